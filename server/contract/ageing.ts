@@ -1,0 +1,242 @@
+import { z } from 'zod';
+
+const numberOrNull = z.number().nullable();
+const namedNumbers = z.record(z.string(), numberOrNull);
+
+/** What is followed over life. */
+export const ageingQuantityName = z.enum(['capacity', 'resistance']);
+
+/** What life is counted in: cycles, equivalent full cycles, charge throughput in Ah, or days. */
+export const ageingAxis = z.enum(['cycle', 'equivalent-full-cycles', 'throughput-ah', 'days']);
+
+/** Why a point of a series is kept as measured but left out of the fits. */
+export const pointReason = z.enum([
+  'zero',
+  'missing',
+  'above-plausible-limit',
+  'below-plausible-limit',
+  'spike',
+  'recovery',
+  'restart',
+]);
+
+/** Why a model, a number, a limit or a forecast is missing. */
+export const ageingReason = z.enum([
+  'too-few-points',
+  'not-converged',
+  'not-identifiable',
+  'at-bound',
+  'aicc-undefined',
+  'no-knee',
+  'no-curvature',
+  'wrong-direction',
+  'no-rated-capacity',
+  'no-resistance',
+  'no-capacity',
+  'already-crossed',
+  'never-crosses',
+  'beyond-stated-ratio',
+  'interval-open',
+  'no-initial-value',
+  'carried-over',
+]);
+
+/** Names of the fade and rise models. */
+export const ageingModelName = z.enum([
+  'linear',
+  'square-root',
+  'power',
+  'exponential-linear',
+  'two-slope',
+  'three-slope',
+]);
+
+/** The points of one series, kept as measured, with what was left out of the fits and why. */
+export const ageingSeries = z.object({
+  x: z.array(z.number()),
+  value: z.array(numberOrNull),
+  leftOut: z.array(
+    z.object({ index: z.number().int(), x: z.number(), value: numberOrNull, reason: pointReason }),
+  ),
+  restarts: z.array(z.number()),
+  firstMeasured: numberOrNull,
+  initial: numberOrNull,
+  fittedFrom: numberOrNull,
+  carriedOver: z.boolean(),
+});
+
+/**
+ * One model fitted to a series. `parameters`, `standardErrors` and `units` share their keys; `parameterReasons` holds
+ * a code for each standard error that is null. `curve` is the fitted line on the chart's axis.
+ */
+export const ageingModel = z.object({
+  name: ageingModelName,
+  parameters: namedNumbers,
+  standardErrors: namedNumbers,
+  units: z.record(z.string(), z.string()),
+  parameterReasons: z.record(z.string(), ageingReason),
+  aicc: numberOrNull,
+  deltaAicc: numberOrNull,
+  weight: numberOrNull,
+  residualSd: numberOrNull,
+  points: z.number().int(),
+  termination: z.string().nullable(),
+  reason: ageingReason.nullable(),
+  curve: z.object({ x: z.array(z.number()), y: z.array(z.number()) }).nullable(),
+});
+
+/** Where a limit will be reached. An extrapolation: `ratio` is value / end of the observed range. */
+export const ageingForecast = z.object({
+  value: numberOrNull,
+  low: numberOrNull,
+  high: numberOrNull,
+  level: z.number(),
+  reason: ageingReason.nullable(),
+  method: z.enum(['lot-prior', 'model-average', 'fieller', 'profile', 'bootstrap']).nullable(),
+  extrapolation: z.boolean(),
+  ratio: numberOrNull,
+  refusedBeyondRatio: z.number(),
+  priorCells: z.array(z.string()),
+  intervals: z.array(z.object({ level: z.number(), low: numberOrNull, high: numberOrNull })),
+});
+
+/** One limit: its threshold in the quantity's unit, whether it was crossed for good, and the forecast if not. */
+export const ageingLimit = z.object({
+  name: z.string(),
+  quantity: ageingQuantityName,
+  basis: z.enum(['of-rated', 'of-first-measured', 'absolute']),
+  threshold: numberOrNull,
+  crossedAt: numberOrNull,
+  firstDipAt: numberOrNull,
+  staysFor: z.object({ k: z.number().int(), n: z.number().int() }),
+  reason: ageingReason.nullable(),
+  forecast: ageingForecast,
+});
+
+/** The fan chart: for each x the quantiles of the quantity to be expected. `quantiles[q].y` belongs to `x`. */
+export const ageingFan = z.object({
+  x: z.array(z.number()),
+  quantiles: z.array(z.object({ probability: z.number(), y: z.array(z.number()) })),
+  extrapolatedFrom: z.number(),
+});
+
+/** Everything about one quantity of one cell. */
+export const ageingTrack = z.object({
+  quantity: ageingQuantityName,
+  unit: z.string(),
+  axis: ageingAxis,
+  series: ageingSeries,
+  chosen: ageingModelName.nullable(),
+  knee: z.object({
+    at: numberOrNull,
+    low: numberOrNull,
+    high: numberOrNull,
+    onset: numberOrNull,
+    reason: ageingReason.nullable(),
+  }),
+  models: z.array(ageingModel),
+  fan: ageingFan.nullable(),
+});
+
+/** Relative resistance growth per relative capacity loss of one cell: d(R/R0) / d(-Q/Q0). */
+export const growthAgainstLoss = z.object({
+  slope: numberOrNull,
+  standardError: numberOrNull,
+  correlation: numberOrNull,
+  points: z.number().int(),
+  reason: ageingReason.nullable(),
+});
+
+export const ageingFlag = z.enum([
+  'ages-faster-than-lot',
+  'ages-slower-than-lot',
+  'resistance-away-from-lot',
+  'carried-over',
+]);
+
+/** One cell. The fields of the track are those of the quantity asked for; `companion` is the other one, if present. */
+export const ageingCell = ageingTrack.extend({
+  cell: z.string(),
+  limits: z.array(ageingLimit),
+  earliest: z.object({
+    name: z.string().nullable(),
+    value: numberOrNull,
+    low: numberOrNull,
+    high: numberOrNull,
+    extrapolation: z.boolean(),
+    reason: ageingReason.nullable(),
+  }),
+  companion: ageingTrack.nullable(),
+  growthAgainstLoss,
+  flags: z.array(ageingFlag),
+});
+
+/** Two cells (built as a stack) that left their tolerance of each other. */
+export const pairDrift = z.object({
+  cells: z.tuple([z.string(), z.string()]),
+  quantity: ageingQuantityName,
+  tolerance: z.number(),
+  leavesAt: numberOrNull,
+  differenceAtEnd: numberOrNull,
+});
+
+/** How life depends on stress across the cells of a type, checked by leaving each cell out. */
+export const stressDependence = z.object({
+  response: z.literal('ln-life'),
+  limitName: z.string(),
+  cells: z.array(z.object({ cell: z.string(), life: z.number(), predictedLeftOut: numberOrNull })),
+  terms: z.array(
+    z.object({
+      name: z.string(),
+      unit: z.string(),
+      coefficient: numberOrNull,
+      standardError: numberOrNull,
+      validFrom: z.number(),
+      validTo: z.number(),
+    }),
+  ),
+  explainedVarianceLeftOut: numberOrNull,
+  residualSd: numberOrNull,
+  verdict: z.enum(['usable', 'weak', 'cannot-tell']),
+  reason: z.enum(['too-few-cells', 'no-stress-columns', 'no-variation', 'left-out-variance-low']).nullable(),
+});
+
+/** A remark on the table or on one cell. */
+export const ageingWarning = z.object({
+  code: z.enum([
+    'points-left-out',
+    'restart-of-the-bench',
+    'carried-over-cell',
+    'no-rated-capacity',
+    'extrapolation',
+    'forecast-refused',
+    'column-guessed',
+    'rows-skipped',
+  ]),
+  cell: z.string().nullable(),
+  count: z.number().int(),
+});
+
+/** Result of `gemel evaluate ageing FILE` and of assessing stored cells. */
+export const ageingResult = z.object({
+  schemaVersion: z.literal(1),
+  algorithm: z.object({ name: z.literal('ageing'), version: z.string() }),
+  quantity: ageingQuantityName,
+  axis: ageingAxis,
+  ratedCapacityAh: numberOrNull,
+  cells: z.array(ageingCell),
+  pairs: z.array(pairDrift),
+  stress: stressDependence.nullable(),
+  warnings: z.array(ageingWarning),
+});
+
+export type AgeingQuantityName = z.infer<typeof ageingQuantityName>;
+export type AgeingAxis = z.infer<typeof ageingAxis>;
+export type AgeingReason = z.infer<typeof ageingReason>;
+export type AgeingModelResult = z.infer<typeof ageingModel>;
+export type AgeingTrack = z.infer<typeof ageingTrack>;
+export type AgeingCell = z.infer<typeof ageingCell>;
+export type AgeingLimit = z.infer<typeof ageingLimit>;
+export type AgeingForecast = z.infer<typeof ageingForecast>;
+export type AgeingResult = z.infer<typeof ageingResult>;
+export type StressDependence = z.infer<typeof stressDependence>;

@@ -1,0 +1,113 @@
+import { z } from 'zod';
+
+/** Codes that say why a number of a capacity run is null, or why a run is marked. */
+export const capacityReason = z.enum([
+  'did-not-reach-cutoff',
+  'no-cutoff-stated',
+  'too-few-samples',
+  'no-current',
+  'gap-in-record',
+  'zero',
+  'above-plausible-limit',
+  'no-rated-capacity',
+  'no-matching-charge',
+  'no-matching-discharge',
+  'no-charge-to-full',
+  'not-a-charge',
+]);
+
+/**
+ * How the end of a discharge is read: the crossing of the cut-off interpolated between two samples, up to and
+ * including the first sample below the cut-off, or the whole record.
+ */
+export const capacityDefinition = z.enum(['interpolated-crossing', 'first-sample-below', 'whole-record']);
+
+const numberOrNull = z.number().nullable();
+
+/** Shares of the constant-current and constant-voltage parts of one charge. */
+export const chargePhases = z.object({
+  constantCurrentAh: z.number(),
+  constantVoltageAh: z.number(),
+  constantCurrentShare: z.number().min(0).max(1),
+  constantVoltageShare: z.number().min(0).max(1),
+  constantCurrentS: z.number(),
+  constantVoltageS: z.number(),
+  holdVoltageV: numberOrNull,
+  endCurrentA: numberOrNull,
+});
+
+/** Time from the start of a charge to a share of what this charge put in (or of the rated capacity, if stated). */
+export const chargeTime = z.object({
+  soc: z.number(),
+  timeS: numberOrNull,
+  reason: capacityReason.nullable(),
+});
+
+/** One discharge or charge found in a record. Charge and energy are positive amounts in either direction. */
+export const capacityRun = z.object({
+  index: z.number().int(),
+  label: z.string().nullable(),
+  direction: z.enum(['discharge', 'charge']),
+  startRow: z.number().int(),
+  endRow: z.number().int(),
+  startTimeS: z.number(),
+  endTimeS: z.number(),
+  capacityAh: numberOrNull,
+  energyWh: numberOrNull,
+  cutoffVoltageV: numberOrNull,
+  reachedCutoff: z.boolean(),
+  reason: capacityReason.nullable(),
+  crossingTimeS: numberOrNull,
+  chargeToEndAh: z.number(),
+  energyToEndWh: z.number(),
+  meanCurrentA: numberOrNull,
+  rateC: numberOrNull,
+  temperatureMeanC: numberOrNull,
+  temperatureMaximumC: numberOrNull,
+  plausible: z.boolean(),
+  implausibleReason: capacityReason.nullable(),
+  phases: chargePhases.nullable(),
+  chargeTimes: z.array(chargeTime),
+});
+
+/** A charge and the discharge that follows it (or the other way round), taken as one cycle. */
+export const cycleEfficiency = z.object({
+  chargeRun: z.number().int().nullable(),
+  dischargeRun: z.number().int().nullable(),
+  coulombicEfficiency: numberOrNull,
+  energyEfficiency: numberOrNull,
+  reason: capacityReason.nullable(),
+});
+
+/** A remark on the whole record, with the runs (by index) or rows it is about. */
+export const capacityWarning = z.object({
+  code: z.enum([
+    'implausible-capacity',
+    'did-not-reach-cutoff',
+    'cutoff-taken-from-record',
+    'no-runs',
+    'time-repeats',
+    'gap-in-record',
+    'start-up-spike-ignored',
+  ]),
+  runs: z.array(z.number().int()),
+  rows: z.array(z.number().int()),
+});
+
+/** Result of `gemel evaluate capacity FILE` and of evaluating a stored capacity test. */
+export const capacityResult = z.object({
+  schemaVersion: z.literal(1),
+  algorithm: z.object({ name: z.literal('capacity'), version: z.string() }),
+  rows: z.number().int(),
+  definition: capacityDefinition,
+  ratedCapacityAh: numberOrNull,
+  plausibleUpToAh: numberOrNull,
+  runs: z.array(capacityRun),
+  cycles: z.array(cycleEfficiency),
+  warnings: z.array(capacityWarning),
+});
+
+export type CapacityReason = z.infer<typeof capacityReason>;
+export type CapacityDefinition = z.infer<typeof capacityDefinition>;
+export type CapacityRun = z.infer<typeof capacityRun>;
+export type CapacityResult = z.infer<typeof capacityResult>;
