@@ -1,0 +1,57 @@
+import { z } from 'zod';
+import { givenName, id, instant, pageOf, remark, version } from './common.ts';
+
+const positive = z.number().positive();
+
+/** A maker's cell type with its datasheet limits; a null limit falls back to the chemistry's default. */
+export const cellTypeFields = z.object({
+  name: givenName,
+  maker: z.string().max(120).default(''),
+  chemistryId: id,
+  ratedCapacityAh: positive.max(10_000),
+  chargeVoltageLimitV: positive.max(10).nullable().default(null),
+  dischargeCutoffV: z.number().min(0).max(10).nullable().default(null),
+  maxChargeCurrentA: positive.max(100_000).nullable().default(null),
+  maxDischargeCurrentA: positive.max(100_000).nullable().default(null),
+  taperCurrentA: positive.max(10_000).nullable().default(null),
+  chargeTemperatureMinC: z.number().min(-60).max(100).nullable().default(null),
+  chargeTemperatureMaxC: z.number().min(-60).max(150).nullable().default(null),
+  massG: positive.max(1_000_000).nullable().default(null),
+  heatCapacityJPerK: positive.nullable().default(null),
+  heatTransferWPerK: positive.nullable().default(null),
+  /** Specification of delivered cells. */
+  capacityMinAh: positive.nullable().default(null),
+  resistanceMaxOhm: positive.nullable().default(null),
+  /** The duration the specified resistance belongs to. */
+  resistanceDurationS: positive.nullable().default(null),
+  /** The condition at which cells of this type are compared. */
+  referenceTemperatureC: z.number().min(-60).max(100).default(25),
+  referenceSoc: z.number().min(0).max(1).default(0.5),
+  datasheet: remark.default(''),
+});
+
+export const cellType = cellTypeFields.extend({
+  id,
+  version,
+  createdAt: instant,
+  chemistryName: z.string(),
+  /** The limits that hold: the datasheet's, or else the chemistry's. */
+  limits: z.object({
+    chargeVoltageLimitV: z.number(),
+    dischargeCutoffV: z.number(),
+    chargeTemperatureMinC: z.number(),
+    chargeTemperatureMaxC: z.number(),
+    /** The datasheet's rating, or the chemistry's usual rate times the rated capacity. */
+    maxChargeCurrentA: z.number(),
+    maxChargeCurrentBasis: z.enum(['datasheet', 'common-practice']),
+  }),
+  lotCount: z.int(),
+});
+
+export const createCellType = cellTypeFields;
+export const changeCellType = cellTypeFields.partial();
+export const cellTypePage = pageOf(cellType);
+
+export type CellType = z.infer<typeof cellType>;
+export type CreateCellType = z.infer<typeof createCellType>;
+export type ChangeCellType = z.infer<typeof changeCellType>;

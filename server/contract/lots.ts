@@ -1,0 +1,110 @@
+import { z } from 'zod';
+import { givenName, id, instant, pageOf, pageQuery, remark, version } from './common.ts';
+import { measurementColumn } from './measurements.ts';
+
+export const lotFields = z.object({
+  name: givenName,
+  cellTypeId: id,
+  receivedOn: z.iso.date().nullable().default(null),
+  note: remark.default(''),
+});
+
+export const lot = lotFields.extend({
+  id,
+  version,
+  createdAt: instant,
+  cellTypeName: z.string(),
+  ratedCapacityAh: z.number(),
+  counts: z.object({
+    cells: z.int(),
+    availableCells: z.int(),
+    tests: z.int(),
+    testsNotEvaluated: z.int(),
+    pairings: z.int(),
+    stacks: z.int(),
+  }),
+});
+
+export const createLot = lotFields;
+export const changeLot = lotFields.partial();
+export const lotQuery = pageQuery.extend({
+  search: z.string().max(120).optional(),
+  cellTypeId: z.coerce.number().int().optional(),
+});
+export const lotPage = pageOf(lot);
+
+/** Which columns of a lot can be compared, with the ones to show first. */
+export const lotColumns = z.object({ columns: z.array(measurementColumn), suggested: z.array(z.string()) });
+
+export const histogram = z.object({
+  /** Edges of the bins; one more than counts. */
+  edges: z.array(z.number()),
+  counts: z.array(z.int()),
+});
+
+/** Spread, outliers, normality and capability of one column of a lot. */
+export const columnStatistics = z.object({
+  key: z.string(),
+  unit: z.string(),
+  n: z.int(),
+  mean: z.number().nullable(),
+  standardDeviation: z.number().nullable(),
+  relativeSpread: z.number().nullable(),
+  median: z.number().nullable(),
+  /** Median absolute deviation, scaled to a standard deviation of normal data. */
+  robustSpread: z.number().nullable(),
+  minimum: z.number().nullable(),
+  maximum: z.number().nullable(),
+  histogram: histogram.nullable(),
+  /** Points of the normal-probability plot. */
+  normalPlot: z.array(z.object({ cellId: id, serial: z.string(), expected: z.number(), value: z.number() })),
+  /** Anderson–Darling test of normality. */
+  normality: z.object({
+    statistic: z.number().nullable(),
+    critical: z.number().nullable(),
+    normal: z.boolean().nullable(),
+    reason: z.string().nullable(),
+  }),
+  /** Against the specification of the cell type. */
+  capability: z.object({
+    lowerLimit: z.number().nullable(),
+    upperLimit: z.number().nullable(),
+    cp: z.number().nullable(),
+    cpk: z.number().nullable(),
+    outside: z.array(z.object({ cellId: id, serial: z.string(), value: z.number() })),
+    reason: z.string().nullable(),
+  }),
+  outliers: z.array(
+    z.object({
+      cellId: id,
+      serial: z.string(),
+      value: z.number(),
+      /** Distance from the median in robust standard deviations. */
+      score: z.number(),
+      method: z.string(),
+    }),
+  ),
+  /** Whether measuring can tell the cells apart: spread between cells against the uncertainty of one value. */
+  resolution: z.object({
+    typicalUncertainty: z.number().nullable(),
+    ratio: z.number().nullable(),
+    verdict: z.enum(['good', 'limited', 'not-enough', 'unknown']),
+  }),
+});
+
+export const lotStatisticsQuery = z.object({
+  /** Keys of columns, comma-separated; the suggested ones where left out. */
+  columns: z.string().max(2000).optional(),
+});
+export const lotStatistics = z.object({
+  lotId: id,
+  algorithm: z.object({ name: z.string(), version: z.string() }),
+  columns: z.array(columnStatistics),
+});
+
+export type Lot = z.infer<typeof lot>;
+export type CreateLot = z.infer<typeof createLot>;
+export type ChangeLot = z.infer<typeof changeLot>;
+export type LotColumns = z.infer<typeof lotColumns>;
+export type ColumnStatistics = z.infer<typeof columnStatistics>;
+export type LotStatistics = z.infer<typeof lotStatistics>;
