@@ -1,0 +1,133 @@
+import type { Curvature } from './qr.ts';
+import type {
+  CovarianceScale,
+  FitEngine,
+  FitResult,
+  ParameterEstimate,
+  Termination,
+  UncertaintyReason,
+} from './types.ts';
+
+/** Where a parameter stands at the end. */
+export type ParameterState = 'free' | 'fixed' | 'at-lower-bound' | 'at-upper-bound';
+
+/** What the engines hand over. */
+export interface RawFit {
+  readonly names: readonly string[];
+  readonly units: readonly string[];
+  readonly starts: ArrayLike<number | null>;
+  readonly min: ArrayLike<number>;
+  readonly max: ArrayLike<number>;
+  readonly values: ArrayLike<number>;
+  readonly states: readonly ParameterState[];
+  /** Of the parameters in state `free`, in their order; null where it could not be computed. */
+  readonly curvature: Curvature | null;
+  readonly residualSumOfSquares: number | null;
+  readonly points: number;
+  readonly termination: Termination;
+  readonly iterations: number;
+  readonly evaluations: number;
+  readonly relativeOffset: number | null;
+  readonly engine: FitEngine;
+  readonly covarianceScale: CovarianceScale;
+}
+
+/**
+ * Builds the complete result.
+ *
+ * Statistics assumed: independent errors of variance σ²/wᵢ. Covariance = κ (JᵀWJ)⁻¹ over the free parameters, with
+ * κ = S/(points − free) for the scale `residual` and κ = 1 for `weights`. It is conditional on fixed parameters and on those at a bound,
+ * on nothing else.
+ */
+export function assembleResult(raw: RawFit): FitResult {
+  const count = raw.names.length;
+  const free: number[] = [];
+  for (let i = 0; i < count; i++) if (raw.states[i] === 'free') free.push(i);
+  const degreesOfFreedom = raw.points - free.length;
+  const cost = raw.residualSumOfSquares;
+  const converged = raw.termination !== 'max-iterations' && raw.termination !== 'non-finite';
+  const residualVariance = cost !== null && degreesOfFreedom > 0 ? cost / degreesOfFreedom : null;
+  const kappa = raw.covarianceScale === 'weights' ? 1 : residualVariance;
+  const curvature = raw.curvature;
+  const parameters: ParameterEstimate[] = [];
+  let complete = curvature !== null && kappa !== null && converged;
+  for (let i = 0, f = 0; i < count; i++) {
+    const state = raw.states[i];
+    let reason: UncertaintyReason | null = state === 'free' ? null : state;
+    let standardError: number | null = null;
+    if (state === 'free') {
+      reason = reasonWithout(converged, curvature, kappa, f);
+      if (reason === null && curvature !== null && kappa !== null) {
+        standardError = Math.sqrt(kappa * curvature.inverse[f * free.length + f]);
+        if (!Number.isFinite(standardError)) {
+          standardError = null;
+          reason = 'not-identifiable';
+        }
+      }
+      if (reason !== null) complete = false;
+      f++;
+    }
+    parameters.push({
+      name: raw.names[i],
+      unit: raw.units[i],
+      value: raw.values[i],
+      start: raw.starts[i],
+      min: raw.min[i],
+      max: raw.max[i],
+      fixed: state === 'fixed',
+      standardError,
+      reason,
+    });
+  }
+  const covariance = complete ? spread(free, count, (curvature as Curvature).inverse, kappa as number) : null;
+  return {
+    parameters,
+    covariance,
+    correlation: covariance && correlationOf(covariance),
+    residualSumOfSquares: cost,
+    residualSd: residualVariance === null ? null : Math.sqrt(residualVariance),
+    points: raw.points,
+    freeParameters: free.length,
+    degreesOfFreedom,
+    termination: raw.termination,
+    converged,
+    iterations: raw.iterations,
+    evaluations: raw.evaluations,
+    condition: curvature?.condition ?? null,
+    rank: curvature?.rank ?? 0,
+    relativeOffset: raw.relativeOffset,
+    engine: raw.engine,
+  };
+}
+
+function reasonWithout(
+  converged: boolean,
+  curvature: Curvature | null,
+  kappa: number | null,
+  f: number,
+): UncertaintyReason | null {
+  if (!converged) return 'not-converged';
+  if (curvature === null || !curvature.identifiable[f]) return 'not-identifiable';
+  return kappa === null ? 'too-few-points' : null;
+}
+
+function spread(free: readonly number[], count: number, inverse: Float64Array, kappa: number): number[][] {
+  const covariance: number[][] = [];
+  for (let i = 0; i < count; i++) covariance.push(new Array<number>(count).fill(0));
+  for (let a = 0; a < free.length; a++) {
+    for (let b = 0; b < free.length; b++) covariance[free[a]][free[b]] = kappa * inverse[a * free.length + b];
+  }
+  return covariance;
+}
+
+/** Correlations of a covariance; the diagonal is 1, entries of rows without variance are 0. */
+export function correlationOf(covariance: readonly (readonly number[])[]): number[][] {
+  const deviations = covariance.map((row, i) => Math.sqrt(row[i]));
+  return covariance.map((row, i) =>
+    row.map((entry, j) => {
+      if (i === j) return 1;
+      const scale = deviations[i] * deviations[j];
+      return scale > 0 ? entry / scale : 0;
+    }),
+  );
+}

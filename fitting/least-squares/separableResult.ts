@@ -1,0 +1,139 @@
+import { assembleResult, type ParameterState } from './assembleResult.ts';
+import { curvatureFromGram } from './curvatureFromGram.ts';
+import { polishSeparable } from './polishSeparable.ts';
+import { type Curvature, factorQr } from './qr.ts';
+import type { ColumnModel } from './separable.ts';
+import type { SeparableIteration } from './separableIteration.ts';
+import type { FitResult } from './types.ts';
+
+/** Condition above which Gram sums leave fewer than about 7 digits, and ratio of sums of squares above which S does. */
+const GRAM_CONDITION = 3e4;
+const GRAM_RATIO = 1e9;
+const LINEAR_STATES: readonly ParameterState[] = ['free', 'at-lower-bound', 'at-upper-bound', 'free'];
+
+/** Closes one run: closing step, states, covariance, and the finish by QR where it is needed and possible. */
+export function separableResult(
+  run: SeparableIteration,
+  columns: ColumnModel | null,
+  start: ArrayLike<number>,
+  points: number,
+): FitResult {
+  const { checked, current, nonlinear } = run;
+  const { linearCount: p, nonlinearCount: q } = checked;
+  const finite = run.termination !== 'non-finite';
+  const states: ParameterState[] = [];
+  for (let j = 0; j < p; j++) states.push(LINEAR_STATES[current.linearState[j]]);
+  for (let k = 0; k < q; k++) states.push(nonlinearState(run, k));
+  const free: number[] = [];
+  for (let i = 0; i < p + q; i++) if (states[i] === 'free') free.push(i);
+  const normal = finite ? fullNormal(run, free) : null;
+  const curvature =
+    normal && (curvatureFromGram(normal.slice(), free.length) ?? deficientCurvature(normal, free.length));
+  const values = new Float64Array(p + q);
+  values.set(current.coefficients);
+  const gain = finite ? run.close(values.subarray(0, p)) : 0;
+  values.set(nonlinear, p);
+  const raw = {
+    names: checked.names,
+    units: checked.units,
+    starts: [...new Array<null>(p).fill(null), ...Array.from(start)],
+    min: [...checked.linearMin, ...run.min],
+    max: [...checked.linearMax, ...run.max],
+    values,
+    states,
+    curvature,
+    residualSumOfSquares: finite ? current.residualSumOfSquares - gain : null,
+    points,
+    termination: run.termination,
+    iterations: run.iterations,
+    evaluations: run.passes,
+    relativeOffset: finite ? Math.sqrt(Math.max(run.offsetSquared, 0)) : null,
+    engine: 'separable' as const,
+    covarianceScale: checked.covarianceScale,
+  };
+  const wanted = checked.polish === 'always' || (checked.polish === 'auto' && losesDigits(run, curvature));
+  const polished = columns && finite && wanted ? polishSeparable(columns, checked, raw, run) : null;
+  return assembleResult(polished ?? raw);
+}
+
+function nonlinearState(run: SeparableIteration, k: number): ParameterState {
+  if (run.checked.fixed[k]) return 'fixed';
+  if (run.nonlinear[k] <= run.min[k]) return 'at-lower-bound';
+  if (run.nonlinear[k] >= run.max[k]) return 'at-upper-bound';
+  return 'free';
+}
+
+function losesDigits(run: SeparableIteration, curvature: Curvature | null): boolean {
+  const { gram, side, residualSumOfSquares: cost } = run.current;
+  const condition = curvature?.condition ?? null;
+  return condition === null || condition > GRAM_CONDITION || gram[side * side - 1] > GRAM_RATIO * cost;
+}
+
+/** JᵀWJ over the free parameters of the full problem, [φ, J], from the Gram sums. */
+function fullNormal(run: SeparableIteration, free: readonly number[]): Float64Array {
+  const { gram, side, cross, slopes, basisCount: p, nonlinearCount: q } = run.current;
+  const n = free.length;
+  const normal = new Float64Array(n * n);
+  for (let a = 0; a < n; a++) {
+    for (let b = a; b < n; b++) {
+      const i = free[a];
+      const j = free[b];
+      let entry = 0;
+      if (j < p) entry = gram[i * side + j];
+      else if (i < p) entry = cross[i * q + j - p];
+      else entry = slopes[(i - p) * q + j - p];
+      normal[a * n + b] = entry;
+      normal[b * n + a] = entry;
+    }
+  }
+  return normal;
+}
+
+/** With deficient rank: which parameters are confounded (null vectors of the normal matrix), variances of the others. */
+function deficientCurvature(normal: Float64Array, n: number): Curvature {
+  const columns: Float64Array[] = [];
+  for (let j = 0; j < n; j++) {
+    const own = Math.sqrt(normal[j * n + j]) || 1;
+    columns.push(
+      Float64Array.from(
+        { length: n },
+        (_, i) => normal[i * n + j] / own / (Math.sqrt(normal[i * n + i]) || 1),
+      ),
+    );
+  }
+  const factor = factorQr(columns, 1e-12);
+  const kept = Array.from(factor.permutation.subarray(0, factor.rank)).sort((a, b) => a - b);
+  const part = new Float64Array(kept.length ** 2);
+  kept.forEach((i, a) => {
+    kept.forEach((j, b) => {
+      part[a * kept.length + b] = normal[i * n + j];
+    });
+  });
+  const solved = curvatureFromGram(part, kept.length);
+  const identifiable = new Array<boolean>(n).fill(false);
+  const inverse = new Float64Array(n * n).fill(Number.NaN);
+  const confounded = nullSupport(factor, n);
+  kept.forEach((i, a) => {
+    identifiable[i] = solved !== null && !confounded[i];
+    kept.forEach((j, b) => {
+      if (solved) inverse[i * n + j] = solved.inverse[a * kept.length + b];
+    });
+  });
+  return { inverse, identifiable, condition: null, rank: factor.rank };
+}
+
+function nullSupport(factor: ReturnType<typeof factorQr>, n: number): boolean[] {
+  const { rank, columns, diagonal, permutation } = factor;
+  const confounded = new Array<boolean>(n).fill(false);
+  for (let j = rank; j < n; j++) {
+    confounded[permutation[j]] = true;
+    const weights = new Float64Array(rank);
+    for (let i = rank - 1; i >= 0; i--) {
+      let sum = columns[j][i];
+      for (let k = i + 1; k < rank; k++) sum -= columns[k][i] * weights[k];
+      weights[i] = sum / diagonal[i];
+      if (Math.abs(weights[i]) > 1e-6) confounded[permutation[i]] = true;
+    }
+  }
+  return confounded;
+}
