@@ -13,6 +13,8 @@ export interface RecordColumns {
   readonly temperatureC?: Float64Array;
   /** The instrument's own step number, where recorded; any change of value begins another step. */
   readonly step?: Float64Array;
+  /** The instrument's signed charge counter in Ah (rising on charge), where recorded; it bridges gaps. */
+  readonly chargeAh?: Float64Array;
 }
 
 /** Rows `start` (included) to `end` (excluded). */
@@ -41,7 +43,7 @@ export interface RecordIssue {
 export function findRecordIssue(record: RecordColumns): RecordIssue | null {
   const n = record.timeS.length;
   if (n === 0) return { code: 'empty', column: 'timeS', index: 0, value: 0 };
-  for (const column of ['timeS', 'voltageV', 'currentA', 'temperatureC', 'step'] as const) {
+  for (const column of ['timeS', 'voltageV', 'currentA', 'temperatureC', 'step', 'chargeAh'] as const) {
     const values = record[column];
     if (values === undefined) continue;
     if (values.length !== n) return { code: 'length', column, index: values.length, value: values.length };

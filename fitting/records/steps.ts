@@ -1,19 +1,202 @@
-import type { RecordColumns } from './record.ts';
+import { type ClassifiedRange, classifySegment, settledCurrent } from './classifySegment.ts';
+import { type CurrentScale, currentScale, secondDifferenceNoise } from './noise.ts';
+import { type RecordColumns, type RowRange, recordStretches } from './record.ts';
+import { columnResolution } from './resolution.ts';
+import { cutRecord, loadSign, type Segment } from './stepCuts.ts';
 
 export type StepKind = 'rest' | 'constant-current' | 'constant-voltage' | 'ramp';
 
 /** A stretch of a record with one control mode. */
-export interface Step {
+export interface Step extends RowRange {
   readonly kind: StepKind;
-  /** First row of the step. */
-  readonly start: number;
-  /** Row after the last one. */
-  readonly end: number;
-  /** Mean of the settled current in A, positive on charge. */
+  /** Median of the settled current in A, positive on charge. */
   readonly currentA: number;
   /** Time without rows before the step in s, where out of proportion to its surroundings; else 0. */
   readonly gapBeforeS: number;
+  /** True where the record's clock restarted before the step. */
+  readonly clockRestarted: boolean;
 }
 
-/** The steps of a record in order, found from time, voltage and current alone. */
-export type FindSteps = (record: RecordColumns) => readonly Step[];
+/** The steps of a record and what was learnt about its columns on the way. */
+export interface StepFinding {
+  readonly steps: readonly Step[];
+  readonly scale: CurrentScale;
+  /** Quantisation of the voltage column in V, 0 where none is visible. */
+  readonly voltageResolutionV: number;
+  /** Noise of one voltage reading in V, not below what the quantisation brings (step/√12). */
+  readonly voltageNoiseV: number;
+  /** Rows with a single current reading that the voltage did not answer: left out of the steps' judgement. */
+  readonly spikeRows: readonly number[];
+  /** Rows where the current starts, ends or turns while the instrument's step number stays the same. */
+  readonly contradictedRows: readonly number[];
+}
+
+/**
+ * Finds the steps of a record from time, voltage and current alone; a step column, where there is one, only decides
+ * what the current leaves open.
+ *
+ * The edges: a first or last reading taken while the current still moves belongs to the step that follows; a pulse cut short to one
+ * reading is a step of its own; a single reading that the voltage does not answer is none; a rest on both sides
+ * of a gap is two rests; a clock restart and a gap always end a step. Every row belongs to exactly one step.
+ *
+ * @throws RangeError where the record is unfit (see `recordStretches`)
+ */
+export function findSteps(record: RecordColumns): StepFinding {
+  const stretches = recordStretches(record);
+  const voltageResolutionV = columnResolution(record.voltageV);
+  const scale = currentScale(record, columnResolution(record.currentA));
+  const resting = (row: number): boolean => Math.abs(record.currentA[row]) <= scale.restA;
+  const rawNoiseV = secondDifferenceNoise(
+    record.voltageV,
+    (i) => resting(i - 1) && resting(i) && resting(i + 1),
+  );
+  const voltageNoiseV = Math.max(rawNoiseV, voltageResolutionV / Math.sqrt(12));
+  const cuts = cutRecord(record, stretches, scale);
+  const spikeRows: number[] = [];
+  const calm = absorbSpikes(record, cuts, scale, voltageNoiseV, voltageResolutionV, spikeRows);
+  const joined = joinStaircases(record, absorbTransitions(record, calm, scale), scale);
+  return {
+    steps: buildSteps(record, joined, scale, voltageResolutionV),
+    scale,
+    voltageResolutionV,
+    voltageNoiseV,
+    spikeRows,
+    contradictedRows: contradictions(record, joined, scale),
+  };
+}
+
+/** True where `segment` follows its predecessor without gap or restart. */
+const follows = (segment: Segment | undefined): boolean =>
+  segment !== undefined && (segment.cause === 'current' || segment.cause === 'recorded-step');
+
+function absorbSpikes(
+  record: RecordColumns,
+  segments: readonly Segment[],
+  scale: CurrentScale,
+  noiseV: number,
+  resolutionV: number,
+  spikeRows: number[],
+): Segment[] {
+  const kept: Segment[] = [];
+  for (let s = 0; s < segments.length; s++) {
+    const segment = segments[s];
+    const next = segments[s + 1];
+    const previous = kept[kept.length - 1];
+    const row = segment.start;
+    const single = segment.end - row === 1 && follows(segment) && follows(next) && previous !== undefined;
+    if (single && loadSign(record.currentA[row], scale) !== 0) {
+      const before = record.currentA[row - 1];
+      const after = record.currentA[row + 1];
+      const sameAround = Math.abs(before - after) <= Math.max(scale.restA, 0.02 * Math.abs(before));
+      const expected = (record.voltageV[row - 1] + record.voltageV[row + 1]) / 2;
+      const moved = Math.abs(record.voltageV[row] - expected);
+      if (sameAround && moved <= Math.max(5 * noiseV, 1.5 * resolutionV)) {
+        spikeRows.push(row);
+        kept[kept.length - 1] = { ...previous, end: next.end };
+        s++;
+        continue;
+      }
+    }
+    kept.push(segment);
+  }
+  return kept;
+}
+
+/** One or two rows between two levels, taken while the current still moves, go to the step that follows. */
+function absorbTransitions(
+  record: RecordColumns,
+  segments: readonly Segment[],
+  scale: CurrentScale,
+): Segment[] {
+  const level = (segment: Segment): number =>
+    loadSign(record.currentA[segment.start], scale) === 0 ? 0 : settledCurrent(record.currentA, segment);
+  const kept: Segment[] = [];
+  let pending: Segment | null = null;
+  for (let s = 0; s < segments.length; s++) {
+    const segment = segments[s];
+    const next = segments[s + 1];
+    const previous = kept[kept.length - 1];
+    if (
+      pending === null &&
+      segment.end - segment.start <= 2 &&
+      follows(segment) &&
+      follows(next) &&
+      previous
+    ) {
+      const here = level(segment);
+      const from = level(previous);
+      const to = level(next);
+      const between = here > Math.min(from, to) && here < Math.max(from, to);
+      const long = next.end - next.start > 2 && previous.end - previous.start > 2;
+      if (between && here !== 0 && (long || to !== 0)) {
+        pending = segment;
+        continue;
+      }
+    }
+    kept.push(pending === null ? segment : { ...pending, end: segment.end });
+    pending = null;
+  }
+  return kept;
+}
+
+/** Short segments of one sign with steadily shrinking or growing current are one changing stretch (a coarsely sampled taper). */
+function joinStaircases(record: RecordColumns, segments: readonly Segment[], scale: CurrentScale): Segment[] {
+  const kept: Segment[] = [];
+  let stairs = false;
+  for (const segment of segments) {
+    const previous = kept[kept.length - 1];
+    const sign = loadSign(record.currentA[segment.start], scale);
+    const joins: boolean =
+      previous !== undefined &&
+      segment.cause === 'current' &&
+      sign !== 0 &&
+      sign === loadSign(record.currentA[previous.end - 1], scale) &&
+      segment.end - segment.start <= 3 &&
+      (stairs || previous.end - previous.start <= 3);
+    if (joins) kept[kept.length - 1] = { ...previous, end: segment.end };
+    else kept.push(segment);
+    stairs = joins;
+  }
+  return kept;
+}
+
+function buildSteps(
+  record: RecordColumns,
+  segments: readonly Segment[],
+  scale: CurrentScale,
+  voltageResolutionV: number,
+): Step[] {
+  const steps: Step[] = [];
+  for (const segment of segments) {
+    classifySegment(record, segment, scale, voltageResolutionV).forEach((range: ClassifiedRange, part) => {
+      const previous = steps[steps.length - 1];
+      const bothRest = range.kind === 'rest' && previous?.kind === 'rest';
+      if (part === 0 && follows(segment) && bothRest) {
+        steps[steps.length - 1] = { ...previous, end: range.end };
+        return;
+      }
+      steps.push({
+        kind: range.kind,
+        start: range.start,
+        end: range.end,
+        currentA: settledCurrent(record.currentA, range),
+        gapBeforeS: part === 0 ? segment.gapBeforeS : 0,
+        clockRestarted: part === 0 && segment.cause === 'restart',
+      });
+    });
+  }
+  return steps;
+}
+
+function contradictions(record: RecordColumns, segments: readonly Segment[], scale: CurrentScale): number[] {
+  const { step, currentA } = record;
+  if (step === undefined) return [];
+  return segments
+    .filter((segment) => segment.cause === 'current' && segment.start > 0)
+    .map((segment) => segment.start)
+    .filter((row) => {
+      const turned = loadSign(currentA[row], scale) !== loadSign(currentA[row - 1], scale);
+      const around = step.subarray(Math.max(0, row - 2), Math.min(step.length, row + 2));
+      return turned && around.every((value) => value === around[0]);
+    });
+}

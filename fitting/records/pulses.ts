@@ -1,0 +1,158 @@
+import { medianInPlace } from './noise.ts';
+import type { RecordColumns, RowRange } from './record.ts';
+import type { Step, StepFinding } from './steps.ts';
+
+export type PulseDirection = 'charge' | 'discharge';
+export type PulseEnd = 'time' | 'voltage-limit' | 'record-end';
+
+/** A short step of current out of rest, or out of a smaller or opposite steady current. */
+export interface Pulse extends RowRange {
+  /** First and last step (included) that the pulse consists of. */
+  readonly firstStep: number;
+  readonly lastStep: number;
+  /** Step before the pulse. */
+  readonly baseStep: number;
+  /** The last moment without the pulse's current, in the record's time. */
+  readonly startTimeS: number;
+  /**
+   * The moment that durations are counted from: the start; or the first reading under load where that was taken while
+   * the current still rose, because then the step is only then being made.
+   */
+  readonly zeroTimeS: number;
+  /** Standard uncertainty of that moment; 0 where rows mark it. */
+  readonly zeroUncertaintyS: number;
+  /** From the start to the last reading of the pulse. */
+  readonly durationS: number;
+  /** Median of the settled current in A, positive on charge. */
+  readonly currentA: number;
+  /** Current just before: about 0 out of rest. */
+  readonly baseCurrentA: number;
+  readonly direction: PulseDirection;
+  readonly endedBy: PulseEnd;
+}
+
+export interface PulseOptions {
+  /** Longest pulse in s. Default 150: the standard profiles end at 120 s, emptying steps take longer. */
+  readonly longestS?: number;
+  /** Voltage limits of the test in V, to recognise pulses that met one. Without them the record's extremes serve. */
+  readonly minVoltageV?: number | null;
+  readonly maxVoltageV?: number | null;
+}
+
+/**
+ * Finds the pulses among the steps of a record, in order. A reduction of a current of the same sign is none, nor is
+ * a step behind a gap or a clock restart, because the state before it is unknown. A pulse that is cut back by a voltage
+ * limit keeps its constant-voltage end.
+ */
+export function findPulses(record: RecordColumns, finding: StepFinding, options: PulseOptions = {}): Pulse[] {
+  const longestS = options.longestS ?? 150;
+  const { steps } = finding;
+  const found: Pulse[] = [];
+  for (let s = 1; s < steps.length; s++) {
+    if (!beginsPulse(steps, s, finding)) continue;
+    let last = s;
+    while (last + 1 < steps.length && continuesPulse(steps, s, last + 1)) last++;
+    const pulse = describePulse(record, finding, s, last);
+    if (pulse.durationS <= longestS) found.push(pulse);
+    s = last;
+  }
+  return found.map((pulse) => ({ ...pulse, endedBy: endOf(record, finding, pulse, found, options) }));
+}
+
+const contiguous = (step: Step): boolean => step.gapBeforeS === 0 && !step.clockRestarted;
+
+function beginsPulse(steps: readonly Step[], s: number, finding: StepFinding): boolean {
+  const step = steps[s];
+  const base = steps[s - 1];
+  if (step.kind === 'rest' || !contiguous(step)) return false;
+  if (base.kind === 'rest') return true;
+  if (base.kind !== 'constant-current') return false;
+  const turned = Math.sign(step.currentA) !== Math.sign(base.currentA);
+  const jump = Math.abs(step.currentA) - Math.abs(base.currentA);
+  return turned || jump > Math.max(0.02 * Math.abs(step.currentA), 6 * finding.scale.loadNoiseA);
+}
+
+/** A voltage-limited end belongs to the pulse, and so does a slow rise of the current at its beginning. */
+function continuesPulse(steps: readonly Step[], first: number, next: number): boolean {
+  const step = steps[next];
+  const before = steps[next - 1];
+  if (!contiguous(step) || Math.sign(step.currentA) !== Math.sign(before.currentA)) return false;
+  if (step.kind === 'constant-voltage' || step.kind === 'ramp') {
+    return before.kind !== 'rest' && Math.abs(step.currentA) <= 1.02 * Math.abs(before.currentA);
+  }
+  const rising = next - 1 === first && before.kind === 'ramp' && before.end - before.start <= 10;
+  return step.kind === 'constant-current' && rising && Math.abs(step.currentA) > Math.abs(before.currentA);
+}
+
+function describePulse(record: RecordColumns, finding: StepFinding, first: number, last: number): Pulse {
+  const { steps } = finding;
+  const { timeS } = record;
+  const start = steps[first].start;
+  const end = steps[last].end;
+  const before = timeS[start - 1];
+  const intervalS = firstInterval(timeS, start, end);
+  const waitedS = timeS[start] - before;
+  const marked = waitedS <= 1.5 * intervalS || end - start === 1;
+  const startTimeS = marked ? before : timeS[start] - intervalS;
+  let main = first;
+  for (let s = first; s <= last; s++) {
+    const longer = steps[s].end - steps[s].start > steps[main].end - steps[main].start;
+    if (steps[s].kind === 'constant-current' && (steps[main].kind !== 'constant-current' || longer)) main = s;
+  }
+  const baseCurrentA = steps[first - 1].currentA;
+  const currentA = steps[main].currentA;
+  const short = Math.abs(currentA - baseCurrentA) - Math.abs(record.currentA[start] - baseCurrentA);
+  const rising = short > 3 * finding.scale.loadNoiseA + finding.scale.resolutionA && end - start > 1;
+  return {
+    start,
+    end,
+    firstStep: first,
+    lastStep: last,
+    baseStep: first - 1,
+    startTimeS,
+    zeroTimeS: rising ? timeS[start] : startTimeS,
+    zeroUncertaintyS: marked && !rising ? 0 : (timeS[start] - startTimeS) / Math.sqrt(12),
+    durationS: timeS[end - 1] - startTimeS,
+    currentA,
+    baseCurrentA,
+    direction: currentA > baseCurrentA ? 'charge' : 'discharge',
+    endedBy: 'time',
+  };
+}
+
+function firstInterval(timeS: Float64Array, start: number, end: number): number {
+  const intervals: number[] = [];
+  for (let i = start + 1; i < Math.min(end, start + 6); i++) intervals.push(timeS[i] - timeS[i - 1]);
+  return intervals.length > 0 ? medianInPlace(intervals) : 0;
+}
+
+/**
+ * `voltage-limit`: the pulse has a constant-voltage end; or it is shorter than its like (same direction, current to 5 %,
+ * or any of the direction) and ended within 10 mV of the limit, or beyond it.
+ */
+function endOf(
+  record: RecordColumns,
+  finding: StepFinding,
+  pulse: Pulse,
+  all: readonly Pulse[],
+  options: PulseOptions,
+): PulseEnd {
+  const kinds = finding.steps.slice(pulse.firstStep, pulse.lastStep + 1).map((step) => step.kind);
+  if (kinds.includes('constant-voltage')) return 'voltage-limit';
+  const charging = pulse.direction === 'charge';
+  let extreme = charging ? -Infinity : Infinity;
+  for (const voltage of record.voltageV)
+    extreme = charging ? Math.max(extreme, voltage) : Math.min(extreme, voltage);
+  const limit = (charging ? options.maxVoltageV : options.minVoltageV) ?? extreme;
+  const margin = Math.max(0.01, 3 * finding.voltageResolutionV);
+  const lastV = record.voltageV[pulse.end - 1];
+  const reached = charging ? lastV >= limit - margin : lastV <= limit + margin;
+  const alike = all.filter((other) => other.direction === pulse.direction);
+  const sameCurrent = alike.filter(
+    (other) =>
+      other !== pulse && Math.abs(other.currentA - pulse.currentA) <= 0.05 * Math.abs(pulse.currentA),
+  );
+  const usualS = Math.max(...(sameCurrent.length > 0 ? sameCurrent : alike).map((other) => other.durationS));
+  if (reached && pulse.durationS < 0.95 * usualS) return 'voltage-limit';
+  return pulse.end === record.timeS.length ? 'record-end' : 'time';
+}

@@ -1,0 +1,70 @@
+import { gapBefore } from './gaps.ts';
+import { type CurrentScale, medianInPlace } from './noise.ts';
+import type { RecordColumns, RowRange } from './record.ts';
+
+/** Why a record was cut before a row. */
+export type CutCause = 'start' | 'restart' | 'gap' | 'current' | 'recorded-step';
+
+/** A stretch between two cuts. */
+export interface Segment extends RowRange {
+  readonly cause: CutCause;
+  readonly gapBeforeS: number;
+}
+
+/** −1, 0 or 1: discharge, rest or charge. */
+export function loadSign(currentA: number, scale: CurrentScale): -1 | 0 | 1 {
+  return Math.abs(currentA) <= scale.restA ? 0 : currentA > 0 ? 1 : -1;
+}
+
+/**
+ * Cuts a record where a control mode may change: where the clock restarts, after a gap, where current starts, ends,
+ * turns or jumps by more than 2 % (and clear of noise and resolution), and where the instrument's step number changes
+ * while the current moves by more than its noise.
+ */
+export function cutRecord(
+  record: RecordColumns,
+  stretches: readonly RowRange[],
+  scale: CurrentScale,
+): Segment[] {
+  const segments: Segment[] = [];
+  for (const stretch of stretches) {
+    let start = stretch.start;
+    let cause: CutCause = segments.length === 0 ? 'start' : 'restart';
+    let gapS = 0;
+    for (let row = stretch.start + 1; row < stretch.end; row++) {
+      const gap = gapBefore(record.timeS, row);
+      const next = gap > 0 ? 'gap' : causeAt(record, row, scale, stretch);
+      if (next === null) continue;
+      segments.push({ start, end: row, cause, gapBeforeS: gapS });
+      start = row;
+      cause = next;
+      gapS = gap;
+    }
+    segments.push({ start, end: stretch.end, cause, gapBeforeS: gapS });
+  }
+  return segments;
+}
+
+function causeAt(
+  record: RecordColumns,
+  row: number,
+  scale: CurrentScale,
+  stretch: RowRange,
+): CutCause | null {
+  const before = record.currentA[row - 1];
+  const here = record.currentA[row];
+  const sign = loadSign(here, scale);
+  if (sign !== loadSign(before, scale)) return 'current';
+  const larger = Math.max(Math.abs(before), Math.abs(here));
+  const jump = Math.abs(here - before);
+  if (sign !== 0 && jump > Math.max(0.02 * larger, 6 * scale.loadNoiseA, 2.5 * scale.resolutionA)) {
+    return 'current';
+  }
+  if (record.step !== undefined && record.step[row] !== record.step[row - 1] && sign !== 0) {
+    const earlier = medianInPlace([...record.currentA.subarray(Math.max(stretch.start, row - 5), row)]);
+    const later = medianInPlace([...record.currentA.subarray(row, Math.min(stretch.end, row + 5))]);
+    const least = Math.max(3 * scale.loadNoiseA, 1.5 * scale.resolutionA, 0.002 * larger);
+    if (Math.abs(later - earlier) > least) return 'recorded-step';
+  }
+  return null;
+}
