@@ -1,0 +1,57 @@
+import { join } from 'node:path';
+import { z } from 'zod';
+import { projectRoot } from './projectRoot.ts';
+
+const megabytes = 1024 * 1024;
+
+const environment = z.object({
+  /** Port of the service; 0 takes a free one. */
+  GEMEL_PORT: z.coerce.number().int().min(0).max(65_535).default(4180),
+  /** The service answers on this machine only; another address is refused at start. */
+  GEMEL_HOST: z.enum(['127.0.0.1', '::1', 'localhost']).default('127.0.0.1'),
+  /** Folder of the database and of what is written beside it. */
+  GEMEL_DATA: z.string().min(1).default(join(projectRoot, 'data')),
+  /** 1: every request needs a token. */
+  GEMEL_TOKEN_REQUIRED: z.enum(['0', '1']).default('0'),
+  GEMEL_LOG: z.enum(['silent', 'error', 'warn', 'info', 'debug']).default('warn'),
+  /** Largest request body that is not an upload. */
+  GEMEL_BODY_LIMIT_MB: z.coerce.number().positive().max(100).default(2),
+  /** Largest upload. */
+  GEMEL_UPLOAD_LIMIT_MB: z.coerce.number().positive().default(16_384),
+  /** Worker threads; by default one less than the machine's cores, at least one. */
+  GEMEL_WORKERS: z.coerce.number().int().min(1).max(64).optional(),
+});
+
+/** The service's settings, read once from the environment and then frozen. */
+export interface Config {
+  readonly port: number;
+  readonly host: string;
+  readonly dataFolder: string;
+  readonly databaseFile: string;
+  readonly tokenRequired: boolean;
+  readonly log: 'silent' | 'error' | 'warn' | 'info' | 'debug';
+  readonly bodyLimitBytes: number;
+  readonly uploadLimitBytes: number;
+  readonly workers: number | null;
+}
+
+/** @throws Error naming each variable that is wrong. */
+export function readConfig(variables: Record<string, string | undefined> = process.env): Config {
+  const parsed = environment.safeParse(variables);
+  if (!parsed.success) {
+    const lines = parsed.error.issues.map((issue) => `  ${issue.path.join('.')}: ${issue.message}`);
+    throw new Error(`The environment holds settings that cannot be used:\n${lines.join('\n')}`);
+  }
+  const env = parsed.data;
+  return Object.freeze({
+    port: env.GEMEL_PORT,
+    host: env.GEMEL_HOST,
+    dataFolder: env.GEMEL_DATA,
+    databaseFile: join(env.GEMEL_DATA, 'gemel.sqlite'),
+    tokenRequired: env.GEMEL_TOKEN_REQUIRED === '1',
+    log: env.GEMEL_LOG,
+    bodyLimitBytes: env.GEMEL_BODY_LIMIT_MB * megabytes,
+    uploadLimitBytes: env.GEMEL_UPLOAD_LIMIT_MB * megabytes,
+    workers: env.GEMEL_WORKERS ?? null,
+  });
+}

@@ -1,0 +1,24 @@
+import type { RandomSource } from '../fitting/statistics/random.ts';
+import type { Store } from './store/store.ts';
+
+/** reader: look and export; operator: also import, evaluate, pair; owner: also tokens, undo and deletion. */
+export type Role = 'reader' | 'operator' | 'owner';
+
+/** Who acts. */
+export interface Actor {
+  readonly name: string;
+  readonly role: Role;
+}
+
+/** What every use case is given: store, clock, actor and random source come from outside. */
+export interface Context {
+  readonly store: Store;
+  readonly now: () => Date;
+  readonly actor: Actor;
+  readonly random: RandomSource;
+}
+
+/** The context's present instant as it is stored. */
+export function nowText(context: Pick<Context, 'now'>): string {
+  return context.now().toISOString();
+}

@@ -1,0 +1,95 @@
+/** The stable codes of refusals. Programs may rely on them; the words beside them are for people. */
+const statusOf = {
+  'invalid-request': 400,
+  'sign-in-needed': 401,
+  'not-allowed': 403,
+  'not-found': 404,
+  conflict: 409,
+  'in-use': 409,
+  'duplicate-file': 409,
+  'version-changed': 412,
+  'too-large': 413,
+  'unsupported-media-type': 415,
+  'host-not-served': 421,
+  'file-refused': 422,
+  'not-evaluable': 422,
+  'cannot-pair': 422,
+  'cannot-study': 422,
+  'cannot-export': 422,
+  'if-match-needed': 428,
+  'too-many-requests': 429,
+  cancelled: 409,
+  internal: 500,
+  'storage-read-only': 503,
+  'storage-busy': 503,
+  'storage-full': 507,
+} as const satisfies Record<string, number>;
+
+export type ErrorCode = keyof typeof statusOf;
+
+/** One field, row or value that is wrong, and what would be right. */
+export interface ErrorPlace {
+  readonly field: string | null;
+  readonly row: number | null;
+  readonly value: string | null;
+  readonly reason: string;
+  readonly expected: string | null;
+}
+
+/** A refusal that is meant for the one who asked. Anything else that is thrown is a fault of the program. */
+export class Refusal extends Error {
+  readonly code: ErrorCode;
+  readonly places: readonly ErrorPlace[];
+
+  constructor(code: ErrorCode, detail: string, places: readonly ErrorPlace[] = []) {
+    super(detail);
+    this.name = 'Refusal';
+    this.code = code;
+    this.places = places;
+  }
+
+  /** HTTP status that goes with the code. */
+  get status(): number {
+    return statusOf[this.code];
+  }
+}
+
+/** A place in a request's fields. */
+export function fieldError(field: string, value: unknown, reason: string, expected: string): ErrorPlace {
+  return {
+    field,
+    row: null,
+    value: value === undefined ? null : String(value).slice(0, 120),
+    reason,
+    expected,
+  };
+}
+
+/** The refusal for a thing that is not there. */
+export function notFound(what: string, id: number | string): Refusal {
+  return new Refusal('not-found', `There is no ${what} ${id}.`, [
+    fieldError('id', id, `no ${what} has this identifier`, `the identifier of an existing ${what}`),
+  ]);
+}
+
+/** Turns what the database threw into a refusal where the disk or the file is the cause, else null. */
+export function storageRefusal(error: unknown): Refusal | null {
+  const text =
+    error instanceof Error ? `${(error as { code?: unknown }).code ?? ''} ${error.message}` : String(error);
+  if (/SQLITE_FULL|disk is full|ENOSPC/i.test(text)) {
+    return new Refusal('storage-full', 'The disk is full; nothing was stored. Make room and try again.');
+  }
+  if (/SQLITE_READONLY|readonly database|EROFS/i.test(text)) {
+    return new Refusal(
+      'storage-read-only',
+      'The database file may not be written; nothing was stored. Check its rights.',
+    );
+  }
+  if (/SQLITE_BUSY|database is locked/i.test(text)) {
+    return new Refusal(
+      'storage-busy',
+      'The database is busy with another writer; nothing was stored. Try again.',
+    );
+  }
+  return null;
+}

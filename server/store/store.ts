@@ -1,0 +1,85 @@
+import { mkdirSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
+import Database from 'better-sqlite3';
+import { PrismaClient } from './client/client.ts';
+import { applyMigrations } from './schemaEngine.ts';
+
+/** A value that SQLite takes as a parameter. */
+export type SqlValue = string | number | bigint | Uint8Array | null;
+
+/**
+ * The only door to the database. Single rows go through Prisma; lists, and everything that must happen together,
+ * through prepared statements on a second connection to the same file.
+ *
+ * Why transactions are not Prisma's: its adapter keeps one connection, so that a statement of another request that
+ * comes while an interactive transaction is open would run inside it. A synchronous transaction cannot be entered.
+ */
+export interface Store {
+  readonly file: string;
+  readonly prisma: PrismaClient;
+  /** All rows of a query. `Row` states what the query selects. */
+  all<Row>(sql: string, ...values: SqlValue[]): Row[];
+  /** The first row of a query, or undefined. */
+  get<Row>(sql: string, ...values: SqlValue[]): Row | undefined;
+  /** Changes rows; returns how many, and the identifier of an inserted one. */
+  run(sql: string, ...values: SqlValue[]): { changes: number; id: number };
+  /** Runs `work` as one transaction: all of it happens or, when it throws, nothing. `work` must not await. */
+  transaction<T>(work: () => T): T;
+  /** The connection itself, for the chunk reader and writer. */
+  readonly connection: Database.Database;
+  close(): Promise<void>;
+}
+
+const busyTimeoutMs = 10_000;
+
+/** Opens a connection with the settings that every writer of the file needs. */
+export function openConnection(file: string): Database.Database {
+  const connection = new Database(file, { timeout: busyTimeoutMs });
+  connection.pragma('journal_mode = WAL');
+  connection.pragma('synchronous = FULL');
+  connection.pragma('foreign_keys = ON');
+  return connection;
+}
+
+/**
+ * Opens the database file, making it and its folder where they are missing, and applies the migrations it lacks.
+ *
+ * @param file path of the SQLite file
+ */
+export async function openStore(file: string): Promise<Store> {
+  mkdirSync(dirname(file), { recursive: true });
+  await applyMigrations(file);
+  const connection = openConnection(file);
+  const prisma = new PrismaClient({
+    adapter: new PrismaBetterSqlite3({ url: `file:${file}`, timeout: busyTimeoutMs }),
+  });
+  await prisma.$queryRawUnsafe('PRAGMA synchronous = FULL');
+  await prisma.$queryRawUnsafe('PRAGMA foreign_keys = ON');
+  const prepared = new Map<string, Database.Statement>();
+  const statement = (sql: string): Database.Statement => {
+    const known = prepared.get(sql);
+    if (known) return known;
+    // Texts of queries are few; a run-away list of them would be a fault, so the oldest goes.
+    if (prepared.size >= 500) prepared.delete(prepared.keys().next().value ?? '');
+    const made = connection.prepare(sql);
+    prepared.set(sql, made);
+    return made;
+  };
+  return {
+    file,
+    prisma,
+    connection,
+    all: <Row>(sql: string, ...values: SqlValue[]) => statement(sql).all(...values) as Row[],
+    get: <Row>(sql: string, ...values: SqlValue[]) => statement(sql).get(...values) as Row | undefined,
+    run: (sql, ...values) => {
+      const result = statement(sql).run(...values);
+      return { changes: result.changes, id: Number(result.lastInsertRowid) };
+    },
+    transaction: (work) => connection.transaction(work).immediate(),
+    close: async () => {
+      await prisma.$disconnect();
+      connection.close();
+    },
+  };
+}
