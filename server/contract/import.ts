@@ -1,0 +1,186 @@
+import { z } from 'zod';
+
+/** What a file holds. */
+export const fileKind = z.enum(['record', 'cell-table', 'cycle-table', 'step-table']);
+export type FileKind = z.infer<typeof fileKind>;
+
+export const testKind = z.enum(['pulse', 'capacity', 'rest', 'impedance', 'cycling']);
+export type TestKind = z.infer<typeof testKind>;
+
+/** Why and where a file was refused. `row` is the line in the file, 1 for the first. */
+export const refusal = z.object({
+  code: z.string(),
+  row: z.number().int().nullable(),
+  column: z.string().nullable(),
+  value: z.string().nullable(),
+  reason: z.string(),
+  expected: z.string(),
+});
+export type RefusalAnswer = z.infer<typeof refusal>;
+
+const columnName = z.string().min(1).max(200).nullable();
+
+/** Header names by role; null says that the file has no such column. */
+export const columnChoice = z
+  .object({
+    time: columnName,
+    voltage: columnName,
+    current: columnName,
+    temperature: columnName,
+    step: columnName,
+    cycle: columnName,
+    cell: columnName,
+    run: columnName,
+  })
+  .partial()
+  .strict();
+
+/** Units by role, e.g. `{ current: 'mA', time: 'h' }`. */
+export const unitChoice = z
+  .object({
+    time: z.string().max(20),
+    voltage: z.string().max(20),
+    current: z.string().max(20),
+    temperature: z.string().max(20),
+  })
+  .partial()
+  .strict();
+
+export const currentSign = z.enum(['charge-positive', 'discharge-positive']);
+
+/** How a file is to be read. What is left out is found from the file. */
+export const readingOptions = z
+  .object({
+    columns: columnChoice.optional(),
+    units: unitChoice.optional(),
+    currentSign: currentSign.optional(),
+    runColumns: z.array(z.string().min(1).max(200)).max(8).optional(),
+    delimiter: z.enum([',', ';', '\t', '|']).optional(),
+    decimal: z.enum(['.', ',']).optional(),
+    encoding: z.enum(['utf-8', 'windows-1252']).optional(),
+  })
+  .strict();
+export type ReadingOptions = z.infer<typeof readingOptions>;
+
+/** What becomes of a file. */
+export const importOptions = readingOptions.extend({
+  kind: fileKind.optional().describe('Found from the header where left out'),
+  lot: z.string().min(1).max(200).optional().describe('Name of the lot the cells belong to'),
+  cell: z.string().min(1).max(200).optional().describe('Serial, where the file does not name its cell'),
+  testKind: testKind.optional(),
+  temperatureC: z.number().min(-100).max(300).optional(),
+  label: z.string().max(200).optional(),
+  columnMap: z.string().min(1).max(200).optional().describe('Name of a saved column map'),
+  namePattern: z
+    .string()
+    .min(1)
+    .max(500)
+    .optional()
+    .describe('Name of a saved pattern, or the pattern itself'),
+});
+export type ImportOptions = z.infer<typeof importOptions>;
+
+export const columnMapping = z.object({
+  role: z.string(),
+  source: z.string(),
+  index: z.number().int(),
+  unit: z.string().nullable(),
+  unitFrom: z.enum(['header', 'units-row', 'given', 'assumed']).nullable(),
+  keptUnit: z.string().nullable(),
+  signTurned: z.boolean(),
+});
+
+export const dialect = z.object({
+  delimiter: z.enum([',', ';', '\t', '|']),
+  decimal: z.enum(['.', ',']),
+  encoding: z.enum(['utf-8', 'windows-1252']),
+  byteOrderMark: z.boolean(),
+  lineEnd: z.enum(['lf', 'crlf']),
+  preamble: z.array(z.string()),
+  headerLine: z.number().int().nullable(),
+  unitsLine: z.number().int().nullable(),
+  firstDataLine: z.number().int(),
+  quoted: z.boolean(),
+});
+
+/** A column map kept under a name and proposed again for files with the same header. */
+export const columnMap = z.object({
+  id: z.number().int(),
+  name: z.string(),
+  fingerprint: z.string(),
+  reading: readingOptions,
+  createdAt: z.string(),
+  lastUsedAt: z.string().nullable(),
+});
+
+export const newColumnMap = z
+  .object({
+    name: z.string().min(1).max(200),
+    header: z.array(z.string()).min(1).max(512),
+    reading: readingOptions,
+  })
+  .strict();
+
+/** One run as an import would take it, or took it. */
+export const runSummary = z.object({
+  key: z.array(z.object({ column: z.string(), value: z.string() })),
+  cell: z.string().nullable(),
+  testKind: testKind.nullable(),
+  rowCount: z.number().int(),
+  firstRow: z.number().int(),
+  durationS: z.number(),
+  testId: z.number().int().nullable(),
+});
+
+export const signCheck = z.object({
+  verdict: z.enum(['agrees', 'reversed', 'undecided']),
+  steps: z.number().int().describe('Current steps looked at'),
+  against: z.number().int().describe('Steps after which the voltage moved the other way'),
+});
+
+/** What an import would make of a file, without making it. */
+export const importPreview = z.object({
+  fileName: z.string(),
+  bytes: z.number(),
+  sha256: z.string().nullable(),
+  kind: fileKind.nullable(),
+  dialect: dialect.nullable(),
+  header: z.array(z.string()),
+  fingerprint: z.string().nullable(),
+  proposedMap: z.string().nullable(),
+  mapping: z.array(columnMapping),
+  firstRows: z.array(z.array(z.number().nullable())),
+  firstTexts: z.array(z.array(z.string())),
+  runs: z.array(runSummary),
+  steps: z.array(z.object({ kind: z.string(), startS: z.number(), endS: z.number(), currentA: z.number() })),
+  signCheck: signCheck.nullable(),
+  creates: z.object({ lot: z.string().nullable(), cells: z.array(z.string()), tests: z.number().int() }),
+  warnings: z.array(z.string()),
+  refusal: refusal.nullable(),
+});
+export type ImportPreview = z.infer<typeof importPreview>;
+
+/** What became of one file. */
+export const importReport = z.object({
+  sourceFileId: z.number().int().nullable(),
+  fileName: z.string(),
+  state: z.enum(['taken', 'refused', 'undone']),
+  kind: fileKind.nullable(),
+  sha256: z.string().nullable(),
+  bytes: z.number(),
+  rowCount: z.number().int(),
+  dialect: dialect.nullable(),
+  mapping: z.array(columnMapping),
+  runs: z.array(runSummary),
+  cells: z.array(z.string()),
+  cellsCreated: z.number().int(),
+  measurementsCreated: z.number().int(),
+  warnings: z.array(z.string()),
+  refusal: refusal.nullable(),
+});
+export type ImportReport = z.infer<typeof importReport>;
+
+export const importAnswer = z.object({
+  batch: z.string(),
+  reports: z.array(importReport),
+});

@@ -1,0 +1,94 @@
+import { TextDecoder } from 'node:util';
+import type { ByteSource } from './byteSource.ts';
+import { openFile } from './byteSource.ts';
+import type { Dialect, DialectOptions } from './dialect.ts';
+import { findDialect } from './dialect.ts';
+import { splitFields } from './fields.ts';
+import { LineBlocks } from './lineBlocks.ts';
+import { RefusedFile } from './refusedFile.ts';
+
+export interface TableFile {
+  readonly header: readonly string[];
+  /** Unit of each column where a units row stands below the header; units inside header names stay there. */
+  readonly units: readonly (string | null)[];
+  /** Fields as texts, trimmed, without quotes; every row as long as the header. */
+  readonly rows: readonly (readonly string[])[];
+  /** Line of each row in the file, 1-based, for messages. */
+  readonly lines: readonly number[];
+  readonly dialect: Dialect;
+  readonly sha256: string;
+}
+
+/** Rows of a cell, cycle or step table beyond which the file is refused: such tables are read into memory. */
+const maxRows = 2_000_000;
+
+/**
+ * Reads a table of texts and numbers (cells, cycles, tester steps) into memory.
+ *
+ * @throws RefusedFile with row, column, value, reason and what would be right.
+ */
+export async function readTableFile(path: string, options: DialectOptions = {}): Promise<TableFile> {
+  const source = await openFile(path);
+  try {
+    return await readTable(source, options);
+  } finally {
+    await source.close();
+  }
+}
+
+/** As {@link readTableFile}, from any source of bytes. */
+export async function readTable(source: ByteSource, options: DialectOptions = {}): Promise<TableFile> {
+  const encoding = options.encoding ?? 'utf-8';
+  const blocks = new LineBlocks(source, encoding);
+  const decoder = new TextDecoder(encoding);
+  let block = await blocks.next();
+  if (block === null) throw refuse('empty-file', null, 'The file is empty');
+  const sample = blocks.sample();
+  const head = findDialect(sample.text, sample.complete, encoding, options);
+  const { dialect, header, units } = head;
+  const rows: string[][] = [];
+  const lines: number[] = [];
+  let line = 0;
+  while (block !== null) {
+    const text = decoder.decode(blocks.buffer.subarray(block.start, block.end));
+    for (const piece of text.split('\n').slice(0, -1)) {
+      line++;
+      const clean = piece.replace(/\r$/, '');
+      if (line < dialect.firstDataLine || clean.trim() === '') continue;
+      rows.push(tableRow(clean, dialect, header, line));
+      lines.push(line);
+      if (rows.length > maxRows)
+        throw refuse('too-many-rows', line, `The table has more than ${maxRows} rows`);
+    }
+    blocks.linesBefore = line;
+    block = await blocks.next();
+  }
+  if (rows.length === 0) throw refuse('no-rows', line, 'The file has a header but no rows');
+  return { header, units, rows, lines, dialect, sha256: blocks.digest() };
+}
+
+function tableRow(text: string, dialect: Dialect, header: readonly string[], line: number): string[] {
+  if ((text.match(/"/g)?.length ?? 0) % 2 === 1) {
+    throw refuse('unclosed-quote', line, 'A quoted field does not end in its line');
+  }
+  const fields = splitFields(text, dialect.delimiter);
+  while (fields.length > header.length && fields[fields.length - 1] === '') fields.pop();
+  if (fields.length !== header.length) {
+    throw new RefusedFile({
+      code: 'field-count',
+      row: line,
+      value: text,
+      reason: `The row has ${fields.length} fields where the header has ${header.length}`,
+      expected: `Every row needs ${header.length} fields, separated by "${dialect.delimiter === '\t' ? 'tab' : dialect.delimiter}"`,
+    });
+  }
+  return fields;
+}
+
+function refuse(
+  code: 'empty-file' | 'no-rows' | 'unclosed-quote' | 'too-many-rows',
+  row: number | null,
+  reason: string,
+) {
+  return new RefusedFile({ code, row, reason, expected: 'A table needs a header line and at least one row' });
+}

@@ -1,0 +1,84 @@
+import type { ByteSource } from './byteSource.ts';
+import type { DialectOptions, TableHead } from './dialect.ts';
+import { findDialect } from './dialect.ts';
+import type { PlausibleLimits } from './limits.ts';
+import { defaultLimits } from './limits.ts';
+import { LineBlocks } from './lineBlocks.ts';
+import type { PlanOptions, RecordPlan } from './recordPlan.ts';
+import { planRecord } from './recordPlan.ts';
+import { RefusedFile } from './refusedFile.ts';
+import type { RunSink } from './rowParser.ts';
+import { RowParser } from './rowParser.ts';
+
+export interface RecordSourceOptions extends DialectOptions, PlanOptions {
+  readonly limits?: Partial<PlausibleLimits>;
+  /** Called after every block with the bytes read and the rows parsed so far; may throw to stop. */
+  readonly onProgress?: (bytesRead: number, rowCount: number) => void;
+}
+
+export interface StreamedRecord {
+  readonly plan: RecordPlan;
+  readonly rowCount: number;
+  readonly byteCount: number;
+  readonly warnings: readonly string[];
+  readonly sha256: string;
+}
+
+/**
+ * Reads a record from a byte source in constant memory and hands its rows to a sink.
+ *
+ * @param openSink is called once, when the file's head is understood.
+ * @throws RefusedFile for everything that is wrong with the file. The sink may have had rows by then: what it did with
+ *   them must be undone.
+ */
+export async function streamRecord(
+  source: ByteSource,
+  options: RecordSourceOptions,
+  openSink: (plan: RecordPlan, head: TableHead) => RunSink,
+): Promise<StreamedRecord> {
+  const encoding = options.encoding ?? 'utf-8';
+  const blocks = new LineBlocks(source, encoding);
+  let block = await blocks.next();
+  if (block === null) throw emptyFile();
+  const { text, complete } = blocks.sample();
+  const head = findDialect(text, complete, encoding, options);
+  const plan = planRecord(head, options);
+  const skippedLines = plan.dialect.firstDataLine - 1;
+  const limits = { ...defaultLimits, ...options.limits };
+  const parser = new RowParser(plan, limits, encoding, openSink(plan, head), skippedLines);
+  let start = afterLines(blocks.buffer, skippedLines, block.end);
+  while (block !== null) {
+    parser.parse(blocks.buffer, start, block.end);
+    options.onProgress?.(blocks.bytesRead, parser.rowCount);
+    blocks.linesBefore = parser.line;
+    block = await blocks.next();
+    start = 0;
+  }
+  parser.finish();
+  return {
+    plan,
+    rowCount: parser.rowCount,
+    byteCount: blocks.bytesRead,
+    warnings: plan.warnings,
+    sha256: blocks.digest(),
+  };
+}
+
+/** Place of the first byte after `lines` lines. */
+function afterLines(bytes: Buffer, lines: number, end: number): number {
+  let at = 0;
+  for (let i = 0; i < lines; i++) {
+    const found = bytes.indexOf(10, at);
+    if (found < 0 || found >= end) return end;
+    at = found + 1;
+  }
+  return at;
+}
+
+function emptyFile(): RefusedFile {
+  return new RefusedFile({
+    code: 'empty-file',
+    reason: 'The file is empty',
+    expected: 'A file needs a header line and at least one row',
+  });
+}
