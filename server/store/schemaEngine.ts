@@ -85,7 +85,10 @@ function migrationList(): MigrationList {
   const lock = join(migrationsFolder, 'migration_lock.toml');
   return {
     baseDir: migrationsFolder,
-    lockfile: { path: './migration_lock.toml', content: existsSync(lock) ? readFileSync(lock, 'utf8') : null },
+    lockfile: {
+      path: './migration_lock.toml',
+      content: existsSync(lock) ? readFileSync(lock, 'utf8') : null,
+    },
     shadowDbInitScript: '',
     migrationDirectories: migrationNames().map((name) => ({
       path: name,

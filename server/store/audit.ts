@@ -1,0 +1,81 @@
+import type { HistoryEntry } from '../contract/cells.ts';
+import type { SqlValue, Store } from './store.ts';
+
+/** What is kept of an action: who, what, on what, with small details. */
+export interface NewAuditEntry {
+  readonly at: string;
+  readonly actor: string;
+  /** e.g. `cell.set-aside`, `file.taken`, `pairing.made`. */
+  readonly action: string;
+  readonly subjectKind: string;
+  readonly subjectId: number | null;
+  readonly detail?: HistoryEntry['detail'];
+}
+
+/** Notes an action; inside a transaction together with what it did. */
+export function insertAudit(store: Store, entry: NewAuditEntry): void {
+  store.run(
+    'INSERT INTO AuditEntry (at, actor, action, subjectKind, subjectId, detailJson) VALUES (?, ?, ?, ?, ?, ?)',
+    entry.at,
+    entry.actor,
+    entry.action,
+    entry.subjectKind,
+    entry.subjectId,
+    JSON.stringify(entry.detail ?? {}),
+  );
+}
+
+const kinds: Readonly<Record<string, HistoryEntry['kind']>> = {
+  created: 'created',
+  taken: 'imported',
+  undone: 'imported',
+  sealed: 'test',
+  evaluated: 'evaluated',
+  available: 'state',
+  'set-aside': 'state',
+  retired: 'state',
+  'in-stack': 'state',
+  made: 'pairing',
+  accepted: 'pairing',
+  rejected: 'pairing',
+  planned: 'stack',
+  built: 'stack',
+  noted: 'note',
+  exported: 'export',
+};
+
+/** What happened to the given subjects, newest first, at most 500 entries. */
+export function listHistory(
+  store: Store,
+  subjects: readonly { kind: string; ids: readonly number[] }[],
+): HistoryEntry[] {
+  const conditions: string[] = [];
+  const values: SqlValue[] = [];
+  for (const subject of subjects) {
+    if (subject.ids.length === 0) continue;
+    conditions.push(`(subjectKind = ? AND subjectId IN (SELECT value FROM json_each(?)))`);
+    values.push(subject.kind, JSON.stringify(subject.ids));
+  }
+  if (conditions.length === 0) return [];
+  const rows = store.all<{
+    at: string;
+    actor: string;
+    action: string;
+    subjectKind: string;
+    subjectId: number | null;
+    detailJson: string;
+  }>(
+    `SELECT at, actor, action, subjectKind, subjectId, detailJson FROM AuditEntry WHERE ${conditions.join(' OR ')}
+     ORDER BY at DESC, id DESC LIMIT 500`,
+    ...values,
+  );
+  return rows.map((row) => ({
+    at: row.at,
+    kind: kinds[row.action.split('.')[1] ?? ''] ?? 'change',
+    action: row.action,
+    actor: row.actor,
+    subjectKind: row.subjectKind,
+    subjectId: row.subjectId,
+    detail: JSON.parse(row.detailJson) as HistoryEntry['detail'],
+  }));
+}

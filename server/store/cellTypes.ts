@@ -1,0 +1,95 @@
+import type { CellType, ChangeCellType, CreateCellType } from '../contract/cellTypes.ts';
+import type { Page } from '../contract/common.ts';
+import { readPage } from './page.ts';
+import type { Store } from './store.ts';
+
+interface CellTypeRow extends Omit<CellType, 'limits'> {
+  chemistryChargeVoltageLimitV: number;
+  chemistryDischargeCutoffV: number;
+  chemistryChargeTemperatureMinC: number;
+  chemistryChargeTemperatureMaxC: number;
+  usualChargeRateC: number;
+}
+
+const columns = `t.id, t.name, t.maker, t.chemistryId, t.ratedCapacityAh, t.chargeVoltageLimitV, t.dischargeCutoffV,
+  t.maxChargeCurrentA, t.maxDischargeCurrentA, t.taperCurrentA, t.chargeTemperatureMinC, t.chargeTemperatureMaxC,
+  t.massG, t.heatCapacityJPerK, t.heatTransferWPerK, t.capacityMinAh, t.resistanceMaxOhm, t.resistanceDurationS,
+  t.referenceTemperatureC, t.referenceSoc, t.datasheet, t.createdAt, t.version, k.name AS chemistryName,
+  k.chargeVoltageLimitV AS chemistryChargeVoltageLimitV, k.dischargeCutoffV AS chemistryDischargeCutoffV,
+  k.chargeTemperatureMinC AS chemistryChargeTemperatureMinC, k.chargeTemperatureMaxC AS chemistryChargeTemperatureMaxC,
+  k.usualChargeRateC, (SELECT COUNT(*) FROM Lot l WHERE l.cellTypeId = t.id) AS lotCount`;
+const from = 'CellType t JOIN Chemistry k ON k.id = t.chemistryId';
+
+function present(row: CellTypeRow): CellType {
+  const {
+    chemistryChargeVoltageLimitV,
+    chemistryDischargeCutoffV,
+    chemistryChargeTemperatureMinC,
+    chemistryChargeTemperatureMaxC,
+    usualChargeRateC,
+    ...cellType
+  } = row;
+  return {
+    ...cellType,
+    limits: {
+      chargeVoltageLimitV: cellType.chargeVoltageLimitV ?? chemistryChargeVoltageLimitV,
+      dischargeCutoffV: cellType.dischargeCutoffV ?? chemistryDischargeCutoffV,
+      chargeTemperatureMinC: cellType.chargeTemperatureMinC ?? chemistryChargeTemperatureMinC,
+      chargeTemperatureMaxC: cellType.chargeTemperatureMaxC ?? chemistryChargeTemperatureMaxC,
+      maxChargeCurrentA: cellType.maxChargeCurrentA ?? usualChargeRateC * cellType.ratedCapacityAh,
+      maxChargeCurrentBasis: cellType.maxChargeCurrentA === null ? 'common-practice' : 'datasheet',
+    },
+  };
+}
+
+/** A page of the cell types by name. */
+export function pageCellTypes(store: Store, query: { cursor?: string; limit: number }): Page<CellType> {
+  return readPage<CellTypeRow & { sortValue?: unknown }, CellType>(
+    store,
+    {
+      select: columns,
+      from,
+      where: [],
+      values: [],
+      idColumn: 't.id',
+      sortBy: { sql: 't.name', values: [] },
+      cursor: query.cursor,
+      limit: query.limit,
+    },
+    ({ sortValue: _sortValue, ...row }) => present(row),
+  );
+}
+
+export function findCellType(store: Store, id: number): CellType | null {
+  const row = store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.id = ?`, id);
+  return row ? present(row) : null;
+}
+
+export function findCellTypeByName(store: Store, name: string): CellType | null {
+  const row = store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.name = ?`, name);
+  return row ? present(row) : null;
+}
+
+/** Stores a cell type and returns its identifier. */
+export async function insertCellType(
+  store: Store,
+  fields: CreateCellType,
+  createdAt: string,
+): Promise<number> {
+  const row = await store.prisma.cellType.create({ data: { ...fields, createdAt } });
+  return row.id;
+}
+
+/** Changes a cell type where it still has the version; returns whether it had. */
+export async function updateCellType(
+  store: Store,
+  id: number,
+  version: number,
+  fields: ChangeCellType,
+): Promise<boolean> {
+  const result = await store.prisma.cellType.updateMany({
+    where: { id, version },
+    data: { ...fields, version: { increment: 1 } },
+  });
+  return result.count === 1;
+}

@@ -1,0 +1,123 @@
+import type { Cell, CellRow, CellState } from '../contract/cells.ts';
+import type { Page, QuantityValue } from '../contract/common.ts';
+import type { ColumnKey } from './columnKey.ts';
+import { columnValueSql, columnValues } from './measurements.ts';
+import { readPage } from './page.ts';
+import type { SqlValue, Store } from './store.ts';
+
+const columns = `c.id, c.lotId, c.serial, c.note, c.version, c.state, c.stateReason, c.createdAt, l.name AS lotName,
+  l.cellTypeId, t.name AS cellTypeName,
+  (SELECT COUNT(*) FROM Test x WHERE x.cellId = c.id AND x.state = 'sealed') AS testCount,
+  s.id AS stackId, s.name AS stackName`;
+const from = `Cell c JOIN Lot l ON l.id = c.lotId JOIN CellType t ON t.id = l.cellTypeId
+  LEFT JOIN StackCell sc ON sc.cellId = c.id AND EXISTS (SELECT 1 FROM Stack q WHERE q.id = sc.stackId AND q.state <> 'retired')
+  LEFT JOIN Stack s ON s.id = sc.stackId`;
+
+export function findCell(store: Store, id: number): Cell | null {
+  return store.get<Cell>(`SELECT ${columns} FROM ${from} WHERE c.id = ?`, id) ?? null;
+}
+
+export function findCellBySerial(store: Store, lotId: number, serial: string): Cell | null {
+  return (
+    store.get<Cell>(`SELECT ${columns} FROM ${from} WHERE c.lotId = ? AND c.serial = ?`, lotId, serial) ??
+    null
+  );
+}
+
+/** All cells of a lot by serial. */
+export function listCells(store: Store, lotId: number): Cell[] {
+  return store.all<Cell>(`SELECT ${columns} FROM ${from} WHERE c.lotId = ? ORDER BY c.serial`, lotId);
+}
+
+/** Stores a cell and returns its identifier; synchronous, for use inside a transaction. */
+export function insertCell(
+  store: Store,
+  cell: { lotId: number; serial: string; note: string; createdAt: string; sourceFileId: number | null },
+): number {
+  return store.run(
+    'INSERT INTO Cell (lotId, serial, note, createdAt, sourceFileId) VALUES (?, ?, ?, ?, ?)',
+    cell.lotId,
+    cell.serial,
+    cell.note,
+    cell.createdAt,
+    cell.sourceFileId,
+  ).id;
+}
+
+/** Changes note and state of a cell where it still has the version; returns whether it had. */
+export async function updateCell(
+  store: Store,
+  id: number,
+  version: number,
+  fields: { note?: string; state?: CellState; stateReason?: string | null },
+): Promise<boolean> {
+  const result = await store.prisma.cell.updateMany({
+    where: { id, version },
+    data: { ...fields, version: { increment: 1 } },
+  });
+  return result.count === 1;
+}
+
+/** What a page of a lot's table asks for. */
+export interface CellRowsQuery {
+  readonly cursor?: string;
+  readonly limit: number;
+  readonly search?: string;
+  readonly state?: CellState;
+  readonly sort: 'serial' | 'state' | 'tests' | ColumnKey;
+  readonly descending: boolean;
+  readonly columns: readonly { readonly text: string; readonly key: ColumnKey }[];
+}
+
+/** A page of a lot's cells with their present values, sorted and filtered in the database. */
+export function pageCellRows(store: Store, lotId: number, query: CellRowsQuery): Page<CellRow> {
+  const where = ['c.lotId = ?'];
+  const values: SqlValue[] = [lotId];
+  if (query.search !== undefined) {
+    where.push('instr(lower(c.serial), lower(?)) > 0');
+    values.push(query.search);
+  }
+  if (query.state !== undefined) {
+    where.push('c.state = ?');
+    values.push(query.state);
+  }
+  const testCount = `(SELECT COUNT(*) FROM Test x WHERE x.cellId = c.id AND x.state = 'sealed')`;
+  const sortBy =
+    typeof query.sort === 'object'
+      ? columnValueSql(query.sort)
+      : { sql: { serial: 'c.serial', state: 'c.state', tests: testCount }[query.sort], values: [] };
+  const page = readPage<Omit<CellRow, 'values'> & { sortValue?: unknown }, CellRow>(
+    store,
+    {
+      select: `c.id, c.serial, c.state, c.stateReason, c.version, ${testCount} AS testCount`,
+      from: 'Cell c',
+      where,
+      values,
+      idColumn: 'c.id',
+      sortBy,
+      descending: query.descending,
+      cursor: query.cursor,
+      limit: query.limit,
+    },
+    ({ sortValue: _sortValue, ...row }) => ({ ...row, values: {} }),
+  );
+  for (const column of query.columns) {
+    const present = columnValues(store, lotId, column.key);
+    for (const row of page.items) {
+      const found = present.get(row.id);
+      row.values[column.text] = found ? presentValue(found) : missing;
+    }
+  }
+  return page;
+}
+
+const missing: QuantityValue = { value: null, unit: '', standardUncertainty: null, reason: 'not-measured' };
+
+function presentValue(value: QuantityValue): QuantityValue {
+  return {
+    value: value.value,
+    unit: value.unit,
+    standardUncertainty: value.standardUncertainty,
+    reason: value.reason,
+  };
+}

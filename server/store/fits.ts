@@ -1,0 +1,126 @@
+import type { FitHead } from '../contract/tests.ts';
+import type { Store } from './store.ts';
+
+/** A fit with its documents as text; readers parse them by the versioned schema of its kind. */
+export interface StoredFit extends FitHead {
+  readonly lotId: number | null;
+  readonly cellTypeId: number | null;
+  readonly settingsJson: string;
+  readonly inputsJson: string;
+  readonly resultJson: string;
+}
+
+export interface NewFit {
+  readonly kind: string;
+  readonly testId?: number | null;
+  readonly cellId?: number | null;
+  readonly lotId?: number | null;
+  readonly cellTypeId?: number | null;
+  readonly algorithm: string;
+  readonly algorithmVersion: string;
+  readonly settings: unknown;
+  readonly inputs: unknown;
+  readonly result: unknown;
+  readonly createdAt: string;
+  readonly createdBy: string;
+}
+
+const head = `f.id, f.kind, f.testId, f.cellId, f.algorithm, f.algorithmVersion, f.createdAt, f.createdBy,
+  f.supersededAt, f.supersededById`;
+const whole = `${head}, f.lotId, f.cellTypeId, f.settingsJson, f.inputsJson, f.resultJson`;
+
+/**
+ * Stores a fit. The present fit of the same kind and subject, with its measurements, is marked superseded by it;
+ * to be called inside a transaction.
+ */
+export function insertFit(store: Store, fit: NewFit): number {
+  const subject = [fit.testId ?? null, fit.cellId ?? null, fit.lotId ?? null, fit.cellTypeId ?? null];
+  const id = store.run(
+    `INSERT INTO Fit (kind, testId, cellId, lotId, cellTypeId, algorithm, algorithmVersion, settingsJson, inputsJson,
+       resultJson, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    fit.kind,
+    ...subject,
+    fit.algorithm,
+    fit.algorithmVersion,
+    JSON.stringify(fit.settings),
+    JSON.stringify(fit.inputs),
+    JSON.stringify(fit.result),
+    fit.createdAt,
+    fit.createdBy,
+  ).id;
+  const older = store.all<{ id: number }>(
+    `SELECT id FROM Fit WHERE kind = ? AND testId IS ? AND cellId IS ? AND lotId IS ? AND cellTypeId IS ?
+       AND supersededAt IS NULL AND id <> ?`,
+    fit.kind,
+    ...subject,
+    id,
+  );
+  for (const { id: olderId } of older) {
+    store.run('UPDATE Fit SET supersededAt = ?, supersededById = ? WHERE id = ?', fit.createdAt, id, olderId);
+    store.run(
+      'UPDATE Measurement SET supersededAt = ? WHERE fitId = ? AND supersededAt IS NULL',
+      fit.createdAt,
+      olderId,
+    );
+  }
+  return id;
+}
+
+/** Marks the valid fits of a test that are of other kinds as superseded, when the test's kind was changed. */
+export function supersedeOtherKinds(
+  store: Store,
+  testId: number,
+  kind: string,
+  byFitId: number,
+  at: string,
+): void {
+  const others = store.all<{ id: number }>(
+    'SELECT id FROM Fit WHERE testId = ? AND kind <> ? AND supersededAt IS NULL',
+    testId,
+    kind,
+  );
+  for (const { id } of others) {
+    store.run('UPDATE Fit SET supersededAt = ?, supersededById = ? WHERE id = ?', at, byFitId, id);
+    store.run('UPDATE Measurement SET supersededAt = ? WHERE fitId = ? AND supersededAt IS NULL', at, id);
+  }
+}
+
+export function findFit(store: Store, id: number): StoredFit | null {
+  return store.get<StoredFit>(`SELECT ${whole} FROM Fit f WHERE f.id = ?`, id) ?? null;
+}
+
+/** The valid fit of a test, or null where it was not evaluated. */
+export function findTestFit(store: Store, testId: number): StoredFit | null {
+  return (
+    store.get<StoredFit>(
+      `SELECT ${whole} FROM Fit f WHERE f.testId = ? AND f.supersededAt IS NULL ORDER BY f.id DESC LIMIT 1`,
+      testId,
+    ) ?? null
+  );
+}
+
+/** The valid fit of a kind of a cell as a whole (ageing, open-circuit). */
+export function findCellFit(store: Store, cellId: number, kind: string): StoredFit | null {
+  return (
+    store.get<StoredFit>(
+      `SELECT ${whole} FROM Fit f WHERE f.cellId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC LIMIT 1`,
+      cellId,
+      kind,
+    ) ?? null
+  );
+}
+
+/** The valid fits of a kind from the tests of a cell, newest first. */
+export function listCellTestFits(store: Store, cellId: number, kind: string): StoredFit[] {
+  return store.all<StoredFit>(
+    `SELECT ${whole} FROM Fit f JOIN Test x ON x.id = f.testId
+     WHERE x.cellId = ? AND f.kind = ? AND f.supersededAt IS NULL AND x.state = 'sealed' ORDER BY f.id DESC`,
+    cellId,
+    kind,
+  );
+}
+
+/** Every evaluation a test ever had, newest first. */
+export function listTestFits(store: Store, testId: number): FitHead[] {
+  return store.all<FitHead>(`SELECT ${head} FROM Fit f WHERE f.testId = ? ORDER BY f.id DESC`, testId);
+}

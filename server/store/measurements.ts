@@ -1,0 +1,185 @@
+import type { Page, QuantityValue } from '../contract/common.ts';
+import {
+  type Measurement,
+  type MeasurementColumn,
+  type QuantityName,
+  quantityName,
+} from '../contract/measurements.ts';
+import { type ColumnKey, formatColumnKey, parseColumnKey } from './columnKey.ts';
+import { readPage } from './page.ts';
+import type { SqlValue, Store } from './store.ts';
+
+/** What is stored of a measurement; identifiers and the instant are given by the store. */
+export type NewMeasurement = Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'>;
+
+const fields = [
+  'cellId',
+  'quantity',
+  'value',
+  'unit',
+  'standardUncertainty',
+  'reason',
+  'soc',
+  'temperatureC',
+  'direction',
+  'durationS',
+  'currentA',
+  'cycle',
+  'efc',
+  'method',
+  'excludedReason',
+  'measuredAt',
+  'testId',
+  'fitId',
+  'sourceFileId',
+  'sourceRow',
+] as const satisfies readonly (keyof NewMeasurement)[];
+
+const columns = `m.id, ${fields.map((field) => `m.${field}`).join(', ')}, m.createdAt, m.supersededAt`;
+const insert = `INSERT INTO Measurement (${fields.join(', ')}, createdAt) VALUES (${fields.map(() => '?').join(', ')}, ?)`;
+
+/** Stores measurements; to be called inside a transaction together with what they came from. */
+export function insertMeasurements(store: Store, rows: readonly NewMeasurement[], createdAt: string): void {
+  for (const row of rows) store.run(insert, ...fields.map((field): SqlValue => row[field]), createdAt);
+}
+
+export function findMeasurement(store: Store, id: number): Measurement | null {
+  return store.get<Measurement>(`SELECT ${columns} FROM Measurement m WHERE m.id = ?`, id) ?? null;
+}
+
+/** A page of a cell's measurements in the order they were made. */
+export function pageMeasurements(
+  store: Store,
+  cellId: number,
+  query: { cursor?: string; limit: number; quantity?: QuantityName; includeSuperseded: boolean },
+): Page<Measurement> {
+  const where = ['m.cellId = ?'];
+  const values: SqlValue[] = [cellId];
+  if (query.quantity !== undefined) {
+    where.push('m.quantity = ?');
+    values.push(query.quantity);
+  }
+  if (!query.includeSuperseded) where.push('m.supersededAt IS NULL');
+  return readPage<Measurement & { sortValue?: unknown }, Measurement>(
+    store,
+    {
+      select: columns,
+      from: 'Measurement m',
+      where,
+      values,
+      idColumn: 'm.id',
+      cursor: query.cursor,
+      limit: query.limit,
+    },
+    ({ sortValue: _sortValue, ...row }) => row,
+  );
+}
+
+/** All valid measurements of one quantity of one cell, oldest first: by cycle, then as stored. */
+export function listMeasurements(store: Store, cellId: number, quantity: QuantityName): Measurement[] {
+  return store.all<Measurement>(
+    `SELECT ${columns} FROM Measurement m WHERE m.cellId = ? AND m.quantity = ? AND m.supersededAt IS NULL
+     ORDER BY m.cycle, m.id`,
+    cellId,
+    quantity,
+  );
+}
+
+/** All valid measurements of a cell. */
+export function listCellMeasurements(store: Store, cellId: number): Measurement[] {
+  return store.all<Measurement>(
+    `SELECT ${columns} FROM Measurement m WHERE m.cellId = ? AND m.supersededAt IS NULL ORDER BY m.id`,
+    cellId,
+  );
+}
+
+const roundedSoc = 'CAST(ROUND(m.soc * 20) AS INTEGER)';
+const roundedTemperature = 'CAST(ROUND(m.temperatureC / 5) * 5 AS INTEGER)';
+
+/** Which columns of a lot can be compared, those that most cells have first. */
+export function listColumns(store: Store, lotId: number): MeasurementColumn[] {
+  const rows = store.all<{
+    quantity: QuantityName;
+    unit: string;
+    durationS: number | null;
+    direction: 'charge' | 'discharge' | null;
+    socTwentieths: number | null;
+    temperatureC: number | null;
+    method: string | null;
+    cellCount: number;
+  }>(
+    `SELECT m.quantity, m.unit, m.durationS, m.direction, ${roundedSoc} AS socTwentieths,
+       ${roundedTemperature} AS temperatureC, MIN(m.method) AS method, COUNT(DISTINCT m.cellId) AS cellCount
+     FROM Measurement m JOIN Cell c ON c.id = m.cellId
+     WHERE c.lotId = ? AND m.supersededAt IS NULL AND m.value IS NOT NULL
+     GROUP BY m.quantity, m.unit, m.durationS, m.direction, socTwentieths, 6
+     ORDER BY cellCount DESC, m.quantity, m.direction, m.durationS, socTwentieths`,
+    lotId,
+  );
+  return rows.map((row) => ({
+    key: formatColumnKey(row),
+    quantity: row.quantity,
+    unit: row.unit,
+    durationS: row.durationS,
+    direction: row.direction,
+    soc: row.socTwentieths === null ? null : row.socTwentieths / 20,
+    method: row.method,
+    cellCount: row.cellCount,
+  }));
+}
+
+/** SQL conditions on `m` that pick a column's measurements, with their values. */
+function conditions(key: ColumnKey): { sql: string; values: SqlValue[] } {
+  return {
+    sql: `m.quantity = ? AND m.supersededAt IS NULL AND m.value IS NOT NULL AND m.durationS IS ? AND m.direction IS ?
+      AND ${roundedSoc} IS ? AND ${roundedTemperature} IS ?`,
+    values: [key.quantity, key.durationS, key.direction, key.socTwentieths, key.temperatureC],
+  };
+}
+
+/** The SQL expression (on cell `c`) of a column's present value: of the highest cycle, then the newest. */
+export function columnValueSql(key: ColumnKey): { sql: string; values: SqlValue[] } {
+  const picked = conditions(key);
+  return {
+    sql: `(SELECT m.value FROM Measurement m WHERE m.cellId = c.id AND ${picked.sql} ORDER BY m.cycle DESC, m.id DESC LIMIT 1)`,
+    values: picked.values,
+  };
+}
+
+/** Reads a column's key; null for a text that is none. */
+export function readColumnKey(text: string): ColumnKey | null {
+  return parseColumnKey(text, quantityName.options);
+}
+
+/** The present values of one column for all cells of a lot, by the cell's identifier. */
+export function columnValues(
+  store: Store,
+  lotId: number,
+  key: ColumnKey,
+  cycle: number | null = null,
+): Map<number, QuantityValue & { measurementId: number; temperatureC: number | null; soc: number | null }> {
+  const picked = conditions(key);
+  const rows = store.all<{
+    id: number;
+    cellId: number;
+    value: number;
+    unit: string;
+    standardUncertainty: number | null;
+    reason: string | null;
+    temperatureC: number | null;
+    soc: number | null;
+  }>(
+    `SELECT m.id, m.cellId, m.value, m.unit, m.standardUncertainty, m.reason, m.temperatureC, m.soc
+     FROM Cell c JOIN Measurement m ON m.cellId = c.id WHERE c.lotId = ? AND ${picked.sql}
+     ${cycle === null ? '' : 'AND m.cycle = ?'} ORDER BY m.cellId, m.cycle, m.id`,
+    lotId,
+    ...picked.values,
+    ...(cycle === null ? [] : [cycle]),
+  );
+  const values = new Map<
+    number,
+    QuantityValue & { measurementId: number; temperatureC: number | null; soc: number | null }
+  >();
+  for (const { id, cellId, ...value } of rows) values.set(cellId, { ...value, measurementId: id });
+  return values;
+}

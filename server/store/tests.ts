@@ -1,0 +1,154 @@
+import type { Page } from '../contract/common.ts';
+import type { ChangeTest, Test, TestKind, TestStep } from '../contract/tests.ts';
+import { readPage } from './page.ts';
+import type { SqlValue, Store } from './store.ts';
+
+interface TestRow extends Omit<Test, 'record'> {
+  rowCount: number | null;
+  durationS: number | null;
+  columnsJson: string | null;
+  storedBytes: number | null;
+}
+
+const columns = `x.id, x.version, x.cellId, c.serial AS cellSerial, c.lotId, l.name AS lotName, x.kind, x.label,
+  x.startedAt, x.temperatureC, x.cycle, x.efc, x.startSoc, x.instrument, x.fixtureOhm, x.fixtureUncertaintyOhm, x.note,
+  x.createdAt, x.evaluatedAt, x.evaluationError, x.sourceFileId, f.name AS sourceFileName, r.rowCount, r.durationS,
+  r.columnsJson,
+  (SELECT SUM(length(k.data)) FROM RecordChunk k WHERE k.recordId = r.id) AS storedBytes`;
+const from = `Test x JOIN Cell c ON c.id = x.cellId JOIN Lot l ON l.id = c.lotId
+  LEFT JOIN SourceFile f ON f.id = x.sourceFileId LEFT JOIN Record r ON r.testId = x.id AND r.state IN ('sealed', 'open')`;
+
+function present(row: TestRow): Test {
+  const { rowCount, durationS, columnsJson, storedBytes, ...test } = row;
+  return {
+    ...test,
+    record:
+      rowCount === null || durationS === null || columnsJson === null
+        ? null
+        : {
+            rowCount,
+            durationS,
+            columns: JSON.parse(columnsJson) as { name: string; unit: string }[],
+            storedBytes: storedBytes ?? 0,
+          },
+  };
+}
+
+export function findTest(store: Store, id: number): Test | null {
+  const row = store.get<TestRow>(
+    `SELECT ${columns} FROM ${from} WHERE x.id = ? AND x.state IN ('sealed', 'open')`,
+    id,
+  );
+  return row ? present(row) : null;
+}
+
+/** A page of tests, newest first. */
+export function pageTests(
+  store: Store,
+  query: {
+    cursor?: string;
+    limit: number;
+    lotId?: number;
+    cellId?: number;
+    kind?: TestKind;
+    evaluated?: 'yes' | 'no' | 'failed';
+  },
+): Page<Test> {
+  const where = [`x.state IN ('sealed', 'open')`];
+  const values: SqlValue[] = [];
+  const add = (sql: string, value: SqlValue | undefined) => {
+    if (value === undefined) return;
+    where.push(sql);
+    values.push(value);
+  };
+  add('c.lotId = ?', query.lotId);
+  add('x.cellId = ?', query.cellId);
+  add('x.kind = ?', query.kind);
+  if (query.evaluated === 'yes') where.push('x.evaluatedAt IS NOT NULL AND x.evaluationError IS NULL');
+  if (query.evaluated === 'failed') where.push('x.evaluationError IS NOT NULL');
+  if (query.evaluated === 'no') where.push('x.evaluatedAt IS NULL AND r.id IS NOT NULL');
+  return readPage<TestRow & { sortValue?: unknown }, Test>(
+    store,
+    {
+      select: columns,
+      from,
+      where,
+      values,
+      idColumn: 'x.id',
+      sortBy: { sql: '-x.id', values: [] },
+      cursor: query.cursor,
+      limit: query.limit,
+    },
+    ({ sortValue: _sortValue, ...row }) => present(row),
+  );
+}
+
+/** Identifiers of a lot's tests that have a record, oldest first; only those not yet evaluated where asked. */
+export function listTestIds(store: Store, lotId: number, onlyNotEvaluated: boolean): number[] {
+  return store
+    .all<{ id: number }>(
+      `SELECT x.id FROM Test x JOIN Cell c ON c.id = x.cellId JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
+       WHERE c.lotId = ? AND x.state = 'sealed' ${onlyNotEvaluated ? 'AND x.evaluatedAt IS NULL' : ''} ORDER BY x.id`,
+      lotId,
+    )
+    .map((row) => row.id);
+}
+
+/** Changes a test where it still has the version; returns whether it had. */
+export async function updateTest(
+  store: Store,
+  id: number,
+  version: number,
+  fields: ChangeTest,
+): Promise<boolean> {
+  const result = await store.prisma.test.updateMany({
+    where: { id, version },
+    data: { ...fields, version: { increment: 1 } },
+  });
+  return result.count === 1;
+}
+
+/** Notes that a test was evaluated, or why it could not be; inside the evaluation's transaction. */
+export function markEvaluated(store: Store, testId: number, at: string, error: string | null): void {
+  store.run('UPDATE Test SET evaluatedAt = ?, evaluationError = ? WHERE id = ?', at, error, testId);
+}
+
+/** Steps of a test: as the instrument logged them, or as found by the valid evaluation. */
+export function listSteps(store: Store, testId: number): TestStep[] {
+  return store.all<TestStep>(
+    `SELECT s.position, s.origin, s.mode, s.startTimeS, s.durationS, s.startRow, s.endRow, s.meanCurrentA,
+       s.startVoltageV, s.endVoltageV, s.chargeAh, s.cycle
+     FROM Step s LEFT JOIN Fit f ON f.id = s.fitId
+     WHERE s.testId = ? AND (s.fitId IS NULL OR f.supersededAt IS NULL) ORDER BY s.origin, s.position`,
+    testId,
+  );
+}
+
+/** Stores steps; inside a transaction. */
+export function insertSteps(
+  store: Store,
+  testId: number,
+  fitId: number | null,
+  steps: readonly TestStep[],
+): void {
+  for (const step of steps) {
+    store.run(
+      `INSERT INTO Step (testId, fitId, origin, position, mode, startTimeS, durationS, startRow, endRow, meanCurrentA,
+         startVoltageV, endVoltageV, chargeAh, cycle) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+      testId,
+      fitId,
+      step.origin,
+      step.position,
+      step.mode,
+      step.startTimeS,
+      step.durationS,
+      step.startRow,
+      step.endRow,
+      step.meanCurrentA,
+      step.startVoltageV,
+      step.endVoltageV,
+      step.chargeAh,
+      step.cycle,
+    );
+  }
+}
