@@ -11,6 +11,12 @@ import type {
 /** Where a parameter stands at the end. */
 export type ParameterState = 'free' | 'fixed' | 'at-lower-bound' | 'at-upper-bound';
 
+/** Scale of the residuals and variance factor of the covariance of a robust fit; null: not computable. */
+export interface RobustScale {
+  readonly scale: number | null;
+  readonly variance: number | null;
+}
+
 /** What the engines hand over. */
 export interface RawFit {
   readonly names: readonly string[];
@@ -30,6 +36,8 @@ export interface RawFit {
   readonly relativeOffset: number | null;
   readonly engine: FitEngine;
   readonly covarianceScale: CovarianceScale;
+  /** Only for a robust loss: stands in for S/ν. */
+  readonly robust?: RobustScale;
 }
 
 /**
@@ -47,7 +55,12 @@ export function assembleResult(raw: RawFit): FitResult {
   const cost = raw.residualSumOfSquares;
   const converged = raw.termination !== 'max-iterations' && raw.termination !== 'non-finite';
   const residualVariance = cost !== null && degreesOfFreedom > 0 ? cost / degreesOfFreedom : null;
-  const kappa = raw.covarianceScale === 'weights' ? 1 : residualVariance;
+  const kappa = raw.robust ? raw.robust.variance : raw.covarianceScale === 'weights' ? 1 : residualVariance;
+  const residualSd = raw.robust
+    ? raw.robust.scale
+    : residualVariance === null
+      ? null
+      : Math.sqrt(residualVariance);
   const curvature = raw.curvature;
   const parameters: ParameterEstimate[] = [];
   let complete = curvature !== null && kappa !== null && converged;
@@ -85,7 +98,7 @@ export function assembleResult(raw: RawFit): FitResult {
     covariance,
     correlation: covariance && correlationOf(covariance),
     residualSumOfSquares: cost,
-    residualSd: residualVariance === null ? null : Math.sqrt(residualVariance),
+    residualSd,
     points: raw.points,
     freeParameters: free.length,
     degreesOfFreedom,

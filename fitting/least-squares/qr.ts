@@ -109,6 +109,18 @@ export function solveR(factor: QrFactor, rotated: Float64Array): Float64Array {
   return solution;
 }
 
+/** z with Rᵀz = the vector (order and scale of the original columns), so that ‖z‖² = vᵀ(JᵀJ)⁻¹v at full rank. */
+export function solveRTransposed(factor: QrFactor, vector: ArrayLike<number>): Float64Array {
+  const { rank, columns, diagonal, permutation, scale } = factor;
+  const solution = new Float64Array(rank);
+  for (let k = 0; k < rank; k++) {
+    let sum = vector[permutation[k]] / scale[permutation[k]];
+    for (let i = 0; i < k; i++) sum -= columns[k][i] * solution[i];
+    solution[k] = sum / diagonal[k];
+  }
+  return solution;
+}
+
 /** What the curvature JᵀJ of a problem says about its parameters. */
 export interface Curvature {
   /** (JᵀJ)⁻¹, row-major; NaN in the rows of parameters that are not identifiable. */
