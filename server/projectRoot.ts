@@ -7,7 +7,8 @@ export const projectRoot: string = (() => {
   let folder = dirname(fileURLToPath(import.meta.url));
   while (!existsSync(join(folder, 'package.json'))) {
     const parent = dirname(folder);
-    if (parent === folder) throw new Error('package.json was not found above the program; the installation is incomplete.');
+    if (parent === folder)
+      throw new Error('package.json was not found above the program; the installation is incomplete.');
     folder = parent;
   }
   return folder;

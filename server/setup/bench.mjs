@@ -1,10 +1,11 @@
+// npm run bench: each bench runs ours and a peer in turn and prints their ratio.
 import { spawnSync } from 'node:child_process';
+import { prepare, root } from './prepare.mjs';
 
-const run = spawnSync(
+prepare();
+const bench = spawnSync(
   process.execPath,
   ['--expose-gc', '--import', 'tsx', 'tests/bench/main.ts', ...process.argv.slice(2)],
-  {
-    stdio: 'inherit',
-  },
+  { stdio: 'inherit', cwd: root },
 );
-process.exitCode = run.status ?? 1;
+process.exitCode = bench.status ?? 1;

@@ -1,0 +1,15 @@
+import { cellRoutes } from './cells.ts';
+import { cellTypeRoutes } from './cellTypes.ts';
+import { chemistryRoutes } from './chemistries.ts';
+import { lotRoutes } from './lots.ts';
+import { overviewRoutes } from './overview.ts';
+import type { Route } from './route.ts';
+
+/** Every route of the service, in the order of the way through the job. The API's description is made from it. */
+export const allRoutes: readonly Route[] = [
+  ...overviewRoutes,
+  ...chemistryRoutes,
+  ...cellTypeRoutes,
+  ...lotRoutes,
+  ...cellRoutes,
+];

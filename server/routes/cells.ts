@@ -1,0 +1,117 @@
+import {
+  attachmentList,
+  cell,
+  changeCell as changeBody,
+  createCell as createBody,
+  createNote,
+  history,
+} from '../contract/cells.ts';
+import { idParameter } from '../contract/common.ts';
+import { measurementPage, measurementQuery, provenance } from '../contract/measurements.ts';
+import { notFound } from '../errors.ts';
+import { listAttachments } from '../store/attachments.ts';
+import { findCell } from '../store/cells.ts';
+import { pageMeasurements } from '../store/measurements.ts';
+import { addNote } from '../use-cases/addNote.ts';
+import { changeCell } from '../use-cases/changeCell.ts';
+import { createCell } from '../use-cases/createCell.ts';
+import { readCellHistory } from '../use-cases/readCellHistory.ts';
+import { traceMeasurement } from '../use-cases/traceMeasurement.ts';
+import { defineRoute, type Route } from './route.ts';
+
+const tag = 'Cells';
+
+export const cellRoutes: readonly Route[] = [
+  defineRoute({
+    method: 'post',
+    path: '/cells',
+    tag,
+    summary: 'Add a cell to a lot',
+    role: 'operator',
+    body: createBody,
+    answer: cell,
+    status: 201,
+    idempotent: true,
+    handle: ({ context, body }) => createCell(context, body),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/cells/{id}',
+    tag,
+    summary: 'A cell',
+    role: 'reader',
+    params: idParameter,
+    answer: cell,
+    handle: ({ context, params }) => {
+      const found = findCell(context.store, params.id);
+      if (!found) throw notFound('cell', params.id);
+      return found;
+    },
+  }),
+  defineRoute({
+    method: 'patch',
+    path: '/cells/{id}',
+    tag,
+    summary: 'Set a cell aside, take it back, retire it, or change its note',
+    role: 'operator',
+    params: idParameter,
+    body: changeBody,
+    answer: cell,
+    changesVersion: true,
+    handle: ({ context, params, body, version }) => changeCell(context, params.id, version, body),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/cells/{id}/measurements',
+    tag,
+    summary: 'What was measured of a cell, with conditions and uncertainties',
+    role: 'reader',
+    params: idParameter,
+    query: measurementQuery,
+    answer: measurementPage,
+    handle: ({ context, params, query }) => pageMeasurements(context.store, params.id, query),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/cells/{id}/history',
+    tag,
+    summary: 'Everything that happened to a cell, newest first',
+    role: 'reader',
+    params: idParameter,
+    answer: history,
+    handle: ({ context, params }) => ({ items: readCellHistory(context, params.id) }),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/cells/{id}/notes',
+    tag,
+    summary: 'Notes and pictures kept with a cell',
+    role: 'reader',
+    params: idParameter,
+    answer: attachmentList,
+    handle: ({ context, params }) => ({ items: listAttachments(context.store, { cellId: params.id }) }),
+  }),
+  defineRoute({
+    method: 'post',
+    path: '/cells/{id}/notes',
+    tag,
+    summary: 'Keep a note with a cell',
+    role: 'operator',
+    params: idParameter,
+    body: createNote,
+    answer: attachmentList,
+    status: 201,
+    idempotent: true,
+    handle: ({ context, params, body }) => ({ items: addNote(context, { cellId: params.id }, body.text) }),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/measurements/{id}/origin',
+    tag,
+    summary: 'Where a number came from: fit, test, rows, file, who and when',
+    role: 'reader',
+    params: idParameter,
+    answer: provenance,
+    handle: ({ context, params }) => traceMeasurement(context, params.id),
+  }),
+];

@@ -1,0 +1,176 @@
+import { createHash } from 'node:crypto';
+import type { NextFunction, Request, Response, Router } from 'express';
+import { z } from 'zod';
+import type { Context, Role } from '../context.ts';
+import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
+import { findIdempotentAnswer, keepIdempotentAnswer } from '../store/idempotentAnswers.ts';
+import type { Route } from './route.ts';
+
+const rank: Record<Role, number> = { reader: 0, operator: 1, owner: 2 };
+
+/** How the application finds out who asks, and whether answers are checked against their schemas (in the tests). */
+export interface MountOptions {
+  readonly contextOf: (request: Request) => Context;
+  readonly checkAnswers: boolean;
+}
+
+/** Puts declared routes into an Express router. */
+export function mountRoutes(router: Router, routes: readonly Route[], options: MountOptions): void {
+  for (const route of routes) {
+    router[route.method](
+      route.path.replace(/\{(\w+)\}/g, ':$1'),
+      async (request, response, next: NextFunction) => {
+        try {
+          await answer(route, request, response, options);
+        } catch (error) {
+          next(error);
+        }
+      },
+    );
+  }
+}
+
+async function answer(
+  route: Route,
+  request: Request,
+  response: Response,
+  options: MountOptions,
+): Promise<void> {
+  const context = options.contextOf(request);
+  if (rank[context.actor.role] < rank[route.role]) {
+    throw new Refusal(
+      'not-allowed',
+      `This needs the role ${route.role}; ${context.actor.name} is ${context.actor.role}.`,
+    );
+  }
+  const params = parse(route.params, request.params, 'path');
+  const query = parse(route.query, request.query, 'query');
+  if (route.handleRaw) {
+    await route.handleRaw({ context, params, query }, request, response);
+    return;
+  }
+  const body = parse(route.body, request.body, 'body');
+  const version = route.changesVersion ? readIfMatch(request) : 0;
+  const key = route.idempotent ? readIdempotencyKey(request) : null;
+  const hash = key === null ? '' : requestHash(request, body);
+  if (key !== null) {
+    const earlier = findIdempotentAnswer(context.store, key, route.path);
+    if (earlier) {
+      if (earlier.requestHash !== hash) {
+        throw new Refusal('conflict', 'This Idempotency-Key was used before with another request.', [
+          fieldError('Idempotency-Key', key, 'belongs to another request', 'a new key for a new request'),
+        ]);
+      }
+      response.status(earlier.status).type('application/json').send(earlier.bodyJson);
+      return;
+    }
+  }
+  const result = await route.handle?.({ context, params, query, body, version });
+  if (options.checkAnswers && route.answer) checkAnswer(route, result);
+  if (route.status === 204) {
+    response.status(204).end();
+    return;
+  }
+  const text = JSON.stringify(result);
+  if (key !== null) {
+    keepIdempotentAnswer(context.store, {
+      key,
+      route: route.path,
+      requestHash: hash,
+      status: route.status,
+      bodyJson: text,
+      createdAt: context.now().toISOString(),
+    });
+  }
+  setEntityTag(response, result);
+  if (request.method === 'GET' && request.fresh) {
+    response.status(304).end();
+    return;
+  }
+  response.status(route.status).type('application/json').send(text);
+}
+
+/** Parses one part of a request and names every field that is wrong, not only the first. */
+function parse(schema: z.ZodType | undefined, value: unknown, where: 'path' | 'query' | 'body'): unknown {
+  if (!schema) return undefined;
+  const parsed = schema.safeParse(value ?? {});
+  if (parsed.success) return parsed.data;
+  const places: ErrorPlace[] = parsed.error.issues.map((issue) => ({
+    field: issue.path.length > 0 ? issue.path.join('.') : where,
+    row: null,
+    value: valueAt(value, issue.path),
+    reason: issue.message,
+    expected: null,
+  }));
+  throw new Refusal(
+    'invalid-request',
+    `The ${where} of the request cannot be used: ${places.map((p) => `${p.field}: ${p.reason}`).join('; ')}`,
+    places,
+  );
+}
+
+function valueAt(value: unknown, path: readonly PropertyKey[]): string | null {
+  let here: unknown = value;
+  for (const step of path) {
+    if (typeof here !== 'object' || here === null) return null;
+    here = (here as Record<PropertyKey, unknown>)[step];
+  }
+  return here === undefined ? null : (JSON.stringify(here) ?? '').slice(0, 120);
+}
+
+function readIfMatch(request: Request): number {
+  const header = request.get('If-Match');
+  const version = header === undefined ? Number.NaN : Number(header.replace(/^W\//, '').replaceAll('"', ''));
+  if (!Number.isInteger(version) || version < 1) {
+    throw new Refusal(
+      'if-match-needed',
+      'A change needs the header If-Match with the version that was read.',
+      [
+        fieldError(
+          'If-Match',
+          header,
+          'missing or no version',
+          'the ETag of the thing as it was read, e.g. "3"',
+        ),
+      ],
+    );
+  }
+  return version;
+}
+
+function readIdempotencyKey(request: Request): string | null {
+  const key = request.get('Idempotency-Key');
+  if (key === undefined) return null;
+  if (!/^[\x21-\x7e]{1,200}$/.test(key)) {
+    throw new Refusal('invalid-request', 'The Idempotency-Key cannot be used.', [
+      fieldError(
+        'Idempotency-Key',
+        key,
+        'not 1 to 200 visible ASCII characters',
+        'for example a random UUID',
+      ),
+    ]);
+  }
+  return key;
+}
+
+function requestHash(request: Request, body: unknown): string {
+  return createHash('sha256')
+    .update(JSON.stringify([request.originalUrl, body]))
+    .digest('hex');
+}
+
+/** The ETag of a thing with a version is the version, which If-Match names again. */
+function setEntityTag(response: Response, result: unknown): void {
+  if (typeof result !== 'object' || result === null || !('version' in result)) return;
+  if (typeof result.version === 'number') response.set('ETag', `"${result.version}"`);
+}
+
+function checkAnswer(route: Route, result: unknown): void {
+  const parsed = route.answer?.safeParse(result);
+  if (parsed && !parsed.success) {
+    throw new Error(
+      `${route.method} ${route.path} answers against its own schema: ${z.prettifyError(parsed.error)}`,
+    );
+  }
+}

@@ -1,0 +1,131 @@
+import type { Request, Response } from 'express';
+import type { z } from 'zod';
+import type { Context, Role } from '../context.ts';
+
+/** What a handler is given: everything parsed by the route's schemas. */
+export interface Call<Params, Query, Body> {
+  readonly context: Context;
+  readonly params: Params;
+  readonly query: Query;
+  readonly body: Body;
+  /** The version that If-Match named; only on routes with `changesVersion`. */
+  readonly version: number;
+}
+
+/** A route as it is declared: the router and the API's description are both made from it, so they cannot drift. */
+export interface RouteDefinition<
+  Params extends z.ZodType,
+  Query extends z.ZodType,
+  Body extends z.ZodType,
+  Answer extends z.ZodType,
+> {
+  readonly method: 'get' | 'post' | 'patch' | 'delete' | 'put';
+  /** Below /api/v1, with `{name}` for parameters. */
+  readonly path: string;
+  readonly tag: string;
+  readonly summary: string;
+  /** The least role that may call it. */
+  readonly role: Role;
+  readonly params?: Params;
+  readonly query?: Query;
+  readonly body?: Body;
+  /** Schema of the answer; a route without one answers 204. */
+  readonly answer?: Answer;
+  readonly status?: 200 | 201 | 202;
+  /** Needs If-Match with the version last read. */
+  readonly changesVersion?: boolean;
+  /** Takes an Idempotency-Key: repeating the request gives the first answer again. */
+  readonly idempotent?: boolean;
+  readonly handle: (
+    call: Call<z.output<Params>, z.output<Query>, z.output<Body>>,
+  ) => Promise<z.input<Answer>> | z.input<Answer>;
+}
+
+/** A route whose request or answer is not JSON: an upload, a download, a stream of events. */
+export interface RawRouteDefinition<Params extends z.ZodType, Query extends z.ZodType> {
+  readonly method: 'get' | 'post' | 'put';
+  readonly path: string;
+  readonly tag: string;
+  readonly summary: string;
+  readonly role: Role;
+  readonly params?: Params;
+  readonly query?: Query;
+  /** Media types of the request's body, for the description. */
+  readonly takes?: readonly string[];
+  /** Media type of the answer, for the description. */
+  readonly gives: string;
+  /** Schema of a JSON answer. */
+  readonly answer?: z.ZodType;
+  readonly status?: 200 | 201 | 202;
+  readonly handleRaw: (
+    call: { readonly context: Context; readonly params: z.output<Params>; readonly query: z.output<Query> },
+    request: Request,
+    response: Response,
+  ) => Promise<void> | void;
+}
+
+/** A declared route without its type parameters, as the router and the description read it. */
+export interface Route {
+  readonly method: 'get' | 'post' | 'patch' | 'delete' | 'put';
+  readonly path: string;
+  readonly tag: string;
+  readonly summary: string;
+  readonly role: Role;
+  readonly params?: z.ZodType;
+  readonly query?: z.ZodType;
+  readonly body?: z.ZodType;
+  readonly answer?: z.ZodType;
+  readonly status: 200 | 201 | 202 | 204;
+  readonly changesVersion: boolean;
+  readonly idempotent: boolean;
+  readonly takes?: readonly string[];
+  readonly gives?: string;
+  readonly handle?: (call: Call<unknown, unknown, unknown>) => Promise<unknown> | unknown;
+  readonly handleRaw?: (
+    call: { readonly context: Context; readonly params: unknown; readonly query: unknown },
+    request: Request,
+    response: Response,
+  ) => Promise<void> | void;
+}
+
+/** Declares a JSON route. The handler's types follow from the schemas. */
+export function defineRoute<
+  Params extends z.ZodType = z.ZodUndefined,
+  Query extends z.ZodType = z.ZodUndefined,
+  Body extends z.ZodType = z.ZodUndefined,
+  Answer extends z.ZodType = z.ZodUndefined,
+>(definition: RouteDefinition<Params, Query, Body, Answer>): Route {
+  const { handle, changesVersion, idempotent, status, ...rest } = definition;
+  return {
+    ...rest,
+    status: status ?? (definition.answer ? 200 : 204),
+    changesVersion: changesVersion ?? false,
+    idempotent: idempotent ?? false,
+    // The router calls it only with what this route's own schemas gave out.
+    handle: (call) => handle(call as Call<z.output<Params>, z.output<Query>, z.output<Body>>),
+  };
+}
+
+/** Declares a route that reads or writes something other than JSON. */
+export function defineRawRoute<
+  Params extends z.ZodType = z.ZodUndefined,
+  Query extends z.ZodType = z.ZodUndefined,
+>(definition: RawRouteDefinition<Params, Query>): Route {
+  const { handleRaw, status, ...rest } = definition;
+  return {
+    ...rest,
+    status: status ?? 200,
+    changesVersion: false,
+    idempotent: false,
+    handleRaw: (call, request, response) =>
+      handleRaw(
+        {
+          context: call.context,
+          params: call.params as z.output<Params>,
+          query: call.query as z.output<Query>,
+        },
+        request,
+        response,
+      ),
+  };
+}

@@ -1,0 +1,4 @@
+import { generate, install } from './prepare.mjs';
+
+install();
+generate();

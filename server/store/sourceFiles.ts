@@ -1,0 +1,44 @@
+import type { Store } from './store.ts';
+
+/** A file that was offered: taken, refused or undone. */
+export interface StoredSourceFile {
+  readonly id: number;
+  readonly name: string;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly kind: string;
+  readonly state: 'taken' | 'refused' | 'undone';
+  readonly lotId: number | null;
+  readonly rowCount: number;
+  readonly importedAt: string;
+  readonly importedBy: string;
+  readonly mappingJson: string;
+  readonly reportJson: string;
+  readonly batch: string | null;
+}
+
+const columns = `id, name, sha256, bytes, kind, state, lotId, rowCount, importedAt, importedBy, mappingJson, reportJson, batch`;
+
+export function findSourceFile(store: Store, id: number): StoredSourceFile | null {
+  return store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE id = ?`, id) ?? null;
+}
+
+/** The taken file with these bytes, or null. */
+export function findTakenFile(store: Store, sha256: string): StoredSourceFile | null {
+  return (
+    store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE takenSha256 = ?`, sha256) ?? null
+  );
+}
+
+/** The rows of its file that a test came from. */
+export function findTestRows(
+  store: Store,
+  testId: number,
+): { first: number | null; last: number | null } | null {
+  return (
+    store.get<{ first: number | null; last: number | null }>(
+      'SELECT sourceRowFirst AS first, sourceRowLast AS last FROM Test WHERE id = ?',
+      testId,
+    ) ?? null
+  );
+}
