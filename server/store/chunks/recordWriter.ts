@@ -1,0 +1,99 @@
+import type Database from 'better-sqlite3';
+import { ColumnPacker, type PackedColumn } from './columnPacker.ts';
+import { chunkRows } from './layout.ts';
+
+/** Packed bytes that wait for one transaction: long enough to make few of them, short enough to lock nobody out. */
+const transactionBytes = 4 * 1024 * 1024;
+/** Packed and unfinished bytes of all columns of one record at most; records with many columns get shorter chunks. */
+const valuesPerChunk = 16 * chunkRows;
+
+interface WaitingChunk {
+  readonly recordId: number;
+  readonly column: number;
+  readonly firstRow: number;
+  readonly packed: PackedColumn;
+}
+
+/**
+ * Writes packed chunks in short transactions of their own. The records they belong to must be `staged`, so that no
+ * reader sees them before they are whole.
+ */
+export class ChunkQueue {
+  private readonly waiting: WaitingChunk[] = [];
+  private waitingBytes = 0;
+  private readonly store: (chunks: readonly WaitingChunk[]) => void;
+
+  constructor(database: Database.Database) {
+    const insert = database.prepare(
+      'INSERT INTO RecordChunk (recordId, "column", firstRow, rowCount, min, max, data) VALUES (?, ?, ?, ?, ?, ?, ?)',
+    );
+    const storeAll = database.transaction((chunks: readonly WaitingChunk[]) => {
+      for (const { recordId, column, firstRow, packed } of chunks) {
+        insert.run(recordId, column, firstRow, packed.rowCount, packed.min, packed.max, packed.data);
+      }
+    });
+    this.store = (chunks) => storeAll.immediate(chunks);
+  }
+
+  put(chunk: WaitingChunk): void {
+    this.waiting.push(chunk);
+    this.waitingBytes += chunk.packed.data.length;
+    if (this.waitingBytes >= transactionBytes) this.flush();
+  }
+
+  /** Stores what waits. What was put before is in the database when this returns. */
+  flush(): void {
+    if (this.waiting.length === 0) return;
+    this.store(this.waiting);
+    this.waiting.length = 0;
+    this.waitingBytes = 0;
+  }
+}
+
+/** Packs the rows of one record as they come and puts finished chunks into a queue. */
+export class RecordWriter {
+  readonly recordId: number;
+  /** Rows taken so far. */
+  rowCount = 0;
+  private firstRow: number;
+  private readonly queue: ChunkQueue;
+  private readonly packers: readonly ColumnPacker[];
+  private readonly rowsPerChunk: number;
+
+  /** @param firstRow number of rows that the record has already */
+  constructor(queue: ChunkQueue, recordId: number, columnCount: number, firstRow = 0) {
+    this.queue = queue;
+    this.recordId = recordId;
+    this.firstRow = firstRow;
+    this.packers = Array.from({ length: columnCount }, () => new ColumnPacker());
+    this.rowsPerChunk = Math.min(
+      chunkRows,
+      Math.max(1024, Math.floor(valuesPerChunk / columnCount / 128) * 128),
+    );
+  }
+
+  /** Takes rows `from` to `to`; column `k` lies at `values[k * stride]`. */
+  rows(values: Float64Array, stride: number, from: number, to: number): void {
+    let at = from;
+    while (at < to) {
+      const count = Math.min(to - at, this.rowsPerChunk - this.packers[0].size);
+      for (let k = 0; k < this.packers.length; k++) {
+        this.packers[k].add(values, k * stride + at, k * stride + at + count);
+      }
+      at += count;
+      this.rowCount += count;
+      if (this.packers[0].size === this.rowsPerChunk) this.closeChunk();
+    }
+  }
+
+  /** Puts what is left into the queue; it is stored with the queue's next flush. */
+  closeChunk(): void {
+    const rows = this.packers[0].size;
+    if (rows === 0) return;
+    for (let column = 0; column < this.packers.length; column++) {
+      const packed = this.packers[column].finish();
+      this.queue.put({ recordId: this.recordId, column, firstRow: this.firstRow, packed });
+    }
+    this.firstRow += rows;
+  }
+}
