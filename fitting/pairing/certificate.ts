@@ -1,0 +1,190 @@
+import type { PairCosts } from './pairCosts.ts';
+import type { DualSolution, Matching } from './sparseMatching.ts';
+
+/** What the check of a matching against its dual solution found. */
+export interface CertificateCheck {
+  /** True only where every condition below holds: the matching has the most pairs and, among such, the least cost. */
+  readonly proven: boolean;
+  /** First condition that does not hold. */
+  readonly failure:
+    | null
+    | 'not-a-matching'
+    | 'pair-not-acceptable'
+    | 'sets-malformed'
+    | 'set-even'
+    | 'set-value-negative'
+    | 'vertex-value-above-left-over'
+    | 'pair-violated'
+    | 'left-over-price-too-low'
+    | 'totals-differ';
+  readonly pairs: number;
+  /** Total cost of the matching, in whole-number units. */
+  readonly total: number;
+  /** No matching with as many pairs costs less; valid where only the totals differ. null otherwise. */
+  readonly lowerBound: number | null;
+  /** Acceptable pairs that were priced, and how many of them were violated. */
+  readonly checkedPairs: number;
+  readonly violatedPairs: number;
+}
+
+/**
+ * Confirms in one pass over all acceptable pairs that a matching is the best there is, from its dual solution alone,
+ * by weak duality: with y per cell and z ≥ 0 per odd set S such that y_a + y_b − Σ_{S ∋ a, b} z_S ≤ 2 cost(a, b) for
+ * every acceptable pair and y_a ≤ p, no matching has 2 cost + p × (cells left over) below Σ y − Σ z_S (|S| − 1) / 2.
+ * It shares nothing with the search but the costs. Source: Edmonds, J. Res. Nat. Bur. Stand. 69B (1965) 125.
+ */
+export function checkCertificate(costs: PairCosts, matching: Matching): CertificateCheck {
+  const { partner, dual } = matching;
+  const primal = measureMatching(costs, partner);
+  const none = {
+    pairs: primal.pairs,
+    total: primal.total,
+    lowerBound: null,
+    checkedPairs: 0,
+    violatedPairs: 0,
+  };
+  if (primal.failure) return { ...none, proven: false, failure: primal.failure };
+  const malformed = checkSets(dual, costs.count);
+  if (malformed) return { ...none, proven: false, failure: malformed };
+  if (dual.vertexValues.some((y) => !(y <= dual.leftOver)))
+    return { ...none, proven: false, failure: 'vertex-value-above-left-over' };
+
+  const priced = priceAllPairs(costs, dual);
+  const seen = { ...none, checkedPairs: priced.checked, violatedPairs: priced.violated };
+  if (priced.violated > 0) return { ...seen, proven: false, failure: 'pair-violated' };
+  // Exchanging pairs along one path saves at most 2 × |largest cost| per cell, so this price makes pairs come first.
+  if (!(dual.leftOver >= 2 * costs.count * priced.largest))
+    return { ...seen, proven: false, failure: 'left-over-price-too-low' };
+  const leftOver = BigInt(costs.count - 2 * primal.pairs);
+  const bound = dualTotal(dual) - BigInt(dual.leftOver) * leftOver;
+  const lowerBound = Number(bound) / 2;
+  const proven = bound === 2n * BigInt(primal.total);
+  return { ...seen, lowerBound, proven, failure: proven ? null : 'totals-differ' };
+}
+
+function measureMatching(costs: PairCosts, partner: Int32Array) {
+  let pairs = 0;
+  let total = 0;
+  for (let a = 0; a < costs.count; a++) {
+    const b = partner[a];
+    if (b === -1) continue;
+    if (b < 0 || b >= costs.count || b === a || partner[b] !== a)
+      return { pairs, total, failure: 'not-a-matching' as const };
+    if (b < a) continue;
+    const cost = costs.costOf(a, b);
+    if (cost === Infinity) return { pairs, total, failure: 'pair-not-acceptable' as const };
+    pairs++;
+    total += cost;
+  }
+  return { pairs, total, failure: partner.length === costs.count ? null : ('not-a-matching' as const) };
+}
+
+function checkSets(dual: DualSolution, count: number) {
+  const { setOfVertex, parentOfSet, setValues, vertexValues } = dual;
+  const sets = setValues.length;
+  if (vertexValues.length !== count || setOfVertex.length !== count || parentOfSet.length !== sets)
+    return 'sets-malformed';
+  const sizes = setSizes(dual);
+  if (sizes === null) return 'sets-malformed';
+  for (let s = 0; s < sets; s++) {
+    if (!(setValues[s] >= 0) || !Number.isInteger(setValues[s])) return 'set-value-negative';
+    if (sizes[s] % 2 === 0) return 'set-even';
+  }
+  return vertexValues.every(Number.isInteger) ? null : 'sets-malformed';
+}
+
+/** Number of cells in each odd set; null where the sets do not form a forest in which parents come later. */
+function setSizes(dual: DualSolution): Int32Array | null {
+  const { setOfVertex, parentOfSet } = dual;
+  const sets = parentOfSet.length;
+  const sizes = new Int32Array(sets);
+  for (const set of setOfVertex) {
+    if (set < -1 || set >= sets) return null;
+    if (set !== -1) sizes[set]++;
+  }
+  for (let s = 0; s < sets; s++) {
+    const parent = parentOfSet[s];
+    if (parent === -1) continue;
+    if (parent <= s || parent >= sets) return null;
+    sizes[parent] += sizes[s];
+  }
+  return sizes;
+}
+
+function priceAllPairs(costs: PairCosts, dual: DualSolution) {
+  const { count } = costs;
+  const { vertexValues } = dual;
+  const chains = outermostFirst(dual);
+  const row = new Float64Array(count);
+  let checked = 0;
+  let violated = 0;
+  let largest = 0;
+  for (let a = 0; a < count; a++) {
+    costs.costsAfter(a, row);
+    const own = vertexValues[a];
+    for (let b = a + 1; b < count; b++) {
+      const cost = row[b];
+      if (cost === Infinity) continue;
+      checked++;
+      const size = Math.abs(cost);
+      if (size > largest) largest = size;
+      const slack = 2 * cost - own - vertexValues[b];
+      if (slack < 0 && slack + sumAround(chains, dual.setValues, a, b) < 0) violated++;
+    }
+  }
+  return { checked, violated, largest };
+}
+
+interface Chains {
+  /** Odd sets around each cell from the outermost in, cell by cell. */
+  readonly sets: Int32Array;
+  readonly start: Int32Array;
+  /** Running sums of the set values along each chain, starting with 0. */
+  readonly sums: Float64Array;
+}
+
+function outermostFirst(dual: DualSolution): Chains {
+  const count = dual.setOfVertex.length;
+  const start = new Int32Array(count + 1);
+  for (let v = 0; v < count; v++) {
+    let length = 0;
+    for (let s = dual.setOfVertex[v]; s !== -1; s = dual.parentOfSet[s]) length++;
+    start[v + 1] = start[v] + length;
+  }
+  const sets = new Int32Array(start[count]);
+  const sums = new Float64Array(start[count]);
+  for (let v = 0; v < count; v++) {
+    let at = start[v + 1];
+    for (let s = dual.setOfVertex[v]; s !== -1; s = dual.parentOfSet[s]) sets[--at] = s;
+    for (let sum = 0; at < start[v + 1]; at++) {
+      sum += dual.setValues[sets[at]];
+      sums[at] = sum;
+    }
+  }
+  return { sets, start, sums };
+}
+
+/** Sum over the sets that hold both: the chains of a laminar family agree up to a point, which is bisected for. */
+function sumAround(chains: Chains, values: Float64Array, a: number, b: number): number {
+  const { sets, start, sums } = chains;
+  if (values.length === 0) return 0;
+  let agreed = 0;
+  let beyond = Math.min(start[a + 1] - start[a], start[b + 1] - start[b]) + 1;
+  while (beyond - agreed > 1) {
+    const middle = (agreed + beyond) >> 1;
+    if (sets[start[a] + middle - 1] === sets[start[b] + middle - 1]) agreed = middle;
+    else beyond = middle;
+  }
+  return agreed === 0 ? 0 : sums[start[a] + agreed - 1];
+}
+
+/** Σ y − Σ z (|S| − 1) / 2, exactly. */
+function dualTotal(dual: DualSolution): bigint {
+  const sizes = setSizes(dual);
+  let total = 0n;
+  for (const value of dual.vertexValues) total += BigInt(value);
+  dual.setValues.forEach((value, s) => {
+    total -= BigInt(value) * BigInt((sizes![s] - 1) / 2);
+  });
+  return total;
+}

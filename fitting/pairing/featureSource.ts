@@ -1,0 +1,120 @@
+import type { PairList } from './candidateGraph.ts';
+import { CommonSets } from './commonSets.ts';
+import type { FeatureCosts } from './featureCosts.ts';
+import { BestFew, type PairSource } from './pairSource.ts';
+import { buildPointTree, type PointTree, squaredDistance, squaredDistanceToBox } from './pointTree.ts';
+import type { DualSolution } from './sparseMatching.ts';
+
+/** Squared distances differ from whole-number costs by at most a half and a rounding; nothing within is skipped. */
+const lowerCost = (squared: number) => squared * (1 - 1e-9) - 1;
+
+/** Finds pairs of cells that lie near each other in the space of their features, with a tree that leaves out the rest. */
+export class FeatureSource implements PairSource {
+  readonly costs: FeatureCosts;
+  private readonly tree: PointTree;
+  private readonly limited: boolean;
+
+  constructor(costs: FeatureCosts) {
+    const { dimensions, points } = costs.coordinates();
+    this.costs = costs;
+    this.tree = buildPointTree(dimensions, points);
+    this.limited = costs.limited;
+  }
+
+  addNearest(pairs: PairList, each: number): void {
+    const { tree, costs } = this;
+    const { count, cellAt, from, to, left, right } = tree;
+    const best = new BestFew(count, Math.min(each, Math.max(1, count - 1)));
+    const stack = new Int32Array(128);
+    const distances = new Float64Array(128);
+    for (let place = 0; place < count; place++) {
+      let depth = 1;
+      stack[0] = 0;
+      distances[0] = 0;
+      while (depth > 0) {
+        const node = stack[--depth];
+        if (distances[depth] >= best.worst(place)) continue;
+        if (left[node] !== -1) {
+          const a = left[node];
+          const b = right[node];
+          const toA = squaredDistanceToBox(tree, place, a);
+          const toB = squaredDistanceToBox(tree, place, b);
+          const nearA = toA < toB || (toA === toB && place < to[a]);
+          stack[depth] = nearA ? b : a;
+          distances[depth++] = nearA ? toB : toA;
+          stack[depth] = nearA ? a : b;
+          distances[depth++] = nearA ? toA : toB;
+          continue;
+        }
+        for (let other = from[node]; other < to[node]; other++) {
+          if (other === place) continue;
+          const squared = squaredDistance(tree, place, other);
+          if (squared >= best.worst(place)) continue;
+          if (this.limited && costs.costOf(cellAt[place], cellAt[other]) === Infinity) continue;
+          best.offer(place, other, squared);
+        }
+      }
+    }
+    for (let place = 0; place < count; place++) {
+      for (let i = 0; i < best.sizes[place]; i++)
+        pairs.add(cellAt[place], cellAt[best.partners[place * best.each + i]]);
+      // Neighbours in tree order join what would otherwise be islands.
+      if (place > 0 && costs.costOf(cellAt[place - 1], cellAt[place]) !== Infinity)
+        pairs.add(cellAt[place - 1], cellAt[place]);
+    }
+  }
+
+  addViolated(pairs: PairList, dual: DualSolution, each: number): number {
+    const { tree, costs } = this;
+    const { count, cellAt, from, to, left, right } = tree;
+    const values = Float64Array.from(cellAt, (cell) => dual.vertexValues[cell]);
+    const greatest = greatestByNode(tree, values);
+    const common = new CommonSets(dual);
+    const best = new BestFew(count, each);
+    const stack = new Int32Array(128);
+    for (let place = 0; place < count; place++) {
+      const cell = cellAt[place];
+      const own = values[place];
+      let depth = 1;
+      stack[0] = 0;
+      while (depth > 0) {
+        const node = stack[--depth];
+        // Every pair is seen once, from its earlier place.
+        if (to[node] <= place + 1) continue;
+        const within = own + greatest[node];
+        if (2 * lowerCost(squaredDistanceToBox(tree, place, node)) >= within) continue;
+        if (left[node] !== -1) {
+          stack[depth++] = left[node];
+          stack[depth++] = right[node];
+          continue;
+        }
+        for (let other = Math.max(from[node], place + 1); other < to[node]; other++) {
+          const sum = own + values[other];
+          if (2 * lowerCost(squaredDistance(tree, place, other)) >= sum) continue;
+          const partner = cellAt[other];
+          let slack = 2 * costs.costOf(cell, partner) - sum;
+          if (slack >= 0) continue;
+          slack += common.sumAround(cell, partner);
+          if (slack >= 0) continue;
+          best.offer(cell, partner, slack);
+          best.offer(partner, cell, slack);
+        }
+      }
+    }
+    return best.addTo(pairs);
+  }
+}
+
+/** Greatest dual value below each node; children come after their parents, so one backward pass does. */
+function greatestByNode(tree: PointTree, values: Float64Array): Float64Array {
+  const greatest = new Float64Array(tree.nodeCount).fill(-Infinity);
+  for (let node = tree.nodeCount - 1; node >= 0; node--) {
+    if (tree.left[node] !== -1) {
+      greatest[node] = Math.max(greatest[tree.left[node]], greatest[tree.right[node]]);
+      continue;
+    }
+    for (let i = tree.from[node]; i < tree.to[node]; i++)
+      if (values[i] > greatest[node]) greatest[node] = values[i];
+  }
+  return greatest;
+}
