@@ -98,7 +98,8 @@ function sampleLines(text: string, complete: boolean): string[] {
       expected: 'A file needs a header line and at least one row',
     });
   }
-  if (!text.includes('\n') && text.includes('\r')) {
+  const firstLine = text.indexOf('\n');
+  if (/\r[^\n\r]/.test(firstLine < 0 ? text : text.slice(0, firstLine))) {
     throw new RefusedFile({
       code: 'line-ends',
       row: 1,
