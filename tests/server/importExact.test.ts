@@ -3,7 +3,11 @@ import { describe, expect, it } from 'vitest';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { readRuns } from '../../server/import/readRecordFile.ts';
 
-const wide = { voltageMinV: -1e308, voltageMaxV: 1e308, currentMaxA: 1e308 };
+const wide = {
+  voltageMinV: -Number.MAX_VALUE,
+  voltageMaxV: Number.MAX_VALUE,
+  currentMaxA: Number.MAX_VALUE,
+};
 
 /** Number texts of every shape that plain decimal notation allows. */
 const digits = (max: number) => fc.stringMatching(new RegExp(`^[0-9]{1,${max}}$`));
