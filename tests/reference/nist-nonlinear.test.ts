@@ -7,7 +7,7 @@ import { correctDigits, type NistProblem, nistCurves, nistNonlinear } from './ni
 // Source: NIST/ITL Statistical Reference Datasets, nonlinear regression, https://www.itl.nist.gov/div898/strd/nls/nls_main.shtml
 const absent = sharedIsMissing('reference/nist_strd_nonlinear.json');
 
-function fit(
+function solve(
   name: string,
   problem: NistProblem,
   start: readonly number[],
@@ -53,7 +53,7 @@ describe.skipIf(absent)('NIST nonlinear reference problems, Jacobians by differe
 
   it.each(cases)('$name from $start: 6 digits in every parameter, 4 in every standard error', (entry) => {
     const { name, problem, start } = entry;
-    const result = fit(name, problem, problem[start], 'auto');
+    const result = solve(name, problem, problem[start], 'auto');
     expect(result.converged).toBe(true);
     expect(parameterDigits(result, problem)).toBeGreaterThanOrEqual(6);
     expect(result.degreesOfFreedom).toBe(problem.degreesOfFreedom);
@@ -68,14 +68,14 @@ describe.skipIf(absent)('NIST nonlinear reference problems, Jacobians by differe
 
   it.each(cases)('$name from $start: the trust region alone reaches 6 digits', ({ name, problem, start }) => {
     expect(
-      parameterDigits(fit(name, problem, problem[start], 'trust-region'), problem),
+      parameterDigits(solve(name, problem, problem[start], 'trust-region'), problem),
     ).toBeGreaterThanOrEqual(6);
   });
 
   it('a good termination is never a wrong answer, the library alone included, and it takes about 39 of the 54', () => {
     let right = 0;
     for (const { name, problem, start } of cases) {
-      const result = fit(name, problem, problem[start], 'library');
+      const result = solve(name, problem, problem[start], 'library');
       const digits = parameterDigits(result, problem);
       if (result.converged) expect(digits, `${name} ${start}`).toBeGreaterThanOrEqual(6);
       if (!result.converged) expect(result.termination).toBe('max-iterations');

@@ -1,0 +1,30 @@
+import { tQuantile } from '../statistics/distributions.ts';
+import { checkLevel, type Interval } from './interval.ts';
+import { estimateOf, type FitResult } from './types.ts';
+
+/** Half width in standard errors: Student's t for a residual-scaled covariance. @throws RangeError for a bad level */
+export function coverageFactor(result: FitResult, level: number): number {
+  checkLevel(level);
+  return tQuantile(0.5 + level / 2, Math.max(result.degreesOfFreedom, 1));
+}
+
+/**
+ * Wald interval: value ± t·SE, with Student's t on the fit's degrees of freedom. Symmetric and first-order only: for a rate
+ * or a time constant prefer the profile or a logarithmic scale. Not cut at bounds.
+ *
+ * @throws RangeError for an unknown name or a level outside (0, 1)
+ */
+export function waldInterval(result: FitResult, name: string, level = 0.95): Interval {
+  const { value, standardError } = estimateOf(result, name);
+  const factor = coverageFactor(result, level);
+  if (standardError === null) {
+    return { low: null, high: null, lowReason: 'no-standard-error', highReason: 'no-standard-error', level };
+  }
+  return {
+    low: value - factor * standardError,
+    high: value + factor * standardError,
+    lowReason: null,
+    highReason: null,
+    level,
+  };
+}
