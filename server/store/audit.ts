@@ -1,5 +1,5 @@
 import type { HistoryEntry } from '../contract/cells.ts';
-import type { SqlValue, Store } from './store.ts';
+import type { SqlStore, SqlValue, Store } from './store.ts';
 
 /** What is kept of an action: who, what, on what, with small details. */
 export interface NewAuditEntry {
@@ -13,7 +13,7 @@ export interface NewAuditEntry {
 }
 
 /** Notes an action; inside a transaction together with what it did. */
-export function insertAudit(store: Store, entry: NewAuditEntry): void {
+export function insertAudit(store: SqlStore, entry: NewAuditEntry): void {
   store.run(
     'INSERT INTO AuditEntry (at, actor, action, subjectKind, subjectId, detailJson) VALUES (?, ?, ?, ?, ?, ?)',
     entry.at,

@@ -3,7 +3,7 @@ import type { Page, QuantityValue } from '../contract/common.ts';
 import type { ColumnKey } from './columnKey.ts';
 import { columnValueSql, columnValues } from './measurements.ts';
 import { readPage } from './page.ts';
-import type { SqlValue, Store } from './store.ts';
+import type { SqlStore, SqlValue, Store } from './store.ts';
 
 const columns = `c.id, c.lotId, c.serial, c.note, c.version, c.state, c.stateReason, c.createdAt, l.name AS lotName,
   l.cellTypeId, t.name AS cellTypeName,
@@ -17,7 +17,7 @@ export function findCell(store: Store, id: number): Cell | null {
   return store.get<Cell>(`SELECT ${columns} FROM ${from} WHERE c.id = ?`, id) ?? null;
 }
 
-export function findCellBySerial(store: Store, lotId: number, serial: string): Cell | null {
+export function findCellBySerial(store: SqlStore, lotId: number, serial: string): Cell | null {
   return (
     store.get<Cell>(`SELECT ${columns} FROM ${from} WHERE c.lotId = ? AND c.serial = ?`, lotId, serial) ??
     null
@@ -31,7 +31,7 @@ export function listCells(store: Store, lotId: number): Cell[] {
 
 /** Stores a cell and returns its identifier; synchronous, for use inside a transaction. */
 export function insertCell(
-  store: Store,
+  store: SqlStore,
   cell: { lotId: number; serial: string; note: string; createdAt: string; sourceFileId: number | null },
 ): number {
   return store.run(

@@ -1,7 +1,7 @@
 import type { Page } from '../contract/common.ts';
 import type { ChangeLot, CreateLot, Lot } from '../contract/lots.ts';
 import { readPage } from './page.ts';
-import type { SqlValue, Store } from './store.ts';
+import type { SqlStore, SqlValue, Store } from './store.ts';
 
 interface LotRow extends Omit<Lot, 'counts'> {
   cells: number;
@@ -59,12 +59,12 @@ export function pageLots(
   );
 }
 
-export function findLot(store: Store, id: number): Lot | null {
+export function findLot(store: SqlStore, id: number): Lot | null {
   const row = store.get<LotRow>(`SELECT ${columns} FROM ${from} WHERE l.id = ?`, id);
   return row ? present(row) : null;
 }
 
-export function findLotByName(store: Store, name: string): Lot | null {
+export function findLotByName(store: SqlStore, name: string): Lot | null {
   const row = store.get<LotRow>(`SELECT ${columns} FROM ${from} WHERE l.name = ?`, name);
   return row ? present(row) : null;
 }

@@ -7,7 +7,7 @@ import {
 } from '../contract/measurements.ts';
 import { type ColumnKey, formatColumnKey, parseColumnKey } from './columnKey.ts';
 import { readPage } from './page.ts';
-import type { SqlValue, Store } from './store.ts';
+import type { SqlStore, SqlValue, Store } from './store.ts';
 
 /** What is stored of a measurement; identifiers and the instant are given by the store. */
 export type NewMeasurement = Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'>;
@@ -39,7 +39,11 @@ const columns = `m.id, ${fields.map((field) => `m.${field}`).join(', ')}, m.crea
 const insert = `INSERT INTO Measurement (${fields.join(', ')}, createdAt) VALUES (${fields.map(() => '?').join(', ')}, ?)`;
 
 /** Stores measurements; to be called inside a transaction together with what they came from. */
-export function insertMeasurements(store: Store, rows: readonly NewMeasurement[], createdAt: string): void {
+export function insertMeasurements(
+  store: SqlStore,
+  rows: readonly NewMeasurement[],
+  createdAt: string,
+): void {
   for (const row of rows) store.run(insert, ...fields.map((field): SqlValue => row[field]), createdAt);
 }
 

@@ -1,4 +1,4 @@
-import type { Store } from './store.ts';
+import type { SqlStore, Store } from './store.ts';
 
 /** A file that was offered: taken, refused or undone. */
 export interface StoredSourceFile {
@@ -19,12 +19,12 @@ export interface StoredSourceFile {
 
 const columns = `id, name, sha256, bytes, kind, state, lotId, rowCount, importedAt, importedBy, mappingJson, reportJson, batch`;
 
-export function findSourceFile(store: Store, id: number): StoredSourceFile | null {
+export function findSourceFile(store: SqlStore, id: number): StoredSourceFile | null {
   return store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE id = ?`, id) ?? null;
 }
 
 /** The taken file with these bytes, or null. */
-export function findTakenFile(store: Store, sha256: string): StoredSourceFile | null {
+export function findTakenFile(store: SqlStore, sha256: string): StoredSourceFile | null {
   return (
     store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE takenSha256 = ?`, sha256) ?? null
   );

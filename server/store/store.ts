@@ -15,9 +15,13 @@ export type SqlValue = string | number | bigint | Uint8Array | null;
  * Why transactions are not Prisma's: its adapter keeps one connection, so that a statement of another request that
  * comes while an interactive transaction is open would run inside it. A synchronous transaction cannot be entered.
  */
-export interface Store {
-  readonly file: string;
+export interface Store extends SqlStore {
   readonly prisma: PrismaClient;
+}
+
+/** The part of the store that is SQL alone, which is all that a worker thread needs. */
+export interface SqlStore {
+  readonly file: string;
   /** All rows of a query. `Row` states what the query selects. */
   all<Row>(sql: string, ...values: SqlValue[]): Row[];
   /** The first row of a query, or undefined. */
@@ -56,6 +60,23 @@ export async function openStore(file: string): Promise<Store> {
   });
   await prisma.$queryRawUnsafe('PRAGMA synchronous = FULL');
   await prisma.$queryRawUnsafe('PRAGMA foreign_keys = ON');
+  const sql = sqlStore(file, connection);
+  return {
+    ...sql,
+    prisma,
+    close: async () => {
+      await prisma.$disconnect();
+      await sql.close();
+    },
+  };
+}
+
+/** Opens a further connection to a database that exists and is up to date, for a worker thread. */
+export function openSqlStore(file: string): SqlStore {
+  return sqlStore(file, openConnection(file));
+}
+
+function sqlStore(file: string, connection: Database.Database): SqlStore {
   const prepared = new Map<string, Database.Statement>();
   const statement = (sql: string): Database.Statement => {
     const known = prepared.get(sql);
@@ -68,7 +89,6 @@ export async function openStore(file: string): Promise<Store> {
   };
   return {
     file,
-    prisma,
     connection,
     all: <Row>(sql: string, ...values: SqlValue[]) => statement(sql).all(...values) as Row[],
     get: <Row>(sql: string, ...values: SqlValue[]) => statement(sql).get(...values) as Row | undefined,
@@ -78,7 +98,6 @@ export async function openStore(file: string): Promise<Store> {
     },
     transaction: (work) => connection.transaction(work).immediate(),
     close: async () => {
-      await prisma.$disconnect();
       connection.close();
     },
   };

@@ -1,7 +1,7 @@
 import type { Page } from '../contract/common.ts';
 import type { ChangeTest, Test, TestKind, TestStep } from '../contract/tests.ts';
 import { readPage } from './page.ts';
-import type { SqlValue, Store } from './store.ts';
+import type { SqlStore, SqlValue, Store } from './store.ts';
 
 interface TestRow extends Omit<Test, 'record'> {
   rowCount: number | null;
@@ -34,7 +34,7 @@ function present(row: TestRow): Test {
   };
 }
 
-export function findTest(store: Store, id: number): Test | null {
+export function findTest(store: SqlStore, id: number): Test | null {
   const row = store.get<TestRow>(
     `SELECT ${columns} FROM ${from} WHERE x.id = ? AND x.state IN ('sealed', 'open')`,
     id,
@@ -84,7 +84,7 @@ export function pageTests(
 }
 
 /** Identifiers of a lot's tests that have a record, oldest first; only those not yet evaluated where asked. */
-export function listTestIds(store: Store, lotId: number, onlyNotEvaluated: boolean): number[] {
+export function listTestIds(store: SqlStore, lotId: number, onlyNotEvaluated: boolean): number[] {
   return store
     .all<{ id: number }>(
       `SELECT x.id FROM Test x JOIN Cell c ON c.id = x.cellId JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
@@ -126,7 +126,7 @@ export function listSteps(store: Store, testId: number): TestStep[] {
 
 /** Stores steps; inside a transaction. */
 export function insertSteps(
-  store: Store,
+  store: SqlStore,
   testId: number,
   fitId: number | null,
   steps: readonly TestStep[],
