@@ -1,0 +1,45 @@
+import { type CircuitWindow, currentBefore } from './circuitWindow.ts';
+import { IntervalCoefficients } from './intervalCoefficients.ts';
+
+/**
+ * Branch current along a window for one time constant, and its derivative to ln τ: the current through the resistor of an
+ * R ∥ C pair driven by the measured current, starting settled. Fills `u` and `d` (rows of the window).
+ */
+export function branchCurrents(
+  window: CircuitWindow,
+  coefficients: IntervalCoefficients,
+  tauS: number,
+  u: Float64Array,
+  d: Float64Array,
+): void {
+  const { currentA } = window;
+  const { indexOf, keep, here, before, fade, hereSlope, beforeSlope } = coefficients;
+  coefficients.prepare(tauS);
+  u[0] = 0;
+  d[0] = 0;
+  for (let k = 1; k < currentA.length; k++) {
+    const e = indexOf[k];
+    const then = currentBefore(window, k);
+    d[k] = keep[e] * d[k - 1] + fade[e] * u[k - 1] + hereSlope[e] * currentA[k] + beforeSlope[e] * then;
+    u[k] = keep[e] * u[k - 1] + here[e] * currentA[k] + before[e] * then;
+  }
+}
+
+/** Coefficient tables that cover every interval of a window, whatever its runs. */
+export function coefficientsOfAll(window: CircuitWindow): IntervalCoefficients {
+  return new IntervalCoefficients({
+    ...window,
+    runs: [
+      {
+        start: 1,
+        end: window.timeS.length,
+        kind: 'varying',
+        intervalS: 0,
+        currentA: 0,
+        voltageSum: 0,
+        voltageSquares: 0,
+        scored: true,
+      },
+    ],
+  });
+}

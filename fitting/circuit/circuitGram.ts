@@ -1,0 +1,91 @@
+import { type CircuitWindow, windowCharge } from './circuitWindow.ts';
+import { ConstantRunSums } from './constantRunSums.ts';
+import { type BranchState, type GramLayout, gramLayout } from './gramLayout.ts';
+import { VaryingRunSums } from './varyingRunSums.ts';
+
+/**
+ * The Gram sums of the circuit model on one window, in one pass and in the order of `GramLayout`. Work arrays are
+ * allocated once.
+ */
+export class CircuitGram {
+  /** Rows that count. */
+  readonly points: number;
+  private readonly window: CircuitWindow;
+  private readonly branch: BranchState;
+  private readonly fixed: Float64Array;
+  private readonly constantRuns: ConstantRunSums;
+  private readonly varyingRuns: VaryingRunSums;
+
+  constructor(window: CircuitWindow, branches: number, withSlope: boolean) {
+    const layout = gramLayout(branches, withSlope);
+    this.window = window;
+    this.points = window.timeS.length - window.firstScored;
+    this.branch = {
+      tauS: new Float64Array(branches),
+      u: new Float64Array(branches),
+      d: new Float64Array(branches),
+    };
+    const chargeAs = withSlope ? windowCharge(window) : new Float64Array(0);
+    this.fixed = fixedSums(window, layout, chargeAs);
+    this.constantRuns = new ConstantRunSums(window, layout, chargeAs);
+    this.varyingRuns = new VaryingRunSums(window, layout, chargeAs);
+  }
+
+  /** Fills the upper triangle of `gram` for the logarithms of the time constants. */
+  accumulate(logTau: Float64Array, gram: Float64Array): void {
+    const { branch, window } = this;
+    gram.set(this.fixed);
+    branch.u.fill(0);
+    branch.d.fill(0);
+    for (let i = 0; i < branch.tauS.length; i++) branch.tauS[i] = Math.exp(logTau[i]);
+    for (const run of window.runs) {
+      if (run.kind === 'varying') this.varyingRuns.add(run, branch, gram);
+      else this.constantRuns.add(run, branch, gram);
+    }
+  }
+}
+
+/** Products of the columns that no time constant changes: 1, i, [q], y. */
+function fixedSums(window: CircuitWindow, layout: GramLayout, chargeAs: Float64Array): Float64Array {
+  const { side, withSlope } = layout;
+  const { currentA, voltageV, firstScored } = window;
+  const sums = new Float64Array(side * side);
+  const last = side - 1;
+  // Row 0 ends no interval, so it is in no run.
+  const alone = firstScored === 0 ? 1 : 0;
+  let i1 = alone * currentA[0];
+  let ii = alone * currentA[0] ** 2;
+  let y1 = alone * voltageV[0];
+  let iy = alone * currentA[0] * voltageV[0];
+  let yy = alone * voltageV[0] ** 2;
+  for (const run of window.runs) {
+    if (!run.scored) continue;
+    y1 += run.voltageSum;
+    yy += run.voltageSquares;
+    if (run.kind !== 'varying') {
+      i1 += run.currentA * (run.end - run.start);
+      ii += run.currentA ** 2 * (run.end - run.start);
+      iy += run.currentA * run.voltageSum;
+      continue;
+    }
+    for (let k = run.start; k < run.end; k++) {
+      i1 += currentA[k];
+      ii += currentA[k] ** 2;
+      iy += currentA[k] * voltageV[k];
+    }
+  }
+  sums[0] = currentA.length - firstScored;
+  sums[1] = i1;
+  sums[side + 1] = ii;
+  sums[last] = y1;
+  sums[side + last] = iy;
+  sums[last * side + last] = yy;
+  if (!withSlope) return sums;
+  for (let k = firstScored; k < currentA.length; k++) {
+    sums[2] += chargeAs[k];
+    sums[side + 2] += chargeAs[k] * currentA[k];
+    sums[2 * side + 2] += chargeAs[k] * chargeAs[k];
+    sums[2 * side + last] += chargeAs[k] * voltageV[k];
+  }
+  return sums;
+}
