@@ -1,0 +1,107 @@
+import type { ParameterSet } from '../contract/parameterSet.ts';
+import {
+  cellId,
+  cellKey,
+  eachCell,
+  field,
+  type PackageTable,
+  required,
+  valueFields,
+} from './packageTable.ts';
+
+export function cellsTable(set: ParameterSet): PackageTable {
+  return {
+    name: 'cells',
+    title: 'Cells',
+    description: 'One row for each cell with its present capacity.',
+    primaryKey: ['id'],
+    fields: [
+      {
+        name: 'id',
+        type: 'integer',
+        description: 'Identifier of the cell',
+        constraints: { required: true, unique: true },
+      },
+      { ...field('serial', 'string', 'Serial as given'), constraints: required },
+      field('lot', 'string', 'Name of the lot'),
+      field('cell_type', 'string', 'Name of the cell type'),
+      field('state', 'string', 'available, set-aside, in-stack or retired'),
+      field('state_reason', 'string', 'Why the cell is in this state'),
+      field('capacity_Ah', 'number', 'Present capacity', 'A.h'),
+      field('capacity_standard_uncertainty_Ah', 'number', 'Standard uncertainty of the capacity', 'A.h'),
+      field('capacity_reason', 'string', 'Why the capacity or its uncertainty is missing'),
+    ],
+    rows: set.cells.map((cell) => [
+      cell.id,
+      cell.serial,
+      cell.lot.name,
+      set.cellType.name,
+      cell.state,
+      cell.stateReason,
+      ...valueFields(cell.capacity),
+    ]),
+  };
+}
+
+export function measurementsTable(set: ParameterSet): PackageTable {
+  return {
+    name: 'measurements',
+    title: 'Measurements',
+    description: 'One row for each measured or derived quantity with its condition and origin.',
+    primaryKey: ['id'],
+    foreignKeys: cellKey,
+    fields: [
+      {
+        name: 'id',
+        type: 'integer',
+        description: 'Identifier of the measurement',
+        constraints: { required: true, unique: true },
+      },
+      cellId,
+      { ...field('quantity', 'string', 'What was measured'), constraints: required },
+      field('value', 'number', 'Value in the unit of this row'),
+      { ...field('unit', 'string', 'Unit as a UCUM code'), constraints: required },
+      field('standard_uncertainty', 'number', 'Standard uncertainty in the unit of this row'),
+      field('reason', 'string', 'Why the value or its uncertainty is missing'),
+      field('soc', 'number', 'State of charge, 0 to 1', '1'),
+      field('temperature_C', 'number', 'Temperature', 'Cel'),
+      field('direction', 'string', 'charge or discharge'),
+      field('duration_s', 'number', 'Time after the step of current', 's'),
+      field('current_A', 'number', 'Current, positive on charge', 'A'),
+      field('cycle', 'number', 'Cycle number', '{cycle}'),
+      field('efc', 'number', 'Equivalent full cycles', '{cycle}'),
+      field('method', 'string', 'How it was measured'),
+      field('excluded_reason', 'string', 'Why it is left out of fits and statistics'),
+      field('measured_at', 'string', 'When it was measured'),
+      field('test_id', 'integer', 'Test it came from'),
+      field('fit_id', 'integer', 'Fit it came from'),
+      field('file_id', 'integer', 'File it came from'),
+      field('file_row', 'integer', 'Row of that file'),
+    ],
+    rows: eachCell(set, (cell) =>
+      cell.measurements.map((m) => [
+        m.id,
+        cell.id,
+        m.quantity,
+        m.result.value,
+        m.result.unit,
+        m.result.standardUncertainty,
+        m.result.reason,
+        m.condition.soc,
+        m.condition.temperatureC,
+        m.condition.direction,
+        m.condition.durationS,
+        m.condition.currentA,
+        m.cycle,
+        m.efc,
+        m.method,
+        m.excludedReason,
+        m.measuredAt,
+        m.testId,
+        m.fitId,
+        m.fileId,
+        m.fileRow,
+      ]),
+    ),
+  };
+}

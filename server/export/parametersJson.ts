@@ -1,0 +1,11 @@
+import { type ParameterSet, parameterSet } from '../contract/parameterSet.ts';
+
+/**
+ * The parameter set as JSON text. The schema's order of keys is kept, so that equal parameters give equal bytes, and
+ * every number reads back to the same float64.
+ *
+ * @throws ZodError where the document does not keep its own schema.
+ */
+export function parametersJson(set: ParameterSet): string {
+  return `${JSON.stringify(parameterSet.parse(set), null, 2)}\n`;
+}

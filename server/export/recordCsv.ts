@@ -1,0 +1,52 @@
+import { csvField, numberText } from './csv.ts';
+import { ExportRefused } from './refusal.ts';
+
+/** The sample series of a test as it was stored: columns of equal length with a name and a unit. */
+export interface ExportRecord {
+  readonly testId: number;
+  readonly label: string;
+  readonly cell: string;
+  readonly columns: readonly {
+    readonly name: string;
+    readonly unit: string;
+    readonly values: Float64Array;
+  }[];
+}
+
+const unitNames: Readonly<Record<string, string>> = { Cel: 'C', 'A.h': 'Ah', 'W.h': 'Wh', '1': '' };
+
+/** The name of a column in a file, e.g. `voltage_V`: the quantity and its unit. */
+export function recordColumnName(column: { name: string; unit: string }): string {
+  const unit = unitNames[column.unit] ?? column.unit;
+  return unit === '' || column.name.endsWith(`_${unit}`) ? column.name : `${column.name}_${unit}`;
+}
+
+/** @throws ExportRefused where the record has no rows or no columns. */
+export function checkRecord(record: ExportRecord): number {
+  const rowCount = record.columns[0]?.values.length ?? 0;
+  if (rowCount === 0)
+    throw new ExportRefused('no-record', `test ${record.testId}: record`, null, 'the test has no samples');
+  return rowCount;
+}
+
+/** Rows turned to text at a time: keeps strings short whatever the length of the record. */
+const rowsPerPart = 65_536;
+
+/** The record as CSV (RFC 4180, UTF-8); every number reads back to the same float64. */
+export function recordCsv(record: ExportRecord): Uint8Array {
+  const rowCount = checkRecord(record);
+  const parts = [
+    Buffer.from(`${record.columns.map((column) => csvField(recordColumnName(column))).join(',')}\r\n`),
+  ];
+  const columns = record.columns.map((column) => column.values);
+  for (let start = 0; start < rowCount; start += rowsPerPart) {
+    const end = Math.min(rowCount, start + rowsPerPart);
+    let text = '';
+    for (let row = start; row < end; row++) {
+      for (let c = 0; c < columns.length; c++) text += `${c === 0 ? '' : ','}${numberText(columns[c][row])}`;
+      text += '\r\n';
+    }
+    parts.push(Buffer.from(text));
+  }
+  return Buffer.concat(parts);
+}
