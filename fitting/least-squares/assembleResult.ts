@@ -110,6 +110,7 @@ export function assembleResult(raw: RawFit): FitResult {
     rank: curvature?.rank ?? 0,
     relativeOffset: raw.relativeOffset,
     engine: raw.engine,
+    covarianceScale: raw.covarianceScale,
   };
 }
 

@@ -85,7 +85,7 @@ export function predictionBand(
   const factor = coverageFactor(result, level);
   const { value, standardError } = derivedQuantity(result, response, gradient);
   const mean = standardError === null ? null : factor * standardError;
-  const sd = result.residualSd;
+  const sd = result.covarianceScale === 'weights' ? 1 : result.residualSd;
   const fresh =
     standardError === null || sd === null ? null : factor * Math.hypot(standardError, sd / Math.sqrt(weight));
   return {

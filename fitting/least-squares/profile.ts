@@ -60,7 +60,8 @@ export function profileInterval(
 export function profileIntervalBy(result: FitResult, name: string, held: FitHeld, level = 0.95): Interval {
   checkLevel(level);
   const { value, standardError, min, max } = estimateOf(result, name);
-  const { residualSd, residualSumOfSquares: best } = result;
+  const { residualSumOfSquares: best } = result;
+  const residualSd = result.covarianceScale === 'weights' ? 1 : result.residualSd;
   if (residualSd === null || best === null || !result.converged) {
     const reason = result.converged ? 'no-standard-error' : 'not-converged';
     return { low: null, high: null, lowReason: reason, highReason: reason, level };
@@ -132,21 +133,23 @@ function rootBetween(
 ): { end: number | null; reason: IntervalReason | null } {
   let [a, fa, values] = [inner.at, inner.excess, inner.values];
   let [b, fb] = [outer.at, outer.excess];
+  let last = 0;
   for (let round = 0; round < MOST_ROOT_STEPS; round++) {
-    if (Math.abs(b - a) <= 1e-10 * Math.max(Math.abs(a), Math.abs(b)) || fb === 0) break;
+    if (Math.abs(b - a) <= 1e-12 * Math.max(Math.abs(a), Math.abs(b))) break;
     let at = b - (fb * (b - a)) / (fb - fa);
     if (!((at - a) * (at - b) < 0)) at = (a + b) / 2;
     const tried = held(at, values);
     if (!tried) return { end: null, reason: 'not-converged' };
     const excess = excessOf(side, tried.cost);
-    if (Math.abs(excess) < 1e-10 * side.limit) return { end: at, reason: null };
+    if (Math.abs(excess) < 1e-9 * side.limit) return { end: at, reason: null };
     if (excess < 0) {
       [a, fa, values] = [at, excess, tried.values];
-      fb /= 2;
+      if (last < 0) fb /= 2;
     } else {
       [b, fb] = [at, excess];
-      fa /= 2;
+      if (last > 0) fa /= 2;
     }
+    last = Math.sign(excess);
   }
   return { end: (a + b) / 2, reason: null };
 }

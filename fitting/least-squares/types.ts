@@ -76,6 +76,9 @@ export interface ParameterEstimate {
 /** Which engine gave the values. */
 export type FitEngine = 'linear' | 'separable' | 'library' | 'trust-region';
 
+/** How the covariance is scaled: by S/degreesOfFreedom, or weights taken as known 1/σ². */
+export type CovarianceScale = 'residual' | 'weights';
+
 /** The complete record of a fit. Every field is always there; null means that it could not be computed. */
 export interface FitResult {
   readonly parameters: readonly ParameterEstimate[];
@@ -108,10 +111,8 @@ export interface FitResult {
   /** ‖P r‖/‖r‖ at the values: how far from an optimum, as a fraction of the residual. */
   readonly relativeOffset: number | null;
   readonly engine: FitEngine;
+  readonly covarianceScale: CovarianceScale;
 }
-
-/** How the covariance is scaled: by S/degreesOfFreedom, or weights taken as known 1/σ². */
-export type CovarianceScale = 'residual' | 'weights';
 
 /** The value of the parameter called `name`. @throws RangeError when there is none */
 export function estimateOf(result: FitResult, name: string): ParameterEstimate {

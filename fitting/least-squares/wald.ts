@@ -2,14 +2,19 @@ import { tQuantile } from '../statistics/distributions.ts';
 import { checkLevel, type Interval } from './interval.ts';
 import { estimateOf, type FitResult } from './types.ts';
 
-/** Half width in standard errors: Student's t for a residual-scaled covariance. @throws RangeError for a bad level */
+/**
+ * Half width in standard errors: Student's t on the fit's degrees of freedom, or the normal quantile where the weights are taken as known.
+ *
+ * @throws RangeError for a bad level
+ */
 export function coverageFactor(result: FitResult, level: number): number {
   checkLevel(level);
-  return tQuantile(0.5 + level / 2, Math.max(result.degreesOfFreedom, 1));
+  const known = result.covarianceScale === 'weights';
+  return tQuantile(0.5 + level / 2, known ? Infinity : Math.max(result.degreesOfFreedom, 1));
 }
 
 /**
- * Wald interval: value ± t·SE, with Student's t on the fit's degrees of freedom. Symmetric and first-order only: for a rate
+ * Wald interval: value ± t·SE (see `coverageFactor`). Symmetric and first-order only: for a rate
  * or a time constant prefer the profile or a logarithmic scale. Not cut at bounds.
  *
  * @throws RangeError for an unknown name or a level outside (0, 1)
