@@ -1,0 +1,187 @@
+import { medianOf, noiseOf, runningMedian } from './runningMedian.ts';
+
+/** What is followed over life. */
+export type AgeingQuantity = 'capacity' | 'resistance';
+
+/** Why a point is kept as measured but left out of the fits. */
+export type LeftOutReason =
+  | 'missing'
+  | 'zero'
+  | 'above-plausible-limit'
+  | 'below-plausible-limit'
+  | 'spike'
+  | 'recovery'
+  | 'restart';
+
+/** Settings of {@link cleanSeries}; all have defaults. */
+export interface CleanOptions {
+  /** Rated value the plausible limits refer to; default: the series' own 90th percentile (capacity) or median. */
+  readonly rated?: number | null;
+  /** Above this multiple of the reference a value cannot be. Default 1.2 for capacity, 5 for resistance. */
+  readonly above?: number;
+  /** Below this share of the reference a run was broken off. Default 0.3 for capacity, 0.2 for resistance. */
+  readonly below?: number;
+  /** A point off the running median by more than this many times the noise is a spike. Default 6. */
+  readonly spikeSigmas?: number;
+  /** … and by more than this share of the level. Default 0.002. */
+  readonly spikeShare?: number;
+}
+
+/** A series with what was left out. Indices refer to the input. */
+export interface CleanSeries {
+  /** Points for the fits. */
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  /** Index in the input of each kept point. */
+  readonly index: Int32Array;
+  readonly leftOut: readonly { readonly index: number; readonly reason: LeftOutReason }[];
+  /** Standard deviation of the point-to-point scatter of the kept points. */
+  readonly noise: number;
+  /** Running median of the kept points, same length as `x`. */
+  readonly smooth: Float64Array;
+}
+
+/** The first cycles of a new cell step about while it settles: no sign of a restart. */
+const SETTLING_POINTS = 10;
+
+/** Half width of the window a point is compared with. */
+const HALF_WINDOW = 7;
+
+/**
+ * Sorts out what must not lead a fit astray. Nothing is changed or dropped silently: each point left out is listed.
+ *
+ * - `missing` (not a finite number), `zero` (0 or below), `above-plausible-limit`, `below-plausible-limit`;
+ * - `spike`: off the running median of 15 points (symmetric window, shrinking towards the ends, so the last point is never
+ *   judged) by more than 6 times the noise and 0.2 % of the level;
+ * - `recovery`: the same, but towards the healthy side (capacity up, resistance down), as after a rest.
+ *
+ * The noise is that of second differences or of the distances to the running median, whichever is larger.
+ *
+ * @param x strictly rising, same length as `y`
+ * @param y as measured, NaN where missing
+ * @throws RangeError for lengths that differ or x that do not rise
+ */
+export function cleanSeries(
+  x: Float64Array,
+  y: Float64Array,
+  quantity: AgeingQuantity,
+  options: CleanOptions = {},
+): CleanSeries {
+  if (x.length !== y.length)
+    throw new RangeError(`y holds ${y.length} values and x ${x.length}: they must be as many`);
+  for (let i = 1; i < x.length; i++) {
+    if (!(x[i] > x[i - 1]))
+      throw new RangeError(`x[${i}] = ${x[i]} does not lie above x[${i - 1}] = ${x[i - 1]}`);
+  }
+  const leftOut: { index: number; reason: LeftOutReason }[] = [];
+  const plausible = keepPlausible(y, quantity, options, leftOut);
+  const values = Float64Array.from(plausible, (i) => y[i]);
+  const kept: number[] = [];
+  const smooth = runningMedian(values, HALF_WINDOW);
+  const distance = values.map((value, k) => Math.abs(value - smooth[k]));
+  const noise = Math.max(noiseOf(values), 1.4826 * medianOf(distance) || 0);
+  const sigmas = options.spikeSigmas ?? 6;
+  const share = options.spikeShare ?? 0.002;
+  const healthy = quantity === 'capacity' ? 1 : -1;
+  plausible.forEach((i, k) => {
+    const away = values[k] - smooth[k];
+    if (Math.abs(away) > sigmas * noise && Math.abs(away) > share * Math.abs(smooth[k])) {
+      leftOut.push({ index: i, reason: away * healthy > 0 ? 'recovery' : 'spike' });
+    } else kept.push(i);
+  });
+  leftOut.sort((a, b) => a.index - b.index);
+  const keptY = Float64Array.from(kept, (i) => y[i]);
+  return {
+    x: Float64Array.from(kept, (i) => x[i]),
+    y: keptY,
+    index: Int32Array.from(kept),
+    leftOut,
+    noise: noiseOf(keptY),
+    smooth: runningMedian(keptY, HALF_WINDOW),
+  };
+}
+
+function keepPlausible(
+  y: Float64Array,
+  quantity: AgeingQuantity,
+  options: CleanOptions,
+  leftOut: { index: number; reason: LeftOutReason }[],
+): number[] {
+  const capacity = quantity === 'capacity';
+  const positive = Float64Array.from(y.filter((value) => value > 0 && value < Infinity)).sort();
+  const usual = positive[Math.floor((capacity ? 0.9 : 0.5) * (positive.length - 1))];
+  const reference = options.rated ?? usual;
+  const most = (options.above ?? (capacity ? 1.2 : 5)) * reference;
+  const least = (options.below ?? (capacity ? 0.3 : 0.2)) * reference;
+  const kept: number[] = [];
+  for (let i = 0; i < y.length; i++) {
+    const value = y[i];
+    if (!Number.isFinite(value)) leftOut.push({ index: i, reason: 'missing' });
+    else if (value <= 0) leftOut.push({ index: i, reason: 'zero' });
+    else if (value > most) leftOut.push({ index: i, reason: 'above-plausible-limit' });
+    else if (value < least) leftOut.push({ index: i, reason: 'below-plausible-limit' });
+    else kept.push(i);
+  }
+  return kept;
+}
+
+/**
+ * Where the fits of one series should begin: a cell may gain capacity (or lose resistance) in its first cycles. The
+ * index of the best value of the running median within the first quarter, if it stands out from the first value by more
+ * than twice the noise; else 0.
+ */
+export function endOfInitialRise(
+  series: Pick<CleanSeries, 'smooth' | 'noise'>,
+  quantity: AgeingQuantity,
+): number {
+  const { smooth, noise } = series;
+  const healthy = quantity === 'capacity' ? 1 : -1;
+  let best = 0;
+  for (let i = 1; i < smooth.length / 4; i++) if (healthy * (smooth[i] - smooth[best]) > 0) best = i;
+  return healthy * (smooth[best] - smooth[0]) > 2 * noise ? best : 0;
+}
+
+/**
+ * Positions at which a whole bench stopped and restarted: the x at which at least four series, and a quarter of those that
+ * reach it, show a point left out as a spike or recovery, or a step of more than 6 times their noise. Neighbouring
+ * positions count as one.
+ *
+ * @param series one for each cell, with the x of all its points
+ * @param reach how near to one another the positions may lie, in units of x
+ */
+export function benchRestarts(
+  series: readonly { readonly x: Float64Array; readonly clean: CleanSeries }[],
+  reach = 6,
+): number[] {
+  const votes = new Map<number, Set<number>>();
+  const vote = (at: number, who: number): void => {
+    const cell = Math.round(at / reach);
+    const voters = votes.get(cell) ?? new Set<number>();
+    votes.set(cell, voters.add(who));
+  };
+  series.forEach(({ x, clean }, who) => {
+    for (const { index, reason } of clean.leftOut) {
+      if (reason === 'spike' || reason === 'recovery') vote(x[index], who);
+    }
+    for (let k = SETTLING_POINTS; k < clean.x.length; k++) if (isStep(clean, k)) vote(clean.x[k], who);
+  });
+  const restarts: number[] = [];
+  for (const cell of [...votes.keys()].sort((a, b) => a - b)) {
+    const at = cell * reach;
+    const alive = series.filter(({ x }) => x.length > 0 && x[x.length - 1] >= at).length;
+    const count = votes.get(cell)?.size ?? 0;
+    if (count < 4 || count < alive / 4) continue;
+    if (restarts.length > 0 && at - restarts[restarts.length - 1] <= 3 * reach) continue;
+    restarts.push(at);
+  }
+  return restarts;
+}
+
+/** Whether the series steps by more than 6 times its noise between points k − 1 and k, its trend allowed for. */
+function isStep(clean: CleanSeries, k: number): boolean {
+  const { y, smooth, noise } = clean;
+  const from = Math.max(0, k - 4);
+  const to = Math.min(y.length - 1, k + 3);
+  const trend = (smooth[to] - smooth[from]) / (to - from);
+  return Math.abs(y[k] - y[k - 1] - trend) > 6 * Math.max(noise, 2e-4 * Math.abs(y[k]));
+}

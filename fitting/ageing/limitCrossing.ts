@@ -1,0 +1,51 @@
+/** How a crossing is told from a dip: at least `k` of the `n` points from the crossing on lie beyond the limit. */
+export interface StaysRule {
+  readonly k: number;
+  readonly n: number;
+}
+
+/** The first crossing that stays crossed, and the first point beyond the limit at all. */
+export interface LimitCrossing {
+  /** x of the first point beyond the limit from which on it stays crossed; null where there is none. */
+  readonly crossedAt: number | null;
+  /** x of the first point beyond the limit, which may be a single dip. */
+  readonly firstDipAt: number | null;
+}
+
+/** Four of five: a restart of a bench makes one or two odd cycles. */
+export const DEFAULT_STAYS: StaysRule = { k: 4, n: 5 };
+
+/**
+ * Finds where a series goes beyond a limit for good. Points that are not finite or are marked implausible take no part.
+ * Near the end of the series, where fewer than n points follow, k of them must still lie beyond.
+ *
+ * @param beyond 'below' for capacity, 'above' for resistance
+ * @param takesPart false for points that cannot be (zero, broken-off runs); default all
+ * @throws RangeError when the rule cannot be (1 ≤ k ≤ n)
+ */
+export function limitCrossing(
+  x: Float64Array,
+  y: Float64Array,
+  threshold: number,
+  beyond: 'below' | 'above',
+  stays: StaysRule = DEFAULT_STAYS,
+  takesPart: (index: number) => boolean = () => true,
+): LimitCrossing {
+  const { k, n } = stays;
+  if (!(Number.isInteger(k) && Number.isInteger(n) && k >= 1 && k <= n)) {
+    throw new RangeError(`The rule "k of n" needs whole numbers with 1 ≤ k ≤ n, got k = ${k}, n = ${n}`);
+  }
+  const points: number[] = [];
+  for (let i = 0; i < y.length; i++) if (Number.isFinite(y[i]) && takesPart(i)) points.push(i);
+  const crossed = points.map((i) => (beyond === 'below' ? y[i] < threshold : y[i] > threshold));
+  const first = crossed.indexOf(true);
+  if (first < 0) return { crossedAt: null, firstDipAt: null };
+  const firstDipAt = x[points[first]];
+  for (let p = first; p < points.length; p++) {
+    if (!crossed[p]) continue;
+    let count = 0;
+    for (let q = p; q < Math.min(p + n, points.length); q++) if (crossed[q]) count++;
+    if (count >= k) return { crossedAt: x[points[p]], firstDipAt };
+  }
+  return { crossedAt: null, firstDipAt };
+}
