@@ -1,0 +1,100 @@
+import { SimulatedCell } from './cellModel.ts';
+import { Instrument, type Sample } from './instrument.ts';
+import { uniformFrom } from './random.ts';
+import { type CellTruth, scenario } from './scenario.ts';
+
+/** Rest, 0.5 C charge to the limit with taper, rest, 0.2 C discharge to the cut-off, rest: four-wire. */
+export function capacityTest(truth: CellTruth, number: number): Sample[] {
+  const cell = new SimulatedCell(truth, 0.32);
+  const bench = new Instrument(uniformFrom(scenario.seed + 1000 + number), 0);
+  rest(cell, bench, 300, 30);
+  const chargeA = 0.5 * scenario.ratedCapacityAh;
+  while (cell.voltageV(chargeA) < scenario.chargeVoltageLimitV) step(cell, bench, chargeA, 20);
+  let currentA = chargeA;
+  while (currentA > 0.05 * scenario.ratedCapacityAh) {
+    currentA = Math.min(currentA, holdCurrentA(cell, currentA));
+    step(cell, bench, currentA, 20);
+  }
+  rest(cell, bench, 1800, 60);
+  const dischargeA = -0.2 * scenario.ratedCapacityAh;
+  while (cell.voltageV(dischargeA) > scenario.dischargeCutoffV) {
+    // Instruments sample more often where the voltage falls quickly.
+    step(cell, bench, dischargeA, cell.soc < 0.06 ? 5 : 30);
+  }
+  bench.note(cell.voltageV(dischargeA), dischargeA);
+  rest(cell, bench, 900, 30);
+  return bench.samples;
+}
+
+/** At 80, 50 and 20 % of rated charge: a discharge and a charge pulse of 10 s at 1 C, with rests: two-wire. */
+export function pulseTest(truth: CellTruth, number: number): Sample[] {
+  const cell = new SimulatedCell(truth, 1);
+  const bench = new Instrument(uniformFrom(scenario.seed + 2000 + number), scenario.fixtureOhm);
+  const rated = scenario.ratedCapacityAh;
+  rest(cell, bench, 120, 10);
+  let removedAh = 0;
+  for (const soc of [0.8, 0.5, 0.2]) {
+    const toRemoveAh = (1 - soc) * rated - removedAh;
+    move(cell, bench, -rated, (toRemoveAh / rated) * 3600, 10);
+    removedAh += toRemoveAh;
+    rest(cell, bench, 1800, 20);
+    move(cell, bench, -rated, 10, 0.1);
+    relax(cell, bench);
+    move(cell, bench, rated, 10, 0.1);
+    relax(cell, bench);
+  }
+  return bench.samples;
+}
+
+/** A rested cell read every eight hours for three weeks; the voltage falls by its self-discharge. */
+export function restTest(truth: CellTruth, number: number): Sample[] {
+  const bench = new Instrument(uniformFrom(scenario.seed + 3000 + number), 0);
+  const cell = new SimulatedCell(truth, 0.5 - 0.001 * (number % 5));
+  const startV = cell.voltageV(0);
+  for (let hour = 0; hour <= 21 * 24; hour += 8) {
+    bench.timeS = hour * 3600;
+    bench.note(startV + (truth.driftMvPerDay / 1000) * (hour / 24), 0);
+  }
+  return bench.samples;
+}
+
+function step(cell: SimulatedCell, bench: Instrument, currentA: number, durationS: number): void {
+  bench.note(cell.voltageV(currentA), currentA);
+  cell.advance(currentA, durationS);
+  bench.timeS += durationS;
+}
+
+/** A current for exactly `durationS`, with a last shorter step, and a sample at both edges. */
+function move(
+  cell: SimulatedCell,
+  bench: Instrument,
+  currentA: number,
+  durationS: number,
+  everyS: number,
+): void {
+  let left = durationS;
+  while (left > 1e-9) {
+    const part = Math.min(everyS, left);
+    step(cell, bench, currentA, part);
+    left -= part;
+  }
+  bench.note(cell.voltageV(currentA), currentA);
+}
+
+function rest(cell: SimulatedCell, bench: Instrument, durationS: number, everyS: number): void {
+  for (let passed = 0; passed < durationS; passed += everyS) step(cell, bench, 0, everyS);
+}
+
+/** Five minutes of rest after a pulse, sampled quickly at first. */
+function relax(cell: SimulatedCell, bench: Instrument): void {
+  rest(cell, bench, 5, 0.1);
+  rest(cell, bench, 25, 0.5);
+  rest(cell, bench, 270, 2);
+}
+
+/** The current that holds the voltage limit at this instant. */
+function holdCurrentA(cell: SimulatedCell, lastA: number): number {
+  const lowV = cell.voltageV(0);
+  const ohm = (cell.voltageV(lastA) - lowV) / lastA;
+  return Math.max(0, (scenario.chargeVoltageLimitV - lowV) / ohm);
+}
