@@ -65,6 +65,7 @@ export class CompiledCell {
   readonly stride: number;
   /** True where no parameter but the OCV depends on anything. */
   readonly constantParameters: boolean;
+  private readonly constantTables: boolean;
   private readonly data: Float64Array;
   private readonly width: number;
   private readonly temperatures: number;
@@ -79,7 +80,8 @@ export class CompiledCell {
     this.width = 2 + 2 * this.branchCount;
     this.temperatures = model.temperatureC.length;
     this.data = layOut(model, this.width);
-    this.constantParameters = model.arrhenius === null && rowsEqual(this.data, this.width);
+    this.constantTables = rowsEqual(this.data, this.width);
+    this.constantParameters = this.constantTables && model.arrhenius === null;
   }
 
   /** Stretch that holds `soc`; a grid point belongs to the stretch above it. */
@@ -102,7 +104,7 @@ export class CompiledCell {
   ): void {
     this.ocv.evaluate(soc, tC, socStretch, tStretch, out, at);
     const { data, width, temperatures, branchCount, model } = this;
-    if (this.constantParameters) {
+    if (this.constantTables) {
       for (let q = 0; q < width; q++) out[at + R0 + q] = data[q];
     } else {
       const points = model.soc.length;

@@ -15,6 +15,8 @@ export interface ChargeSeries {
     readonly currentA: number[];
     readonly soc: number[];
     readonly temperatureC: number[];
+    /** One column per RC branch. */
+    readonly branchV: readonly number[][];
   }[];
 }
 
@@ -60,7 +62,13 @@ export class ChargeObserver {
             stackVoltageV: [],
             busVoltageV: bus(),
             busCurrentA: bus(),
-            cells: state.cells.map(() => ({ voltageV: [], currentA: [], soc: [], temperatureC: [] })),
+            cells: state.cells.map((cell) => ({
+              voltageV: [],
+              currentA: [],
+              soc: [],
+              temperatureC: [],
+              branchV: Array.from({ length: cell.branchCount }, (): number[] => []),
+            })),
           };
   }
 
@@ -95,6 +103,9 @@ export class ChargeObserver {
       columns.currentA.push(state.nodeCurrentA[4 * k + a]);
       columns.soc.push(state.nodeSoc[4 * k + a]);
       columns.temperatureC.push(state.nodeTemperatureC[4 * k + a]);
+      columns.branchV.forEach((column, j) => {
+        column.push(state.nodeBranchV[4 * (k * state.branches + j) + a]);
+      });
     });
     const supply = controller.setup.supply;
     if (supply === null) return;

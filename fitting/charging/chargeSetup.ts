@@ -57,7 +57,7 @@ export interface ChargeSetup {
 }
 
 /** Keeps charge times within about a millisecond and voltages within about a microvolt of the exact solutions. */
-export const DEFAULT_TOLERANCE: StepTolerance = { voltageV: 1e-6, temperatureK: 1e-4 };
+export const DEFAULT_TOLERANCE: StepTolerance = { voltageV: 1e-6, temperatureK: 1e-5 };
 
 /** @throws RangeError naming the field, its value and what would be right. */
 export function checkChargeSetup(setup: ChargeSetup): void {

@@ -73,6 +73,8 @@ class ChargeRun {
   private stageStartS = 0;
   private nextRow = 1;
   private suggestedS: number;
+  /** Length of the step before where the present one goes on smoothly from it, else 0. */
+  private previousS = 0;
   private readonly restartS: number;
   private steps = 0;
   private rejected = 0;
@@ -138,15 +140,17 @@ class ChargeRun {
     let h = Math.min(wanted, longest);
     if (h < longest && longest < 1.3 * h) h = longest;
     h = this.cutToGrid(h);
+    let shortened = h < wanted;
     for (;;) {
-      const error = step.attempt(h, law);
+      const error = step.attempt(h, law, this.previousS);
       if (error <= 1) {
         const growth = Math.min(5, 0.85 * error ** -0.25);
         const next = h * growth;
-        this.suggestedS = h < wanted ? Math.max(wanted, next) : next;
+        this.suggestedS = shortened ? Math.max(wanted, next) : next;
         return h;
       }
       this.rejected += 1;
+      shortened = false;
       h *= Number.isFinite(error) ? Math.max(0.15, 0.8 * error ** -0.25) : 0.15;
       this.suggestedS = h;
       if (h < SMALLEST_STEP_S) return null;
@@ -177,7 +181,7 @@ class ChargeRun {
     let h = Math.max(event.fraction * tried, 1e-12);
     if (tried - h < EVENT_TIME_S) return tried;
     for (let pass = 0; pass < 8; pass++) {
-      if (!Number.isFinite(this.step.attempt(h, law))) return 0;
+      if (!Number.isFinite(this.step.attempt(h, law, this.previousS))) return 0;
       const residual = this.events.residualAtEnd(event);
       const slope = (event.direction * cubicSlopeAt(event.values, event.at, 1)) / h;
       if (Math.abs(residual) <= event.epsilon || !(slope > 0)) return h;
@@ -193,6 +197,8 @@ class ChargeRun {
     this.ledger.add(h, this.controller);
     this.observer.watch(this.timeS, h);
     this.timeS += h;
+    this.previousS = h;
+    this.step.keepSlopes();
     this.timeline.extend(this.timeS, this.state.stackA[3]);
     this.state.accept();
   }
@@ -290,6 +296,7 @@ class ChargeRun {
     const before = controller.binding;
     controller.choose(hint);
     const current = state.currentUnder(controller.binding.law);
+    this.previousS = 0;
     if (controller.binding !== before) this.suggestedS = Math.min(this.suggestedS, this.restartS);
     if (this.timeS === 0) state.startNode(current);
     this.timeline.open(this.timeS, current, controller);
