@@ -113,15 +113,17 @@ function setSizes(dual: DualSolution): Int32Array | null {
 
 function priceAllPairs(costs: PairCosts, dual: DualSolution) {
   const { count } = costs;
-  const { vertexValues } = dual;
-  const chains = outermostFirst(dual);
+  const { vertexValues, setOfVertex } = dual;
   const row = new Float64Array(count);
+  const shared = new Float64Array(dual.setValues.length);
   let checked = 0;
   let violated = 0;
   let largest = 0;
   for (let a = 0; a < count; a++) {
     costs.costsAfter(a, row);
     const own = vertexValues[a];
+    const inSets = setOfVertex[a] !== -1;
+    if (inSets) sumsShared(dual, a, shared);
     for (let b = a + 1; b < count; b++) {
       const cost = row[b];
       if (cost === Infinity) continue;
@@ -129,53 +131,27 @@ function priceAllPairs(costs: PairCosts, dual: DualSolution) {
       const size = Math.abs(cost);
       if (size > largest) largest = size;
       const slack = 2 * cost - own - vertexValues[b];
-      if (slack < 0 && slack + sumAround(chains, dual.setValues, a, b) < 0) violated++;
+      if (slack >= 0) continue;
+      const around = inSets && setOfVertex[b] !== -1 ? shared[setOfVertex[b]] : 0;
+      if (slack + around < 0) violated++;
     }
   }
   return { checked, violated, largest };
 }
 
-interface Chains {
-  /** Odd sets around each cell from the outermost in, cell by cell. */
-  readonly sets: Int32Array;
-  readonly start: Int32Array;
-  /** Running sums of the set values along each chain, starting with 0. */
-  readonly sums: Float64Array;
-}
-
-function outermostFirst(dual: DualSolution): Chains {
-  const count = dual.setOfVertex.length;
-  const start = new Int32Array(count + 1);
-  for (let v = 0; v < count; v++) {
-    let length = 0;
-    for (let s = dual.setOfVertex[v]; s !== -1; s = dual.parentOfSet[s]) length++;
-    start[v + 1] = start[v] + length;
+/**
+ * For each odd set, the sum over the sets around it (itself included) that also hold the given cell. Parents come
+ * after their children, so going down from the last set meets every parent first.
+ */
+function sumsShared(dual: DualSolution, cell: number, shared: Float64Array): void {
+  const { parentOfSet, setValues } = dual;
+  shared.fill(0);
+  for (let s = dual.setOfVertex[cell]; s !== -1; s = parentOfSet[s]) shared[s] = 1;
+  for (let s = setValues.length - 1; s >= 0; s--) {
+    const parent = parentOfSet[s];
+    const around = parent === -1 ? 0 : shared[parent];
+    shared[s] = around + shared[s] * setValues[s];
   }
-  const sets = new Int32Array(start[count]);
-  const sums = new Float64Array(start[count]);
-  for (let v = 0; v < count; v++) {
-    let at = start[v + 1];
-    for (let s = dual.setOfVertex[v]; s !== -1; s = dual.parentOfSet[s]) sets[--at] = s;
-    for (let sum = 0; at < start[v + 1]; at++) {
-      sum += dual.setValues[sets[at]];
-      sums[at] = sum;
-    }
-  }
-  return { sets, start, sums };
-}
-
-/** Sum over the sets that hold both: the chains of a laminar family agree up to a point, which is bisected for. */
-function sumAround(chains: Chains, values: Float64Array, a: number, b: number): number {
-  const { sets, start, sums } = chains;
-  if (values.length === 0) return 0;
-  let agreed = 0;
-  let beyond = Math.min(start[a + 1] - start[a], start[b + 1] - start[b]) + 1;
-  while (beyond - agreed > 1) {
-    const middle = (agreed + beyond) >> 1;
-    if (sets[start[a] + middle - 1] === sets[start[b] + middle - 1]) agreed = middle;
-    else beyond = middle;
-  }
-  return agreed === 0 ? 0 : sums[start[a] + agreed - 1];
 }
 
 /** Σ y − Σ z (|S| − 1) / 2, exactly. */

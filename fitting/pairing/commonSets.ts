@@ -6,7 +6,8 @@ import type { DualSolution } from './sparseMatching.ts';
  * minimum, looked up in a table of power-of-two stretches.
  */
 export class CommonSets {
-  private readonly position: Int32Array;
+  /** Place of each vertex in that order. */
+  readonly position: Int32Array;
   private readonly levels: Float64Array[];
 
   constructor(dual: DualSolution) {
@@ -24,11 +25,16 @@ export class CommonSets {
 
   /** Sum of the values of all odd sets that hold both a and b. */
   sumAround(a: number, b: number): number {
-    const from = Math.min(this.position[a], this.position[b]);
-    const to = Math.max(this.position[a], this.position[b]);
-    const level = 31 - Math.clz32(to - from);
+    const one = this.position[a];
+    const two = this.position[b];
+    return one < two ? this.sumAlong(one, two) : this.sumAlong(two, one);
+  }
+
+  /** Sum of the values of all odd sets that hold the whole stretch of the order, first < last. */
+  sumAlong(first: number, last: number): number {
+    const level = 31 - Math.clz32(last - first);
     const row = this.levels[level];
-    return Math.min(row[from], row[to - (1 << level)]);
+    return Math.min(row[first], row[last - (1 << level)]);
   }
 }
 

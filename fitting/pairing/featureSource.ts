@@ -70,11 +70,13 @@ export class FeatureSource implements PairSource {
     const values = Float64Array.from(cellAt, (cell) => dual.vertexValues[cell]);
     const greatest = greatestByNode(tree, values);
     const common = new CommonSets(dual);
+    const { earliest, latest } = stretchByNode(tree, common);
     const best = new BestFew(count, each);
     const stack = new Int32Array(128);
     for (let place = 0; place < count; place++) {
       const cell = cellAt[place];
       const own = values[place];
+      const position = common.position[cell];
       let depth = 1;
       stack[0] = 0;
       while (depth > 0) {
@@ -82,7 +84,11 @@ export class FeatureSource implements PairSource {
         // Every pair is seen once, from its earlier place.
         if (to[node] <= place + 1) continue;
         const within = own + greatest[node];
-        if (2 * lowerCost(squaredDistanceToBox(tree, place, node)) >= within) continue;
+        const least = 2 * lowerCost(squaredDistanceToBox(tree, place, node));
+        if (least >= within) continue;
+        const first = Math.min(position, earliest[node]);
+        const last = Math.max(position, latest[node]);
+        if (last > first && least + common.sumAlong(first, last) >= within) continue;
         if (left[node] !== -1) {
           stack[depth++] = left[node];
           stack[depth++] = right[node];
@@ -117,4 +123,24 @@ function greatestByNode(tree: PointTree, values: Float64Array): Float64Array {
       if (values[i] > greatest[node]) greatest[node] = values[i];
   }
   return greatest;
+}
+
+/** Stretch, in the order of the odd sets, that the cells below each node lie in. */
+function stretchByNode(tree: PointTree, common: CommonSets): { earliest: Int32Array; latest: Int32Array } {
+  const { nodeCount, left, right, from, to, cellAt } = tree;
+  const earliest = new Int32Array(nodeCount).fill(cellAt.length);
+  const latest = new Int32Array(nodeCount).fill(-1);
+  for (let node = nodeCount - 1; node >= 0; node--) {
+    if (left[node] !== -1) {
+      earliest[node] = Math.min(earliest[left[node]], earliest[right[node]]);
+      latest[node] = Math.max(latest[left[node]], latest[right[node]]);
+      continue;
+    }
+    for (let i = from[node]; i < to[node]; i++) {
+      const position = common.position[cellAt[i]];
+      if (position < earliest[node]) earliest[node] = position;
+      if (position > latest[node]) latest[node] = position;
+    }
+  }
+  return { earliest, latest };
 }

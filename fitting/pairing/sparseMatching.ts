@@ -46,35 +46,39 @@ export function matchSparseGraph(graph: CandidateGraph, leftOver: number): Match
   return { partner, dual };
 }
 
-/** Reads the odd sets with a value above zero, each before those around it. */
+/** Reads the odd sets with a value above zero from the blossoms, inner ones first. */
 function readDual(state: MatchingState): DualSolution {
-  const { count, parent, blossomDual } = state;
-  const nodes = parent.length;
-  const positive = (node: number): number => {
-    let set = node;
-    while (set !== -1 && blossomDual[set] === 0) set = parent[set];
-    return set;
-  };
-  const innermost = new Int32Array(count);
-  const leaves = new Map<number, number>();
+  const { count, parent, blossomDual, firstChild, nextSibling } = state;
+  // Outer sets are met first; `around` is the innermost set met so far on the way down.
+  const values: number[] = [];
+  const parents: number[] = [];
+  const setOfVertex = new Int32Array(count).fill(-1);
+  const stack: [blossom: number, around: number][] = [];
   for (let v = 0; v < count; v++) {
-    innermost[v] = parent[v] === -1 ? -1 : positive(parent[v]);
-    if (innermost[v] !== -1) leaves.set(innermost[v], 0);
+    const top = state.top(v);
+    if (parent[v] !== -1 && state.firstLeaf[top] === v) stack.push([top, -1]);
   }
-  for (const set of [...leaves.keys()])
-    for (let s = set; s !== -1; s = parent[s] === -1 ? -1 : positive(parent[s]))
-      leaves.set(s, state.leaves[s]);
-  const sets = [...leaves.keys()].sort((a, b) => leaves.get(a)! - leaves.get(b)! || a - b);
-  const index = new Int32Array(nodes).fill(-1);
-  sets.forEach((set, i) => {
-    index[set] = i;
-  });
-  const indexOf = (set: number) => (set === -1 ? -1 : index[set]);
+  while (stack.length > 0) {
+    const [blossom, around] = stack.pop()!;
+    let set = around;
+    if (blossomDual[blossom] > 0) {
+      set = values.push(blossomDual[blossom]) - 1;
+      parents.push(around);
+    }
+    const first = firstChild[blossom];
+    let child = first;
+    do {
+      if (child >= count) stack.push([child, set]);
+      else setOfVertex[child] = set;
+      child = nextSibling[child];
+    } while (child !== first);
+  }
+  const turned = (set: number) => (set === -1 ? -1 : values.length - 1 - set);
   return {
     leftOver: state.leftOver,
     vertexValues: state.dual.slice(),
-    setOfVertex: innermost.map(indexOf),
-    parentOfSet: Int32Array.from(sets, (set) => indexOf(parent[set] === -1 ? -1 : positive(parent[set]))),
-    setValues: Float64Array.from(sets, (set) => blossomDual[set]),
+    setOfVertex: setOfVertex.map(turned),
+    parentOfSet: Int32Array.from(parents.reverse(), turned),
+    setValues: Float64Array.from(values.reverse()),
   };
 }
