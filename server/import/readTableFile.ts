@@ -2,10 +2,10 @@ import { TextDecoder } from 'node:util';
 import type { ByteSource } from './byteSource.ts';
 import { openFile } from './byteSource.ts';
 import type { Dialect, DialectOptions } from './dialect.ts';
-import { findDialect } from './dialect.ts';
 import { splitFields } from './fields.ts';
-import { LineBlocks } from './lineBlocks.ts';
 import { RefusedFile } from './refusedFile.ts';
+import type { OpenedTable } from './streamRecord.ts';
+import { openTable } from './streamRecord.ts';
 
 export interface TableFile {
   readonly header: readonly string[];
@@ -17,6 +17,7 @@ export interface TableFile {
   readonly lines: readonly number[];
   readonly dialect: Dialect;
   readonly sha256: string;
+  readonly byteCount: number;
 }
 
 /** Rows of a cell, cycle or step table beyond which the file is refused: such tables are read into memory. */
@@ -38,17 +39,18 @@ export async function readTableFile(path: string, options: DialectOptions = {}):
 
 /** As {@link readTableFile}, from any source of bytes. */
 export async function readTable(source: ByteSource, options: DialectOptions = {}): Promise<TableFile> {
-  const encoding = options.encoding ?? 'utf-8';
-  const blocks = new LineBlocks(source, encoding);
-  const decoder = new TextDecoder(encoding);
-  let block = await blocks.next();
-  if (block === null) throw refuse('empty-file', null, 'The file is empty');
-  const sample = blocks.sample();
-  const head = findDialect(sample.text, sample.complete, encoding, options);
+  return readRows(await openTable(source, options));
+}
+
+/** The second half of {@link readTable}, for a file that is open already. */
+export async function readRows(opened: OpenedTable): Promise<TableFile> {
+  const { blocks, head, encoding } = opened;
   const { dialect, header, units } = head;
+  const decoder = new TextDecoder(encoding);
   const rows: string[][] = [];
   const lines: number[] = [];
   let line = 0;
+  let block: { start: number; end: number } | null = { start: 0, end: opened.firstEnd };
   while (block !== null) {
     const text = decoder.decode(blocks.buffer.subarray(block.start, block.end));
     for (const piece of text.split('\n').slice(0, -1)) {
@@ -64,7 +66,7 @@ export async function readTable(source: ByteSource, options: DialectOptions = {}
     block = await blocks.next();
   }
   if (rows.length === 0) throw refuse('no-rows', line, 'The file has a header but no rows');
-  return { header, units, rows, lines, dialect, sha256: blocks.digest() };
+  return { header, units, rows, lines, dialect, sha256: blocks.digest(), byteCount: blocks.bytesRead };
 }
 
 function tableRow(text: string, dialect: Dialect, header: readonly string[], line: number): string[] {
@@ -85,10 +87,6 @@ function tableRow(text: string, dialect: Dialect, header: readonly string[], lin
   return fields;
 }
 
-function refuse(
-  code: 'empty-file' | 'no-rows' | 'unclosed-quote' | 'too-many-rows',
-  row: number | null,
-  reason: string,
-) {
+function refuse(code: 'no-rows' | 'unclosed-quote' | 'too-many-rows', row: number | null, reason: string) {
   return new RefusedFile({ code, row, reason, expected: 'A table needs a header line and at least one row' });
 }

@@ -9,8 +9,11 @@ import { parseTimeText } from './timeText.ts';
 
 /** Where the rows of a file go. Runs are numbered in the order of their first row. */
 export interface RunSink {
-  /** A run begins: its key values (cell, run, cycle), by column, and its first line and data row, both 1-based. */
-  begin(run: number, key: readonly KeyValue[], firstLine: number, firstRow: number): void;
+  /**
+   * A run begins: its key values (cell, run, cycle), by column, and its first line and data row, both 1-based.
+   * `originS` is the first time stamp as the file writes it: seconds since 1970 where it writes instants.
+   */
+  begin(run: number, key: readonly KeyValue[], firstLine: number, firstRow: number, originS: number): void;
   /** Rows `from` to `to` of a run; column `k` of the plan lies at `values[k * stride]`. Valid only during the call. */
   rows(run: number, values: Float64Array, stride: number, from: number, to: number): void;
 }

@@ -77,7 +77,7 @@ export class RunChecks {
     const run: Run = { index: this.runs.size, lastTimeS: -Infinity, lastCycle: cycle, originS: values[at] };
     this.runs.set(this.keyText, run);
     this.current = run;
-    this.sink.begin(run.index, this.key, firstLine + at, firstRow + at);
+    this.sink.begin(run.index, this.key, firstLine + at, firstRow + at, run.originS);
     return run;
   }
 

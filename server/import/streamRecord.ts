@@ -1,5 +1,5 @@
 import type { ByteSource } from './byteSource.ts';
-import type { DialectOptions, TableHead } from './dialect.ts';
+import type { DialectOptions, Encoding, TableHead } from './dialect.ts';
 import { findDialect } from './dialect.ts';
 import type { PlausibleLimits } from './limits.ts';
 import { defaultLimits } from './limits.ts';
@@ -24,6 +24,29 @@ export interface StreamedRecord {
   readonly sha256: string;
 }
 
+/** A file whose head is understood and whose first block is read. */
+export interface OpenedTable {
+  readonly blocks: LineBlocks;
+  readonly head: TableHead;
+  readonly encoding: Encoding;
+  /** End of the first block in the blocks' buffer. */
+  readonly firstEnd: number;
+}
+
+/**
+ * Reads the beginning of a file and finds out how it is written.
+ *
+ * @throws RefusedFile for everything that is wrong with the head
+ */
+export async function openTable(source: ByteSource, options: DialectOptions = {}): Promise<OpenedTable> {
+  const encoding = options.encoding ?? 'utf-8';
+  const blocks = new LineBlocks(source, encoding);
+  const block = await blocks.next();
+  if (block === null) throw emptyFile();
+  const { text, complete } = blocks.sample();
+  return { blocks, head: findDialect(text, complete, encoding, options), encoding, firstEnd: block.end };
+}
+
 /**
  * Reads a record from a byte source in constant memory and hands its rows to a sink.
  *
@@ -34,25 +57,32 @@ export interface StreamedRecord {
 export async function streamRecord(
   source: ByteSource,
   options: RecordSourceOptions,
-  openSink: (plan: RecordPlan, head: TableHead) => RunSink,
+  openSink: (plan: RecordPlan) => RunSink,
 ): Promise<StreamedRecord> {
-  const encoding = options.encoding ?? 'utf-8';
-  const blocks = new LineBlocks(source, encoding);
-  let block = await blocks.next();
-  if (block === null) throw emptyFile();
-  const { text, complete } = blocks.sample();
-  const head = findDialect(text, complete, encoding, options);
-  const plan = planRecord(head, options);
+  const opened = await openTable(source, options);
+  const plan = planRecord(opened.head, options);
+  return streamRows(opened, plan, options, openSink(plan));
+}
+
+/** The second half of {@link streamRecord}, for a file that is open already. */
+export async function streamRows(
+  opened: OpenedTable,
+  plan: RecordPlan,
+  options: RecordSourceOptions,
+  sink: RunSink,
+): Promise<StreamedRecord> {
+  const { blocks, encoding } = opened;
   const skippedLines = plan.dialect.firstDataLine - 1;
-  const limits = { ...defaultLimits, ...options.limits };
-  const parser = new RowParser(plan, limits, encoding, openSink(plan, head), skippedLines);
-  let start = afterLines(blocks.buffer, skippedLines, block.end);
+  const parser = new RowParser(plan, { ...defaultLimits, ...options.limits }, encoding, sink, skippedLines);
+  let block: { start: number; end: number } | null = {
+    start: afterLines(blocks.buffer, skippedLines, opened.firstEnd),
+    end: opened.firstEnd,
+  };
   while (block !== null) {
-    parser.parse(blocks.buffer, start, block.end);
+    parser.parse(blocks.buffer, block.start, block.end);
     options.onProgress?.(blocks.bytesRead, parser.rowCount);
     blocks.linesBefore = parser.line;
     block = await blocks.next();
-    start = 0;
   }
   parser.finish();
   return {

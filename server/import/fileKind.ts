@@ -1,0 +1,33 @@
+import type { TableHead } from './dialect.ts';
+import { candidatesFor, keyColumns, nameColumns } from './proposeColumns.ts';
+
+/** What a file holds: a sample series, or one row per cell, per cycle, or per tester step. */
+export type FileKind = 'record' | 'cell-table' | 'cycle-table' | 'step-table';
+
+/** Names of columns that count a cell's cycles. */
+export const cycleNames =
+  /^(cycle|cycle (number|index|id|no)|(dis)?charge (index|number)|discharges before|loop|n)$/;
+
+/** Names of the serial of a cell in a table. */
+export const serialNames =
+  /^(cell|cell (id|serial|name|no|number)|serial|serial (number|no)|sn|barcode|id|name)$/;
+
+/**
+ * What a file holds, from its header: time, voltage and current make a record; a step's duration makes a step table;
+ * a cycle column beside a cell's serial, or quantities per cycle, make a cycle table; a serial makes a cell table.
+ *
+ * @returns null where none of these is recognised
+ */
+export function findFileKind(head: TableHead): FileKind | null {
+  const columns = nameColumns(head.header, head.units);
+  const has = (pattern: RegExp): boolean => columns.some(({ name }) => pattern.test(name));
+  const isRecord = (['time', 'voltage', 'current'] as const).every(
+    (role) => (candidatesFor(role, columns)[0]?.score ?? 0) > 5,
+  );
+  if (isRecord) return 'record';
+  if (has(/^(step )?duration$/) && has(/^(step|step (number|index|no|id))$/)) return 'step-table';
+  const quantities = has(/capacity|resistance|energy|\bre\b/);
+  if (has(cycleNames) && quantities) return 'cycle-table';
+  if (has(serialNames) || keyColumns(columns, head.firstRows).cell.length > 0) return 'cell-table';
+  return null;
+}

@@ -1,0 +1,72 @@
+import type { TestKind } from '../contract/import.ts';
+
+/** What a file name told. */
+export interface NameParts {
+  readonly cell: string | null;
+  readonly testKind: TestKind | null;
+  readonly temperatureC: number | null;
+  readonly label: string | null;
+}
+
+const placeholders: Readonly<Record<string, string>> = {
+  cell: '(?<cell>[A-Za-z0-9][A-Za-z0-9.#-]*?)',
+  kind: '(?<kind>[A-Za-z]+)',
+  temperature: '(?<temperature>[-mn]?\\d+(?:[.p]\\d+)?)',
+  label: '(?<label>.+?)',
+};
+
+const kindWords: Readonly<Record<string, TestKind>> = {
+  pulse: 'pulse',
+  pulses: 'pulse',
+  capacity: 'capacity',
+  cap: 'capacity',
+  rest: 'rest',
+  ocv: 'rest',
+  selfdischarge: 'rest',
+  impedance: 'impedance',
+  eis: 'impedance',
+  cycling: 'cycling',
+  cycle: 'cycling',
+  cycles: 'cycling',
+  life: 'cycling',
+};
+
+/**
+ * Compiles a pattern such as `{cell}_{kind}_{temperature}C.csv`: placeholders `{cell}`, `{kind}`, `{temperature}` and
+ * `{label}`, `*` for any text, everything else as it stands (case does not matter). A minus in a temperature may be
+ * written `-`, `m` or `n`, its point `.` or `p`.
+ *
+ * @returns a function that gives the parts of a file name, or null where the name does not fit
+ * @throws RangeError naming a placeholder that is unknown or used twice
+ */
+export function compileNamePattern(pattern: string): (fileName: string) => NameParts | null {
+  const used = new Set<string>();
+  const source = pattern.replace(/\{([^}]*)\}|\*|[.+?^${}()|[\]\\]/g, (found, name: string | undefined) => {
+    if (found === '*') return '.*?';
+    if (name === undefined) return `\\${found}`;
+    const part = placeholders[name];
+    if (part === undefined || used.has(name)) {
+      throw new RangeError(
+        `{${name}} ${part === undefined ? 'is no placeholder' : 'is there twice'}; use {cell}, {kind}, {temperature}, {label} once each, and * for any text`,
+      );
+    }
+    used.add(name);
+    return part;
+  });
+  const expression = new RegExp(`^${source}$`, 'i');
+  return (fileName) => {
+    const groups = expression.exec(fileName)?.groups;
+    if (groups === undefined) return null;
+    const kind = groups.kind?.toLowerCase();
+    if (kind !== undefined && kindWords[kind] === undefined) return null;
+    return {
+      cell: groups.cell ?? null,
+      testKind: kind === undefined ? null : kindWords[kind],
+      temperatureC:
+        groups.temperature === undefined
+          ? null
+          : Number(groups.temperature.toLowerCase().replace(/^[mn]/, '-').replace('p', '.')),
+      label: groups.label ?? null,
+    };
+  };
+}

@@ -1,0 +1,175 @@
+import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
+import type { StoredColumn } from './records.ts';
+import type { SqlStore } from './store.ts';
+
+/** Runs of one file that are packed at the same time; of more, the one that waited longest closes its chunk early. */
+const maxOpenWriters = 64;
+/** Chunks removed in one transaction, so that removing a long record locks nobody out. */
+const chunksPerRemoval = 500;
+
+/** A record that was staged, with what is stored beside it when its file is taken. */
+export interface StagedRecord {
+  readonly recordId: number;
+  readonly rowCount: number;
+  readonly durationS: number;
+}
+
+interface Run {
+  readonly writer: RecordWriter;
+  firstTimeS: number;
+  lastTimeS: number;
+}
+
+/**
+ * Writes the runs of a file into staged records, which no reader sees, in short transactions. Afterwards either
+ * `finish` gives them out to be sealed together with everything else of the file, or `drop` removes them.
+ */
+export class StagedRecords {
+  private readonly store: SqlStore;
+  private readonly columns: readonly StoredColumn[];
+  private readonly createdAt: string;
+  private readonly queue: ChunkQueue;
+  private readonly runs: Run[] = [];
+  private readonly open = new Set<number>();
+  /** Record rows made ahead: files with thousands of runs would otherwise wait for the disk as often. */
+  private readonly spare: number[] = [];
+
+  constructor(store: SqlStore, columns: readonly StoredColumn[], createdAt: string) {
+    this.store = store;
+    this.columns = columns;
+    this.createdAt = createdAt;
+    this.queue = new ChunkQueue(store.connection);
+  }
+
+  /** Begins the run with this number; runs are numbered from 0 without gaps. */
+  begin(run: number): void {
+    if (run !== this.runs.length)
+      throw new RangeError(`Run ${run} begins where run ${this.runs.length} was due`);
+    const recordId = this.spare.pop() ?? this.makeRecords();
+    const writer = new RecordWriter(this.queue, recordId, this.columns.length);
+    this.runs.push({ writer, firstTimeS: Number.NaN, lastTimeS: Number.NaN });
+  }
+
+  /** Takes rows of a run; the time is the first column. */
+  rows(run: number, values: Float64Array, stride: number, from: number, to: number): void {
+    const { writer } = this.runs[run];
+    if (writer.rowCount === 0) this.runs[run].firstTimeS = values[from];
+    this.runs[run].lastTimeS = values[to - 1];
+    if (!this.open.has(run)) {
+      if (this.open.size >= maxOpenWriters) this.closeOldest();
+      this.open.add(run);
+    }
+    writer.rows(values, stride, from, to);
+  }
+
+  /** Stores what waits and gives the records out, in the order of their runs. */
+  finish(): StagedRecord[] {
+    for (const run of this.open) this.runs[run].writer.closeChunk();
+    this.open.clear();
+    this.queue.flush();
+    removeStaged(this.store, this.spare);
+    this.spare.length = 0;
+    return this.runs.map(({ writer, firstTimeS, lastTimeS }) => ({
+      recordId: writer.recordId,
+      rowCount: writer.rowCount,
+      durationS: lastTimeS - firstTimeS,
+    }));
+  }
+
+  /** Removes everything that was staged. */
+  drop(): void {
+    removeStaged(this.store, [...this.runs.map(({ writer }) => writer.recordId), ...this.spare]);
+    this.spare.length = 0;
+  }
+
+  private closeOldest(): void {
+    const oldest = this.open.values().next().value as number;
+    this.open.delete(oldest);
+    this.runs[oldest].writer.closeChunk();
+  }
+
+  private makeRecords(): number {
+    const count = Math.min(256, Math.max(1, this.runs.length));
+    this.store.transaction(() => {
+      for (let i = 0; i < count; i++) this.spare.push(insertStaged(this.store, this.createdAt));
+    });
+    this.spare.reverse();
+    return this.spare.pop() as number;
+  }
+}
+
+/** Until it is sealed, a staged record names the process that fills it, so that a later start knows what is left over. */
+function insertStaged(store: SqlStore, createdAt: string): number {
+  return store.run(
+    `INSERT INTO Record (testId, state, columnsJson, createdAt) VALUES (NULL, 'staged', ?, ?)`,
+    JSON.stringify({ stagedBy: process.pid }),
+    createdAt,
+  ).id;
+}
+
+/** Gives a staged record to its test; inside the transaction that takes the file. */
+export function sealRecord(
+  store: SqlStore,
+  record: StagedRecord,
+  testId: number,
+  columns: readonly StoredColumn[],
+): void {
+  const { changes } = store.run(
+    `UPDATE Record SET testId = ?, state = 'sealed', rowCount = ?, durationS = ?, columnsJson = ?
+     WHERE id = ? AND state = 'staged'`,
+    testId,
+    record.rowCount,
+    record.durationS,
+    JSON.stringify(columns),
+    record.recordId,
+  );
+  if (changes !== 1) throw new Error(`The staged record ${record.recordId} is gone.`);
+}
+
+function removeStaged(store: SqlStore, recordIds: readonly number[]): void {
+  for (const id of recordIds) {
+    for (;;) {
+      const { changes } = store.run(
+        `DELETE FROM RecordChunk WHERE rowid IN (SELECT k.rowid FROM RecordChunk k JOIN Record r ON r.id = k.recordId
+         WHERE k.recordId = ? AND r.state = 'staged' LIMIT ?)`,
+        id,
+        chunksPerRemoval,
+      );
+      if (changes < chunksPerRemoval) break;
+    }
+  }
+  store.transaction(() => {
+    for (const id of recordIds) store.run(`DELETE FROM Record WHERE id = ? AND state = 'staged'`, id);
+  });
+}
+
+/**
+ * Removes staged records whose process is no more. Call at start, before anything is imported.
+ *
+ * @returns how many there were
+ */
+export function sweepStagedRecords(store: SqlStore): number {
+  const left = store
+    .all<{ id: number; columnsJson: string }>(`SELECT id, columnsJson FROM Record WHERE state = 'staged'`)
+    .filter(({ columnsJson }) => {
+      const { stagedBy } = JSON.parse(columnsJson) as { stagedBy?: number };
+      return stagedBy === undefined || stagedBy === process.pid || !isAlive(stagedBy);
+    });
+  if (left.length > 0) {
+    removeStaged(
+      store,
+      left.map(({ id }) => id),
+    );
+  }
+  return left.length;
+}
+
+function isAlive(pid: number): boolean {
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch (error) {
+    // A process of another user may not be signalled, but it is there.
+    return (error as NodeJS.ErrnoException).code === 'EPERM';
+  }
+}
