@@ -43,7 +43,8 @@ export const cellRow = z.object({
   stateReason: z.string().nullable(),
   version,
   testCount: z.int(),
-  values: z.record(z.string(), quantityValue),
+  /** With the measurement that each value is, so that one click leads to its origin. */
+  values: z.record(z.string(), quantityValue.extend({ measurementId: id.nullable() })),
 });
 
 export const cellQuery = pageQuery.extend({
@@ -54,6 +55,15 @@ export const cellQuery = pageQuery.extend({
   sort: z.string().max(120).default('serial'),
   /** Keys of the columns whose values are wanted, comma-separated. */
   columns: z.string().max(2000).optional(),
+});
+
+/** A list of cells across lots. */
+export const cellListQuery = pageQuery.extend({
+  search: z.string().max(120).optional(),
+  state: cellState.optional(),
+  lotId: z.coerce.number().int().optional(),
+  /** Only available cells without a capacity or without a resistance. */
+  lacking: z.stringbool().default(false),
 });
 export const cellRowPage = pageOf(cellRow);
 export const cellPage = pageOf(cell);

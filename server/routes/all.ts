@@ -3,7 +3,9 @@ import { cellTypeRoutes } from './cellTypes.ts';
 import { chemistryRoutes } from './chemistries.ts';
 import { lotRoutes } from './lots.ts';
 import { overviewRoutes } from './overview.ts';
+import { pictureRoutes } from './pictures.ts';
 import type { Route } from './route.ts';
+import { testRoutes } from './tests.ts';
 
 /** Every route of the service, in the order of the way through the job. The API's description is made from it. */
 export const allRoutes: readonly Route[] = [
@@ -12,4 +14,6 @@ export const allRoutes: readonly Route[] = [
   ...cellTypeRoutes,
   ...lotRoutes,
   ...cellRoutes,
+  ...pictureRoutes,
+  ...testRoutes,
 ];

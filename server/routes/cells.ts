@@ -1,6 +1,8 @@
 import {
   attachmentList,
   cell,
+  cellListQuery,
+  cellPage,
   changeCell as changeBody,
   createCell as createBody,
   createNote,
@@ -10,7 +12,7 @@ import { idParameter } from '../contract/common.ts';
 import { measurementPage, measurementQuery, provenance } from '../contract/measurements.ts';
 import { notFound } from '../errors.ts';
 import { listAttachments } from '../store/attachments.ts';
-import { findCell } from '../store/cells.ts';
+import { findCell, pageCells } from '../store/cells.ts';
 import { pageMeasurements } from '../store/measurements.ts';
 import { addNote } from '../use-cases/addNote.ts';
 import { changeCell } from '../use-cases/changeCell.ts';
@@ -22,6 +24,16 @@ import { defineRoute, type Route } from './route.ts';
 const tag = 'Cells';
 
 export const cellRoutes: readonly Route[] = [
+  defineRoute({
+    method: 'get',
+    path: '/cells',
+    tag,
+    summary: 'Cells across lots, by serial',
+    role: 'reader',
+    query: cellListQuery,
+    answer: cellPage,
+    handle: ({ context, query }) => pageCells(context.store, query),
+  }),
   defineRoute({
     method: 'post',
     path: '/cells',

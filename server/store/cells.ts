@@ -13,6 +13,13 @@ const from = `Cell c JOIN Lot l ON l.id = c.lotId JOIN CellType t ON t.id = l.ce
   LEFT JOIN StackCell sc ON sc.cellId = c.id AND EXISTS (SELECT 1 FROM Stack q WHERE q.id = sc.stackId AND q.state <> 'retired')
   LEFT JOIN Stack s ON s.id = sc.stackId`;
 
+const lacks = (quantity: string): string =>
+  `NOT EXISTS (SELECT 1 FROM Measurement m WHERE m.cellId = c.id AND m.quantity = '${quantity}'
+     AND m.supersededAt IS NULL AND m.value IS NOT NULL)`;
+
+/** SQL condition on cell `c`: available, but without what pairing needs. */
+export const lacksNeededValue = `c.state = 'available' AND (${lacks('capacity')} OR ${lacks('resistance')})`;
+
 export function findCell(store: Store, id: number): Cell | null {
   return store.get<Cell>(`SELECT ${columns} FROM ${from} WHERE c.id = ?`, id) ?? null;
 }
@@ -56,6 +63,45 @@ export async function updateCell(
     data: { ...fields, version: { increment: 1 } },
   });
   return result.count === 1;
+}
+
+/** A page of cells across lots, by serial. */
+export function pageCells(
+  store: Store,
+  query: {
+    cursor?: string;
+    limit: number;
+    search?: string;
+    state?: CellState;
+    lotId?: number;
+    lacking: boolean;
+  },
+): Page<Cell> {
+  const where: string[] = [];
+  const values: SqlValue[] = [];
+  const add = (sql: string, value: SqlValue | undefined): void => {
+    if (value === undefined) return;
+    where.push(sql);
+    values.push(value);
+  };
+  add('instr(lower(c.serial), lower(?)) > 0', query.search);
+  add('c.state = ?', query.state);
+  add('c.lotId = ?', query.lotId);
+  if (query.lacking) where.push(lacksNeededValue);
+  return readPage<Cell & { sortValue?: unknown }, Cell>(
+    store,
+    {
+      select: columns,
+      from,
+      where,
+      values,
+      idColumn: 'c.id',
+      sortBy: { sql: 'c.serial', values: [] },
+      cursor: query.cursor,
+      limit: query.limit,
+    },
+    ({ sortValue: _sortValue, ...row }) => row,
+  );
 }
 
 /** What a page of a lot's table asks for. */
@@ -111,14 +157,21 @@ export function pageCellRows(store: Store, lotId: number, query: CellRowsQuery):
   return page;
 }
 
-const missing: QuantityValue = { value: null, unit: '', standardUncertainty: null, reason: 'not-measured' };
+const missing: CellRow['values'][string] = {
+  value: null,
+  unit: '',
+  standardUncertainty: null,
+  reason: 'not-measured',
+  measurementId: null,
+};
 
-function presentValue(value: QuantityValue): QuantityValue {
+function presentValue(value: QuantityValue & { measurementId: number }): CellRow['values'][string] {
   return {
     value: value.value,
     unit: value.unit,
     standardUncertainty: value.standardUncertainty,
     reason: value.reason,
+    measurementId: value.measurementId,
   };
 }
 

@@ -1,12 +1,11 @@
 import type { Overview } from '../contract/overview.ts';
+import { lacksNeededValue } from './cells.ts';
 import type { Store } from './store.ts';
 
 /** Counts along the way through the job, and what waits to be done at the instant `now`. */
 export function readOverview(store: Store, now: string): Overview {
   const count = (sql: string, ...values: string[]): number =>
     store.get<{ n: number }>(`SELECT COUNT(*) AS n FROM ${sql}`, ...values)?.n ?? 0;
-  const lacks = (quantity: string) =>
-    `NOT EXISTS (SELECT 1 FROM Measurement m WHERE m.cellId = c.id AND m.quantity = '${quantity}' AND m.supersededAt IS NULL AND m.value IS NOT NULL)`;
   return {
     counts: {
       lots: count('Lot'),
@@ -23,9 +22,7 @@ export function readOverview(store: Store, now: string): Overview {
         `Test x WHERE x.state = 'sealed' AND x.evaluatedAt IS NULL AND EXISTS (SELECT 1 FROM Record r WHERE r.testId = x.id)`,
       ),
       evaluationsFailed: count(`Test WHERE state = 'sealed' AND evaluationError IS NOT NULL`),
-      cellsWithoutNeededValue: count(
-        `Cell c WHERE c.state = 'available' AND (${lacks('capacity')} OR ${lacks('resistance')})`,
-      ),
+      cellsWithoutNeededValue: count(`Cell c WHERE ${lacksNeededValue}`),
       pairsToConfirm: count(
         `Pair p WHERE p.state = 'proposed' AND p.pairingId IN (SELECT MAX(id) FROM Pairing GROUP BY lotId)`,
       ),

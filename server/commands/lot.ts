@@ -1,0 +1,131 @@
+import type { Command } from 'commander';
+import type { Context } from '../context.ts';
+import type { Lot } from '../contract/lots.ts';
+import { fieldError, Refusal } from '../errors.ts';
+import { findCellTypeByName } from '../store/cellTypes.ts';
+import { findLotByName, pageLots } from '../store/lots.ts';
+import { createLot } from '../use-cases/createLot.ts';
+import { evaluateLot } from '../use-cases/evaluateLot.ts';
+import { judgeLot } from '../use-cases/judgeLot.ts';
+import { printJson } from './program.ts';
+import { showProgress } from './showProgress.ts';
+import { withContext } from './withContext.ts';
+
+/** A lot by its name, as people say it on the command line. */
+export function lotByName(context: Context, name: string): Lot {
+  const lot = findLotByName(context.store, name);
+  if (lot) return lot;
+  const known = pageLots(context.store, { limit: 20 }).items.map((item) => item.name);
+  throw new Refusal('not-found', `There is no lot named ${name}.`, [
+    fieldError(
+      'lot',
+      name,
+      'no lot has this name',
+      known.length > 0 ? `one of: ${known.join(', ')}` : 'a lot made with: gemel lot add',
+    ),
+  ]);
+}
+
+/** `gemel lot …`: what can be done with a delivery of cells. */
+export function registerLot(program: Command): void {
+  const lot = program.command('lot').description('lots: list, add, evaluate, judge');
+  lot
+    .command('list')
+    .description('all lots with their counts')
+    .option('--json', 'machine-readable output')
+    .action((options: { json?: boolean }) =>
+      withContext((context) => listLots(context, options.json ?? false)),
+    );
+  lot
+    .command('add')
+    .description('add a lot of a cell type')
+    .argument('<name>')
+    .requiredOption('--cell-type <name>', 'name of the cell type')
+    .option('--received <date>', 'day of delivery, e.g. 2026-01-31')
+    .option('--json', 'machine-readable output')
+    .action((name: string, options: { cellType: string; received?: string; json?: boolean }) =>
+      withContext(async (context) => {
+        const cellType = findCellTypeByName(context.store, options.cellType);
+        if (!cellType) {
+          throw new Refusal('not-found', `There is no cell type named ${options.cellType}.`, [
+            fieldError(
+              'cell-type',
+              options.cellType,
+              'no cell type has this name',
+              'the name of a cell type, as on the page of cell types',
+            ),
+          ]);
+        }
+        const made = await createLot(context, {
+          name,
+          cellTypeId: cellType.id,
+          receivedOn: options.received ?? null,
+          note: '',
+        });
+        if (options.json) printJson(made);
+        else process.stdout.write(`Added the lot ${made.name}.\n`);
+      }),
+    );
+  lot
+    .command('evaluate')
+    .description('evaluate the tests of a lot')
+    .argument('<name>')
+    .option('--again', 'also those that were evaluated before')
+    .option('--json', 'machine-readable output')
+    .action((name: string, options: { again?: boolean; json?: boolean }) =>
+      withContext(async (context) => {
+        const progress = showProgress('tests');
+        const result = await evaluateLot(
+          context,
+          lotByName(context, name).id,
+          { onlyNotEvaluated: !options.again },
+          progress,
+        );
+        if (options.json) printJson(result);
+        else process.stdout.write(`${result.evaluated} tests evaluated, ${result.failed.length} refused.\n`);
+        for (const failure of result.failed) process.stderr.write(`${failure.reason}\n`);
+      }),
+    );
+  lot
+    .command('judge')
+    .description('spread, outliers, normality and capability of a lot')
+    .argument('<name>')
+    .option('--columns <keys>', 'keys of the columns, comma-separated')
+    .option('--json', 'machine-readable output')
+    .action((name: string, options: { columns?: string; json?: boolean }) =>
+      withContext((context) => {
+        const statistics = judgeLot(context, lotByName(context, name).id, options.columns);
+        if (options.json) {
+          printJson(statistics);
+          return;
+        }
+        for (const column of statistics.columns) {
+          const spread =
+            column.relativeSpread === null ? '' : `, spread ${(100 * column.relativeSpread).toFixed(2)} %`;
+          process.stdout.write(
+            `${column.key}: n ${column.n}, median ${column.median?.toPrecision(5) ?? '—'} ${column.unit}${spread}` +
+              `${column.outliers.length > 0 ? `, outliers ${column.outliers.map((o) => o.serial).join(', ')}` : ''}\n`,
+          );
+        }
+      }),
+    );
+}
+
+function listLots(context: Context, json: boolean): void {
+  const lots: Lot[] = [];
+  let cursor: string | undefined;
+  do {
+    const page = pageLots(context.store, { limit: 500, cursor });
+    lots.push(...page.items);
+    cursor = page.nextCursor ?? undefined;
+  } while (cursor !== undefined);
+  if (json) {
+    printJson({ lots });
+    return;
+  }
+  for (const lot of lots) {
+    process.stdout.write(
+      `${lot.name}: ${lot.counts.cells} cells of ${lot.cellTypeName}, ${lot.counts.tests} tests (${lot.counts.testsNotEvaluated} to evaluate), ${lot.counts.pairings} pairings\n`,
+    );
+  }
+}

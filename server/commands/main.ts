@@ -1,0 +1,14 @@
+#!/usr/bin/env node
+import { registerBackup } from './backup.ts';
+import { registerLot } from './lot.ts';
+import { createProgram, runProgram } from './program.ts';
+import { registerServe } from './serve.ts';
+import { registerToken } from './token.ts';
+
+const program = createProgram();
+registerLot(program);
+registerBackup(program);
+registerToken(program);
+registerServe(program);
+
+process.exitCode = await runProgram(program, process.argv.slice(2));

@@ -1,0 +1,18 @@
+import type { Command } from 'commander';
+import { readConfig } from '../config.ts';
+import { serve } from '../main.ts';
+
+/** `gemel serve`: pages and API on this machine until it is stopped. */
+export function registerServe(program: Command): void {
+  program
+    .command('serve')
+    .description('serve pages and API on this machine (GEMEL_PORT and GEMEL_DATA change port and folder)')
+    .action(async () => {
+      const running = await serve(readConfig());
+      process.stderr.write(`gemel is at ${running.address} (Ctrl+C ends it)\n`);
+      await new Promise<void>((resolve) => {
+        for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => resolve());
+      });
+      await running.stop();
+    });
+}

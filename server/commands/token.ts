@@ -1,0 +1,73 @@
+import type { Command } from 'commander';
+import { hashToken, makeToken } from '../access/identify.ts';
+import { nowText } from '../context.ts';
+import { fieldError, Refusal } from '../errors.ts';
+import { insertAudit } from '../store/audit.ts';
+import { insertToken, listTokens, revokeToken } from '../store/tokens.ts';
+import { printJson } from './program.ts';
+import { withContext } from './withContext.ts';
+
+const roles = ['reader', 'operator', 'owner'] as const;
+
+/** `gemel token …`: who may ask the service. A token is shown once; only its hash is stored. */
+export function registerToken(program: Command): void {
+  const token = program.command('token').description('tokens for programs that ask the service');
+  token
+    .command('add')
+    .argument('<name>')
+    .requiredOption('--role <role>', roles.join(', '))
+    .action((name: string, options: { role: string }) =>
+      withContext((context) => {
+        if (!roles.some((role) => role === options.role)) {
+          throw new Refusal('invalid-request', `${options.role} is not a role.`, [
+            fieldError('role', options.role, 'unknown', roles.join(', ')),
+          ]);
+        }
+        if (listTokens(context.store).some((known) => known.name === name)) {
+          throw new Refusal('conflict', `A token named ${name} is there already.`);
+        }
+        const text = makeToken();
+        const at = nowText(context);
+        const id = insertToken(context.store, {
+          name,
+          hash: hashToken(text),
+          role: options.role,
+          createdAt: at,
+        });
+        insertAudit(context.store, {
+          at,
+          actor: context.actor.name,
+          action: 'token.created',
+          subjectKind: 'token',
+          subjectId: id,
+        });
+        process.stdout.write(`${text}\n`);
+        process.stderr.write('Keep it now: it is not shown again.\n');
+      }),
+    );
+  token
+    .command('list')
+    .option('--json', 'machine-readable output')
+    .action((options: { json?: boolean }) =>
+      withContext((context) => {
+        const tokens = listTokens(context.store);
+        if (options.json) printJson({ tokens });
+        for (const known of options.json ? [] : tokens) {
+          process.stdout.write(
+            `${known.name}: ${known.role}, ${known.revokedAt ? 'revoked' : `last used ${known.lastUsedAt ?? 'never'}`}\n`,
+          );
+        }
+      }),
+    );
+  token
+    .command('revoke')
+    .argument('<name>')
+    .action((name: string) =>
+      withContext((context) => {
+        if (!revokeToken(context.store, name, nowText(context))) {
+          throw new Refusal('not-found', `There is no token named ${name} in force.`);
+        }
+        process.stdout.write(`Revoked ${name}.\n`);
+      }),
+    );
+}

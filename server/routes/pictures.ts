@@ -1,0 +1,63 @@
+import express from 'express';
+import { attachmentList } from '../contract/cells.ts';
+import { idParameter } from '../contract/common.ts';
+import { fieldError, notFound, Refusal } from '../errors.ts';
+import { type AttachmentSubject, readAttachment } from '../store/attachments.ts';
+import { addPicture } from '../use-cases/addPicture.ts';
+import { defineRawRoute, type Route } from './route.ts';
+
+const pictureTypes = ['image/jpeg', 'image/png', 'image/webp'];
+const limitBytes = 10 * 1024 * 1024;
+const readBody = express.raw({ type: pictureTypes, limit: limitBytes });
+
+function pictureRoute(kind: 'cells' | 'stacks', subjectOf: (id: number) => AttachmentSubject): Route {
+  return defineRawRoute({
+    method: 'post',
+    path: `/${kind}/{id}/pictures`,
+    tag: kind === 'cells' ? 'Cells' : 'Stacks',
+    summary: 'Keep a picture (the body; its name in the header X-File-Name), at most 10 MB',
+    role: 'operator',
+    params: idParameter,
+    takes: pictureTypes,
+    gives: 'application/json',
+    answer: attachmentList,
+    status: 201,
+    handleRaw: async ({ context, params }, request, response) => {
+      await new Promise<void>((resolve, reject) =>
+        readBody(request, response, (error?: unknown) => (error ? reject(error) : resolve())),
+      );
+      const body: unknown = request.body;
+      if (!Buffer.isBuffer(body) || body.length === 0) {
+        throw new Refusal('unsupported-media-type', 'A picture is sent as the body of the request.', [
+          fieldError('Content-Type', request.get('Content-Type'), 'not a picture', pictureTypes.join(', ')),
+        ]);
+      }
+      const mediaType = (request.get('Content-Type') ?? '').split(';')[0].trim().toLowerCase();
+      const name = decodeURIComponent(request.get('X-File-Name') ?? 'picture').slice(0, 120);
+      const items = addPicture(context, subjectOf(params.id), { name, mediaType, data: body });
+      response.status(201).json({ items });
+    },
+  });
+}
+
+export const pictureRoutes: readonly Route[] = [
+  pictureRoute('cells', (cellId) => ({ cellId })),
+  pictureRoute('stacks', (stackId) => ({ stackId })),
+  defineRawRoute({
+    method: 'get',
+    path: '/attachments/{id}/content',
+    tag: 'Cells',
+    summary: 'The bytes of a picture',
+    role: 'reader',
+    params: idParameter,
+    gives: 'image/*',
+    handleRaw: ({ context, params }, _request, response) => {
+      const picture = readAttachment(context.store, params.id);
+      if (!picture) throw notFound('picture', params.id);
+      response
+        .set('Content-Security-Policy', "default-src 'none'")
+        .type(picture.mediaType)
+        .send(Buffer.from(picture.data));
+    },
+  }),
+];

@@ -1,0 +1,125 @@
+import { idParameter } from '../contract/common.ts';
+import {
+  changeTest as changeBody,
+  evaluation,
+  evaluationHistory,
+  evaluationSettings,
+  series,
+  seriesQuery,
+  test,
+  testPage,
+  testQuery,
+  testStepList,
+} from '../contract/tests.ts';
+import { notFound } from '../errors.ts';
+import { listTestFits } from '../store/fits.ts';
+import { findTest, listSteps, pageTests } from '../store/tests.ts';
+import { changeTest } from '../use-cases/changeTest.ts';
+import { evaluateTest } from '../use-cases/evaluateTest.ts';
+import { readEvaluation, readFit } from '../use-cases/readEvaluation.ts';
+import { readSeries } from '../use-cases/readSeries.ts';
+import { defineRoute, type Route } from './route.ts';
+
+const tag = 'Tests';
+
+export const testRoutes: readonly Route[] = [
+  defineRoute({
+    method: 'get',
+    path: '/tests',
+    tag,
+    summary: 'Tests, newest first',
+    role: 'reader',
+    query: testQuery,
+    answer: testPage,
+    handle: ({ context, query }) => pageTests(context.store, query),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/tests/{id}',
+    tag,
+    summary: 'A test: one run on one cell at a stated condition',
+    role: 'reader',
+    params: idParameter,
+    answer: test,
+    handle: ({ context, params }) => {
+      const found = findTest(context.store, params.id);
+      if (!found) throw notFound('test', params.id);
+      return found;
+    },
+  }),
+  defineRoute({
+    method: 'patch',
+    path: '/tests/{id}',
+    tag,
+    summary: 'Change what is known of a test: kind, condition, fixture, note',
+    role: 'operator',
+    params: idParameter,
+    body: changeBody,
+    answer: test,
+    changesVersion: true,
+    handle: ({ context, params, body, version }) => changeTest(context, params.id, version, body),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/tests/{id}/series',
+    tag,
+    summary:
+      'The record for drawing: least and greatest value of each pixel, exact where few samples are left',
+    role: 'reader',
+    params: idParameter,
+    query: seriesQuery,
+    answer: series,
+    handle: ({ context, params, query }) => readSeries(context, params.id, query),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/tests/{id}/steps',
+    tag,
+    summary: 'The steps of a test, as logged by the instrument and as found in the record',
+    role: 'reader',
+    params: idParameter,
+    answer: testStepList,
+    handle: ({ context, params }) => ({ items: listSteps(context.store, params.id) }),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/tests/{id}/evaluation',
+    tag,
+    summary: 'The valid evaluation of a test',
+    role: 'reader',
+    params: idParameter,
+    answer: evaluation,
+    handle: ({ context, params }) => readEvaluation(context, params.id),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/tests/{id}/evaluations',
+    tag,
+    summary: 'Every evaluation a test ever had, newest first',
+    role: 'reader',
+    params: idParameter,
+    answer: evaluationHistory,
+    handle: ({ context, params }) => ({ items: listTestFits(context.store, params.id) }),
+  }),
+  defineRoute({
+    method: 'post',
+    path: '/tests/{id}/evaluate',
+    tag,
+    summary: 'Evaluate a test again; the earlier evaluation is superseded and kept',
+    role: 'operator',
+    params: idParameter,
+    body: evaluationSettings,
+    answer: evaluation,
+    handle: ({ context, params, body }) => evaluateTest(context, params.id, body),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/fits/{id}',
+    tag,
+    summary: 'An evaluation by its fit, also a superseded one',
+    role: 'reader',
+    params: idParameter,
+    answer: evaluation,
+    handle: ({ context, params }) => readFit(context, params.id),
+  }),
+];

@@ -1,0 +1,83 @@
+import type { RecordColumns } from '../../fitting/records/record.ts';
+import { findRows, readColumn } from './chunks/recordReader.ts';
+import type { Store } from './store.ts';
+
+/** What a stored column is: `role` is what the evaluation knows it as, `name` and `unit` what people read. */
+export interface StoredColumn {
+  readonly role: 'time' | 'voltage' | 'current' | 'temperature' | 'step' | 'cycle' | 'extra';
+  readonly name: string;
+  readonly unit: string;
+}
+
+/** A readable record: sealed, or open and still growing. `columns` is in storage order. */
+export interface StoredRecord {
+  readonly id: number;
+  readonly testId: number;
+  readonly state: 'open' | 'sealed';
+  readonly rowCount: number;
+  readonly durationS: number;
+  readonly columns: readonly StoredColumn[];
+}
+
+export function findRecord(store: Store, testId: number): StoredRecord | null {
+  const row = store.get<Omit<StoredRecord, 'columns'> & { columnsJson: string }>(
+    `SELECT id, testId, state, rowCount, durationS, columnsJson FROM Record
+     WHERE testId = ? AND state IN ('sealed', 'open')`,
+    testId,
+  );
+  if (!row) return null;
+  const { columnsJson, ...record } = row;
+  return { ...record, columns: JSON.parse(columnsJson) as StoredColumn[] };
+}
+
+/** Reads one column of a record between two rows, bit for bit; null where the record has no such column. */
+export function readRecordColumn(
+  store: Store,
+  record: StoredRecord,
+  role: StoredColumn['role'],
+  start = 0,
+  end = record.rowCount,
+): Float64Array | null {
+  const place = record.columns.findIndex((column) => column.role === role);
+  return place < 0 ? null : readColumn(store.connection, record.id, place, { start, end });
+}
+
+/** Reads any column by its place. */
+export function readRecordColumnAt(
+  store: Store,
+  record: StoredRecord,
+  place: number,
+  start: number,
+  end: number,
+): Float64Array {
+  return readColumn(store.connection, record.id, place, { start, end });
+}
+
+/** Rows between two times, one more on either side. */
+export function findRecordRows(
+  store: Store,
+  record: StoredRecord,
+  fromS: number,
+  toS: number,
+): { start: number; end: number } {
+  const place = record.columns.findIndex((column) => column.role === 'time');
+  return findRows(store.connection, record.id, place, fromS, toS);
+}
+
+/** The whole record as the evaluations take it. */
+export function readRecord(store: Store, record: StoredRecord): RecordColumns {
+  const need = (role: 'time' | 'voltage' | 'current'): Float64Array => {
+    const values = readRecordColumn(store, record, role);
+    if (!values) throw new Error(`Record ${record.id} has no column for ${role}.`);
+    return values;
+  };
+  const temperatureC = readRecordColumn(store, record, 'temperature');
+  const step = readRecordColumn(store, record, 'step');
+  return {
+    timeS: need('time'),
+    voltageV: need('voltage'),
+    currentA: need('current'),
+    ...(temperatureC?.every(Number.isFinite) ? { temperatureC } : {}),
+    ...(step?.every(Number.isFinite) ? { step } : {}),
+  };
+}
