@@ -41,6 +41,16 @@ export interface Binding {
   readonly cell: number | null;
 }
 
+/** The limit that a switch has just met: the current command, or a law by its limit and cell. */
+export type MetLimit = 'command' | { readonly limit: LimitName; readonly cell: number | null };
+
+/** Of two bindings that allow the same current: the one just met; a voltage rather than a current, because it is rising. */
+function winsTie(candidate: Binding, best: Binding, met: MetLimit | null): boolean {
+  if (met === 'command') return false;
+  if (met !== null && candidate.limit === met.limit && candidate.cell === met.cell) return true;
+  return best.law.kind === 'current';
+}
+
 /**
  * The discrete side of a charge: phase, stage, temperature zone of each cell, bypasses, converter mode. The charger's
  * rule is the same always: of all currents that the limits allow at this moment, the smallest flows.
@@ -97,8 +107,8 @@ export class ChargeController {
     this.checkWindow();
   }
 
-  /** Decides from the present state what binds; `hint` breaks ties in favour of the limit just met. */
-  choose(hint: LimitName | 'command' | null): void {
+  /** Decides from the present state what binds; `met` is the limit just met, which wins where two allow the same current. */
+  choose(met: MetLimit | null): void {
     const { state } = this;
     this.applyBypasses();
     state.readParameters();
@@ -114,7 +124,7 @@ export class ChargeController {
     for (const candidate of this.voltageBindings()) {
       const current = state.currentUnder(candidate.law);
       const tie = Math.abs(current - least) <= 1e-7 * Math.abs(least) + 1e-12;
-      if (tie ? hint !== 'command' : current < least) {
+      if (tie ? winsTie(candidate, best, met) : current < least) {
         best = candidate;
         least = Math.min(current, least);
       }
@@ -170,7 +180,7 @@ export class ChargeController {
     return bindings;
   }
 
-  private voltageLimitName(k: number): 'cell-voltage' | 'zone-voltage' {
+  voltageLimitName(k: number): 'cell-voltage' | 'zone-voltage' {
     return this.limitV[k] < this.setup.cells[k].voltageLimitV ? 'zone-voltage' : 'cell-voltage';
   }
 

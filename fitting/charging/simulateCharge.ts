@@ -1,4 +1,4 @@
-import { ChargeController, type EndReason, type LimitName } from './chargeController.ts';
+import { ChargeController, type EndReason, type MetLimit } from './chargeController.ts';
 import { ChargeEvents, type FoundEvent } from './chargeEvents.ts';
 import { ChargeObserver, type ChargeSeries } from './chargeObserver.ts';
 import { type ChargeSetup, checkChargeSetup } from './chargeSetup.ts';
@@ -243,7 +243,7 @@ class ChargeRun {
         return;
       case 'cell-voltage':
         if (controller.stepped) controller.stepDown(k);
-        this.reconsider(controller.stepped ? 'command' : 'cell-voltage');
+        this.reconsider(controller.stepped ? 'command' : { limit: controller.voltageLimitName(k), cell: k });
         return;
       case 'end-current':
         controller.end = this.endAtLaw();
@@ -270,6 +270,9 @@ class ChargeRun {
         controller.keepRegulator();
         this.reconsider(null);
         return;
+      case 'supply-law':
+        this.reconsider({ limit: controller.supplyLaws[k].limit, cell: null });
+        return;
       case 'command':
         this.reconsider('command');
         return;
@@ -291,10 +294,10 @@ class ChargeRun {
   }
 
   /** Lets the controller choose anew and starts with short steps where the current jumps or bends. */
-  private reconsider(hint: LimitName | 'command' | null): void {
+  private reconsider(met: MetLimit | null): void {
     const { state, controller } = this;
     const before = controller.binding;
-    controller.choose(hint);
+    controller.choose(met);
     const current = state.currentUnder(controller.binding.law);
     this.previousS = 0;
     if (controller.binding !== before) this.suggestedS = Math.min(this.suggestedS, this.restartS);
