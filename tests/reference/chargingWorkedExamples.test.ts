@@ -1,0 +1,203 @@
+import { describe, expect, it } from 'vitest';
+import { throughConverter } from '../../fitting/charging/efficiency.ts';
+import { currentForFinalRiseA, heatGenerationW, lumpedTemperatureC } from '../../fitting/charging/heat.ts';
+import {
+  maximumCurrent,
+  socLimitedCurrentA,
+  voltageLimitedCurrentA,
+} from '../../fitting/charging/maximumCurrent.ts';
+import { simulateCharge } from '../../fitting/charging/simulateCharge.ts';
+import { currentCaps, type Supply } from '../../fitting/charging/supply.ts';
+import { charged, linearCell, row, setupOf } from '../fitting/charging/builders.ts';
+
+describe('worked examples of charge limits', () => {
+  it('pulse current limited by SOC and by voltage (REFERENCES 1.6; Plett, J. Power Sources 134 (2004) 252)', () => {
+    expect(socLimitedCurrentA(0.55, 0.95, 5, 10, 0.995)).toBeCloseTo(723.62, 2);
+    // The discharge side is the same formula with the distance to the lower limit.
+    expect(socLimitedCurrentA(-0.55, -0.1, 5, 10)).toBeCloseTo(810, 9);
+    const cell = { ocvV: 3.7, maxVoltageV: 4.2, resistanceOhm: 0.038, capacityAh: 5, durationS: 10 };
+    expect(voltageLimitedCurrentA({ ...cell, ocvSlopeV: 0.6, coulombicEfficiency: 0.995 })).toBeCloseTo(
+      13.044,
+      4,
+    );
+    expect(voltageLimitedCurrentA({ ...cell, ocvSlopeV: 0 })).toBeCloseTo(13.1579, 4);
+  });
+
+  it('maximum charge current before other limits (REFERENCES 4.7)', () => {
+    const cell = {
+      ocvV: 3.95,
+      maxVoltageV: 4.2,
+      resistanceOhm: 0.046,
+      ocvSlopeV: 0,
+      capacityAh: 5,
+      durationS: 10,
+    };
+    const voltageA = voltageLimitedCurrentA(cell);
+    expect(voltageA).toBeCloseTo(5.434783, 6);
+    const others = {
+      ratingA: 10,
+      voltageA,
+      socA: null,
+      heatA: null,
+      zoneA: null,
+      minTemperatureC: 0,
+      maxTemperatureC: 45,
+    };
+    expect(maximumCurrent({ ...others, temperatureC: 25 })).toEqual({
+      currentA: voltageA,
+      reason: 'voltage',
+    });
+    expect(maximumCurrent({ ...others, ratingA: 5, temperatureC: 25 })).toEqual({
+      currentA: 5,
+      reason: 'rating',
+    });
+  });
+
+  it('outside the charge-temperature window the answer is none, with the reason (REFERENCES 1.7, 4.7)', () => {
+    const limits = {
+      ratingA: 5,
+      voltageA: 5,
+      socA: null,
+      heatA: null,
+      zoneA: null,
+      minTemperatureC: 0,
+      maxTemperatureC: 45,
+    };
+    expect(maximumCurrent({ ...limits, temperatureC: -1 })).toEqual({
+      currentA: 0,
+      reason: 'below-minimum-temperature',
+    });
+    expect(maximumCurrent({ ...limits, temperatureC: 46 })).toEqual({
+      currentA: 0,
+      reason: 'above-maximum-temperature',
+    });
+    const cell = charged(linearCell(2.5, 0.05), 0.1, {
+      startTemperatureC: -5,
+      minTemperatureC: 0,
+      maxTemperatureC: 45,
+    });
+    const charge = simulateCharge(setupOf([cell], { ambientTemperatureC: -5 }));
+    expect(charge.endReason).toBe('outside-temperature-window');
+    expect(charge.endTimeS).toBe(0);
+    expect(charge.cells[0].endSoc).toBe(0.1);
+  });
+
+  it('heat of a discharge with its entropic part (REFERENCES 4.5; Bernardi et al. 1985)', () => {
+    // 2.5 A of discharge are −2.5 A here.
+    expect(heatGenerationW(-2.5, 3.55, 3.7, 25, -0.15e-3)).toBeCloseTo(0.48680625, 8);
+    // The reversible part changes sign with the current, the other does not.
+    expect(heatGenerationW(2.5, 3.85, 3.7, 25, -0.15e-3)).toBeCloseTo(0.375 - 0.11180625, 8);
+  });
+
+  it('lumped temperature and the current of a rise of 10 K (REFERENCES 4.4)', () => {
+    const body = { heatCapacityJPerK: 0.0475 * 1000, heatTransferWPerK: 10 * 0.00418 };
+    const heatW = 2.5 ** 2 * 0.05;
+    expect(lumpedTemperatureC(body, heatW, 25, 25, 600)).toBeCloseTo(28.066811, 6);
+    expect(lumpedTemperatureC(body, heatW, 25, 25, 3600)).toBeCloseTo(32.161426, 6);
+    expect(lumpedTemperatureC({ ...body, heatTransferWPerK: 0 }, heatW, 25, 25, 60) - 25).toBeCloseTo(
+      0.394737,
+      6,
+    );
+    expect(currentForFinalRiseA(10, body.heatTransferWPerK, 0.05)).toBeCloseTo(2.891366, 6);
+  });
+
+  it('a specific heat at both ends of the published range gives the warming at rest from heat alone (REFERENCES 4.6)', () => {
+    // 800 to 1100 J/(kg K): the adiabatic warming is the heat over m c_p.
+    for (const specific of [800, 1100]) {
+      const body = { heatCapacityJPerK: 0.0475 * specific, heatTransferWPerK: 0 };
+      const cell = charged(linearCell(25, 0.05, { thermal: body }), 0.1);
+      const charge = simulateCharge(setupOf([cell], { maxDurationS: 600 }));
+      expect(charge.cells[0].endTemperatureC - 25).toBeCloseTo(
+        (2.5 ** 2 * 0.05 * 600) / (0.0475 * specific),
+        8,
+      );
+    }
+  });
+});
+
+// Figures that people who design chargers use; common practice, no source.
+describe('figures of common practice (no source)', () => {
+  const source = {
+    minVoltageV: 0,
+    maxVoltageV: 20,
+    maxCurrentA: 5,
+    maxPowerW: null,
+    voltageStepV: null,
+    currentStepA: null,
+  };
+  const supply: Supply = {
+    source,
+    cable: { resistanceOhm: 0.1, maxCurrentA: null },
+    ratioStage: null,
+    regulator: null,
+  };
+  const stage = { paths: 1, maxPathCurrentA: 20, efficiency: 1, minStackVoltageV: 0, minOutputCurrentA: 0 };
+
+  it('10 A into 2.25 Ah are 4.4 C', () => {
+    expect(10 / 2.25).toBeCloseTo(4.4, 1);
+    const charge = simulateCharge(
+      setupOf([charged(linearCell(2.25, 0.001), 0.1)], { stages: [{ currentA: 10, until: null }] }),
+    );
+    // 4.4 C fills 40 % of SOC in 0.4 / 4.4 hours.
+    expect(charge.timesS[0]).toBeCloseTo((0.4 / (10 / 2.25)) * 3600, 6);
+  });
+
+  it('41.2 W at 97.2 % leave 40.1 W and lose 1.1 W; 86.6 W at 96.9 % lose 2.7 W', () => {
+    const first = throughConverter(41.2, 0.972);
+    expect(first.outputW).toBeCloseTo(40.1, 0);
+    expect(Math.abs(first.outputW - 40.1)).toBeLessThan(0.06);
+    expect(Math.abs(first.lossW - 1.1)).toBeLessThan(0.06);
+    expect(Math.abs(throughConverter(86.6, 0.969).lossW - 2.7)).toBeLessThan(0.05);
+  });
+
+  it('a 3 A cable divided by four gives 12 A; two paths of 5 A divided by two from 5 A give 10 A', () => {
+    const byFour: Supply = {
+      ...supply,
+      cable: { resistanceOhm: 0.1, maxCurrentA: 3 },
+      ratioStage: { ...stage, ratio: 4 },
+    };
+    const least = (caps: { currentA: number }[]) => Math.min(...caps.map((cap) => cap.currentA));
+    expect(least(currentCaps(byFour, 'ratio'))).toBe(12);
+    const twoPaths: Supply = { ...supply, ratioStage: { ...stage, ratio: 2, paths: 2, maxPathCurrentA: 5 } };
+    expect(least(currentCaps(twoPaths, 'ratio'))).toBe(10);
+    expect(
+      least(currentCaps({ ...twoPaths, ratioStage: { ...stage, ratio: 2, maxPathCurrentA: 5 } }, 'ratio')),
+    ).toBe(5);
+  });
+
+  it('a 1 C charge of an ordinary cell takes about an hour and a half', () => {
+    const charge = simulateCharge(
+      setupOf([charged(linearCell(2.5, 0.06), 0)], { stages: [{ currentA: 2.5, until: null }] }),
+    );
+    expect(charge.endTimeS / 3600).toBeGreaterThan(1.2);
+    expect(charge.endTimeS / 3600).toBeLessThan(1.7);
+  });
+
+  it('at 5.3 C a cell of very low resistance is full in under 20 minutes', () => {
+    // A measured OCV shape (REFERENCES 2.3, Schmalstieg et al. 2014 fig. 1) and 4 mΩ at 2.5 Ah.
+    const ocv = row(3.331, 3.491, 3.581, 3.627, 3.655, 3.697, 3.775, 3.869, 3.965, 4.073, 4.162);
+    const soc = row(0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1);
+    const cell = linearCell(2.5, 0.004, {
+      soc,
+      ocv: { kind: 'table', values: ocv, interpolation: 'linear' },
+      r0Ohm: new Float64Array(11).fill(0.004),
+    });
+    const charge = simulateCharge(
+      setupOf([charged(cell, 0)], { stages: [{ currentA: 5.3 * 2.5, until: null }] }),
+    );
+    expect(charge.endReason).toBe('end-current');
+    expect(charge.endTimeS / 60).toBeLessThan(20);
+    expect(charge.endTimeS / 60).toBeGreaterThan(11.3);
+  });
+
+  it('full current flows to the limit, and the cell with the higher voltage sets the taper', () => {
+    const low = charged(linearCell(2.5, 0.05), 0.1);
+    const high = charged(linearCell(2.5, 0.05), 0.2);
+    const charge = simulateCharge(setupOf([low, high]));
+    expect(charge.phases.map((phase) => phase.kind)).toEqual(['constant-current', 'constant-voltage']);
+    expect(charge.phases[0].endCurrentA).toBe(2.5);
+    expect(charge.phases[1].limitingCell).toBe(1);
+    expect(charge.cells[0].endVoltageV).toBeLessThan(charge.cells[1].endVoltageV);
+    expect(charge.cells[1].peakVoltageV).toBeLessThan(4.2 + 1e-9);
+  });
+});
