@@ -13,13 +13,13 @@ export class CircuitGram {
   private readonly window: CircuitWindow;
   private readonly branch: BranchState;
   private readonly fixed: Float64Array;
-  private readonly constantRuns: ConstantRunSums;
-  private readonly varyingRuns: VaryingRunSums;
+  private readonly constantRuns: ConstantRunSums | null;
+  private readonly varyingRuns: VaryingRunSums | null;
 
   constructor(window: CircuitWindow, branches: number, withSlope: boolean) {
     const layout = gramLayout(branches, withSlope);
     this.window = window;
-    this.points = window.timeS.length - window.firstScored;
+    this.points = window.scoredRows;
     this.branch = {
       tauS: new Float64Array(branches),
       u: new Float64Array(branches),
@@ -27,8 +27,10 @@ export class CircuitGram {
     };
     const chargeAs = withSlope ? windowCharge(window) : new Float64Array(0);
     this.fixed = fixedSums(window, layout, chargeAs);
-    this.constantRuns = new ConstantRunSums(window, layout, chargeAs);
-    this.varyingRuns = new VaryingRunSums(window, layout, chargeAs);
+    const varying = window.runs.some((run) => run.kind === 'varying');
+    const constant = window.runs.some((run) => run.kind !== 'varying');
+    this.constantRuns = constant ? new ConstantRunSums(window, layout, chargeAs) : null;
+    this.varyingRuns = varying ? new VaryingRunSums(window, layout, chargeAs) : null;
   }
 
   /** Fills the upper triangle of `gram` for the logarithms of the time constants. */
@@ -39,8 +41,8 @@ export class CircuitGram {
     branch.d.fill(0);
     for (let i = 0; i < branch.tauS.length; i++) branch.tauS[i] = Math.exp(logTau[i]);
     for (const run of window.runs) {
-      if (run.kind === 'varying') this.varyingRuns.add(run, branch, gram);
-      else this.constantRuns.add(run, branch, gram);
+      if (run.kind === 'varying') this.varyingRuns?.add(run, branch, gram);
+      else this.constantRuns?.add(run, branch, gram);
     }
   }
 }
@@ -48,11 +50,11 @@ export class CircuitGram {
 /** Products of the columns that no time constant changes: 1, i, [q], y. */
 function fixedSums(window: CircuitWindow, layout: GramLayout, chargeAs: Float64Array): Float64Array {
   const { side, withSlope } = layout;
-  const { currentA, voltageV, firstScored } = window;
+  const { currentA, voltageV, scored } = window;
   const sums = new Float64Array(side * side);
   const last = side - 1;
   // Row 0 ends no interval, so it is in no run.
-  const alone = firstScored === 0 ? 1 : 0;
+  const alone = scored[0];
   let i1 = alone * currentA[0];
   let ii = alone * currentA[0] ** 2;
   let y1 = alone * voltageV[0];
@@ -74,14 +76,15 @@ function fixedSums(window: CircuitWindow, layout: GramLayout, chargeAs: Float64A
       iy += currentA[k] * voltageV[k];
     }
   }
-  sums[0] = currentA.length - firstScored;
+  sums[0] = window.scoredRows;
   sums[1] = i1;
   sums[side + 1] = ii;
   sums[last] = y1;
   sums[side + last] = iy;
   sums[last * side + last] = yy;
   if (!withSlope) return sums;
-  for (let k = firstScored; k < currentA.length; k++) {
+  for (let k = 0; k < currentA.length; k++) {
+    if (scored[k] === 0) continue;
     sums[2] += chargeAs[k];
     sums[side + 2] += chargeAs[k] * currentA[k];
     sums[2 * side + 2] += chargeAs[k] * chargeAs[k];

@@ -1,3 +1,5 @@
+import type { RowRange } from '../records/record.ts';
+
 /** A stretch of intervals that the kernel treats alike. Interval k leads from row k−1 to row k. */
 export interface IntervalRun {
   /** First interval. */
@@ -28,14 +30,24 @@ export interface CircuitWindow {
   readonly voltageV: Float64Array;
   readonly referenceV: number;
   readonly baseCurrentA: number;
-  /** First row that counts. */
-  readonly firstScored: number;
+  /** 1 for the rows that count; the others only lead the branches into their state. */
+  readonly scored: Uint8Array;
+  readonly scoredRows: number;
   readonly runs: readonly IntervalRun[];
 }
 
 /** Current at the beginning of the interval that ends at row k. */
 export function currentBefore(window: CircuitWindow, k: number): number {
   return window.sharp[k] === 1 ? window.currentA[k] : window.currentA[k - 1];
+}
+
+/** The values of the rows that count. */
+export function scoredValues(window: CircuitWindow, values: Float64Array): Float64Array {
+  const { scored, scoredRows } = window;
+  if (scoredRows === values.length) return values;
+  const kept = new Float64Array(scoredRows);
+  for (let k = 0, i = 0; k < values.length; k++) if (scored[k] === 1) kept[i++] = values[k];
+  return kept;
 }
 
 /** Charge since the first row at every row of a window, in A s. */
@@ -60,6 +72,8 @@ export interface CircuitSamples {
   readonly baseCurrentA?: number;
   /** Rows before this one only lead the branches into their state. Default 0. */
   readonly firstScored?: number;
+  /** Further rows that do not count, because the instrument had not settled. */
+  readonly ignored?: readonly RowRange[];
 }
 
 const SHORTEST_RUN = 6;
@@ -87,8 +101,22 @@ export function circuitWindow(samples: CircuitSamples): CircuitWindow {
   }
   const sharp = new Uint8Array(n);
   for (const row of samples.sharpRows ?? []) if (row > 0 && row < n) sharp[row] = 1;
-  const runs = new RunList(timeS, current, voltage, sharp, firstScored).runs;
-  return { timeS, currentA: current, sharp, voltageV: voltage, referenceV, baseCurrentA, firstScored, runs };
+  const scored = new Uint8Array(n).fill(1, firstScored);
+  for (const range of samples.ignored ?? []) scored.fill(0, range.start, range.end);
+  let scoredRows = 0;
+  for (let k = 0; k < n; k++) scoredRows += scored[k];
+  const { runs } = new RunList(timeS, current, voltage, sharp, scored);
+  return {
+    timeS,
+    currentA: current,
+    sharp,
+    voltageV: voltage,
+    referenceV,
+    baseCurrentA,
+    scored,
+    scoredRows,
+    runs,
+  };
 }
 
 /** Cuts a window into runs, in order and without overlap. */
@@ -97,19 +125,19 @@ class RunList {
   private readonly timeS: Float64Array;
   private readonly currentA: Float64Array;
   private readonly voltageV: Float64Array;
-  private readonly firstScored: number;
+  private readonly scored: Uint8Array;
 
   constructor(
     timeS: Float64Array,
     currentA: Float64Array,
     voltageV: Float64Array,
     sharp: Uint8Array,
-    firstScored: number,
+    scored: Uint8Array,
   ) {
     this.timeS = timeS;
     this.voltageV = voltageV;
     this.currentA = currentA;
-    this.firstScored = firstScored;
+    this.scored = scored;
     const n = timeS.length;
     let pending = 1;
     let k = 1;
@@ -132,10 +160,14 @@ class RunList {
   }
 
   private put(start: number, end: number, kind: IntervalRun['kind'], intervalS: number): void {
-    if (start >= end) return;
-    const cut = Math.min(Math.max(this.firstScored, start), end);
-    if (cut > start) this.push(start, cut, kind, intervalS, false);
-    if (end > cut) this.push(cut, end, kind, intervalS, true);
+    const { scored } = this;
+    let from = start;
+    while (from < end) {
+      let to = from + 1;
+      while (to < end && scored[to] === scored[from]) to++;
+      this.push(from, to, kind, intervalS, scored[from] === 1);
+      from = to;
+    }
   }
 
   private push(

@@ -17,7 +17,7 @@ export interface TauRange {
  * from a drifting OCV on the other.
  */
 export function tauBounds(window: CircuitWindow): TauRange {
-  const { timeS, currentA, runs } = window;
+  const { timeS, currentA, runs, scored } = window;
   const n = timeS.length;
   let highest = 0;
   let lowest = 0;
@@ -34,8 +34,12 @@ export function tauBounds(window: CircuitWindow): TauRange {
     if (timeS[k] > timeS[k - 1]) intervals.push(timeS[k] - timeS[k - 1]);
   }
   const fallback = runs.length > 0 ? (timeS[n - 1] - timeS[0]) / n : 1;
-  const intervalS = intervals.length > 0 ? medianInPlace(intervals) : fallback;
+  let intervalS = intervals.length > 0 ? medianInPlace(intervals) : fallback;
   const lengthS = Math.max(timeS[n - 1] - timeS[first], intervalS);
+  let counts = first + 1;
+  while (counts < n && scored[counts] === 0) counts++;
+  // Where the first rows do not count, nothing quicker than they can be told from R0.
+  if (counts > first + 1 && counts < n) intervalS = Math.max(intervalS, timeS[counts] - timeS[first]);
   return { minS: intervalS / 3, maxS: Math.max(2 * lengthS, intervalS), intervalS, lengthS };
 }
 

@@ -1,0 +1,99 @@
+import type { Pulse } from '../records/pulses.ts';
+import type { RecordColumns, RowRange } from '../records/record.ts';
+import type { Step } from '../records/steps.ts';
+import { type CircuitWindow, circuitWindow } from './circuitWindow.ts';
+
+/** How the current got from one row to the next where a step begins. */
+export type EdgeShape = 'sharp' | 'linear';
+
+/** The rows of a record that the circuit of one pulse is fitted on. */
+export interface PulseWindow {
+  readonly window: CircuitWindow;
+  /** First row that counts and row after the last, in the record. */
+  readonly start: number;
+  readonly end: number;
+}
+
+/** A rest this long ends what earlier currents may still do. */
+const SETTLED_S = 300;
+/** Rows of the rest before the pulse that count. */
+const BASE_ROWS = 10;
+const BASE_S = 5;
+
+/**
+ * The window of a pulse: the last rows of the rest before it, the pulse, and its relaxation up to the next current (at most
+ * `longestRelaxationS`, no gap). Where that rest was short, the rows back to the last long rest lead the
+ * branches into their state without counting.
+ *
+ * @param deadS readings within this time after the pulse's beginning and after its end do not count: while current and voltage
+ *   channel have not settled together, a voltage channel that lags behind would pass for a quick branch
+ */
+export function pulseWindow(
+  record: RecordColumns,
+  steps: readonly Step[],
+  pulse: Pulse,
+  edges: EdgeShape,
+  deadS: number,
+  longestRelaxationS = 3600,
+): PulseWindow {
+  const { timeS } = record;
+  const base = steps[pulse.baseStep];
+  let start = pulse.start - 1;
+  while (
+    start > base.start &&
+    pulse.start - start < BASE_ROWS &&
+    timeS[pulse.start - 1] - timeS[start - 1] <= BASE_S
+  ) {
+    start--;
+  }
+  const lead = leadStart(record, steps, pulse.baseStep, start);
+  const end = relaxationEnd(record, steps, pulse, longestRelaxationS);
+  const sharpRows: number[] = [];
+  if (edges === 'sharp') {
+    for (const step of steps) if (step.start > lead && step.start < end) sharpRows.push(step.start - lead);
+  }
+  const ignored: RowRange[] = [];
+  for (const first of [pulse.start, pulse.end]) {
+    let row = first;
+    const from = first === pulse.start ? pulse.startTimeS : timeS[pulse.end - 1];
+    while (row < end && timeS[row] - from < deadS) row++;
+    ignored.push({ start: first - lead, end: row - lead });
+  }
+  const window = circuitWindow({
+    timeS: record.timeS.subarray(lead, end),
+    currentA: record.currentA.subarray(lead, end),
+    voltageV: record.voltageV.subarray(lead, end),
+    sharpRows,
+    baseCurrentA: base.kind === 'rest' ? 0 : base.currentA,
+    firstScored: start - lead,
+    ignored,
+  });
+  return { window, start, end };
+}
+
+function leadStart(record: RecordColumns, steps: readonly Step[], baseStep: number, start: number): number {
+  const durationS = (step: Step): number => record.timeS[step.end - 1] - record.timeS[step.start];
+  let s = baseStep;
+  if (steps[s].kind !== 'rest' || durationS(steps[s]) >= SETTLED_S) return start;
+  while (s > 0 && steps[s].gapBeforeS === 0 && !steps[s].clockRestarted) {
+    s--;
+    if (steps[s].kind === 'rest' && durationS(steps[s]) >= SETTLED_S) return steps[s].end - 1;
+    if (record.timeS[start] - record.timeS[steps[s].start] > 2 * SETTLED_S) break;
+  }
+  return s === baseStep ? start : Math.min(start, steps[s].start);
+}
+
+function relaxationEnd(
+  record: RecordColumns,
+  steps: readonly Step[],
+  pulse: Pulse,
+  longestS: number,
+): number {
+  const next = steps[pulse.lastStep + 1];
+  if (next === undefined || next.kind !== 'rest' || next.gapBeforeS > 0 || next.clockRestarted) {
+    return pulse.end;
+  }
+  let end = next.end;
+  while (end > next.start + 1 && record.timeS[end - 1] - record.timeS[pulse.end - 1] > longestS) end--;
+  return end;
+}

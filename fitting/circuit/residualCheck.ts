@@ -1,0 +1,49 @@
+/** What the residuals of a fit, in their order, say about its errors. */
+export interface ResidualCheck {
+  readonly verdict: 'white' | 'correlated' | 'too-few';
+  readonly lagOneCorrelation: number | null;
+  readonly largestV: number;
+  /** How many rows one independent row stands for: 1 for white residuals. */
+  readonly rowsPerIndependent: number;
+}
+
+/**
+ * Looks for correlation between neighbouring residuals: what noise does not explain is then the model's or the
+ * quantisation's doing, and standard errors that take the rows for independent are too small.
+ *
+ * White: |ρ₁| below 3.3/√n (a chance of 0.1 %). Else the rows per independent row are 1 + 2Σρₖ, summed in pairs of lags while a pair is
+ * positive (the initial positive sequence of Geyer, Statistical Science 7 (1992) 473), up to a quarter of the rows.
+ */
+export function checkResiduals(residuals: Float64Array): ResidualCheck {
+  const n = residuals.length;
+  let largestV = 0;
+  let square = 0;
+  for (const residual of residuals) {
+    largestV = Math.max(largestV, Math.abs(residual));
+    square += residual * residual;
+  }
+  if (n < 8 || !(square > 0)) {
+    return { verdict: 'too-few', lagOneCorrelation: null, largestV, rowsPerIndependent: 1 };
+  }
+  const correlation = (lag: number): number => {
+    let sum = 0;
+    for (let i = lag; i < n; i++) sum += residuals[i] * residuals[i - lag];
+    return sum / square;
+  };
+  const first = correlation(1);
+  if (Math.abs(first) < 3.3 / Math.sqrt(n)) {
+    return { verdict: 'white', lagOneCorrelation: first, largestV, rowsPerIndependent: 1 };
+  }
+  let rows = 1 + 2 * first;
+  for (let lag = 2; lag + 1 <= n / 4; lag += 2) {
+    const pair = correlation(lag) + correlation(lag + 1);
+    if (pair <= 0) break;
+    rows += 2 * pair;
+  }
+  return {
+    verdict: 'correlated',
+    lagOneCorrelation: first,
+    largestV,
+    rowsPerIndependent: Math.max(1, Math.min(rows, n / 8)),
+  };
+}
