@@ -1,11 +1,9 @@
 import { z } from 'zod';
+import { testKind } from './tests.ts';
 
 /** What a file holds. */
 export const fileKind = z.enum(['record', 'cell-table', 'cycle-table', 'step-table']);
 export type FileKind = z.infer<typeof fileKind>;
-
-export const testKind = z.enum(['pulse', 'capacity', 'rest', 'impedance', 'cycling']);
-export type TestKind = z.infer<typeof testKind>;
 
 /** Why and where a file was refused. `row` is the line in the file, 1 for the first. */
 export const refusal = z.object({

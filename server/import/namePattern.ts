@@ -1,4 +1,4 @@
-import type { TestKind } from '../contract/import.ts';
+import type { TestKind } from '../contract/tests.ts';
 
 /** What a file name told. */
 export interface NameParts {

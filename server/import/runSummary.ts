@@ -1,4 +1,4 @@
-import type { TestKind } from '../contract/import.ts';
+import type { TestKind } from '../contract/tests.ts';
 
 /** A stretch of rest, charge or discharge in a run. */
 export interface Stretch {

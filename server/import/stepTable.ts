@@ -1,0 +1,90 @@
+import type { TestStep } from '../contract/tests.ts';
+import { nameColumns } from './proposeColumns.ts';
+import type { TableFile } from './readTableFile.ts';
+import { RefusedFile } from './refusedFile.ts';
+import { numberAt } from './tableQuantities.ts';
+
+const modes: readonly (readonly [RegExp, string])[] = [
+  [/rest|pause|idle|ocv|open/, 'rest'],
+  [/cccv|cc[-_ ]?cv/, 'constant-current-constant-voltage'],
+  [/\bcv\b|_cv|constant[-_ ]?voltage/, 'constant-voltage'],
+  [/\bcc\b|_cc|constant[-_ ]?current|charge|chrg|dchg|pulse/, 'constant-current'],
+  [/ramp|sweep/, 'ramp'],
+];
+
+/** A step mode in our words; the instrument's own where it fits none. */
+export function stepMode(text: string): string {
+  const lower = text.toLowerCase();
+  return modes.find(([pattern]) => pattern.test(lower))?.[1] ?? (lower === '' ? 'unknown' : lower);
+}
+
+/**
+ * The steps of a step table (one row per tester step), in our units, charge positive when charged.
+ *
+ * @throws RefusedFile `missing-column`, `missing-value`, `not-a-number`, `not-finite`
+ */
+export function readStepTable(table: TableFile): TestStep[] {
+  const columns = nameColumns(table.header, table.units);
+  const at = (pattern: RegExp): number => columns.findIndex(({ name }) => pattern.test(name));
+  const places = {
+    duration: at(/^(step )?duration$/),
+    start: at(/^(start|step start) time$/),
+    mode: at(/^(mode|step mode|step type|type)$/),
+    startV: at(/^start voltage$/),
+    endV: at(/^end voltage$/),
+    startA: at(/^(start |mean )?current$/),
+    endA: at(/^end current$/),
+    charged: at(/^charge (capacity|amount)$/),
+    discharged: at(/^discharge (capacity|amount)$/),
+    cycle: at(/^(cycle|loop step|loop|cycle number)$/),
+  };
+  if (places.duration < 0) {
+    throw new RefusedFile({
+      code: 'missing-column',
+      row: table.dialect.headerLine,
+      column: 'duration',
+      reason: 'No column is recognised as the duration of the steps',
+      expected: 'A step table needs a column such as duration_s',
+    });
+  }
+  const number = (row: number, place: number): number | null => {
+    if (place < 0) return null;
+    const value = numberAt(table, row, place);
+    const unit = columns[place].unit;
+    return value === null || unit === null ? value : (value * unit.multiply) / unit.divide + unit.add;
+  };
+  let clockS = 0;
+  return table.rows.map((row, i) => {
+    const durationS = number(i, places.duration);
+    if (durationS === null || durationS < 0) {
+      throw new RefusedFile({
+        code: 'missing-value',
+        row: table.lines[i],
+        column: table.header[places.duration],
+        value: row[places.duration],
+        reason: 'The step has no duration',
+        expected: 'Every step needs a duration of 0 or more',
+      });
+    }
+    const startTimeS = number(i, places.start) ?? clockS;
+    clockS = startTimeS + durationS;
+    const charged = number(i, places.charged);
+    const discharged = number(i, places.discharged);
+    const startA = number(i, places.startA);
+    const endA = number(i, places.endA);
+    return {
+      position: i,
+      origin: 'table',
+      mode: places.mode < 0 ? 'unknown' : stepMode(row[places.mode]),
+      startTimeS,
+      durationS,
+      startRow: null,
+      endRow: null,
+      meanCurrentA: startA === null ? null : endA === null ? startA : (startA + endA) / 2,
+      startVoltageV: number(i, places.startV),
+      endVoltageV: number(i, places.endV),
+      chargeAh: charged === null && discharged === null ? null : (charged ?? 0) - (discharged ?? 0),
+      cycle: number(i, places.cycle),
+    };
+  });
+}
