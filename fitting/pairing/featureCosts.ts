@@ -1,4 +1,4 @@
-import { largestExactCost, type PairCosts } from './pairCosts.ts';
+import { largestExactCost, type PointCosts } from './pairCosts.ts';
 
 /** One feature of all cells, with its part in the cost. */
 export interface CostFeature {
@@ -21,7 +21,7 @@ const FINEST = 2 ** 40;
  * cost = Σ importance × (difference / tolerance)², rounded to whole multiples of `resolution`, a power of two. Pairs
  * outside a limit, and those listed as apart, are not acceptable.
  */
-export class FeatureCosts implements PairCosts {
+export class FeatureCosts implements PointCosts {
   readonly count: number;
   readonly largest: number;
   /** Cost of one unit of the whole numbers. */
@@ -96,6 +96,11 @@ export class FeatureCosts implements PairCosts {
       for (let b = a + 1; b < count; b++) if (Math.abs(own - values[b]) > limit) costs[b] = Infinity;
     }
     for (const b of this.apartWith.get(a) ?? []) if (b > a) costs[b] = Infinity;
+  }
+
+  leastCost(squaredDistance: number): number {
+    // Differs from the whole number by at most a half and a rounding.
+    return squaredDistance * (1 - 1e-9) - 1;
   }
 
   /** Coordinates, point by point, whose squared distance is the unrounded cost in whole-number units. */

@@ -1,20 +1,17 @@
 import type { PairList } from './candidateGraph.ts';
 import { CommonSets } from './commonSets.ts';
-import type { FeatureCosts } from './featureCosts.ts';
+import type { PointCosts } from './pairCosts.ts';
 import { BestFew, type PairSource } from './pairSource.ts';
 import { buildPointTree, type PointTree, squaredDistance, squaredDistanceToBox } from './pointTree.ts';
 import type { DualSolution } from './sparseMatching.ts';
 
-/** Squared distances differ from whole-number costs by at most a half and a rounding; nothing within is skipped. */
-const lowerCost = (squared: number) => squared * (1 - 1e-9) - 1;
-
 /** Finds pairs of cells that lie near each other in the space of their features, with a tree that leaves out the rest. */
 export class FeatureSource implements PairSource {
-  readonly costs: FeatureCosts;
+  readonly costs: PointCosts;
   private readonly tree: PointTree;
   private readonly limited: boolean;
 
-  constructor(costs: FeatureCosts) {
+  constructor(costs: PointCosts) {
     const { dimensions, points } = costs.coordinates();
     this.costs = costs;
     this.tree = buildPointTree(dimensions, points);
@@ -84,7 +81,7 @@ export class FeatureSource implements PairSource {
         // Every pair is seen once, from its earlier place.
         if (to[node] <= place + 1) continue;
         const within = own + greatest[node];
-        const least = 2 * lowerCost(squaredDistanceToBox(tree, place, node));
+        const least = 2 * costs.leastCost(squaredDistanceToBox(tree, place, node));
         if (least >= within) continue;
         const first = Math.min(position, earliest[node]);
         const last = Math.max(position, latest[node]);
@@ -96,7 +93,7 @@ export class FeatureSource implements PairSource {
         }
         for (let other = Math.max(from[node], place + 1); other < to[node]; other++) {
           const sum = own + values[other];
-          if (2 * lowerCost(squaredDistance(tree, place, other)) >= sum) continue;
+          if (2 * costs.leastCost(squaredDistance(tree, place, other)) >= sum) continue;
           const partner = cellAt[other];
           let slack = 2 * costs.costOf(cell, partner) - sum;
           if (slack >= 0) continue;

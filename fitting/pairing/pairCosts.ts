@@ -14,6 +14,16 @@ export interface PairCosts {
   costsAfter(a: number, costs: Float64Array): void;
 }
 
+/** Costs of cells that are points, so that far pairs can be left out without looking at each. */
+export interface PointCosts extends PairCosts {
+  /** Whether some pair may be unacceptable. */
+  readonly limited: boolean;
+  /** A bound no cost of a pair at this squared distance, or further, lies below. */
+  leastCost(squaredDistance: number): number;
+  /** Coordinates of the cells, point by point. */
+  coordinates(): { dimensions: number; points: Float64Array };
+}
+
 /** The largest |cost| for which the arithmetic of `count` cells is exact. */
 export function largestExactCost(count: number): number {
   return Math.floor(2 ** 49 / Math.max(count, 2)) - 1;

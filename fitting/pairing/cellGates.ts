@@ -1,0 +1,62 @@
+import { medianOf, robustStandardDeviation } from './lotFeature.ts';
+
+/** What a single cell is judged by, before any pair is looked at. */
+export interface GatedFeature {
+  /** One value per cell; null where it is missing. */
+  readonly values: readonly (number | null)[];
+  readonly minimum: number | null;
+  readonly maximum: number | null;
+}
+
+/** Why a cell is not offered for pairing, by which feature, at which value and limit. */
+export interface GateVerdict {
+  readonly reason: 'missing-value' | 'outside-cell-limit' | 'outlier';
+  readonly feature: number;
+  readonly value: number | null;
+  readonly limit: number | null;
+}
+
+/**
+ * Judges each cell by its own values: missing ones, hard limits, then distance from the lot's median in robust
+ * standard deviations (scaled median absolute deviation; Iglewicz and Hoaglin, 1993, from memory, use 3.5). The
+ * median and the deviation are taken over the cells that pass the limits, so that cells already out do not widen them;
+ * a feature whose robust deviation is zero marks no outliers.
+ *
+ * @param outlierLimit robust standard deviations; null for no such gate.
+ * @returns one verdict per cell, null for a cell that passes.
+ */
+export function judgeCells(
+  features: readonly GatedFeature[],
+  outlierLimit: number | null,
+): (GateVerdict | null)[] {
+  const count = features[0]?.values.length ?? 0;
+  const verdicts: (GateVerdict | null)[] = Array.from({ length: count }, (_, i) => judgeAlone(features, i));
+  if (outlierLimit === null) return verdicts;
+  const before = verdicts.slice();
+  features.forEach(({ values }, feature) => {
+    const passing = values.filter((value, i): value is number => value !== null && before[i] === null);
+    const median = medianOf(passing);
+    const deviation = robustStandardDeviation(passing);
+    if (median === null || deviation === null || deviation === 0) return;
+    values.forEach((value, i) => {
+      if (verdicts[i] !== null || value === null) return;
+      const limit = value < median ? median - outlierLimit * deviation : median + outlierLimit * deviation;
+      if (Math.abs(value - median) > outlierLimit * deviation)
+        verdicts[i] = { reason: 'outlier', feature, value, limit };
+    });
+  });
+  return verdicts;
+}
+
+function judgeAlone(features: readonly GatedFeature[], cell: number): GateVerdict | null {
+  const missing = features.findIndex(({ values }) => values[cell] === null);
+  if (missing !== -1) return { reason: 'missing-value', feature: missing, value: null, limit: null };
+  for (let feature = 0; feature < features.length; feature++) {
+    const { values, minimum, maximum } = features[feature];
+    const value = values[cell]!;
+    const limit =
+      minimum !== null && value < minimum ? minimum : maximum !== null && value > maximum ? maximum : null;
+    if (limit !== null) return { reason: 'outside-cell-limit', feature, value, limit };
+  }
+  return null;
+}
