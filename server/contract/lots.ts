@@ -102,6 +102,18 @@ export const lotStatistics = z.object({
   columns: z.array(columnStatistics),
 });
 
+/** A reason why a cell must not be offered for pairing, with the value and the limit it broke. */
+export const warningSign = z.object({
+  cellId: id,
+  serial: z.string(),
+  code: z.enum(['deep-discharge', 'voltage-drift', 'damage-noted']),
+  value: z.number().nullable(),
+  limit: z.number().nullable(),
+  unit: z.string(),
+});
+export const warningSignList = z.object({ items: z.array(warningSign) });
+
+export type WarningSign = z.infer<typeof warningSign>;
 export type Lot = z.infer<typeof lot>;
 export type CreateLot = z.infer<typeof createLot>;
 export type ChangeLot = z.infer<typeof changeLot>;

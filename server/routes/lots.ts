@@ -9,11 +9,13 @@ import {
   lotQuery,
   lotStatistics,
   lotStatisticsQuery,
+  warningSignList,
 } from '../contract/lots.ts';
 import { notFound } from '../errors.ts';
 import { findLot, pageLots } from '../store/lots.ts';
 import { changeLot, removeEmptyLot } from '../use-cases/changeLot.ts';
 import { createLot } from '../use-cases/createLot.ts';
+import { findWarningSigns } from '../use-cases/findWarningSigns.ts';
 import { judgeLot } from '../use-cases/judgeLot.ts';
 import { readLotCells } from '../use-cases/readLotCells.ts';
 import { readLotColumns } from '../use-cases/readLotColumns.ts';
@@ -114,5 +116,15 @@ export const lotRoutes: readonly Route[] = [
     query: lotStatisticsQuery,
     answer: lotStatistics,
     handle: ({ context, params, query }) => judgeLot(context, params.id, query.columns),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/lots/{id}/warnings',
+    tag,
+    summary: 'Cells with a warning sign, which are never offered for pairing',
+    role: 'reader',
+    params: idParameter,
+    answer: warningSignList,
+    handle: ({ context, params }) => ({ items: findWarningSigns(context, params.id) }),
   }),
 ];

@@ -187,3 +187,18 @@ export function columnValues(
   for (const { id, cellId, ...value } of rows) values.set(cellId, { ...value, measurementId: id });
   return values;
 }
+
+/** The newest valid value of a quantity for each cell of a lot, whatever its condition. */
+export function listNewestOf(
+  store: Store,
+  lotId: number,
+  quantity: QuantityName,
+): Map<number, { value: number; standardUncertainty: number | null }> {
+  const rows = store.all<{ cellId: number; value: number; standardUncertainty: number | null }>(
+    `SELECT m.cellId, m.value, m.standardUncertainty FROM Cell c JOIN Measurement m ON m.cellId = c.id
+     WHERE c.lotId = ? AND m.quantity = ? AND m.supersededAt IS NULL AND m.value IS NOT NULL ORDER BY m.cellId, m.id`,
+    lotId,
+    quantity,
+  );
+  return new Map(rows.map(({ cellId, ...value }) => [cellId, value]));
+}

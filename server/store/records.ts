@@ -81,3 +81,16 @@ export function readRecord(store: Store, record: StoredRecord): RecordColumns {
     ...(step?.every(Number.isFinite) ? { step } : {}),
   };
 }
+
+/** The lowest voltage that the records of each cell of a lot ever show, from the chunks' own least values. */
+export function listLowestVoltages(store: Store, lotId: number): Map<number, number> {
+  const rows = store.all<{ cellId: number; lowestV: number }>(
+    `SELECT x.cellId, MIN(k.min) AS lowestV
+     FROM Cell c JOIN Test x ON x.cellId = c.id AND x.state = 'sealed' JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
+       JOIN json_each(r.columnsJson) j ON json_extract(j.value, '$.role') = 'voltage'
+       JOIN RecordChunk k ON k.recordId = r.id AND k."column" = j.key
+     WHERE c.lotId = ? GROUP BY x.cellId`,
+    lotId,
+  );
+  return new Map(rows.map((row) => [row.cellId, row.lowestV]));
+}
