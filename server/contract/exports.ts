@@ -22,12 +22,36 @@ export const exportSubjectKind = z.enum([
   'pairing',
 ]);
 
+/** Which formats a thing can be written in. */
+export const formatsOfSubject: Readonly<
+  Record<z.infer<typeof exportSubjectKind>, readonly z.infer<typeof exportFormat>[]>
+> = {
+  cell: ['parameters-json', 'csv-package', 'spice-subcircuit', 'spice-test-bench', 'c-header'],
+  pair: ['parameters-json', 'csv-package', 'spice-subcircuit', 'spice-test-bench', 'c-header'],
+  stack: ['parameters-json', 'csv-package', 'spice-subcircuit', 'spice-test-bench', 'c-header'],
+  lot: ['parameters-json', 'csv-package'],
+  pairing: ['parameters-json', 'csv-package'],
+  'cell-type': ['parameters-json', 'csv-package'],
+  test: ['record-parquet', 'record-csv'],
+  'charge-study': ['charge-profile-csv'],
+};
+
 export const createExport = z.object({
   format: exportFormat,
   subjectKind: exportSubjectKind,
   subjectId: id,
   /** Puts records into the CSV package too. */
   withRecords: z.boolean().default(false),
+  /** Direction of the pulses that circuit tables come from; where left out, charge if there are any, else discharge. */
+  pulseDirection: z.enum(['charge', 'discharge']).optional(),
+  /** What the rows of a charge profile go by. */
+  profileAgainst: z.enum(['time', 'soc']).default('time'),
+});
+
+/** The path of a parameter set. */
+export const parameterSetParameters = z.object({
+  kind: z.enum(['cell', 'pair', 'stack', 'lot', 'pairing', 'cell-type']),
+  id: z.coerce.number().int().positive(),
 });
 
 export const exportEntry = z.object({

@@ -28,6 +28,9 @@ export const ucumUnits = [
   'Cel',
   'K',
   'g',
+  'kg',
+  'mm',
+  'Hz',
   'J/K',
   'W/K',
   'V/K',
@@ -39,7 +42,9 @@ export const ucumUnits = [
   '1/{cycle}',
   '{cycle}',
 ] as const;
-export const ucumUnit = z.enum(ucumUnits);
+
+/** A unit that is none of UCUM's stands in braces, which UCUM reads as a remark on the number 1. */
+export const ucumUnit = z.union([z.enum(ucumUnits), z.string().regex(/^\{[!-z|~]+\}$/)]);
 
 const orNull = z.number().nullable();
 const code = z.string().min(1);

@@ -159,15 +159,22 @@ export function chosenDirection(
   return cell.circuits.some((table) => table.direction === 'charge') ? 'charge' : 'discharge';
 }
 
-/** The tables of one direction, one for each temperature and ascending in it; of two at one temperature the last. */
+/** Temperatures closer than this are one: the later table counts. */
+const sameTemperatureK = 2.5;
+
+/** The tables of one direction ascending in temperature; of tables at one temperature the last. */
 function chooseTables(cell: CellParameters, direction: 'charge' | 'discharge', name: string): CircuitTable[] {
-  const byTemperature = new Map<number | null, CircuitTable>();
-  for (const table of cell.circuits) {
-    if (table.direction === direction) byTemperature.set(table.temperatureC, table);
-  }
+  const ofDirection = cell.circuits.filter((table) => table.direction === direction).reverse();
+  const known = ofDirection.filter((table) => table.temperatureC !== null);
   // A table without a temperature cannot stand beside others on a temperature axis.
-  if (byTemperature.size > 1) byTemperature.delete(null);
-  const tables = [...byTemperature.values()].sort((a, b) => (a.temperatureC ?? 0) - (b.temperatureC ?? 0));
+  const tables: CircuitTable[] = known.length === 0 ? ofDirection.slice(0, 1) : [];
+  for (const table of known) {
+    const near = tables.some(
+      (other) => Math.abs((other.temperatureC ?? 0) - (table.temperatureC ?? 0)) < sameTemperatureK,
+    );
+    if (!near) tables.push(table);
+  }
+  tables.sort((a, b) => (a.temperatureC ?? 0) - (b.temperatureC ?? 0));
   if (tables.length === 0)
     throw new ExportRefused(
       'no-circuit-fit',

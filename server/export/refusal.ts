@@ -10,8 +10,7 @@ export type ExportRefusalCode =
   | 'parameter-out-of-range'
   | 'does-not-fit-fixed-point'
   | 'no-series'
-  | 'no-record'
-  | 'unit-unknown';
+  | 'no-record';
 
 /**
  * A format was asked for that these parameters cannot be written in. Nothing is written: a file with a hole or a

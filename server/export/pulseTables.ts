@@ -1,0 +1,153 @@
+import type {
+  CircuitRow,
+  CircuitTable,
+  OpenCircuitTable,
+  ParameterValue,
+  UcumUnit,
+} from '../contract/parameterSet.ts';
+import type { CircuitFit, EvaluatedPulse, EvaluatedPulseRecord } from '../contract/pulse.ts';
+
+/** Where an evaluated pulse record came from. */
+export interface PulseOrigin {
+  readonly fitId: number;
+  readonly testId: number;
+  readonly temperatureC: number | null;
+}
+
+/** States of charge closer than this count as one point of a table. */
+const sameSoc = 0.005;
+
+/**
+ * The circuit tables of an evaluated pulse record, one for each direction of current that has fitted pulses, ascending
+ * in SOC. Where several pulses were made at one state of charge the one nearest to 1 C of the rated capacity stands
+ * for it (of equal ones the longest), because resistance depends on the current.
+ */
+export function circuitTablesOf(result: EvaluatedPulseRecord, origin: PulseOrigin): CircuitTable[] {
+  const tables: CircuitTable[] = [];
+  for (const direction of ['charge', 'discharge'] as const) {
+    const chosen = choosePulses(
+      result.pulses.filter((pulse) => pulse.direction === direction),
+      result.settings.ratedCapacityAh,
+    );
+    if (chosen.length === 0) continue;
+    const temperatures = chosen.flatMap((p) => (p.pulse.temperatureC === null ? [] : [p.pulse.temperatureC]));
+    tables.push({
+      direction,
+      temperatureC: origin.temperatureC ?? (temperatures.length === 0 ? null : mean(temperatures)),
+      rows: chosen.map(({ pulse, circuit, soc }) => circuitRowOf(pulse, circuit, soc)),
+      validity: {
+        socMin: chosen[0].soc,
+        socMax: chosen[chosen.length - 1].soc,
+        temperatureMinC: temperatures.length === 0 ? null : Math.min(...temperatures),
+        temperatureMaxC: temperatures.length === 0 ? null : Math.max(...temperatures),
+        currentMaxA: Math.max(...chosen.map((p) => Math.abs(p.pulse.currentA))),
+        durationMaxS: Math.max(...chosen.map((p) => p.pulse.durationS)),
+      },
+      fitId: origin.fitId,
+      testId: origin.testId,
+    });
+  }
+  return tables;
+}
+
+interface ChosenPulse {
+  readonly pulse: EvaluatedPulse;
+  readonly circuit: CircuitFit;
+  readonly soc: number;
+}
+
+function choosePulses(pulses: readonly EvaluatedPulse[], ratedCapacityAh: number | null): ChosenPulse[] {
+  const usable = pulses
+    .flatMap((pulse) =>
+      pulse.circuit === null || pulse.socBefore === null
+        ? []
+        : [{ pulse, circuit: pulse.circuit, soc: pulse.socBefore }],
+    )
+    .sort((a, b) => a.soc - b.soc);
+  const chosen: ChosenPulse[] = [];
+  const distance = ({ pulse }: ChosenPulse) =>
+    ratedCapacityAh === null ? 0 : Math.abs(Math.abs(pulse.currentA) / ratedCapacityAh - 1);
+  for (const candidate of usable) {
+    const last = chosen.length - 1;
+    if (last < 0 || candidate.soc - chosen[last].soc >= sameSoc) {
+      chosen.push(candidate);
+      continue;
+    }
+    const difference = distance(candidate) - distance(chosen[last]);
+    const nearer =
+      Math.abs(difference) < 1e-6 ? candidate.pulse.durationS > chosen[last].pulse.durationS : difference < 0;
+    if (nearer) chosen[last] = candidate;
+  }
+  return chosen;
+}
+
+function circuitRowOf(pulse: EvaluatedPulse, fit: CircuitFit, soc: number): CircuitRow {
+  const branches = [
+    [fit.r1Ohm, fit.r1StandardErrorOhm, fit.tau1S, fit.tau1StandardErrorS],
+    [fit.r2Ohm, fit.r2StandardErrorOhm, fit.tau2S, fit.tau2StandardErrorS],
+    [fit.r3Ohm, fit.r3StandardErrorOhm, fit.tau3S, fit.tau3StandardErrorS],
+  ].slice(0, fit.branches);
+  return {
+    soc,
+    currentA: pulse.currentA,
+    ocv: fitted(fit.ocvV, fit.ocvStandardErrorV, 'V'),
+    r0: fitted(fit.r0Ohm, fit.r0StandardErrorOhm, 'Ohm'),
+    branches: branches.map(([r, rError, tau, tauError]) => ({
+      r: fitted(r, rError, 'Ohm'),
+      tau: fitted(tau, tauError, 's'),
+    })),
+    covariance:
+      fit.covariance === null
+        ? null
+        : {
+            names: fit.covariance.names.map(parameterName),
+            units: fit.covariance.names.map(parameterUnit),
+            matrix: fit.covariance.matrix,
+          },
+  };
+}
+
+/** `r1Ohm` becomes `r1`: in this document the unit stands beside the name. */
+function parameterName(name: string): string {
+  return name.replace(/(VPerAs|Ohm|V|S)$/, '');
+}
+
+function parameterUnit(name: string): UcumUnit {
+  if (/VPerAs$/.test(name) || /slope/i.test(name)) return 'V/(A.s)';
+  if (/^r\d/i.test(name)) return 'Ohm';
+  if (/^tau/i.test(name)) return 's';
+  return /ocv/i.test(name) ? 'V' : '1';
+}
+
+function fitted(value: number | null, standardUncertainty: number | null, unit: UcumUnit): ParameterValue {
+  if (value === null) return { value, unit, standardUncertainty: null, reason: 'not-fitted' };
+  return {
+    value,
+    unit,
+    standardUncertainty,
+    reason: standardUncertainty === null ? 'uncertainty-not-known' : null,
+  };
+}
+
+/** The open-circuit curve of an evaluated record, ascending in SOC; null where it has none. */
+export function openCircuitOf(result: EvaluatedPulseRecord, origin: PulseOrigin): OpenCircuitTable | null {
+  const curve = result.openCircuit;
+  if (curve === null) return null;
+  const order = [...curve.soc.keys()].sort((a, b) => curve.soc[a] - curve.soc[b]);
+  const rows: OpenCircuitTable['rows'] = [];
+  for (const i of order) {
+    if (rows.length > 0 && curve.soc[i] - rows[rows.length - 1].soc < 1e-6) continue;
+    rows.push({ soc: curve.soc[i], ocv: fitted(curve.ocvV[i], curve.standardUncertaintyV[i], 'V') });
+  }
+  return {
+    source: curve.source,
+    temperatureC: origin.temperatureC,
+    rows,
+    fitId: origin.fitId,
+    testId: origin.testId,
+  };
+}
+
+function mean(values: readonly number[]): number {
+  return values.reduce((sum, value) => sum + value, 0) / values.length;
+}

@@ -1,0 +1,98 @@
+import { idParameter } from '../contract/common.ts';
+import {
+  createExport as createBody,
+  exportEntry,
+  exportPage,
+  exportQuery,
+  parameterSetParameters,
+} from '../contract/exports.ts';
+import { parameterSet } from '../contract/parameterSet.ts';
+import { notFound } from '../errors.ts';
+import { findExport, pageExports, readExportData } from '../store/exports.ts';
+import { createExport } from '../use-cases/createExport.ts';
+import { readParameters } from '../use-cases/readParameters.ts';
+import { defineRawRoute, defineRoute, type Route } from './route.ts';
+
+const tag = 'Exports';
+
+/** A file name for the header of a download: an ASCII form and, after RFC 6266, the name itself. */
+export function contentDisposition(fileName: string): string {
+  const ascii = fileName.replace(/[^\x20-\x7e]|["\\]/g, '_');
+  const encoded = encodeURIComponent(fileName).replace(
+    /['()*]/g,
+    (c) => `%${c.charCodeAt(0).toString(16).toUpperCase()}`,
+  );
+  return `attachment; filename="${ascii}"; filename*=UTF-8''${encoded}`;
+}
+
+export const exportRoutes: readonly Route[] = [
+  defineRoute({
+    method: 'get',
+    path: '/exports',
+    tag,
+    summary: 'What was handed out, newest first',
+    role: 'reader',
+    query: exportQuery,
+    answer: exportPage,
+    handle: ({ context, query }) => pageExports(context.store, query),
+  }),
+  defineRoute({
+    method: 'post',
+    path: '/exports',
+    tag,
+    summary: 'Write parameters, a record or a planned charge in a format of another tool, and record it',
+    role: 'reader',
+    body: createBody,
+    answer: exportEntry,
+    status: 201,
+    idempotent: true,
+    handle: ({ context, body }) => createExport(context, body),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/exports/{id}',
+    tag,
+    summary: 'Who had what written when, and the hash of its bytes',
+    role: 'reader',
+    params: idParameter,
+    answer: exportEntry,
+    handle: ({ context, params }) => {
+      const found = findExport(context.store, params.id);
+      if (!found) throw notFound('export', params.id);
+      return found;
+    },
+  }),
+  defineRawRoute({
+    method: 'get',
+    path: '/exports/{id}/file',
+    tag,
+    summary: 'The bytes of an export',
+    role: 'reader',
+    params: idParameter,
+    gives: 'application/octet-stream',
+    handleRaw: ({ context, params }, request, response) => {
+      const entry = findExport(context.store, params.id);
+      const data = entry === null ? null : readExportData(context.store, params.id);
+      if (entry === null || data === null) throw notFound('export', params.id);
+      response
+        .status(200)
+        .set('Content-Disposition', contentDisposition(entry.fileName))
+        .set('ETag', `"${entry.sha256}"`)
+        .set('X-Content-Type-Options', 'nosniff')
+        .type(entry.mediaType);
+      if (request.fresh) response.status(304).end();
+      else response.send(data);
+    },
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/parameter-sets/{kind}/{id}',
+    tag,
+    summary:
+      'The parameter set of a cell, pair, stack, lot, pairing or cell type, as an export would hold it now',
+    role: 'reader',
+    params: parameterSetParameters,
+    answer: parameterSet,
+    handle: ({ context, params }) => readParameters(context, params.kind, params.id),
+  }),
+];

@@ -1,0 +1,69 @@
+import type { Page } from '../contract/common.ts';
+import type { ExportEntry, ExportSubjectKind } from '../contract/exports.ts';
+import { readPage } from './page.ts';
+import type { SqlValue, Store } from './store.ts';
+
+const columns = `e.id, e.format, e.subjectKind, e.subjectId, e.fileName, e.mediaType, e.sha256, e.bytes, e.createdAt,
+  e.createdBy`;
+
+/** Stores what was handed out and returns its identifier; inside a transaction. */
+export function insertExport(
+  store: Store,
+  entry: Omit<ExportEntry, 'id' | 'bytes'>,
+  data: Uint8Array,
+): number {
+  return store.run(
+    `INSERT INTO Export (format, subjectKind, subjectId, fileName, mediaType, sha256, bytes, data, createdAt, createdBy)
+     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    entry.format,
+    entry.subjectKind,
+    entry.subjectId,
+    entry.fileName,
+    entry.mediaType,
+    entry.sha256,
+    data.length,
+    data,
+    entry.createdAt,
+    entry.createdBy,
+  ).id;
+}
+
+export function findExport(store: Store, id: number): ExportEntry | null {
+  return store.get<ExportEntry>(`SELECT ${columns} FROM Export e WHERE e.id = ?`, id) ?? null;
+}
+
+/** The bytes that were handed out. */
+export function readExportData(store: Store, id: number): Buffer | null {
+  return store.get<{ data: Buffer }>('SELECT data FROM Export WHERE id = ?', id)?.data ?? null;
+}
+
+/** A page of the exports, newest first. */
+export function pageExports(
+  store: Store,
+  query: { cursor?: string; limit: number; subjectKind?: ExportSubjectKind; subjectId?: number },
+): Page<ExportEntry> {
+  const where: string[] = [];
+  const values: SqlValue[] = [];
+  if (query.subjectKind !== undefined) {
+    where.push('e.subjectKind = ?');
+    values.push(query.subjectKind);
+  }
+  if (query.subjectId !== undefined) {
+    where.push('e.subjectId = ?');
+    values.push(query.subjectId);
+  }
+  return readPage<ExportEntry & { sortValue?: unknown }, ExportEntry>(
+    store,
+    {
+      select: columns,
+      from: 'Export e',
+      where,
+      values,
+      idColumn: 'e.id',
+      sortBy: { sql: '-e.id', values: [] },
+      cursor: query.cursor,
+      limit: query.limit,
+    },
+    ({ sortValue: _sortValue, ...row }) => row,
+  );
+}

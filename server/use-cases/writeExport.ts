@@ -1,0 +1,139 @@
+import type { Context } from '../context.ts';
+import { chargeStudyDescription } from '../contract/chargeStudy.ts';
+import { chargeStudyResult } from '../contract/chargeStudyResult.ts';
+import { type CreateExport, type ExportFormat, formatsOfSubject } from '../contract/exports.ts';
+import { type ParameterSet, parameterSetKind } from '../contract/parameterSet.ts';
+import { fieldError, notFound, Refusal } from '../errors.ts';
+import { benchChargeOf } from '../export/benchCharge.ts';
+import { cHeader } from '../export/cHeader.ts';
+import { chargeProfile } from '../export/chargeProfile.ts';
+import { circuitSubjectOf } from '../export/circuitSubject.ts';
+import { csvPackage } from '../export/csvPackage.ts';
+import { fileNamePart } from '../export/names.ts';
+import { parametersJson } from '../export/parametersJson.ts';
+import { recordCsv } from '../export/recordCsv.ts';
+import { recordParquet } from '../export/recordParquet.ts';
+import { ExportRefused } from '../export/refusal.ts';
+import { spiceSubcircuit } from '../export/spiceSubcircuit.ts';
+import { spiceTestBench } from '../export/spiceTestBench.ts';
+import { findStoredStudy, listRecordTestIds } from '../store/parameterSources.ts';
+import { countSamples, readExportRecord } from './readExportRecord.ts';
+import { readParameters } from './readParameters.ts';
+
+/** A file ready to be handed out. */
+export interface WrittenExport {
+  readonly fileName: string;
+  readonly mediaType: string;
+  readonly data: Uint8Array;
+}
+
+const fileKinds: Readonly<Record<ExportFormat, readonly [ending: string, mediaType: string]>> = {
+  'parameters-json': ['parameters.json', 'application/json'],
+  'csv-package': ['package.zip', 'application/zip'],
+  'spice-subcircuit': ['circuit.lib', 'text/plain; charset=utf-8'],
+  'spice-test-bench': ['charge.cir', 'text/plain; charset=utf-8'],
+  'c-header': ['parameters.h', 'text/plain; charset=utf-8'],
+  'charge-profile-csv': ['charge-profile.csv', 'text/csv; charset=utf-8'],
+  'record-parquet': ['record.parquet', 'application/vnd.apache.parquet'],
+  'record-csv': ['record.csv', 'text/csv; charset=utf-8'],
+};
+
+/** Largest number of samples that are put into one file; a database row must hold it. */
+const mostSamples = 40_000_000;
+
+/**
+ * Writes one thing in one format; nothing is stored.
+ *
+ * @throws Refusal `cannot-export` naming what is missing or outside its range, `not-found`, `too-large`.
+ */
+export function writeExport(context: Context, request: CreateExport): WrittenExport {
+  const allowed = formatsOfSubject[request.subjectKind];
+  if (!allowed.includes(request.format))
+    throw new Refusal('cannot-export', `A ${request.subjectKind} cannot be written as ${request.format}.`, [
+      fieldError('format', request.format, 'does not fit the subject', `one of: ${allowed.join(', ')}`),
+    ]);
+  try {
+    const { name, data } = writeBytes(context, request);
+    const [ending, mediaType] = fileKinds[request.format];
+    const fileName = `${fileNamePart(name)}-${ending}`;
+    return { fileName, mediaType, data: typeof data === 'string' ? Buffer.from(data, 'utf8') : data };
+  } catch (error) {
+    if (!(error instanceof ExportRefused)) throw error;
+    throw new Refusal('cannot-export', `This cannot be written as ${request.format}: ${error.message}.`, [
+      fieldError(error.field, error.value ?? undefined, error.code, error.expected),
+    ]);
+  }
+}
+
+function writeBytes(context: Context, request: CreateExport): { name: string; data: Uint8Array | string } {
+  if (request.subjectKind === 'test') return writeRecord(context, request);
+  if (request.subjectKind === 'charge-study') return writeProfile(context, request);
+  const set = readParameters(context, parameterSetKind.parse(request.subjectKind), request.subjectId);
+  return { name: set.subject.name, data: writeParameters(context, request, set) };
+}
+
+function writeParameters(context: Context, request: CreateExport, set: ParameterSet): Uint8Array | string {
+  const choice = { direction: request.pulseDirection };
+  switch (request.format) {
+    case 'parameters-json':
+      return parametersJson(set);
+    case 'csv-package': {
+      const tests = request.withRecords
+        ? listRecordTestIds(
+            context.store,
+            set.cells.map((cell) => cell.id),
+          )
+        : [];
+      checkSize(context, tests);
+      return csvPackage(
+        set,
+        tests.map((id) => readExportRecord(context, id)),
+      );
+    }
+    case 'spice-subcircuit':
+      return spiceSubcircuit(circuitSubjectOf(set, choice));
+    case 'spice-test-bench': {
+      const subject = circuitSubjectOf(set, choice);
+      return spiceTestBench(subject, benchChargeOf(subject.cells));
+    }
+    case 'c-header':
+      return cHeader(circuitSubjectOf(set, choice));
+    default:
+      throw new Error(`${request.format} is not a format of parameters.`);
+  }
+}
+
+function writeRecord(context: Context, request: CreateExport): { name: string; data: Uint8Array } {
+  checkSize(context, [request.subjectId]);
+  const record = readExportRecord(context, request.subjectId);
+  const data = request.format === 'record-parquet' ? recordParquet(record) : recordCsv(record);
+  return { name: `${record.cell} test ${record.testId}`, data };
+}
+
+function writeProfile(context: Context, request: CreateExport): { name: string; data: string } {
+  const study = findStoredStudy(context.store, request.subjectId);
+  if (!study) throw notFound('charge study', request.subjectId);
+  if (study.resultJson === null)
+    throw new Refusal('cannot-export', `The charge study ${study.name} has no result yet.`, [
+      fieldError('subjectId', study.id, 'not computed', 'a study that is done'),
+    ]);
+  const data = chargeProfile(
+    chargeStudyDescription.parse(JSON.parse(study.descriptionJson)),
+    chargeStudyResult.parse(JSON.parse(study.resultJson)),
+    request.profileAgainst,
+  );
+  return { name: study.name, data };
+}
+
+function checkSize(context: Context, testIds: readonly number[]): void {
+  const samples = testIds.reduce((sum, id) => sum + countSamples(context, id), 0);
+  if (samples <= mostSamples) return;
+  throw new Refusal('too-large', `The records hold ${samples} samples, too many for one file.`, [
+    fieldError(
+      'withRecords',
+      samples,
+      'too many samples',
+      `at most ${mostSamples}; export the tests one by one`,
+    ),
+  ]);
+}
