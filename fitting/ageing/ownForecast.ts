@@ -28,7 +28,7 @@ const FARTHEST = 30;
  * times ln(x / end). Found on 27 cells of the lithium iron phosphate set of Severson et al. (Nature Energy 4 (2019) 383) by the calibration
  * in tests/bench; a lot's own finished cells replace it where there are any.
  */
-export const MODEL_FORM_SHARE = 0.25;
+export const MODEL_FORM_SHARE = 0.3;
 
 /**
  * Continues a cell's own series to a limit. Each window of the series is fitted with each model; models share a window's weight by

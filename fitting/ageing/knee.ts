@@ -1,0 +1,52 @@
+import { tQuantile } from '../statistics/distributions.ts';
+import type { AgeingQuantity } from './cleanSeries.ts';
+import type { ModelComparison } from './fitModels.ts';
+import type { LawFit } from './lawFit.ts';
+
+/** The knee of a fade or rise curve, from the two-slope model; null with a reason where there is none. */
+export interface Knee {
+  readonly at: number | null;
+  /** 95 % Wald interval. */
+  readonly low: number | null;
+  readonly high: number | null;
+  /** First bend of the three-slope model where that is the better one. */
+  readonly onset: number | null;
+  readonly reason: 'no-knee' | 'too-few-points' | 'not-converged' | null;
+}
+
+/** AICc by which a bend must beat the straight line. */
+const LEAST_GAIN = 10;
+/** Change of slope, in standard errors, that counts. */
+const LEAST_SIGMAS = 3;
+
+/**
+ * Decides whether a series has a knee, and where. There is one where the two-slope model beats the straight line by an AICc of more
+ * than 10 (divided by the autocorrelation of its residuals, as neighbours are no independent witnesses), its bend does not sit at the edge of the data, the
+ * change of slope is more than three of its standard errors, and the curve gets steeper towards the limit.
+ */
+export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): Knee {
+  const none = { at: null, low: null, high: null, onset: null };
+  const of = (name: string) => comparison.candidates.find((candidate) => candidate.name === name);
+  const line = of('linear');
+  const bent = of('two-slope');
+  if (line?.aicc == null || bent === undefined || bent.fit === null) return { ...none, reason: 'too-few-points' };
+  if (bent.aicc === null) return { ...none, reason: 'not-converged' };
+  const gain = (line.aicc - bent.aicc) / bent.fit.varianceInflation;
+  if (!(gain > LEAST_GAIN) || !steepens(bent.fit, quantity)) return { ...none, reason: 'no-knee' };
+  const knee = bent.fit.parameters.find((p) => p.name === 'knee');
+  if (knee === undefined || knee.standardError === null) return { ...none, reason: 'no-knee' };
+  const reach = tQuantile(0.975, Math.max(1, bent.fit.fit.degreesOfFreedom)) * knee.standardError;
+  const three = of('three-slope');
+  const better = three?.fit != null && three.aicc !== null && three.aicc < bent.aicc;
+  const onset = better && three?.fit != null && steepens(three.fit, quantity) ? three.fit.parameter('onset') : null;
+  return { at: knee.value, low: knee.value - reach, high: knee.value + reach, onset, reason: null };
+}
+
+function steepens(fit: LawFit, quantity: AgeingQuantity): boolean {
+  const name = fit.name === 'two-slope' ? 'slopeChange' : 'kneeSlopeChange';
+  const change = fit.parameters.find((p) => p.name === name);
+  if (change === undefined) return false;
+  const towards = quantity === 'capacity' ? change.value < 0 : change.value > 0;
+  const error = change.standardError;
+  return towards && (error === null || Math.abs(change.value) > LEAST_SIGMAS * error);
+}
