@@ -1,8 +1,10 @@
 import pino, { type Logger } from 'pino';
+import { localActor } from './access/identify.ts';
 import type { Config } from './config.ts';
 import type { Context } from './context.ts';
 import { openStore } from './store/store.ts';
 import { systemRandom } from './systemRandom.ts';
+import { addDefaultChemistries } from './use-cases/addDefaultChemistries.ts';
 
 /** The parts that a service, a command and the demonstration share. */
 export interface Service {
@@ -15,8 +17,10 @@ export interface Service {
 export async function openService(config: Config): Promise<Service> {
   const log = pino({ level: config.log, base: null }, pino.destination(2));
   const store = await openStore(config.databaseFile);
+  const base = { store, now: () => new Date(), random: systemRandom };
+  await addDefaultChemistries({ ...base, actor: localActor });
   return {
-    base: { store, now: () => new Date(), random: systemRandom },
+    base,
     log,
     close: () => store.close(),
   };
