@@ -29,7 +29,11 @@ export interface Forecast {
   readonly ratio: number | null;
   readonly refusedBeyondRatio: number;
   readonly priorCells: readonly string[];
-  readonly intervals: readonly { readonly level: number; readonly low: number | null; readonly high: number | null }[];
+  readonly intervals: readonly {
+    readonly level: number;
+    readonly low: number | null;
+    readonly high: number | null;
+  }[];
   /** The whole distribution, in ln(x / end); empty for a line by Fieller. */
   readonly parts: readonly MixturePart[];
   readonly end: number;
@@ -59,10 +63,19 @@ export function forecastLimit(
   for (const each of [level, ...levels]) {
     if (!(each > 0 && each < 1)) throw new RangeError(`level must lie between 0 and 1, got ${each}`);
   }
-  if (!(refusedBeyondRatio > 1)) throw new RangeError(`refusedBeyondRatio must be above 1, got ${refusedBeyondRatio}`);
+  if (!(refusedBeyondRatio > 1))
+    throw new RangeError(`refusedBeyondRatio must be above 1, got ${refusedBeyondRatio}`);
   const { points } = young;
   const end = points.x[points.x.length - 1] ?? 0;
-  const nothing = { value: null, low: null, high: null, level, ratio: null, refusedBeyondRatio, priorCells: [] };
+  const nothing = {
+    value: null,
+    low: null,
+    high: null,
+    level,
+    ratio: null,
+    refusedBeyondRatio,
+    priorCells: [],
+  };
   const empty = { ...nothing, method: null, intervals: [], parts: [], end, curve: null };
   if (points.x.length < 3) return { ...empty, reason: 'too-few-points' };
   const own = ownForecast(points, threshold, beyond);

@@ -29,7 +29,8 @@ export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): K
   const of = (name: string) => comparison.candidates.find((candidate) => candidate.name === name);
   const line = of('linear');
   const bent = of('two-slope');
-  if (line?.aicc == null || bent === undefined || bent.fit === null) return { ...none, reason: 'too-few-points' };
+  if (line?.aicc == null || bent === undefined || bent.fit === null)
+    return { ...none, reason: 'too-few-points' };
   if (bent.aicc === null) return { ...none, reason: 'not-converged' };
   const gain = (line.aicc - bent.aicc) / bent.fit.varianceInflation;
   if (!(gain > LEAST_GAIN) || !steepens(bent.fit, quantity)) return { ...none, reason: 'no-knee' };
@@ -38,7 +39,8 @@ export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): K
   const reach = tQuantile(0.975, Math.max(1, bent.fit.fit.degreesOfFreedom)) * knee.standardError;
   const three = of('three-slope');
   const better = three?.fit != null && three.aicc !== null && three.aicc < bent.aicc;
-  const onset = better && three?.fit != null && steepens(three.fit, quantity) ? three.fit.parameter('onset') : null;
+  const onset =
+    better && three?.fit != null && steepens(three.fit, quantity) ? three.fit.parameter('onset') : null;
   return { at: knee.value, low: knee.value - reach, high: knee.value + reach, onset, reason: null };
 }
 

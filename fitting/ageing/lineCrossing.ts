@@ -1,7 +1,7 @@
 import { fiellerRegion } from '../least-squares/fieller.ts';
+import { residualsOf } from './fitModels.ts';
 import { varianceInflation } from './lawFit.ts';
 import type { AgeingPoints } from './points.ts';
-import { residualsOf } from './fitModels.ts';
 import { fitLinear } from './straightLaws.ts';
 
 /** Where a straight line reaches a limit, with Fieller's region. Open ends are null. */

@@ -14,7 +14,8 @@ export function mixtureProbability(parts: readonly MixturePart[], z: number): nu
   for (const part of parts) {
     total += part.weight;
     if (part.mean === Infinity) continue;
-    sum += part.weight * (part.sd > 0 ? normalProbability((z - part.mean) / part.sd) : z >= part.mean ? 1 : 0);
+    sum +=
+      part.weight * (part.sd > 0 ? normalProbability((z - part.mean) / part.sd) : z >= part.mean ? 1 : 0);
   }
   return sum / total;
 }

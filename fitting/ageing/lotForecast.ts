@@ -119,13 +119,20 @@ function combine(
   const line = regression(cases, tangent);
   const degrees = n - 2;
   const lineSpread = spreadOf(line.errors, degrees);
-  const standardised = cases.flatMap((c) => (c.own === null ? [] : [(c.response - c.own.middle) / c.own.spread]));
-  const factor = standardised.length < LEAST_FINISHED ? Infinity : spreadOf(standardised, standardised.length);
+  const standardised = cases.flatMap((c) =>
+    c.own === null ? [] : [(c.response - c.own.middle) / c.own.spread],
+  );
+  const factor =
+    standardised.length < LEAST_FINISHED ? Infinity : spreadOf(standardised, standardised.length);
   const mix = (lot: number, lotSpread: number, guess: OwnGuess | null) => {
     const ownSpread = guess === null ? Infinity : factor * guess.spread;
     const lotWeight = ownSpread === Infinity ? 1 : ownSpread ** 2 / (lotSpread ** 2 + ownSpread ** 2);
     const spread = ownSpread === Infinity ? lotSpread : lotSpread * Math.sqrt(lotWeight);
-    return { mean: lotWeight * lot + (guess === null ? 0 : (1 - lotWeight) * guess.middle), spread, lotWeight };
+    return {
+      mean: lotWeight * lot + (guess === null ? 0 : (1 - lotWeight) * guess.middle),
+      spread,
+      lotWeight,
+    };
   };
   const errors = cases.map((c, i) => {
     const mixed = mix(c.response - line.errors[i], lineSpread, c.own);
@@ -175,7 +182,12 @@ function fromLives(lot: readonly FinishedCell[], end: number): LotForecast | nul
   const variance = squares(logs.map((value) => value - mean)) / (logs.length - 1);
   const student = tQuantile(0.9, logs.length - 1) / normalQuantile(0.9);
   const sd = Math.sqrt(variance * (1 + 1 / logs.length)) * student;
-  return { parts: [{ weight: 1, mean, sd }], end, priorCells: beyond.map((other) => other.cell), lotWeight: 1 };
+  return {
+    parts: [{ weight: 1, mean, sd }],
+    end,
+    priorCells: beyond.map((other) => other.cell),
+    lotWeight: 1,
+  };
 }
 
 /** Level and slope at age x from a straight line through the last part of the range; null where there are too few points. */
@@ -204,7 +216,7 @@ function stageAt(cell: LotCell, x: number, threshold: number): Stage | null {
   const left = (threshold - level) / way;
   if (!(left > 0)) return null;
   // A slope that points away from the limit, or next to none, counts as a fiftieth of the mean one so far.
-  const perX = Math.max(slope / way, 0.02 * Math.max(1 - left, LEAST_STAGE) / x);
+  const perX = Math.max(slope / way, (0.02 * Math.max(1 - left, LEAST_STAGE)) / x);
   return { x, tangent: Math.log(left / (perX * x)), gone: 1 - left };
 }
 

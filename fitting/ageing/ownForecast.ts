@@ -63,10 +63,7 @@ export function ownForecast(points: AgeingPoints, threshold: number, beyond: Bey
 }
 
 /** Akaike weights with the sample size divided by the variance inflation of the best model. */
-function effectiveWeights(
-  candidates: readonly ModelCandidate[],
-  points: number,
-): [ModelCandidate, number][] {
+function effectiveWeights(candidates: readonly ModelCandidate[], points: number): [ModelCandidate, number][] {
   const usable = candidates.filter((c) => c.fit !== null && c.aicc !== null);
   const best = usable.find((c) => c.deltaAicc === 0)?.fit;
   if (best === undefined || best === null) return [];
@@ -96,7 +93,12 @@ function partOf(fit: LawFit, at: number | null, end: number): { mean: number; sd
  * First x ≥ `end` at which the curve lies beyond the threshold, by geometric steps and bisection; null where it does not within 30 times
  * the observed range.
  */
-export function crossingOf(fit: Pick<LawFit, 'value'>, threshold: number, beyond: Beyond, end: number): number | null {
+export function crossingOf(
+  fit: Pick<LawFit, 'value'>,
+  threshold: number,
+  beyond: Beyond,
+  end: number,
+): number | null {
   const isBeyond = (x: number): boolean => {
     const value = fit.value(x);
     return beyond === 'below' ? value < threshold : value > threshold;
