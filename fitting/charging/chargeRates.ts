@@ -1,0 +1,96 @@
+import type { ChargeSetup } from './chargeSetup.ts';
+import { type SimulatedCharge, simulateCharge } from './simulateCharge.ts';
+
+/** What a charge at a rate must keep, beside the limits that the charger itself keeps. Null: not asked. */
+export interface RateLimits {
+  readonly maxTemperatureC: number | null;
+  /** SOC that the constant current must reach before the voltage limit is met. */
+  readonly minSocAtVoltageLimit: number | null;
+}
+
+export type BrokenLimit =
+  | 'temperature'
+  | 'soc-at-voltage-limit'
+  | 'cell-voltage'
+  | 'zone-no-charge'
+  | 'source';
+
+/** Cycles to the end of life at a rate (in C) and a peak temperature; from the ageing of cycled cells. */
+export type LifeLaw = (rateC: number, peakTemperatureC: number) => number;
+
+/** One point of rate against what it costs. */
+export interface RatePoint {
+  readonly rateC: number;
+  readonly currentA: number;
+  /** Time at which the last cell reached the target SOC. */
+  readonly targetTimeS: number | null;
+  readonly endTimeS: number;
+  readonly peakTemperatureC: number;
+  readonly lossWh: number;
+  readonly socAtVoltageLimit: number | null;
+  readonly lifeCycles: number | null;
+  readonly feasible: boolean;
+  readonly broken: BrokenLimit | null;
+}
+
+/** The setup with one constant-current stage instead of its own. */
+export function atCurrent(setup: ChargeSetup, currentA: number, targetSoc: number): ChargeSetup {
+  return {
+    ...setup,
+    stages: [{ currentA, until: null }],
+    timesAtSoc: [targetSoc],
+    restAfterS: 0,
+    seriesStepS: null,
+  };
+}
+
+/** Smallest of the cells' ratings: no advised current is above it. */
+export function stackRatingA(setup: ChargeSetup): number {
+  return Math.min(...setup.cells.map((cell) => cell.ratedCurrentA));
+}
+
+/** Which of the limits a computed charge has broken, null for none. */
+export function brokenLimit(charge: SimulatedCharge, limits: RateLimits): BrokenLimit | null {
+  const peak = hottest(charge);
+  if (charge.endReason === 'temperature') return 'temperature';
+  if (limits.maxTemperatureC !== null && peak > limits.maxTemperatureC) return 'temperature';
+  if (charge.limits.some((stretch) => stretch.limit === 'zone-no-charge')) return 'zone-no-charge';
+  if (charge.cells.some((cell) => cell.overvoltageV > 0)) return 'cell-voltage';
+  const { minSocAtVoltageLimit: least } = limits;
+  if (least !== null && charge.socAtVoltageLimit !== null && charge.socAtVoltageLimit < least)
+    return 'soc-at-voltage-limit';
+  return charge.endReason === 'end-current' ? null : 'source';
+}
+
+/** Highest temperature of any cell in a charge. */
+export function hottest(charge: SimulatedCharge): number {
+  return Math.max(...charge.cells.map((cell) => cell.peakTemperatureC));
+}
+
+/** Charges at one constant current and says what it costs. `oneC` is the current of one C in amperes. */
+export function ratePoint(
+  setup: ChargeSetup,
+  currentA: number,
+  oneC: number,
+  targetSoc: number,
+  limits: RateLimits,
+  life: LifeLaw | null,
+): { point: RatePoint; charge: SimulatedCharge } {
+  const charge = simulateCharge(atCurrent(setup, currentA, targetSoc));
+  const broken = brokenLimit(charge, limits);
+  const peakTemperatureC = hottest(charge);
+  const { energy } = charge;
+  const point: RatePoint = {
+    rateC: currentA / oneC,
+    currentA,
+    targetTimeS: charge.timesS[0],
+    endTimeS: charge.endTimeS,
+    peakTemperatureC,
+    lossWh: energy.cellLossWh + energy.cableLossWh + energy.converterLossWh + energy.bypassLossWh,
+    socAtVoltageLimit: charge.socAtVoltageLimit,
+    lifeCycles: life === null ? null : life(currentA / oneC, peakTemperatureC),
+    feasible: broken === null,
+    broken,
+  };
+  return { point, charge };
+}

@@ -1,0 +1,153 @@
+import { readFile } from 'node:fs/promises';
+import type { Command } from 'commander';
+import { type ChargeStudyDescription, chargeStudyDescription } from '../contract/chargeStudy.ts';
+import type { ChargeCaution, ChargeStudyResult } from '../contract/chargeStudyResult.ts';
+import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
+import { studyCharge } from '../use-cases/studyCharge.ts';
+import { printJson } from './program.ts';
+
+const cautionWords: Record<ChargeCaution, string> = {
+  'watch-each-cell': 'Watch the voltage of each cell, never only that of the stack.',
+  'datasheet-outranks': "The maker's datasheet outranks every default and every computed figure.",
+  'not-unattended': 'Do not charge unattended without independent protection.',
+  'qualified-person-decides':
+    'Follow local codes and have a qualified person decide. Lithium cells can burn.',
+  'stack-only-overcharges': 'Watching only the stack voltage overcharges a cell here.',
+  'parameters-extrapolated': 'The charge leaves the range in which the parameters were measured.',
+  'default-limits-not-datasheet':
+    'Limits are general defaults of the chemistry, not read from the datasheet.',
+  'do-not-charge': 'Do not charge under these conditions.',
+};
+
+/** `gemel charge FILE`: a charge study from a JSON description; needs no database. */
+export function registerCharge(program: Command): void {
+  program
+    .command('charge')
+    .description('compute the charging of a cell or a stack from a study description (JSON)')
+    .argument('<file>', 'study description; - for standard input')
+    .option('--json', 'machine-readable output')
+    .option(
+      '--series <seconds>',
+      'seconds between the rows of the series, where the description asks for none',
+    )
+    .action(async (file: string, options: { json?: boolean; series?: string }) => {
+      const description = await readStudy(file);
+      const result = studyCharge(withSeries(description, options.series));
+      if (options.json) printJson(result);
+      else process.stdout.write(summary(result));
+    });
+}
+
+/**
+ * Reads and checks a study description.
+ * @throws Refusal naming the file, or every field that is wrong with its value.
+ */
+export async function readStudy(file: string): Promise<ChargeStudyDescription> {
+  const text = await readText(file);
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch (error) {
+    const reason = error instanceof Error ? error.message : 'not JSON';
+    throw new Refusal('invalid-request', `${file} is not valid JSON: ${reason}`);
+  }
+  const parsed = chargeStudyDescription.safeParse(value);
+  if (parsed.success) return parsed.data;
+  const places: ErrorPlace[] = parsed.error.issues.map((issue) => ({
+    field: issue.path.length === 0 ? 'the document' : issue.path.join('.'),
+    row: null,
+    value: valueAt(value, issue.path),
+    reason: issue.message,
+    expected: null,
+  }));
+  throw new Refusal('invalid-request', `${file} cannot be used as a study description.`, places);
+}
+
+async function readText(file: string): Promise<string> {
+  if (file === '-') {
+    const chunks: Buffer[] = [];
+    for await (const chunk of process.stdin) chunks.push(Buffer.from(chunk));
+    return Buffer.concat(chunks).toString('utf8');
+  }
+  try {
+    return await readFile(file, 'utf8');
+  } catch (error) {
+    const reason = error instanceof Error ? error.message : 'cannot be read';
+    throw new Refusal('invalid-request', `${file} cannot be read: ${reason}`);
+  }
+}
+
+function withSeries(description: ChargeStudyDescription, series: string | undefined): ChargeStudyDescription {
+  if (series === undefined || description.questions.seriesStepS !== undefined) return description;
+  const seconds = Number(series);
+  if (!(seconds > 0 && Number.isFinite(seconds)))
+    throw new Refusal('invalid-request', 'The step of the series cannot be used.', [
+      fieldError('--series', series, 'not a time', 'seconds above 0, for example 10'),
+    ]);
+  return { ...description, questions: { ...description.questions, seriesStepS: seconds } };
+}
+
+function valueAt(value: unknown, path: readonly PropertyKey[]): string | null {
+  let here: unknown = value;
+  for (const step of path) {
+    if (typeof here !== 'object' || here === null) return null;
+    here = (here as Record<PropertyKey, unknown>)[step];
+  }
+  return here === undefined ? null : (JSON.stringify(here) ?? '').slice(0, 120);
+}
+
+function summary(result: ChargeStudyResult): string {
+  const lines = [
+    `Charge ${result.name ?? ''}`.trimEnd(),
+    `ends after ${minutes(result.endTimeS)} (${result.endReason})`,
+    ...Object.entries(result.timesS).map(([soc, time]) => {
+      const text = time === null ? (result.timesMissing[soc] ?? 'not-reached') : minutes(time);
+      return `  ${(Number(soc) * 100).toFixed(0).padStart(3)} % of every cell: ${text}`;
+    }),
+    ...result.cells.map(
+      (cell) =>
+        `  ${cell.name}: ${(cell.endSoc * 100).toFixed(1)} %, ${cell.endVoltageV.toFixed(4)} V, peaks ` +
+        `${cell.peakVoltageV.toFixed(4)} V and ${cell.peakTemperatureC.toFixed(1)} °C`,
+    ),
+    `Energy in ${result.energy.fromSourceWh.toFixed(3)} Wh, stored ${result.energy.storedWh.toFixed(3)} Wh`,
+    'What bound the current',
+    ...result.limits.map(
+      ({ limit, cell, startTimeS, endTimeS }) =>
+        `  ${minutes(startTimeS)} to ${minutes(endTimeS)}: ${limit}${cell === null ? '' : ` of ${result.cells[cell].name}`}`,
+    ),
+    ...questions(result),
+    'Cautions',
+    ...result.cautions.map((code) => `  ${cautionWords[code]}`),
+  ];
+  return `${lines.join('\n')}\n`;
+}
+
+function questions(result: ChargeStudyResult): string[] {
+  const { rateSearch, stagedProfile, monteCarlo, stackOnly } = result;
+  const lines: string[] = [];
+  if (rateSearch !== null)
+    lines.push(
+      rateSearch.rateC === null
+        ? `Do not charge: ${rateSearch.reason ?? rateSearch.binding}`
+        : `Highest rate within all limits: ${rateSearch.rateC.toFixed(3)} C, held by ${rateSearch.binding}`,
+    );
+  if (stagedProfile !== null && stagedProfile.targetTimeS !== null)
+    lines.push(
+      `Staged profile: target after ${minutes(stagedProfile.targetTimeS)}; best single rate ` +
+        `${stagedProfile.singleRateTargetTimeS === null ? 'never' : minutes(stagedProfile.singleRateTargetTimeS)}`,
+    );
+  if (monteCarlo !== null)
+    lines.push(
+      `Spread over ${monteCarlo.draws} draws (${monteCarlo.level * 100} %): end ${minutes(monteCarlo.endTimeS.low)} to ` +
+        `${minutes(monteCarlo.endTimeS.high)}, highest cell voltage up to ${monteCarlo.worstCellVoltageV.high.toFixed(4)} V`,
+    );
+  if (stackOnly !== null)
+    lines.push(
+      `With only the stack watched the highest cell reaches ${Math.max(...stackOnly.cells.map((c) => c.peakVoltageV)).toFixed(4)} V`,
+    );
+  return lines;
+}
+
+function minutes(seconds: number): string {
+  return `${(seconds / 60).toFixed(1)} min`;
+}
