@@ -1,0 +1,144 @@
+import { checkResiduals } from '../circuit/residualCheck.ts';
+import { aicc } from '../least-squares/modelChoice.ts';
+import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable.ts';
+import type { FitResult } from '../least-squares/types.ts';
+
+export type RelaxationReason = 'too-few-rows' | 'no-relaxation' | 'relaxation-too-slow';
+
+/** Where the voltage of a rest is heading. */
+export interface RelaxationEnd {
+  /** Voltage after complete relaxation; null with a reason. */
+  readonly ocvV: number | null;
+  readonly standardUncertaintyV: number | null;
+  /** `ocvV` minus the last voltage: how far was extrapolated. */
+  readonly extrapolatedV: number | null;
+  readonly reason: RelaxationReason | null;
+}
+
+const solvers = new Map<number, SeparableSolver>();
+
+function solverFor(count: number): SeparableSolver {
+  let solver = solvers.get(count);
+  if (solver === undefined) {
+    const numbers = Array.from({ length: count }, (_, i) => i);
+    solver = createSeparableSolver({
+      linear: [{ name: 'ocv', unit: 'V' }, ...numbers.map((i) => ({ name: `a${i}`, unit: 'V' }))],
+      nonlinear: numbers.map((i) => ({ name: `logTau${i}`, unit: '1', start: i, maxStep: 1.5 })),
+      derivatives: numbers.map((i) => ({ basis: i + 1, nonlinear: i })),
+    });
+    solvers.set(count, solver);
+  }
+  return solver;
+}
+
+/**
+ * Extrapolates the relaxation of a rest: V(t) = OCV + Σ aᵢ exp(−t/τᵢ) with one to three terms, the number by AICc.
+ * A term slower than two thirds of the rest cannot be told from a shift of the OCV, so models that need one are refused; when all
+ * are, there is no OCV (`relaxation-too-slow`). Uncertainty: the fit's, widened for correlated residuals, the
+ * quantisation, and a tenth of the extrapolation, because relaxation is not exactly a sum of exponentials.
+ *
+ * @param timeS rows of one rest, in order
+ */
+export function relaxationEnd(
+  timeS: Float64Array,
+  voltageV: Float64Array,
+  resolutionV: number,
+): RelaxationEnd {
+  const n = timeS.length;
+  const none = (reason: RelaxationReason): RelaxationEnd => ({
+    ocvV: null,
+    standardUncertaintyV: null,
+    extrapolatedV: null,
+    reason,
+  });
+  if (n < 8) return none('too-few-rows');
+  const lastV = voltageV[n - 1];
+  const t = timeS.map((time) => time - timeS[0]);
+  const y = voltageV.map((voltage) => voltage - lastV);
+  const spread = Math.max(...y) - Math.min(...y);
+  const floorV = resolutionV / Math.sqrt(12);
+  if (spread <= 1.5 * resolutionV || spread === 0) {
+    return { ocvV: lastV, standardUncertaintyV: floorV, extrapolatedV: 0, reason: null };
+  }
+  let best: { fit: FitResult; value: number } | null = null;
+  for (let count = 1; count <= 3 && n >= 2 * count + 5; count++) {
+    const fit = fitDecays(t, y, count);
+    const value = acceptable(fit, count, t[n - 1]) ? aicc(contender(fit)).value : null;
+    if (value !== null && (best === null || value < best.value)) best = { fit, value };
+  }
+  if (best === null) return none('relaxation-too-slow');
+  const ocv = best.fit.parameters[0];
+  const { rowsPerIndependent } = checkResiduals(decayResiduals(best.fit, t, y));
+  const fitted = Math.sqrt(rowsPerIndependent) * (ocv.standardError ?? 0);
+  return {
+    ocvV: lastV + ocv.value,
+    standardUncertaintyV: Math.hypot(fitted, floorV, 0.1 * ocv.value),
+    extrapolatedV: ocv.value,
+    reason: null,
+  };
+}
+
+const contender = (fit: FitResult) => ({
+  residualSumOfSquares: fit.residualSumOfSquares,
+  points: fit.points,
+  freeParameters: fit.freeParameters,
+});
+
+function fitDecays(t: Float64Array, y: Float64Array, count: number): FitResult {
+  const lengthS = t[t.length - 1];
+  const low = Math.log(Math.max(lengthS / 1e4, (t[1] - t[0]) / 2, 1e-3));
+  const high = Math.log(2 * lengthS);
+  const at = (share: number): number => low + share * (high - low);
+  const starts = [
+    [[0.4], [0.6], [0.8]],
+    [
+      [0.35, 0.7],
+      [0.5, 0.8],
+      [0.6, 0.9],
+    ],
+    [
+      [0.3, 0.55, 0.8],
+      [0.4, 0.65, 0.9],
+    ],
+  ][count - 1].map((start) => start.map(at));
+  return solverFor(count).solve(
+    {
+      y,
+      fill(logTau, basis, derivatives, first) {
+        if (first) basis[0].fill(1);
+        for (let i = 0; i < count; i++) {
+          const rate = Math.exp(-logTau[i]);
+          for (let k = 0; k < t.length; k++) {
+            const decay = Math.exp(-t[k] * rate);
+            basis[i + 1][k] = decay;
+            derivatives[i][k] = decay * t[k] * rate;
+          }
+        }
+      },
+    },
+    starts,
+    { min: new Array(count).fill(low), max: new Array(count).fill(high) },
+  );
+}
+
+function acceptable(fit: FitResult, count: number, lengthS: number): boolean {
+  if (!fit.converged || fit.covariance === null) return false;
+  for (let i = 0; i < count; i++) {
+    const amplitude = fit.parameters[1 + i];
+    const logTau = fit.parameters[1 + count + i];
+    if (Math.exp(logTau.value) > (2 / 3) * lengthS) return false;
+    if (Math.abs(amplitude.value) < 2 * (amplitude.standardError ?? Infinity)) return false;
+  }
+  return true;
+}
+
+function decayResiduals(fit: FitResult, t: Float64Array, y: Float64Array): Float64Array {
+  const count = (fit.parameters.length - 1) / 2;
+  return y.map((value, k) => {
+    let model = fit.parameters[0].value;
+    for (let i = 0; i < count; i++) {
+      model += fit.parameters[1 + i].value * Math.exp(-t[k] / Math.exp(fit.parameters[1 + count + i].value));
+    }
+    return value - model;
+  });
+}
