@@ -8,6 +8,7 @@ import { identify } from './access/identify.ts';
 import type { Config } from './config.ts';
 import type { Context } from './context.ts';
 import { Refusal } from './errors.ts';
+import { mountDocs } from './openapi/mountDocs.ts';
 import { problemHandler, problemOf } from './problem.ts';
 import { projectRoot } from './projectRoot.ts';
 import { allRoutes } from './routes/all.ts';
@@ -75,6 +76,7 @@ export function createApp(parts: AppParts): Express {
     }),
   );
   app.use('/api/v1', apiRouter(parts));
+  mountDocs(app, allRoutes);
   app.use('/api', (request, _response, next) =>
     next(new Refusal('not-found', `There is no ${request.originalUrl}.`)),
   );

@@ -10,6 +10,8 @@ export function parameterSetSchema(): Record<string, unknown> {
     target: 'draft-2020-12',
     io: 'input',
     reused: 'ref',
+    // A registry of its own: names given elsewhere must not change this document.
+    metadata: z.registry(),
   });
   return {
     $schema,

@@ -1,6 +1,8 @@
 import { cellRoutes } from './cells.ts';
 import { cellTypeRoutes } from './cellTypes.ts';
 import { chemistryRoutes } from './chemistries.ts';
+import { descriptionRoutes } from './description.ts';
+import { exportRoutes } from './exports.ts';
 import { lotRoutes } from './lots.ts';
 import { overviewRoutes } from './overview.ts';
 import { pictureRoutes } from './pictures.ts';
@@ -16,4 +18,6 @@ export const allRoutes: readonly Route[] = [
   ...cellRoutes,
   ...pictureRoutes,
   ...testRoutes,
+  ...exportRoutes,
+  ...descriptionRoutes(() => allRoutes),
 ];

@@ -1,0 +1,76 @@
+import { z } from 'zod';
+import * as ageing from '../contract/ageing.ts';
+import * as capacity from '../contract/capacity.ts';
+import * as cells from '../contract/cells.ts';
+import * as cellTypes from '../contract/cellTypes.ts';
+import * as chargeStudy from '../contract/chargeStudy.ts';
+import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
+import * as chemistries from '../contract/chemistries.ts';
+import * as common from '../contract/common.ts';
+import * as exportsContract from '../contract/exports.ts';
+import * as importContract from '../contract/import.ts';
+import * as jobs from '../contract/jobs.ts';
+import * as lots from '../contract/lots.ts';
+import * as measurements from '../contract/measurements.ts';
+import * as overview from '../contract/overview.ts';
+import * as pairing from '../contract/pairing.ts';
+import * as parameterSet from '../contract/parameterSet.ts';
+import * as pulse from '../contract/pulse.ts';
+import * as stacks from '../contract/stacks.ts';
+import * as tests from '../contract/tests.ts';
+
+/** The modules of the contract by file name; the description names their schemas. */
+export const contractModules: Readonly<Record<string, Readonly<Record<string, unknown>>>> = {
+  ageing,
+  capacity,
+  cells,
+  cellTypes,
+  chargeStudy,
+  chargeStudyResult,
+  chemistries,
+  common,
+  exports: exportsContract,
+  import: importContract,
+  jobs,
+  lots,
+  measurements,
+  overview,
+  pairing,
+  parameterSet,
+  pulse,
+  stacks,
+  tests,
+};
+
+function capitalised(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** Whether a schema is large enough to have a name of its own in the description. */
+function deservesName(schema: z.ZodType): boolean {
+  return schema instanceof z.ZodObject || schema instanceof z.ZodUnion;
+}
+
+/**
+ * The names under which the contract's schemas stand in the description: the exported name with a capital, with the
+ * module before it where two modules use the same name.
+ */
+export function namedSchemas(): Map<z.ZodType, string> {
+  const found: { module: string; name: string; schema: z.ZodType }[] = [];
+  for (const [module, exported] of Object.entries(contractModules)) {
+    for (const [name, value] of Object.entries(exported)) {
+      if (value instanceof z.ZodType && deservesName(value)) found.push({ module, name, schema: value });
+    }
+  }
+  const uses = new Map<string, number>();
+  for (const { name } of found) uses.set(name, (uses.get(name) ?? 0) + 1);
+  const named = new Map<z.ZodType, string>();
+  for (const { module, name, schema } of found) {
+    if (named.has(schema)) continue;
+    named.set(
+      schema,
+      (uses.get(name) ?? 0) > 1 ? capitalised(module) + capitalised(name) : capitalised(name),
+    );
+  }
+  return named;
+}
