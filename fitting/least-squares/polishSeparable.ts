@@ -1,130 +1,145 @@
 import type { ParameterState, RawFit } from './assembleResult.ts';
+import type { CheckedFitOptions, CheckedProblem } from './checkProblem.ts';
 import type { CheckedSeparable } from './checkSeparable.ts';
-import { applyQTransposed, curvatureFromQr, factorQr, type QrFactor, solveR } from './qr.ts';
+import { type Finished, finish } from './finish.ts';
 import type { ColumnModel } from './separable.ts';
+import { type IterationEnd, trustRegion } from './trustRegion.ts';
+import type { FitModel, Termination } from './types.ts';
+import { WeightedResiduals } from './weightedResiduals.ts';
 
-const MOST_STEPS = 12;
-const SMALLEST_STEP = 4e-16;
+/** Relative offset up to which a point is certified as an optimum; also the one at which the trust region ends. */
+export const CERTIFIED_OFFSET = 1e-4;
+const TRUST_REGION: CheckedFitOptions = {
+  maxIterations: 500,
+  offsetTolerance: 1e-9,
+  stepTolerance: 1e-14,
+  costTolerance: 1e-15,
+  starts: [],
+  covarianceScale: 'residual',
+  loss: null,
+  engine: 'trust-region',
+};
 
 /**
- * Finishes a separable fit on the samples themselves: Gauss–Newton steps of all free parameters by QR on the full weighted Jacobian
- * [φ, J], so that nothing is squared. A step is kept while the explicitly summed S falls; parameters at a bound stay there.
+ * Finishes a separable fit on the samples themselves, where Gram sums have lost digits or got stuck: all parameters together, nothing squared. Gauss–Newton
+ * steps by QR first (`finish.ts`); if that point gets no certificate or lacks rank, the trust region of the general engine runs from it and from the original
+ * start, and the lowest S wins.
  *
- * @param raw the fit so far; its states are taken over
- * @param count gets the passes added
+ * @param raw the fit so far
+ * @param startValues all parameters at the original start, the linear ones solved there
  * @returns the better fit, or null where the columns are not finite
  */
 export function polishSeparable(
   model: ColumnModel,
   checked: CheckedSeparable,
   raw: RawFit,
-  count: { passes: number; readonly min: Float64Array; readonly max: Float64Array },
+  startValues: Float64Array,
 ): RawFit | null {
-  const full = new FullJacobian(model, checked);
-  const free: number[] = [];
-  raw.states.forEach((state: ParameterState, i: number) => {
-    if (state === 'free') free.push(i);
-  });
-  let values = Float64Array.from(raw.values);
-  let cost = full.evaluate(values);
-  count.passes++;
-  if (!Number.isFinite(cost)) return null;
-  let factor = factorQr(full.jacobian(values, free));
-  let offset = 0;
-  let settled = false;
-  for (let round = 0; round < MOST_STEPS && !settled; round++) {
-    const rotated = full.residual.slice();
-    applyQTransposed(factor, rotated);
-    offset = relativeOffset(rotated, factor.rank, cost);
-    const step = solveR(factor, rotated);
-    const next = values.slice();
-    settled = true;
-    free.forEach((i, f) => {
-      const k = i - checked.linearCount;
-      const [low, high] = k < 0 ? [checked.linearMin[i], checked.linearMax[i]] : [count.min[k], count.max[k]];
-      next[i] = Math.min(Math.max(values[i] + step[f], low), high);
-      if (Math.abs(next[i] - values[i]) > SMALLEST_STEP * Math.abs(values[i])) settled = false;
-    });
-    count.passes++;
-    const nextCost = full.evaluate(next);
-    if (!(nextCost < cost)) {
-      full.evaluate(values);
-      break;
+  const problem = fullProblem(model, checked, raw);
+  const residuals = new WeightedResiduals(problem);
+  const pick = (values: ArrayLike<number>): Float64Array =>
+    Float64Array.from(problem.freeIndex, (index) =>
+      Math.min(Math.max(values[index], problem.min[index]), problem.max[index]),
+    );
+  const free = pick(raw.values);
+  const residual = new Float64Array(problem.y.length);
+  const cost = residuals.evaluate(free, residual);
+  if (cost === Infinity) return null;
+  const here: IterationEnd = { free, residual, cost, termination: raw.termination, iterations: 0 };
+  let end = here;
+  let done = finish(residuals, here);
+  if (!isCertified(done)) {
+    for (const from of [free, pick(startValues)]) {
+      const other = trustRegion(residuals, from, TRUST_REGION, 'central');
+      if (other.termination === 'non-finite' || !(other.cost < done.cost || !isCertified(done))) continue;
+      const finished = finish(residuals, other);
+      if (!(finished.cost <= done.cost * (1 + 1e-9))) continue;
+      done = finished;
+      end = other;
     }
-    values = next;
-    cost = nextCost;
-    factor = factorQr(full.jacobian(values, free));
   }
+  const states: ParameterState[] = raw.states.map((state) => (state === 'fixed' ? 'fixed' : 'free'));
+  problem.freeIndex.forEach((index, f) => {
+    states[index] = done.states[f];
+  });
   return {
     ...raw,
-    values,
-    residualSumOfSquares: cost,
-    curvature: curvatureFromQr(factor),
-    relativeOffset: offset,
-    evaluations: count.passes,
-    termination: raw.termination === 'max-iterations' && offset < 1e-6 ? 'gradient' : raw.termination,
+    values: residuals.expand(done.free).slice(),
+    states,
+    residualSumOfSquares: done.cost,
+    curvature: done.curvature,
+    relativeOffset: Number.isFinite(done.relativeOffset) ? done.relativeOffset : null,
+    iterations: raw.iterations + end.iterations,
+    evaluations: raw.evaluations + residuals.evaluations,
+    termination: terminationOf(done, end),
   };
 }
 
-function relativeOffset(rotated: Float64Array, rank: QrFactor['rank'], cost: number): number {
-  if (!(cost > 0)) return 0;
-  let inside = 0;
-  for (let i = 0; i < rank; i++) inside += rotated[i] * rotated[i];
-  return Math.sqrt(Math.min(inside / cost, 1));
+function isCertified(done: Finished): boolean {
+  const free = done.states.filter((state) => state === 'free').length;
+  return (
+    (done.gradientIsRounding || done.relativeOffset <= CERTIFIED_OFFSET) && done.curvature?.rank === free
+  );
 }
 
-/** Weighted residuals and full Jacobian of a column model. */
-class FullJacobian {
-  readonly residual: Float64Array;
-  private readonly model: ColumnModel;
-  private readonly checked: CheckedSeparable;
-  private readonly basis: Float64Array[];
-  private readonly derivatives: Float64Array[];
-  private readonly root: Float64Array | null;
-  private first = true;
-
-  constructor(model: ColumnModel, checked: CheckedSeparable) {
-    const points = model.y.length;
-    this.model = model;
-    this.checked = checked;
-    this.residual = new Float64Array(points);
-    this.basis = Array.from({ length: checked.linearCount }, () => new Float64Array(points));
-    this.derivatives = checked.derivatives.map(() => new Float64Array(points));
-    this.root = model.weights ? model.weights.map(Math.sqrt) : null;
+function terminationOf(done: Finished, end: IterationEnd): Termination {
+  if (done.gradientIsRounding || done.relativeOffset <= CERTIFIED_OFFSET) {
+    return end.termination === 'max-iterations' ? 'gradient' : end.termination;
   }
+  return 'max-iterations';
+}
 
-  /** Fills the columns and `residual` = √w (y − φc); returns S. */
-  evaluate(values: Float64Array): number {
-    const p = this.checked.linearCount;
-    this.model.fill(values.subarray(p), this.basis, this.derivatives, this.first);
-    this.first = false;
-    let cost = 0;
-    for (let i = 0; i < this.residual.length; i++) {
-      let rest = this.model.y[i];
-      for (let j = 0; j < p; j++) rest -= values[j] * this.basis[j][i];
-      if (this.root) rest = this.root[i] === 0 ? 0 : rest * this.root[i];
-      this.residual[i] = rest;
-      cost += rest * rest;
-    }
-    return cost;
-  }
+/** The same problem without separation: parameters linear then nonlinear, analytic Jacobian from the derivative columns. */
+function fullProblem(model: ColumnModel, checked: CheckedSeparable, raw: RawFit): CheckedProblem {
+  const points = model.y.length;
+  const weights = model.weights ?? new Float64Array(points).fill(1);
+  const fixed = raw.states.map((state) => state === 'fixed');
+  return {
+    model: fullModel(model, checked),
+    names: checked.names,
+    units: checked.units,
+    start: Float64Array.from(raw.values),
+    min: Float64Array.from(raw.min),
+    max: Float64Array.from(raw.max),
+    fixed,
+    freeIndex: fixed.flatMap((isFixed, i) => (isFixed ? [] : [i])),
+    y: model.y,
+    weights,
+    points: raw.points,
+  };
+}
 
-  /** New columns √w ∂(φc)/∂parameter of the free parameters, at the values evaluated last. */
-  jacobian(values: Float64Array, free: readonly number[]): Float64Array[] {
-    const p = this.checked.linearCount;
-    return free.map((index) => {
-      const column = new Float64Array(this.residual.length);
-      if (index < p) column.set(this.basis[index]);
-      else {
-        this.checked.derivatives.forEach((entry, e) => {
-          if (entry.nonlinear !== index - p) return;
-          const source = this.derivatives[e];
-          for (let i = 0; i < column.length; i++) column[i] += values[entry.basis] * source[i];
-        });
+function fullModel(model: ColumnModel, checked: CheckedSeparable): FitModel {
+  const points = model.y.length;
+  const p = checked.linearCount;
+  const basis = Array.from({ length: p }, () => new Float64Array(points));
+  const derivatives = checked.derivatives.map(() => new Float64Array(points));
+  const filled = new Float64Array(checked.nonlinearCount).fill(Number.NaN);
+  let first = true;
+  const fill = (parameters: Float64Array): void => {
+    const nonlinear = parameters.subarray(p);
+    if (!first && nonlinear.every((value, k) => value === filled[k])) return;
+    model.fill(nonlinear.slice(), basis, derivatives, first);
+    filled.set(nonlinear);
+    first = false;
+  };
+  return {
+    evaluate(parameters, out) {
+      fill(parameters);
+      for (let i = 0; i < points; i++) {
+        let sum = 0;
+        for (let j = 0; j < p; j++) sum += parameters[j] * basis[j][i];
+        out[i] = sum;
       }
-      if (this.root)
-        for (let i = 0; i < column.length; i++) column[i] = this.root[i] === 0 ? 0 : column[i] * this.root[i];
-      return column;
-    });
-  }
+    },
+    jacobian(parameters, columns) {
+      fill(parameters);
+      for (let j = 0; j < p; j++) columns[j].set(basis[j]);
+      for (let k = p; k < columns.length; k++) columns[k].fill(0);
+      checked.derivatives.forEach(({ basis: j, nonlinear: k }, e) => {
+        const column = columns[p + k];
+        for (let i = 0; i < points; i++) column[i] += parameters[j] * derivatives[e][i];
+      });
+    },
+  };
 }

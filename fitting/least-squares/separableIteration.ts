@@ -2,6 +2,7 @@ import { type CheckedSeparable, checkColumns, checkStarts } from './checkSeparab
 import { dampedStep } from './dampedStep.ts';
 import { gramFromColumns } from './gramFromColumns.ts';
 import { GramProjection } from './gramProjection.ts';
+import { CERTIFIED_OFFSET } from './polishSeparable.ts';
 import type { ColumnModel, GramModel, NonlinearBounds, SeparableModel } from './separable.ts';
 import { separableResult } from './separableResult.ts';
 import type { FitResult, Termination } from './types.ts';
@@ -30,6 +31,8 @@ export class SeparableIteration {
   termination: Termination = 'non-finite';
   /** (‖P r‖/‖r‖)² at `nonlinear`. */
   offsetSquared = Number.NaN;
+  /** `step` is the undamped step at `nonlinear`, and small. */
+  private closable = false;
   private model: GramModel;
 
   constructor(checked: CheckedSeparable) {
@@ -63,16 +66,58 @@ export class SeparableIteration {
     this.iterations = 0;
     this.passes = 0;
     const order = starts.length > 1 ? this.bestFirst(starts) : [0];
-    let best = Infinity;
-    let kept: FitResult | null = null;
-    for (const index of order) {
-      this.iterate(starts[index]);
+    const best = { cost: Infinity, nonlinear: this.nonlinear.slice(), start: starts[order[0]] };
+    const attempt = (from: ArrayLike<number>, start: ArrayLike<number>): void => {
+      this.iterate(from);
       const cost = this.termination === 'non-finite' ? Infinity : this.current.residualSumOfSquares;
-      if (kept && !(cost < best)) continue;
-      best = cost;
-      kept = separableResult(this, columns, starts[index], this.model.points);
+      if (!(cost < best.cost)) return;
+      best.cost = cost;
+      best.nonlinear.set(this.nonlinear);
+      best.start = start;
+    };
+    for (const index of order) attempt(starts[index], starts[index]);
+    if (order.length > 1) this.iterate(best.nonlinear);
+    if (this.isStuck()) {
+      for (const from of this.escapes()) attempt(from, best.start);
+      this.iterate(best.nonlinear);
     }
-    return { ...(kept as FitResult), iterations: this.iterations, evaluations: this.passes };
+    const result = separableResult(this, columns, best.start, this.model.points);
+    if (result.rank === result.freeParameters || !columns) return result;
+    // The finish can lead into a crease that the Gram sums did not see: look around it once more.
+    this.nonlinear.set(result.parameters.slice(this.checked.linearCount).map((parameter) => parameter.value));
+    best.cost = (result.residualSumOfSquares ?? Infinity) * (1 - 1e-9);
+    const before = best.cost;
+    for (const from of this.escapes()) attempt(from, best.start);
+    if (!(best.cost < before)) return { ...result, iterations: this.iterations, evaluations: this.passes };
+    this.iterate(best.nonlinear);
+    return separableResult(this, columns, best.start, this.model.points);
+  }
+
+  /** No optimum, or one where the parameters are not separately determined: perhaps a crease between two valleys. */
+  private isStuck(): boolean {
+    if (this.termination === 'non-finite') return false;
+    return !this.isCertified(CERTIFIED_OFFSET) || this.current.linearState.includes(3) || this.lacksPivot();
+  }
+
+  private lacksPivot(): boolean {
+    const q = this.nonlinear.length;
+    return this.movable.some((moves, k) => moves === 1 && this.work[k * q + k] === 0);
+  }
+
+  /** Starts around the present point: each nonlinear parameter alone, half its largest step (or half itself) up and down. */
+  private escapes(): Float64Array[] {
+    const around: Float64Array[] = [];
+    this.nonlinear.forEach((value, k) => {
+      if (this.checked.fixed[k]) return;
+      const limit = this.checked.maxStep[k];
+      const shift = limit < Infinity ? limit / 2 : 0.5 * (Math.abs(value) || 1);
+      for (const side of [-shift, shift]) {
+        const from = this.nonlinear.slice();
+        from[k] += side;
+        around.push(from);
+      }
+    });
+    return around;
   }
 
   /** Indices of the starts with the lowest cost, best first; as many as are to be refined. */
@@ -101,6 +146,7 @@ export class SeparableIteration {
   private iterate(start: ArrayLike<number>): void {
     this.enter(start);
     this.offsetSquared = Number.NaN;
+    this.closable = false;
     this.termination = 'non-finite';
     if (!this.pass(this.nonlinear, this.current)) return;
     this.termination = 'max-iterations';
@@ -125,6 +171,28 @@ export class SeparableIteration {
     }
   }
 
+  /**
+   * Whether the point is an optimum as far as Gram sums can tell: the relative offset is within `offset`, or what is left to gain is below
+   * the rounding of the sums.
+   */
+  isCertified(offset: number): boolean {
+    if (this.termination === 'non-finite') return false;
+    const gain = this.offsetSquared * this.current.residualSumOfSquares;
+    return this.offsetSquared <= offset * offset || gain <= 4 * ROUNDING * this.sumOfY();
+  }
+
+  /** All parameters at a nonlinear start, the linear ones solved there. One pass. */
+  valuesAt(start: ArrayLike<number>): Float64Array {
+    const p = this.checked.linearCount;
+    const values = new Float64Array(p + this.nonlinear.length);
+    for (let k = 0; k < this.nonlinear.length; k++) {
+      this.trialNonlinear[k] = Math.min(Math.max(start[k], this.min[k]), this.max[k]);
+    }
+    if (this.pass(this.trialNonlinear, this.trial)) values.set(this.trial.coefficients);
+    values.set(this.trialNonlinear, p);
+    return values;
+  }
+
   private sumOfY(): number {
     const { gram, side } = this.current;
     return gram[side * side - 1];
@@ -147,6 +215,7 @@ export class SeparableIteration {
     if (this.offsetSquared <= checked.offsetTolerance ** 2) this.termination = 'gradient';
     else if (fall <= ROUNDING * this.sumOfY()) this.termination = 'cost';
     else return false;
+    this.closable = true;
     return true;
   }
 
@@ -175,12 +244,12 @@ export class SeparableIteration {
   }
 
   /**
-   * The closing step: where the undamped step is within the tolerance it is taken for all parameters of the linearised problem without another
+   * The closing step: where the undamped step is within the tolerance, or changes S by less than its rounding, it is taken for all parameters of the linearised problem without another
    * pass, so that the values are better than the stopping test. Not taken across a bound.
    */
   close(coefficients: Float64Array): number {
     const { step, nonlinear, current } = this;
-    if (this.termination !== 'gradient' || current.linearState.some((state) => state !== 0)) return 0;
+    if (!this.closable || current.linearState.some((state) => state !== 0)) return 0;
     for (let k = 0; k < step.length; k++) {
       const target = nonlinear[k] + step[k];
       if (!(target >= this.min[k] && target <= this.max[k])) return 0;

@@ -1,6 +1,6 @@
 import { assembleResult, type ParameterState } from './assembleResult.ts';
 import { curvatureFromGram } from './curvatureFromGram.ts';
-import { polishSeparable } from './polishSeparable.ts';
+import { CERTIFIED_OFFSET, polishSeparable } from './polishSeparable.ts';
 import { type Curvature, factorQr } from './qr.ts';
 import type { ColumnModel } from './separable.ts';
 import type { SeparableIteration } from './separableIteration.ts';
@@ -51,9 +51,13 @@ export function separableResult(
     engine: 'separable' as const,
     covarianceScale: checked.covarianceScale,
   };
-  const wanted = checked.polish === 'always' || (checked.polish === 'auto' && losesDigits(run, curvature));
-  const polished = columns && finite && wanted ? polishSeparable(columns, checked, raw, run) : null;
-  return assembleResult(polished ?? raw);
+  const doubtful = !run.isCertified(CERTIFIED_OFFSET) || losesDigits(run, curvature);
+  const wanted = checked.polish === 'always' || (checked.polish === 'auto' && doubtful);
+  const polished =
+    columns && finite && wanted ? polishSeparable(columns, checked, raw, run.valuesAt(start)) : null;
+  if (polished) return assembleResult(polished);
+  const uncertain = finite && !run.isCertified(CERTIFIED_OFFSET);
+  return assembleResult(uncertain ? { ...raw, termination: 'max-iterations' } : raw);
 }
 
 function nonlinearState(run: SeparableIteration, k: number): ParameterState {
