@@ -1,5 +1,6 @@
 #!/usr/bin/env node
 import { registerBackup } from './backup.ts';
+import { registerExport } from './export.ts';
 import { registerLot } from './lot.ts';
 import { createProgram, runProgram } from './program.ts';
 import { registerServe } from './serve.ts';
@@ -7,6 +8,7 @@ import { registerToken } from './token.ts';
 
 const program = createProgram();
 registerLot(program);
+registerExport(program);
 registerBackup(program);
 registerToken(program);
 registerServe(program);

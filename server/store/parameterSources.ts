@@ -106,3 +106,8 @@ export function readOrigins(
     ),
   };
 }
+
+/** Identifier of the stack of a name, or null. */
+export function findStackId(store: Store, name: string): number | null {
+  return store.get<{ id: number }>('SELECT id FROM Stack WHERE name = ?', name)?.id ?? null;
+}
