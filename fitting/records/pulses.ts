@@ -56,7 +56,8 @@ export function findPulses(record: RecordColumns, finding: StepFinding, options:
     if (pulse.durationS <= longestS) found.push(pulse);
     s = last;
   }
-  return found.map((pulse) => ({ ...pulse, endedBy: endOf(record, finding, pulse, found, options) }));
+  const pulses = found.filter((pulse) => !isEmptying(record, finding, pulse, found, options));
+  return pulses.map((pulse) => ({ ...pulse, endedBy: endOf(record, finding, pulse, pulses, options) }));
 }
 
 const contiguous = (step: Step): boolean => step.gapBeforeS === 0 && !step.clockRestarted;
@@ -139,14 +140,7 @@ function endOf(
 ): PulseEnd {
   const kinds = finding.steps.slice(pulse.firstStep, pulse.lastStep + 1).map((step) => step.kind);
   if (kinds.includes('constant-voltage')) return 'voltage-limit';
-  const charging = pulse.direction === 'charge';
-  let extreme = charging ? -Infinity : Infinity;
-  for (const voltage of record.voltageV)
-    extreme = charging ? Math.max(extreme, voltage) : Math.min(extreme, voltage);
-  const limit = (charging ? options.maxVoltageV : options.minVoltageV) ?? extreme;
-  const margin = Math.max(0.01, 3 * finding.voltageResolutionV);
-  const lastV = record.voltageV[pulse.end - 1];
-  const reached = charging ? lastV >= limit - margin : lastV <= limit + margin;
+  const reached = meetsLimit(record, finding, pulse, options);
   const alike = all.filter((other) => other.direction === pulse.direction);
   const sameCurrent = alike.filter(
     (other) =>
@@ -155,4 +149,38 @@ function endOf(
   const usualS = Math.max(...(sameCurrent.length > 0 ? sameCurrent : alike).map((other) => other.durationS));
   if (reached && pulse.durationS < 0.95 * usualS) return 'voltage-limit';
   return pulse.end === record.timeS.length ? 'record-end' : 'time';
+}
+
+/** Whether a pulse ended within 10 mV of its voltage limit, or of the record's own extreme where none is given. */
+function meetsLimit(
+  record: RecordColumns,
+  finding: StepFinding,
+  pulse: Pulse,
+  options: PulseOptions,
+): boolean {
+  const charging = pulse.direction === 'charge';
+  let extreme = charging ? -Infinity : Infinity;
+  for (const voltage of record.voltageV)
+    extreme = charging ? Math.max(extreme, voltage) : Math.min(extreme, voltage);
+  const limit = (charging ? options.maxVoltageV : options.minVoltageV) ?? extreme;
+  const margin = Math.max(0.01, 3 * finding.voltageResolutionV);
+  const lastV = record.voltageV[pulse.end - 1];
+  return charging ? lastV >= limit - margin : lastV <= limit + margin;
+}
+
+/**
+ * A step that ran into the voltage limit and lasted clearly longer than the record's pulses of its direction (three or more of
+ * one length) empties or fills the cell; it is no pulse.
+ */
+function isEmptying(
+  record: RecordColumns,
+  finding: StepFinding,
+  pulse: Pulse,
+  all: readonly Pulse[],
+  options: PulseOptions,
+): boolean {
+  const others = all.filter((other) => other !== pulse && other.direction === pulse.direction);
+  const usualS = medianInPlace(others.map((other) => other.durationS));
+  const alike = others.filter((other) => Math.abs(other.durationS - usualS) <= 0.05 * usualS);
+  return alike.length >= 3 && pulse.durationS > 1.3 * usualS && meetsLimit(record, finding, pulse, options);
 }

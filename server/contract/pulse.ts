@@ -89,6 +89,7 @@ export const circuitFit = z.object({
   candidates: z.array(
     z.object({
       branches: z.int(),
+      withSlope: z.boolean(),
       aicc: nullableNumber,
       residualSdV: nullableNumber,
       chosen: z.boolean(),
@@ -165,6 +166,24 @@ export const pulsePower = z.object({
   method: z.string(),
 });
 
+/** Pulse-power profile of ISO 12405-4, evaluated at the standard's times against the current of the pulse. */
+export const isoEvaluation = z.object({
+  pulseIndex: z.int(),
+  direction,
+  pulseCurrentA: number,
+  points: z.array(
+    z.object({
+      timeS: number,
+      voltageV: nullableNumber,
+      currentA: nullableNumber,
+      valueOhm: nullableNumber,
+      powerW: nullableNumber,
+      reason: reasonCode,
+    }),
+  ),
+  method: z.string(),
+});
+
 /** Open-circuit voltage at the end of a rest. */
 export const restPoint = z.object({
   stepIndex: z.int(),
@@ -232,6 +251,8 @@ export const pulseSettings = z.object({
   maxVoltageV: nullableNumber,
   fixtureResistanceOhm: nullableNumber,
   fixtureStandardUncertaintyOhm: nullableNumber,
+  /** Longest step that counts as a pulse. */
+  longestPulseS: number,
 });
 
 export const evaluatedPulseRecord = z.object({
@@ -249,11 +270,18 @@ export const evaluatedPulseRecord = z.object({
     restCurrentOffsetA: nullableNumber,
     clockRestarts: z.int(),
     hasTemperature: z.boolean(),
+    /** How the current was taken to change between the rows at the edges of steps. */
+    edges: z.enum(['sharp', 'linear']),
+    /** Time after every edge that the circuit fits leave out, because the instrument had not settled. */
+    unsettledS: number,
+    /** Median jump of the voltage per ampere between rest and load. */
+    edgeResistanceOhm: nullableNumber,
   }),
   steps: z.array(pulseRecordStep),
   pulses: z.array(evaluatedPulse),
   twoLevelResistances: z.array(twoLevelResistance),
   pulsePowers: z.array(pulsePower),
+  isoEvaluations: z.array(isoEvaluation),
   rests: z.array(restPoint),
   openCircuit: openCircuitCurve.nullable(),
   openCircuitReason: reasonCode,
@@ -268,6 +296,7 @@ export type TimedResistance = z.infer<typeof timedResistance>;
 export type CircuitFit = z.infer<typeof circuitFit>;
 export type EvaluatedPulse = z.infer<typeof evaluatedPulse>;
 export type TwoLevelResistance = z.infer<typeof twoLevelResistance>;
+export type IsoEvaluation = z.infer<typeof isoEvaluation>;
 export type PulsePower = z.infer<typeof pulsePower>;
 export type RestPoint = z.infer<typeof restPoint>;
 export type OpenCircuitCurve = z.infer<typeof openCircuitCurve>;
