@@ -136,12 +136,15 @@ function spread(free: readonly number[], count: number, inverse: Float64Array, k
 
 /** Correlations of a covariance; the diagonal is 1, entries of rows without variance are 0. */
 export function correlationOf(covariance: readonly (readonly number[])[]): number[][] {
-  const deviations = covariance.map((row, i) => Math.sqrt(row[i]));
-  return covariance.map((row, i) =>
-    row.map((entry, j) => {
-      if (i === j) return 1;
-      const scale = deviations[i] * deviations[j];
-      return scale > 0 ? entry / scale : 0;
-    }),
-  );
+  const count = covariance.length;
+  const correlation: number[][] = [];
+  for (let i = 0; i < count; i++) {
+    const row: number[] = [];
+    for (let j = 0; j < count; j++) {
+      const scale = Math.sqrt(covariance[i][i] * covariance[j][j]);
+      row.push(i === j ? 1 : scale > 0 ? covariance[i][j] / scale : 0);
+    }
+    correlation.push(row);
+  }
+  return correlation;
 }

@@ -78,8 +78,8 @@ export function checkSeparable(shape: SeparableShape, options: SeparableOptions)
   };
 }
 
-/** @throws RangeError for weights or values that cannot be */
-export function checkColumns(model: ColumnModel): void {
+/** The model itself, after checking. @throws RangeError for weights or values that cannot be */
+export function checkedColumns(model: ColumnModel): ColumnModel {
   const { y, weights } = model;
   if (weights && weights.length !== y.length) {
     throw new RangeError(`weights holds ${weights.length} values and y ${y.length}: they must be as many`);
@@ -90,6 +90,7 @@ export function checkColumns(model: ColumnModel): void {
       throw new RangeError(`weights[${i}] is ${weights[i]}: a weight must be finite and not negative`);
     }
   }
+  return model;
 }
 
 /** @throws RangeError for bounds or starts of the wrong length, crossed bounds or non-finite starts */

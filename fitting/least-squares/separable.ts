@@ -60,8 +60,8 @@ export interface GramModel {
    * then keeps its digits.
    */
   accumulate(nonlinear: Float64Array, gram: Float64Array): void;
-  /** The same model as columns, for the finish by QR where Gram sums lose too many digits. */
-  readonly columns?: ColumnModel;
+  /** The same model as columns (or a function that makes it when needed), for the finish by QR where Gram sums lose too many digits. */
+  readonly columns?: ColumnModel | (() => ColumnModel);
 }
 
 export type SeparableModel = ColumnModel | GramModel;

@@ -1,4 +1,4 @@
-import { type CheckedSeparable, checkColumns, checkStarts } from './checkSeparable.ts';
+import { type CheckedSeparable, checkedColumns, checkStarts } from './checkSeparable.ts';
 import { dampedStep } from './dampedStep.ts';
 import { gramFromColumns } from './gramFromColumns.ts';
 import { GramProjection } from './gramProjection.ts';
@@ -13,9 +13,13 @@ const ROUNDING = 1e-15;
 const FIRST_DAMPING = 1e-3;
 const STEP_TOLERANCE = 1e-14;
 
+/** The column model of a data set, made on first use; null where there is none. */
+export type ColumnSource = (() => ColumnModel) | null;
+
 /** State of one solve: kept on the solver so that nothing is allocated while it iterates. */
 export class SeparableIteration {
   readonly checked: CheckedSeparable;
+  private readonly nonlinearNames: readonly string[];
   /** At the values accepted last. */
   current: GramProjection;
   private trial: GramProjection;
@@ -38,6 +42,7 @@ export class SeparableIteration {
   constructor(checked: CheckedSeparable) {
     const { linearCount: p, nonlinearCount: q, derivatives, linearMin, linearMax } = checked;
     this.checked = checked;
+    this.nonlinearNames = checked.names.slice(p);
     this.current = new GramProjection(p, q, derivatives, linearMin, linearMax);
     this.trial = new GramProjection(p, q, derivatives, linearMin, linearMax);
     this.nonlinear = new Float64Array(q);
@@ -57,12 +62,19 @@ export class SeparableIteration {
     bounds?: NonlinearBounds,
   ): FitResult {
     const { checked } = this;
-    checkStarts(checked.names.slice(checked.linearCount), starts, bounds);
+    checkStarts(this.nonlinearNames, starts, bounds);
     this.min = bounds ? Float64Array.from(bounds.min) : checked.min;
     this.max = bounds ? Float64Array.from(bounds.max) : checked.max;
-    const columns: ColumnModel | null = 'accumulate' in model ? (model.columns ?? null) : model;
-    if (columns) checkColumns(columns);
-    this.model = 'accumulate' in model ? model : gramFromColumns(model, checked);
+    let columns: ColumnSource = null;
+    if ('accumulate' in model) {
+      const given = model.columns;
+      columns = given ? () => checkedColumns(typeof given === 'function' ? given() : given) : null;
+      this.model = model;
+    } else {
+      checkedColumns(model);
+      columns = () => model;
+      this.model = gramFromColumns(model, checked);
+    }
     this.iterations = 0;
     this.passes = 0;
     const order = starts.length > 1 ? this.bestFirst(starts) : [0];

@@ -2,8 +2,7 @@ import { assembleResult, type ParameterState } from './assembleResult.ts';
 import { curvatureFromGram } from './curvatureFromGram.ts';
 import { CERTIFIED_OFFSET, polishSeparable } from './polishSeparable.ts';
 import { type Curvature, factorQr } from './qr.ts';
-import type { ColumnModel } from './separable.ts';
-import type { SeparableIteration } from './separableIteration.ts';
+import type { ColumnSource, SeparableIteration } from './separableIteration.ts';
 import type { FitResult } from './types.ts';
 
 /** Condition above which Gram sums leave fewer than about 7 digits, and ratio of sums of squares above which S does. */
@@ -14,7 +13,7 @@ const LINEAR_STATES: readonly ParameterState[] = ['free', 'at-lower-bound', 'at-
 /** Closes one run: closing step, states, covariance, and the finish by QR where it is needed and possible. */
 export function separableResult(
   run: SeparableIteration,
-  columns: ColumnModel | null,
+  columns: ColumnSource,
   start: ArrayLike<number>,
   points: number,
 ): FitResult {
@@ -28,7 +27,8 @@ export function separableResult(
   for (let i = 0; i < p + q; i++) if (states[i] === 'free') free.push(i);
   const normal = finite ? fullNormal(run, free) : null;
   const curvature =
-    normal && (curvatureFromGram(normal.slice(), free.length) ?? deficientCurvature(normal, free.length));
+    normal &&
+    (curvatureFromGram(normal, free.length) ?? deficientCurvature(fullNormal(run, free), free.length));
   const values = new Float64Array(p + q);
   values.set(current.coefficients);
   const gain = finite ? run.close(values.subarray(0, p)) : 0;
@@ -54,7 +54,7 @@ export function separableResult(
   const doubtful = !run.isCertified(CERTIFIED_OFFSET) || losesDigits(run, curvature);
   const wanted = checked.polish === 'always' || (checked.polish === 'auto' && doubtful);
   const polished =
-    columns && finite && wanted ? polishSeparable(columns, checked, raw, run.valuesAt(start)) : null;
+    columns && finite && wanted ? polishSeparable(columns(), checked, raw, run.valuesAt(start)) : null;
   if (polished) return assembleResult(polished);
   const uncertain = finite && !run.isCertified(CERTIFIED_OFFSET);
   return assembleResult(uncertain ? { ...raw, termination: 'max-iterations' } : raw);
