@@ -28,8 +28,7 @@ function lagrange(l: number): number[] {
 export function exponentialWeights(x: number, out: Float64Array, at: number): void {
   for (let a = 1; a < 4; a++) {
     const c = NODES[a];
-    const decay = Math.exp(-x * c);
-    momentsOf(x, c, decay);
+    const decay = momentsOf(x, c);
     const row = at + 4 * (a - 1);
     for (let l = 0; l < 4; l++) {
       const k = 4 * l;
@@ -40,29 +39,44 @@ export function exponentialWeights(x: number, out: Float64Array, at: number): vo
   }
 }
 
-/** m_p = ∫_0^c e^(−x (c − s)) s^p ds, by the recurrence that is stable on its side of x c = 1. */
-function momentsOf(x: number, c: number, decay: number): void {
+/** 3! / (k + 4)! with alternating sign: the series of m_3 / c^4 in y = x c, to rounding for y < 1. */
+const SERIES: Float64Array = (() => {
+  const out = new Float64Array(17);
+  let term = 1 / 4;
+  for (let k = 0; k < out.length; k++) {
+    out[k] = term;
+    term /= -(k + 5);
+  }
+  return out;
+})();
+
+/**
+ * Writes m_p = ∫_0^c e^(−x (c − s)) s^p ds for p = 0…3 by the recurrence that is stable on its side of x c = 1.
+ * @returns e^(−x c)
+ */
+function momentsOf(x: number, c: number): number {
   const y = x * c;
   if (y >= 1) {
+    const decay = Math.exp(-y);
     moments[0] = (1 - decay) / x;
     moments[1] = (c - moments[0]) / x;
     moments[2] = (c * c - 2 * moments[1]) / x;
     moments[3] = (c * c * c - 3 * moments[2]) / x;
-    return;
+    return decay;
   }
   // m_3 = c^4 Σ_k (−y)^k 3! / (k + 4)!, then downwards m_(p−1) = (c^p − x m_p) / p.
   let series = 0;
-  let term = 1 / 4;
-  for (let k = 0; k < 18; k++) {
-    series += term;
-    term *= -y / (k + 5);
-    if (Math.abs(term) < 1e-18) break;
-  }
+  for (let k = y < 0.25 ? 10 : 16; k >= 0; k--) series = series * y + SERIES[k];
   const c2 = c * c;
-  moments[3] = c2 * c2 * series;
-  moments[2] = (c2 * c - x * moments[3]) / 3;
-  moments[1] = (c2 - x * moments[2]) / 2;
-  moments[0] = c - x * moments[1];
+  const m3 = c2 * c2 * series;
+  const m2 = (c2 * c - x * m3) / 3;
+  const m1 = (c2 - x * m2) / 2;
+  const m0 = c - x * m1;
+  moments[3] = m3;
+  moments[2] = m2;
+  moments[1] = m1;
+  moments[0] = m0;
+  return 1 - x * m0;
 }
 
 /** The weights of a plain integral: ∫_0^(c_a) of the cubic, A_al at 4 (a − 1) + l. */
