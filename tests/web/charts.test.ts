@@ -1,0 +1,199 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { cellScatterPicture } from '../../web/src/charts/cellScatter.ts';
+import { fanPicture } from '../../web/src/charts/fanPicture.ts';
+import { heatMapPicture } from '../../web/src/charts/heatMap.ts';
+import { classesOf, histogramPicture } from '../../web/src/charts/histogram.ts';
+import { limitTimelinePicture } from '../../web/src/charts/limitTimeline.ts';
+import { normalProbabilityPicture, normalQuantile } from '../../web/src/charts/normalProbability.ts';
+import { recordPictures } from '../../web/src/charts/recordPictures.ts';
+import { tolerancePicture } from '../../web/src/charts/toleranceChart.ts';
+
+const axis = { label: 'Capacity', unit: 'Ah' };
+
+describe('a histogram', () => {
+  it('counts every value once, whatever the values', () => {
+    fc.assert(
+      fc.property(fc.array(fc.double({ min: -1e6, max: 1e6, noNaN: true }), { minLength: 1 }), (values) => {
+        const { edges, counts } = classesOf(values);
+        expect(counts.reduce((a, b) => a + b, 0)).toBe(values.length);
+        expect(edges.length).toBe(counts.length + 1);
+        expect(counts.length).toBeLessThanOrEqual(70);
+        expect(edges[0]).toBeLessThanOrEqual(Math.min(...values) + 1e-9 * Math.abs(edges[0]) + 1e-290);
+      }),
+      { numRuns: 300 },
+    );
+  });
+
+  it('shows the limits even where no cell comes near them', () => {
+    const picture = histogramPicture({
+      title: 'Capacity',
+      ...axis,
+      values: [2.2, 2.21, 2.22, 2.23],
+      lowerLimit: 1.9,
+      mean: 2.215,
+    });
+    expect(picture.lines?.map((l) => [l.name, l.at])).toEqual([
+      ['lower limit', 1.9],
+      ['mean', 2.215],
+    ]);
+    expect(picture.x.min).toBeLessThan(1.9);
+  });
+
+  it('has no class and no range for no value', () => {
+    expect(classesOf([])).toEqual({ edges: [], counts: [] });
+    expect(histogramPicture({ title: 'x', ...axis, values: [] }).series[0].points).toEqual([]);
+  });
+});
+
+describe('a normal-probability plot', () => {
+  it('uses normal quantiles that agree with printed tables (0.975 at 1.959964, 0.995 at 2.575829)', () => {
+    expect(normalQuantile(0.975)).toBeCloseTo(1.959964, 6);
+    expect(normalQuantile(0.995)).toBeCloseTo(2.575829, 6);
+    expect(normalQuantile(0.01)).toBeCloseTo(-2.326348, 6);
+    expect(normalQuantile(0.5)).toBe(0);
+    expect(() => normalQuantile(1)).toThrow(RangeError);
+  });
+
+  it('puts outliers into a series of their own shape and keeps their names', () => {
+    const picture = normalProbabilityPicture('R', 'R', 'mΩ', [
+      { name: 'C1', value: 3 },
+      { name: 'C2', value: 1 },
+      { name: 'C3', value: 9, outlier: true },
+      { name: 'C4', value: 2 },
+    ]);
+    const [cells, outliers, line] = picture.series;
+    expect(cells.points.map((p) => p.name)).toEqual(['C2', 'C4', 'C1']);
+    expect(outliers.points).toHaveLength(1);
+    expect(outliers.points[0].name).toBe('C3');
+    expect(outliers.shape).not.toBe(cells.shape);
+    expect(line.points).toHaveLength(2);
+  });
+});
+
+describe('a scatter of cells', () => {
+  it('joins the two cells of a pair and breaks the line between pairs', () => {
+    const cells = ['a', 'b', 'c', 'd'].map((name, i) => ({ name, x: i, y: 2 * i }));
+    const picture = cellScatterPicture('Pairs', axis, axis, cells, [
+      ['a', 'c'],
+      ['b', 'd'],
+      ['a', 'not there'],
+    ]);
+    const joins = picture.series.find((s) => s.name === 'Pairs');
+    expect(joins?.points.map((p) => p.y)).toEqual([0, 4, null, 2, 6, null]);
+    expect(joins?.points[0].name).toBe('a with c');
+  });
+});
+
+describe('the pictures of a record', () => {
+  const record = { name: 'T1', timeS: [0, 1800, 3600], voltageV: [3, 3.5, null], currentA: [0, 1, 1] };
+
+  it('share one time axis in a readable unit', () => {
+    const pictures = recordPictures([record], [], [], { from: 0, to: 3600 });
+    expect(pictures.voltage.x).toEqual(pictures.current.x);
+    expect(pictures.voltage.x.unit).toBe('min');
+    expect(pictures.voltage.series[0].points).toEqual([
+      { x: 0, y: 3 },
+      { x: 30, y: 3.5 },
+      { x: 60, y: null },
+    ]);
+    expect(pictures.temperature).toBeNull();
+    expect(pictures.residual).toBeNull();
+  });
+
+  it('band the steps that are in the window, cut to it, and leave rests white', () => {
+    const steps = [
+      { index: 0, kind: 'rest', startTimeS: 0, durationS: 10 },
+      { index: 1, kind: 'constant-current', startTimeS: 10, durationS: 100 },
+      { index: 2, kind: 'ramp', startTimeS: 500, durationS: 10 },
+    ];
+    const { voltage } = recordPictures([record], steps, [], { from: 0, to: 60 });
+    expect(voltage.areas).toHaveLength(1);
+    expect(voltage.areas?.[0]).toMatchObject({ from: 10, to: 60, name: 'step 2: constant current' });
+  });
+
+  it('give residuals in millivolts about a zero line', () => {
+    const fit = { name: 'Fit', timeS: [0, 1], modelV: [3, 3.1], residualV: [0.001, -0.002] };
+    const { residual } = recordPictures([record], [], [fit], { from: 0, to: 60 });
+    expect(residual?.series[0].points.map((p) => p.y)).toEqual([1, -2]);
+    expect(residual?.y.unit).toBe('mV');
+    expect(residual?.lines?.[0].at).toBe(0);
+  });
+});
+
+describe('a fan chart', () => {
+  it('draws the widest band first and fills each lower edge up to its upper edge', () => {
+    const picture = fanPicture({
+      title: 'Fan',
+      x: { label: 'Cycle', unit: '' },
+      y: axis,
+      measured: [
+        { x: 0, y: 1 },
+        { x: 1, y: 0, excluded: true },
+      ],
+      model: [{ x: 0, y: 1 }],
+      bands: [
+        { level: 0.5, x: [2], low: [0.9], high: [1] },
+        { level: 0.95, x: [2], low: [0.7], high: [1.1] },
+      ],
+      thresholds: [{ name: '80 %', at: 0.8 }],
+      lastMeasured: 1,
+    });
+    expect(picture.series.slice(0, 4).map((s) => s.name)).toEqual([
+      '95 % interval, upper',
+      '95 % interval',
+      '50 % interval, upper',
+      '50 % interval',
+    ]);
+    expect(picture.series[3].fillTo).toBe(2);
+    expect(picture.series[1].fillTo).toBe(0);
+    expect(picture.series.at(-1)?.name).toBe('Left out of the fit');
+    expect(picture.lines?.map((l) => l.name)).toEqual(['80 %', 'extrapolation begins']);
+  });
+});
+
+describe('the other pictures', () => {
+  it('give each limit its lane in the order in which the limits first bound', () => {
+    const picture = limitTimelinePicture('Limits', [
+      { limit: 'cell voltage', fromS: 100, toS: 200 },
+      { limit: 'stage current', fromS: 0, toS: 100 },
+      { limit: 'cell voltage', fromS: 250, toS: 300 },
+    ]);
+    expect(picture.y.ticks).toEqual([
+      { at: 1, name: 'stage current' },
+      { at: 0, name: 'cell voltage' },
+    ]);
+    expect(picture.areas?.map((a) => [a.from, a.to, a.low])).toEqual([
+      [100, 200, -0.35],
+      [0, 100, 0.65],
+      [250, 300, -0.35],
+    ]);
+  });
+
+  it('tile a heat map without gaps and leave a missing value as paper', () => {
+    const picture = heatMapPicture('R0', { label: 'SOC', unit: '%' }, { label: 'T', unit: '°C' }, [
+      { x: 10, y: 25, value: 1 },
+      { x: 20, y: 25, value: null },
+      { x: 40, y: 25, value: 3 },
+    ]);
+    expect(picture.areas?.map((a) => [a.from, a.to])).toEqual([
+      [5, 15],
+      [15, 30],
+      [30, 50],
+    ]);
+    expect(picture.areas?.map((a) => a.strength)).toEqual([0, 0, 1]);
+    expect(picture.areas?.[1].ramp).toBe(false);
+  });
+
+  it('sort the tolerance chart and mark the chosen tolerance', () => {
+    const picture = tolerancePicture(
+      [
+        { factor: 2, pairs: 9 },
+        { factor: 0.5, pairs: 3 },
+      ],
+      10,
+    );
+    expect(picture.series[0].points.map((p) => p.x)).toEqual([0.5, 2]);
+    expect(picture.lines?.map((l) => l.at)).toEqual([1, 10]);
+  });
+});

@@ -1,0 +1,90 @@
+import { QueryClient, useQuery } from '@tanstack/react-query';
+import { api, type RequestOptions } from './ApiClient.ts';
+import { RequestError } from './problems.ts';
+
+/** What a page knows about a request: `data` stays while newer data is fetched. */
+export interface Requested<T> {
+  /** The answer, or undefined until there is one. */
+  readonly data: T | undefined;
+  readonly error: RequestError | null;
+  /** True while there is nothing to show yet. */
+  readonly loading: boolean;
+  /** True while anything is fetched, also in the background. */
+  readonly fetching: boolean;
+  readonly again: () => void;
+}
+
+export interface AskOptions {
+  /** Asks only while true. */
+  readonly when?: boolean;
+  /** Asks again after so many milliseconds; 0 never. */
+  readonly everyMs?: number;
+}
+
+/**
+ * Asks for one resource and keeps it fresh. `path` null: nothing is asked. The key is the path with its query, so that
+ * every part of a page that asks the same shares one request.
+ */
+export function useRequest<T>(
+  path: string | null,
+  query: RequestOptions['query'] = {},
+  options: AskOptions = {},
+): Requested<T> {
+  const result = useQuery<T, RequestError>({
+    queryKey: [path, query],
+    queryFn: ({ signal }) => api.get<T>(path ?? '', { query, signal }),
+    enabled: path !== null && options.when !== false,
+    // Other columns or another window of the same thing: the old answer stays in view until the new one is there.
+    placeholderData: (previous, query) => (query?.queryKey[0] === path ? previous : undefined),
+    refetchInterval: options.everyMs && options.everyMs > 0 ? options.everyMs : false,
+  });
+  return {
+    data: result.data,
+    error: result.error,
+    loading: result.isPending && result.fetchStatus !== 'idle',
+    fetching: result.isFetching,
+    again: () => void result.refetch(),
+  };
+}
+
+/**
+ * Asks a question that is too long for an address, so it is sent as a body; nothing is changed by it. `body` null:
+ * nothing is asked.
+ */
+export function useQuestion<T>(path: string, body: unknown): Requested<T> {
+  const result = useQuery<T, RequestError>({
+    queryKey: [path, body],
+    queryFn: ({ signal }) => api.request<T>('POST', path, { body, signal }),
+    enabled: body !== null,
+    placeholderData: (previous, query) => (query?.queryKey[0] === path ? previous : undefined),
+  });
+  return {
+    data: result.data,
+    error: result.error,
+    loading: result.isPending && result.fetchStatus !== 'idle',
+    fetching: result.isFetching,
+    again: () => void result.refetch(),
+  };
+}
+
+/** Settings of all requests: answers of the server that cannot change by repeating are not repeated. */
+export function newQueryClient(): QueryClient {
+  return new QueryClient({
+    defaultOptions: {
+      queries: {
+        staleTime: 5_000,
+        refetchOnWindowFocus: true,
+        retry: (count, error) => error instanceof RequestError && error.status === 0 && count < 2,
+      },
+      mutations: { retry: false },
+    },
+  });
+}
+
+/** Forgets every answer whose path begins with one of `paths`; what is on screen is asked again. */
+export function forget(client: QueryClient, ...paths: readonly string[]): Promise<void> {
+  return client.invalidateQueries({
+    predicate: ({ queryKey: [path] }) =>
+      typeof path === 'string' && (path === '/overview' || paths.some((p) => path.startsWith(p))),
+  });
+}

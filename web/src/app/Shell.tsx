@@ -1,0 +1,25 @@
+import { Suspense } from 'react';
+import { Outlet, ScrollRestoration, useNavigation } from 'react-router';
+import { Waiting } from '../parts/Waiting.tsx';
+import { Contents } from './Contents.tsx';
+
+/** What surrounds every page: the contents on the left (on a small screen on top), the page beside the margin line. */
+export function Shell() {
+  const moving = useNavigation().state !== 'idle';
+  return (
+    <div className="book">
+      <a href="#page" className="skip">
+        To the page
+      </a>
+      <header>
+        <Contents />
+      </header>
+      <main id="page" className="page" tabIndex={-1} aria-busy={moving}>
+        <Suspense fallback={<Waiting />}>
+          <Outlet />
+        </Suspense>
+      </main>
+      <ScrollRestoration />
+    </div>
+  );
+}

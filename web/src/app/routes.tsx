@@ -1,0 +1,50 @@
+import { createBrowserRouter, type RouteObject } from 'react-router';
+import { PageFailure } from '../parts/PageFailure.tsx';
+import { Waiting } from '../parts/Waiting.tsx';
+import { Shell } from './Shell.tsx';
+
+type PageModule = { default: React.ComponentType };
+
+/** A page of its own file, fetched when it is first opened. */
+function page(path: string, load: () => Promise<PageModule>): RouteObject {
+  return {
+    path,
+    lazy: async () => ({ Component: (await load()).default }),
+    errorElement: <PageFailure />,
+  };
+}
+
+export const router = createBrowserRouter([
+  {
+    path: '/',
+    element: <Shell />,
+    errorElement: <PageFailure />,
+    hydrateFallbackElement: <Waiting />,
+    children: [
+      { index: true, lazy: async () => ({ Component: (await import('../pages/StartPage.tsx')).default }) },
+      page('lots', () => import('../pages/lots/LotsPage.tsx')),
+      page('lots/:id', () => import('../pages/lots/LotPage.tsx')),
+      page('cells', () => import('../pages/cells/CellsPage.tsx')),
+      page('cells/:id', () => import('../pages/cells/CellPage.tsx')),
+      page('tests', () => import('../pages/test/TestsPage.tsx')),
+      page('tests/:id', () => import('../pages/test/TestPage.tsx')),
+      page('measurements/:id', () => import('../pages/measurements/MeasurementPage.tsx')),
+      page('pairings', () => import('../pages/pairings/PairingsPage.tsx')),
+      page('pairings/new', () => import('../pages/pairings/NewPairingPage.tsx')),
+      page('pairings/:id', () => import('../pages/pairings/PairingPage.tsx')),
+      page('stacks', () => import('../pages/stacks/StacksPage.tsx')),
+      page('stacks/:id', () => import('../pages/stacks/StackPage.tsx')),
+      page('ageing', () => import('../pages/ageing/AgeingPage.tsx')),
+      page('charge-studies', () => import('../pages/charge/ChargeStudiesPage.tsx')),
+      page('charge-studies/new', () => import('../pages/charge/NewChargeStudyPage.tsx')),
+      page('charge-studies/compare', () => import('../pages/charge/CompareChargeStudiesPage.tsx')),
+      page('charge-studies/:id', () => import('../pages/charge/ChargeStudyPage.tsx')),
+      page('exports', () => import('../pages/exports/ExportsPage.tsx')),
+      page('import', () => import('../pages/import/ImportPage.tsx')),
+      page('jobs', () => import('../pages/jobs/JobsPage.tsx')),
+      page('cell-types', () => import('../pages/cellTypes/CellTypesPage.tsx')),
+      page('interface', () => import('../pages/InterfacePage.tsx')),
+      page('*', () => import('../pages/NoSuchPage.tsx')),
+    ],
+  },
+]);

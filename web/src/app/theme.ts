@@ -1,0 +1,33 @@
+import { createTheme, type MantineColorsTuple } from '@mantine/core';
+
+/** Blue-black ink, from washed-out to dense. */
+const ink: MantineColorsTuple = [
+  '#edf2f8',
+  '#d8e2ee',
+  '#b3c6dc',
+  '#8aa8c9',
+  '#678eb8',
+  '#4b78a8',
+  '#356398',
+  '#26517f',
+  '#1f4369',
+  '#173350',
+];
+
+/** A laboratory notebook: a book face for headings, a plain one for text, figures that stand in columns. */
+export const theme = createTheme({
+  primaryColor: 'ink',
+  primaryShade: { light: 7, dark: 3 },
+  autoContrast: true,
+  luminanceThreshold: 0.35,
+  colors: { ink },
+  fontFamily: "Seravek, 'Gill Sans Nova', Ubuntu, Calibri, 'DejaVu Sans', 'Noto Sans', sans-serif",
+  fontFamilyMonospace: "'DejaVu Sans Mono', 'Cascadia Mono', Menlo, Consolas, monospace",
+  headings: {
+    fontFamily: "Charter, 'Bitstream Charter', 'Sitka Text', 'DejaVu Serif', Cambria, serif",
+    fontWeight: '600',
+  },
+  defaultRadius: 2,
+  cursorType: 'pointer',
+  respectReducedMotion: true,
+});

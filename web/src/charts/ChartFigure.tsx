@@ -1,0 +1,155 @@
+import { Button, Group } from '@mantine/core';
+import { useEffect, useId, useRef, useState } from 'react';
+import { downloadBlob, downloadText } from '../parts/download.ts';
+import { useIsDark } from '../settings/colourScheme.ts';
+import { chartConfig, type LineConfig } from './chartConfig.ts';
+import { Drawing } from './drawing.ts';
+import { PictureTableView } from './PictureTableView.tsx';
+import { darkPalette, lightPalette } from './palette.ts';
+import type { Picture } from './picture.ts';
+import { fileName, pictureTable, tableCsv } from './pictureTable.ts';
+
+export interface ChartFigureProps {
+  readonly picture: Picture;
+  /** Height of the drawing in pixels. */
+  readonly height?: number;
+  readonly zoom?: boolean;
+  /** For a chart whose window is held by the page: the reader wants to see this range, or the whole (null). */
+  readonly onWindow?: (window: { from: number; to: number } | null) => void;
+  /** One sentence that says how to read the chart. */
+  readonly note?: string;
+}
+
+/**
+ * One chart: owns the drawing (made once, changed in place, destroyed with the component) and offers what every chart
+ * offers: zoom by mouse, touch and keyboard, the same data as a table, PNG and CSV.
+ */
+export function ChartFigure({ picture, height = 280, zoom = true, onWindow, note }: ChartFigureProps) {
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const drawing = useRef<Drawing<'line', LineConfig['data']['datasets'][number]['data']> | null>(null);
+  const [asTable, setAsTable] = useState(false);
+  const dark = useIsDark();
+  const captionId = useId();
+  const reportWindow = useRef(onWindow);
+  reportWindow.current = onWindow;
+  const controlled = onWindow !== undefined;
+
+  useEffect(() => {
+    if (asTable || canvas.current === null) return;
+    const config = chartConfig(picture, {
+      palette: dark ? darkPalette : lightPalette,
+      fontFamily: getComputedStyle(document.body).fontFamily,
+      zoom,
+      ...(controlled ? { onWindow: (from, to) => reportWindow.current?.({ from, to }) } : {}),
+    });
+    if (drawing.current === null) {
+      drawing.current = new Drawing(canvas.current, config);
+    } else {
+      drawing.current.data = config.data;
+      drawing.current.options = config.options ?? {};
+      drawing.current.update('none');
+    }
+  }, [picture, dark, zoom, asTable, controlled]);
+
+  // A canvas that leaves the page (for the table, or for good) takes its drawing with it.
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the clean-up must run when the canvas goes
+  useEffect(
+    () => () => {
+      drawing.current?.destroy();
+      drawing.current = null;
+    },
+    [asTable],
+  );
+
+  const move = (change: (d: NonNullable<typeof drawing.current>) => void) => () => {
+    if (drawing.current !== null) change(drawing.current);
+  };
+  const whole = () => {
+    if (onWindow !== undefined) onWindow(null);
+    else drawing.current?.resetZoom('none');
+  };
+  const savePng = () => {
+    const picture2 = drawing.current?.canvas;
+    if (picture2 !== undefined)
+      onPaper(picture2, dark, (blob) => downloadBlob(fileName(picture.title, 'png'), blob));
+  };
+
+  return (
+    <figure className="chart" aria-labelledby={captionId}>
+      <figcaption>
+        <span id={captionId} className="chart-title">
+          {picture.title}
+        </span>
+        <Group
+          gap={2}
+          className="chart-tools"
+          role="group"
+          aria-label={`Tools of the chart ${picture.title}`}
+        >
+          {zoom && !asTable && (
+            <>
+              <Tool name="Zoom in" sign="+" onClick={move((d) => d.zoom(1.4))} />
+              <Tool name="Zoom out" sign="−" onClick={move((d) => d.zoom(1 / 1.4))} />
+              <Tool name="Move left" sign="←" onClick={move((d) => d.pan({ x: 80 }))} />
+              <Tool name="Move right" sign="→" onClick={move((d) => d.pan({ x: -80 }))} />
+              <Tool name="Show the whole" sign="whole" onClick={whole} />
+            </>
+          )}
+          <Tool
+            name={asTable ? 'Show as a chart' : 'Show as a table'}
+            sign={asTable ? 'chart' : 'table'}
+            onClick={() => setAsTable(!asTable)}
+          />
+          {!asTable && <Tool name="Download as PNG" sign="PNG" onClick={savePng} />}
+          <Tool
+            name="Download as CSV"
+            sign="CSV"
+            onClick={() =>
+              downloadText(fileName(picture.title, 'csv'), 'text/csv', tableCsv(pictureTable(picture)))
+            }
+          />
+        </Group>
+      </figcaption>
+      {asTable ? (
+        <PictureTableView picture={picture} height={height} />
+      ) : (
+        <div className="chart-sheet" style={{ height }}>
+          <canvas ref={canvas} role="img" aria-label={summary(picture)} />
+        </div>
+      )}
+      {note !== undefined && <p className="chart-note">{note}</p>}
+    </figure>
+  );
+}
+
+function Tool({ name, sign, onClick }: { name: string; sign: string; onClick: () => void }) {
+  return (
+    <Button size="compact-xs" variant="subtle" aria-label={name} title={name} onClick={onClick}>
+      {sign}
+    </Button>
+  );
+}
+
+/** What a reader who does not see the chart is told; the numbers are in the table view. */
+function summary(picture: Picture): string {
+  const series = picture.series
+    .filter((s) => !s.quiet)
+    .map((s) => `${s.name}: ${s.points.length} points`)
+    .join('; ');
+  return `${picture.title}. ${picture.y.label} against ${picture.x.label}. ${series}`;
+}
+
+/** A copy on opaque paper: a transparent PNG would be unreadable on half of the places it is pasted into. */
+function onPaper(source: HTMLCanvasElement, dark: boolean, done: (blob: Blob) => void): void {
+  const copy = document.createElement('canvas');
+  copy.width = source.width;
+  copy.height = source.height;
+  const context = copy.getContext('2d');
+  if (context === null) throw new Error('This browser cannot draw a picture to save.');
+  context.fillStyle = (dark ? darkPalette : lightPalette).paper;
+  context.fillRect(0, 0, copy.width, copy.height);
+  context.drawImage(source, 0, 0);
+  copy.toBlob((blob) => {
+    if (blob !== null) done(blob);
+  }, 'image/png');
+}

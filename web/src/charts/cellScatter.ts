@@ -1,0 +1,70 @@
+import type { Axis, Picture, Point, Series } from './picture.ts';
+
+export interface ScatterCell {
+  readonly name: string;
+  readonly x: number;
+  readonly y: number;
+  readonly outlier?: boolean;
+  readonly chosen?: boolean;
+}
+
+/** Cells on two axes; outliers have their own shape and colour, chosen cells a ring of their own. */
+export function cellScatterPicture(
+  title: string,
+  x: Axis,
+  y: Axis,
+  cells: readonly ScatterCell[],
+  pairs: readonly (readonly [string, string])[] = [],
+): Picture {
+  const place = ({ name, x: cx, y: cy }: ScatterCell): Point => ({ x: cx, y: cy, name });
+  const groups: Series[] = [
+    {
+      name: 'Cells',
+      points: cells.filter((c) => !c.outlier && !c.chosen).map(place),
+      draw: 'points',
+      ink: 0,
+      shape: 'circle',
+    },
+    {
+      name: 'Outliers',
+      points: cells.filter((c) => c.outlier && !c.chosen).map(place),
+      draw: 'points',
+      ink: 1,
+      shape: 'triangle',
+    },
+    {
+      name: 'Chosen',
+      points: cells.filter((c) => c.chosen).map(place),
+      draw: 'points',
+      ink: 2,
+      shape: 'diamond',
+    },
+  ];
+  const joins = pairJoins(cells, pairs);
+  return {
+    title,
+    x,
+    y,
+    series: [...groups.filter((g) => g.points.length > 0), ...(joins === null ? [] : [joins])],
+  };
+}
+
+/** One broken line that joins the two cells of every pair. */
+function pairJoins(
+  cells: readonly ScatterCell[],
+  pairs: readonly (readonly [string, string])[],
+): Series | null {
+  if (pairs.length === 0) return null;
+  const at = new Map(cells.map((c) => [c.name, c]));
+  const points = pairs.flatMap(([a, b]): Point[] => {
+    const first = at.get(a);
+    const second = at.get(b);
+    if (first === undefined || second === undefined) return [];
+    return [
+      { x: first.x, y: first.y, name: `${a} with ${b}` },
+      { x: second.x, y: second.y, name: `${b} with ${a}` },
+      { x: second.x, y: null },
+    ];
+  });
+  return { name: 'Pairs', points, draw: 'line', ink: 7, shape: 'none', width: 1.5 };
+}

@@ -1,0 +1,264 @@
+import type { ChartConfiguration, ChartDataset, Point as ChartPoint, ScaleOptionsByType } from 'chart.js';
+import type {
+  AnnotationOptions,
+  BoxAnnotationOptions,
+  LineAnnotationOptions,
+} from 'chartjs-plugin-annotation';
+import { significant } from '../format/number.ts';
+import { inkOnRamp, type Palette, rampColour, seriesColour } from './palette.ts';
+import {
+  type Area,
+  type Axis,
+  axisName,
+  type Dash,
+  type Line,
+  type Picture,
+  type Series,
+} from './picture.ts';
+
+export type LineConfig = ChartConfiguration<'line', ChartPoint[]>;
+
+export interface DrawingOptions {
+  readonly palette: Palette;
+  readonly fontFamily: string;
+  /** Called with the visible range of the horizontal axis after the reader has zoomed or moved. */
+  readonly onWindow?: (from: number, to: number) => void;
+  readonly zoom: boolean;
+}
+
+const dashes: Readonly<Record<Dash, number[]>> = {
+  solid: [],
+  dashed: [7, 4],
+  dotted: [2, 3],
+  long: [12, 5, 3, 5],
+};
+
+const pointStyles = {
+  circle: 'circle',
+  triangle: 'triangle',
+  square: 'rect',
+  diamond: 'rectRot',
+  cross: 'crossRot',
+  plus: 'cross',
+  none: 'line',
+} as const;
+
+/** A picture as the drawing library wants it. Pure: the same picture and options give the same configuration. */
+export function chartConfig(picture: Picture, options: DrawingOptions): LineConfig {
+  return {
+    type: 'line',
+    data: { datasets: picture.series.map((s) => dataset(s, options.palette)) },
+    options: {
+      animation: false,
+      maintainAspectRatio: false,
+      responsive: true,
+      parsing: false,
+      normalized: false,
+      locale: 'en-GB',
+      font: { family: options.fontFamily, size: 12 },
+      color: options.palette.ink,
+      interaction: { mode: 'nearest', intersect: false, axis: 'xy' },
+      scales: scales(picture, options.palette),
+      plugins: {
+        legend: legend(picture, options.palette),
+        tooltip: tooltip(picture),
+        annotation: { annotations: annotations(picture, options.palette) },
+        zoom: zoom(options),
+      },
+    },
+  };
+}
+
+function dataset(series: Series, palette: Palette): ChartDataset<'line', ChartPoint[]> {
+  const colour = seriesColour(palette, series.ink);
+  const shape = series.shape ?? 'circle';
+  const asLine = series.draw !== 'points';
+  const showsPoints = series.draw === 'points' || series.draw === 'line-and-points';
+  const filled = series.draw === 'filled-steps';
+  return {
+    label: series.name,
+    data: series.points.map((p) => ({ x: p.x, y: p.y ?? Number.NaN })),
+    yAxisID: series.axis ?? 'y',
+    showLine: asLine,
+    stepped: series.draw === 'stepped' || filled ? 'before' : false,
+    borderColor: colour,
+    backgroundColor: seriesColour(palette, series.ink, filled ? 0.35 : (series.fillStrength ?? 0.55)),
+    borderWidth: series.width ?? 1.5,
+    borderDash: dashes[series.dash ?? 'solid'],
+    fill: filled ? 'origin' : (series.fillTo ?? false),
+    pointStyle: pointStyles[shape],
+    pointRadius: showsPoints ? pointRadius(series.points.length) : 0,
+    pointHoverRadius: showsPoints ? 6 : 3,
+    pointHitRadius: 6,
+    spanGaps: false,
+  };
+}
+
+function pointRadius(count: number): number {
+  return count > 2000 ? 1.5 : count > 300 ? 2.5 : 4;
+}
+
+function scales(picture: Picture, palette: Palette) {
+  return {
+    x: { ...scale(picture.x, palette), position: 'bottom' as const },
+    y: { ...scale(picture.y, palette), position: 'left' as const },
+    ...(picture.y2 === undefined
+      ? {}
+      : {
+          y2: {
+            ...scale(picture.y2, palette),
+            position: 'right' as const,
+            grid: { drawOnChartArea: false, color: palette.rule },
+          },
+        }),
+  };
+}
+
+type ScaleOptions = Partial<Pick<ScaleOptionsByType<'linear'>, 'min' | 'max'>>;
+
+function scale(axis: Axis, palette: Palette) {
+  const range: ScaleOptions = {
+    ...(axis.min === undefined ? {} : { min: axis.min }),
+    ...(axis.max === undefined ? {} : { max: axis.max }),
+  };
+  const names = axis.ticks;
+  return {
+    type: axis.scale ?? ('linear' as const),
+    ...range,
+    title: { display: true, text: axisName(axis), color: palette.ink },
+    grid: { color: palette.rule },
+    border: { color: palette.faint },
+    ticks: {
+      color: palette.faint,
+      maxRotation: 0,
+      ...(names === undefined
+        ? {}
+        : {
+            autoSkip: false,
+            callback: (value: string | number) => names.find((t) => t.at === Number(value))?.name ?? '',
+          }),
+    },
+    ...(names === undefined
+      ? {}
+      : {
+          afterBuildTicks: (built: { ticks: { value: number }[] }) => {
+            built.ticks = names.map((t) => ({ value: t.at }));
+          },
+        }),
+  };
+}
+
+function legend(picture: Picture, palette: Palette) {
+  const shown = picture.series.filter((s) => !s.quiet).length;
+  return {
+    display: shown > 1,
+    position: 'bottom' as const,
+    labels: {
+      color: palette.ink,
+      usePointStyle: true,
+      boxHeight: 7,
+      filter: (item: { datasetIndex?: number }) => picture.series[item.datasetIndex ?? 0]?.quiet !== true,
+    },
+  };
+}
+
+function tooltip(picture: Picture) {
+  const withUnit = (axis: Axis, value: number) =>
+    `${axis.label} ${axis.ticks?.find((t) => t.at === value)?.name ?? significant(value, 5)}${axis.unit === '' ? '' : ` ${axis.unit}`}`;
+  return {
+    displayColors: false,
+    callbacks: {
+      title: (items: { datasetIndex: number; dataIndex: number }[]) => {
+        const [item] = items;
+        if (item === undefined) return '';
+        const series = picture.series[item.datasetIndex];
+        return series.points[item.dataIndex]?.name ?? series.name;
+      },
+      label: (item: { datasetIndex: number; dataIndex: number }) => {
+        const series = picture.series[item.datasetIndex];
+        const point = series.points[item.dataIndex];
+        const axis = series.axis === 'y2' && picture.y2 !== undefined ? picture.y2 : picture.y;
+        return point === undefined || point.y === null
+          ? ''
+          : [withUnit(picture.x, point.x), withUnit(axis, point.y)];
+      },
+    },
+  };
+}
+
+function annotations(picture: Picture, palette: Palette): Record<string, AnnotationOptions> {
+  const entries: [string, AnnotationOptions][] = [];
+  picture.areas?.forEach((area, i) => {
+    entries.push([`area${i}`, box(area, palette)]);
+  });
+  picture.lines?.forEach((line, i) => {
+    entries.push([`line${i}`, rule(line, palette)]);
+  });
+  return Object.fromEntries(entries);
+}
+
+function box(area: Area, palette: Palette): { type: 'box' } & BoxAnnotationOptions {
+  const colour = area.ramp
+    ? rampColour(palette, area.strength)
+    : seriesColour(palette, area.ink, area.strength);
+  return {
+    type: 'box',
+    xMin: area.from,
+    xMax: area.to,
+    ...(area.low === undefined ? {} : { yMin: area.low }),
+    ...(area.high === undefined ? {} : { yMax: area.high }),
+    backgroundColor: colour,
+    borderWidth: area.ramp ? 1 : 0,
+    borderColor: palette.paper,
+    drawTime: area.ramp ? 'afterDatasetsDraw' : 'beforeDatasetsDraw',
+    ...(area.value === undefined || area.value === null
+      ? {}
+      : {
+          label: {
+            display: true,
+            content: significant(area.value, 3),
+            color: inkOnRamp(area.strength),
+            font: { size: 11 },
+          },
+        }),
+  };
+}
+
+function rule(line: Line, palette: Palette): { type: 'line' } & LineAnnotationOptions {
+  const colour = seriesColour(palette, line.ink);
+  return {
+    type: 'line',
+    scaleID: line.axis,
+    value: line.at,
+    borderColor: colour,
+    borderWidth: 1.5,
+    borderDash: dashes[line.dash ?? 'dashed'],
+    drawTime: 'afterDatasetsDraw',
+    label: {
+      display: line.name !== '',
+      content: line.name,
+      position: 'end',
+      color: colour,
+      backgroundColor: palette.paper,
+      padding: 3,
+      font: { size: 11, weight: 'normal' },
+    },
+  };
+}
+
+function zoom(options: DrawingOptions) {
+  const report = ({ chart }: { chart: { scales: Record<string, { min: number; max: number }> } }) =>
+    options.onWindow?.(chart.scales.x.min, chart.scales.x.max);
+  // A controlled window is horizontal only: the server is asked for exact samples of a stretch of time.
+  const mode = options.onWindow === undefined ? ('xy' as const) : ('x' as const);
+  return {
+    zoom: {
+      drag: { enabled: options.zoom, backgroundColor: seriesColour(options.palette, 0, 0.2) },
+      wheel: { enabled: options.zoom, modifierKey: 'ctrl' as const },
+      pinch: { enabled: options.zoom },
+      mode,
+      onZoomComplete: report,
+    },
+    pan: { enabled: options.zoom, modifierKey: 'shift' as const, mode, onPanComplete: report },
+  };
+}

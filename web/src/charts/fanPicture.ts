@@ -1,0 +1,88 @@
+import type { Axis, Line, Picture, Series } from './picture.ts';
+
+export interface FanBand {
+  /** Confidence of the band, 0…1. */
+  readonly level: number;
+  readonly x: readonly number[];
+  readonly low: readonly number[];
+  readonly high: readonly number[];
+}
+
+export interface FanInput {
+  readonly title: string;
+  readonly x: Axis;
+  readonly y: Axis;
+  readonly measured: readonly { readonly x: number; readonly y: number; readonly excluded?: boolean }[];
+  readonly model: readonly { readonly x: number; readonly y: number }[];
+  readonly bands: readonly FanBand[];
+  readonly thresholds: readonly { readonly name: string; readonly at: number }[];
+  /** Where the measurements end and extrapolation begins. */
+  readonly lastMeasured: number | null;
+}
+
+/** Measured points, the fitted curve and nested bands beyond it: the wider a band, the fainter. */
+export function fanPicture(input: FanInput): Picture {
+  const bands = [...input.bands].sort((a, b) => b.level - a.level).flatMap(bandSeries);
+  const kept = input.measured.filter((p) => p.excluded !== true);
+  const out = input.measured.filter((p) => p.excluded === true);
+  const lines: Line[] = input.thresholds.map((t) => ({
+    axis: 'y',
+    at: t.at,
+    name: t.name,
+    ink: 1,
+    dash: 'dashed',
+  }));
+  if (input.lastMeasured !== null && input.bands.length > 0) {
+    lines.push({ axis: 'x', at: input.lastMeasured, name: 'extrapolation begins', ink: 7, dash: 'dotted' });
+  }
+  return {
+    title: input.title,
+    x: input.x,
+    y: input.y,
+    series: [
+      ...bands,
+      { name: 'Model', points: input.model, draw: 'line', ink: 0, shape: 'none', width: 2 },
+      {
+        name: 'Measured',
+        points: kept.map(({ x, y }) => ({ x, y })),
+        draw: 'points',
+        ink: 7,
+        shape: 'circle',
+      },
+      ...(out.length === 0
+        ? []
+        : [
+            {
+              name: 'Left out of the fit',
+              points: out.map(({ x, y }) => ({ x, y })),
+              draw: 'points',
+              ink: 1,
+              shape: 'cross',
+            } as const,
+          ]),
+    ],
+    lines,
+  };
+}
+
+/** Upper and lower edge of a band; the lower one is filled up to the upper. */
+function bandSeries(band: FanBand, position: number): Series[] {
+  const percent = `${Math.round(band.level * 100)} %`;
+  const edge = (name: string, values: readonly number[]): Series => ({
+    name,
+    points: band.x.map((x, i) => ({ x, y: values[i] })),
+    draw: 'line',
+    ink: 0,
+    shape: 'none',
+    width: 0.75,
+    dash: 'dotted',
+  });
+  return [
+    { ...edge(`${percent} interval, upper`, band.high), quiet: true },
+    {
+      ...edge(`${percent} interval`, band.low),
+      fillTo: position * 2,
+      fillStrength: 0.1 + 0.08 * position,
+    },
+  ];
+}

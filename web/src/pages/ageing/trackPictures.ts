@@ -1,0 +1,106 @@
+import type { AgeingAxis, AgeingCell, AgeingLimit, AgeingTrack } from '../../../../server/contract/ageing.ts';
+import { type FanBand, fanPicture } from '../../charts/fanPicture.ts';
+import type { Axis, Picture } from '../../charts/picture.ts';
+import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+import { plainCode } from '../../words/reasons.ts';
+
+const axes: Readonly<Record<AgeingAxis, Axis>> = {
+  cycle: { label: 'Cycle', unit: '' },
+  'equivalent-full-cycles': { label: 'Equivalent full cycles', unit: '' },
+  'throughput-ah': { label: 'Charge throughput', unit: 'Ah' },
+  days: { label: 'Time', unit: 'd' },
+};
+
+export function axisOf(axis: AgeingAxis): Axis {
+  return axes[axis];
+}
+
+/** `80 % of rated`-like names of limits as the server codes them, in plain words. */
+export function limitWord(name: string): string {
+  return plainCode(name);
+}
+
+/** A quantity over life: measured points, the chosen model, the fan of the forecast and the limits. */
+export function trackPicture(
+  title: string,
+  track: AgeingTrack,
+  limits: readonly AgeingLimit[],
+  units: UnitChoice,
+): Picture {
+  const { symbol, factor } = displayUnit(track.unit, units);
+  const left = new Set(track.series.leftOut.map((p) => p.index));
+  const measured = track.series.x.flatMap((x, i) => {
+    const value = track.series.value[i];
+    return value === null ? [] : [{ x, y: value * factor, excluded: left.has(i) }];
+  });
+  const curve = track.models.find((m) => m.name === track.chosen)?.curve ?? null;
+  return fanPicture({
+    title,
+    x: axisOf(track.axis),
+    y: { label: track.quantity === 'capacity' ? 'Capacity' : 'Resistance', unit: symbol },
+    measured,
+    model: curve === null ? [] : curve.x.map((x, i) => ({ x, y: curve.y[i] * factor })),
+    bands: track.fan === null ? [] : bandsOf(track.fan, factor),
+    thresholds: limits.flatMap((l) =>
+      l.quantity === track.quantity && l.threshold !== null
+        ? [{ name: limitWord(l.name), at: l.threshold * factor }]
+        : [],
+    ),
+    lastMeasured: track.fan?.extrapolatedFrom ?? null,
+  });
+}
+
+/** Quantiles in pairs about the median: 0.1 with 0.9 is the 80 % band. */
+export function bandsOf(fan: NonNullable<AgeingTrack['fan']>, factor: number): FanBand[] {
+  return fan.quantiles.flatMap((low): FanBand[] => {
+    if (low.probability >= 0.5) return [];
+    const high = fan.quantiles.find((q) => Math.abs(q.probability - (1 - low.probability)) < 1e-9);
+    if (high === undefined) return [];
+    return [
+      {
+        level: 1 - 2 * low.probability,
+        x: fan.x,
+        low: low.y.map((v) => v * factor),
+        high: high.y.map((v) => v * factor),
+      },
+    ];
+  });
+}
+
+const dashes = ['solid', 'dashed', 'dotted', 'long'] as const;
+
+/** The measured series of many cells over each other; left-out points are not drawn. */
+export function overlayPicture(
+  cells: readonly AgeingCell[],
+  relative: boolean,
+  units: UnitChoice,
+): Picture | null {
+  const [first] = cells;
+  if (first === undefined) return null;
+  const { symbol, factor } = displayUnit(first.unit, units);
+  return {
+    title: relative ? 'All cells, relative to the first measured value' : 'All cells',
+    x: axisOf(first.axis),
+    y: {
+      label: first.quantity === 'capacity' ? 'Capacity' : 'Resistance',
+      unit: relative ? '%' : symbol,
+    },
+    series: cells.map((cell, i) => {
+      const left = new Set(cell.series.leftOut.map((p) => p.index));
+      const by = relative && cell.series.initial ? 100 / cell.series.initial : factor;
+      return {
+        name: cell.cell,
+        points: cell.series.x.flatMap((x, k) => {
+          const value = cell.series.value[k];
+          return value === null || left.has(k) ? [] : [{ x, y: value * by, name: cell.cell }];
+        }),
+        draw: 'line',
+        ink: i % 8,
+        dash: dashes[Math.floor(i / 8) % 4],
+        shape: 'none',
+        width: 1.2,
+        quiet: cells.length > 16,
+      };
+    }),
+  };
+}

@@ -1,0 +1,112 @@
+import { Button } from '@mantine/core';
+import { useState } from 'react';
+import type { CellType } from '../../../../server/contract/cellTypes.ts';
+import type { Chemistry } from '../../../../server/contract/chemistries.ts';
+import type { Page } from '../../../../server/contract/common.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { quantity } from '../../format/quantity.ts';
+import { Empty } from '../../parts/Empty.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { CellTypeForm } from './CellTypeForm.tsx';
+
+export default function CellTypesPage() {
+  const [open, setOpen] = useUrlState('open');
+  const [adding, setAdding] = useState(false);
+  const types = useRequest<Page<CellType>>('/cell-types', { limit: 500 });
+  const chemistries = useRequest<{ items: Chemistry[] }>('/chemistries');
+  const [units] = useUnits();
+  const chosen = types.data?.items.find((t) => String(t.id) === open);
+  return (
+    <>
+      <PageHead
+        title="Cell types and chemistries"
+        about="The cell type carries the maker’s datasheet limits. What the datasheet leaves open falls back to a general default of the chemistry, marked as common practice."
+        actions={
+          <Button onClick={() => setAdding(!adding)} aria-expanded={adding}>
+            Add a cell type
+          </Button>
+        }
+      />
+      <Problem error={types.error ?? chemistries.error} again={types.again} />
+      {types.loading && <Waiting />}
+      {adding && chemistries.data !== undefined && (
+        <CellTypeForm chemistries={chemistries.data.items} onDone={() => setAdding(false)} />
+      )}
+      {types.data !== undefined && types.data.items.length === 0 && !adding && (
+        <Empty title="No cell type yet">
+          <p>
+            Add the cell type with its datasheet limits before importing: every limit and advice rests on it.
+          </p>
+        </Empty>
+      )}
+      {types.data !== undefined && types.data.items.length > 0 && (
+        <Sheet
+          label="Cell types"
+          head={[
+            'Cell type',
+            'Chemistry',
+            'Rated',
+            'Charge limit',
+            'Cut-off',
+            'Highest charge current',
+            'Lots',
+            '',
+          ]}
+          numeric={[2, 3, 4, 5, 6]}
+          rows={types.data.items.map((t) => [
+            t.maker === '' ? t.name : `${t.name} (${t.maker})`,
+            t.chemistryName,
+            quantity(t.ratedCapacityAh, 'Ah', units),
+            `${t.limits.chargeVoltageLimitV} V`,
+            `${t.limits.dischargeCutoffV} V`,
+            `${t.limits.maxChargeCurrentA} A, ${
+              t.limits.maxChargeCurrentBasis === 'datasheet' ? 'datasheet' : 'common practice'
+            }`,
+            t.lotCount,
+            <Button key="open" size="compact-xs" variant="default" onClick={() => setOpen(String(t.id))}>
+              Change
+            </Button>,
+          ])}
+        />
+      )}
+      {chosen !== undefined && chemistries.data !== undefined && (
+        <CellTypeForm
+          key={`${chosen.id}/${chosen.version}`}
+          cellType={chosen}
+          chemistries={chemistries.data.items}
+          onDone={() => setOpen('')}
+        />
+      )}
+      <h2>Chemistries</h2>
+      {chemistries.data !== undefined && (
+        <Sheet
+          label="Chemistries"
+          head={[
+            'Chemistry',
+            'Nominal',
+            'Charge limit',
+            'Cut-off',
+            'Usual charge rate',
+            'Charged between',
+            'Basis',
+          ]}
+          numeric={[1, 2, 3, 4]}
+          rows={chemistries.data.items.map((c) => [
+            c.name,
+            `${c.nominalVoltageV} V`,
+            `${c.chargeVoltageLimitV} V`,
+            `${c.dischargeCutoffV} V`,
+            `${c.usualChargeRateC} C`,
+            `${c.chargeTemperatureMinC} and ${c.chargeTemperatureMaxC} °C`,
+            c.basis,
+          ])}
+        />
+      )}
+    </>
+  );
+}

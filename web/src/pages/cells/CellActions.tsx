@@ -1,0 +1,92 @@
+import { Button, Group, TextInput } from '@mantine/core';
+import { useState } from 'react';
+import { Link } from 'react-router';
+import type { Cell, ChangeCell } from '../../../../server/contract/cells.ts';
+import { api } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { useNotice } from '../../parts/Notices.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+
+/** Sets a cell aside with a reason, or takes it back; each can be undone at once. */
+export function CellActions({ cell }: { cell: Cell }) {
+  const [asking, setAsking] = useState(false);
+  const [reason, setReason] = useState('');
+  const tell = useNotice();
+  const path = `/cells/${cell.id}`;
+  const change = useAction(
+    (next: ChangeCell) => api.request<Cell>('PATCH', path, { body: next, version: cell.version }),
+    [path, '/lots', '/cells'],
+    (changed) => {
+      setAsking(false);
+      setReason('');
+      tell({
+        text: `${changed.serial} is now ${changed.state.replace('-', ' ')}.`,
+        undo: () => back.runAndWait(changed),
+      });
+    },
+  );
+  const back = useAction(
+    (changed: Cell) =>
+      api.request<Cell>('PATCH', path, {
+        body: { state: cell.state === 'in-stack' ? 'available' : cell.state, stateReason: cell.stateReason },
+        version: changed.version,
+      }),
+    [path, '/lots', '/cells'],
+  );
+  if (asking) {
+    return (
+      <form
+        onSubmit={(e) => {
+          e.preventDefault();
+          change.run({ state: 'set-aside', stateReason: reason.trim() });
+        }}
+      >
+        <Group align="end" gap="xs">
+          <TextInput
+            label="Why is it set aside?"
+            required
+            data-autofocus
+            value={reason}
+            onChange={(e) => setReason(e.currentTarget.value)}
+          />
+          <Button type="submit" loading={change.running} disabled={reason.trim() === ''}>
+            Set aside
+          </Button>
+          <Button variant="default" onClick={() => setAsking(false)}>
+            Leave as it is
+          </Button>
+        </Group>
+        <Problem error={change.error} />
+      </form>
+    );
+  }
+  return (
+    <>
+      {cell.state === 'available' && (
+        <Button variant="default" onClick={() => setAsking(true)}>
+          Set aside…
+        </Button>
+      )}
+      {(cell.state === 'set-aside' || cell.state === 'retired') && (
+        <Button
+          variant="default"
+          loading={change.running}
+          onClick={() => change.run({ state: 'available', stateReason: null })}
+        >
+          Make available again
+        </Button>
+      )}
+      <Button component={Link} variant="default" to={`/charge-studies/new?cells=${cell.id}`}>
+        Charge study
+      </Button>
+      <Button
+        component={Link}
+        variant="default"
+        to={`/exports?subjectKind=cell&subjectId=${cell.id}&new=yes`}
+      >
+        Export
+      </Button>
+      <Problem error={change.error} />
+    </>
+  );
+}

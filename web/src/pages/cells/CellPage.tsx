@@ -1,0 +1,48 @@
+import { useParams } from 'react-router';
+import type { Cell } from '../../../../server/contract/cells.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { History } from '../../parts/History.tsx';
+import { Notes } from '../../parts/Notes.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { StateWord } from '../../parts/StateWord.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { CellActions } from './CellActions.tsx';
+import { CellAgeing } from './CellAgeing.tsx';
+import { CellMeasurements } from './CellMeasurements.tsx';
+import { CellTests } from './CellTests.tsx';
+
+export default function CellPage() {
+  const { id } = useParams();
+  const cell = useRequest<Cell>(`/cells/${id}`);
+  if (cell.data === undefined) {
+    return cell.loading ? <Waiting /> : <Problem error={cell.error} again={cell.again} />;
+  }
+  const { data } = cell;
+  return (
+    <>
+      <PageHead
+        title={data.serial}
+        within={[
+          { name: 'Lots', path: '/lots' },
+          { name: data.lotName, path: `/lots/${data.lotId}` },
+          ...(data.stackId === null
+            ? []
+            : [{ name: `Stack ${data.stackName}`, path: `/stacks/${data.stackId}` }]),
+        ]}
+        about={
+          <>
+            {data.cellTypeName} · <StateWord state={data.state} />
+            {data.stateReason !== null && <>: {data.stateReason}</>}
+          </>
+        }
+        actions={<CellActions cell={data} />}
+      />
+      <CellMeasurements cellId={data.id} />
+      <CellTests cellId={data.id} />
+      <CellAgeing cell={data} />
+      <Notes path={`/cells/${data.id}/notes`} />
+      <History path={`/cells/${data.id}/history`} />
+    </>
+  );
+}

@@ -1,0 +1,84 @@
+import { Button } from '@mantine/core';
+import type { ColumnDef } from '@tanstack/react-table';
+import { Link } from 'react-router';
+import type { Page } from '../../../../server/contract/common.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { instant } from '../../format/time.ts';
+import { Empty } from '../../parts/Empty.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { DataTable } from '../../tables/DataTable.tsx';
+import { useSelection } from '../lots/useSelection.ts';
+import type { StoredStudy } from './storedStudy.ts';
+
+type Listed = Pick<StoredStudy, 'id' | 'name' | 'createdAt' | 'createdBy'>;
+
+const columns: ColumnDef<Listed>[] = [
+  {
+    id: 'name',
+    header: 'Study',
+    size: 320,
+    accessorKey: 'name',
+    enableHiding: false,
+    cell: ({ row }) => <Link to={`/charge-studies/${row.original.id}`}>{row.original.name}</Link>,
+  },
+  {
+    id: 'when',
+    header: 'Made',
+    size: 180,
+    accessorKey: 'createdAt',
+    cell: ({ row }) => instant(row.original.createdAt),
+  },
+  { id: 'by', header: 'By', size: 140, accessorKey: 'createdBy' },
+];
+
+export default function ChargeStudiesPage() {
+  const { data, error, loading, again } = useRequest<Page<Listed>>('/charge-studies', { limit: 500 });
+  const [chosen, setChosen] = useSelection('charge-studies');
+  return (
+    <>
+      <PageHead
+        title="Charge studies"
+        about="How fast a cell or a stack may be charged under every limit, which limit binds and when, and what happens when someone only watches the stack voltage."
+        actions={
+          <Button component={Link} to="/charge-studies/new">
+            New study
+          </Button>
+        }
+      />
+      {loading && <Waiting />}
+      <Problem error={error} again={again} />
+      {data !== undefined &&
+        (data.items.length === 0 ? (
+          <Empty title="No study yet">
+            <p>
+              Plan a stack from an accepted pair first, or study a single cell; then{' '}
+              <Link to="/charge-studies/new">make a study</Link>.
+            </p>
+          </Empty>
+        ) : (
+          <>
+            <DataTable
+              name="studies"
+              label="Charge studies"
+              rows={data.items}
+              columns={columns}
+              rowId={(s) => String(s.id)}
+              chosen={chosen}
+              onChosen={setChosen}
+            />
+            <div className="actions">
+              <Button
+                component={Link}
+                variant="default"
+                to={`/charge-studies/compare?ids=${[...chosen].slice(0, 4).join(',')}`}
+              >
+                Compare the chosen (up to four)
+              </Button>
+            </div>
+          </>
+        ))}
+    </>
+  );
+}

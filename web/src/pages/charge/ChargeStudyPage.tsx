@@ -1,0 +1,64 @@
+import { Button } from '@mantine/core';
+import { Link, useParams } from 'react-router';
+import { useJob } from '../../api/useJob.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { instant } from '../../format/time.ts';
+import { JobProgress } from '../../parts/JobProgress.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { StudyResult } from './StudyResult.tsx';
+import type { StoredStudy } from './storedStudy.ts';
+
+export default function ChargeStudyPage() {
+  const { id } = useParams();
+  const study = useRequest<StoredStudy>(`/charge-studies/${id}`);
+  const { data } = study;
+  const job = useJob(data !== undefined && data.result === null ? data.jobId : null, ['/charge-studies']);
+  if (data === undefined)
+    return study.loading ? <Waiting /> : <Problem error={study.error} again={study.again} />;
+  return (
+    <>
+      <PageHead
+        title={data.name}
+        within={[
+          { name: 'Charge studies', path: '/charge-studies' },
+          ...(data.stackId === null
+            ? []
+            : [{ name: `Stack ${data.stackId}`, path: `/stacks/${data.stackId}` }]),
+        ]}
+        about={
+          <>
+            {data.description.cells.map((c) => c.name).join(' + ')} · {instant(data.createdAt)}, by{' '}
+            {data.createdBy}
+          </>
+        }
+        actions={
+          <>
+            <Button component={Link} variant="default" to={`/charge-studies/compare?ids=${data.id}`}>
+              Compare
+            </Button>
+            <Button
+              component={Link}
+              variant="default"
+              to={`/exports?subjectKind=charge-study&subjectId=${data.id}&new=yes`}
+            >
+              Export
+            </Button>
+          </>
+        }
+      />
+      {data.result === null ? (
+        <JobProgress job={job} name="Computing the study" />
+      ) : (
+        <StudyResult
+          result={data.result}
+          name={data.name}
+          voltageLimitV={
+            data.description.stack.cellVoltageLimitV ?? data.description.cells[0].datasheet.maxVoltageV
+          }
+        />
+      )}
+    </>
+  );
+}

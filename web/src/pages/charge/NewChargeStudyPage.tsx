@@ -1,0 +1,129 @@
+import { Button, NativeSelect, TextInput } from '@mantine/core';
+import { useMemo, useState } from 'react';
+import { Link, useNavigate } from 'react-router';
+import type { ChargeStudyInput } from '../../../../server/contract/chargeStudy.ts';
+import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
+import type { Page } from '../../../../server/contract/common.ts';
+import type { Stack } from '../../../../server/contract/stacks.ts';
+import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { useQuestion, useRequest } from '../../api/useRequest.ts';
+import { Empty } from '../../parts/Empty.tsx';
+import { idsOfRanges } from '../../parts/idRanges.ts';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { useDelayed } from '../../parts/useDelayed.ts';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { StudyFields } from './StudyFields.tsx';
+import { StudyResult } from './StudyResult.tsx';
+import type { StoredStudy, StudyDraft } from './storedStudy.ts';
+import { describeStudy, inputsOfText, inputsText } from './studyInputs.ts';
+
+export default function NewChargeStudyPage() {
+  const [stack, setStack] = useUrlState('stack');
+  const [cells] = useUrlState('cells');
+  const stacks = useRequest<Page<Stack>>('/stacks', { limit: 500 });
+  const cellIds = useMemo(() => idsOfRanges(cells), [cells]);
+  const subject = stack !== '' ? { stackId: Number(stack) } : cellIds.length > 0 ? { cellIds } : null;
+  const draft = useQuestion<StudyDraft>('/charge-studies/draft', subject);
+  return (
+    <>
+      <PageHead
+        title="New charge study"
+        within={[{ name: 'Charge studies', path: '/charge-studies' }]}
+        about="The charge is computed from the cells’ own fitted parameters. The charts follow the inputs; keeping the study answers the longer questions too."
+      />
+      <NativeSelect
+        maw={360}
+        label="Charge the stack"
+        value={stack}
+        data={[
+          { value: '', label: cellIds.length > 0 ? `${cellIds.length} chosen cells` : 'choose…' },
+          ...(stacks.data?.items.map((s) => ({
+            value: String(s.id),
+            label: `${s.name} (${s.cells.map((c) => c.serial).join(' + ')})`,
+          })) ?? []),
+        ]}
+        onChange={(e) => setStack(e.currentTarget.value)}
+      />
+      {subject === null && (
+        <Empty title="What is to be charged?">
+          <p>
+            Choose a stack above, or begin from the page of a <Link to="/cells">cell</Link>. A stack is
+            planned from an accepted pair of a <Link to="/pairings">pairing</Link>.
+          </p>
+        </Empty>
+      )}
+      <Problem error={draft.error} again={draft.again} />
+      {draft.loading && <Waiting />}
+      {draft.data !== undefined && subject !== null && <Study draft={draft.data} subject={subject} />}
+    </>
+  );
+}
+
+interface StudyProps {
+  readonly draft: StudyDraft;
+  readonly subject: { readonly stackId: number } | { readonly cellIds: readonly number[] };
+}
+
+function Study({ draft, subject }: StudyProps) {
+  const [text, setText] = useUrlState('inputs');
+  const inputs = useMemo(() => inputsOfText(text), [text]);
+  const usual = draft.description.cells.map((c) => c.name).join(' + ');
+  const [name, setName] = useState('');
+  const live = useDelayed(text, 350);
+  const question = useMemo(
+    () => ({ description: describeStudy(draft.description, inputsOfText(live), true) }),
+    [draft, live],
+  );
+  const computed = useQuestion<ChargeStudyResult>('/charge-studies/compute', question);
+  const go = useNavigate();
+  const keep = useAction(
+    (description: ChargeStudyInput) =>
+      api.request<StoredStudy>('POST', '/charge-studies', {
+        body: { name: name.trim() === '' ? usual : name.trim(), description, ...subject },
+        idempotencyKey: newIdempotencyKey(),
+      }),
+    ['/charge-studies'],
+    (study) => void go(`/charge-studies/${study.id}`),
+  );
+  const limit = inputs.cellVoltageLimitV ?? draft.description.cells[0].datasheet.maxVoltageV;
+  return (
+    <>
+      {draft.notes.map((note) => (
+        <p key={note.code + note.message} className="warning">
+          {note.message}
+        </p>
+      ))}
+      <div className="beside">
+        <form
+          onSubmit={(e) => {
+            e.preventDefault();
+            keep.run(describeStudy(draft.description, inputs, false));
+          }}
+        >
+          <StudyFields inputs={inputs} onChange={(next) => setText(inputsText(next))} />
+          <TextInput
+            size="xs"
+            label="Name of the study"
+            placeholder={usual}
+            value={name}
+            onChange={(e) => setName(e.currentTarget.value)}
+          />
+          <Button type="submit" mt={8} loading={keep.running}>
+            Keep the study and answer all questions
+          </Button>
+          <Problem error={keep.error} />
+        </form>
+        <div aria-busy={computed.fetching}>
+          <Problem error={computed.error} />
+          {computed.loading && <Waiting what="Computing…" />}
+          {computed.data !== undefined && computed.error === null && (
+            <StudyResult result={computed.data} name={usual} voltageLimitV={limit} />
+          )}
+        </div>
+      </div>
+    </>
+  );
+}

@@ -1,0 +1,189 @@
+import { Button, Checkbox, NativeSelect, NumberInput } from '@mantine/core';
+import type { StudyInputs } from './studyInputs.ts';
+
+interface StudyFieldsProps {
+  readonly inputs: StudyInputs;
+  readonly onChange: (inputs: StudyInputs) => void;
+}
+
+type Nullable = {
+  [K in keyof StudyInputs]: null extends StudyInputs[K] ? K : never;
+}[keyof StudyInputs];
+type Plain = {
+  [K in keyof StudyInputs]: StudyInputs[K] extends number ? K : never;
+}[keyof StudyInputs];
+
+/** The inputs of a charge study in the order of the way from the cells to the wall. */
+export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
+  const plain = (
+    name: Plain,
+    label: string,
+    more: { min?: number; max?: number; step?: number; description?: string } = {},
+  ) => (
+    <NumberInput
+      size="xs"
+      label={label}
+      value={inputs[name]}
+      onChange={(v) => typeof v === 'number' && onChange({ ...inputs, [name]: v })}
+      {...more}
+    />
+  );
+  const optional = (name: Nullable, label: string, description: string) => (
+    <NumberInput
+      size="xs"
+      label={label}
+      description={description}
+      min={0}
+      value={inputs[name] ?? ''}
+      onChange={(v) => onChange({ ...inputs, [name]: typeof v === 'number' ? v : null })}
+    />
+  );
+  const question = (name: 'rateSearch' | 'stagedProfile' | 'stackOnly' | 'rateTable', label: string) => (
+    <Checkbox
+      size="xs"
+      label={label}
+      checked={inputs[name]}
+      onChange={(e) => onChange({ ...inputs, [name]: e.currentTarget.checked })}
+    />
+  );
+  return (
+    <>
+      <fieldset className="inputs">
+        <legend>Cells</legend>
+        {plain('startSocPercent', 'SOC at the start, %', { min: 0, max: 100 })}
+        {plain('ambientTemperatureC', 'Surroundings, °C')}
+        {optional('cellVoltageLimitV', 'Voltage limit of each cell, V', 'Empty: the datasheet’s')}
+        {optional('maxTemperatureC', 'Highest temperature, °C', 'Empty: the datasheet’s')}
+      </fieldset>
+      <Stages inputs={inputs} onChange={onChange} />
+      <fieldset className="inputs">
+        <legend>Balancing by bypass</legend>
+        {optional('bypassCurrentA', 'Bypass of each cell, A', 'Empty: none')}
+        {optional('bypassStartV', 'from the cell voltage, V', 'Stops 20 mV lower')}
+      </fieldset>
+      <fieldset className="inputs">
+        <legend>Source and cable</legend>
+        {optional('sourceMaxV', 'Highest voltage, V', 'Empty: no source described')}
+        {optional('sourceMaxA', 'Highest current, A', '')}
+        {optional('sourceMaxW', 'Highest power, W', 'Empty: no limit')}
+        {optional('cableMilliohm', 'Cable, mΩ', 'There and back')}
+        {optional('cableMaxA', 'Cable carries, A', 'Empty: no limit')}
+      </fieldset>
+      <fieldset className="inputs">
+        <legend>Converter</legend>
+        <NativeSelect
+          size="xs"
+          label="Input to stack"
+          value={String(inputs.ratio)}
+          data={[
+            { value: '0', label: 'none' },
+            { value: '1', label: 'direct' },
+            { value: '2', label: 'divide by two' },
+            { value: '4', label: 'divide by four' },
+          ]}
+          onChange={(e) => {
+            const ratio = Number(e.currentTarget.value);
+            onChange({ ...inputs, ratio: ratio === 1 || ratio === 2 || ratio === 4 ? ratio : 0 });
+          }}
+        />
+        {plain('paths', 'Paths side by side', { min: 1, max: 4 })}
+        {plain('pathMaxA', 'Each path gives, A', { min: 0 })}
+        {plain('efficiencyPercent', 'Efficiency, %', { min: 1, max: 100 })}
+      </fieldset>
+      <fieldset className="inputs">
+        <legend>Questions</legend>
+        {plain('targetSocPercent', 'Time until SOC, %', { min: 1, max: 100 })}
+        {plain('draws', 'Draws for the uncertainty', {
+          min: 0,
+          max: 20000,
+          step: 100,
+          description: '0: none',
+        })}
+        {question('rateSearch', 'Highest rate that keeps every limit')}
+        {question('stagedProfile', 'A staged profile')}
+        {question('rateTable', 'Rates over temperature and resistance growth')}
+        {question('stackOnly', 'What if only the stack voltage were watched')}
+      </fieldset>
+    </>
+  );
+}
+
+function Stages({ inputs, onChange }: StudyFieldsProps) {
+  const { stages } = inputs;
+  const set = (index: number, stage: StudyInputs['stages'][number]) =>
+    onChange({ ...inputs, stages: stages.map((s, i) => (i === index ? stage : s)) });
+  return (
+    <fieldset className="inputs">
+      <legend>Current</legend>
+      {stages.map((stage, i) => (
+        // biome-ignore lint/suspicious/noArrayIndexKey: a stage has no identity but its place
+        <div key={i} className="stage">
+          <NumberInput
+            size="xs"
+            label={stages.length === 1 ? 'Rate, C' : `Stage ${i + 1}, C`}
+            min={0.01}
+            step={0.1}
+            value={stage.rateC}
+            onChange={(v) => typeof v === 'number' && v > 0 && set(i, { ...stage, rateC: v })}
+          />
+          {i < stages.length - 1 && (
+            <NumberInput
+              size="xs"
+              label="until SOC, %"
+              min={1}
+              max={99}
+              value={stage.untilSocPercent ?? ''}
+              onChange={(v) => set(i, { ...stage, untilSocPercent: typeof v === 'number' ? v : null })}
+            />
+          )}
+        </div>
+      ))}
+      <div className="actions">
+        <Button
+          size="compact-xs"
+          variant="default"
+          disabled={stages.length >= 8}
+          onClick={() => onChange({ ...inputs, stages: withStage(stages) })}
+        >
+          Another stage
+        </Button>
+        {stages.length > 1 && (
+          <Button
+            size="compact-xs"
+            variant="default"
+            onClick={() =>
+              onChange({
+                ...inputs,
+                stages: stages
+                  .slice(0, -1)
+                  .map((s, i) => (i === stages.length - 2 ? { ...s, untilSocPercent: null } : s)),
+              })
+            }
+          >
+            One stage fewer
+          </Button>
+        )}
+      </div>
+      <NumberInput
+        size="xs"
+        label="Ends when the current is down to, C"
+        min={0.005}
+        step={0.01}
+        value={inputs.endRateC}
+        onChange={(v) => typeof v === 'number' && v > 0 && onChange({ ...inputs, endRateC: v })}
+      />
+    </fieldset>
+  );
+}
+
+/** One more stage: slower than the last, which now ends half-way to full. */
+function withStage(stages: StudyInputs['stages']): StudyInputs['stages'] {
+  const last = stages[stages.length - 1];
+  const before = stages.length > 1 ? (stages[stages.length - 2].untilSocPercent ?? 0) : 0;
+  const until = Math.round((before + 100) / 2);
+  return [
+    ...stages.slice(0, -1),
+    { ...last, untilSocPercent: until },
+    { rateC: Number((last.rateC / 2).toPrecision(2)), untilSocPercent: null },
+  ];
+}

@@ -1,0 +1,64 @@
+import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import { Cautions } from '../../parts/Cautions.tsx';
+import { cautionSentences, endWords } from '../../words/charge.ts';
+import { ChargeFigures } from './ChargeFigures.tsx';
+import { RateAnswer } from './RateAnswer.tsx';
+import { Spread } from './Spread.tsx';
+import { StackOnlyView } from './StackOnlyView.tsx';
+import { boundPicture, cellPicture, stackPictures } from './studyPictures.ts';
+
+export interface StudyResultProps {
+  readonly result: ChargeStudyResult;
+  readonly name: string;
+  readonly voltageLimitV: number | null;
+}
+
+/** Everything a charge study found, the cautions first. */
+export function StudyResult({ result, name, voltageLimitV }: StudyResultProps) {
+  const charges = [{ name, result }];
+  const also = result.cautions.flatMap((c) => cautionSentences[c] ?? []);
+  return (
+    <section aria-label={`Result of ${name}`}>
+      <Cautions also={also} />
+      <ChargeFigures charges={charges} />
+      <p>{endWords[result.endReason]}</p>
+      <ChartFigure
+        picture={boundPicture(result)}
+        height={90 + 34 * new Set(result.limits.map((l) => `${l.limit}${l.cell}`)).size}
+        zoom={false}
+      />
+      {result.series !== null && (
+        <div className="charts">
+          <ChartFigure
+            picture={cellPicture(
+              'Voltage of each cell',
+              { label: 'Voltage', unit: 'V' },
+              charges,
+              'voltageV',
+              1,
+              voltageLimitV === null ? [] : [{ name: 'limit of each cell', at: voltageLimitV }],
+            )}
+          />
+          {stackPictures(charges).map((picture) => (
+            <ChartFigure key={picture.title} picture={picture} />
+          ))}
+          <ChartFigure
+            picture={cellPicture('State of charge', { label: 'SOC', unit: '%' }, charges, 'soc', 100)}
+          />
+          <ChartFigure
+            picture={cellPicture(
+              'Temperature',
+              { label: 'Temperature', unit: '°C' },
+              charges,
+              'temperatureC',
+            )}
+          />
+        </div>
+      )}
+      <RateAnswer result={result} />
+      <StackOnlyView result={result} voltageLimitV={voltageLimitV} />
+      <Spread result={result} />
+    </section>
+  );
+}

@@ -1,0 +1,122 @@
+import { Button, Checkbox, NativeSelect, NumberInput, Radio } from '@mantine/core';
+import { useState } from 'react';
+import type { Page } from '../../../../server/contract/common.ts';
+import type { ExportEntry, ExportFormat, ExportSubjectKind } from '../../../../server/contract/exports.ts';
+import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { Cautions } from '../../parts/Cautions.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { formatNames, subjectLists, subjectNames } from './formats.ts';
+
+interface Named {
+  readonly id: number;
+  readonly name?: string;
+  readonly serial?: string;
+  readonly label?: string;
+}
+
+const kinds = Object.keys(subjectNames) as ExportSubjectKind[];
+const formats = Object.keys(formatNames) as ExportFormat[];
+
+/** Chooses what to export and in which form; the file is handed out at once. */
+export function NewExport() {
+  const [kindText, setKind] = useUrlState('subjectKind', 'lot');
+  const [idText, setId] = useUrlState('subjectId');
+  const kind = kinds.find((k) => k === kindText) ?? 'lot';
+  const fitting = formats.filter((f) => formatNames[f].of.includes(kind));
+  const [wanted, setWanted] = useState<ExportFormat | null>(null);
+  const [withRecords, setWithRecords] = useState(false);
+  const format = wanted !== null && fitting.includes(wanted) ? wanted : fitting[0];
+  const list = useRequest<Page<Named>>(subjectLists[kind] ?? null, { limit: 500 });
+  const make = useAction(
+    (subjectId: number) =>
+      api.request<ExportEntry>('POST', '/exports', {
+        body: { format, subjectKind: kind, subjectId, withRecords },
+        idempotencyKey: newIdempotencyKey(),
+      }),
+    ['/exports'],
+    (entry) => {
+      const link = document.createElement('a');
+      link.href = api.address(`/exports/${entry.id}/file`);
+      link.download = entry.fileName;
+      link.click();
+    },
+  );
+  const items = list.data?.items ?? [];
+  const inList = items.some((i) => String(i.id) === idText);
+  return (
+    <form
+      onSubmit={(e) => {
+        e.preventDefault();
+        if (idText !== '') make.run(Number(idText));
+      }}
+    >
+      <div className="form">
+        <NativeSelect
+          label="Export"
+          value={kind}
+          data={kinds.map((k) => ({ value: k, label: subjectNames[k] }))}
+          onChange={(e) => {
+            setKind(e.currentTarget.value);
+            setId('');
+          }}
+        />
+        {subjectLists[kind] === undefined ? (
+          <NumberInput
+            label="Number"
+            min={1}
+            value={idText === '' ? '' : Number(idText)}
+            onChange={(v) => setId(typeof v === 'number' ? String(v) : '')}
+          />
+        ) : (
+          <NativeSelect
+            label="Which"
+            required
+            value={idText}
+            data={[
+              { value: '', label: 'choose…' },
+              ...(idText !== '' && !inList ? [{ value: idText, label: `number ${idText}` }] : []),
+              ...items.map((i) => ({ value: String(i.id), label: nameOf(i) })),
+            ]}
+            onChange={(e) => setId(e.currentTarget.value)}
+          />
+        )}
+        <Radio.Group
+          label="As"
+          className="wide"
+          value={format ?? ''}
+          onChange={(v) => setWanted(formats.find((f) => f === v) ?? null)}
+        >
+          <div className="form">
+            {fitting.map((f) => (
+              <Radio key={f} value={f} label={formatNames[f].name} description={formatNames[f].why} />
+            ))}
+          </div>
+        </Radio.Group>
+        {format === 'csv-package' && (
+          <Checkbox
+            className="wide"
+            label="With the sample records (can be large)"
+            checked={withRecords}
+            onChange={(e) => setWithRecords(e.currentTarget.checked)}
+          />
+        )}
+      </div>
+      <Problem error={list.error} />
+      <Button type="submit" loading={make.running} disabled={idText === '' || format === undefined}>
+        Make and download
+      </Button>
+      <Problem error={make.error} />
+      {(kind === 'charge-study' || kind === 'stack' || kind === 'pairing') && <Cautions />}
+    </form>
+  );
+}
+
+function nameOf(item: Named): string {
+  for (const name of [item.name, item.serial, item.label]) {
+    if (name !== undefined && name !== '') return name;
+  }
+  return `number ${item.id}`;
+}

@@ -1,0 +1,40 @@
+import { Button } from '@mantine/core';
+import { useRef, useState } from 'react';
+
+/** Takes many files by dragging, or by a button for those who do not drag. */
+export function DropZone({ onFiles }: { onFiles: (files: readonly File[]) => void }) {
+  const [over, setOver] = useState(false);
+  const input = useRef<HTMLInputElement>(null);
+  return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: dragging is an extra; the button below does the same
+    <div
+      className="drop"
+      data-over={over || undefined}
+      onDragOver={(e) => {
+        e.preventDefault();
+        setOver(true);
+      }}
+      onDragLeave={() => setOver(false)}
+      onDrop={(e) => {
+        e.preventDefault();
+        setOver(false);
+        onFiles([...e.dataTransfer.files]);
+      }}
+    >
+      <p>Drop files here: records, cell tables, cycle tables or step tables as CSV, also gzipped.</p>
+      <Button onClick={() => input.current?.click()}>Choose files</Button>
+      <input
+        ref={input}
+        type="file"
+        multiple
+        hidden
+        aria-label="Files to import"
+        accept=".csv,.txt,.tsv,.gz,text/csv,text/plain"
+        onChange={(e) => {
+          onFiles([...(e.currentTarget.files ?? [])]);
+          e.currentTarget.value = '';
+        }}
+      />
+    </div>
+  );
+}

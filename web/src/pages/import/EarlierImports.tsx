@@ -1,0 +1,76 @@
+import { Button } from '@mantine/core';
+import { useState } from 'react';
+import type { ImportReport } from '../../../../server/contract/import.ts';
+import { api } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { whole } from '../../format/number.ts';
+import { instant } from '../../format/time.ts';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { RefusalText } from './RefusalText.tsx';
+
+export interface StoredImport extends ImportReport {
+  readonly batch: string | null;
+  readonly importedAt: string;
+  readonly importedBy: string;
+}
+
+/** What was imported or refused before, with the way to take an import back. */
+export function EarlierImports() {
+  const [open, setOpen] = useState(false);
+  const imports = useRequest<{ items: StoredImport[]; total: number }>('/imports', { limit: 100 });
+  if (imports.data !== undefined && imports.data.items.length === 0) return null;
+  return (
+    <>
+      <h2>Earlier imports</h2>
+      <Problem error={imports.error} again={imports.again} />
+      {imports.data !== undefined && (
+        <>
+          <Sheet
+            label="Earlier imports"
+            head={['File', 'State', 'Rows', 'When', 'By', 'Take back']}
+            numeric={[2]}
+            rows={imports.data.items
+              .slice(0, open ? 100 : 10)
+              .map((i) => [
+                i.fileName,
+                i.refusal === null ? i.state : <RefusalText key="refusal" refusal={i.refusal} />,
+                i.state === 'refused' ? '–' : whole(i.rowCount),
+                instant(i.importedAt),
+                i.importedBy,
+                i.state === 'taken' && i.sourceFileId !== null ? (
+                  <TakeBack key="undo" id={i.sourceFileId} name={i.fileName} />
+                ) : (
+                  ''
+                ),
+              ])}
+          />
+          {imports.data.items.length > 10 && (
+            <Button size="xs" variant="default" onClick={() => setOpen(!open)}>
+              {open ? 'Only the newest' : `All ${imports.data.items.length}`}
+            </Button>
+          )}
+        </>
+      )}
+    </>
+  );
+}
+
+function TakeBack({ id, name }: { id: number; name: string }) {
+  const undo = useAction(() => api.request('POST', `/imports/${id}/undo`), ['/']);
+  return (
+    <>
+      <Button
+        size="compact-xs"
+        variant="default"
+        loading={undo.running}
+        aria-label={`Take back the import of ${name}`}
+        onClick={() => undo.run(undefined)}
+      >
+        Undo
+      </Button>
+      <Problem error={undo.error} />
+    </>
+  );
+}

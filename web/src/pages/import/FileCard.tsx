@@ -1,0 +1,70 @@
+import { Button } from '@mantine/core';
+import type { ImportOptions } from '../../../../server/contract/import.ts';
+import { whole } from '../../format/number.ts';
+import { JobProgress } from '../../parts/JobProgress.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { PreviewCard } from './PreviewCard.tsx';
+import { RefusalText } from './RefusalText.tsx';
+import type { QueuedFile } from './useFileQueue.ts';
+
+const words: Readonly<Record<QueuedFile['state'], string>> = {
+  looking: '· being looked at',
+  ready: '○ ready',
+  sending: '▸ being sent',
+  working: '▸ being imported',
+  taken: '● taken',
+  refused: '× refused',
+  failed: '× failed',
+};
+
+interface FileCardProps {
+  readonly entry: QueuedFile;
+  readonly onOptions: (options: ImportOptions) => void;
+  readonly onRemove: () => void;
+}
+
+/** One file of the import: its state, what it is taken for, and what became of it. */
+export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
+  const { report, job } = entry;
+  const untouched = entry.state === 'ready' || entry.state === 'refused' || entry.state === 'failed';
+  return (
+    <section className="file-card" aria-label={entry.file.name}>
+      <p className="file-line">
+        <strong>{entry.file.name}</strong>
+        <span>{whole(entry.file.size / 1000)} kB</span>
+        <span role="status">{words[entry.state]}</span>
+        {untouched && report === null && (
+          <Button
+            size="compact-xs"
+            variant="subtle"
+            aria-label={`Leave out ${entry.file.name}`}
+            onClick={onRemove}
+          >
+            Leave out
+          </Button>
+        )}
+      </p>
+      <Problem error={entry.error} />
+      {entry.state === 'working' && <JobProgress job={job} name={`Importing ${entry.file.name}`} />}
+      {job?.state === 'failed' && job.error !== null && <p className="problem">{job.error}</p>}
+      {report !== null && report.refusal !== null && <RefusalText refusal={report.refusal} />}
+      {report !== null && report.state === 'taken' && (
+        <p>
+          {whole(report.rowCount)} rows; cells:{' '}
+          {report.cells.length === 0 ? 'none' : report.cells.slice(0, 5).join(', ')}
+          {report.cells.length > 5 && ` and ${report.cells.length - 5} more`}; {report.cellsCreated} new,{' '}
+          {report.runs.length} {report.runs.length === 1 ? 'run' : 'runs'}, {report.measurementsCreated}{' '}
+          values
+        </p>
+      )}
+      {report?.warnings.map((w) => (
+        <p key={w} className="warning">
+          {w}
+        </p>
+      ))}
+      {entry.preview !== null && report === null && entry.state !== 'working' && (
+        <PreviewCard preview={entry.preview} options={entry.options} onOptions={onOptions} />
+      )}
+    </section>
+  );
+}

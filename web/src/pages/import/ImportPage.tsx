@@ -1,0 +1,158 @@
+import { Button, NativeSelect, NumberInput, TextInput } from '@mantine/core';
+import { useState } from 'react';
+import { Link } from 'react-router';
+import type { Page } from '../../../../server/contract/common.ts';
+import type { ImportOptions } from '../../../../server/contract/import.ts';
+import type { Lot } from '../../../../server/contract/lots.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { DropZone } from './DropZone.tsx';
+import { EarlierImports } from './EarlierImports.tsx';
+import { FileCard } from './FileCard.tsx';
+import { LotChoice } from './LotChoice.tsx';
+import { type QueuedFile, useFileQueue } from './useFileQueue.ts';
+
+const testKinds = ['pulse', 'capacity', 'rest', 'impedance', 'cycling'] as const;
+
+export default function ImportPage() {
+  const [lot, setLot] = useUrlState('lot');
+  const [common, setCommon] = useState<ImportOptions>({});
+  const queue = useFileQueue();
+  const ready = queue.files.filter((f) => f.state === 'ready').length;
+  const taken = queue.files.filter((f) => f.state === 'taken').length;
+  const options: ImportOptions = lot === '' ? common : { ...common, lot };
+  return (
+    <>
+      <PageHead
+        title="Import files"
+        about="A file is taken whole or not at all, and the same file only once. Nothing is stored before you have seen how it is understood."
+      />
+      <h2>1. The lot</h2>
+      <LotChoice value={lot} onChange={setLot} />
+      <h2>2. The files</h2>
+      <Common options={common} onChange={setCommon} />
+      <DropZone onFiles={(files) => queue.add(files, options)} />
+      {queue.files.length > 0 && (
+        <>
+          <h2>3. How they are understood</h2>
+          {queue.files.map((entry) => (
+            <FileCard
+              key={entry.key}
+              entry={entry}
+              onOptions={(next) => queue.change(entry.key, next)}
+              onRemove={() => queue.remove(entry.key)}
+            />
+          ))}
+          <AllProgress files={queue.files} />
+          <div className="actions">
+            <Button
+              disabled={ready === 0 || lot === ''}
+              loading={queue.busy}
+              onClick={() => void queue.importAll(options)}
+            >
+              Import {ready === 1 ? 'the file' : `the ${ready} files`} that are ready
+            </Button>
+            {taken > 0 && !queue.busy && <ToTheLot lot={lot} />}
+            {!queue.busy && (
+              <Button variant="subtle" onClick={queue.clear}>
+                Clear this list
+              </Button>
+            )}
+          </div>
+          {lot === '' && ready > 0 && <p className="warning">Choose the lot above first.</p>}
+        </>
+      )}
+      <EarlierImports />
+    </>
+  );
+}
+
+function Common({
+  options,
+  onChange,
+}: {
+  options: ImportOptions;
+  onChange: (options: ImportOptions) => void;
+}) {
+  return (
+    <details>
+      <summary>What the files do not say themselves</summary>
+      <div className="form">
+        <TextInput
+          size="xs"
+          label="Serial of the cell"
+          description="Where a file does not name its cell."
+          value={options.cell ?? ''}
+          onChange={(e) => onChange(given(options, 'cell', e.currentTarget.value))}
+        />
+        <TextInput
+          size="xs"
+          label="Pattern of the file names"
+          description="For example {serial}_{test}_{temperature}C.csv"
+          value={options.namePattern ?? ''}
+          onChange={(e) => onChange(given(options, 'namePattern', e.currentTarget.value))}
+        />
+        <NativeSelect
+          size="xs"
+          label="Kind of test"
+          value={options.testKind ?? ''}
+          data={[{ value: '', label: 'as found' }, ...testKinds]}
+          onChange={(e) => {
+            const { testKind: _, ...rest } = options;
+            const kind = testKinds.find((k) => k === e.currentTarget.value);
+            onChange(kind === undefined ? rest : { ...rest, testKind: kind });
+          }}
+        />
+        <NumberInput
+          size="xs"
+          label="Temperature of the test, °C"
+          value={options.temperatureC ?? ''}
+          onChange={(v) => {
+            const { temperatureC: _, ...rest } = options;
+            onChange(typeof v === 'number' ? { ...rest, temperatureC: v } : rest);
+          }}
+        />
+      </div>
+    </details>
+  );
+}
+
+function given(options: ImportOptions, name: 'cell' | 'namePattern', value: string): ImportOptions {
+  const { [name]: _, ...rest } = options;
+  return value.trim() === '' ? rest : { ...rest, [name]: value.trim() };
+}
+
+/** Progress of all files together. */
+function AllProgress({ files }: { files: readonly QueuedFile[] }) {
+  const started = files.filter((f) => f.state !== 'looking' && f.state !== 'ready');
+  if (started.length === 0 || files.length < 2) return null;
+  const done = files.reduce((sum, f) => {
+    if (f.state === 'taken' || f.state === 'refused' || f.state === 'failed') return sum + 1;
+    return sum + (f.state === 'working' ? (f.job?.progress ?? 0) : 0);
+  }, 0);
+  const percent = Math.round((100 * done) / files.length);
+  return (
+    <div
+      className="bar"
+      role="progressbar"
+      aria-label="All files"
+      aria-valuenow={percent}
+      aria-valuemin={0}
+      aria-valuemax={100}
+    >
+      <div style={{ width: `${percent}%` }} />
+    </div>
+  );
+}
+
+function ToTheLot({ lot }: { lot: string }) {
+  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const found = lots.data?.items.find((l) => l.name === lot);
+  if (found === undefined) return null;
+  return (
+    <Button component={Link} variant="default" to={`/lots/${found.id}`}>
+      Next: the lot {found.name}
+    </Button>
+  );
+}

@@ -1,0 +1,178 @@
+import { NativeSelect } from '@mantine/core';
+import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
+import { significant } from '../../format/number.ts';
+import { span } from '../../format/time.ts';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { plainCode } from '../../words/reasons.ts';
+import { RefusalText } from './RefusalText.tsx';
+
+const roles = ['time', 'voltage', 'current', 'temperature', 'step', 'cycle', 'cell', 'run'] as const;
+type Role = (typeof roles)[number];
+
+export interface PreviewCardProps {
+  readonly preview: ImportPreview;
+  readonly options: ImportOptions;
+  readonly onOptions: (options: ImportOptions) => void;
+}
+
+/** How one file is understood, and the means to correct it: kind, columns, units and the sign of the current. */
+export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
+  const chosen = (role: Role) => {
+    const given = options.columns?.[role];
+    if (given !== undefined) return given ?? '';
+    return preview.mapping.find((m) => m.role === role)?.source ?? '';
+  };
+  const assign = (role: Role, source: string) =>
+    onOptions({ ...options, columns: { ...options.columns, [role]: source === '' ? null : source } });
+  return (
+    <div>
+      {preview.refusal !== null && <RefusalText refusal={preview.refusal} />}
+      {preview.warnings.map((w) => (
+        <p key={w} className="warning">
+          {w}
+        </p>
+      ))}
+      {preview.signCheck?.verdict === 'reversed' && (
+        <p className="warning">
+          The voltage moves against the current in {preview.signCheck.against} of {preview.signCheck.steps}{' '}
+          steps: the sign of the current seems reversed. Choose it below.
+        </p>
+      )}
+      <p>
+        Creates {creates(preview)}
+        {preview.proposedMap !== null && <> · read with the saved column map “{preview.proposedMap}”</>}
+      </p>
+      <div className="form">
+        <NativeSelect
+          size="xs"
+          label="The file is"
+          value={options.kind ?? preview.kind ?? ''}
+          data={[
+            { value: '', label: 'not recognised' },
+            { value: 'record', label: 'a record (samples over time)' },
+            { value: 'cell-table', label: 'a cell table (one row per cell)' },
+            { value: 'cycle-table', label: 'a cycle table (one row per cycle)' },
+            { value: 'step-table', label: 'a step table (one row per step)' },
+          ]}
+          onChange={(e) => onOptions({ ...options, kind: kindOf(e.currentTarget.value) })}
+        />
+        <NativeSelect
+          size="xs"
+          label="Sign of the current"
+          value={options.currentSign ?? ''}
+          data={[
+            { value: '', label: 'as found' },
+            { value: 'charge-positive', label: 'positive on charge' },
+            { value: 'discharge-positive', label: 'positive on discharge' },
+          ]}
+          onChange={(e) => {
+            const value = e.currentTarget.value;
+            const { currentSign: _, ...rest } = options;
+            onOptions(
+              value === 'charge-positive' || value === 'discharge-positive'
+                ? { ...rest, currentSign: value }
+                : rest,
+            );
+          }}
+        />
+        {(options.kind ?? preview.kind) === 'record' &&
+          roles.map((role) => (
+            <NativeSelect
+              key={role}
+              size="xs"
+              label={`Column of the ${role}`}
+              value={chosen(role)}
+              data={[{ value: '', label: 'none' }, ...[...new Set(preview.header)].filter((h) => h !== '')]}
+              onChange={(e) => assign(role, e.currentTarget.value)}
+            />
+          ))}
+      </div>
+      <Understood preview={preview} />
+    </div>
+  );
+}
+
+function kindOf(text: string): ImportOptions['kind'] {
+  return text === 'record' || text === 'cell-table' || text === 'cycle-table' || text === 'step-table'
+    ? text
+    : undefined;
+}
+
+function creates(preview: ImportPreview): string {
+  const { cells, tests, lot } = preview.creates;
+  const parts = [
+    cells.length === 0
+      ? 'no new cell'
+      : cells.length <= 4
+        ? `the ${cells.length === 1 ? 'cell' : 'cells'} ${cells.join(', ')}`
+        : `${cells.length} cells (${cells.slice(0, 3).join(', ')}, …)`,
+    `${tests} ${tests === 1 ? 'test' : 'tests'}`,
+  ];
+  return `${parts.join(' and ')}${lot === null ? '' : ` in the lot ${lot}`}`;
+}
+
+/** Units, first rows and steps as understood. */
+function Understood({ preview }: { preview: ImportPreview }) {
+  const shown = preview.firstRows.length > 0;
+  return (
+    <details>
+      <summary>First rows as understood</summary>
+      {preview.mapping.length > 0 && (
+        <Sheet
+          label="Columns as understood"
+          head={['Role', 'Column', 'Unit', 'Unit from', 'Sign']}
+          rows={preview.mapping.map((m) => [
+            m.role,
+            m.source,
+            m.unit === null
+              ? '–'
+              : m.keptUnit !== null && m.keptUnit !== m.unit
+                ? `${m.unit} → ${m.keptUnit}`
+                : m.unit,
+            m.unitFrom === null ? '–' : plainCode(m.unitFrom),
+            m.signTurned ? 'turned round' : '',
+          ])}
+        />
+      )}
+      {shown && (
+        <Sheet
+          label="First rows"
+          head={rowHead(preview)}
+          numeric={preview.firstRows[0].map((_, i) => i)}
+          rows={preview.firstRows
+            .slice(0, 10)
+            .map((r) => r.map((v) => (v === null ? '–' : significant(v, 6))))}
+        />
+      )}
+      {!shown && preview.firstTexts.length > 0 && (
+        <Sheet label="First rows" head={unique(preview.header)} rows={preview.firstTexts.slice(0, 10)} />
+      )}
+      {preview.steps.length > 0 && (
+        <Sheet
+          label="Steps found"
+          head={['Step', 'From', 'Lasts', 'Current, A']}
+          numeric={[1, 2, 3]}
+          rows={preview.steps
+            .slice(0, 20)
+            .map((s) => [
+              plainCode(s.kind),
+              span(s.startS),
+              span(s.endS - s.startS),
+              significant(s.currentA, 3),
+            ])}
+        />
+      )}
+    </details>
+  );
+}
+
+function rowHead(preview: ImportPreview): string[] {
+  const width = preview.firstRows[0]?.length ?? 0;
+  const names = preview.mapping.map((m) => (m.keptUnit === null ? m.role : `${m.role}, ${m.keptUnit}`));
+  return unique(Array.from({ length: width }, (_, i) => names[i] ?? `column ${i + 1}`));
+}
+
+/** Heads of a table must differ. */
+function unique(names: readonly string[]): string[] {
+  return names.map((name, i) => (names.indexOf(name) === i && name !== '' ? name : `${name} (${i + 1})`));
+}

@@ -1,0 +1,42 @@
+import type { ImportOptions, ImportPreview, ImportReport } from '../../../../server/contract/import.ts';
+import type { Job } from '../../../../server/contract/jobs.ts';
+import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+
+/** How much of a file is enough to see what it is. */
+const previewBytes = 4 * 1024 * 1024;
+
+/** What an import would make of the file, without making it; of a long file only its beginning is sent. */
+export function previewFile(
+  file: File,
+  options: ImportOptions,
+  signal?: AbortSignal,
+): Promise<ImportPreview> {
+  return api.request<ImportPreview>('POST', '/imports/preview', {
+    raw: file.size > previewBytes ? file.slice(0, previewBytes) : file,
+    rawType: 'text/csv',
+    headers: fileHeaders(file, options),
+    ...(signal === undefined ? {} : { signal }),
+  });
+}
+
+/** Sends a file and gives the job that takes it. */
+export function importFile(file: File, options: ImportOptions, batch: string): Promise<Job> {
+  return api.request<Job>('POST', '/imports', {
+    raw: file,
+    rawType: 'text/csv',
+    headers: { ...fileHeaders(file, options), 'x-import-batch': batch },
+    idempotencyKey: newIdempotencyKey(),
+  });
+}
+
+export interface ImportAnswer {
+  readonly batch: string;
+  readonly reports: readonly ImportReport[];
+}
+
+function fileHeaders(file: File, options: ImportOptions): Record<string, string> {
+  return {
+    'x-file-name': encodeURIComponent(file.name),
+    'x-import-options': encodeURIComponent(JSON.stringify(options)),
+  };
+}

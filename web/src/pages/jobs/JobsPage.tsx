@@ -1,0 +1,95 @@
+import { Button, NativeSelect } from '@mantine/core';
+import { useState } from 'react';
+import type { Page } from '../../../../server/contract/common.ts';
+import type { Job } from '../../../../server/contract/jobs.ts';
+import { api } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { isOver, useJob } from '../../api/useJob.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { instant } from '../../format/time.ts';
+import { Empty } from '../../parts/Empty.tsx';
+import { JobProgress } from '../../parts/JobProgress.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { StateWord } from '../../parts/StateWord.tsx';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { plainCode } from '../../words/reasons.ts';
+
+export default function JobsPage() {
+  const [state, setState] = useUrlState('state');
+  const jobs = useRequest<Page<Job>>('/jobs', { limit: 100, state }, { everyMs: 5000 });
+  const running = jobs.data?.items.filter((j) => !isOver(j)) ?? [];
+  return (
+    <>
+      <PageHead
+        title="Work in the background"
+        about="Imports, evaluations, pairings and studies that take long. They go on when this page is closed, and after a crash a job starts again or is marked failed."
+      />
+      {running.slice(0, 4).map((job) => (
+        <Running key={job.id} id={job.id} kind={job.kind} />
+      ))}
+      <div className="sheet-tools">
+        <NativeSelect
+          size="xs"
+          label="State"
+          value={state}
+          data={[{ value: '', label: 'every state' }, 'waiting', 'running', 'done', 'failed', 'cancelled']}
+          onChange={(e) => setState(e.currentTarget.value)}
+        />
+      </div>
+      {jobs.loading && <Waiting />}
+      <Problem error={jobs.error} again={jobs.again} />
+      {jobs.data !== undefined &&
+        (jobs.data.items.length === 0 ? (
+          <Empty title="Nothing here">
+            <p>Long work appears here by itself when it is started on another page.</p>
+          </Empty>
+        ) : (
+          <Sheet
+            label="Jobs"
+            head={['Job', 'What', 'State', 'Asked for', 'By', 'Ended', 'Remark', 'Again']}
+            rows={jobs.data.items.map((job) => [
+              job.id,
+              plainCode(job.kind),
+              <StateWord key="state" state={job.state} />,
+              instant(job.createdAt),
+              job.createdBy,
+              instant(job.finishedAt),
+              job.error ?? job.progressText,
+              job.state === 'failed' || job.state === 'cancelled' ? <Retry key="retry" id={job.id} /> : '',
+            ])}
+            maxHeight={640}
+          />
+        ))}
+    </>
+  );
+}
+
+function Running({ id, kind }: { id: number; kind: string }) {
+  return <JobProgress job={useJob(id, ['/'])} name={`${plainCode(kind)} (job ${id})`} />;
+}
+
+function Retry({ id }: { id: number }) {
+  const [done, setDone] = useState(false);
+  const retry = useAction(
+    () => api.request<Job>('POST', `/jobs/${id}/retry`),
+    ['/jobs'],
+    () => setDone(true),
+  );
+  return (
+    <>
+      <Button
+        size="compact-xs"
+        variant="default"
+        loading={retry.running}
+        disabled={done}
+        onClick={() => retry.run(undefined)}
+      >
+        {done ? 'asked for' : 'Try again'}
+      </Button>
+      <Problem error={retry.error} />
+    </>
+  );
+}

@@ -1,0 +1,106 @@
+import { Link } from 'react-router';
+import type { ColumnStatistics } from '../../../../server/contract/lots.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import { histogramPicture } from '../../charts/histogram.ts';
+import { normalProbabilityPicture } from '../../charts/normalProbability.ts';
+import { percent, significant } from '../../format/number.ts';
+import { quantity } from '../../format/quantity.ts';
+import { Fact, Facts } from '../../parts/Fact.tsx';
+import { displayUnit } from '../../settings/units.ts';
+import { useUnits } from '../../settings/useUnits.ts';
+import { reasonSentence } from '../../words/reasons.ts';
+
+const verdicts = {
+  good: 'The measurement tells the cells apart: the spread between cells is well above the uncertainty of a value.',
+  limited:
+    'The measurement tells only distant cells apart: the spread is not far above the uncertainty of a value.',
+  'not-enough':
+    'The measurement cannot tell the cells apart: the uncertainty of a value is as large as the spread. Improve the fixture or repeat before pairing by this column.',
+  unknown: 'Whether the measurement tells the cells apart is not known: the values carry no uncertainty.',
+} as const;
+
+/** One measured column of a lot judged: spread, limits, normality, outliers, and whether the fixture is good enough. */
+export function ColumnJudgement({ title, column }: { title: string; column: ColumnStatistics }) {
+  const [units] = useUnits();
+  const shown = displayUnit(column.unit, units);
+  const scaled = (value: number | null) => (value === null ? null : value * shown.factor);
+  const out = new Set(column.outliers.map((o) => o.cellId));
+  const values = column.normalPlot.map((p) => ({
+    name: p.serial,
+    value: p.value * shown.factor,
+    outlier: out.has(p.cellId),
+  }));
+  return (
+    <section>
+      <h3>{title}</h3>
+      <Facts>
+        <Fact name="Cells">{column.n}</Fact>
+        <Fact name="Mean">{quantity(column.mean, column.unit, units)}</Fact>
+        <Fact name="Standard deviation">{quantity(column.standardDeviation, column.unit, units, 3)}</Fact>
+        <Fact name="Relative">
+          {column.relativeSpread === null ? '–' : percent(column.relativeSpread, 2)}
+        </Fact>
+        <Fact name="Median">{quantity(column.median, column.unit, units)}</Fact>
+        <Fact name="Least to greatest">
+          {quantity(column.minimum, column.unit, units)} to {quantity(column.maximum, column.unit, units)}
+        </Fact>
+      </Facts>
+      <div className="charts">
+        <ChartFigure
+          picture={histogramPicture({
+            title: `${title}: histogram`,
+            label: title,
+            unit: shown.symbol,
+            values: values.map((v) => v.value),
+            lowerLimit: scaled(column.capability.lowerLimit),
+            upperLimit: scaled(column.capability.upperLimit),
+            mean: scaled(column.mean),
+          })}
+        />
+        <ChartFigure
+          picture={normalProbabilityPicture(`${title}: normal-probability plot`, title, shown.symbol, values)}
+          note="Points along the line: the lot is normally distributed. Ends that bend away: tails or a mixture."
+        />
+      </div>
+      <p>{capabilitySentence(column)}</p>
+      <p>{normalitySentence(column)}</p>
+      <p>{verdicts[column.resolution.verdict]}</p>
+      {column.outliers.length > 0 && (
+        <p className="warning">
+          {column.outliers.length === 1 ? 'One outlier: ' : `${column.outliers.length} outliers: `}
+          {column.outliers.map((o, i) => (
+            <span key={o.cellId}>
+              {i > 0 && ', '}
+              <Link to={`/cells/${o.cellId}`}>{o.serial}</Link> ({quantity(o.value, column.unit, units)},{' '}
+              {significant(o.score, 2)} robust standard deviations)
+            </span>
+          ))}
+        </p>
+      )}
+    </section>
+  );
+}
+
+function capabilitySentence({ capability: c }: ColumnStatistics): string {
+  if (c.cpk === null) {
+    return c.reason === null
+      ? 'No specification limit is stated for this quantity, so there is no capability to judge.'
+      : `No capability: ${reasonSentence(c.reason)}`;
+  }
+  const outside =
+    c.outside.length === 0
+      ? 'no cell lies outside'
+      : `outside the limits: ${c.outside.map((o) => o.serial).join(', ')}`;
+  const cp = c.cp === null ? '' : `Cp ${significant(c.cp, 3)}, `;
+  return `Against the specification: ${cp}Cpk ${significant(c.cpk, 3)}; ${outside}.`;
+}
+
+function normalitySentence({ normality: n }: ColumnStatistics): string {
+  if (n.normal === null || n.statistic === null || n.critical === null) {
+    return `Normality was not tested. ${reasonSentence(n.reason)}`;
+  }
+  const figures = `(Anderson–Darling ${significant(n.statistic, 3)}, critical ${significant(n.critical, 3)})`;
+  return n.normal
+    ? `Nothing speaks against a normal distribution ${figures}.`
+    : `Not normally distributed ${figures}: read the tails before trusting capability figures.`;
+}

@@ -1,0 +1,37 @@
+import { Link } from 'react-router';
+import type { Lot } from '../../../../server/contract/lots.ts';
+import { quantity } from '../../format/quantity.ts';
+import { day } from '../../format/time.ts';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+
+export function LotHead({ lot }: { lot: Lot }) {
+  const [units] = useUnits();
+  const { counts } = lot;
+  return (
+    <PageHead
+      title={lot.name}
+      within={[{ name: 'Lots', path: '/lots' }]}
+      about={
+        <>
+          <Link to={`/cell-types?open=${lot.cellTypeId}`}>{lot.cellTypeName}</Link>, rated{' '}
+          {quantity(lot.ratedCapacityAh, 'Ah', units)}
+          {lot.receivedOn !== null && <> · received {day(lot.receivedOn)}</>} · {counts.cells} cells,{' '}
+          {counts.availableCells} available ·{' '}
+          <Link to={`/tests?lotId=${lot.id}`}>
+            {counts.tests} {counts.tests === 1 ? 'test' : 'tests'}
+          </Link>
+          {counts.pairings > 0 && (
+            <>
+              {' '}
+              · <Link to="/pairings">{counts.pairings} pairings</Link>
+            </>
+          )}
+          {' · '}
+          <Link to={`/ageing?lotId=${lot.id}`}>ageing</Link>
+          {lot.note !== '' && <p>{lot.note}</p>}
+        </>
+      }
+    />
+  );
+}

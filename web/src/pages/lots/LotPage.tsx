@@ -1,0 +1,140 @@
+import { Button, MultiSelect, Switch } from '@mantine/core';
+import { useMemo } from 'react';
+import { Link, useParams } from 'react-router';
+import type { CellRow } from '../../../../server/contract/cells.ts';
+import type { Page } from '../../../../server/contract/common.ts';
+import type { Lot, LotColumns, LotStatistics } from '../../../../server/contract/lots.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { Empty } from '../../parts/Empty.tsx';
+import { rangesOf } from '../../parts/idRanges.ts';
+import { Problem } from '../../parts/Problem.tsx';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { DataTable } from '../../tables/DataTable.tsx';
+import { columnTitle } from '../../words/quantities.ts';
+import { ColumnJudgement } from './ColumnJudgement.tsx';
+import { EvaluateLot } from './EvaluateLot.tsx';
+import { LotHead } from './LotHead.tsx';
+import { LotScatter } from './LotScatter.tsx';
+import { lotTableColumns } from './lotTable.tsx';
+import { useSelection } from './useSelection.ts';
+
+export default function LotPage() {
+  const { id } = useParams();
+  const lot = useRequest<Lot>(`/lots/${id}`);
+  const known = useRequest<LotColumns>(`/lots/${id}/columns`);
+  if (lot.data === undefined) {
+    return lot.loading ? <Waiting /> : <Problem error={lot.error} again={lot.again} />;
+  }
+  return (
+    <>
+      <LotHead lot={lot.data} />
+      <EvaluateLot lot={lot.data} />
+      {lot.data.counts.cells === 0 ? (
+        <Empty title="No cells in this lot yet">
+          <p>
+            Import a cell table or records and name this lot.{' '}
+            <Link to={`/import?lot=${lot.data.name}`}>Import files</Link>
+          </p>
+        </Empty>
+      ) : known.data === undefined ? (
+        <Problem error={known.error} again={known.again} />
+      ) : (
+        <LotBody lot={lot.data} known={known.data} />
+      )}
+    </>
+  );
+}
+
+function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
+  const [columnText, setColumnText] = useUrlState('columns', known.suggested.join(','));
+  const keys = useMemo(() => columnText.split(',').filter((k) => k !== ''), [columnText]);
+  const [uncertainty, setUncertainty] = useUrlState('uncertainty', 'no');
+  const [units] = useUnits();
+  const [chosen, setChosen] = useSelection(`lot-${lot.id}`);
+  const rows = useRequest<Page<CellRow>>(`/lots/${lot.id}/cells`, { limit: 5000, columns: keys });
+  const statistics = useRequest<LotStatistics>(`/lots/${lot.id}/statistics`, { columns: keys });
+  const measured = useMemo(() => known.columns.filter((c) => keys.includes(c.key)), [known, keys]);
+  const columns = useMemo(() => {
+    const outliers = new Map(
+      statistics.data?.columns.map((c) => [c.key, new Set(c.outliers.map((o) => o.cellId))]) ?? [],
+    );
+    return lotTableColumns(measured, { units, uncertainty: uncertainty === 'yes', outliers });
+  }, [measured, units, uncertainty, statistics.data]);
+  const selection = chosen.size > 0 ? rangesOf([...chosen].map(Number)) : '';
+  return (
+    <>
+      <h2>Cells</h2>
+      <div className="sheet-tools">
+        <MultiSelect
+          className="grows"
+          size="xs"
+          label="Measured columns"
+          data={known.columns.map((c) => ({
+            value: c.key,
+            label: `${columnTitle(c)} (${c.cellCount} of ${lot.counts.cells} cells)`,
+          }))}
+          value={keys}
+          onChange={(next) => setColumnText(next.join(','))}
+          searchable
+          clearable={false}
+        />
+        <Switch
+          label="With uncertainty"
+          checked={uncertainty === 'yes'}
+          onChange={(e) => setUncertainty(e.currentTarget.checked ? 'yes' : 'no')}
+        />
+      </div>
+      <Problem error={rows.error} again={rows.again} />
+      {rows.loading && <Waiting />}
+      {rows.data !== undefined && (
+        <DataTable
+          name="lot"
+          label={`Cells of ${lot.name}`}
+          rows={rows.data.items}
+          columns={columns}
+          rowId={(r) => String(r.id)}
+          firstSort="serial"
+          chosen={chosen}
+          onChosen={setChosen}
+        />
+      )}
+      <div className="actions">
+        <Button
+          component={Link}
+          to={`/pairings/new?lots=${lot.id}${selection === '' ? '' : `&cells=${selection}`}`}
+        >
+          {selection === '' ? 'Pair the cells of this lot' : `Pair the ${chosen.size} chosen cells`}
+        </Button>
+        <Button
+          component={Link}
+          variant="default"
+          to={`/exports?subjectKind=lot&subjectId=${lot.id}&new=yes`}
+        >
+          Export the lot
+        </Button>
+        {selection !== '' && (
+          <Button variant="subtle" onClick={() => setChosen(new Set())}>
+            Choose none
+          </Button>
+        )}
+      </div>
+      {rows.data !== undefined && statistics.data !== undefined && (
+        <LotScatter rows={rows.data.items} measured={measured} statistics={statistics.data} chosen={chosen} />
+      )}
+      <h2>Spread, limits and outliers</h2>
+      <Problem error={statistics.error} again={statistics.again} />
+      {statistics.data?.columns.map((c) => {
+        const column = known.columns.find((k) => k.key === c.key);
+        return (
+          <ColumnJudgement
+            key={c.key}
+            title={column === undefined ? c.key : columnTitle(column)}
+            column={c}
+          />
+        );
+      })}
+    </>
+  );
+}

@@ -1,0 +1,77 @@
+import { NativeSelect } from '@mantine/core';
+import type { CellRow } from '../../../../server/contract/cells.ts';
+import type { LotStatistics } from '../../../../server/contract/lots.ts';
+import type { MeasurementColumn } from '../../../../server/contract/measurements.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import { cellScatterPicture } from '../../charts/cellScatter.ts';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { displayUnit } from '../../settings/units.ts';
+import { useUnits } from '../../settings/useUnits.ts';
+import { columnTitle } from '../../words/quantities.ts';
+
+interface LotScatterProps {
+  readonly rows: readonly CellRow[];
+  readonly measured: readonly MeasurementColumn[];
+  readonly statistics: LotStatistics;
+  readonly chosen: ReadonlySet<string>;
+}
+
+/** Any measured column against any other; at first capacity against the first resistance. */
+export function LotScatter({ rows, measured, statistics, chosen }: LotScatterProps) {
+  const [units] = useUnits();
+  const capacity = measured.find((c) => c.quantity === 'capacity') ?? measured[0];
+  const resistance = measured.find((c) => c !== capacity && c.unit.toLowerCase() === 'ohm') ?? measured[1];
+  const [xKey, setX] = useUrlState('x', capacity?.key ?? '');
+  const [yKey, setY] = useUrlState('y', resistance?.key ?? '');
+  const x = measured.find((c) => c.key === xKey) ?? capacity;
+  const y = measured.find((c) => c.key === yKey) ?? resistance;
+  if (x === undefined || y === undefined || x === y) return null;
+  const out = new Set(statistics.columns.flatMap((c) => c.outliers.map((o) => o.cellId)));
+  const xUnit = displayUnit(x.unit, units);
+  const yUnit = displayUnit(y.unit, units);
+  const cells = rows.flatMap((row) => {
+    const xValue = row.values[x.key]?.value;
+    const yValue = row.values[y.key]?.value;
+    if (typeof xValue !== 'number' || typeof yValue !== 'number') return [];
+    return [
+      {
+        name: row.serial,
+        x: xValue * xUnit.factor,
+        y: yValue * yUnit.factor,
+        outlier: out.has(row.id),
+        chosen: chosen.has(String(row.id)),
+      },
+    ];
+  });
+  const options = measured.map((c) => ({ value: c.key, label: columnTitle(c) }));
+  return (
+    <>
+      <h2>One quantity against another</h2>
+      <div className="sheet-tools">
+        <NativeSelect
+          size="xs"
+          label="Across"
+          data={options}
+          value={x.key}
+          onChange={(e) => setX(e.currentTarget.value)}
+        />
+        <NativeSelect
+          size="xs"
+          label="Up"
+          data={options}
+          value={y.key}
+          onChange={(e) => setY(e.currentTarget.value)}
+        />
+      </div>
+      <ChartFigure
+        picture={cellScatterPicture(
+          `${columnTitle(y)} against ${columnTitle(x)}`,
+          { label: columnTitle(x), unit: xUnit.symbol },
+          { label: columnTitle(y), unit: yUnit.symbol },
+          cells,
+        )}
+        height={380}
+      />
+    </>
+  );
+}

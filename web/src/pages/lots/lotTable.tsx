@@ -1,0 +1,81 @@
+import type { ColumnDef } from '@tanstack/react-table';
+import { Link } from 'react-router';
+import type { CellRow } from '../../../../server/contract/cells.ts';
+import type { MeasurementColumn } from '../../../../server/contract/measurements.ts';
+import { significant, withUncertainty } from '../../format/number.ts';
+import { bareQuantity, labelled, missing } from '../../format/quantity.ts';
+import { StateWord } from '../../parts/StateWord.tsx';
+import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+import { columnTitle } from '../../words/quantities.ts';
+import { reasonSentence } from '../../words/reasons.ts';
+
+export interface LotTableView {
+  readonly units: UnitChoice;
+  readonly uncertainty: boolean;
+  /** Outliers by column key: the ids of the cells. */
+  readonly outliers: ReadonlyMap<string, ReadonlySet<number>>;
+}
+
+/** Columns of a table of cells: serial, state, tests, and one per measured quantity. */
+export function lotTableColumns(
+  measured: readonly MeasurementColumn[],
+  view: LotTableView,
+): ColumnDef<CellRow>[] {
+  return [
+    {
+      id: 'serial',
+      header: 'Cell',
+      size: 150,
+      accessorKey: 'serial',
+      enableHiding: false,
+      cell: ({ row }) => <Link to={`/cells/${row.original.id}`}>{row.original.serial}</Link>,
+    },
+    {
+      id: 'state',
+      header: 'State',
+      size: 130,
+      accessorKey: 'state',
+      cell: ({ row }) => (
+        <span title={row.original.stateReason ?? undefined}>
+          <StateWord state={row.original.state} />
+        </span>
+      ),
+    },
+    { id: 'tests', header: 'Tests', size: 80, meta: { numeric: true }, accessorKey: 'testCount' },
+    ...measured.map((column) => measuredColumn(column, view)),
+  ];
+}
+
+function measuredColumn(column: MeasurementColumn, view: LotTableView): ColumnDef<CellRow> {
+  const outlying = view.outliers.get(column.key);
+  return {
+    id: column.key,
+    header: labelled(columnTitle(column), column.unit, view.units),
+    size: view.uncertainty ? 210 : 150,
+    meta: { numeric: true },
+    sortUndefined: 'last',
+    accessorFn: (row) => row.values[column.key]?.value ?? undefined,
+    cell: ({ row }) => {
+      const held = row.original.values[column.key];
+      if (held === undefined || held.value === null) {
+        return <span title={reasonSentence(held?.reason)}>{missing}</span>;
+      }
+      const { factor } = displayUnit(held.unit, view.units);
+      const text =
+        view.uncertainty && held.standardUncertainty !== null
+          ? withUncertainty(held.value * factor, held.standardUncertainty * factor)
+          : view.uncertainty
+            ? significant(held.value * factor)
+            : bareQuantity(held.value, held.unit, view.units);
+      return outlying?.has(row.original.id) ? (
+        <span title="Outlier: far from the median of the lot">
+          <span aria-hidden="true">▲ </span>
+          <span className="for-readers">outlier </span>
+          {text}
+        </span>
+      ) : (
+        text
+      );
+    },
+  };
+}

@@ -1,0 +1,206 @@
+import { Button, NativeSelect, NumberInput } from '@mantine/core';
+import type { LotColumns } from '../../../../server/contract/lots.ts';
+import { displayUnit } from '../../settings/units.ts';
+import { useUnits } from '../../settings/useUnits.ts';
+import { columnTitle } from '../../words/quantities.ts';
+import {
+  type ChosenFeature,
+  type CriteriaChoice,
+  canMatch,
+  featuresFor,
+  purposes,
+  startingFeature,
+} from './criteriaForm.ts';
+
+interface CriteriaFieldsProps {
+  readonly known: LotColumns;
+  readonly choice: CriteriaChoice;
+  readonly onChange: (choice: CriteriaChoice) => void;
+}
+
+/** By what, how closely and with what weight the two cells of a pair must agree. */
+export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps) {
+  const usable = known.columns.filter(canMatch);
+  const free = usable.filter((c) => !choice.features.some((f) => f.key === c.key));
+  const setFeature = (index: number, feature: ChosenFeature | null) =>
+    onChange({
+      ...choice,
+      features: choice.features.flatMap((f, i) => (i !== index ? [f] : feature === null ? [] : [feature])),
+    });
+  return (
+    <>
+      <fieldset className="purposes">
+        <legend>Begin from a purpose</legend>
+        {purposes.map((p) => {
+          const features = featuresFor(p, known);
+          return (
+            <Button
+              key={p.name}
+              size="xs"
+              variant="default"
+              disabled={features.length === 0}
+              title={
+                features.length === 0 ? 'Nothing that serves this purpose is measured on these cells.' : p.why
+              }
+              onClick={() => onChange({ ...choice, features })}
+            >
+              {p.name}
+            </Button>
+          );
+        })}
+      </fieldset>
+      {choice.features.map((feature, i) => (
+        <FeatureFields
+          key={feature.key}
+          feature={feature}
+          known={known}
+          onChange={(next) => setFeature(i, next)}
+          onRemove={() => setFeature(i, null)}
+        />
+      ))}
+      {free.length > 0 && (
+        <NativeSelect
+          size="xs"
+          label="Add a feature"
+          value=""
+          data={[
+            { value: '', label: 'choose…' },
+            ...free.map((c) => ({ value: c.key, label: `${columnTitle(c)} (${c.cellCount} cells)` })),
+          ]}
+          onChange={(e) => {
+            const column = free.find((c) => c.key === e.currentTarget.value);
+            if (column !== undefined) {
+              onChange({ ...choice, features: [...choice.features, startingFeature(column)] });
+            }
+          }}
+        />
+      )}
+      <RunFields choice={choice} onChange={onChange} />
+    </>
+  );
+}
+
+interface FeatureFieldsProps {
+  readonly feature: ChosenFeature;
+  readonly known: LotColumns;
+  readonly onChange: (feature: ChosenFeature) => void;
+  readonly onRemove: () => void;
+}
+
+function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProps) {
+  const [units] = useUnits();
+  const column = known.columns.find((c) => c.key === feature.key);
+  const title = column === undefined ? feature.key : columnTitle(column);
+  const shown = displayUnit(column?.unit ?? '1', units);
+  const by = feature.kind === 'percent' ? 1 : shown.factor;
+  return (
+    <fieldset className="feature">
+      <legend>{title}</legend>
+      <NumberInput
+        size="xs"
+        label="Tolerance"
+        min={0}
+        decimalScale={6}
+        value={Number((feature.tolerance * by).toPrecision(6))}
+        onChange={(v) => typeof v === 'number' && v > 0 && onChange({ ...feature, tolerance: v / by })}
+      />
+      <NativeSelect
+        size="xs"
+        label="in"
+        value={feature.kind}
+        data={[
+          { value: 'percent', label: '% of the median' },
+          { value: 'absolute', label: shown.symbol === '' ? 'its unit' : shown.symbol },
+        ]}
+        onChange={(e) =>
+          onChange({ ...feature, kind: e.currentTarget.value === 'absolute' ? 'absolute' : 'percent' })
+        }
+      />
+      <NumberInput
+        size="xs"
+        label="Importance"
+        min={0}
+        step={0.5}
+        value={feature.importance}
+        onChange={(v) => typeof v === 'number' && onChange({ ...feature, importance: v })}
+      />
+      <NumberInput
+        size="xs"
+        label="Forbidden beyond, × tolerance"
+        description="Empty: never"
+        min={0}
+        step={0.5}
+        value={feature.limitFactor ?? ''}
+        onChange={(v) => onChange({ ...feature, limitFactor: typeof v === 'number' && v > 0 ? v : null })}
+      />
+      <Button size="compact-xs" variant="subtle" aria-label={`Leave out ${title}`} onClick={onRemove}>
+        Leave out
+      </Button>
+    </fieldset>
+  );
+}
+
+function RunFields({
+  choice,
+  onChange,
+}: {
+  choice: CriteriaChoice;
+  onChange: (choice: CriteriaChoice) => void;
+}) {
+  return (
+    <div className="form">
+      <NativeSelect
+        size="xs"
+        label="As many pairs as possible, then"
+        value={choice.objective}
+        data={[
+          { value: 'least-total', label: 'the least total cost' },
+          { value: 'least-worst-then-total', label: 'the best worst pair' },
+        ]}
+        onChange={(e) =>
+          onChange({
+            ...choice,
+            objective: e.currentTarget.value === 'least-total' ? 'least-total' : 'least-worst-then-total',
+          })
+        }
+      />
+      <NativeSelect
+        size="xs"
+        label="A cell that lacks a value"
+        value={choice.missingValues}
+        data={[
+          { value: 'leave-out', label: 'is left out, with the reason' },
+          { value: 'refuse', label: 'stops the run' },
+        ]}
+        onChange={(e) =>
+          onChange({ ...choice, missingValues: e.currentTarget.value === 'refuse' ? 'refuse' : 'leave-out' })
+        }
+      />
+      <NumberInput
+        size="xs"
+        label="Outliers beyond, robust sd"
+        description="Empty: none left out"
+        min={2}
+        value={choice.outlierLimit ?? ''}
+        onChange={(v) => onChange({ ...choice, outlierLimit: typeof v === 'number' ? v : null })}
+      />
+      <NumberInput
+        size="xs"
+        label="Planned charge current, A"
+        description="For the consequences of each pair"
+        min={0}
+        value={choice.chargeCurrentA ?? ''}
+        onChange={(v) => onChange({ ...choice, chargeCurrentA: typeof v === 'number' && v > 0 ? v : null })}
+      />
+      <NumberInput
+        size="xs"
+        label="Cells in series"
+        description="Above 2: a heuristic, not proven"
+        min={2}
+        max={16}
+        value={choice.cellsPerStack}
+        onChange={(v) => onChange({ ...choice, cellsPerStack: typeof v === 'number' ? v : 2 })}
+      />
+    </div>
+  );
+}

@@ -1,0 +1,44 @@
+import type { PairingResult, UnpairedCell } from '../../../../server/contract/pairing.ts';
+import { quantity } from '../../format/quantity.ts';
+import { Sheet } from '../../parts/Sheet.tsx';
+import type { UnitChoice } from '../../settings/units.ts';
+import { useUnits } from '../../settings/useUnits.ts';
+import { reasonSentence } from '../../words/reasons.ts';
+
+/** Every cell without a partner: why, and how near it came. */
+export function LeftOver({ result }: { result: PairingResult }) {
+  const [units] = useUnits();
+  const unitOf = new Map(result.features.map((f) => [f.name, f.unit]));
+  if (result.unpaired.length === 0) return null;
+  return (
+    <>
+      <h2>Left over</h2>
+      <Sheet
+        label="Cells left over"
+        head={['Cell', 'Why', 'Nearest miss']}
+        rows={result.unpaired.map((u) => [u.cell, why(u, unitOf, units), nearest(u, unitOf, units)])}
+      />
+    </>
+  );
+}
+
+function why(u: UnpairedCell, unitOf: ReadonlyMap<string, string>, units: UnitChoice): string {
+  const parts = [reasonSentence(u.reason)];
+  if (u.feature !== null && typeof u.value === 'number') {
+    const unit = unitOf.get(u.feature) ?? '';
+    const limit = u.limit === null ? '' : `, limit ${quantity(u.limit, unit, units)}`;
+    parts.push(`${u.feature}: ${quantity(u.value, unit, units)}${limit}.`);
+  } else if (u.feature !== null) parts.push(`${u.feature}.`);
+  if (typeof u.value === 'string') parts.push(u.value);
+  return parts.join(' ');
+}
+
+function nearest(u: UnpairedCell, unitOf: ReadonlyMap<string, string>, units: UnitChoice): string {
+  if (u.nearestMiss === null) return '–';
+  const exceeded = u.nearestMiss.exceeded.map((e) => {
+    if (e.feature === null) return 'kept apart by a lock';
+    const unit = unitOf.get(e.feature) ?? '';
+    return `${e.feature} differs by ${quantity(e.difference === null ? null : Math.abs(e.difference), unit, units, 3)}, limit ${quantity(e.limit, unit, units, 3)}`;
+  });
+  return `${u.nearestMiss.cell}${exceeded.length === 0 ? '' : `: ${exceeded.join('; ')}`}`;
+}

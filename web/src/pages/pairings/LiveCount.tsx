@@ -1,0 +1,27 @@
+import { useQuestion } from '../../api/useRequest.ts';
+import { whole } from '../../format/number.ts';
+import { Problem } from '../../parts/Problem.tsx';
+import { useDelayed } from '../../parts/useDelayed.ts';
+import type { PairingPreview } from './storedPairing.ts';
+
+/** How many pairs the criteria allow, following every change. */
+export function LiveCount({ question }: { question: object | null }) {
+  const text = useDelayed(question === null ? '' : JSON.stringify(question), 300);
+  const body: unknown = text === '' ? null : JSON.parse(text);
+  const { data, error, fetching } = useQuestion<PairingPreview>('/pairings/preview', body);
+  return (
+    <section className="live" aria-label="What these criteria allow" aria-busy={fetching}>
+      <Problem error={error} />
+      {question === null && <p>Choose at least one feature.</p>}
+      {data !== undefined && question !== null && (
+        <p role="status">
+          <strong>{whole(data.feasiblePairs)}</strong> acceptable pairs among {data.offered} offered cells
+          {data.cells > data.offered && <> ({data.cells - data.offered} left out by the gates)</>};{' '}
+          {data.cellsWithPartner} cells have at least one partner
+          {data.mostPairs !== null && <>; at most {data.mostPairs} pairs at once</>}.
+          {data.feasiblePairs === 0 && ' Relax a tolerance or its limit.'}
+        </p>
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,131 @@
+import { Button, MultiSelect, TextInput } from '@mantine/core';
+import { useMemo, useState } from 'react';
+import { useNavigate } from 'react-router';
+import type { Page } from '../../../../server/contract/common.ts';
+import type { Job } from '../../../../server/contract/jobs.ts';
+import type { Lot } from '../../../../server/contract/lots.ts';
+import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { followJob } from '../../api/useJob.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { Cautions } from '../../parts/Cautions.tsx';
+import { idsOfRanges } from '../../parts/idRanges.ts';
+import { JobProgress } from '../../parts/JobProgress.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { CriteriaFields } from './CriteriaFields.tsx';
+import {
+  type CriteriaChoice,
+  choiceOfText,
+  choiceText,
+  criteriaDocument,
+  featuresFor,
+  purposes,
+} from './criteriaForm.ts';
+import { LiveCount } from './LiveCount.tsx';
+import { useLotColumns } from './useLotColumns.ts';
+
+export default function NewPairingPage() {
+  const [lotText, setLotText] = useUrlState('lots');
+  const [cellText] = useUrlState('cells');
+  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lotIds = useMemo(() => idsOfRanges(lotText), [lotText]);
+  const cellIds = useMemo(() => idsOfRanges(cellText), [cellText]);
+  const known = useLotColumns(lotIds);
+  return (
+    <>
+      <PageHead
+        title="Pair cells"
+        within={[{ name: 'Pairing', path: '/pairings' }]}
+        about="Choose by what the two cells of a stack must agree. The count below follows every change."
+      />
+      <MultiSelect
+        label="Cells of these lots"
+        data={
+          lots.data?.items.map((l) => ({
+            value: String(l.id),
+            label: `${l.name} (${l.counts.availableCells} available)`,
+          })) ?? []
+        }
+        value={lotIds.map(String)}
+        onChange={(next) => setLotText(next.join(','))}
+      />
+      {cellIds.length > 0 && <p>Only the {cellIds.length} cells that were chosen in the lot.</p>}
+      <Problem error={lots.error} again={lots.again} />
+      {lotIds.length > 0 && known === null && <Waiting />}
+      {known !== null && <Run lotIds={lotIds} cellIds={cellIds} known={known} />}
+    </>
+  );
+}
+
+interface RunProps {
+  readonly lotIds: readonly number[];
+  readonly cellIds: readonly number[];
+  readonly known: NonNullable<ReturnType<typeof useLotColumns>>;
+}
+
+function Run({ lotIds, cellIds, known }: RunProps) {
+  const [criteriaText, setCriteriaText] = useUrlState('criteria');
+  const [name, setName] = useUrlState('name');
+  const [job, setJob] = useState<Job | null>(null);
+  const go = useNavigate();
+  const choice = choiceOfText(criteriaText) ?? startingChoice(known);
+  const title =
+    name.trim() === '' ? choice.features.map((f) => f.key.split('/')[0]).join(' and ') : name.trim();
+  const cells = cellIds.length > 0 ? { cellIds } : { lotIds };
+  const criteria = criteriaDocument(choice, known.columns, title === '' ? 'pairing' : title);
+  const question = choice.features.length === 0 ? null : { ...cells, criteria };
+  const run = useAction(
+    () =>
+      api.request<Job>('POST', '/pairings', {
+        body: { name: criteria.name, ...cells, criteria },
+        idempotencyKey: newIdempotencyKey(),
+      }),
+    ['/pairings'],
+    async (started) => {
+      const ended = await followJob(started.id, setJob);
+      const pairingId = ended.result?.pairingId;
+      if (typeof pairingId === 'number') void go(`/pairings/${pairingId}`);
+    },
+  );
+  return (
+    <form
+      onSubmit={(e) => {
+        e.preventDefault();
+        run.run(undefined);
+      }}
+    >
+      <CriteriaFields known={known} choice={choice} onChange={(next) => setCriteriaText(choiceText(next))} />
+      <TextInput
+        size="xs"
+        maw={400}
+        label="Name of this pairing"
+        placeholder={title}
+        value={name}
+        onChange={(e) => setName(e.currentTarget.value)}
+      />
+      <LiveCount question={question} />
+      <div className="actions">
+        <Button type="submit" loading={run.running} disabled={question === null}>
+          Find the best pairing
+        </Button>
+      </div>
+      <Problem error={run.error} />
+      <JobProgress job={job} name="Pairing" />
+      <Cautions also={['A cell with a warning sign is never offered for pairing.']} />
+    </form>
+  );
+}
+
+function startingChoice(known: RunProps['known']): CriteriaChoice {
+  return {
+    features: featuresFor(purposes[0], known),
+    objective: 'least-total',
+    missingValues: 'leave-out',
+    outlierLimit: 5,
+    chargeCurrentA: null,
+    cellsPerStack: 2,
+  };
+}

@@ -1,0 +1,72 @@
+import type { PairingResult, ProposedPair } from '../../../../server/contract/pairing.ts';
+import { percent, significant } from '../../format/number.ts';
+import { quantity, quantityWithUncertainty } from '../../format/quantity.ts';
+import { Fact, Facts } from '../../parts/Fact.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+
+/** What one pair rests on and what it will do in the device. */
+export function PairDetails({ pair, result }: { pair: ProposedPair; result: PairingResult }) {
+  const [units] = useUnits();
+  const c = pair.consequences;
+  const [a, b] = pair.cells;
+  const heldBy = (cell: string, feature: string) =>
+    result.cells.find((x) => x.cell === cell)?.values.find((v) => v.feature === feature);
+  const next = pair.nextBestExchange;
+  return (
+    <section aria-label={`Pair ${a} with ${b}`} className="pair-details">
+      <h3>
+        {a} with {b}
+      </h3>
+      <Sheet
+        label="Differences"
+        head={['Feature', a, b, 'Difference', 'In tolerances', 'Cost', 'Within tolerance']}
+        numeric={[1, 2, 3, 4, 5, 6]}
+        rows={pair.differences.map((d) => {
+          const first = heldBy(a, d.feature);
+          const second = heldBy(b, d.feature);
+          return [
+            d.feature,
+            quantityWithUncertainty(first?.value, first?.standardUncertainty, d.unit, units),
+            quantityWithUncertainty(second?.value, second?.standardUncertainty, d.unit, units),
+            quantityWithUncertainty(d.difference, d.standardUncertainty, d.unit, units),
+            significant(Math.abs(d.inTolerances), 3),
+            significant(d.cost, 3),
+            d.probabilityWithinTolerance === null ? '–' : percent(d.probabilityWithinTolerance, 0),
+          ];
+        })}
+      />
+      <Facts>
+        <Fact name="Usable capacity of the stack">{quantity(c.usableCapacityAh, 'Ah', units)}</Fact>
+        <Fact name="Lost against the mean">
+          {quantity(c.capacityLossAh, 'Ah', units, 3)}
+          {c.capacityLossPercent !== null && <> ({significant(c.capacityLossPercent, 2)} %)</>}
+        </Fact>
+        <Fact name="Limits the charge">{c.limitsCharge ?? 'cannot be told'}</Fact>
+        <Fact name="Limits the discharge">{c.limitsDischarge ?? 'cannot be told'}</Fact>
+        <Fact name="Voltage difference at the planned current">
+          {c.voltageDifferenceV === null ? '–' : `${significant(c.voltageDifferenceV * 1000, 3)} mV`}
+        </Fact>
+        <Fact name="Bypass per cycle">{quantity(c.bypassChargePerCycleAh, 'Ah', units, 2)}</Fact>
+        <Fact name="SOC drift per month">
+          {c.socDriftPerMonth === null ? '–' : percent(c.socDriftPerMonth, 2)}
+        </Fact>
+        {c.capacitySpreadAfterCyclesAh !== null && (
+          <Fact name="Capacity spread after the planned cycles">
+            {quantity(c.capacitySpreadAfterCyclesAh, 'Ah', units, 3)}
+          </Fact>
+        )}
+      </Facts>
+      {next !== null && (
+        <p>
+          Next best exchange: {next.instead[0].join(' with ')} and {next.instead[1].join(' with ')} instead,
+          for {significant(next.costIncrease, 3)} more.{' '}
+          {pair.indistinguishable === true && 'The measurement cannot tell the two choices apart.'}
+        </p>
+      )}
+      {pair.bootstrapFrequency !== null && (
+        <p>Chosen in {percent(pair.bootstrapFrequency, 0)} of the pairings under re-drawn measurements.</p>
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,189 @@
+import { Button, Group } from '@mantine/core';
+import { Link } from 'react-router';
+import type { ProposedPair } from '../../../../server/contract/pairing.ts';
+import type { Stack } from '../../../../server/contract/stacks.ts';
+import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { percent, significant } from '../../format/number.ts';
+import { quantity } from '../../format/quantity.ts';
+import { useNotice } from '../../parts/Notices.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { StateWord } from '../../parts/StateWord.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { SwapForm } from './SwapForm.tsx';
+import type { PairState, StoredPair, StoredPairing } from './storedPairing.ts';
+
+interface PairTableProps {
+  readonly pairing: StoredPairing;
+  /** Id of the pair whose details are open. */
+  readonly open: string;
+  readonly onOpen: (id: string) => void;
+}
+
+const stale = ['/pairings', '/stacks', '/cells', '/lots'];
+
+/** The pairs with what each will do, and the decisions about them; each decision can be undone at once. */
+export function PairTable({ pairing, open, onOpen }: PairTableProps) {
+  const [units] = useUnits();
+  const tell = useNotice();
+  const decide = useAction(
+    ({ pair, state }: { pair: StoredPair; state: PairState }) =>
+      api.request('PATCH', `/pairs/${pair.id}`, { body: { state } }),
+    stale,
+    (_, { pair, state }) =>
+      tell({
+        text: `${namesOf(pair)}: ${state}.`,
+        undo: () => decide.runAndWait({ pair: { ...pair, state }, state: pair.state }),
+      }),
+  );
+  const acceptAll = useAction(
+    async (pairs: readonly StoredPair[]) => {
+      for (const pair of pairs)
+        await api.request('PATCH', `/pairs/${pair.id}`, { body: { state: 'accepted' } });
+    },
+    stale,
+    (_, pairs) =>
+      tell({
+        text: `${pairs.length} pairs are accepted.`,
+        undo: async () => {
+          for (const pair of pairs) await decide.runAndWait({ pair, state: 'proposed' });
+        },
+      }),
+  );
+  const plan = useAction(
+    async (pairs: readonly StoredPair[]) => {
+      for (const pair of pairs) {
+        await api.request<Stack>('POST', '/stacks', {
+          body: { pairId: pair.id },
+          idempotencyKey: newIdempotencyKey(),
+        });
+      }
+    },
+    stale,
+    (_, pairs) =>
+      tell({ text: `${pairs.length} ${pairs.length === 1 ? 'stack is' : 'stacks are'} planned.` }),
+  );
+  const proposed = pairing.pairs.filter((p) => p.state === 'proposed');
+  const toPlan = pairing.pairs.filter((p) => p.state === 'accepted' && p.stackId === null);
+  return (
+    <>
+      <div className="actions">
+        <Button
+          disabled={proposed.length === 0}
+          loading={acceptAll.running}
+          onClick={() => acceptAll.run(proposed)}
+        >
+          Accept {proposed.length === 0 ? 'pairs' : `the ${proposed.length} proposed pairs`}
+        </Button>
+        <Button disabled={toPlan.length === 0} loading={plan.running} onClick={() => plan.run(toPlan)}>
+          Plan stacks of {toPlan.length === 0 ? 'accepted pairs' : `the ${toPlan.length} accepted pairs`}
+        </Button>
+        <Button component={Link} variant="default" to="/stacks">
+          To the stacks
+        </Button>
+      </div>
+      <Problem error={decide.error ?? acceptAll.error ?? plan.error} />
+      <Sheet
+        label="Pairs"
+        maxHeight={520}
+        head={[
+          'Pair',
+          'State',
+          'Cost',
+          'Usable capacity',
+          'Capacity loss',
+          'Limits the charge',
+          'Within tolerance',
+          'Decide',
+        ]}
+        numeric={[2, 3, 4, 6]}
+        rows={pairing.pairs.map((pair) => {
+          const found = proposedOf(pairing, pair);
+          return [
+            <Button
+              key="open"
+              size="compact-xs"
+              variant={open === String(pair.id) ? 'filled' : 'default'}
+              onClick={() => onOpen(open === String(pair.id) ? '' : String(pair.id))}
+            >
+              {namesOf(pair)}
+            </Button>,
+            <span key="state">
+              <StateWord state={pair.state} />
+              {pair.locked && ' (locked)'}
+              {found?.indistinguishable === true && ' · not told apart from the next best'}
+            </span>,
+            significant(pair.cost, 3),
+            quantity(found?.consequences.usableCapacityAh, 'Ah', units),
+            quantity(found?.consequences.capacityLossAh, 'Ah', units, 3),
+            found?.consequences.limitsCharge ?? '–',
+            found?.probabilityWithinTolerance === null || found === undefined
+              ? '–'
+              : percent(found.probabilityWithinTolerance, 0),
+            <Decision
+              key="decide"
+              pair={pair}
+              pairing={pairing}
+              onDecide={(state) => decide.run({ pair, state })}
+            />,
+          ];
+        })}
+      />
+    </>
+  );
+}
+
+interface DecisionProps {
+  readonly pair: StoredPair;
+  readonly pairing: StoredPairing;
+  readonly onDecide: (state: PairState) => void;
+}
+
+function Decision({ pair, pairing, onDecide }: DecisionProps) {
+  const names = namesOf(pair);
+  if (pair.stackId !== null) return <Link to={`/stacks/${pair.stackId}`}>to the stack</Link>;
+  return (
+    <Group gap={4} wrap="nowrap">
+      {pair.state !== 'accepted' && (
+        <Button
+          size="compact-xs"
+          variant="default"
+          aria-label={`Accept ${names}`}
+          onClick={() => onDecide('accepted')}
+        >
+          Accept
+        </Button>
+      )}
+      {pair.state !== 'rejected' && (
+        <Button
+          size="compact-xs"
+          variant="default"
+          aria-label={`Reject ${names}`}
+          onClick={() => onDecide('rejected')}
+        >
+          Reject
+        </Button>
+      )}
+      {pair.state !== 'proposed' && (
+        <Button
+          size="compact-xs"
+          variant="subtle"
+          aria-label={`Take back the decision on ${names}`}
+          onClick={() => onDecide('proposed')}
+        >
+          Take back
+        </Button>
+      )}
+      <SwapForm pair={pair} pairing={pairing} />
+    </Group>
+  );
+}
+
+export function namesOf(pair: StoredPair): string {
+  return pair.cells.map((c) => c.serial).join(' with ');
+}
+
+function proposedOf(pairing: StoredPairing, pair: StoredPair): ProposedPair | undefined {
+  return pairing.result.pairs.find((p) => p.cells.every((c) => pair.cells.some((x) => x.serial === c)));
+}

@@ -1,0 +1,118 @@
+import { Button, NativeSelect } from '@mantine/core';
+import { useMemo } from 'react';
+import { Link, useParams } from 'react-router';
+import { useRequest } from '../../api/useRequest.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import { instant } from '../../format/time.ts';
+import { Cautions } from '../../parts/Cautions.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { Alternatives } from './Alternatives.tsx';
+import { Comparison } from './Comparison.tsx';
+import { LeftOver } from './LeftOver.tsx';
+import { PairDetails } from './PairDetails.tsx';
+import { PairingProof } from './PairingProof.tsx';
+import { PairTable } from './PairTable.tsx';
+import { costPicture, pairScatterPicture, toleranceOf } from './pairingPictures.ts';
+import type { StoredPairing } from './storedPairing.ts';
+import { warningSentence } from './warnings.ts';
+
+export default function PairingPage() {
+  const { id } = useParams();
+  const pairing = useRequest<StoredPairing>(`/pairings/${id}`);
+  const { data } = pairing;
+  if (data === undefined) {
+    return pairing.loading ? <Waiting /> : <Problem error={pairing.error} again={pairing.again} />;
+  }
+  return (
+    <>
+      <PageHead
+        title={data.name}
+        within={[{ name: 'Pairing', path: '/pairings' }]}
+        about={
+          <>
+            {instant(data.createdAt)}, by {data.createdBy} ·{' '}
+            {data.result.features.map((f) => f.name).join(' and ')}
+          </>
+        }
+        actions={
+          <>
+            <Button
+              component={Link}
+              variant="default"
+              to={`/exports?subjectKind=pairing&subjectId=${data.id}&new=yes`}
+            >
+              Export
+            </Button>
+            <Button component={Link} variant="default" to={`/pairings/new?lots=${data.lotIds.join(',')}`}>
+              Pair again with other criteria
+            </Button>
+          </>
+        }
+      />
+      <PairingProof result={data.result} />
+      {data.result.warnings.map((w) => (
+        <p key={`${w.code} ${w.feature}`} className="warning">
+          {warningSentence(w)}
+        </p>
+      ))}
+      <Cautions />
+      <Body pairing={data} />
+    </>
+  );
+}
+
+function Body({ pairing }: { pairing: StoredPairing }) {
+  const { result } = pairing;
+  const [units] = useUnits();
+  const names = result.features.map((f) => f.name);
+  const [x, setX] = useUrlState('x', names[0] ?? '');
+  const [y, setY] = useUrlState('y', names[1] ?? names[0] ?? '');
+  const [open, setOpen] = useUrlState('pair');
+  const scatter = useMemo(() => pairScatterPicture(result, x, y, units), [result, x, y, units]);
+  const opened = pairing.pairs.find((p) => String(p.id) === open);
+  const details = result.pairs.find(
+    (p) => opened !== undefined && p.cells.every((c) => opened.cells.some((o) => o.serial === c)),
+  );
+  return (
+    <>
+      <h2>Pairs</h2>
+      <PairTable pairing={pairing} open={open} onOpen={setOpen} />
+      {details !== undefined && <PairDetails pair={details} result={result} />}
+      {names.length > 1 && (
+        <div className="sheet-tools">
+          <NativeSelect
+            size="xs"
+            label="Across"
+            data={names}
+            value={x}
+            onChange={(e) => setX(e.currentTarget.value)}
+          />
+          <NativeSelect
+            size="xs"
+            label="Up"
+            data={names}
+            value={y}
+            onChange={(e) => setY(e.currentTarget.value)}
+          />
+        </div>
+      )}
+      {scatter !== null && <ChartFigure picture={scatter} height={400} />}
+      <LeftOver result={result} />
+      <div className="charts">
+        {result.toleranceChart.length > 1 && (
+          <ChartFigure
+            picture={toleranceOf(result)}
+            note="What tightening or relaxing all pair limits by one factor would give."
+          />
+        )}
+        {result.pairs.length > 1 && <ChartFigure picture={costPicture(result)} />}
+      </div>
+      <Comparison result={result} />
+      <Alternatives result={result} />
+    </>
+  );
+}

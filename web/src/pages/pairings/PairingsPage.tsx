@@ -1,0 +1,92 @@
+import { Button } from '@mantine/core';
+import type { ColumnDef } from '@tanstack/react-table';
+import { Link } from 'react-router';
+import type { Page } from '../../../../server/contract/common.ts';
+import type { Overview } from '../../../../server/contract/overview.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { significant } from '../../format/number.ts';
+import { instant } from '../../format/time.ts';
+import { Empty } from '../../parts/Empty.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { DataTable } from '../../tables/DataTable.tsx';
+import type { PairingHead } from './storedPairing.ts';
+
+const numeric = { numeric: true };
+const columns: ColumnDef<PairingHead>[] = [
+  {
+    id: 'name',
+    header: 'Pairing',
+    size: 240,
+    accessorKey: 'name',
+    enableHiding: false,
+    cell: ({ row }) => <Link to={`/pairings/${row.original.id}`}>{row.original.name}</Link>,
+  },
+  {
+    id: 'when',
+    header: 'Run',
+    size: 170,
+    accessorKey: 'createdAt',
+    cell: ({ row }) => instant(row.original.createdAt),
+  },
+  { id: 'by', header: 'By', size: 120, accessorKey: 'createdBy' },
+  { id: 'proposed', header: 'To confirm', size: 110, meta: numeric, accessorFn: (p) => p.counts.proposed },
+  { id: 'accepted', header: 'Accepted', size: 100, meta: numeric, accessorFn: (p) => p.counts.accepted },
+  { id: 'rejected', header: 'Rejected', size: 100, meta: numeric, accessorFn: (p) => p.counts.rejected },
+  { id: 'unpaired', header: 'Left over', size: 100, meta: numeric, accessorFn: (p) => p.counts.unpaired },
+  {
+    id: 'cost',
+    header: 'Total cost',
+    size: 110,
+    meta: numeric,
+    accessorKey: 'totalCost',
+    cell: ({ row }) => significant(row.original.totalCost),
+  },
+  {
+    id: 'proven',
+    header: 'Proof',
+    size: 120,
+    accessorFn: (p) => (p.proven ? 'proven best' : 'not proven'),
+  },
+];
+
+export default function PairingsPage() {
+  const { data, error, loading, again } = useRequest<Page<PairingHead>>('/pairings', { limit: 500 });
+  const overview = useRequest<Overview>('/overview');
+  const lot = overview.data?.newestLotId;
+  const start = lot === null || lot === undefined ? '/pairings/new' : `/pairings/new?lots=${lot}`;
+  return (
+    <>
+      <PageHead
+        title="Pairing"
+        about="In a series stack the smaller or more resistive cell reaches its voltage limit first. Which two cells go together decides how well the stack can be charged."
+        actions={
+          <Button component={Link} to={start}>
+            Pair cells
+          </Button>
+        }
+      />
+      {loading && <Waiting />}
+      <Problem error={error} again={again} />
+      {data !== undefined &&
+        (data.items.length === 0 ? (
+          <Empty title="No pairing yet">
+            <p>
+              When the tests of a lot are evaluated, its cells can be paired.{' '}
+              <Link to={start}>Pair cells</Link>
+            </p>
+          </Empty>
+        ) : (
+          <DataTable
+            name="pairings"
+            label="Pairings"
+            rows={data.items}
+            columns={columns}
+            rowId={(p) => String(p.id)}
+            firstSort="-when"
+          />
+        ))}
+    </>
+  );
+}

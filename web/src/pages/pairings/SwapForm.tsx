@@ -1,0 +1,55 @@
+import { Button, NativeSelect } from '@mantine/core';
+import { useState } from 'react';
+import { api } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { useNotice } from '../../parts/Notices.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import type { StoredPair, StoredPairing } from './storedPairing.ts';
+
+/** Exchanges partners between two pairs; refused where the new pairs would break a hard limit. */
+export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredPairing }) {
+  const [open, setOpen] = useState(false);
+  const others = pairing.pairs.filter((p) => p.id !== pair.id && p.stackId === null);
+  const [withId, setWithId] = useState('');
+  const tell = useNotice();
+  const swap = useAction(
+    (withPairId: number) =>
+      api.request('POST', `/pairings/${pairing.id}/swap`, { body: { pairId: pair.id, withPairId } }),
+    ['/pairings'],
+    () => {
+      setOpen(false);
+      tell({ text: 'The partners are exchanged. Exchange them again to go back.' });
+    },
+  );
+  if (others.length === 0) return null;
+  if (!open) {
+    return (
+      <Button size="compact-xs" variant="subtle" onClick={() => setOpen(true)}>
+        Exchange…
+      </Button>
+    );
+  }
+  return (
+    <>
+      <NativeSelect
+        size="xs"
+        aria-label="Exchange partners with"
+        value={withId}
+        data={[
+          { value: '', label: 'with…' },
+          ...others.map((p) => ({ value: String(p.id), label: p.cells.map((c) => c.serial).join(' with ') })),
+        ]}
+        onChange={(e) => setWithId(e.currentTarget.value)}
+      />
+      <Button
+        size="compact-xs"
+        disabled={withId === ''}
+        loading={swap.running}
+        onClick={() => swap.run(Number(withId))}
+      >
+        Exchange
+      </Button>
+      <Problem error={swap.error} />
+    </>
+  );
+}

@@ -1,0 +1,194 @@
+import type { LotColumns } from '../../../../server/contract/lots.ts';
+import type { MeasurementColumn, QuantityName } from '../../../../server/contract/measurements.ts';
+import type { FeatureQuantity, PairingCriteriaInput } from '../../../../server/contract/pairing.ts';
+import { columnTitle } from '../../words/quantities.ts';
+
+/** One feature as the page asks for it; tolerances in percent or in the unit of the column. */
+export interface ChosenFeature {
+  readonly key: string;
+  readonly kind: 'absolute' | 'percent';
+  readonly tolerance: number;
+  readonly importance: number;
+  /** Hard limit as a multiple of the tolerance; null: none. */
+  readonly limitFactor: number | null;
+}
+
+export interface CriteriaChoice {
+  readonly features: readonly ChosenFeature[];
+  readonly objective: 'least-total' | 'least-worst-then-total';
+  readonly missingValues: 'leave-out' | 'refuse';
+  readonly outlierLimit: number | null;
+  readonly chargeCurrentA: number | null;
+  readonly cellsPerStack: number;
+}
+
+const quantityOf: Readonly<Partial<Record<QuantityName, FeatureQuantity>>> = {
+  capacity: 'capacity',
+  resistance: 'resistance',
+  rdc: 'resistance',
+  r0: 'ohmic-resistance',
+  'impedance-1khz': 'impedance-1khz',
+  ocv: 'open-circuit-voltage',
+  drift: 'self-discharge',
+  'fade-rate': 'capacity-fade',
+  'resistance-rise-rate': 'resistance-rise',
+  mass: 'mass',
+};
+
+/** Whether a measured column can serve as a feature of pairing. */
+export function canMatch(column: MeasurementColumn): boolean {
+  return quantityOf[column.quantity] !== undefined;
+}
+
+/** A purpose and the features that serve it, from what is measured on the lots. */
+export interface Purpose {
+  readonly name: string;
+  readonly why: string;
+  readonly pick: readonly FeatureQuantity[];
+}
+
+export const purposes: readonly Purpose[] = [
+  {
+    name: 'Fast charging',
+    why: 'Equal resistance first, so that both cells meet their voltage limit together; then capacity.',
+    pick: ['resistance', 'capacity'],
+  },
+  {
+    name: 'Run time',
+    why: 'Equal capacity: the smaller cell decides what the stack gives.',
+    pick: ['capacity'],
+  },
+  {
+    name: 'Long storage',
+    why: 'Equal drift at rest and capacity, so that the cells stay level by themselves.',
+    pick: ['self-discharge', 'capacity'],
+  },
+  {
+    name: 'Everything measured',
+    why: 'Capacity, resistance and drift alike.',
+    pick: ['capacity', 'resistance', 'ohmic-resistance', 'impedance-1khz', 'self-discharge'],
+  },
+];
+
+const usualTolerance: Readonly<Partial<Record<FeatureQuantity, ChosenFeature['tolerance']>>> = {
+  capacity: 1,
+  resistance: 3,
+  'ohmic-resistance': 3,
+  'impedance-1khz': 3,
+  'self-discharge': 50,
+  'open-circuit-voltage': 0.1,
+  mass: 1,
+};
+
+/** The features of a purpose: for each quantity the column most cells have, at the usual starting tolerance. */
+export function featuresFor(purpose: Purpose, known: LotColumns): ChosenFeature[] {
+  return purpose.pick.flatMap((wanted, rank) => {
+    const columns = known.columns.filter((c) => quantityOf[c.quantity] === wanted);
+    const best = [...columns].sort((a, b) => score(b, known) - score(a, known))[0];
+    return best === undefined ? [] : [{ ...startingFeature(best), importance: rank === 0 ? 2 : 1 }];
+  });
+}
+
+function score(column: MeasurementColumn, known: LotColumns): number {
+  return column.cellCount + (known.suggested.includes(column.key) ? 0.5 : 0);
+}
+
+/** A column as a feature with the usual starting tolerance, which the user then changes. */
+export function startingFeature(column: MeasurementColumn): ChosenFeature {
+  const quantity = quantityOf[column.quantity] ?? 'other';
+  return {
+    key: column.key,
+    kind: 'percent',
+    tolerance: usualTolerance[quantity] ?? 2,
+    importance: 1,
+    limitFactor: 2,
+  };
+}
+
+/** The choice as the criteria document that is checked, run and stored. */
+export function criteriaDocument(
+  choice: CriteriaChoice,
+  columns: readonly MeasurementColumn[],
+  name: string,
+): PairingCriteriaInput {
+  return {
+    schemaVersion: 1,
+    name,
+    features: choice.features.flatMap((f) => {
+      const column = columns.find((c) => c.key === f.key);
+      if (column === undefined) return [];
+      return [
+        {
+          name: columnTitle(column),
+          quantity: quantityOf[column.quantity] ?? ('other' as const),
+          column: column.key,
+          condition: {
+            durationS: column.durationS,
+            soc: column.soc,
+            temperatureC: null,
+            direction: column.direction,
+          },
+          tolerance: { kind: f.kind, value: f.tolerance },
+          importance: f.importance,
+          pairLimit: f.limitFactor === null ? null : { kind: f.kind, value: f.tolerance * f.limitFactor },
+        },
+      ];
+    }),
+    objective: choice.objective,
+    missingValues: choice.missingValues,
+    outlierLimit: choice.outlierLimit,
+    use: { chargeCurrentA: choice.chargeCurrentA },
+    cellsPerStack: choice.cellsPerStack,
+  };
+}
+
+/** The choice as text for the address. */
+export function choiceText(choice: CriteriaChoice): string {
+  return JSON.stringify([
+    choice.features.map((f) => [
+      f.key,
+      f.kind === 'percent' ? 'p' : 'a',
+      f.tolerance,
+      f.importance,
+      f.limitFactor,
+    ]),
+    choice.objective === 'least-total' ? 0 : 1,
+    choice.missingValues === 'leave-out' ? 0 : 1,
+    choice.outlierLimit,
+    choice.chargeCurrentA,
+    choice.cellsPerStack,
+  ]);
+}
+
+/** The choice of an address, or null where the text is none. */
+export function choiceOfText(text: string): CriteriaChoice | null {
+  try {
+    const [features, objective, missing, outlierLimit, current, cells] = JSON.parse(text) as unknown[];
+    if (!Array.isArray(features)) return null;
+    return {
+      features: features.map((entry: unknown): ChosenFeature => {
+        const [key, kind, tolerance, importance, limit] = entry as [
+          string,
+          string,
+          number,
+          number,
+          number | null,
+        ];
+        return {
+          key: String(key),
+          kind: kind === 'a' ? 'absolute' : 'percent',
+          tolerance: Number(tolerance),
+          importance: Number(importance),
+          limitFactor: limit === null ? null : Number(limit),
+        };
+      }),
+      objective: objective === 1 ? 'least-worst-then-total' : 'least-total',
+      missingValues: missing === 1 ? 'refuse' : 'leave-out',
+      outlierLimit: typeof outlierLimit === 'number' ? outlierLimit : null,
+      chargeCurrentA: typeof current === 'number' ? current : null,
+      cellsPerStack: typeof cells === 'number' ? cells : 2,
+    };
+  } catch {
+    return null;
+  }
+}

@@ -1,0 +1,54 @@
+import type { PairingResult } from '../../../../server/contract/pairing.ts';
+import { cellScatterPicture } from '../../charts/cellScatter.ts';
+import { histogramPicture } from '../../charts/histogram.ts';
+import type { Picture } from '../../charts/picture.ts';
+import { tolerancePicture } from '../../charts/toleranceChart.ts';
+import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+
+/** The cells on two features with the pairs joined; cells left over have a shape of their own. */
+export function pairScatterPicture(
+  result: PairingResult,
+  xName: string,
+  yName: string,
+  units: UnitChoice,
+): Picture | null {
+  const x = result.features.find((f) => f.name === xName);
+  const y = result.features.find((f) => f.name === yName);
+  if (x === undefined || y === undefined) return null;
+  const xUnit = displayUnit(x.unit, units);
+  const yUnit = displayUnit(y.unit, units);
+  const left = new Set(result.unpaired.map((u) => u.cell));
+  const cells = result.cells.flatMap((cell) => {
+    const at = (name: string) => cell.values.find((v) => v.feature === name)?.value;
+    const cx = at(xName);
+    const cy = at(yName);
+    if (typeof cx !== 'number' || typeof cy !== 'number') return [];
+    return [{ name: cell.cell, x: cx * xUnit.factor, y: cy * yUnit.factor, outlier: left.has(cell.cell) }];
+  });
+  const picture = cellScatterPicture(
+    'Cells and pairs',
+    { label: x.name, unit: xUnit.symbol },
+    { label: y.name, unit: yUnit.symbol },
+    cells,
+    result.pairs.map((p) => p.cells),
+  );
+  return {
+    ...picture,
+    series: picture.series.map((s) => (s.name === 'Outliers' ? { ...s, name: 'Left over' } : s)),
+  };
+}
+
+/** How the cost is spread over the pairs. */
+export function costPicture(result: PairingResult): Picture {
+  const picture = histogramPicture({
+    title: 'Cost of the pairs',
+    label: 'Cost',
+    unit: '',
+    values: result.pairs.map((p) => p.cost),
+  });
+  return { ...picture, y: { ...picture.y, label: 'Pairs' } };
+}
+
+export function toleranceOf(result: PairingResult): Picture {
+  return tolerancePicture(result.toleranceChart, Math.floor(result.cells.length / 2));
+}

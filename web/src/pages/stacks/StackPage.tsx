@@ -1,0 +1,75 @@
+import { Link, useParams } from 'react-router';
+import type { Stack } from '../../../../server/contract/stacks.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { quantityWithUncertainty } from '../../format/quantity.ts';
+import { day } from '../../format/time.ts';
+import { Cautions } from '../../parts/Cautions.tsx';
+import { History } from '../../parts/History.tsx';
+import { Notes } from '../../parts/Notes.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { StateWord } from '../../parts/StateWord.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { PrintSheets } from './PrintSheets.tsx';
+import { StackActions } from './StackActions.tsx';
+
+export default function StackPage() {
+  const { id } = useParams();
+  const [units] = useUnits();
+  const stack = useRequest<Stack>(`/stacks/${id}`);
+  const { data } = stack;
+  if (data === undefined)
+    return stack.loading ? <Waiting /> : <Problem error={stack.error} again={stack.again} />;
+  const keys = [...new Set(data.cells.flatMap((c) => Object.keys(c.chosenBy)))];
+  return (
+    <>
+      <div className="not-print">
+        <PageHead
+          title={`Stack ${data.name}`}
+          within={[
+            { name: 'Stacks', path: '/stacks' },
+            ...(data.pairingId === null
+              ? []
+              : [{ name: `Pairing ${data.pairingId}`, path: `/pairings/${data.pairingId}` }]),
+          ]}
+          about={
+            <>
+              <StateWord state={data.state} />
+              {data.builtAt !== null && <> {day(data.builtAt)}</>}
+              {data.checkUpDueAt !== null && <> · check-up due {day(data.checkUpDueAt)}</>}
+              {data.note !== '' && <p>{data.note}</p>}
+            </>
+          }
+          actions={<StackActions stack={data} />}
+        />
+        <h2>Cells, and the values they were chosen by</h2>
+        <Sheet
+          label="Cells of the stack"
+          head={['Place', 'Cell', 'Lot', ...keys]}
+          numeric={[0, ...keys.map((_, i) => 3 + i)]}
+          rows={data.cells.map((c) => [
+            c.position,
+            <Link key="cell" to={`/cells/${c.cellId}`}>
+              {c.serial}
+            </Link>,
+            <Link key="lot" to={`/lots/${c.lotId}`}>
+              {c.lotName}
+            </Link>,
+            ...keys.map((key) => {
+              const held = c.chosenBy[key];
+              return held === undefined
+                ? '–'
+                : quantityWithUncertainty(held.value, held.standardUncertainty, held.unit, units);
+            }),
+          ])}
+        />
+        <Cautions />
+        <Notes path={`/stacks/${data.id}/notes`} />
+        <History path={`/stacks/${data.id}/history`} />
+      </div>
+      <PrintSheets stacks={[data]} />
+    </>
+  );
+}

@@ -1,0 +1,104 @@
+import type { CapacityResult, CapacityRun } from '../../../../server/contract/capacity.ts';
+import { percent, significant } from '../../format/number.ts';
+import { quantity } from '../../format/quantity.ts';
+import { span } from '../../format/time.ts';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { plainCode, reasonSentence } from '../../words/reasons.ts';
+
+const definitions: Readonly<Record<string, string>> = {
+  'interpolated-crossing':
+    'The end of a discharge is where the voltage crosses the cut-off, interpolated between samples.',
+  'first-sample-below': 'The end of a discharge is the first sample below the cut-off.',
+  'whole-record': 'The whole record counts.',
+};
+
+/** Charge and discharge runs of a record with capacity, energy and efficiency. */
+export function CapacityView({ result }: { result: CapacityResult }) {
+  const [units] = useUnits();
+  return (
+    <>
+      <h2>Capacity</h2>
+      <p>{definitions[result.definition]}</p>
+      {result.warnings.map((w) => (
+        <p key={w.code} className="warning">
+          {warningSentence(w.code)}
+          {w.runs.length > 0 &&
+            ` Runs: ${w.runs
+              .slice(0, 12)
+              .map((r) => r + 1)
+              .join(', ')}${w.runs.length > 12 ? '…' : ''}.`}
+        </p>
+      ))}
+      <Sheet
+        label="Runs"
+        head={[
+          'Run',
+          'Direction',
+          'Capacity',
+          'Energy',
+          'Cut-off',
+          'Mean current',
+          'Duration',
+          'Temperature',
+          'Remarks',
+        ]}
+        rows={result.runs.map((run) => [
+          run.label ?? String(run.index + 1),
+          run.direction,
+          quantity(run.capacityAh, 'Ah', units, 5),
+          quantity(run.energyWh, 'Wh', units),
+          run.cutoffVoltageV === null ? '–' : `${significant(run.cutoffVoltageV, 4)} V`,
+          run.meanCurrentA === null ? '–' : `${significant(run.meanCurrentA, 3)} A`,
+          span(run.endTimeS - run.startTimeS),
+          run.temperatureMeanC === null ? '–' : `${significant(run.temperatureMeanC, 3)} °C`,
+          remarks(run),
+        ])}
+        numeric={[2, 3, 4, 5, 6, 7]}
+      />
+      {result.cycles.length > 0 && (
+        <>
+          <h3>Efficiency of each cycle</h3>
+          <Sheet
+            label="Efficiency"
+            head={['Charge run', 'Discharge run', 'Coulombic', 'Energy', 'Remark']}
+            rows={result.cycles.map((c) => [
+              c.chargeRun === null ? '–' : String(c.chargeRun + 1),
+              c.dischargeRun === null ? '–' : String(c.dischargeRun + 1),
+              c.coulombicEfficiency === null ? '–' : percent(c.coulombicEfficiency, 2),
+              c.energyEfficiency === null ? '–' : percent(c.energyEfficiency, 2),
+              reasonSentence(c.reason),
+            ])}
+            numeric={[2, 3]}
+          />
+        </>
+      )}
+    </>
+  );
+}
+
+function remarks(run: CapacityRun): string {
+  const parts = [reasonSentence(run.reason)];
+  if (!run.plausible) parts.push(reasonSentence(run.implausibleReason));
+  if (run.phases !== null) {
+    parts.push(`${percent(run.phases.constantCurrentShare, 0)} of the charge at constant current.`);
+  }
+  for (const t of run.chargeTimes) {
+    if (t.timeS !== null) parts.push(`${percent(t.soc, 0)} after ${span(t.timeS)}.`);
+  }
+  return parts.filter((p) => p !== '').join(' ');
+}
+
+const warnings: Readonly<Record<string, string>> = {
+  'implausible-capacity': 'Some capacities are implausible: kept as measured, left out of fits.',
+  'did-not-reach-cutoff': 'Some discharges ended before the cut-off; they have no capacity.',
+  'cutoff-taken-from-record': 'No cut-off was stated; the lowest voltage of the record was taken.',
+  'no-runs': 'No charge or discharge was found in the record.',
+  'time-repeats': 'Some time stamps repeat; both samples count.',
+  'gap-in-record': 'The record has gaps; no charge is assumed to flow in them.',
+  'start-up-spike-ignored': 'A spike at the start of the current was left out.',
+};
+
+function warningSentence(code: string): string {
+  return warnings[code] ?? `${plainCode(code)}.`;
+}

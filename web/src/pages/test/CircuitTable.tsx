@@ -1,0 +1,78 @@
+import type { CircuitFit, EvaluatedPulseRecord } from '../../../../server/contract/pulse.ts';
+import { percent, significant, withUncertainty } from '../../format/number.ts';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { displayUnit } from '../../settings/units.ts';
+import { useUnits } from '../../settings/useUnits.ts';
+import { plainCode, reasonSentence } from '../../words/reasons.ts';
+import { Gap } from './PulseTable.tsx';
+
+/** The circuit model of each pulse with standard errors, and what the residuals say about it. */
+export function CircuitTable({ result }: { result: EvaluatedPulseRecord }) {
+  const [units] = useUnits();
+  const { symbol, factor } = displayUnit('Ohm', units);
+  const most = Math.max(0, ...result.pulses.map((p) => p.circuit?.branches ?? 0));
+  const branches = [1, 2, 3].slice(0, most) as (1 | 2 | 3)[];
+  const number = (value: number | null, error: number | null, by: number) =>
+    value === null ? '–' : error === null ? significant(value * by) : withUncertainty(value * by, error * by);
+  if (result.pulses.length === 0) return null;
+  return (
+    <Sheet
+      label="Circuit models"
+      head={[
+        'Pulse',
+        'SOC',
+        'OCV, V',
+        `R0, ${symbol}`,
+        ...branches.flatMap((b) => [`R${b}, ${symbol}`, `tau${b}, s`]),
+        'Residual sd, mV',
+        'Remarks',
+      ]}
+      numeric={[0, 1, 2, 3, ...branches.flatMap((_, i) => [4 + 2 * i, 5 + 2 * i]), 4 + 2 * branches.length]}
+      rows={result.pulses.map((p) => {
+        const c = p.circuit;
+        const soc = p.socBefore === null ? '–' : percent(p.socBefore);
+        if (c === null) {
+          const gaps = branches.flatMap(() => ['–', '–']);
+          return [
+            p.index + 1,
+            soc,
+            '–',
+            <Gap key="r0" reason={p.circuitReason} />,
+            ...gaps,
+            '–',
+            reasonSentence(p.circuitReason),
+          ];
+        }
+        return [
+          p.index + 1,
+          soc,
+          number(c.ocvV, c.ocvStandardErrorV, 1),
+          number(c.r0Ohm, c.r0StandardErrorOhm, factor),
+          ...branches.flatMap((b) => [
+            number(c[`r${b}Ohm`], c[`r${b}StandardErrorOhm`], factor),
+            number(c[`tau${b}S`], c[`tau${b}StandardErrorS`], 1),
+          ]),
+          significant(c.residualSdV * 1000, 3),
+          remark(c),
+        ];
+      })}
+    />
+  );
+}
+
+const residualWords = {
+  white: 'Residuals are noise.',
+  correlated: 'Residuals are correlated; the standard errors are widened for it.',
+  'too-few': 'Too few rows to judge the residuals.',
+} as const;
+
+function remark(c: CircuitFit): string {
+  const refused = c.candidates.filter((x) => !x.chosen && x.branches > c.branches && x.reason !== null);
+  const parts: string[] = [residualWords[c.residualCheck.verdict]];
+  if (!['gradient', 'step', 'cost'].includes(c.termination))
+    parts.push(`Ended by ${plainCode(c.termination)}.`);
+  for (const x of refused) {
+    parts.push(`${x.branches} branches refused: ${reasonSentence(x.reason)}`);
+  }
+  return parts.join(' ');
+}

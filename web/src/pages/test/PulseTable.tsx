@@ -1,0 +1,83 @@
+import { Button } from '@mantine/core';
+import { useSearchParams } from 'react-router';
+import type { EvaluatedPulse, EvaluatedPulseRecord } from '../../../../server/contract/pulse.ts';
+import { percent, significant, withUncertainty } from '../../format/number.ts';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { displayUnit } from '../../settings/units.ts';
+import { useUnits } from '../../settings/useUnits.ts';
+import { reasonSentence } from '../../words/reasons.ts';
+import { durationsOf } from './pulsePictures.ts';
+import { windowTextOf } from './TestRecord.tsx';
+
+/** Every pulse with its resistances; a click shows it in the record with its fit. */
+export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
+  const [units] = useUnits();
+  const [search, setSearch] = useSearchParams();
+  const { symbol, factor } = displayUnit('Ohm', units);
+  const durations = durationsOf(result);
+  const shown = search.get('pulse');
+  const show = (p: EvaluatedPulse) => {
+    const next = new URLSearchParams(search);
+    const margin = Math.max(2, p.durationS * 0.5);
+    next.set('pulse', String(p.index));
+    next.set(
+      'window',
+      windowTextOf(p.startTimeS - margin, p.startTimeS + p.durationS * 3 + margin, result.record.durationS),
+    );
+    setSearch(next, { replace: true, preventScrollReset: true });
+    document.getElementById('page')?.scrollIntoView({ block: 'start' });
+  };
+  if (result.pulses.length === 0) return <p>No pulse was found in this record.</p>;
+  return (
+    <Sheet
+      label="Pulses"
+      head={[
+        'Pulse',
+        'SOC',
+        'Direction',
+        'Current, A',
+        'At rest before, V',
+        'Ended by',
+        ...durations.map((d) => `R(${d} s), ${symbol}`),
+      ]}
+      numeric={[1, 3, 4, ...durations.map((_, i) => 6 + i)]}
+      rows={result.pulses.map((p) => [
+        <Button
+          key="show"
+          size="compact-xs"
+          variant={shown === String(p.index) ? 'filled' : 'default'}
+          aria-label={`Show pulse ${p.index + 1} in the record`}
+          onClick={() => show(p)}
+        >
+          {p.index + 1}
+        </Button>,
+        p.socBefore === null ? <Gap key="soc" reason={p.socBeforeReason} /> : percent(p.socBefore),
+        p.direction,
+        significant(p.currentA, 4),
+        p.restVoltageV.toFixed(4),
+        p.endedBy.replace('-', ' '),
+        ...durations.map((d) => {
+          const r = p.resistances.find((x) => x.durationS === d);
+          if (r === undefined || r.valueOhm === null) return <Gap key={d} reason={r?.reason ?? null} />;
+          return (
+            <span key={d} title={`${r.method}; sampled at ${r.sampledAtS ?? '–'} s`}>
+              {r.standardUncertaintyOhm === null
+                ? significant(r.valueOhm * factor)
+                : withUncertainty(r.valueOhm * factor, r.standardUncertaintyOhm * factor)}
+            </span>
+          );
+        }),
+      ])}
+    />
+  );
+}
+
+/** A missing number with its reason on pointing and for readers that do not see. */
+export function Gap({ reason }: { reason: string | null }) {
+  const sentence = reasonSentence(reason);
+  return (
+    <span title={sentence}>
+      –<span className="for-readers">{sentence}</span>
+    </span>
+  );
+}

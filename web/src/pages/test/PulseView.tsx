@@ -1,0 +1,59 @@
+import type { EvaluatedPulseRecord } from '../../../../server/contract/pulse.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import { significant } from '../../format/number.ts';
+import { useUnits } from '../../settings/useUnits.ts';
+import { reasonSentence } from '../../words/reasons.ts';
+import { CircuitTable } from './CircuitTable.tsx';
+import { PulseTable } from './PulseTable.tsx';
+import { openCircuitPicture, resistanceHeatMap, resistancePicture } from './pulsePictures.ts';
+import { StandardMethods } from './StandardMethods.tsx';
+
+/** What was found in a pulse record: resistances with their duration, circuit models, and the open-circuit curve. */
+export function PulseView({ result }: { result: EvaluatedPulseRecord }) {
+  const [units] = useUnits();
+  const heat = resistanceHeatMap(result, units);
+  const curve = openCircuitPicture(result);
+  return (
+    <>
+      {result.warnings.length > 0 && (
+        <section aria-label="Warnings">
+          {result.warnings.map((w) => (
+            <p key={`${w.code} ${w.row} ${w.timeS}`} className="warning">
+              {w.message}
+            </p>
+          ))}
+        </section>
+      )}
+      <h2>Resistances</h2>
+      <p>
+        A resistance belongs to its duration: the longer the current flows, the more of the slow processes is
+        in it. Each is divided by the current that really flowed. Charge and discharge are kept apart.
+      </p>
+      <PulseTable result={result} />
+      {result.pulses.some((p) => p.socBefore !== null) && (
+        <div className="charts">
+          <ChartFigure picture={resistancePicture(result, units)} height={320} />
+          {heat !== null && <ChartFigure picture={heat} height={320} zoom={false} />}
+        </div>
+      )}
+      <h2>Circuit model</h2>
+      <p>
+        OCV, R0 and up to three branches of R ∥ C, fitted to the measured current, pulse and relaxation
+        together. The number of branches is chosen by AICc; a branch that the data cannot tell is refused.
+      </p>
+      <CircuitTable result={result} />
+      <StandardMethods result={result} />
+      <h2>Open-circuit voltage</h2>
+      {curve === null ? (
+        <p>{result.openCircuitReason === null ? 'None.' : reasonSentence(result.openCircuitReason)}</p>
+      ) : (
+        <ChartFigure picture={curve} height={320} />
+      )}
+      <p>
+        Resolution of the record: {significant(result.record.voltageResolutionV * 1000, 2)} mV,{' '}
+        {significant(result.record.currentResolutionA * 1000, 2)} mA; noise of the voltage{' '}
+        {significant(result.record.voltageNoiseV * 1000, 2)} mV.
+      </p>
+    </>
+  );
+}

@@ -1,0 +1,194 @@
+import { Button, NumberInput, TextInput } from '@mantine/core';
+import { useState } from 'react';
+import type { Evaluation, EvaluationSettings, FitHead, Test } from '../../../../server/contract/tests.ts';
+import { api } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { significant } from '../../format/number.ts';
+import { quantity } from '../../format/quantity.ts';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { changedFigures, type FigureChange } from './keyFigures.ts';
+
+interface ReevaluateProps {
+  readonly test: Test;
+  readonly evaluation: Evaluation | null;
+}
+
+/** Evaluates the test, with other settings where wanted, and shows what changed against the evaluation before. */
+export function Reevaluate({ test, evaluation }: ReevaluateProps) {
+  const path = `/tests/${test.id}`;
+  const [open, setOpen] = useState(evaluation === null);
+  const [settings, setSettings] = useState<EvaluationSettings>({});
+  const history = useRequest<{ items: FitHead[] }>(`${path}/evaluations`);
+  const [changes, setChanges] = useState<readonly FigureChange[] | null>(null);
+  const evaluate = useAction(
+    (wanted: EvaluationSettings) => api.request<Evaluation>('POST', `${path}/evaluate`, { body: wanted }),
+    [path, '/lots', '/cells', '/tests'],
+    (after) =>
+      setChanges(evaluation === null ? null : changedFigures(evaluation.evaluation, after.evaluation)),
+  );
+  const count = history.data?.items.length ?? 0;
+  return (
+    <section aria-label="Settings of the evaluation" className="not-print">
+      <div className="actions">
+        {test.evaluatedAt === null && (
+          <Button loading={evaluate.running} onClick={() => evaluate.run({})}>
+            Evaluate
+          </Button>
+        )}
+        <Button variant="default" aria-expanded={open} onClick={() => setOpen(!open)}>
+          {test.evaluatedAt === null ? 'With settings' : 'Evaluate again with other settings'}
+        </Button>
+      </div>
+      {open && (
+        <form
+          onSubmit={(e) => {
+            e.preventDefault();
+            evaluate.run(settings);
+          }}
+        >
+          <SettingFields test={test} settings={settings} onChange={setSettings} />
+          <Button type="submit" loading={evaluate.running}>
+            Evaluate with these
+          </Button>
+        </form>
+      )}
+      <Problem error={evaluate.error} />
+      {changes !== null && <Changes changes={changes} />}
+      {count > 1 && (
+        <p>
+          {count} evaluations so far; the superseded ones are kept.
+          {changes === null && evaluation !== null && history.data !== undefined && (
+            <CompareWithEarlier
+              evaluation={evaluation}
+              earlier={history.data.items[1]}
+              onChanges={setChanges}
+            />
+          )}
+        </p>
+      )}
+    </section>
+  );
+}
+
+interface CompareProps {
+  readonly evaluation: Evaluation;
+  readonly earlier: FitHead;
+  readonly onChanges: (changes: readonly FigureChange[]) => void;
+}
+
+function CompareWithEarlier({ evaluation, earlier, onChanges }: CompareProps) {
+  const compare = useAction(
+    () => api.get<Evaluation>(`/fits/${earlier.id}`),
+    [],
+    (before) => onChanges(changedFigures(before.evaluation, evaluation.evaluation)),
+  );
+  return (
+    <>
+      {' '}
+      <Button
+        size="compact-xs"
+        variant="default"
+        loading={compare.running}
+        onClick={() => compare.run(undefined)}
+      >
+        Compare with the one before
+      </Button>
+      <Problem error={compare.error} />
+    </>
+  );
+}
+
+function SettingFields(props: {
+  readonly test: Test;
+  readonly settings: EvaluationSettings;
+  readonly onChange: (settings: EvaluationSettings) => void;
+}) {
+  const { test, settings, onChange } = props;
+  const [durations, setDurations] = useState('');
+  const number = (name: 'startSoc' | 'maxBranches' | 'cutoffVoltageV' | 'ratedCapacityAh', by = 1) => ({
+    value: settings[name] === undefined ? '' : settings[name] * by,
+    onChange: (value: string | number) => {
+      const { [name]: _, ...rest } = settings;
+      onChange(typeof value === 'number' ? { ...rest, [name]: value / by } : rest);
+    },
+  });
+  return (
+    <div className="form">
+      {test.kind === 'pulse' && (
+        <>
+          <NumberInput
+            label="SOC at the start, %"
+            description="Of the record. Empty: as stated by the test."
+            min={0}
+            max={100}
+            {...number('startSoc', 100)}
+          />
+          <NumberInput
+            label="Most branches of the circuit"
+            description="0 to 3. Empty: chosen by AICc."
+            min={0}
+            max={3}
+            {...number('maxBranches')}
+          />
+          <TextInput
+            label="Durations, s"
+            description="With commas between. Empty: the usual ones."
+            value={durations}
+            onChange={(e) => {
+              setDurations(e.currentTarget.value);
+              const wanted = e.currentTarget.value
+                .split(/[,;\s]+/)
+                .map(Number)
+                .filter((v) => v > 0);
+              const { durationsS: _, ...rest } = settings;
+              onChange(wanted.length === 0 ? rest : { ...rest, durationsS: wanted });
+            }}
+          />
+        </>
+      )}
+      {test.kind !== 'pulse' && (
+        <NumberInput
+          label="Cut-off voltage, V"
+          description="Empty: the cell type’s."
+          min={0}
+          max={10}
+          decimalScale={4}
+          {...number('cutoffVoltageV')}
+        />
+      )}
+      <NumberInput
+        label="Rated capacity, Ah"
+        description="Empty: the cell type’s."
+        min={0}
+        {...number('ratedCapacityAh')}
+      />
+    </div>
+  );
+}
+
+function Changes({ changes }: { changes: readonly FigureChange[] }) {
+  const [units] = useUnits();
+  const show = (value: number | null, unit: string) => quantity(value, unit, units, 5);
+  if (changes.length === 0) return <p role="status">Evaluated. Every figure is the same as before.</p>;
+  return (
+    <>
+      <h3>Before and after</h3>
+      <Sheet
+        label="Before and after"
+        head={['Figure', 'Before', 'After', 'Change']}
+        numeric={[1, 2, 3]}
+        rows={changes.map((c) => [
+          c.name,
+          show(c.before, c.unit),
+          show(c.after, c.unit),
+          c.before === null || c.after === null || c.before === 0
+            ? '–'
+            : `${significant((100 * (c.after - c.before)) / Math.abs(c.before), 2)} %`,
+        ])}
+      />
+    </>
+  );
+}

@@ -1,0 +1,36 @@
+import type { RestResult } from '../../../../server/contract/tests.ts';
+import { significant, withUncertainty } from '../../format/number.ts';
+import { span } from '../../format/time.ts';
+import { Fact, Facts } from '../../parts/Fact.tsx';
+import { reasonSentence } from '../../words/reasons.ts';
+
+/** A rested cell: the voltage it ended at and how fast it drifts. */
+export function RestView({ result }: { result: RestResult }) {
+  const drift = result.driftMvPerDay;
+  return (
+    <>
+      <h2>Rest</h2>
+      <Facts>
+        <Fact name="Rested">{span(result.durationS)}</Fact>
+        <Fact name="Last voltage">{result.lastVoltageV.toFixed(4)} V</Fact>
+        <Fact name="Drift">
+          {drift === null
+            ? reasonSentence(result.reason)
+            : `${
+                result.driftStandardUncertaintyMvPerDay === null
+                  ? significant(drift, 3)
+                  : withUncertainty(drift, result.driftStandardUncertaintyMvPerDay)
+              } mV/day`}
+        </Fact>
+        {result.usedFromS !== null && <Fact name="Used from">{span(result.usedFromS)}</Fact>}
+        {result.temperatureMeanC !== null && (
+          <Fact name="Mean temperature">{significant(result.temperatureMeanC, 3)} °C</Fact>
+        )}
+      </Facts>
+      <p>
+        The early part of a rest still relaxes and is left out. A cell whose voltage falls faster than its
+        lot’s at rest has a leak of its own: set it aside.
+      </p>
+    </>
+  );
+}

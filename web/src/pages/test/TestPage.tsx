@@ -1,0 +1,84 @@
+import { Button } from '@mantine/core';
+import { Link, useParams } from 'react-router';
+import type { Evaluation, Test } from '../../../../server/contract/tests.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { significant } from '../../format/number.ts';
+import { instant, span } from '../../format/time.ts';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { EvaluationView } from './EvaluationView.tsx';
+import { Reevaluate } from './Reevaluate.tsx';
+import { TestRecord } from './TestRecord.tsx';
+import { testTitle } from './testColumns.tsx';
+
+export default function TestPage() {
+  const { id } = useParams();
+  const test = useRequest<Test>(`/tests/${id}`);
+  const { data } = test;
+  const evaluation = useRequest<Evaluation>(
+    `/tests/${id}/evaluation`,
+    {},
+    {
+      when: data !== undefined && data.evaluatedAt !== null,
+    },
+  );
+  if (data === undefined)
+    return test.loading ? <Waiting /> : <Problem error={test.error} again={test.again} />;
+  return (
+    <>
+      <PageHead
+        title={testTitle(data)}
+        within={[
+          { name: data.lotName, path: `/lots/${data.lotId}` },
+          { name: data.cellSerial, path: `/cells/${data.cellId}` },
+        ]}
+        about={<TestFacts test={data} />}
+        actions={
+          data.record !== null && (
+            <Button
+              component={Link}
+              variant="default"
+              to={`/exports?subjectKind=test&subjectId=${data.id}&new=yes`}
+            >
+              Export the record
+            </Button>
+          )
+        }
+      />
+      {data.evaluationError !== null && (
+        <p className="problem">The evaluation was refused: {data.evaluationError}</p>
+      )}
+      {data.record === null ? (
+        <p>This test has no sample record: its values came as a table.</p>
+      ) : (
+        <TestRecord test={data} evaluation={evaluation.data ?? null} />
+      )}
+      <Reevaluate test={data} evaluation={evaluation.data ?? null} />
+      <Problem error={evaluation.error} again={evaluation.again} />
+      {evaluation.data !== undefined && <EvaluationView evaluation={evaluation.data} />}
+    </>
+  );
+}
+
+function TestFacts({ test }: { test: Test }) {
+  const facts = [
+    test.kind,
+    test.startedAt === null ? null : `begun ${instant(test.startedAt)}`,
+    test.temperatureC === null ? null : `${significant(test.temperatureC, 3)} °C`,
+    test.record === null
+      ? null
+      : `${span(test.record.durationS)}, ${test.record.rowCount.toLocaleString('en-GB')} samples`,
+    test.instrument === '' ? null : test.instrument,
+    test.sourceFileName === null ? null : `from ${test.sourceFileName}`,
+    test.fixtureOhm === null
+      ? null
+      : `fixture resistance ${significant(test.fixtureOhm * 1000, 3)} mΩ subtracted`,
+  ];
+  return (
+    <>
+      {facts.filter((f) => f !== null).join(' · ')}
+      {test.note !== '' && <p>{test.note}</p>}
+    </>
+  );
+}

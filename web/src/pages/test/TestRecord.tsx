@@ -1,0 +1,128 @@
+import { MultiSelect } from '@mantine/core';
+import { useMemo } from 'react';
+import type { Page } from '../../../../server/contract/common.ts';
+import type { Evaluation, FittedPulse, Series, Test, TestStep } from '../../../../server/contract/tests.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import { recordPictures, type ShownFit, type ShownRecord, timeUnit } from '../../charts/recordPictures.ts';
+import { Problem } from '../../parts/Problem.tsx';
+import { useUrlState } from '../../parts/useUrlState.ts';
+import { testTitle } from './testColumns.tsx';
+import { useOtherRecords } from './useOtherRecords.ts';
+
+/** The record with step bands, the fit over it and its residuals, all on one time axis; zoom fetches exact samples. */
+export function TestRecord({ test, evaluation }: { test: Test; evaluation: Evaluation | null }) {
+  const whole = { from: 0, to: test.record?.durationS ?? 0 };
+  const [windowText, setWindowText] = useUrlState('window');
+  const [pulse] = useUrlState('pulse');
+  const [overText, setOverText] = useUrlState('over');
+  const window = windowOf(windowText) ?? whole;
+  const query = { fromS: window.from, toS: window.to, points: 1600 };
+  const series = useRequest<Series>(`/tests/${test.id}/series`, query);
+  const steps = useRequest<{ items: TestStep[] }>(`/tests/${test.id}/steps`);
+  const fitted = useRequest<FittedPulse>(
+    pulse === '' || evaluation === null ? null : `/tests/${test.id}/pulses/${pulse}/fitted`,
+  );
+  const siblings = useRequest<Page<Test>>('/tests', { cellId: test.cellId, limit: 100 });
+  const others = useOtherRecords(overText, query, siblings.data?.items ?? []);
+  const pictures = useMemo(() => {
+    if (series.data === undefined) return null;
+    return recordPictures(
+      [shownRecord(testTitle(test), series.data), ...others],
+      shownSteps(steps.data?.items ?? []),
+      fitted.data === undefined ? [] : [shownFit(fitted.data)],
+      windowOf(windowText) ?? { from: 0, to: test.record?.durationS ?? 0 },
+    );
+  }, [series.data, steps.data, fitted.data, windowText, test, others]);
+  const { divisor } = timeUnit(window.to - window.from);
+  const zoomTo = (next: { from: number; to: number } | null) =>
+    setWindowText(next === null ? '' : windowTextOf(next.from * divisor, next.to * divisor, whole.to));
+  return (
+    <section aria-label="Record">
+      <div className="sheet-tools">
+        <MultiSelect
+          className="grows"
+          size="xs"
+          label="Draw other tests of this cell over it"
+          data={(siblings.data?.items ?? [])
+            .filter((t) => t.id !== test.id && t.record !== null)
+            .map((t) => ({ value: String(t.id), label: testTitle(t) }))}
+          value={overText === '' ? [] : overText.split(',')}
+          onChange={(next) => setOverText(next.join(','))}
+          maxValues={4}
+        />
+      </div>
+      <Problem error={series.error} again={series.again} />
+      <Problem error={fitted.error} />
+      {pictures !== null && (
+        <>
+          <ChartFigure
+            picture={pictures.voltage}
+            onWindow={zoomTo}
+            height={300}
+            note={
+              series.data?.exact
+                ? 'Every sample of this stretch is drawn.'
+                : 'Reduced to the least and greatest value of each pixel; zoom in for every sample. Drag across to zoom.'
+            }
+          />
+          <ChartFigure picture={pictures.current} onWindow={zoomTo} height={190} />
+          {pictures.residual !== null && (
+            <ChartFigure picture={pictures.residual} onWindow={zoomTo} height={190} />
+          )}
+          {pictures.temperature !== null && (
+            <ChartFigure picture={pictures.temperature} onWindow={zoomTo} height={170} />
+          )}
+        </>
+      )}
+    </section>
+  );
+}
+
+function shownRecord(name: string, series: Series): ShownRecord {
+  const column = (wanted: string) => series.columns.find((c) => c.name.startsWith(wanted))?.values;
+  return {
+    name,
+    timeS: series.timeS,
+    voltageV: column('voltage') ?? [],
+    currentA: column('current') ?? [],
+    temperatureC: column('temperature') ?? null,
+  };
+}
+
+/** The steps found in the record, or where there are none those that the instrument logged. */
+function shownSteps(steps: readonly TestStep[]) {
+  const found = steps.filter((s) => s.origin === 'record');
+  return (found.length > 0 ? found : steps).map((s, index) => ({
+    index,
+    kind: s.mode,
+    startTimeS: s.startTimeS,
+    durationS: s.durationS,
+  }));
+}
+
+function shownFit(fit: FittedPulse): ShownFit {
+  return {
+    name: `Fit of pulse ${fit.pulseIndex + 1}`,
+    timeS: fit.timeS,
+    modelV: fit.fittedV,
+    residualV: fit.residualV,
+  };
+}
+
+/** `120-450.5`, in seconds. */
+function windowOf(text: string): { from: number; to: number } | null {
+  const match = /^([\d.]+)-([\d.]+)$/.exec(text);
+  if (match === null) return null;
+  const from = Number(match[1]);
+  const to = Number(match[2]);
+  return Number.isFinite(from) && Number.isFinite(to) && to > from ? { from, to } : null;
+}
+
+/** The window as text, kept inside the record and to a thousandth of its width. */
+export function windowTextOf(from: number, to: number, end: number): string {
+  const low = Math.max(0, Math.min(from, end));
+  const high = Math.max(low, Math.min(to, end));
+  const digits = Math.min(6, Math.max(0, 3 - Math.floor(Math.log10(Math.max(high - low, 1e-6)))));
+  return `${low.toFixed(digits)}-${high.toFixed(digits)}`;
+}

@@ -1,0 +1,114 @@
+import type { EvaluatedPulseRecord } from '../../../../server/contract/pulse.ts';
+import { heatMapPicture } from '../../charts/heatMap.ts';
+import type { Picture, Series } from '../../charts/picture.ts';
+import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+
+const shapes = ['circle', 'square', 'triangle', 'diamond', 'cross', 'plus'] as const;
+
+/** Resistance over SOC, one line per duration and direction: colour by duration, dashes for charge. */
+export function resistancePicture(result: EvaluatedPulseRecord, units: UnitChoice): Picture {
+  const { symbol, factor } = displayUnit('Ohm', units);
+  const durations = durationsOf(result);
+  const series = durations.flatMap((durationS, ink) =>
+    (['discharge', 'charge'] as const).flatMap((direction): Series[] => {
+      const points = result.pulses.flatMap((p) => {
+        if (p.direction !== direction || p.socBefore === null) return [];
+        const found = p.resistances.find((r) => r.durationS === durationS);
+        return typeof found?.valueOhm === 'number'
+          ? [{ x: p.socBefore * 100, y: found.valueOhm * factor, name: `pulse ${p.index + 1}` }]
+          : [];
+      });
+      return points.length === 0
+        ? []
+        : [
+            {
+              name: `R(${durationS} s), ${direction}`,
+              points: points.sort((a, b) => a.x - b.x),
+              draw: 'line-and-points',
+              ink,
+              shape: shapes[ink % shapes.length],
+              dash: direction === 'charge' ? 'dashed' : 'solid',
+            },
+          ];
+    }),
+  );
+  return {
+    title: 'Resistance over state of charge',
+    x: { label: 'SOC', unit: '%' },
+    y: { label: 'Resistance', unit: symbol },
+    series,
+  };
+}
+
+/** Discharge resistance as a map over SOC and duration; null where there is no grid to speak of. */
+export function resistanceHeatMap(result: EvaluatedPulseRecord, units: UnitChoice): Picture | null {
+  const { symbol, factor } = displayUnit('Ohm', units);
+  const durations = durationsOf(result);
+  const pulses = result.pulses.filter((p) => p.direction === 'discharge' && p.socBefore !== null);
+  const bySoc = new Map(pulses.map((p) => [Math.round((p.socBefore ?? 0) * 100), p]));
+  if (bySoc.size < 3 || bySoc.size > 30 || durations.length < 2) return null;
+  const fields = [...bySoc].flatMap(([soc, p]) =>
+    durations.map((durationS, row) => {
+      const value = p.resistances.find((r) => r.durationS === durationS)?.valueOhm ?? null;
+      return { x: soc, y: row, value: value === null ? null : value * factor };
+    }),
+  );
+  const picture = heatMapPicture(
+    `Discharge resistance, ${symbol}, over SOC and duration`,
+    { label: 'SOC', unit: '%' },
+    { label: 'Duration', unit: 's' },
+    fields,
+  );
+  return {
+    ...picture,
+    y: { ...picture.y, ticks: durations.map((d, at) => ({ at, name: String(d) })) },
+  };
+}
+
+/** The open-circuit curve with its uncertainty as a band; null where there is none. */
+export function openCircuitPicture(result: EvaluatedPulseRecord): Picture | null {
+  const curve = result.openCircuit;
+  if (curve === null || curve.soc.length < 2) return null;
+  const at = (values: readonly number[]) => curve.soc.map((s, i) => ({ x: s * 100, y: values[i] }));
+  return {
+    title: 'Open-circuit voltage over state of charge',
+    x: { label: 'SOC', unit: '%' },
+    y: { label: 'OCV', unit: 'V' },
+    series: [
+      {
+        name: '95 % interval, upper',
+        points: at(curve.ocvV.map((v, i) => v + 1.96 * curve.standardUncertaintyV[i])),
+        draw: 'line',
+        ink: 0,
+        shape: 'none',
+        width: 0.5,
+        quiet: true,
+      },
+      {
+        name: '95 % interval',
+        points: at(curve.ocvV.map((v, i) => v - 1.96 * curve.standardUncertaintyV[i])),
+        draw: 'line',
+        ink: 0,
+        shape: 'none',
+        width: 0.5,
+        fillTo: 0,
+        fillStrength: 0.25,
+      },
+      {
+        name: `OCV from ${curve.source.replace('-', ' ')}`,
+        points: at(curve.ocvV),
+        draw: 'line-and-points',
+        ink: 0,
+      },
+    ],
+  };
+}
+
+/** The durations at which at least one pulse has a resistance. */
+export function durationsOf(result: EvaluatedPulseRecord): number[] {
+  const found = new Set<number>();
+  for (const p of result.pulses) {
+    for (const r of p.resistances) if (r.valueOhm !== null) found.add(r.durationS);
+  }
+  return [...found].sort((a, b) => a - b);
+}

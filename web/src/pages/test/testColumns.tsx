@@ -1,0 +1,73 @@
+import type { ColumnDef } from '@tanstack/react-table';
+import { Link } from 'react-router';
+import type { Test } from '../../../../server/contract/tests.ts';
+import { significant } from '../../format/number.ts';
+import { instant, span } from '../../format/time.ts';
+
+/** What a test is called where it has no label. */
+export function testTitle(test: Pick<Test, 'label' | 'kind' | 'id'>): string {
+  return test.label === '' ? `${test.kind} ${test.id}` : test.label;
+}
+
+/** Columns of a list of tests. */
+export const testColumns: ColumnDef<Test>[] = [
+  {
+    id: 'label',
+    header: 'Test',
+    size: 220,
+    accessorFn: testTitle,
+    enableHiding: false,
+    cell: ({ row }) => <Link to={`/tests/${row.original.id}`}>{testTitle(row.original)}</Link>,
+  },
+  { id: 'kind', header: 'Kind', size: 100, accessorKey: 'kind' },
+  {
+    id: 'cell',
+    header: 'Cell',
+    size: 140,
+    accessorKey: 'cellSerial',
+    cell: ({ row }) => <Link to={`/cells/${row.original.cellId}`}>{row.original.cellSerial}</Link>,
+  },
+  { id: 'lot', header: 'Lot', size: 160, accessorKey: 'lotName' },
+  {
+    id: 'started',
+    header: 'Begun',
+    size: 170,
+    accessorFn: (t) => t.startedAt ?? '',
+    cell: ({ row }) => instant(row.original.startedAt),
+  },
+  {
+    id: 'temperature',
+    header: 'Temperature, °C',
+    size: 120,
+    meta: { numeric: true },
+    accessorFn: (t) => t.temperatureC ?? undefined,
+    sortUndefined: 'last',
+    cell: ({ row }) => (row.original.temperatureC === null ? '–' : significant(row.original.temperatureC, 3)),
+  },
+  {
+    id: 'duration',
+    header: 'Duration',
+    size: 110,
+    meta: { numeric: true },
+    accessorFn: (t) => t.record?.durationS,
+    cell: ({ row }) => (row.original.record === null ? '–' : span(row.original.record.durationS)),
+  },
+  {
+    id: 'rows',
+    header: 'Samples',
+    size: 100,
+    meta: { numeric: true },
+    accessorFn: (t) => t.record?.rowCount,
+  },
+  {
+    id: 'evaluated',
+    header: 'Evaluated',
+    size: 190,
+    accessorFn: (t) => t.evaluatedAt ?? t.evaluationError ?? '',
+    cell: ({ row }) => {
+      const { evaluatedAt, evaluationError } = row.original;
+      if (evaluationError !== null) return <span title={evaluationError}>× refused: {evaluationError}</span>;
+      return evaluatedAt === null ? '○ not yet' : `● ${instant(evaluatedAt)}`;
+    },
+  },
+];

@@ -1,0 +1,42 @@
+import { useQueries } from '@tanstack/react-query';
+import { useMemo } from 'react';
+import type { Series, Test } from '../../../../server/contract/tests.ts';
+import { api, type RequestOptions } from '../../api/ApiClient.ts';
+import type { ShownRecord } from '../../charts/recordPictures.ts';
+import { testTitle } from './testColumns.tsx';
+
+/** The same stretch of other tests, for drawing over the one in view. */
+export function useOtherRecords(
+  idText: string,
+  query: NonNullable<RequestOptions['query']>,
+  known: readonly Test[],
+): readonly ShownRecord[] {
+  const ids = useMemo(() => idText.split(',').filter((id) => /^\d+$/.test(id)), [idText]);
+  const results = useQueries({
+    queries: ids.map((id) => ({
+      queryKey: [`/tests/${id}/series`, query],
+      queryFn: ({ signal }: { signal: AbortSignal }) =>
+        api.get<Series>(`/tests/${id}/series`, { query, signal }),
+    })),
+  });
+  const stamp = results.map((r) => r.dataUpdatedAt).join(' ');
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the list of results is new at every call; the stamp says when they changed
+  return useMemo(
+    () =>
+      results.flatMap((r, i): ShownRecord[] => {
+        if (r.data === undefined) return [];
+        const test = known.find((t) => String(t.id) === ids[i]);
+        const column = (name: string) => r.data.columns.find((c) => c.name.startsWith(name))?.values;
+        return [
+          {
+            name: test === undefined ? `Test ${ids[i]}` : testTitle(test),
+            timeS: r.data.timeS,
+            voltageV: column('voltage') ?? [],
+            currentA: column('current') ?? [],
+            temperatureC: column('temperature') ?? null,
+          },
+        ];
+      }),
+    [stamp, ids, known],
+  );
+}

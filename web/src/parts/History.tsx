@@ -1,0 +1,33 @@
+import type { HistoryEntry } from '../../../server/contract/cells.ts';
+import { useRequest } from '../api/useRequest.ts';
+import { instant } from '../format/time.ts';
+import { plainCode } from '../words/reasons.ts';
+import { Problem } from './Problem.tsx';
+
+/** Everything that happened to a thing, newest first: when, what, by whom. */
+export function History({ path }: { path: string }) {
+  const { data, error, again } = useRequest<{ items: HistoryEntry[] }>(path);
+  return (
+    <>
+      <h2>What happened</h2>
+      <Problem error={error} again={again} />
+      {data !== undefined && (
+        <ol className="history">
+          {data.items.map((entry) => (
+            <li key={`${entry.at} ${entry.action} ${entry.subjectKind} ${entry.subjectId}`}>
+              <time dateTime={entry.at}>{instant(entry.at)}</time> {plainCode(entry.action)}
+              {details(entry)} <span className="by">by {entry.actor}</span>
+            </li>
+          ))}
+        </ol>
+      )}
+    </>
+  );
+}
+
+function details(entry: HistoryEntry): string {
+  const parts = Object.entries(entry.detail)
+    .filter(([, value]) => value !== null && value !== '')
+    .map(([name, value]) => `${name} ${String(value)}`);
+  return parts.length === 0 ? '' : ` (${parts.join(', ')})`;
+}

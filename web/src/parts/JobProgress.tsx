@@ -1,0 +1,48 @@
+import { Button } from '@mantine/core';
+import type { Job } from '../../../server/contract/jobs.ts';
+import { api } from '../api/ApiClient.ts';
+import { useAction } from '../api/useAction.ts';
+import { isOver } from '../api/useJob.ts';
+import { span } from '../format/time.ts';
+import { Problem } from './Problem.tsx';
+
+/** A job under way: what it does, how far it is, how long it still takes, and how to stop it. */
+export function JobProgress({ job, name }: { job: Job | null; name: string }) {
+  const cancel = useAction((id: number) => api.request('POST', `/jobs/${id}/cancel`), ['/jobs']);
+  if (job === null) return null;
+  const done = Math.round(job.progress * 100);
+  return (
+    <section className="job" aria-label={name}>
+      <p role="status">
+        <strong>{name}</strong>: {job.state}
+        {job.progressText !== '' && <> · {job.progressText}</>}
+        {job.remainingS !== null && !isOver(job) && <> · about {span(job.remainingS)} left</>}
+      </p>
+      {!isOver(job) && (
+        <>
+          <div
+            className="bar"
+            role="progressbar"
+            aria-label={name}
+            aria-valuenow={done}
+            aria-valuemin={0}
+            aria-valuemax={100}
+          >
+            <div style={{ width: `${done}%` }} />
+          </div>
+          <Button
+            size="compact-sm"
+            variant="default"
+            mt={6}
+            disabled={job.cancelRequested}
+            onClick={() => cancel.run(job.id)}
+          >
+            {job.cancelRequested ? 'Stopping…' : 'Stop'}
+          </Button>
+        </>
+      )}
+      {job.error !== null && <p className="problem">{job.error}</p>}
+      <Problem error={cancel.error} />
+    </section>
+  );
+}

@@ -1,0 +1,95 @@
+import { Button, FileButton, Group, Textarea } from '@mantine/core';
+import { useState } from 'react';
+import type { Attachment } from '../../../server/contract/cells.ts';
+import { api, newIdempotencyKey } from '../api/ApiClient.ts';
+import { useAction } from '../api/useAction.ts';
+import { useRequest } from '../api/useRequest.ts';
+import { instant } from '../format/time.ts';
+import { useNotice } from './Notices.tsx';
+import { Problem } from './Problem.tsx';
+
+/** Notes and photos kept with a thing. They are kept for good: a correction is another note. */
+export function Notes({ path }: { path: string }) {
+  const notes = useRequest<{ items: Attachment[] }>(path);
+  const [text, setText] = useState('');
+  const tell = useNotice();
+  const add = useAction(
+    (written: string) =>
+      api.request('POST', path, { body: { text: written }, idempotencyKey: newIdempotencyKey() }),
+    [path, path.replace(/notes$/, 'history')],
+    () => {
+      setText('');
+      tell({ text: 'The note is kept.' });
+    },
+  );
+  const addPhoto = useAction(
+    (photo: File) =>
+      api.request('POST', path.replace(/notes$/, 'pictures'), {
+        raw: photo,
+        rawType: photo.type,
+        headers: { 'x-file-name': encodeURIComponent(photo.name) },
+      }),
+    [path, path.replace(/notes$/, 'history')],
+    () => tell({ text: 'The photo is kept.' }),
+  );
+  return (
+    <>
+      <h2>Notes and photos</h2>
+      <Problem error={notes.error} again={notes.again} />
+      {notes.data?.items.map((note) => (
+        <blockquote key={note.id} className="note">
+          {note.text !== null && <p>{note.text}</p>}
+          {note.text === null && note.mediaType.startsWith('image/') && (
+            <img
+              className="photo"
+              src={api.address(`/attachments/${note.id}/content`)}
+              alt={note.name}
+              loading="lazy"
+            />
+          )}
+          <footer>
+            {note.createdBy}, {instant(note.createdAt)}
+          </footer>
+        </blockquote>
+      ))}
+      <form
+        onSubmit={(e) => {
+          e.preventDefault();
+          if (text.trim() !== '') add.run(text.trim());
+        }}
+      >
+        <Textarea
+          label="Add a note"
+          autosize
+          minRows={2}
+          maw={640}
+          value={text}
+          onChange={(e) => setText(e.currentTarget.value)}
+        />
+        <Group gap="xs" mt={6}>
+          <Button
+            type="submit"
+            size="xs"
+            variant="default"
+            loading={add.running}
+            disabled={text.trim() === ''}
+          >
+            Keep the note
+          </Button>
+          <FileButton
+            accept="image/jpeg,image/png,image/webp"
+            onChange={(photo) => photo !== null && addPhoto.run(photo)}
+            inputProps={{ 'aria-label': 'Photo to keep' }}
+          >
+            {(props) => (
+              <Button {...props} size="xs" variant="default" loading={addPhoto.running}>
+                Add a photo
+              </Button>
+            )}
+          </FileButton>
+        </Group>
+      </form>
+      <Problem error={add.error ?? addPhoto.error} />
+    </>
+  );
+}

@@ -1,0 +1,48 @@
+import type { ReactNode } from 'react';
+
+export interface SheetProps {
+  readonly label: string;
+  readonly head: readonly string[];
+  readonly rows: readonly (readonly ReactNode[])[];
+  /** Places of the columns with numbers. */
+  readonly numeric?: readonly number[];
+  readonly maxHeight?: number;
+}
+
+/** A small plain table that scrolls in itself where the page is too narrow. For many rows there is DataTable. */
+export function Sheet({ label, head, rows, numeric = [], maxHeight = 460 }: SheetProps) {
+  const style = (column: number) => (numeric.includes(column) ? 'number' : undefined);
+  return (
+    <section
+      className="small-sheet"
+      style={{ maxHeight }}
+      // biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolling region must be reachable by keyboard
+      tabIndex={0}
+      aria-label={label}
+    >
+      <table className="plain">
+        <thead>
+          <tr>
+            {head.map((name, j) => (
+              <th key={name} scope="col" className={style(j)}>
+                {name}
+              </th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map((row, i) => (
+            // biome-ignore lint/suspicious/noArrayIndexKey: the rows are given as text and have no identity but their place
+            <tr key={i}>
+              {row.map((value, j) => (
+                <td key={head[j]} className={style(j)}>
+                  {value}
+                </td>
+              ))}
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  );
+}

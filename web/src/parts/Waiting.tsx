@@ -1,0 +1,8 @@
+/** Said while something is fetched; appears only when it takes noticeably long (see notebook.css). */
+export function Waiting({ what = 'Fetching…' }: { what?: string }) {
+  return (
+    <p className="waiting" role="status">
+      {what}
+    </p>
+  );
+}

@@ -1,0 +1,60 @@
+import type {
+  ChargeCaution,
+  ChargeLimitName,
+  ChargeStudyResult,
+} from '../../../server/contract/chargeStudyResult.ts';
+
+export const limitWords: Readonly<Record<ChargeLimitName, string>> = {
+  'stage-current': 'current of the stage',
+  'precharge-current': 'precharge current',
+  'cell-rating': 'datasheet rating of a cell',
+  'zone-current': 'current of the temperature zone',
+  'zone-no-charge': 'temperature zone: no charge',
+  'cell-voltage': 'voltage limit of a cell',
+  'zone-voltage': 'voltage of the temperature zone',
+  'stack-voltage': 'voltage limit of the stack',
+  'source-current': 'current of the source',
+  'source-power': 'power of the source',
+  'source-voltage': 'voltage of the source',
+  'cable-current': 'current of the cable',
+  'converter-current': 'current of the converter',
+  'regulator-current': 'current of the regulator',
+  temperature: 'temperature',
+  rest: 'rest',
+};
+
+export const endWords: Readonly<Record<ChargeStudyResult['endReason'], string>> = {
+  'end-current': 'The current at the voltage limit had fallen to the end current.',
+  temperature: 'A cell became too hot.',
+  'outside-temperature-window': 'Outside the temperature window: do not charge.',
+  'max-duration': 'The longest allowed time was over.',
+  'bus-voltage-too-low': 'The source cannot reach the voltage that the stack needs.',
+  'solver-stalled': 'The computation could not go on; what was found so far is shown.',
+};
+
+export const cautionSentences: Readonly<Record<ChargeCaution, string | null>> = {
+  // The first four are said with every advice anyway.
+  'watch-each-cell': null,
+  'datasheet-outranks': null,
+  'not-unattended': null,
+  'qualified-person-decides': null,
+  'stack-only-overcharges':
+    'With only the stack voltage watched, a cell is overcharged in this study: the stack looks right while a cell is not.',
+  'parameters-extrapolated':
+    'Part of the charge lies outside the measured range of the parameters; there they were held at its edge.',
+  'default-limits-not-datasheet':
+    'The limits are general defaults from common practice, not from a datasheet: enter the maker’s before using any figure.',
+  'do-not-charge': 'Do not charge: a cell is outside its temperature window.',
+};
+
+export const bindingWords: Readonly<Record<NonNullable<ChargeStudyResult['rateSearch']>['binding'], string>> =
+  {
+    'datasheet-rating': 'the datasheet’s rating',
+    'asked-maximum': 'the highest rate that was asked about',
+    temperature: 'the temperature limit',
+    'soc-at-voltage-limit': 'the SOC at which the voltage limit is met',
+    'zone-current': 'the current of the temperature zone',
+    source: 'what source, cable and converter can deliver',
+    'none-feasible': 'nothing: even the lowest rate breaks a limit',
+    'outside-temperature-window': 'the temperature window',
+  };
