@@ -4,13 +4,13 @@ import type { Command } from 'commander';
 import type { Context } from '../context.ts';
 import type { ExportSubjectKind } from '../contract/exports.ts';
 import { createExport as createBody, exportFormat, exportSubjectKind } from '../contract/exports.ts';
-import { fieldError, notFound, Refusal } from '../errors.ts';
+import { fieldError, Refusal } from '../errors.ts';
 import { findCellBySerial } from '../store/cells.ts';
 import { findCellTypeByName } from '../store/cellTypes.ts';
-import { readExportData } from '../store/exports.ts';
 import { findLotByName } from '../store/lots.ts';
 import { findStackId } from '../store/parameterSources.ts';
-import { createExport } from '../use-cases/createExport.ts';
+import { recordExport } from '../use-cases/createExport.ts';
+import { writeExport } from '../use-cases/writeExport.ts';
 import { lotByName } from './lot.ts';
 import { printJson } from './program.ts';
 import { withContext } from './withContext.ts';
@@ -63,11 +63,10 @@ function exportToFile(
       ? {}
       : { profileAgainst: oneOf(['time', 'soc'], options.against, '--against') }),
   });
-  const entry = createExport(context, request);
-  const data = readExportData(context.store, entry.id);
-  if (data === null) throw notFound('export', entry.id);
-  const path = placeFor(options.out, entry.fileName);
-  writeFileSync(path, data, { flag: 'wx' });
+  const written = writeExport(context, request);
+  const path = placeFor(options.out, written.fileName);
+  const entry = recordExport(context, request, written);
+  writeFileSync(path, written.data, { flag: 'wx' });
   if (options.json) printJson({ ...entry, path });
   else process.stdout.write(`Wrote ${path}: ${entry.bytes} bytes, SHA-256 ${entry.sha256}.\n`);
 }

@@ -209,7 +209,7 @@ function checkTable(table: CircuitTable, name: string): void {
       const tau = need(branch.tau, `${where}: tau${j + 1} ${at}`, 'number-missing');
       requirePositive(r, `${where}: r${j + 1} ${at}`);
       // The capacitance is tau / r: with r above zero it is negative exactly where tau is.
-      requirePositive(tau, `${where}: tau${j + 1} ${at} (capacitance ${tau / r} F)`);
+      requirePositive(tau, `${where}: tau${j + 1} ${at} (capacitance ${(tau / r).toPrecision(4)} F)`);
     });
   });
 }

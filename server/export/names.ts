@@ -11,7 +11,11 @@ export function asciiJson(text: string): string {
 
 /** Text for a comment: one line of ASCII that cannot end the comment; other characters are escaped as in JSON. */
 export function commentText(text: string): string {
-  return asciiJson(text).slice(1, -1).replaceAll('\\"', '"');
+  return text
+    .replace(/[^\x20-\x7e]/g, (unit) => `\\u${unit.charCodeAt(0).toString(16).padStart(4, '0')}`)
+    .replaceAll('*/', '*\\/')
+    .replaceAll('??', '?\\u003f')
+    .replace(/\\$/, '\\u005c');
 }
 
 /** An identifier of lower-case ASCII letters, digits and underscores that begins with a letter. */

@@ -3,11 +3,16 @@ import { type Context, nowText } from '../context.ts';
 import type { CreateExport, ExportEntry } from '../contract/exports.ts';
 import { insertAudit } from '../store/audit.ts';
 import { insertExport } from '../store/exports.ts';
-import { writeExport } from './writeExport.ts';
+import { type WrittenExport, writeExport } from './writeExport.ts';
 
 /** Writes an export and records it: who, what, when, and the hash of the bytes. */
 export function createExport(context: Context, request: CreateExport): ExportEntry {
-  const { fileName, mediaType, data } = writeExport(context, request);
+  return recordExport(context, request, writeExport(context, request));
+}
+
+/** Records that a written export was handed out, with its bytes. */
+export function recordExport(context: Context, request: CreateExport, written: WrittenExport): ExportEntry {
+  const { fileName, mediaType, data } = written;
   const entry = {
     format: request.format,
     subjectKind: request.subjectKind,
