@@ -6,8 +6,8 @@ import type { ByteSource } from './byteSource.ts';
 import type { Encoding } from './dialect.ts';
 import { RefusedFile } from './refusedFile.ts';
 
-/** A line longer than this refuses the file; it is also the size of one block. */
-const blockBytes = 1024 * 1024;
+/** A line longer than this refuses the file. It is also the size of a block, which so stays in a core's cache. */
+const blockBytes = 256 * 1024;
 const newline = 10;
 
 /**
@@ -16,7 +16,7 @@ const newline = 10;
  * added where the file's last line has none.
  */
 export class LineBlocks {
-  readonly buffer = Buffer.allocUnsafe(blockBytes + 1);
+  readonly buffer = Buffer.alloc(blockBytes + 8);
   /** Bytes taken from the source so far. */
   bytesRead = 0;
   /** Lines in the blocks given out before; whoever parses the blocks keeps it, for the place of an error. */
@@ -60,7 +60,7 @@ export class LineBlocks {
 
   /** The first block's text, to find the dialect from. Call after the first `next()`. */
   sample(): { text: string; complete: boolean } {
-    const limit = Math.min(this.blockEnd, 256 * 1024);
+    const limit = this.blockEnd;
     const decoder = new TextDecoder(this.encoding, { ignoreBOM: true });
     return {
       text: decoder.decode(this.buffer.subarray(0, limit)),

@@ -1,4 +1,5 @@
 import type { RecordColumns } from '../../fitting/records/record.ts';
+import type { RowBlock } from '../store/chunks/rowBlock.ts';
 import type { ByteSource } from './byteSource.ts';
 import { openFile } from './byteSource.ts';
 import type { Dialect } from './dialect.ts';
@@ -102,7 +103,7 @@ class GrowingRun {
     this.firstRow = firstRow;
   }
 
-  append(values: Float64Array, stride: number, from: number, to: number): void {
+  append({ values, stride }: RowBlock, from: number, to: number): void {
     const needed = this.rowCount + to - from;
     for (let k = 0; k < this.columns.length; k++) {
       if (needed > this.columns[k].length) {
@@ -160,7 +161,7 @@ class RunCollector implements RunSink {
     this.runs[run] = new GrowingRun(this.plan.numbers.length, key, firstLine, firstRow);
   }
 
-  rows(run: number, values: Float64Array, stride: number, from: number, to: number): void {
-    this.runs[run].append(values, stride, from, to);
+  rows(run: number, block: RowBlock, from: number, to: number): void {
+    this.runs[run].append(block, from, to);
   }
 }

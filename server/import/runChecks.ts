@@ -1,3 +1,4 @@
+import type { RowBlock } from '../store/chunks/rowBlock.ts';
 import type { PlausibleLimits } from './limits.ts';
 import type { RecordPlan } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
@@ -45,8 +46,9 @@ export class RunChecks {
    *
    * @throws RefusedFile `time-backwards`, `impossible-voltage`, `impossible-current`, `impossible-temperature`
    */
-  take(values: Float64Array, stride: number, count: number, firstLine: number, firstRow: number): void {
-    this.turnSigns(values, stride, count);
+  take(block: RowBlock, count: number, firstLine: number, firstRow: number): void {
+    const { values, stride } = block;
+    this.turnSigns(block, count);
     this.checkRange('voltage', values, stride, count, firstLine);
     this.checkRange('current', values, stride, count, firstLine);
     this.checkRange('temperature', values, stride, count, firstLine);
@@ -57,7 +59,7 @@ export class RunChecks {
         for (let i = from; i < count; i++) values[i] -= run.originS;
       }
       const to = this.endOfRun(run, values, stride, from, count, firstLine);
-      this.sink.rows(run.index, values, stride, from, to);
+      this.sink.rows(run.index, block, from, to);
       from = to;
     }
   }
@@ -118,13 +120,17 @@ export class RunChecks {
     this.enter([...key, { column, value: String(cycle) }]);
   }
 
-  private turnSigns(values: Float64Array, stride: number, count: number): void {
+  private turnSigns({ values, integers, stride }: RowBlock, count: number): void {
     this.plan.numbers.forEach((column, k) => {
       const start = k * stride;
       const add = column.unit?.add ?? 0;
       if (add !== 0) for (let i = start; i < start + count; i++) values[i] += add;
       // Subtracting from zero leaves a resting 0 at 0 instead of making it -0.
-      if (column.negate) for (let i = start; i < start + count; i++) values[i] = 0 - values[i];
+      if (!column.negate) return;
+      for (let i = start; i < start + count; i++) {
+        values[i] = 0 - values[i];
+        integers[i] = -integers[i];
+      }
     });
   }
 

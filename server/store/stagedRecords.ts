@@ -1,4 +1,5 @@
 import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
+import type { RowBlock } from './chunks/rowBlock.ts';
 import type { StoredColumn } from './records.ts';
 import type { SqlStore } from './store.ts';
 
@@ -50,16 +51,16 @@ export class StagedRecords {
     this.runs.push({ writer, firstTimeS: Number.NaN, lastTimeS: Number.NaN });
   }
 
-  /** Takes rows of a run; the time is the first column. */
-  rows(run: number, values: Float64Array, stride: number, from: number, to: number): void {
+  /** Takes rows `from` to `to` of a block for a run; the time is the first column. */
+  rows(run: number, block: RowBlock, from: number, to: number): void {
     const { writer } = this.runs[run];
-    if (writer.rowCount === 0) this.runs[run].firstTimeS = values[from];
-    this.runs[run].lastTimeS = values[to - 1];
+    if (writer.rowCount === 0) this.runs[run].firstTimeS = block.values[from];
+    this.runs[run].lastTimeS = block.values[to - 1];
     if (!this.open.has(run)) {
       if (this.open.size >= maxOpenWriters) this.closeOldest();
       this.open.add(run);
     }
-    writer.rows(values, stride, from, to);
+    writer.rows(block, from, to);
   }
 
   /** Stores what waits and gives the records out, in the order of their runs. */

@@ -55,9 +55,10 @@ function stagingSink(
       facts.push({ key, serial, firstRow, originS, summary: new RunSummary() });
       staged.begin(run);
     },
-    rows(run, values, stride, from, to) {
+    rows(run, block, from, to) {
+      const { values, stride } = block;
       facts[run].summary.take(values, 0, voltage * stride, current * stride, from, to);
-      staged.rows(run, values, stride, from, to);
+      staged.rows(run, block, from, to);
     },
   };
 }

@@ -78,6 +78,28 @@ export class ColumnPacker {
     }
   }
 
+  /**
+   * As {@link add}, where every value is known to be `integers[i] / 10^decimals` and no −0. Packs the same bytes.
+   */
+  addIntegers(values: Float64Array, integers: Int32Array, from: number, to: number, decimals: number): void {
+    let at = from;
+    if (this.pendingCount > 0) {
+      at = Math.min(to, from + blockRows - this.pendingCount);
+      this.add(values, from, at);
+    }
+    for (; at + blockRows <= to; at += blockRows) {
+      if (decimals !== this.scale || this.restart) {
+        this.block(values, at, blockRows);
+      } else {
+        this.reserve();
+        this.rowCount += blockRows;
+        this.takeIntegers(integers, at);
+        if (!this.packBlock(values, at, blockRows, this.scale)) this.rawBlock(values, at, blockRows);
+      }
+    }
+    if (at < to) this.add(values, at, to);
+  }
+
   /** Closes the chunk and begins another. */
   finish(): PackedColumn {
     if (this.pendingCount > 0) this.block(this.pending, 0, this.pendingCount);
@@ -153,6 +175,32 @@ export class ColumnPacker {
     this.highDelta = highDelta;
     this.hasNegativeZero = negativeZero;
     return -1;
+  }
+
+  /** Does what `scaleBlock` does, for a full block of integers that are there already. */
+  private takeIntegers(source: Int32Array, at: number): void {
+    const { integers } = this;
+    let last = source[at];
+    let low = last;
+    let high = last;
+    integers[0] = last;
+    let lowDelta = last - this.previous;
+    let highDelta = lowDelta;
+    for (let i = 1; i < blockRows; i++) {
+      const integer = source[at + i];
+      integers[i] = integer;
+      const delta = integer - last;
+      last = integer;
+      if (integer < low) low = integer;
+      else if (integer > high) high = integer;
+      if (delta < lowDelta) lowDelta = delta;
+      else if (delta > highDelta) highDelta = delta;
+    }
+    this.low = low;
+    this.high = high;
+    this.lowDelta = lowDelta;
+    this.highDelta = highDelta;
+    this.hasNegativeZero = false;
   }
 
   /** Writes the integers of a block; false where they are too far apart for 32 bits. */

@@ -1,6 +1,7 @@
 import type Database from 'better-sqlite3';
 import { ColumnPacker, type PackedColumn } from './columnPacker.ts';
 import { chunkRows } from './layout.ts';
+import type { RowBlock } from './rowBlock.ts';
 
 /** Packed bytes that wait for one transaction: long enough to make few of them, short enough to lock nobody out. */
 const transactionBytes = 4 * 1024 * 1024;
@@ -72,13 +73,16 @@ export class RecordWriter {
     );
   }
 
-  /** Takes rows `from` to `to`; column `k` lies at `values[k * stride]`. */
-  rows(values: Float64Array, stride: number, from: number, to: number): void {
+  /** Takes rows `from` to `to` of a block. */
+  rows(block: RowBlock, from: number, to: number): void {
+    const { values, integers, decimals, stride } = block;
     let at = from;
     while (at < to) {
       const count = Math.min(to - at, this.rowsPerChunk - this.packers[0].size);
       for (let k = 0; k < this.packers.length; k++) {
-        this.packers[k].add(values, k * stride + at, k * stride + at + count);
+        const start = k * stride + at;
+        if (decimals[k] < 0) this.packers[k].add(values, start, start + count);
+        else this.packers[k].addIntegers(values, integers, start, start + count, decimals[k]);
       }
       at += count;
       this.rowCount += count;

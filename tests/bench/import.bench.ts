@@ -1,0 +1,108 @@
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync, statSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { openSqlStore } from '../../server/store/store.ts';
+import type { Bench, BenchResult, BenchRow } from './harness.ts';
+import { median } from './harness.ts';
+import { copyCsv, copyVariants, oneThreadDuckDb } from './support/duckdb.ts';
+import { makeImportDatabase } from './support/importDatabase.ts';
+import { importOnce } from './support/importOnce.ts';
+import { makeRecordCsv } from './support/recordCsv.ts';
+
+const rows = 5_000_000;
+const rounds = 5;
+const csv = fileURLToPath(new URL('results/record-5m.csv', import.meta.url));
+
+/** CSV into the database, whole and durable, against DuckDB's one-thread COPY to Parquet; alternating in one run. */
+async function run(): Promise<BenchResult> {
+  makeRecordCsv(csv, rows);
+  const folder = mkdtempSync(join(tmpdir(), 'gemel-bench-'));
+  try {
+    const database = join(folder, 'bench.sqlite');
+    const parquet = join(folder, 'bench.parquet');
+    const duck = await oneThreadDuckDb();
+    const ours: number[] = [];
+    const theirs = new Map<string, number[]>(Object.keys(copyVariants).map((name) => [name, []]));
+    const sizes = new Map<string, number>();
+    // The first round warms both up and is not counted.
+    for (let round = 0; round <= rounds; round++) {
+      await makeImportDatabase(database);
+      const seconds = await importOnce(database, csv);
+      if (round > 0) ours.push(seconds);
+      if (duck === null) continue;
+      for (const [name, times] of theirs) {
+        const start = performance.now();
+        await copyCsv(duck, csv, parquet, name);
+        if (round > 0) times.push((performance.now() - start) / 1000);
+        sizes.set(name, statSync(parquet).size);
+      }
+    }
+    return result(
+      ours,
+      duck === null ? null : theirs,
+      sizes,
+      await storedBytes(database),
+      await peakOf(folder),
+    );
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+async function storedBytes(database: string): Promise<number> {
+  const store = openSqlStore(database);
+  const found = store.get<{ bytes: number }>('SELECT SUM(length(data)) AS bytes FROM RecordChunk');
+  await store.close();
+  return found?.bytes ?? Number.NaN;
+}
+
+/** Peak memory of a fresh process that does nothing but import, in MB; the runner of TypeScript files is part of it. */
+async function peakOf(folder: string): Promise<number> {
+  const database = join(folder, 'peak.sqlite');
+  await makeImportDatabase(database);
+  const program = fileURLToPath(new URL('support/importOnce.ts', import.meta.url));
+  const child = spawnSync(process.execPath, ['--import', 'tsx', program, database, csv], {
+    encoding: 'utf8',
+  });
+  if (child.status !== 0) throw new Error(child.stderr);
+  return (JSON.parse(child.stdout) as { peakMb: number }).peakMb;
+}
+
+function result(
+  ours: number[],
+  theirs: Map<string, number[]> | null,
+  sizes: Map<string, number>,
+  bytes: number,
+  peakMb: number,
+): BenchResult {
+  const note = (seconds: number, size: number): string =>
+    `${(rows / seconds / 1e6).toFixed(2)} M rows/s, ${(size / rows).toFixed(2)} B/row`;
+  const own = median(ours);
+  const table: BenchRow[] = [{ who: 'gemel import', medianS: own, note: note(own, bytes) }];
+  for (const [name, times] of theirs ?? []) {
+    const seconds = median(times);
+    table.push({
+      who: `DuckDB ${name}`,
+      medianS: seconds,
+      note: note(seconds, sizes.get(name) ?? Number.NaN),
+    });
+  }
+  const best = table.slice(1).sort((a, b) => a.medianS - b.medianS)[0];
+  return {
+    name: 'import',
+    title: `CSV of ${rows.toLocaleString('en')} rows (time, voltage, current, temperature) to durable storage, one thread`,
+    rows: table,
+    ratio: best === undefined ? null : best.medianS / own,
+    against: best === undefined ? '' : `${best.who}, the quickest of its one-thread variants`,
+    ...(theirs === null ? { missing: 'DuckDB; to install it: npm install --no-save @duckdb/node-api' } : {}),
+    remarks: [
+      'gemel: hash, dialect, units, row checks, steps, packing and the durable commit are included',
+      `peak memory of a fresh importing process: ${peakMb.toFixed(0)} MB`,
+    ],
+  };
+}
+
+const bench: Bench = { name: 'import', run };
+export default bench;

@@ -1,0 +1,98 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { visitColumn } from '../../server/store/chunks/recordReader.ts';
+import { openSqlStore } from '../../server/store/store.ts';
+import type { Bench, BenchResult, BenchRow } from './harness.ts';
+import { median } from './harness.ts';
+import { copyCsv, oneThreadDuckDb } from './support/duckdb.ts';
+import { makeImportDatabase } from './support/importDatabase.ts';
+import { importOnce } from './support/importOnce.ts';
+import { makeRecordCsv } from './support/recordCsv.ts';
+
+const rows = 5_000_000;
+const rounds = 7;
+const csv = fileURLToPath(new URL('results/record-5m.csv', import.meta.url));
+const variants = ['COPY to Parquet, snappy', 'COPY to Parquet, zstd, v2 encodings'] as const;
+
+/** Sums of all four columns of a stored record, against DuckDB's one-thread sums over its Parquet files. */
+async function run(): Promise<BenchResult> {
+  makeRecordCsv(csv, rows);
+  const folder = mkdtempSync(join(tmpdir(), 'gemel-bench-'));
+  try {
+    const database = join(folder, 'bench.sqlite');
+    await makeImportDatabase(database);
+    await importOnce(database, csv);
+    const store = openSqlStore(database);
+    const duck = await oneThreadDuckDb();
+    const files = variants.map((_, i) => join(folder, `${i}.parquet`));
+    if (duck !== null) for (const [i, file] of files.entries()) await copyCsv(duck, csv, file, variants[i]);
+    const ours: number[] = [];
+    const theirs: number[][] = variants.map(() => []);
+    for (let round = 0; round <= rounds; round++) {
+      let start = performance.now();
+      const sums = ownSums(store.connection);
+      if (round > 0) ours.push((performance.now() - start) / 1000);
+      if (duck === null) continue;
+      for (const [i, file] of files.entries()) {
+        start = performance.now();
+        const reader = await duck.runAndReadAll(
+          `SELECT sum(time_s), sum(voltage_V), sum(current_A), sum(temperature_C) FROM read_parquet('${file}')`,
+        );
+        if (round > 0) theirs[i].push((performance.now() - start) / 1000);
+        checkSums(sums, reader.getRows()[0].map(Number));
+      }
+    }
+    await store.close();
+    return result(ours, duck === null ? null : theirs);
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+function ownSums(connection: Parameters<typeof visitColumn>[0]): number[] {
+  return [0, 1, 2, 3].map((column) => {
+    let sum = 0;
+    visitColumn(connection, 1, column, (values, count) => {
+      let part = 0;
+      for (let i = 0; i < count; i++) part += values[i];
+      sum += part;
+    });
+    return sum;
+  });
+}
+
+/** Both must have read the same record: sums in other orders agree to rounding. */
+function checkSums(ours: readonly number[], theirs: readonly number[]): void {
+  ours.forEach((sum, i) => {
+    if (Math.abs(sum - theirs[i]) > 1e-9 * Math.max(Math.abs(sum), rows)) {
+      throw new Error(`Column ${i} sums to ${sum} here and to ${theirs[i]} there`);
+    }
+  });
+}
+
+function result(ours: number[], theirs: number[][] | null): BenchResult {
+  const note = (seconds: number): string => `${(rows / seconds / 1e6).toFixed(1)} M rows/s`;
+  const own = median(ours);
+  const table: BenchRow[] = [{ who: 'gemel chunks', medianS: own, note: note(own) }];
+  theirs?.forEach((times, i) => {
+    const seconds = median(times);
+    table.push({
+      who: `DuckDB ${variants[i].replace('COPY to ', '')}`,
+      medianS: seconds,
+      note: note(seconds),
+    });
+  });
+  return {
+    name: 'read-back',
+    title: `Sums of four columns of a stored record of ${rows.toLocaleString('en')} rows, one thread`,
+    rows: table,
+    ratio: theirs === null ? null : table[1].medianS / own,
+    against: 'DuckDB, sums over its Parquet file (snappy), one thread',
+    ...(theirs === null ? { missing: 'DuckDB; to install it: npm install --no-save @duckdb/node-api' } : {}),
+  };
+}
+
+const bench: Bench = { name: 'read-back', run };
+export default bench;

@@ -1,0 +1,26 @@
+import { openFile } from '../../../server/import/byteSource.ts';
+import { openSqlStore } from '../../../server/store/store.ts';
+import { importFile } from '../../../server/use-cases/importFile.ts';
+
+/** Takes one file into a database made by `makeImportDatabase`; returns the seconds it took. */
+export async function importOnce(database: string, csv: string): Promise<number> {
+  const store = openSqlStore(database);
+  const context = { store, now: () => new Date(), actor: { name: 'bench' } };
+  const start = performance.now();
+  const report = await importFile(
+    context,
+    { name: csv, open: () => openFile(csv), rereadable: true },
+    { lot: 'bench', cell: 'B-1' },
+    'bench',
+  );
+  const seconds = (performance.now() - start) / 1000;
+  await store.close();
+  if (report.state !== 'taken') throw new Error(`The file was refused: ${report.refusal?.reason ?? ''}`);
+  return seconds;
+}
+
+// Run as a program it imports once and prints the process's peak memory, which only a fresh process can tell.
+if (process.argv[1]?.endsWith('importOnce.ts')) {
+  const seconds = await importOnce(process.argv[2], process.argv[3]);
+  console.log(JSON.stringify({ seconds, peakMb: process.resourceUsage().maxRSS / 1024 }));
+}
