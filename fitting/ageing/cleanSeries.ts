@@ -142,7 +142,7 @@ export function endOfInitialRise(
 }
 
 /**
- * Positions at which a whole bench stopped and restarted: the x at which at least four series, and a quarter of those that
+ * Positions at which a whole bench stopped and restarted: the x at which at least five series, and two fifths of those that
  * reach it, show a point left out as a spike or recovery, or a step of more than 6 times their noise. Neighbouring
  * positions count as one.
  *
@@ -170,7 +170,7 @@ export function benchRestarts(
     const at = cell * reach;
     const alive = series.filter(({ x }) => x.length > 0 && x[x.length - 1] >= at).length;
     const count = votes.get(cell)?.size ?? 0;
-    if (count < 4 || count < alive / 4) continue;
+    if (count < 5 || count < 0.4 * alive) continue;
     if (restarts.length > 0 && at - restarts[restarts.length - 1] <= 3 * reach) continue;
     restarts.push(at);
   }

@@ -50,7 +50,11 @@ export function fanOf(
     const at = end * Math.exp(Math.max(mixtureQuantile(parts, p), 1e-4));
     const stretch = (central - end) / (at - end);
     const scatter = normalQuantile(probability) * noise;
-    const y = x.map((here) => (at === Infinity ? level : height(end + (here - end) * stretch)) + scatter);
+    const y = x.map((here) => {
+      const expected = at === Infinity ? level : height(end + (here - end) * stretch);
+      // Far beyond the limit the curve means nothing: it is drawn to zero, or to three times the limit.
+      return Math.min(Math.max(expected + scatter, 0), 3 * Math.max(threshold, level));
+    });
     return { probability, y };
   });
   return { x, quantiles, extrapolatedFrom: end };

@@ -39,6 +39,8 @@ export interface ModelComparison {
   readonly chosen: LawFit | null;
   /** Huber weights used for all models alike; null: all 1. */
   readonly weights: Float64Array | null;
+  /** ĉ of the ranking: the variance inflation of the model of the least plain AICc. */
+  readonly inflation: number;
 }
 
 /** Huber's constant for 95 % efficiency on normal errors (P. J. Huber, Robust Statistics, 1981). */
@@ -47,8 +49,10 @@ const HUBER = 1.345;
 const ROUNDING_SHARE = 1e-10;
 
 /**
- * Fits every model and ranks them by AICc = n ln(S/n) + 2K + 2K(K+1)/(n − K − 1), K with the residual variance (Burnham and Anderson,
- * Model Selection and Multimodel Inference, 2002).
+ * Fits every model and ranks them by AICc = n ln(S/n)/ĉ + 2K + 2K(K+1)/(n − K − 1), K with the residual variance. ĉ, the variance
+ * inflation of the best model's residuals, is 1 where they are independent; where neighbours err alike (recovery after rests) it
+ * keeps a model from being rewarded for following each bump (quasi-likelihood form of Burnham and Anderson, Model Selection and
+ * Multimodel Inference, 2002, 2.5).
  *
  * Robust: the best model of a first round gives Huber weights from its residuals (scale from their median absolute
  * value); then all models are fitted again with these same weights, so that their AICc can be compared.
@@ -62,7 +66,7 @@ export function fitAgeingModels(
   robust = true,
 ): ModelComparison {
   const first = compare(points, names);
-  const leader = leaderOf(first);
+  const leader = leaderOf(points, first);
   if (!robust || leader === null) return finish(points, first, null);
   const weights = huberWeights(residualsOf(leader, points));
   if (weights === null) return finish(points, first, null);
@@ -82,39 +86,45 @@ function huberWeights(residuals: Float64Array): Float64Array | null {
   return residuals.map((r) => Math.min(1, (HUBER * scale) / Math.abs(r)));
 }
 
-type Ranked = {
-  name: AgeingModelName;
-  fit: LawFit | null;
-  aicc: number | null;
-  reason: ModelCandidate['reason'];
-};
+interface Ranked {
+  readonly name: AgeingModelName;
+  readonly law: LawFit | null;
+  readonly parameters: number;
+  readonly reason: ModelCandidate['reason'];
+}
 
 function compare(points: AgeingPoints, names: readonly AgeingModelName[]): Ranked[] {
   const n = points.x.length;
   return names.map((name) => {
-    const model = AGEING_MODELS[name];
-    if (n <= model.parameters + 2) return { name, fit: null, aicc: null, reason: 'too-few-points' };
-    const law = model.fit(points);
+    const { parameters, fit: model } = AGEING_MODELS[name];
+    if (n <= parameters + 2) return { name, law: null, parameters, reason: 'too-few-points' };
+    const law = model(points);
     const converged = law.fit.converged && Number.isFinite(law.residualSumOfSquares);
-    const aicc = Number.isFinite(law.residualSumOfSquares) ? aiccOf(points, law, model.parameters) : null;
-    return { name, fit: law, aicc: converged ? aicc : null, reason: converged ? null : 'not-converged' };
+    return { name, law, parameters, reason: converged ? null : 'not-converged' };
   });
 }
 
-function aiccOf(points: AgeingPoints, law: LawFit, parameters: number): number {
+/** n ln(S/n)/ĉ + 2K + 2K(K+1)/(n − K − 1); null for a model that has no place in the ranking. */
+function criterionOf(points: AgeingPoints, entry: Ranked, inflation: number): number | null {
+  if (entry.law === null || entry.reason !== null) return null;
   const n = points.x.length;
-  const k = parameters + 1;
+  const k = entry.parameters + 1;
   const least = n * (ROUNDING_SHARE * Math.max(Math.abs(points.meanY), Math.abs(points.y[0]))) ** 2;
-  const sum = Math.max(law.residualSumOfSquares, least, Number.MIN_VALUE);
-  return n * Math.log(sum / n) + 2 * k + (2 * k * (k + 1)) / (n - k - 1);
+  const sum = Math.max(entry.law.residualSumOfSquares, least, Number.MIN_VALUE);
+  return (n * Math.log(sum / n)) / inflation + 2 * k + (2 * k * (k + 1)) / (n - k - 1);
 }
 
-function leaderOf(ranked: readonly Ranked[]): LawFit | null {
-  let best: Ranked | null = null;
+function leaderOf(points: AgeingPoints, ranked: readonly Ranked[], inflation = 1): LawFit | null {
+  let best: LawFit | null = null;
+  let least = Infinity;
   for (const entry of ranked) {
-    if (entry.aicc !== null && (best === null || entry.aicc < (best.aicc ?? Infinity))) best = entry;
+    const value = criterionOf(points, entry, inflation);
+    if (value !== null && value < least) {
+      least = value;
+      best = entry.law;
+    }
   }
-  return best?.fit ?? null;
+  return best;
 }
 
 function finish(
@@ -122,19 +132,20 @@ function finish(
   ranked: readonly Ranked[],
   weights: Float64Array | null,
 ): ModelComparison {
-  const leader = leaderOf(ranked);
-  const least = Math.min(...ranked.map((entry) => entry.aicc ?? Infinity));
-  const shares = ranked.map((entry) => (entry.aicc === null ? 0 : Math.exp((least - entry.aicc) / 2)));
+  const leader = leaderOf(points, ranked);
+  const inflation = leader === null ? 1 : varianceInflation(residualsOf(leader, points));
+  const criteria = ranked.map((entry) => criterionOf(points, entry, inflation));
+  const least = Math.min(...criteria.map((value) => value ?? Infinity));
+  const shares = criteria.map((value) => (value === null ? 0 : Math.exp((least - value) / 2)));
   const total = shares.reduce((sum, share) => sum + share, 0);
-  const candidates = ranked.map((entry, i) => {
-    const known = entry.aicc !== null;
-    return {
-      ...entry,
-      fit: entry.fit === null ? null : entry.fit.inflated(varianceInflation(residualsOf(entry.fit, points))),
-      deltaAicc: known ? (entry.aicc ?? 0) - least : null,
-      weight: known ? shares[i] / total : null,
-    };
-  });
-  const chosen = candidates.find((candidate) => candidate.name === leader?.name)?.fit ?? null;
-  return { candidates, chosen, weights };
+  const candidates = ranked.map(({ name, law, reason }, i) => ({
+    name,
+    fit: law === null ? null : law.inflated(varianceInflation(residualsOf(law, points))),
+    aicc: criteria[i],
+    deltaAicc: criteria[i] === null ? null : (criteria[i] ?? 0) - least,
+    weight: criteria[i] === null ? null : shares[i] / total,
+    reason,
+  }));
+  const chosen = candidates.find((candidate) => candidate.deltaAicc === 0)?.fit ?? null;
+  return { candidates, chosen, weights, inflation };
 }

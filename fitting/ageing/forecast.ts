@@ -55,7 +55,6 @@ const LEVELS = [0.5, 0.8, 0.95];
 export function forecastLimit(
   young: LotCell,
   finished: readonly FinishedCell[],
-  threshold: number,
   beyond: Beyond,
   options: ForecastOptions = {},
 ): Forecast {
@@ -65,7 +64,7 @@ export function forecastLimit(
   }
   if (!(refusedBeyondRatio > 1))
     throw new RangeError(`refusedBeyondRatio must be above 1, got ${refusedBeyondRatio}`);
-  const { points } = young;
+  const { points, threshold } = young;
   const end = points.x[points.x.length - 1] ?? 0;
   const nothing = {
     value: null,
@@ -79,9 +78,9 @@ export function forecastLimit(
   const empty = { ...nothing, method: null, intervals: [], parts: [], end, curve: null };
   if (points.x.length < 3) return { ...empty, reason: 'too-few-points' };
   const own = ownForecast(points, threshold, beyond);
-  const lot = lotForecast(young, finished, threshold, beyond);
+  const lot = lotForecast(young, finished, beyond);
   const parts = lot?.parts ?? own?.parts ?? null;
-  if (parts === null) return byLine(young, threshold, beyond, { level, levels, refusedBeyondRatio });
+  if (parts === null) return byLine(young, beyond, { level, levels, refusedBeyondRatio });
   const method = lot === null ? ('model-average' as const) : ('lot-prior' as const);
   const priorCells = lot?.priorCells ?? [];
   const common = { level, refusedBeyondRatio, method, priorCells, parts, end };
@@ -104,13 +103,8 @@ export function reachedBy(forecast: Pick<Forecast, 'parts' | 'end'>, x: number):
   return x < forecast.end ? 0 : mixtureProbability(forecast.parts, Math.log(x / forecast.end));
 }
 
-function byLine(
-  young: LotCell,
-  threshold: number,
-  beyond: Beyond,
-  options: Required<ForecastOptions>,
-): Forecast {
-  const { points } = young;
+function byLine(young: LotCell, beyond: Beyond, options: Required<ForecastOptions>): Forecast {
+  const { points, threshold } = young;
   const { level, refusedBeyondRatio } = options;
   const end = points.x[points.x.length - 1];
   const crossing = lineCrossing(points, threshold, beyond, level);

@@ -10,6 +10,8 @@ export interface LotCell {
   readonly smooth: Float64Array;
   /** Best value of the running median near the start: loss is counted from here. */
   readonly initial: number;
+  /** The limit, in the unit of the series; it may differ from cell to cell (a share of the first measured value). */
+  readonly threshold: number;
 }
 
 /** A cell that has reached the limit. */
@@ -59,25 +61,24 @@ interface Stage {
 export function lotForecast(
   young: LotCell,
   finished: readonly FinishedCell[],
-  threshold: number,
   beyond: Beyond,
 ): LotForecast | null {
   const lot = finished.filter((other) => other.cell !== young.cell);
   if (lot.length < LEAST_FINISHED) return null;
   const end = young.points.x[young.points.x.length - 1];
-  const now = stageAt(young, end, threshold);
+  const now = stageAt(young, end);
   const priorCells = lot.map((other) => other.cell);
-  if (now === null || now.gone < LEAST_STAGE) return fromLives(lot, end);
+  const own = ownGuess(young.points, young.threshold, beyond);
+  if (now === null || now.gone < LEAST_STAGE) return fromLives(lot, end, own);
   const cases: Case[] = [];
   for (const other of lot) {
-    const at = ageAtStage(other, now.gone, threshold);
-    const then = at === null ? null : stageAt(other, at, threshold);
+    const at = ageAtStage(other, now.gone);
+    const then = at === null ? null : stageAt(other, at);
     if (then === null || at === null || !(at < other.life)) continue;
-    const own = ownGuess(pointsBetween(other.points, other.points.x[0], at), threshold, beyond);
+    const own = ownGuess(pointsBetween(other.points, other.points.x[0], at), other.threshold, beyond);
     cases.push({ response: Math.log(other.life / at), tangent: then.tangent, own });
   }
-  if (cases.length < LEAST_FINISHED) return fromLives(lot, end);
-  const own = ownGuess(young.points, threshold, beyond);
+  if (cases.length < LEAST_FINISHED) return fromLives(lot, end, own);
   const { mean, sd, lotWeight } = combine(cases, now.tangent, own);
   return { parts: [{ weight: 1, mean: Math.max(mean, 0), sd }], end, priorCells, lotWeight };
 }
@@ -173,26 +174,28 @@ function regression(
   return { mean: meanY + slope * (tangent - meanX), leverage: leverageOf(tangent), errors };
 }
 
-/** The lot's lives alone, those that lie beyond the present age. */
-function fromLives(lot: readonly FinishedCell[], end: number): LotForecast | null {
+/**
+ * The lot's lives that lie beyond the present age, mixed by precision with the cell's own curve: for a cell that has
+ * hardly begun, or whose stage the others passed too soon to be compared.
+ */
+function fromLives(lot: readonly FinishedCell[], end: number, own: OwnGuess | null): LotForecast | null {
   const beyond = lot.filter((other) => other.life > end);
   if (beyond.length < 3) return null;
   const logs = beyond.map((other) => Math.log(other.life / end));
   const mean = logs.reduce((sum, value) => sum + value, 0) / logs.length;
   const variance = squares(logs.map((value) => value - mean)) / (logs.length - 1);
   const student = tQuantile(0.9, logs.length - 1) / normalQuantile(0.9);
-  const sd = Math.sqrt(variance * (1 + 1 / logs.length)) * student;
-  return {
-    parts: [{ weight: 1, mean, sd }],
-    end,
-    priorCells: beyond.map((other) => other.cell),
-    lotWeight: 1,
-  };
+  const lives = (variance * (1 + 1 / logs.length) + LEAST_SPREAD ** 2) * student ** 2;
+  const ownVariance = own === null || own.middle >= OWN_CAP ? Infinity : own.spread ** 2;
+  const lotWeight = ownVariance === Infinity ? 1 : ownVariance / (ownVariance + lives);
+  const middle = lotWeight * mean + (lotWeight < 1 ? (1 - lotWeight) * (own?.middle ?? 0) : 0);
+  const sd = Math.sqrt(lives * lotWeight);
+  return { parts: [{ weight: 1, mean: middle, sd }], end, priorCells: beyond.map((o) => o.cell), lotWeight };
 }
 
 /** Level and slope at age x from a straight line through the last part of the range; null where there are too few points. */
-function stageAt(cell: LotCell, x: number, threshold: number): Stage | null {
-  const { points, initial } = cell;
+function stageAt(cell: LotCell, x: number): Stage | null {
+  const { points, initial, threshold } = cell;
   const from = x - SLOPE_SHARE * x;
   let n = 0;
   let sx = 0;
@@ -221,8 +224,8 @@ function stageAt(cell: LotCell, x: number, threshold: number): Stage | null {
 }
 
 /** Age at which the running median of a cell had gone a given share of the way to the limit, for good. */
-function ageAtStage(cell: LotCell, gone: number, threshold: number): number | null {
-  const { points, smooth, initial } = cell;
+function ageAtStage(cell: LotCell, gone: number): number | null {
+  const { points, smooth, initial, threshold } = cell;
   const way = threshold - initial;
   for (let i = smooth.length - 1; i >= 0; i--) {
     if ((smooth[i] - initial) / way < gone) return i + 1 < smooth.length ? points.x[i + 1] : null;

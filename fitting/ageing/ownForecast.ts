@@ -1,4 +1,4 @@
-import { fitAgeingModels, type ModelCandidate } from './fitModels.ts';
+import { fitAgeingModels } from './fitModels.ts';
 import type { AgeingModelName, LawFit } from './lawFit.ts';
 import type { MixturePart } from './logMixture.ts';
 import { type AgeingPoints, pointsBetween } from './points.ts';
@@ -32,7 +32,7 @@ export const MODEL_FORM_SHARE = 0.3;
 
 /**
  * Continues a cell's own series to a limit. Each window of the series is fitted with each model; models share a window's weight by
- * AICc, with the number of points reduced by the autocorrelation of the residuals; windows weigh alike. That the
+ * their AICc (see `fitAgeingModels`); windows weigh alike. That the
  * windows disagree is part of the answer's uncertainty.
  *
  * Source of the averaging: Burnham and Anderson, Model Selection and Multimodel Inference, 2002, chapter 4.
@@ -51,33 +51,14 @@ export function ownForecast(points: AgeingPoints, threshold: number, beyond: Bey
     const window = share === 0 ? points : pointsBetween(points, first + share * (end - first), end);
     if (share > 0 && window.x.length < LEAST_POINTS) continue;
     const { candidates } = fitAgeingModels(window, CONTINUED, false);
-    for (const [candidate, weight] of effectiveWeights(candidates, window.x.length)) {
-      const fit = candidate.fit;
-      if (fit === null || weight < 1e-3) continue;
+    for (const { fit, weight } of candidates) {
+      if (fit === null || weight === null || weight < 1e-3) continue;
       const at = crossingOf(fit, threshold, beyond, end);
       curves.push(fit);
       parts.push({ weight, ...partOf(fit, at, end) });
     }
   }
   return parts.length === 0 ? null : { parts, curves, end };
-}
-
-/** Akaike weights with the sample size divided by the variance inflation of the best model. */
-function effectiveWeights(candidates: readonly ModelCandidate[], points: number): [ModelCandidate, number][] {
-  const usable = candidates.filter((c) => c.fit !== null && c.aicc !== null);
-  const best = usable.find((c) => c.deltaAicc === 0)?.fit;
-  if (best === undefined || best === null) return [];
-  const effective = Math.max(points / best.varianceInflation, 4);
-  const scores = usable.map((c) => {
-    const k = (c.fit?.fit.freeParameters ?? 0) + 1;
-    const correction = effective > k + 1 ? (2 * k * (k + 1)) / (effective - k - 1) : 2 * k * (k + 1);
-    const variance = (c.fit?.residualSumOfSquares ?? 0) / points;
-    return effective * Math.log(Math.max(variance, Number.MIN_VALUE)) + 2 * k + correction;
-  });
-  const least = Math.min(...scores);
-  const shares = scores.map((score) => Math.exp((least - score) / 2));
-  const total = shares.reduce((sum, share) => sum + share, 0);
-  return usable.map((c, i) => [c, shares[i] / total]);
 }
 
 function partOf(fit: LawFit, at: number | null, end: number): { mean: number; sd: number } {
