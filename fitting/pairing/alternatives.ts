@@ -1,6 +1,7 @@
-import type { CommonSets } from './commonSets.ts';
+import { CommonSets } from './commonSets.ts';
 import { type CostFeature, FeatureCosts } from './featureCosts.ts';
 import { FeatureSource } from './featureSource.ts';
+import { BestFew } from './pairSource.ts';
 import { matchBest, pairsOf } from './provenMatching.ts';
 import type { Matching } from './sparseMatching.ts';
 
@@ -15,48 +16,60 @@ export interface AlternativePartner {
   readonly exact: { readonly increase: number; readonly pairsLost: number } | null;
 }
 
+/** The paired lot whose alternatives are asked for. */
+export interface PairedCells {
+  readonly costs: FeatureCosts;
+  readonly features: readonly CostFeature[];
+  readonly apart: readonly (readonly [number, number])[];
+  readonly matching: Matching;
+}
+
 /**
- * For one cell its cheapest acceptable partners besides the one it has. The reduced cost of a pair is what demanding
+ * For each cell its cheapest acceptable partners besides the one it has. The reduced cost of a pair is what demanding
  * it adds at least; the exact figure comes from pairing all other cells again.
  *
  * @param each how many partners
  * @param exactly whether to pair again for each of them
  */
 export function alternativePartners(
-  costs: FeatureCosts,
-  features: readonly CostFeature[],
-  apart: readonly (readonly [number, number])[],
-  matching: Matching,
-  common: CommonSets,
-  cell: number,
+  lot: PairedCells,
   each: number,
   exactly: boolean,
-): AlternativePartner[] {
-  const found: { partner: number; cost: number }[] = [];
+): AlternativePartner[][] {
+  const { costs, matching } = lot;
+  const { vertexValues } = matching.dual;
+  const common = new CommonSets(matching.dual);
+  const known = new Map<number, AlternativePartner['exact']>();
+  const demand = (a: number, b: number) => {
+    const key = Math.min(a, b) * costs.count + Math.max(a, b);
+    if (!known.has(key)) known.set(key, exactly ? demandPair(lot, a, b) : null);
+    return known.get(key) ?? null;
+  };
+  return Array.from({ length: costs.count }, (_, cell) =>
+    cheapestPartners(lot, cell, each).map(({ partner, cost }) => ({
+      partner,
+      cost: cost * costs.resolution,
+      increaseAtLeast:
+        ((2 * cost - vertexValues[cell] - vertexValues[partner] + common.sumAround(cell, partner)) / 2) *
+        costs.resolution,
+      exact: demand(cell, partner),
+    })),
+  );
+}
+
+function cheapestPartners({ costs, matching }: PairedCells, cell: number, each: number) {
+  const best = new BestFew(1, each);
   for (let b = 0; b < costs.count; b++) {
     if (b === cell || b === matching.partner[cell]) continue;
     const cost = costs.costOf(cell, b);
-    if (cost !== Infinity) found.push({ partner: b, cost });
+    if (cost !== Infinity) best.offer(0, b, cost);
   }
-  found.sort((a, b) => a.cost - b.cost || a.partner - b.partner);
-  const { vertexValues } = matching.dual;
-  return found.slice(0, each).map(({ partner, cost }) => {
-    const reduced = 2 * cost - vertexValues[cell] - vertexValues[partner] + common.sumAround(cell, partner);
-    return {
-      partner,
-      cost: cost * costs.resolution,
-      increaseAtLeast: (reduced / 2) * costs.resolution,
-      exact: exactly ? demandPair(costs, features, apart, matching, cell, partner) : null,
-    };
-  });
+  return Array.from({ length: best.sizes[0] }, (_, i) => ({ partner: best.partners[i], cost: best.keys[i] }));
 }
 
 /** Pairs all other cells again and compares with the optimum. */
 function demandPair(
-  costs: FeatureCosts,
-  features: readonly CostFeature[],
-  apart: readonly (readonly [number, number])[],
-  matching: Matching,
+  { costs, features, apart, matching }: PairedCells,
   a: number,
   b: number,
 ): { increase: number; pairsLost: number } {
@@ -75,8 +88,5 @@ function demandPair(
   const again = pairsOf(matchBest(new FeatureSource(others)).partner).map(
     ([one, two]) => [kept[one], kept[two]] as const,
   );
-  return {
-    increase: total([[a, b], ...again]) - total(now),
-    pairsLost: now.length - again.length - 1,
-  };
+  return { increase: total([[a, b], ...again]) - total(now), pairsLost: now.length - again.length - 1 };
 }

@@ -26,7 +26,7 @@ export const unitOfQuantity: Readonly<Record<FeatureQuantity, string>> = {
   'self-discharge': 'V/d',
   'capacity-fade': 'Ah/cycle',
   'resistance-rise': 'ohm/cycle',
-  mass: 'kg',
+  mass: 'g',
   other: '1',
 };
 
@@ -316,10 +316,12 @@ export const alternativePartner = z.object({
   totalIncreaseAtLeast: z.number().nullable(),
   /** Exactly how much more in total; null where the lot is too large to work it out for every cell. */
   totalIncrease: z.number().nullable(),
+  /** Pairs fewer if that pair is demanded; the increase is then not comparable. */
+  pairsLost: z.number().int().nullable(),
 });
 export const cellAlternatives = z.object({ cell: z.string(), partners: z.array(alternativePartner) });
 
-/** What relaxing or tightening all pair limits by one factor would give. */
+/** What all pair limits (where a feature has none: its tolerance) multiplied by one factor would give. */
 export const toleranceStep = z.object({
   factor: z.number(),
   pairs: z.number().int(),
@@ -343,6 +345,8 @@ export const pairingWarning = z.object({
     'differences-below-uncertainty',
     'no-condition-stated',
     'robust-spread-zero',
+    'outliers-offered',
+    'unit-assumed',
   ]),
   feature: z.string().nullable(),
   cells: z.array(z.string()),

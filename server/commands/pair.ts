@@ -1,0 +1,78 @@
+import { readFileSync } from 'node:fs';
+import type { Command } from 'commander';
+import type { PairingResult } from '../contract/pairing.ts';
+import { fieldError, Refusal } from '../errors.ts';
+import { readTableFile } from '../import/readTableFile.ts';
+import { pairCells } from '../use-cases/pairCells.ts';
+import { parseCriteria } from '../use-cases/pairingChecks.ts';
+import { cellsOfTable, readCellTable, usualCriteria } from '../use-cases/readCellTable.ts';
+import { printJson } from './program.ts';
+
+/** `gemel pair FILE`: pairs the cells of a plain table, without a database. */
+export function registerPair(program: Command): void {
+  program
+    .command('pair')
+    .description('pair the cells of a table (one row per cell: serial, capacity, resistance …), proven best')
+    .argument('<file>', 'table of cells, e.g. CSV')
+    .option(
+      '--criteria <file>',
+      'criteria document (JSON); without it: capacity within 1 %, resistance within 5 %',
+    )
+    .option('--json', 'machine-readable output')
+    .action(async (file: string, options: { criteria?: string; json?: boolean }) => {
+      const result = await pairFile(file, options.criteria ?? null);
+      if (options.json) printJson(result);
+      else process.stdout.write(`${tellPairing(result)}\n`);
+      for (const { code, feature, cells } of result.warnings)
+        process.stderr.write(`warning: ${[code, feature, cells.join(', ')].filter((p) => p).join(': ')}\n`);
+    });
+}
+
+/** Pairs the cells of a table file by a criteria file, or by the usual criteria. */
+export async function pairFile(file: string, criteriaFile: string | null): Promise<PairingResult> {
+  const table = readCellTable(await readTableFile(file));
+  const document = criteriaFile === null ? usualCriteria(table) : readJson(criteriaFile);
+  const { cells, criteria, unitsAssumed } = cellsOfTable(table, parseCriteria(document));
+  const result = pairCells(cells, criteria);
+  const assumed = unitsAssumed.map((feature) => ({ code: 'unit-assumed' as const, feature, cells: [] }));
+  return { ...result, warnings: [...result.warnings, ...assumed] };
+}
+
+function readJson(file: string): unknown {
+  let text: string;
+  try {
+    text = readFileSync(file, 'utf8');
+  } catch {
+    throw new Refusal('invalid-request', `The criteria file ${file} cannot be read.`, [
+      fieldError('criteria', file, 'there is no such file, or it may not be read', 'a JSON document'),
+    ]);
+  }
+  try {
+    return JSON.parse(text);
+  } catch (error) {
+    throw new Refusal('invalid-request', `The criteria file ${file} is not valid JSON.`, [
+      fieldError('criteria', file, error instanceof Error ? error.message : String(error), 'a JSON document'),
+    ]);
+  }
+}
+
+function tellPairing(result: PairingResult): string {
+  const { pairs, unpaired, certificate, totalCost, groups } = result;
+  const lines = pairs.map(({ cells: [a, b], cost, consequences, indistinguishable }) => {
+    const loss = consequences.capacityLossAh;
+    return [
+      `${a} + ${b}  cost ${cost.toPrecision(4)}`,
+      ...(loss === null ? [] : [`loses ${(1000 * loss).toPrecision(3)} mAh`]),
+      ...(indistinguishable ? ['not told from its next best by these measurements'] : []),
+    ].join(', ');
+  });
+  for (const { cells, cost } of groups?.stacks ?? [])
+    lines.push(`${cells.join(' + ')}  cost ${cost.toPrecision(4)}`);
+  for (const { cell, reason, feature } of unpaired)
+    lines.push(`${cell}  left over: ${feature === null ? reason : `${reason} (${feature})`}`);
+  const proof = certificate.proven
+    ? `proven best over ${certificate.checkedPairs} acceptable pairs`
+    : `not proven (${certificate.reason}), lower bound ${certificate.lowerBound?.toPrecision(6) ?? 'none'}`;
+  lines.push(`total cost ${totalCost.toPrecision(6)}, ${proof}`);
+  return lines.join('\n');
+}
