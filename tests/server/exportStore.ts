@@ -117,6 +117,7 @@ export function pulseRecord(scale: number): EvaluatedPulseRecord {
     },
     steps: [],
     pulses: soc.map((z, i) => pulse(i, z, scale, ocv[i])),
+    isoEvaluations: [],
     twoLevelResistances: [],
     pulsePowers: [],
     rests: [],
