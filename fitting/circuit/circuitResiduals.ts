@@ -3,7 +3,10 @@ import { type CircuitWindow, scoredValues, windowCharge } from './circuitWindow.
 import { circuitValue, type FittedCircuit } from './fitCircuit.ts';
 
 /** The fitted circuit's voltage at every row of a window, in V. */
-export function circuitVoltage(window: CircuitWindow, circuit: FittedCircuit): Float64Array {
+export function circuitVoltage(
+  window: CircuitWindow,
+  circuit: Pick<FittedCircuit, 'branches' | 'withSlope' | 'parameters'>,
+): Float64Array {
   const n = window.timeS.length;
   const voltage = new Float64Array(n);
   const ocvV = circuitValue(circuit, 'ocvV');

@@ -41,17 +41,19 @@ export interface CircuitFitOptions {
   /** Bounds of every time constant in s. Default: a third of the shortest interval to twice the loaded and following time. */
   readonly tauMinS?: number;
   readonly tauMaxS?: number;
+  /** Whether ill-conditioned fits are finished by QR on the full columns. Default true. */
+  readonly polish?: boolean;
 }
 
 const solvers = new Map<string, SeparableSolver>();
 
 /** Work arrays are kept for each shape of the model: fits of one shape come by the thousand. */
-function solverFor(branches: number, withSlope: boolean): SeparableSolver {
-  const key = `${branches}${withSlope}`;
+function solverFor(branches: number, withSlope: boolean, polish: boolean): SeparableSolver {
+  const key = `${branches}${withSlope}${polish}`;
   const known = solvers.get(key);
   if (known !== undefined) return known;
   const numbers = Array.from({ length: branches }, (_, i) => i + 1);
-  const solver = createSeparableSolver({
+  const shape = {
     linear: [
       { name: 'ocvV', unit: 'V' },
       { name: 'r0Ohm', unit: 'Ohm' },
@@ -60,7 +62,8 @@ function solverFor(branches: number, withSlope: boolean): SeparableSolver {
     ],
     nonlinear: numbers.map((i) => ({ name: `logTau${i}`, unit: '1', start: i, maxStep: 1.5 })),
     derivatives: numbers.map((i) => ({ basis: (withSlope ? 2 : 1) + i, nonlinear: i - 1 })),
-  });
+  };
+  const solver = createSeparableSolver(shape, { polish: polish ? 'auto' : 'never' });
   solvers.set(key, solver);
   return solver;
 }
@@ -83,7 +86,7 @@ export function fitCircuit(window: CircuitWindow, options: CircuitFitOptions): F
   const starts = options.starts?.map((start) => start.map(Math.log)) ?? defaultStarts(branches, low, high);
   const gram = new CircuitGram(window, branches, withSlope);
   const bounds = { min: new Array(branches).fill(low), max: new Array(branches).fill(high) };
-  const solver = solverFor(branches, withSlope);
+  const solver = solverFor(branches, withSlope, options.polish ?? true);
   const model = {
     points: gram.points,
     accumulate: (logTau: Float64Array, sums: Float64Array) => gram.accumulate(logTau, sums),
@@ -161,6 +164,6 @@ function toCircuit(
 }
 
 /** The value of a parameter of a fitted circuit; NaN where the circuit does not have it. */
-export function circuitValue(circuit: FittedCircuit, name: string): number {
+export function circuitValue(circuit: Pick<FittedCircuit, 'parameters'>, name: string): number {
   return circuit.parameters.find((parameter) => parameter.name === name)?.value ?? Number.NaN;
 }

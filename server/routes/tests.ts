@@ -1,9 +1,11 @@
+import { z } from 'zod';
 import { idParameter } from '../contract/common.ts';
 import {
   changeTest as changeBody,
   evaluation,
   evaluationHistory,
   evaluationSettings,
+  fittedPulse,
   series,
   seriesQuery,
   test,
@@ -17,6 +19,7 @@ import { findTest, listSteps, pageTests } from '../store/tests.ts';
 import { changeTest } from '../use-cases/changeTest.ts';
 import { evaluateTest } from '../use-cases/evaluateTest.ts';
 import { readEvaluation, readFit } from '../use-cases/readEvaluation.ts';
+import { readFittedPulse } from '../use-cases/readFittedPulse.ts';
 import { readSeries } from '../use-cases/readSeries.ts';
 import { defineRoute, type Route } from './route.ts';
 
@@ -90,6 +93,16 @@ export const testRoutes: readonly Route[] = [
     params: idParameter,
     answer: evaluation,
     handle: ({ context, params }) => readEvaluation(context, params.id),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/tests/{id}/pulses/{index}/fitted',
+    tag,
+    summary: 'Measured and fitted voltage of one pulse and their difference, for drawing',
+    role: 'reader',
+    params: idParameter.extend({ index: z.coerce.number().int().min(0) }),
+    answer: fittedPulse,
+    handle: ({ context, params }) => readFittedPulse(context, params.id, params.index),
   }),
   defineRoute({
     method: 'get',
