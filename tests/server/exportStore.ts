@@ -1,9 +1,11 @@
 import type { Context } from '../../server/context.ts';
 import type { EvaluatedPulse, EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
+import { bufferSource } from '../../server/import/byteSource.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { insertFit } from '../../server/store/fits.ts';
 import { insertMeasurements } from '../../server/store/measurements.ts';
 import { findTest } from '../../server/store/tests.ts';
+import { importFile } from '../../server/use-cases/importFile.ts';
 import { newTestMeasurement } from '../../server/use-cases/newTestMeasurement.ts';
 import { pulseMeasurements } from '../../server/use-cases/pulseMeasurements.ts';
 import { makeLot } from '../support/basics.ts';
@@ -271,4 +273,34 @@ function storeStack(context: Context, lotId: number, cellIds: readonly number[],
     store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, ?, ?)', stackId, i + 1, cellId);
   });
   return { pairingId, pairId, stackId };
+}
+
+/** Time, voltage, current and temperature of a cell with a charge pulse of 2 A at each of three states of charge. */
+export function pulseFile(): string {
+  const lines = ['time_s,voltage_V,current_A,temperature_C'];
+  let soc = 0.3;
+  for (let t = 0; t < 2400; t++) {
+    const inBlock = t % 800;
+    const currentA = inBlock >= 100 && inBlock < 130 ? 2 : inBlock >= 400 && inBlock < 700 ? 1 : 0;
+    const sincePulseS = Math.max(0, inBlock - 100);
+    const branchV = currentA === 2 ? 0.02 * (1 - Math.exp(-sincePulseS / 8)) : 0;
+    soc += currentA / 7200;
+    const noiseV = 2e-5 * Math.sin(12.9898 * t);
+    lines.push(`${t},${(3.3 + 0.8 * soc + 0.025 * currentA + branchV + noiseV).toFixed(5)},${currentA},25.0`);
+  }
+  return `${lines.join('\n')}\n`;
+}
+
+/** Imports {@link pulseFile} as a test of the cell "R-001"; returns the test's identifier. */
+export async function importPulseFile(context: Context, lotName: string): Promise<number> {
+  const file = {
+    name: 'R-001 pulses.csv',
+    open: () => Promise.resolve(bufferSource(Buffer.from(pulseFile()))),
+    rereadable: true,
+  };
+  const options = { lot: lotName, cell: 'R-001', testKind: 'pulse' as const, kind: 'record' as const };
+  const report = await importFile(context, file, options, 'batch');
+  const row = context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test');
+  if (report.state !== 'taken' || row === undefined) throw new Error(JSON.stringify(report));
+  return row.id;
 }
