@@ -17,11 +17,9 @@ export function capacityTest(truth: CellTruth, number: number): Sample[] {
   }
   rest(cell, bench, 1800, 60);
   const dischargeA = -0.2 * scenario.ratedCapacityAh;
-  while (cell.voltageV(dischargeA) > scenario.dischargeCutoffV) {
-    // Instruments sample more often where the voltage falls quickly.
-    step(cell, bench, dischargeA, cell.soc < 0.06 ? 5 : 30);
-  }
-  bench.note(cell.voltageV(dischargeA), dischargeA);
+  // The bench ends a discharge by what it reads, and samples more often where the voltage falls quickly.
+  do step(cell, bench, dischargeA, cell.soc < 0.06 ? 5 : 30);
+  while ((bench.samples.at(-1)?.voltageV ?? 0) > scenario.dischargeCutoffV);
   rest(cell, bench, 900, 30);
   return bench.samples;
 }

@@ -4,7 +4,8 @@ import { chargeAndEnergy } from './integrals.ts';
 
 /**
  * Where a discharge ends.
- * - `interpolated-crossing`: at the instant the voltage crosses the cut-off, by a straight line between two samples;
+ * - `interpolated-crossing`: at the instant the voltage reaches the cut-off, by a straight line between two samples;
+ *   a sample that reads just the cut-off has reached it, because that is where instruments stop;
  * - `first-sample-below`: at the first sample below the cut-off, that sample's interval included (the definition behind
  *   the figures of the NASA Ames battery data set);
  * - `whole-record`: at the last row of the run.
@@ -58,7 +59,10 @@ export function dischargeCapacity(
   if (run.end - run.start < 2) return { ...missing, reason: 'too-few-samples' };
   if (cutoffVoltageV === null && definition !== 'whole-record')
     return { ...missing, reason: 'no-cutoff-stated' };
-  const row = cutoffVoltageV === null ? null : firstBelow(record, run, cutoffVoltageV);
+  const row =
+    cutoffVoltageV === null
+      ? null
+      : firstAtCutoff(record, run, cutoffVoltageV, definition === 'interpolated-crossing');
   const crossing =
     row === null || cutoffVoltageV === null ? null : { row, ...crossingAt(record, row, cutoffVoltageV) };
   const reached = {
@@ -78,10 +82,16 @@ export function dischargeCapacity(
   return { capacityAh, energyWh, ...reached, reason: null, chargeToEndAh, energyToEndWh };
 }
 
-function firstBelow(record: RecordColumns, run: ChargeRun, cutoffVoltageV: number): number | null {
+function firstAtCutoff(
+  record: RecordColumns,
+  run: ChargeRun,
+  cutoffVoltageV: number,
+  inclusive: boolean,
+): number | null {
   const { voltageV } = record;
   for (let i = run.start + UNTESTED_SAMPLES; i < run.end; i++) {
-    if (voltageV[i] < cutoffVoltageV && i >= run.firstLoadedRow && i <= run.lastLoadedRow + 1) return i;
+    const reached = voltageV[i] < cutoffVoltageV || (inclusive && voltageV[i] === cutoffVoltageV);
+    if (reached && i >= run.firstLoadedRow && i <= run.lastLoadedRow + 1) return i;
   }
   return null;
 }

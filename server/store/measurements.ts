@@ -141,11 +141,17 @@ function conditions(key: ColumnKey): { sql: string; values: SqlValue[] } {
   };
 }
 
-/** The SQL expression (on cell `c`) of a column's present value: of the highest cycle, then the newest. */
+/**
+ * Which of several measurements of one column speaks for the cell now: check-ups and cell tables before the running
+ * values of a cycle table, whose conditions are those of the cycling; then the highest cycle; then the newest.
+ */
+const latestFirst = '(m.testId IS NULL AND m.cycle IS NOT NULL), COALESCE(m.cycle, 0) DESC, m.id DESC';
+
+/** The SQL expression (on cell `c`) of a column's present value. */
 export function columnValueSql(key: ColumnKey): { sql: string; values: SqlValue[] } {
   const picked = conditions(key);
   return {
-    sql: `(SELECT m.value FROM Measurement m WHERE m.cellId = c.id AND ${picked.sql} ORDER BY m.cycle DESC, m.id DESC LIMIT 1)`,
+    sql: `(SELECT m.value FROM Measurement m WHERE m.cellId = c.id AND ${picked.sql} ORDER BY ${latestFirst} LIMIT 1)`,
     values: picked.values,
   };
 }
@@ -175,7 +181,7 @@ export function columnValues(
   }>(
     `SELECT m.id, m.cellId, m.value, m.unit, m.standardUncertainty, m.reason, m.temperatureC, m.soc
      FROM Cell c JOIN Measurement m ON m.cellId = c.id WHERE c.lotId = ? AND ${picked.sql}
-     ${cycle === null ? '' : 'AND m.cycle = ?'} ORDER BY m.cellId, m.cycle, m.id`,
+     ${cycle === null ? '' : 'AND m.cycle = ?'} ORDER BY m.cellId, ${latestFirst}`,
     lotId,
     ...picked.values,
     ...(cycle === null ? [] : [cycle]),
@@ -184,7 +190,9 @@ export function columnValues(
     number,
     QuantityValue & { measurementId: number; temperatureC: number | null; soc: number | null }
   >();
-  for (const { id, cellId, ...value } of rows) values.set(cellId, { ...value, measurementId: id });
+  for (const { id, cellId, ...value } of rows) {
+    if (!values.has(cellId)) values.set(cellId, { ...value, measurementId: id });
+  }
   return values;
 }
 
