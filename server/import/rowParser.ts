@@ -28,13 +28,10 @@ const newline = 10;
 const carriageReturn = 13;
 const minus = 45;
 const zero = 48;
-// Four bytes at once are four digits where each has the high half 3 and, with 6 added, still has it.
-const highBits = 0xf0f0f0f0 | 0;
-const lowBits = 0x0f0f0f0f;
-const sixes = 0x06060606;
-const zeros = 0x30303030;
 /** Rows gathered before they are checked and handed on: four columns fit a core's second-level cache. */
 const stride = 4096;
+/** Digits that fit a 32-bit integer whatever they are. */
+const fastDigits = 9;
 const skipped = -1;
 const powersOfTen = Float64Array.from({ length: 23 }, (_, i) => Number(`1e${i}`));
 
@@ -69,12 +66,13 @@ export class RowParser {
   private readonly block: RowBlock;
   private readonly keyBytes: Uint8Array[];
   private readonly keyTexts: string[];
+  /** Longest time that is read the quick way: none where times are written as clocks or instants. */
+  private readonly timeDigits: number;
   private keyChanged = false;
   private filled = 0;
   private gatheredLine = 0;
   private gatheredRow = 0;
   private bytes: Uint8Array = new Uint8Array(0);
-  private view = new DataView(this.bytes.buffer);
   /** End of the field that the slow way read last. */
   private slowEnd = 0;
 
@@ -91,6 +89,7 @@ export class RowParser {
     this.delimiter = plan.dialect.delimiter.charCodeAt(0);
     this.point = plan.dialect.decimal.charCodeAt(0);
     this.decoder = new TextDecoder(encoding);
+    this.timeDigits = plan.timeFormat === 'number' ? fastDigits : 0;
     this.slots = new Int32Array(plan.header.length).fill(skipped);
     plan.numbers.forEach((column, k) => {
       this.slots[column.mapping.index] = k;
@@ -112,10 +111,7 @@ export class RowParser {
 
   /** Parses the lines in `bytes[start, end)`; the last one ends with a line feed. */
   parse(bytes: Uint8Array, start: number, end: number): void {
-    if (this.bytes !== bytes) {
-      this.bytes = bytes;
-      this.view = new DataView(bytes.buffer, bytes.byteOffset, bytes.length);
-    }
+    this.bytes = bytes;
     let at = start;
     while (at < end) {
       const first = bytes[at];
@@ -151,8 +147,9 @@ export class RowParser {
 
   /** One row, from its first byte; returns the place after its line feed. */
   private row(start: number): number {
-    const { bytes, view, slots, values, integers, decimals, delimiter, filled } = this;
+    const { bytes, slots, values, integers, decimals, delimiter, filled } = this;
     const point = this.point - zero;
+    const { timeDigits } = this;
     const fields = slots.length;
     let at = start;
     for (let field = 0; field < fields; field++) {
@@ -163,12 +160,6 @@ export class RowParser {
         let next = negative ? at + 1 : at;
         const firstDigit = next;
         let mantissa = 0;
-        let four = view.getInt32(next, true);
-        if ((((four & highBits) ^ zeros) | (((four + sixes) & highBits) ^ zeros)) === 0) {
-          four = (Math.imul(four & lowBits, 10) + ((four & lowBits) >>> 8)) & 0x00ff00ff;
-          mantissa = (Math.imul(four & 0xff, 100) + (four >>> 16)) | 0;
-          next += 4;
-        }
         let digit = bytes[next] - zero;
         while (digit >>> 0 <= 9) {
           mantissa = (digit + ((mantissa + (mantissa << 2)) << 1)) | 0;
@@ -179,12 +170,6 @@ export class RowParser {
         if (digit === point) {
           const firstDecimal = next + 1;
           next++;
-          four = view.getInt32(next, true);
-          if ((((four & highBits) ^ zeros) | (((four + sixes) & highBits) ^ zeros)) === 0) {
-            four = (Math.imul(four & lowBits, 10) + ((four & lowBits) >>> 8)) & 0x00ff00ff;
-            mantissa = (Math.imul(mantissa, 10_000) + Math.imul(four & 0xff, 100) + (four >>> 16)) | 0;
-            next += 4;
-          }
           digit = bytes[next] - zero;
           while (digit >>> 0 <= 9) {
             mantissa = (digit + ((mantissa + (mantissa << 2)) << 1)) | 0;
@@ -196,7 +181,7 @@ export class RowParser {
         byte = bytes[next];
         if (
           digits > 0 &&
-          digits <= 9 &&
+          digits <= (slot === 0 ? timeDigits : fastDigits) &&
           (byte === delimiter || byte === newline || byte === carriageReturn)
         ) {
           // The division waits until a whole column is there, unless the decimals change on the way.
@@ -352,6 +337,7 @@ export class RowParser {
     if (slot === 0 && this.plan.timeFormat !== 'number') {
       const seconds = parseTimeText(text, this.plan.timeFormat);
       if (seconds !== null) return seconds;
+      throw this.notANumber(text, field);
     }
     const value = parseNumber(text, this.plan.dialect.decimal);
     if (value === null) {

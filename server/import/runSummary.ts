@@ -46,8 +46,33 @@ export class RunSummary {
     from: number,
     to: number,
   ): void {
-    for (let i = from; i < to; i++)
-      this.row(values[timeAt + i], values[voltageAt + i], values[currentAt + i]);
+    let at = from;
+    while (at < to) {
+      // Rows that go on as before are only summed up; the others are looked at.
+      const limit = Math.max(restCurrentA, restShare * this.greatestA);
+      const { state, greatestA } = this;
+      const start = at;
+      let sum = 0;
+      if (this.started) {
+        for (; at < to; at++) {
+          const currentA = values[currentAt + at];
+          const size = currentA < 0 ? -currentA : currentA;
+          if (size > greatestA || (size <= limit ? 0 : currentA > 0 ? 1 : -1) !== state) break;
+          sum += currentA;
+        }
+      }
+      if (at > start) {
+        this.sumA += sum;
+        this.count += at - start;
+        this.lastS = values[timeAt + at - 1];
+        this.lastV = values[voltageAt + at - 1];
+        this.lastA = values[currentAt + at - 1];
+      }
+      if (at < to) {
+        this.row(values[timeAt + at], values[voltageAt + at], values[currentAt + at]);
+        at++;
+      }
+    }
   }
 
   /** What the run looks like so far. */

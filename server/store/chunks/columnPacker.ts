@@ -93,8 +93,7 @@ export class ColumnPacker {
       } else {
         this.reserve();
         this.rowCount += blockRows;
-        this.takeIntegers(integers, at);
-        if (!this.packBlock(values, at, blockRows, this.scale)) this.rawBlock(values, at, blockRows);
+        this.integerBlock(values, integers, at);
       }
     }
     if (at < to) this.add(values, at, to);
@@ -177,18 +176,15 @@ export class ColumnPacker {
     return -1;
   }
 
-  /** Does what `scaleBlock` does, for a full block of integers that are there already. */
-  private takeIntegers(source: Int32Array, at: number): void {
-    const { integers } = this;
-    let last = source[at];
-    let low = last;
-    let high = last;
-    integers[0] = last;
-    let lowDelta = last - this.previous;
+  /** As `scaleBlock` and `packBlock`, for a full block of integers that are there already. */
+  private integerBlock(values: Float64Array, source: Int32Array, at: number): void {
+    let low = source[at];
+    let high = low;
+    let last = low;
+    let lowDelta = low - this.previous;
     let highDelta = lowDelta;
-    for (let i = 1; i < blockRows; i++) {
-      const integer = source[at + i];
-      integers[i] = integer;
+    for (let i = at + 1; i < at + blockRows; i++) {
+      const integer = source[i];
       const delta = integer - last;
       last = integer;
       if (integer < low) low = integer;
@@ -201,6 +197,8 @@ export class ColumnPacker {
     this.lowDelta = lowDelta;
     this.highDelta = highDelta;
     this.hasNegativeZero = false;
+    for (let i = 0; i < blockRows; i++) this.integers[i] = source[at + i];
+    if (!this.packBlock(values, at, blockRows, this.scale)) this.rawBlock(values, at, blockRows);
   }
 
   /** Writes the integers of a block; false where they are too far apart for 32 bits. */

@@ -1,10 +1,11 @@
 import { rmSync } from 'node:fs';
 import { applyMigrations } from '../../../server/store/schemaEngine.ts';
-import { openSqlStore } from '../../../server/store/store.ts';
+import { createDatabaseFile, openSqlStore } from '../../../server/store/store.ts';
 
 /** Makes a fresh database with one chemistry, cell type and lot ("bench"), so that an import has where to go. */
 export async function makeImportDatabase(file: string): Promise<void> {
   for (const end of ['', '-wal', '-shm']) rmSync(`${file}${end}`, { force: true });
+  createDatabaseFile(file);
   await applyMigrations(file);
   const store = openSqlStore(file);
   store.run(
