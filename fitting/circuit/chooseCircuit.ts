@@ -131,7 +131,7 @@ function tryCircuit(
 ): Tried {
   const parameters = 2 + (withSlope ? 1 : 0) + 2 * branches;
   if (rows < parameters + SPARE_ROWS) return { branches, withSlope, fitted: null, refusal: 'too-few-rows' };
-  const circuit = fitCircuit(window, { branches, withSlope });
+  const circuit = fitWell(window, branches, withSlope);
   const residuals = checkResiduals(circuitResiduals(window, circuit));
   const floor = resolutionV / Math.sqrt(12) / circuit.residualSdV;
   const factor = Math.sqrt(residuals.rowsPerIndependent) * Math.max(1, Number.isFinite(floor) ? floor : 1);
@@ -141,6 +141,18 @@ function tryCircuit(
     fitted: { circuit, residuals, factor },
     refusal: refusalOf(circuit, factor, range),
   };
+}
+
+/** Condition above which Gram sums leave fewer than about seven digits. */
+const WELL_CONDITIONED = 3e4;
+
+/** Fits on Gram sums, and finishes on the full columns only what is worth it: a converged fit of the ill-conditioned kind. */
+function fitWell(window: CircuitWindow, branches: number, withSlope: boolean): FittedCircuit {
+  const quick = fitCircuit(window, { branches, withSlope, polish: false });
+  if (!quick.converged || quick.condition === null || quick.condition < WELL_CONDITIONED) return quick;
+  const taus = quick.parameters.filter((one) => one.name.startsWith('tau')).map((one) => one.value);
+  if (quick.parameters.some((one) => one.name !== 'ocvV' && one.value < 0)) return quick;
+  return fitCircuit(window, { branches, withSlope, starts: [taus] });
 }
 
 function refusalOf(circuit: FittedCircuit, factor: number, range: TauRange): CircuitRefusal | null {

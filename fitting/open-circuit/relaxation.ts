@@ -21,11 +21,15 @@ function solverFor(count: number): SeparableSolver {
   let solver = solvers.get(count);
   if (solver === undefined) {
     const numbers = Array.from({ length: count }, (_, i) => i);
-    solver = createSeparableSolver({
-      linear: [{ name: 'ocv', unit: 'V' }, ...numbers.map((i) => ({ name: `a${i}`, unit: 'V' }))],
-      nonlinear: numbers.map((i) => ({ name: `logTau${i}`, unit: '1', start: i, maxStep: 1.5 })),
-      derivatives: numbers.map((i) => ({ basis: i + 1, nonlinear: i })),
-    });
+    // What Gram sums cannot resolve is refused below, so the finish by QR would be spent on refused models.
+    solver = createSeparableSolver(
+      {
+        linear: [{ name: 'ocv', unit: 'V' }, ...numbers.map((i) => ({ name: `a${i}`, unit: 'V' }))],
+        nonlinear: numbers.map((i) => ({ name: `logTau${i}`, unit: '1', start: i, maxStep: 1.5 })),
+        derivatives: numbers.map((i) => ({ basis: i + 1, nonlinear: i })),
+      },
+      { polish: 'never', refine: 2, maxIterations: 30 },
+    );
     solvers.set(count, solver);
   }
   return solver;
@@ -61,7 +65,9 @@ export function relaxationEnd(
     return { ocvV: lastV, standardUncertaintyV: floorV, extrapolatedV: 0, reason: null };
   }
   let best: { fit: FitResult; value: number } | null = null;
-  for (let count = 1; count <= 3 && n >= 2 * count + 5; count++) {
+  // A relaxation of a few steps of the quantisation carries one term, not three.
+  const most = spread < 6 * resolutionV ? 1 : 3;
+  for (let count = 1; count <= most && n >= 2 * count + 5; count++) {
     const fit = fitDecays(t, y, count);
     const value = acceptable(fit, count, t[n - 1]) ? aicc(contender(fit)).value : null;
     if (value !== null && (best === null || value < best.value)) best = { fit, value };
