@@ -15,8 +15,8 @@ export interface Pulse extends RowRange {
   /** The last moment without the pulse's current, in the record's time. */
   readonly startTimeS: number;
   /**
-   * The moment that durations are counted from: the start; or the first reading under load where that was taken while
-   * the current still rose, because then the step is only then being made.
+   * The moment that durations are counted from: the start; or the first reading under load where the record's first readings are taken
+   * while the current still rises, because then the step is only then being made.
    */
   readonly zeroTimeS: number;
   /** Standard uncertainty of that moment; 0 where rows mark it. */
@@ -57,7 +57,32 @@ export function findPulses(record: RecordColumns, finding: StepFinding, options:
     s = last;
   }
   const pulses = found.filter((pulse) => !isEmptying(record, finding, pulse, found, options));
-  return pulses.map((pulse) => ({ ...pulse, endedBy: endOf(record, finding, pulse, pulses, options) }));
+  const rising = isRising(record, finding, pulses);
+  return pulses.map((pulse) => ({
+    ...pulse,
+    ...(rising ? zeroAtFirstReading(record, pulse) : {}),
+    endedBy: endOf(record, finding, pulse, pulses, options),
+  }));
+}
+
+/** Whether the instrument takes its first reading while the current still rises: so in most of the pulses. */
+function isRising(record: RecordColumns, finding: StepFinding, pulses: readonly Pulse[]): boolean {
+  const tolerance = 3 * finding.scale.loadNoiseA + finding.scale.resolutionA;
+  const judged = pulses.filter((pulse) => pulse.end - pulse.start > 2);
+  const short = judged.filter((pulse) => {
+    const first = record.currentA[pulse.start];
+    return Math.abs(pulse.currentA - pulse.baseCurrentA) - Math.abs(first - pulse.baseCurrentA) > tolerance;
+  });
+  return 2 * short.length > judged.length;
+}
+
+/** Counts durations from the first reading under load; the step was made somewhere in the interval before it. */
+function zeroAtFirstReading(
+  record: RecordColumns,
+  pulse: Pulse,
+): Pick<Pulse, 'zeroTimeS' | 'zeroUncertaintyS'> {
+  const zeroTimeS = record.timeS[pulse.start];
+  return { zeroTimeS, zeroUncertaintyS: (zeroTimeS - pulse.startTimeS) / Math.sqrt(12) };
 }
 
 const contiguous = (step: Step): boolean => step.gapBeforeS === 0 && !step.clockRestarted;
@@ -102,8 +127,6 @@ function describePulse(record: RecordColumns, finding: StepFinding, first: numbe
   }
   const baseCurrentA = steps[first - 1].currentA;
   const currentA = steps[main].currentA;
-  const short = Math.abs(currentA - baseCurrentA) - Math.abs(record.currentA[start] - baseCurrentA);
-  const rising = short > 3 * finding.scale.loadNoiseA + finding.scale.resolutionA && end - start > 1;
   return {
     start,
     end,
@@ -111,8 +134,8 @@ function describePulse(record: RecordColumns, finding: StepFinding, first: numbe
     lastStep: last,
     baseStep: first - 1,
     startTimeS,
-    zeroTimeS: rising ? timeS[start] : startTimeS,
-    zeroUncertaintyS: marked && !rising ? 0 : (timeS[start] - startTimeS) / Math.sqrt(12),
+    zeroTimeS: startTimeS,
+    zeroUncertaintyS: marked ? 0 : intervalS / Math.sqrt(12),
     durationS: timeS[end - 1] - startTimeS,
     currentA,
     baseCurrentA,
