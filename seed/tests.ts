@@ -36,8 +36,10 @@ export function pulseTest(truth: CellTruth, number: number): Sample[] {
     move(cell, bench, -rated, (toRemoveAh / rated) * 3600, 10);
     removedAh += toRemoveAh;
     rest(cell, bench, 1800, 20);
+    endRest(cell, bench);
     move(cell, bench, -rated, 10, 0.1);
     relax(cell, bench);
+    endRest(cell, bench);
     move(cell, bench, rated, 10, 0.1);
     relax(cell, bench);
   }
@@ -81,6 +83,11 @@ function move(
 
 function rest(cell: SimulatedCell, bench: Instrument, durationS: number, everyS: number): void {
   for (let passed = 0; passed < durationS; passed += everyS) step(cell, bench, 0, everyS);
+}
+
+/** The last sample of a rest, at the instant at which the next current begins: benches log both sides of a step. */
+function endRest(cell: SimulatedCell, bench: Instrument): void {
+  bench.note(cell.voltageV(0), 0);
 }
 
 /** Five minutes of rest after a pulse, sampled quickly at first. */

@@ -72,8 +72,10 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
     if (tried[branches].refusal === 'too-few-rows') break;
   }
   if (allowSlope) {
+    // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused for it.
     const best = tried.reduce((a, b) => (b.refusal === null ? b : a));
-    for (const branches of new Set([best.branches, Math.max(best.branches - 1, 0)])) {
+    const most = tried.filter((one) => one.fitted !== null).length - 1;
+    for (let branches = Math.max(best.branches - 1, 0); branches <= most; branches++) {
       tried.push(tryCircuit(window, branches, true, rows, range, resolutionV));
     }
   }
