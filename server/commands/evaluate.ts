@@ -1,0 +1,12 @@
+import type { Command } from 'commander';
+import { registerEvaluateAgeing } from './evaluateAgeing.ts';
+import { registerEvaluateCapacity } from './evaluateCapacity.ts';
+import { registerEvaluatePulse } from './evaluatePulse.ts';
+
+/** `gemel evaluate …`: files in, results out, without a database. */
+export function registerEvaluate(program: Command): void {
+  const evaluate = program.command('evaluate').description('evaluate a file, without a database');
+  registerEvaluatePulse(evaluate);
+  registerEvaluateCapacity(evaluate);
+  registerEvaluateAgeing(evaluate);
+}
