@@ -20,9 +20,9 @@ const LEAST_GAIN = 10;
 const LEAST_SIGMAS = 3;
 
 /**
- * Decides whether a series has a knee, and where. There is one where the two-slope model beats the straight line by an AICc of more
- * than 10 (divided by the autocorrelation of its residuals, as neighbours are no independent witnesses), its bend does not sit at the edge of the data, the
- * change of slope is more than three of its standard errors, and the curve gets steeper towards the limit.
+ * Decides whether a series has a knee, and where. There is one where the two-slope model beats the straight line by an
+ * AICc of more than 10 (which allows for the autocorrelation of the residuals, see `fitAgeingModels`), the change of slope is more
+ * than three of its standard errors, and the curve gets steeper towards the limit.
  */
 export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): Knee {
   const none = { at: null, low: null, high: null, onset: null };
@@ -32,7 +32,7 @@ export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): K
   if (line?.aicc == null || bent === undefined || bent.fit === null)
     return { ...none, reason: 'too-few-points' };
   if (bent.aicc === null) return { ...none, reason: 'not-converged' };
-  const gain = (line.aicc - bent.aicc) / bent.fit.varianceInflation;
+  const gain = line.aicc - bent.aicc;
   if (!(gain > LEAST_GAIN) || !steepens(bent.fit, quantity)) return { ...none, reason: 'no-knee' };
   const knee = bent.fit.parameters.find((p) => p.name === 'knee');
   if (knee === undefined || knee.standardError === null) return { ...none, reason: 'no-knee' };

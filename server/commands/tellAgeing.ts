@@ -1,0 +1,57 @@
+import type { AgeingCell, AgeingLimit, AgeingResult } from '../contract/ageing.ts';
+
+/** An ageing evaluation as text for a terminal. */
+export function tellAgeing(result: AgeingResult): string {
+  const lines = result.cells.flatMap((cell) => tellCell(cell));
+  for (const pair of result.pairs) {
+    const [a, b] = pair.cells;
+    const end =
+      pair.differenceAtEnd === null ? '' : `, ${(100 * pair.differenceAtEnd).toFixed(2)} % apart at the end`;
+    lines.push(
+      pair.leavesAt === null
+        ? `${a} + ${b}: within ${100 * pair.tolerance} % in ${pair.quantity}${end}`
+        : `${a} + ${b}: beyond ${100 * pair.tolerance} % in ${pair.quantity} from ${pair.leavesAt} on${end}`,
+    );
+  }
+  if (result.stress !== null) lines.push(...tellStress(result.stress));
+  lines.push(
+    'A forecast is an extrapolation. The maker’s datasheet and a qualified person decide when a cell is retired.',
+  );
+  return lines.join('\n');
+}
+
+function tellCell(cell: AgeingCell): string[] {
+  const knee = cell.knee.at === null ? cell.knee.reason : `knee at ${cell.knee.at.toFixed(0)}`;
+  const model = cell.chosen === null ? 'no model' : cell.chosen;
+  const flags = cell.flags.length > 0 ? `, ${cell.flags.join(', ')}` : '';
+  const left = cell.series.leftOut.length > 0 ? `, ${cell.series.leftOut.length} points left out` : '';
+  return [
+    `${cell.cell}: ${model}, ${knee}${left}${flags}`,
+    ...cell.limits.map((limit) => `  ${tellLimit(limit)}`),
+  ];
+}
+
+function tellLimit({ name, crossedAt, reason, forecast }: AgeingLimit): string {
+  if (crossedAt !== null) return `${name}: reached at ${crossedAt}`;
+  if (forecast.value === null) return `${name}: no forecast (${reason ?? forecast.reason})`;
+  const ends = `${forecast.low?.toFixed(0) ?? 'open'} to ${forecast.high?.toFixed(0) ?? 'open'}`;
+  const ratio = forecast.ratio === null ? '' : `, ${forecast.ratio.toFixed(2)} times the observed range`;
+  return `${name}: about ${forecast.value.toFixed(0)} (${100 * forecast.level} %: ${ends}${ratio}, ${forecast.method})`;
+}
+
+function tellStress(stress: NonNullable<AgeingResult['stress']>): string[] {
+  const explained = stress.explainedVarianceLeftOut;
+  const share = explained === null ? 'none' : `${(100 * explained).toFixed(0)} %`;
+  const verdicts = {
+    usable: 'usable within the range of the data',
+    weak: 'weak: it shows a direction, but no figure for a single cell',
+    'cannot-tell': 'these cells cannot tell',
+  };
+  return [
+    `life against stress (${stress.cells.length} cells, ${stress.limitName}): ${share} of the variance of ln life explained with cells left out one at a time; ${verdicts[stress.verdict]}`,
+    ...stress.terms.map(
+      (term) =>
+        `  ln life per ${term.unit} of ${term.name}: ${term.coefficient?.toPrecision(3) ?? 'none'} ± ${term.standardError?.toPrecision(2) ?? '?'} (valid ${term.validFrom.toPrecision(3)} to ${term.validTo.toPrecision(3)})`,
+    ),
+  ];
+}

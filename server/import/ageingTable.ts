@@ -1,0 +1,267 @@
+import type { AgeingAxis } from '../contract/ageing.ts';
+import { requireColumn } from './columnChoice.ts';
+import { type NamedColumn, nameColumns } from './proposeColumns.ts';
+import type { TableFile } from './readTableFile.ts';
+import { RefusedFile } from './refusedFile.ts';
+import { numberAt } from './tableQuantities.ts';
+
+/** Columns by header name, where the names do not tell or tell wrongly. */
+export interface AgeingColumns {
+  readonly cell?: string;
+  /** Cycle number, equivalent full cycles, throughput or time. */
+  readonly axis?: string;
+  readonly capacity?: string;
+  readonly resistance?: string;
+}
+
+/** The series of one cell as read: ages and values in the order of the rows, NaN where a field is empty. */
+export interface AgeingSeries {
+  readonly cell: string;
+  readonly x: Float64Array;
+  readonly capacityAh: Float64Array | null;
+  readonly resistanceOhm: Float64Array | null;
+}
+
+/** A table of ageing data, and how its columns were taken. */
+export interface AgeingTable {
+  readonly cells: readonly AgeingSeries[];
+  readonly axis: AgeingAxis;
+  /** Header names of the columns taken. */
+  readonly columns: { readonly [role in keyof AgeingColumns]: string | null };
+  /** Capacity the table states as rated, where one figure holds for all its rows. */
+  readonly ratedCapacityAh: number | null;
+  /** Columns that were taken without their name or unit being plain. */
+  readonly guessed: readonly string[];
+  /** Rows without an age. */
+  readonly rowsSkipped: number;
+}
+
+const cellNames =
+  /^(cell|cell id|cell serial|cell name|cell no|serial|serial no|serial number|battery|battery id|barcode)$/;
+const cycleNames = [
+  /^(cycle|cycles|cycle (number|index|no|count|id)|n ?cycles?)$/,
+  /^(discharge (index|number|count)|discharges before)$/,
+  /^check ?up( number| index)?$/,
+];
+
+/** What an axis is called, and by what its numbers are divided to give its unit. */
+function axisOf(column: NamedColumn): { axis: AgeingAxis; divide: number } | null {
+  const { name, unit } = column;
+  if (unit === null && cycleNames.some((names) => names.test(name))) return { axis: 'cycle', divide: 1 };
+  if (/^(efc|equivalent full cycles?|full equivalent cycles?)$/.test(name)) {
+    return { axis: 'equivalent-full-cycles', divide: 1 };
+  }
+  if (/\bthroughput\b/.test(name) && unit?.quantity === 'charge') {
+    return { axis: 'throughput-ah', divide: unit.divide / unit.multiply };
+  }
+  if (unit?.quantity === 'time' && /^(time|age|elapsed|test time|calendar|storage time)$/.test(name)) {
+    return { axis: 'days', divide: (86400 * unit.divide) / unit.multiply };
+  }
+  return /^days?$/.test(name) ? { axis: 'days', divide: 1 } : null;
+}
+
+/** How well a column fits as capacity: higher is better, 0 not at all. */
+function capacityRank({ name, unit }: NamedColumn): number {
+  if (unit !== null && unit.quantity !== 'charge') return 0;
+  if (!/\bcapacity\b/.test(name) || /\b(nominal|rated|initial|throughput|cumulative|retention)\b/.test(name))
+    return 0;
+  const kind = /\b(discharge|dis|dch)\b/.test(name) ? 3 : /\b(charge|chg)\b/.test(name) ? 1 : 2;
+  return unit === null ? kind / 10 : kind;
+}
+
+/** The same for resistance. */
+function resistanceRank({ name, unit }: NamedColumn): number {
+  if (unit !== null && unit.quantity !== 'resistance') return 0;
+  if (/\b(imag|imaginary|phase)\b/.test(name)) return 0;
+  const plain = /^(internal resistance|resistance|rdc|dc resistance|r|ir)\b/.test(name);
+  if (unit === null) return /\bresistance\b/.test(name) ? 0.1 : 0;
+  return plain ? 3 : /\bresistance\b/.test(name) ? 2 : 1;
+}
+
+/**
+ * Takes a table with one row per cycle, check-up or measurement: its cells, ages, capacities and resistances by the names of
+ * its columns. A table without a cell column is one cell.
+ *
+ * @param axis wanted where the table has several
+ * @param onlyCell what a table without a cell column calls its cell
+ * @throws RefusedFile naming the column, row or value that cannot be taken
+ */
+export function readAgeingTable(
+  table: TableFile,
+  onlyCell: string,
+  chosen: AgeingColumns = {},
+  axis: AgeingAxis | null = null,
+): AgeingTable {
+  const columns = nameColumns(table.header, table.units);
+  const headerLine = table.dialect.headerLine;
+  const named = (name: string | undefined): NamedColumn | null =>
+    name === undefined ? null : columns[requireColumn(table.header, name, headerLine)];
+  const cell = named(chosen.cell) ?? columns.find((c) => c.unit === null && cellNames.test(c.name)) ?? null;
+  const age = findAge(columns, named(chosen.axis), axis, headerLine);
+  const capacity = named(chosen.capacity) ?? best(columns, capacityRank);
+  const resistance = named(chosen.resistance) ?? best(columns, resistanceRank);
+  if (capacity === null && resistance === null) {
+    throw new RefusedFile({
+      code: 'missing-column',
+      row: headerLine,
+      reason: 'No column is recognised as a capacity or a resistance',
+      expected:
+        'Name one capacity_Ah or resistance_ohm, or say which with --columns capacity=NAME,resistance=NAME',
+    });
+  }
+  const { series, rowsSkipped } = gather(table, { cell, age, capacity, resistance }, onlyCell);
+  return {
+    cells: series,
+    axis: age.axis,
+    columns: {
+      cell: cell?.source ?? null,
+      axis: age.column.source,
+      capacity: capacity?.source ?? null,
+      resistance: resistance?.source ?? null,
+    },
+    ratedCapacityAh: ratedOf(table, columns),
+    guessed: guessedColumns(columns, capacity, resistance, chosen),
+    rowsSkipped,
+  };
+}
+
+function best(columns: readonly NamedColumn[], rank: (column: NamedColumn) => number): NamedColumn | null {
+  let found: NamedColumn | null = null;
+  let highest = 0;
+  for (const column of columns) {
+    const here = rank(column);
+    if (here > highest) {
+      highest = here;
+      found = column;
+    }
+  }
+  return found;
+}
+
+interface Age {
+  readonly column: NamedColumn;
+  readonly axis: AgeingAxis;
+  readonly divide: number;
+}
+
+function findAge(
+  columns: readonly NamedColumn[],
+  chosen: NamedColumn | null,
+  wanted: AgeingAxis | null,
+  headerLine: number | null,
+): Age {
+  if (chosen !== null)
+    return { column: chosen, ...(axisOf(chosen) ?? { axis: wanted ?? 'cycle', divide: 1 }) };
+  const candidates = columns.flatMap((column) => {
+    const found = axisOf(column);
+    return found === null || (wanted !== null && found.axis !== wanted) ? [] : [{ column, ...found }];
+  });
+  const rank = ({ axis, column }: Age): number =>
+    axis === 'cycle' ? cycleNames.findIndex((names) => names.test(column.name)) : 10;
+  candidates.sort((a, b) => rank(a) - rank(b));
+  if (candidates.length > 0) return candidates[0];
+  throw new RefusedFile({
+    code: 'missing-column',
+    row: headerLine,
+    reason:
+      wanted === null
+        ? 'No column is recognised as the age of a cell'
+        : `No column gives the age as ${wanted}`,
+    expected: 'Name one cycle, efc, throughput_Ah or time_d, or say which with --columns axis=NAME',
+  });
+}
+
+interface Taken {
+  readonly cell: NamedColumn | null;
+  readonly age: Age;
+  readonly capacity: NamedColumn | null;
+  readonly resistance: NamedColumn | null;
+}
+
+function gather(
+  table: TableFile,
+  taken: Taken,
+  onlyCell: string,
+): { series: AgeingSeries[]; rowsSkipped: number } {
+  const rows = new Map<string, { x: number[]; capacity: number[]; resistance: number[] }>();
+  let rowsSkipped = 0;
+  table.rows.forEach((row, i) => {
+    const cell = taken.cell === null ? onlyCell : row[taken.cell.index];
+    if (cell === '') {
+      throw new RefusedFile({
+        code: 'missing-value',
+        row: table.lines[i],
+        column: taken.cell?.source,
+        value: '',
+        reason: 'The row names no cell',
+        expected: 'Every row needs its cell',
+      });
+    }
+    const age = numberAt(table, i, taken.age.column.index);
+    if (age === null) {
+      rowsSkipped++;
+      return;
+    }
+    if (age < 0) {
+      throw new RefusedFile({
+        code: 'not-a-number',
+        row: table.lines[i],
+        column: taken.age.column.source,
+        value: String(age),
+        reason: 'An age cannot be negative',
+        expected: 'Count from 0 on',
+      });
+    }
+    const own = rows.get(cell) ?? { x: [], capacity: [], resistance: [] };
+    rows.set(cell, own);
+    own.x.push(age / taken.age.divide);
+    own.capacity.push(valueAt(table, i, taken.capacity));
+    own.resistance.push(valueAt(table, i, taken.resistance));
+  });
+  const filled = (values: number[], column: NamedColumn | null): Float64Array | null =>
+    column === null || values.every(Number.isNaN) ? null : Float64Array.from(values);
+  const series = [...rows].map(([cell, { x, capacity, resistance }]) => ({
+    cell,
+    x: Float64Array.from(x),
+    capacityAh: filled(capacity, taken.capacity),
+    resistanceOhm: filled(resistance, taken.resistance),
+  }));
+  return { series, rowsSkipped };
+}
+
+function valueAt(table: TableFile, row: number, column: NamedColumn | null): number {
+  const number = column === null ? null : numberAt(table, row, column.index);
+  if (number === null) return Number.NaN;
+  const unit = column?.unit ?? null;
+  return unit === null ? number : (number * unit.multiply) / unit.divide;
+}
+
+function ratedOf(table: TableFile, columns: readonly NamedColumn[]): number | null {
+  const column = columns.find(
+    (c) => c.unit?.quantity === 'charge' && /\b(nominal|rated)\b/.test(c.name) && /\bcapacity\b/.test(c.name),
+  );
+  if (column === undefined) return null;
+  const values = new Set(table.rows.map((_, i) => valueAt(table, i, column)).filter((v) => v > 0));
+  return values.size === 1 ? ([...values][0] ?? null) : null;
+}
+
+function guessedColumns(
+  columns: readonly NamedColumn[],
+  capacity: NamedColumn | null,
+  resistance: NamedColumn | null,
+  chosen: AgeingColumns,
+): string[] {
+  const guessed: string[] = [];
+  if (capacity !== null && capacity.unit === null) guessed.push(capacity.source);
+  const rivals = columns.filter(
+    (c) => c !== resistance && resistance !== null && resistanceRank(c) === resistanceRank(resistance),
+  );
+  if (
+    resistance !== null &&
+    chosen.resistance === undefined &&
+    (resistance.unit === null || rivals.length > 0)
+  ) {
+    guessed.push(resistance.source);
+  }
+  return guessed;
+}
