@@ -81,7 +81,10 @@ export const cellRoutes: readonly Route[] = [
     params: idParameter,
     query: measurementQuery,
     answer: measurementPage,
-    handle: ({ context, params, query }) => pageMeasurements(context.store, params.id, query),
+    handle: ({ context, params, query }) => {
+      if (!findCell(context.store, params.id)) throw notFound('cell', params.id);
+      return pageMeasurements(context.store, params.id, query);
+    },
   }),
   defineRoute({
     method: 'get',
@@ -101,7 +104,10 @@ export const cellRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: attachmentList,
-    handle: ({ context, params }) => ({ items: listAttachments(context.store, { cellId: params.id }) }),
+    handle: ({ context, params }) => {
+      if (!findCell(context.store, params.id)) throw notFound('cell', params.id);
+      return { items: listAttachments(context.store, { cellId: params.id }) };
+    },
   }),
   defineRoute({
     method: 'post',

@@ -82,7 +82,10 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: testStepList,
-    handle: ({ context, params }) => ({ items: listSteps(context.store, params.id) }),
+    handle: ({ context, params }) => {
+      if (!findTest(context.store, params.id)) throw notFound('test', params.id);
+      return { items: listSteps(context.store, params.id) };
+    },
   }),
   defineRoute({
     method: 'get',
@@ -112,7 +115,10 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: evaluationHistory,
-    handle: ({ context, params }) => ({ items: listTestFits(context.store, params.id) }),
+    handle: ({ context, params }) => {
+      if (!findTest(context.store, params.id)) throw notFound('test', params.id);
+      return { items: listTestFits(context.store, params.id) };
+    },
   }),
   defineRoute({
     method: 'post',

@@ -177,16 +177,22 @@ function presentValue(value: QuantityValue & { measurementId: number }): CellRow
 
 /** The cell and all that hangs on it, as subjects of the audit. */
 export function listCellSubjects(store: Store, cellId: number): { kind: string; ids: number[] }[] {
-  const ids = (sql: string): number[] => store.all<{ id: number }>(sql, cellId).map((row) => row.id);
+  const ids = (sql: string): number[] => {
+    const places = sql
+      .split('?')
+      .slice(1)
+      .map(() => cellId);
+    return store.all<{ id: number }>(sql, ...places).map((row) => row.id);
+  };
   return [
     { kind: 'cell', ids: [cellId] },
     { kind: 'test', ids: ids('SELECT id FROM Test WHERE cellId = ?') },
-    { kind: 'pair', ids: ids('SELECT id FROM Pair WHERE ?1 IN (cellAId, cellBId)') },
+    { kind: 'pair', ids: ids('SELECT id FROM Pair WHERE ? IN (cellAId, cellBId)') },
     { kind: 'stack', ids: ids('SELECT stackId AS id FROM StackCell WHERE cellId = ?') },
     {
       kind: 'source-file',
-      ids: ids(`SELECT sourceFileId AS id FROM Cell WHERE id = ?1 AND sourceFileId IS NOT NULL
-        UNION SELECT sourceFileId FROM Test WHERE cellId = ?1 AND sourceFileId IS NOT NULL`),
+      ids: ids(`SELECT sourceFileId AS id FROM Cell WHERE id = ? AND sourceFileId IS NOT NULL
+        UNION SELECT sourceFileId FROM Test WHERE cellId = ? AND sourceFileId IS NOT NULL`),
     },
   ];
 }

@@ -28,7 +28,10 @@ function present(row: TestRow): Test {
         : {
             rowCount,
             durationS,
-            columns: JSON.parse(columnsJson) as { name: string; unit: string }[],
+            columns: (JSON.parse(columnsJson) as { name: string; unit: string }[]).map(({ name, unit }) => ({
+              name,
+              unit,
+            })),
             storedBytes: storedBytes ?? 0,
           },
   };
