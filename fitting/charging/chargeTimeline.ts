@@ -59,6 +59,11 @@ export class ChargeTimeline {
     if (limit !== undefined) limit.endTimeS = timeS;
   }
 
+  /** The charge has ended: what was opened last and has not begun to last is taken back. */
+  close(timeS: number): void {
+    this.dropEmpty(timeS);
+  }
+
   private dropEmpty(timeS: number): void {
     if (this.phases.at(-1)?.startTimeS === timeS) this.phases.pop();
     if (this.limits.at(-1)?.startTimeS === timeS) this.limits.pop();

@@ -312,6 +312,7 @@ class ChargeRun {
     if (this.endTimeS === null) {
       this.endTimeS = this.timeS;
       this.endReason = reason;
+      this.timeline.close(this.timeS);
       this.endStates = this.setup.cells.map((_, k) => ({
         endSoc: this.state.soc[k],
         endVoltageV: this.state.nodeVoltageV[4 * k + (this.timeS === 0 ? 0 : 3)],

@@ -1,4 +1,6 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { BRANCH, OCV, R0 } from '../../fitting/charging/cellModel.ts';
 import { throughConverter } from '../../fitting/charging/efficiency.ts';
 import { currentForFinalRiseA, heatGenerationW, lumpedTemperatureC } from '../../fitting/charging/heat.ts';
 import {
@@ -9,6 +11,7 @@ import {
 import { simulateCharge } from '../../fitting/charging/simulateCharge.ts';
 import { currentCaps, type Supply } from '../../fitting/charging/supply.ts';
 import { charged, linearCell, row, setupOf } from '../fitting/charging/builders.ts';
+import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
 describe('worked examples of charge limits', () => {
   it('pulse current limited by SOC and by voltage (REFERENCES 1.6; Plett, J. Power Sources 134 (2004) 252)', () => {
@@ -114,6 +117,38 @@ describe('worked examples of charge limits', () => {
     }
   });
 });
+
+describe.skipIf(sharedIsMissing('reference/ecm_reference.json'))(
+  'a published table over SOC and temperature',
+  () => {
+    it('is read bilinearly to the printed check (REFERENCES 2.2; Huria et al. 2012, doi:10.1109/IEVC.2012.6183271)', () => {
+      const { huria2012OneRC: table } = JSON.parse(
+        readFileSync(sharedPath('reference/ecm_reference.json'), 'utf8'),
+      ) as {
+        huria2012OneRC: {
+          soc: number[];
+          temperature_degC: number[];
+          ocv_V: number[][];
+          R0_ohm: number[][];
+          R1_ohm: number[][];
+        };
+      };
+      const flat = (rows: number[][]) => row(...rows.flat());
+      const cell = linearCell(27.625, 0.01, {
+        soc: row(...table.soc),
+        temperatureC: row(...table.temperature_degC),
+        ocv: { kind: 'table', values: flat(table.ocv_V), interpolation: 'linear' },
+        r0Ohm: flat(table.R0_ohm),
+        branches: [{ rOhm: flat(table.R1_ohm), tauS: new Float64Array(21).fill(30) }],
+      });
+      const out = new Float64Array(cell.stride);
+      cell.evaluate(0.6, 30, cell.socStretch(0.6), cell.temperatureStretch(30), out, 0);
+      expect(out[OCV]).toBeCloseTo(3.8029, 4);
+      expect(out[R0] * 1e3).toBeCloseTo(8.58, 3);
+      expect(out[BRANCH] * 1e3).toBeCloseTo(1.52, 3);
+    });
+  },
+);
 
 // Figures that people who design chargers use; common practice, no source.
 describe('figures of common practice (no source)', () => {
