@@ -125,7 +125,7 @@ describe('a record file', () => {
       ['time', 'Time', 's', 's', 'assumed'],
       ['voltage', 'U (mV)', 'mV', 'V', 'header'],
       ['current', 'I (mA)', 'mA', 'A', 'header'],
-      ['temperature', 'T (K)', 'K', '°C', 'header'],
+      ['temperature', 'T (K)', 'K', 'Cel', 'header'],
       ['step', 'Step', null, null, null],
       ['extra', 'Charge (Ah)', 'Ah', 'Ah', 'header'],
     ]);
