@@ -30,7 +30,7 @@ export interface ModelCandidate {
   readonly deltaAicc: number | null;
   /** Akaike weight. */
   readonly weight: number | null;
-  readonly reason: 'too-few-points' | 'not-converged' | null;
+  readonly reason: 'too-few-points' | 'not-converged' | 'not-identifiable' | null;
 }
 
 /** All models on one series. */
@@ -100,7 +100,8 @@ function compare(points: AgeingPoints, names: readonly AgeingModelName[]): Ranke
     if (n <= parameters + 2) return { name, law: null, parameters, reason: 'too-few-points' };
     const law = model(points);
     const converged = law.fit.converged && Number.isFinite(law.residualSumOfSquares);
-    return { name, law, parameters, reason: converged ? null : 'not-converged' };
+    const reason = !converged ? 'not-converged' : law.identifiable ? null : 'not-identifiable';
+    return { name, law, parameters, reason };
   });
 }
 

@@ -75,6 +75,11 @@ export abstract class LawFit {
     return congruence(rows, this.fit.covariance).map((row) => row.map((c) => c * this.varianceInflation));
   }
 
+  /** Whether the data tell the parameters apart; a model that they do not takes no part in the choice. */
+  get identifiable(): boolean {
+    return this.fit.covariance !== null;
+  }
+
   get residualSumOfSquares(): number {
     return this.fit.residualSumOfSquares ?? Number.NaN;
   }

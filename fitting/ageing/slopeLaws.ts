@@ -9,6 +9,8 @@ const LAST_BEND = 0.96;
 /** Widths allowed, as shares of the range of x. */
 const NARROWEST = 0.004;
 const WIDEST = 0.4;
+/** Least distance of onset and knee, as a share of the range of x. */
+const LEAST_APART = 0.1;
 const BLOCKS = 48;
 const WIDTHS = [0.02, 0.12].map(Math.log);
 const BENDS = [0.1, 0.25, 0.4, 0.55, 0.7, 0.8, 0.9];
@@ -140,6 +142,12 @@ class SlopeFit extends LawFit {
     this.c[0] += points.meanY;
     this.bends = values.slice(2 + turns, 2 + 2 * turns);
     this.g = Math.exp(values[2 + 2 * turns]);
+  }
+
+  /** Two bends that (nearly) coincide are a bump between two parallel lines, not an onset and a knee. */
+  override get identifiable(): boolean {
+    const apart = this.turns === 1 || Math.abs(this.bends[1] - this.bends[0]) > LEAST_APART;
+    return apart && super.identifiable;
   }
 
   private u(x: number): number {
