@@ -16,7 +16,7 @@ export interface Pulse extends RowRange {
   readonly startTimeS: number;
   /**
    * The moment that durations are counted from: the start; or the first reading under load where the record's first readings are taken
-   * while the current still rises, because then the step is only then being made.
+   * before the current has settled, because then the step is only then being made.
    */
   readonly zeroTimeS: number;
   /** Standard uncertainty of that moment; 0 where rows mark it. */
@@ -65,15 +65,14 @@ export function findPulses(record: RecordColumns, finding: StepFinding, options:
   }));
 }
 
-/** Whether the instrument takes its first reading while the current still rises: so in most of the pulses. */
+/** Whether the instrument takes its first reading before the current has settled: so in most of the pulses. */
 function isRising(record: RecordColumns, finding: StepFinding, pulses: readonly Pulse[]): boolean {
   const tolerance = 3 * finding.scale.loadNoiseA + finding.scale.resolutionA;
   const judged = pulses.filter((pulse) => pulse.end - pulse.start > 2);
-  const short = judged.filter((pulse) => {
-    const first = record.currentA[pulse.start];
-    return Math.abs(pulse.currentA - pulse.baseCurrentA) - Math.abs(first - pulse.baseCurrentA) > tolerance;
-  });
-  return 2 * short.length > judged.length;
+  const unsettled = judged.filter(
+    (pulse) => Math.abs(pulse.currentA - record.currentA[pulse.start]) > tolerance,
+  );
+  return 2 * unsettled.length > judged.length;
 }
 
 /** Counts durations from the first reading under load; the step was made somewhere in the interval before it. */
