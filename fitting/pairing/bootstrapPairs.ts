@@ -25,7 +25,7 @@ export function bootstrapPairs(
   random: RandomSource,
 ): BootstrapPairs {
   const normal = normalSource(random);
-  const frequencies = new Float64Array(pairs.length);
+  const chosen = new Int32Array(pairs.length);
   for (let run = 0; run < runs; run++) {
     const drawn = features.map((feature) => ({
       ...feature,
@@ -33,9 +33,10 @@ export function bootstrapPairs(
     }));
     const partner = pair(drawn);
     pairs.forEach(([a, b], i) => {
-      if (partner[a] === b) frequencies[i] += 1 / runs;
+      if (partner[a] === b) chosen[i]++;
     });
   }
+  const frequencies = Float64Array.from(chosen, (times) => (runs === 0 ? 0 : times / runs));
   const meanKept =
     runs === 0 || pairs.length === 0 ? null : frequencies.reduce((sum, f) => sum + f, 0) / pairs.length;
   return { runs, frequencies, meanKept };

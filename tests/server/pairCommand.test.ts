@@ -1,0 +1,168 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import { registerPair } from '../../server/commands/pair.ts';
+import { createProgram, runProgram } from '../../server/commands/program.ts';
+import { pairingResult } from '../../server/contract/pairing.ts';
+
+let folder: string;
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'gemel-pair-'));
+});
+afterAll(() => rmSync(folder, { recursive: true }));
+
+function write(name: string, text: string): string {
+  const path = join(folder, name);
+  writeFileSync(path, text);
+  return path;
+}
+
+/** Runs `gemel pair …` and collects what it writes. */
+async function pair(...argv: string[]): Promise<{ code: number; out: string; err: string }> {
+  let [out, err] = ['', ''];
+  const spies = [
+    vi.spyOn(process.stdout, 'write').mockImplementation((text) => {
+      out += text;
+      return true;
+    }),
+    vi.spyOn(process.stderr, 'write').mockImplementation((text) => {
+      err += text;
+      return true;
+    }),
+  ];
+  try {
+    const program = createProgram();
+    registerPair(program);
+    return { code: await runProgram(program, ['pair', ...argv]), out, err };
+  } finally {
+    for (const spy of spies) spy.mockRestore();
+  }
+}
+
+const table = [
+  'serial,capacity_mAh,resistance_30s_mohm,resistance_10s_mohm,ocv_V',
+  'A1,2500,31,20.0,3.70',
+  'A2,2502,32,20.1,3.71',
+  'A3,2550,33,22.0,3.70',
+  'A4,2549,34,21.9,3.69',
+  'A5,2600,50,25.0,3.70',
+].join('\n');
+
+describe('gemel pair', () => {
+  test('pairs a plain table by capacity and the resistance nearest to 10 s, in the contract of the design', async () => {
+    const { code, out } = await pair(write('cells.csv', table), '--json');
+    const result = pairingResult.parse(JSON.parse(out));
+    expect(code).toBe(0);
+    expect(result.features.map(({ column, tolerance }) => [column, tolerance])).toEqual([
+      ['capacity_mAh', 0.01 * 2.549],
+      ['resistance_10s_mohm', expect.closeTo(0.05 * 0.0219, 12)],
+    ]);
+    expect(result.pairs.map(({ cells }) => cells)).toEqual([
+      ['A1', 'A2'],
+      ['A3', 'A4'],
+    ]);
+    expect(result.pairs[0].cost).toBeCloseTo((0.002 / 0.02549) ** 2 + (0.0001 / (0.05 * 0.0219)) ** 2, 9);
+    expect(result.unpaired).toMatchObject([{ cell: 'A5', reason: 'odd-count' }]);
+    expect(result.certificate).toMatchObject({ proven: true, reason: 'confirmed' });
+  });
+
+  test('tells people the pairs, what is left over and the proof, and warnings beside', async () => {
+    const { code, out, err } = await pair(write('cells.csv', table));
+    expect(code).toBe(0);
+    expect(out).toMatch(/^A1 \+ A2 {2}cost .*loses 1\.00 mAh/);
+    expect(out).toMatch(/A5 {2}left over: odd-count\ntotal cost .*proven best over 10 acceptable pairs\n$/);
+    expect(err).toMatch(/warning: feature-without-uncertainty: capacity/);
+  });
+
+  test('follows criteria, converts units and reads uncertainties and warning signs', async () => {
+    const cells = write(
+      'signs.csv',
+      [
+        'cell_id;capacity_Ah;capacity_uncertainty_mAh;drift_mV_per_day;warning',
+        'a;2,5;4;0,1;',
+        'b;2,5;4;0,2;none',
+        'c;2,5;4;0,9;',
+        'd;2,5;4;0,8;',
+        'e;2,5;4;0,5;dented',
+      ].join('\n'),
+    );
+    const criteria = write(
+      'criteria.json',
+      JSON.stringify({
+        features: [
+          { name: 'drift', quantity: 'self-discharge', tolerance: { kind: 'absolute', value: 0.0002 } },
+          { name: 'capacity', quantity: 'capacity', tolerance: { kind: 'percent', value: 1 } },
+        ],
+        use: { openCircuitSlopeV: 0.9 },
+      }),
+    );
+    const { out } = await pair(cells, '--criteria', criteria, '--json');
+    const result = pairingResult.parse(JSON.parse(out));
+    expect(result.pairs.map((p) => p.cells)).toEqual([
+      ['a', 'b'],
+      ['c', 'd'],
+    ]);
+    expect(result.pairs[0].cost).toBeCloseTo(0.25, 9);
+    expect(result.pairs[0].consequences.bypassChargePerCycleAh).toBeCloseTo((1e-4 / 0.9) * 2.5, 9);
+    expect(result.cells[0].values[1]).toEqual({
+      feature: 'capacity',
+      value: 2.5,
+      standardUncertainty: 0.004,
+    });
+    expect(result.unpaired).toMatchObject([{ cell: 'e', reason: 'warning-sign', value: 'dented' }]);
+  });
+
+  test('assumes the unit of a column without one, and says so', async () => {
+    const { out } = await pair(write('plain.csv', 'id,capacity\n1,2.5\n2,2.6\n'), '--json');
+    const result = pairingResult.parse(JSON.parse(out));
+    expect(result.pairs[0].consequences.usableCapacityAh).toBe(2.5);
+    expect(result.warnings).toContainEqual({ code: 'unit-assumed', feature: 'capacity', cells: [] });
+  });
+
+  test.each([
+    [
+      'a serial that is there twice',
+      'serial,capacity_Ah\nA,2.5\nB,2.4\nA,2.6\n',
+      /row 4.*\(A\).*already in row 2/,
+    ],
+    ['a row without a serial', 'serial,capacity_Ah\nA,2.5\n,2.4\n', /row 3.*names no cell/],
+    ['one cell', 'serial,capacity_Ah\nA,2.5\n', /fewer than two cells/],
+    ['a word for a number', 'serial,capacity_Ah\nA,2.5\nB,big\n', /row 3.*capacity_Ah.*big/],
+    ['no column that names cells', 'capacity_Ah,mass_g\n2.5,45\n2.4,46\n', /names the cells/],
+    ['nothing to pair by', 'serial,mass_g\nA,45\nB,46\n', /no capacity and no resistance/],
+  ])('refuses %s with exit code 1 and says where', async (_, text, message) => {
+    const { code, out, err } = await pair(write('bad.csv', text), '--json');
+    expect(code).toBe(1);
+    expect(out).toBe('');
+    expect(err).toMatch(message);
+  });
+
+  test('refuses criteria that are no JSON, are wrong, or ask for a column that is not there', async () => {
+    const cells = write('cells.csv', table);
+    const broken = await pair(cells, '--criteria', write('broken.json', '{'));
+    expect(broken).toMatchObject({ code: 1, err: expect.stringMatching(/not valid JSON/) });
+    const none = await pair(cells, '--criteria', join(folder, 'none.json'));
+    expect(none).toMatchObject({ code: 1, err: expect.stringMatching(/cannot be read/) });
+    const feature = {
+      name: 'x',
+      quantity: 'other',
+      column: 'width_mm',
+      tolerance: { kind: 'absolute', value: 1 },
+    };
+    const lacking = await pair(
+      cells,
+      '--criteria',
+      write('lacking.json', JSON.stringify({ features: [feature] })),
+    );
+    expect(lacking).toMatchObject({
+      code: 1,
+      err: expect.stringMatching(/features\.0\.column \(width_mm\)/),
+    });
+  });
+
+  test('ends with 2 for wrong usage', async () => {
+    expect((await pair()).code).toBe(2);
+    expect((await pair('cells.csv', '--fast')).code).toBe(2);
+  });
+});
