@@ -178,6 +178,7 @@ export class SeparableIteration {
         damping = damping <= FIRST_DAMPING ? 0 : damping / 10;
       } else if (Math.abs(this.trial.residualSumOfSquares - before) <= ROUNDING * this.sumOfY()) {
         this.termination = 'cost';
+        this.closable = damping === 0 && this.offsetSquared <= CERTIFIED_OFFSET ** 2;
         return;
       } else damping = damping === 0 ? FIRST_DAMPING : damping * 10;
     }

@@ -1,73 +1,313 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { createSeparableSolver, type SeparableShape } from '../../../fitting/least-squares/separable.ts';
-import { estimateOf } from '../../../fitting/least-squares/types.ts';
-import { normalSource, seededRandom } from '../../../fitting/statistics/random.ts';
+import { fitLeastSquares } from '../../../fitting/least-squares/fit.ts';
+import { createSeparableSolver, type SeparableOptions } from '../../../fitting/least-squares/separable.ts';
+import { estimateOf, type FitResult } from '../../../fitting/least-squares/types.ts';
+import { seededRandom } from '../../../fitting/statistics/random.ts';
+import { accumulate, type Decays, decays, fill, shape } from './twoDecays.ts';
 
-const shape: SeparableShape = {
-  linear: [
-    { name: 'offset', unit: 'V' },
-    { name: 'fast', unit: 'V' },
-    { name: 'slow', unit: 'V' },
-  ],
-  nonlinear: [
-    { name: 'logFast', unit: '1', start: 0, min: -3, max: 10, maxStep: 1.5 },
-    { name: 'logSlow', unit: '1', start: 4, min: -3, max: 10, maxStep: 1.5 },
-  ],
-  derivatives: [
-    { basis: 1, nonlinear: 0 },
-    { basis: 2, nonlinear: 1 },
-  ],
-};
+const seeds = fc.integer({ min: 1, max: 1_000_000 });
+const runs = { numRuns: 20 };
+const starts = [
+  [0, 3.5],
+  [-1, 2],
+];
 
-const x = Float64Array.from({ length: 400 }, (_, i) => i * 0.25);
-const noise = normalSource(seededRandom(7));
-const y = x.map((t) => 0.1 + 0.05 * Math.exp(-t / 2) + 0.08 * Math.exp(-t / 30) + 2e-4 * noise());
+const byColumns = (data: Decays, options?: SeparableOptions): FitResult =>
+  createSeparableSolver(shape(), options).solve(
+    { y: data.y, weights: data.weights, fill: fill(data) },
+    starts,
+  );
+const byGram = (data: Decays): FitResult =>
+  createSeparableSolver(shape()).solve({ points: data.y.length, accumulate: accumulate(data) }, starts);
 
-function fill(
-  theta: Float64Array,
-  basis: readonly Float64Array[],
-  derivatives: readonly Float64Array[],
-  first: boolean,
-): void {
-  if (first) basis[0].fill(1);
-  for (let k = 0; k < 2; k++) {
-    const tau = Math.exp(theta[k]);
-    for (let i = 0; i < x.length; i++) {
-      const decay = Math.exp(-x[i] / tau);
-      basis[k + 1][i] = decay;
-      derivatives[k][i] = (decay * x[i]) / tau;
+/** Values agree within a fraction of their standard errors, and the errors relatively. */
+function expectSame(actual: FitResult, expected: FitResult, fraction: number): void {
+  expected.parameters.forEach((parameter, i) => {
+    const error = parameter.standardError;
+    if (error === null) {
+      expect(actual.parameters[i].reason).toBe(parameter.reason);
+      expect(actual.parameters[i].value).toBeCloseTo(parameter.value, 9);
+      return;
     }
-  }
+    expect(Math.abs(actual.parameters[i].value - parameter.value)).toBeLessThanOrEqual(fraction * error);
+    expect(Math.abs((actual.parameters[i].standardError as number) / error - 1)).toBeLessThan(1e-4);
+  });
 }
 
-function accumulate(theta: Float64Array, gram: Float64Array): void {
-  gram.fill(0);
-  const z = new Float64Array(6);
-  for (let i = 0; i < x.length; i++) {
-    z[0] = 1;
-    for (let k = 0; k < 2; k++) {
-      const tau = Math.exp(theta[k]);
-      z[1 + k] = Math.exp(-x[i] / tau);
-      z[3 + k] = (z[1 + k] * x[i]) / tau;
-    }
-    z[5] = y[i];
-    for (let a = 0; a < 6; a++) for (let b = a; b < 6; b++) gram[a * 6 + b] += z[a] * z[b];
-  }
+/** The same problem for the general engine: all five parameters nonlinear. */
+function general(data: Decays): FitResult {
+  return fitLeastSquares({
+    y: data.y,
+    weights: data.weights,
+    parameters: [
+      { name: 'offset', unit: 'V', start: 0.1 },
+      { name: 'fast', unit: 'V', start: 0.05 },
+      { name: 'slow', unit: 'V', start: 0.08 },
+      { name: 'logFast', unit: '1', start: Math.log(2) },
+      { name: 'logSlow', unit: '1', start: Math.log(30) },
+    ],
+    model: {
+      evaluate(b, out) {
+        data.x.forEach((t, i) => {
+          out[i] = b[0] + b[1] * Math.exp(-t / Math.exp(b[3])) + b[2] * Math.exp(-t / Math.exp(b[4]));
+        });
+      },
+    },
+  });
 }
 
-describe('createSeparableSolver', () => {
-  it('gives the same values and standard errors from columns, from Gram sums and from the finish by QR', () => {
-    const columns = createSeparableSolver(shape).solve({ y, fill });
-    const gram = createSeparableSolver(shape).solve({ points: y.length, accumulate });
-    const polished = createSeparableSolver(shape, { polish: 'always' }).solve({ y, fill });
-    expect(columns.termination).toBe('gradient');
-    for (let i = 0; i < 5; i++) {
-      const truth = polished.parameters[i];
-      const scale = truth.standardError as number;
-      expect(Math.abs(columns.parameters[i].value - truth.value)).toBeLessThan(1e-7 * scale);
-      expect(gram.parameters[i].value).toBeCloseTo(columns.parameters[i].value, 12);
-      expect(columns.parameters[i].standardError).toBeCloseTo(scale, 8);
+describe('createSeparableSolver: the same answer by every way', () => {
+  it('columns, Gram sums, the finish by QR and the general engine agree, covariance of all parameters included', () => {
+    fc.assert(
+      fc.property(seeds, (seed) => {
+        const data = decays(seed);
+        const reference = general(data);
+        for (const result of [byColumns(data), byGram(data), byColumns(data, { polish: 'always' })]) {
+          expect(result.converged).toBe(true);
+          expectSame(result, reference, 1e-4);
+          result.covariance?.forEach((row, i) => {
+            row.forEach((_, j) => {
+              expect(result.correlation?.[i][j]).toBeCloseTo(reference.correlation?.[i][j] as number, 4);
+            });
+          });
+        }
+      }),
+      runs,
+    );
+  });
+
+  it('weights act as 1/σ²', () => {
+    const data = decays(5);
+    const random = seededRandom(11);
+    const weighted = { ...data, weights: data.y.map(() => 0.5 + 4 * random()) };
+    expectSame(byColumns(weighted), general(weighted), 1e-4);
+  });
+
+  it('a solver used for one data set gives the next one the same result as a new solver', () => {
+    const solver = createSeparableSolver(shape());
+    const [a, b] = [decays(1), decays(2, 150)];
+    solver.solve({ y: a.y, fill: fill(a) }, starts);
+    const again = solver.solve({ y: b.y, fill: fill(b) }, starts);
+    expect(again).toEqual(createSeparableSolver(shape()).solve({ y: b.y, fill: fill(b) }, starts));
+  });
+});
+
+describe('createSeparableSolver: properties', () => {
+  it.each([0, 1])(
+    'nonlinear parameter %d fixed keeps its value; the errors are conditional on it only',
+    (held) => {
+      fc.assert(
+        fc.property(seeds, (seed) => {
+          const data = decays(seed);
+          const at = [Math.log(2.1), Math.log(28)][held];
+          const solver = createSeparableSolver(
+            shape((parameter, k) => (k === held ? { ...parameter, fixed: true, start: at } : parameter)),
+          );
+          const start = [0, 3];
+          start[held] = at;
+          const result = solver.solve({ y: data.y, fill: fill(data) }, [start]);
+          expect(result.parameters[3 + held]).toMatchObject({
+            value: at,
+            standardError: null,
+            reason: 'fixed',
+          });
+          const free = byColumns(data);
+          expect(result.residualSumOfSquares).toBeGreaterThanOrEqual(free.residualSumOfSquares as number);
+          expect(result.freeParameters).toBe(4);
+          for (let i = 0; i < 3; i++) {
+            const conditional = result.parameters[i].standardError as number;
+            expect(conditional / (result.residualSd as number)).toBeLessThan(
+              ((free.parameters[i].standardError as number) / (free.residualSd as number)) * (1 + 1e-6),
+            );
+          }
+        }),
+        runs,
+      );
+    },
+  );
+
+  it('a touched bound is reported and equals the fit with the parameter held there', () => {
+    const data = decays(3);
+    const solver = createSeparableSolver(shape());
+    const bounds = { min: [-3, -3], max: [10, Math.log(25)] };
+    const result = solver.solve({ y: data.y, fill: fill(data) }, [[0, 3]], bounds);
+    expect(result.parameters[4]).toMatchObject({
+      value: Math.log(25),
+      reason: 'at-upper-bound',
+      standardError: null,
+    });
+    const held = createSeparableSolver(
+      shape((parameter, k) => (k === 1 ? { ...parameter, fixed: true, start: Math.log(25) } : parameter)),
+    ).solve({ y: data.y, fill: fill(data) }, [[0, Math.log(25)]]);
+    for (let i = 0; i < 4; i++) {
+      const error = held.parameters[i].standardError as number;
+      expect(Math.abs(result.parameters[i].value - held.parameters[i].value)).toBeLessThan(1e-5 * error);
+      expect((result.parameters[i].standardError as number) / error).toBeCloseTo(1, 5);
     }
-    expect(estimateOf(polished, 'logSlow').value).toBeCloseTo(Math.log(30), 1);
+  });
+
+  it('volts or microvolts, seconds or hours: values and errors follow', () => {
+    fc.assert(
+      fc.property(
+        seeds,
+        fc.integer({ min: -6, max: 6 }),
+        fc.integer({ min: -3, max: 3 }),
+        (seed, power, timePower) => {
+          const data = decays(seed);
+          const [scale, time] = [10 ** power, 10 ** timePower];
+          const scaled: Decays = { ...data, y: data.y.map((v) => v * scale), x: data.x.map((t) => t * time) };
+          const shift = Math.log(time);
+          const solver = createSeparableSolver(shape((parameter) => ({ ...parameter, min: -30, max: 30 })));
+          const result = solver.solve(
+            { y: scaled.y, fill: fill(scaled) },
+            starts.map((start) => start.map((value) => value + shift)),
+          );
+          const base = byColumns(data);
+          base.parameters.forEach((parameter, i) => {
+            const expected = i < 3 ? parameter.value * scale : parameter.value + shift;
+            const error = (parameter.standardError as number) * (i < 3 ? scale : 1);
+            expect(Math.abs(result.parameters[i].value - expected)).toBeLessThan(1e-4 * error);
+            expect((result.parameters[i].standardError as number) / error).toBeCloseTo(1, 5);
+          });
+        },
+      ),
+      runs,
+    );
+  });
+
+  it('permuted and doubled points give the same values', () => {
+    const data = decays(9);
+    const order = Array.from(data.x, (_, i) => i).sort((a, b) => ((a * 7919) % 401) - ((b * 7919) % 401));
+    const pick = (source: Float64Array): Float64Array => Float64Array.from(order, (i) => source[i]);
+    const base = byColumns(data);
+    expectSame(byColumns({ ...data, x: pick(data.x), y: pick(data.y) }), base, 1e-6);
+    const twice = byColumns({
+      ...data,
+      x: Float64Array.of(...data.x, ...data.x),
+      y: Float64Array.of(...data.y, ...data.y),
+    });
+    const n = data.y.length;
+    base.parameters.forEach((parameter, i) => {
+      const error = parameter.standardError as number;
+      expect(Math.abs(twice.parameters[i].value - parameter.value)).toBeLessThan(1e-6 * error);
+      const factor = Math.sqrt((n - 5) / (2 * n - 5));
+      expect(twice.parameters[i].standardError).toBeCloseTo(error * factor, 9);
+    });
+  });
+
+  it('reaches the same optimum from any start over three decades', () => {
+    fc.assert(
+      fc.property(
+        seeds,
+        fc.double({ min: -2, max: 5, noNaN: true }),
+        fc.double({ min: -2, max: 5, noNaN: true }),
+        (seed, a, b) => {
+          const data = decays(seed);
+          const best = byColumns(data).residualSumOfSquares as number;
+          const solver = createSeparableSolver(shape());
+          const result = solver.solve({ y: data.y, fill: fill(data) }, [[a, b]]);
+          expect(result.residualSumOfSquares).toBeLessThan(best * (1 + 1e-6));
+        },
+      ),
+      { numRuns: 60 },
+    );
+  });
+});
+
+describe('createSeparableSolver: what cannot be determined', () => {
+  it('says which amplitudes cannot be told apart where both time constants are held equal', () => {
+    const data = decays(6);
+    const solver = createSeparableSolver(shape((parameter) => ({ ...parameter, fixed: true, start: 1 })));
+    const result = solver.solve({ y: data.y, fill: fill(data) });
+    expect(result.parameters.map((parameter) => parameter.reason)).toEqual([
+      null,
+      'not-identifiable',
+      'not-identifiable',
+      'fixed',
+      'fixed',
+    ]);
+    expect(result).toMatchObject({ rank: 2, freeParameters: 3, covariance: null, condition: null });
+    expect(result.parameters[0].standardError).toBeGreaterThan(0);
+  });
+
+  it('leaves a crease: equal time constants are a start like any other', () => {
+    const data = decays(6);
+    const best = byColumns(data).residualSumOfSquares as number;
+    const result = createSeparableSolver(shape()).solve({ y: data.y, fill: fill(data) }, [[2, 2]]);
+    expect(result.residualSumOfSquares).toBeLessThan(best * (1 + 1e-6));
+  });
+
+  it('reports sums that are not finite', () => {
+    const result = createSeparableSolver(shape()).solve({
+      points: 10,
+      accumulate: (_, gram) => gram.fill(Number.NaN),
+    });
+    expect(result).toMatchObject({ termination: 'non-finite', converged: false, residualSumOfSquares: null });
+  });
+
+  it('reports the iteration limit unless the point is an optimum', () => {
+    const data = decays(4);
+    const result = createSeparableSolver(shape(), { maxIterations: 1, polish: 'never' }).solve(
+      { y: data.y, fill: fill(data) },
+      [[-2, 5]],
+    );
+    expect(result).toMatchObject({ termination: 'max-iterations', converged: false, covariance: null });
+  });
+
+  it('estimateOf names the parameters there are', () => {
+    expect(() => estimateOf(byColumns(decays(1)), 'tau')).toThrow(
+      /"tau".*offset, fast, slow, logFast, logSlow/,
+    );
+  });
+});
+
+describe('createSeparableSolver: errors name what is wrong', () => {
+  const data = decays(1);
+  it.each<[string, () => unknown, RegExp]>([
+    [
+      'a basis that is not there',
+      () => createSeparableSolver({ ...shape(), derivatives: [{ basis: 5, nonlinear: 0 }] }),
+      /basis 5/,
+    ],
+    [
+      'a nonlinear parameter nothing depends on',
+      () => createSeparableSolver({ ...shape(), derivatives: [{ basis: 1, nonlinear: 0 }] }),
+      /"logSlow"/,
+    ],
+    ['no linear parameter', () => createSeparableSolver({ ...shape(), linear: [] }), /linear must hold/],
+    [
+      'crossed bounds',
+      () => createSeparableSolver(shape((p) => ({ ...p, min: 3, max: 1 }))),
+      /min of "logFast"/,
+    ],
+    [
+      'a start of another length',
+      () => createSeparableSolver(shape()).solve({ y: data.y, fill: fill(data) }, [[1]]),
+      /starts\[0\] holds 1/,
+    ],
+    [
+      'weights of another length',
+      () =>
+        createSeparableSolver(shape()).solve({ y: data.y, weights: new Float64Array(2), fill: fill(data) }),
+      /weights holds 2/,
+    ],
+    [
+      'a value that is not finite',
+      () => createSeparableSolver(shape()).solve({ y: data.y.with(3, Infinity), fill: fill(data) }),
+      /y\[3\]/,
+    ],
+    [
+      'bounds of another length',
+      () =>
+        createSeparableSolver(shape()).solve({ y: data.y, fill: fill(data) }, [[0, 1]], {
+          min: [0],
+          max: [1],
+        }),
+      /bounds must hold 2/,
+    ],
+    ['an option', () => createSeparableSolver(shape(), { refine: 0 }), /refine/],
+  ])('%s', (_, call, message) => {
+    expect(call).toThrow(message);
   });
 });
