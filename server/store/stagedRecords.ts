@@ -1,5 +1,6 @@
 import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
 import type { RowBlock } from './chunks/rowBlock.ts';
+import { isProcessAlive } from './processAlive.ts';
 import type { StoredColumn } from './records.ts';
 import type { SqlStore } from './store.ts';
 
@@ -154,7 +155,7 @@ export function sweepStagedRecords(store: SqlStore): number {
     .all<{ id: number; columnsJson: string }>(`SELECT id, columnsJson FROM Record WHERE state = 'staged'`)
     .filter(({ columnsJson }) => {
       const { stagedBy } = JSON.parse(columnsJson) as { stagedBy?: number };
-      return stagedBy === undefined || stagedBy === process.pid || !isAlive(stagedBy);
+      return stagedBy === undefined || stagedBy === process.pid || !isProcessAlive(stagedBy);
     });
   if (left.length > 0) {
     removeStaged(
@@ -163,14 +164,4 @@ export function sweepStagedRecords(store: SqlStore): number {
     );
   }
   return left.length;
-}
-
-function isAlive(pid: number): boolean {
-  try {
-    process.kill(pid, 0);
-    return true;
-  } catch (error) {
-    // A process of another user may not be signalled, but it is there.
-    return (error as NodeJS.ErrnoException).code === 'EPERM';
-  }
 }

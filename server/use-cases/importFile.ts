@@ -10,6 +10,7 @@ import type { OpenedTable } from '../import/streamRecord.ts';
 import { openTable } from '../import/streamRecord.ts';
 import { findLotByName } from '../store/lots.ts';
 import { findPlausibleLimits } from '../store/plausibleLimits.ts';
+import { findSourceFile } from '../store/sourceFiles.ts';
 import type { SqlStore } from '../store/store.ts';
 import type { TakenFile } from '../store/takenFiles.ts';
 import { keepRefusal, TakenBefore, takeFile } from '../store/takenFiles.ts';
@@ -110,6 +111,8 @@ export async function importFile(
       throw error;
     }
   } catch (error) {
+    const own = error instanceof TakenBefore ? takenInThisBatch(store, error, file.name, batch) : null;
+    if (own !== null) return own;
     const refused = asRefusedFile(error);
     if (refused === null) throw error;
     const report = refusedReport(file.name, kind, progress.bytes, refused);
@@ -181,6 +184,18 @@ async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number
     hash.digest('hex'),
   );
   if (known !== undefined) throw new TakenBefore(known);
+}
+
+/** A job that starts again after a crash meets the files it took before; they are its own, not repetitions. */
+function takenInThisBatch(
+  store: SqlStore,
+  before: TakenBefore,
+  name: string,
+  batch: string,
+): ImportReport | null {
+  const known = findSourceFile(store, before.fileId);
+  if (known === null || known.batch !== batch || known.name !== name) return null;
+  return JSON.parse(known.reportJson) as ImportReport;
 }
 
 function asRefusedFile(error: unknown): RefusedFile | null {

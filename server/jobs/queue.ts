@@ -1,0 +1,63 @@
+import type { Context } from '../context.ts';
+import { nowText } from '../context.ts';
+import type { Job, JobKind } from '../contract/jobs.ts';
+import { notFound, Refusal } from '../errors.ts';
+import { findJob, giveUpRun, insertJob, listRunningJobs, requestCancel, requeueJob } from '../store/jobs.ts';
+import { isProcessAlive } from '../store/processAlive.ts';
+import type { SqlStore } from '../store/store.ts';
+
+/** A worker that gave no sign for this long is taken for dead. */
+const silentMs = 120_000;
+
+/** Puts a job into the queue. */
+export function putJob(context: Context, kind: JobKind, input: unknown): Job {
+  const id = insertJob(context.store, {
+    kind,
+    input,
+    createdAt: nowText(context),
+    createdBy: context.actor.name,
+  });
+  return findJob(context.store, id) as Job;
+}
+
+/** Asks a job to stop. @throws Refusal `not-found`, `conflict` where it has ended */
+export function cancelJob(context: Context, id: number): Job {
+  const job = findJob(context.store, id);
+  if (job === null) throw notFound('job', id);
+  if (!requestCancel(context.store, id, nowText(context))) {
+    throw new Refusal('conflict', `Job ${id} has ended already: ${job.state}.`);
+  }
+  return findJob(context.store, id) as Job;
+}
+
+/** Lets a job that failed or was cancelled start again. @throws Refusal `not-found`, `conflict` */
+export function retryJob(context: Context, id: number): Job {
+  const job = findJob(context.store, id);
+  if (job === null) throw notFound('job', id);
+  if (!requeueJob(context.store, id)) {
+    throw new Refusal(
+      'conflict',
+      `Job ${id} is ${job.state}; only a failed or cancelled job can be tried again.`,
+    );
+  }
+  return findJob(context.store, id) as Job;
+}
+
+/**
+ * Finds jobs whose worker is gone: its process ended, or it gave no sign for two minutes. They start again, or fail
+ * where they were tried often enough.
+ *
+ * @param ownRuns identifiers of the jobs that this process runs; at its start none
+ */
+export function recoverJobs(store: SqlStore, now: Date, ownRuns: ReadonlySet<number>): number {
+  let recovered = 0;
+  for (const { id, workerId, heartbeatAt } of listRunningJobs(store)) {
+    if (ownRuns.has(id)) continue;
+    const pid = Number(workerId.split(':')[0]);
+    const gone = pid === process.pid || !isProcessAlive(pid);
+    if (!gone && now.getTime() - Date.parse(heartbeatAt) < silentMs) continue;
+    giveUpRun(store, id, workerId, now.toISOString(), 'The service ended while the job ran.');
+    recovered++;
+  }
+  return recovered;
+}

@@ -1,0 +1,154 @@
+import { availableParallelism } from 'node:os';
+import { extname } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { MessageChannel } from 'node:worker_threads';
+import type { Logger } from 'pino';
+import { Piscina } from 'piscina';
+import type { Job } from '../contract/jobs.ts';
+import { toRefusal } from '../problem.ts';
+import { finishJob, noteProgress, takeNextJob } from '../store/jobs.ts';
+import { sweepStagedRecords } from '../store/stagedRecords.ts';
+import type { SqlStore } from '../store/store.ts';
+import { recoverJobs } from './queue.ts';
+import type { Task, TaskProgress } from './task.ts';
+
+const lookEveryMs = 200;
+const heartbeatEveryMs = 2000;
+const recoverEveryMs = 30_000;
+
+export interface RunnerParts {
+  readonly store: SqlStore;
+  readonly log: Pick<Logger, 'warn' | 'info'>;
+  readonly now?: () => Date;
+  /** Worker threads; by default one less than the machine's cores, at least one. */
+  readonly workers?: number | null;
+}
+
+export interface JobRunner {
+  /** Looks for waiting jobs at once instead of at the next turn. */
+  wake(): void;
+  /** Takes no more jobs, asks the running ones to stop, and waits until they have. */
+  close(): Promise<void>;
+}
+
+/** Runs the queue's jobs in worker threads until it is closed. At start, what an earlier process left is put right. */
+export function startJobRunner(parts: RunnerParts): JobRunner {
+  const { store, log } = parts;
+  const now = parts.now ?? (() => new Date());
+  const threads = parts.workers ?? Math.max(1, availableParallelism() - 1);
+  const swept = sweepStagedRecords(store);
+  const recovered = recoverJobs(store, now(), new Set());
+  if (swept + recovered > 0) log.info({ swept, recovered }, 'left over from an earlier process');
+  const pool = makePool(threads);
+  const running = new Map<number, { stop: Int32Array; ended: Promise<void>; heartbeat: NodeJS.Timeout }>();
+  let closed = false;
+  let taken = 0;
+
+  function look(): void {
+    try {
+      while (!closed && running.size < threads) {
+        const workerId = `${process.pid}:${++taken}`;
+        const job = takeNextJob(store, workerId, now().toISOString());
+        if (job === null) return;
+        start(job, workerId);
+      }
+    } catch (error) {
+      // A busy or read-only database must not end the service; the jobs stay where they are.
+      log.warn({ error: String(error) }, 'the job queue cannot be read');
+    }
+  }
+
+  function start(job: Job, workerId: string): void {
+    const stop = new Int32Array(new SharedArrayBuffer(4));
+    const { port1, port2 } = new MessageChannel();
+    const note = (progress: TaskProgress | null): void => {
+      try {
+        const { cancelRequested } = noteProgress(store, job.id, workerId, now().toISOString(), progress);
+        if (cancelRequested) Atomics.store(stop, 0, 1);
+      } catch (error) {
+        log.warn({ job: job.id, error: String(error) }, 'progress cannot be stored');
+      }
+    };
+    port1.on('message', note);
+    const heartbeat = setInterval(() => note(null), heartbeatEveryMs);
+    const task: Task = {
+      databaseFile: store.file,
+      jobId: job.id,
+      kind: job.kind,
+      input: job.input,
+      actorName: job.createdBy,
+      port: port2,
+      stop,
+    };
+    const ended = pool
+      .run(task, { transferList: [port2] })
+      .then(
+        (result) => end(job, workerId, { state: 'done', result }),
+        (error: unknown) => fail(job, workerId, error, stop),
+      )
+      .finally(() => {
+        clearInterval(heartbeat);
+        port1.close();
+        running.delete(job.id);
+        look();
+      });
+    running.set(job.id, { stop, ended, heartbeat });
+  }
+
+  function fail(job: Job, workerId: string, error: unknown, stop: Int32Array): void {
+    const stopped = error instanceof Error && error.name === 'JobStopped';
+    if (stopped && closed) return; // The next start finds the job without a worker and takes it up again.
+    if (stopped || Atomics.load(stop, 0) === 1) {
+      end(job, workerId, { state: 'cancelled', error: 'The job was cancelled.' });
+      return;
+    }
+    const refusal = toRefusal(error);
+    const reason = error instanceof Error ? error.message : String(error);
+    if (refusal.code === 'internal') log.warn({ job: job.id, error: reason }, 'a job failed');
+    end(job, workerId, { state: 'failed', error: refusal.code === 'internal' ? reason : refusal.message });
+  }
+
+  function end(job: Job, workerId: string, how: Parameters<typeof finishJob>[4]): void {
+    try {
+      finishJob(store, job.id, workerId, now().toISOString(), how);
+    } catch (error) {
+      log.warn({ job: job.id, error: String(error) }, 'the end of a job cannot be stored');
+    }
+  }
+
+  const looking = setInterval(look, lookEveryMs);
+  const recovering = setInterval(() => {
+    try {
+      recoverJobs(store, now(), new Set(running.keys()));
+    } catch (error) {
+      log.warn({ error: String(error) }, 'the job queue cannot be read');
+    }
+  }, recoverEveryMs);
+  looking.unref();
+  recovering.unref();
+  look();
+  return {
+    wake: look,
+    async close() {
+      closed = true;
+      clearInterval(looking);
+      clearInterval(recovering);
+      for (const { stop } of running.values()) Atomics.store(stop, 0, 1);
+      await Promise.all([...running.values()].map(({ ended }) => ended));
+      await pool.destroy();
+    },
+  };
+}
+
+/** Threads run the compiled worker where this file is compiled, else the TypeScript source. */
+function makePool(threads: number): Piscina {
+  const extension = extname(fileURLToPath(import.meta.url));
+  return new Piscina({
+    filename: new URL(`worker${extension}`, import.meta.url).href,
+    minThreads: 0,
+    maxThreads: threads,
+    concurrentTasksPerWorker: 1,
+    idleTimeout: 10_000,
+    execArgv: extension === '.ts' ? ['--import', 'tsx'] : [],
+  });
+}

@@ -1,0 +1,30 @@
+import type { MessagePort } from 'node:worker_threads';
+import type { JobKind } from '../contract/jobs.ts';
+
+/** What a worker thread is given for one job. */
+export interface Task {
+  readonly databaseFile: string;
+  readonly jobId: number;
+  readonly kind: JobKind;
+  readonly input: Record<string, unknown>;
+  readonly actorName: string;
+  /** Where progress goes. */
+  readonly port: MessagePort;
+  /** Set to 1 from outside where the job is to stop. */
+  readonly stop: Int32Array;
+}
+
+/** Progress as it is told from thread to thread. */
+export interface TaskProgress {
+  /** 0 to 1. */
+  readonly share: number;
+  readonly text: string;
+}
+
+/** Thrown inside a job that was asked to stop; what it had begun is undone on the way. */
+export class JobStopped extends Error {
+  constructor() {
+    super('The job was cancelled.');
+    this.name = 'JobStopped';
+  }
+}

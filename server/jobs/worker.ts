@@ -1,0 +1,96 @@
+import type { Context } from '../context.ts';
+import type { ImportReport } from '../contract/import.ts';
+import { openSqlStore } from '../store/store.ts';
+import { systemRandom } from '../systemRandom.ts';
+import type { FilesToImport } from '../use-cases/importFiles.ts';
+import type { Task } from './task.ts';
+import { JobStopped } from './task.ts';
+
+const tellEveryMs = 200;
+
+/** Runs one job in a worker thread with a database connection of its own; returns the job's result. */
+export default async function runTask(task: Task): Promise<Record<string, unknown>> {
+  let toldAt = 0;
+  const tell = (share: number, text: string): void => {
+    if (Atomics.load(task.stop, 0) === 1) throw new JobStopped();
+    const now = performance.now();
+    if (now - toldAt < tellEveryMs && share < 1) return;
+    toldAt = now;
+    task.port.postMessage({ share, text });
+  };
+  try {
+    return await runKind(task, tell);
+  } finally {
+    task.port.close();
+  }
+}
+
+type Tell = (share: number, text: string) => void;
+
+async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>> {
+  switch (task.kind) {
+    case 'import':
+      return { reports: await importTask(task, tell) };
+    case 'evaluate-test': {
+      const { evaluateTest } = await import('../use-cases/evaluateTest.ts');
+      return inStore(task, (context) => {
+        const evaluated = evaluateTest(context, numberIn(task.input, 'testId'));
+        return { fitId: evaluated.fit.id };
+      });
+    }
+    case 'evaluate-lot': {
+      const { reevaluateLot } = await import('../use-cases/reevaluateLot.ts');
+      return inStore(task, async (context) => ({
+        ...(await reevaluateLot(
+          context,
+          numberIn(task.input, 'lotId'),
+          { onlyNotEvaluated: task.input.onlyNotEvaluated === true },
+          (done, of) => tell(of === 0 ? 1 : done / of, `${done} of ${of} tests`),
+        )),
+      }));
+    }
+    case 'backup': {
+      const { backupDatabase } = await import('../store/backup.ts');
+      return inStore(task, async (context) => {
+        await backupDatabase(context.store, String(task.input.file));
+        return { file: String(task.input.file) };
+      });
+    }
+    default:
+      throw new Error(`Jobs of kind ${task.kind} cannot be run in the background.`);
+  }
+}
+
+/** An import needs SQL alone, and so the thread stays small. */
+async function importTask(task: Task, tell: Tell): Promise<ImportReport[]> {
+  const { importFiles } = await import('../use-cases/importFiles.ts');
+  const store = openSqlStore(task.databaseFile);
+  try {
+    const context = { store, now: () => new Date(), actor: { name: task.actorName } };
+    // What the queue holds was checked by the request's schema when it was put there.
+    return await importFiles(context, task.input as unknown as FilesToImport, tell);
+  } finally {
+    await store.close();
+  }
+}
+
+async function inStore<T>(task: Task, work: (context: Context) => Promise<T> | T): Promise<T> {
+  const { openStore } = await import('../store/store.ts');
+  const store = await openStore(task.databaseFile);
+  try {
+    return await work({
+      store,
+      now: () => new Date(),
+      actor: { name: task.actorName, role: 'operator' },
+      random: systemRandom,
+    });
+  } finally {
+    await store.close();
+  }
+}
+
+function numberIn(input: Record<string, unknown>, field: string): number {
+  const value = input[field];
+  if (typeof value !== 'number') throw new Error(`The job lacks ${field}.`);
+  return value;
+}

@@ -1,0 +1,184 @@
+import type { Page } from '../contract/common.ts';
+import type { Job, JobKind, JobState } from '../contract/jobs.ts';
+import { readPage } from './page.ts';
+import type { SqlStore, SqlValue, Store } from './store.ts';
+
+interface JobRow extends Omit<Job, 'input' | 'result' | 'cancelRequested' | 'remainingS'> {
+  readonly inputJson: string;
+  readonly resultJson: string | null;
+  readonly cancelRequested: number;
+  readonly heartbeatAt: string | null;
+}
+
+const columns = `id, kind, state, inputJson, resultJson, error, progress, progressText, attempts, cancelRequested,
+  createdAt, createdBy, startedAt, finishedAt, heartbeatAt`;
+
+function present(row: JobRow): Job {
+  const { inputJson, resultJson, cancelRequested, heartbeatAt, ...job } = row;
+  return {
+    ...job,
+    cancelRequested: cancelRequested !== 0,
+    remainingS: remaining(job, heartbeatAt),
+    input: JSON.parse(inputJson) as Record<string, unknown>,
+    result: resultJson === null ? null : (JSON.parse(resultJson) as Record<string, unknown>),
+  };
+}
+
+/** The time that is left if the rest goes on as the part that is done. */
+function remaining(job: Pick<Job, 'state' | 'progress' | 'startedAt'>, at: string | null): number | null {
+  if (job.state !== 'running' || job.startedAt === null || at === null || job.progress < 0.02) return null;
+  const elapsedS = (Date.parse(at) - Date.parse(job.startedAt)) / 1000;
+  return Math.max(0, (elapsedS * (1 - job.progress)) / job.progress);
+}
+
+/** Puts a job into the queue; returns its identifier. */
+export function insertJob(
+  store: SqlStore,
+  job: { kind: JobKind; input: unknown; createdAt: string; createdBy: string },
+): number {
+  return store.run(
+    'INSERT INTO Job (kind, inputJson, createdAt, createdBy) VALUES (?, ?, ?, ?)',
+    job.kind,
+    JSON.stringify(job.input),
+    job.createdAt,
+    job.createdBy,
+  ).id;
+}
+
+export function findJob(store: SqlStore, id: number): Job | null {
+  const row = store.get<JobRow>(`SELECT ${columns} FROM Job WHERE id = ?`, id);
+  return row === undefined ? null : present(row);
+}
+
+/** A page of the jobs, newest first. */
+export function pageJobs(
+  store: Store,
+  query: { cursor?: string; limit: number; state?: JobState; kind?: JobKind },
+): Page<Job> {
+  const where: string[] = [];
+  const values: SqlValue[] = [];
+  for (const field of ['state', 'kind'] as const) {
+    const value = query[field];
+    if (value === undefined) continue;
+    where.push(`${field} = ?`);
+    values.push(value);
+  }
+  return readPage<JobRow & { sortValue?: unknown }, Job>(
+    store,
+    {
+      select: columns,
+      from: 'Job',
+      where,
+      values,
+      idColumn: 'id',
+      sortBy: { sql: '-id', values: [] },
+      cursor: query.cursor,
+      limit: query.limit,
+    },
+    ({ sortValue: _sortValue, ...row }) => present(row),
+  );
+}
+
+/**
+ * Takes the oldest waiting job for a worker. One statement, so that two takers never get the same job.
+ *
+ * @returns null where nothing waits
+ */
+export function takeNextJob(store: SqlStore, workerId: string, at: string): Job | null {
+  const taken = store.get<{ id: number }>(
+    `UPDATE Job SET state = 'running', workerId = ?1, attempts = attempts + 1, startedAt = ?2, heartbeatAt = ?2,
+       progress = 0, progressText = '', error = NULL
+     WHERE id = (SELECT id FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?2)
+       ORDER BY id LIMIT 1) AND state = 'waiting' RETURNING id`,
+    workerId,
+    at,
+  );
+  return taken === undefined ? null : findJob(store, taken.id);
+}
+
+/** Notes how far a job is, and that its worker is alive; tells whether it is to be cancelled. */
+export function noteProgress(
+  store: SqlStore,
+  id: number,
+  workerId: string,
+  at: string,
+  progress: { share: number; text: string } | null,
+): { cancelRequested: boolean } {
+  const row = store.get<{ cancelRequested: number }>(
+    `UPDATE Job SET heartbeatAt = ?, progress = COALESCE(?, progress), progressText = COALESCE(?, progressText)
+     WHERE id = ? AND workerId = ? AND state = 'running' RETURNING cancelRequested`,
+    at,
+    progress?.share ?? null,
+    progress?.text ?? null,
+    id,
+    workerId,
+  );
+  // A job that was taken from this worker, because it seemed dead, must not go on either.
+  return { cancelRequested: row === undefined || row.cancelRequested !== 0 };
+}
+
+/** Closes a running job; false where it is not this worker's any more. */
+export function finishJob(
+  store: SqlStore,
+  id: number,
+  workerId: string,
+  at: string,
+  end: { state: 'done'; result: unknown } | { state: 'failed' | 'cancelled'; error: string },
+): boolean {
+  return (
+    store.run(
+      `UPDATE Job SET state = ?, resultJson = ?, error = ?, progress = CASE WHEN ? = 'done' THEN 1 ELSE progress END,
+         finishedAt = ?, heartbeatAt = ? WHERE id = ? AND workerId = ? AND state = 'running'`,
+      end.state,
+      end.state === 'done' ? JSON.stringify(end.result ?? {}) : null,
+      end.state === 'done' ? null : end.error,
+      end.state,
+      at,
+      at,
+      id,
+      workerId,
+    ).changes === 1
+  );
+}
+
+/** Asks for a job to stop: one that waits is cancelled at once, one that runs at its next step. */
+export function requestCancel(store: SqlStore, id: number, at: string): boolean {
+  return (
+    store.run(
+      `UPDATE Job SET cancelRequested = 1, state = CASE state WHEN 'waiting' THEN 'cancelled' ELSE state END,
+         finishedAt = CASE state WHEN 'waiting' THEN ? ELSE finishedAt END WHERE id = ? AND state IN ('waiting', 'running')`,
+      at,
+      id,
+    ).changes === 1
+  );
+}
+
+/** Puts a job that failed or was cancelled back into the queue. */
+export function requeueJob(store: SqlStore, id: number): boolean {
+  return (
+    store.run(
+      `UPDATE Job SET state = 'waiting', cancelRequested = 0, error = NULL, finishedAt = NULL, startedAt = NULL,
+         workerId = NULL, attempts = 0, progress = 0, progressText = '' WHERE id = ? AND state IN ('failed', 'cancelled')`,
+      id,
+    ).changes === 1
+  );
+}
+
+/** Running jobs with the worker that runs them. */
+export function listRunningJobs(store: SqlStore): { id: number; workerId: string; heartbeatAt: string }[] {
+  return store.all(`SELECT id, workerId, heartbeatAt FROM Job WHERE state = 'running' ORDER BY id`);
+}
+
+/** A job whose worker is gone starts again, or fails where it was tried often enough. */
+export function giveUpRun(store: SqlStore, id: number, workerId: string, at: string, error: string): void {
+  store.run(
+    `UPDATE Job SET error = ?, workerId = NULL,
+       state = CASE WHEN cancelRequested THEN 'cancelled' WHEN attempts >= maxAttempts THEN 'failed' ELSE 'waiting' END,
+       finishedAt = CASE WHEN cancelRequested OR attempts >= maxAttempts THEN ? ELSE NULL END
+     WHERE id = ? AND workerId = ? AND state = 'running'`,
+    error,
+    at,
+    id,
+    workerId,
+  );
+}
