@@ -23,7 +23,7 @@ export interface Unit {
   readonly multiply: number;
   readonly divide: number;
   readonly add: number;
-  /** The unit we keep: s, V, A, °C, Ah, Wh, W, Ω, g, mm, 1, Hz. */
+  /** The unit we keep, as a UCUM code: s, V, A, Cel, A.h, W.h, W, Ohm, g, mm, 1, Hz. */
   readonly kept: string;
 }
 
