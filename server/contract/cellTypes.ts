@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { givenName, id, instant, pageOf, remark, version } from './common.ts';
+import { changeOf, givenName, id, instant, pageOf, remark, version } from './common.ts';
 
 const positive = z.number().positive();
 
@@ -49,7 +49,7 @@ export const cellType = cellTypeFields.extend({
 });
 
 export const createCellType = cellTypeFields;
-export const changeCellType = cellTypeFields.partial();
+export const changeCellType = changeOf(cellTypeFields);
 export const cellTypePage = pageOf(cellType);
 
 export type CellType = z.infer<typeof cellType>;

@@ -29,6 +29,26 @@ export const pageQuery = z.object({
   limit: z.coerce.number().int().min(1).max(500).default(50),
 });
 
+type ChangeShape<Shape extends z.core.$ZodShape> = {
+  -readonly [Key in keyof Shape]: z.ZodOptional<
+    Shape[Key] extends z.ZodDefault<infer Inner> ? Inner : Shape[Key]
+  >;
+};
+
+/**
+ * The fields of a change: each may be left out, and one that is left out stays as it is. Defaults are taken off, since
+ * a default inside an optional field would fill in what was left out.
+ */
+export function changeOf<Shape extends z.core.$ZodShape>(fields: z.ZodObject<Shape>) {
+  const shape = Object.fromEntries(
+    Object.entries(fields.shape).map(([key, field]) => [
+      key,
+      z.optional(field instanceof z.ZodDefault ? field.unwrap() : field),
+    ]),
+  );
+  return z.object(shape as ChangeShape<Shape>);
+}
+
 /** A page of a list. */
 export function pageOf<T extends z.ZodType>(item: T) {
   return z.object({

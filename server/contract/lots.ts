@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { givenName, id, instant, pageOf, pageQuery, remark, version } from './common.ts';
+import { changeOf, givenName, id, instant, pageOf, pageQuery, remark, version } from './common.ts';
 import { measurementColumn } from './measurements.ts';
 
 export const lotFields = z.object({
@@ -26,7 +26,7 @@ export const lot = lotFields.extend({
 });
 
 export const createLot = lotFields;
-export const changeLot = lotFields.partial();
+export const changeLot = changeOf(lotFields);
 export const lotQuery = pageQuery.extend({
   search: z.string().max(120).optional(),
   cellTypeId: z.coerce.number().int().optional(),
