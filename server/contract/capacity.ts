@@ -53,6 +53,8 @@ export const capacityRun = z.object({
   startTimeS: z.number(),
   endTimeS: z.number(),
   capacityAh: numberOrNull,
+  /** From noise and resolution of the record; the instrument's own accuracy comes on top. */
+  standardUncertaintyAh: numberOrNull,
   energyWh: numberOrNull,
   cutoffVoltageV: numberOrNull,
   reachedCutoff: z.boolean(),

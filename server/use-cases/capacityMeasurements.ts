@@ -20,6 +20,7 @@ export function capacityMeasurements(result: CapacityResult, test: Test, fitId: 
           quantity: 'capacity',
           unit: 'A.h',
           value: run.capacityAh,
+          standardUncertainty: run.standardUncertaintyAh,
           method,
           ...condition,
         }),

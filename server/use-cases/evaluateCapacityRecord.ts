@@ -1,3 +1,4 @@
+import { capacityUncertainty } from '../../fitting/capacity/capacityUncertainty.ts';
 import { chargePhases } from '../../fitting/capacity/chargePhases.ts';
 import { chargeTimes } from '../../fitting/capacity/chargeTimes.ts';
 import { cycleEfficiencies } from '../../fitting/capacity/cycleEfficiency.ts';
@@ -20,7 +21,7 @@ export interface CapacitySettings {
 }
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const CAPACITY_VERSION = '1.0.0';
+export const CAPACITY_VERSION = '1.1.0';
 
 /** A capacity above this multiple of the rated one cannot be: the run is marked. */
 const PLAUSIBLE_SHARE_OF_RATED = 1.2;
@@ -78,6 +79,7 @@ function describeRun(
         reachedCutoff: false,
         reason: null,
         crossingTimeS: null,
+        crossingRow: null,
         chargeToEndAh: whole.chargeAh,
         energyToEndWh: whole.energyWh,
       };
@@ -100,6 +102,10 @@ function describeRun(
     startTimeS: record.timeS[run.firstLoadedRow],
     endTimeS: record.timeS[run.lastLoadedRow],
     capacityAh: found.capacityAh,
+    standardUncertaintyAh:
+      found.capacityAh === null || found.crossingRow === null || settings.definition === 'whole-record'
+        ? null
+        : capacityUncertainty(record, run.firstLoadedRow, found.crossingRow),
     energyWh: found.energyWh,
     cutoffVoltageV: discharge ? cutoffVoltageV : null,
     reachedCutoff: found.reachedCutoff,
