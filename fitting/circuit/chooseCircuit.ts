@@ -2,6 +2,7 @@ import { aicc } from '../least-squares/modelChoice.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
 import type { CircuitWindow } from './circuitWindow.ts';
 import { circuitValue, type FittedCircuit, fitCircuit } from './fitCircuit.ts';
+import { quantisationCovariance } from './quantisationCovariance.ts';
 import { checkResiduals, type ResidualCheck } from './residualCheck.ts';
 import { type TauRange, tauBounds } from './tauRange.ts';
 
@@ -33,8 +34,10 @@ export interface CircuitCandidate {
 export interface ChosenCircuit {
   readonly circuit: FittedCircuit;
   readonly residuals: ResidualCheck;
-  /** Factor for the standard errors of `circuit` (its square for the covariance). */
+  /** How much correlated residuals widened the standard errors. */
   readonly standardErrorFactor: number;
+  /** In the order of the circuit's parameters, widened for correlated residuals and for quantisation; null where there is none. */
+  readonly covariance: readonly (readonly number[])[] | null;
   /** AICc on the independent rows. */
   readonly aicc: number | null;
   readonly candidates: readonly CircuitCandidate[];
@@ -58,7 +61,7 @@ const SPARE_ROWS = 4;
  * A branch is refused, with the reason, when its time constant lies below the sampling or beyond the record, is
  * uncertain by more than half of itself, when its resistance is negative or within 2.5 standard errors of zero, or two time constants are
  * closer than a factor of 2. Where neighbouring residuals are correlated, AICc counts independent rows only and all standard errors are widened by
- * the square root of the rows per independent row; they are also never less than the voltage's quantisation allows.
+ * the square root of the rows per independent row; quantisation of the voltage adds its part (`quantisationCovariance`).
  *
  * @returns null where there are too few rows even for OCV and R0
  */
@@ -94,6 +97,7 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
     circuit,
     residuals,
     standardErrorFactor: factor,
+    covariance: widened(window, circuit, factor, resolutionV),
     aicc: values[tried.indexOf(chosen)],
     candidates: tried.map((one, i) => ({
       branches: one.branches,
@@ -104,6 +108,25 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
       reason: one === chosen ? null : (one.refusal ?? 'aicc-higher'),
     })),
   };
+}
+
+/** Standard error of a parameter of the chosen circuit, from the widened covariance; null where there is none. */
+export function chosenError(chosen: ChosenCircuit, name: string): number | null {
+  const index = chosen.circuit.parameters.findIndex((parameter) => parameter.name === name);
+  return index < 0 || chosen.covariance === null ? null : Math.sqrt(chosen.covariance[index][index]);
+}
+
+function widened(
+  window: CircuitWindow,
+  circuit: FittedCircuit,
+  factor: number,
+  resolutionV: number,
+): number[][] | null {
+  if (circuit.covariance === null) return null;
+  const quantised = quantisationCovariance(window, circuit, resolutionV);
+  return circuit.covariance.map((row, i) =>
+    row.map((entry, j) => entry * factor * factor + (quantised?.[i][j] ?? 0)),
+  );
 }
 
 interface Measured {

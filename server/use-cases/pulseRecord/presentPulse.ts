@@ -1,3 +1,4 @@
+import { chosenError } from '../../../fitting/circuit/chooseCircuit.ts';
 import type { PulseCircuit } from '../../../fitting/circuit/fitPulses.ts';
 import type { Pulse } from '../../../fitting/records/pulses.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
@@ -82,7 +83,7 @@ function temperaturesOf(
   return { temperatureC: before, temperatureReason: null, temperatureRiseC: highest - before };
 }
 
-/** A fitted circuit with its errors widened for correlated residuals, without the fixture. */
+/** A fitted circuit with its errors widened for correlated residuals and quantisation, without the fixture. */
 function presentCircuit(fitted: PulseCircuit, settings: PulseSettings): CircuitFit | null {
   const { chosen } = fitted;
   if (chosen === null) return null;
@@ -91,10 +92,7 @@ function presentCircuit(fitted: PulseCircuit, settings: PulseSettings): CircuitF
     const found = circuit.parameters.find((parameter) => parameter.name === name);
     return found === undefined ? null : found.value;
   };
-  const error = (name: string): number | null => {
-    const found = circuit.parameters.find((parameter) => parameter.name === name);
-    return found?.standardError == null ? null : found.standardError * factor;
-  };
+  const error = (name: string): number | null => chosenError(chosen, name);
   const r0 = withoutFixture(
     { valueOhm: at('r0Ohm') as number, standardUncertaintyOhm: error('r0Ohm') },
     settings,
@@ -122,9 +120,9 @@ function presentCircuit(fitted: PulseCircuit, settings: PulseSettings): CircuitF
     residualSdV: circuit.residualSdV,
     termination: circuit.termination,
     aicc: chosen.aicc,
-    covariance: circuit.covariance && {
+    covariance: chosen.covariance && {
       names: circuit.parameters.map((parameter) => parameter.name),
-      matrix: circuit.covariance.map((row) => row.map((entry) => entry * factor * factor)),
+      matrix: chosen.covariance.map((row) => [...row]),
     },
     residualCheck: {
       verdict: residuals.verdict,
