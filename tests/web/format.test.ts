@@ -48,6 +48,14 @@ describe('quantities', () => {
     expect(quantityWithUncertainty(0.02783, 0.00012, 'Ohm', defaultUnits)).toBe('27.83 ± 0.12 mΩ');
   });
 
+  it('know the codes in which units are stored', () => {
+    expect(quantity(2.218, 'A.h', defaultUnits)).toBe('2.218 Ah');
+    expect(quantity(0.01562, 'Ω', defaultUnits)).toBe('15.62 mΩ');
+    expect(quantity(-1.9, 'mV/d', defaultUnits, 3)).toBe('−1.90 mV/d');
+    expect(quantity(25, 'Cel', defaultUnits, 3)).toBe('25.0 °C');
+    expect(quantity(-0.0002, 'A.h/{cycle}', plain, 2)).toBe('−0.20 mAh/cycle');
+  });
+
   it('show a gap where the number is missing', () => {
     expect(quantity(null, 'Ohm', defaultUnits)).toBe(missing);
     expect(bareQuantity(undefined, 'Ah', defaultUnits)).toBe(missing);

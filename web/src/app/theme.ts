@@ -17,7 +17,7 @@ const ink: MantineColorsTuple = [
 /** A laboratory notebook: a book face for headings, a plain one for text, figures that stand in columns. */
 export const theme = createTheme({
   primaryColor: 'ink',
-  primaryShade: { light: 7, dark: 3 },
+  primaryShade: { light: 7, dark: 6 },
   autoContrast: true,
   luminanceThreshold: 0.35,
   colors: { ink },

@@ -101,7 +101,7 @@ function pointRadius(count: number): number {
 function scales(picture: Picture, palette: Palette) {
   return {
     x: { ...scale(picture.x, palette), position: 'bottom' as const },
-    y: { ...scale(picture.y, palette), position: 'left' as const },
+    y: { ...scale(picture.y, palette), position: 'left' as const, afterFit: keepWidth },
     ...(picture.y2 === undefined
       ? {}
       : {
@@ -112,6 +112,11 @@ function scales(picture: Picture, palette: Palette) {
           },
         }),
   };
+}
+
+/** One width for all vertical axes, so that charts below each other share their horizontal axis to the pixel. */
+function keepWidth(axis: { width: number }): void {
+  axis.width = Math.max(axis.width, 66);
 }
 
 type ScaleOptions = Partial<Pick<ScaleOptionsByType<'linear'>, 'min' | 'max'>>;

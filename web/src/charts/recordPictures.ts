@@ -142,6 +142,8 @@ const stepInk: Readonly<Record<string, number>> = {
   'constant-current': 0,
   'constant-voltage': 2,
   ramp: 3,
+  charge: 2,
+  discharge: 0,
 };
 
 /** Bands for the steps inside the window; beyond 120 of them nothing could be told apart and none is drawn. */
@@ -155,6 +157,6 @@ function stepAreas(steps: readonly ShownStep[], window: RecordWindow, divisor: n
     to: Math.min(s.startTimeS + s.durationS, window.to) / divisor,
     name: `step ${s.index + 1}: ${s.kind.replace('-', ' ')}`,
     ink: stepInk[s.kind] ?? 7,
-    strength: 0.08,
+    strength: 0.11,
   }));
 }

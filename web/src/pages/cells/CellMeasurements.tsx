@@ -69,7 +69,7 @@ export function CellMeasurements({ cellId }: { cellId: number }) {
                     <td className="number">{m.cycle ?? '–'}</td>
                     <td>{m.method}</td>
                     <td>
-                      <Link to={`/measurements/${m.id}`} aria-label={`What ${quantityTitle(m)} rests on`}>
+                      <Link to={`/measurements/${m.id}`} aria-label={`origin of ${quantityTitle(m)}`}>
                         origin
                       </Link>
                     </td>

@@ -65,7 +65,7 @@ function TakeBack({ id, name }: { id: number; name: string }) {
         size="compact-xs"
         variant="default"
         loading={undo.running}
-        aria-label={`Take back the import of ${name}`}
+        aria-label={`Undo the import of ${name}`}
         onClick={() => undo.run(undefined)}
       >
         Undo

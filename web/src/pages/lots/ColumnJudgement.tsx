@@ -1,3 +1,4 @@
+import { useState } from 'react';
 import { Link } from 'react-router';
 import type { ColumnStatistics } from '../../../../server/contract/lots.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
@@ -19,49 +20,48 @@ const verdicts = {
   unknown: 'Whether the measurement tells the cells apart is not known: the values carry no uncertainty.',
 } as const;
 
+export interface ColumnJudgementProps {
+  readonly title: string;
+  readonly column: ColumnStatistics;
+  readonly startsOpen: boolean;
+}
+
 /** One measured column of a lot judged: spread, limits, normality, outliers, and whether the fixture is good enough. */
-export function ColumnJudgement({ title, column }: { title: string; column: ColumnStatistics }) {
+export function ColumnJudgement({ title, column, startsOpen }: ColumnJudgementProps) {
   const [units] = useUnits();
-  const shown = displayUnit(column.unit, units);
-  const scaled = (value: number | null) => (value === null ? null : value * shown.factor);
-  const out = new Set(column.outliers.map((o) => o.cellId));
-  const values = column.normalPlot.map((p) => ({
-    name: p.serial,
-    value: p.value * shown.factor,
-    outlier: out.has(p.cellId),
-  }));
+  const [open, setOpen] = useState(startsOpen);
+  const outliers = column.outliers.length;
   return (
-    <section>
-      <h3>{title}</h3>
+    <details className="judgement" open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
+      <summary>
+        <strong>{title}</strong>: median {quantity(column.median, column.unit, units)}
+        {column.relativeSpread !== null && <>, spread {percent(column.relativeSpread, 2)}</>}
+        {outliers > 0 && (
+          <>
+            , {outliers} {outliers === 1 ? 'outlier' : 'outliers'}
+          </>
+        )}
+        {column.capability.cpk !== null && <>, Cpk {significant(column.capability.cpk, 3)}</>}
+      </summary>
+      {open && <Judged title={title} column={column} />}
+    </details>
+  );
+}
+
+function Judged({ title, column }: Omit<ColumnJudgementProps, 'startsOpen'>) {
+  const [units] = useUnits();
+  return (
+    <>
       <Facts>
         <Fact name="Cells">{column.n}</Fact>
         <Fact name="Mean">{quantity(column.mean, column.unit, units)}</Fact>
         <Fact name="Standard deviation">{quantity(column.standardDeviation, column.unit, units, 3)}</Fact>
-        <Fact name="Relative">
-          {column.relativeSpread === null ? '–' : percent(column.relativeSpread, 2)}
-        </Fact>
         <Fact name="Median">{quantity(column.median, column.unit, units)}</Fact>
         <Fact name="Least to greatest">
           {quantity(column.minimum, column.unit, units)} to {quantity(column.maximum, column.unit, units)}
         </Fact>
       </Facts>
-      <div className="charts">
-        <ChartFigure
-          picture={histogramPicture({
-            title: `${title}: histogram`,
-            label: title,
-            unit: shown.symbol,
-            values: values.map((v) => v.value),
-            lowerLimit: scaled(column.capability.lowerLimit),
-            upperLimit: scaled(column.capability.upperLimit),
-            mean: scaled(column.mean),
-          })}
-        />
-        <ChartFigure
-          picture={normalProbabilityPicture(`${title}: normal-probability plot`, title, shown.symbol, values)}
-          note="Points along the line: the lot is normally distributed. Ends that bend away: tails or a mixture."
-        />
-      </div>
+      <JudgementCharts title={title} column={column} />
       <p>{capabilitySentence(column)}</p>
       <p>{normalitySentence(column)}</p>
       <p>{verdicts[column.resolution.verdict]}</p>
@@ -77,7 +77,38 @@ export function ColumnJudgement({ title, column }: { title: string; column: Colu
           ))}
         </p>
       )}
-    </section>
+    </>
+  );
+}
+
+function JudgementCharts({ title, column }: Omit<ColumnJudgementProps, 'startsOpen'>) {
+  const [units] = useUnits();
+  const shown = displayUnit(column.unit, units);
+  const scaled = (value: number | null) => (value === null ? null : value * shown.factor);
+  const out = new Set(column.outliers.map((o) => o.cellId));
+  const values = column.normalPlot.map((p) => ({
+    name: p.serial,
+    value: p.value * shown.factor,
+    outlier: out.has(p.cellId),
+  }));
+  return (
+    <div className="charts">
+      <ChartFigure
+        picture={histogramPicture({
+          title: `${title}: histogram`,
+          label: title,
+          unit: shown.symbol,
+          values: values.map((v) => v.value),
+          lowerLimit: scaled(column.capability.lowerLimit),
+          upperLimit: scaled(column.capability.upperLimit),
+          mean: scaled(column.mean),
+        })}
+      />
+      <ChartFigure
+        picture={normalProbabilityPicture(`${title}: normal-probability plot`, title, shown.symbol, values)}
+        note="Points along the line: the lot is normally distributed. Ends that bend away: tails or a mixture."
+      />
+    </div>
   );
 }
 

@@ -41,7 +41,7 @@ export default function LotPage() {
       ) : known.data === undefined ? (
         <Problem error={known.error} again={known.again} />
       ) : (
-        <LotBody lot={lot.data} known={known.data} />
+        <LotBody lot={lot.data} known={withoutRepeats(known.data)} />
       )}
     </>
   );
@@ -55,7 +55,10 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
   const [chosen, setChosen] = useSelection(`lot-${lot.id}`);
   const rows = useRequest<Page<CellRow>>(`/lots/${lot.id}/cells`, { limit: 5000, columns: keys });
   const statistics = useRequest<LotStatistics>(`/lots/${lot.id}/statistics`, { columns: keys });
-  const measured = useMemo(() => known.columns.filter((c) => keys.includes(c.key)), [known, keys]);
+  const measured = useMemo(
+    () => keys.flatMap((key) => known.columns.find((c) => c.key === key) ?? []),
+    [known, keys],
+  );
   const columns = useMemo(() => {
     const outliers = new Map(
       statistics.data?.columns.map((c) => [c.key, new Set(c.outliers.map((o) => o.cellId))]) ?? [],
@@ -73,7 +76,8 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
           label="Measured columns"
           data={known.columns.map((c) => ({
             value: c.key,
-            label: `${columnTitle(c)} (${c.cellCount} of ${lot.counts.cells} cells)`,
+            label:
+              c.cellCount === lot.counts.cells ? columnTitle(c) : `${columnTitle(c)} (${c.cellCount} cells)`,
           }))}
           value={keys}
           onChange={(next) => setColumnText(next.join(','))}
@@ -125,16 +129,20 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
       )}
       <h2>Spread, limits and outliers</h2>
       <Problem error={statistics.error} again={statistics.again} />
-      {statistics.data?.columns.map((c) => {
-        const column = known.columns.find((k) => k.key === c.key);
-        return (
-          <ColumnJudgement
-            key={c.key}
-            title={column === undefined ? c.key : columnTitle(column)}
-            column={c}
-          />
+      {keys.map((key, i) => {
+        const judged = statistics.data?.columns.find((c) => c.key === key);
+        const column = known.columns.find((k) => k.key === key);
+        return judged === undefined || column === undefined ? null : (
+          <ColumnJudgement key={key} title={columnTitle(column)} column={judged} startsOpen={i < 2} />
         );
       })}
     </>
   );
+}
+
+/** A key that comes twice was measured by two methods; the first is the one that the values are taken from. */
+function withoutRepeats(known: LotColumns): LotColumns {
+  const byKey = new Map<string, LotColumns['columns'][number]>();
+  for (const column of known.columns) if (!byKey.has(column.key)) byKey.set(column.key, column);
+  return { ...known, columns: [...byKey.values()] };
 }

@@ -20,7 +20,8 @@ interface LotScatterProps {
 export function LotScatter({ rows, measured, statistics, chosen }: LotScatterProps) {
   const [units] = useUnits();
   const capacity = measured.find((c) => c.quantity === 'capacity') ?? measured[0];
-  const resistance = measured.find((c) => c !== capacity && c.unit.toLowerCase() === 'ohm') ?? measured[1];
+  const resistance =
+    measured.find((c) => c !== capacity && displayUnit(c.unit, units).symbol.endsWith('Ω')) ?? measured[1];
   const [xKey, setX] = useUrlState('x', capacity?.key ?? '');
   const [yKey, setY] = useUrlState('y', resistance?.key ?? '');
   const x = measured.find((c) => c.key === xKey) ?? capacity;

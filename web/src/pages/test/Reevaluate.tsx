@@ -19,7 +19,7 @@ interface ReevaluateProps {
 /** Evaluates the test, with other settings where wanted, and shows what changed against the evaluation before. */
 export function Reevaluate({ test, evaluation }: ReevaluateProps) {
   const path = `/tests/${test.id}`;
-  const [open, setOpen] = useState(evaluation === null);
+  const [open, setOpen] = useState(false);
   const [settings, setSettings] = useState<EvaluationSettings>({});
   const history = useRequest<{ items: FitHead[] }>(`${path}/evaluations`);
   const [changes, setChanges] = useState<readonly FigureChange[] | null>(null);

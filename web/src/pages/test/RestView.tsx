@@ -20,7 +20,7 @@ export function RestView({ result }: { result: RestResult }) {
                 result.driftStandardUncertaintyMvPerDay === null
                   ? significant(drift, 3)
                   : withUncertainty(drift, result.driftStandardUncertaintyMvPerDay)
-              } mV/day`}
+              } mV/d`}
         </Fact>
         {result.usedFromS !== null && <Fact name="Used from">{span(result.usedFromS)}</Fact>}
         {result.temperatureMeanC !== null && (

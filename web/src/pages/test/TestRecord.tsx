@@ -4,7 +4,13 @@ import type { Page } from '../../../../server/contract/common.ts';
 import type { Evaluation, FittedPulse, Series, Test, TestStep } from '../../../../server/contract/tests.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
-import { recordPictures, type ShownFit, type ShownRecord, timeUnit } from '../../charts/recordPictures.ts';
+import {
+  recordPictures,
+  type ShownFit,
+  type ShownRecord,
+  type ShownStep,
+  timeUnit,
+} from '../../charts/recordPictures.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { testTitle } from './testColumns.tsx';
@@ -29,11 +35,11 @@ export function TestRecord({ test, evaluation }: { test: Test; evaluation: Evalu
     if (series.data === undefined) return null;
     return recordPictures(
       [shownRecord(testTitle(test), series.data), ...others],
-      shownSteps(steps.data?.items ?? []),
+      shownSteps(evaluation, steps.data?.items ?? []),
       fitted.data === undefined ? [] : [shownFit(fitted.data)],
       windowOf(windowText) ?? { from: 0, to: test.record?.durationS ?? 0 },
     );
-  }, [series.data, steps.data, fitted.data, windowText, test, others]);
+  }, [series.data, steps.data, fitted.data, windowText, test, others, evaluation]);
   const { divisor } = timeUnit(window.to - window.from);
   const zoomTo = (next: { from: number; to: number } | null) =>
     setWindowText(next === null ? '' : windowTextOf(next.from * divisor, next.to * divisor, whole.to));
@@ -90,10 +96,19 @@ function shownRecord(name: string, series: Series): ShownRecord {
   };
 }
 
-/** The steps found in the record, or where there are none those that the instrument logged. */
-function shownSteps(steps: readonly TestStep[]) {
-  const found = steps.filter((s) => s.origin === 'record');
-  return (found.length > 0 ? found : steps).map((s, index) => ({
+/** The steps that the evaluation found, else its runs, else those that the instrument logged. */
+function shownSteps(evaluation: Evaluation | null, logged: readonly TestStep[]): ShownStep[] {
+  const found = evaluation?.evaluation;
+  if (found?.kind === 'pulse') return found.result.steps;
+  if (found?.kind === 'capacity') {
+    return found.result.runs.map((run, index) => ({
+      index,
+      kind: run.direction,
+      startTimeS: run.startTimeS,
+      durationS: run.endTimeS - run.startTimeS,
+    }));
+  }
+  return logged.map((s, index) => ({
     index,
     kind: s.mode,
     startTimeS: s.startTimeS,

@@ -31,7 +31,7 @@ export function keyFigures(evaluation: EvaluationResult): KeyFigure[] {
         ...named(`run ${r.index + 1}: energy`, 'Wh', r.energyWh),
       ]);
     case 'rest':
-      return named('drift', 'mV/day', evaluation.result.driftMvPerDay);
+      return named('drift', 'mV/d', evaluation.result.driftMvPerDay);
   }
 }
 

@@ -6,7 +6,7 @@ import { instant, span } from '../../format/time.ts';
 
 /** What a test is called where it has no label. */
 export function testTitle(test: Pick<Test, 'label' | 'kind' | 'id'>): string {
-  return test.label === '' ? `${test.kind} ${test.id}` : test.label;
+  return test.label === '' ? `${test.kind} test ${test.id}` : test.label;
 }
 
 /** Columns of a list of tests. */
