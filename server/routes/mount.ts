@@ -4,7 +4,7 @@ import { z } from 'zod';
 import type { Context, Role } from '../context.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
 import { findIdempotentAnswer, keepIdempotentAnswer } from '../store/idempotentAnswers.ts';
-import type { Route } from './route.ts';
+import type { Call, Route } from './route.ts';
 
 const rank: Record<Role, number> = { reader: 0, operator: 1, owner: 2 };
 
@@ -52,42 +52,87 @@ async function answer(
   const body = parse(route.body, request.body, 'body');
   const version = route.changesVersion ? readIfMatch(request) : 0;
   const key = route.idempotent ? readIdempotencyKey(request) : null;
-  const hash = key === null ? '' : requestHash(request, body);
-  if (key !== null) {
-    const earlier = findIdempotentAnswer(context.store, key, route.path);
-    if (earlier) {
-      if (earlier.requestHash !== hash) {
-        throw new Refusal('conflict', 'This Idempotency-Key was used before with another request.', [
-          fieldError('Idempotency-Key', key, 'belongs to another request', 'a new key for a new request'),
-        ]);
-      }
-      response.status(earlier.status).type('application/json').send(earlier.bodyJson);
-      return;
-    }
-  }
-  const result = await route.handle?.({ context, params, query, body, version });
-  if (options.checkAnswers && route.answer) checkAnswer(route, result);
-  if (route.status === 204) {
+  const call = { context, params, query, body, version };
+  const { status, result, text } =
+    key === null
+      ? await callHandler(route, call, options)
+      : await oneAtATime(`${route.path} ${key}`, () => answerOnce(route, call, options, key, request));
+  if (status === 204) {
     response.status(204).end();
     return;
-  }
-  const text = JSON.stringify(result);
-  if (key !== null) {
-    keepIdempotentAnswer(context.store, {
-      key,
-      route: route.path,
-      requestHash: hash,
-      status: route.status,
-      bodyJson: text,
-      createdAt: context.now().toISOString(),
-    });
   }
   setEntityTag(response, result);
   if (request.method === 'GET' && request.fresh) {
     response.status(304).end();
     return;
   }
-  response.status(route.status).type('application/json').send(text);
+  response.status(status).type('application/json').send(text);
+}
+
+/** The answer of a route as it is sent. */
+interface Answer {
+  readonly status: number;
+  readonly result: unknown;
+  readonly text: string;
+}
+
+async function callHandler(
+  route: Route,
+  call: Call<unknown, unknown, unknown>,
+  options: MountOptions,
+): Promise<Answer> {
+  const result = await route.handle?.(call);
+  if (options.checkAnswers && route.answer) checkAnswer(route, result);
+  return { status: route.status, result, text: route.status === 204 ? '' : JSON.stringify(result) };
+}
+
+/** The answer to a request with an Idempotency-Key: the first one again where the key was used before. */
+async function answerOnce(
+  route: Route,
+  call: Call<unknown, unknown, unknown>,
+  options: MountOptions,
+  key: string,
+  request: Request,
+): Promise<Answer> {
+  const { store, actor } = call.context;
+  const hash = requestHash(request, call.body, actor.name);
+  const earlier = findIdempotentAnswer(store, key, route.path);
+  if (earlier) {
+    if (earlier.requestHash !== hash) {
+      throw new Refusal('conflict', 'This Idempotency-Key was used before with another request.', [
+        fieldError('Idempotency-Key', key, 'belongs to another request', 'a new key for a new request'),
+      ]);
+    }
+    return { status: earlier.status, result: JSON.parse(earlier.bodyJson), text: earlier.bodyJson };
+  }
+  const answered = await callHandler(route, call, options);
+  keepIdempotentAnswer(store, {
+    key,
+    route: route.path,
+    requestHash: hash,
+    status: answered.status,
+    bodyJson: answered.text,
+    createdAt: call.context.now().toISOString(),
+  });
+  return answered;
+}
+
+const working = new Map<string, Promise<unknown>>();
+
+/** Lets requests with the same key wait for each other, so that a repetition that overtakes the first does nothing twice. */
+async function oneAtATime<T>(key: string, work: () => Promise<T>): Promise<T> {
+  const before = working.get(key) ?? Promise.resolve();
+  const mine = before.then(work, work);
+  const settled = mine.then(
+    () => undefined,
+    () => undefined,
+  );
+  working.set(key, settled);
+  try {
+    return await mine;
+  } finally {
+    if (working.get(key) === settled) working.delete(key);
+  }
 }
 
 /** Parses one part of a request and names every field that is wrong, not only the first. */
@@ -154,9 +199,9 @@ function readIdempotencyKey(request: Request): string | null {
   return key;
 }
 
-function requestHash(request: Request, body: unknown): string {
+function requestHash(request: Request, body: unknown, actor: string): string {
   return createHash('sha256')
-    .update(JSON.stringify([request.originalUrl, body]))
+    .update(JSON.stringify([request.originalUrl, body, actor]))
     .digest('hex');
 }
 
