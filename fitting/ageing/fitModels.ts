@@ -110,7 +110,7 @@ function criterionOf(points: AgeingPoints, entry: Ranked, inflation: number): nu
   if (entry.law === null || entry.reason !== null) return null;
   const n = points.x.length;
   const k = entry.parameters + 1;
-  const least = n * (ROUNDING_SHARE * Math.max(Math.abs(points.meanY), Math.abs(points.y[0]))) ** 2;
+  const least = n * (ROUNDING_SHARE * Math.max(Math.abs(points.offsetY), Math.abs(points.y[0]))) ** 2;
   const sum = Math.max(entry.law.residualSumOfSquares, least, Number.MIN_VALUE);
   return (n * Math.log(sum / n)) / inflation + 2 * k + (2 * k * (k + 1)) / (n - k - 1);
 }

@@ -163,15 +163,15 @@ function regression(
 ): { mean: number; leverage: number; errors: number[] } {
   const n = cases.length;
   const meanX = cases.reduce((sum, c) => sum + c.tangent, 0) / n;
-  const meanY = cases.reduce((sum, c) => sum + c.response, 0) / n;
+  const offsetY = cases.reduce((sum, c) => sum + c.response, 0) / n;
   const sxx = cases.reduce((sum, c) => sum + (c.tangent - meanX) ** 2, 0);
-  const sxy = cases.reduce((sum, c) => sum + (c.tangent - meanX) * (c.response - meanY), 0);
+  const sxy = cases.reduce((sum, c) => sum + (c.tangent - meanX) * (c.response - offsetY), 0);
   const slope = sxx > 0 ? sxy / sxx : 0;
   const leverageOf = (x: number): number => 1 / n + (sxx > 0 ? (x - meanX) ** 2 / sxx : 0);
   const errors = cases.map(
-    (c) => (c.response - meanY - slope * (c.tangent - meanX)) / Math.max(1 - leverageOf(c.tangent), 0.05),
+    (c) => (c.response - offsetY - slope * (c.tangent - meanX)) / Math.max(1 - leverageOf(c.tangent), 0.05),
   );
-  return { mean: meanY + slope * (tangent - meanX), leverage: leverageOf(tangent), errors };
+  return { mean: offsetY + slope * (tangent - meanX), leverage: leverageOf(tangent), errors };
 }
 
 /**

@@ -5,11 +5,11 @@ export interface AgeingPoints {
   readonly y: Float64Array;
   /** Weights (1/σ² up to a common factor), all positive; null: all 1. */
   readonly weights: Float64Array | null;
-  /** Weighted mean of y: taken off before sums of squares are formed, so that they keep their digits. */
-  readonly meanY: number;
+  /** A value in the midst of the y: taken off before sums of squares are formed, so that they keep their digits. */
+  readonly offsetY: number;
   /** The common distance of the x, or null where they are not equally spaced. */
   readonly spacing: number | null;
-  /** Weighted sums over v = 2 (x − x₀)/(range) − 1 and d = y − meanY, shared by the models. */
+  /** Weighted sums over v = 2 (x − x₀)/(range) − 1 and d = y − offsetY, shared by the models. */
   readonly sums: PointSums;
 }
 
@@ -47,24 +47,30 @@ export function ageingPoints(
   const step = n > 1 ? (x[n - 1] - x[0]) / (n - 1) : 0;
   let uniform = step > 0;
   const tolerance = GRID_TOLERANCE * step * n;
+  const first = x[0];
+  let expected = first;
   let before = -1;
-  let sum = 0;
-  let total = 0;
   for (let i = 0; i < n; i++) {
     const here = x[i];
-    const value = y[i];
-    const weight = weights === null ? 1 : weights[i];
     // One comparison for the usual case; which rule was broken is found out only then.
-    if (!(here > before && here < Infinity && value - value === 0 && weight > 0 && weight < Infinity)) {
+    if (!(here > before && here < Infinity && y[i] - y[i] === 0 && (weights === null || weights[i] > 0))) {
       throw new RangeError(describeOffence(x, y, weights, i));
     }
-    if (Math.abs(here - x[0] - i * step) > tolerance) uniform = false;
+    if (Math.abs(here - expected) > tolerance) uniform = false;
+    expected += step;
     before = here;
-    sum += weight * value;
-    total += weight;
   }
-  const meanY = n > 0 ? sum / total : 0;
-  return { x, y, weights, meanY, spacing: uniform ? step : null, sums: sumsOf(x, y, weights, meanY) };
+  const total = weights === null ? n : weights.reduce((sum, w) => sum + w, 0);
+  if (!Number.isFinite(total)) throw new RangeError('weights must be finite');
+  const offset = n > 0 ? (y[0] + y[n >> 1] + y[n - 1]) / 3 : 0;
+  return {
+    x,
+    y,
+    weights,
+    offsetY: offset,
+    spacing: uniform ? step : null,
+    sums: sumsOf(x, y, weights, offset),
+  };
 }
 
 function describeOffence(x: Float64Array, y: Float64Array, weights: Float64Array | null, i: number): string {
@@ -75,7 +81,7 @@ function describeOffence(x: Float64Array, y: Float64Array, weights: Float64Array
   return `x[${i}] = ${x[i]} does not lie above x[${i - 1}] = ${x[i - 1]}`;
 }
 
-function sumsOf(x: Float64Array, y: Float64Array, weights: Float64Array | null, meanY: number): PointSums {
+function sumsOf(x: Float64Array, y: Float64Array, weights: Float64Array | null, offsetY: number): PointSums {
   const n = x.length;
   const perRange = n > 1 ? 2 / (x[n - 1] - x[0]) : 0;
   let one = 0;
@@ -87,7 +93,7 @@ function sumsOf(x: Float64Array, y: Float64Array, weights: Float64Array | null, 
   for (let i = 0; i < n; i++) {
     const w = weights === null ? 1 : weights[i];
     const v = (x[i] - x[0]) * perRange - 1;
-    const d = y[i] - meanY;
+    const d = y[i] - offsetY;
     const wd = w * d;
     one += w;
     sv += w * v;
@@ -119,7 +125,7 @@ export function blockMeans(points: AgeingPoints, blocks: number): AgeingPoints {
   if (size === 1) return points;
   const count = Math.floor(x.length / size);
   const meanX = new Float64Array(count);
-  const meanY = new Float64Array(count);
+  const means = new Float64Array(count);
   let sum = 0;
   for (let b = 0; b < count; b++) {
     let sx = 0;
@@ -132,10 +138,17 @@ export function blockMeans(points: AgeingPoints, blocks: number): AgeingPoints {
       sw += weight;
     }
     meanX[b] = sx / sw;
-    meanY[b] = sy / sw;
-    sum += meanY[b];
+    means[b] = sy / sw;
+    sum += means[b];
   }
   const spacing = points.spacing !== null && weights === null ? points.spacing * size : null;
   const mean = sum / count;
-  return { x: meanX, y: meanY, weights: null, meanY: mean, spacing, sums: sumsOf(meanX, meanY, null, mean) };
+  return {
+    x: meanX,
+    y: means,
+    weights: null,
+    offsetY: mean,
+    spacing,
+    sums: sumsOf(meanX, means, null, mean),
+  };
 }

@@ -66,7 +66,7 @@ class PowerModel implements GramModel {
   }
 
   accumulate(theta: Float64Array, gram: Float64Array): void {
-    const { y, weights, meanY, sums } = this.source;
+    const { y, weights, offsetY, sums } = this.source;
     const { log } = this;
     const z = Math.exp(theta[0]);
     let f1 = 0;
@@ -81,7 +81,7 @@ class PowerModel implements GramModel {
       const f = Math.exp(z * l);
       const wf = weights === null ? f : weights[i] * f;
       const g = f * l;
-      const d = y[i] - meanY;
+      const d = y[i] - offsetY;
       f1 += wf;
       ff += wf * f;
       fl += wf * l;
@@ -113,7 +113,7 @@ class PowerFit extends LawFit {
   constructor(fit: FitResult, points: AgeingPoints) {
     super(fit);
     this.last = points.x[points.x.length - 1];
-    this.initial = fit.parameters[0].value + points.meanY;
+    this.initial = fit.parameters[0].value + points.offsetY;
     this.gain = fit.parameters[1].value;
     this.exponent = Math.exp(fit.parameters[2].value);
   }

@@ -81,7 +81,7 @@ class SlopeModel implements GramModel {
   }
 
   accumulate(theta: Float64Array, gram: Float64Array): void {
-    const { x, y, weights, meanY } = this.source;
+    const { x, y, weights, offsetY } = this.source;
     const { turns, row } = this;
     const side = row.length;
     const perRange = 1 / (x[x.length - 1] - x[0]);
@@ -96,7 +96,7 @@ class SlopeModel implements GramModel {
         fillTurn(row, 2, 4, 6, u - theta[0], g);
         fillTurn(row, 3, 5, 7, u - theta[1], g);
       }
-      row[side - 1] = y[i] - meanY;
+      row[side - 1] = y[i] - offsetY;
       const w = weights === null ? 1 : weights[i];
       for (let a = 0; a < side; a++) {
         const wa = w * row[a];
@@ -139,7 +139,7 @@ class SlopeFit extends LawFit {
     this.range = points.x[points.x.length - 1] - points.x[0];
     const values = fit.parameters.map((p) => p.value);
     this.c = Float64Array.from(values.slice(0, 2 + turns));
-    this.c[0] += points.meanY;
+    this.c[0] += points.offsetY;
     this.bends = values.slice(2 + turns, 2 + 2 * turns);
     this.g = Math.exp(values[2 + 2 * turns]);
   }

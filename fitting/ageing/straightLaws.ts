@@ -44,7 +44,7 @@ class RootModel implements GramModel {
   }
 
   accumulate(_: Float64Array, gram: Float64Array): void {
-    const { x, y, weights, meanY, sums } = this.source;
+    const { x, y, weights, offsetY, sums } = this.source;
     const perLast = 1 / x[x.length - 1];
     let f1 = 0;
     let fy = 0;
@@ -55,7 +55,7 @@ class RootModel implements GramModel {
       const w = weights === null ? 1 : weights[i];
       f1 += w * f;
       ff += w * u;
-      fy += w * f * (y[i] - meanY);
+      fy += w * f * (y[i] - offsetY);
     }
     gram[0] = sums.one;
     gram[1] = f1;
@@ -75,11 +75,11 @@ class LinearFit extends LawFit {
 
   constructor(fit: FitResult, points: AgeingPoints) {
     super(fit);
-    const { x, meanY } = points;
+    const { x, offsetY } = points;
     this.first = x[0];
     this.perRange = 2 / (x[x.length - 1] - x[0]);
     this.rise = fit.parameters[1].value * this.perRange;
-    this.initial = fit.parameters[0].value + meanY - fit.parameters[1].value - this.rise * this.first;
+    this.initial = fit.parameters[0].value + offsetY - fit.parameters[1].value - this.rise * this.first;
   }
   value(x: number): number {
     return this.initial + this.rise * x;
@@ -107,7 +107,7 @@ class SquareRootFit extends LawFit {
   constructor(fit: FitResult, points: AgeingPoints) {
     super(fit);
     this.root = Math.sqrt(points.x[points.x.length - 1]);
-    this.initial = fit.parameters[0].value + points.meanY;
+    this.initial = fit.parameters[0].value + points.offsetY;
     this.coefficient = fit.parameters[1].value / this.root;
   }
   value(x: number): number {
