@@ -9,6 +9,7 @@ export interface Histogram {
 }
 
 const MOST_BINS = 60;
+const SMALLEST_WIDTH = 1e-300;
 
 /**
  * Histogram with the bin width 2·IQR/∛n of Freedman and Diaconis (Z. Wahrscheinlichkeitstheorie 57 (1981) 453), rounded up to 1,
@@ -33,14 +34,22 @@ export function histogram(values: ArrayLike<number>): Histogram {
     spread > 0
       ? (2 * spread) / Math.cbrt(values.length)
       : (high - low) / Math.ceil(Math.log2(values.length) + 1);
-  const width = roundWidth(Math.max(wanted, (high - low) / MOST_BINS));
+  // Never finer than the values' own rounding: the edges must be distinct numbers.
+  const finest = Math.max(Math.abs(low), Math.abs(high)) * 1e-13 + SMALLEST_WIDTH;
+  const width = roundWidth(Math.max(wanted, (high - low) / MOST_BINS, finest));
   const first = Math.floor(low / width);
   const bins = Math.max(1, Math.floor(high / width) - first + 1);
+  const edges = Array.from({ length: bins + 1 }, (_, i) => (first + i) * width);
+  edges[0] = Math.min(edges[0], low);
+  edges[bins] = Math.max(edges[bins], high);
   const counts = new Array<number>(bins).fill(0);
   for (let i = 0; i < values.length; i++) {
-    counts[Math.min(bins - 1, Math.max(0, Math.floor(values[i] / width) - first))]++;
+    let bin = Math.min(bins - 1, Math.max(0, Math.floor(values[i] / width) - first));
+    while (bin > 0 && values[i] < edges[bin]) bin--;
+    while (bin < bins - 1 && values[i] >= edges[bin + 1]) bin++;
+    counts[bin]++;
   }
-  return { edges: Array.from({ length: bins + 1 }, (_, i) => (first + i) * width), counts };
+  return { edges, counts };
 }
 
 function roundWidth(width: number): number {

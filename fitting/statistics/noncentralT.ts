@@ -13,10 +13,10 @@ export function noncentralTProbability(t: number, degrees: number, noncentrality
   if (!(degrees >= 1)) throw new RangeError(`degrees must be at least 1, got ${degrees}`);
   const density = chiOverRoot(degrees);
   const { from, to } = rangeOf(degrees);
-  return Math.min(
-    1,
-    integrate((s) => normalProbability(t * s - noncentrality) * density(s), from, to, 24),
-  );
+  // Φ(t s − δ) rises within 1/t of s = δ/t: panels no wider than about 4 such lengths.
+  const panels = Math.min(1000, Math.max(24, Math.ceil((Math.abs(t) * (to - from)) / 4)));
+  const integral = integrate((s) => normalProbability(t * s - noncentrality) * density(s), from, to, panels);
+  return Math.min(1, integral);
 }
 
 /** Quantile of the noncentral t distribution. @throws RangeError for p outside (0, 1) or degrees below 1 */
