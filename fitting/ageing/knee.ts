@@ -18,6 +18,8 @@ export interface Knee {
 const LEAST_GAIN = 10;
 /** Change of slope, in standard errors, that counts. */
 const LEAST_SIGMAS = 3;
+/** Parameters of the two-slope model beyond those of the line. */
+const EXTRA_PARAMETERS = 3;
 
 /**
  * Decides whether a series has a knee, and where. There is one where the two-slope model beats the straight line by an
@@ -31,9 +33,10 @@ export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): K
   const bent = of('two-slope');
   if (line?.aicc == null || bent === undefined || bent.fit === null)
     return { ...none, reason: 'too-few-points' };
-  if (bent.aicc === null) return { ...none, reason: 'not-converged' };
-  const gain = line.aicc - bent.aicc;
+  const gain =
+    bent.aicc === null ? gainWithout(line.fit, bent.fit, comparison.inflation) : line.aicc - bent.aicc;
   if (!(gain > LEAST_GAIN) || !steepens(bent.fit, quantity)) return { ...none, reason: 'no-knee' };
+  if (bent.aicc === null) return { ...none, reason: 'not-converged' };
   const knee = bent.fit.parameters.find((p) => p.name === 'knee');
   if (knee === undefined || knee.standardError === null) return { ...none, reason: 'no-knee' };
   const reach = tQuantile(0.975, Math.max(1, bent.fit.fit.degreesOfFreedom)) * knee.standardError;
@@ -42,6 +45,16 @@ export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): K
   const onset =
     better && three?.fit != null && steepens(three.fit, quantity) ? three.fit.parameter('onset') : null;
   return { at: knee.value, low: knee.value - reach, high: knee.value + reach, onset, reason: null };
+}
+
+/** The most a bend whose fit did not end well could gain: without that, a straight line would often be "not converged". */
+function gainWithout(line: LawFit | null, bent: LawFit, inflation: number): number {
+  if (line === null) return 0;
+  const points = bent.fit.points;
+  return (
+    (points * Math.log(line.residualSumOfSquares / bent.residualSumOfSquares)) / inflation -
+    2 * EXTRA_PARAMETERS
+  );
 }
 
 function steepens(fit: LawFit, quantity: AgeingQuantity): boolean {
