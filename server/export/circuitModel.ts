@@ -83,15 +83,18 @@ export function circuitModelOf(
     startSoc: choice.startSoc ?? Math.min(1, Math.max(0, soc[0])),
     datasheet: datasheetOf(cellType),
   };
-  return { cell: description, direction, notes: notesOf(cell, direction, padded.paddedSoc) };
+  return { cell: description, direction, notes: notesOf(cell, direction, chosen, padded.paddedSoc) };
 }
 
 function notesOf(
   cell: CellParameters,
   direction: 'charge' | 'discharge',
+  tables: readonly CircuitTable[],
   paddedSoc: readonly number[],
 ): string[] {
-  const notes = [`resistances from ${direction} pulses`];
+  const currentA = Math.max(0, ...tables.map((table) => table.validity.currentMaxA ?? 0));
+  const size = currentA === 0 ? '' : ` of up to ${Number(currentA.toPrecision(3))} A`;
+  const notes = [`resistances from ${direction} pulses${size}`];
   notes.push(
     cell.openCircuit === null
       ? 'open-circuit voltage from the fits of the pulses'

@@ -19,8 +19,9 @@ const sameSoc = 0.005;
 
 /**
  * The circuit tables of an evaluated pulse record, one for each direction of current that has fitted pulses, ascending
- * in SOC. Where several pulses were made at one state of charge the one nearest to 1 C of the rated capacity stands
- * for it (of equal ones the longest), because resistance depends on the current.
+ * in SOC. A table keeps to pulses of about one current, because resistance depends on the current and a table that mixes
+ * them would zigzag: of the currents that reach nearly as many states of charge as the one that reaches most, the one
+ * nearest to 1 C of the rated capacity.
  */
 export function circuitTablesOf(result: EvaluatedPulseRecord, origin: PulseOrigin): CircuitTable[] {
   const tables: CircuitTable[] = [];
@@ -57,26 +58,38 @@ interface ChosenPulse {
 }
 
 function choosePulses(pulses: readonly EvaluatedPulse[], ratedCapacityAh: number | null): ChosenPulse[] {
-  const usable = pulses
-    .flatMap((pulse) =>
-      pulse.circuit === null || pulse.socBefore === null
-        ? []
-        : [{ pulse, circuit: pulse.circuit, soc: pulse.socBefore }],
-    )
-    .sort((a, b) => a.soc - b.soc);
+  const usable = pulses.flatMap((pulse) =>
+    pulse.circuit === null || pulse.socBefore === null
+      ? []
+      : [{ pulse, circuit: pulse.circuit, soc: pulse.socBefore }],
+  );
+  const levels = currentLevels(usable).map(onePerSoc);
+  const most = Math.max(0, ...levels.map((level) => level.length));
+  const distance = (level: readonly ChosenPulse[]) =>
+    ratedCapacityAh === null ? 0 : Math.abs(Math.log(Math.abs(level[0].pulse.currentA) / ratedCapacityAh));
+  const covering = levels.filter((level) => level.length >= 0.8 * most);
+  return covering.sort((a, b) => distance(a) - distance(b))[0] ?? [];
+}
+
+/** The pulses in groups of about the same current: no more than a quarter above the smallest of the group. */
+function currentLevels(pulses: readonly ChosenPulse[]): ChosenPulse[][] {
+  const size = ({ pulse }: ChosenPulse) => Math.abs(pulse.currentA);
+  const levels: ChosenPulse[][] = [];
+  for (const pulse of [...pulses].sort((a, b) => size(a) - size(b))) {
+    const level = levels[levels.length - 1];
+    if (level !== undefined && size(pulse) <= 1.25 * size(level[0])) level.push(pulse);
+    else levels.push([pulse]);
+  }
+  return levels;
+}
+
+/** Ascending in SOC; of pulses at one state of charge the longest, of equally long ones the last. */
+function onePerSoc(level: readonly ChosenPulse[]): ChosenPulse[] {
   const chosen: ChosenPulse[] = [];
-  const distance = ({ pulse }: ChosenPulse) =>
-    ratedCapacityAh === null ? 0 : Math.abs(Math.abs(pulse.currentA) / ratedCapacityAh - 1);
-  for (const candidate of usable) {
+  for (const candidate of [...level].sort((a, b) => a.soc - b.soc || a.pulse.index - b.pulse.index)) {
     const last = chosen.length - 1;
-    if (last < 0 || candidate.soc - chosen[last].soc >= sameSoc) {
-      chosen.push(candidate);
-      continue;
-    }
-    const difference = distance(candidate) - distance(chosen[last]);
-    const nearer =
-      Math.abs(difference) < 1e-6 ? candidate.pulse.durationS > chosen[last].pulse.durationS : difference < 0;
-    if (nearer) chosen[last] = candidate;
+    if (last < 0 || candidate.soc - chosen[last].soc >= sameSoc) chosen.push(candidate);
+    else if (candidate.pulse.durationS >= chosen[last].pulse.durationS) chosen[last] = candidate;
   }
   return chosen;
 }

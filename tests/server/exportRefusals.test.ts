@@ -159,7 +159,7 @@ describe('the circuit model of a cell', () => {
     cell.circuits.push(table);
     const model = circuitModelOf(cell, cellType);
     expect(model.direction).toBe('charge');
-    expect(model.notes).toContain('resistances from charge pulses');
+    expect(model.notes).toContain('resistances from charge pulses of up to 2.2 A');
     expect(circuitModelOf(cell, cellType, { direction: 'discharge' }).cell.r0Ohm).not.toEqual(
       model.cell.r0Ohm,
     );
