@@ -3,20 +3,30 @@ import type { Curvature } from './qr.ts';
 /** Squared length left of a unit column below which it counts as dependent: half the digits of a Gram matrix. */
 const DEPENDENT = 1e-13;
 
+/** ALL[n] = n times true, for the usual sizes. */
+const ALL: readonly (readonly boolean[])[] = Array.from({ length: 12 }, (_, n) =>
+  new Array<boolean>(n).fill(true),
+);
+
 /**
  * (JᵀJ)⁻¹ of a full-rank problem from its normal matrix, by Cholesky on the matrix scaled to unit diagonal. Good to about
  * 16 − 2·log₁₀(condition) digits; beyond that use the QR route.
  *
  * @param normal JᵀJ, row-major n×n, overwritten
+ * @param inverse n×n work array that becomes part of the answer
+ * @param scale work array of n
  * @returns null where a column is dependent on the others or empty: then which parameters are confounded must be found by QR
  */
-export function curvatureFromGram(normal: Float64Array, n: number): Curvature | null {
-  const scale = new Float64Array(n);
+export function curvatureFromGram(
+  normal: Float64Array,
+  n: number,
+  inverse: Float64Array = new Float64Array(n * n),
+  scale: Float64Array = new Float64Array(n),
+): Curvature | null {
   for (let i = 0; i < n; i++) {
     scale[i] = Math.sqrt(normal[i * n + i]);
     if (!(scale[i] > 0)) return null;
   }
-  const inverse = new Float64Array(n * n);
   let forwards = 0;
   for (let i = 0; i < n; i++) {
     let row = 0;
@@ -64,7 +74,7 @@ export function curvatureFromGram(normal: Float64Array, n: number): Curvature | 
   }
   return {
     inverse,
-    identifiable: new Array<boolean>(n).fill(true),
+    identifiable: ALL[n] ?? new Array<boolean>(n).fill(true),
     condition: Math.sqrt(forwards * backwards),
     rank: n,
   };

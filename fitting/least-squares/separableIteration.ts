@@ -28,8 +28,16 @@ export class SeparableIteration {
   private readonly step: Float64Array;
   private readonly work: Float64Array;
   private readonly movable: Uint8Array;
-  min: Float64Array;
-  max: Float64Array;
+  private readonly bestNonlinear: Float64Array;
+  readonly min: Float64Array;
+  readonly max: Float64Array;
+  /** Work arrays of the result. */
+  readonly scratch: {
+    normal: Float64Array;
+    inverse: Float64Array;
+    scale: Float64Array;
+    values: Float64Array;
+  };
   iterations = 0;
   passes = 0;
   termination: Termination = 'non-finite';
@@ -50,8 +58,15 @@ export class SeparableIteration {
     this.step = new Float64Array(q);
     this.work = new Float64Array(q * q);
     this.movable = new Uint8Array(q);
-    this.min = checked.min;
-    this.max = checked.max;
+    this.min = checked.min.slice();
+    this.max = checked.max.slice();
+    this.bestNonlinear = new Float64Array(q);
+    this.scratch = {
+      normal: new Float64Array((p + q) ** 2),
+      inverse: new Float64Array((p + q) ** 2),
+      scale: new Float64Array(p + q),
+      values: new Float64Array(p + q),
+    };
     this.model = { points: 0, accumulate: () => undefined };
   }
 
@@ -63,8 +78,8 @@ export class SeparableIteration {
   ): FitResult {
     const { checked } = this;
     checkStarts(this.nonlinearNames, starts, bounds);
-    this.min = bounds ? Float64Array.from(bounds.min) : checked.min;
-    this.max = bounds ? Float64Array.from(bounds.max) : checked.max;
+    this.min.set(bounds?.min ?? checked.min);
+    this.max.set(bounds?.max ?? checked.max);
     let columns: ColumnSource = null;
     if ('accumulate' in model) {
       const given = model.columns;
@@ -77,23 +92,33 @@ export class SeparableIteration {
     }
     this.iterations = 0;
     this.passes = 0;
-    const order = starts.length > 1 ? this.bestFirst(starts) : [0];
-    const best = { cost: Infinity, nonlinear: this.nonlinear.slice(), start: starts[order[0]] };
+    if (starts.length === 1) {
+      this.iterate(starts[0]);
+      if (!this.isStuck()) return this.finished(columns, starts[0]);
+    }
+    return this.solveFrom(starts.length > 1 ? this.bestFirst(starts) : starts, columns);
+  }
+
+  /** Iterates every start, leaves creases, and keeps the lowest cost. */
+  private solveFrom(starts: readonly ArrayLike<number>[], columns: ColumnSource): FitResult {
+    const best = { cost: Infinity, start: starts[0] };
+    this.enter(starts[0]);
+    this.bestNonlinear.set(this.nonlinear);
     const attempt = (from: ArrayLike<number>, start: ArrayLike<number>): void => {
       this.iterate(from);
       const cost = this.termination === 'non-finite' ? Infinity : this.current.residualSumOfSquares;
       if (!(cost < best.cost)) return;
       best.cost = cost;
-      best.nonlinear.set(this.nonlinear);
       best.start = start;
+      this.bestNonlinear.set(this.nonlinear);
     };
-    for (const index of order) attempt(starts[index], starts[index]);
-    if (order.length > 1) this.iterate(best.nonlinear);
+    for (const start of starts) attempt(start, start);
+    if (starts.length > 1) this.iterate(this.bestNonlinear);
     if (this.isStuck()) {
       for (const from of this.escapes()) attempt(from, best.start);
-      this.iterate(best.nonlinear);
+      this.iterate(this.bestNonlinear);
     }
-    const result = separableResult(this, columns, best.start, this.model.points);
+    const result = this.finished(columns, best.start);
     if (result.rank === result.freeParameters || !columns) return result;
     // The finish can lead into a crease that the Gram sums did not see: look around it once more.
     this.nonlinear.set(result.parameters.slice(this.checked.linearCount).map((parameter) => parameter.value));
@@ -101,19 +126,23 @@ export class SeparableIteration {
     const before = best.cost;
     for (const from of this.escapes()) attempt(from, best.start);
     if (!(best.cost < before)) return { ...result, iterations: this.iterations, evaluations: this.passes };
-    this.iterate(best.nonlinear);
-    return separableResult(this, columns, best.start, this.model.points);
+    this.iterate(this.bestNonlinear);
+    return this.finished(columns, best.start);
+  }
+
+  private finished(columns: ColumnSource, start: ArrayLike<number>): FitResult {
+    return separableResult(this, columns, start, this.model.points);
   }
 
   /** No optimum, or one where the parameters are not separately determined: perhaps a crease between two valleys. */
   private isStuck(): boolean {
     if (this.termination === 'non-finite') return false;
-    return !this.isCertified(CERTIFIED_OFFSET) || this.current.linearState.includes(3) || this.lacksPivot();
-  }
-
-  private lacksPivot(): boolean {
+    if (!this.isCertified(CERTIFIED_OFFSET)) return true;
+    const { linearState } = this.current;
+    for (let j = 0; j < linearState.length; j++) if (linearState[j] === 3) return true;
     const q = this.nonlinear.length;
-    return this.movable.some((moves, k) => moves === 1 && this.work[k * q + k] === 0);
+    for (let k = 0; k < q; k++) if (this.movable[k] === 1 && this.work[k * q + k] === 0) return true;
+    return false;
   }
 
   /** Starts around the present point: each nonlinear parameter alone, half its largest step (or half itself) up and down. */
@@ -132,14 +161,14 @@ export class SeparableIteration {
     return around;
   }
 
-  /** Indices of the starts with the lowest cost, best first; as many as are to be refined. */
-  private bestFirst(starts: readonly ArrayLike<number>[]): number[] {
+  /** The starts with the lowest cost, best first; as many as are to be refined. */
+  private bestFirst(starts: readonly ArrayLike<number>[]): ArrayLike<number>[] {
     const costs = starts.map((start) => {
       this.enter(start);
       return this.pass(this.nonlinear, this.current) ? this.current.residualSumOfSquares : Infinity;
     });
     const order = costs.map((_, index) => index).sort((a, b) => costs[a] - costs[b] || a - b);
-    return order.slice(0, this.checked.refine);
+    return order.slice(0, this.checked.refine).map((index) => starts[index]);
   }
 
   private enter(start: ArrayLike<number>): void {
@@ -262,7 +291,8 @@ export class SeparableIteration {
    */
   close(coefficients: Float64Array): number {
     const { step, nonlinear, current } = this;
-    if (!this.closable || current.linearState.some((state) => state !== 0)) return 0;
+    if (!this.closable) return 0;
+    for (let j = 0; j < current.linearState.length; j++) if (current.linearState[j] !== 0) return 0;
     for (let k = 0; k < step.length; k++) {
       const target = nonlinear[k] + step[k];
       if (!(target >= this.min[k] && target <= this.max[k])) return 0;

@@ -20,44 +20,57 @@ export function separableResult(
   const { checked, current, nonlinear } = run;
   const { linearCount: p, nonlinearCount: q } = checked;
   const finite = run.termination !== 'non-finite';
+  const { normal, inverse, scale, values } = run.scratch;
   const states: ParameterState[] = [];
-  for (let j = 0; j < p; j++) states.push(LINEAR_STATES[current.linearState[j]]);
-  for (let k = 0; k < q; k++) states.push(nonlinearState(run, k));
+  const starts: (number | null)[] = [];
+  const min: number[] = [];
+  const max: number[] = [];
   const free: number[] = [];
-  for (let i = 0; i < p + q; i++) if (states[i] === 'free') free.push(i);
-  const normal = finite ? fullNormal(run, free) : null;
-  const curvature =
-    normal &&
-    (curvatureFromGram(normal, free.length) ?? deficientCurvature(fullNormal(run, free), free.length));
-  const values = new Float64Array(p + q);
+  for (let i = 0; i < p + q; i++) {
+    const state = i < p ? LINEAR_STATES[current.linearState[i]] : nonlinearState(run, i - p);
+    states.push(state);
+    if (state === 'free') free.push(i);
+    starts.push(i < p ? null : start[i - p]);
+    min.push(i < p ? checked.linearMin[i] : run.min[i - p]);
+    max.push(i < p ? checked.linearMax[i] : run.max[i - p]);
+  }
+  let curvature: Curvature | null = null;
+  if (finite) {
+    fillNormal(run, free, normal);
+    curvature = curvatureFromGram(normal, free.length, inverse, scale);
+    if (curvature === null) {
+      fillNormal(run, free, normal);
+      curvature = deficientCurvature(normal, free.length);
+    }
+  }
   values.set(current.coefficients);
-  const gain = finite ? run.close(values.subarray(0, p)) : 0;
+  const gain = finite ? run.close(values) : 0;
   values.set(nonlinear, p);
+  const certified = run.isCertified(CERTIFIED_OFFSET);
   const raw = {
     names: checked.names,
     units: checked.units,
-    starts: [...new Array<null>(p).fill(null), ...Array.from(start)],
-    min: [...checked.linearMin, ...run.min],
-    max: [...checked.linearMax, ...run.max],
+    starts,
+    min,
+    max,
     values,
     states,
     curvature,
     residualSumOfSquares: finite ? current.residualSumOfSquares - gain : null,
     points,
-    termination: run.termination,
+    termination: finite && !certified ? ('max-iterations' as const) : run.termination,
     iterations: run.iterations,
     evaluations: run.passes,
     relativeOffset: finite ? Math.sqrt(Math.max(run.offsetSquared, 0)) : null,
     engine: 'separable' as const,
     covarianceScale: checked.covarianceScale,
   };
-  const doubtful = !run.isCertified(CERTIFIED_OFFSET) || losesDigits(run, curvature);
+  const doubtful = !certified || losesDigits(run, curvature);
   const wanted = checked.polish === 'always' || (checked.polish === 'auto' && doubtful);
   const polished =
     columns && finite && wanted ? polishSeparable(columns(), checked, raw, run.valuesAt(start)) : null;
   if (polished) return assembleResult(polished);
-  const uncertain = finite && !run.isCertified(CERTIFIED_OFFSET);
-  return assembleResult(uncertain ? { ...raw, termination: 'max-iterations' } : raw);
+  return assembleResult(raw);
 }
 
 function nonlinearState(run: SeparableIteration, k: number): ParameterState {
@@ -73,11 +86,10 @@ function losesDigits(run: SeparableIteration, curvature: Curvature | null): bool
   return condition === null || condition > GRAM_CONDITION || gram[side * side - 1] > GRAM_RATIO * cost;
 }
 
-/** JᵀWJ over the free parameters of the full problem, [φ, J], from the Gram sums. */
-function fullNormal(run: SeparableIteration, free: readonly number[]): Float64Array {
+/** Fills JᵀWJ over the free parameters of the full problem, [φ, J], from the Gram sums. */
+function fillNormal(run: SeparableIteration, free: readonly number[], normal: Float64Array): void {
   const { gram, side, cross, slopes, basisCount: p, nonlinearCount: q } = run.current;
   const n = free.length;
-  const normal = new Float64Array(n * n);
   for (let a = 0; a < n; a++) {
     for (let b = a; b < n; b++) {
       const i = free[a];
@@ -90,7 +102,6 @@ function fullNormal(run: SeparableIteration, free: readonly number[]): Float64Ar
       normal[b * n + a] = entry;
     }
   }
-  return normal;
 }
 
 /** With deficient rank: which parameters are confounded (null vectors of the normal matrix), variances of the others. */
