@@ -16,16 +16,16 @@ export const featureQuantities = [
 export const featureQuantity = z.enum(featureQuantities);
 export type FeatureQuantity = z.infer<typeof featureQuantity>;
 
-/** The unit in which a quantity is held everywhere: values, tolerances, limits and differences alike. */
+/** The unit (UCUM code) in which a quantity is held everywhere: values, tolerances, limits and differences alike. */
 export const unitOfQuantity: Readonly<Record<FeatureQuantity, string>> = {
-  capacity: 'Ah',
-  resistance: 'ohm',
-  'ohmic-resistance': 'ohm',
-  'impedance-1khz': 'ohm',
+  capacity: 'A.h',
+  resistance: 'Ohm',
+  'ohmic-resistance': 'Ohm',
+  'impedance-1khz': 'Ohm',
   'open-circuit-voltage': 'V',
   'self-discharge': 'V/d',
-  'capacity-fade': 'Ah/cycle',
-  'resistance-rise': 'ohm/cycle',
+  'capacity-fade': 'A.h/{cycle}',
+  'resistance-rise': 'Ohm/{cycle}',
   mass: 'g',
   other: '1',
 };

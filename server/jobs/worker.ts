@@ -1,5 +1,6 @@
 import type { Context } from '../context.ts';
 import type { ImportReport } from '../contract/import.ts';
+import type { CreatePairing } from '../contract/pairings.ts';
 import { openSqlStore } from '../store/store.ts';
 import { systemRandom } from '../systemRandom.ts';
 import type { FilesToImport } from '../use-cases/importFiles.ts';
@@ -48,6 +49,15 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
           (done, of) => tell(of === 0 ? 1 : done / of, `${done} of ${of} tests`),
         )),
       }));
+    }
+    case 'pair': {
+      const { runPairing } = await import('../use-cases/runPairing.ts');
+      return inStore(task, (context) => {
+        tell(0.1, 'pairing');
+        // What the queue holds was checked by the request's schema when it was put there.
+        const pairing = runPairing(context, task.input as unknown as CreatePairing);
+        return { pairingId: pairing.id };
+      });
     }
     case 'backup': {
       const { backupDatabase } = await import('../store/backup.ts');

@@ -5,8 +5,10 @@ import { descriptionRoutes } from './description.ts';
 import { exportRoutes } from './exports.ts';
 import { lotRoutes } from './lots.ts';
 import { overviewRoutes } from './overview.ts';
+import { pairingRoutes } from './pairings.ts';
 import { pictureRoutes } from './pictures.ts';
 import type { Route } from './route.ts';
+import { stackRoutes } from './stacks.ts';
 import { testRoutes } from './tests.ts';
 
 /** Every route of the service, in the order of the way through the job. The API's description is made from it. */
@@ -18,6 +20,8 @@ export const allRoutes: readonly Route[] = [
   ...cellRoutes,
   ...pictureRoutes,
   ...testRoutes,
+  ...pairingRoutes,
+  ...stackRoutes,
   ...exportRoutes,
   ...descriptionRoutes(() => allRoutes),
 ];

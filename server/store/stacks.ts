@@ -1,7 +1,8 @@
+import type { CellState } from '../contract/cells.ts';
 import type { Page, QuantityValue } from '../contract/common.ts';
 import type { Stack, StackState } from '../contract/stacks.ts';
 import { readPage } from './page.ts';
-import type { SqlValue, Store } from './store.ts';
+import type { SqlStore, SqlValue, Store } from './store.ts';
 
 const columns = `s.id, s.version, s.name, s.state, s.note, s.pairId, p.pairingId, s.createdAt, s.builtAt, s.checkUpDueAt`;
 const from = 'Stack s LEFT JOIN Pair p ON p.id = s.pairId';
@@ -59,5 +60,71 @@ export function pageStacks(
       limit: query.limit,
     },
     ({ sortValue: _sortValue, ...row }) => withCells(store, row),
+  );
+}
+
+/** Stores a planned stack with the values its cells were chosen by; to be called inside a transaction. */
+export function insertStack(
+  store: SqlStore,
+  stack: {
+    readonly name: string;
+    readonly note: string;
+    readonly pairId: number;
+    readonly createdAt: string;
+    readonly cells: readonly { readonly cellId: number; readonly chosenBy: Record<string, QuantityValue> }[];
+  },
+): number {
+  const { id } = store.run(
+    'INSERT INTO Stack (name, note, pairId, createdAt) VALUES (?, ?, ?, ?)',
+    stack.name,
+    stack.note,
+    stack.pairId,
+    stack.createdAt,
+  );
+  stack.cells.forEach(({ cellId, chosenBy }, i) => {
+    store.run(
+      'INSERT INTO StackCell (stackId, position, cellId, chosenJson) VALUES (?, ?, ?, ?)',
+      id,
+      i + 1,
+      cellId,
+      JSON.stringify(chosenBy),
+    );
+  });
+  return id;
+}
+
+export function stackNameIsTaken(store: SqlStore, name: string): boolean {
+  return store.get('SELECT 1 FROM Stack WHERE name = ?', name) !== undefined;
+}
+
+/** Writes what can change of a stack and counts its version up; to be called inside a transaction. */
+export function updateStack(
+  store: SqlStore,
+  id: number,
+  stack: Pick<Stack, 'name' | 'note' | 'state' | 'builtAt' | 'checkUpDueAt'>,
+): void {
+  store.run(
+    `UPDATE Stack SET name = ?, note = ?, state = ?, builtAt = ?, checkUpDueAt = ?, version = version + 1 WHERE id = ?`,
+    stack.name,
+    stack.note,
+    stack.state,
+    stack.builtAt,
+    stack.checkUpDueAt,
+    id,
+  );
+}
+
+/** Removes a stack; its cells and pair stay. */
+export function deleteStack(store: SqlStore, id: number): void {
+  store.run('DELETE FROM Stack WHERE id = ?', id);
+}
+
+/** Changes the state of a cell that goes into a stack or leaves it; to be called inside a transaction. */
+export function setCellState(store: SqlStore, cellId: number, state: CellState, reason: string | null): void {
+  store.run(
+    'UPDATE Cell SET state = ?, stateReason = ?, version = version + 1 WHERE id = ?',
+    state,
+    reason,
+    cellId,
   );
 }

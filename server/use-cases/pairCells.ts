@@ -1,30 +1,18 @@
 import { alternativePartners } from '../../fitting/pairing/alternatives.ts';
 import { bootstrapPairs } from '../../fitting/pairing/bootstrapPairs.ts';
-import { judgeCells } from '../../fitting/pairing/cellGates.ts';
 import { comparePairings } from '../../fitting/pairing/comparison.ts';
 import { bestExchanges } from '../../fitting/pairing/exchanges.ts';
-import type { LotFeature } from '../../fitting/pairing/lotFeature.ts';
 import { type PairedLot, pairLot, partnersOf } from '../../fitting/pairing/pairLot.ts';
 import { groupStacks } from '../../fitting/pairing/stackGroups.ts';
 import { toleranceChart } from '../../fitting/pairing/toleranceChart.ts';
 import { seededRandom } from '../../fitting/statistics/random.ts';
-import type { PairingCriteria, PairingResult, UnpairedCell } from '../contract/pairing.ts';
+import type { PairingCriteria, PairingResult } from '../contract/pairing.ts';
 import { checkCells } from './pairingChecks.ts';
-import { lotFeatures, type ResolvedFeature, resolveFeatures } from './pairingFeatures.ts';
-import { describeLeftOver, gateReasons } from './pairingLeftOver.ts';
+import type { ResolvedFeature } from './pairingFeatures.ts';
+import { describeLeftOver } from './pairingLeftOver.ts';
+import { type CellToPair, type SortedLot, sortCells } from './pairingLot.ts';
 import { describePair, featureOfQuantity, resistanceFeature } from './pairingPairs.ts';
 import { pairingWarnings } from './pairingWarnings.ts';
-
-/** One cell of the run: a value per feature of the criteria, in the features' units; null where it is missing. */
-export interface CellToPair {
-  readonly cell: string;
-  /** Row of the table it came from, for messages. */
-  readonly row: number | null;
-  /** Text of a warning sign (damage noted, deep discharge, drift); such a cell is never offered. */
-  readonly warningSign: string | null;
-  readonly values: readonly (number | null)[];
-  readonly standardUncertainties: readonly (number | null)[];
-}
 
 export const pairingAlgorithm = { name: 'blossom-with-pricing', version: 1 } as const;
 
@@ -51,52 +39,6 @@ export function pairCells(cells: readonly CellToPair[], criteria: PairingCriteri
     warnings: pairingWarnings(lot),
   };
   return criteria.cellsPerStack > 2 ? { ...base, ...stackLot(lot) } : { ...base, ...pairSortedLot(lot) };
-}
-
-/** The cells of a run, divided into those that are paired, locked together, and out. */
-export interface SortedLot {
-  readonly criteria: PairingCriteria;
-  readonly features: readonly ResolvedFeature[];
-  readonly offered: readonly CellToPair[];
-  readonly locked: readonly (readonly [CellToPair, CellToPair])[];
-  readonly out: readonly UnpairedCell[];
-  /** The offered cells as numbers. */
-  readonly numbers: readonly LotFeature[];
-  readonly apart: readonly (readonly [number, number])[];
-}
-
-function sortCells(cells: readonly CellToPair[], criteria: PairingCriteria): SortedLot {
-  const byName = new Map(cells.map((cell) => [cell.cell, cell]));
-  const distinct = new Map(
-    criteria.locks.together.map(([a, b]) => [[a, b].sort().join('\n'), [a, b] as const]),
-  );
-  const locked = [...distinct.values()].map(([a, b]) => [byName.get(a)!, byName.get(b)!] as const);
-  const lockedCells = new Set(locked.flat());
-  const judged = cells.filter(
-    (cell) => cell.warningSign === null && !criteria.locks.heldBack.includes(cell.cell),
-  );
-  const verdicts = judgeCells(
-    criteria.features.map((feature, f) => ({
-      values: judged.map((cell) => cell.values[f]),
-      minimum: feature.cellMinimum,
-      maximum: feature.cellMaximum,
-    })),
-    criteria.outlierLimit,
-  );
-  const verdictOf = new Map(judged.map((cell, i) => [cell, verdicts[i]]));
-  const offered = judged.filter((cell) => verdictOf.get(cell) === null && !lockedCells.has(cell));
-  const features = resolveFeatures(criteria, [...offered, ...lockedCells]);
-  const place = new Map(offered.map((cell, i) => [cell.cell, i]));
-  const apart = criteria.locks.apart.flatMap(([a, b]) => {
-    const [i, j] = [place.get(a), place.get(b)];
-    return i === undefined || j === undefined ? [] : [[i, j] as const];
-  });
-  const numbers = lotFeatures(features, offered);
-  const lot = { criteria, features, offered, locked, numbers, apart };
-  const out = cells
-    .filter((cell) => !lockedCells.has(cell) && !place.has(cell.cell))
-    .map((cell) => gateReasons(cell, verdictOf.get(cell) ?? null, lot));
-  return { ...lot, out };
 }
 
 function describeCell(cell: CellToPair, features: readonly ResolvedFeature[]) {

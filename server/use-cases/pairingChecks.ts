@@ -1,6 +1,6 @@
 import { type PairingCriteria, pairingCriteria } from '../contract/pairing.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
-import type { CellToPair } from './pairCells.ts';
+import type { CellToPair } from './pairingLot.ts';
 
 /**
  * A criteria document from outside, checked and with its defaults filled in.

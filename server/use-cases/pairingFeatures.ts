@@ -1,7 +1,7 @@
 import { type LotFeature, medianOf, robustStandardDeviation } from '../../fitting/pairing/lotFeature.ts';
 import { type Amount, type PairingCriteria, type UsedFeature, unitOfQuantity } from '../contract/pairing.ts';
 import { fieldError, Refusal } from '../errors.ts';
-import type { CellToPair } from './pairCells.ts';
+import type { CellToPair } from './pairingLot.ts';
 
 /** A feature of the criteria with every percentage resolved. */
 export interface ResolvedFeature {

@@ -8,8 +8,8 @@ import type {
   PlannedUse,
   ProposedPair,
 } from '../contract/pairing.ts';
-import type { CellToPair } from './pairCells.ts';
 import type { ResolvedFeature } from './pairingFeatures.ts';
+import type { CellToPair } from './pairingLot.ts';
 
 /** Coverage of about 95 % (JCGM 100:2008, 6.3.3): a smaller increase is not told from nothing. */
 const COVERAGE = 2;

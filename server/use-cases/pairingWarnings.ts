@@ -1,7 +1,7 @@
 import { judgeCells } from '../../fitting/pairing/cellGates.ts';
 import { medianOf } from '../../fitting/pairing/lotFeature.ts';
 import type { PairingWarning } from '../contract/pairing.ts';
-import type { CellToPair, SortedLot } from './pairCells.ts';
+import type { CellToPair, SortedLot } from './pairingLot.ts';
 
 /** Fewer cells than this leave the optimiser little to choose from. */
 const FEW_CELLS = 8;

@@ -10,7 +10,7 @@ import { isMissingText } from '../import/fields.ts';
 import { type NamedColumn, nameColumns } from '../import/proposeColumns.ts';
 import type { TableFile } from '../import/readTableFile.ts';
 import { numberAt } from '../import/tableQuantities.ts';
-import type { CellToPair } from './pairCells.ts';
+import type { CellToPair } from './pairingLot.ts';
 
 /** A column of a cell table and what it holds. */
 interface FeatureColumn {

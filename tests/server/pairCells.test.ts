@@ -1,8 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { type PairingCriteriaInput, pairingResult } from '../../server/contract/pairing.ts';
 import { Refusal } from '../../server/errors.ts';
-import { type CellToPair, pairCells } from '../../server/use-cases/pairCells.ts';
+import { pairCells } from '../../server/use-cases/pairCells.ts';
 import { parseCriteria } from '../../server/use-cases/pairingChecks.ts';
+import type { CellToPair } from '../../server/use-cases/pairingLot.ts';
 
 const criteria = (change: Partial<PairingCriteriaInput> = {}) =>
   parseCriteria({

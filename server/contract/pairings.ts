@@ -1,0 +1,97 @@
+import { z } from 'zod';
+import { givenName, id, instant, pageOf, pageQuery } from './common.ts';
+import { pairingCriteria, pairingResult, proposedPair } from './pairing.ts';
+
+/** proposed: by the optimiser; accepted or rejected by a person; built: its stack is built. */
+export const pairState = z.enum(['proposed', 'accepted', 'rejected', 'built']);
+
+/**
+ * Which cells are to be paired: the available cells of lots of one cell type, or only some of them. A feature's
+ * `column` is the key of a lot's column, e.g. `resistance/10s/discharge/soc50`; null takes the usual one.
+ */
+const cellsAndCriteria = z.object({
+  lotIds: z.array(id).max(50).default([]),
+  cellIds: z.array(id).max(20_000).default([]),
+  criteria: pairingCriteria,
+});
+export const createPairing = cellsAndCriteria.extend({ name: givenName.optional() });
+export const previewPairing = cellsAndCriteria;
+
+/** What criteria would allow, before anything is paired. */
+export const pairingPreview = z.object({
+  cells: z.int(),
+  offered: z.int(),
+  feasiblePairs: z.int(),
+  cellsWithPartner: z.int(),
+  mostPairs: z.int().nullable(),
+});
+
+/** A pair of a stored run with what was decided about it. */
+export const storedPair = z.object({
+  id,
+  pairingId: id,
+  position: z.int(),
+  cells: z.array(z.object({ id, serial: z.string() })).length(2),
+  cost: z.number(),
+  state: pairState,
+  /** Why it was rejected. */
+  reason: z.string().nullable(),
+  locked: z.boolean(),
+  /** True where a person exchanged partners, so that the proof no longer speaks of it. */
+  exchanged: z.boolean(),
+  stackId: id.nullable(),
+  /** As computed for the two cells it has now. */
+  detail: proposedPair,
+});
+
+/** A stored run: the result as it was computed, and the pairs as they stand. */
+export const storedPairing = z.object({
+  id,
+  version: z.int(),
+  name: z.string(),
+  createdAt: instant,
+  createdBy: z.string(),
+  lotIds: z.array(id),
+  result: pairingResult,
+  pairs: z.array(storedPair),
+  /** The measurement that each value of each cell is, in the order of the features; null where there is none. */
+  inputs: z.array(z.object({ cell: z.string(), cellId: id, measurementIds: z.array(id.nullable()) })),
+});
+
+export const pairingHead = z.object({
+  id,
+  name: z.string(),
+  lotId: id,
+  lotName: z.string(),
+  createdAt: instant,
+  createdBy: z.string(),
+  counts: z.object({
+    proposed: z.int(),
+    accepted: z.int(),
+    rejected: z.int(),
+    built: z.int(),
+    unpaired: z.int(),
+  }),
+  totalCost: z.number(),
+  proven: z.boolean(),
+});
+export const pairingQuery = pageQuery.extend({ lotId: z.coerce.number().int().positive().optional() });
+export const pairingPage = pageOf(pairingHead);
+
+/** A decision about a pair; `proposed` takes an earlier one back. */
+export const changePair = z.object({
+  state: z.enum(['proposed', 'accepted', 'rejected']),
+  reason: z.string().max(400).nullable().default(null),
+});
+
+/** Exchanges the second cells of two pairs of one run. */
+export const swapPairs = z.object({ pairId: id, withPairId: id });
+
+export type PairState = z.infer<typeof pairState>;
+export type StoredPair = z.infer<typeof storedPair>;
+export type StoredPairing = z.infer<typeof storedPairing>;
+export type PairingHead = z.infer<typeof pairingHead>;
+export type CreatePairing = z.infer<typeof createPairing>;
+export type PreviewPairing = z.infer<typeof previewPairing>;
+export type PairingPreview = z.infer<typeof pairingPreview>;
+export type ChangePair = z.infer<typeof changePair>;

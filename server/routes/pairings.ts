@@ -1,0 +1,104 @@
+import { idParameter } from '../contract/common.ts';
+import { job } from '../contract/jobs.ts';
+import {
+  changePair as changeBody,
+  createPairing as createBody,
+  pairingPage,
+  pairingPreview,
+  pairingQuery,
+  previewPairing as previewBody,
+  storedPair,
+  storedPairing,
+  swapPairs as swapBody,
+} from '../contract/pairings.ts';
+import { putJob } from '../jobs/queue.ts';
+import { pagePairings } from '../store/pairings.ts';
+import { collectCells } from '../use-cases/collectCells.ts';
+import { decidePair } from '../use-cases/decidePair.ts';
+import { previewPairing } from '../use-cases/previewPairing.ts';
+import { readPair, readPairing } from '../use-cases/readPairing.ts';
+import { swapPairs } from '../use-cases/swapPairs.ts';
+import { defineRoute, type Route } from './route.ts';
+
+const tag = 'Pairing';
+
+export const pairingRoutes: readonly Route[] = [
+  defineRoute({
+    method: 'get',
+    path: '/pairings',
+    tag,
+    summary: 'Pairing runs, newest first',
+    role: 'reader',
+    query: pairingQuery,
+    answer: pairingPage,
+    handle: ({ context, query }) => pagePairings(context.store, query),
+  }),
+  defineRoute({
+    method: 'post',
+    path: '/pairings',
+    tag,
+    summary: 'Pair the available cells of a lot; a job, whose result names the run',
+    role: 'operator',
+    body: createBody,
+    answer: job,
+    status: 202,
+    idempotent: true,
+    handle: ({ context, body }) => {
+      // What would be refused is refused now and not only when the job's turn has come.
+      collectCells(context, body);
+      return putJob(context, 'pair', body);
+    },
+  }),
+  defineRoute({
+    method: 'post',
+    path: '/pairings/preview',
+    tag,
+    summary: 'How many pairs criteria would allow',
+    role: 'reader',
+    body: previewBody,
+    answer: pairingPreview,
+    handle: ({ context, body }) => previewPairing(context, body),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/pairings/{id}',
+    tag,
+    summary: 'A pairing run: pairs, proof, comparison and explanation',
+    role: 'reader',
+    params: idParameter,
+    answer: storedPairing,
+    handle: ({ context, params }) => readPairing(context, params.id),
+  }),
+  defineRoute({
+    method: 'post',
+    path: '/pairings/{id}/swap',
+    tag,
+    summary: 'Exchange the second cells of two pairs of a run',
+    role: 'operator',
+    params: idParameter,
+    body: swapBody,
+    answer: storedPairing,
+    handle: ({ context, params, body }) => swapPairs(context, params.id, body),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/pairs/{id}',
+    tag,
+    summary: 'A pair with what was decided about it',
+    role: 'reader',
+    params: idParameter,
+    answer: storedPair,
+    handle: ({ context, params }) => readPair(context, params.id),
+  }),
+  defineRoute({
+    method: 'patch',
+    path: '/pairs/{id}',
+    tag,
+    summary: 'Accept or reject a pair, or take that back',
+    role: 'operator',
+    params: idParameter,
+    body: changeBody,
+    answer: storedPair,
+    handle: ({ context, params, body }) => decidePair(context, params.id, body),
+  }),
+];

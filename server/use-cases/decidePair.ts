@@ -1,0 +1,66 @@
+import { type Context, nowText } from '../context.ts';
+import type { ChangePair, StoredPair } from '../contract/pairings.ts';
+import { fieldError, notFound, Refusal } from '../errors.ts';
+import { insertAudit } from '../store/audit.ts';
+import { findCell } from '../store/cells.ts';
+import { findPairRow, listRivalPairs, setPairState } from '../store/pairings.ts';
+import { readPair } from './readPairing.ts';
+
+/**
+ * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while both cells are available and
+ * stand in no other accepted pair; once a stack is planned, that has to be undone first.
+ */
+export function decidePair(context: Context, pairId: number, { state, reason }: ChangePair): StoredPair {
+  const { store } = context;
+  store.transaction(() => {
+    const pair = findPairRow(store, pairId);
+    if (!pair) throw notFound('pair', pairId);
+    if (pair.state === state) return;
+    if (pair.stackId !== null)
+      throw new Refusal('in-use', 'A stack was made of this pair; undo that first.', [
+        fieldError('state', state, `the stack ${pair.stackId} holds this pair`, 'a pair without a stack'),
+      ]);
+    if (state === 'accepted') {
+      for (const cellId of [pair.cellAId, pair.cellBId]) {
+        const cell = findCell(store, cellId);
+        if (cell?.state !== 'available')
+          throw new Refusal(
+            'conflict',
+            `The cell ${cell?.serial ?? cellId} is ${cell?.state ?? 'gone'} meanwhile.`,
+            [
+              fieldError(
+                'state',
+                state,
+                `cell ${cell?.serial ?? cellId} is not available`,
+                'two available cells',
+              ),
+            ],
+          );
+      }
+      const [rival] = listRivalPairs(store, pair);
+      if (rival)
+        throw new Refusal(
+          'conflict',
+          `${rival.serialA} + ${rival.serialB} is accepted already and holds one of the cells.`,
+          [
+            fieldError(
+              'state',
+              state,
+              `pair ${rival.id} holds one of the cells`,
+              'cells in no other accepted pair',
+            ),
+          ],
+        );
+    }
+    setPairState(store, pairId, state, state === 'rejected' ? reason : null);
+    insertAudit(store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: `pair.${state}`,
+      subjectKind: 'pair',
+      subjectId: pairId,
+      detail: { cells: `${pair.serialA} + ${pair.serialB}`, reason: reason ?? null },
+    });
+  });
+  return readPair(context, pairId);
+}

@@ -1,0 +1,204 @@
+import request from 'supertest';
+import { afterAll, beforeAll, describe, expect, test as it } from 'vitest';
+import type { StoredPair, StoredPairing } from '../../server/contract/pairings.ts';
+import { decidePair } from '../../server/use-cases/decidePair.ts';
+import { runPairing } from '../../server/use-cases/runPairing.ts';
+import { openTestApp, type TestApp } from '../support/testApp.ts';
+import { makeMeasuredLot, usualCells, usualCriteria } from './pairedLot.ts';
+
+let test: TestApp;
+let lotId: number;
+let idOf: Record<string, number>;
+let run: StoredPairing;
+beforeAll(async () => {
+  test = await openTestApp();
+  ({ lotId, idOf } = await makeMeasuredLot(test, [...usualCells, ['w', 2.5, 0.02, 'dented in transport']]));
+  run = runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
+});
+afterAll(() => test.close());
+
+const api = (path: string) => `/api/v1${path}`;
+const pairOf = (serial: string): StoredPair =>
+  run.pairs.find((pair) => pair.cells.some((cell) => cell.serial === serial))!;
+const decide = (id: number, state: string) =>
+  request(test.app)
+    .patch(api(`/pairs/${id}`))
+    .send({ state });
+
+describe('a stored pairing run', () => {
+  it('pairs the available cells by their usual columns and keeps proof, criteria and measurements', async () => {
+    expect(run.pairs.map(({ cells, state }) => [...cells.map((cell) => cell.serial), state])).toEqual([
+      ['a', 'b', 'proposed'],
+      ['c', 'd', 'proposed'],
+      ['e', 'f', 'proposed'],
+    ]);
+    expect(run.result.certificate).toMatchObject({ proven: true, mostPairs: 3 });
+    expect(run.result.criteria.features.map(({ column }) => column)).toEqual([
+      'capacity/25C',
+      'resistance/10s/charge/soc50/25C',
+    ]);
+    expect(run.result.unpaired).toMatchObject([
+      { cell: 'w', reason: 'warning-sign', value: 'damage-noted' },
+      { cell: 'g', reason: 'odd-count' },
+    ]);
+    const input = run.inputs.find(({ cell }) => cell === 'a')!;
+    expect(input.cellId).toBe(idOf.a);
+    const origin = await request(test.app).get(api(`/measurements/${input.measurementIds[1]}/origin`));
+    expect(origin.body.measurement).toMatchObject({ quantity: 'resistance', value: 0.02 });
+  });
+
+  it('is read, listed and counted over HTTP', async () => {
+    const read = await request(test.app).get(api(`/pairings/${run.id}`));
+    expect(read.status).toBe(200);
+    expect(read.body).toEqual(JSON.parse(JSON.stringify(run)));
+    const list = await request(test.app).get(api('/pairings')).query({ lotId });
+    expect(list.body.items[0]).toMatchObject({
+      id: run.id,
+      name: 'fast charging',
+      proven: true,
+      counts: { proposed: 3, accepted: 0, rejected: 0, built: 0, unpaired: 2 },
+    });
+    expect((await request(test.app).get(api('/pairings')).query({ lotId: 999 })).body.total).toBe(0);
+    expect((await request(test.app).get(api('/pairings/999'))).status).toBe(404);
+  });
+
+  it('is put into the queue by a request, and refused at once where it cannot run', async () => {
+    const queued = await request(test.app)
+      .post(api('/pairings'))
+      .send({ lotIds: [lotId], criteria: usualCriteria() });
+    expect(queued.status).toBe(202);
+    expect(queued.body).toMatchObject({ kind: 'pair', state: 'waiting' });
+    const send = (body: object) => request(test.app).post(api('/pairings')).send(body);
+    expect((await send({ criteria: usualCriteria() })).body.errors[0].field).toBe('lotIds');
+    expect((await send({ lotIds: [999], criteria: usualCriteria() })).status).toBe(404);
+    const locked = await send({
+      lotIds: [lotId],
+      criteria: usualCriteria({ locks: { together: [['a', 'zz']] } }),
+    });
+    expect(locked.body).toMatchObject({ status: 422, code: 'cannot-pair' });
+    const column = usualCriteria().features.map((feature) => ({ ...feature, column: 'mass' }));
+    expect((await send({ lotIds: [lotId], criteria: { ...usualCriteria(), features: column } })).status).toBe(
+      202,
+    );
+    const zero = usualCriteria().features.map((f) => ({ ...f, tolerance: { kind: 'absolute', value: 0 } }));
+    const wrong = await send({ lotIds: [lotId], criteria: { ...usualCriteria(), features: zero } });
+    expect(wrong.body).toMatchObject({
+      status: 400,
+      errors: [{ field: 'criteria.features.0.tolerance.value' }, {}],
+    });
+  });
+
+  it('is previewed without being kept: acceptable pairs and the most at once', async () => {
+    const features = usualCriteria().features.map((feature) => ({
+      ...feature,
+      pairLimit: { kind: 'absolute', value: feature.quantity === 'capacity' ? 0.005 : 1 },
+    }));
+    const answer = await request(test.app)
+      .post(api('/pairings/preview'))
+      .send({ lotIds: [lotId], criteria: { ...usualCriteria(), features } });
+    expect(answer.body).toEqual({
+      cells: 8,
+      offered: 7,
+      feasiblePairs: 2,
+      cellsWithPartner: 4,
+      mostPairs: 2,
+    });
+    expect((await request(test.app).get(api('/pairings'))).body.total).toBe(1);
+  });
+
+  it('refuses cells of different types, cells that are not available, and columns in another unit', async () => {
+    const other = await makeMeasuredLot(test, usualCells.slice(0, 2), 'lot B');
+    const send = (body: object) => request(test.app).post(api('/pairings/preview')).send(body);
+    const mixed = await send({ lotIds: [lotId, other.lotId], criteria: usualCriteria() });
+    expect(mixed.body.errors[0].reason).toBe('the cells are of different types');
+    await request(test.app)
+      .patch(api(`/cells/${other.idOf.a}`))
+      .set('If-Match', '"1"')
+      .send({ state: 'set-aside', stateReason: 'kept for reference' });
+    const aside = await send({ cellIds: [other.idOf.a, other.idOf.b], criteria: usualCriteria() });
+    expect(aside.body.errors[0]).toMatchObject({ field: 'cellIds', reason: 'cell a is set-aside' });
+    const features = [{ ...usualCriteria().features[0], column: 'resistance/10s/charge/soc50/25C' }];
+    const unit = await send({ lotIds: [lotId], criteria: { ...usualCriteria(), features } });
+    expect(unit.body.errors[0]).toMatchObject({ reason: 'is measured in Ohm', expected: 'a column in A.h' });
+  });
+});
+
+describe('decisions about pairs', () => {
+  it('accept, reject with a reason, and take back, and the run counts them', async () => {
+    const before = await request(test.app).get(api(`/pairings/${run.id}`));
+    const accepted = await decide(pairOf('a').id, 'accepted');
+    expect(accepted.body).toMatchObject({ state: 'accepted', reason: null });
+    const rejected = await request(test.app)
+      .patch(api(`/pairs/${pairOf('e').id}`))
+      .send({ state: 'rejected', reason: 'kept for another device' });
+    expect(rejected.body).toMatchObject({ state: 'rejected', reason: 'kept for another device' });
+    const after = await request(test.app)
+      .get(api(`/pairings/${run.id}`))
+      .set('If-None-Match', before.headers.etag);
+    expect(after.status).toBe(200);
+    expect(after.body.version).toBeGreaterThan(before.body.version);
+    expect((await decide(pairOf('e').id, 'proposed')).body).toMatchObject({
+      state: 'proposed',
+      reason: null,
+    });
+    expect((await decide(999, 'accepted')).status).toBe(404);
+    expect((await decide(pairOf('e').id, 'built')).status).toBe(400);
+  });
+
+  it('keep the cells of accepted pairs out of later runs, and refuse two accepted pairs with one cell', () => {
+    const cellIds = ['c', 'e'].map((serial) => idOf[serial]);
+    const rival = runPairing(test.context, { lotIds: [], cellIds, criteria: usualCriteria() });
+    const later = runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
+    expect(later.result.cells.map(({ cell }) => cell)).toEqual(['c', 'd', 'e', 'f', 'g', 'w']);
+    decidePair(test.context, pairOf('c').id, { state: 'accepted', reason: null });
+    expect(() => decidePair(test.context, rival.pairs[0].id, { state: 'accepted', reason: null })).toThrow(
+      /c \+ d is accepted already/,
+    );
+    decidePair(test.context, pairOf('c').id, { state: 'proposed', reason: null });
+  });
+
+  it('exchange partners of two pairs with their figures, and go back by the same', async () => {
+    const body = { pairId: pairOf('c').id, withPairId: pairOf('e').id };
+    const swap = () =>
+      request(test.app)
+        .post(api(`/pairings/${run.id}/swap`))
+        .send(body);
+    const first = await swap();
+    const changed = (first.body as StoredPairing).pairs.slice(1);
+    expect(changed.map((pair) => pair.cells.map((cell) => cell.serial))).toEqual([
+      ['c', 'f'],
+      ['e', 'd'],
+    ]);
+    expect(changed.every((pair) => pair.exchanged)).toBe(true);
+    expect(changed[0].cost).toBeGreaterThan(pairOf('c').cost);
+    expect(changed[0].detail.consequences.usableCapacityAh).toBe(2.46);
+    const back = (await swap()).body as StoredPairing;
+    expect(back.pairs.map((pair) => [pair.cells, pair.exchanged])).toEqual(
+      run.pairs.map((p) => [p.cells, false]),
+    );
+    const self = await request(test.app)
+      .post(api(`/pairings/${run.id}/swap`))
+      .send({ pairId: body.pairId, withPairId: body.pairId });
+    expect(self.status).toBe(400);
+  });
+
+  it('refuse an exchange that a limit or a lock of the run forbids', () => {
+    const features = usualCriteria().features.map((feature) => ({
+      ...feature,
+      pairLimit: { kind: 'absolute' as const, value: 0.05 },
+    }));
+    const cellIds = ['c', 'd', 'e', 'f'].map((serial) => idOf[serial]);
+    const limited = runPairing(test.context, { lotIds: [], cellIds, criteria: usualCriteria({ features }) });
+    const [first, second] = limited.pairs;
+    return request(test.app)
+      .post(api(`/pairings/${limited.id}/swap`))
+      .send({ pairId: first.id, withPairId: second.id })
+      .expect(422)
+      .expect(({ body }) => expect(body.detail).toMatch(/outside the limit of capacity/));
+  });
+});
+
+it('a run of larger stacks is refused with what would do', () => {
+  const criteria = usualCriteria({ cellsPerStack: 3 });
+  expect(() => runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria })).toThrow(/gemel pair/);
+});
