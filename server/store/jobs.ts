@@ -86,11 +86,13 @@ export function pageJobs(
  */
 export function takeNextJob(store: SqlStore, workerId: string, at: string): Job | null {
   const taken = store.get<{ id: number }>(
-    `UPDATE Job SET state = 'running', workerId = ?1, attempts = attempts + 1, startedAt = ?2, heartbeatAt = ?2,
+    `UPDATE Job SET state = 'running', workerId = ?, attempts = attempts + 1, startedAt = ?, heartbeatAt = ?,
        progress = 0, progressText = '', error = NULL
-     WHERE id = (SELECT id FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?2)
+     WHERE id = (SELECT id FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?)
        ORDER BY id LIMIT 1) AND state = 'waiting' RETURNING id`,
     workerId,
+    at,
+    at,
     at,
   );
   return taken === undefined ? null : findJob(store, taken.id);
