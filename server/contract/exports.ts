@@ -33,7 +33,7 @@ export const formatsOfSubject: Readonly<
   pairing: ['parameters-json', 'csv-package'],
   'cell-type': ['parameters-json', 'csv-package'],
   test: ['record-parquet', 'record-csv'],
-  'charge-study': ['charge-profile-csv'],
+  'charge-study': ['charge-profile-csv', 'spice-subcircuit', 'spice-test-bench'],
 };
 
 export const createExport = z.object({

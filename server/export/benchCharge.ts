@@ -3,7 +3,7 @@ import type { BenchCharge } from './spiceTestBench.ts';
 
 /**
  * The charge a test bench runs where nothing else is said: 1 C of the smallest rated capacity or the lowest maker's
- * rating, whichever is less, to the lowest voltage limit, until a twentieth of 1 C (common practice).
+ * rating, whichever is less, to the voltage limit of the cell that meets it first, until a twentieth of 1 C (common practice).
  */
 export function benchChargeOf(cells: readonly ChargeCellDescription[]): BenchCharge {
   const least = (pick: (cell: ChargeCellDescription) => number) => Math.min(...cells.map(pick));
@@ -15,7 +15,7 @@ export function benchChargeOf(cells: readonly ChargeCellDescription[]): BenchCha
   const largestAh = Math.max(...cells.map((cell) => cell.capacityAh));
   return {
     currentA,
-    cellVoltageLimitV: least((cell) => cell.datasheet.maxVoltageV),
+    cellVoltageLimitsV: cells.map((cell) => cell.datasheet.maxVoltageV),
     endCurrentA: Math.min(0.05 * ratedA, 0.5 * currentA),
     maxDurationS: Math.ceil((3 * 3600 * largestAh) / currentA),
   };

@@ -11,6 +11,8 @@ export interface CircuitSubject {
   readonly cells: readonly ChargeCellDescription[];
   /** For each cell what a reader must be told. */
   readonly notes: readonly (readonly string[])[];
+  /** Temperature around the cells; where left out, that at which each cell starts. */
+  readonly ambientTemperatureC?: number;
   readonly cautions: readonly string[];
   /** Where the numbers came from, one line each. */
   readonly provenance: readonly string[];

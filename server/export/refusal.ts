@@ -10,7 +10,8 @@ export type ExportRefusalCode =
   | 'parameter-out-of-range'
   | 'does-not-fit-fixed-point'
   | 'no-series'
-  | 'no-record';
+  | 'no-record'
+  | 'not-in-circuit';
 
 /**
  * A format was asked for that these parameters cannot be written in. Nothing is written: a file with a hole or a

@@ -99,9 +99,10 @@ function arrheniusFactor(cell: ChargeCellDescription): string {
  * cell type states them a lumped heat capacity and heat transfer.
  *
  * @param name identifier of the subcircuit
+ * @param ambientTemperatureC temperature around the cell; where left out, that at which it starts
  * @throws ExportRefused where the OCV is not to be read by straight lines or a number is not finite.
  */
-export function spiceCell(cell: ChargeCellDescription, name: string): string {
+export function spiceCell(cell: ChargeCellDescription, name: string, ambientTemperatureC?: number): string {
   if (cell.ocvInterpolation !== 'linear')
     throw new ExportRefused(
       'parameter-out-of-range',
@@ -113,8 +114,9 @@ export function spiceCell(cell: ChargeCellDescription, name: string): string {
   const branchFactor = cell.arrhenius?.branchesToo === true ? arrhenius : '';
   const n = cell.branches.length;
   const startTemperature = spiceNumber(cell.startTemperatureC ?? 25);
+  const ambient = ambientTemperatureC === undefined ? startTemperature : spiceNumber(ambientTemperatureC);
   const lines = [
-    `.subckt ${name} pos neg soc tcell params: soc0=${spiceNumber(cell.startSoc)} t0=${startTemperature} tamb=${startTemperature}`,
+    `.subckt ${name} pos neg soc tcell params: soc0=${spiceNumber(cell.startSoc)} t0=${startTemperature} tamb=${ambient}`,
     '* Current into pos is i(vi), positive on charge.',
     'vi pos n0 0',
     `cq soc 0 ${spiceNumber(3600 * cell.capacityAh)} ic={soc0}`,

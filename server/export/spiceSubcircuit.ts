@@ -21,7 +21,9 @@ export function spiceSubcircuit(subject: CircuitSubject): string {
   const names = spiceNames(subject);
   const blocks = [header(subject, names)];
   subject.cells.forEach((cell, i) => {
-    blocks.push(`* ${asciiJson(cell.name)}: ${validity(cell)}\n${spiceCell(cell, names.cells[i])}`);
+    blocks.push(
+      `* ${asciiJson(cell.name)}: ${validity(cell)}\n${spiceCell(cell, names.cells[i], subject.ambientTemperatureC)}`,
+    );
   });
   if (names.stack !== null) blocks.push(stackSubcircuit(subject, names, names.stack));
   return `${blocks.join('\n\n')}\n`;
@@ -68,16 +70,19 @@ function stackPins(count: number): string[] {
 function stackSubcircuit(subject: CircuitSubject, names: SpiceNames, stack: string): string {
   const count = subject.cells.length;
   const starts = subject.cells.map((cell, i) => `soc0_${i + 1}=${cell.startSoc.toExponential()}`);
-  const temperature = (subject.cells[0].startTemperatureC ?? 25).toExponential();
+  const temperatures = subject.cells.map(
+    (cell, i) => `t0_${i + 1}=${(cell.startTemperatureC ?? 25).toExponential()}`,
+  );
+  const ambient = (subject.ambientTemperatureC ?? subject.cells[0].startTemperatureC ?? 25).toExponential();
   const lines = [
     '* Cell 1 is at the negative end; tap1 is between cell 1 and cell 2.',
-    `.subckt ${stack} ${stackPins(count).join(' ')} params: ${starts.join(' ')} t0=${temperature} tamb=${temperature}`,
+    `.subckt ${stack} ${stackPins(count).join(' ')} params: ${[...starts, ...temperatures].join(' ')} tamb=${ambient}`,
   ];
   names.cells.forEach((name, i) => {
     const pos = i === count - 1 ? 'pos' : `tap${i + 1}`;
     const neg = i === 0 ? 'neg' : `tap${i}`;
     lines.push(
-      `x${i + 1} ${pos} ${neg} soc${i + 1} tcell${i + 1} ${name} soc0={soc0_${i + 1}} t0={t0} tamb={tamb}`,
+      `x${i + 1} ${pos} ${neg} soc${i + 1} tcell${i + 1} ${name} soc0={soc0_${i + 1}} t0={t0_${i + 1}} tamb={tamb}`,
     );
   });
   lines.push(`.ends ${stack}`);

@@ -5,8 +5,8 @@ import { spiceNames, spiceSubcircuit } from './spiceSubcircuit.ts';
 /** The charge that the bench runs. */
 export interface BenchCharge {
   readonly currentA: number;
-  /** Limit of every cell; the current is taken back as soon as any cell reaches it. */
-  readonly cellVoltageLimitV: number;
+  /** Limit of each cell; the current is taken back as soon as any cell reaches its own. */
+  readonly cellVoltageLimitsV: readonly number[];
   /** The charge counts as complete when the current has fallen to this. */
   readonly endCurrentA: number;
   readonly maxDurationS: number;
@@ -29,11 +29,11 @@ export function spiceTestBench(subject: CircuitSubject, charge: BenchCharge): st
   );
   const taps = nodes.slice(1, -1).reverse();
   const states = Array.from({ length: count }, (_, i) => `soc${i + 1} tcell${i + 1}`);
-  const limit = spiceNumber(charge.cellVoltageLimitV, 'cell voltage limit');
+  const limits = charge.cellVoltageLimitsV.map((limit) => spiceNumber(limit, 'cell voltage limit'));
   const current = spiceNumber(charge.currentA, 'charge current');
   const end = spiceNumber(charge.endCurrentA, 'end current');
   const margins = Array.from({ length: count }, (_, i) =>
-    nodes[i] === '0' ? `${limit} - v(${nodes[1]})` : `${limit} - v(${nodes[i + 1]}, ${nodes[i]})`,
+    nodes[i] === '0' ? `${limits[i]} - v(${nodes[1]})` : `${limits[i]} - v(${nodes[i + 1]}, ${nodes[i]})`,
   );
   const smallest = margins.reduce((expression, margin) => `min(${expression}, ${margin})`);
   const step = spiceNumber(charge.maxStepS ?? 1);
@@ -53,6 +53,6 @@ export function spiceTestBench(subject: CircuitSubject, charge: BenchCharge): st
     `.print tran i(vcharge) ${voltages} ${socs}`,
     '.end',
   ];
-  const title = `* Charge with ${current} A to ${limit} V on each cell, complete at ${end} A`;
+  const title = `* Charge with ${current} A to ${limits.join(' and ')} V on the cells, complete at ${end} A`;
   return `${title}\n${spiceSubcircuit(subject)}\n${statements.map(spiceLines).join('\n')}\n`;
 }

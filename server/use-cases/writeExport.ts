@@ -16,6 +16,7 @@ import { recordParquet } from '../export/recordParquet.ts';
 import { ExportRefused } from '../export/refusal.ts';
 import { spiceSubcircuit } from '../export/spiceSubcircuit.ts';
 import { spiceTestBench } from '../export/spiceTestBench.ts';
+import { studyBenchChargeOf, studyCircuitOf } from '../export/studyCircuit.ts';
 import { findStoredStudy, listRecordTestIds } from '../store/parameterSources.ts';
 import { countSamples, readExportRecord } from './readExportRecord.ts';
 import { readParameters } from './readParameters.ts';
@@ -67,7 +68,7 @@ export function writeExport(context: Context, request: CreateExport): WrittenExp
 
 function writeBytes(context: Context, request: CreateExport): { name: string; data: Uint8Array | string } {
   if (request.subjectKind === 'test') return writeRecord(context, request);
-  if (request.subjectKind === 'charge-study') return writeProfile(context, request);
+  if (request.subjectKind === 'charge-study') return writeStudy(context, request);
   const set = readParameters(context, parameterSetKind.parse(request.subjectKind), request.subjectId);
   return { name: set.subject.name, data: writeParameters(context, request, set) };
 }
@@ -110,19 +111,21 @@ function writeRecord(context: Context, request: CreateExport): { name: string; d
   return { name: `${record.cell} test ${record.testId}`, data };
 }
 
-function writeProfile(context: Context, request: CreateExport): { name: string; data: string } {
+function writeStudy(context: Context, request: CreateExport): { name: string; data: string } {
   const study = findStoredStudy(context.store, request.subjectId);
   if (!study) throw notFound('charge study', request.subjectId);
   if (study.resultJson === null)
     throw new Refusal('cannot-export', `The charge study ${study.name} has no result yet.`, [
       fieldError('subjectId', study.id, 'not computed', 'a study that is done'),
     ]);
-  const data = chargeProfile(
-    chargeStudyDescription.parse(JSON.parse(study.descriptionJson)),
-    chargeStudyResult.parse(JSON.parse(study.resultJson)),
-    request.profileAgainst,
-  );
-  return { name: study.name, data };
+  const description = chargeStudyDescription.parse(JSON.parse(study.descriptionJson));
+  const result = chargeStudyResult.parse(JSON.parse(study.resultJson));
+  const { name } = study;
+  if (request.format === 'charge-profile-csv')
+    return { name, data: chargeProfile(description, result, request.profileAgainst) };
+  const circuit = studyCircuitOf(name, description);
+  if (request.format === 'spice-subcircuit') return { name, data: spiceSubcircuit(circuit) };
+  return { name, data: spiceTestBench(circuit, studyBenchChargeOf(description, result.endTimeS)) };
 }
 
 function checkSize(context: Context, testIds: readonly number[]): void {

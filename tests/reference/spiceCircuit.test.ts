@@ -138,7 +138,7 @@ describe.skipIf(missing)('the SPICE subcircuit in the real ngspice', () => {
     const ours = simulateCharge(chargeSetup(cells, stages, { endCurrentA: 0.11, seriesStepS: 10 }));
     const deck = spiceTestBench(
       { ...subject, cells },
-      { currentA: 2.2, cellVoltageLimitV: 4.2, endCurrentA: 0.11, maxDurationS: ours.endTimeS + 60 },
+      { currentA: 2.2, cellVoltageLimitsV: [4.2, 4.2], endCurrentA: 0.11, maxDurationS: ours.endTimeS + 60 },
     );
     const run = runNgspice(deck, ['v(tap1)', 'v(pos)', 'v(soc1)', 'i(vcharge)']);
     const { series } = ours;
@@ -184,7 +184,7 @@ describe.skipIf(missing)('the SPICE subcircuit in the real ngspice', () => {
       );
       const deck = spiceTestBench(alone(cell), {
         currentA: 3,
-        cellVoltageLimitV: 4.15,
+        cellVoltageLimitsV: [4.15],
         endCurrentA: 0.1,
         maxDurationS: ours.endTimeS + 10,
         maxStepS: 0.5,
