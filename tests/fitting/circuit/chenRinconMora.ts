@@ -1,4 +1,4 @@
-import { circuitWindow, type CircuitWindow } from '../../../fitting/circuit/circuitWindow.ts';
+import { type CircuitWindow, circuitWindow } from '../../../fitting/circuit/circuitWindow.ts';
 
 /**
  * Parameters of the 850 mAh polymer cell of M. Chen and G. A. Rincón-Mora, IEEE Trans. Energy Convers. 21 (2006) 504,
