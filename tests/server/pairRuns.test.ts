@@ -1,6 +1,8 @@
+import { MessageChannel } from 'node:worker_threads';
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, test as it } from 'vitest';
 import type { StoredPair, StoredPairing } from '../../server/contract/pairings.ts';
+import runTask from '../../server/jobs/worker.ts';
 import { decidePair } from '../../server/use-cases/decidePair.ts';
 import { runPairing } from '../../server/use-cases/runPairing.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
@@ -196,6 +198,25 @@ describe('decisions about pairs', () => {
       .expect(422)
       .expect(({ body }) => expect(body.detail).toMatch(/outside the limit of capacity/));
   });
+});
+
+it('a queued run is worked off by the job of its kind, whose result names the run', async () => {
+  const { lotId: quiet } = await makeMeasuredLot(test, usualCells, 'lot C');
+  const queued = await request(test.app)
+    .post(api('/pairings'))
+    .send({ name: 'in the background', lotIds: [quiet], criteria: usualCriteria() });
+  const result = await runTask({
+    databaseFile: test.config.databaseFile,
+    jobId: queued.body.id,
+    kind: queued.body.kind,
+    input: queued.body.input,
+    actorName: 'operator',
+    port: new MessageChannel().port1,
+    stop: new Int32Array(new SharedArrayBuffer(4)),
+  });
+  const kept = await request(test.app).get(api(`/pairings/${result.pairingId}`));
+  expect(kept.body).toMatchObject({ name: 'in the background', lotIds: [quiet], createdBy: 'operator' });
+  expect(kept.body.pairs).toHaveLength(3);
 });
 
 it('a run of larger stacks is refused with what would do', () => {
