@@ -14,13 +14,27 @@ const ink: MantineColorsTuple = [
   '#173350',
 ];
 
+/** The dark paper and what is written on it, from chalk to night; in place of the library's neutral greys. */
+const dark: MantineColorsTuple = [
+  '#e7e4d8',
+  '#c9ccd2',
+  '#aab1bb',
+  '#8c96a3',
+  '#566577',
+  '#3b4857',
+  '#222b36',
+  '#1b222b',
+  '#161b22',
+  '#10141a',
+];
+
 /** A laboratory notebook: a book face for headings, a plain one for text, figures that stand in columns. */
 export const theme = createTheme({
   primaryColor: 'ink',
   primaryShade: { light: 7, dark: 6 },
   autoContrast: true,
   luminanceThreshold: 0.35,
-  colors: { ink },
+  colors: { ink, dark },
   fontFamily: "Seravek, 'Gill Sans Nova', Ubuntu, Calibri, 'DejaVu Sans', 'Noto Sans', sans-serif",
   fontFamilyMonospace: "'DejaVu Sans Mono', 'Cascadia Mono', Menlo, Consolas, monospace",
   headings: {

@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
-import type { ImportReport } from '../../../../server/contract/import.ts';
+import type { z } from 'zod';
+import type { storedImport } from '../../../../server/contract/import.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
@@ -10,11 +11,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { RefusalText } from './RefusalText.tsx';
 
-export interface StoredImport extends ImportReport {
-  readonly batch: string | null;
-  readonly importedAt: string;
-  readonly importedBy: string;
-}
+type StoredImport = z.infer<typeof storedImport>;
 
 /** What was imported or refused before, with the way to take an import back. */
 export function EarlierImports() {

@@ -89,7 +89,7 @@ function Common({
         <TextInput
           size="xs"
           label="Pattern of the file names"
-          description="For example {serial}_{test}_{temperature}C.csv"
+          description="For example {cell}_{kind}_{temperature}C.csv"
           value={options.namePattern ?? ''}
           onChange={(e) => onChange(given(options, 'namePattern', e.currentTarget.value))}
         />

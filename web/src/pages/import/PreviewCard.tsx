@@ -4,6 +4,7 @@ import { significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { plainCode } from '../../words/reasons.ts';
+import { KeepReading } from './KeepReading.tsx';
 import { RefusalText } from './RefusalText.tsx';
 
 const roles = ['time', 'voltage', 'current', 'temperature', 'step', 'cycle', 'cell', 'run'] as const;
@@ -87,6 +88,7 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
             />
           ))}
       </div>
+      <KeepReading preview={preview} options={options} />
       <Understood preview={preview} />
     </div>
   );

@@ -6,7 +6,7 @@ import { newIdempotencyKey } from '../../api/ApiClient.ts';
 import { RequestError } from '../../api/problems.ts';
 import { followJob } from '../../api/useJob.ts';
 import { forget } from '../../api/useRequest.ts';
-import { importFile, previewFile } from './importApi.ts';
+import { type ImportAnswer, importFile, previewFile } from './importApi.ts';
 
 export interface QueuedFile {
   readonly key: string;
@@ -107,7 +107,7 @@ async function send(
     const started = await importFile(entry.file, options, batch);
     patch(entry.key, { state: 'working', job: started });
     const job = await followJob(started.id, (next) => patch(entry.key, { job: next }));
-    const report = job.result as ImportReport | null;
+    const report = (job.result as ImportAnswer | null)?.reports[0] ?? null;
     const state =
       job.state !== 'done' || report === null ? 'failed' : report.state === 'taken' ? 'taken' : 'refused';
     patch(entry.key, { state, job, report });

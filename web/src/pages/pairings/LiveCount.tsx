@@ -1,8 +1,8 @@
+import type { PairingPreview } from '../../../../server/contract/pairings.ts';
 import { useQuestion } from '../../api/useRequest.ts';
 import { whole } from '../../format/number.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { useDelayed } from '../../parts/useDelayed.ts';
-import type { PairingPreview } from './storedPairing.ts';
 
 /** How many pairs the criteria allow, following every change. */
 export function LiveCount({ question }: { question: object | null }) {

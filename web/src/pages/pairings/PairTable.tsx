@@ -1,6 +1,6 @@
 import { Button, Group } from '@mantine/core';
 import { Link } from 'react-router';
-import type { ProposedPair } from '../../../../server/contract/pairing.ts';
+import type { ChangePair, StoredPair, StoredPairing } from '../../../../server/contract/pairings.ts';
 import type { Stack } from '../../../../server/contract/stacks.ts';
 import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
@@ -12,7 +12,6 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { SwapForm } from './SwapForm.tsx';
-import type { PairState, StoredPair, StoredPairing } from './storedPairing.ts';
 
 interface PairTableProps {
   readonly pairing: StoredPairing;
@@ -21,6 +20,8 @@ interface PairTableProps {
   readonly onOpen: (id: string) => void;
 }
 
+type Decision = ChangePair['state'];
+
 const stale = ['/pairings', '/stacks', '/cells', '/lots'];
 
 /** The pairs with what each will do, and the decisions about them; each decision can be undone at once. */
@@ -28,13 +29,17 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   const [units] = useUnits();
   const tell = useNotice();
   const decide = useAction(
-    ({ pair, state }: { pair: StoredPair; state: PairState }) =>
+    ({ pair, state }: { pair: StoredPair; state: Decision }) =>
       api.request('PATCH', `/pairs/${pair.id}`, { body: { state } }),
     stale,
     (_, { pair, state }) =>
       tell({
         text: `${namesOf(pair)}: ${state}.`,
-        undo: () => decide.runAndWait({ pair: { ...pair, state }, state: pair.state }),
+        undo: () =>
+          decide.runAndWait({
+            pair: { ...pair, state },
+            state: pair.state === 'built' ? 'accepted' : pair.state,
+          }),
       }),
   );
   const acceptAll = useAction(
@@ -99,7 +104,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
         ]}
         numeric={[2, 3, 4, 6]}
         rows={pairing.pairs.map((pair) => {
-          const found = proposedOf(pairing, pair);
+          const found = pair.detail;
           return [
             <Button
               key="open"
@@ -112,16 +117,15 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
             <span key="state">
               <StateWord state={pair.state} />
               {pair.locked && ' (locked)'}
-              {found?.indistinguishable === true && ' · not told apart from the next best'}
+              {pair.exchanged && ' (exchanged by hand)'}
+              {found.indistinguishable === true && ' · not told apart from the next best'}
             </span>,
             significant(pair.cost, 3),
-            quantity(found?.consequences.usableCapacityAh, 'Ah', units),
-            quantity(found?.consequences.capacityLossAh, 'Ah', units, 3),
-            found?.consequences.limitsCharge ?? '–',
-            found?.probabilityWithinTolerance === null || found === undefined
-              ? '–'
-              : percent(found.probabilityWithinTolerance, 0),
-            <Decision
+            quantity(found.consequences.usableCapacityAh, 'Ah', units),
+            quantity(found.consequences.capacityLossAh, 'Ah', units, 3),
+            found.consequences.limitsCharge ?? '–',
+            found.probabilityWithinTolerance === null ? '–' : percent(found.probabilityWithinTolerance, 0),
+            <DecisionButtons
               key="decide"
               pair={pair}
               pairing={pairing}
@@ -137,10 +141,10 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
 interface DecisionProps {
   readonly pair: StoredPair;
   readonly pairing: StoredPairing;
-  readonly onDecide: (state: PairState) => void;
+  readonly onDecide: (state: Decision) => void;
 }
 
-function Decision({ pair, pairing, onDecide }: DecisionProps) {
+function DecisionButtons({ pair, pairing, onDecide }: DecisionProps) {
   const names = namesOf(pair);
   if (pair.stackId !== null) return <Link to={`/stacks/${pair.stackId}`}>to the stack</Link>;
   return (
@@ -180,10 +184,6 @@ function Decision({ pair, pairing, onDecide }: DecisionProps) {
   );
 }
 
-export function namesOf(pair: StoredPair): string {
+export function namesOf(pair: Pick<StoredPair, 'cells'>): string {
   return pair.cells.map((c) => c.serial).join(' with ');
-}
-
-function proposedOf(pairing: StoredPairing, pair: StoredPair): ProposedPair | undefined {
-  return pairing.result.pairs.find((p) => p.cells.every((c) => pair.cells.some((x) => x.serial === c)));
 }

@@ -1,6 +1,7 @@
 import { Button, NativeSelect } from '@mantine/core';
 import { useMemo } from 'react';
 import { Link, useParams } from 'react-router';
+import type { StoredPairing } from '../../../../server/contract/pairings.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { instant } from '../../format/time.ts';
@@ -17,7 +18,6 @@ import { PairDetails } from './PairDetails.tsx';
 import { PairingProof } from './PairingProof.tsx';
 import { PairTable } from './PairTable.tsx';
 import { costPicture, pairScatterPicture, toleranceOf } from './pairingPictures.ts';
-import type { StoredPairing } from './storedPairing.ts';
 import { warningSentence } from './warnings.ts';
 
 export default function PairingPage() {
@@ -72,16 +72,13 @@ function Body({ pairing }: { pairing: StoredPairing }) {
   const [x, setX] = useUrlState('x', names[0] ?? '');
   const [y, setY] = useUrlState('y', names[1] ?? names[0] ?? '');
   const [open, setOpen] = useUrlState('pair');
-  const scatter = useMemo(() => pairScatterPicture(result, x, y, units), [result, x, y, units]);
+  const scatter = useMemo(() => pairScatterPicture(pairing, x, y, units), [pairing, x, y, units]);
   const opened = pairing.pairs.find((p) => String(p.id) === open);
-  const details = result.pairs.find(
-    (p) => opened !== undefined && p.cells.every((c) => opened.cells.some((o) => o.serial === c)),
-  );
   return (
     <>
       <h2>Pairs</h2>
       <PairTable pairing={pairing} open={open} onOpen={setOpen} />
-      {details !== undefined && <PairDetails pair={details} result={result} />}
+      {opened !== undefined && <PairDetails pair={opened.detail} result={result} />}
       {names.length > 1 && (
         <div className="sheet-tools">
           <NativeSelect

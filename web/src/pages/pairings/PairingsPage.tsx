@@ -3,6 +3,7 @@ import type { ColumnDef } from '@tanstack/react-table';
 import { Link } from 'react-router';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { Overview } from '../../../../server/contract/overview.ts';
+import type { PairingHead } from '../../../../server/contract/pairings.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
 import { instant } from '../../format/time.ts';
@@ -11,7 +12,6 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { DataTable } from '../../tables/DataTable.tsx';
-import type { PairingHead } from './storedPairing.ts';
 
 const numeric = { numeric: true };
 const columns: ColumnDef<PairingHead>[] = [

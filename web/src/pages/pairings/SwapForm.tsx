@@ -1,10 +1,10 @@
 import { Button, NativeSelect } from '@mantine/core';
 import { useState } from 'react';
+import type { StoredPair, StoredPairing } from '../../../../server/contract/pairings.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
-import type { StoredPair, StoredPairing } from './storedPairing.ts';
 
 /** Exchanges partners between two pairs; refused where the new pairs would break a hard limit. */
 export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredPairing }) {

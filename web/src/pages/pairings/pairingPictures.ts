@@ -1,13 +1,14 @@
 import type { PairingResult } from '../../../../server/contract/pairing.ts';
+import type { StoredPairing } from '../../../../server/contract/pairings.ts';
 import { cellScatterPicture } from '../../charts/cellScatter.ts';
 import { histogramPicture } from '../../charts/histogram.ts';
 import type { Picture } from '../../charts/picture.ts';
 import { tolerancePicture } from '../../charts/toleranceChart.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
 
-/** The cells on two features with the pairs joined; cells left over have a shape of their own. */
+/** The cells on two features with the pairs that stand joined; cells left over have a shape of their own. */
 export function pairScatterPicture(
-  result: PairingResult,
+  { result, pairs }: Pick<StoredPairing, 'result' | 'pairs'>,
   xName: string,
   yName: string,
   units: UnitChoice,
@@ -30,7 +31,7 @@ export function pairScatterPicture(
     { label: x.name, unit: xUnit.symbol },
     { label: y.name, unit: yUnit.symbol },
     cells,
-    result.pairs.map((p) => p.cells),
+    pairs.filter((p) => p.state !== 'rejected').map((p) => [p.cells[0].serial, p.cells[1].serial]),
   );
   return {
     ...picture,

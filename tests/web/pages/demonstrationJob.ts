@@ -1,0 +1,42 @@
+interface Item {
+  readonly id: number;
+  readonly name?: string;
+}
+
+/** Asks the service as any program would. */
+export async function ask<T>(address: string, path: string, body?: unknown): Promise<T> {
+  const response = await fetch(`${address}/api/v1${path}`, {
+    ...(body === undefined
+      ? {}
+      : {
+          method: 'POST',
+          headers: { 'content-type': 'application/json' },
+          body: JSON.stringify(body),
+        }),
+  });
+  const text = await response.text();
+  if (!response.ok) throw new Error(`${path} was answered with ${response.status}: ${text}`);
+  return JSON.parse(text) as T;
+}
+
+async function firstOf(address: string, path: string): Promise<number> {
+  const { items } = await ask<{ items: Item[] }>(address, path);
+  if (items.length === 0) throw new Error(`There is nothing at ${path}.`);
+  return items[0].id;
+}
+
+/** Ids of one thing of every kind in the demonstration, which has gone the whole way. */
+export async function doTheJob(address: string): Promise<Record<string, number>> {
+  const lot = await firstOf(address, '/lots');
+  const cell = await firstOf(address, `/lots/${lot}/cells`);
+  return {
+    lot,
+    cell,
+    type: await firstOf(address, '/cell-types'),
+    test: await firstOf(address, '/tests?kind=pulse'),
+    measurement: await firstOf(address, `/cells/${cell}/measurements`),
+    pairing: await firstOf(address, '/pairings'),
+    stack: await firstOf(address, '/stacks'),
+    study: await firstOf(address, '/charge-studies'),
+  };
+}

@@ -1,0 +1,91 @@
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { isMissing, sharedIsMissing, sharedPath } from '../../support/required.ts';
+import { chromiumPath, openBrowser, openPage, seriousFindings, settled } from './browser.ts';
+import { type RunningService, startService } from './service.ts';
+
+const withoutBrowser = isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium');
+const record = 'datasets/panasonic-18650pf/hppc_25degC.csv';
+
+describe.skipIf(withoutBrowser || sharedIsMissing(record))('a first-time user with a real file', () => {
+  let service: RunningService;
+  let browser: Browser;
+  beforeAll(async () => {
+    service = await startService({ demonstration: false });
+    browser = await openBrowser();
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await service?.stop();
+  });
+
+  it('on a phone in the dark comes from an empty notebook to resistances, as each page says what is next', async () => {
+    const { page, trouble } = await openPage(browser, service.address, 'phone', 'dark');
+    await page.goto('/');
+    await page.getByRole('heading', { name: 'Begin with your files' }).waitFor();
+    await page.getByRole('main').getByRole('link', { name: 'Import files' }).click();
+
+    // No lot and no cell type yet: the page asks for them in their order.
+    await page.getByLabel('Name of the type').fill('NCR18650PF');
+    await page.getByLabel('Rated capacity, Ah').fill('2.9');
+    await page.getByLabel('Charge voltage limit, V').fill('4.2');
+    await page.getByLabel('Discharge cut-off, V').fill('2.5');
+    await page.getByLabel('Chemistry').selectOption({ index: 0 });
+    await page.getByRole('button', { name: 'Add', exact: true }).click();
+    await page.getByLabel('Name of the new lot').fill('Bench cells');
+    await page.getByRole('button', { name: 'Add the lot' }).click();
+    await page.getByLabel('Lot the cells belong to').waitFor();
+
+    await page.getByText('What the files do not say themselves').click();
+    await page.getByLabel('Serial of the cell').fill('PF-1');
+    await page.getByLabel('Kind of test').selectOption('pulse');
+    await page.setInputFiles('input[type=file]', sharedPath(record));
+    await page.getByText('ready', { exact: false }).first().waitFor();
+    expect(await seriousFindings(page)).toEqual([]);
+    await page.getByRole('button', { name: /^Import the file/ }).click();
+    await page.getByText('● taken').waitFor();
+
+    await page.getByRole('link', { name: 'Next: the lot Bench cells' }).click();
+    await page.getByRole('button', { name: 'Evaluate now' }).click();
+    await page.getByText(/Evaluating the lot: done/).waitFor({ timeout: 30_000 });
+    await page.getByRole('link', { name: '1 test' }).click();
+    await page.getByRole('link', { name: /pulse test/ }).click();
+    await settled(page);
+    await page.getByRole('button', { name: 'Show pulse 1 in the record' }).click();
+    await page.getByText('Residuals of the fit').waitFor();
+    expect(new URL(page.url()).searchParams.get('pulse')).toBe('0');
+    expect(await page.getByRole('button', { name: /^Show pulse \d+ in the record$/ }).count()).toBe(67);
+    expect(await seriousFindings(page)).toEqual([]);
+    expect(trouble.found).toEqual([]);
+    await page.context().close();
+  });
+
+  it('reads why the same file is refused the second time', async () => {
+    const { page, trouble } = await openPage(browser, service.address, 'desk', 'light');
+    await page.goto('/import?lot=Bench+cells');
+    await page.setInputFiles('input[type=file]', sharedPath(record));
+    const card = page.getByRole('region', { name: 'hppc_25degC.csv' });
+    await card
+      .getByText(/ready|refused/)
+      .first()
+      .waitFor();
+    if (await card.getByText('○ ready').isVisible()) {
+      await page.getByRole('button', { name: /^Import the file/ }).click();
+    }
+    await card.getByText('Refused.').waitFor();
+    expect(await card.textContent()).toMatch(/before|already|same/i);
+    expect(trouble.found).toEqual([]);
+    await page.context().close();
+  });
+
+  it('takes the import back and finds its tests gone', async () => {
+    const { page, trouble } = await openPage(browser, service.address, 'desk', 'dark');
+    await page.goto('/import');
+    await page.getByRole('button', { name: 'Undo the import of hppc_25degC.csv' }).click();
+    await page.getByRole('cell', { name: 'undone' }).waitFor();
+    await page.goto('/tests');
+    await page.getByRole('heading', { name: 'No test yet' }).waitFor();
+    expect(trouble.found).toEqual([]);
+    await page.context().close();
+  });
+});
