@@ -1,8 +1,7 @@
-import { basename, join } from 'node:path';
+import { join } from 'node:path';
 import { localActor } from '../server/access/identify.ts';
 import { readConfig } from '../server/config.ts';
 import type { Context } from '../server/context.ts';
-import { openFile } from '../server/import/byteSource.ts';
 import { openService } from '../server/openService.ts';
 import { pageLots } from '../server/store/lots.ts';
 import { runMainJob } from './mainJob.ts';
@@ -32,13 +31,4 @@ export async function loadDemonstration(
   } finally {
     await service.close();
   }
-}
-
-/** A file on this machine as an import takes it. */
-export function fileOnDisk(path: string): {
-  name: string;
-  open: () => ReturnType<typeof openFile>;
-  rereadable: boolean;
-} {
-  return { name: basename(path), open: () => openFile(path), rereadable: true };
 }

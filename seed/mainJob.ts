@@ -1,35 +1,47 @@
 import type { Context } from '../server/context.ts';
-import type { ImportReport } from '../server/contract/import.ts';
+import { createExport as exportRequest } from '../server/contract/exports.ts';
 import type { Lot } from '../server/contract/lots.ts';
+import { pairingCriteria } from '../server/contract/pairing.ts';
+import type { StoredPairing } from '../server/contract/pairings.ts';
 import { listChemistries } from '../server/store/chemistries.ts';
-import { findTest } from '../server/store/tests.ts';
-import { changeTest } from '../server/use-cases/changeTest.ts';
+import { changeStack } from '../server/use-cases/changeStack.ts';
 import { createCellType } from '../server/use-cases/createCellType.ts';
+import { createExport } from '../server/use-cases/createExport.ts';
 import { createLot } from '../server/use-cases/createLot.ts';
+import { decidePair } from '../server/use-cases/decidePair.ts';
 import { evaluateLot } from '../server/use-cases/evaluateLot.ts';
 import { findWarningSigns } from '../server/use-cases/findWarningSigns.ts';
-import { importFile } from '../server/use-cases/importFile.ts';
 import { judgeLot } from '../server/use-cases/judgeLot.ts';
-import { fileOnDisk } from './loadDemonstration.ts';
+import { planStack } from '../server/use-cases/planStack.ts';
+import { runPairing } from '../server/use-cases/runPairing.ts';
 import { scenario } from './scenario.ts';
-import { type DemonstrationFile, writeDemonstration } from './writeFiles.ts';
+import { takeFile } from './takeFile.ts';
+import { writeCycling, writeDemonstration } from './writeFiles.ts';
 
-/** Import, evaluate, judge, pair, build, follow, study, export: the whole way, through the same use cases as a user's. */
-export async function runMainJob(
-  context: Context,
-  folder: string,
-  print: (line: string) => void,
-): Promise<void> {
+type Print = (line: string) => void;
+
+/** How many of the best pairs become stacks whose cycling is shown. */
+const STACKS_BUILT = 3;
+
+/** Import, evaluate, judge, pair, build, follow, export: the whole way, through the same use cases as a user's. */
+export async function runMainJob(context: Context, folder: string, print: Print): Promise<void> {
   const lot = await createDemonstrationLot(context);
   const files = writeDemonstration(folder);
   print(
     `Demonstration lot "${lot.name}" (everything in it is invented): ${files.length} raw files in ${folder}`,
   );
-  for (const file of files) await take(context, lot, file);
+  for (const file of files) await takeFile(context, lot, file);
   const evaluation = await evaluateLot(context, lot.id, { onlyNotEvaluated: true });
-  print(`Evaluated ${evaluation.evaluated} tests; ${evaluation.failed.length} refused.`);
+  print(
+    `${scenario.cellCount} cells; ${evaluation.evaluated} tests evaluated, ${evaluation.failed.length} refused.`,
+  );
   for (const failure of evaluation.failed) print(`  ${failure.reason}`);
-  report(context, lot, print);
+  printJudgement(context, lot, print);
+  const pairing = pairLot(context, lot, print);
+  const stackIds = buildStacks(context, pairing, print);
+  await takeFile(context, lot, writeCycling(folder, cyclingCells(pairing)));
+  print('Cycling of the built stacks imported.');
+  exportResults(context, lot, pairing, stackIds, print);
 }
 
 async function createDemonstrationLot(context: Context): Promise<Lot> {
@@ -65,39 +77,7 @@ async function createDemonstrationLot(context: Context): Promise<Lot> {
   });
 }
 
-/** Imports one file; a record whose voltage contradicts its current's sign is taken with the sign turned. */
-async function take(context: Context, lot: Lot, file: DemonstrationFile): Promise<void> {
-  const report = await importFile(
-    context,
-    fileOnDisk(file.path),
-    {
-      lot: lot.name,
-      kind: file.kind,
-      ...(file.testKind === null ? {} : { testKind: file.testKind }),
-      ...(file.serial === null ? {} : { cell: file.serial }),
-      temperatureC: scenario.temperatureC,
-    },
-    'demonstration',
-  );
-  if (report.state !== 'taken')
-    throw new Error(`${report.fileName} was refused: ${report.refusal?.reason ?? 'no reason'}`);
-  if (file.testKind === 'pulse') await describePulseTests(context, report);
-}
-
-/** The pulse records begin full and were taken through two wires, whose contacts are known. */
-async function describePulseTests(context: Context, report: ImportReport): Promise<void> {
-  for (const { testId } of report.runs) {
-    const test = testId === null ? null : findTest(context.store, testId);
-    if (!test) continue;
-    await changeTest(context, test.id, test.version, {
-      startSoc: 1,
-      fixtureOhm: scenario.fixtureOhm,
-      fixtureUncertaintyOhm: scenario.fixtureUncertaintyOhm,
-    });
-  }
-}
-
-function report(context: Context, lot: Lot, print: (line: string) => void): void {
+function printJudgement(context: Context, lot: Lot, print: Print): void {
   for (const column of judgeLot(context, lot.id).columns) {
     const outliers = column.outliers.map((outlier) => outlier.serial).join(', ');
     print(
@@ -105,8 +85,90 @@ function report(context: Context, lot: Lot, print: (line: string) => void): void
     );
   }
   for (const sign of findWarningSigns(context, lot.id)) {
-    print(
-      `  ${sign.serial} is not offered for pairing: ${sign.code}${sign.value === null ? '' : ` ${sign.value.toPrecision(3)} ${sign.unit}`}`,
-    );
+    const value = sign.value === null ? '' : ` ${sign.value.toPrecision(3)} ${sign.unit}`;
+    print(`  ${sign.serial} is not offered for pairing: ${sign.code}${value}`);
+  }
+}
+
+function pairLot(context: Context, lot: Lot, print: Print): StoredPairing {
+  const pairing = runPairing(context, {
+    lotIds: [lot.id],
+    cellIds: [],
+    criteria: pairingCriteria.parse({
+      name: 'capacity and resistance at 10 s',
+      features: [
+        {
+          name: 'capacity',
+          quantity: 'capacity',
+          tolerance: { kind: 'percent', value: 1 },
+          pairLimit: { kind: 'percent', value: 2 },
+        },
+        {
+          name: 'resistance at 10 s',
+          quantity: 'resistance',
+          condition: { durationS: 10, soc: 0.5, temperatureC: scenario.temperatureC, direction: 'discharge' },
+          tolerance: { kind: 'percent', value: 5 },
+          pairLimit: { kind: 'percent', value: 10 },
+        },
+      ],
+      outlierLimit: 3.5,
+      use: { chargeCurrentA: scenario.ratedCapacityAh },
+    }),
+  });
+  const { result } = pairing;
+  print(
+    `${pairing.pairs.length} pairs, total cost ${result.totalCost.toPrecision(4)}${result.certificate.proven ? ', proven to be the least' : ''}:`,
+  );
+  for (const pair of pairing.pairs)
+    print(`  ${pair.cells.map((cell) => cell.serial).join(' + ')}  ${pair.cost.toPrecision(3)}`);
+  for (const left of result.unpaired) print(`  ${left.cell} left over: ${left.reason}`);
+  return pairing;
+}
+
+/** Accepts all pairs; the best become stacks. */
+function buildStacks(context: Context, pairing: StoredPairing, print: Print): number[] {
+  for (const pair of pairing.pairs) decidePair(context, pair.id, { state: 'accepted', reason: null });
+  return bestPairs(pairing).map((pair, index) => {
+    const stack = planStack(context, { pairId: pair.id, name: `Stack ${index + 1}`, note: '' });
+    const dueMs = context.now().getTime() + 90 * 86_400_000;
+    const built = changeStack(context, stack.id, stack.version, {
+      state: 'built',
+      checkUpDueAt: new Date(dueMs).toISOString(),
+    });
+    print(`${built.name} built of ${built.cells.map((cell) => cell.serial).join(' and ')}.`);
+    return built.id;
+  });
+}
+
+function bestPairs(pairing: StoredPairing): StoredPairing['pairs'] {
+  return [...pairing.pairs].sort((a, b) => a.cost - b.cost).slice(0, STACKS_BUILT);
+}
+
+function cyclingCells(pairing: StoredPairing): string[] {
+  return bestPairs(pairing).flatMap((pair) => pair.cells.map((cell) => cell.serial));
+}
+
+function exportResults(
+  context: Context,
+  lot: Lot,
+  pairing: StoredPairing,
+  stackIds: readonly number[],
+  print: Print,
+): void {
+  const wanted = [
+    { format: 'parameters-json', subjectKind: 'lot', subjectId: lot.id },
+    { format: 'csv-package', subjectKind: 'lot', subjectId: lot.id },
+    { format: 'parameters-json', subjectKind: 'cell', subjectId: pairing.pairs[0].cells[0].id },
+    { format: 'parameters-json', subjectKind: 'pair', subjectId: pairing.pairs[0].id },
+    ...stackIds
+      .slice(0, 1)
+      .flatMap((subjectId) => [
+        { format: 'spice-subcircuit', subjectKind: 'stack', subjectId } as const,
+        { format: 'c-header', subjectKind: 'stack', subjectId } as const,
+      ]),
+  ] as const;
+  for (const request of wanted) {
+    const made = createExport(context, exportRequest.parse(request));
+    print(`Exported ${made.fileName} (${made.bytes} bytes): on the page of exports`);
   }
 }

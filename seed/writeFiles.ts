@@ -13,9 +13,6 @@ export interface DemonstrationFile {
   readonly serial: string | null;
 }
 
-/** Cells whose cycling is shown: those that a stack is later built of are chosen by the pairing, not here. */
-export const cycledNumbers: readonly number[] = [3, 8, 14, 22, 36, 45];
-
 /** Writes the raw files of the demonstration as instruments would, the truth beside them, and lists the files. */
 export function writeDemonstration(folder: string): DemonstrationFile[] {
   mkdirSync(folder, { recursive: true });
@@ -49,7 +46,6 @@ export function writeDemonstration(folder: string): DemonstrationFile[] {
     write(`pulse_${cell.serial}_25C.csv`, text, { kind: 'record', testKind: 'pulse', serial: cell.serial });
   }
   write('rest_three_weeks.csv', restTable(truth), { kind: 'record', testKind: 'rest', serial: null });
-  write('cycling.csv', cycleTable(truth), { kind: 'cycle-table', testKind: null, serial: null });
   writeFileSync(join(folder, 'truth.json'), `${JSON.stringify({ scenario, cells: truth }, null, 2)}\n`);
   return files;
 }
@@ -97,12 +93,20 @@ function restTable(truth: readonly CellTruth[]): string {
   return `serial,time_h,voltage_V,current_A,temperature_C\n${rows.join('\n')}\n`;
 }
 
-function cycleTable(truth: readonly CellTruth[]): string {
-  const rows = cycledNumbers.flatMap((number) =>
-    cycleLife(truth[number - 1], number, 620).map(
-      (row) =>
-        `${row.serial},${row.cycle},${fixed(row.capacityAh, 4)},${fixed(1000 * row.resistanceOhm, 3)},${fixed(row.temperatureC, 1)}`,
-    ),
+/** Writes the cycle table of the cells of built stacks. */
+export function writeCycling(folder: string, serials: readonly string[]): DemonstrationFile {
+  const path = join(folder, 'cycling.csv');
+  const rows = makeTruth().flatMap((cell, index) =>
+    serials.includes(cell.serial)
+      ? cycleLife(cell, index + 1, 620).map(
+          (row) =>
+            `${row.serial},${row.cycle},${fixed(row.capacityAh, 4)},${fixed(1000 * row.resistanceOhm, 3)},${fixed(row.temperatureC, 1)}`,
+        )
+      : [],
   );
-  return `serial,cycle,discharge_capacity_Ah,internal_resistance_mOhm,temperature_avg_C\n${rows.join('\n')}\n`;
+  writeFileSync(
+    path,
+    `serial,cycle,discharge_capacity_Ah,internal_resistance_mOhm,temperature_avg_C\n${rows.join('\n')}\n`,
+  );
+  return { path, kind: 'cycle-table', testKind: null, serial: null };
 }
