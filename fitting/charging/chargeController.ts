@@ -148,8 +148,10 @@ export class ChargeController {
   stepDown(k: number): void {
     const { supply } = this.setup;
     const step = (supply?.source.currentStepA ?? 0) * (supply?.ratioStage?.ratio ?? 1);
-    const present = this.state.stackA[3];
-    this.steppedCapA = downToStep(present - step / 2, step);
+    const present = this.binding.law.kind === 'current' ? this.binding.law.currentA : this.state.stackA[0];
+    // At least one step less, and no more than the cell takes at its limit now (a zone may have lowered that at once).
+    const atLimit = Math.max(this.state.currentUnder(this.voltageLaws[k]), 0);
+    this.steppedCapA = downToStep(Math.min(present - step / 2, atLimit), step);
     this.steppedCell = k;
     if (this.steppedCapA < this.setup.endCurrentA) this.end = 'end-current';
   }

@@ -39,6 +39,8 @@ const VOLT = 1e-10;
 const AMPERE = 1e-10;
 const KELVIN_STEP = 1e-9;
 const SOC_STEP = 1e-13;
+/** A cell that comes to rest at a point of its SOC grid may lie this far in the wrong stretch: a nanovolt or so of OCV. */
+const SOC_GRID = 1e-9;
 
 /** Looks through the functions that can switch something in the present state and finds the first to do so in a step. */
 export class ChargeEvents {
@@ -105,8 +107,8 @@ export class ChargeEvents {
     for (let k = 0; k < state.cells.length; k++) {
       const { soc, temperatureC } = state.cells[k].model;
       const s = state.socStretch[k];
-      if (s + 1 < soc.length) this.consider('soc-grid', k, state.nodeSoc, 4 * k, soc[s + 1], 1, SOC_STEP);
-      if (s >= 0) this.consider('soc-grid', k, state.nodeSoc, 4 * k, soc[s], -1, SOC_STEP);
+      if (s + 1 < soc.length) this.consider('soc-grid', k, state.nodeSoc, 4 * k, soc[s + 1], 1, SOC_GRID);
+      if (s >= 0) this.consider('soc-grid', k, state.nodeSoc, 4 * k, soc[s], -1, SOC_GRID);
       if (temperatureC.length === 1) continue;
       const t = state.temperatureStretch[k];
       const nodes = state.nodeTemperatureC;

@@ -33,10 +33,18 @@ export interface RatePoint {
   readonly broken: BrokenLimit | null;
 }
 
-/** The setup with one constant-current stage instead of its own. */
+/** A charge at a rate may take this many times the time in which its current fills the largest cell. */
+const LONGEST = 20;
+
+/**
+ * The setup with one constant-current stage instead of its own. A time limit does not count against a low rate: it gets
+ * the time it needs.
+ */
 export function atCurrent(setup: ChargeSetup, currentA: number, targetSoc: number): ChargeSetup {
+  const largestAh = Math.max(...setup.cells.map(({ cell }) => cell.model.capacityAh));
   return {
     ...setup,
+    maxDurationS: Math.max(setup.maxDurationS, (LONGEST * 3600 * largestAh) / currentA),
     stages: [{ currentA, until: null }],
     timesAtSoc: [targetSoc],
     restAfterS: 0,

@@ -46,6 +46,9 @@ const SMALLEST_STEP_S = 1e-7;
 const MAX_STEPS = 200_000;
 /** A switch is placed to this time. */
 const EVENT_TIME_S = 1e-9;
+const MAX_STANDING = 20;
+/** A switch that creeps up on its threshold may take this many tries; where it ends then is near enough. */
+const MAX_LOCATIONS = 10;
 
 /**
  * Simulates the charge of a stack of cells in series: precharge, stages, the taper on the limiting cell, temperature zones,
@@ -125,9 +128,22 @@ class ChargeRun {
     if (length > 0) this.take(length);
     if (event !== null) {
       this.standing = length > 0 ? 0 : this.standing + 1;
-      if (this.standing > 50) return false;
-      this.apply(event);
+      if (this.standing > MAX_STANDING) return this.supplyFails(event);
+      this.apply(event, length === 0);
     } else if (cap - this.timeS <= 1e-9 * Math.max(1, cap)) this.reachFixedTime(cap);
+    return true;
+  }
+
+  /**
+   * Two rules that contradict each other make the run stand still. Where one is a law of the supply there is no current
+   * that the source can hold (its needed voltage falls as the current rises): the regulator takes over, or the charge ends.
+   */
+  private supplyFails(event: FoundEvent): boolean {
+    if (event.kind !== 'supply-law' || this.controller.inRegulatorToTheEnd) return false;
+    this.standing = 0;
+    if (this.setup.supply?.regulator === null) this.controller.end = 'bus-voltage-too-low';
+    else this.controller.keepRegulator();
+    this.reconsider(null);
     return true;
   }
 
@@ -167,9 +183,7 @@ class ChargeRun {
       const next = state.socStretch[k] + 1;
       const rate = state.nodeCurrentA[4 * k] * state.cells[k].socPerAs;
       if (next >= grid.length || !(rate > 0) || state.bypass[k].conductanceS !== 0) continue;
-      // A little beyond, so that the switch is found in this step and not in a sliver after it.
-      const to = ((grid[next] - state.soc[k]) / rate) * (1 + 1e-9) + 1e-9;
-      if (to < least) least = to;
+      least = Math.min(least, (grid[next] - state.soc[k]) / rate);
     }
     return least;
   }
@@ -180,16 +194,15 @@ class ChargeRun {
     const law = this.controller.binding.law;
     let h = Math.max(event.fraction * tried, 1e-12);
     if (tried - h < EVENT_TIME_S) return tried;
-    for (let pass = 0; pass < 8; pass++) {
+    for (let pass = 0; ; pass++) {
       if (!Number.isFinite(this.step.attempt(h, law, this.previousS))) return 0;
       const residual = this.events.residualAtEnd(event);
       const slope = (event.direction * cubicSlopeAt(event.values, event.at, 1)) / h;
-      if (Math.abs(residual) <= event.epsilon || !(slope > 0)) return h;
+      if ((Math.abs(residual) <= event.epsilon && event.kind !== 'soc-grid') || !(slope > 0)) return h;
       const correction = -residual / slope;
-      if (Math.abs(correction) <= EVENT_TIME_S) return h;
+      if (Math.abs(correction) <= EVENT_TIME_S || pass === MAX_LOCATIONS) return h;
       h = Math.min(Math.max(h + correction, h / 4), 2 * h);
     }
-    return h;
   }
 
   private take(h: number): void {
@@ -201,6 +214,7 @@ class ChargeRun {
     this.step.keepSlopes();
     this.timeline.extend(this.timeS, this.state.stackA[3]);
     this.state.accept();
+    this.state.moveOnGrid();
   }
 
   private nextFixedTime(): number {
@@ -227,12 +241,13 @@ class ChargeRun {
     if (until?.durationS != null && !last && cap >= this.stageStartS + until.durationS) this.nextStage();
   }
 
-  private apply(event: FoundEvent): void {
+  private apply(event: FoundEvent, standing: boolean): void {
     const { state, controller } = this;
     const k = event.cell;
     switch (event.kind) {
       case 'soc-grid':
-        state.socStretch[k] += event.direction;
+        // A step that ended on the grid point has moved the cell on already.
+        if (standing) state.socStretch[k] += event.direction;
         return;
       case 'temperature-grid':
         state.temperatureStretch[k] += event.direction;
@@ -242,6 +257,7 @@ class ChargeRun {
         this.nextStage();
         return;
       case 'cell-voltage':
+        state.readParameters();
         if (controller.stepped) controller.stepDown(k);
         this.reconsider(controller.stepped ? 'command' : { limit: controller.voltageLimitName(k), cell: k });
         return;

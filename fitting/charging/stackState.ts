@@ -8,6 +8,9 @@ export interface ActiveBypass {
   conductanceS: number;
 }
 
+/** Distance in SOC at which a cell counts as being on a grid point; switches are located far closer. */
+const ON_GRID = 1e-11;
+
 /**
  * The state of a series stack (SOC, temperature, branch voltages of each cell, and the stretches of the tables they lie
  * in) and, for the step that begins at it, the values at the four nodes. Node arrays hold four values from index
@@ -112,12 +115,18 @@ export class StackState {
       law.kind === 'voltage'
         ? (law.targetV - factor * offset) / (factor * slope + law.seriesOhm)
         : positiveRoot(factor * slope + law.squareOhm, factor * offset, law.powerW);
-    if (law.efficiency === null) return solve(1);
-    let current = 0;
+    const { efficiency } = law;
+    if (efficiency === null) return solve(1);
+    // From the best efficiency downwards, with Newton's step where repetition alone would come slowly.
+    let current = solve(1);
     for (let pass = 0; pass < 60; pass++) {
-      const next = solve(1 / efficiencyAt(law.efficiency, current));
-      if (Math.abs(next - current) <= 1e-13 * Math.abs(next)) return next;
-      current = next;
+      const value = efficiencyAt(efficiency, current);
+      const next = solve(1 / value);
+      const nearby = Math.max(1e-7, 1e-7 * Math.abs(current));
+      const slope = (solve(1 / efficiencyAt(efficiency, current + nearby)) - next) / nearby;
+      const step = slope < 0.9 ? (next - current) / (1 - slope) : next - current;
+      current += step;
+      if (Math.abs(step) <= 1e-13 * Math.abs(current)) break;
     }
     return current;
   }
@@ -159,6 +168,22 @@ export class StackState {
       this.temperatureC[k] = this.nodeTemperatureC[4 * k + 3];
       for (let j = 0; j < this.branches; j++)
         this.branchV[k * this.branches + j] = this.nodeBranchV[4 * (k * this.branches + j) + 3];
+    }
+  }
+
+  /** A cell that has come to a point of its SOC grid is put on it and into the stretch that its current leads to. */
+  moveOnGrid(): void {
+    for (let k = 0; k < this.cells.length; k++) {
+      const grid = this.cells[k].model.soc;
+      const current = this.nodeCurrentA[4 * k + 3];
+      const s = this.socStretch[k];
+      if (current > 0 && s + 1 < grid.length && grid[s + 1] - this.soc[k] <= ON_GRID) {
+        this.soc[k] = grid[s + 1];
+        this.socStretch[k] = s + 1;
+      } else if (current < 0 && s >= 0 && this.soc[k] - grid[s] <= ON_GRID) {
+        this.soc[k] = grid[s];
+        this.socStretch[k] = s - 1;
+      }
     }
   }
 

@@ -1,6 +1,6 @@
 import { OCV, R0, SLOPE } from './cellModel.ts';
 import type { ControlLaw } from './controlLaw.ts';
-import { efficiencyAt } from './efficiency.ts';
+import { efficiencyAt, efficiencySlopeAt } from './efficiency.ts';
 import {
   cubicSlopeAt,
   exponentialWeights,
@@ -279,17 +279,20 @@ export class StackStep {
         constant += scale * alpha[3 * k + a];
         for (let l = 0; l < 3; l++) system[row + l] += scale * matrix[9 * k + row + l];
       }
+      let voltage = constant;
+      for (let l = 0; l < 3; l++) voltage += system[row + l] * state.stackA[l + 1];
+      // Change of the voltage by the change of the efficiency alone, per ampere.
+      const drift =
+        law.efficiency === null ? 0 : -voltage * factor * efficiencySlopeAt(law.efficiency, present);
       if (law.kind === 'voltage') {
-        system[row + a] += law.seriesOhm;
-        right[a] = law.targetV - constant;
+        system[row + a] += law.seriesOhm + drift;
+        right[a] = law.targetV - constant + drift * present;
         continue;
       }
       // I (c + S I) + ρ I² = P by Newton's method: with U = c + S I* the row is (I* S + (U + 2 ρ I*) 1) I = P + I* U − I* c + ρ I*².
-      let voltage = constant;
-      for (let l = 0; l < 3; l++) voltage += system[row + l] * state.stackA[l + 1];
       for (let l = 0; l < 3; l++) system[row + l] *= present;
-      system[row + a] += voltage + 2 * law.squareOhm * present;
-      right[a] = law.powerW + present * (voltage - constant) + law.squareOhm * present * present;
+      system[row + a] += voltage + (2 * law.squareOhm + drift) * present;
+      right[a] = law.powerW + present * (voltage - constant) + (law.squareOhm + drift) * present * present;
     }
     if (!solve3(system, right)) return false;
     for (let a = 0; a < 3; a++) state.stackA[a + 1] = right[a];

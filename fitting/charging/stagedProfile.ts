@@ -20,15 +20,17 @@ export interface StagedProfile {
   readonly simulations: number;
 }
 
-/** Relative moves of the currents, from coarse to fine. */
-const MOVES: readonly number[] = [0.35, 0.2, 0.1, 0.05, 0.025, 0.0125, 0.006];
-const MAX_SIMULATIONS = 1500;
+/** Relative moves of one current against the others, from coarse to fine. */
+const MOVES: readonly number[] = [0.4, 0.2, 0.1, 0.05, 0.02];
+/** Passes in which the scale of a moved profile is bisected onto the limits. */
+const SCALE_PASSES = 9;
+const MAX_SIMULATIONS = 2000;
 
 /**
  * A staged constant-current profile to the target SOC under the same limits as the best single rate, from which it starts:
- * stages of equal SOC, their currents moved singly and in opposite pairs (a pattern search; Hooke and Jeeves, J. ACM 8
- * (1961) 212–229) as long as the target comes sooner and no limit breaks. It is therefore never slower than the single
- * rate. Where the target is never reached the single rate's answer is given.
+ * stages of equal SOC; one current at a time is moved against the others, the whole is scaled until it just keeps every
+ * limit, and is taken where the target then comes sooner (a pattern search; Hooke and Jeeves, J. ACM 8 (1961) 212–229). It is
+ * therefore never slower than the single rate. Where the target is never reached the single rate's answer is given.
  */
 export function proposeStages(setup: ChargeSetup, options: StagedProfileOptions): StagedProfile {
   const limits: RateLimits = { maxTemperatureC: options.maxTemperatureC, minSocAtVoltageLimit: null };
@@ -61,17 +63,15 @@ export function proposeStages(setup: ChargeSetup, options: StagedProfileOptions)
     peakC: single.best.peakTemperatureC,
   };
   const attempt = (currents: number[]): boolean => {
-    if (simulations >= MAX_SIMULATIONS) return false;
     simulations += 1;
     const charge = chargeStages(setup, currents, ends, targetSoc);
     const time = charge.timesS[0];
-    if (brokenLimit(charge, limits) !== null || time === null || time >= best.timeS * (1 - 1e-6))
-      return false;
-    best = { currents, timeS: time, peakC: hottest(charge) };
+    if (brokenLimit(charge, limits) !== null || time === null) return false;
+    if (time < best.timeS * (1 - 1e-6)) best = { currents, timeS: time, peakC: hottest(charge) };
     return true;
   };
   for (const move of MOVES)
-    while (improve(best.currents, move, rating, attempt)) if (simulations >= MAX_SIMULATIONS) break;
+    while (improve(() => best, move, rating, attempt)) if (simulations >= MAX_SIMULATIONS) break;
   const improved = best.timeS < startTime;
   return {
     stages: improved
@@ -85,31 +85,36 @@ export function proposeStages(setup: ChargeSetup, options: StagedProfileOptions)
   };
 }
 
-/** One round of single and paired moves. @returns whether any was an improvement. */
+/** One round of moves up and down of each current. @returns whether any was an improvement. */
 function improve(
-  from: number[],
+  best: () => { readonly currents: readonly number[]; readonly timeS: number },
   move: number,
   rating: number,
   attempt: (currents: number[]) => boolean,
 ): boolean {
-  let currents = from;
-  let improved = false;
-  const moved = (up: number, down: number | null) =>
-    currents.map((current, s) =>
-      s === up ? Math.min(current * (1 + move), rating) : s === down ? current / (1 + move) : current,
-    );
-  for (let up = 0; up < from.length; up++) {
-    if (currents[up] >= rating) continue;
-    for (let down = -1; down < from.length; down++) {
-      if (down === up) continue;
-      const trial = moved(up, down < 0 ? null : down);
-      if (!attempt(trial)) continue;
-      currents = trial;
-      improved = true;
-      if (currents[up] >= rating) break;
+  const before = best().timeS;
+  const stages = best().currents.length;
+  for (let s = 0; s < stages; s++)
+    for (const factor of [1 + move, 1 / (1 + move)]) {
+      const moved = best().currents.map((current, k) => (k === s ? current * factor : current));
+      scaleToLimits(moved, rating, attempt);
     }
+  return best().timeS < before * (1 - 1e-5);
+}
+
+/** Bisects the scale of a profile onto the limits, trying each on the way; no current goes above the rating. */
+function scaleToLimits(
+  currents: readonly number[],
+  rating: number,
+  attempt: (currents: number[]) => boolean,
+): void {
+  let low = 0.6;
+  let high = 1.5;
+  for (let pass = 0; pass < SCALE_PASSES; pass++) {
+    const scale = pass === 0 ? 1 : (low + high) / 2;
+    if (attempt(currents.map((current) => Math.min(current * scale, rating)))) low = scale;
+    else high = scale;
   }
-  return improved;
 }
 
 /** Equal parts of SOC from the fullest cell's start to the target; the last stage is open. */
