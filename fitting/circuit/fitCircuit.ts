@@ -90,7 +90,7 @@ export function fitCircuit(window: CircuitWindow, options: CircuitFitOptions): F
   const model = {
     points: gram.points,
     accumulate: (logTau: Float64Array, sums: Float64Array) => gram.accumulate(logTau, sums),
-    columns: circuitColumns(window, withSlope),
+    columns: () => circuitColumns(window, withSlope),
   };
   let result = solver.solve(model, starts, bounds);
   if (options.starts !== undefined && isSuspect(result, branches, low, high)) {

@@ -5,6 +5,7 @@ import type { CovarianceScale } from './types.ts';
 export interface CheckedSeparable {
   readonly names: readonly string[];
   readonly units: readonly string[];
+  readonly nonlinearNames: readonly string[];
   readonly linearCount: number;
   readonly nonlinearCount: number;
   readonly derivatives: readonly { readonly basis: number; readonly nonlinear: number }[];
@@ -60,6 +61,7 @@ export function checkSeparable(shape: SeparableShape, options: SeparableOptions)
   return {
     names: [...linear, ...nonlinear].map((parameter) => parameter.name),
     units: [...linear, ...nonlinear].map((parameter) => parameter.unit),
+    nonlinearNames: nonlinear.map((parameter) => parameter.name),
     linearCount: linear.length,
     nonlinearCount: nonlinear.length,
     derivatives,

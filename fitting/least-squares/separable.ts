@@ -1,5 +1,6 @@
 import { type CheckedSeparable, checkSeparable } from './checkSeparable.ts';
 import { SeparableIteration } from './separableIteration.ts';
+import { solveSeparable } from './solveSeparable.ts';
 import type { CovarianceScale, FitParameter, FitResult } from './types.ts';
 
 /** A parameter that enters linearly: yᵢ = … + c·φ(xᵢ; nonlinear). Its value is solved for, so it has no start. */
@@ -70,7 +71,10 @@ export type SeparableModel = ColumnModel | GramModel;
 export interface SeparableOptions {
   /** Accepted and rejected steps of one start. Default 60. */
   readonly maxIterations?: number;
-  /** Stop when ‖P r‖ ≤ offsetTolerance·‖r‖ (see `Termination`). Default 1e-6: then one free closing step is taken. */
+  /**
+   * Stop when ‖P r‖ ≤ offsetTolerance·‖r‖ (see `Termination`), or when the closing step, which costs no pass, is expected to get there. The
+   * result's `relativeOffset` is the one before the closing step. Default 1e-6.
+   */
   readonly offsetTolerance?: number;
   /** How many of the given starts, the best by their cost, are iterated. Default 3. */
   readonly refine?: number;
@@ -137,6 +141,6 @@ export function createSeparableSolver(
   const checked: CheckedSeparable = checkSeparable(shape, options);
   const iteration = new SeparableIteration(checked);
   return {
-    solve: (model, starts, bounds) => iteration.solve(model, starts, bounds),
+    solve: (model, starts, bounds) => solveSeparable(iteration, model, starts, bounds),
   };
 }

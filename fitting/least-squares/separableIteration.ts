@@ -1,11 +1,9 @@
-import { type CheckedSeparable, checkedColumns, checkStarts } from './checkSeparable.ts';
+import type { CheckedSeparable } from './checkSeparable.ts';
 import { dampedStep } from './dampedStep.ts';
-import { gramFromColumns } from './gramFromColumns.ts';
 import { GramProjection } from './gramProjection.ts';
 import { CERTIFIED_OFFSET } from './polishSeparable.ts';
-import type { ColumnModel, GramModel, NonlinearBounds, SeparableModel } from './separable.ts';
-import { separableResult } from './separableResult.ts';
-import type { FitResult, Termination } from './types.ts';
+import type { GramModel, NonlinearBounds } from './separable.ts';
+import type { Termination } from './types.ts';
 
 /** Relative rounding of a sum of squares formed by subtraction from yᵀWy. */
 const ROUNDING = 1e-15;
@@ -13,13 +11,9 @@ const ROUNDING = 1e-15;
 const FIRST_DAMPING = 1e-3;
 const STEP_TOLERANCE = 1e-14;
 
-/** The column model of a data set, made on first use; null where there is none. */
-export type ColumnSource = (() => ColumnModel) | null;
-
-/** State of one solve: kept on the solver so that nothing is allocated while it iterates. */
+/** Damped Gauss–Newton on the nonlinear parameters: state of one solve, kept on the solver so that nothing is allocated while it iterates. */
 export class SeparableIteration {
   readonly checked: CheckedSeparable;
-  private readonly nonlinearNames: readonly string[];
   /** At the values accepted last. */
   current: GramProjection;
   private trial: GramProjection;
@@ -28,7 +22,8 @@ export class SeparableIteration {
   private readonly step: Float64Array;
   private readonly work: Float64Array;
   private readonly movable: Uint8Array;
-  private readonly bestNonlinear: Float64Array;
+  /** For the caller: the best point of several runs. */
+  readonly best: Float64Array;
   readonly min: Float64Array;
   readonly max: Float64Array;
   /** Work arrays of the result. */
@@ -50,7 +45,6 @@ export class SeparableIteration {
   constructor(checked: CheckedSeparable) {
     const { linearCount: p, nonlinearCount: q, derivatives, linearMin, linearMax } = checked;
     this.checked = checked;
-    this.nonlinearNames = checked.names.slice(p);
     this.current = new GramProjection(p, q, derivatives, linearMin, linearMax);
     this.trial = new GramProjection(p, q, derivatives, linearMin, linearMax);
     this.nonlinear = new Float64Array(q);
@@ -60,7 +54,7 @@ export class SeparableIteration {
     this.movable = new Uint8Array(q);
     this.min = checked.min.slice();
     this.max = checked.max.slice();
-    this.bestNonlinear = new Float64Array(q);
+    this.best = new Float64Array(q);
     this.scratch = {
       normal: new Float64Array((p + q) ** 2),
       inverse: new Float64Array((p + q) ** 2),
@@ -70,72 +64,32 @@ export class SeparableIteration {
     this.model = { points: 0, accumulate: () => undefined };
   }
 
-  /** See `SeparableSolver.solve`. */
-  solve(
-    model: SeparableModel,
-    starts: readonly ArrayLike<number>[] = [this.checked.start],
-    bounds?: NonlinearBounds,
-  ): FitResult {
-    const { checked } = this;
-    checkStarts(this.nonlinearNames, starts, bounds);
-    this.min.set(bounds?.min ?? checked.min);
-    this.max.set(bounds?.max ?? checked.max);
-    let columns: ColumnSource = null;
-    if ('accumulate' in model) {
-      const given = model.columns;
-      columns = given ? () => checkedColumns(typeof given === 'function' ? given() : given) : null;
-      this.model = model;
-    } else {
-      checkedColumns(model);
-      columns = () => model;
-      this.model = gramFromColumns(model, checked);
-    }
+  /** Takes a data set. */
+  begin(model: GramModel, bounds: NonlinearBounds | undefined): void {
+    this.min.set(bounds?.min ?? this.checked.min);
+    this.max.set(bounds?.max ?? this.checked.max);
+    this.model = model;
     this.iterations = 0;
     this.passes = 0;
-    if (starts.length === 1) {
-      this.iterate(starts[0]);
-      if (!this.isStuck()) return this.finished(columns, starts[0]);
-    }
-    return this.solveFrom(starts.length > 1 ? this.bestFirst(starts) : starts, columns);
   }
 
-  /** Iterates every start, leaves creases, and keeps the lowest cost. */
-  private solveFrom(starts: readonly ArrayLike<number>[], columns: ColumnSource): FitResult {
-    const best = { cost: Infinity, start: starts[0] };
-    this.enter(starts[0]);
-    this.bestNonlinear.set(this.nonlinear);
-    const attempt = (from: ArrayLike<number>, start: ArrayLike<number>): void => {
-      this.iterate(from);
-      const cost = this.termination === 'non-finite' ? Infinity : this.current.residualSumOfSquares;
-      if (!(cost < best.cost)) return;
-      best.cost = cost;
-      best.start = start;
-      this.bestNonlinear.set(this.nonlinear);
-    };
-    for (const start of starts) attempt(start, start);
-    if (starts.length > 1) this.iterate(this.bestNonlinear);
-    if (this.isStuck()) {
-      for (const from of this.escapes()) attempt(from, best.start);
-      this.iterate(this.bestNonlinear);
-    }
-    const result = this.finished(columns, best.start);
-    if (result.rank === result.freeParameters || !columns) return result;
-    // The finish can lead into a crease that the Gram sums did not see: look around it once more.
-    this.nonlinear.set(result.parameters.slice(this.checked.linearCount).map((parameter) => parameter.value));
-    best.cost = (result.residualSumOfSquares ?? Infinity) * (1 - 1e-9);
-    const before = best.cost;
-    for (const from of this.escapes()) attempt(from, best.start);
-    if (!(best.cost < before)) return { ...result, iterations: this.iterations, evaluations: this.passes };
-    this.iterate(this.bestNonlinear);
-    return this.finished(columns, best.start);
+  get points(): number {
+    return this.model.points;
   }
 
-  private finished(columns: ColumnSource, start: ArrayLike<number>): FitResult {
-    return separableResult(this, columns, start, this.model.points);
+  /** S at a start, pulled inside the bounds; Infinity where it is not finite. One pass. */
+  costAt(start: ArrayLike<number>): number {
+    this.enter(start);
+    return this.pass(this.nonlinear, this.current) ? this.current.residualSumOfSquares : Infinity;
+  }
+
+  /** S at the end of the last iteration. */
+  get cost(): number {
+    return this.termination === 'non-finite' ? Infinity : this.current.residualSumOfSquares;
   }
 
   /** No optimum, or one where the parameters are not separately determined: perhaps a crease between two valleys. */
-  private isStuck(): boolean {
+  isStuck(): boolean {
     if (this.termination === 'non-finite') return false;
     if (!this.isCertified(CERTIFIED_OFFSET)) return true;
     const { linearState } = this.current;
@@ -145,33 +99,8 @@ export class SeparableIteration {
     return false;
   }
 
-  /** Starts around the present point: each nonlinear parameter alone, half its largest step (or half itself) up and down. */
-  private escapes(): Float64Array[] {
-    const around: Float64Array[] = [];
-    this.nonlinear.forEach((value, k) => {
-      if (this.checked.fixed[k]) return;
-      const limit = this.checked.maxStep[k];
-      const shift = limit < Infinity ? limit / 2 : 0.5 * (Math.abs(value) || 1);
-      for (const side of [-shift, shift]) {
-        const from = this.nonlinear.slice();
-        from[k] += side;
-        around.push(from);
-      }
-    });
-    return around;
-  }
-
-  /** The starts with the lowest cost, best first; as many as are to be refined. */
-  private bestFirst(starts: readonly ArrayLike<number>[]): ArrayLike<number>[] {
-    const costs = starts.map((start) => {
-      this.enter(start);
-      return this.pass(this.nonlinear, this.current) ? this.current.residualSumOfSquares : Infinity;
-    });
-    const order = costs.map((_, index) => index).sort((a, b) => costs[a] - costs[b] || a - b);
-    return order.slice(0, this.checked.refine).map((index) => starts[index]);
-  }
-
-  private enter(start: ArrayLike<number>): void {
+  /** Puts `nonlinear` to a start, pulled inside the bounds. */
+  enter(start: ArrayLike<number>): void {
     for (let k = 0; k < this.nonlinear.length; k++) {
       this.nonlinear[k] = Math.min(Math.max(start[k], this.min[k]), this.max[k]);
     }
@@ -184,7 +113,7 @@ export class SeparableIteration {
   }
 
   /** Damped Gauss–Newton from one start; leaves `nonlinear`, `current` and `termination`. */
-  private iterate(start: ArrayLike<number>): void {
+  iterate(start: ArrayLike<number>): void {
     this.enter(start);
     this.offsetSquared = Number.NaN;
     this.closable = false;
@@ -253,9 +182,14 @@ export class SeparableIteration {
     }
     const { hessian, slopes, gradient, nonlinearCount: q, residualSumOfSquares: cost } = current;
     const fall = dampedStep(hessian, q, gradient, 0, slopes, movable, this.work, this.step);
+    const before = this.offsetSquared;
     this.offsetSquared = cost > 0 ? fall / cost : 0;
-    if (this.offsetSquared <= checked.offsetTolerance ** 2) this.termination = 'gradient';
-    else if (fall <= ROUNDING * this.sumOfY()) this.termination = 'cost';
+    // What the closing step will leave, at the rate of the step before: Gauss–Newton converges linearly or better.
+    const after = this.offsetSquared * Math.min(1, this.offsetSquared / before);
+    const closes = this.offsetSquared <= CERTIFIED_OFFSET ** 2 && after <= checked.offsetTolerance ** 2;
+    if (this.offsetSquared <= checked.offsetTolerance ** 2 || (closes && this.canClose())) {
+      this.termination = 'gradient';
+    } else if (fall <= ROUNDING * this.sumOfY()) this.termination = 'cost';
     else return false;
     this.closable = true;
     return true;
@@ -291,14 +225,20 @@ export class SeparableIteration {
    */
   close(coefficients: Float64Array): number {
     const { step, nonlinear, current } = this;
-    if (!this.closable) return 0;
-    for (let j = 0; j < current.linearState.length; j++) if (current.linearState[j] !== 0) return 0;
-    for (let k = 0; k < step.length; k++) {
-      const target = nonlinear[k] + step[k];
-      if (!(target >= this.min[k] && target <= this.max[k])) return 0;
-    }
+    if (!this.closable || !this.canClose()) return 0;
     for (let k = 0; k < step.length; k++) nonlinear[k] += step[k];
     current.followLinear(step, coefficients);
     return this.offsetSquared * current.residualSumOfSquares;
+  }
+
+  /** No bound is active or would be crossed. */
+  private canClose(): boolean {
+    const { step, nonlinear, current } = this;
+    for (let j = 0; j < current.linearState.length; j++) if (current.linearState[j] !== 0) return false;
+    for (let k = 0; k < step.length; k++) {
+      const target = nonlinear[k] + step[k];
+      if (!(target >= this.min[k] && target <= this.max[k])) return false;
+    }
+    return true;
   }
 }

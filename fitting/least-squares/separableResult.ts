@@ -2,7 +2,8 @@ import { assembleResult, type ParameterState } from './assembleResult.ts';
 import { curvatureFromGram } from './curvatureFromGram.ts';
 import { CERTIFIED_OFFSET, polishSeparable } from './polishSeparable.ts';
 import { type Curvature, factorQr } from './qr.ts';
-import type { ColumnSource, SeparableIteration } from './separableIteration.ts';
+import type { SeparableIteration } from './separableIteration.ts';
+import type { ColumnSource } from './solveSeparable.ts';
 import type { FitResult } from './types.ts';
 
 /** Condition above which Gram sums leave fewer than about 7 digits, and ratio of sums of squares above which S does. */
@@ -15,7 +16,6 @@ export function separableResult(
   run: SeparableIteration,
   columns: ColumnSource,
   start: ArrayLike<number>,
-  points: number,
 ): FitResult {
   const { checked, current, nonlinear } = run;
   const { linearCount: p, nonlinearCount: q } = checked;
@@ -57,7 +57,7 @@ export function separableResult(
     states,
     curvature,
     residualSumOfSquares: finite ? current.residualSumOfSquares - gain : null,
-    points,
+    points: run.points,
     termination: finite && !certified ? ('max-iterations' as const) : run.termination,
     iterations: run.iterations,
     evaluations: run.passes,
