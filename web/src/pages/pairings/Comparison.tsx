@@ -40,7 +40,7 @@ export function Comparison({ result }: { result: PairingResult }) {
         numeric={[1, 2, 3, 4, 5, 6]}
         rows={result.comparison.map((c) => [
           methodName(c),
-          significant(c.pairs, 3),
+          Number.isInteger(c.pairs) ? c.pairs : significant(c.pairs, 3),
           significant(c.totalCost),
           significant(c.outsideLimits, 3),
           quantity(c.meanCapacityLossAh, 'Ah', units, 3),

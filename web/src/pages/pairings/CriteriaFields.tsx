@@ -1,4 +1,4 @@
-import { Button, NativeSelect, NumberInput } from '@mantine/core';
+import { Button, NativeSelect, NumberInput, TextInput } from '@mantine/core';
 import type { LotColumns } from '../../../../server/contract/lots.ts';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
@@ -200,6 +200,27 @@ function RunFields({
         max={16}
         value={choice.cellsPerStack}
         onChange={(v) => onChange({ ...choice, cellsPerStack: typeof v === 'number' ? v : 2 })}
+      />
+      <TextInput
+        size="xs"
+        label="These pairs must be"
+        description="For example A1 + A7, A2 + A9"
+        value={choice.together}
+        onChange={(e) => onChange({ ...choice, together: e.currentTarget.value })}
+      />
+      <TextInput
+        size="xs"
+        label="These pairs must not be"
+        description="For example A1 + A7"
+        value={choice.apart}
+        onChange={(e) => onChange({ ...choice, apart: e.currentTarget.value })}
+      />
+      <TextInput
+        size="xs"
+        label="These cells not now"
+        description="For example A3, A5"
+        value={choice.heldBack}
+        onChange={(e) => onChange({ ...choice, heldBack: e.currentTarget.value })}
       />
     </div>
   );

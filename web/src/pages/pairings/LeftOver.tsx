@@ -3,7 +3,7 @@ import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import type { UnitChoice } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
-import { reasonSentence } from '../../words/reasons.ts';
+import { plainCode, reasonSentence } from '../../words/reasons.ts';
 
 /** Every cell without a partner: why, and how near it came. */
 export function LeftOver({ result }: { result: PairingResult }) {
@@ -29,7 +29,7 @@ function why(u: UnpairedCell, unitOf: ReadonlyMap<string, string>, units: UnitCh
     const limit = u.limit === null ? '' : `, limit ${quantity(u.limit, unit, units)}`;
     parts.push(`${u.feature}: ${quantity(u.value, unit, units)}${limit}.`);
   } else if (u.feature !== null) parts.push(`${u.feature}.`);
-  if (typeof u.value === 'string') parts.push(u.value);
+  if (typeof u.value === 'string') parts.push(plainCode(u.value));
   return parts.join(' ');
 }
 

@@ -1,4 +1,5 @@
 import { Button, MultiSelect, TextInput } from '@mantine/core';
+import { useQueryClient } from '@tanstack/react-query';
 import { useMemo, useState } from 'react';
 import { useNavigate } from 'react-router';
 import type { Page } from '../../../../server/contract/common.ts';
@@ -7,7 +8,7 @@ import type { Lot } from '../../../../server/contract/lots.ts';
 import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { followJob } from '../../api/useJob.ts';
-import { useRequest } from '../../api/useRequest.ts';
+import { forget, useRequest } from '../../api/useRequest.ts';
 import { Cautions } from '../../parts/Cautions.tsx';
 import { idsOfRanges } from '../../parts/idRanges.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
@@ -71,6 +72,7 @@ function Run({ lotIds, cellIds, known }: RunProps) {
   const [name, setName] = useUrlState('name');
   const [job, setJob] = useState<Job | null>(null);
   const go = useNavigate();
+  const client = useQueryClient();
   const choice = choiceOfText(criteriaText) ?? startingChoice(known);
   const title =
     name.trim() === '' ? choice.features.map((f) => f.key.split('/')[0]).join(' and ') : name.trim();
@@ -86,6 +88,7 @@ function Run({ lotIds, cellIds, known }: RunProps) {
     ['/pairings'],
     async (started) => {
       const ended = await followJob(started.id, setJob);
+      await forget(client, '/pairings', '/jobs');
       const pairingId = ended.result?.pairingId;
       if (typeof pairingId === 'number') void go(`/pairings/${pairingId}`);
     },
@@ -127,5 +130,8 @@ function startingChoice(known: RunProps['known']): CriteriaChoice {
     outlierLimit: 5,
     chargeCurrentA: null,
     cellsPerStack: 2,
+    together: '',
+    apart: '',
+    heldBack: '',
   };
 }

@@ -118,7 +118,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
               <StateWord state={pair.state} />
               {pair.locked && ' (locked)'}
               {pair.exchanged && ' (exchanged by hand)'}
-              {found.indistinguishable === true && ' · not told apart from the next best'}
+              {found.indistinguishable === true && ' ≈'}
             </span>,
             significant(pair.cost, 3),
             quantity(found.consequences.usableCapacityAh, 'Ah', units),
@@ -134,6 +134,9 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
           ];
         })}
       />
+      {pairing.pairs.some((p) => p.detail.indistinguishable === true) && (
+        <p>≈: the measurement cannot tell this pair from its next best exchange. Either choice is as good.</p>
+      )}
     </>
   );
 }

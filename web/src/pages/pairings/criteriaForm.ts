@@ -20,6 +20,28 @@ export interface CriteriaChoice {
   readonly outlierLimit: number | null;
   readonly chargeCurrentA: number | null;
   readonly cellsPerStack: number;
+  /** Serials as typed: `A + B, C + D` for pairs, `A, B` for single cells. */
+  readonly together: string;
+  readonly apart: string;
+  readonly heldBack: string;
+}
+
+/** The pairs of a text like `A + B, C + D`; what is not two serials is left out. */
+export function pairsOfText(text: string): [string, string][] {
+  return text.split(',').flatMap((part): [string, string][] => {
+    const serials = part
+      .split('+')
+      .map((s) => s.trim())
+      .filter((s) => s !== '');
+    return serials.length === 2 ? [[serials[0], serials[1]]] : [];
+  });
+}
+
+function serialsOfText(text: string): string[] {
+  return text
+    .split(',')
+    .map((s) => s.trim())
+    .filter((s) => s !== '');
 }
 
 const quantityOf: Readonly<Partial<Record<QuantityName, FeatureQuantity>>> = {
@@ -137,6 +159,11 @@ export function criteriaDocument(
     objective: choice.objective,
     missingValues: choice.missingValues,
     outlierLimit: choice.outlierLimit,
+    locks: {
+      together: pairsOfText(choice.together),
+      apart: pairsOfText(choice.apart),
+      heldBack: serialsOfText(choice.heldBack),
+    },
     use: { chargeCurrentA: choice.chargeCurrentA },
     cellsPerStack: choice.cellsPerStack,
   };
@@ -157,13 +184,17 @@ export function choiceText(choice: CriteriaChoice): string {
     choice.outlierLimit,
     choice.chargeCurrentA,
     choice.cellsPerStack,
+    choice.together,
+    choice.apart,
+    choice.heldBack,
   ]);
 }
 
 /** The choice of an address, or null where the text is none. */
 export function choiceOfText(text: string): CriteriaChoice | null {
   try {
-    const [features, objective, missing, outlierLimit, current, cells] = JSON.parse(text) as unknown[];
+    const [features, objective, missing, outlierLimit, current, cells, together, apart, heldBack] =
+      JSON.parse(text) as unknown[];
     if (!Array.isArray(features)) return null;
     return {
       features: features.map((entry: unknown): ChosenFeature => {
@@ -187,6 +218,9 @@ export function choiceOfText(text: string): CriteriaChoice | null {
       outlierLimit: typeof outlierLimit === 'number' ? outlierLimit : null,
       chargeCurrentA: typeof current === 'number' ? current : null,
       cellsPerStack: typeof cells === 'number' ? cells : 2,
+      together: typeof together === 'string' ? together : '',
+      apart: typeof apart === 'string' ? apart : '',
+      heldBack: typeof heldBack === 'string' ? heldBack : '',
     };
   } catch {
     return null;
