@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { pageOf, pageQuery } from './common.ts';
 import { testKind } from './tests.ts';
 
 /** What a file holds. */
@@ -181,4 +182,60 @@ export type ImportReport = z.infer<typeof importReport>;
 export const importAnswer = z.object({
   batch: z.string(),
   reports: z.array(importReport),
+});
+
+/** A file that was offered, as it is listed. */
+export const storedImport = importReport.extend({
+  batch: z.string().nullable(),
+  importedAt: z.string(),
+  importedBy: z.string(),
+});
+export const importPage = pageOf(storedImport);
+export const importQuery = pageQuery.extend({
+  lotId: z.coerce.number().int().optional(),
+  state: z.enum(['taken', 'refused', 'undone']).optional(),
+  batch: z.string().max(100).optional(),
+});
+
+/** What the address of an upload may say; the rest is in the header X-Import-Options or the field `options`. */
+export const uploadQuery = z
+  .object({
+    name: z.string().min(1).max(300),
+    lot: z.string().min(1).max(200),
+    cell: z.string().min(1).max(200),
+    kind: fileKind,
+    testKind,
+    temperatureC: z.coerce.number().min(-100).max(300),
+    currentSign,
+    columnMap: z.string().min(1).max(200),
+    namePattern: z.string().min(1).max(500),
+  })
+  .partial();
+
+export const columnMapList = z.object({ items: z.array(columnMap) });
+export const namePattern = z.object({
+  id: z.number().int(),
+  name: z.string(),
+  pattern: z.string(),
+  createdAt: z.string(),
+});
+export const namePatternList = z.object({ items: z.array(namePattern) });
+export const newNamePattern = z
+  .object({ name: z.string().min(1).max(200), pattern: z.string().min(1).max(500) })
+  .strict();
+/** A pattern tried on a list of names before it is used. */
+export const namePatternTrial = z
+  .object({ pattern: z.string().min(1).max(500), names: z.array(z.string().max(500)).min(1).max(2000) })
+  .strict();
+export const namePatternResult = z.object({
+  items: z.array(
+    z.object({
+      name: z.string(),
+      matches: z.boolean(),
+      cell: z.string().nullable(),
+      testKind: testKind.nullable(),
+      temperatureC: z.number().nullable(),
+      label: z.string().nullable(),
+    }),
+  ),
 });

@@ -1,3 +1,4 @@
+import type { ColumnChoice } from './columnChoice.ts';
 import type { TableHead } from './dialect.ts';
 import { candidatesFor, keyColumns, nameColumns } from './proposeColumns.ts';
 
@@ -16,13 +17,14 @@ export const serialNames =
  * What a file holds, from its header: time, voltage and current make a record; a step's duration makes a step table;
  * a cycle column beside a cell's serial, or quantities per cycle, make a cycle table; a serial makes a cell table.
  *
+ * @param chosen columns that were given explicitly
  * @returns null where none of these is recognised
  */
-export function findFileKind(head: TableHead): FileKind | null {
+export function findFileKind(head: TableHead, chosen: ColumnChoice = {}): FileKind | null {
   const columns = nameColumns(head.header, head.units);
   const has = (pattern: RegExp): boolean => columns.some(({ name }) => pattern.test(name));
   const isRecord = (['time', 'voltage', 'current'] as const).every(
-    (role) => (candidatesFor(role, columns)[0]?.score ?? 0) > 5,
+    (role) => typeof chosen[role] === 'string' || (candidatesFor(role, columns)[0]?.score ?? 0) > 5,
   );
   if (isRecord) return 'record';
   if (has(/^(step )?duration$/) && has(/^(step|step (number|index|no|id))$/)) return 'step-table';

@@ -140,15 +140,14 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
   };
 }
 
-/** Threads run the compiled worker where this file is compiled, else the TypeScript source. */
+/** Threads run the compiled worker where this file is compiled, else the TypeScript source through a loader. */
 function makePool(threads: number): Piscina {
-  const extension = extname(fileURLToPath(import.meta.url));
+  const compiled = extname(fileURLToPath(import.meta.url)) === '.js';
   return new Piscina({
-    filename: new URL(`worker${extension}`, import.meta.url).href,
+    filename: new URL(compiled ? 'worker.js' : 'sourceWorker.mjs', import.meta.url).href,
     minThreads: 0,
     maxThreads: threads,
     concurrentTasksPerWorker: 1,
     idleTimeout: 10_000,
-    execArgv: extension === '.ts' ? ['--import', 'tsx'] : [],
   });
 }

@@ -10,10 +10,12 @@ import * as common from '../contract/common.ts';
 import * as exportsContract from '../contract/exports.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
+import * as liveRecords from '../contract/liveRecords.ts';
 import * as lots from '../contract/lots.ts';
 import * as measurements from '../contract/measurements.ts';
 import * as overview from '../contract/overview.ts';
 import * as pairing from '../contract/pairing.ts';
+import * as pairings from '../contract/pairings.ts';
 import * as parameterSet from '../contract/parameterSet.ts';
 import * as pulse from '../contract/pulse.ts';
 import * as stacks from '../contract/stacks.ts';
@@ -32,10 +34,12 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   exports: exportsContract,
   import: importContract,
   jobs,
+  liveRecords,
   lots,
   measurements,
   overview,
   pairing,
+  pairings,
   parameterSet,
   pulse,
   stacks,

@@ -1,8 +1,12 @@
 import { cellRoutes } from './cells.ts';
 import { cellTypeRoutes } from './cellTypes.ts';
 import { chemistryRoutes } from './chemistries.ts';
+import { columnMapRoutes } from './columnMaps.ts';
 import { descriptionRoutes } from './description.ts';
 import { exportRoutes } from './exports.ts';
+import { importRoutes } from './imports.ts';
+import { jobRoutes } from './jobs.ts';
+import { liveRecordRoutes } from './liveRecords.ts';
 import { lotRoutes } from './lots.ts';
 import { overviewRoutes } from './overview.ts';
 import { pairingRoutes } from './pairings.ts';
@@ -19,9 +23,13 @@ export const allRoutes: readonly Route[] = [
   ...lotRoutes,
   ...cellRoutes,
   ...pictureRoutes,
+  ...importRoutes,
+  ...columnMapRoutes,
   ...testRoutes,
+  ...liveRecordRoutes,
   ...pairingRoutes,
   ...stackRoutes,
+  ...jobRoutes,
   ...exportRoutes,
   ...descriptionRoutes(() => allRoutes),
 ];

@@ -8,6 +8,7 @@ import type { PlausibleLimits } from '../import/limits.ts';
 import { RefusedFile } from '../import/refusedFile.ts';
 import type { OpenedTable } from '../import/streamRecord.ts';
 import { openTable } from '../import/streamRecord.ts';
+import { noteColumnMapUse } from '../store/columnMaps.ts';
 import { findLotByName } from '../store/lots.ts';
 import { findPlausibleLimits } from '../store/plausibleLimits.ts';
 import { findSourceFile } from '../store/sourceFiles.ts';
@@ -17,6 +18,7 @@ import { keepRefusal, TakenBefore, takeFile } from '../store/takenFiles.ts';
 import { importRecord } from './importRecord.ts';
 import { importStepTable, importValueTable } from './importTable.ts';
 import { nameParts } from './nameParts.ts';
+import { readingOf } from './readingOf.ts';
 
 /** What an import needs of a context; a worker thread has no more than this. */
 export interface ImportContext {
@@ -62,11 +64,12 @@ export type TakenContent = Omit<TakenFile, 'name' | 'lotId' | 'at' | 'by' | 'bat
 export async function importFile(
   context: ImportContext,
   file: OfferedFile,
-  options: ImportOptions,
+  asked: ImportOptions,
   batch: string,
   onProgress: ImportProgress = () => {},
 ): Promise<ImportReport> {
   const { store } = context;
+  const options = readingOf(store, asked);
   const lot = options.lot === undefined ? null : findLotByName(store, options.lot);
   if (lot === null) {
     throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
@@ -95,9 +98,10 @@ export async function importFile(
     };
     if (file.rereadable) await refuseKnownBytes(store, file, size);
     const opened = await openTable(source, options);
-    kind = options.kind ?? findFileKind(opened.head);
+    kind = options.kind ?? findFileKind(opened.head, options.columns);
     const content = await readContent(target, opened, kind);
     try {
+      if (asked.columnMap !== undefined) noteColumnMapUse(store, asked.columnMap, at);
       return takeFile(store, {
         ...content,
         name: file.name,

@@ -1,0 +1,41 @@
+import { z } from 'zod';
+import { id } from './common.ts';
+import { testKind } from './tests.ts';
+
+/** A test whose samples come while it runs. */
+export const openLiveTest = z
+  .object({
+    kind: testKind,
+    label: z.string().max(200).default(''),
+    temperatureC: z.number().min(-100).max(300).nullable().default(null),
+    /** Whether the samples bring a temperature. */
+    withTemperature: z.boolean().default(false),
+  })
+  .strict();
+
+const column = z.array(z.number()).min(1).max(100_000);
+
+/** Samples of an open test, current positive on charge. `firstRow` is the number of rows stored before them. */
+export const liveSamples = z
+  .object({
+    firstRow: z.int().min(0),
+    timeS: column,
+    voltageV: column,
+    currentA: column,
+    temperatureC: column.optional(),
+  })
+  .strict();
+
+/** How far an open test is: where the next batch has to begin. */
+export const liveState = z.object({
+  testId: id,
+  state: z.enum(['open', 'sealed']),
+  rowCount: z.int(),
+  lastTimeS: z.number().nullable(),
+  /** True where the batch was stored before and nothing was stored again. */
+  repeated: z.boolean(),
+});
+
+export type OpenLiveTest = z.infer<typeof openLiveTest>;
+export type LiveSamples = z.infer<typeof liveSamples>;
+export type LiveState = z.infer<typeof liveState>;

@@ -1,0 +1,243 @@
+import { createHash, randomUUID } from 'node:crypto';
+import { createGunzip } from 'node:zlib';
+import type { Request, Response } from 'express';
+import type { z } from 'zod';
+import type { Context } from '../context.ts';
+import { nowText } from '../context.ts';
+import { idParameter } from '../contract/common.ts';
+import type { ImportOptions } from '../contract/import.ts';
+import {
+  importOptions,
+  importPage,
+  importPreview,
+  importQuery,
+  storedImport,
+  uploadQuery,
+} from '../contract/import.ts';
+import { job } from '../contract/jobs.ts';
+import { fieldError, notFound, Refusal } from '../errors.ts';
+import { putJob } from '../jobs/queue.ts';
+import { findIdempotentAnswer, keepIdempotentAnswer } from '../store/idempotentAnswers.ts';
+import { findImport, pageImports } from '../store/imports.ts';
+import { findLotByName } from '../store/lots.ts';
+import type { FilesToImport } from '../use-cases/importFiles.ts';
+import { previewImport } from '../use-cases/previewImport.ts';
+import { undoImport } from '../use-cases/undoImport.ts';
+import { receiveUpload, removeReceived } from './receiveUpload.ts';
+import { defineRawRoute, defineRoute, type Route } from './route.ts';
+
+const tag = 'Imports';
+const takes = ['text/csv', 'multipart/form-data', 'application/gzip', 'application/octet-stream'] as const;
+/** Enough of a file to see what it is. */
+const previewBytes = 4 * 1024 * 1024;
+
+export const importRoutes: readonly Route[] = [
+  defineRoute({
+    method: 'get',
+    path: '/imports',
+    tag,
+    summary: 'Files that were offered, newest first, with their reports',
+    role: 'reader',
+    query: importQuery,
+    answer: importPage,
+    handle: ({ context, query }) => pageImports(context.store, query),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/imports/{id}',
+    tag,
+    summary: 'The report of a file that was offered',
+    role: 'reader',
+    params: idParameter,
+    answer: storedImport,
+    handle: ({ context, params }) => {
+      const found = findImport(context.store, params.id);
+      if (found === null) throw notFound('import', params.id);
+      return found;
+    },
+  }),
+  defineRawRoute({
+    method: 'post',
+    path: '/imports',
+    tag,
+    summary: 'Send files of any size; a job takes each of them whole or not at all',
+    role: 'operator',
+    query: uploadQuery,
+    takes,
+    gives: 'application/json',
+    answer: job,
+    status: 202,
+    handleRaw: ({ context, query }, request, response) => takeUpload(context, query, request, response),
+  }),
+  defineRawRoute({
+    method: 'post',
+    path: '/imports/preview',
+    tag,
+    summary: 'What an import would make of a file; its first 4 MiB are enough, and nothing is stored',
+    role: 'operator',
+    query: uploadQuery,
+    takes,
+    gives: 'application/json',
+    answer: importPreview,
+    handleRaw: async ({ context, query }, request, response) => {
+      const options = optionsOf(query, request.get('X-Import-Options'), null);
+      const { bytes, whole } = await readBeginning(request);
+      const name = fileNameOf(query, request) ?? 'upload.csv';
+      response.json(await previewImport(context, name, bytes, whole, options));
+    },
+  }),
+  defineRoute({
+    method: 'post',
+    path: '/imports/{id}/undo',
+    tag,
+    summary:
+      'Take an import back: its tests and results, and the cells it brought where nothing else rests on them',
+    role: 'operator',
+    params: idParameter,
+    answer: storedImport,
+    handle: ({ context, params }) => undoImport(context, params.id),
+  }),
+];
+
+type UploadQuery = z.output<typeof uploadQuery>;
+
+async function takeUpload(
+  context: Context,
+  query: UploadQuery,
+  request: Request,
+  response: Response,
+): Promise<void> {
+  const header = request.get('X-Import-Options');
+  const early = optionsOf(query, header, null);
+  const key = request.get('Idempotency-Key');
+  const hash = createHash('sha256')
+    .update(JSON.stringify([request.originalUrl, header ?? '', request.get('X-File-Name') ?? '']))
+    .digest('hex');
+  const earlier = key === undefined ? undefined : findIdempotentAnswer(context.store, key, '/imports');
+  if (earlier !== undefined) {
+    if (earlier.requestHash !== hash) {
+      throw new Refusal('conflict', 'This Idempotency-Key was used before with another request.');
+    }
+    request.resume();
+    response.status(earlier.status).type('application/json').send(earlier.bodyJson);
+    return;
+  }
+  const upload = await receiveUpload(context, request, fileNameOf(query, request));
+  try {
+    const options = upload.options === null ? early : optionsOf(query, header, upload.options);
+    if (options.lot === undefined || findLotByName(context.store, options.lot) === null) {
+      throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
+        fieldError('lot', options.lot, 'no lot has this name', 'the name of an existing lot'),
+      ]);
+    }
+    const input: FilesToImport = {
+      batch: request.get('X-Import-Batch')?.slice(0, 100) ?? randomUUID(),
+      files: upload.files.map(({ name, path }) => ({ name, path, temporary: true })),
+      options,
+    };
+    const made = JSON.stringify(putJob(context, 'import', input));
+    if (key !== undefined) {
+      const createdAt = nowText(context);
+      keepIdempotentAnswer(context.store, {
+        key,
+        route: '/imports',
+        requestHash: hash,
+        status: 202,
+        bodyJson: made,
+        createdAt,
+      });
+    }
+    response.status(202).type('application/json').send(made);
+  } catch (error) {
+    await removeReceived(upload.files);
+    throw error;
+  }
+}
+
+/** Options from the address, the header and the form, the later ones outranking the earlier. */
+function optionsOf(query: UploadQuery, header: string | undefined, field: string | null): ImportOptions {
+  const { name: _name, ...simple } = query;
+  const parsed = importOptions.safeParse({
+    ...simple,
+    ...readJson('X-Import-Options', header === undefined ? null : safeDecode(header)),
+    ...readJson('options', field),
+  });
+  if (parsed.success) return parsed.data;
+  throw new Refusal(
+    'invalid-request',
+    `The options of the import cannot be used: ${parsed.error.issues.map((issue) => `${issue.path.join('.')}: ${issue.message}`).join('; ')}`,
+    parsed.error.issues.map((issue) =>
+      fieldError(
+        issue.path.join('.') || 'options',
+        undefined,
+        issue.message,
+        'see the description of the interface',
+      ),
+    ),
+  );
+}
+
+function readJson(field: string, text: string | null): Record<string, unknown> {
+  if (text === null || text === '') return {};
+  try {
+    const value: unknown = JSON.parse(text);
+    if (typeof value === 'object' && value !== null && !Array.isArray(value))
+      return value as Record<string, unknown>;
+  } catch {
+    // Told below, together with JSON that is no object.
+  }
+  throw new Refusal('invalid-request', `${field} is not a JSON object.`, [
+    fieldError(field, text, 'is not a JSON object', 'for example {"lot": "L-1"}'),
+  ]);
+}
+
+function safeDecode(text: string): string {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}
+
+function fileNameOf(query: UploadQuery, request: Request): string | undefined {
+  const header = request.get('X-File-Name');
+  return query.name ?? (header === undefined ? undefined : safeDecode(header).slice(0, 300));
+}
+
+/** The first bytes of a body, unpacked where they are gzip. */
+async function readBeginning(request: Request): Promise<{ bytes: Buffer; whole: boolean }> {
+  const pieces: Buffer[] = [];
+  let length = 0;
+  let first = true;
+  let source: AsyncIterable<Buffer> = request;
+  for await (const piece of source) {
+    if (first && piece[0] === 0x1f && piece[1] === 0x8b) {
+      const gunzip = createGunzip();
+      gunzip.write(piece);
+      request.pipe(gunzip);
+      source = gunzip;
+      return readRest(gunzip);
+    }
+    first = false;
+    pieces.push(piece);
+    length += piece.length;
+    if (length >= previewBytes) break;
+  }
+  return { bytes: Buffer.concat(pieces), whole: length < previewBytes };
+}
+
+async function readRest(stream: AsyncIterable<Buffer>): Promise<{ bytes: Buffer; whole: boolean }> {
+  const pieces: Buffer[] = [];
+  let length = 0;
+  try {
+    for await (const piece of stream) {
+      pieces.push(piece);
+      length += piece.length;
+      if (length >= previewBytes) return { bytes: Buffer.concat(pieces), whole: false };
+    }
+  } catch {
+    // The beginning of a compressed file ends in the middle of its data: what was unpacked is what can be shown.
+    return { bytes: Buffer.concat(pieces), whole: false };
+  }
+  return { bytes: Buffer.concat(pieces), whole: true };
+}

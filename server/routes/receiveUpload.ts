@@ -1,0 +1,124 @@
+import { randomUUID } from 'node:crypto';
+import { createWriteStream } from 'node:fs';
+import { mkdir, rm } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import type { Readable } from 'node:stream';
+import { Transform } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
+import busboy from 'busboy';
+import type { Request } from 'express';
+import { readConfig } from '../config.ts';
+import type { Context } from '../context.ts';
+import { fieldError, Refusal } from '../errors.ts';
+
+/** An upload on the disk; whoever takes it over removes it. */
+export interface ReceivedFile {
+  readonly name: string;
+  readonly path: string;
+  readonly bytes: number;
+}
+
+/** Files of a request and, of a form, its `options` field. */
+export interface ReceivedUpload {
+  readonly files: readonly ReceivedFile[];
+  readonly options: string | null;
+}
+
+/**
+ * Writes the files of a request to the upload folder beside the database as they come in, whatever their size: a form
+ * (multipart/form-data) with any number of files, or one file as the body. Compressed bodies stay compressed.
+ *
+ * @throws Refusal `too-large`, `invalid-request`; nothing is left on the disk then
+ */
+export async function receiveUpload(
+  context: Context,
+  request: Request,
+  fileName: string | undefined,
+): Promise<ReceivedUpload> {
+  const folder = join(dirname(context.store.file), 'uploads');
+  await mkdir(folder, { recursive: true });
+  const files: ReceivedFile[] = [];
+  const write = async (stream: Readable, name: string): Promise<void> => {
+    const path = join(folder, randomUUID());
+    const counted = limitBytes(readConfig().uploadLimitBytes);
+    try {
+      await pipeline(stream, counted.stream, createWriteStream(path, { flags: 'wx' }));
+    } catch (error) {
+      await rm(path, { force: true });
+      throw error;
+    }
+    files.push({ name: name.slice(0, 300), path, bytes: counted.bytes() });
+  };
+  try {
+    if ((request.get('Content-Type') ?? '').toLowerCase().startsWith('multipart/form-data')) {
+      return { files, options: await receiveForm(request, write) };
+    }
+    await write(request, fileName ?? 'upload.csv');
+    return { files, options: null };
+  } catch (error) {
+    await removeReceived(files);
+    throw error;
+  }
+}
+
+/** Removes uploads that nothing will take. */
+export async function removeReceived(files: readonly ReceivedFile[]): Promise<void> {
+  await Promise.all(files.map(({ path }) => rm(path, { force: true })));
+}
+
+async function receiveForm(
+  request: Request,
+  write: (stream: Readable, name: string) => Promise<void>,
+): Promise<string | null> {
+  let options: string | null = null;
+  const writes: Promise<void>[] = [];
+  await new Promise<void>((resolve, reject) => {
+    let form: busboy.Busboy;
+    try {
+      form = busboy({ headers: request.headers, limits: { fieldSize: 64 * 1024, fields: 20, files: 1000 } });
+    } catch (error) {
+      reject(brokenForm(error));
+      return;
+    }
+    form.on('field', (name, value) => {
+      if (name === 'options') options = value;
+    });
+    form.on('file', (_field, stream, info) => {
+      const written = write(stream, info.filename ?? 'upload.csv');
+      writes.push(written);
+      written.catch((error: unknown) => {
+        request.unpipe(form);
+        reject(error);
+      });
+    });
+    form.on('close', resolve);
+    form.on('error', (error) => reject(brokenForm(error)));
+    request.on('aborted', () => reject(brokenForm(new Error('the connection ended'))));
+    request.pipe(form);
+  });
+  await Promise.all(writes);
+  if (writes.length === 0) {
+    throw new Refusal('invalid-request', 'The form has no file.', [
+      fieldError('file', undefined, 'is missing', 'at least one file in the form'),
+    ]);
+  }
+  return options;
+}
+
+function brokenForm(error: unknown): Refusal {
+  const reason = error instanceof Error ? error.message : String(error);
+  return new Refusal('invalid-request', `The form cannot be read: ${reason}.`);
+}
+
+function limitBytes(limit: number): { stream: Transform; bytes: () => number } {
+  let bytes = 0;
+  const stream = new Transform({
+    transform(piece: Buffer, _encoding, done) {
+      bytes += piece.length;
+      if (bytes > limit)
+        done(new Refusal('too-large', `An upload has at most ${Math.round(limit / 1048576)} MiB.`));
+      else done(null, piece);
+    },
+  });
+  return { stream, bytes: () => bytes };
+}

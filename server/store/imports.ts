@@ -1,0 +1,119 @@
+import type { Page } from '../contract/common.ts';
+import type { ImportReport } from '../contract/import.ts';
+import { insertAudit } from './audit.ts';
+import { readPage } from './page.ts';
+import type { SqlStore, SqlValue, Store } from './store.ts';
+
+/** A file that was offered, with its report. */
+export interface StoredImport extends ImportReport {
+  readonly batch: string | null;
+  readonly importedAt: string;
+  readonly importedBy: string;
+}
+
+interface ImportRow {
+  readonly id: number;
+  readonly state: ImportReport['state'];
+  readonly reportJson: string;
+  readonly batch: string | null;
+  readonly importedAt: string;
+  readonly importedBy: string;
+}
+
+function present(row: ImportRow): StoredImport {
+  const { id, state, reportJson, ...rest } = row;
+  return { ...(JSON.parse(reportJson) as ImportReport), sourceFileId: id, state, ...rest };
+}
+
+const columns = 'id, state, reportJson, batch, importedAt, importedBy';
+
+/** A page of the files that were offered, newest first. */
+export function pageImports(
+  store: Store,
+  query: { cursor?: string; limit: number; lotId?: number; state?: string; batch?: string },
+): Page<StoredImport> {
+  const where: string[] = [];
+  const values: SqlValue[] = [];
+  for (const field of ['lotId', 'state', 'batch'] as const) {
+    const value = query[field];
+    if (value === undefined) continue;
+    where.push(`${field} = ?`);
+    values.push(value);
+  }
+  return readPage<ImportRow & { sortValue?: unknown }, StoredImport>(
+    store,
+    {
+      select: columns,
+      from: 'SourceFile',
+      where,
+      values,
+      idColumn: 'id',
+      sortBy: { sql: '-id', values: [] },
+      cursor: query.cursor,
+      limit: query.limit,
+    },
+    ({ sortValue: _sortValue, ...row }) => present(row),
+  );
+}
+
+export function findImport(store: SqlStore, id: number): StoredImport | null {
+  const row = store.get<ImportRow>(`SELECT ${columns} FROM SourceFile WHERE id = ?`, id);
+  return row === undefined ? null : present(row);
+}
+
+/** What else rests on a cell, so that undoing the import that brought it must leave it. */
+const cellIsUsed = `EXISTS (SELECT 1 FROM Test x WHERE x.cellId = c.id AND x.sourceFileId IS NOT c.sourceFileId)
+  OR EXISTS (SELECT 1 FROM Measurement m WHERE m.cellId = c.id AND m.sourceFileId IS NOT c.sourceFileId
+     AND (m.testId IS NULL OR m.testId NOT IN (SELECT id FROM Test WHERE sourceFileId = c.sourceFileId)))
+  OR EXISTS (SELECT 1 FROM Pair p WHERE c.id IN (p.cellAId, p.cellBId))
+  OR EXISTS (SELECT 1 FROM StackCell s WHERE s.cellId = c.id)
+  OR EXISTS (SELECT 1 FROM Attachment a WHERE a.cellId = c.id)
+  OR EXISTS (SELECT 1 FROM ChargeStudy t WHERE t.cellId = c.id)`;
+
+/**
+ * Takes an import back in one transaction. Its results are superseded and its tests set to `undone`, so that what was
+ * made from them can still be traced; cells that it brought and on which nothing else rests are removed with their
+ * tests. The same bytes can be taken again afterwards.
+ *
+ * @returns false where the file is not (any longer) taken
+ */
+export function undoImport(store: SqlStore, fileId: number, at: string, actor: string): boolean {
+  return store.transaction(() => {
+    const changed = store.run(
+      `UPDATE SourceFile SET state = 'undone', takenSha256 = NULL WHERE id = ? AND state = 'taken'`,
+      fileId,
+    );
+    if (changed.changes !== 1) return false;
+    const cells = store.all<{ id: number }>(
+      `SELECT c.id FROM Cell c WHERE c.sourceFileId = ? AND NOT (${cellIsUsed})`,
+      fileId,
+    );
+    for (const { id } of cells) {
+      store.run('DELETE FROM Test WHERE cellId = ? AND sourceFileId = ?', id, fileId);
+      store.run('DELETE FROM Cell WHERE id = ?', id);
+    }
+    const testsOfFile = 'SELECT id FROM Test WHERE sourceFileId = ?';
+    store.run(
+      `UPDATE Measurement SET supersededAt = ? WHERE supersededAt IS NULL
+       AND (sourceFileId = ? OR testId IN (${testsOfFile}))`,
+      at,
+      fileId,
+      fileId,
+    );
+    store.run(
+      `UPDATE Fit SET supersededAt = ? WHERE supersededAt IS NULL AND testId IN (${testsOfFile})`,
+      at,
+      fileId,
+    );
+    store.run(`UPDATE Test SET state = 'undone' WHERE sourceFileId = ?`, fileId);
+    insertAudit(store, {
+      at,
+      actor,
+      action: 'file.undone',
+      subjectKind: 'source-file',
+      subjectId: fileId,
+      detail: { cellsRemoved: cells.length },
+    });
+    return true;
+  });
+}
