@@ -14,9 +14,6 @@ export interface CostFeature {
 
 /** Differences of decimal numbers miss a limit by a rounding; this much relative is forgiven. */
 const LIMIT_ROUNDING = 1e-9;
-/** Costs finer than this part of the largest one are not resolved. */
-const FINEST = 2 ** 40;
-
 /**
  * cost = Σ importance × (difference / tolerance)², rounded to whole multiples of `resolution`, a power of two. Pairs
  * outside a limit, and those listed as apart, are not acceptable.
@@ -52,13 +49,15 @@ export class FeatureCosts implements PointCosts {
       (sum, { values, limit }, f) => sum + weights[f] * Math.min(range(values), limit * (1 + 1e-6)) ** 2,
       0,
     );
-    const finest = Math.min(FINEST, largestExactCost(this.count) - 1);
+    const finest = largestExactCost(this.count) - 1;
     const scale = most > 0 ? 2 ** Math.floor(Math.log2(finest / most)) : 1;
     this.resolution = 1 / scale;
     this.largest = Math.ceil(most * scale) + 1;
-    this.scaled = weighted.map(({ values }, f) =>
-      values.map((value) => value * Math.sqrt(weights[f] * scale)),
-    );
+    this.scaled = weighted.map(({ values }, f) => {
+      // Taken from the first cell's value, because a difference of large numbers loses digits.
+      const root = Math.sqrt(weights[f] * scale);
+      return values.map((value) => root * (value - values[0]));
+    });
     const partners = new Map<number, number[]>();
     for (const [a, b] of apart) {
       partners.set(a, [...(partners.get(a) ?? []), b]);

@@ -43,7 +43,7 @@ export function groupStacks(costs: FeatureCosts, size: number): StackGroups {
       (all, a, i) => all + group.slice(i + 1).reduce((part, b) => part + table[a * count + b], 0),
       0,
     );
-  const kept = groups.filter((group) => sum(group) < UNACCEPTABLE);
+  const kept = groups.filter((group) => sum(group) < unacceptable(costs));
   for (const group of groups) if (!kept.includes(group)) leftOver.push(...group);
   return {
     groups: kept,
@@ -53,15 +53,18 @@ export function groupStacks(costs: FeatureCosts, size: number): StackGroups {
   };
 }
 
-/** Stands for an unacceptable pair, so that sums stay finite and such pairs are moved away first. */
-const UNACCEPTABLE = 2 ** 45;
+/** Stands for an unacceptable pair: dearer than all others together, so that such pairs are moved away first. */
+function unacceptable(costs: FeatureCosts): number {
+  return costs.count * (costs.largest + 1);
+}
 
 function denseCosts(costs: FeatureCosts): Float64Array {
   const { count } = costs;
   const table = new Float64Array(count * count);
+  const most = unacceptable(costs);
   for (let a = 0; a < count; a++)
     for (let b = a + 1; b < count; b++)
-      table[a * count + b] = table[b * count + a] = Math.min(costs.costOf(a, b), UNACCEPTABLE);
+      table[a * count + b] = table[b * count + a] = Math.min(costs.costOf(a, b), most);
   return table;
 }
 
