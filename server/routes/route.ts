@@ -52,6 +52,8 @@ export interface RawRouteDefinition<Params extends z.ZodType, Query extends z.Zo
   readonly query?: Query;
   /** Media types of the request's body, for the description. */
   readonly takes?: readonly string[];
+  /** Schema of a JSON body, for the description; the handler parses it itself. */
+  readonly body?: z.ZodType;
   /** Media type of the answer, for the description. */
   readonly gives: string;
   /** Schema of a JSON answer. */

@@ -4,7 +4,8 @@ import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { parameterSet } from '../../server/contract/parameterSet.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
-import { type FilledStore, fillStore, importPulseFile, pulseRecord, storePulseFit } from './exportStore.ts';
+import { type FilledStore, fillStore, importPulseFile, storePulseFit } from './exportStore.ts';
+import { pulseRecord } from './pulseRecordFixture.ts';
 
 /** A body as bytes, whatever its media type. */
 function download(test: TestApp, id: number) {

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
 import { circuitTablesOf, openCircuitOf } from '../../server/export/pulseTables.ts';
 import { ucumCode } from '../../server/export/ucum.ts';
-import { pulseRecord } from './exportStore.ts';
+import { pulseRecord } from './pulseRecordFixture.ts';
 import { ucumCodeIsValid } from './ucum.ts';
 
 const origin = { fitId: 1, testId: 2, temperatureC: null };

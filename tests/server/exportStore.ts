@@ -1,141 +1,40 @@
 import type { Context } from '../../server/context.ts';
-import type { EvaluatedPulse, EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
+import type { ImportReport } from '../../server/contract/import.ts';
+import { createPairing } from '../../server/contract/pairings.ts';
+import type { EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { insertFit } from '../../server/store/fits.ts';
 import { insertMeasurements } from '../../server/store/measurements.ts';
 import { findTest } from '../../server/store/tests.ts';
+import { changeStack } from '../../server/use-cases/changeStack.ts';
+import { decidePair } from '../../server/use-cases/decidePair.ts';
 import { importFile } from '../../server/use-cases/importFile.ts';
 import { newTestMeasurement } from '../../server/use-cases/newTestMeasurement.ts';
+import { planStack } from '../../server/use-cases/planStack.ts';
 import { pulseMeasurements } from '../../server/use-cases/pulseMeasurements.ts';
+import { runPairing } from '../../server/use-cases/runPairing.ts';
 import { makeLot } from '../support/basics.ts';
-import { circuitRow, hostileName } from './exportFixture.ts';
+import { hostileName } from './exportFixture.ts';
+import { pulseRecord } from './pulseRecordFixture.ts';
 
-const soc = [0.1, 0.3, 0.5, 0.7, 0.9];
-const ocv = [3.45, 3.62, 3.705, 3.86, 4.06];
-
-/** One evaluated charge pulse whose fit is the circuit row of the fixture. */
-function pulse(index: number, z: number, scale: number, ocvV: number): EvaluatedPulse {
-  const row = circuitRow(z, scale, ocvV);
-  return {
-    index,
-    stepIndex: 2 * index + 1,
-    startTimeS: 4000 * index,
-    durationS: 30,
-    currentA: 2,
-    rateC: 1,
-    direction: 'charge',
-    socBefore: z,
-    socBeforeReason: null,
-    temperatureC: 25,
-    temperatureReason: null,
-    temperatureRiseC: 0.1,
-    restVoltageV: ocvV,
-    restVoltageStandardUncertaintyV: 1e-4,
-    restCurrentA: 0,
-    restBeforeS: 3600,
-    endVoltageV: ocvV + 0.07,
-    endedBy: 'time',
-    resistances: [
-      {
-        durationS: 10,
-        valueOhm: 0.031 * scale,
-        standardUncertaintyOhm: 1e-4,
-        reason: null,
-        sampledAtS: 10,
-        method: 'step',
-      },
-    ],
-    circuit: {
-      branches: 2,
-      ocvV,
-      ocvStandardErrorV: 1e-4,
-      ocvSlopeVPerAs: 1e-5,
-      ocvSlopeStandardErrorVPerAs: 1e-7,
-      r0Ohm: row.r0.value ?? 0,
-      r0StandardErrorOhm: 6e-5,
-      r1Ohm: row.branches[0].r.value,
-      r1StandardErrorOhm: 1e-4,
-      tau1S: row.branches[0].tau.value,
-      tau1StandardErrorS: 0.05,
-      r2Ohm: row.branches[1].r.value,
-      r2StandardErrorOhm: 2e-4,
-      tau2S: row.branches[1].tau.value,
-      tau2StandardErrorS: 1.4,
-      r3Ohm: null,
-      r3StandardErrorOhm: null,
-      tau3S: null,
-      tau3StandardErrorS: null,
-      residualSdV: 5e-5,
-      termination: 'step',
-      aicc: -900,
-      covariance: {
-        names: ['ocvV', 'r0Ohm'],
-        matrix: [
-          [1e-8, -1e-9],
-          [-1e-9, 3.6e-9],
-        ],
-      },
-      residualCheck: { verdict: 'white', lagOneCorrelation: 0.02, largestV: 1.5e-4 },
-      standardErrorFactor: 1,
-      firstRow: 10 * index,
-      lastRow: 10 * index + 9,
-      rows: 10,
-      candidates: [],
-    },
-    circuitReason: null,
-  };
-}
-
-/** An evaluated pulse record with five charge pulses. */
-export function pulseRecord(scale: number): EvaluatedPulseRecord {
-  return {
-    schemaVersion: 1,
-    algorithm: { name: 'pulse-record', version: '1.0.0' },
-    settings: {
-      ratedCapacityAh: 2,
-      startSoc: 0,
-      durationsS: [10],
-      maxBranches: 2,
-      minVoltageV: null,
-      maxVoltageV: null,
-      fixtureResistanceOhm: null,
-      fixtureStandardUncertaintyOhm: null,
-      longestPulseS: 120,
-    },
-    record: {
-      rows: 50,
-      startTimeS: 0,
-      durationS: 20_000,
-      voltageResolutionV: 1e-4,
-      currentResolutionA: 1e-3,
-      voltageNoiseV: 5e-5,
-      restCurrentOffsetA: 0,
-      clockRestarts: 0,
-      hasTemperature: true,
-      edges: 'sharp',
-      unsettledS: 0,
-      edgeResistanceOhm: null,
-    },
-    steps: [],
-    pulses: soc.map((z, i) => pulse(i, z, scale, ocv[i])),
-    isoEvaluations: [],
-    twoLevelResistances: [],
-    pulsePowers: [],
-    rests: [],
-    openCircuit: {
-      source: 'rests',
-      soc: [0, ...soc, 1],
-      ocvV: [3.2, ...ocv, 4.18],
-      standardUncertaintyV: [0, 0, 0, 0, 0, 0, 0].map(() => 3e-4),
-      slopeV: [2, 1, 0.6, 0.5, 0.8, 1, 1.2],
-      hysteresisV: [null, null, null, null, null, null, null],
-    },
-    openCircuitReason: null,
-    table: [],
-    warnings: [],
-  };
-}
+const report: ImportReport = {
+  sourceFileId: null,
+  fileName: 'pulses, "a"/b.csv',
+  state: 'taken',
+  kind: 'record',
+  sha256: 'a'.repeat(64),
+  bytes: 100,
+  rowCount: 50,
+  dialect: null,
+  mapping: [],
+  runs: [],
+  cells: [],
+  cellsCreated: 3,
+  measurementsCreated: 0,
+  warnings: [],
+  refusal: null,
+};
 
 /** What {@link fillStore} put there. */
 export interface FilledStore {
@@ -157,35 +56,21 @@ export async function fillStore(context: Context): Promise<FilledStore> {
     cellType: { heatCapacityJPerK: 41, heatTransferWPerK: 0.08, maxChargeCurrentA: 4 },
   });
   const at = context.now().toISOString();
-  return store.transaction(() => {
+  const stored = store.transaction(() => {
     const fileId = store.run(
-      `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, lotId, importedAt, importedBy)
-       VALUES ('pulses, "a"/b.csv', ?, ?, 100, 'record', 'taken', ?, ?, 'operator "ö"')`,
-      'a'.repeat(64),
-      'a'.repeat(64),
+      `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, reportJson, lotId, importedAt, importedBy)
+       VALUES ('pulses, "a"/b.csv', ?, ?, 100, 'record', 'taken', ?, ?, ?, 'operator "ö"')`,
+      report.sha256,
+      report.sha256,
+      JSON.stringify(report),
       lot.id,
       at,
     ).id;
-    const testIds: number[] = [];
-    const cellIds = [hostileName.replace(/\r\n/, ' '), 'B-002'].map((serial, i) => {
-      const cellId = insertCell(store, {
-        lotId: lot.id,
-        serial,
-        note: '',
-        createdAt: at,
-        sourceFileId: fileId,
-      });
-      const testId = store.run(
-        `INSERT INTO Test (cellId, kind, state, label, temperatureC, instrument, sourceFileId, sourceRowFirst,
-           sourceRowLast, createdAt) VALUES (?, 'pulse', 'sealed', 'pulses', 25, 'bench', ?, 1, 50, ?)`,
-        cellId,
-        fileId,
-        at,
-      ).id;
-      testIds.push(testId);
-      storePulseFit(context, testId, pulseRecord(1 + 0.08 * (1 - i)), 1.95 + 0.05 * i);
-      return cellId;
-    });
+    const measured = [hostileName.replace(/\r\n/, ' '), 'B-002'].map((serial, i) =>
+      addMeasuredCell(context, lot.id, fileId, serial, 1.95 + 0.05 * i, 1 + 0.08 * (1 - i)),
+    );
+    const cellIds = measured.map(({ cellId }) => cellId);
+    const testIds = measured.map(({ testId }) => testId);
     const bareCellId = insertCell(store, {
       lotId: lot.id,
       serial: 'C-003',
@@ -199,9 +84,32 @@ export async function fillStore(context: Context): Promise<FilledStore> {
       cellIds,
       bareCellId,
       testIds,
-      ...storeStack(context, lot.id, cellIds, at),
     };
   });
+  return { ...stored, ...buildStack(context, stored.cellIds) };
+}
+
+/** A cell with one evaluated pulse test and a capacity. */
+export function addMeasuredCell(
+  context: Context,
+  lotId: number,
+  fileId: number,
+  serial: string,
+  capacityAh: number,
+  scale: number,
+): { cellId: number; testId: number } {
+  const { store } = context;
+  const createdAt = context.now().toISOString();
+  const cellId = insertCell(store, { lotId, serial, note: '', createdAt, sourceFileId: fileId });
+  const testId = store.run(
+    `INSERT INTO Test (cellId, kind, state, label, temperatureC, instrument, sourceFileId, sourceRowFirst,
+       sourceRowLast, createdAt) VALUES (?, 'pulse', 'sealed', 'pulses', 25, 'bench', ?, 1, 50, ?)`,
+    cellId,
+    fileId,
+    createdAt,
+  ).id;
+  storePulseFit(context, testId, pulseRecord(scale), capacityAh);
+  return { cellId, testId };
 }
 
 /** Stores a pulse evaluation of a test with its measurements and a capacity. */
@@ -237,42 +145,27 @@ export function storePulseFit(
   return fitId;
 }
 
-function storeStack(context: Context, lotId: number, cellIds: readonly number[], at: string) {
-  const { store } = context;
-  const pairingId = store.run(
-    `INSERT INTO Pairing (lotId, criteriaJson, resultJson, algorithm, algorithmVersion, pairCount, unpairedCount,
-       totalCost, proven, createdAt, createdBy) VALUES (?, '{}', '{}', 'pairing', '1', 1, 1, 1.25, 1, ?, 'local')`,
-    lotId,
-    at,
-  ).id;
-  const detail = {
-    differences: [
-      {
-        feature: 'capacity',
-        unit: 'Ah',
-        difference: 0.05,
-        standardUncertainty: 0.003,
-        inTolerances: 1.1,
-        cost: 1.2,
-      },
-    ],
-  };
-  const pairId = store.run(
-    `INSERT INTO Pair (pairingId, position, cellAId, cellBId, cost, state, detailJson) VALUES (?, 1, ?, ?, 1.25, 'built', ?)`,
-    pairingId,
-    cellIds[0],
-    cellIds[1],
-    JSON.stringify(detail),
-  ).id;
-  const stackId = store.run(
-    `INSERT INTO Stack (name, pairId, state, createdAt) VALUES ('Stapel "7"/links', ?, 'built', ?)`,
-    pairId,
-    at,
-  ).id;
-  cellIds.forEach((cellId, i) => {
-    store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, ?, ?)', stackId, i + 1, cellId);
-  });
-  return { pairingId, pairId, stackId };
+/** Criteria that any two cells keep. */
+export const wideCriteria = {
+  features: [
+    { name: 'capacity', quantity: 'capacity' as const, tolerance: { kind: 'absolute' as const, value: 0.1 } },
+    {
+      name: 'resistance',
+      quantity: 'resistance' as const,
+      tolerance: { kind: 'percent' as const, value: 20 },
+    },
+  ],
+};
+
+/** Pairs two cells, accepts the pair, plans a stack of it and builds it, through the same door as a user. */
+function buildStack(context: Context, cellIds: readonly number[]) {
+  const request = createPairing.parse({ cellIds, criteria: wideCriteria });
+  const pairing = runPairing(context, request);
+  const pairId = pairing.pairs[0].id;
+  decidePair(context, pairId, { state: 'accepted', reason: null });
+  const stack = planStack(context, { pairId, name: 'Stapel "7"/links', note: '' });
+  changeStack(context, stack.id, stack.version, { state: 'built' });
+  return { pairingId: pairing.id, pairId, stackId: stack.id };
 }
 
 /** Time, voltage, current and temperature of a cell with a charge pulse of 2 A at each of three states of charge. */
@@ -291,14 +184,18 @@ export function pulseFile(): string {
   return `${lines.join('\n')}\n`;
 }
 
-/** Imports {@link pulseFile} as a test of the cell "R-001"; returns the test's identifier. */
-export async function importPulseFile(context: Context, lotName: string): Promise<number> {
+/** Imports {@link pulseFile} as a test of a cell; returns the test's identifier. */
+export async function importPulseFile(context: Context, lotName: string, cell = 'R-001'): Promise<number> {
   const file = {
-    name: 'R-001 pulses.csv',
-    open: () => Promise.resolve(bufferSource(Buffer.from(pulseFile()))),
+    name: `${cell} pulses.csv`,
+    // The last line tells the files of two cells apart.
+    open: () =>
+      Promise.resolve(
+        bufferSource(Buffer.from(`${pulseFile()}${cell === 'R-001' ? '' : '2400,3.8,0,25.0\n'}`)),
+      ),
     rereadable: true,
   };
-  const options = { lot: lotName, cell: 'R-001', testKind: 'pulse' as const, kind: 'record' as const };
+  const options = { lot: lotName, cell, testKind: 'pulse' as const, kind: 'record' as const };
   const report = await importFile(context, file, options, 'batch');
   const row = context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test');
   if (report.state !== 'taken' || row === undefined) throw new Error(JSON.stringify(report));

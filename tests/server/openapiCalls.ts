@@ -1,5 +1,6 @@
 import type { Context } from '../../server/context.ts';
 import { type FilledStore, fillStore, importPulseFile } from './exportStore.ts';
+import { importCalls, jobCalls, liveCalls, pairingCalls } from './openapiWorkCalls.ts';
 
 /** One call of a route: what is put into its path, query, headers and body. */
 export interface ApiCall {
@@ -37,11 +38,19 @@ const chemistry = {
 export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
   const filled = await fillStore(context);
   const testId = await importPulseFile(context, 'Los "A", Teil 1/2');
+  await importPulseFile(context, 'Los "A", Teil 1/2', 'U-001');
+  const last = (table: 'SourceFile' | 'Test') =>
+    context.store.get<{ id: number }>(`SELECT MAX(id) AS id FROM ${table}`)?.id ?? 0;
+  const pairings = pairingCalls(context, filled);
   return [
     ...stemCalls(filled),
     ...lotCalls(filled),
     ...cellCalls(filled),
     ...testCalls(filled, testId),
+    ...liveCalls(filled.bareCellId, last('Test') + 1),
+    ...pairings,
+    ...importCalls(last('SourceFile')),
+    ...jobCalls(filled),
     ...exportCalls(filled),
   ];
 }

@@ -1,0 +1,115 @@
+import type { Context } from '../../server/context.ts';
+import { createPairing } from '../../server/contract/pairings.ts';
+import { runPairing } from '../../server/use-cases/runPairing.ts';
+import { addMeasuredCell, type FilledStore, pulseFile, wideCriteria } from './exportStore.ts';
+import type { ApiCall } from './openapiCalls.ts';
+
+const lotName = 'Los "A", Teil 1/2';
+
+/** Four more measured cells and a pairing of them with two proposed pairs. */
+function pairMoreCells(context: Context, lotId: number) {
+  const cellIds = context.store.transaction(() =>
+    [1, 2, 3, 4].map((n) => addMeasuredCell(context, lotId, 1, `P-${n}`, 1.9 + 0.01 * n, 1).cellId),
+  );
+  return runPairing(context, createPairing.parse({ cellIds, criteria: wideCriteria }));
+}
+
+/** Calls about pairings, pairs and stacks: exchange, decide, plan, take back. */
+export function pairingCalls(context: Context, { lotId, stackId }: FilledStore): ApiCall[] {
+  const pairing = pairMoreCells(context, lotId);
+  const [first, second] = pairing.pairs.map((pair) => pair.id);
+  const planned = stackId + 1;
+  return [
+    { route: 'get /pairings', query: { lotId, limit: 1 } },
+    { route: 'get /pairings/{id}', path: { id: pairing.id } },
+    { route: 'post /pairings/preview', body: { lotIds: [lotId], criteria: wideCriteria } },
+    { route: 'post /pairings', body: { lotIds: [lotId], criteria: wideCriteria }, status: 202 },
+    {
+      route: 'post /pairings/{id}/swap',
+      path: { id: pairing.id },
+      body: { pairId: first, withPairId: second },
+    },
+    { route: 'patch /pairs/{id}', path: { id: first }, body: { state: 'accepted' } },
+    { route: 'patch /pairs/{id}', path: { id: second }, body: { state: 'accepted' } },
+    { route: 'get /pairs/{id}', path: { id: first } },
+    { route: 'post /stacks', body: { pairId: first, name: 'one' }, status: 201 },
+    { route: 'post /stacks', body: { pairId: second, name: 'other' }, status: 201 },
+    { route: 'get /stacks', query: { state: 'planned' } },
+    { route: 'get /stacks/{id}', path: { id: stackId } },
+    {
+      route: 'patch /stacks/{id}',
+      path: { id: planned },
+      headers: { 'If-Match': '"1"' },
+      body: { note: 'for the second unit' },
+    },
+    { route: 'delete /stacks/{id}', path: { id: planned + 1 }, headers: { 'If-Match': '"1"' }, status: 204 },
+    { route: 'get /stacks/{id}/history', path: { id: stackId } },
+    { route: 'post /stacks/{id}/notes', path: { id: stackId }, body: { text: 'welded' }, status: 201 },
+    { route: 'get /stacks/{id}/notes', path: { id: stackId } },
+  ];
+}
+
+const csv = (bytes: string) => ({ type: 'text/csv', bytes: Buffer.from(bytes) });
+
+/** Calls about imports, column maps and name patterns. @param undoId an import that may be taken back */
+export function importCalls(undoId: number): ApiCall[] {
+  const header = ['time_s', 'voltage_V', 'current_A', 'temperature_C'];
+  return [
+    { route: 'get /imports', query: { state: 'taken' } },
+    { route: 'get /imports/{id}', path: { id: undoId } },
+    {
+      route: 'post /imports/preview',
+      query: { name: 'R-002 pulses.csv', lot: lotName },
+      raw: csv(pulseFile()),
+    },
+    {
+      route: 'post /imports',
+      query: { name: 'R-003 pulses.csv', lot: lotName },
+      headers: { 'Idempotency-Key': 'upload-1' },
+      raw: csv(pulseFile()),
+      status: 202,
+    },
+    { route: 'post /imports/{id}/undo', path: { id: undoId } },
+    {
+      route: 'post /column-maps',
+      body: { name: 'bench 1', header, reading: { currentSign: 'charge-positive' } },
+      status: 201,
+    },
+    { route: 'get /column-maps' },
+    { route: 'delete /column-maps/{id}', path: { id: 1 }, status: 204 },
+    { route: 'post /name-patterns', body: { name: 'usual', pattern: '{cell}_{kind}.csv' }, status: 201 },
+    { route: 'get /name-patterns' },
+    { route: 'delete /name-patterns/{id}', path: { id: 1 }, status: 204 },
+    {
+      route: 'post /name-patterns/try',
+      body: { pattern: '{cell}_{kind}.csv', names: ['A1_pulse.csv', 'x'] },
+    },
+  ];
+}
+
+/** Calls about a test whose samples come while it runs. @param testId identifier that the opened test will get */
+export function liveCalls(cellId: number, testId: number): ApiCall[] {
+  return [
+    { route: 'post /cells/{id}/live-tests', path: { id: cellId }, body: { kind: 'rest' }, status: 201 },
+    {
+      route: 'post /tests/{id}/samples',
+      path: { id: testId },
+      headers: { 'Idempotency-Key': 'batch-1' },
+      body: { firstRow: 0, timeS: [0, 1, 2], voltageV: [3.7, 3.7001, 3.7002], currentA: [0, 0, 0] },
+    },
+    { route: 'get /tests/{id}/samples', path: { id: testId } },
+    { route: 'post /tests/{id}/close', path: { id: testId } },
+  ];
+}
+
+/** Calls about jobs; nobody works here, so a job waits until it is cancelled. */
+export function jobCalls({ lotId }: FilledStore): ApiCall[] {
+  return [
+    { route: 'post /lots/{id}/evaluate', path: { id: lotId }, body: { again: false }, status: 202 },
+    { route: 'get /jobs', query: { state: 'waiting' } },
+    { route: 'get /jobs/{id}', path: { id: 1 } },
+    { route: 'post /jobs/{id}/cancel', path: { id: 1 } },
+    { route: 'get /jobs/{id}/events', path: { id: 1 } },
+    { route: 'post /jobs/{id}/retry', path: { id: 1 } },
+  ];
+}
