@@ -1,4 +1,5 @@
 import { type ClassifiedRange, classifySegment, settledCurrent } from './classifySegment.ts';
+import { joinTapers } from './joinTapers.ts';
 import { type CurrentScale, currentScale, secondDifferenceNoise } from './noise.ts';
 import { type RecordColumns, type RowRange, recordStretches } from './record.ts';
 import { columnResolution } from './resolution.ts';
@@ -56,7 +57,7 @@ export function findSteps(record: RecordColumns): StepFinding {
   const calm = absorbSpikes(record, cuts, scale, voltageNoiseV, voltageResolutionV, spikeRows);
   const joined = joinStaircases(record, absorbTransitions(record, calm, scale), scale);
   return {
-    steps: buildSteps(record, joined, scale, voltageResolutionV),
+    steps: joinTapers(record, buildSteps(record, joined, scale, voltageResolutionV), voltageResolutionV),
     scale,
     voltageResolutionV,
     voltageNoiseV,
@@ -102,7 +103,13 @@ function absorbSpikes(
   return kept;
 }
 
-/** One or two rows between two levels, taken while the current still moves, go to the step that follows. */
+/** Most rows of a current on its way from one level to the next. */
+const LONGEST_TRANSITION = 5;
+
+/**
+ * A few rows between two levels, taken while the current still moves, go to the step that follows: up to five on the way to a
+ * larger current, one or two on the way to a smaller one (more of them are a taper).
+ */
 function absorbTransitions(
   record: RecordColumns,
   segments: readonly Segment[],
@@ -116,20 +123,17 @@ function absorbTransitions(
     const segment = segments[s];
     const next = segments[s + 1];
     const previous = kept[kept.length - 1];
-    if (
-      pending === null &&
-      segment.end - segment.start <= 2 &&
-      follows(segment) &&
-      follows(next) &&
-      previous
-    ) {
+    const start: number = (pending ?? segment).start;
+    const few = segment.end - segment.start <= 2 && segment.end - start <= LONGEST_TRANSITION;
+    if (few && previous && follows(segment) && follows(next)) {
       const here = level(segment);
       const from = level(previous);
       const to = level(next);
       const between = here > Math.min(from, to) && here < Math.max(from, to);
-      const long = next.end - next.start > 2 && previous.end - previous.start > 2;
-      if (between && here !== 0 && (long || to !== 0)) {
-        pending = segment;
+      const growing = Math.abs(to) > Math.abs(here);
+      const clear = pending === null && previous.end - previous.start > 2 && next.end - next.start > 2;
+      if (between && here !== 0 && (growing || clear)) {
+        pending = { ...(pending ?? segment), end: segment.end };
         continue;
       }
     }
