@@ -83,6 +83,33 @@ test('two far lots of odd size are paired across the gap once, as on the complet
   }
 });
 
+test('a first graph of two neighbours each gives the total of the complete graph, whatever the lot looks like', () => {
+  const random = seededRandom(11);
+  const normal = normalSource(random);
+  let moreRounds = 0;
+  for (let i = 0; i < 60; i++) {
+    const count = 20 + whole(random, 100);
+    const clusters = 1 + whole(random, 9);
+    const grid = i % 3 === 0 ? 1 : 0;
+    const features = [0, 1].map((f) => {
+      const centres = Array.from({ length: clusters }, () => 30 * normal());
+      const values = Float64Array.from({ length: count }, (_, cell) => {
+        const value = centres[(cell * 7) % clusters] + normal();
+        return grid ? Math.round(value) : value;
+      });
+      return { values, tolerance: 1, importance: 1 + f, limit: i % 4 === 0 ? 3 : Infinity };
+    });
+    const source = new FeatureSource(new FeatureCosts(features));
+    const sparse = matchProvenBest(source, 2);
+    const complete = matchProvenBest(source, count - 1);
+    expect(complete.rounds).toBe(1);
+    expect(sparse.check).toEqual(complete.check);
+    expect(sparse.check.proven).toBe(true);
+    if (sparse.rounds > 1) moreRounds++;
+  }
+  expect(moreRounds).toBeGreaterThan(20);
+});
+
 test('an odd count leaves exactly one cell over, the one that makes the rest cheapest', () => {
   const features = [
     {
