@@ -62,7 +62,11 @@ export function ChartFigure({ picture, height = 280, zoom = true, onWindow, note
   );
 
   const move = (change: (d: NonNullable<typeof drawing.current>) => void) => () => {
-    if (drawing.current !== null) change(drawing.current);
+    if (drawing.current === null) return;
+    change(drawing.current);
+    // The plugin tells of zooming by wheel, drag and pinch, not of what is asked for by a call.
+    const { min, max } = drawing.current.scales.x;
+    reportWindow.current?.({ from: min, to: max });
   };
   const whole = () => {
     if (onWindow !== undefined) onWindow(null);

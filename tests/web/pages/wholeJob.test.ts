@@ -1,0 +1,153 @@
+import { readFileSync } from 'node:fs';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { isMissing } from '../../support/required.ts';
+import { chromiumPath, openBrowser, openPage, settled, type Trouble } from './browser.ts';
+import { type RunningService, startService } from './service.ts';
+
+const withoutBrowser = isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium');
+
+describe.skipIf(withoutBrowser)('the whole job on the demonstration lot, by mouse', () => {
+  let service: RunningService;
+  let browser: Browser;
+  let page: Page;
+  let trouble: Trouble;
+  beforeAll(async () => {
+    service = await startService({ demonstration: true });
+    browser = await openBrowser();
+    ({ page, trouble } = await openPage(browser, service.address, 'desk', 'light'));
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await service?.stop();
+  });
+
+  it('shows the lot with its outliers, in the units that the reader chose', async () => {
+    await page.goto('/');
+    await page
+      .getByRole('navigation', { name: 'The way through the job' })
+      .getByRole('link', { name: /Lots/ })
+      .click();
+    await page
+      .getByRole('link', { name: /QM-2200P/ })
+      .first()
+      .click();
+    await page.getByText('48 rows').waitFor();
+    await page
+      .getByText(/outlier: /i)
+      .first()
+      .waitFor();
+    await page.getByRole('columnheader', { name: /Capacity, Ah/ }).waitFor();
+    await page.getByLabel('Capacity', { exact: true }).selectOption('mAh');
+    await page.getByRole('columnheader', { name: /Capacity, mAh/ }).waitFor();
+    await page.getByLabel('Filter', { exact: true }).fill('QM01');
+    await page.getByText('10 of 48 rows').waitFor();
+    expect(new URL(page.url()).searchParams.get('lotFilter')).toBe('QM01');
+    await page.reload();
+    await page.getByText('10 of 48 rows').waitFor();
+    await page.getByRole('columnheader', { name: /Capacity, mAh/ }).waitFor();
+    await page.getByLabel('Capacity', { exact: true }).selectOption('Ah');
+    await page.getByLabel('Filter', { exact: true }).fill('');
+  });
+
+  it('hands out a chart as a table, as a PNG and as CSV', async () => {
+    const figure = page.getByRole('figure', { name: 'Capacity: histogram' });
+    const png = page.waitForEvent('download');
+    await figure.getByRole('button', { name: 'Download as PNG' }).click();
+    const picture = readFileSync(await (await png).path());
+    expect(picture.subarray(1, 4).toString()).toBe('PNG');
+    await figure.getByRole('button', { name: 'Show as a table' }).click();
+    await figure.getByRole('columnheader', { name: 'Capacity, Ah' }).waitFor();
+    const csv = page.waitForEvent('download');
+    await figure.getByRole('button', { name: 'Download as CSV' }).click();
+    expect(readFileSync(await (await csv).path(), 'utf8')).toMatch(/^Series,"Capacity, Ah",Cells\r\n/);
+    await figure.getByRole('button', { name: 'Show as a chart' }).click();
+  });
+
+  it('leads from a number to the rows of the file it rests on', async () => {
+    await page.getByRole('link', { name: 'QM005' }).first().click();
+    await page.getByRole('link', { name: 'origin of Capacity', exact: true }).first().click();
+    await page.getByText('SHA-256').waitFor();
+    await page.getByText(/\.csv/).first().waitFor();
+    await page.goBack();
+  });
+
+  it('evaluates a test again with other settings, and shows before and after', async () => {
+    await page.getByRole('link', { name: /^pulse test/ }).click();
+    await page.getByRole('button', { name: 'Evaluate again with other settings' }).click();
+    await page.getByLabel('Most branches of the circuit').fill('1');
+    await page.getByRole('button', { name: 'Evaluate with these' }).click();
+    const changes = page.getByRole('region', { name: 'Before and after' });
+    await changes.getByText(/pulse 1: R1/).waitFor();
+    await page.getByText('2 evaluations so far').waitFor();
+  });
+
+  it('zooms into the record, with the window in the address', async () => {
+    const figure = page.getByRole('figure', { name: 'Voltage', exact: true });
+    await figure.getByRole('button', { name: 'Zoom in' }).click();
+    await page.waitForURL(/window=/);
+    await settled(page);
+    await figure.getByRole('button', { name: 'Show the whole' }).click();
+    await page.waitForURL((url) => !url.searchParams.has('window'));
+  });
+
+  it('pairs the cells, accepts, undoes, plans a stack and builds it', async () => {
+    await page.getByRole('link', { name: /^4 Pairing/ }).click();
+    await page.getByRole('main').getByRole('link', { name: 'Pair cells' }).first().click();
+    await page.getByText(/acceptable pairs among/).waitFor();
+    await page.getByLabel('Planned charge current, A').fill('2.2');
+    await page.getByRole('button', { name: 'Find the best pairing' }).click();
+    await page.getByText('Proven best.').waitFor({ timeout: 30_000 });
+
+    await page
+      .getByRole('button', { name: /^Reject / })
+      .first()
+      .click();
+    await page.getByText(/: rejected\./).waitFor();
+    await page.getByRole('button', { name: 'Undo', exact: true }).click();
+    await page
+      .getByRole('button', { name: /^Accept QM/ })
+      .first()
+      .click();
+    await page.getByText(/: accepted\./).waitFor();
+    await page
+      .getByRole('button', { name: /^QM\d+ with QM\d+$/ })
+      .first()
+      .click();
+    await page.getByText('Usable capacity of the stack').waitFor();
+    await page.getByRole('button', { name: 'Plan stacks of the 1 accepted pairs' }).click();
+    await page.getByText('1 stack is planned.').waitFor();
+
+    await page.getByRole('link', { name: 'to the stack', exact: true }).click();
+    await page.getByRole('heading', { name: /^Stack / }).waitFor();
+    await page.getByRole('button', { name: 'It is built' }).click();
+    await page.getByText(/is built\./).waitFor();
+    await page.emulateMedia({ media: 'print' });
+    await page.getByRole('heading', { name: /^Traveller of stack/ }).waitFor();
+    await page.emulateMedia({ media: 'screen' });
+  });
+
+  it('computes how fast the stack may be charged, with the cautions beside it', async () => {
+    await page.getByRole('main').getByRole('link', { name: 'Charge study' }).click();
+    await page.getByText('Lithium cells can burn').waitFor({ timeout: 30_000 });
+    await page.getByLabel('Rate, C').fill('1.5');
+    await page.getByText('What bound the current, and when').waitFor();
+    await page.getByRole('button', { name: 'Keep the study and answer all questions' }).click();
+    await page.getByText('Highest rate that keeps every limit').waitFor({ timeout: 30_000 });
+    await page.getByText('Watch the voltage of each cell, never only that of the stack.').waitFor();
+  });
+
+  it('exports the stack as a file', async () => {
+    await page.getByRole('link', { name: /^5 Stacks/ }).click();
+    await page.getByRole('main').getByRole('table').getByRole('link').first().click();
+    await page.getByRole('main').getByRole('link', { name: 'Export', exact: true }).click();
+    await page.getByLabel('Parameters (JSON)').check();
+    const file = page.waitForEvent('download');
+    await page.getByRole('button', { name: 'Make and download' }).click();
+    expect(JSON.parse(readFileSync(await (await file).path(), 'utf8'))).toBeTypeOf('object');
+  });
+
+  it('leaves no error on the console and no failed request behind', () => {
+    expect(trouble.found).toEqual([]);
+  });
+});
