@@ -1,4 +1,6 @@
 import type { ParameterState } from './assembleResult.ts';
+import { dotProduct } from './dotProduct.ts';
+import { dataLength, gradientIsRounding } from './gradientRounding.ts';
 import { applyQTransposed, type Curvature, curvatureFromQr, factorQr, solveR } from './qr.ts';
 import type { IterationEnd } from './trustRegion.ts';
 import type { WeightedResiduals } from './weightedResiduals.ts';
@@ -60,7 +62,7 @@ function linearise(
   const columns = Array.from(free, () => new Float64Array(residual.length));
   const finite = problem.jacobian(free, columns, 'fourth-order');
   const states = Array.from(free, (value, f): ParameterState => {
-    const pull = product(columns[f], residual);
+    const pull = dotProduct(columns[f], residual);
     if (value <= min[freeIndex[f]] && !(pull > 0)) return 'at-lower-bound';
     return value >= max[freeIndex[f]] && !(pull < 0) ? 'at-upper-bound' : 'free';
   });
@@ -88,34 +90,7 @@ function linearise(
     ...none,
     curvature: curvatureFromQr(factor),
     relativeOffset: cost > 0 ? Math.min(1, Math.sqrt(inside / cost)) : 0,
-    gradientIsRounding: isRounding(problem, columns, residual, moving),
+    gradientIsRounding: gradientIsRounding(problem, columns, residual, moving, 16),
   };
   return { point, step: factor.rank === moving.length ? step : null };
-}
-
-/** ‖√w y‖. */
-function dataLength(problem: WeightedResiduals): number {
-  const { y } = problem.problem;
-  let sum = 0;
-  for (let i = 0; i < y.length; i++) sum += problem.root[i] === 0 ? 0 : (problem.root[i] * y[i]) ** 2;
-  return Math.sqrt(sum);
-}
-
-function product(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
-  return sum;
-}
-
-function isRounding(
-  problem: WeightedResiduals,
-  columns: readonly Float64Array[],
-  residual: Float64Array,
-  moving: readonly number[],
-): boolean {
-  const data = dataLength(problem);
-  return moving.every((f) => {
-    const length = product(columns[f], columns[f]);
-    return Math.abs(product(columns[f], residual)) <= 16 * EPSILON * Math.sqrt(length) * data;
-  });
 }

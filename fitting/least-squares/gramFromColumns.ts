@@ -1,4 +1,5 @@
 import type { CheckedSeparable } from './checkSeparable.ts';
+import { dotProduct } from './dotProduct.ts';
 import type { ColumnModel, GramModel } from './separable.ts';
 
 /** A Gram model that forms its sums from a column model's columns (for callers without an own one-pass sum). */
@@ -22,17 +23,11 @@ export function gramFromColumns(model: ColumnModel, checked: CheckedSeparable): 
         for (let b = a; b < side; b++) {
           gram[a * side + b] = weights
             ? weightedProduct(columns[a], columns[b], weights)
-            : product(columns[a], columns[b]);
+            : dotProduct(columns[a], columns[b]);
         }
       }
     },
   };
-}
-
-function product(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
-  return sum;
 }
 
 function weightedProduct(a: Float64Array, b: Float64Array, weights: Float64Array): number {

@@ -1,5 +1,6 @@
 import type { CheckedFitOptions } from './checkProblem.ts';
-import { boundedDampedStep, scaledLength } from './trustRegionStep.ts';
+import { dotProduct } from './dotProduct.ts';
+import { LinearisedProblem, scaledLength } from './linearisedProblem.ts';
 import type { Termination } from './types.ts';
 import type { DifferenceKind, WeightedResiduals } from './weightedResiduals.ts';
 
@@ -29,59 +30,76 @@ export function trustRegion(
   kind: DifferenceKind,
   firstRadius = FIRST_RADIUS,
 ): IterationEnd {
-  const n = start.length;
-  const points = problem.problem.y.length;
-  let free = start.slice();
-  let residual: Float64Array = new Float64Array(points);
-  let trialResidual: Float64Array = new Float64Array(points);
-  const columns = Array.from({ length: n }, () => new Float64Array(points));
-  let cost = problem.evaluate(free, residual);
-  const end = (termination: Termination, iterations: number): IterationEnd => ({
-    free,
-    residual,
-    cost,
-    termination,
-    iterations,
-  });
-  if (cost === Infinity || !problem.jacobian(free, columns, kind)) return end('non-finite', 0);
+  const walk = new Walk(problem, start, options);
+  const columns = Array.from(start, () => new Float64Array(problem.problem.y.length));
+  if (walk.cost === Infinity || !problem.jacobian(walk.free, columns, kind)) return walk.end('non-finite', 0);
   const scale = columns.map((column) => lengthOf(column) || 1);
-  let radius = firstRadius * (scaledLength(scale, free) || 1);
+  walk.radius = firstRadius * (scaledLength(scale, walk.free) || 1);
   for (let iteration = 1; iteration <= options.maxIterations; iteration++) {
     if (iteration > 1) {
-      if (!problem.jacobian(free, columns, kind)) return end('non-finite', iteration);
+      if (!problem.jacobian(walk.free, columns, kind)) return walk.end('non-finite', iteration);
       columns.forEach((column, f) => {
         scale[f] = Math.max(scale[f], lengthOf(column));
       });
     }
-    const solver = boundedDampedStep(problem.problem, columns, residual, free, scale);
-    if (solver.offset <= options.offsetTolerance || solver.gradientIsRounding)
-      return end('gradient', iteration);
-    for (;;) {
-      const { step, predicted, length } = solver.within(radius);
-      const trial = free.map((value, f) => value + step[f]);
-      const trialCost = problem.evaluate(solver.clamp(trial), trialResidual);
-      const actual = (cost - trialCost) / cost;
-      const ratio = predicted > 0 ? actual / predicted : 0;
-      if (ratio <= 0.25) {
-        radius = Math.min(radius, length) * shrinkBy(actual, solver.slope(step), predicted);
-      } else if (ratio >= 0.75) radius = Math.max(radius, 2 * length);
-      const moved = step.some((change, f) => Math.abs(change) > options.stepTolerance * Math.abs(free[f]));
-      if (ratio > 1e-4) {
-        free = trial;
-        [residual, trialResidual] = [trialResidual, residual];
-        cost = trialCost;
-        if (cost === 0) return end('cost', iteration);
-        if (!moved) return end('step', iteration);
-        if (actual <= options.costTolerance && predicted <= options.costTolerance)
-          return end('cost', iteration);
-        break;
-      }
-      if (!moved) return end('step', iteration);
-      if (Math.abs(actual) <= options.costTolerance && predicted <= options.costTolerance)
-        return end('cost', iteration);
-    }
+    const model = new LinearisedProblem(problem, columns, walk.residual, walk.free, scale);
+    if (model.offset <= options.offsetTolerance || model.gradientIsRounding)
+      return walk.end('gradient', iteration);
+    let outcome: Termination | 'accepted' | 'rejected';
+    do outcome = walk.tryStep(model);
+    while (outcome === 'rejected');
+    if (outcome !== 'accepted') return walk.end(outcome, iteration);
   }
-  return end('max-iterations', options.maxIterations);
+  return walk.end('max-iterations', options.maxIterations);
+}
+
+/** The point, its residuals and the radius. */
+class Walk {
+  free: Float64Array;
+  residual: Float64Array;
+  cost: number;
+  radius = 0;
+  private trialResidual: Float64Array;
+  private readonly problem: WeightedResiduals;
+  private readonly options: CheckedFitOptions;
+
+  constructor(problem: WeightedResiduals, start: Float64Array, options: CheckedFitOptions) {
+    const points = problem.problem.y.length;
+    this.problem = problem;
+    this.options = options;
+    this.free = start.slice();
+    this.residual = new Float64Array(points);
+    this.trialResidual = new Float64Array(points);
+    this.cost = problem.evaluate(this.free, this.residual);
+  }
+
+  end(termination: Termination, iterations: number): IterationEnd {
+    return { free: this.free, residual: this.residual, cost: this.cost, termination, iterations };
+  }
+
+  /** One step at the present radius, and the radius after it. A rejected step at least halves the radius, so rejections end. */
+  tryStep(model: LinearisedProblem): Termination | 'accepted' | 'rejected' {
+    const { stepTolerance, costTolerance } = this.options;
+    const { step, predicted, length } = model.stepWithin(this.radius);
+    const trial = model.clamp(this.free.map((value, f) => value + step[f]));
+    const trialCost = this.problem.evaluate(trial, this.trialResidual);
+    const actual = (this.cost - trialCost) / this.cost;
+    const ratio = predicted > 0 ? actual / predicted : 0;
+    if (ratio <= 0.25)
+      this.radius = Math.min(this.radius, length) * shrinkBy(actual, model.slope(step), predicted);
+    else if (ratio >= 0.75) this.radius = Math.max(this.radius, 2 * length);
+    const moved = step.some((change, f) => Math.abs(change) > stepTolerance * Math.abs(this.free[f]));
+    const accepted = ratio > 1e-4;
+    if (accepted) {
+      this.free = trial;
+      [this.residual, this.trialResidual] = [this.trialResidual, this.residual];
+      this.cost = trialCost;
+      if (trialCost === 0) return 'cost';
+    }
+    if (!moved) return 'step';
+    if (Math.abs(actual) <= costTolerance && predicted <= costTolerance) return 'cost';
+    return accepted ? 'accepted' : 'rejected';
+  }
 }
 
 /** Moré's (4.5): the minimiser of the parabola through both costs and the slope, kept between 0.1 and 0.5. */
@@ -92,7 +110,5 @@ function shrinkBy(actual: number, slope: number, predicted: number): number {
 }
 
 export function lengthOf(column: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < column.length; i++) sum += column[i] * column[i];
-  return Math.sqrt(sum);
+  return Math.sqrt(dotProduct(column, column));
 }
