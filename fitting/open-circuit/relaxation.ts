@@ -1,3 +1,4 @@
+import { decay } from '../circuit/decay.ts';
 import { checkResiduals } from '../circuit/residualCheck.ts';
 import { aicc } from '../least-squares/modelChoice.ts';
 import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable.ts';
@@ -115,9 +116,9 @@ function fitDecays(t: Float64Array, y: Float64Array, count: number): FitResult {
         for (let i = 0; i < count; i++) {
           const rate = Math.exp(-logTau[i]);
           for (let k = 0; k < t.length; k++) {
-            const decay = Math.exp(-t[k] * rate);
-            basis[i + 1][k] = decay;
-            derivatives[i][k] = decay * t[k] * rate;
+            const left = decay(t[k] * rate);
+            basis[i + 1][k] = left;
+            derivatives[i][k] = left * t[k] * rate;
           }
         }
       },

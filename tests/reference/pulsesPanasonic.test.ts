@@ -4,7 +4,7 @@ import { fitPulses } from '../../fitting/circuit/fitPulses.ts';
 import { findPulses } from '../../fitting/records/pulses.ts';
 import { findSteps } from '../../fitting/records/steps.ts';
 import { fitTemperature, reduceResistance } from '../../fitting/resistance/temperatureDependence.ts';
-import type { EvaluatedPulse } from '../../server/contract/pulse.ts';
+import type { EvaluatedPulse, EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
 import { evaluatePulseRecord } from '../../server/use-cases/evaluatePulseRecord.ts';
 import { readCsv } from '../support/readCsv.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
@@ -12,7 +12,12 @@ import { readShared } from './pulsesRecordFile.ts';
 
 const folder = 'panasonic-18650pf';
 const settings = { ratedCapacityAh: 2.9, startSoc: 1, minVoltageV: 2.5, maxVoltageV: 4.2 };
-const evaluate = (name: string) => evaluatePulseRecord(readShared(`${folder}/hppc_${name}.csv`), settings);
+const known = new Map<string, EvaluatedPulseRecord>();
+function evaluate(name: string): EvaluatedPulseRecord {
+  const result = known.get(name) ?? evaluatePulseRecord(readShared(`${folder}/hppc_${name}.csv`), settings);
+  known.set(name, result);
+  return result;
+}
 
 /** The 2.9 A pulse at half charge, that the source's reference figures belong to. */
 function atHalfCharge(pulses: readonly EvaluatedPulse[], currentA = -2.9): EvaluatedPulse {
