@@ -12,6 +12,8 @@ const modules: Readonly<Record<string, () => Promise<Register>>> = {
   evaluate: async () => (await import('./evaluate.ts')).registerEvaluate,
   pair: async () => (await import('./pair.ts')).registerPair,
   charge: async () => (await import('./charge.ts')).registerCharge,
+  import: async () => (await import('./import.ts')).registerImport,
+  watch: async () => (await import('./watch.ts')).registerWatch,
   lot: async () => (await import('./lot.ts')).registerLot,
   export: async () => (await import('./export.ts')).registerExport,
   backup: async () => (await import('./backup.ts')).registerBackup,

@@ -69,7 +69,7 @@ export class RefusedFile extends Error {
 }
 
 /** One sentence: place, reason, what would be right. */
-export function refusalSentence(refusal: Refusal): string {
+export function refusalSentence(refusal: Omit<Refusal, 'code'>): string {
   const place = [
     refusal.row === null ? '' : `row ${refusal.row}`,
     refusal.column === null ? '' : `column "${refusal.column}"`,

@@ -1,0 +1,108 @@
+import { randomUUID } from 'node:crypto';
+import { basename } from 'node:path';
+import type { Command } from 'commander';
+import type { Context } from '../context.ts';
+import { nowText } from '../context.ts';
+import type { ImportReport } from '../contract/import.ts';
+import { fieldError, Refusal } from '../errors.ts';
+import { headerFingerprint } from '../import/fingerprint.ts';
+import { refusalSentence } from '../import/refusedFile.ts';
+import { openTable } from '../import/streamRecord.ts';
+import { saveColumnMap } from '../store/columnMaps.ts';
+import { sweepStagedRecords } from '../store/stagedRecords.ts';
+import { fileOnDisk, importFiles } from '../use-cases/importFiles.ts';
+import { findFiles } from './findFiles.ts';
+import type { ImportFlags } from './importOptions.ts';
+import { readImportFlags, withImportOptions } from './importOptions.ts';
+import { printJson } from './program.ts';
+import { showProgress } from './showProgress.ts';
+import { withContext } from './withContext.ts';
+
+interface Flags extends ImportFlags {
+  readonly saveMap?: string;
+  readonly json?: boolean;
+}
+
+/** `gemel import FILES…`: files, folders and patterns into the database. */
+export function registerImport(program: Command): void {
+  withImportOptions(
+    program
+      .command('import')
+      .description('take records and tables into the database, each file whole or not at all')
+      .argument('<files...>', 'files, folders, or patterns with *; .gz is unpacked'),
+  )
+    .option('--save-map <name>', 'keep the given columns, units and sign as a column map under this name')
+    .option('--json', 'machine-readable output')
+    .action((files: string[], flags: Flags) => withContext((context) => runImport(context, files, flags)));
+}
+
+async function runImport(context: Context, patterns: readonly string[], flags: Flags): Promise<void> {
+  const options = readImportFlags(flags);
+  const paths = findFiles(patterns);
+  sweepStagedRecords(context.store);
+  if (flags.saveMap !== undefined) await keepMap(context, paths[0], flags.saveMap, options);
+  const batch = randomUUID();
+  const bar = showProgress('%');
+  const reports = await importFiles(
+    context,
+    { batch, files: paths.map((path) => ({ name: basename(path), path, temporary: false })), options },
+    (share) => bar(Math.round(share * 1000) / 10, 100),
+  );
+  if (flags.json === true) printJson({ batch, reports });
+  else for (const report of reports) process.stdout.write(`${tellReport(report)}\n`);
+  for (const report of reports) {
+    for (const warning of report.warnings) process.stderr.write(`${report.fileName}: ${warning}\n`);
+  }
+  const refused = reports.filter(({ state }) => state === 'refused');
+  if (refused.length > 0) {
+    throw new Refusal(
+      'file-refused',
+      `${refused.length} of ${reports.length} files refused.`,
+      refused.map(({ fileName, refusal }) => ({
+        field: fileName,
+        row: refusal?.row ?? null,
+        value: refusal?.value ?? null,
+        reason: refusal?.reason ?? '',
+        expected: refusal?.expected ?? null,
+      })),
+    );
+  }
+}
+
+async function keepMap(
+  context: Context,
+  path: string,
+  name: string,
+  options: ReturnType<typeof readImportFlags>,
+): Promise<void> {
+  const { columns, units, currentSign, runColumns, delimiter, decimal, encoding } = options;
+  if (columns === undefined) {
+    throw new Refusal('invalid-request', 'A column map needs --columns.', [
+      fieldError('columns', undefined, 'is missing', 'for example --columns time=t,voltage=U,current=I'),
+    ]);
+  }
+  const source = await fileOnDisk(path).open();
+  try {
+    const { head } = await openTable(source, options);
+    saveColumnMap(context.store, {
+      name,
+      fingerprint: headerFingerprint(head.header),
+      reading: { columns, units, currentSign, runColumns, delimiter, decimal, encoding },
+      createdAt: nowText(context),
+    });
+  } finally {
+    await source.close();
+  }
+}
+
+/** One line about a file. */
+export function tellReport(report: ImportReport): string {
+  if (report.refusal !== null) return `${report.fileName}: refused: ${refusalSentence(report.refusal)}`;
+  const parts = [
+    `${report.rowCount.toLocaleString('en')} rows`,
+    report.runs.length > 0 ? `${report.runs.length} tests` : '',
+    report.measurementsCreated > 0 ? `${report.measurementsCreated} measurements` : '',
+    `${report.cells.length} cells (${report.cellsCreated} new)`,
+  ].filter((part) => part !== '');
+  return `${report.fileName}: taken: ${parts.join(', ')}`;
+}

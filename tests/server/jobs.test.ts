@@ -1,0 +1,138 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { setTimeout as delay } from 'node:timers/promises';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { cancelJob, putJob, recoverJobs, retryJob } from '../../server/jobs/queue.ts';
+import { startJobRunner } from '../../server/jobs/runner.ts';
+import { findJob, finishJob, noteProgress, takeNextJob } from '../../server/store/jobs.ts';
+import { openSqlStore } from '../../server/store/store.ts';
+import type { TestApp } from '../support/testApp.ts';
+import { openTestApp } from '../support/testApp.ts';
+import { makeLot } from './importLot.ts';
+
+let test: TestApp;
+const folder = mkdtempSync(join(tmpdir(), 'gemel-jobs-'));
+const at = '2026-02-01T08:00:00.000Z';
+
+beforeAll(async () => {
+  test = await openTestApp();
+  makeLot(test.context.store, 'L-1');
+});
+afterAll(async () => {
+  await test.close();
+  rmSync(folder, { recursive: true });
+});
+
+/** A pid that no process has: beyond the largest that Linux gives out. */
+const deadWorker = `${2 ** 22 + 7}:1`;
+
+describe('the queue', () => {
+  it('gives each job to one taker, oldest first', () => {
+    const { context } = test;
+    const ids = [1, 2, 3].map(() => putJob(context, 'backup', { file: 'x' }).id);
+    const other = openSqlStore(context.store.file);
+    const taken = [
+      takeNextJob(context.store, 'a', at),
+      takeNextJob(other, 'b', at),
+      takeNextJob(context.store, 'a', at),
+    ];
+    expect(taken.map((job) => job?.id)).toEqual(ids);
+    expect(takeNextJob(other, 'b', at)).toBeNull();
+    void other.close();
+    // Only the taker may end a job.
+    expect(finishJob(context.store, ids[1], 'a', at, { state: 'done', result: {} })).toBe(false);
+    expect(finishJob(context.store, ids[1], 'b', at, { state: 'done', result: { file: 'x' } })).toBe(true);
+    expect(findJob(context.store, ids[1])).toMatchObject({
+      state: 'done',
+      progress: 1,
+      result: { file: 'x' },
+    });
+    for (const id of [ids[0], ids[2]])
+      finishJob(context.store, id, 'a', at, { state: 'failed', error: 'no room' });
+    expect(findJob(context.store, ids[0])).toMatchObject({ state: 'failed', error: 'no room' });
+  });
+
+  it('cancels a waiting job at once and a running one at its next sign', () => {
+    const { context } = test;
+    const waiting = putJob(context, 'backup', { file: 'x' });
+    expect(cancelJob(context, waiting.id)).toMatchObject({ state: 'cancelled' });
+    expect(() => cancelJob(context, waiting.id)).toThrow('ended already');
+    const running = putJob(context, 'backup', { file: 'x' });
+    takeNextJob(context.store, 'a', at);
+    expect(noteProgress(context.store, running.id, 'a', at, { share: 0.25, text: '1 of 4' })).toEqual({
+      cancelRequested: false,
+    });
+    cancelJob(context, running.id);
+    expect(noteProgress(context.store, running.id, 'a', at, null)).toEqual({ cancelRequested: true });
+    finishJob(context.store, running.id, 'a', at, { state: 'cancelled', error: 'The job was cancelled.' });
+    expect(retryJob(context, running.id)).toMatchObject({
+      state: 'waiting',
+      cancelRequested: false,
+      progress: 0,
+    });
+    cancelJob(context, running.id);
+  });
+
+  it('lets a job of a dead process start again, and fails it after three tries', () => {
+    const { context } = test;
+    const { id } = putJob(context, 'backup', { file: 'x' });
+    for (let attempt = 1; attempt <= 3; attempt++) {
+      expect(takeNextJob(context.store, deadWorker, at)).toMatchObject({ id, attempts: attempt });
+      expect(recoverJobs(context.store, new Date(at), new Set([id]))).toBe(0);
+      expect(recoverJobs(context.store, new Date(at), new Set())).toBe(1);
+    }
+    expect(findJob(context.store, id)).toMatchObject({
+      state: 'failed',
+      error: 'The service ended while the job ran.',
+    });
+  });
+});
+
+describe('the runner', () => {
+  it('stops an import that is cancelled and leaves nothing of it', async () => {
+    const { context } = test;
+    const path = join(folder, 'long.csv');
+    const rows = Array.from({ length: 1_500_000 }, (_, i) => `${i}.5,3.70123,0.5`).join('\n');
+    writeFileSync(path, `time_s,voltage_V,current_A\n${rows}\n`);
+    const runner = startJobRunner({
+      store: context.store,
+      log: { warn: console.warn, info: () => {} },
+      workers: 1,
+    });
+    const files = [{ name: 'long.csv', path, temporary: false }];
+    const { id } = putJob(context, 'import', { batch: 'b', files, options: { lot: 'L-1', cell: 'X' } });
+    await until(() => (findJob(context.store, id)?.progress ?? 0) > 0);
+    cancelJob(context, id);
+    await until(() => findJob(context.store, id)?.state === 'cancelled');
+    await runner.close();
+    const left = context.store.get(
+      `SELECT (SELECT COUNT(*) FROM Record) AS records, (SELECT COUNT(*) FROM RecordChunk) AS chunks,
+         (SELECT COUNT(*) FROM SourceFile) AS files, (SELECT COUNT(*) FROM Cell) AS cells`,
+    );
+    expect(left).toEqual({ records: 0, chunks: 0, files: 0, cells: 0 });
+  });
+
+  it('fails a job with the reason, and tries it again when asked to', async () => {
+    const { context } = test;
+    const runner = startJobRunner({
+      store: context.store,
+      log: { warn: () => {}, info: () => {} },
+      workers: 1,
+    });
+    const { id } = putJob(context, 'evaluate-test', { testId: 999_999 });
+    await until(() => findJob(context.store, id)?.state === 'failed');
+    expect(findJob(context.store, id)?.error).toBe('There is no test 999999.');
+    retryJob(context, id);
+    await until(() => findJob(context.store, id)?.state === 'failed');
+    await runner.close();
+  });
+});
+
+async function until(condition: () => boolean): Promise<void> {
+  for (let i = 0; i < 1000; i++) {
+    if (condition()) return;
+    await delay(20);
+  }
+  throw new Error('It does not come about');
+}
