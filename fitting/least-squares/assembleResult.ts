@@ -66,31 +66,22 @@ export function assembleResult(raw: RawFit): FitResult {
   let complete = curvature !== null && kappa !== null && converged;
   for (let i = 0, f = 0; i < count; i++) {
     const state = raw.states[i];
-    let reason: UncertaintyReason | null = state === 'free' ? null : state;
-    let standardError: number | null = null;
-    if (state === 'free') {
-      reason = reasonWithout(converged, curvature, kappa, f);
-      if (reason === null && curvature !== null && kappa !== null) {
-        standardError = Math.sqrt(kappa * curvature.inverse[f * free.length + f]);
-        if (!Number.isFinite(standardError)) {
-          standardError = null;
-          reason = 'not-identifiable';
-        }
-      }
-      if (reason !== null) complete = false;
-      f++;
+    if (state !== 'free') {
+      parameters.push(estimate(raw, i, null, state));
+      continue;
     }
-    parameters.push({
-      name: raw.names[i],
-      unit: raw.units[i],
-      value: raw.values[i],
-      start: raw.starts[i],
-      min: raw.min[i],
-      max: raw.max[i],
-      fixed: state === 'fixed',
-      standardError,
-      reason,
-    });
+    let reason = reasonWithout(converged, curvature, kappa, f);
+    let standardError: number | null = null;
+    if (reason === null && curvature !== null && kappa !== null) {
+      standardError = Math.sqrt(kappa * curvature.inverse[f * free.length + f]);
+      if (!Number.isFinite(standardError)) {
+        standardError = null;
+        reason = 'not-identifiable';
+      }
+    }
+    if (reason !== null) complete = false;
+    parameters.push(estimate(raw, i, standardError, reason));
+    f++;
   }
   const covariance = complete ? spread(free, count, (curvature as Curvature).inverse, kappa as number) : null;
   return {
@@ -111,6 +102,25 @@ export function assembleResult(raw: RawFit): FitResult {
     relativeOffset: raw.relativeOffset,
     engine: raw.engine,
     covarianceScale: raw.covarianceScale,
+  };
+}
+
+function estimate(
+  raw: RawFit,
+  i: number,
+  standardError: number | null,
+  reason: UncertaintyReason | null,
+): ParameterEstimate {
+  return {
+    name: raw.names[i],
+    unit: raw.units[i],
+    value: raw.values[i],
+    start: raw.starts[i],
+    min: raw.min[i],
+    max: raw.max[i],
+    fixed: raw.states[i] === 'fixed',
+    standardError,
+    reason,
   };
 }
 

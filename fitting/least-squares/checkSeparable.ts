@@ -26,33 +26,7 @@ export interface CheckedSeparable {
 /** @throws RangeError naming the field */
 export function checkSeparable(shape: SeparableShape, options: SeparableOptions): CheckedSeparable {
   const { linear, nonlinear, derivatives } = shape;
-  if (linear.length === 0) throw new RangeError('linear must hold at least one parameter');
-  for (const entry of derivatives) {
-    if (!Number.isInteger(entry.basis) || entry.basis < 0 || entry.basis >= linear.length) {
-      throw new RangeError(`derivatives: basis ${entry.basis} is not between 0 and ${linear.length - 1}`);
-    }
-    if (!Number.isInteger(entry.nonlinear) || entry.nonlinear < 0 || entry.nonlinear >= nonlinear.length) {
-      throw new RangeError(
-        `derivatives: nonlinear ${entry.nonlinear} is not between 0 and ${nonlinear.length - 1}`,
-      );
-    }
-  }
-  nonlinear.forEach((parameter, k) => {
-    if (!derivatives.some((entry) => entry.nonlinear === k)) {
-      throw new RangeError(`derivatives: no basis depends on the nonlinear parameter "${parameter.name}"`);
-    }
-    if (!Number.isFinite(parameter.start)) {
-      throw new RangeError(`start of "${parameter.name}" must be finite, got ${parameter.start}`);
-    }
-    if (parameter.maxStep !== undefined && !(parameter.maxStep > 0)) {
-      throw new RangeError(`maxStep of "${parameter.name}" must be positive, got ${parameter.maxStep}`);
-    }
-  });
-  for (const parameter of [...linear, ...nonlinear]) {
-    if (!((parameter.min ?? -Infinity) < (parameter.max ?? Infinity))) {
-      throw new RangeError(`min of "${parameter.name}" must be below its max`);
-    }
-  }
+  checkShape(shape);
   const { maxIterations = 60, offsetTolerance = 1e-6, refine = 3 } = options;
   if (!(maxIterations >= 1)) throw new RangeError(`maxIterations must be at least 1, got ${maxIterations}`);
   if (!(offsetTolerance > 0))
@@ -78,6 +52,30 @@ export function checkSeparable(shape: SeparableShape, options: SeparableOptions)
     covarianceScale: options.covarianceScale ?? 'residual',
     polish: options.polish ?? 'auto',
   };
+}
+
+function checkShape({ linear, nonlinear, derivatives }: SeparableShape): void {
+  if (linear.length === 0) throw new RangeError('linear must hold at least one parameter');
+  const inRange = (what: string, index: number, count: number): void => {
+    if (Number.isInteger(index) && index >= 0 && index < count) return;
+    throw new RangeError(`derivatives: ${what} ${index} is not between 0 and ${count - 1}`);
+  };
+  for (const entry of derivatives) {
+    inRange('basis', entry.basis, linear.length);
+    inRange('nonlinear', entry.nonlinear, nonlinear.length);
+  }
+  nonlinear.forEach(({ name, start, maxStep }, k) => {
+    if (!derivatives.some((entry) => entry.nonlinear === k)) {
+      throw new RangeError(`derivatives: no basis depends on the nonlinear parameter "${name}"`);
+    }
+    if (!Number.isFinite(start)) throw new RangeError(`start of "${name}" must be finite, got ${start}`);
+    if (maxStep !== undefined && !(maxStep > 0)) {
+      throw new RangeError(`maxStep of "${name}" must be positive, got ${maxStep}`);
+    }
+  });
+  for (const { name, min = -Infinity, max = Infinity } of [...linear, ...nonlinear]) {
+    if (!(min < max)) throw new RangeError(`min of "${name}" must be below its max`);
+  }
 }
 
 /** The model itself, after checking. @throws RangeError for weights or values that cannot be */

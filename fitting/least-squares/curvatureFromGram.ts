@@ -27,41 +27,9 @@ export function curvatureFromGram(
     scale[i] = Math.sqrt(normal[i * n + i]);
     if (!(scale[i] > 0)) return null;
   }
-  let forwards = 0;
-  for (let i = 0; i < n; i++) {
-    let row = 0;
-    for (let j = 0; j < n; j++) {
-      normal[i * n + j] /= scale[i] * scale[j];
-      row += Math.abs(normal[i * n + j]);
-    }
-    if (row > forwards) forwards = row;
-  }
-  // Factor L in the lower triangle of `normal`; its inverse in the lower triangle of `inverse`.
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j <= i; j++) {
-      let sum = normal[i * n + j];
-      for (let k = 0; k < j; k++) sum -= normal[i * n + k] * normal[j * n + k];
-      if (i === j) {
-        if (!(sum > DEPENDENT)) return null;
-        normal[i * n + i] = Math.sqrt(sum);
-      } else normal[i * n + j] = sum / normal[j * n + j];
-    }
-  }
-  for (let j = 0; j < n; j++) {
-    for (let i = j; i < n; i++) {
-      let sum = i === j ? 1 : 0;
-      for (let k = j; k < i; k++) sum -= normal[i * n + k] * inverse[k * n + j];
-      inverse[i * n + j] = sum / normal[i * n + i];
-    }
-  }
-  // L⁻ᵀL⁻¹ in place, row by row: row i needs only rows k ≥ i of L⁻¹.
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j <= i; j++) {
-      let sum = 0;
-      for (let k = i; k < n; k++) sum += inverse[k * n + i] * inverse[k * n + j];
-      normal[i * n + j] = sum;
-    }
-  }
+  const forwards = scaleToUnitDiagonal(normal, n, scale);
+  if (!factorise(normal, n)) return null;
+  invert(normal, n, inverse);
   let backwards = 0;
   for (let i = 0; i < n; i++) {
     let row = 0;
@@ -78,4 +46,51 @@ export function curvatureFromGram(
     condition: Math.sqrt(forwards * backwards),
     rank: n,
   };
+}
+
+/** Divides rows and columns by `scale`; returns the largest row sum of sizes. */
+function scaleToUnitDiagonal(normal: Float64Array, n: number, scale: Float64Array): number {
+  let largest = 0;
+  for (let i = 0; i < n; i++) {
+    let row = 0;
+    for (let j = 0; j < n; j++) {
+      normal[i * n + j] /= scale[i] * scale[j];
+      row += Math.abs(normal[i * n + j]);
+    }
+    if (row > largest) largest = row;
+  }
+  return largest;
+}
+
+/** Cholesky factor L into the lower triangle; false where a column is dependent. */
+function factorise(normal: Float64Array, n: number): boolean {
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j <= i; j++) {
+      let sum = normal[i * n + j];
+      for (let k = 0; k < j; k++) sum -= normal[i * n + k] * normal[j * n + k];
+      if (i === j) {
+        if (!(sum > DEPENDENT)) return false;
+        normal[i * n + i] = Math.sqrt(sum);
+      } else normal[i * n + j] = sum / normal[j * n + j];
+    }
+  }
+  return true;
+}
+
+/** L⁻ᵀL⁻¹ into the lower triangle of `normal`, L⁻¹ into that of `work`. */
+function invert(normal: Float64Array, n: number, work: Float64Array): void {
+  for (let j = 0; j < n; j++) {
+    for (let i = j; i < n; i++) {
+      let sum = i === j ? 1 : 0;
+      for (let k = j; k < i; k++) sum -= normal[i * n + k] * work[k * n + j];
+      work[i * n + j] = sum / normal[i * n + i];
+    }
+  }
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j <= i; j++) {
+      let sum = 0;
+      for (let k = i; k < n; k++) sum += work[k * n + i] * work[k * n + j];
+      normal[i * n + j] = sum;
+    }
+  }
 }

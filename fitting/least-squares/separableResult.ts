@@ -20,29 +20,18 @@ export function separableResult(
   const { checked, current, nonlinear } = run;
   const { linearCount: p, nonlinearCount: q } = checked;
   const finite = run.termination !== 'non-finite';
-  const { normal, inverse, scale, values } = run.scratch;
+  const { values } = run.scratch;
   const states: ParameterState[] = [];
   const starts: (number | null)[] = [];
   const min: number[] = [];
   const max: number[] = [];
-  const free: number[] = [];
   for (let i = 0; i < p + q; i++) {
-    const state = i < p ? LINEAR_STATES[current.linearState[i]] : nonlinearState(run, i - p);
-    states.push(state);
-    if (state === 'free') free.push(i);
+    states.push(i < p ? LINEAR_STATES[current.linearState[i]] : nonlinearState(run, i - p));
     starts.push(i < p ? null : start[i - p]);
     min.push(i < p ? checked.linearMin[i] : run.min[i - p]);
     max.push(i < p ? checked.linearMax[i] : run.max[i - p]);
   }
-  let curvature: Curvature | null = null;
-  if (finite) {
-    fillNormal(run, free, normal);
-    curvature = curvatureFromGram(normal, free.length, inverse, scale);
-    if (curvature === null) {
-      fillNormal(run, free, normal);
-      curvature = deficientCurvature(normal, free.length);
-    }
-  }
+  const curvature = finite ? fullCurvature(run, states) : null;
   values.set(current.coefficients);
   const gain = finite ? run.close(values) : 0;
   values.set(nonlinear, p);
@@ -71,6 +60,18 @@ export function separableResult(
     columns && finite && wanted ? polishSeparable(columns(), checked, raw, run.valuesAt(start)) : null;
   if (polished) return assembleResult(polished);
   return assembleResult(raw);
+}
+
+/** (JᵀWJ)⁻¹ over the free parameters of the full problem. */
+function fullCurvature(run: SeparableIteration, states: readonly ParameterState[]): Curvature {
+  const { normal, inverse, scale } = run.scratch;
+  const free: number[] = [];
+  for (let i = 0; i < states.length; i++) if (states[i] === 'free') free.push(i);
+  fillNormal(run, free, normal);
+  const full = curvatureFromGram(normal, free.length, inverse, scale);
+  if (full) return full;
+  fillNormal(run, free, normal);
+  return deficientCurvature(normal, free.length);
 }
 
 function nonlinearState(run: SeparableIteration, k: number): ParameterState {

@@ -14,6 +14,7 @@ export interface YorkProblem {
 
 const MOST_ROUNDS = 200;
 const SETTLED = 1e-15;
+const LATE_SETTLED = 1e-13;
 
 /**
  * York's line (York et al., Am. J. Phys. 72 (2004) 367, equations 13): minimises the weighted distances in both coordinates. The standard errors
@@ -40,21 +41,33 @@ export function fitYorkLine(
     const change = Math.abs(now.nextSlope - slope);
     slope = now.nextSlope;
     now = adjust(problem, slope);
+    // The equations settle linearly; after many rounds their rounding is the limit.
     if (!Number.isFinite(slope)) termination = 'non-finite';
-    else if (change <= SETTLED * Math.abs(slope)) termination = 'step';
-    else if (rounds > 50 && change <= 1e-13 * Math.abs(slope)) termination = 'step';
+    else if (change <= (rounds > 50 ? LATE_SETTLED : SETTLED) * Math.abs(slope)) termination = 'step';
   }
-  const intercept = now.meanY - slope * now.meanX;
+  return yorkResult(problem, slope, now, { termination, rounds }, options.covarianceScale ?? 'weights');
+}
+
+function yorkResult(
+  { x, y }: YorkProblem,
+  slope: number,
+  at: ReturnType<typeof adjust>,
+  { termination, rounds }: { readonly termination: Termination; readonly rounds: number },
+  covarianceScale: CovarianceScale,
+): FitResult {
+  const { total, adjustedMean, spread, weights } = at;
+  const intercept = at.meanY - slope * at.meanX;
   let cost = 0;
-  for (let i = 0; i < x.length; i++) cost += now.weights[i] * (y[i] - slope * x[i] - intercept) ** 2;
-  const slopeVariance = 1 / now.spread;
-  const { total, adjustedMean } = now;
+  for (let i = 0; i < x.length; i++) cost += weights[i] * (y[i] - slope * x[i] - intercept) ** 2;
+  const slopeVariance = 1 / spread;
+  const shared = -adjustedMean * slopeVariance;
   const inverse = Float64Array.of(
     1 / total + adjustedMean ** 2 * slopeVariance,
-    -adjustedMean * slopeVariance,
-    -adjustedMean * slopeVariance,
+    shared,
+    shared,
     slopeVariance,
   );
+  const identifiable = spread > 0;
   return assembleResult({
     names: ['intercept', 'slope'],
     units: ['1', '1'],
@@ -65,9 +78,9 @@ export function fitYorkLine(
     states: ['free', 'free'],
     curvature: {
       inverse,
-      identifiable: [now.spread > 0, now.spread > 0],
-      condition: conditionOf(total, adjustedMean, now.spread),
-      rank: now.spread > 0 ? 2 : 1,
+      identifiable: [identifiable, identifiable],
+      condition: conditionOf(total, adjustedMean, spread),
+      rank: identifiable ? 2 : 1,
     },
     residualSumOfSquares: termination === 'non-finite' ? null : cost,
     points: x.length,
@@ -76,7 +89,7 @@ export function fitYorkLine(
     evaluations: rounds + 1,
     relativeOffset: null,
     engine: 'linear',
-    covarianceScale: options.covarianceScale ?? 'weights',
+    covarianceScale,
   });
 }
 

@@ -28,6 +28,7 @@ export interface VarianceRow {
   readonly degrees: number;
   readonly sumOfSquares: number;
   readonly meanSquare: number | null;
+  /** Null where it has no divisor. */
   readonly f: number | null;
   readonly pValue: number | null;
 }
@@ -85,70 +86,92 @@ export function gaugeByVariance(
   readings: GaugeReadings,
   options: { readonly tolerance?: number; readonly poolAbove?: number } = {},
 ): GaugeVarianceAnalysis {
-  const { parts, operators, trials } = sizeOf(readings);
-  const { poolAbove = 0.25 } = options;
+  const size = sizeOf(readings);
+  const { parts, operators, trials } = size;
+  const sums = sumsOfSquares(readings, size);
+  const interactionF = ratio(sums.interaction, sums.repeatability);
+  const interactionP = upperF(interactionF, sums.interaction.degrees, sums.repeatability.degrees);
+  const pooled = interactionP === null || interactionP > (options.poolAbove ?? 0.25);
+  const joined = {
+    degrees: sums.repeatability.degrees + sums.interaction.degrees,
+    sum: sums.repeatability.sum + sums.interaction.sum,
+  };
+  const repeat = meanSquare(pooled ? joined : sums.repeatability);
+  const under = pooled ? joined : sums.interaction;
+  const component = (above: number, below: number, readingsEach: number): number =>
+    Math.max(0, (above - below) / readingsEach);
+  const interactionVariance = pooled ? 0 : component(meanSquare(sums.interaction), repeat, trials);
+  const operatorVariance = component(meanSquare(sums.operators), meanSquare(under), parts * trials);
+  const partVariance = component(meanSquare(sums.parts), meanSquare(under), operators * trials);
+  return {
+    ...componentsOf(
+      Math.sqrt(repeat),
+      Math.sqrt(operatorVariance + interactionVariance),
+      Math.sqrt(partVariance),
+      options.tolerance,
+    ),
+    pooled,
+    table: [
+      tableRow('parts', sums.parts, under),
+      tableRow('operators', sums.operators, under),
+      tableRow('interaction', sums.interaction, sums.repeatability),
+      tableRow('repeatability', sums.repeatability, null),
+      tableRow('total', sums.total, null),
+    ],
+  };
+}
+
+interface Squares {
+  readonly degrees: number;
+  readonly sum: number;
+}
+
+function sumsOfSquares(readings: GaugeReadings, size: Size): Record<VarianceRow['source'], Squares> {
+  const { parts, operators, trials } = size;
   const all = readings.flat(2);
   const grand = average(all);
   const partMeans = readings.map((part) => average(part.flat()));
   const operatorMeans = readings[0].map((_, o) => average(readings.flatMap((part) => part[o])));
   const cellMeans = readings.flatMap((part) => part.map((cell) => average(cell)));
-  const ssParts = operators * trials * squares(partMeans, grand);
-  const ssOperators = parts * trials * squares(operatorMeans, grand);
-  const ssCells = trials * squares(cellMeans, grand);
-  const ssInteraction = Math.max(0, ssCells - ssParts - ssOperators);
-  const ssTotal = squares(all, grand);
-  const ssError = readings.flat().reduce((sum, cell) => sum + squares(cell, average(cell)), 0);
-  const dof = {
-    parts: parts - 1,
-    operators: operators - 1,
-    interaction: (parts - 1) * (operators - 1),
-    error: parts * operators * (trials - 1),
+  const partSum = operators * trials * squares(partMeans, grand);
+  const operatorSum = parts * trials * squares(operatorMeans, grand);
+  const interaction = Math.max(0, trials * squares(cellMeans, grand) - partSum - operatorSum);
+  const within = readings.flat().reduce((sum, cell) => sum + squares(cell, average(cell)), 0);
+  return {
+    parts: { degrees: parts - 1, sum: partSum },
+    operators: { degrees: operators - 1, sum: operatorSum },
+    interaction: { degrees: (parts - 1) * (operators - 1), sum: interaction },
+    repeatability: { degrees: parts * operators * (trials - 1), sum: within },
+    total: { degrees: all.length - 1, sum: squares(all, grand) },
   };
-  const msError = ssError / dof.error;
-  const msInteraction = dof.interaction > 0 ? ssInteraction / dof.interaction : msError;
-  const interactionP = dof.interaction > 0 ? upperF(msInteraction / msError, dof.interaction, dof.error) : 1;
-  const pooled = interactionP > poolAbove;
-  const repeat = pooled ? (ssError + ssInteraction) / (dof.error + dof.interaction) : msError;
-  const divisor = pooled ? repeat : msInteraction;
-  const divisorDegrees = pooled ? dof.error + dof.interaction : dof.interaction;
-  const msParts = ssParts / dof.parts;
-  const msOperators = dof.operators > 0 ? ssOperators / dof.operators : 0;
-  const row = (
-    source: VarianceRow['source'],
-    degrees: number,
-    sum: number,
-    f: number | null,
-    under: number,
-  ): VarianceRow => ({
+}
+
+function meanSquare({ degrees, sum }: Squares): number {
+  return degrees > 0 ? sum / degrees : 0;
+}
+
+/** F ratio; null without degrees of freedom, or where the divisor is 0. */
+function ratio(above: Squares, below: Squares): number | null {
+  if (above.degrees === 0 || below.degrees === 0) return null;
+  const f = meanSquare(above) / meanSquare(below);
+  return Number.isFinite(f) ? f : null;
+}
+
+function upperF(f: number | null, d1: number, d2: number): number | null {
+  return f === null ? null : 1 - fProbability(f, d1, d2);
+}
+
+function tableRow(source: VarianceRow['source'], squaresOf: Squares, under: Squares | null): VarianceRow {
+  const { degrees, sum } = squaresOf;
+  const f = under === null ? null : ratio(squaresOf, under);
+  return {
     source,
     degrees,
     sumOfSquares: sum,
     meanSquare: degrees > 0 ? sum / degrees : null,
-    f: degrees > 0 ? f : null,
-    pValue: degrees > 0 && f !== null ? upperF(f, degrees, under) : null,
-  });
-  const interactionVariance = pooled ? 0 : Math.max(0, (msInteraction - repeat) / trials);
-  const operatorVariance = dof.operators > 0 ? Math.max(0, (msOperators - divisor) / (parts * trials)) : 0;
-  return {
-    ...componentsOf(
-      Math.sqrt(repeat),
-      Math.sqrt(operatorVariance + interactionVariance),
-      Math.sqrt(Math.max(0, (msParts - divisor) / (operators * trials))),
-      options.tolerance,
-    ),
-    pooled,
-    table: [
-      row('parts', dof.parts, ssParts, msParts / divisor, divisorDegrees),
-      row('operators', dof.operators, ssOperators, msOperators / divisor, divisorDegrees),
-      row('interaction', dof.interaction, ssInteraction, msInteraction / msError, dof.error),
-      row('repeatability', dof.error, ssError, null, 0),
-      row('total', all.length - 1, ssTotal, null, 0),
-    ],
+    f,
+    pValue: under === null ? null : upperF(f, degrees, under.degrees),
   };
-}
-
-function upperF(f: number, d1: number, d2: number): number {
-  return Number.isFinite(f) ? 1 - fProbability(f, d1, d2) : 0;
 }
 
 /**
