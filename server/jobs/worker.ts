@@ -59,6 +59,28 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
         return { pairingId: pairing.id };
       });
     }
+    case 'ageing': {
+      const { assessAgeing } = await import('../use-cases/assessAgeing.ts');
+      const { ageingSettings } = await import('../contract/ageing.ts');
+      return inStore(task, (context) => ({
+        ...assessAgeing(
+          context,
+          numberIn(task.input, 'lotId'),
+          ageingSettings.parse(task.input.settings),
+          (done, of) => tell(of === 0 ? 1 : done / of, `${done} of ${of} cells`),
+        ),
+      }));
+    }
+    case 'charge-study': {
+      const { runChargeStudy } = await import('../use-cases/runChargeStudy.ts');
+      return inStore(task, (context) => {
+        tell(0.05, 'computing the charge');
+        const study = runChargeStudy(context, numberIn(task.input, 'studyId'), (done, of) =>
+          tell(0.1 + (0.9 * done) / of, `${done} of ${of} draws`),
+        );
+        return { studyId: study.id };
+      });
+    }
     case 'backup': {
       const { backupDatabase } = await import('../store/backup.ts');
       return inStore(task, async (context) => {

@@ -1,5 +1,7 @@
+import { ageingRoutes } from './ageing.ts';
 import { cellRoutes } from './cells.ts';
 import { cellTypeRoutes } from './cellTypes.ts';
+import { chargeStudyRoutes } from './chargeStudies.ts';
 import { chemistryRoutes } from './chemistries.ts';
 import { columnMapRoutes } from './columnMaps.ts';
 import { descriptionRoutes } from './description.ts';
@@ -29,6 +31,8 @@ export const allRoutes: readonly Route[] = [
   ...liveRecordRoutes,
   ...pairingRoutes,
   ...stackRoutes,
+  ...chargeStudyRoutes,
+  ...ageingRoutes,
   ...jobRoutes,
   ...exportRoutes,
   ...descriptionRoutes(() => allRoutes),

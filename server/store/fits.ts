@@ -110,6 +110,17 @@ export function findCellFit(store: Store, cellId: number, kind: string): StoredF
   );
 }
 
+/** The valid fit of a kind of a lot as a whole. */
+export function findLotFit(store: Store, lotId: number, kind: string): StoredFit | null {
+  return (
+    store.get<StoredFit>(
+      `SELECT ${whole} FROM Fit f WHERE f.lotId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC LIMIT 1`,
+      lotId,
+      kind,
+    ) ?? null
+  );
+}
+
 /** The valid fits of a kind from the tests of a cell, newest first. */
 export function listCellTestFits(store: Store, cellId: number, kind: string): StoredFit[] {
   return store.all<StoredFit>(

@@ -63,6 +63,25 @@ export function pageStacks(
   );
 }
 
+/** Stacks in use or planned, of two cells that both belong to the lot, with their serials by position. */
+export function listLotStacks(
+  store: SqlStore,
+  lotId: number,
+): { id: number; name: string; serials: [string, string] }[] {
+  return store
+    .all<{ id: number; name: string; first: string; second: string }>(
+      `SELECT s.id, s.name, a.serial AS first, b.serial AS second FROM Stack s
+       JOIN StackCell k ON k.stackId = s.id AND k.position = (SELECT MIN(position) FROM StackCell WHERE stackId = s.id)
+       JOIN StackCell m ON m.stackId = s.id AND m.position = (SELECT MAX(position) FROM StackCell WHERE stackId = s.id)
+       JOIN Cell a ON a.id = k.cellId JOIN Cell b ON b.id = m.cellId
+       WHERE a.lotId = ? AND b.lotId = ? AND a.id <> b.id AND s.state <> 'retired'
+         AND (SELECT COUNT(*) FROM StackCell WHERE stackId = s.id) = 2 ORDER BY s.id`,
+      lotId,
+      lotId,
+    )
+    .map(({ id, name, first, second }) => ({ id, name, serials: [first, second] }));
+}
+
 /** Stores a planned stack with the values its cells were chosen by; to be called inside a transaction. */
 export function insertStack(
   store: SqlStore,

@@ -1,5 +1,6 @@
 import type { Context } from '../../server/context.ts';
 import { type FilledStore, fillStore, importPulseFile } from './exportStore.ts';
+import { ageingCalls } from './openapiAgeingCalls.ts';
 import { importCalls, jobCalls, liveCalls, pairingCalls } from './openapiWorkCalls.ts';
 
 /** One call of a route: what is put into its path, query, headers and body. */
@@ -49,6 +50,7 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
     ...testCalls(filled, testId),
     ...liveCalls(filled.bareCellId, last('Test') + 1),
     ...pairings,
+    ...ageingCalls(context, filled),
     ...importCalls(last('SourceFile')),
     ...jobCalls(filled),
     ...exportCalls(filled),

@@ -1,0 +1,51 @@
+import { ageingSettings, cellAgeing, lotAgeing } from '../contract/ageing.ts';
+import { idParameter } from '../contract/common.ts';
+import { job } from '../contract/jobs.ts';
+import { notFound } from '../errors.ts';
+import { putJob } from '../jobs/queue.ts';
+import { findLot } from '../store/lots.ts';
+import { readCellAgeing, readLotAgeing } from '../use-cases/readAgeing.ts';
+import { defineRoute, type Route } from './route.ts';
+
+const tag = 'Ageing';
+
+export const ageingRoutes: readonly Route[] = [
+  defineRoute({
+    method: 'post',
+    path: '/lots/{id}/ageing',
+    tag,
+    summary:
+      'Assess the ageing of a lot as a job: series, models, limits, forecasts, drifting stacks, stress',
+    role: 'operator',
+    params: idParameter,
+    body: ageingSettings,
+    answer: job,
+    status: 202,
+    idempotent: true,
+    handle: ({ context, params, body }) => {
+      if (!findLot(context.store, params.id)) throw notFound('lot', params.id);
+      return putJob(context, 'ageing', { lotId: params.id, settings: body });
+    },
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/lots/{id}/ageing',
+    tag,
+    summary:
+      'The ageing of a lot as last assessed: its cells over each other, drifting stacks, life against stress',
+    role: 'reader',
+    params: idParameter,
+    answer: lotAgeing,
+    handle: ({ context, params }) => readLotAgeing(context, params.id),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/cells/{id}/ageing',
+    tag,
+    summary: 'The ageing of a cell as last assessed: series, models, limits, forecasts, fan',
+    role: 'reader',
+    params: idParameter,
+    answer: cellAgeing,
+    handle: ({ context, params }) => readCellAgeing(context, params.id),
+  }),
+];

@@ -1,0 +1,267 @@
+import { MessageChannel } from 'node:worker_threads';
+import request from 'supertest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
+import { ageingSettings, type CellAgeing, type LotAgeing } from '../../server/contract/ageing.ts';
+import runTask from '../../server/jobs/worker.ts';
+import { insertCell } from '../../server/store/cells.ts';
+import {
+  insertMeasurements,
+  listMeasurements,
+  type NewMeasurement,
+} from '../../server/store/measurements.ts';
+import { assessAgeing } from '../../server/use-cases/assessAgeing.ts';
+import { makeLot } from '../support/basics.ts';
+import { openTestApp, type TestApp } from '../support/testApp.ts';
+
+let test: TestApp;
+let lotId: number;
+const idOf: Record<string, number> = {};
+const at = '2026-02-01T08:00:00.000Z';
+const api = (path: string) => `/api/v1${path}`;
+
+/** Cells of 2 Ah rated: seven that ended at their lives (0.8 of rated), one young, one never measured. */
+const lives: Record<string, number> = { a: 80, b: 90, c: 100, d: 110, e: 95, f: 105, g: 85, young: 100 };
+
+function measurement(cellId: number, given: Partial<NewMeasurement>): NewMeasurement {
+  return {
+    cellId,
+    quantity: 'capacity',
+    value: null,
+    unit: 'A.h',
+    standardUncertainty: null,
+    reason: 'uncertainty-not-stated',
+    soc: null,
+    temperatureC: null,
+    direction: null,
+    durationS: null,
+    currentA: null,
+    cycle: null,
+    efc: null,
+    method: 'invented for a test',
+    excludedReason: null,
+    measuredAt: null,
+    testId: null,
+    fitId: null,
+    sourceFileId: null,
+    sourceRow: null,
+    ...given,
+  };
+}
+
+beforeAll(async () => {
+  test = await openTestApp();
+  const { store } = test.context;
+  ({
+    lot: { id: lotId },
+  } = await makeLot(test.context));
+  const normal = normalSource(seededRandom(3));
+  store.transaction(() => {
+    for (const [serial, life] of Object.entries(lives)) {
+      const cellId = insertCell(store, { lotId, serial, note: '', createdAt: at, sourceFileId: null });
+      idOf[serial] = cellId;
+      const rows: NewMeasurement[] = [];
+      for (let cycle = 1; cycle <= (serial === 'young' ? 70 : life + 8); cycle++) {
+        const share = cycle / life;
+        const loss = 0.08 * share + (0.12 * (Math.exp(5 * share) - 1)) / (Math.exp(5) - 1);
+        rows.push(measurement(cellId, { cycle, value: 2 * (1 - loss) + 6e-4 * normal() }));
+        if (cycle % 5 !== 1) continue;
+        const pulse = {
+          quantity: 'resistance',
+          unit: 'Ohm',
+          cycle,
+          durationS: 10,
+          direction: 'discharge',
+          soc: 0.5,
+        } as const;
+        // Measured at 15 °C in turn with 25 °C: only a reduction to one temperature makes one series of them.
+        const cold = cycle % 10 === 1;
+        const factor = cold ? Math.exp((25000 / 8.314462618) * (1 / 288.15 - 1 / 298.15)) : 1;
+        rows.push(
+          measurement(cellId, {
+            ...pulse,
+            temperatureC: cold ? 15 : 25,
+            value: 0.03 * (1 + 1.5 * loss) * factor,
+          }),
+        );
+        rows.push(measurement(cellId, { ...pulse, durationS: 1, value: cycle === 1 ? 0.02 : null }));
+      }
+      insertMeasurements(store, rows, at);
+    }
+    idOf.untouched = insertCell(store, {
+      lotId,
+      serial: 'untouched',
+      note: '',
+      createdAt: at,
+      sourceFileId: null,
+    });
+    const stack = store.run(
+      "INSERT INTO Stack (name, state, createdAt) VALUES ('pair a+b', 'built', ?)",
+      at,
+    ).id;
+    store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 1, ?)', stack, idOf.a);
+    store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 2, ?)', stack, idOf.b);
+  });
+});
+afterAll(() => test.close());
+
+const settings = (given: Record<string, unknown> = {}) =>
+  ageingSettings.parse({ activationEnergyJPerMol: 25000, ...given });
+
+describe('the ageing of a stored lot', () => {
+  it('is not there before it was assessed, and refused where nothing can be followed', async () => {
+    const missing = await request(test.app).get(api(`/lots/${lotId}/ageing`));
+    expect(missing.body).toMatchObject({
+      status: 404,
+      detail: 'The ageing of the lot lot A has not been assessed.',
+    });
+    expect((await request(test.app).get(api(`/cells/${idOf.a}/ageing`))).status).toBe(404);
+    expect((await request(test.app).get(api('/lots/999/ageing'))).status).toBe(404);
+    const empty = await makeLot(test.context, { lot: 'B' });
+    expect(() => assessAgeing(test.context, empty.lot.id, settings())).toThrow(
+      /No cell of the lot B has a capacity with an age in cycle/,
+    );
+    expect(() => assessAgeing(test.context, lotId, settings({ axis: 'days' }))).toThrow(
+      /with an age in days/,
+    );
+    expect(() => assessAgeing(test.context, lotId, settings({ endOfLife: ['soon'] }))).toThrow(
+      /"soon" is no end of life/,
+    );
+  });
+
+  it('is put into the queue by a request whose fields are checked', async () => {
+    const bad = await request(test.app)
+      .post(api(`/lots/${lotId}/ageing`))
+      .send({ level: 2, colour: 'blue' });
+    expect(bad.status).toBe(400);
+    expect(bad.body.errors.map((e: { field: string }) => e.field)).toEqual(expect.arrayContaining(['level']));
+    expect((await request(test.app).post(api('/lots/999/ageing')).send({})).status).toBe(404);
+    const queued = await request(test.app)
+      .post(api(`/lots/${lotId}/ageing`))
+      .send({ activationEnergyJPerMol: 25000 });
+    expect(queued.status).toBe(202);
+    expect(queued.body).toMatchObject({
+      kind: 'ageing',
+      state: 'waiting',
+      input: { lotId, settings: { quantity: 'capacity' } },
+    });
+    const { port1, port2 } = new MessageChannel();
+    const result = await runTask({
+      databaseFile: test.context.store.file,
+      jobId: queued.body.id,
+      kind: 'ageing',
+      input: queued.body.input,
+      actorName: 'bench 2',
+      port: port2,
+      stop: new Int32Array(new SharedArrayBuffer(4)),
+    });
+    port1.close();
+    expect(result).toMatchObject({ cells: 8, without: 1 });
+  });
+
+  it('shows its cells over each other, the young one forecast by the finished ones, and the stack that drifts', async () => {
+    const answer = await request(test.app).get(api(`/lots/${lotId}/ageing`));
+    expect(answer.status).toBe(200);
+    const lot = answer.body as LotAgeing;
+    expect(lot.fit).toMatchObject({
+      kind: 'ageing-lot',
+      algorithm: 'ageing',
+      createdBy: 'bench 2',
+      supersededAt: null,
+    });
+    expect(lot.cells.map(({ serial }) => serial)).toEqual(Object.keys(lives).sort());
+    expect(lot.without).toEqual([{ cellId: idOf.untouched, serial: 'untouched' }]);
+    for (const cell of lot.cells.filter(({ serial }) => serial !== 'young')) {
+      const limit = cell.limits.find(({ name }) => name === 'capacity-80-percent-of-rated');
+      expect(Math.abs((limit?.crossedAt ?? 0) - lives[cell.serial]), cell.serial).toBeLessThanOrEqual(1);
+    }
+    const young = lot.cells.find(({ serial }) => serial === 'young');
+    const forecast = young?.limits[0].forecast;
+    expect(forecast?.method).toBe('lot-prior');
+    expect(forecast?.low ?? Infinity).toBeLessThan(100);
+    expect(forecast?.high ?? 0).toBeGreaterThan(100);
+    expect(lot.pairs).toHaveLength(1);
+    expect(lot.pairs[0]).toMatchObject({ stackName: 'pair a+b', cells: ['a', 'b'], tolerance: 0.02 });
+    expect(lot.pairs[0].leavesAt ?? 0).toBeGreaterThan(40);
+  });
+
+  it('shows one cell with its series, models and fan, and resistances reduced to one temperature', async () => {
+    const answer = await request(test.app).get(api(`/cells/${idOf.young}/ageing`));
+    expect(answer.status).toBe(200);
+    const { assessment } = answer.body as CellAgeing;
+    expect(assessment.ratedCapacityAh).toBe(2);
+    expect(assessment.resistanceCondition).toEqual({
+      quantity: 'resistance',
+      durationS: 10,
+      direction: 'discharge',
+      soc: 0.5,
+      reducedToC: 25,
+    });
+    expect(assessment.cell.series.x).toHaveLength(70);
+    expect(assessment.cell.fan?.extrapolatedFrom).toBe(70);
+    const resistance = assessment.cell.companion?.series.value.filter((value) => value !== null) ?? [];
+    expect(resistance).toHaveLength(14);
+    // Reduced, the series rises all the way; as measured it would jump by 42 % from one point to the next.
+    expect(resistance).toEqual([...resistance].sort((x, y) => (x ?? 0) - (y ?? 0)));
+    expect(assessment.cell.growthAgainstLoss.slope ?? 0).toBeCloseTo(1.5, 1);
+  });
+
+  it('leaves measurements that lead back to their fit', async () => {
+    const { store } = test.context;
+    const [end] = listMeasurements(store, idOf.a, 'end-of-life');
+    expect(end).toMatchObject({ unit: '{cycle}', method: 'crossing of capacity-80-percent-of-rated' });
+    expect(end.value).toBeCloseTo(80, -1);
+    const [ahead] = listMeasurements(store, idOf.young, 'end-of-life');
+    expect(ahead.standardUncertainty ?? 0).toBeGreaterThan(0);
+    const [rate] = listMeasurements(store, idOf.young, 'fade-rate');
+    expect(rate.value ?? 0).toBeGreaterThan(0);
+    const origin = await request(test.app).get(api(`/measurements/${end.id}/origin`));
+    expect(origin.status).toBe(200);
+    expect(origin.body.measurement.fitId).toBe(end.fitId);
+  });
+
+  it('supersedes what was assessed before, and keeps it', async () => {
+    const before = (await request(test.app).get(api(`/cells/${idOf.a}/ageing`))).body as CellAgeing;
+    test.pass(60);
+    assessAgeing(
+      test.context,
+      lotId,
+      settings({ axis: 'equivalent-full-cycles', endOfLife: ['1.7Ah'], lotPrior: false }),
+    );
+    const after = (await request(test.app).get(api(`/cells/${idOf.a}/ageing`))).body as CellAgeing;
+    expect(after.fit.id).not.toBe(before.fit.id);
+    expect(after.assessment.axis).toBe('equivalent-full-cycles');
+    expect(after.assessment.cell.limits.map(({ name }) => name)).toEqual(['capacity-1.7-Ah']);
+    // 88 cycles of a capacity that falls from 2 Ah make fewer than 88 equivalent full cycles of the rated 2 Ah.
+    const last = after.assessment.cell.series.x.at(-1) ?? 0;
+    expect(last).toBeLessThan(88);
+    expect(last).toBeGreaterThan(78);
+    const old = test.context.store.get<{ supersededById: number }>(
+      'SELECT supersededById FROM Fit WHERE id = ?',
+      before.fit.id,
+    );
+    expect(old?.supersededById).toBe(after.fit.id);
+    expect(listMeasurements(test.context.store, idOf.a, 'end-of-life')).toHaveLength(1);
+  });
+
+  it('regresses life on a stress that is given for its cells', async () => {
+    const cells = Object.entries(lives).map(([serial, life]) => ({
+      cellId: idOf[serial],
+      values: [Math.log(life)],
+    }));
+    const stress = { terms: [{ name: 'charge rate', unit: 'C' }], cells };
+    assessAgeing(test.context, lotId, settings({ stress }));
+    const lot = (await request(test.app).get(api(`/lots/${lotId}/ageing`))).body as LotAgeing;
+    expect(lot.stress).toMatchObject({
+      verdict: 'usable',
+      reason: null,
+      limitName: 'capacity-80-percent-of-rated',
+    });
+    expect(lot.stress?.terms[0].coefficient).toBeCloseTo(1, 1);
+    expect(lot.stress?.cells).toHaveLength(7);
+    const wrong = { ...stress, cells: [{ cellId: idOf.a, values: [1, 2] }] };
+    expect(() => assessAgeing(test.context, lotId, settings({ stress: wrong }))).toThrow(
+      /has 2 values for 1 terms/,
+    );
+  });
+});

@@ -1,0 +1,33 @@
+import type { Context } from '../../server/context.ts';
+import { ageingSettings } from '../../server/contract/ageing.ts';
+import { assessAgeing } from '../../server/use-cases/assessAgeing.ts';
+import type { FilledStore } from './exportStore.ts';
+import type { ApiCall } from './openapiCalls.ts';
+
+/** A dozen cycles of one cell, assessed, and the calls about them. */
+export function ageingCalls(context: Context, { lotId, cellIds }: FilledStore): ApiCall[] {
+  const { store } = context;
+  store.transaction(() => {
+    for (let cycle = 1; cycle <= 12; cycle++) {
+      store.run(
+        `INSERT INTO Measurement (cellId, quantity, unit, value, cycle, method, createdAt)
+         VALUES (?, 'capacity', 'A.h', ?, ?, 'cycle table', ?)`,
+        cellIds[0],
+        2 - 0.01 * cycle,
+        cycle,
+        context.now().toISOString(),
+      );
+    }
+  });
+  assessAgeing(context, lotId, ageingSettings.parse({}));
+  return [
+    {
+      route: 'post /lots/{id}/ageing',
+      path: { id: lotId },
+      body: { endOfLife: ['80%-of-rated'] },
+      status: 202,
+    },
+    { route: 'get /lots/{id}/ageing', path: { id: lotId } },
+    { route: 'get /cells/{id}/ageing', path: { id: cellIds[0] } },
+  ];
+}
