@@ -165,6 +165,11 @@ export class ChargeController {
     return this.regulatorToTheEnd;
   }
 
+  /** True while a law of the supply fixes the current. */
+  get holdsSupplyLaw(): boolean {
+    return this.binding.limit === 'source-voltage' || this.binding.limit === 'source-power';
+  }
+
   get stepped(): boolean {
     return this.setup.taper === 'stepped';
   }

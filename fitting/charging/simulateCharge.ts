@@ -122,13 +122,14 @@ class ChargeRun {
   private advance(): boolean {
     const cap = this.nextFixedTime();
     const h = this.tryStep(cap - this.timeS);
-    if (h === null || this.steps > MAX_STEPS) return false;
+    if (this.steps > MAX_STEPS) return false;
+    if (h === null) return this.supplyFails(this.controller.holdsSupplyLaw);
     const event = this.events.first();
     const length = event === null ? h : this.locate(event, h);
     if (length > 0) this.take(length);
     if (event !== null) {
       this.standing = length > 0 ? 0 : this.standing + 1;
-      if (this.standing > MAX_STANDING) return this.supplyFails(event);
+      if (this.standing > MAX_STANDING) return this.supplyFails(event.kind === 'supply-law');
       this.apply(event, length === 0);
     } else if (cap - this.timeS <= 1e-9 * Math.max(1, cap)) this.reachFixedTime(cap);
     return true;
@@ -137,9 +138,10 @@ class ChargeRun {
   /**
    * Two rules that contradict each other make the run stand still. Where one is a law of the supply there is no current
    * that the source can hold (its needed voltage falls as the current rises): the regulator takes over, or the charge ends.
+   * @returns false where the cause is another.
    */
-  private supplyFails(event: FoundEvent): boolean {
-    if (event.kind !== 'supply-law' || this.controller.inRegulatorToTheEnd) return false;
+  private supplyFails(bySupply: boolean): boolean {
+    if (!bySupply || this.controller.inRegulatorToTheEnd) return false;
     this.standing = 0;
     if (this.setup.supply?.regulator === null) this.controller.end = 'bus-voltage-too-low';
     else this.controller.keepRegulator();
