@@ -137,9 +137,17 @@ function reasonWithout(
 
 function spread(free: readonly number[], count: number, inverse: Float64Array, kappa: number): number[][] {
   const covariance: number[][] = [];
-  for (let i = 0; i < count; i++) covariance.push(new Array<number>(count).fill(0));
-  for (let a = 0; a < free.length; a++) {
-    for (let b = 0; b < free.length; b++) covariance[free[a]][free[b]] = kappa * inverse[a * free.length + b];
+  const n = free.length;
+  for (let i = 0, a = 0; i < count; i++) {
+    const row: number[] = [];
+    const estimated = a < n && free[a] === i;
+    for (let j = 0, b = 0; j < count; j++) {
+      const both = b < n && free[b] === j;
+      row.push(estimated && both ? kappa * inverse[a * n + b] : 0);
+      if (both) b++;
+    }
+    covariance.push(row);
+    if (estimated) a++;
   }
   return covariance;
 }
@@ -148,12 +156,16 @@ function spread(free: readonly number[], count: number, inverse: Float64Array, k
 export function correlationOf(covariance: readonly (readonly number[])[]): number[][] {
   const count = covariance.length;
   const correlation: number[][] = [];
+  const inverseDeviations: number[] = [];
   for (let i = 0; i < count; i++) {
-    const row: number[] = [];
-    for (let j = 0; j < count; j++) {
-      const scale = Math.sqrt(covariance[i][i] * covariance[j][j]);
-      row.push(i === j ? 1 : scale > 0 ? covariance[i][j] / scale : 0);
+    const variance = covariance[i][i];
+    inverseDeviations.push(variance > 0 ? 1 / Math.sqrt(variance) : 0);
+    const row = covariance[i].slice();
+    for (let j = 0; j < i; j++) {
+      row[j] *= inverseDeviations[i] * inverseDeviations[j];
+      correlation[j][i] = row[j];
     }
+    row[i] = 1;
     correlation.push(row);
   }
   return correlation;
