@@ -3,6 +3,7 @@ import * as ageing from '../contract/ageing.ts';
 import * as capacity from '../contract/capacity.ts';
 import * as cells from '../contract/cells.ts';
 import * as cellTypes from '../contract/cellTypes.ts';
+import * as chargeStudies from '../contract/chargeStudies.ts';
 import * as chargeStudy from '../contract/chargeStudy.ts';
 import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
 import * as chemistries from '../contract/chemistries.ts';
@@ -27,6 +28,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   capacity,
   cells,
   cellTypes,
+  chargeStudies,
   chargeStudy,
   chargeStudyResult,
   chemistries,

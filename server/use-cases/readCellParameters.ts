@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { Context } from '../context.ts';
-import { ageingCell, ageingResult } from '../contract/ageing.ts';
+import { ageingCell } from '../contract/ageing.ts';
 import type { Cell } from '../contract/cells.ts';
 import type { Measurement } from '../contract/measurements.ts';
 import type { CellParameters, ParameterMeasurement, ParameterValue } from '../contract/parameterSet.ts';
@@ -92,13 +92,14 @@ function readPulseTables(context: Context, cellId: number): Pick<CellParameters,
   return { circuits, openCircuit };
 }
 
+/** What is read of the stored assessment of a cell. */
+const storedAgeing = z.object({ schemaVersion: z.literal(1), cell: ageingCell });
+
 /** The chosen ageing model of each quantity, from the cell's valid ageing fit. */
 function readAgeing(context: Context, cell: Cell): CellParameters['ageing'] {
   const fit = findCellFit(context.store, cell.id, 'ageing');
   if (fit === null) return [];
-  const result = parse(z.union([ageingResult, ageingCell]), fit);
-  const own = 'cells' in result ? result.cells.find((entry) => entry.cell === cell.serial) : result;
-  if (own === undefined) return [];
+  const { cell: own } = parse(storedAgeing, fit);
   const tracks = [own, ...(own.companion === null ? [] : [own.companion])];
   return tracks.map((track) => {
     const model = track.models.find((candidate) => candidate.name === track.chosen);

@@ -1,6 +1,10 @@
 import type { Context } from '../context.ts';
-import { chargeStudyDescription } from '../contract/chargeStudy.ts';
-import { chargeStudyResult } from '../contract/chargeStudyResult.ts';
+import { type ChargeStudyDescription, chargeStudyDescription } from '../contract/chargeStudy.ts';
+import {
+  CHARGE_ALGORITHM,
+  type ChargeStudyResult,
+  chargeStudyResult,
+} from '../contract/chargeStudyResult.ts';
 import { type CreateExport, type ExportFormat, formatsOfSubject } from '../contract/exports.ts';
 import { type ParameterSet, parameterSetKind } from '../contract/parameterSet.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
@@ -20,6 +24,7 @@ import { studyBenchChargeOf, studyCircuitOf } from '../export/studyCircuit.ts';
 import { findStoredStudy, listRecordTestIds } from '../store/parameterSources.ts';
 import { countSamples, readExportRecord } from './readExportRecord.ts';
 import { readParameters } from './readParameters.ts';
+import { studyCharge } from './studyCharge.ts';
 
 /** A file ready to be handed out. */
 export interface WrittenExport {
@@ -122,10 +127,26 @@ function writeStudy(context: Context, request: CreateExport): { name: string; da
   const result = chargeStudyResult.parse(JSON.parse(study.resultJson));
   const { name } = study;
   if (request.format === 'charge-profile-csv')
-    return { name, data: chargeProfile(description, result, request.profileAgainst) };
+    return {
+      name,
+      data: chargeProfile(description, withSeries(description, result), request.profileAgainst),
+    };
   const circuit = studyCircuitOf(name, description);
   if (request.format === 'spice-subcircuit') return { name, data: spiceSubcircuit(circuit) };
   return { name, data: spiceTestBench(circuit, studyBenchChargeOf(description, result.endTimeS)) };
+}
+
+/** Rows of a profile of a study that was computed without a series. */
+const usualRows = 500;
+
+/**
+ * The result with a series. A study that was computed without one is computed again for it: the charge follows from the
+ * description alone, as long as it is the same algorithm that computes it.
+ */
+function withSeries(description: ChargeStudyDescription, result: ChargeStudyResult): ChargeStudyResult {
+  if (result.series !== null || result.algorithm !== CHARGE_ALGORITHM) return result;
+  const seriesStepS = Math.max(1, Math.ceil(result.endTimeS / usualRows));
+  return studyCharge({ ...description, questions: { stackOnly: false, seriesStepS } });
 }
 
 function checkSize(context: Context, testIds: readonly number[]): void {

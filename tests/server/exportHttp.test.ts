@@ -3,6 +3,9 @@ import { parquetReadObjects } from 'hyparquet';
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { parameterSet } from '../../server/contract/parameterSet.ts';
+import { draftChargeStudy } from '../../server/use-cases/draftChargeStudy.ts';
+import { keepChargeStudy } from '../../server/use-cases/keepChargeStudy.ts';
+import { runChargeStudy } from '../../server/use-cases/runChargeStudy.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore, importPulseFile, storePulseFit } from './exportStore.ts';
 import { pulseRecord } from './pulseRecordFixture.ts';
@@ -114,6 +117,24 @@ describe('exports over HTTP', () => {
     const { body: archive } = await download(test, withRecords.body.id);
     expect(archive.includes(`records/test-${testId}.csv`)).toBe(true);
     expect(withRecords.body.bytes).toBeGreaterThan(without.body.bytes);
+  });
+
+  it('hand out the planned charge of a study, its circuit with the charge, and refuse one that is not computed', async () => {
+    const { description } = draftChargeStudy(test.context, { stackId: filled.stackId });
+    const study = keepChargeStudy(test.context, { name: 'Plan "A"', description, stackId: filled.stackId });
+    const body = { subjectKind: 'charge-study', subjectId: study.id };
+    const early = await post({ ...body, format: 'charge-profile-csv' });
+    expect([early.status, early.body.detail]).toEqual([422, 'The charge study Plan "A" has no result yet.']);
+    const done = runChargeStudy(test.context, study.id);
+    const made = await post({ ...body, format: 'charge-profile-csv', profileAgainst: 'soc' });
+    const rows = (await download(test, made.body.id)).body.toString('utf8').trim().split('\r\n');
+    const [header, first, ...others] = rows.map((row: string) => row.split(','));
+    expect(header.slice(0, 2)).toEqual(['time_s', 'soc']);
+    expect(first.slice(0, 2).map(Number)).toEqual([0, 0.1]);
+    expect(Number(others[others.length - 1][0])).toBeCloseTo(done.result?.endTimeS ?? 0, 2);
+    expect(rows.length).toBeGreaterThan(80);
+    const bench = await post({ ...body, format: 'spice-test-bench' });
+    expect((await download(test, bench.body.id)).body.toString('utf8')).toContain('bcharger 0 chg i=');
   });
 
   it('name files so that every file system takes them, and keep the alphabet of the name', async () => {

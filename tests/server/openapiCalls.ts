@@ -1,6 +1,7 @@
 import type { Context } from '../../server/context.ts';
 import { type FilledStore, fillStore, importPulseFile } from './exportStore.ts';
 import { ageingCalls } from './openapiAgeingCalls.ts';
+import { studyCalls } from './openapiStudyCalls.ts';
 import { importCalls, jobCalls, liveCalls, pairingCalls } from './openapiWorkCalls.ts';
 
 /** One call of a route: what is put into its path, query, headers and body. */
@@ -53,6 +54,7 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
     ...ageingCalls(context, filled),
     ...importCalls(last('SourceFile')),
     ...jobCalls(filled),
+    ...studyCalls(context, filled),
     ...exportCalls(filled),
   ];
 }
