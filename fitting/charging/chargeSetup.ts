@@ -1,5 +1,5 @@
 import type { CompiledCell } from './cellModel.ts';
-import type { StepTolerance } from './stackStep.ts';
+import type { StepTolerance } from './localError.ts';
 import { checkSupply, type Supply } from './supply.ts';
 import type { TemperatureZone } from './temperatureZones.ts';
 

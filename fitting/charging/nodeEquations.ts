@@ -1,0 +1,182 @@
+import { OCV, R0, SLOPE } from './cellModel.ts';
+import { exponentialWeights, INTEGRAL, WEIGHTS_LENGTH } from './exponentialWeights.ts';
+import type { StackState } from './stackState.ts';
+
+/**
+ * The equations of a cell at the nodes of a step: SOC, branches, voltage and temperature from the cell's current and heat
+ * at the nodes, integrated exactly under the cubics through them.
+ */
+export class NodeEquations {
+  readonly weights: Float64Array;
+  /** Slots of a cell in `weights`: its heat balance first, then its branches. */
+  readonly slots: number;
+  /** Branch voltages at nodes 1 to 3 apart from what the currents at these nodes add; three for each branch. */
+  readonly fixedBranchV: Float64Array;
+  private readonly state: StackState;
+  private readonly temperatureToleranceK: number;
+  private readonly weightsX: Float64Array;
+
+  constructor(state: StackState, temperatureToleranceK: number) {
+    const n = state.cells.length;
+    this.state = state;
+    this.temperatureToleranceK = temperatureToleranceK;
+    this.slots = state.branches + 1;
+    this.weights = new Float64Array(n * this.slots * WEIGHTS_LENGTH);
+    this.weightsX = new Float64Array(n * this.slots).fill(-1);
+    this.fixedBranchV = new Float64Array(3 * n * state.branches);
+  }
+
+  prepareWeights(h: number): void {
+    const { state, slots } = this;
+    for (let k = 0; k < state.cells.length; k++) {
+      const cell = state.cells[k];
+      const thermal = cell.model.thermal;
+      if (thermal !== null)
+        this.prepareSlot(k * slots, (h * thermal.heatTransferWPerK) / thermal.heatCapacityJPerK);
+      for (let j = 0; j < cell.branchCount; j++)
+        this.prepareSlot(k * slots + 1 + j, h * state.parameters[k][state.branchAt(k, 0, j) + 1]);
+    }
+  }
+
+  private prepareSlot(slot: number, x: number): void {
+    if (this.weightsX[slot] === x) return;
+    this.weightsX[slot] = x;
+    exponentialWeights(x, this.weights, slot * WEIGHTS_LENGTH);
+  }
+
+  readNodes(k: number, iteration: number): void {
+    const { state } = this;
+    const cell = state.cells[k];
+    const p = state.parameters[k];
+    const known = iteration > 0 && cell.constantParameters;
+    for (let a = 1; a < 4; a++) {
+      const at = 4 * k + a;
+      if (known)
+        cell.ocv.evaluate(
+          state.nodeSoc[at],
+          state.nodeTemperatureC[at],
+          state.socStretch[k],
+          state.temperatureStretch[k],
+          p,
+          a * cell.stride,
+        );
+      else
+        cell.evaluate(
+          state.nodeSoc[at],
+          state.nodeTemperatureC[at],
+          state.socStretch[k],
+          state.temperatureStretch[k],
+          p,
+          a * cell.stride,
+        );
+    }
+  }
+
+  /** Branch voltages at the nodes apart from what the currents at nodes 1 to 3 add. */
+  fixBranches(k: number, h: number): void {
+    const { state, weights, fixedBranchV } = this;
+    const cell = state.cells[k];
+    const p = state.parameters[k];
+    const i0 = state.nodeCurrentA[4 * k];
+    for (let j = 0; j < cell.branchCount; j++) {
+      const branch = k * state.branches + j;
+      const w = (k * this.slots + 1 + j) * WEIGHTS_LENGTH;
+      const first = state.branchAt(k, 0, j);
+      const rate = p[first + 1];
+      const g0 = p[first] * rate * i0;
+      const v = state.nodeBranchV;
+      const d1 = (rate - p[first + cell.stride + 1]) * v[4 * branch + 1];
+      const d2 = (rate - p[first + 2 * cell.stride + 1]) * v[4 * branch + 2];
+      const d3 = (rate - p[first + 3 * cell.stride + 1]) * v[4 * branch + 3];
+      for (let a = 0; a < 3; a++) {
+        const row = w + 4 * a;
+        fixedBranchV[3 * branch + a] =
+          weights[w + 12 + a] * state.branchV[branch] +
+          h * (weights[row] * g0 + weights[row + 1] * d1 + weights[row + 2] * d2 + weights[row + 3] * d3);
+      }
+    }
+  }
+
+  applySoc(k: number, h: number): void {
+    const { state } = this;
+    const i = state.nodeCurrentA;
+    const at = 4 * k;
+    const charge = h * state.cells[k].socPerAs;
+    for (let a = 1; a < 4; a++) {
+      const w = 4 * (a - 1);
+      const sum =
+        INTEGRAL[w] * i[at] +
+        INTEGRAL[w + 1] * i[at + 1] +
+        INTEGRAL[w + 2] * i[at + 2] +
+        INTEGRAL[w + 3] * i[at + 3];
+      state.nodeSoc[at + a] = state.soc[k] + charge * sum;
+    }
+  }
+
+  /** SOC, branches and voltages from the cell's current. */
+  applyCurrent(k: number, h: number): void {
+    const { state } = this;
+    const cell = state.cells[k];
+    const p = state.parameters[k];
+    const at = 4 * k;
+    for (let a = 1; a < 4; a++) {
+      const q = a * cell.stride;
+      // The curve was read at the guessed SOC: carried on to the new one by its slope.
+      state.nodeOcvV[at + a] = p[q + OCV] - p[q + SLOPE] * state.nodeSoc[at + a];
+    }
+    this.applySoc(k, h);
+    for (let a = 1; a < 4; a++) {
+      const q = a * cell.stride;
+      state.nodeOcvV[at + a] += p[q + SLOPE] * state.nodeSoc[at + a];
+      let voltage = state.nodeOcvV[at + a] + p[q + R0] * state.nodeCurrentA[at + a];
+      for (let j = 0; j < cell.branchCount; j++) voltage += this.applyBranch(k, a, j, h);
+      state.nodeVoltageV[at + a] = voltage;
+    }
+  }
+
+  private applyBranch(k: number, a: number, j: number, h: number): number {
+    const { state, weights } = this;
+    const p = state.parameters[k];
+    const branch = k * state.branches + j;
+    const w = (k * this.slots + 1 + j) * WEIGHTS_LENGTH + 4 * (a - 1);
+    let sum = 0;
+    for (let l = 1; l < 4; l++) {
+      const b = state.branchAt(k, l, j);
+      sum += weights[w + l] * p[b] * p[b + 1] * state.nodeCurrentA[4 * k + l];
+    }
+    const voltage = this.fixedBranchV[3 * branch + a - 1] + h * sum;
+    state.nodeBranchV[4 * branch + a] = voltage;
+    return voltage;
+  }
+
+  /** Heat and temperature at the nodes. @returns the largest change of temperature, in tolerances. */
+  applyHeat(k: number, h: number): number {
+    const { state } = this;
+    for (let a = 1; a < 4; a++) state.heatAtNode(k, a);
+    return this.applyHeatFlow(k, h) / this.temperatureToleranceK;
+  }
+
+  applyHeatFlow(k: number, h: number): number {
+    const { state, weights } = this;
+    const thermal = state.cells[k].model.thermal;
+    if (thermal === null) return 0;
+    const at = 4 * k;
+    const q = state.nodeHeatW;
+    const excess = state.temperatureC[k] - state.ambientC;
+    const w = k * this.slots * WEIGHTS_LENGTH;
+    const scale = h / thermal.heatCapacityJPerK;
+    let change = 0;
+    for (let a = 0; a < 3; a++) {
+      const r = w + 4 * a;
+      const heat =
+        weights[r] * q[at] +
+        weights[r + 1] * q[at + 1] +
+        weights[r + 2] * q[at + 2] +
+        weights[r + 3] * q[at + 3];
+      const next = state.ambientC + weights[w + 12 + a] * excess + scale * heat;
+      change = Math.max(change, Math.abs(next - state.nodeTemperatureC[at + a + 1]));
+      state.nodeTemperatureC[at + a + 1] = next;
+    }
+    return change;
+  }
+}

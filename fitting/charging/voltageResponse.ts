@@ -1,0 +1,149 @@
+import { OCV, R0, SLOPE } from './cellModel.ts';
+import type { ControlLaw } from './controlLaw.ts';
+import { efficiencyAt, efficiencySlopeAt } from './efficiency.ts';
+import { INTEGRAL, WEIGHTS_LENGTH } from './exponentialWeights.ts';
+import type { NodeEquations } from './nodeEquations.ts';
+import { solve3 } from './solve3.ts';
+import type { StackState } from './stackState.ts';
+
+/**
+ * How the voltages at nodes 1 to 3 of a step answer to the stack current there: V = alpha + matrix × I for each cell. A law
+ * on the voltages becomes three equations for the three currents, solved outright.
+ */
+export class VoltageResponse {
+  private readonly state: StackState;
+  private readonly equations: NodeEquations;
+  private readonly voltageToleranceV: number;
+  private readonly alpha: Float64Array;
+  private readonly matrix: Float64Array;
+  private readonly system = new Float64Array(9);
+  private readonly right = new Float64Array(3);
+  private readonly inverseColumn = new Float64Array(3);
+  private readonly inverse = new Float64Array(9);
+
+  constructor(state: StackState, equations: NodeEquations, voltageToleranceV: number) {
+    this.state = state;
+    this.equations = equations;
+    this.voltageToleranceV = voltageToleranceV;
+    this.alpha = new Float64Array(3 * state.cells.length);
+    this.matrix = new Float64Array(9 * state.cells.length);
+  }
+
+  /** V at nodes 1 to 3 as alpha + matrix × (stack current at nodes 1 to 3). */
+  respond(k: number, h: number, iteration: number): void {
+    this.equations.readNodes(k, iteration);
+    this.equations.fixBranches(k, h);
+    const { state, equations, alpha, matrix } = this;
+    const { weights, slots, fixedBranchV } = equations;
+    const cell = state.cells[k];
+    const p = state.parameters[k];
+    const charge = h * cell.socPerAs;
+    const i0 = state.nodeCurrentA[4 * k];
+    for (let a = 1; a < 4; a++) {
+      const q = a * cell.stride;
+      const row = 9 * k + 3 * (a - 1);
+      const slope = p[q + SLOPE];
+      let constant =
+        p[q + OCV] + slope * (state.soc[k] + charge * INTEGRAL[4 * (a - 1)] * i0 - state.nodeSoc[4 * k + a]);
+      for (let l = 1; l < 4; l++) matrix[row + l - 1] = slope * charge * INTEGRAL[4 * (a - 1) + l];
+      matrix[row + a - 1] += p[q + R0];
+      for (let j = 0; j < cell.branchCount; j++) {
+        const w = (k * slots + 1 + j) * WEIGHTS_LENGTH + 4 * (a - 1);
+        constant += fixedBranchV[3 * (k * state.branches + j) + a - 1];
+        for (let l = 1; l < 4; l++) {
+          const b = state.branchAt(k, l, j);
+          matrix[row + l - 1] += h * weights[w + l] * p[b] * p[b + 1];
+        }
+      }
+      alpha[3 * k + a - 1] = constant;
+    }
+    const { drawA, conductanceS } = state.bypass[k];
+    if (drawA !== 0 || conductanceS !== 0) this.throughBypass(k, drawA, conductanceS);
+  }
+
+  /** Turns the response to the cell's own current into the response to the stack current. */
+  private throughBypass(k: number, drawA: number, conductanceS: number): void {
+    const { alpha, matrix, system, inverse, inverseColumn } = this;
+    const m = 9 * k;
+    const c = 3 * k;
+    for (let column = 0; column < 3; column++) {
+      for (let e = 0; e < 9; e++) system[e] = (e % 4 === 0 ? 1 : 0) + conductanceS * matrix[m + e];
+      inverseColumn.fill(0);
+      inverseColumn[column] = 1;
+      solve3(system, inverseColumn);
+      for (let row = 0; row < 3; row++) inverse[3 * row + column] = inverseColumn[row];
+    }
+    // V = alpha + M i and i = I − draw − g V, so V = (1 + g M)^−1 (alpha + M (I − draw)).
+    const a0 = alpha[c] - drawA * (matrix[m] + matrix[m + 1] + matrix[m + 2]);
+    const a1 = alpha[c + 1] - drawA * (matrix[m + 3] + matrix[m + 4] + matrix[m + 5]);
+    const a2 = alpha[c + 2] - drawA * (matrix[m + 6] + matrix[m + 7] + matrix[m + 8]);
+    for (let row = 0; row < 3; row++) {
+      const r = 3 * row;
+      alpha[c + row] = inverse[r] * a0 + inverse[r + 1] * a1 + inverse[r + 2] * a2;
+      for (let column = 0; column < 3; column++)
+        system[r + column] =
+          inverse[r] * matrix[m + column] +
+          inverse[r + 1] * matrix[m + 3 + column] +
+          inverse[r + 2] * matrix[m + 6 + column];
+    }
+    for (let e = 0; e < 9; e++) matrix[m + e] = system[e];
+  }
+
+  solveCurrent(law: Exclude<ControlLaw, { kind: 'current' }>): boolean {
+    const { state, alpha, matrix, system, right } = this;
+    const n = state.cells.length;
+    for (let a = 0; a < 3; a++) {
+      const present = state.stackA[a + 1];
+      const factor = law.efficiency === null ? 1 : 1 / efficiencyAt(law.efficiency, present);
+      let constant = 0;
+      const row = 3 * a;
+      system[row] = system[row + 1] = system[row + 2] = 0;
+      for (let k = 0; k < n; k++) {
+        const weight = law.weights[k];
+        if (weight === 0) continue;
+        const scale = factor * weight;
+        constant += scale * alpha[3 * k + a];
+        for (let l = 0; l < 3; l++) system[row + l] += scale * matrix[9 * k + row + l];
+      }
+      let voltage = constant;
+      for (let l = 0; l < 3; l++) voltage += system[row + l] * state.stackA[l + 1];
+      // Change of the voltage by the change of the efficiency alone, per ampere.
+      const drift =
+        law.efficiency === null ? 0 : -voltage * factor * efficiencySlopeAt(law.efficiency, present);
+      if (law.kind === 'voltage') {
+        system[row + a] += law.seriesOhm + drift;
+        right[a] = law.targetV - constant + drift * present;
+        continue;
+      }
+      // I (c + S I) + ρ I² = P by Newton's method: with U = c + S I* the row is (I* S + (U + 2 ρ I*) 1) I = P + I* U − I* c + ρ I*².
+      for (let l = 0; l < 3; l++) system[row + l] *= present;
+      system[row + a] += voltage + (2 * law.squareOhm + drift) * present;
+      right[a] = law.powerW + present * (voltage - constant) + (law.squareOhm + drift) * present * present;
+    }
+    if (!solve3(system, right)) return false;
+    for (let a = 0; a < 3; a++) state.stackA[a + 1] = right[a];
+    return true;
+  }
+
+  /** Cell current from the response of its voltage. @returns the largest change, in tolerances. */
+  currentByMatrix(k: number): number {
+    const { state, alpha, matrix } = this;
+    const { stackA, nodeCurrentA } = state;
+    const { drawA, conductanceS } = state.bypass[k];
+    const p = state.parameters[k];
+    const at = 4 * k;
+    let change = 0;
+    for (let a = 1; a < 4; a++) {
+      const row = 9 * k + 3 * (a - 1);
+      const voltage =
+        alpha[3 * k + a - 1] +
+        matrix[row] * stackA[1] +
+        matrix[row + 1] * stackA[2] +
+        matrix[row + 2] * stackA[3];
+      const current = stackA[a] - drawA - conductanceS * voltage;
+      change = Math.max(change, Math.abs(current - nodeCurrentA[at + a]) * p[a * state.cells[k].stride + R0]);
+      nodeCurrentA[at + a] = current;
+    }
+    return change / this.voltageToleranceV;
+  }
+}
