@@ -1,11 +1,12 @@
 import { readFileSync } from 'node:fs';
-import type { Command } from 'commander';
-import type { PairingResult } from '../contract/pairing.ts';
+import { type Command, Option } from 'commander';
+import { type PairingPurpose, type PairingResult, pairingPurposes } from '../contract/pairing.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import { pairCells } from '../use-cases/pairCells.ts';
 import { parseCriteria } from '../use-cases/pairingChecks.ts';
-import { cellsOfTable, readCellTable, usualCriteria } from '../use-cases/readCellTable.ts';
+import { cellsOfTable, readCellTable } from '../use-cases/readCellTable.ts';
+import { usualCriteria } from '../use-cases/usualCriteria.ts';
 import { printJson } from './program.ts';
 
 /** `gemel pair FILE`: pairs the cells of a plain table, without a database. */
@@ -14,13 +15,16 @@ export function registerPair(program: Command): void {
     .command('pair')
     .description('pair the cells of a table (one row per cell: serial, capacity, resistance …), proven best')
     .argument('<file>', 'table of cells, e.g. CSV')
-    .option(
-      '--criteria <file>',
-      'criteria document (JSON); without it: capacity within 1 %, resistance within 5 %',
+    .option('--criteria <file>', 'criteria document (JSON)')
+    .addOption(
+      new Option('--purpose <name>', 'usual criteria for what the stacks are for')
+        .choices(Object.keys(pairingPurposes))
+        .default('all-round')
+        .conflicts('criteria'),
     )
     .option('--json', 'machine-readable output')
-    .action(async (file: string, options: { criteria?: string; json?: boolean }) => {
-      const result = await pairFile(file, options.criteria ?? null);
+    .action(async (file: string, options: { criteria?: string; purpose: PairingPurpose; json?: boolean }) => {
+      const result = await pairFile(file, options.criteria ?? null, options.purpose);
       if (options.json) printJson(result);
       else process.stdout.write(`${tellPairing(result)}\n`);
       for (const { code, feature, cells } of result.warnings)
@@ -28,10 +32,14 @@ export function registerPair(program: Command): void {
     });
 }
 
-/** Pairs the cells of a table file by a criteria file, or by the usual criteria. */
-export async function pairFile(file: string, criteriaFile: string | null): Promise<PairingResult> {
+/** Pairs the cells of a table file by a criteria file, or else by the usual criteria for a purpose. */
+export async function pairFile(
+  file: string,
+  criteriaFile: string | null,
+  purpose: PairingPurpose = 'all-round',
+): Promise<PairingResult> {
   const table = readCellTable(await readTableFile(file));
-  const document = criteriaFile === null ? usualCriteria(table) : readJson(criteriaFile);
+  const document = criteriaFile === null ? usualCriteria(table, purpose) : readJson(criteriaFile);
   const { cells, criteria, unitsAssumed } = cellsOfTable(table, parseCriteria(document));
   const result = pairCells(cells, criteria);
   const assumed = unitsAssumed.map((feature) => ({ code: 'unit-assumed' as const, feature, cells: [] }));

@@ -153,6 +153,24 @@ export type PairingCriteria = z.infer<typeof pairingCriteria>;
 /** The document as a person writes it: everything with a default may be left out. */
 export type PairingCriteriaInput = z.input<typeof pairingCriteria>;
 
+/** What a stack is mainly for, and the quantities that serve it with their importance. */
+export const pairingPurposes = {
+  'fast-charging': [
+    { quantity: 'resistance', importance: 2 },
+    { quantity: 'capacity', importance: 1 },
+  ],
+  'run-time': [{ quantity: 'capacity', importance: 1 }],
+  'long-storage': [
+    { quantity: 'self-discharge', importance: 2 },
+    { quantity: 'capacity', importance: 1 },
+  ],
+  'all-round': [
+    { quantity: 'capacity', importance: 1 },
+    { quantity: 'resistance', importance: 1 },
+  ],
+} as const satisfies Record<string, readonly { quantity: FeatureQuantity; importance: number }[]>;
+export type PairingPurpose = keyof typeof pairingPurposes;
+
 // ---------------------------------------------------------------------------------------------------------------
 
 /** A feature as it was used: percentages resolved against the median of the cells in the run. */

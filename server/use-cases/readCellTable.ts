@@ -1,9 +1,4 @@
-import type {
-  CriterionFeature,
-  FeatureQuantity,
-  PairingCriteria,
-  PairingCriteriaInput,
-} from '../contract/pairing.ts';
+import type { CriterionFeature, FeatureQuantity, PairingCriteria } from '../contract/pairing.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
 import { findColumn } from '../import/columnChoice.ts';
 import { isMissingText } from '../import/fields.ts';
@@ -13,7 +8,7 @@ import { numberAt } from '../import/tableQuantities.ts';
 import type { CellToPair } from './pairingLot.ts';
 
 /** A column of a cell table and what it holds. */
-interface FeatureColumn {
+export interface FeatureColumn {
   readonly column: NamedColumn;
   readonly quantity: FeatureQuantity;
   readonly durationS: number | null;
@@ -107,48 +102,6 @@ function durationIn(name: string): number | null {
   if (match === null) return null;
   const number = Number(match[1].replace('p', '.'));
   return match[2] === 'ms' ? number / 1000 : match[2] === 'min' ? number * 60 : number;
-}
-
-/** Windows in trade use, with no standard behind them: capacity within 1 %, resistance within 5 %. */
-const usualTolerancePercent = { capacity: 1, resistance: 5 } as const;
-/** Of several resistances the one nearest to this duration is taken. */
-const USUAL_DURATION_S = 10;
-
-/**
- * Criteria for a table without any: capacity, and the resistance whose duration is nearest to 10 s.
- *
- * @throws Refusal where the table has neither.
- */
-export function usualCriteria(table: CellTable): PairingCriteriaInput {
-  const capacity = table.features.find((feature) => feature.quantity === 'capacity');
-  const distance = ({ durationS }: FeatureColumn) =>
-    durationS === null ? Number.MAX_VALUE : Math.abs(Math.log(durationS / USUAL_DURATION_S));
-  const resistances = table.features
-    .filter(({ quantity }) => ['resistance', 'ohmic-resistance', 'impedance-1khz'].includes(quantity))
-    .sort((a, b) => distance(a) - distance(b));
-  const chosen = [capacity, resistances[0]].filter((feature) => feature !== undefined);
-  if (chosen.length === 0)
-    throw new Refusal('cannot-pair', 'The table has no capacity and no resistance to pair by.', [
-      fieldError(
-        'columns',
-        table.file.header.join(', '),
-        'none of these is a capacity or a resistance',
-        'a column such as capacity_Ah or resistance_10s_mohm, or criteria that name the columns',
-      ),
-    ]);
-  return {
-    name: chosen.map(({ quantity }) => quantity).join(' and '),
-    features: chosen.map((feature) => ({
-      name: feature.quantity,
-      quantity: feature.quantity,
-      column: feature.column.source,
-      condition: { durationS: feature.durationS, direction: feature.direction },
-      tolerance: {
-        kind: 'percent' as const,
-        value: usualTolerancePercent[feature.quantity === 'capacity' ? 'capacity' : 'resistance'],
-      },
-    })),
-  };
 }
 
 /** The cells of a table as the criteria want them, and which units had to be assumed. */

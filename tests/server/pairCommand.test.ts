@@ -113,6 +113,21 @@ describe('gemel pair', () => {
     expect(result.unpaired).toMatchObject([{ cell: 'e', reason: 'warning-sign', value: 'dented' }]);
   });
 
+  test('takes the usual criteria of a purpose, and refuses one that the table cannot serve', async () => {
+    const cells = write('cells.csv', table);
+    const fast = pairingResult.parse(
+      JSON.parse((await pair(cells, '--purpose', 'fast-charging', '--json')).out),
+    );
+    expect(fast.features.map(({ quantity, importance }) => [quantity, importance])).toEqual([
+      ['resistance', 2],
+      ['capacity', 1],
+    ]);
+    const storage = await pair(cells, '--purpose', 'long-storage');
+    expect(storage).toMatchObject({ code: 1, err: expect.stringMatching(/no self-discharge to pair by/) });
+    expect((await pair(cells, '--purpose', 'racing')).code).toBe(2);
+    expect((await pair(cells, '--purpose', 'run-time', '--criteria', 'x.json')).code).toBe(2);
+  });
+
   test('assumes the unit of a column without one, and says so', async () => {
     const { out } = await pair(write('plain.csv', 'id,capacity\n1,2.5\n2,2.6\n'), '--json');
     const result = pairingResult.parse(JSON.parse(out));
@@ -130,7 +145,7 @@ describe('gemel pair', () => {
     ['one cell', 'serial,capacity_Ah\nA,2.5\n', /fewer than two cells/],
     ['a word for a number', 'serial,capacity_Ah\nA,2.5\nB,big\n', /row 3.*capacity_Ah.*big/],
     ['no column that names cells', 'capacity_Ah,mass_g\n2.5,45\n2.4,46\n', /names the cells/],
-    ['nothing to pair by', 'serial,mass_g\nA,45\nB,46\n', /no capacity and no resistance/],
+    ['nothing to pair by', 'serial,mass_g\nA,45\nB,46\n', /no capacity and no resistance to pair by/],
   ])('refuses %s with exit code 1 and says where', async (_, text, message) => {
     const { code, out, err } = await pair(write('bad.csv', text), '--json');
     expect(code).toBe(1);
