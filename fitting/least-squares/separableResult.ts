@@ -54,7 +54,7 @@ export function separableResult(
     engine: 'separable' as const,
     covarianceScale: checked.covarianceScale,
   };
-  const doubtful = !certified || losesDigits(run, curvature);
+  const doubtful = !certified || run.termination === 'max-iterations' || losesDigits(run, curvature);
   const wanted = checked.polish === 'always' || (checked.polish === 'auto' && doubtful);
   const polished =
     columns && finite && wanted ? polishSeparable(columns(), checked, raw, run.valuesAt(start)) : null;
