@@ -1,4 +1,5 @@
 import type { ImportReport } from '../contract/import.ts';
+import { storageRefusal } from '../errors.ts';
 import type { RecordPlan } from '../import/recordPlan.ts';
 import { planRecord } from '../import/recordPlan.ts';
 import { RefusedFile } from '../import/refusedFile.ts';
@@ -33,10 +34,19 @@ export async function importRecord(target: ImportTarget, opened: OpenedTable): P
       { limits: target.limits, onProgress: target.onProgress },
       stagingSink(target, plan, staged, facts),
     );
-    return content(target, plan, columns, streamed, staged.finish(), facts, () => staged.drop());
+    return content(target, plan, columns, streamed, staged.finish(), facts, () => dropQuietly(staged));
   } catch (error) {
-    staged.drop();
+    dropQuietly(staged);
     throw error;
+  }
+}
+
+/** Where the disk is full even removing may fail; the next start sweeps, and the first error is the one to tell. */
+function dropQuietly(staged: StagedRecords): void {
+  try {
+    staged.drop();
+  } catch (error) {
+    if (storageRefusal(error) === null) throw error;
   }
 }
 

@@ -1,0 +1,79 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { bufferSource } from '../../server/import/byteSource.ts';
+import { toRefusal } from '../../server/problem.ts';
+import { sweepStagedRecords } from '../../server/store/stagedRecords.ts';
+import { openSqlStore, openStore, type SqlStore } from '../../server/store/store.ts';
+import { importFile } from '../../server/use-cases/importFile.ts';
+import { makeLot } from './importLot.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'gemel-storage-'));
+let store: SqlStore;
+
+beforeAll(async () => {
+  const first = await openStore(join(folder, 'gemel.sqlite'));
+  makeLot(first, 'L-1');
+  await first.close();
+  store = openSqlStore(join(folder, 'gemel.sqlite'));
+});
+afterAll(async () => {
+  await store.close();
+  rmSync(folder, { recursive: true });
+});
+
+/** Noise that cannot be packed, so that a few hundred thousand rows take several transactions. */
+const bytes = Buffer.from(
+  `time_s,voltage_V,current_A\n${Array.from({ length: 400_000 }, (_, i) => `${i},${3 + (Math.imul(i, 2654435761) >>> 1) / 4294967296},${Math.sin(i)}`).join('\n')}\n`,
+);
+
+function take() {
+  const context = { store, now: () => new Date('2026-02-01'), actor: { name: 'test' } };
+  const file = { name: 'noise.csv', open: async () => bufferSource(bytes), rereadable: true };
+  return importFile(context, file, { lot: 'L-1', cell: 'C-1' }, 'b');
+}
+
+const contents = () =>
+  store.get(
+    `SELECT (SELECT COUNT(*) FROM Record) AS records, (SELECT COUNT(*) FROM RecordChunk) AS chunks,
+       (SELECT COUNT(*) FROM SourceFile) AS files, (SELECT COUNT(*) FROM Cell) AS cells`,
+  );
+const nothing = { records: 0, chunks: 0, files: 0, cells: 0 };
+
+async function refusalOf(work: Promise<unknown>) {
+  try {
+    await work;
+  } catch (error) {
+    return toRefusal(error);
+  }
+  throw new Error('It worked');
+}
+
+describe('an import', () => {
+  it('into a full disk fails by that name, leaves nothing, and works once there is room', async () => {
+    const pages = Number(store.connection.pragma('page_count', { simple: true }));
+    const limit = store.connection.pragma('max_page_count', { simple: true });
+    // The database may grow by 100 pages of 16 KiB, as on a disk that fills up in the middle of a file.
+    store.connection.pragma(`max_page_count = ${pages + 100}`);
+    const refusal = await refusalOf(take());
+    expect(refusal).toMatchObject({ code: 'storage-full', status: 507 });
+    expect(refusal.message).toContain('nothing was stored');
+    sweepStagedRecords(store);
+    expect(contents()).toEqual(nothing);
+    expect(store.connection.pragma('integrity_check', { simple: true })).toBe('ok');
+    store.connection.pragma(`max_page_count = ${limit}`);
+    expect(await take()).toMatchObject({ state: 'taken', rowCount: 400_000 });
+    store.run('DELETE FROM Test');
+    store.run('DELETE FROM Cell');
+    store.run('DELETE FROM SourceFile');
+  });
+
+  it('into a database that may not be written fails by that name and works once it may', async () => {
+    store.connection.pragma('query_only = ON');
+    expect(await refusalOf(take())).toMatchObject({ code: 'storage-read-only', status: 503 });
+    store.connection.pragma('query_only = OFF');
+    expect(contents()).toEqual(nothing);
+    expect(await take()).toMatchObject({ state: 'taken' });
+  });
+});

@@ -1,0 +1,83 @@
+// A process that imports files, appends live samples and runs jobs until it is killed. It says on standard output what
+// it was told is done; whatever it said must be there afterwards.
+import { setTimeout as delay } from 'node:timers/promises';
+import { seededRandom } from '../../../fitting/statistics/random.ts';
+import { localActor } from '../../../server/access/identify.ts';
+import type { Context } from '../../../server/context.ts';
+import { putJob } from '../../../server/jobs/queue.ts';
+import { startJobRunner } from '../../../server/jobs/runner.ts';
+import { findCellBySerial } from '../../../server/store/cells.ts';
+import { findJob } from '../../../server/store/jobs.ts';
+import { findLotByName } from '../../../server/store/lots.ts';
+import { sweepStagedRecords } from '../../../server/store/stagedRecords.ts';
+import { openStore } from '../../../server/store/store.ts';
+import { importFile } from '../../../server/use-cases/importFile.ts';
+import { fileOnDisk } from '../../../server/use-cases/importFiles.ts';
+import { appendLiveSamples, openLiveTest, readLiveTest } from '../../../server/use-cases/liveTest.ts';
+import { rowOf, writeKillFile } from './killFiles.ts';
+
+const [database, folder, mode, firstText] = process.argv.slice(2);
+const store = await openStore(database);
+const context: Context = { store, now: () => new Date(), actor: localActor, random: seededRandom(1) };
+const say = (line: string): void => {
+  process.stdout.write(`${line}\n`);
+};
+
+async function importOn(): Promise<void> {
+  for (let n = Number(firstText); ; n++) {
+    const path = writeKillFile(folder, n);
+    say(`begin ${n}`);
+    const report = await importFile(
+      context,
+      fileOnDisk(path),
+      { lot: 'kill', cell: `K-${n % 5}` },
+      `file-${n}`,
+    );
+    if (report.state !== 'taken') throw new Error(report.refusal?.reason ?? 'refused');
+    say(`file ${n}`);
+  }
+}
+
+async function appendOn(): Promise<void> {
+  const lot = findLotByName(store, 'kill');
+  const cell = lot === null ? null : findCellBySerial(store, lot.id, 'live');
+  if (cell === null) throw new Error('The live cell is missing');
+  const open = store.get<{ id: number }>(`SELECT id FROM Test WHERE cellId = ? AND state = 'open'`, cell.id);
+  const testId =
+    open?.id ??
+    openLiveTest(context, cell.id, { kind: 'rest', label: '', temperatureC: null, withTemperature: false })
+      .testId;
+  say(`begin ${testId}`);
+  for (;;) {
+    const { rowCount } = readLiveTest(context, testId);
+    const count = 1 + ((rowCount * 31) % 900);
+    const rows = Array.from({ length: count }, (_, i) => rowOf(0, rowCount + i));
+    const state = appendLiveSamples(context, testId, `from-${rowCount}`, {
+      firstRow: rowCount,
+      timeS: rows.map(([timeS]) => timeS),
+      voltageV: rows.map(([, voltageV]) => voltageV),
+      currentA: rows.map(([, , currentA]) => currentA),
+    });
+    say(`live ${testId} ${state.rowCount}`);
+    await delay(0);
+  }
+}
+
+async function runJobs(): Promise<void> {
+  startJobRunner({ store, log: { warn: console.error, info: () => {} }, workers: 1 });
+  for (let n = Number(firstText); ; n++) {
+    const files = [{ name: `kill-${n}.csv`, path: writeKillFile(folder, n), temporary: false }];
+    const { id } = putJob(context, 'import', {
+      batch: `job-${n}`,
+      files,
+      options: { lot: 'kill', cell: 'K-job' },
+    });
+    say(`job ${id} ${n}`);
+    if (n === Number(firstText)) say('begin');
+    while (findJob(store, id)?.state !== 'done') await delay(5);
+    say(`file ${n}`);
+  }
+}
+
+sweepStagedRecords(store);
+await { import: importOn, live: appendOn, jobs: runJobs }[mode as 'import' | 'live' | 'jobs']();
