@@ -73,7 +73,7 @@ export function pairConsequences(first: CellOfPair, second: CellOfPair, use: Sta
     usableCapacityAh,
     capacityLossAh,
     capacityLossPercent: both(capacityLossAh, meanAh, (loss, mean) => (100 * loss) / mean),
-    limitsCharge: firstAtLimit(first, second, use, voltageDifferenceV),
+    limitsCharge: firstAtLimit(first, second, use),
     limitsDischarge: firstEmpty(first.capacityAh, second.capacityAh, use.levelledAtSoc),
     voltageDifferenceV,
     bypassChargePerCycleAh: drift === null ? null : Math.abs(drift.ampereHoursPerDay) * use.daysPerCycle,
@@ -98,25 +98,22 @@ function voltageDifference(first: CellOfPair, second: CellOfPair, use: StackUse)
 }
 
 /**
- * The cell that meets the upper voltage limit first: the one with more voltage over its resistance and more SOC when
- * the smaller cell is full. Where the two point different ways, the OCV slope decides; without it nobody can.
+ * The cell that meets the upper voltage limit first: the one with more resistance and more SOC when the smaller cell is
+ * full. Where the two point different ways, current and OCV slope decide; without them nobody can.
  */
-function firstAtLimit(
-  first: CellOfPair,
-  second: CellOfPair,
-  use: StackUse,
-  voltageDifferenceV: number | null,
-): Which | null {
+function firstAtLimit(first: CellOfPair, second: CellOfPair, use: StackUse): Which | null {
+  const resistanceLead = both(first.resistanceOhm, second.resistanceOhm, (a, b) => b - a) ?? 0;
   const socLead =
     both(first.capacityAh, second.capacityAh, (a, b) => {
       const chargedAh = (1 - use.levelledAtSoc) * Math.min(a, b);
       return chargedAh / b - chargedAh / a;
     }) ?? 0;
-  const ofResistance = Math.sign(voltageDifferenceV ?? 0);
-  const ofSoc = Math.sign(socLead);
-  const opposed = ofResistance * ofSoc < 0;
-  if (opposed && use.openCircuitSlopeV === null) return null;
-  const lead = opposed ? voltageDifferenceV! + use.openCircuitSlopeV! * socLead : ofResistance + ofSoc;
+  const { chargeCurrentA, openCircuitSlopeV } = use;
+  let lead = Math.sign(resistanceLead) + Math.sign(socLead);
+  if (resistanceLead * socLead < 0) {
+    if (chargeCurrentA === null || openCircuitSlopeV === null) return null;
+    lead = chargeCurrentA * resistanceLead + openCircuitSlopeV * socLead;
+  }
   return lead === 0 ? null : lead > 0 ? 1 : 0;
 }
 

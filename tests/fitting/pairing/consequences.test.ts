@@ -53,6 +53,8 @@ describe('pairConsequences', () => {
     });
     expect(found.voltageDifferenceV).toBeCloseTo(0.015, 12);
     expect(found.limitsCharge).toBe(1);
+    const noCurrent = pairConsequences(cell({ resistanceOhm: 0.02 }), cell({ resistanceOhm: 0.023 }), use);
+    expect(noCurrent).toMatchObject({ limitsCharge: 1, voltageDifferenceV: null });
   });
 
   test('levelled when empty the smaller cell is full first; against resistance the OCV slope decides, or nobody', () => {
