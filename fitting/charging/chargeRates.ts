@@ -1,5 +1,6 @@
 import type { ChargeSetup } from './chargeSetup.ts';
-import { type SimulatedCharge, simulateCharge } from './simulateCharge.ts';
+import { simulateCharge } from './simulateCharge.ts';
+import type { SimulatedCharge } from './simulatedCharge.ts';
 
 /** What a charge at a rate must keep, beside the limits that the charger itself keeps. Null: not asked. */
 export interface RateLimits {

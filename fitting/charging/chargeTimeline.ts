@@ -1,4 +1,5 @@
-import type { ChargeController, LimitName } from './chargeController.ts';
+import type { LimitName } from './chargeBinding.ts';
+import type { ChargeController } from './chargeController.ts';
 import type { ConverterMode } from './supply.ts';
 
 export interface ChargePhase {

@@ -7,7 +7,7 @@ import {
   stackRatingA,
 } from './chargeRates.ts';
 import type { ChargeSetup } from './chargeSetup.ts';
-import type { SimulatedCharge } from './simulateCharge.ts';
+import type { SimulatedCharge } from './simulatedCharge.ts';
 
 export interface RateSearchOptions {
   /** Current of one C, A. */

@@ -1,54 +1,16 @@
-import { ChargeController, type EndReason, type MetLimit } from './chargeController.ts';
+import type { EndReason, MetLimit } from './chargeBinding.ts';
+import { ChargeController } from './chargeController.ts';
 import { ChargeEvents, type FoundEvent } from './chargeEvents.ts';
-import { ChargeObserver, type ChargeSeries } from './chargeObserver.ts';
+import { ChargeObserver } from './chargeObserver.ts';
 import { type ChargeSetup, checkChargeSetup } from './chargeSetup.ts';
-import { type ChargePhase, ChargeTimeline, type LimitStretch } from './chargeTimeline.ts';
-import { type ChargeEnergy, EnergyLedger } from './energyLedger.ts';
-import { cubicSlopeAt } from './exponentialWeights.ts';
+import { ChargeTimeline } from './chargeTimeline.ts';
+import { EnergyLedger } from './energyLedger.ts';
+import { type CellEnd, cellEnds, cellResult, type SimulatedCharge } from './simulatedCharge.ts';
 import { StackState } from './stackState.ts';
-import { StackStep } from './stackStep.ts';
+import { StepControl } from './stepControl.ts';
 
-export interface ChargedCellResult {
-  readonly startSoc: number;
-  readonly endSoc: number;
-  readonly endVoltageV: number;
-  readonly peakVoltageV: number;
-  readonly peakVoltageTimeS: number;
-  readonly endTemperatureC: number;
-  readonly peakTemperatureC: number;
-  /** Peak voltage above the datasheet's limit, 0 where it is not above. */
-  readonly overvoltageV: number;
-  readonly overvoltageDurationS: number;
-  readonly bypassChargeAh: number;
-  readonly temperatureOutsideTable: boolean;
-  readonly socOutsideTable: boolean;
-}
-
-/** A computed charge. Times in seconds from its start. */
-export interface SimulatedCharge {
-  readonly phases: readonly ChargePhase[];
-  /** Time at which the last cell reached each SOC of `setup.timesAtSoc`, null where it did not; 0 where it was there at the start. */
-  readonly timesS: readonly (number | null)[];
-  /** End of the charge itself, before any rest. */
-  readonly endTimeS: number;
-  readonly endReason: EndReason;
-  readonly cells: readonly ChargedCellResult[];
-  readonly energy: ChargeEnergy;
-  readonly limits: readonly LimitStretch[];
-  readonly socAtVoltageLimit: number | null;
-  readonly series: ChargeSeries | null;
-  readonly steps: number;
-  readonly rejected: number;
-}
-
-const LARGEST_STEP_S = 900;
-const SMALLEST_STEP_S = 1e-7;
 const MAX_STEPS = 200_000;
-/** A switch is placed to this time. */
-const EVENT_TIME_S = 1e-9;
 const MAX_STANDING = 20;
-/** A switch that creeps up on its threshold may take this many tries; where it ends then is near enough. */
-const MAX_LOCATIONS = 10;
 
 /**
  * Simulates the charge of a stack of cells in series: precharge, stages, the taper on the limiting cell, temperature zones,
@@ -66,26 +28,21 @@ export function simulateCharge(setup: ChargeSetup): SimulatedCharge {
 class ChargeRun {
   private readonly setup: ChargeSetup;
   private readonly state: StackState;
-  private readonly step: StackStep;
   private readonly controller: ChargeController;
   private readonly events: ChargeEvents;
+  private readonly steps: StepControl;
   private readonly ledger: EnergyLedger;
   private readonly observer: ChargeObserver;
   private readonly timeline = new ChargeTimeline();
   private timeS = 0;
   private stageStartS = 0;
   private nextRow = 1;
-  private suggestedS: number;
-  /** Length of the step before where the present one goes on smoothly from it, else 0. */
-  private previousS = 0;
-  private readonly restartS: number;
-  private steps = 0;
-  private rejected = 0;
+  private count = 0;
   /** Switches in a row that took no time: more than a few mean that two rules contradict each other. */
   private standing = 0;
   private endTimeS: number | null = null;
   private endReason: EndReason | null = null;
-  private endStates: Pick<ChargedCellResult, 'endSoc' | 'endVoltageV' | 'endTemperatureC'>[] = [];
+  private cellEnds: CellEnd[] = [];
 
   constructor(setup: ChargeSetup) {
     const compiled = setup.cells.map((charged) => charged.cell);
@@ -94,13 +51,11 @@ class ChargeRun {
     setup.cells.forEach((charged, k) => {
       this.state.place(k, charged.startSoc, charged.startTemperatureC);
     });
-    this.step = new StackStep(this.state, setup.tolerance);
     this.controller = new ChargeController(setup, this.state);
     this.events = new ChargeEvents(this.state, this.controller);
+    this.steps = new StepControl(this.state, this.controller, this.events);
     this.ledger = new EnergyLedger(this.state);
     this.observer = new ChargeObserver(this.state, this.controller);
-    this.restartS = this.restartStep();
-    this.suggestedS = this.restartS;
   }
 
   run(): SimulatedCharge {
@@ -121,11 +76,11 @@ class ChargeRun {
   /** One accepted step and the switch at its end, if any. @returns false where no step can be made. */
   private advance(): boolean {
     const cap = this.nextFixedTime();
-    const h = this.tryStep(cap - this.timeS);
-    if (this.steps > MAX_STEPS) return false;
+    const h = this.steps.trial(cap - this.timeS);
+    if (this.count > MAX_STEPS) return false;
     if (h === null) return this.supplyFails(this.controller.holdsSupplyLaw);
     const event = this.events.first();
-    const length = event === null ? h : this.locate(event, h);
+    const length = event === null ? h : this.steps.locate(event, h);
     if (length > 0) this.take(length);
     if (event !== null) {
       this.standing = length > 0 ? 0 : this.standing + 1;
@@ -149,71 +104,12 @@ class ChargeRun {
     return true;
   }
 
-  private tryStep(longest: number): number | null {
-    const { state, controller, step } = this;
-    state.readParameters();
-    const law = controller.binding.law;
-    state.startNode(state.currentUnder(law));
-    const wanted = Math.min(this.suggestedS, LARGEST_STEP_S);
-    let h = Math.min(wanted, longest);
-    if (h < longest && longest < 1.3 * h) h = longest;
-    h = this.cutToGrid(h);
-    let shortened = h < wanted;
-    for (;;) {
-      const error = step.attempt(h, law, this.previousS);
-      if (error <= 1) {
-        const growth = Math.min(5, 0.85 * error ** -0.25);
-        const next = h * growth;
-        this.suggestedS = shortened ? Math.max(wanted, next) : next;
-        return h;
-      }
-      this.rejected += 1;
-      shortened = false;
-      h *= Number.isFinite(error) ? Math.max(0.15, 0.8 * error ** -0.25) : 0.15;
-      this.suggestedS = h;
-      if (h < SMALLEST_STEP_S) return null;
-    }
-  }
-
-  /** Under a constant current the time to the next SOC of a table is known: end there at once. */
-  private cutToGrid(h: number): number {
-    const { state, controller } = this;
-    if (controller.binding.law.kind !== 'current') return h;
-    let least = h;
-    for (let k = 0; k < state.cells.length; k++) {
-      const grid = state.cells[k].model.soc;
-      const next = state.socStretch[k] + 1;
-      const rate = state.nodeCurrentA[4 * k] * state.cells[k].socPerAs;
-      if (next >= grid.length || !(rate > 0) || state.bypass[k].conductanceS !== 0) continue;
-      least = Math.min(least, (grid[next] - state.soc[k]) / rate);
-    }
-    return least;
-  }
-
-  /** Makes the step end at a switch. @returns the length of the step, 0 where the switch is at its start. */
-  private locate(event: FoundEvent, tried: number): number {
-    if (event.fraction <= 0) return 0;
-    const law = this.controller.binding.law;
-    let h = Math.max(event.fraction * tried, 1e-12);
-    if (tried - h < EVENT_TIME_S) return tried;
-    for (let pass = 0; ; pass++) {
-      if (!Number.isFinite(this.step.attempt(h, law, this.previousS))) return 0;
-      const residual = this.events.residualAtEnd(event);
-      const slope = (event.direction * cubicSlopeAt(event.values, event.at, 1)) / h;
-      if ((Math.abs(residual) <= event.epsilon && event.kind !== 'soc-grid') || !(slope > 0)) return h;
-      const correction = -residual / slope;
-      if (Math.abs(correction) <= EVENT_TIME_S || pass === MAX_LOCATIONS) return h;
-      h = Math.min(Math.max(h + correction, h / 4), 2 * h);
-    }
-  }
-
   private take(h: number): void {
-    this.steps += 1;
+    this.count += 1;
     this.ledger.add(h, this.controller);
     this.observer.watch(this.timeS, h);
     this.timeS += h;
-    this.previousS = h;
-    this.step.keepSlopes();
+    this.steps.taken(h);
     this.timeline.extend(this.timeS, this.state.stackA[3]);
     this.state.accept();
     this.state.moveOnGrid();
@@ -317,8 +213,7 @@ class ChargeRun {
     const before = controller.binding;
     controller.choose(met);
     const current = state.currentUnder(controller.binding.law);
-    this.previousS = 0;
-    if (controller.binding !== before) this.suggestedS = Math.min(this.suggestedS, this.restartS);
+    this.steps.corner(controller.binding !== before);
     if (this.timeS === 0) state.startNode(current);
     this.timeline.open(this.timeS, current, controller);
     const limit = controller.binding.limit;
@@ -331,11 +226,7 @@ class ChargeRun {
       this.endTimeS = this.timeS;
       this.endReason = reason;
       this.timeline.close(this.timeS);
-      this.endStates = this.setup.cells.map((_, k) => ({
-        endSoc: this.state.soc[k],
-        endVoltageV: this.state.nodeVoltageV[4 * k + (this.timeS === 0 ? 0 : 3)],
-        endTemperatureC: this.state.temperatureC[k],
-      }));
+      this.cellEnds = cellEnds(this.state, this.timeS > 0);
     }
     const rests =
       this.setup.restAfterS > 0 && this.controller.phase !== 'rest' && reason !== 'solver-stalled';
@@ -349,46 +240,22 @@ class ChargeRun {
     this.reconsider(null);
   }
 
-  private restartStep(): number {
-    let shortest = Number.POSITIVE_INFINITY;
-    for (const { cell } of this.setup.cells)
-      for (const branch of cell.model.branches)
-        for (const tau of branch.tauS) shortest = Math.min(shortest, tau);
-    return Math.max(Math.min(0.5 * shortest, 5), 1e-4);
-  }
-
   private result(): SimulatedCharge {
-    const { state, observer, setup } = this;
+    const { observer, setup } = this;
     return {
       phases: this.timeline.phases,
       timesS: [...observer.reachedS].map((time) => (Number.isNaN(time) ? null : time)),
       endTimeS: this.endTimeS ?? this.timeS,
       endReason: this.endReason ?? 'solver-stalled',
-      cells: setup.cells.map((charged, k) => {
-        const peak = Math.max(
-          observer.peakVoltageV[k],
-          this.timeS === 0 ? state.nodeOcvV[4 * k] : observer.peakVoltageV[k],
-        );
-        const over = peak - charged.datasheetVoltageV;
-        return {
-          startSoc: charged.startSoc,
-          ...this.endStates[k],
-          peakVoltageV: peak,
-          peakVoltageTimeS: observer.peakVoltageTimeS[k],
-          peakTemperatureC: observer.peakTemperatureC[k],
-          overvoltageV: over > 1e-7 ? over : 0,
-          overvoltageDurationS: observer.overvoltageDurationS[k],
-          bypassChargeAh: this.ledger.bypassAs[k] / 3600,
-          temperatureOutsideTable: observer.temperatureOutside[k],
-          socOutsideTable: observer.socOutside[k],
-        };
-      }),
+      cells: setup.cells.map((charged, k) =>
+        cellResult(charged, k, this.cellEnds[k], observer, this.ledger.bypassAs[k]),
+      ),
       energy: this.ledger.result(),
       limits: this.timeline.limits,
       socAtVoltageLimit: observer.socAtVoltageLimit,
       series: observer.series,
-      steps: this.steps,
-      rejected: this.rejected,
+      steps: this.count,
+      rejected: this.steps.rejected,
     };
   }
 }

@@ -1,7 +1,8 @@
 import { atCurrent, brokenLimit, hottest, type RateLimits, stackRatingA } from './chargeRates.ts';
 import type { ChargeSetup } from './chargeSetup.ts';
 import { type RateSearch, searchRate } from './rateSearch.ts';
-import { type SimulatedCharge, simulateCharge } from './simulateCharge.ts';
+import { simulateCharge } from './simulateCharge.ts';
+import type { SimulatedCharge } from './simulatedCharge.ts';
 
 export interface StagedProfileOptions {
   readonly oneC: number;

@@ -1,5 +1,5 @@
 import type { ChargeSetup } from '../../fitting/charging/chargeSetup.ts';
-import type { SimulatedCharge } from '../../fitting/charging/simulateCharge.ts';
+import type { SimulatedCharge } from '../../fitting/charging/simulatedCharge.ts';
 import type { SimulatedChargeResult } from '../contract/chargeStudyResult.ts';
 
 /** Key of a SOC in the maps of times: "0.5", "0.8", "1". */
