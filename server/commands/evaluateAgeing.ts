@@ -7,10 +7,13 @@ import {
   ageingAxis,
   ageingQuantityName,
 } from '../contract/ageing.ts';
-import { type AgeingColumns, readAgeingTable } from '../import/ageingTable.ts';
-import { readTableFile } from '../import/readTableFile.ts';
+import { type AgeingColumns, type AgeingTable, readAgeingTable } from '../import/ageingTable.ts';
+import { readTableFile, type TableFile } from '../import/readTableFile.ts';
+import { RefusedFile } from '../import/refusedFile.ts';
 import { readStressTable } from '../import/stressTable.ts';
+import { overThroughput } from '../use-cases/ageingAxis.ts';
 import { parseEndOfLife } from '../use-cases/ageingLimits.ts';
+import type { AgeingInput } from '../use-cases/ageingTracks.ts';
 import { evaluateAgeingTable } from '../use-cases/evaluateAgeingTable.ts';
 import { printJson } from './program.ts';
 import { showProgress } from './showProgress.ts';
@@ -92,7 +95,7 @@ export function registerEvaluateAgeing(evaluate: Command): void {
 /** Reads a cycle table and evaluates it. */
 export async function evaluateAgeingFile(file: string, options: AgeingOptions): Promise<AgeingResult> {
   const name = basename(file, extname(file));
-  const table = readAgeingTable(await readTableFile(file), name, options.columns, options.axis ?? null);
+  const table = takeTable(await readTableFile(file), name, options);
   const wanted = options.cells;
   const known = table.cells.map(({ cell }) => cell);
   const unknown = wanted?.find((cell) => !known.includes(cell));
@@ -100,8 +103,9 @@ export async function evaluateAgeingFile(file: string, options: AgeingOptions): 
     throw new RangeError(
       `There is no cell ${unknown} in ${file}; there are ${known.slice(0, 20).join(', ')}`,
     );
-  const inputs = wanted === undefined ? table.cells : table.cells.filter(({ cell }) => wanted.includes(cell));
+  const taken = wanted === undefined ? table.cells : table.cells.filter(({ cell }) => wanted.includes(cell));
   const rated = options.ratedCapacity ?? table.ratedCapacityAh;
+  const { inputs, axis } = onAxis(taken, table.axis, options.axis ?? null, rated);
   const quantity =
     options.quantity ?? (inputs.some((input) => input.capacityAh !== null) ? 'capacity' : 'resistance');
   const stress =
@@ -114,7 +118,7 @@ export async function evaluateAgeingFile(file: string, options: AgeingOptions): 
         );
   const result = evaluateAgeingTable(inputs, {
     quantity,
-    axis: table.axis,
+    axis,
     ratedCapacityAh: rated,
     limits: options.endOfLife?.map((text) => parseEndOfLife(text, rated)),
     level: options.level,
@@ -133,6 +137,28 @@ export async function evaluateAgeingFile(file: string, options: AgeingOptions): 
   const skipped =
     table.rowsSkipped === 0 ? [] : [{ code: 'rows-skipped' as const, cell: null, count: table.rowsSkipped }];
   return { ...result, warnings: [...guessed, ...skipped, ...result.warnings] };
+}
+
+/** The table by the wanted axis, or by its cycles where throughput can be worked out from them. */
+function takeTable(file: TableFile, name: string, options: AgeingOptions): AgeingTable {
+  const { columns, axis = null } = options;
+  try {
+    return readAgeingTable(file, name, columns, axis);
+  } catch (error) {
+    const derived = axis === 'equivalent-full-cycles' || axis === 'throughput-ah';
+    if (!derived || !(error instanceof RefusedFile) || error.refusal.code !== 'missing-column') throw error;
+    return readAgeingTable(file, name, columns, 'cycle');
+  }
+}
+
+function onAxis(
+  cells: readonly AgeingInput[],
+  axis: AgeingAxis,
+  wanted: AgeingAxis | null,
+  rated: number | null,
+): { inputs: readonly AgeingInput[]; axis: AgeingAxis } {
+  const derive = axis === 'cycle' && (wanted === 'equivalent-full-cycles' || wanted === 'throughput-ah');
+  return derive ? { inputs: overThroughput(cells, wanted, rated), axis: wanted } : { inputs: cells, axis };
 }
 
 function parseList(text: string): string[] {

@@ -93,6 +93,29 @@ describe('gemel evaluate ageing', () => {
     expect(result.cells[0].limits[0].forecast.value ?? 0).toBeCloseTo(50, 0);
   });
 
+  it('works out equivalent full cycles from the cycles where no column gives them', async () => {
+    const path = write(
+      'efc.csv',
+      rows('cell_id,cycle,capacity_Ah', (cell, n) => `${cell},${n},2`),
+    );
+    const result = await evaluateAgeingFile(path, {
+      ...plain,
+      axis: 'equivalent-full-cycles',
+      ratedCapacity: 2.5,
+    });
+    expect(result.axis).toBe('equivalent-full-cycles');
+    // A cycle of 2 Ah is 0.8 of a full cycle of the rated 2.5 Ah.
+    expect(result.cells[0].series.x[9]).toBeCloseTo(8, 9);
+    const throughput = await evaluateAgeingFile(path, { ...plain, axis: 'throughput-ah' });
+    expect(throughput.cells[0].series.x[9]).toBeCloseTo(40, 9);
+    await expect(evaluateAgeingFile(path, { ...plain, axis: 'equivalent-full-cycles' })).rejects.toThrow(
+      /Equivalent full cycles need the rated capacity/,
+    );
+    await expect(evaluateAgeingFile(path, { ...plain, axis: 'days' })).rejects.toThrow(
+      /No column gives the age as days/,
+    );
+  });
+
   it('follows a pair, and takes chosen columns, cells and rules', async () => {
     const path = write(
       'pair.csv',
