@@ -1,0 +1,122 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { ImportOptions } from '../../server/contract/import.ts';
+import { bufferSource } from '../../server/import/byteSource.ts';
+import { importFile } from '../../server/use-cases/importFile.ts';
+import type { TestApp } from '../support/testApp.ts';
+import { openTestApp } from '../support/testApp.ts';
+import { makeLot } from './importLot.ts';
+
+let test: TestApp;
+beforeAll(async () => {
+  test = await openTestApp();
+  makeLot(test.context.store, 'L-1');
+});
+afterAll(() => test.close());
+
+let number = 0;
+function take(text: string, options: ImportOptions = {}) {
+  const file = {
+    name: `table-${++number}.csv`,
+    open: async () => bufferSource(Buffer.from(text)),
+    rereadable: true,
+  };
+  return importFile(test.context, file, { lot: 'L-1', ...options }, 'b');
+}
+
+const values = (serial: string) =>
+  test.context.store.all(
+    `SELECT m.quantity, m.value, m.unit, m.durationS, m.soc, m.temperatureC, m.cycle, m.sourceRow, m.excludedReason
+     FROM Measurement m JOIN Cell c ON c.id = m.cellId WHERE c.serial = ? ORDER BY m.id`,
+    serial,
+  );
+const condition = { durationS: null, soc: null, temperatureC: null, cycle: null, excludedReason: null };
+
+describe('a cell table', () => {
+  it('gives one measurement per cell and quantity, in the units we keep, with its row', async () => {
+    const report = await take(
+      'Serial;Capacity (mAh);R 10s (mOhm);ACIR 1kHz (mOhm);OCV (V);SOC (%);Temp (°C);Mass (g)\n' +
+        'T-1;2199,5;21,5;14,1;3,65;50;25;45,2\nT-2;2201;;14,2;3,651;50;25;45,3\n',
+    );
+    expect(report).toMatchObject({
+      state: 'taken',
+      kind: 'cell-table',
+      cells: ['T-1', 'T-2'],
+      cellsCreated: 2,
+      measurementsCreated: 9,
+    });
+    const at = { ...condition, temperatureC: 25, sourceRow: 1 };
+    expect(values('T-1')).toEqual([
+      { ...at, quantity: 'capacity', value: 2.1995, unit: expect.any(String) },
+      { ...at, quantity: 'resistance', value: 0.0215, unit: expect.any(String), durationS: 10, soc: 0.5 },
+      { ...at, quantity: 'impedance-1khz', value: 0.0141, unit: expect.any(String), soc: 0.5 },
+      { ...at, quantity: 'ocv', value: 3.65, unit: 'V', soc: 0.5 },
+      { ...at, quantity: 'mass', value: 45.2, unit: 'g' },
+    ]);
+    expect(values('T-2').map((row) => (row as { quantity: string }).quantity)).not.toContain('resistance');
+  });
+
+  it('is refused whole for one wrong field, and names it', async () => {
+    const report = await take('cell_id,capacity_Ah\nU-1,2.2\nU-2,two\n');
+    expect(report).toMatchObject({
+      state: 'refused',
+      refusal: { code: 'not-a-number', row: 3, column: 'capacity_Ah', value: 'two' },
+    });
+    expect(test.context.store.all(`SELECT id FROM Cell WHERE serial LIKE 'U-%'`)).toEqual([]);
+  });
+
+  it('says which columns were left out for want of a unit', async () => {
+    const report = await take('cell_id,capacity_Ah,resistance\nV-1,2.2,17\n');
+    expect(report.warnings).toEqual(['column "resistance" states no unit and was not taken']);
+    expect(await take('cell_id,capacity\nV-1,2.2\n')).toMatchObject({
+      refusal: { code: 'missing-column', row: 1 },
+    });
+  });
+});
+
+describe('a cycle table', () => {
+  it('gives measurements by cycle; what cannot be is kept and left out', async () => {
+    const report = await take(
+      'cell_id,cycle,discharge_capacity_Ah,charge_time_min\nW-1,1,2.2,60\nW-1,2,0,59.5\n',
+    );
+    expect(report).toMatchObject({ state: 'taken', kind: 'cycle-table', cells: ['W-1'] });
+    expect(values('W-1')).toMatchObject([
+      { quantity: 'capacity', value: 2.2, cycle: 1, excludedReason: null },
+      { quantity: 'charge-time', value: 3600, unit: 's', cycle: 1 },
+      { quantity: 'capacity', value: 0, cycle: 2, excludedReason: 'not-positive' },
+      { quantity: 'charge-time', value: 3570, cycle: 2 },
+    ]);
+  });
+});
+
+describe('a step table', () => {
+  it('becomes a test with the steps as logged', async () => {
+    const report = await take(
+      'step_number,mode,duration_s,start_voltage_V,end_voltage_V,start_current_A,end_current_A,discharge_capacity_Ah\n' +
+        '1,rest,30,3.7,3.7,0,0,0\n2,discharge_cc,10,3.6,3.5,-2,-2,0.0055\n',
+      { cell: 'S-1' },
+    );
+    expect(report).toMatchObject({
+      state: 'taken',
+      kind: 'step-table',
+      runs: [{ cell: 'S-1', rowCount: 2, durationS: 40 }],
+    });
+    const steps = test.context.store.all(
+      `SELECT position, origin, mode, startTimeS, durationS, meanCurrentA, endVoltageV, chargeAh FROM Step ORDER BY position`,
+    );
+    expect(steps).toMatchObject([
+      { position: 0, origin: 'table', mode: 'rest', startTimeS: 0, durationS: 30 },
+      {
+        position: 1,
+        mode: 'constant-current',
+        startTimeS: 30,
+        durationS: 10,
+        meanCurrentA: -2,
+        endVoltageV: 3.5,
+        chargeAh: -0.0055,
+      },
+    ]);
+    expect(await take('step_number,mode,duration_s\n1,rest,30\n')).toMatchObject({
+      refusal: { code: 'missing-cell' },
+    });
+  });
+});
