@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { chargeStudyResult } from './chargeStudyResult.ts';
 import { givenName, id, instant, pageOf, pageQuery } from './common.ts';
 import { pairingCriteria, pairingResult, proposedPair } from './pairing.ts';
 
@@ -84,6 +85,18 @@ export const changePair = z.object({
   reason: z.string().max(400).nullable().default(null),
 });
 
+/** How a pair would charge, simulated from the fitted parameters of its two cells, both limits watched. */
+export const pairCharge = z.object({
+  pairId: id,
+  /** Current of the one constant-current stage: the planned one of the run, else 1 C or the rating. */
+  chargeCurrentA: z.number(),
+  /** Serial of the cell that is held at its voltage limit first; null where none is. */
+  limitsCharge: z.string().nullable(),
+  /** `stackOnly` is the same charge if only the stack's voltage were watched: never do that. */
+  result: chargeStudyResult,
+  notes: z.array(z.object({ code: z.string(), message: z.string() })),
+});
+
 /** Exchanges the second cells of two pairs of one run. */
 export const swapPairs = z.object({ pairId: id, withPairId: id });
 
@@ -94,4 +107,5 @@ export type PairingHead = z.infer<typeof pairingHead>;
 export type CreatePairing = z.infer<typeof createPairing>;
 export type PreviewPairing = z.infer<typeof previewPairing>;
 export type PairingPreview = z.infer<typeof pairingPreview>;
+export type PairCharge = z.infer<typeof pairCharge>;
 export type ChangePair = z.infer<typeof changePair>;

@@ -3,6 +3,7 @@ import { job } from '../contract/jobs.ts';
 import {
   changePair as changeBody,
   createPairing as createBody,
+  pairCharge,
   pairingPage,
   pairingPreview,
   pairingQuery,
@@ -17,6 +18,7 @@ import { collectCells } from '../use-cases/collectCells.ts';
 import { decidePair } from '../use-cases/decidePair.ts';
 import { previewPairing } from '../use-cases/previewPairing.ts';
 import { readPair, readPairing } from '../use-cases/readPairing.ts';
+import { studyPair } from '../use-cases/studyPair.ts';
 import { swapPairs } from '../use-cases/swapPairs.ts';
 import { defineRoute, type Route } from './route.ts';
 
@@ -89,6 +91,17 @@ export const pairingRoutes: readonly Route[] = [
     params: idParameter,
     answer: storedPair,
     handle: ({ context, params }) => readPair(context, params.id),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/pairs/{id}/charge',
+    tag,
+    summary:
+      'How a pair would charge: which cell limits, peak voltages, end states, from its fitted parameters',
+    role: 'reader',
+    params: idParameter,
+    answer: pairCharge,
+    handle: ({ context, params }) => studyPair(context, params.id),
   }),
   defineRoute({
     method: 'patch',

@@ -15,7 +15,7 @@ function pairMoreCells(context: Context, lotId: number) {
 }
 
 /** Calls about pairings, pairs and stacks: exchange, decide, plan, take back. */
-export function pairingCalls(context: Context, { lotId, stackId }: FilledStore): ApiCall[] {
+export function pairingCalls(context: Context, { lotId, stackId, pairId }: FilledStore): ApiCall[] {
   const pairing = pairMoreCells(context, lotId);
   const [first, second] = pairing.pairs.map((pair) => pair.id);
   const planned = stackId + 1;
@@ -32,6 +32,7 @@ export function pairingCalls(context: Context, { lotId, stackId }: FilledStore):
     { route: 'patch /pairs/{id}', path: { id: first }, body: { state: 'accepted' } },
     { route: 'patch /pairs/{id}', path: { id: second }, body: { state: 'accepted' } },
     { route: 'get /pairs/{id}', path: { id: first } },
+    { route: 'get /pairs/{id}/charge', path: { id: pairId } },
     { route: 'post /stacks', body: { pairId: first, name: 'one' }, status: 201 },
     { route: 'post /stacks', body: { pairId: second, name: 'other' }, status: 201 },
     { route: 'get /stacks', query: { state: 'planned' } },

@@ -5,6 +5,7 @@ import { insertMeasurements, listCellMeasurements } from '../../server/store/mea
 import { decidePair } from '../../server/use-cases/decidePair.ts';
 import { runPairing } from '../../server/use-cases/runPairing.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
+import { fillStore } from './exportStore.ts';
 import { makeMeasuredLot, usualCriteria } from './pairedLot.ts';
 
 let test: TestApp;
@@ -126,5 +127,32 @@ describe('stacks over HTTP', () => {
       'device 7',
     );
     expect((await request(test.app).get(api('/stacks/999/history'))).status).toBe(404);
+  });
+});
+
+describe('the charge of a pair', () => {
+  it('is simulated from the fitted parameters and names the cell that limits it', async () => {
+    const fitted = await openTestApp();
+    try {
+      const { pairId } = await fillStore(fitted.context);
+      const { body, status } = await request(fitted.app).get(api(`/pairs/${pairId}/charge`));
+      expect(status).toBe(200);
+      const serials = body.result.cells.map((cell: { name: string }) => cell.name);
+      expect(serials).toContain(body.limitsCharge);
+      const held = serials.indexOf(body.limitsCharge);
+      const limits = body.result.cells.map((cell: { peakVoltageV: number }) => cell.peakVoltageV);
+      expect(limits[held]).toBe(Math.max(...limits));
+      // Watching the stack alone lets the limiting cell go above what it reaches when each cell is watched.
+      expect(body.result.stackOnly.cells[held].peakVoltageV).toBeGreaterThan(limits[held]);
+      expect(body.chargeCurrentA).toBeGreaterThan(0);
+    } finally {
+      await fitted.close();
+    }
+  });
+
+  it('is refused where the cells were not fitted, naming what is missing', async () => {
+    const answer = await request(test.app).get(api(`/pairs/${run.pairs[0].id}/charge`));
+    expect(answer.body).toMatchObject({ status: 422, code: 'cannot-study' });
+    expect((await request(test.app).get(api('/pairs/999/charge'))).status).toBe(404);
   });
 });
