@@ -1,19 +1,26 @@
 import type { Context } from '../server/context.ts';
+import { ageingSettings } from '../server/contract/ageing.ts';
+import { chargeQuestions } from '../server/contract/chargeStudy.ts';
 import { createExport as exportRequest } from '../server/contract/exports.ts';
 import type { Lot } from '../server/contract/lots.ts';
 import { pairingCriteria } from '../server/contract/pairing.ts';
 import type { StoredPairing } from '../server/contract/pairings.ts';
 import { listChemistries } from '../server/store/chemistries.ts';
+import { assessAgeing } from '../server/use-cases/assessAgeing.ts';
 import { changeStack } from '../server/use-cases/changeStack.ts';
 import { createCellType } from '../server/use-cases/createCellType.ts';
 import { createExport } from '../server/use-cases/createExport.ts';
 import { createLot } from '../server/use-cases/createLot.ts';
 import { decidePair } from '../server/use-cases/decidePair.ts';
+import { draftChargeStudy } from '../server/use-cases/draftChargeStudy.ts';
 import { evaluateLot } from '../server/use-cases/evaluateLot.ts';
 import { findWarningSigns } from '../server/use-cases/findWarningSigns.ts';
 import { judgeLot } from '../server/use-cases/judgeLot.ts';
+import { keepChargeStudy } from '../server/use-cases/keepChargeStudy.ts';
 import { planStack } from '../server/use-cases/planStack.ts';
+import { readChargeStudy } from '../server/use-cases/readChargeStudy.ts';
 import { runPairing } from '../server/use-cases/runPairing.ts';
+import { finishJobs } from './finishJobs.ts';
 import { scenario } from './scenario.ts';
 import { takeFile } from './takeFile.ts';
 import { writeCycling, writeDemonstration } from './writeFiles.ts';
@@ -40,8 +47,9 @@ export async function runMainJob(context: Context, folder: string, print: Print)
   const pairing = pairLot(context, lot, print);
   const stackIds = buildStacks(context, pairing, print);
   await takeFile(context, lot, writeCycling(folder, cyclingCells(pairing)));
-  print('Cycling of the built stacks imported.');
-  exportResults(context, lot, pairing, stackIds, print);
+  followAgeing(context, lot, print);
+  const studyId = await studyStack(context, stackIds[0], print);
+  exportResults(context, lot, pairing, stackIds, studyId, print);
 }
 
 async function createDemonstrationLot(context: Context): Promise<Lot> {
@@ -140,6 +148,34 @@ function buildStacks(context: Context, pairing: StoredPairing, print: Print): nu
   });
 }
 
+/** Fade and resistance rise of the cycled cells, with the forecast of when a limit is reached. */
+function followAgeing(context: Context, lot: Lot, print: Print): void {
+  for (const quantity of ['capacity', 'resistance'] as const) {
+    const assessed = assessAgeing(context, lot.id, ageingSettings.parse({ quantity }));
+    print(`Ageing: ${quantity} of ${assessed.cells} cells followed.`);
+  }
+}
+
+/** How the first stack charges at 1 C, and what watching only the stack's voltage would do to its cells. */
+async function studyStack(context: Context, stackId: number, print: Print): Promise<number> {
+  const draft = draftChargeStudy(context, { stackId });
+  const kept = keepChargeStudy(context, {
+    name: 'Stack 1 at 1 C',
+    stackId,
+    description: {
+      ...draft.description,
+      questions: chargeQuestions.parse({ stackOnly: true, rateSearch: {}, stagedProfile: {} }),
+    },
+  });
+  await finishJobs(context);
+  const { result } = readChargeStudy(context, kept.id);
+  if (!result) throw new Error('The charge study has no result.');
+  print(
+    `Charge study "${kept.name}": full after ${(result.endTimeS / 60).toFixed(1)} min (${result.endReason}).`,
+  );
+  return kept.id;
+}
+
 function bestPairs(pairing: StoredPairing): StoredPairing['pairs'] {
   return [...pairing.pairs].sort((a, b) => a.cost - b.cost).slice(0, STACKS_BUILT);
 }
@@ -153,6 +189,7 @@ function exportResults(
   lot: Lot,
   pairing: StoredPairing,
   stackIds: readonly number[],
+  studyId: number,
   print: Print,
 ): void {
   const wanted = [
@@ -160,6 +197,7 @@ function exportResults(
     { format: 'csv-package', subjectKind: 'lot', subjectId: lot.id },
     { format: 'parameters-json', subjectKind: 'cell', subjectId: pairing.pairs[0].cells[0].id },
     { format: 'parameters-json', subjectKind: 'pair', subjectId: pairing.pairs[0].id },
+    { format: 'charge-profile-csv', subjectKind: 'charge-study', subjectId: studyId },
     ...stackIds
       .slice(0, 1)
       .flatMap((subjectId) => [

@@ -24,14 +24,17 @@ export function capacityTest(truth: CellTruth, number: number): Sample[] {
   return bench.samples;
 }
 
-/** At 80, 50 and 20 % of rated charge: a discharge and a charge pulse of 10 s at 1 C, with rests: two-wire. */
+/**
+ * From full, at 90, 70, 50, 30 and 10 % of rated charge: a discharge and a charge pulse of 10 s at 1 C, with rests; then on to the
+ * cut-off and a last rest: two-wire.
+ */
 export function pulseTest(truth: CellTruth, number: number): Sample[] {
   const cell = new SimulatedCell(truth, 1);
   const bench = new Instrument(uniformFrom(scenario.seed + 2000 + number), scenario.fixtureOhm);
   const rated = scenario.ratedCapacityAh;
-  rest(cell, bench, 120, 10);
+  rest(cell, bench, 1800, 20);
   let removedAh = 0;
-  for (const soc of [0.8, 0.5, 0.2]) {
+  for (const soc of [0.9, 0.7, 0.5, 0.3, 0.1]) {
     const toRemoveAh = (1 - soc) * rated - removedAh;
     move(cell, bench, -rated, (toRemoveAh / rated) * 3600, 10);
     removedAh += toRemoveAh;
@@ -43,6 +46,9 @@ export function pulseTest(truth: CellTruth, number: number): Sample[] {
     move(cell, bench, rated, 10, 0.1);
     relax(cell, bench);
   }
+  do step(cell, bench, -rated, 10);
+  while ((bench.samples.at(-1)?.voltageV ?? 0) > scenario.dischargeCutoffV);
+  rest(cell, bench, 1800, 20);
   return bench.samples;
 }
 
