@@ -1,4 +1,4 @@
-import type { CompiledCell } from './cellModel.ts';
+import { type CompiledCell, R0 } from './cellModel.ts';
 import type { StepTolerance } from './localError.ts';
 import { checkSupply, type Supply } from './supply.ts';
 import type { TemperatureZone } from './temperatureZones.ts';
@@ -103,8 +103,23 @@ function checkCell(cell: ChargedCell, k: number, watched: boolean): void {
       `the voltage limit of cells[${k}] is ${cell.voltageLimitV} V, not above its open-circuit voltage ` +
         `${out[0].toFixed(4)} V at the start SOC ${startSoc}`,
     );
-  if (cell.bypass !== null && !(cell.bypass.stopVoltageV < cell.bypass.startVoltageV))
+  if (cell.bypass !== null) checkBypass(cell.bypass, cell, k);
+}
+
+function checkBypass(bypass: BypassModel, { cell, startTemperatureC }: ChargedCell, k: number): void {
+  if (!(bypass.value > 0))
+    throw new RangeError(`bypass[${k}] has the value ${bypass.value}; it must be above 0`);
+  if (!(bypass.stopVoltageV < bypass.startVoltageV))
     throw new RangeError(
-      `bypass[${k}].stopVoltageV is ${cell.bypass.stopVoltageV}; it must be below startVoltageV ${cell.bypass.startVoltageV}`,
+      `bypass[${k}].stopVoltageV is ${bypass.stopVoltageV}; it must be below startVoltageV ${bypass.startVoltageV}`,
+    );
+  const out = new Float64Array(cell.stride);
+  cell.evaluate(1, startTemperatureC, cell.socStretch(1), cell.temperatureStretch(startTemperatureC), out, 0);
+  const currentA = bypass.kind === 'current' ? bypass.value : bypass.startVoltageV / bypass.value;
+  const dropV = currentA * out[R0];
+  if (dropV >= bypass.startVoltageV - bypass.stopVoltageV)
+    throw new RangeError(
+      `bypass[${k}] would switch itself off: its ${currentA.toPrecision(3)} A lower the voltage by ${dropV.toPrecision(3)} V at ` +
+        `once, and it stops ${(bypass.startVoltageV - bypass.stopVoltageV).toPrecision(3)} V below its start`,
     );
 }

@@ -10,7 +10,7 @@ import { searchRate } from '../../fitting/charging/rateSearch.ts';
 import { simulateCharge } from '../../fitting/charging/simulateCharge.ts';
 import { seededRandom } from '../../fitting/statistics/random.ts';
 import { findPython, runPython } from '../support/python.ts';
-import { type Bench, type BenchResult, type BenchRow, median } from './harness.ts';
+import { type Bench, type BenchResult, type BenchRow, median, time } from './harness.ts';
 
 /**
  * One charge of two unequal cells in series: 2.5 A until the first cell reaches its limit, then that cell held there to
@@ -219,7 +219,7 @@ async function run(): Promise<BenchResult> {
     });
   const times = (other: number) => `${(other / oursS).toFixed(1)} times ours`;
   const remarks = rows.slice(1).map((row) => `${row.who}: ${times(row.medianS)}`);
-  remarks.push(...studyRemarks(setup, oursS));
+  remarks.push(...(await studyRemarks(setup, oursS)));
   const missing = [
     ...(python === null ? ['SciPy (apt-get install python3-scipy)'] : []),
     ...(spice === null ? ['ngspice (apt-get install ngspice)'] : []),
@@ -236,7 +236,7 @@ async function run(): Promise<BenchResult> {
 }
 
 /** What the larger questions cost, in charges and seconds. */
-function studyRemarks(setup: ChargeSetup, chargeS: number): string[] {
+async function studyRemarks(setup: ChargeSetup, chargeS: number): Promise<string[]> {
   const options = {
     oneC: 2.4,
     targetSoc: 0.8,
@@ -246,13 +246,12 @@ function studyRemarks(setup: ChargeSetup, chargeS: number): string[] {
     tradeOffPoints: 0,
     life: null,
   };
-  searchRate(setup, options);
-  let start = performance.now();
+  const seconds = await time(() => searchRate(setup, options), 9, 9);
   const search = searchRate(setup, options);
-  const searchS = (performance.now() - start) / 1000;
+  const searchS = median(seconds);
   const one = { capacityRelative: 0.01, r0Relative: 0.03, branchRelative: 0.03, ocvV: 0.001, startSoc: 0.01 };
   const uncertainty = { ...one, startTemperatureK: 1, heatCapacityRelative: 0.05, heatTransferRelative: 0.1 };
-  start = performance.now();
+  const start = performance.now();
   monteCarlo(setup, [uncertainty, uncertainty], { draws: 1000, level: 0.95, random: seededRandom(1) });
   const spreadS = (performance.now() - start) / 1000;
   return [

@@ -197,6 +197,13 @@ describe('the rules of a charge', () => {
       'not above its open-circuit voltage 4.1200 V at the start SOC 0.9',
     ],
     [{ voltageLimitV: 4.3 }, {}, "is 4.3 V, above the datasheet's 4.2 V"],
+    [
+      {
+        bypass: { kind: 'current' as const, value: 2, startVoltageV: 4.1, stopVoltageV: 4.05, atRest: false },
+      },
+      {},
+      'would switch itself off: its 2.00 A lower the voltage by 0.100 V at once',
+    ],
     [{}, { endCurrentA: 0 }, 'endCurrentA is 0; it must be above 0'],
     [{}, { stages: [] }, 'stages is empty'],
   ])('refuses %j %j and says why', (cell, setup, message) => {
