@@ -2,6 +2,7 @@ import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { isMissing, sharedIsMissing, sharedPath } from '../../support/required.ts';
 import { chromiumPath, openBrowser, openPage, seriousFindings, settled } from './browser.ts';
+import { addLot } from './firstSteps.ts';
 import { type RunningService, startService } from './service.ts';
 
 const withoutBrowser = isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium');
@@ -26,15 +27,13 @@ describe.skipIf(withoutBrowser || sharedIsMissing(record))('a first-time user wi
     await page.getByRole('main').getByRole('link', { name: 'Import files' }).click();
 
     // No lot and no cell type yet: the page asks for them in their order.
-    await page.getByLabel('Name of the type').fill('NCR18650PF');
-    await page.getByLabel('Rated capacity, Ah').fill('2.9');
-    await page.getByLabel('Charge voltage limit, V').fill('4.2');
-    await page.getByLabel('Discharge cut-off, V').fill('2.5');
-    await page.getByLabel('Chemistry').selectOption({ index: 0 });
-    await page.getByRole('button', { name: 'Add', exact: true }).click();
-    await page.getByLabel('Name of the new lot').fill('Bench cells');
-    await page.getByRole('button', { name: 'Add the lot' }).click();
-    await page.getByLabel('Lot the cells belong to').waitFor();
+    await addLot(page, {
+      type: 'NCR18650PF',
+      ratedAh: '2.9',
+      limitV: '4.2',
+      cutoffV: '2.5',
+      lot: 'Bench cells',
+    });
 
     await page.getByText('What the files do not say themselves').click();
     await page.getByLabel('Serial of the cell').fill('PF-1');

@@ -1,42 +1,81 @@
-import { readFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { writeDemonstration } from '../../../seed/writeFiles.ts';
 import { isMissing } from '../../support/required.ts';
 import { chromiumPath, openBrowser, openPage, settled, type Trouble } from './browser.ts';
+import { addLot } from './firstSteps.ts';
 import { type RunningService, startService } from './service.ts';
+
+/** Twelve ordinary cells, and one whose tester signs the current the other way round. */
+const serials = [...Array.from({ length: 12 }, (_, i) => `QM${String(i + 1).padStart(3, '0')}`), 'QM023'];
 
 const withoutBrowser = isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium');
 
-describe.skipIf(withoutBrowser)('the whole job on the demonstration lot, by mouse', () => {
+describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot, by mouse', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'gemel-files-'));
   let service: RunningService;
   let browser: Browser;
   let page: Page;
   let trouble: Trouble;
   beforeAll(async () => {
-    service = await startService({ demonstration: true });
+    service = await startService({ demonstration: false });
     browser = await openBrowser();
     ({ page, trouble } = await openPage(browser, service.address, 'desk', 'light'));
   });
   afterAll(async () => {
     await browser?.close();
     await service?.stop();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  it('takes many files at once, shows how each is understood, and mends a swapped sign', async () => {
+    const files = writeDemonstration(folder).filter(
+      (f) => f.kind === 'cell-table' || (f.serial !== null && serials.includes(f.serial)),
+    );
+    await page.goto('/');
+    await page.getByRole('main').getByRole('link', { name: 'Import files' }).click();
+    await addLot(page, {
+      type: 'QM-2200P',
+      ratedAh: '2.2',
+      limitV: '4.2',
+      cutoffV: '3.0',
+      lot: 'QM-2200P delivery 7',
+    });
+    await page.getByText('What the files do not say themselves').click();
+    await page.getByLabel('Pattern of the file names').fill('{kind}_{cell}_{temperature}C.csv');
+    await page.setInputFiles(
+      'input[type=file]',
+      files.map((f) => f.path),
+    );
+    const swapped = page.getByRole('region', { name: 'pulse_QM023_25C.csv' });
+    await swapped.getByText(/sign of the current seems reversed/).waitFor();
+    await swapped.getByLabel('Sign of the current').selectOption('discharge-positive');
+    await swapped.getByText(/sign of the current seems reversed/).waitFor({ state: 'detached' });
+    await page.getByRole('button', { name: `Import the ${files.length} files that are ready` }).click();
+    await page.getByRole('link', { name: /^Next: the lot/ }).waitFor({ timeout: 60_000 });
+    expect(await page.locator('.problem').allTextContents()).toEqual([]);
+    expect(await page.getByText('● taken').count()).toBe(files.length);
+  });
+
+  it('says once for many tests what their records do not say, and evaluates the lot', async () => {
+    await page.getByRole('link', { name: /^3 Tests/ }).click();
+    await page.getByLabel('Kind', { exact: true }).selectOption('pulse');
+    await page.getByText(`${serials.length} rows`).waitFor();
+    await page.getByLabel('Choose all shown').check();
+    await page.getByLabel('SOC at the start of the record, %').fill('100');
+    await page.getByRole('button', { name: `Keep for the ${serials.length} chosen tests` }).click();
+    await page.getByText(`${serials.length} tests are changed.`, { exact: false }).waitFor();
+    await page.getByRole('link', { name: /^1 Lots/ }).click();
+    await page.getByRole('link', { name: /QM-2200P delivery/ }).click();
+    await page.getByRole('button', { name: 'Evaluate now' }).click();
+    await page.getByText(/Evaluating the lot: done/).waitFor({ timeout: 60_000 });
   });
 
   it('shows the lot with its outliers, in the units that the reader chose', async () => {
-    await page.goto('/');
-    await page
-      .getByRole('navigation', { name: 'The way through the job' })
-      .getByRole('link', { name: /Lots/ })
-      .click();
-    await page
-      .getByRole('link', { name: /QM-2200P/ })
-      .first()
-      .click();
     await page.getByText('48 rows').waitFor();
-    await page
-      .getByText(/outlier: /i)
-      .first()
-      .waitFor();
     await page.getByRole('columnheader', { name: /Capacity, Ah/ }).waitFor();
     await page.getByLabel('Capacity', { exact: true }).selectOption('mAh');
     await page.getByRole('columnheader', { name: /Capacity, mAh/ }).waitFor();
@@ -73,7 +112,10 @@ describe.skipIf(withoutBrowser)('the whole job on the demonstration lot, by mous
   });
 
   it('evaluates a test again with other settings, and shows before and after', async () => {
-    await page.getByRole('link', { name: /^pulse test/ }).click();
+    await page
+      .getByRole('link', { name: /^pulse/ })
+      .first()
+      .click();
     await page.getByRole('button', { name: 'Evaluate again with other settings' }).click();
     await page.getByLabel('Most branches of the circuit').fill('1');
     await page.getByRole('button', { name: 'Evaluate with these' }).click();
@@ -129,7 +171,7 @@ describe.skipIf(withoutBrowser)('the whole job on the demonstration lot, by mous
 
   it('computes how fast the stack may be charged, with the cautions beside it', async () => {
     await page.getByRole('main').getByRole('link', { name: 'Charge study' }).click();
-    await page.getByText('Lithium cells can burn').waitFor({ timeout: 30_000 });
+    await page.getByRole('region', { name: /^Result of/ }).waitFor({ timeout: 30_000 });
     await page.getByLabel('Rate, C').fill('1.5');
     await page.getByText('What bound the current, and when').waitFor();
     await page.getByRole('button', { name: 'Keep the study and answer all questions' }).click();

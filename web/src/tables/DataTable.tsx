@@ -16,6 +16,7 @@ import { useVirtualizer } from '@tanstack/react-virtual';
 import { useMemo, useRef } from 'react';
 import { whole } from '../format/number.ts';
 import { useUrlState } from '../parts/useUrlState.ts';
+import { sortingOf, sortingText } from './sorting.ts';
 import { useChosenColumns } from './useChosenColumns.ts';
 
 declare module '@tanstack/react-table' {
@@ -62,7 +63,7 @@ export function DataTable<T extends object>(props: DataTableProps<T>) {
     state: { sorting, globalFilter: filter, columnVisibility: visible },
     getRowId: props.rowId,
     onSortingChange: (update: Updater<SortingState>) =>
-      setSort(textOf(typeof update === 'function' ? update(sorting) : update)),
+      setSort(sortingText(typeof update === 'function' ? update(sorting) : update)),
     globalFilterFn: 'includesString',
     getCoreRowModel: getCoreRowModel(),
     getSortedRowModel: getSortedRowModel(),
@@ -257,15 +258,4 @@ function ColumnMenu<T extends object>({ columns, onChange }: ColumnMenuProps<T>)
       </Menu.Dropdown>
     </Menu>
   );
-}
-
-/** `capacity` or `-capacity`, as in the address. */
-export function sortingOf(text: string): SortingState {
-  if (text === '') return [];
-  return [text.startsWith('-') ? { id: text.slice(1), desc: true } : { id: text, desc: false }];
-}
-
-function textOf(sorting: SortingState): string {
-  const [first] = sorting;
-  return first === undefined ? '' : `${first.desc ? '-' : ''}${first.id}`;
 }

@@ -1,9 +1,10 @@
 import { NativeSelect, Switch } from '@mantine/core';
 import { useMemo } from 'react';
 import { Link } from 'react-router';
-import type { AgeingResult } from '../../../../server/contract/ageing.ts';
+import type { CellAgeing, LotAgeing } from '../../../../server/contract/ageing.ts';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
+import { NotFoundError } from '../../api/problems.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { Cautions } from '../../parts/Cautions.tsx';
@@ -13,6 +14,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { AssessAgeing } from './AssessAgeing.tsx';
 import { LotLife } from './LotLife.tsx';
 import { StressView } from './StressView.tsx';
 import { TrackView } from './TrackView.tsx';
@@ -21,70 +23,58 @@ import { overlayPicture } from './trackPictures.ts';
 export default function AgeingPage() {
   const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
   const [lotId, setLotId] = useUrlState('lotId');
-  const [quantity, setQuantity] = useUrlState('quantity', 'capacity');
-  const [axis, setAxis] = useUrlState('axis', 'cycle');
   const lot = lotId === '' ? String(lots.data?.items[0]?.id ?? '') : lotId;
-  const ageing = useRequest<AgeingResult>(lot === '' ? null : `/lots/${lot}/ageing`, { quantity, axis });
+  const ageing = useRequest<LotAgeing | null>(lot === '' ? null : `/lots/${lot}/ageing`);
+  const never = ageing.data === null || ageing.error instanceof NotFoundError;
+  const found = never ? null : ageing.data;
   return (
     <>
       <PageHead
         title="Ageing"
         about="Capacity fade and resistance rise over life, when a limit is reached and how sure that is, and what the conditions have to do with it."
       />
-      <div className="sheet-tools">
+      <Problem error={lots.error ?? (never ? null : ageing.error)} again={ageing.again} />
+      {lots.data !== undefined && lots.data.items.length === 0 ? (
+        <Empty title="No lot yet">
+          <p>
+            Ageing is followed for the cells of a lot. <Link to="/import">Import files</Link> first.
+          </p>
+        </Empty>
+      ) : (
         <NativeSelect
           size="xs"
+          maw={360}
           label="Lot"
           value={lot}
           data={lots.data?.items.map((l) => ({ value: String(l.id), label: l.name })) ?? []}
           onChange={(e) => setLotId(e.currentTarget.value)}
         />
-        <NativeSelect
-          size="xs"
-          label="Quantity"
-          value={quantity}
-          data={['capacity', 'resistance']}
-          onChange={(e) => setQuantity(e.currentTarget.value)}
-        />
-        <NativeSelect
-          size="xs"
-          label="Over"
-          value={axis}
-          data={[
-            { value: 'cycle', label: 'cycles' },
-            { value: 'equivalent-full-cycles', label: 'equivalent full cycles' },
-            { value: 'throughput-ah', label: 'charge throughput' },
-            { value: 'days', label: 'days' },
-          ]}
-          onChange={(e) => setAxis(e.currentTarget.value)}
-        />
-      </div>
-      <Problem error={lots.error ?? ageing.error} again={ageing.again} />
-      {ageing.loading && <Waiting what="Fitting the life of every cell…" />}
-      {ageing.data !== undefined &&
-        (ageing.data.cells.length === 0 ? (
-          <Empty title="Nothing over life yet">
-            <p>
-              Import cycling records, a cycle table, or repeated capacity tests with their cycle, then
-              evaluate them. <Link to="/import">Import files</Link>
-            </p>
-          </Empty>
-        ) : (
-          <Result result={ageing.data} />
-        ))}
+      )}
+      {ageing.loading && <Waiting />}
+      {never && lot !== '' && (
+        <Empty title="Not assessed yet">
+          <p>
+            This needs the capacity or the resistance of cells at several cycles: from cycling records, a
+            cycle table, or repeated capacity tests. <Link to="/import">Import files</Link>, evaluate them,
+            then assess the lot here.
+          </p>
+        </Empty>
+      )}
+      {lot !== '' && !ageing.loading && <AssessAgeing key={lot} lotId={Number(lot)} last={found ?? null} />}
+      {found !== null && found !== undefined && <Assessed ageing={found} />}
     </>
   );
 }
 
-function Result({ result }: { result: AgeingResult }) {
+function Assessed({ ageing }: { ageing: LotAgeing }) {
   const [units] = useUnits();
   const [relative, setRelative] = useUrlState('relative', 'no');
-  const [cell, setCell] = useUrlState('cell', result.cells[0].cell);
-  const overlay = useMemo(
-    () => overlayPicture(result.cells, relative === 'yes', units),
-    [result, relative, units],
-  );
-  const chosen = result.cells.find((c) => c.cell === cell) ?? result.cells[0];
+  const [serial, setSerial] = useUrlState('cell', ageing.cells[0]?.serial ?? '');
+  const overlay = useMemo(() => overlayPicture(ageing, relative === 'yes', units), [ageing, relative, units]);
+  const chosen = ageing.cells.find((c) => c.serial === serial) ?? ageing.cells[0];
+  if (chosen === undefined) {
+    return <p>No cell of this lot has a value at more than one cycle: there is nothing to follow yet.</p>;
+  }
   return (
     <>
       <Cautions also={['A forecast is an extrapolation: decide to stop by measured check-ups, not by it.']} />
@@ -94,18 +84,24 @@ function Result({ result }: { result: AgeingResult }) {
         onChange={(e) => setRelative(e.currentTarget.checked ? 'yes' : 'no')}
       />
       {overlay !== null && <ChartFigure picture={overlay} height={380} />}
-      <LotLife result={result} />
+      <LotLife ageing={ageing} />
       <h2>One cell</h2>
       <NativeSelect
         size="xs"
         maw={240}
         label="Cell"
-        value={chosen.cell}
-        data={result.cells.map((c) => c.cell)}
-        onChange={(e) => setCell(e.currentTarget.value)}
+        value={chosen.serial}
+        data={ageing.cells.map((c) => c.serial)}
+        onChange={(e) => setSerial(e.currentTarget.value)}
       />
-      <TrackView cell={chosen} />
-      {result.stress !== null && <StressView stress={result.stress} />}
+      <OneCell key={chosen.cellId} cellId={chosen.cellId} />
+      {ageing.stress !== null && <StressView stress={ageing.stress} />}
     </>
   );
+}
+
+function OneCell({ cellId }: { cellId: number }) {
+  const { data, error, again, loading } = useRequest<CellAgeing>(`/cells/${cellId}/ageing`);
+  if (data === undefined) return loading ? <Waiting /> : <Problem error={error} again={again} />;
+  return <TrackView cell={data.assessment.cell} />;
 }

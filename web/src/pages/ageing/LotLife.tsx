@@ -1,16 +1,17 @@
-import type { AgeingResult } from '../../../../server/contract/ageing.ts';
-import { significant } from '../../format/number.ts';
+import { Link } from 'react-router';
+import type { LotAgeing } from '../../../../server/contract/ageing.ts';
+import { percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { axisOf, limitWord } from './trackPictures.ts';
 
-/** Every cell of the lot with the limit it reaches first, and the pairs that drift apart. */
-export function LotLife({ result }: { result: AgeingResult }) {
+/** Every cell of the lot with the limit it reaches first, and the stacks whose cells drift apart. */
+export function LotLife({ ageing }: { ageing: LotAgeing }) {
   const [units] = useUnits();
-  const unit = result.cells[0]?.unit ?? '';
-  const last = (values: readonly (number | null)[]) => values.findLast((v) => v !== null) ?? null;
+  const firstOf = (values: readonly (number | null)[]) => values.find((v) => v !== null) ?? null;
+  const lastOf = (values: readonly (number | null)[]) => values.findLast((v) => v !== null) ?? null;
   return (
     <>
       <h2>When the first limit is reached</h2>
@@ -22,15 +23,17 @@ export function LotLife({ result }: { result: AgeingResult }) {
           'Last value',
           'Model',
           'First limit',
-          axisOf(result.axis).label,
+          axisOf(ageing.axis).label,
           'Interval',
           'Flags',
         ]}
         numeric={[1, 2, 5]}
-        rows={result.cells.map((c) => [
-          c.cell,
-          quantity(c.series.firstMeasured, unit, units),
-          quantity(last(c.series.value), unit, units),
+        rows={ageing.cells.map((c) => [
+          <Link key="cell" to={`/cells/${c.cellId}`}>
+            {c.serial}
+          </Link>,
+          quantity(firstOf(c.value), c.unit, units),
+          quantity(lastOf(c.value), c.unit, units),
           c.chosen === null ? '–' : plainCode(c.chosen),
           c.earliest.name === null ? reasonSentence(c.earliest.reason) : limitWord(c.earliest.name),
           c.earliest.value === null
@@ -42,19 +45,37 @@ export function LotLife({ result }: { result: AgeingResult }) {
           c.flags.map(plainCode).join(', '),
         ])}
       />
-      {result.pairs.length > 0 && (
+      {ageing.without.length > 0 && (
+        <p>
+          Without a value to follow:{' '}
+          {ageing.without
+            .slice(0, 12)
+            .map((c) => c.serial)
+            .join(', ')}
+          {ageing.without.length > 12 && ` and ${ageing.without.length - 12} more`}.
+        </p>
+      )}
+      {ageing.pairs.length > 0 && (
         <>
-          <h2>Pairs that drift apart</h2>
+          <h2>Stacks whose cells drift apart</h2>
           <Sheet
-            label="Pairs that drift apart"
-            head={['Cells', 'Quantity', 'Tolerance', 'Leave it at', 'Difference at the end']}
-            numeric={[2, 3, 4]}
-            rows={result.pairs.map((p) => [
+            label="Stacks whose cells drift apart"
+            head={[
+              'Stack',
+              'Cells',
+              'Quantity',
+              'Tolerance',
+              `Leave it at, ${axisOf(ageing.axis).label.toLowerCase()}`,
+            ]}
+            numeric={[3, 4]}
+            rows={ageing.pairs.map((p) => [
+              <Link key="stack" to={`/stacks/${p.stackId}`}>
+                {p.stackName}
+              </Link>,
               p.cells.join(' with '),
               p.quantity,
-              quantity(p.tolerance, unit, units, 3),
+              percent(p.tolerance, 1),
               p.leavesAt === null ? 'not seen' : significant(p.leavesAt, 4),
-              quantity(p.differenceAtEnd, unit, units, 3),
             ])}
           />
         </>

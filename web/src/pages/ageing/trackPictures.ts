@@ -1,4 +1,4 @@
-import type { AgeingAxis, AgeingCell, AgeingLimit, AgeingTrack } from '../../../../server/contract/ageing.ts';
+import type { AgeingAxis, AgeingLimit, AgeingTrack, LotAgeing } from '../../../../server/contract/ageing.ts';
 import { type FanBand, fanPicture } from '../../charts/fanPicture.ts';
 import type { Axis, Picture } from '../../charts/picture.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
@@ -69,37 +69,33 @@ export function bandsOf(fan: NonNullable<AgeingTrack['fan']>, factor: number): F
 
 const dashes = ['solid', 'dashed', 'dotted', 'long'] as const;
 
-/** The measured series of many cells over each other; left-out points are not drawn. */
-export function overlayPicture(
-  cells: readonly AgeingCell[],
-  relative: boolean,
-  units: UnitChoice,
-): Picture | null {
-  const [first] = cells;
+/** The measured series of many cells over each other. */
+export function overlayPicture(ageing: LotAgeing, relative: boolean, units: UnitChoice): Picture | null {
+  const [first] = ageing.cells;
   if (first === undefined) return null;
   const { symbol, factor } = displayUnit(first.unit, units);
   return {
-    title: relative ? 'All cells, relative to the first measured value' : 'All cells',
-    x: axisOf(first.axis),
+    title: relative ? 'All cells, relative to their first value' : 'All cells',
+    x: axisOf(ageing.axis),
     y: {
-      label: first.quantity === 'capacity' ? 'Capacity' : 'Resistance',
+      label: ageing.quantity === 'capacity' ? 'Capacity' : 'Resistance',
       unit: relative ? '%' : symbol,
     },
-    series: cells.map((cell, i) => {
-      const left = new Set(cell.series.leftOut.map((p) => p.index));
-      const by = relative && cell.series.initial ? 100 / cell.series.initial : factor;
+    series: ageing.cells.map((cell, i) => {
+      const start = cell.value.find((v) => v !== null && v > 0) ?? null;
+      const by = relative && start !== null ? 100 / start : factor;
       return {
-        name: cell.cell,
-        points: cell.series.x.flatMap((x, k) => {
-          const value = cell.series.value[k];
-          return value === null || left.has(k) ? [] : [{ x, y: value * by, name: cell.cell }];
+        name: cell.serial,
+        points: cell.x.flatMap((x, k) => {
+          const value = cell.value[k];
+          return value === null ? [] : [{ x, y: value * by, name: cell.serial }];
         }),
         draw: 'line',
         ink: i % 8,
         dash: dashes[Math.floor(i / 8) % 4],
         shape: 'none',
         width: 1.2,
-        quiet: cells.length > 16,
+        quiet: ageing.cells.length > 16,
       };
     }),
   };

@@ -1,19 +1,20 @@
-import { Button, NativeSelect, NumberInput, Textarea, TextInput } from '@mantine/core';
+import { Button, NativeSelect, Textarea, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { CellType, CreateCellType } from '../../../../server/contract/cellTypes.ts';
 import type { Chemistry } from '../../../../server/contract/chemistries.ts';
 import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
+import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 
 type Draft = { [K in keyof CreateCellType]: CreateCellType[K] };
-type NumberField = {
+type NumberName = {
   [K in keyof Draft]: Draft[K] extends number | null ? K : never;
 }[keyof Draft];
 
 interface FieldWords {
-  readonly name: NumberField;
+  readonly name: NumberName;
   readonly label: string;
   /** Shown = stored × by. */
   readonly by?: number;
@@ -119,24 +120,24 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
           data={chemistries.map((c) => ({ value: String(c.id), label: c.name }))}
           onChange={(e) => set('chemistryId', Number(e.currentTarget.value))}
         />
-        <NumberInput
+        <NumberField
           label="Rated capacity, Ah"
           required
           min={0}
-          value={draft.ratedCapacityAh === 0 ? '' : draft.ratedCapacityAh}
+          value={draft.ratedCapacityAh === 0 ? null : draft.ratedCapacityAh}
           error={save.error?.reasonFor('ratedCapacityAh')}
-          onChange={(v) => set('ratedCapacityAh', typeof v === 'number' ? v : 0)}
+          onChange={(v) => set('ratedCapacityAh', v !== null ? v : 0)}
         />
         {datasheetFields.map(({ name, label, by = 1 }) => {
           const value = draft[name];
           return (
-            <NumberInput
+            <NumberField
               key={name}
               label={label}
               placeholder={fallback(name, chemistry)}
-              value={value === null ? '' : Number((value * by).toPrecision(12))}
+              value={value === null ? null : Number((value * by).toPrecision(12))}
               error={save.error?.reasonFor(name)}
-              onChange={(v) => setDraft({ ...draft, [name]: typeof v === 'number' ? v / by : emptied(name) })}
+              onChange={(v) => setDraft({ ...draft, [name]: v !== null ? v / by : emptied(name) })}
             />
           );
         })}
@@ -168,15 +169,15 @@ function draftOf(cellType: CellType | undefined, chemistries: readonly Chemistry
 }
 
 /** The two conditions of comparison cannot be empty; they go back to their usual values. */
-function emptied(name: NumberField): number | null {
+function emptied(name: NumberName): number | null {
   if (name === 'referenceTemperatureC') return 25;
   if (name === 'referenceSoc') return 0.5;
   return null;
 }
 
-function fallback(name: NumberField, chemistry: Chemistry | undefined): string {
+function fallback(name: NumberName, chemistry: Chemistry | undefined): string {
   if (chemistry === undefined) return '';
-  const defaults: Partial<Record<NumberField, number>> = {
+  const defaults: Partial<Record<NumberName, number>> = {
     chargeVoltageLimitV: chemistry.chargeVoltageLimitV,
     dischargeCutoffV: chemistry.dischargeCutoffV,
     chargeTemperatureMinC: chemistry.chargeTemperatureMinC,

@@ -1,24 +1,28 @@
 import { Link } from 'react-router';
-import type { AgeingResult } from '../../../../server/contract/ageing.ts';
+import type { CellAgeing as Assessment } from '../../../../server/contract/ageing.ts';
 import type { Cell } from '../../../../server/contract/cells.ts';
+import { NotFoundError } from '../../api/problems.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { TrackView } from '../ageing/TrackView.tsx';
 
-/** The cell over its life, where it has been followed. */
+/** The cell over its life, as last assessed. */
 export function CellAgeing({ cell }: { cell: Cell }) {
-  const ageing = useRequest<AgeingResult>(`/cells/${cell.id}/ageing`);
-  const found = ageing.data?.cells.find((c) => c.cell === cell.serial);
-  if (ageing.error !== null) return <Problem error={ageing.error} again={ageing.again} />;
-  if (ageing.data === undefined) return null;
+  const { data, error, again } = useRequest<Assessment | null>(`/cells/${cell.id}/ageing`);
+  const never = data === null || error instanceof NotFoundError;
+  if (error !== null && !never) return <Problem error={error} again={again} />;
+  if (data === undefined && !never) return null;
   return (
     <>
       <h2>Over life</h2>
-      {found === undefined ? (
-        <p>No life is recorded: this needs capacity or resistance at several cycles.</p>
+      {never || data === undefined || data === null ? (
+        <p>
+          Not assessed: this needs capacity or resistance at several cycles. It is assessed for the{' '}
+          <Link to={`/ageing?lotId=${cell.lotId}`}>whole lot</Link>.
+        </p>
       ) : (
         <>
-          <TrackView cell={found} />
+          <TrackView cell={data.assessment.cell} />
           <p>
             <Link to={`/ageing?lotId=${cell.lotId}&cell=${encodeURIComponent(cell.serial)}`}>
               Beside the other cells of the lot

@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core';
 import type { ColumnDef } from '@tanstack/react-table';
 import { Link } from 'react-router';
+import type { ChargeStudyHead } from '../../../../server/contract/chargeStudies.ts';
 import type { Page } from '../../../../server/contract/common.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
@@ -10,11 +11,8 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { DataTable } from '../../tables/DataTable.tsx';
 import { useSelection } from '../lots/useSelection.ts';
-import type { StoredStudy } from './storedStudy.ts';
 
-type Listed = Pick<StoredStudy, 'id' | 'name' | 'createdAt' | 'createdBy'>;
-
-const columns: ColumnDef<Listed>[] = [
+const columns: ColumnDef<ChargeStudyHead>[] = [
   {
     id: 'name',
     header: 'Study',
@@ -30,11 +28,14 @@ const columns: ColumnDef<Listed>[] = [
     accessorKey: 'createdAt',
     cell: ({ row }) => instant(row.original.createdAt),
   },
+  { id: 'state', header: 'State', size: 110, accessorKey: 'state' },
   { id: 'by', header: 'By', size: 140, accessorKey: 'createdBy' },
 ];
 
 export default function ChargeStudiesPage() {
-  const { data, error, loading, again } = useRequest<Page<Listed>>('/charge-studies', { limit: 500 });
+  const { data, error, loading, again } = useRequest<Page<ChargeStudyHead>>('/charge-studies', {
+    limit: 500,
+  });
   const [chosen, setChosen] = useSelection('charge-studies');
   return (
     <>

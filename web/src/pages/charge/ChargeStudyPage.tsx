@@ -1,5 +1,6 @@
 import { Button } from '@mantine/core';
 import { Link, useParams } from 'react-router';
+import type { StoredChargeStudy } from '../../../../server/contract/chargeStudies.ts';
 import { useJob } from '../../api/useJob.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
@@ -8,11 +9,10 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { StudyResult } from './StudyResult.tsx';
-import type { StoredStudy } from './storedStudy.ts';
 
 export default function ChargeStudyPage() {
   const { id } = useParams();
-  const study = useRequest<StoredStudy>(`/charge-studies/${id}`);
+  const study = useRequest<StoredChargeStudy>(`/charge-studies/${id}`);
   const { data } = study;
   const job = useJob(data !== undefined && data.result === null ? data.jobId : null, ['/charge-studies']);
   if (data === undefined)
@@ -49,7 +49,10 @@ export default function ChargeStudyPage() {
         }
       />
       {data.result === null ? (
-        <JobProgress job={job} name="Computing the study" />
+        <>
+          {data.error !== null && <p className="problem">{data.error}</p>}
+          <JobProgress job={job} name="Computing the study" />
+        </>
       ) : (
         <StudyResult
           result={data.result}

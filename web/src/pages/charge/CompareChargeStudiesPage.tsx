@@ -1,5 +1,6 @@
 import { MultiSelect } from '@mantine/core';
 import { useQueries } from '@tanstack/react-query';
+import type { ChargeStudyHead, StoredChargeStudy } from '../../../../server/contract/chargeStudies.ts';
 import type { Page } from '../../../../server/contract/common.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useRequest } from '../../api/useRequest.ts';
@@ -10,7 +11,6 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { ChargeFigures } from './ChargeFigures.tsx';
-import type { StoredStudy } from './storedStudy.ts';
 import { boundPicture, cellPicture, stackPictures } from './studyPictures.ts';
 
 /** Up to four studies side by side. */
@@ -20,12 +20,12 @@ export default function CompareChargeStudiesPage() {
     .split(',')
     .filter((id) => /^\d+$/.test(id))
     .slice(0, 4);
-  const list = useRequest<Page<StoredStudy>>('/charge-studies', { limit: 500 });
+  const list = useRequest<Page<ChargeStudyHead>>('/charge-studies', { limit: 500 });
   const studies = useQueries({
     queries: ids.map((id) => ({
       queryKey: [`/charge-studies/${id}`, {}],
       queryFn: ({ signal }: { signal: AbortSignal }) =>
-        api.get<StoredStudy>(`/charge-studies/${id}`, { signal }),
+        api.get<StoredChargeStudy>(`/charge-studies/${id}`, { signal }),
     })),
   });
   const charges = studies.flatMap(({ data }) =>

@@ -1,6 +1,7 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useMemo, useState } from 'react';
 import { Link, useNavigate } from 'react-router';
+import type { ChargeStudyDraft, StoredChargeStudy } from '../../../../server/contract/chargeStudies.ts';
 import type { ChargeStudyInput } from '../../../../server/contract/chargeStudy.ts';
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
 import type { Page } from '../../../../server/contract/common.ts';
@@ -17,7 +18,6 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { StudyFields } from './StudyFields.tsx';
 import { StudyResult } from './StudyResult.tsx';
-import type { StoredStudy, StudyDraft } from './storedStudy.ts';
 import { describeStudy, inputsOfText, inputsText } from './studyInputs.ts';
 
 export default function NewChargeStudyPage() {
@@ -26,7 +26,7 @@ export default function NewChargeStudyPage() {
   const stacks = useRequest<Page<Stack>>('/stacks', { limit: 500 });
   const cellIds = useMemo(() => idsOfRanges(cells), [cells]);
   const subject = stack !== '' ? { stackId: Number(stack) } : cellIds.length > 0 ? { cellIds } : null;
-  const draft = useQuestion<StudyDraft>('/charge-studies/draft', subject);
+  const draft = useQuestion<ChargeStudyDraft>('/charge-studies/draft', subject);
   return (
     <>
       <PageHead
@@ -63,7 +63,7 @@ export default function NewChargeStudyPage() {
 }
 
 interface StudyProps {
-  readonly draft: StudyDraft;
+  readonly draft: ChargeStudyDraft;
   readonly subject: { readonly stackId: number } | { readonly cellIds: readonly number[] };
 }
 
@@ -81,7 +81,7 @@ function Study({ draft, subject }: StudyProps) {
   const go = useNavigate();
   const keep = useAction(
     (description: ChargeStudyInput) =>
-      api.request<StoredStudy>('POST', '/charge-studies', {
+      api.request<StoredChargeStudy>('POST', '/charge-studies', {
         body: { name: name.trim() === '' ? usual : name.trim(), description, ...subject },
         idempotencyKey: newIdempotencyKey(),
       }),

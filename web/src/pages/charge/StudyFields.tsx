@@ -1,4 +1,5 @@
-import { Button, Checkbox, NativeSelect, NumberInput } from '@mantine/core';
+import { Button, Checkbox, NativeSelect } from '@mantine/core';
+import { NumberField } from '../../parts/NumberField.tsx';
 import type { StudyInputs } from './studyInputs.ts';
 
 interface StudyFieldsProps {
@@ -20,22 +21,22 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
     label: string,
     more: { min?: number; max?: number; step?: number; description?: string } = {},
   ) => (
-    <NumberInput
+    <NumberField
       size="xs"
       label={label}
       value={inputs[name]}
-      onChange={(v) => typeof v === 'number' && onChange({ ...inputs, [name]: v })}
+      onChange={(v) => v !== null && onChange({ ...inputs, [name]: v })}
       {...more}
     />
   );
   const optional = (name: Nullable, label: string, description: string) => (
-    <NumberInput
+    <NumberField
       size="xs"
       label={label}
       description={description}
       min={0}
-      value={inputs[name] ?? ''}
-      onChange={(v) => onChange({ ...inputs, [name]: typeof v === 'number' ? v : null })}
+      value={inputs[name] ?? null}
+      onChange={(v) => onChange({ ...inputs, [name]: v !== null ? v : null })}
     />
   );
   const question = (name: 'rateSearch' | 'stagedProfile' | 'stackOnly' | 'rateTable', label: string) => (
@@ -118,22 +119,22 @@ function Stages({ inputs, onChange }: StudyFieldsProps) {
       {stages.map((stage, i) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: a stage has no identity but its place
         <div key={i} className="stage">
-          <NumberInput
+          <NumberField
             size="xs"
             label={stages.length === 1 ? 'Rate, C' : `Stage ${i + 1}, C`}
             min={0.01}
             step={0.1}
             value={stage.rateC}
-            onChange={(v) => typeof v === 'number' && v > 0 && set(i, { ...stage, rateC: v })}
+            onChange={(v) => v !== null && v > 0 && set(i, { ...stage, rateC: v })}
           />
           {i < stages.length - 1 && (
-            <NumberInput
+            <NumberField
               size="xs"
               label="until SOC, %"
               min={1}
               max={99}
-              value={stage.untilSocPercent ?? ''}
-              onChange={(v) => set(i, { ...stage, untilSocPercent: typeof v === 'number' ? v : null })}
+              value={stage.untilSocPercent ?? null}
+              onChange={(v) => set(i, { ...stage, untilSocPercent: v !== null ? v : null })}
             />
           )}
         </div>
@@ -164,13 +165,13 @@ function Stages({ inputs, onChange }: StudyFieldsProps) {
           </Button>
         )}
       </div>
-      <NumberInput
+      <NumberField
         size="xs"
         label="Ends when the current is down to, C"
         min={0.005}
         step={0.01}
         value={inputs.endRateC}
-        onChange={(v) => typeof v === 'number' && v > 0 && onChange({ ...inputs, endRateC: v })}
+        onChange={(v) => v !== null && v > 0 && onChange({ ...inputs, endRateC: v })}
       />
     </fieldset>
   );

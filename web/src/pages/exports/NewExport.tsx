@@ -1,4 +1,4 @@
-import { Button, Checkbox, NativeSelect, NumberInput, Radio } from '@mantine/core';
+import { Button, Checkbox, NativeSelect, Radio } from '@mantine/core';
 import { useState } from 'react';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { ExportEntry, ExportFormat, ExportSubjectKind } from '../../../../server/contract/exports.ts';
@@ -6,6 +6,7 @@ import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Cautions } from '../../parts/Cautions.tsx';
+import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { formatNames, subjectLists, subjectNames } from './formats.ts';
@@ -64,11 +65,11 @@ export function NewExport() {
           }}
         />
         {subjectLists[kind] === undefined ? (
-          <NumberInput
+          <NumberField
             label="Number"
             min={1}
-            value={idText === '' ? '' : Number(idText)}
-            onChange={(v) => setId(typeof v === 'number' ? String(v) : '')}
+            value={idText === '' ? null : Number(idText)}
+            onChange={(v) => setId(v !== null ? String(v) : '')}
           />
         ) : (
           <NativeSelect

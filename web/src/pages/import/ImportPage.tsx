@@ -1,10 +1,11 @@
-import { Button, NativeSelect, NumberInput, TextInput } from '@mantine/core';
+import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import { Link } from 'react-router';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { ImportOptions } from '../../../../server/contract/import.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
+import { NumberField } from '../../parts/NumberField.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { DropZone } from './DropZone.tsx';
@@ -104,13 +105,13 @@ function Common({
             onChange(kind === undefined ? rest : { ...rest, testKind: kind });
           }}
         />
-        <NumberInput
+        <NumberField
           size="xs"
           label="Temperature of the test, °C"
-          value={options.temperatureC ?? ''}
+          value={options.temperatureC ?? null}
           onChange={(v) => {
             const { temperatureC: _, ...rest } = options;
-            onChange(typeof v === 'number' ? { ...rest, temperatureC: v } : rest);
+            onChange(v !== null ? { ...rest, temperatureC: v } : rest);
           }}
         />
       </div>

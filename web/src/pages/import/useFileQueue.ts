@@ -71,7 +71,7 @@ export function useFileQueue(): FileQueue {
       setBusy(true);
       const batch = newIdempotencyKey();
       for (const entry of latest.current.filter((f) => f.state === 'ready')) {
-        await send(entry, { ...common, ...entry.options }, batch, patch);
+        await send(entry, optionsFor(entry, common), batch, patch);
       }
       setBusy(false);
       await forget(client, '/');
@@ -94,6 +94,15 @@ function newEntry(file: File, options: ImportOptions): QueuedFile {
     report: null,
     error: null,
   };
+}
+
+/** A table names its cells in its rows, so what is said of records (name pattern, serial, kind of test) is not for it. */
+function optionsFor({ preview, options }: QueuedFile, common: ImportOptions): ImportOptions {
+  const all = { ...common, ...options };
+  const kind = all.kind ?? preview?.kind ?? 'record';
+  if (kind === 'record') return all;
+  const { namePattern: _, cell: __, testKind: ___, ...ofTable } = all;
+  return ofTable;
 }
 
 async function send(

@@ -1,5 +1,6 @@
-import { Button, NativeSelect, NumberInput, TextInput } from '@mantine/core';
+import { Button, NativeSelect, TextInput } from '@mantine/core';
 import type { LotColumns } from '../../../../server/contract/lots.ts';
+import { NumberField } from '../../parts/NumberField.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { columnTitle } from '../../words/quantities.ts';
@@ -96,13 +97,13 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
   return (
     <fieldset className="feature">
       <legend>{title}</legend>
-      <NumberInput
+      <NumberField
         size="xs"
         label="Tolerance"
         min={0}
         decimalScale={6}
         value={Number((feature.tolerance * by).toPrecision(6))}
-        onChange={(v) => typeof v === 'number' && v > 0 && onChange({ ...feature, tolerance: v / by })}
+        onChange={(v) => v !== null && v > 0 && onChange({ ...feature, tolerance: v / by })}
       />
       <NativeSelect
         size="xs"
@@ -116,22 +117,22 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
           onChange({ ...feature, kind: e.currentTarget.value === 'absolute' ? 'absolute' : 'percent' })
         }
       />
-      <NumberInput
+      <NumberField
         size="xs"
         label="Importance"
         min={0}
         step={0.5}
         value={feature.importance}
-        onChange={(v) => typeof v === 'number' && onChange({ ...feature, importance: v })}
+        onChange={(v) => v !== null && onChange({ ...feature, importance: v })}
       />
-      <NumberInput
+      <NumberField
         size="xs"
         label="Forbidden beyond, × tolerance"
         description="Empty: never"
         min={0}
         step={0.5}
-        value={feature.limitFactor ?? ''}
-        onChange={(v) => onChange({ ...feature, limitFactor: typeof v === 'number' && v > 0 ? v : null })}
+        value={feature.limitFactor ?? null}
+        onChange={(v) => onChange({ ...feature, limitFactor: v !== null && v > 0 ? v : null })}
       />
       <Button size="compact-xs" variant="subtle" aria-label={`Leave out ${title}`} onClick={onRemove}>
         Leave out
@@ -176,30 +177,30 @@ function RunFields({
           onChange({ ...choice, missingValues: e.currentTarget.value === 'refuse' ? 'refuse' : 'leave-out' })
         }
       />
-      <NumberInput
+      <NumberField
         size="xs"
         label="Outliers beyond, robust sd"
         description="Empty: none left out"
         min={2}
-        value={choice.outlierLimit ?? ''}
-        onChange={(v) => onChange({ ...choice, outlierLimit: typeof v === 'number' ? v : null })}
+        value={choice.outlierLimit ?? null}
+        onChange={(v) => onChange({ ...choice, outlierLimit: v !== null ? v : null })}
       />
-      <NumberInput
+      <NumberField
         size="xs"
         label="Planned charge current, A"
         description="For the consequences of each pair"
         min={0}
-        value={choice.chargeCurrentA ?? ''}
-        onChange={(v) => onChange({ ...choice, chargeCurrentA: typeof v === 'number' && v > 0 ? v : null })}
+        value={choice.chargeCurrentA ?? null}
+        onChange={(v) => onChange({ ...choice, chargeCurrentA: v !== null && v > 0 ? v : null })}
       />
-      <NumberInput
+      <NumberField
         size="xs"
         label="Cells in series"
         description="Above 2: a heuristic, not proven"
         min={2}
         max={16}
         value={choice.cellsPerStack}
-        onChange={(v) => onChange({ ...choice, cellsPerStack: typeof v === 'number' ? v : 2 })}
+        onChange={(v) => onChange({ ...choice, cellsPerStack: v !== null ? v : 2 })}
       />
       <TextInput
         size="xs"

@@ -1,4 +1,4 @@
-import { Button, NumberInput, TextInput } from '@mantine/core';
+import { Button, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { Evaluation, EvaluationSettings, FitHead, Test } from '../../../../server/contract/tests.ts';
 import { api } from '../../api/ApiClient.ts';
@@ -6,6 +6,7 @@ import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
+import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
@@ -109,24 +110,24 @@ function SettingFields(props: {
   const { test, settings, onChange } = props;
   const [durations, setDurations] = useState('');
   const number = (name: 'startSoc' | 'maxBranches' | 'cutoffVoltageV' | 'ratedCapacityAh', by = 1) => ({
-    value: settings[name] === undefined ? '' : settings[name] * by,
-    onChange: (value: string | number) => {
+    value: settings[name] === undefined ? null : Number((settings[name] * by).toPrecision(12)),
+    onChange: (value: number | null) => {
       const { [name]: _, ...rest } = settings;
-      onChange(typeof value === 'number' ? { ...rest, [name]: value / by } : rest);
+      onChange(value !== null ? { ...rest, [name]: value / by } : rest);
     },
   });
   return (
     <div className="form">
       {test.kind === 'pulse' && (
         <>
-          <NumberInput
+          <NumberField
             label="SOC at the start, %"
             description="Of the record. Empty: as stated by the test."
             min={0}
             max={100}
             {...number('startSoc', 100)}
           />
-          <NumberInput
+          <NumberField
             label="Most branches of the circuit"
             description="0 to 3. Empty: chosen by AICc."
             min={0}
@@ -150,7 +151,7 @@ function SettingFields(props: {
         </>
       )}
       {test.kind !== 'pulse' && (
-        <NumberInput
+        <NumberField
           label="Cut-off voltage, V"
           description="Empty: the cell type’s."
           min={0}
@@ -159,7 +160,7 @@ function SettingFields(props: {
           {...number('cutoffVoltageV')}
         />
       )}
-      <NumberInput
+      <NumberField
         label="Rated capacity, Ah"
         description="Empty: the cell type’s."
         min={0}

@@ -7,6 +7,7 @@ import { instant, span } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { ChangeTests } from './ChangeTests.tsx';
 import { EvaluationView } from './EvaluationView.tsx';
 import { Reevaluate } from './Reevaluate.tsx';
 import { TestRecord } from './TestRecord.tsx';
@@ -54,6 +55,10 @@ export default function TestPage() {
       ) : (
         <TestRecord test={data} evaluation={evaluation.data ?? null} />
       )}
+      <details className="not-print">
+        <summary>What the record does not say (SOC at the start, temperature, fixture)</summary>
+        <ChangeTests key={data.version} tests={[data]} />
+      </details>
       <Reevaluate test={data} evaluation={evaluation.data ?? null} />
       <Problem error={evaluation.error} again={evaluation.again} />
       {evaluation.data !== undefined && <EvaluationView evaluation={evaluation.data} />}

@@ -10,6 +10,8 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { DataTable } from '../../tables/DataTable.tsx';
+import { useSelection } from '../lots/useSelection.ts';
+import { ChangeTests } from './ChangeTests.tsx';
 import { testColumns } from './testColumns.tsx';
 
 const kinds = ['pulse', 'capacity', 'rest', 'impedance', 'cycling'];
@@ -20,6 +22,8 @@ export default function TestsPage() {
   const [evaluated, setEvaluated] = useUrlState('evaluated');
   const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
   const tests = useRequest<Page<Test>>('/tests', { limit: 500, lotId, kind, evaluated });
+  const [chosen, setChosen] = useSelection('tests');
+  const chosenTests = tests.data?.items.filter((t) => chosen.has(String(t.id))) ?? [];
   const filtered = lotId !== '' || kind !== '' || evaluated !== '';
   return (
     <>
@@ -79,7 +83,15 @@ export default function TestsPage() {
           columns={testColumns}
           rowId={(t) => String(t.id)}
           filterLabel="Filter these rows"
+          chosen={chosen}
+          onChosen={setChosen}
         />
+      )}
+      {chosenTests.length > 0 && (
+        <section>
+          <h2>What the records of the chosen tests do not say</h2>
+          <ChangeTests tests={chosenTests} />
+        </section>
       )}
       {tests.data !== undefined && tests.data.total > tests.data.items.length && (
         <p>

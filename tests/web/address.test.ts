@@ -1,0 +1,110 @@
+import { describe, expect, it } from 'vitest';
+import {
+  describeStudy,
+  inputsOfText,
+  inputsText,
+  startingInputs,
+} from '../../web/src/pages/charge/studyInputs.ts';
+import { choiceOfText, choiceText, pairsOfText } from '../../web/src/pages/pairings/criteriaForm.ts';
+import { idsOfRanges, rangesOf } from '../../web/src/parts/idRanges.ts';
+import { sortingOf } from '../../web/src/tables/sorting.ts';
+
+describe('what a view keeps in its address', () => {
+  it('are ids as ranges, whatever their order', () => {
+    expect(rangesOf([7, 5, 6, 60, 5])).toBe('5-7,60');
+    expect(idsOfRanges('5-7,60')).toEqual([5, 6, 7, 60]);
+    expect(rangesOf([])).toBe('');
+    expect(idsOfRanges('x,-3,9-5,1-99999999')).toEqual([]);
+  });
+
+  it('is a sorting, downwards with a minus', () => {
+    expect(sortingOf('-capacity')).toEqual([{ id: 'capacity', desc: true }]);
+    expect(sortingOf('serial')).toEqual([{ id: 'serial', desc: false }]);
+    expect(sortingOf('')).toEqual([]);
+  });
+
+  it('are the criteria of a pairing, and a broken text is none', () => {
+    const choice = {
+      features: [{ key: 'capacity/25C', kind: 'percent', tolerance: 1, importance: 2, limitFactor: null }],
+      objective: 'least-worst-then-total',
+      missingValues: 'refuse',
+      outlierLimit: null,
+      chargeCurrentA: 2.2,
+      cellsPerStack: 2,
+      together: 'A + B',
+      apart: '',
+      heldBack: 'C',
+    } as const;
+    expect(choiceOfText(choiceText(choice))).toEqual(choice);
+    expect(choiceOfText('{')).toBeNull();
+    expect(pairsOfText('A + B, C, D + E + F, G+H')).toEqual([
+      ['A', 'B'],
+      ['G', 'H'],
+    ]);
+  });
+
+  it('are the inputs of a charge study, with what is unknown or of another type at its start', () => {
+    const inputs = { ...startingInputs, startSocPercent: 20, sourceMaxV: 9 };
+    expect(inputsOfText(inputsText(inputs))).toEqual(inputs);
+    expect(inputsText(startingInputs)).toBe('');
+    expect(inputsOfText('{"startSocPercent":"much","unknown":1}')).toEqual(startingInputs);
+    expect(inputsOfText('nonsense')).toEqual(startingInputs);
+  });
+});
+
+describe('the description of a charge study', () => {
+  const draft = {
+    schemaVersion: 1,
+    cells: [
+      {
+        name: 'A',
+        capacityAh: 2.2,
+        soc: [0, 1],
+        ocvV: [3, 4.2],
+        r0Ohm: 0.02,
+        startSoc: 0.5,
+        datasheet: { maxVoltageV: 4.2, maxChargeCurrentA: 4.4 },
+      },
+    ],
+    stack: { ambientTemperatureC: 25 },
+    phases: { stages: [{ rateC: 1 }] },
+  } as const;
+  const plain = JSON.parse(JSON.stringify(draft));
+
+  it('lays the inputs over the fitted cells and leaves out what was not given', () => {
+    const study = describeStudy(plain, { ...startingInputs, startSocPercent: 20 }, false);
+    expect(study.cells[0].startSoc).toBe(0.2);
+    expect(study.stack).toEqual({ ambientTemperatureC: 25 });
+    expect(study.source).toBeUndefined();
+    expect(study.converter).toBeUndefined();
+    expect(study.questions?.rateSearch).toEqual({ targetSoc: 0.8 });
+  });
+
+  it('asks the long questions only when the study is kept', () => {
+    const inputs = { ...startingInputs, draws: 500, stagedProfile: true, rateTable: true };
+    const live = describeStudy(plain, inputs, true);
+    expect(Object.keys(live.questions ?? {}).sort()).toEqual(['seriesStepS', 'stackOnly', 'timesAtSoc']);
+    const kept = describeStudy(plain, inputs, false);
+    expect(kept.questions?.monteCarlo).toEqual({ draws: 500 });
+  });
+
+  it('describes source, cable, converter and bypass in the contract’s units', () => {
+    const study = describeStudy(
+      plain,
+      {
+        ...startingInputs,
+        sourceMaxV: 20,
+        sourceMaxA: 3,
+        cableMilliohm: 80,
+        ratio: 2,
+        paths: 2,
+        bypassCurrentA: 0.1,
+        bypassStartV: 4.1,
+      },
+      false,
+    );
+    expect(study.cable).toEqual({ resistanceOhm: 0.08 });
+    expect(study.converter?.ratioStage).toMatchObject({ ratio: 2, paths: 2, efficiency: 0.97 });
+    expect(study.stack.bypass?.[0]).toMatchObject({ kind: 'current', currentA: 0.1, startVoltageV: 4.1 });
+  });
+});

@@ -1,0 +1,96 @@
+import { Button, NativeSelect, TextInput } from '@mantine/core';
+import { useState } from 'react';
+import type { AgeingAxis, AgeingQuantityName, LotAgeing } from '../../../../server/contract/ageing.ts';
+import type { Job } from '../../../../server/contract/jobs.ts';
+import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { useJob } from '../../api/useJob.ts';
+import { instant } from '../../format/time.ts';
+import { JobProgress } from '../../parts/JobProgress.tsx';
+import { NumberField } from '../../parts/NumberField.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+
+const axes: readonly { readonly value: AgeingAxis; readonly label: string }[] = [
+  { value: 'cycle', label: 'cycles' },
+  { value: 'equivalent-full-cycles', label: 'equivalent full cycles' },
+  { value: 'throughput-ah', label: 'charge throughput' },
+  { value: 'days', label: 'days' },
+];
+
+/** Asks for the assessment of a lot: what is followed, over what, and where life ends. */
+export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing | null }) {
+  const [quantity, setQuantity] = useState<AgeingQuantityName>(last?.quantity ?? 'capacity');
+  const [axis, setAxis] = useState<AgeingAxis>(last?.axis ?? 'cycle');
+  const [limits, setLimits] = useState('');
+  const [level, setLevel] = useState(80);
+  const [jobId, setJobId] = useState<number | null>(null);
+  const job = useJob(jobId, ['/lots', '/cells']);
+  const assess = useAction(
+    () => {
+      const endOfLife = limits
+        .split(',')
+        .map((l) => l.trim())
+        .filter((l) => l !== '');
+      return api.request<Job>('POST', `/lots/${lotId}/ageing`, {
+        body: { quantity, axis, level: level / 100, ...(endOfLife.length === 0 ? {} : { endOfLife }) },
+        idempotencyKey: newIdempotencyKey(),
+      });
+    },
+    ['/jobs'],
+    (started) => setJobId(started.id),
+  );
+  return (
+    <form
+      className="not-print"
+      onSubmit={(e) => {
+        e.preventDefault();
+        assess.run(undefined);
+      }}
+    >
+      <div className="form">
+        <NativeSelect
+          size="xs"
+          label="Follow the"
+          value={quantity}
+          data={['capacity', 'resistance']}
+          onChange={(e) => setQuantity(e.currentTarget.value === 'resistance' ? 'resistance' : 'capacity')}
+        />
+        <NativeSelect
+          size="xs"
+          label="Over"
+          value={axis}
+          data={[...axes]}
+          onChange={(e) => setAxis(axes.find((a) => a.value === e.currentTarget.value)?.value ?? 'cycle')}
+        />
+        <TextInput
+          size="xs"
+          label="Life ends at"
+          description="For example 80%-of-first, 0.88Ah, 200%. Empty: the usual ones."
+          value={limits}
+          error={assess.error?.reasonFor('endOfLife')}
+          onChange={(e) => setLimits(e.currentTarget.value)}
+        />
+        <NumberField
+          size="xs"
+          label="Interval of the forecast, %"
+          min={1}
+          max={99}
+          value={level}
+          onChange={(v) => v !== null && setLevel(v)}
+        />
+      </div>
+      <div className="actions">
+        <Button type="submit" loading={assess.running}>
+          {last === null ? 'Assess the ageing' : 'Assess again'}
+        </Button>
+      </div>
+      {last !== null && (
+        <p className="by">
+          Last assessed {instant(last.fit.createdAt)}, by {last.fit.createdBy}.
+        </p>
+      )}
+      <Problem error={assess.error} />
+      <JobProgress job={job} name="Assessing the ageing" />
+    </form>
+  );
+}

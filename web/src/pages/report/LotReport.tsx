@@ -1,0 +1,77 @@
+import { useParams } from 'react-router';
+import type { CellRow } from '../../../../server/contract/cells.ts';
+import type { Page } from '../../../../server/contract/common.ts';
+import type { Lot, LotColumns, LotStatistics } from '../../../../server/contract/lots.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { quantity, quantityWithUncertainty } from '../../format/quantity.ts';
+import { day } from '../../format/time.ts';
+import { Cautions } from '../../parts/Cautions.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { columnTitle } from '../../words/quantities.ts';
+import { ColumnJudgement } from '../lots/ColumnJudgement.tsx';
+import { Origin } from './Origin.tsx';
+import { ReportPage } from './ReportPage.tsx';
+
+/** Columns that fit on a sheet of paper beside serial and state. */
+const mostColumns = 4;
+
+/** The report of a lot: judgement of each column, every cell with its values, where the numbers came from. */
+export default function LotReport() {
+  const { id } = useParams();
+  const [units] = useUnits();
+  const lot = useRequest<Lot>(`/lots/${id}`);
+  const known = useRequest<LotColumns>(`/lots/${id}/columns`);
+  const keys = known.data?.suggested.slice(0, mostColumns) ?? [];
+  const ready = known.data !== undefined;
+  const rows = useRequest<Page<CellRow>>(ready ? `/lots/${id}/cells` : null, { limit: 5000, columns: keys });
+  const statistics = useRequest<LotStatistics>(ready ? `/lots/${id}/statistics` : null, { columns: keys });
+  const failed = [lot, known, rows, statistics].find((request) => request.error !== null);
+  if (failed) return <Problem error={failed.error} again={failed.again} />;
+  if (!lot.data || !known.data || !rows.data || !statistics.data) return <Waiting />;
+  const titleOf = (key: string) => {
+    const column = known.data?.columns.find((candidate) => candidate.key === key);
+    return column === undefined ? key : columnTitle(column);
+  };
+  return (
+    <ReportPage
+      title={`Report of the lot ${lot.data.name}`}
+      within={[{ name: lot.data.name, path: `/lots/${id}` }]}
+      about={
+        <>
+          {lot.data.cellTypeName}, rated {quantity(lot.data.ratedCapacityAh, 'Ah', units)}
+          {lot.data.receivedOn !== null && <> · received {day(lot.data.receivedOn)}</>} ·{' '}
+          {lot.data.counts.cells} cells, {lot.data.counts.tests} tests
+        </>
+      }
+    >
+      <Cautions />
+      <h2>Spread, limits and outliers</h2>
+      {statistics.data.columns.map((column) => (
+        <ColumnJudgement key={column.key} title={titleOf(column.key)} column={column} startsOpen={true} />
+      ))}
+      <h2>Cells</h2>
+      <Sheet
+        label="Cells"
+        head={['Cell', 'State', ...keys.map(titleOf)]}
+        numeric={keys.map((_, i) => i + 2)}
+        rows={rows.data.items.map((row) => [
+          row.serial,
+          row.stateReason === null ? row.state : `${row.state}: ${row.stateReason}`,
+          ...keys.map((key) => {
+            const value = row.values[key];
+            return quantityWithUncertainty(
+              value?.value,
+              value?.standardUncertainty,
+              value?.unit ?? '',
+              units,
+            );
+          }),
+        ])}
+      />
+      <Origin kind="lot" id={lot.data.id} />
+    </ReportPage>
+  );
+}

@@ -1,0 +1,60 @@
+import type { ParameterOrigin } from '../../../../server/contract/parameterSet.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { instant } from '../../format/time.ts';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+
+export interface OriginProps {
+  readonly kind: 'lot' | 'pairing' | 'stack' | 'cell';
+  readonly id: number;
+}
+
+/** Where the numbers of a report came from: software, evaluations, files with their hashes. */
+export function Origin({ kind, id }: OriginProps) {
+  const origin = useRequest<ParameterOrigin>(`/parameter-sets/${kind}/${id}/origin`);
+  const { data } = origin;
+  if (data === undefined)
+    return origin.loading ? <Waiting /> : <Problem error={origin.error} again={origin.again} />;
+  const { software, fits, tests, files } = data.provenance;
+  return (
+    <>
+      <h2>Where the numbers came from{kind === 'cell' ? `: ${data.subject.name}` : ''}</h2>
+      <p>
+        {software.name} {software.version}; {tests.length} tests, {fits.length} evaluations, {files.length}{' '}
+        files.
+      </p>
+      <Sheet
+        label="Evaluations"
+        head={['Evaluation', 'Version', 'Count', 'From', 'To']}
+        numeric={[2]}
+        rows={byAlgorithm(fits)}
+      />
+      <Sheet
+        label="Files"
+        head={['File', 'SHA-256', 'Imported', 'By']}
+        rows={files.map((file) => [
+          file.name,
+          <code key="hash">{file.sha256}</code>,
+          instant(file.importedAt),
+          file.importedBy,
+        ])}
+      />
+    </>
+  );
+}
+
+/** One row for each algorithm and version: how many fits, and when the first and the last were made. */
+function byAlgorithm(fits: ParameterOrigin['provenance']['fits']): (string | number)[][] {
+  const groups = new Map<string, { name: string; version: string; instants: string[] }>();
+  for (const fit of fits) {
+    const key = `${fit.algorithm} ${fit.algorithmVersion}`;
+    const group = groups.get(key) ?? { name: fit.algorithm, version: fit.algorithmVersion, instants: [] };
+    group.instants.push(fit.createdAt);
+    groups.set(key, group);
+  }
+  return [...groups.values()].map(({ name, version, instants }) => {
+    const sorted = instants.sort();
+    return [name, version, instants.length, instant(sorted[0]), instant(sorted[sorted.length - 1])];
+  });
+}

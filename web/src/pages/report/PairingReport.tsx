@@ -1,0 +1,103 @@
+import { useParams } from 'react-router';
+import type { StoredPairing } from '../../../../server/contract/pairings.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import { percent, significant } from '../../format/number.ts';
+import { quantity } from '../../format/quantity.ts';
+import { instant } from '../../format/time.ts';
+import { Cautions } from '../../parts/Cautions.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { Comparison } from '../pairings/Comparison.tsx';
+import { LeftOver } from '../pairings/LeftOver.tsx';
+import { PairingProof } from '../pairings/PairingProof.tsx';
+import { pairScatterPicture, toleranceOf } from '../pairings/pairingPictures.ts';
+import { warningSentence } from '../pairings/warnings.ts';
+import { Criteria } from './Criteria.tsx';
+import { Origin } from './Origin.tsx';
+import { ReportPage } from './ReportPage.tsx';
+
+/** The report of a pairing: criteria, proof, pairs, left-over cells, comparison, where the numbers came from. */
+export default function PairingReport() {
+  const { id } = useParams();
+  const pairing = useRequest<StoredPairing>(`/pairings/${id}`);
+  const { data } = pairing;
+  if (data === undefined)
+    return pairing.loading ? <Waiting /> : <Problem error={pairing.error} again={pairing.again} />;
+  return (
+    <ReportPage
+      title={`Report of the pairing ${data.name}`}
+      within={[{ name: data.name, path: `/pairings/${id}` }]}
+      about={
+        <>
+          {data.result.cells.length} cells, {data.pairs.length} pairs · {instant(data.createdAt)}, by{' '}
+          {data.createdBy} · {data.result.algorithm.name} {data.result.algorithm.version}
+        </>
+      }
+    >
+      <Cautions />
+      <Criteria result={data.result} />
+      <h2>Result</h2>
+      <PairingProof result={data.result} />
+      {data.result.warnings.map((w) => (
+        <p key={`${w.code} ${w.feature}`} className="warning">
+          {warningSentence(w)}
+        </p>
+      ))}
+      <Pairs pairing={data} />
+      <LeftOver result={data.result} />
+      <Comparison result={data.result} />
+      <Origin kind="pairing" id={data.id} />
+    </ReportPage>
+  );
+}
+
+function Pairs({ pairing }: { pairing: StoredPairing }) {
+  const [units] = useUnits();
+  const { result, pairs } = pairing;
+  const [x, y] = result.features;
+  const scatter = pairScatterPicture(pairing, x.name, (y ?? x).name, units);
+  return (
+    <>
+      <Sheet
+        label="Pairs"
+        head={[
+          'Pair',
+          'State',
+          'Cost',
+          ...result.features.map((f) => `${f.name}, difference`),
+          'Usable capacity',
+          'Within tolerance',
+        ]}
+        numeric={[
+          2,
+          ...result.features.map((_, i) => i + 3),
+          result.features.length + 3,
+          result.features.length + 4,
+        ]}
+        rows={pairs.map((pair) => [
+          pair.cells.map((cell) => cell.serial).join(' with '),
+          pair.exchanged ? `${pair.state}, exchanged by hand` : pair.state,
+          significant(pair.cost, 3),
+          ...result.features.map((feature) => {
+            const found = pair.detail.differences.find((d) => d.feature === feature.name);
+            return quantity(found?.difference, feature.unit, units, 3);
+          }),
+          quantity(pair.detail.consequences.usableCapacityAh, 'Ah', units),
+          pair.detail.probabilityWithinTolerance === null
+            ? '–'
+            : percent(pair.detail.probabilityWithinTolerance, 0),
+        ])}
+      />
+      {scatter !== null && <ChartFigure picture={scatter} height={360} />}
+      {result.toleranceChart.length > 1 && (
+        <ChartFigure
+          picture={toleranceOf(result)}
+          note="What tightening or relaxing all pair limits by one factor would give."
+        />
+      )}
+    </>
+  );
+}
