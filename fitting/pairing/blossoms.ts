@@ -57,7 +57,7 @@ function cycleThrough(
 
 /** Shrinks the odd cycle that a tight pair between two outer nodes closes into one outer blossom. */
 export function formBlossom(state: MatchingState, edge: number, now: number): void {
-  const { graph, dual, blossomDual, place, firstLeaf, lastLeaf, nextLeaf, leaves, group, count } = state;
+  const { graph, blossomDual, place, firstLeaf, lastLeaf, nextLeaf, leaves, count } = state;
   const meeting = meetingNode(state, state.top(graph.tail[edge]), state.top(graph.head[edge]));
   const { nodes, edges } = cycleThrough(state, edge, meeting);
   const blossom = state.takeBlossom();
@@ -80,18 +80,8 @@ export function formBlossom(state: MatchingState, edge: number, now: number): vo
     state.siblingEdge[node] = edges[i];
     leaves[blossom] += leaves[node];
     if (i > 0) nextLeaf[lastLeaf[nodes[i - 1]]] = firstLeaf[node];
-    const last = lastLeaf[node];
     if (node >= count) blossomDual[node] += place[node] === OUTER ? 2 * now : -2 * now;
-    if (place[node] === INNER)
-      for (let v = firstLeaf[node]; ; v = nextLeaf[v]) {
-        dual[v] -= 2 * now;
-        if (v === last) break;
-      }
-    if (node !== largest)
-      for (let v = firstLeaf[node]; ; v = nextLeaf[v]) {
-        group[v] = ownGroup;
-        if (v === last) break;
-      }
+    joinBlossom(state, node, ownGroup, now);
   }
   state.lastLeaf[blossom] = lastLeaf[nodes[nodes.length - 1]];
   state.enter(blossom, OUTER);
@@ -104,6 +94,19 @@ export function formBlossom(state: MatchingState, edge: number, now: number): vo
     }
   }
   for (const node of nodes) place[node] = OUT;
+}
+
+/** Makes the vertices of a new child outer ones of the blossom's group; their pairs are looked at later. */
+function joinBlossom(state: MatchingState, node: number, ownGroup: number, now: number): void {
+  const { dual, group, nextLeaf } = state;
+  const change = state.place[node] === INNER ? 2 * now : 0;
+  if (change === 0 && state.groupOfNode[node] === ownGroup) return;
+  const last = state.lastLeaf[node];
+  for (let v = state.firstLeaf[node]; ; v = nextLeaf[v]) {
+    dual[v] -= change;
+    group[v] = ownGroup;
+    if (v === last) break;
+  }
 }
 
 /** The child of a blossom that holds a vertex. */

@@ -3,7 +3,7 @@ import type { ChangePair, StoredPair } from '../contract/pairings.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { insertAudit } from '../store/audit.ts';
 import { findCell } from '../store/cells.ts';
-import { findPairRow, listRivalPairs, setPairState } from '../store/pairings.ts';
+import { findPairRow, listRivalPairs, type PairRow, setPairState } from '../store/pairings.ts';
 import { readPair } from './readPairing.ts';
 
 /**
@@ -20,38 +20,7 @@ export function decidePair(context: Context, pairId: number, { state, reason }: 
       throw new Refusal('in-use', 'A stack was made of this pair; undo that first.', [
         fieldError('state', state, `the stack ${pair.stackId} holds this pair`, 'a pair without a stack'),
       ]);
-    if (state === 'accepted') {
-      for (const cellId of [pair.cellAId, pair.cellBId]) {
-        const cell = findCell(store, cellId);
-        if (cell?.state !== 'available')
-          throw new Refusal(
-            'conflict',
-            `The cell ${cell?.serial ?? cellId} is ${cell?.state ?? 'gone'} meanwhile.`,
-            [
-              fieldError(
-                'state',
-                state,
-                `cell ${cell?.serial ?? cellId} is not available`,
-                'two available cells',
-              ),
-            ],
-          );
-      }
-      const [rival] = listRivalPairs(store, pair);
-      if (rival)
-        throw new Refusal(
-          'conflict',
-          `${rival.serialA} + ${rival.serialB} is accepted already and holds one of the cells.`,
-          [
-            fieldError(
-              'state',
-              state,
-              `pair ${rival.id} holds one of the cells`,
-              'cells in no other accepted pair',
-            ),
-          ],
-        );
-    }
+    if (state === 'accepted') refuseUnlessFree(context, pair);
     setPairState(store, pairId, state, state === 'rejected' ? reason : null);
     insertAudit(store, {
       at: nowText(context),
@@ -63,4 +32,29 @@ export function decidePair(context: Context, pairId: number, { state, reason }: 
     });
   });
   return readPair(context, pairId);
+}
+
+/** A pair may be accepted only while nobody has taken one of its cells. */
+function refuseUnlessFree({ store }: Context, pair: PairRow): void {
+  const refuse = (detail: string, reason: string, expected: string) =>
+    new Refusal('conflict', detail, [fieldError('state', 'accepted', reason, expected)]);
+  for (const [cellId, serial] of [
+    [pair.cellAId, pair.serialA],
+    [pair.cellBId, pair.serialB],
+  ] as const) {
+    const state = findCell(store, cellId)?.state ?? 'gone';
+    if (state !== 'available')
+      throw refuse(
+        `The cell ${serial} is ${state} meanwhile.`,
+        `cell ${serial} is not available`,
+        'two available cells',
+      );
+  }
+  const [rival] = listRivalPairs(store, pair);
+  if (rival)
+    throw refuse(
+      `${rival.serialA} + ${rival.serialB} is accepted already and holds one of the cells.`,
+      `pair ${rival.id} holds one of the cells`,
+      'cells in no other accepted pair',
+    );
 }

@@ -59,27 +59,10 @@ type Answer = Omit<
 >;
 
 function pairSortedLot(lot: SortedLot): Answer {
-  const { criteria, features, offered, locked, numbers, apart } = lot;
+  const { criteria, features, locked, numbers, apart } = lot;
   const paired = pairLot({ features: numbers, apart, goal: criteria.objective });
-  const exchanges = bestExchanges(paired.costs, numbers, paired.pairs);
   const bootstrap = repeat(lot, paired);
-  const nameOf = (index: number) => offered[index].cell;
-  const proposed = paired.pairs.map(([a, b], i) => {
-    const found = exchanges[i];
-    const [c, d] = found === null ? [0, 0] : paired.pairs[found.other];
-    const pair = describePair(
-      {
-        cells: [offered[a], offered[b]],
-        locked: false,
-        exchange: found === null ? null : { found, nameOf, other: [nameOf(c), nameOf(d)] },
-        bootstrapFrequency: bootstrap?.frequencies[i] ?? null,
-      },
-      features,
-      criteria.use,
-    );
-    // The cost that was minimised and proven; its differences' parts add up to it within the resolution.
-    return { ...pair, cost: paired.costs.costOf(a, b) * paired.costs.resolution };
-  });
+  const proposed = describeProposed(lot, paired, bootstrap?.frequencies ?? null);
   const demanded = locked.map((pair) =>
     describePair(
       { cells: pair, locked: true, exchange: null, bootstrapFrequency: null },
@@ -114,6 +97,31 @@ function pairSortedLot(lot: SortedLot): Answer {
     })),
     groups: null,
   };
+}
+
+function describeProposed(
+  { criteria, features, offered, numbers }: SortedLot,
+  { costs, pairs }: PairedLot,
+  frequencies: Float64Array | null,
+): PairingResult['pairs'] {
+  const exchanges = bestExchanges(costs, numbers, pairs);
+  const nameOf = (index: number) => offered[index].cell;
+  return pairs.map(([a, b], i) => {
+    const found = exchanges[i];
+    const [c, d] = found === null ? [0, 0] : pairs[found.other];
+    const pair = describePair(
+      {
+        cells: [offered[a], offered[b]],
+        locked: false,
+        exchange: found === null ? null : { found, nameOf, other: [nameOf(c), nameOf(d)] },
+        bootstrapFrequency: frequencies === null ? null : frequencies[i],
+      },
+      features,
+      criteria.use,
+    );
+    // The cost that was minimised and proven; its differences' parts add up to it within the resolution.
+    return { ...pair, cost: costs.costOf(a, b) * costs.resolution };
+  });
 }
 
 /** Repetitions by default: as many as take about as long as the rest. The worst-pair goal takes far longer each. */

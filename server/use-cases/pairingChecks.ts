@@ -83,54 +83,71 @@ function missingValues(cells: readonly CellToPair[], criteria: PairingCriteria):
 
 function lockProblems(cells: readonly CellToPair[], criteria: PairingCriteria): ErrorPlace[] {
   const { together, apart, heldBack } = criteria.locks;
-  const byName = new Map(cells.map((cell) => [cell.cell, cell]));
-  const partner = new Map<string, string>();
+  const known = new Set(cells.map(({ cell }) => cell));
   const places: ErrorPlace[] = [];
-  const wrong = (field: string, value: unknown, reason: string, expected: string) =>
-    places.push(fieldError(`locks.${field}`, value, reason, expected));
   const lists = { together: together.flat(), apart: apart.flat(), heldBack };
   for (const [field, names] of Object.entries(lists))
     for (const name of names)
-      if (!byName.has(name)) wrong(field, name, 'no such cell was given', 'the serial of a cell in this run');
-  if (together.length > 0 && criteria.cellsPerStack > 2)
-    wrong('together', together.length, 'locked pairs apply to stacks of two only', 'cellsPerStack of 2');
-  if (criteria.objective !== 'least-total' && criteria.cellsPerStack > 2)
-    places.push(
-      fieldError(
-        'objective',
-        criteria.objective,
-        'larger stacks are built for the least total only',
-        'least-total',
-      ),
-    );
-  for (const [a, b] of together) {
-    const pair = `${a} + ${b}`;
-    if (a === b) wrong('together', pair, 'a cell cannot be paired with itself', 'two different cells');
-    for (const name of [a, b]) {
-      const other = name === a ? b : a;
-      const before = partner.get(name);
-      if (before !== undefined && before !== other)
-        wrong('together', pair, `${name} is already locked to ${before}`, 'each cell in one locked pair');
-      partner.set(name, other);
-      if (heldBack.includes(name))
-        wrong('together', pair, `${name} is held back as well`, 'one of the two locks');
-      const sign = byName.get(name)?.warningSign;
-      if (sign != null)
-        wrong('together', pair, `${name} has a warning sign: ${sign}`, 'only cells without a warning sign');
-      const missing = byName.get(name)?.values.indexOf(null) ?? -1;
-      if (missing !== -1)
-        wrong(
-          'together',
-          pair,
-          `${name} has no ${criteria.features[missing].name}`,
-          'cells with every value',
-        );
-    }
-    if (apart.some(([c, d]) => (c === a && d === b) || (c === b && d === a)))
-      wrong('together', pair, 'the same two cells are locked apart', 'one of the two locks');
-  }
+      if (!known.has(name))
+        places.push(lockError(field, name, 'no such cell was given', 'the serial of a cell in this run'));
+  if (criteria.cellsPerStack > 2) places.push(...onlyForPairs(criteria));
   for (const [a, b] of apart)
     if (a === b)
-      wrong('apart', `${a} + ${b}`, 'a cell cannot be kept apart from itself', 'two different cells');
+      places.push(
+        lockError('apart', `${a} + ${b}`, 'a cell cannot be kept apart from itself', 'two different cells'),
+      );
+  return [...places, ...togetherProblems(cells, criteria)];
+}
+
+function lockError(field: string, value: unknown, reason: string, expected: string): ErrorPlace {
+  return fieldError(`locks.${field}`, value, reason, expected);
+}
+
+function onlyForPairs({ locks, objective }: PairingCriteria): ErrorPlace[] {
+  const places: ErrorPlace[] = [];
+  if (locks.together.length > 0)
+    places.push(
+      lockError(
+        'together',
+        locks.together.length,
+        'locked pairs apply to stacks of two only',
+        'cellsPerStack of 2',
+      ),
+    );
+  if (objective !== 'least-total')
+    places.push(
+      fieldError('objective', objective, 'larger stacks are built for the least total only', 'least-total'),
+    );
   return places;
+}
+
+/** Locked pairs against each other, the other locks, and what is known of their cells. */
+function togetherProblems(cells: readonly CellToPair[], criteria: PairingCriteria): ErrorPlace[] {
+  const { together, apart, heldBack } = criteria.locks;
+  const byName = new Map(cells.map((cell) => [cell.cell, cell]));
+  const partner = new Map<string, string>();
+  return together.flatMap(([a, b]) => {
+    const reasons: [reason: string, expected: string][] = [];
+    if (a === b) reasons.push(['a cell cannot be paired with itself', 'two different cells']);
+    if (apart.some((pair) => pair.includes(a) && pair.includes(b) && a !== b))
+      reasons.push(['the same two cells are locked apart', 'one of the two locks']);
+    for (const name of [a, b]) {
+      const other = name === a ? b : a;
+      const before = partner.get(name) ?? other;
+      if (before !== other)
+        reasons.push([`${name} is already locked to ${before}`, 'each cell in one locked pair']);
+      partner.set(name, other);
+      if (heldBack.includes(name)) reasons.push([`${name} is held back as well`, 'one of the two locks']);
+      const cell = byName.get(name);
+      if (cell && cell.warningSign !== null)
+        reasons.push([
+          `${name} has a warning sign: ${cell.warningSign}`,
+          'only cells without a warning sign',
+        ]);
+      const missing = cell?.values.indexOf(null) ?? -1;
+      if (missing !== -1)
+        reasons.push([`${name} has no ${criteria.features[missing].name}`, 'cells with every value']);
+    }
+    return reasons.map(([reason, expected]) => lockError('together', `${a} + ${b}`, reason, expected));
+  });
 }

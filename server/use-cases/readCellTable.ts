@@ -177,29 +177,37 @@ function findFeature(table: CellTable, feature: CriterionFeature, index: number)
         ? -1
         : uncertaintyBeside(columns, columns[at])
       : findColumn(header, feature.uncertaintyColumn);
-  const lacking: [field: string, name: string] | null =
-    at < 0
-      ? ['column', feature.column ?? feature.quantity]
-      : feature.uncertaintyColumn !== null && uncertaintyAt < 0
-        ? ['uncertaintyColumn', feature.uncertaintyColumn]
-        : null;
-  const missing: ErrorPlace | null =
-    lacking === null
-      ? null
-      : fieldError(
-          `features.${index}.${lacking[0]}`,
-          lacking[1],
-          `feature "${feature.name}" has no such column in the table`,
-          `one of: ${header.join(', ')}`,
-        );
   return {
     at,
     multiply: multiplyOf(at),
     uncertaintyAt,
     uncertaintyMultiply: columns[uncertaintyAt]?.unit ? multiplyOf(uncertaintyAt) : multiplyOf(at),
     unitAssumed: assumed(at),
-    missing,
+    missing: missingColumn(table, feature, index, at < 0, uncertaintyAt < 0),
   };
+}
+
+/** What to say where the criteria name a column that the table lacks; null where it has all. */
+function missingColumn(
+  table: CellTable,
+  feature: CriterionFeature,
+  index: number,
+  noValue: boolean,
+  noUncertainty: boolean,
+): ErrorPlace | null {
+  const { column, uncertaintyColumn, quantity, name } = feature;
+  const lacking = noValue
+    ? { field: 'column', value: column ?? quantity }
+    : uncertaintyColumn !== null && noUncertainty
+      ? { field: 'uncertaintyColumn', value: uncertaintyColumn }
+      : null;
+  if (lacking === null) return null;
+  return fieldError(
+    `features.${index}.${lacking.field}`,
+    lacking.value,
+    `feature "${name}" has no such column in the table`,
+    `one of: ${table.file.header.join(', ')}`,
+  );
 }
 
 /** The column of the same name with a word for uncertainty in it, −1 for none. */

@@ -40,16 +40,7 @@ export function swapPairs(
         detailJson: JSON.stringify(detail),
       });
     }
-    // A decision belongs to the cells it was made about, so accepted pairs may clash with those of other runs now.
-    for (const [row] of exchanged) {
-      const now = findPairRow(store, row.id)!;
-      const [rival] = now.state === 'accepted' ? listRivalPairs(store, now) : [];
-      if (rival)
-        throw new Refusal(
-          'conflict',
-          `${rival.serialA} + ${rival.serialB} is accepted and holds one of the cells.`,
-        );
-    }
+    for (const [row] of exchanged) refuseRivals(context, row.id);
     insertAudit(store, {
       at: nowText(context),
       actor: context.actor.name,
@@ -63,6 +54,17 @@ export function swapPairs(
     });
   });
   return readPairing(context, pairingId);
+}
+
+/** A decision belongs to the cells it was made about, so an accepted pair may clash with one of another run now. */
+function refuseRivals({ store }: Context, pairId: number): void {
+  const now = findPairRow(store, pairId);
+  const [rival] = now?.state === 'accepted' ? listRivalPairs(store, now) : [];
+  if (rival)
+    throw new Refusal(
+      'conflict',
+      `${rival.serialA} + ${rival.serialB} is accepted and holds one of the cells.`,
+    );
 }
 
 function pairOfRun(context: Context, pairingId: number, pairId: number, field: string): PairRow {
