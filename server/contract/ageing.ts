@@ -94,11 +94,25 @@ export const ageingForecast = z.object({
   high: numberOrNull,
   level: z.number(),
   reason: ageingReason.nullable(),
-  method: z.enum(['lot-prior', 'model-average', 'fieller', 'profile', 'bootstrap']).nullable(),
+  method: z.enum(['lot-prior', 'model-average', 'fieller']).nullable(),
   extrapolation: z.boolean(),
   ratio: numberOrNull,
   refusedBeyondRatio: z.number(),
   priorCells: z.array(z.string()),
+  /**
+   * The best single model that can be continued, taken for true: by Fieller's region for a line, by profile likelihood
+   * for the others. Narrower than the forecast, which allows for the model being wrong.
+   */
+  singleModel: z
+    .object({
+      name: ageingModelName,
+      method: z.enum(['fieller', 'profile']),
+      value: numberOrNull,
+      low: numberOrNull,
+      high: numberOrNull,
+      reason: ageingReason.nullable(),
+    })
+    .nullish(),
   intervals: z.array(z.object({ level: z.number(), low: numberOrNull, high: numberOrNull })),
 });
 

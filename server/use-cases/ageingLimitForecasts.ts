@@ -5,8 +5,11 @@ import {
   limitCrossing,
   type StaysRule,
 } from '../../fitting/ageing/limitCrossing.ts';
+import { lineCrossing } from '../../fitting/ageing/lineCrossing.ts';
 import type { FinishedCell, LotCell } from '../../fitting/ageing/lotForecast.ts';
-import type { AgeingLimit } from '../contract/ageing.ts';
+import { ageingPoints } from '../../fitting/ageing/points.ts';
+import { profileCrossing } from '../../fitting/ageing/profileCrossing.ts';
+import type { AgeingForecast, AgeingLimit } from '../contract/ageing.ts';
 import { type EndOfLife, limitName, thresholdOf } from './ageingLimits.ts';
 import type { CellTracks, Track } from './ageingTracks.ts';
 
@@ -123,12 +126,34 @@ export function evaluateLimit(
   const prior = track?.carriedOver ? [] : finished;
   const forecast = forecastLimit(young, prior, limit.quantity === 'capacity' ? 'below' : 'above', settings);
   const { parts: _parts, end: _end, curve: _curve, ...shown } = forecast;
+  const singleModel = track === null ? null : bestSingle(track, young, limit.quantity, level);
   const intervals = shown.intervals.map((interval) => ({ ...interval }));
   return {
     limit: {
       ...common,
-      forecast: { ...shown, extrapolation: true, priorCells: [...shown.priorCells], intervals },
+      forecast: { ...shown, singleModel, extrapolation: true, priorCells: [...shown.priorCells], intervals },
     },
     forecast,
   };
+}
+
+/** The crossing by the best single model that can be continued, with its own interval; null where none is ranked. */
+function bestSingle(
+  track: Track,
+  young: LotCell,
+  quantity: EndOfLife['quantity'],
+  level: number,
+): AgeingForecast['singleModel'] {
+  const ranked = (track.comparison?.candidates ?? []).filter(
+    (candidate) =>
+      candidate.aicc !== null && candidate.name !== 'two-slope' && candidate.name !== 'three-slope',
+  );
+  ranked.sort((a, b) => (a.aicc ?? 0) - (b.aicc ?? 0));
+  const name = ranked[0]?.name;
+  if (name === undefined || name === 'two-slope' || name === 'three-slope') return null;
+  const points = ageingPoints(young.points.x, young.points.y, track.comparison?.weights ?? null);
+  const beyond = quantity === 'capacity' ? 'below' : 'above';
+  return name === 'linear'
+    ? { name, method: 'fieller', ...lineCrossing(points, young.threshold, beyond, level) }
+    : { name, method: 'profile', ...profileCrossing(points, name, young.threshold, beyond, level) };
 }

@@ -5,6 +5,7 @@ import { lineCrossing } from '../../../fitting/ageing/lineCrossing.ts';
 import { mixtureProbability, mixtureQuantile } from '../../../fitting/ageing/logMixture.ts';
 import type { FinishedCell, LotCell } from '../../../fitting/ageing/lotForecast.ts';
 import { ageingPoints } from '../../../fitting/ageing/points.ts';
+import { profileCrossing } from '../../../fitting/ageing/profileCrossing.ts';
 import { runningMedian } from '../../../fitting/ageing/runningMedian.ts';
 import { normalSource, seededRandom } from '../../../fitting/statistics/random.ts';
 
@@ -119,6 +120,49 @@ describe('lineCrossing', () => {
     const x = Float64Array.of(1, 2, 3, 4);
     const flat = ageingPoints(x, Float64Array.of(1, 1.02, 0.97, 0.99));
     expect(lineCrossing(flat, 0.8, 'below', 0.95)).toMatchObject({ reason: 'interval-open', high: null });
+  });
+});
+
+describe('profileCrossing', () => {
+  const x = Float64Array.from({ length: 60 }, (_, i) => 5 * (i + 1));
+  const noisy = (curve: (at: number) => number, seed: number) => {
+    const normal = normalSource(seededRandom(seed));
+    return ageingPoints(
+      x,
+      x.map((at) => curve(at) + 2e-3 * normal()),
+    );
+  };
+
+  it('is the region of Fieller for a straight line', () => {
+    const points = noisy((at) => 1 - 4e-4 * at, 1);
+    const profile = profileCrossing(points, 'linear', 0.8, 'below', 0.8);
+    const fieller = lineCrossing(points, 0.8, 'below', 0.8);
+    expect((profile.low ?? 0) / (fieller.low ?? 1)).toBeCloseTo(1, 6);
+    expect((profile.high ?? 0) / (fieller.high ?? 1)).toBeCloseTo(1, 6);
+  });
+
+  it('covers the true crossing of a power law in about 80 % of cases', () => {
+    const truth = (0.2 / 2e-4) ** (1 / 1.1);
+    let inside = 0;
+    for (let seed = 0; seed < 60; seed++) {
+      const points = noisy((at) => 1 - 2e-4 * at ** 1.1, seed);
+      const { low, high } = profileCrossing(points, 'power', 0.8, 'below', 0.8);
+      if ((low ?? 0) <= truth && truth <= (high ?? Infinity)) inside++;
+    }
+    expect(inside / 60).toBeGreaterThan(0.65);
+    expect(inside / 60).toBeLessThan(0.93);
+  });
+
+  it('has reasons where there is no crossing, no end or too few points', () => {
+    const rising = noisy((at) => 1 + 1e-4 * at, 2);
+    expect(profileCrossing(rising, 'linear', 0.8, 'below', 0.8).reason).toBe('never-crosses');
+    const flat = noisy((at) => 1 - 2e-5 * at, 3);
+    expect(profileCrossing(flat, 'linear', 0.9, 'below', 0.999)).toMatchObject({
+      high: null,
+      reason: 'interval-open',
+    });
+    const few = ageingPoints(x.subarray(0, 4), x.subarray(0, 4));
+    expect(profileCrossing(few, 'power', 0.8, 'below', 0.8).reason).toBe('too-few-points');
   });
 });
 
