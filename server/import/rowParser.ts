@@ -5,6 +5,7 @@ import { isMissingText, parseNumber, splitFields } from './fields.ts';
 import type { PlausibleLimits } from './limits.ts';
 import type { RecordPlan } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
+import { RowRefusals } from './rowRefusals.ts';
 import { RunChecks } from './runChecks.ts';
 import { parseTimeText } from './timeText.ts';
 
@@ -54,6 +55,7 @@ export class RowParser {
   private readonly delimiter: number;
   private readonly point: number;
   private readonly decoder: TextDecoder;
+  private readonly refusals: RowRefusals;
   /** By field of a line: place among the plan's numbers, `skipped`, or -2 - k for the k-th key. */
   private readonly slots: Int32Array;
   /** By number column: the unit as a power of ten to divide by, and as a factor. */
@@ -89,6 +91,7 @@ export class RowParser {
     this.delimiter = plan.dialect.delimiter.charCodeAt(0);
     this.point = plan.dialect.decimal.charCodeAt(0);
     this.decoder = new TextDecoder(encoding);
+    this.refusals = new RowRefusals(plan, this.decoder);
     this.timeDigits = plan.timeFormat === 'number' ? fastDigits : 0;
     this.slots = new Int32Array(plan.header.length).fill(skipped);
     plan.numbers.forEach((column, k) => {
@@ -145,7 +148,10 @@ export class RowParser {
     }
   }
 
-  /** One row, from its first byte; returns the place after its line feed. */
+  /**
+   * One row, from its first byte; returns the place after its line feed. One long function, because a call for each of
+   * the fields would take longer than reading it.
+   */
   private row(start: number): number {
     const { bytes, slots, values, integers, decimals, delimiter, filled } = this;
     const point = this.point - zero;
@@ -208,7 +214,7 @@ export class RowParser {
         at = slot === skipped ? this.skipField(at) : this.keyField(at, -2 - slot);
       }
       if (field < fields - 1) {
-        if (bytes[at] !== delimiter) throw this.tooFewFields(start, field + 1);
+        if (bytes[at] !== delimiter) throw this.wrongFieldCount(start, field + 1);
         at++;
       }
     }
@@ -238,14 +244,14 @@ export class RowParser {
     while (bytes[at] === delimiter || bytes[at] === 32 || bytes[at] === 9) at++;
     if (bytes[at] === carriageReturn && bytes[at + 1] === newline) at++;
     if (bytes[at] === newline) return at + 1;
-    throw this.wrongFieldCount(start);
+    throw this.wrongFieldCount(start, null);
   }
 
   private blankLine(from: number): number {
     const { bytes } = this;
     let at = from;
     while (bytes[at] === carriageReturn) at++;
-    if (bytes[at] !== newline) throw this.wrongFieldCount(from);
+    if (bytes[at] !== newline) throw this.wrongFieldCount(from, null);
     // What is gathered is handed on first, so that the n-th gathered row always is the n-th line.
     this.flush();
     this.line++;
@@ -271,7 +277,7 @@ export class RowParser {
     for (;;) {
       const byte = bytes[at];
       if (byte === newline) {
-        if (quoted) throw this.unclosedQuote();
+        if (quoted) throw this.refusals.unclosedQuote(this.line + 1);
         return at;
       }
       if (byte === 34) quoted = !quoted;
@@ -326,25 +332,36 @@ export class RowParser {
     this.checks.take(this.block, count, this.gatheredLine, this.gatheredRow);
   }
 
+  private wrongFieldCount(start: number, missingField: number | null): RefusedFile {
+    let end = start;
+    while (this.bytes[end] !== newline) end++;
+    return this.refusals.fieldCount(
+      this.line + 1,
+      missingField,
+      this.bytes.subarray(start, Math.min(end, start + 200)),
+    );
+  }
+
   /** A field off the beaten track, as text. Leaves its end in `slowEnd`. */
   private slowNumber(from: number, field: number, slot: number): number {
     const end = this.fieldEnd(from);
     this.slowEnd = end;
     const column = this.plan.numbers[slot];
-    if (end - from > 400) throw this.tooLongField(from, field);
+    if (end - from > 400)
+      throw this.refusals.tooLongField(this.line + 1, field, this.bytes.subarray(from, from + 100));
     const raw = this.decoder.decode(this.bytes.subarray(from, end));
     const text = raw.includes('"') ? splitFields(raw, '\n')[0] : raw.trim();
     if (slot === 0 && this.plan.timeFormat !== 'number') {
       const seconds = parseTimeText(text, this.plan.timeFormat);
       if (seconds !== null) return seconds;
-      throw this.notANumber(text, field);
+      throw this.refusals.notANumber(this.line + 1, field, text);
     }
     const value = parseNumber(text, this.plan.dialect.decimal);
     if (value === null) {
       if (isMissingText(text) && !column.required) return Number.NaN;
-      throw this.notANumber(text, field);
+      throw this.refusals.notANumber(this.line + 1, field, text);
     }
-    if (!Number.isFinite(value)) throw this.notFinite(text, field);
+    if (!Number.isFinite(value)) throw this.refusals.notFinite(this.line + 1, field, text);
     const unit = column.unit;
     if (unit === null) return value;
     // A power of ten is appended to the text, so that the result is still the float64 nearest to what was written.
@@ -353,90 +370,5 @@ export class RowParser {
         ? value / unit.divide
         : Number(`${text.replace(',', '.')}e-${Math.round(Math.log10(unit.divide))}`);
     return scaled * unit.multiply;
-  }
-
-  private notANumber(text: string, field: number): RefusedFile {
-    const column = this.plan.header[field];
-    const row = this.line + 1;
-    const mark = this.plan.dialect.decimal === ',' ? 'comma' : 'point';
-    if (text === '') {
-      return new RefusedFile({
-        code: 'missing-value',
-        row,
-        column,
-        value: '',
-        reason: 'The field is empty',
-        expected: 'Every row needs a number here',
-      });
-    }
-    if (/^[+-]?(nan|inf|infinity)$/i.test(text)) return this.notFinite(text, field);
-    return new RefusedFile({
-      code: 'not-a-number',
-      row,
-      column,
-      value: text,
-      reason: 'This is not a number',
-      expected: `Write plain decimal numbers; the decimal mark of this file is the ${mark}`,
-    });
-  }
-
-  private notFinite(text: string, field: number): RefusedFile {
-    return new RefusedFile({
-      code: 'not-finite',
-      row: this.line + 1,
-      column: this.plan.header[field],
-      value: text,
-      reason: 'The number is not finite',
-      expected: 'Every row needs a finite number here',
-    });
-  }
-
-  private tooLongField(from: number, field: number): RefusedFile {
-    return new RefusedFile({
-      code: 'field-too-long',
-      row: this.line + 1,
-      column: this.plan.header[field],
-      value: this.decoder.decode(this.bytes.subarray(from, from + 100)),
-      reason: 'The field is longer than 400 bytes',
-      expected: 'Write the number with at most 400 characters',
-    });
-  }
-
-  private unclosedQuote(): RefusedFile {
-    return new RefusedFile({
-      code: 'unclosed-quote',
-      row: this.line + 1,
-      reason: 'A quoted field does not end in its line',
-      expected: 'Close the quote in the same line',
-    });
-  }
-
-  private tooFewFields(start: number, found: number): RefusedFile {
-    let at = start;
-    while (this.bytes[at] !== newline) at++;
-    const text = this.decoder.decode(this.bytes.subarray(start, Math.min(at, start + 200)));
-    const have = splitFields(text, this.plan.dialect.delimiter).length;
-    if (have >= this.plan.header.length) return this.wrongFieldCount(start);
-    return new RefusedFile({
-      code: 'field-count',
-      row: this.line + 1,
-      column: this.plan.header[found] || null,
-      value: text,
-      reason: `The row has ${have} fields where the header has ${this.plan.header.length}; the file may be cut off`,
-      expected: `Every row needs ${this.plan.header.length} fields`,
-    });
-  }
-
-  private wrongFieldCount(start: number): RefusedFile {
-    let at = start;
-    while (this.bytes[at] !== newline) at++;
-    const text = this.decoder.decode(this.bytes.subarray(start, Math.min(at, start + 200)));
-    return new RefusedFile({
-      code: 'field-count',
-      row: this.line + 1,
-      value: text,
-      reason: `The row has other than the ${this.plan.header.length} fields of the header`,
-      expected: `Every row needs ${this.plan.header.length} fields`,
-    });
   }
 }

@@ -9,6 +9,7 @@ import { toRefusal } from '../problem.ts';
 import { finishJob, noteProgress, takeNextJob } from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import type { SqlStore } from '../store/store.ts';
+import { sweepUploads } from '../store/uploads.ts';
 import { recoverJobs } from './queue.ts';
 import type { Task, TaskProgress } from './task.ts';
 
@@ -36,7 +37,7 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
   const { store, log } = parts;
   const now = parts.now ?? (() => new Date());
   const threads = parts.workers ?? Math.max(1, availableParallelism() - 1);
-  const swept = sweepStagedRecords(store);
+  const swept = sweepStagedRecords(store) + sweepUploads(store);
   const recovered = recoverJobs(store, now(), new Set());
   if (swept + recovered > 0) log.info({ swept, recovered }, 'left over from an earlier process');
   const pool = makePool(threads);

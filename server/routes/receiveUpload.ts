@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { createWriteStream } from 'node:fs';
 import { mkdir, rm } from 'node:fs/promises';
-import { dirname, join } from 'node:path';
+import { join } from 'node:path';
 import type { Readable } from 'node:stream';
 import { Transform } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
@@ -10,6 +10,7 @@ import type { Request } from 'express';
 import { readConfig } from '../config.ts';
 import type { Context } from '../context.ts';
 import { fieldError, Refusal } from '../errors.ts';
+import { uploadFolder } from '../store/uploads.ts';
 
 /** An upload on the disk; whoever takes it over removes it. */
 export interface ReceivedFile {
@@ -35,7 +36,7 @@ export async function receiveUpload(
   request: Request,
   fileName: string | undefined,
 ): Promise<ReceivedUpload> {
-  const folder = join(dirname(context.store.file), 'uploads');
+  const folder = uploadFolder(context.store);
   await mkdir(folder, { recursive: true });
   const files: ReceivedFile[] = [];
   const write = async (stream: Readable, name: string): Promise<void> => {

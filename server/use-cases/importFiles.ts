@@ -55,8 +55,9 @@ export async function importFiles(
     );
     rowsBefore += report.rowCount;
     reports.push(report);
-    if (file.temporary) await unlink(file.path).catch(() => {});
   }
+  // Only now, so that a job that is interrupted and starts again still finds all of them.
+  for (const file of files) if (file.temporary) await unlink(file.path).catch(() => {});
   tell(1, `${reports.filter(({ state }) => state === 'taken').length} of ${files.length} files taken`);
   return reports;
 }

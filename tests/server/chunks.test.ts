@@ -143,3 +143,30 @@ describe('a packed column', () => {
     );
   });
 });
+
+describe('integers that are known already', () => {
+  it('pack to the same bytes as the values they stand for', () => {
+    const integers = fc.oneof(
+      fc.array(fc.integer({ min: -300, max: 300 }), { minLength: 200, maxLength: 700 }),
+      fc.array(fc.integer({ min: -(2 ** 31), max: 2 ** 31 - 1 }), { minLength: 200, maxLength: 700 }),
+      fc.array(fc.integer({ min: 2 ** 30 - 5, max: 2 ** 30 + 5 }), { minLength: 200, maxLength: 700 }),
+    );
+    fc.assert(
+      fc.property(integers, fc.nat(9), fc.array(fc.nat(300), { maxLength: 5 }), (list, decimals, cuts) => {
+        const source = Int32Array.from(list);
+        const values = Float64Array.from(list, (integer) => integer / 10 ** decimals);
+        const packer = new ColumnPacker();
+        let at = 0;
+        for (const cut of [...cuts, list.length]) {
+          const to = Math.min(list.length, at + cut);
+          packer.addIntegers(values, source, at, to, decimals);
+          at = to;
+        }
+        const { data } = packer.finish();
+        expect(data).toEqual(pack(values));
+        expect(bitsOf(roundTrip(values))).toEqual(bitsOf(values));
+      }),
+      { numRuns: 200 },
+    );
+  });
+});

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
@@ -7,6 +7,7 @@ import { cancelJob, putJob, recoverJobs, retryJob } from '../../server/jobs/queu
 import { startJobRunner } from '../../server/jobs/runner.ts';
 import { findJob, finishJob, noteProgress, takeNextJob } from '../../server/store/jobs.ts';
 import { openSqlStore } from '../../server/store/store.ts';
+import { uploadFolder } from '../../server/store/uploads.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
@@ -90,6 +91,22 @@ describe('the queue', () => {
 });
 
 describe('the runner', () => {
+  it('removes uploads that no job waits for, and keeps those that can be tried again', async () => {
+    const { context } = test;
+    const uploads = uploadFolder(context.store);
+    mkdirSync(uploads, { recursive: true });
+    for (const name of ['lost', 'failed']) writeFileSync(join(uploads, name), 'x');
+    const files = [{ name: 'f.csv', path: join(uploads, 'failed'), temporary: true }];
+    const { id } = putJob(context, 'import', { batch: 'u', files, options: {} });
+    cancelJob(context, id);
+    await startJobRunner({
+      store: context.store,
+      log: { warn: console.warn, info: () => {} },
+      workers: 1,
+    }).close();
+    expect(readdirSync(uploads)).toEqual(['failed']);
+  });
+
   it('stops an import that is cancelled and leaves nothing of it', async () => {
     const { context } = test;
     const path = join(folder, 'long.csv');

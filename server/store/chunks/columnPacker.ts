@@ -11,6 +11,7 @@ import {
   rawWidth,
   restartFlag,
 } from './layout.ts';
+import { packDeltas, packOffsets, packWide, smallInteger } from './packBits.ts';
 
 const zeroMaskWords = blockRows / 32;
 const rawBlockWords = blockRows * 2;
@@ -91,8 +92,6 @@ export class ColumnPacker {
       if (decimals !== this.scale || this.restart) {
         this.block(values, at, blockRows);
       } else {
-        this.reserve();
-        this.rowCount += blockRows;
         this.integerBlock(values, integers, at);
       }
     }
@@ -127,7 +126,10 @@ export class ColumnPacker {
     this.reserve();
     this.rowCount += count;
     const before = this.scale;
-    if (this.findScale(values, at, count) && this.packBlock(values, at, count, before)) return;
+    if (this.findScale(values, at, count) && this.packBlock(values, at, count, before, null, 0)) {
+      this.previous = this.integers[count - 1];
+      return;
+    }
     this.scale = before;
     this.rawBlock(values, at, count);
   }
@@ -181,28 +183,42 @@ export class ColumnPacker {
     let low = source[at];
     let high = low;
     let last = low;
-    let lowDelta = low - this.previous;
-    let highDelta = lowDelta;
+    let lowDelta = smallInteger;
+    let highDelta = -smallInteger;
     for (let i = at + 1; i < at + blockRows; i++) {
       const integer = source[i];
-      const delta = integer - last;
+      const delta = (integer - last) | 0;
       last = integer;
       if (integer < low) low = integer;
       else if (integer > high) high = integer;
       if (delta < lowDelta) lowDelta = delta;
-      else if (delta > highDelta) highDelta = delta;
+      if (delta > highDelta) highDelta = delta;
     }
+    const first = source[at] - this.previous;
+    if (low <= -smallInteger || high >= smallInteger || Math.abs(first) >= smallInteger) {
+      this.block(values, at, blockRows);
+      return;
+    }
+    this.reserve();
+    this.rowCount += blockRows;
     this.low = low;
     this.high = high;
-    this.lowDelta = lowDelta;
-    this.highDelta = highDelta;
+    this.lowDelta = Math.min(lowDelta, first);
+    this.highDelta = Math.max(highDelta, first);
     this.hasNegativeZero = false;
-    for (let i = 0; i < blockRows; i++) this.integers[i] = source[at + i];
-    if (!this.packBlock(values, at, blockRows, this.scale)) this.rawBlock(values, at, blockRows);
+    if (!this.packBlock(values, at, blockRows, this.scale, source, at)) this.rawBlock(values, at, blockRows);
+    this.previous = source[at + blockRows - 1];
   }
 
   /** Writes the integers of a block; false where they are too far apart for 32 bits. */
-  private packBlock(values: Float64Array, at: number, count: number, scaleBefore: number): boolean {
+  private packBlock(
+    values: Float64Array,
+    at: number,
+    count: number,
+    scaleBefore: number,
+    source: Int32Array | null,
+    sourceAt: number,
+  ): boolean {
     const deltaWidth = widthOf(this.highDelta - this.lowDelta);
     const offsetWidth = widthOf(this.high - this.low);
     const useDelta = deltaWidth < offsetWidth;
@@ -223,57 +239,27 @@ export class ColumnPacker {
     }
     this.writeInteger(useDelta ? this.lowDelta : this.low - previous);
     if (this.hasNegativeZero) this.writeZeroMask(values, at, count);
-    if (useDelta) this.packDeltas(count, width, previous);
-    else this.packOffsets(count, width);
-    this.previous = this.integers[count - 1];
+    if (width > 0) {
+      this.wordCount =
+        source === null
+          ? packWide(
+              this.words,
+              this.wordCount,
+              this.integers,
+              count,
+              width,
+              useDelta ? previous : null,
+              useDelta ? this.lowDelta : this.low,
+            )
+          : useDelta
+            ? packDeltas(this.words, this.wordCount, source, sourceAt, count, width, previous, this.lowDelta)
+            : packOffsets(this.words, this.wordCount, source, sourceAt, count, width, this.low);
+    }
     this.restart = false;
     const factor = powersOfTen[this.scale];
     if (this.low / factor < this.min) this.min = this.low / factor;
     if (this.high / factor > this.max) this.max = this.high / factor;
     return true;
-  }
-
-  private packDeltas(count: number, width: number, before: number): void {
-    if (width === 0) return;
-    const { words, integers, lowDelta } = this;
-    let out = this.wordCount;
-    let word = 0;
-    let used = 0;
-    let previous = before;
-    for (let i = 0; i < count; i++) {
-      const integer = integers[i];
-      const bits = (integer - previous - lowDelta) >>> 0;
-      previous = integer;
-      word |= bits << used;
-      used += width;
-      if (used >= 32) {
-        words[out++] = word;
-        used -= 32;
-        word = used === 0 ? 0 : bits >>> (width - used);
-      }
-    }
-    if (used > 0) words[out++] = word;
-    this.wordCount = out;
-  }
-
-  private packOffsets(count: number, width: number): void {
-    if (width === 0) return;
-    const { words, integers, low } = this;
-    let out = this.wordCount;
-    let word = 0;
-    let used = 0;
-    for (let i = 0; i < count; i++) {
-      const bits = (integers[i] - low) >>> 0;
-      word |= bits << used;
-      used += width;
-      if (used >= 32) {
-        words[out++] = word;
-        used -= 32;
-        word = used === 0 ? 0 : bits >>> (width - used);
-      }
-    }
-    if (used > 0) words[out++] = word;
-    this.wordCount = out;
   }
 
   private rawBlock(values: Float64Array, at: number, count: number): void {
