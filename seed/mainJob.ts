@@ -164,6 +164,7 @@ async function studyStack(context: Context, stackId: number, print: Print): Prom
     stackId,
     description: {
       ...draft.description,
+      seriesStepS: 10,
       questions: chargeQuestions.parse({ stackOnly: true, rateSearch: {}, stagedProfile: {} }),
     },
   });
