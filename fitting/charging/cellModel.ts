@@ -65,7 +65,10 @@ export class CompiledCell {
   readonly stride: number;
   /** True where no parameter but the OCV depends on anything. */
   readonly constantParameters: boolean;
-  private readonly constantTables: boolean;
+  /** The parameters as they are written out, where the tables are the same everywhere; else null. */
+  private readonly constants: Float64Array | null;
+  private readonly arrheniusK: number;
+  private readonly arrheniusInverseK: number;
   private readonly data: Float64Array;
   private readonly width: number;
   private readonly temperatures: number;
@@ -80,8 +83,10 @@ export class CompiledCell {
     this.width = 2 + 2 * this.branchCount;
     this.temperatures = model.temperatureC.length;
     this.data = layOut(model, this.width);
-    this.constantTables = rowsEqual(this.data, this.width);
-    this.constantParameters = this.constantTables && model.arrhenius === null;
+    this.constants = rowsEqual(this.data, this.width) ? written(this.data.slice(0, this.width)) : null;
+    this.constantParameters = this.constants !== null && model.arrhenius === null;
+    this.arrheniusK = (model.arrhenius?.activationEnergyJPerMol ?? 0) / GAS_CONSTANT;
+    this.arrheniusInverseK = 1 / ((model.arrhenius?.referenceTemperatureC ?? 0) + KELVIN);
   }
 
   /** Stretch that holds `soc`; a grid point belongs to the stretch above it. */
@@ -103,46 +108,60 @@ export class CompiledCell {
     at: number,
   ): void {
     this.ocv.evaluate(soc, tC, socStretch, tStretch, out, at);
-    const { data, width, temperatures, branchCount, model } = this;
-    if (this.constantTables) {
-      for (let q = 0; q < width; q++) out[at + R0 + q] = data[q];
-    } else {
-      const points = model.soc.length;
-      const lowSoc = Math.max(socStretch, 0);
-      const highSoc = socStretch < 0 ? 0 : Math.min(socStretch + 1, points - 1);
-      const a = lowSoc === highSoc ? 0 : (soc - model.soc[lowSoc]) / (model.soc[highSoc] - model.soc[lowSoc]);
-      const lowT = Math.max(tStretch, 0);
-      const highT = tStretch < 0 ? 0 : Math.min(tStretch + 1, temperatures - 1);
-      const low = lowSoc * temperatures;
-      const high = highSoc * temperatures;
-      if (lowT === highT) {
-        const p = (low + lowT) * width;
-        const q = (high + lowT) * width;
-        for (let k = 0; k < width; k++) out[at + R0 + k] = data[p + k] + a * (data[q + k] - data[p + k]);
-      } else {
-        const t = model.temperatureC;
-        const b = (tC - t[lowT]) / (t[highT] - t[lowT]);
-        const p = (low + lowT) * width;
-        const q = (high + lowT) * width;
-        const r = (low + highT) * width;
-        const s = (high + highT) * width;
-        for (let k = 0; k < width; k++) {
-          const cold = data[p + k] + a * (data[q + k] - data[p + k]);
-          const warm = data[r + k] + a * (data[s + k] - data[r + k]);
-          out[at + R0 + k] = cold + b * (warm - cold);
-        }
-      }
+    this.evaluateParameters(soc, tC, socStretch, tStretch, out, at);
+  }
+
+  /** The same without OCV and slope. */
+  evaluateParameters(
+    soc: number,
+    tC: number,
+    socStretch: number,
+    tStretch: number,
+    out: Float64Array,
+    at: number,
+  ): void {
+    const { constants, width, branchCount } = this;
+    if (constants !== null) for (let q = 0; q < width; q++) out[at + R0 + q] = constants[q];
+    else {
+      this.readTables(soc, tC, socStretch, tStretch, out, at);
+      for (let j = 0; j < branchCount; j++) out[at + BRANCH + 2 * j + 1] = 1 / out[at + BRANCH + 2 * j + 1];
     }
-    const arrhenius = model.arrhenius;
-    if (arrhenius !== null) {
-      const factor = Math.exp(
-        (arrhenius.activationEnergyJPerMol / GAS_CONSTANT) *
-          (1 / (tC + KELVIN) - 1 / (arrhenius.referenceTemperatureC + KELVIN)),
-      );
-      out[at + R0] *= factor;
-      if (arrhenius.branchesToo) for (let j = 0; j < branchCount; j++) out[at + BRANCH + 2 * j] *= factor;
+    const { arrhenius } = this.model;
+    if (arrhenius === null) return;
+    const factor = Math.exp(this.arrheniusK * (1 / (tC + KELVIN) - this.arrheniusInverseK));
+    out[at + R0] *= factor;
+    if (arrhenius.branchesToo) for (let j = 0; j < branchCount; j++) out[at + BRANCH + 2 * j] *= factor;
+  }
+
+  private readTables(
+    soc: number,
+    tC: number,
+    socStretch: number,
+    tStretch: number,
+    out: Float64Array,
+    at: number,
+  ): void {
+    const { data, width, temperatures, model } = this;
+    const lowSoc = Math.max(socStretch, 0);
+    const highSoc = socStretch < 0 ? 0 : Math.min(socStretch + 1, model.soc.length - 1);
+    const a = lowSoc === highSoc ? 0 : (soc - model.soc[lowSoc]) / (model.soc[highSoc] - model.soc[lowSoc]);
+    const lowT = Math.max(tStretch, 0);
+    const highT = tStretch < 0 ? 0 : Math.min(tStretch + 1, temperatures - 1);
+    const p = (lowSoc * temperatures + lowT) * width;
+    const q = (highSoc * temperatures + lowT) * width;
+    if (lowT === highT) {
+      for (let k = 0; k < width; k++) out[at + R0 + k] = data[p + k] + a * (data[q + k] - data[p + k]);
+      return;
     }
-    for (let j = 0; j < branchCount; j++) out[at + BRANCH + 2 * j + 1] = 1 / out[at + BRANCH + 2 * j + 1];
+    const t = model.temperatureC;
+    const b = (tC - t[lowT]) / (t[highT] - t[lowT]);
+    const r = (lowSoc * temperatures + highT) * width;
+    const s = (highSoc * temperatures + highT) * width;
+    for (let k = 0; k < width; k++) {
+      const cold = data[p + k] + a * (data[q + k] - data[p + k]);
+      const warm = data[r + k] + a * (data[s + k] - data[r + k]);
+      out[at + R0 + k] = cold + b * (warm - cold);
+    }
   }
 }
 
@@ -158,6 +177,11 @@ function layOut(model: CellModel, width: number): Float64Array {
     });
   }
   return data;
+}
+
+/** One row with time constants turned into rates, as `evaluate` writes them. */
+function written(row: Float64Array): Float64Array {
+  return row.map((value, q) => (q > 2 && q % 2 === 1 ? 1 / value : value));
 }
 
 function rowsEqual(data: Float64Array, width: number): boolean {

@@ -44,31 +44,19 @@ export class NodeEquations {
     exponentialWeights(x, this.weights, slot * WEIGHTS_LENGTH);
   }
 
-  readNodes(k: number, iteration: number): void {
+  /** Reads the cell's curves at the present guess of the nodes; what cannot have changed since the iteration before is left. */
+  readNodes(k: number, iteration: number, socMoved: boolean): void {
     const { state } = this;
     const cell = state.cells[k];
     const p = state.parameters[k];
-    const known = iteration > 0 && cell.constantParameters;
+    const [s, t] = [state.socStretch[k], state.temperatureStretch[k]];
+    const ocvToo = iteration === 0 || socMoved || cell.ocv.dependsOnTemperature;
+    const parametersToo = iteration === 0 || !cell.constantParameters;
     for (let a = 1; a < 4; a++) {
-      const at = 4 * k + a;
-      if (known)
-        cell.ocv.evaluate(
-          state.nodeSoc[at],
-          state.nodeTemperatureC[at],
-          state.socStretch[k],
-          state.temperatureStretch[k],
-          p,
-          a * cell.stride,
-        );
-      else
-        cell.evaluate(
-          state.nodeSoc[at],
-          state.nodeTemperatureC[at],
-          state.socStretch[k],
-          state.temperatureStretch[k],
-          p,
-          a * cell.stride,
-        );
+      const soc = state.nodeSoc[4 * k + a];
+      const tC = state.nodeTemperatureC[4 * k + a];
+      if (ocvToo) cell.ocv.evaluate(soc, tC, s, t, p, a * cell.stride);
+      if (parametersToo) cell.evaluateParameters(soc, tC, s, t, p, a * cell.stride);
     }
   }
 

@@ -117,7 +117,7 @@ export class StackStep {
       state.nodeCurrentA[at + a] = current;
     }
     this.equations.applySoc(k, h);
-    this.equations.readNodes(k, iteration);
+    this.equations.readNodes(k, iteration, change > 0);
     this.equations.fixBranches(k, h);
     return (change * state.parameters[k][R0]) / this.tolerance.voltageV;
   }

@@ -31,7 +31,7 @@ export class VoltageResponse {
 
   /** V at nodes 1 to 3 as alpha + matrix × (stack current at nodes 1 to 3). */
   respond(k: number, h: number, iteration: number): void {
-    this.equations.readNodes(k, iteration);
+    this.equations.readNodes(k, iteration, true);
     this.equations.fixBranches(k, h);
     const { state, equations, alpha, matrix } = this;
     const { weights, slots, fixedBranchV } = equations;
