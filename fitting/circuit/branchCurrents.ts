@@ -25,9 +25,13 @@ export function branchCurrents(
   }
 }
 
-/** Coefficient tables that cover every interval of a window, whatever its runs. */
+const tables = new WeakMap<CircuitWindow, IntervalCoefficients>();
+
+/** Coefficient tables that cover every interval of a window, whatever its runs; made once for each window. */
 export function coefficientsOfAll(window: CircuitWindow): IntervalCoefficients {
-  return new IntervalCoefficients({
+  const known = tables.get(window);
+  if (known !== undefined) return known;
+  const made = new IntervalCoefficients({
     ...window,
     runs: [
       {
@@ -42,4 +46,6 @@ export function coefficientsOfAll(window: CircuitWindow): IntervalCoefficients {
       },
     ],
   });
+  tables.set(window, made);
+  return made;
 }

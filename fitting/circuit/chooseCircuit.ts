@@ -54,6 +54,8 @@ export interface ChooseOptions {
 
 /** Rows beyond the number of parameters that a fit needs. */
 const SPARE_ROWS = 4;
+/** By how much AICc must fall for a slope of the OCV to be taken. */
+const SLOPE_MARGIN = 4;
 
 /**
  * Fits 0 to `maxBranches` branches and takes the smallest AICc among those that the data identify.
@@ -67,47 +69,15 @@ const SPARE_ROWS = 4;
  */
 export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}): ChosenCircuit | null {
   const { maxBranches = 3, resolutionV = 0, allowSlope = true } = options;
-  const range = tauBounds(window);
-  const rows = window.scoredRows;
-  const tried: Tried[] = [];
-  for (let branches = 0; branches <= maxBranches; branches++) {
-    tried.push(tryCircuit(window, branches, false, rows, range, resolutionV));
-    if (tried[branches].refusal === 'too-few-rows') break;
-  }
+  const contest = new Contest(window, resolutionV);
+  for (let branches = 0; branches <= maxBranches; branches++) contest.enter(branches, false);
   if (allowSlope) {
     // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused for it.
-    const best = tried.reduce((a, b) => (b.refusal === null ? b : a));
-    const most = tried.filter((one) => one.fitted !== null).length - 1;
-    for (let branches = Math.max(best.branches - 1, 0); branches <= most; branches++) {
-      tried.push(tryCircuit(window, branches, true, rows, range, resolutionV));
-    }
+    const best = contest.largestAccepted();
+    for (let branches = Math.max(best - 1, 0); branches <= maxBranches; branches++)
+      contest.enter(branches, true);
   }
-  const fit = tried.filter((one): one is Tried & Fitted => one.fitted !== null && one.refusal === null);
-  if (fit.length === 0) return null;
-  const independent = Math.min(...fit.map((one) => one.fitted.residuals.rowsPerIndependent));
-  const values = tried.map((one) => one.fitted && criterion(one.fitted.circuit, independent));
-  let chosen = fit[0] as Tried;
-  for (const one of fit) {
-    const value = values[tried.indexOf(one)] ?? Infinity;
-    const margin = one.withSlope && !chosen.withSlope ? 4 : 0;
-    if (value + margin < (values[tried.indexOf(chosen)] ?? Infinity)) chosen = one;
-  }
-  const { circuit, residuals, factor } = chosen.fitted as Measured;
-  return {
-    circuit,
-    residuals,
-    standardErrorFactor: factor,
-    covariance: widened(window, circuit, factor, resolutionV),
-    aicc: values[tried.indexOf(chosen)],
-    candidates: tried.map((one, i) => ({
-      branches: one.branches,
-      withSlope: one.withSlope,
-      aicc: values[i],
-      residualSdV: one.fitted?.circuit.residualSdV ?? null,
-      chosen: one === chosen,
-      reason: one === chosen ? null : (one.refusal ?? 'aicc-higher'),
-    })),
-  };
+  return contest.decide();
 }
 
 /** Standard error of a parameter of the chosen circuit, from the widened covariance; null where there is none. */
@@ -129,55 +99,149 @@ function widened(
   );
 }
 
-interface Measured {
-  readonly circuit: FittedCircuit;
-  readonly residuals: ResidualCheck;
-  readonly factor: number;
+/** Time constants of a fitted contender; none where it was not fitted. */
+function tausOf(tried: Tried | undefined): number[] {
+  return tried?.circuit ? tauValues(tried.circuit) : [];
 }
 
-interface Fitted {
-  readonly fitted: Measured;
+function tauValues(circuit: FittedCircuit): number[] {
+  return circuit.parameters.filter((one) => one.name.startsWith('tau')).map((one) => one.value);
 }
 
+/**
+ * Starts for one branch more than a contender has: a new time constant before, between and after its own. None for the first
+ * branch, where a grid serves.
+ */
+function startsBeside(smaller: Tried | undefined, range: TauRange): number[][] | undefined {
+  const taus = smaller === undefined ? [] : tausOf(smaller);
+  if (taus.length === 0) return undefined;
+  const kept = (tau: number): number => Math.min(Math.max(tau, 1.5 * range.minS), range.maxS / 1.5);
+  const [first, last] = [taus[0], taus[taus.length - 1]];
+  const starts = [
+    [kept(first / 5), ...taus],
+    [...taus, kept(5 * last)],
+  ];
+  if (taus.length === 1) starts.push([kept(first / 3), kept(3 * first)]);
+  else starts.push([first, Math.sqrt(first * taus[1]), ...taus.slice(1)]);
+  return starts;
+}
+
+/** A contender. */
 interface Tried {
   readonly branches: number;
   readonly withSlope: boolean;
-  readonly fitted: Measured | null;
-  readonly refusal: CircuitRefusal | null;
+  readonly circuit: FittedCircuit | null;
+  /** Residuals, looked at when they matter. */
+  measured: { readonly residuals: ResidualCheck; readonly factor: number } | null;
+  refusal: CircuitRefusal | null;
 }
 
-function tryCircuit(
-  window: CircuitWindow,
-  branches: number,
-  withSlope: boolean,
-  rows: number,
-  range: TauRange,
-  resolutionV: number,
-): Tried {
-  const parameters = 2 + (withSlope ? 1 : 0) + 2 * branches;
-  if (rows < parameters + SPARE_ROWS) return { branches, withSlope, fitted: null, refusal: 'too-few-rows' };
-  const circuit = fitWell(window, branches, withSlope);
-  const residuals = checkResiduals(circuitResiduals(window, circuit));
-  const floor = resolutionV / Math.sqrt(12) / circuit.residualSdV;
-  const factor = Math.sqrt(residuals.rowsPerIndependent) * Math.max(1, Number.isFinite(floor) ? floor : 1);
-  return {
-    branches,
-    withSlope,
-    fitted: { circuit, residuals, factor },
-    refusal: refusalOf(circuit, factor, range),
-  };
-}
+/** A contender whose residuals are this much larger than an accepted one's has lost, whatever their correlation. */
+const HOPELESS = 1.5;
 
 /** Condition above which Gram sums leave fewer than about seven digits. */
 const WELL_CONDITIONED = 3e4;
 
-/** Fits on Gram sums, and finishes on the full columns only what is worth it: a converged fit of the ill-conditioned kind. */
-function fitWell(window: CircuitWindow, branches: number, withSlope: boolean): FittedCircuit {
-  const quick = fitCircuit(window, { branches, withSlope, polish: false });
-  if (!quick.converged || quick.condition === null || quick.condition < WELL_CONDITIONED) return quick;
-  const taus = quick.parameters.filter((one) => one.name.startsWith('tau')).map((one) => one.value);
-  if (quick.parameters.some((one) => one.name !== 'ocvV' && one.value < 0)) return quick;
-  return fitCircuit(window, { branches, withSlope, starts: [taus] });
+/** The contenders of one window. */
+class Contest {
+  private readonly tried: Tried[] = [];
+  private readonly range: TauRange;
+  private readonly window: CircuitWindow;
+  private readonly resolutionV: number;
+
+  constructor(window: CircuitWindow, resolutionV: number) {
+    this.window = window;
+    this.resolutionV = resolutionV;
+    this.range = tauBounds(window);
+  }
+
+  /** Fits one more contender. */
+  enter(branches: number, withSlope: boolean): void {
+    const { window, range } = this;
+    const parameters = 2 + (withSlope ? 1 : 0) + 2 * branches;
+    if (window.scoredRows < parameters + SPARE_ROWS) {
+      this.tried.push({ branches, withSlope, circuit: null, measured: null, refusal: 'too-few-rows' });
+      return;
+    }
+    const smaller = startsBeside(this.find(branches - 1, withSlope), range);
+    const same = withSlope ? tausOf(this.find(branches, false)) : [];
+    const starts = same.length > 0 ? [same, ...(smaller ?? [])] : smaller;
+    const circuit = fitCircuit(window, { branches, withSlope, starts, quick: true });
+    const refusal = refusalOf(circuit, 1, range);
+    this.tried.push({ branches, withSlope, circuit, measured: null, refusal });
+  }
+
+  /** The largest number of branches that is accepted so far. */
+  largestAccepted(): number {
+    for (const one of [...this.tried].reverse()) if (this.measure(one)) return one.branches;
+    return 0;
+  }
+
+  /** Takes the smallest AICc among the accepted ones. */
+  decide(): ChosenCircuit | null {
+    const sd = (one: Tried): number => one.circuit?.residualSdV ?? Infinity;
+    const bySize = [...this.tried].sort((a, b) => sd(a) - sd(b));
+    const first = bySize.find((one) => this.measure(one));
+    if (first === undefined) return null;
+    const accepted = bySize.filter((one) => sd(one) <= HOPELESS * sd(first) && this.measure(one));
+    const independent = Math.min(...accepted.map((one) => one.measured?.residuals.rowsPerIndependent ?? 1));
+    const values = new Map(
+      this.tried.map((one) => [one, one.circuit && criterion(one.circuit, independent)]),
+    );
+    let chosen = first;
+    for (const one of this.tried.filter((each) => accepted.includes(each))) {
+      const margin = one.withSlope && !chosen.withSlope ? SLOPE_MARGIN : 0;
+      if ((values.get(one) ?? Infinity) + margin < (values.get(chosen) ?? Infinity)) chosen = one;
+    }
+    return this.present(chosen, values);
+  }
+
+  private find(branches: number, withSlope: boolean): Tried | undefined {
+    return this.tried.find((one) => one.branches === branches && one.withSlope === withSlope);
+  }
+
+  /** Looks at the residuals of a contender; whether it is accepted. */
+  private measure(one: Tried): boolean {
+    if (one.circuit === null || one.refusal !== null) return false;
+    if (one.measured === null) {
+      const residuals = checkResiduals(circuitResiduals(this.window, one.circuit));
+      const floor = this.resolutionV / Math.sqrt(12) / one.circuit.residualSdV;
+      const factor =
+        Math.sqrt(residuals.rowsPerIndependent) * Math.max(1, Number.isFinite(floor) ? floor : 1);
+      one.measured = { residuals, factor };
+      one.refusal = refusalOf(one.circuit, factor, this.range);
+    }
+    return one.refusal === null;
+  }
+
+  private present(one: Tried, values: ReadonlyMap<Tried, number | null>): ChosenCircuit {
+    const { window, resolutionV } = this;
+    const { residuals, factor } = one.measured as NonNullable<Tried['measured']>;
+    const circuit = finished(window, one.circuit as FittedCircuit);
+    return {
+      circuit,
+      residuals,
+      standardErrorFactor: factor,
+      covariance: widened(window, circuit, factor, resolutionV),
+      aicc: values.get(one) ?? null,
+      candidates: this.tried.map((each) => ({
+        branches: each.branches,
+        withSlope: each.withSlope,
+        aicc: values.get(each) ?? null,
+        residualSdV: each.circuit?.residualSdV ?? null,
+        chosen: each === one,
+        reason: each === one ? null : (each.refusal ?? 'aicc-higher'),
+      })),
+    };
+  }
+}
+
+/** Finishes a circuit that Gram sums leave too few digits on the full columns. */
+function finished(window: CircuitWindow, circuit: FittedCircuit): FittedCircuit {
+  if (circuit.condition === null || circuit.condition < WELL_CONDITIONED) return circuit;
+  const { branches, withSlope } = circuit;
+  const again = fitCircuit(window, { branches, withSlope, starts: [tauValues(circuit)] });
+  return again.converged && again.covariance !== null ? again : circuit;
 }
 
 function refusalOf(circuit: FittedCircuit, factor: number, range: TauRange): CircuitRefusal | null {

@@ -50,14 +50,19 @@ export function scoredValues(window: CircuitWindow, values: Float64Array): Float
   return kept;
 }
 
-/** Charge since the first row at every row of a window, in A s. */
+const charges = new WeakMap<CircuitWindow, Float64Array>();
+
+/** Charge since the first row at every row of a window, in A s; worked out once for each window. */
 export function windowCharge(window: CircuitWindow): Float64Array {
+  const known = charges.get(window);
+  if (known !== undefined) return known;
   const { timeS, currentA } = window;
   const charge = new Float64Array(timeS.length);
   for (let k = 1; k < charge.length; k++) {
     const mean = 0.5 * (currentA[k] + currentBefore(window, k));
     charge[k] = charge[k - 1] + mean * (timeS[k] - timeS[k - 1]);
   }
+  charges.set(window, charge);
   return charge;
 }
 

@@ -41,15 +41,18 @@ export interface CircuitFitOptions {
   /** Bounds of every time constant in s. Default: a third of the shortest interval to twice the loaded and following time. */
   readonly tauMinS?: number;
   readonly tauMaxS?: number;
-  /** Whether ill-conditioned fits are finished by QR on the full columns. Default true. */
-  readonly polish?: boolean;
+  /**
+   * For a contender among several: no finish by QR where it is ill-conditioned, no second look at other starts, and few
+   * iterations. Default false.
+   */
+  readonly quick?: boolean;
 }
 
 const solvers = new Map<string, SeparableSolver>();
 
 /** Work arrays are kept for each shape of the model: fits of one shape come by the thousand. */
-function solverFor(branches: number, withSlope: boolean, polish: boolean): SeparableSolver {
-  const key = `${branches}${withSlope}${polish}`;
+function solverFor(branches: number, withSlope: boolean, quick: boolean): SeparableSolver {
+  const key = `${branches}${withSlope}${quick}`;
   const known = solvers.get(key);
   if (known !== undefined) return known;
   const numbers = Array.from({ length: branches }, (_, i) => i + 1);
@@ -63,7 +66,7 @@ function solverFor(branches: number, withSlope: boolean, polish: boolean): Separ
     nonlinear: numbers.map((i) => ({ name: `logTau${i}`, unit: '1', start: i, maxStep: 1.5 })),
     derivatives: numbers.map((i) => ({ basis: (withSlope ? 2 : 1) + i, nonlinear: i - 1 })),
   };
-  const solver = createSeparableSolver(shape, { polish: polish ? 'auto' : 'never' });
+  const solver = createSeparableSolver(shape, quick ? { polish: 'never', refine: 2, maxIterations: 25 } : {});
   solvers.set(key, solver);
   return solver;
 }
@@ -86,14 +89,14 @@ export function fitCircuit(window: CircuitWindow, options: CircuitFitOptions): F
   const starts = options.starts?.map((start) => start.map(Math.log)) ?? defaultStarts(branches, low, high);
   const gram = new CircuitGram(window, branches, withSlope);
   const bounds = { min: new Array(branches).fill(low), max: new Array(branches).fill(high) };
-  const solver = solverFor(branches, withSlope, options.polish ?? true);
+  const solver = solverFor(branches, withSlope, options.quick ?? false);
   const model = {
     points: gram.points,
     accumulate: (logTau: Float64Array, sums: Float64Array) => gram.accumulate(logTau, sums),
     columns: () => circuitColumns(window, withSlope),
   };
   let result = solver.solve(model, starts, bounds);
-  if (options.starts !== undefined && isSuspect(result, branches, low, high)) {
+  if (options.starts !== undefined && !options.quick && isSuspect(result, branches, low, high)) {
     const other = solver.solve(model, defaultStarts(branches, low, high), bounds);
     const evaluations = result.evaluations + other.evaluations;
     const better = (other.residualSumOfSquares ?? Infinity) < (result.residualSumOfSquares ?? Infinity);

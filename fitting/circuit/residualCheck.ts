@@ -37,7 +37,7 @@ export function checkResiduals(residuals: Float64Array): ResidualCheck {
   let rows = 1 + 2 * first;
   for (let lag = 2; lag + 1 <= n / 4; lag += 2) {
     const pair = correlation(lag) + correlation(lag + 1);
-    if (pair <= 0) break;
+    if (pair <= 0 || rows > n / 8) break;
     rows += 2 * pair;
   }
   return {

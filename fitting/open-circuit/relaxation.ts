@@ -29,7 +29,7 @@ function solverFor(count: number): SeparableSolver {
         nonlinear: numbers.map((i) => ({ name: `logTau${i}`, unit: '1', start: i, maxStep: 1.5 })),
         derivatives: numbers.map((i) => ({ basis: i + 1, nonlinear: i })),
       },
-      { polish: 'never', refine: 2, maxIterations: 30 },
+      { polish: 'never', refine: 1, maxIterations: 25 },
     );
     solvers.set(count, solver);
   }
@@ -58,8 +58,7 @@ export function relaxationEnd(
   });
   if (n < 8) return none('too-few-rows');
   const lastV = voltageV[n - 1];
-  const t = timeS.map((time) => time - timeS[0]);
-  const y = voltageV.map((voltage) => voltage - lastV);
+  const { t, y, weights } = gather(timeS, voltageV, lastV);
   const spread = Math.max(...y) - Math.min(...y);
   const floorV = resolutionV / Math.sqrt(12);
   if (spread <= 1.5 * resolutionV || spread === 0) {
@@ -68,9 +67,9 @@ export function relaxationEnd(
   let best: { fit: FitResult; value: number } | null = null;
   // A relaxation of a few steps of the quantisation carries one term, not three.
   const most = spread < 6 * resolutionV ? 1 : 3;
-  for (let count = 1; count <= most && n >= 2 * count + 5; count++) {
-    const fit = fitDecays(t, y, count);
-    const value = acceptable(fit, count, t[n - 1]) ? aicc(contender(fit)).value : null;
+  for (let count = 1; count <= most && t.length >= 2 * count + 5; count++) {
+    const fit = fitDecays(t, y, weights, count);
+    const value = acceptable(fit, count, t[t.length - 1]) ? aicc(contender(fit)).value : null;
     if (value !== null && (best === null || value < best.value)) best = { fit, value };
   }
   if (best === null) return none('relaxation-too-slow');
@@ -85,22 +84,58 @@ export function relaxationEnd(
   };
 }
 
+/** Rows above which a rest is gathered, and how much longer each of the gathered spans is than the one before. */
+const MOST_ROWS = 130;
+const GROWTH = 1.08;
+
+/** Times from the beginning and voltages relative to the last; long rests as means over spans that grow with time. */
+function gather(
+  timeS: Float64Array,
+  voltageV: Float64Array,
+  lastV: number,
+): { t: Float64Array; y: Float64Array; weights: Float64Array } {
+  const n = timeS.length;
+  if (n <= MOST_ROWS) {
+    return {
+      t: timeS.map((time) => time - timeS[0]),
+      y: voltageV.map((voltage) => voltage - lastV),
+      weights: new Float64Array(n).fill(1),
+    };
+  }
+  const [t, y, weights]: number[][] = [[], [], []];
+  let from = 0;
+  while (from < n) {
+    const untilS = Math.max(GROWTH * (timeS[from] - timeS[0]), (timeS[n - 1] - timeS[0]) / 1e4);
+    let to = from + 1;
+    while (to < n && timeS[to] - timeS[0] < untilS) to++;
+    let [sumT, sumY] = [0, 0];
+    for (let k = from; k < to; k++) {
+      sumT += timeS[k] - timeS[0];
+      sumY += voltageV[k] - lastV;
+    }
+    t.push(sumT / (to - from));
+    y.push(sumY / (to - from));
+    weights.push(to - from);
+    from = to;
+  }
+  return { t: Float64Array.from(t), y: Float64Array.from(y), weights: Float64Array.from(weights) };
+}
+
 const contender = (fit: FitResult) => ({
   residualSumOfSquares: fit.residualSumOfSquares,
   points: fit.points,
   freeParameters: fit.freeParameters,
 });
 
-function fitDecays(t: Float64Array, y: Float64Array, count: number): FitResult {
+function fitDecays(t: Float64Array, y: Float64Array, weights: Float64Array, count: number): FitResult {
   const lengthS = t[t.length - 1];
   const low = Math.log(Math.max(lengthS / 1e4, (t[1] - t[0]) / 2, 1e-3));
   const high = Math.log(2 * lengthS);
   const at = (share: number): number => low + share * (high - low);
   const starts = [
-    [[0.4], [0.6], [0.8]],
+    [[0.5], [0.8]],
     [
-      [0.35, 0.7],
-      [0.5, 0.8],
+      [0.4, 0.75],
       [0.6, 0.9],
     ],
     [
@@ -111,6 +146,7 @@ function fitDecays(t: Float64Array, y: Float64Array, count: number): FitResult {
   return solverFor(count).solve(
     {
       y,
+      weights,
       fill(logTau, basis, derivatives, first) {
         if (first) basis[0].fill(1);
         for (let i = 0; i < count; i++) {
