@@ -1,6 +1,8 @@
 import { GramProjection } from '../least-squares/gramProjection.ts';
 import { createSeparableSolver, type GramModel } from '../least-squares/separable.ts';
 import type { FitResult } from '../least-squares/types.ts';
+import { tabulatedStart } from './exponentialStart.ts';
+import { generalSums, type Sense, uniformSums } from './exponentialSums.ts';
 import { LawFit } from './lawFit.ts';
 import { type AgeingPoints, blockMeans } from './points.ts';
 import { roughStart } from './roughStart.ts';
@@ -34,9 +36,6 @@ const rough = new GramProjection(
 );
 // The offset is squared in the sum of squares: 1e-4 leaves it within 1e-8 of the least, before the closing step.
 const exact = createSeparableSolver(shape, { offsetTolerance: 1e-4 });
-
-/** Saturating (decay from the first point) or accelerating (growth up to the last one). */
-type Sense = 1 | -1;
 
 /**
  * Columns 1, v, φ, ∂φ/∂ln k, y − mean. u runs from 0 to 1 over the range, v = 2u − 1, and φ = exp(−k·d) with d the
@@ -83,172 +82,6 @@ class ExponentialModel implements GramModel {
     gram[19] = -k * out[4];
     gram[24] = sums.dd;
   }
-}
-
-/** Below this rate the closed forms of the sums lose digits to cancellation. */
-const LEAST_CLOSED = 0.5;
-
-/**
- * Σφ, Σφδ, Σφδ², Σφd, Σφδd, Σφ², Σφ²δ, Σφ²δ² with δ the distance, on equally spaced points of equal weight. All but the two
- * with the data d are sums Σ jᵐ rʲ with a closed form, so a pass over the points forms two sums only.
- */
-function uniformSums(
-  y: Float64Array,
-  offsetY: number,
-  sense: Sense,
-  step: number,
-  k: number,
-  out: Float64Array,
-): void {
-  const n = y.length;
-  const ratio = Math.exp(-k * step);
-  let f = 1;
-  let fy = 0;
-  let fjy = 0;
-  if (sense > 0) {
-    for (let j = 0; j < n; j++) {
-      const d = f * (y[j] - offsetY);
-      fy += d;
-      fjy += d * j;
-      f *= ratio;
-    }
-  } else {
-    for (let j = 0, i = n - 1; j < n; j++, i--) {
-      const d = f * (y[i] - offsetY);
-      fy += d;
-      fjy += d * j;
-      f *= ratio;
-    }
-  }
-  if (k < LEAST_CLOSED) {
-    summedPowers(ratio, n, step, out, 0);
-    summedPowers(ratio * ratio, n, step, out, 5);
-  } else {
-    closedPowers(k * step, n, step, out, 0);
-    closedPowers(2 * k * step, n, step, out, 5);
-  }
-  out[3] = fy;
-  out[4] = fjy * step;
-}
-
-/** Σrʲ, Σ jrʲ·step, Σ j²rʲ·step² over j < n, r = exp(−h): from r·Σ(j + 1)ᵐrʲ = Σjᵐrʲ + nᵐrⁿ, one power after the other. */
-function closedPowers(h: number, n: number, step: number, out: Float64Array, at: number): void {
-  const r = Math.exp(-h);
-  const rest = -Math.expm1(-h);
-  const last = Math.exp(-h * n);
-  const s0 = -Math.expm1(-h * n) / rest;
-  const s1 = (r * s0 - n * last) / rest;
-  const s2 = (r * (s0 + 2 * s1) - n * n * last) / rest;
-  out[at] = s0;
-  out[at + 1] = s1 * step;
-  out[at + 2] = s2 * step * step;
-}
-
-/** The same three sums term by term. */
-function summedPowers(ratio: number, n: number, step: number, out: Float64Array, at: number): void {
-  let f = 1;
-  let s0 = 0;
-  let s1 = 0;
-  let s2 = 0;
-  for (let j = 0; j < n; j++) {
-    s0 += f;
-    s1 += f * j;
-    s2 += f * j * j;
-    f *= ratio;
-  }
-  out[at] = s0;
-  out[at + 1] = s1 * step;
-  out[at + 2] = s2 * step * step;
-}
-
-/** The same sums on any x and weights, with one exponential a point. */
-function generalSums(
-  x: Float64Array,
-  y: Float64Array,
-  weights: Float64Array | null,
-  offsetY: number,
-  first: number,
-  perRange: number,
-  k: number,
-  out: Float64Array,
-): void {
-  out.fill(0);
-  for (let i = 0; i < x.length; i++) {
-    const distance = (x[i] - first) * perRange;
-    const f = Math.exp(-k * distance);
-    const wf = weights === null ? f : weights[i] * f;
-    const g = wf * distance;
-    const d = y[i] - offsetY;
-    out[0] += wf;
-    out[1] += g;
-    out[2] += g * distance;
-    out[3] += wf * d;
-    out[4] += g * d;
-    out[5] += wf * f;
-    out[6] += g * f;
-    out[7] += g * f * distance;
-  }
-}
-
-/** Rates of the table of directions: every factor of 1.3 from the least to the most that means can show. */
-const TABLE_RATES = Array.from({ length: 20 }, (_, i) => Math.log(0.35 * 1.3 ** i));
-
-/** For a number of equally spaced means: the unit vectors of φ freed of constant and slope, decays first, then growths. */
-const directions = new Map<number, Float64Array[]>();
-
-function directionsOf(n: number): Float64Array[] {
-  const known = directions.get(n);
-  if (known !== undefined) return known;
-  const made = [1, -1].flatMap((sense) =>
-    TABLE_RATES.map((logRate) => {
-      const k = Math.exp(logRate);
-      const phi = Float64Array.from({ length: n }, (_, i) => {
-        const u = i / (n - 1);
-        return Math.exp(-k * (sense > 0 ? u : 1 - u));
-      });
-      return unitWithoutLine(phi);
-    }),
-  );
-  directions.set(n, made);
-  return made;
-}
-
-/** Takes constant and slope off values at equally spaced positions and scales to unit length. */
-function unitWithoutLine(values: Float64Array): Float64Array {
-  const n = values.length;
-  const middle = (n - 1) / 2;
-  const mean = values.reduce((sum, value) => sum + value, 0) / n;
-  const sxx = (n * (n * n - 1)) / 12;
-  const slope = values.reduce((sum, value, i) => sum + value * (i - middle), 0) / sxx;
-  const rest = values.map((value, i) => value - mean - slope * (i - middle));
-  const length = Math.sqrt(rest.reduce((sum, value) => sum + value * value, 0));
-  return rest.map((value) => value / length);
-}
-
-/**
- * The rate and sense that take most off the sum of squares of equally spaced means: with a table of unit directions that is the largest
- * product with the data, and a parabola through its neighbours gives the place between two rates.
- */
-function tabulatedStart(y: Float64Array): { theta: number; model: number } {
-  const table = directionsOf(y.length);
-  const gains = new Float64Array(table.length);
-  let best = 0;
-  for (let t = 0; t < table.length; t++) {
-    const direction = table[t];
-    let product = 0;
-    for (let i = 0; i < y.length; i++) product += direction[i] * (y[i] - y[0]);
-    gains[t] = product * product;
-    if (gains[t] > gains[best]) best = t;
-  }
-  const rates = TABLE_RATES.length;
-  const r = best % rates;
-  let theta = TABLE_RATES[r];
-  if (r > 0 && r < rates - 1) {
-    const curvature = gains[best - 1] - 2 * gains[best] + gains[best + 1];
-    const shift = curvature < 0 ? (gains[best - 1] - gains[best + 1]) / (2 * curvature) : 0;
-    theta += shift * (TABLE_RATES[1] - TABLE_RATES[0]);
-  }
-  return { theta, model: best < rates ? 0 : 1 };
 }
 
 class ExponentialLinearFit extends LawFit {
