@@ -290,6 +290,14 @@ export const parameterSet = z.object({
   provenance: parameterProvenance,
 });
 
+/** Where the numbers of a parameter set came from and the cautions that go with them, without the numbers. */
+export const parameterOrigin = z.object({
+  subject: parameterSet.shape.subject,
+  cautions: parameterSet.shape.cautions,
+  provenance: parameterProvenance,
+});
+
+export type ParameterOrigin = z.infer<typeof parameterOrigin>;
 export type UcumUnit = z.infer<typeof ucumUnit>;
 export type ParameterValue = z.infer<typeof parameterValue>;
 export type ParameterMeasurement = z.infer<typeof parameterMeasurement>;

@@ -6,7 +6,7 @@ import {
   exportQuery,
   parameterSetParameters,
 } from '../contract/exports.ts';
-import { parameterSet } from '../contract/parameterSet.ts';
+import { parameterOrigin, parameterSet } from '../contract/parameterSet.ts';
 import { notFound } from '../errors.ts';
 import { findExport, pageExports, readExportData } from '../store/exports.ts';
 import { createExport } from '../use-cases/createExport.ts';
@@ -94,5 +94,18 @@ export const exportRoutes: readonly Route[] = [
     params: parameterSetParameters,
     answer: parameterSet,
     handle: ({ context, params }) => readParameters(context, params.kind, params.id),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/parameter-sets/{kind}/{id}/origin',
+    tag,
+    summary: 'Where the numbers of a parameter set came from: fits, tests, files with their hashes',
+    role: 'reader',
+    params: parameterSetParameters,
+    answer: parameterOrigin,
+    handle: ({ context, params }) => {
+      const { subject, cautions, provenance } = readParameters(context, params.kind, params.id);
+      return { subject, cautions, provenance };
+    },
   }),
 ];

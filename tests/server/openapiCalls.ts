@@ -174,5 +174,6 @@ function exportCalls({ stackId, cellIds }: FilledStore): ApiCall[] {
     { route: 'get /exports/{id}', path: { id: 1 } },
     { route: 'get /exports/{id}/file', path: { id: 1 } },
     { route: 'get /parameter-sets/{kind}/{id}', path: { kind: 'cell', id: cellIds[0] } },
+    { route: 'get /parameter-sets/{kind}/{id}/origin', path: { kind: 'stack', id: stackId } },
   ];
 }

@@ -1,13 +1,15 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import type { Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { existsSync } from 'node:fs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { projectRoot } from '../../../server/projectRoot.ts';
+import { draftChargeStudy } from '../../../server/use-cases/draftChargeStudy.ts';
+import { keepChargeStudy } from '../../../server/use-cases/keepChargeStudy.ts';
+import { runChargeStudy } from '../../../server/use-cases/runChargeStudy.ts';
 import { type FilledStore, fillStore } from '../../server/exportStore.ts';
 import { isMissing } from '../../support/required.ts';
 import { openTestApp, type TestApp } from '../../support/testApp.ts';
@@ -58,7 +60,12 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
     await page.goto(path);
     await settled(page);
     const file = join(folder, `${name}.pdf`);
-    await page.pdf({ path: file, format: 'A4', printBackground: true, margin: { top: '12mm', bottom: '12mm', left: '12mm', right: '12mm' } });
+    await page.pdf({
+      path: file,
+      format: 'A4',
+      printBackground: true,
+      margin: { top: '12mm', bottom: '12mm', left: '12mm', right: '12mm' },
+    });
     const read = spawnSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' });
     const info = spawnSync('pdfinfo', [file], { encoding: 'utf8' });
     expect(read.status).toBe(0);
@@ -69,35 +76,93 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
     };
   }
 
-  /** Elements wider than the paper, which a printer would cut off. */
+  /** Charts and tables that reach beyond the paper and would be cut off. */
   async function cutOff(): Promise<string[]> {
     await page.emulateMedia({ media: 'print' });
-    await page.setViewportSize({ width: 703, height: 1000 });
+    // 210 mm less two margins of 12 mm, at 96 pixels to the inch.
+    await page.setViewportSize({ width: Math.floor((186 / 25.4) * 96), height: 1000 });
+    // The drawings follow the width of the page in their own time.
+    await page.waitForTimeout(400);
     const wide = await page.evaluate(() =>
-      [...document.querySelectorAll('main *')]
-        .filter((element) => {
-          const box = element.getBoundingClientRect();
-          return box.width > 0 && box.right > window.innerWidth + 1;
-        })
-        .map((element) => `${element.tagName}.${element.className} ${Math.round(element.getBoundingClientRect().right)}`),
+      [...document.querySelectorAll('.report canvas, .report table, .report p, .report pre')]
+        .map((element) => ({ tag: element.tagName, right: element.getBoundingClientRect().right }))
+        .filter(({ right }) => right > window.innerWidth + 1)
+        .map(({ tag, right }) => `${tag} to ${Math.round(right)}`),
     );
     await page.emulateMedia({ media: null });
     await page.setViewportSize({ width: 1280, height: 800 });
     return wide;
   }
 
-  it('of a lot holds its cells, figures and cautions, without the navigation, and nothing is cut off', async () => {
-    const printed = await print(`/lots/${filled.lotId}`, 'lot');
+  /** What every report holds: cautions, software, evaluations, and the hash of each file. */
+  function expectOrigin(printed: Printed): void {
+    for (const text of [
+      'Watch the voltage of each cell, never only that of the stack.',
+      'Where the numbers came from',
+      'pulse-record',
+      'a'.repeat(30),
+    ])
+      expect(printed.text).toContain(text);
     expect(printed.paper).toMatch(/^59[45](\.\d+)? x 84[12]/);
-    for (const text of ['Los "A", Teil 1/2', 'B-002', 'C-003']) expect(printed.text).toContain(text);
-    console.log(printed.text);
+    // Neither the list of pages nor a button comes onto the paper.
+    for (const text of ['Charge studies\n', 'Print or save as PDF', 'PNG'])
+      expect(printed.text).not.toContain(text);
+    expect(printed.pages.every((text) => text.trim() !== '')).toBe(true);
+  }
+
+  it('of a lot holds the judgement of each column, every cell with its values, cautions and origin', async () => {
+    const printed = await print(`/lots/${filled.lotId}/report`, 'lot');
+    expectOrigin(printed);
+    for (const text of [
+      'Report of the lot Los "A", Teil 1/2',
+      'Capacity: median 1.975 Ah',
+      'Capacity: histogram',
+      'B-002',
+      'C-003',
+      '2.0000 ± 0.0020 Ah',
+      '31.00 ± 0.10 mΩ',
+    ])
+      expect(printed.text).toContain(text);
     expect(await cutOff()).toEqual([]);
     expect(trouble.found).toEqual([]);
   });
 
-  it('of a pairing holds criteria, pairs, proof and cautions', async () => {
-    const printed = await print(`/pairings/${filled.pairingId}`, 'pairing');
-    console.log(printed.text);
+  it('of a pairing holds criteria, proof, pairs, comparison, cautions and origin', async () => {
+    const printed = await print(`/pairings/${filled.pairingId}/report`, 'pairing');
+    expectOrigin(printed);
+    for (const text of [
+      'Criteria',
+      'importance × (difference / tolerance)²',
+      'resistance/10s',
+      'Proven best.',
+      '−2.48 mΩ',
+      'By chance, on',
+    ])
+      expect(printed.text).toContain(text);
+    expect(await cutOff()).toEqual([]);
+    expect(trouble.found).toEqual([]);
+  });
+
+  it('of a charge study holds what was asked, the figures, its own cautions and origin', async () => {
+    const { description } = draftChargeStudy(test.context, { stackId: filled.stackId });
+    const questions = { stackOnly: true, seriesStepS: 30 };
+    const study = keepChargeStudy(test.context, {
+      name: 'Plan "A"',
+      description: { ...description, questions },
+      stackId: filled.stackId,
+    });
+    const { result } = runChargeStudy(test.context, study.id);
+    const printed = await print(`/charge-studies/${study.id}/report`, 'study');
+    expectOrigin(printed);
+    for (const text of [
+      'Report of the charge study Plan "A"',
+      '1 C, complete at 0.05 C; ambient 25 °C; each cell is watched.',
+      'partly common',
+      'With only the stack voltage watched, a cell is overcharged in this study',
+      `${result?.cells[0].peakVoltageV.toFixed(3)} V`,
+      'What bound the current, and when',
+    ])
+      expect(printed.text).toContain(text);
     expect(await cutOff()).toEqual([]);
     expect(trouble.found).toEqual([]);
   });

@@ -35,6 +35,9 @@ export default function ChargeStudyPage() {
         }
         actions={
           <>
+            <Button component={Link} variant="default" to={`/charge-studies/${data.id}/report`}>
+              Report
+            </Button>
             <Button component={Link} variant="default" to={`/charge-studies/compare?ids=${data.id}`}>
               Compare
             </Button>

@@ -1,3 +1,4 @@
+import { Button } from '@mantine/core';
 import { Link } from 'react-router';
 import type { Lot } from '../../../../server/contract/lots.ts';
 import { quantity } from '../../format/quantity.ts';
@@ -12,6 +13,11 @@ export function LotHead({ lot }: { lot: Lot }) {
     <PageHead
       title={lot.name}
       within={[{ name: 'Lots', path: '/lots' }]}
+      actions={
+        <Button component={Link} variant="default" to={`/lots/${lot.id}/report`}>
+          Report
+        </Button>
+      }
       about={
         <>
           <Link to={`/cell-types?open=${lot.cellTypeId}`}>{lot.cellTypeName}</Link>, rated{' '}

@@ -40,6 +40,9 @@ export default function PairingPage() {
         }
         actions={
           <>
+            <Button component={Link} variant="default" to={`/pairings/${data.id}/report`}>
+              Report
+            </Button>
             <Button
               component={Link}
               variant="default"

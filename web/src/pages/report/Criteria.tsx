@@ -25,7 +25,7 @@ export function Criteria({ result }: { result: PairingResult }) {
         numeric={[2, 3, 4, 5, 6]}
         rows={result.features.map((feature) => [
           feature.name,
-          feature.column ?? '–',
+          feature.column === null ? '–' : <code key="column">{feature.column}</code>,
           quantity(feature.median, feature.unit, units),
           quantity(feature.tolerance, feature.unit, units, 3),
           feature.importance,
