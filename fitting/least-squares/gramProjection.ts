@@ -184,18 +184,34 @@ export class GramProjection {
     }
   }
 
-  /** Adds to `target` the change of the linear parameters that goes with a change of the nonlinear ones: −A⁻¹Fδ. */
+  /** Adds to `target` the change of the linear parameters that goes with a change of the nonlinear ones: A⁻¹(B − F)δ, Bⱼₖ = Dⱼₖᵀ W r. */
   followLinear(change: Float64Array, target: Float64Array): void {
-    const { basisCount: p, nonlinearCount: q, factor, forward, solvedCross, linearState } = this;
+    const {
+      basisCount: p,
+      nonlinearCount: q,
+      side,
+      gram,
+      coefficients: c,
+      factor,
+      forward,
+      linearState,
+    } = this;
+    for (let i = 0; i < p; i++) {
+      forward[i] = 0;
+      for (let k = 0; k < q; k++) forward[i] -= this.cross[i * q + k] * change[k];
+    }
+    for (let e = 0; e < this.basisOf.length; e++) {
+      let residual = gram[(p + e) * side + side - 1];
+      for (let j = 0; j < p; j++) residual -= c[j] * gram[j * side + p + e];
+      forward[this.basisOf[e]] += residual * change[this.nonlinearOf[e]];
+    }
+    for (let i = 0; i < p; i++) {
+      for (let k = 0; k < i; k++) forward[i] -= factor[i * p + k] * forward[k];
+      forward[i] = linearState[i] === 0 ? forward[i] / factor[i * p + i] : 0;
+    }
     for (let i = p - 1; i >= 0; i--) {
-      if (linearState[i] !== 0) {
-        forward[i] = 0;
-        continue;
-      }
-      let sum = 0;
-      for (let k = 0; k < q; k++) sum -= solvedCross[i * q + k] * change[k];
-      for (let k = i + 1; k < p; k++) sum -= factor[k * p + i] * forward[k];
-      forward[i] = sum / factor[i * p + i];
+      for (let k = i + 1; k < p; k++) forward[i] -= factor[k * p + i] * forward[k];
+      forward[i] = linearState[i] === 0 ? forward[i] / factor[i * p + i] : 0;
       target[i] += forward[i];
     }
   }

@@ -1,3 +1,4 @@
+import { BoxedStep } from './boxedStep.ts';
 import type { CheckedSeparable } from './checkSeparable.ts';
 import { dampedStep } from './dampedStep.ts';
 import { GramProjection } from './gramProjection.ts';
@@ -10,7 +11,6 @@ const ROUNDING = 1e-15;
 /** Damping grows from this by tens until the cost falls. */
 const FIRST_DAMPING = 1e-3;
 const STEP_TOLERANCE = 1e-14;
-
 /** Damped Gauss–Newton on the nonlinear parameters: state of one solve, kept on the solver so that nothing is allocated while it iterates. */
 export class SeparableIteration {
   readonly checked: CheckedSeparable;
@@ -19,7 +19,13 @@ export class SeparableIteration {
   private trial: GramProjection;
   readonly nonlinear: Float64Array;
   private readonly trialNonlinear: Float64Array;
+  /** The undamped step, regardless of bounds. */
   private readonly step: Float64Array;
+  /** The step taken: inside bounds and step limits. */
+  private readonly boxed: Float64Array;
+  private readonly low: Float64Array;
+  private readonly high: Float64Array;
+  private readonly box: BoxedStep;
   private readonly work: Float64Array;
   private readonly movable: Uint8Array;
   /** For the caller: the best point of several runs. */
@@ -38,6 +44,8 @@ export class SeparableIteration {
   termination: Termination = 'non-finite';
   /** (‖P r‖/‖r‖)² at `nonlinear`. */
   offsetSquared = Number.NaN;
+  /** A nonlinear parameter that may move has no curvature of its own. */
+  private lacksPivot = false;
   /** `step` is the undamped step at `nonlinear`, and small. */
   private closable = false;
   private model: GramModel;
@@ -50,6 +58,10 @@ export class SeparableIteration {
     this.nonlinear = new Float64Array(q);
     this.trialNonlinear = new Float64Array(q);
     this.step = new Float64Array(q);
+    this.boxed = new Float64Array(q);
+    this.low = new Float64Array(q);
+    this.high = new Float64Array(q);
+    this.box = new BoxedStep(q);
     this.work = new Float64Array(q * q);
     this.movable = new Uint8Array(q);
     this.min = checked.min.slice();
@@ -94,9 +106,7 @@ export class SeparableIteration {
     if (!this.isCertified(CERTIFIED_OFFSET)) return true;
     const { linearState } = this.current;
     for (let j = 0; j < linearState.length; j++) if (linearState[j] === 3) return true;
-    const q = this.nonlinear.length;
-    for (let k = 0; k < q; k++) if (this.movable[k] === 1 && this.work[k * q + k] === 0) return true;
-    return false;
+    return this.lacksPivot;
   }
 
   /** Puts `nonlinear` to a start, pulled inside the bounds. */
@@ -124,8 +134,7 @@ export class SeparableIteration {
     for (let round = 0; round < this.checked.maxIterations; round++) {
       this.iterations++;
       if (this.isOptimal()) return;
-      const moved = damping === 0 ? this.propose() : this.proposeDamped(damping);
-      if (!moved) {
+      if (!this.propose(damping)) {
         this.termination = 'step';
         return;
       }
@@ -182,6 +191,8 @@ export class SeparableIteration {
     }
     const { hessian, slopes, gradient, nonlinearCount: q, residualSumOfSquares: cost } = current;
     const fall = dampedStep(hessian, q, gradient, 0, slopes, movable, this.work, this.step);
+    this.lacksPivot = false;
+    for (let k = 0; k < q; k++) if (movable[k] === 1 && this.work[k * q + k] === 0) this.lacksPivot = true;
     const before = this.offsetSquared;
     this.offsetSquared = cost > 0 ? fall / cost : 0;
     // What the closing step will leave, at the rate of the step before: Gauss–Newton converges linearly or better.
@@ -195,24 +206,18 @@ export class SeparableIteration {
     return true;
   }
 
-  private proposeDamped(damping: number): boolean {
-    const { hessian, slopes, gradient, nonlinearCount: q } = this.current;
-    dampedStep(hessian, q, gradient, damping, slopes, this.movable, this.work, this.step);
-    return this.propose();
-  }
-
-  /** Limits `step`, pulls the trial inside the bounds; false where nothing moves any more. */
-  private propose(): boolean {
-    const { step, nonlinear, trialNonlinear, checked } = this;
-    let fraction = 1;
-    for (let k = 0; k < step.length; k++) {
-      const length = Math.abs(step[k]);
-      if (length * fraction > checked.maxStep[k]) fraction = checked.maxStep[k] / length;
+  /** Fills `trialNonlinear`: the step inside bounds and step limits; false where nothing moves any more. */
+  private propose(damping: number): boolean {
+    const { boxed, low, high, nonlinear, trialNonlinear, checked } = this;
+    const { slopes, gradient, hessian } = this.current;
+    for (let k = 0; k < boxed.length; k++) {
+      low[k] = Math.max(this.min[k] - nonlinear[k], -checked.maxStep[k]);
+      high[k] = Math.min(this.max[k] - nonlinear[k], checked.maxStep[k]);
     }
+    this.box.solve(hessian, gradient, damping, slopes, this.movable, low, high, boxed);
     let moved = false;
-    for (let k = 0; k < step.length; k++) {
-      const target = nonlinear[k] + fraction * step[k];
-      trialNonlinear[k] = Math.min(Math.max(target, this.min[k]), this.max[k]);
+    for (let k = 0; k < boxed.length; k++) {
+      trialNonlinear[k] = Math.min(Math.max(nonlinear[k] + boxed[k], this.min[k]), this.max[k]);
       const change = Math.abs(trialNonlinear[k] - nonlinear[k]);
       if (change > STEP_TOLERANCE * Math.abs(nonlinear[k]) + Number.MIN_VALUE) moved = true;
     }
