@@ -28,7 +28,7 @@ export interface DrawnInterval {
 
 export interface MonteCarlo {
   readonly draws: number;
-  /** Draws whose parameters left their range; counted, not replaced. */
+  /** Draws whose parameters left their range, or whose start lay outside the temperature window; counted, not replaced. */
   readonly refused: number;
   readonly endTimeS: DrawnInterval;
   /** By index of `setup.timesAtSoc`; null where fewer than nine in ten draws reached that SOC. */
@@ -78,9 +78,9 @@ export function monteCarlo(
   while (draws < options.draws) {
     draws += 1;
     const drawn = drawSetup(setup, uncertainties, normal);
-    if (drawn === null) refused += 1;
+    const charge = drawn === null ? null : simulateCharge(drawn);
+    if (charge === null || charge.endReason === 'outside-temperature-window') refused += 1;
     else {
-      const charge = simulateCharge(drawn);
       columns.end.push(charge.endTimeS);
       columns.peak.push(hottest(charge));
       columns.worst.push(Math.max(...charge.cells.map((cell) => cell.peakVoltageV)));
