@@ -49,9 +49,14 @@ function tellStress(stress: NonNullable<AgeingResult['stress']>): string[] {
   };
   return [
     `life against stress (${stress.cells.length} cells, ${stress.limitName}): ${share} of the variance of ln life explained with cells left out one at a time; ${verdicts[stress.verdict]}`,
-    ...stress.terms.map(
-      (term) =>
-        `  ln life per ${term.unit} of ${term.name}: ${term.coefficient?.toPrecision(3) ?? 'none'} ± ${term.standardError?.toPrecision(2) ?? '?'} (valid ${term.validFrom.toPrecision(3)} to ${term.validTo.toPrecision(3)})`,
-    ),
+    ...stress.terms.map((term) => {
+      const range = `${term.validFrom.toPrecision(3)} to ${term.validTo.toPrecision(3)} ${term.unit}`;
+      const { effect } = term;
+      const cost =
+        effect == null || effect.factor === null
+          ? ''
+          : `; from one end to the other life is multiplied by ${effect.factor.toFixed(2)} (${100 * effect.level} %: ${effect.low?.toFixed(2)} to ${effect.high?.toFixed(2)})`;
+      return `  ln life per ${term.unit} of ${term.name}: ${term.coefficient?.toPrecision(3) ?? 'none'} ± ${term.standardError?.toPrecision(2) ?? '?'} (valid ${range}${cost})`;
+    }),
   ];
 }

@@ -209,6 +209,10 @@ export const stressDependence = z.object({
       standardError: numberOrNull,
       validFrom: z.number(),
       validTo: z.number(),
+      /** life(validTo) / life(validFrom) of an average cell, the other terms held: what the stress costs in life. */
+      effect: z
+        .object({ factor: numberOrNull, low: numberOrNull, high: numberOrNull, level: z.number() })
+        .nullish(),
     }),
   ),
   explainedVarianceLeftOut: numberOrNull,

@@ -1,4 +1,8 @@
-import { stressRegression } from '../../fitting/ageing/stressRegression.ts';
+import {
+  lifeFactor,
+  type StressRegression,
+  stressRegression,
+} from '../../fitting/ageing/stressRegression.ts';
 import type { AgeingCell, AgeingQuantityName, StressDependence } from '../contract/ageing.ts';
 
 /** Stress of each cell: named terms with a unit, and their values by cell. */
@@ -52,10 +56,22 @@ export function assessStress(
       const logLife = regression.leftOut[i];
       return { cell, life, predictedLeftOut: logLife === null ? null : Math.exp(logLife) };
     }),
-    terms: regression.terms.map((term, j) => ({ ...term, unit: stress.terms[j].unit })),
+    terms: regression.terms.map((term, j) => ({
+      ...term,
+      unit: stress.terms[j].unit,
+      effect: effectOf(regression, j),
+    })),
     explainedVarianceLeftOut: explained,
     residualSd: regression.residualSd,
     verdict,
     reason: regression.reason ?? (verdict === 'usable' ? null : 'left-out-variance-low'),
   };
+}
+
+/** What the whole range of one term does to life, the other terms held at the start of their ranges. */
+function effectOf(regression: StressRegression, term: number): StressDependence['terms'][number]['effect'] {
+  const from = regression.terms.map(({ validFrom }) => validFrom);
+  const to = from.map((value, j) => (j === term ? regression.terms[j].validTo : value));
+  const { factor, low, high, level } = lifeFactor(regression, from, to);
+  return { factor, low, high, level };
 }

@@ -56,6 +56,9 @@ describe.skipIf(sharedIsMissing(`${folder}/cycle_summary.csv`))('31 lithium iron
     expect(result.stress?.terms[0].coefficient ?? 0).toBeLessThan(0);
     expect(result.stress?.explainedVarianceLeftOut ?? 1).toBeGreaterThan(0.25);
     expect(result.stress?.explainedVarianceLeftOut ?? 1).toBeLessThan(0.6);
+    const effect = result.stress?.terms[0].effect;
+    expect(effect?.factor ?? 1).toBeLessThan(0.7);
+    expect(effect?.high ?? 1).toBeLessThan(1);
     expect(result.stress).toMatchObject({ verdict: 'weak', reason: 'left-out-variance-low' });
   });
 
