@@ -21,7 +21,7 @@ export interface FeatureColumn {
 const serialNames = /^(cell|cell id|cell serial|cell name|cell no|serial|serial no|serial number|id|name)$/;
 const warningNames = /^(warning|warnings|warning sign|flag|damage)$/;
 const uncertaintyWords = /\b(standard )?(uncertainty|u|sd|std|sigma|stderr)\b/;
-const notOfTheCell = /\b(nominal|rated|time|cycle|cycles|index|count|life|rate)\b/;
+const notOfTheCell = /\b(nominal|rated|index|count|date)\b/;
 /** Texts in a warning column that say that all is well. */
 const noWarning = /^(0|no|none|ok|false|good|-)$/i;
 

@@ -128,6 +128,22 @@ describe('gemel pair', () => {
     expect((await pair(cells, '--purpose', 'run-time', '--criteria', 'x.json')).code).toBe(2);
   });
 
+  test.each([
+    ['Cell ID,Capacity (Ah),DCIR 10s [mOhm]', [2.5, 0.02]],
+    ['name,capacity_at_cycle_10_mAh,R_Ohm', [0.0025, 20]],
+    ['serial,rated_capacity_Ah,capacity_Ah,acir_mohm', [20, null]],
+  ] as [string, [number, number | null]][])(
+    'finds the columns of a table headed %s',
+    async (header, [capacity, resistance]) => {
+      const last = header.split(',').length === 4 ? ',1' : '';
+      const cells = write('headed.csv', `${header}\nA,2.5,20${last}\nB,2.6,21${last}\n`);
+      const { out } = await pair(cells, '--json');
+      const values = pairingResult.parse(JSON.parse(out)).cells[0].values.map(({ value }) => value);
+      expect(values[0]).toBeCloseTo(capacity, 12);
+      expect(values[1]).toBeCloseTo(resistance ?? 0.001, 12);
+    },
+  );
+
   test('assumes the unit of a column without one, and says so', async () => {
     const { out } = await pair(write('plain.csv', 'id,capacity\n1,2.5\n2,2.6\n'), '--json');
     const result = pairingResult.parse(JSON.parse(out));
