@@ -43,9 +43,9 @@ export interface RawFit {
 /**
  * Builds the complete result.
  *
- * Statistics assumed: independent errors of variance σ²/wᵢ. Covariance = κ (JᵀWJ)⁻¹ over the free parameters, with
- * κ = S/(points − free) for the scale `residual` and κ = 1 for `weights`. It is conditional on fixed parameters and on those at a bound,
- * on nothing else.
+ * Statistics assumed: independent errors of variance σ²/wᵢ. Covariance = κ (JᵀWJ)⁻¹ over the free parameters,
+ * with κ = S/(points − free) for the scale `residual` and κ = 1 for `weights`. It is conditional on fixed
+ * parameters and on those at a bound, on nothing else.
  */
 export function assembleResult(raw: RawFit): FitResult {
   const count = raw.names.length;

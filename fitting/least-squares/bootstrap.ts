@@ -30,8 +30,9 @@ export interface BootstrapResult {
 const FEWEST = 20;
 
 /**
- * Residual bootstrap (Efron and Tibshirani 1993, 9.4): the centred weighted residuals, times √(n/(n − p)), are drawn with
- * replacement, put on the fitted curve and fitted again from the estimate. Percentile intervals (type 7 quantiles).
+ * Residual bootstrap (Efron and Tibshirani 1993, 9.4): the centred weighted residuals, times √(n/(n − p)),
+ * are drawn with replacement, put on the fitted curve and fitted again from the estimate. Percentile
+ * intervals (type 7 quantiles).
  *
  * @param random the only source of randomness
  * @throws RangeError for fewer than 20 replicates, or a fit without residual degrees of freedom

@@ -1,15 +1,15 @@
 /**
- * Linear least squares with bounds from Gram sums: minimises cᵀAc − 2bᵀc with min ≤ c ≤ max, A = gram's leading
- * p×p block (upper triangle) and b its last column.
+ * Linear least squares with bounds from Gram sums: minimises cᵀAc − 2bᵀc with min ≤ c ≤ max, A = gram's
+ * leading p×p block (upper triangle) and b its last column.
  *
- * Method: the active-set iteration of Lawson and Hanson (Solving Least Squares Problems, 1974, chapter 23), extended to
- * two-sided bounds as by Stark and Parker (Computational Statistics 10 (1995) 129). It starts with every
- * bounded parameter at a bound, frees the one with the largest outward pull and steps back to the nearest bound
- * where the freed solution leaves the box; the cost falls every time, so it ends.
+ * Method: the active-set iteration of Lawson and Hanson (Solving Least Squares Problems, 1974, chapter 23),
+ * extended to two-sided bounds as by Stark and Parker (Computational Statistics 10 (1995) 129). It starts
+ * with every bounded parameter at a bound, frees the one with the largest outward pull and steps back to the
+ * nearest bound where the freed solution leaves the box; the cost falls every time, so it ends.
  *
  * @param coefficients filled with the solution
- * @param state filled with 0 (between its bounds), 1 (at the lower bound) or 2 (at the upper bound); entries that are 3 on entry
- * (column not determined) stay so and get the value nearest to 0
+ * @param state filled with 0 (between its bounds), 1 (at the lower bound) or 2 (at the upper bound); entries
+ * that are 3 on entry (column not determined) stay so and get the value nearest to 0
  */
 export function boundedFromGram(
   gram: Float64Array,
@@ -92,7 +92,9 @@ function solveFree(
   }
 }
 
-/** Moves to `trial`, or as far as the box allows; what meets a bound is held there. True when something did. */
+/**
+ * Moves to `trial`, or as far as the box allows; what meets a bound is held there. True when something did.
+ */
 function stepToward(
   trial: Float64Array,
   min: Float64Array,

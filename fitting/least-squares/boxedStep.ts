@@ -1,9 +1,9 @@
 import { dampedStep } from './dampedStep.ts';
 
 /**
- * Damped Newton steps inside a box, for a few variables. What the step would carry across a face of the box is held there, the
- * one that meets it first before the others, and the rest is solved again with it: a step that is merely cut off or
- * shortened creeps along a bound.
+ * Damped Newton steps inside a box, for a few variables. What the step would carry across a face of the box
+ * is held there, the one that meets it first before the others, and the rest is solved again with it: a step
+ * that is merely cut off or shortened creeps along a bound.
  */
 export class BoxedStep {
   private readonly n: number;

@@ -17,7 +17,10 @@ export interface CheckedProblem {
   readonly points: number;
 }
 
-/** Loss applied to residuals: least squares, Huber's or Tukey's with a scale from the median absolute deviation. */
+/**
+ * Loss applied to residuals: least squares, Huber's or Tukey's with a scale from the median absolute
+ * deviation.
+ */
 export interface RobustLoss {
   readonly kind: 'huber' | 'tukey';
   /** In units of the scale. Default 1.345 (Huber) or 4.685 (Tukey): 95 % efficiency for normal errors. */
@@ -39,7 +42,9 @@ export interface FitOptions {
   readonly starts?: readonly ArrayLike<number>[];
   readonly covarianceScale?: CovarianceScale;
   readonly loss?: RobustLoss;
-  /** `auto`: the library first, the trust region where it falls short; or one of them alone. Default `auto`. */
+  /**
+   * `auto`: the library first, the trust region where it falls short; or one of them alone. Default `auto`.
+   */
   readonly engine?: 'auto' | 'library' | 'trust-region';
 }
 

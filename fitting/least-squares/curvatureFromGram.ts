@@ -1,6 +1,8 @@
 import type { Curvature } from './qr.ts';
 
-/** Squared length left of a unit column below which it counts as dependent: half the digits of a Gram matrix. */
+/**
+ * Squared length left of a unit column below which it counts as dependent: half the digits of a Gram matrix.
+ */
 const DEPENDENT = 1e-13;
 
 /** ALL[n] = n times true, for the usual sizes. */
@@ -9,13 +11,14 @@ const ALL: readonly (readonly boolean[])[] = Array.from({ length: 12 }, (_, n) =
 );
 
 /**
- * (JᵀJ)⁻¹ of a full-rank problem from its normal matrix, by Cholesky on the matrix scaled to unit diagonal. Good to about
- * 16 − 2·log₁₀(condition) digits; beyond that use the QR route.
+ * (JᵀJ)⁻¹ of a full-rank problem from its normal matrix, by Cholesky on the matrix scaled to unit diagonal.
+ * Good to about 16 − 2·log₁₀(condition) digits; beyond that use the QR route.
  *
  * @param normal JᵀJ, row-major n×n, overwritten
  * @param inverse n×n work array that becomes part of the answer
  * @param scale work array of n
- * @returns null where a column is dependent on the others or empty: then which parameters are confounded must be found by QR
+ * @returns null where a column is dependent on the others or empty: then which parameters are confounded must
+ * be found by QR
  */
 export function curvatureFromGram(
   normal: Float64Array,

@@ -4,8 +4,8 @@ import { applyQTransposed, factorQr, solveR, solveRTransposed } from './qr.ts';
 const MOST_ROUNDS = 12;
 
 /**
- * Minimises ‖b − Aδ‖ with ‖Dδ‖ ≤ radius, met within a tenth: Moré's safeguarded Newton iteration on the damping (his algorithm
- * 5.5), each trial by QR of A stacked on √λ D.
+ * Minimises ‖b − Aδ‖ with ‖Dδ‖ ≤ radius, met within a tenth: Moré's safeguarded Newton iteration on the
+ * damping (his algorithm 5.5), each trial by QR of A stacked on √λ D.
  *
  * @param matrix columns of A
  * @param D diagonal of the scaling

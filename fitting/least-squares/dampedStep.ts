@@ -1,9 +1,10 @@
 /**
- * Solves (H + λ diag H) δ = g over the parameters that may move, by Cholesky; a parameter whose pivot is rounding only
- * does not move. Marquardt's scaling by diag H makes the step independent of units.
+ * Solves (H + λ diag H) δ = g over the parameters that may move, by Cholesky; a parameter whose pivot is
+ * rounding only does not move. Marquardt's scaling by diag H makes the step independent of units.
  *
  * @param hessian H, row-major n×n
- * @param slopes row-major n×n; against its diagonal (JᵀWJ, before anything was subtracted) a pivot counts as rounding
+ * @param slopes row-major n×n; against its diagonal (JᵀWJ, before anything was subtracted) a pivot counts as
+ * rounding
  * @param movable 1 where the parameter may move
  * @param work n×n scratch
  * @param step filled with δ

@@ -19,7 +19,8 @@ export interface PredictionBand extends DerivedQuantity {
 }
 
 /**
- * First-order propagation of the fit's covariance to a function of its parameters (the delta method): u² = gᵀVg.
+ * First-order propagation of the fit's covariance to a function of its parameters (the delta method): u² =
+ * gᵀVg.
  *
  * @param quantity function of all parameters, in the order of the result
  * @param gradient its derivatives at the values; default: by differences
@@ -44,7 +45,8 @@ export function derivedQuantity(
 }
 
 /**
- * Pointwise bands of a fitted curve at one place (Bates and Watts 1988, 2.3.2): mean ± t·se, new observation ± t·√(se² + s²/w).
+ * Pointwise bands of a fitted curve at one place (Bates and Watts 1988, 2.3.2): mean ± t·se, new observation
+ * ± t·√(se² + s²/w).
  *
  * @param response the model at that place as a function of all parameters
  * @param weight weight of the new observation (1/σ² in the fit's convention). Default 1

@@ -1,8 +1,9 @@
 const SPLITTER = 134217729; // 2²⁷ + 1
 
 /**
- * Sums of products in about twice double precision: start + Σ sign·a·b, error-free products and sums (Dekker 1971;
- * Ogita, Rump and Oishi, "Accurate sum and dot product", SIAM J. Sci. Comput. 26 (2005) 1955, algorithm 5.3).
+ * Sums of products in about twice double precision: start + Σ sign·a·b, error-free products and sums (Dekker
+ * 1971; Ogita, Rump and Oishi, "Accurate sum and dot product", SIAM J. Sci. Comput. 26 (2005) 1955, algorithm
+ * 5.3).
  */
 export class ExactSum {
   private high: number;

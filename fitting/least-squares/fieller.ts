@@ -14,8 +14,9 @@ export interface RatioInput {
 }
 
 /**
- * Confidence region of a ratio. `closed`: low…high. `outside`: everything except low…high (the denominator is not distinguishable from 0
- * but the ratio is). `everything`: nothing is excluded. `outside` and `everything` are open regions.
+ * Confidence region of a ratio. `closed`: low…high. `outside`: everything except low…high (the denominator is
+ * not distinguishable from 0 but the ratio is). `everything`: nothing is excluded. `outside` and `everything`
+ * are open regions.
  */
 export interface RatioRegion {
   readonly ratio: number | null;
@@ -53,10 +54,12 @@ export function fiellerRegion(input: RatioInput, level = 0.95): RatioRegion {
 }
 
 /**
- * Inverse prediction from a fitted straight line: the x at which the response is `response`, by Fieller's region.
+ * Inverse prediction from a fitted straight line: the x at which the response is `response`, by Fieller's
+ * region.
  *
  * @param line a fit with parameters `intercept` and `slope`
- * @param observations how many new observations `response` is the mean of; Infinity where it is an exact threshold. Default Infinity
+ * @param observations how many new observations `response` is the mean of; Infinity where it is an exact
+ * threshold. Default Infinity
  * @throws RangeError where the line has no covariance, or for a bad level
  */
 export function inversePrediction(

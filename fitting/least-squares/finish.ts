@@ -24,9 +24,10 @@ export interface Finished {
 }
 
 /**
- * Ends a fit on the accurate Jacobian: undamped Gauss–Newton steps by QR, judged by the relative offset and not by S, because near
- * the optimum S is flat to its rounding while the gradient still says where to go. Keeps the point with the least offset.
- * The certificate is that offset; the covariance comes from the same factor.
+ * Ends a fit on the accurate Jacobian: undamped Gauss–Newton steps by QR, judged by the relative offset and
+ * not by S, because near the optimum S is flat to its rounding while the gradient still says where to go.
+ * Keeps the point with the least offset. The certificate is that offset; the covariance comes from the same
+ * factor.
  */
 export function finish(problem: WeightedResiduals, end: IterationEnd): Finished {
   let best = linearise(problem, end.free, end.residual, end.cost);

@@ -11,7 +11,10 @@ export function dataLength(problem: WeightedResiduals): number {
   return Math.sqrt(sum);
 }
 
-/** Whether every |Jⱼᵀr| of the parameters that may move is within `units` roundings of what the data alone could give. */
+/**
+ * Whether every |Jⱼᵀr| of the parameters that may move is within `units` roundings of what the data alone
+ * could give.
+ */
 export function gradientIsRounding(
   problem: WeightedResiduals,
   columns: readonly Float64Array[],

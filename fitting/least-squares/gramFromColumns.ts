@@ -2,7 +2,9 @@ import type { CheckedSeparable } from './checkSeparable.ts';
 import { dotProduct } from './dotProduct.ts';
 import type { ColumnModel, GramModel } from './separable.ts';
 
-/** A Gram model that forms its sums from a column model's columns (for callers without an own one-pass sum). */
+/**
+ * A Gram model that forms its sums from a column model's columns (for callers without an own one-pass sum).
+ */
 export function gramFromColumns(model: ColumnModel, checked: CheckedSeparable): GramModel {
   const { y, weights } = model;
   const points = y.length;

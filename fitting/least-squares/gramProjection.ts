@@ -6,12 +6,13 @@ const RANK_TOLERANCE = 1e-13;
 /**
  * The projected problem at one value of the nonlinear parameters, from Gram sums alone.
  *
- * With Z = [basis φ (p), derivative columns D (d), y] and G = Zᵀ W Z, solving the linear parameters exactly gives
- * c = A⁻¹b (A = φᵀWφ, b = φᵀWy) and the reduced cost S(θ) = yᵀWy − bᵀc. Its gradient and Gauss–Newton matrix need
- * no further pass over the samples:
+ * With Z = [basis φ (p), derivative columns D (d), y] and G = Zᵀ W Z, solving the linear parameters exactly
+ * gives c = A⁻¹b (A = φᵀWφ, b = φᵀWy) and the reduced cost S(θ) = yᵀWy − bᵀc. Its gradient and Gauss–Newton
+ * matrix need no further pass over the samples:
  *   Jₖ = Σ cⱼ Dⱼₖ,   gₖ = Jₖᵀ W r,   H = JᵀWJ − Fᵀ A⁻¹ F,   F = φᵀWJ
- * (variable projection: Golub and Pereyra, SIAM J. Numer. Anal. 10 (1973) 413, in Kaufman's form, BIT 15 (1975) 49;
- * H is also the Schur complement of the full Gauss–Newton matrix, so H⁻¹ is the covariance of θ with c free.)
+ * (variable projection: Golub and Pereyra, SIAM J. Numer. Anal. 10 (1973) 413, in Kaufman's form, BIT 15
+ * (1975) 49; H is also the Schur complement of the full Gauss–Newton matrix, so H⁻¹ is the covariance of θ
+ * with c free.)
  *
  * Work arrays are allocated once; `project` allocates nothing unless a linear bound is active.
  */
@@ -31,7 +32,10 @@ export class GramProjection {
   readonly cross: Float64Array;
   /** JᵀWJ, row-major q×q. */
   readonly slopes: Float64Array;
-  /** 0: solved; 1: at its lower bound, 2: at its upper bound, 3: not determined (set to 0 or the nearest bound). */
+  /**
+   * 0: solved; 1: at its lower bound, 2: at its upper bound, 3: not determined (set to 0 or the nearest
+   * bound).
+   */
   readonly linearState: Uint8Array;
   residualSumOfSquares = 0;
   private readonly basisOf: Int32Array;
@@ -44,7 +48,8 @@ export class GramProjection {
   private readonly bounded: boolean;
 
   /**
-   * @param dependencies which basis column depends on which nonlinear parameter, in the order of the derivative columns
+   * @param dependencies which basis column depends on which nonlinear parameter, in the order of the
+   * derivative columns
    * @param min lower bound of each linear parameter (−∞ for none)
    * @param max upper bound of each
    */
@@ -75,7 +80,9 @@ export class GramProjection {
     this.bounded = min.some((value) => value !== -Infinity) || max.some((value) => value !== Infinity);
   }
 
-  /** Solves the linear parameters; fills cost, gradient and H. Returns false where the sums are not finite. */
+  /**
+   * Solves the linear parameters; fills cost, gradient and H. Returns false where the sums are not finite.
+   */
   project(): boolean {
     this.linearState.fill(0);
     this.factorise();
@@ -86,7 +93,9 @@ export class GramProjection {
     return true;
   }
 
-  /** Cholesky factor of A over the columns in state 0; a column that is left with rounding only gets state 3. */
+  /**
+   * Cholesky factor of A over the columns in state 0; a column that is left with rounding only gets state 3.
+   */
   private factorise(): void {
     const { basisCount: p, side, gram, factor, linearState } = this;
     for (let i = 0; i < p; i++) {
@@ -184,7 +193,10 @@ export class GramProjection {
     }
   }
 
-  /** Adds to `target` the change of the linear parameters that goes with a change of the nonlinear ones: A⁻¹(B − F)δ, Bⱼₖ = Dⱼₖᵀ W r. */
+  /**
+   * Adds to `target` the change of the linear parameters that goes with a change of the nonlinear ones: A⁻¹(B
+   * − F)δ, Bⱼₖ = Dⱼₖᵀ W r.
+   */
   followLinear(change: Float64Array, target: Float64Array): void {
     const {
       basisCount: p,

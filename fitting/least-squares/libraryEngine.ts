@@ -12,7 +12,8 @@ const WORTHWHILE = 1e-6;
 /**
  * The general engine: ml-levenberg-marquardt, wrapped so that its known traps do not reach the caller.
  *
- * - It damps all parameters alike, so it gets variables in which every Jacobian column has unit length; they are scaled anew every `BURST`
+ * - It damps all parameters alike, so it gets variables in which every Jacobian column has unit length; they
+ *   are scaled anew every `BURST`
  *   iterations, because the lengths change on the way.
  * - Its differences use an absolute step, so it gets our Jacobian (analytic, or central differences).
  * - Fixing any parameter but the last shifts its Jacobian, so it only ever sees the free ones.
@@ -51,7 +52,10 @@ export function libraryEngine(
   return { free, residual, cost, termination: 'max-iterations', iterations };
 }
 
-/** One call of the library in the variables u = free / unit, residuals in units of `size`. Null where it fails. */
+/**
+ * One call of the library in the variables u = free / unit, residuals in units of `size`. Null where it
+ * fails.
+ */
 function runBurst(
   problem: WeightedResiduals,
   from: Float64Array,

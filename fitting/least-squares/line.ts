@@ -12,7 +12,8 @@ export interface LineOptions extends LinearOptions {
 }
 
 /**
- * Straight line y = intercept + slope·x (or slope·x) with errors in y only; parameters named `intercept` and `slope`.
+ * Straight line y = intercept + slope·x (or slope·x) with errors in y only; parameters named `intercept` and
+ * `slope`.
  *
  * @throws RangeError for lengths that differ, negative weights or non-finite data
  */

@@ -29,11 +29,12 @@ export interface LinearOptions {
 const REFINEMENTS = 4;
 
 /**
- * Linear least squares by Householder QR with column scaling and pivoting, refined by Björck's iteration on the augmented system with
- * residuals in doubled precision (Björck, BIT 7 (1967) 322), so that the digits are those of the problem and not of the solver.
+ * Linear least squares by Householder QR with column scaling and pivoting, refined by Björck's iteration on
+ * the augmented system with residuals in doubled precision (Björck, BIT 7 (1967) 322), so that the digits are
+ * those of the problem and not of the solver.
  *
- * With deficient rank the basic solution is returned (dependent columns get 0), `rank` says so, and every parameter that takes
- * part in the dependence has the reason `not-identifiable`.
+ * With deficient rank the basic solution is returned (dependent columns get 0), `rank` says so, and every
+ * parameter that takes part in the dependence has the reason `not-identifiable`.
  *
  * @throws RangeError for lengths that differ, negative weights or non-finite data
  */

@@ -18,8 +18,8 @@ export interface BoundedStep {
 }
 
 /**
- * One linearisation r − Jδ, ready to give steps for any radius. J is reduced to its triangular factor once; every step is then a small
- * problem.
+ * One linearisation r − Jδ, ready to give steps for any radius. J is reduced to its triangular factor once;
+ * every step is then a small problem.
  */
 export class LinearisedProblem {
   /** ‖P r‖/‖r‖ over the parameters that may move. */
@@ -87,8 +87,8 @@ export class LinearisedProblem {
   }
 
   /**
-   * The step with ‖Dδ‖ ≤ radius (within a tenth), inside the bounds: what it would carry across first is held at its bound, and the rest is
-   * solved again.
+   * The step with ‖Dδ‖ ≤ radius (within a tenth), inside the bounds: what it would carry across first is held
+   * at its bound, and the rest is solved again.
    */
   stepWithin(radius: number): BoundedStep {
     const { movable, small, right, scale } = this;

@@ -17,8 +17,9 @@ export interface Contender {
 }
 
 /**
- * AICc of a least-squares fit, n ln(S/n) + 2K + 2K(K + 1)/(n − K − 1), K = parameters + 1 for the variance (Burnham and
- * Anderson 2002, 2.4). Undefined for n ≤ K + 1 (`too-few-points`) and for S = 0 (`zero-residual`); only differences on the same data count.
+ * AICc of a least-squares fit, n ln(S/n) + 2K + 2K(K + 1)/(n − K − 1), K = parameters + 1 for the variance
+ * (Burnham and Anderson 2002, 2.4). Undefined for n ≤ K + 1 (`too-few-points`) and for S = 0
+ * (`zero-residual`); only differences on the same data count.
  */
 export function aicc(fit: Contender): Criterion {
   const { residualSumOfSquares: cost, points: n, freeParameters } = fit;
@@ -59,7 +60,10 @@ export interface NestedTest {
   readonly reason: ChoiceReason | null;
 }
 
-/** Extra-sum-of-squares F test of a model nested in a larger one, on the same data (Bates and Watts 1988, 3.10). */
+/**
+ * Extra-sum-of-squares F test of a model nested in a larger one, on the same data (Bates and Watts 1988,
+ * 3.10).
+ */
 export function nestedF(smaller: Contender, larger: Contender): NestedTest {
   const numeratorDegrees = larger.freeParameters - smaller.freeParameters;
   const denominatorDegrees = larger.points - larger.freeParameters;

@@ -7,7 +7,10 @@ import { type IterationEnd, trustRegion } from './trustRegion.ts';
 import type { FitModel, Termination } from './types.ts';
 import { WeightedResiduals } from './weightedResiduals.ts';
 
-/** Relative offset up to which a point is certified as an optimum; also the one at which the trust region ends. */
+/**
+ * Relative offset up to which a point is certified as an optimum; also the one at which the trust region
+ * ends.
+ */
 export const CERTIFIED_OFFSET = 1e-4;
 const TRUST_REGION: CheckedFitOptions = {
   maxIterations: 500,
@@ -21,9 +24,10 @@ const TRUST_REGION: CheckedFitOptions = {
 };
 
 /**
- * Finishes a separable fit on the samples themselves, where Gram sums have lost digits or got stuck: all parameters together, nothing squared. Gauss–Newton
- * steps by QR first (`finish.ts`); if that point gets no certificate or lacks rank, the trust region of the general engine runs from it and from the original
- * start, and the lowest S wins.
+ * Finishes a separable fit on the samples themselves, where Gram sums have lost digits or got stuck: all
+ * parameters together, nothing squared. Gauss–Newton steps by QR first (`finish.ts`); if that point gets no
+ * certificate or lacks rank, the trust region of the general engine runs from it and from the original start,
+ * and the lowest S wins.
  *
  * @param raw the fit so far
  * @param startValues all parameters at the original start, the linear ones solved there
@@ -89,7 +93,10 @@ function terminationOf(done: Finished, end: IterationEnd): Termination {
   return 'max-iterations';
 }
 
-/** The same problem without separation: parameters linear then nonlinear, analytic Jacobian from the derivative columns. */
+/**
+ * The same problem without separation: parameters linear then nonlinear, analytic Jacobian from the
+ * derivative columns.
+ */
 function fullProblem(model: ColumnModel, checked: CheckedSeparable, raw: RawFit): CheckedProblem {
   const points = model.y.length;
   const weights = model.weights ?? new Float64Array(points).fill(1);

@@ -4,7 +4,9 @@ import { checkLevel, type Interval, type IntervalReason } from './interval.ts';
 import { estimateOf, type FitProblem, type FitResult } from './types.ts';
 import { coverageFactor } from './wald.ts';
 
-/** Optimum with one parameter held: its cost, and the values of all parameters as a start for the next one. */
+/**
+ * Optimum with one parameter held: its cost, and the values of all parameters as a start for the next one.
+ */
 export interface HeldOptimum {
   readonly cost: number;
   readonly values: Float64Array;
@@ -19,11 +21,12 @@ const MOST_ROOT_STEPS = 60;
 const LOWER = 1e-6;
 
 /**
- * Profile-likelihood interval of one parameter (Bates and Watts 1988, 6.1): the values θ with (S(θ) − S)/s² ≤ t²(ν), S(θ)
- * the least sum of squares with the parameter held at θ. The end is found by doubling steps from the estimate and a bracketed root.
+ * Profile-likelihood interval of one parameter (Bates and Watts 1988, 6.1): the values θ with (S(θ) − S)/s² ≤
+ * t²(ν), S(θ) the least sum of squares with the parameter held at θ. The end is found by doubling steps from
+ * the estimate and a bracketed root.
  *
- * A side that does not close within its bound is `open-at-bound`; one that does not close at all is `open` (`MOST_EXPANSIONS` doublings
- * at most). `lower-optimum`: a held fit came out lower than the fit itself.
+ * A side that does not close within its bound is `open-at-bound`; one that does not close at all is `open`
+ * (`MOST_EXPANSIONS` doublings at most). `lower-optimum`: a held fit came out lower than the fit itself.
  *
  * @throws RangeError for an unknown name or a level outside (0, 1)
  */
@@ -56,7 +59,9 @@ export function profileInterval(
   return profileIntervalBy(result, name, held, level);
 }
 
-/** The same with the caller's own way to fit with the parameter held (e.g. a separable solver with it fixed). */
+/**
+ * The same with the caller's own way to fit with the parameter held (e.g. a separable solver with it fixed).
+ */
 export function profileIntervalBy(result: FitResult, name: string, held: FitHeld, level = 0.95): Interval {
   checkLevel(level);
   const { value, standardError, min, max } = estimateOf(result, name);

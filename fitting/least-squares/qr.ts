@@ -1,8 +1,9 @@
 /**
- * Householder QR with column scaling and column pivoting (Golub and Van Loan, Matrix Computations, 5.2 and 5.4).
+ * Householder QR with column scaling and column pivoting (Golub and Van Loan, Matrix Computations, 5.2 and
+ * 5.4).
  *
- * Columns are scaled to unit length first, so the rank decision does not depend on units. A column is counted into the rank
- * while what is left of it after the earlier ones is longer than `rankTolerance`.
+ * Columns are scaled to unit length first, so the rank decision does not depend on units. A column is counted
+ * into the rank while what is left of it after the earlier ones is longer than `rankTolerance`.
  */
 export interface QrFactor {
   /** Length of the columns. */
@@ -93,7 +94,8 @@ export function applyQ(factor: QrFactor, vector: Float64Array): void {
 }
 
 /**
- * Basic solution of R x = (Qᵀb), in the order and scale of the original columns; columns beyond the rank get 0.
+ * Basic solution of R x = (Qᵀb), in the order and scale of the original columns; columns beyond the rank get
+ * 0.
  *
  * @param rotated Qᵀb as left by {@link applyQTransposed}
  */
@@ -109,7 +111,9 @@ export function solveR(factor: QrFactor, rotated: Float64Array): Float64Array {
   return solution;
 }
 
-/** z with Rᵀz = the vector (order and scale of the original columns), so that ‖z‖² = vᵀ(JᵀJ)⁻¹v at full rank. */
+/**
+ * z with Rᵀz = the vector (order and scale of the original columns), so that ‖z‖² = vᵀ(JᵀJ)⁻¹v at full rank.
+ */
 export function solveRTransposed(factor: QrFactor, vector: ArrayLike<number>): Float64Array {
   const { rank, columns, diagonal, permutation, scale } = factor;
   const solution = new Float64Array(rank);
@@ -132,8 +136,8 @@ export interface Curvature {
 }
 
 /**
- * (JᵀJ)⁻¹ from the factor. With deficient rank the parameters that take part in a null vector are not identifiable;
- * the others keep their variance, computed from the columns inside the rank.
+ * (JᵀJ)⁻¹ from the factor. With deficient rank the parameters that take part in a null vector are not
+ * identifiable; the others keep their variance, computed from the columns inside the rank.
  */
 export function curvatureFromQr(factor: QrFactor): Curvature {
   const { count, rank, columns, diagonal, permutation, scale } = factor;

@@ -18,8 +18,8 @@ export interface RunsTest {
 const EXACT_UP_TO = 200;
 
 /**
- * Wald–Wolfowitz runs test (Ann. Math. Stat. 11 (1940) 147; e-Handbook of Statistical Methods 1.3.5.13). Zeros are left out. Exact distribution up
- * to 200 of each sign, normal approximation beyond.
+ * Wald–Wolfowitz runs test (Ann. Math. Stat. 11 (1940) 147; e-Handbook of Statistical Methods 1.3.5.13).
+ * Zeros are left out. Exact distribution up to 200 of each sign, normal approximation beyond.
  */
 export function runsTest(residuals: ArrayLike<number>): RunsTest {
   let [runs, positive, negative, last] = [0, 0, 0, 0];
@@ -76,17 +76,23 @@ function probabilityOfFewRuns(runs: number, positive: number, negative: number):
 
 /** Durbin–Watson statistic of residuals in order. */
 export interface DurbinWatson {
-  /** Σ(rᵢ − rᵢ₋₁)²/Σrᵢ², between 0 and 4; about 2 without correlation. Null for fewer than 3 residuals or all zero. */
+  /**
+   * Σ(rᵢ − rᵢ₋₁)²/Σrᵢ², between 0 and 4; about 2 without correlation. Null for fewer than 3 residuals or all
+   * zero.
+   */
   readonly statistic: number | null;
   /** Correlation of neighbours, about 1 − statistic/2. */
   readonly lagOne: number | null;
-  /** Approximate P(a statistic this low) without correlation: normal with mean 2 and variance 4(n − 2)/(n² − 1). */
+  /**
+   * Approximate P(a statistic this low) without correlation: normal with mean 2 and variance 4(n − 2)/(n² −
+   * 1).
+   */
   readonly pPositive: number | null;
 }
 
 /**
- * Durbin and Watson, Biometrika 37 (1950) 409. The p-value is von Neumann's large-sample one (Ann. Math. Stat. 12 (1941) 367); it ignores
- * the fitted parameters, which pull the statistic up by about 2p/n.
+ * Durbin and Watson, Biometrika 37 (1950) 409. The p-value is von Neumann's large-sample one (Ann. Math.
+ * Stat. 12 (1941) 367); it ignores the fitted parameters, which pull the statistic up by about 2p/n.
  */
 export function durbinWatson(residuals: ArrayLike<number>): DurbinWatson {
   const n = residuals.length;

@@ -6,18 +6,21 @@ import type { FitResult } from './types.ts';
 import type { WeightedResiduals } from './weightedResiduals.ts';
 
 const MOST_ROUNDS = 100;
-/** Rounds end when no parameter moves by more than this fraction of its standard error's scale or of itself. */
+/**
+ * Rounds end when no parameter moves by more than this fraction of its standard error's scale or of itself.
+ */
 const SETTLED = 1e-9;
 /** Median absolute deviation of a standard normal. */
 const NORMAL_MAD = 0.6744897501960817;
 
 /**
- * M-estimation by iteratively reweighted least squares (Huber and Ronchetti, Robust Statistics, 2nd ed., 7.8). The scale s is
- * the median of |√w r| / 0.6745, renewed every round. Tukey's loss has several minima, so it starts from the
- * Huber fit.
+ * M-estimation by iteratively reweighted least squares (Huber and Ronchetti, Robust Statistics, 2nd ed.,
+ * 7.8). The scale s is the median of |√w r| / 0.6745, renewed every round. Tukey's loss has several minima,
+ * so it starts from the Huber fit.
  *
- * Covariance: K² [Σψ²/(n − p)] s² / (mean ψ′)² (JᵀWJ)⁻¹ with K = 1 + (p/n) var ψ′/(mean ψ′)² (their 7.81); `residualSd` is s.
- * S is the plain weighted sum of squares at the robust values. With a scale of zero (half the points fitted exactly) there is no covariance.
+ * Covariance: K² [Σψ²/(n − p)] s² / (mean ψ′)² (JᵀWJ)⁻¹ with K = 1 + (p/n) var ψ′/(mean ψ′)² (their 7.81);
+ * `residualSd` is s. S is the plain weighted sum of squares at the robust values. With a scale of zero (half
+ * the points fitted exactly) there is no covariance.
  */
 export function robustFit(
   residuals: WeightedResiduals,
@@ -51,7 +54,9 @@ export function robustFit(
   return describe(residuals, base, { ...run, iterations }, options, loss, settled);
 }
 
-/** Size against which a change of parameter f is small: its value or its standard error, whichever is larger. */
+/**
+ * Size against which a change of parameter f is small: its value or its standard error, whichever is larger.
+ */
 function spread(run: Run, next: Run, f: number, scale: number): number {
   const free = run.states.flatMap((state, i) => (state === 'free' ? [i] : []));
   const m = free.indexOf(f);

@@ -3,7 +3,9 @@ import { SeparableIteration } from './separableIteration.ts';
 import { solveSeparable } from './solveSeparable.ts';
 import type { CovarianceScale, FitParameter, FitResult } from './types.ts';
 
-/** A parameter that enters linearly: yᵢ = … + c·φ(xᵢ; nonlinear). Its value is solved for, so it has no start. */
+/**
+ * A parameter that enters linearly: yᵢ = … + c·φ(xᵢ; nonlinear). Its value is solved for, so it has no start.
+ */
 export interface LinearParameter {
   readonly name: string;
   readonly unit: string;
@@ -13,7 +15,10 @@ export interface LinearParameter {
   readonly max?: number;
 }
 
-/** A nonlinear parameter, in whatever parametrisation the caller's model uses (e.g. the logarithm of a time constant). */
+/**
+ * A nonlinear parameter, in whatever parametrisation the caller's model uses (e.g. the logarithm of a time
+ * constant).
+ */
 export interface NonlinearParameter extends FitParameter {
   /** Largest change in one iteration; default: no limit. About 1.5 suits a logarithm. */
   readonly maxStep?: number;
@@ -25,7 +30,9 @@ export interface BasisDerivative {
   readonly nonlinear: number;
 }
 
-/** The structure shared by all data sets of one kind: p linear, q nonlinear parameters, d derivative columns. */
+/**
+ * The structure shared by all data sets of one kind: p linear, q nonlinear parameters, d derivative columns.
+ */
 export interface SeparableShape {
   readonly linear: readonly LinearParameter[];
   readonly nonlinear: readonly NonlinearParameter[];
@@ -40,7 +47,8 @@ export interface ColumnModel {
   readonly weights?: Float64Array;
   /**
    * Fills basis[j][i] = φⱼ(xᵢ; θ) and derivatives[e][i] = ∂φ/∂θ of the e-th entry of `shape.derivatives`. The
-   * arrays keep their content between calls of one `solve`, so constant columns need filling only where `first` is true.
+   * arrays keep their content between calls of one `solve`, so constant columns need filling only where
+   * `first` is true.
    */
   fill(
     nonlinear: Float64Array,
@@ -56,12 +64,15 @@ export interface GramModel {
   readonly points: number;
   /**
    * Writes the weighted sums of products of the columns Z = [basis 0…p−1, derivative columns p…p+d−1, y] into
-   * `gram[i·side + j]` for i ≤ j, side = p + d + 1 (the lower triangle is not read). Write every entry in each pass:
-   * the array may hold another pass's sums. Take a constant near the mean off y first where y has one: the sum of squares
-   * then keeps its digits.
+   * `gram[i·side + j]` for i ≤ j, side = p + d + 1 (the lower triangle is not read). Write every entry in
+   * each pass: the array may hold another pass's sums. Take a constant near the mean off y first where y has
+   * one: the sum of squares then keeps its digits.
    */
   accumulate(nonlinear: Float64Array, gram: Float64Array): void;
-  /** The same model as columns (or a function that makes it when needed), for the finish by QR where Gram sums lose too many digits. */
+  /**
+   * The same model as columns (or a function that makes it when needed), for the finish by QR where Gram sums
+   * lose too many digits.
+   */
   readonly columns?: ColumnModel | (() => ColumnModel);
 }
 
@@ -72,15 +83,18 @@ export interface SeparableOptions {
   /** Accepted and rejected steps of one start. Default 60. */
   readonly maxIterations?: number;
   /**
-   * Stop when ‖P r‖ ≤ offsetTolerance·‖r‖ (see `Termination`), or when the closing step, which costs no pass, is expected to get there. The
-   * result's `relativeOffset` is the one before the closing step. Default 1e-6.
+   * Stop when ‖P r‖ ≤ offsetTolerance·‖r‖ (see `Termination`), or when the closing step, which costs no pass,
+   * is expected to get there. The result's `relativeOffset` is the one before the closing step. Default 1e-6.
    */
   readonly offsetTolerance?: number;
   /** How many of the given starts, the best by their cost, are iterated. Default 3. */
   readonly refine?: number;
   /** Default `residual`. */
   readonly covarianceScale?: CovarianceScale;
-  /** Finish by QR on the full Jacobian: `auto` (where Gram sums lose digits and columns are given), `always`, `never`. */
+  /**
+   * Finish by QR on the full Jacobian: `auto` (where Gram sums lose digits and columns are given), `always`,
+   * `never`.
+   */
   readonly polish?: 'auto' | 'always' | 'never';
 }
 
@@ -90,14 +104,18 @@ export interface NonlinearBounds {
   readonly max: ArrayLike<number>;
 }
 
-/** A solver for one shape. It owns its work arrays: reuse it for many data sets, but not from within its own model. */
+/**
+ * A solver for one shape. It owns its work arrays: reuse it for many data sets, but not from within its own
+ * model.
+ */
 export interface SeparableSolver {
   /**
    * @param model columns or Gram sums of one data set
-   * @param starts one or more nonlinear starts (a grid, random draws); each is pulled inside the bounds. Default: the shape's.
+   * @param starts one or more nonlinear starts (a grid, random draws); each is pulled inside the bounds.
+   * Default: the shape's.
    * @param bounds default: the shape's
-   * @returns parameters in the order linear, then nonlinear; the covariance is of all of them together (from the full
-   * Jacobian, never conditional on the nonlinear ones); `evaluations` counts passes over the samples
+   * @returns parameters in the order linear, then nonlinear; the covariance is of all of them together (from
+   * the full Jacobian, never conditional on the nonlinear ones); `evaluations` counts passes over the samples
    * @throws RangeError for lengths that do not match, negative weights or non-finite data
    */
   solve(model: SeparableModel, starts?: readonly ArrayLike<number>[], bounds?: NonlinearBounds): FitResult;
@@ -107,13 +125,15 @@ export interface SeparableSolver {
  * Makes a solver for separable least squares (variable projection): y ≈ Σⱼ cⱼ φⱼ(x; θ). For each θ the linear
  * parameters c are solved exactly; a damped Gauss–Newton iteration runs on θ alone, inside its bounds.
  *
- * Source of the method: Golub and Pereyra 1973, Kaufman 1975 (see `gramProjection.ts`); damping after Marquardt 1963.
+ * Source of the method: Golub and Pereyra 1973, Kaufman 1975 (see `gramProjection.ts`); damping after
+ * Marquardt 1963.
  *
  * @example One exponential with an offset, y = c0 + c1·exp(−x/τ), τ as its logarithm:
  * ```ts
  * const solver = createSeparableSolver({
  *   linear: [{ name: 'offset', unit: 'V' }, { name: 'amplitude', unit: 'V', min: 0 }],
- *   nonlinear: [{ name: 'logTau', unit: '1', start: Math.log(10), min: Math.log(0.1), max: Math.log(1e4), maxStep: 1.5 }],
+ *   nonlinear: [{ name: 'logTau', unit: '1', start: Math.log(10), min: Math.log(0.1), max: Math.log(1e4),
+ * maxStep: 1.5 }],
  *   derivatives: [{ basis: 1, nonlinear: 0 }],
  * });
  * const result = solver.solve({
@@ -129,8 +149,8 @@ export interface SeparableSolver {
  *   },
  * }, [[0], [2], [4]]);
  * ```
- * The quick way does the same sums itself: `{ points, accumulate(theta, gram) { … } }` with side = 2 + 1 + 1 = 4, the
- * columns in the order 1, exp, its derivative, y, and `gram[i * 4 + j]` written for i ≤ j.
+ * The quick way does the same sums itself: `{ points, accumulate(theta, gram) { … } }` with side = 2 + 1 + 1
+ * = 4, the columns in the order 1, exp, its derivative, y, and `gram[i * 4 + j]` written for i ≤ j.
  *
  * @throws RangeError naming the field, for a shape or an option that cannot be
  */

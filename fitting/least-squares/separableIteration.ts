@@ -11,7 +11,10 @@ const ROUNDING = 1e-15;
 /** Damping grows from this by tens until the cost falls. */
 const FIRST_DAMPING = 1e-3;
 const STEP_TOLERANCE = 1e-14;
-/** Damped Gauss–Newton on the nonlinear parameters: state of one solve, kept on the solver so that nothing is allocated while it iterates. */
+/**
+ * Damped Gauss–Newton on the nonlinear parameters: state of one solve, kept on the solver so that nothing is
+ * allocated while it iterates.
+ */
 export class SeparableIteration {
   readonly checked: CheckedSeparable;
   /** At the values accepted last. */
@@ -100,7 +103,10 @@ export class SeparableIteration {
     return this.termination === 'non-finite' ? Infinity : this.current.residualSumOfSquares;
   }
 
-  /** No optimum, or one where the parameters are not separately determined: perhaps a crease between two valleys. */
+  /**
+   * No optimum, or one where the parameters are not separately determined: perhaps a crease between two
+   * valleys.
+   */
   isStuck(): boolean {
     if (this.termination === 'non-finite') return false;
     if (!this.isCertified(CERTIFIED_OFFSET)) return true;
@@ -152,8 +158,8 @@ export class SeparableIteration {
   }
 
   /**
-   * Whether the point is an optimum as far as Gram sums can tell: the relative offset is within `offset`, or what is left to gain is below
-   * the rounding of the sums.
+   * Whether the point is an optimum as far as Gram sums can tell: the relative offset is within `offset`, or
+   * what is left to gain is below the rounding of the sums.
    */
   isCertified(offset: number): boolean {
     if (this.termination === 'non-finite') return false;
@@ -195,7 +201,8 @@ export class SeparableIteration {
     for (let k = 0; k < q; k++) if (movable[k] === 1 && this.work[k * q + k] === 0) this.lacksPivot = true;
     const before = this.offsetSquared;
     this.offsetSquared = cost > 0 ? fall / cost : 0;
-    // What the closing step will leave, at the rate of the step before: Gauss–Newton converges linearly or better.
+    // What the closing step will leave, at the rate of the step before: Gauss–Newton converges linearly or
+    // better.
     const after = this.offsetSquared * Math.min(1, this.offsetSquared / before);
     const closes = this.offsetSquared <= CERTIFIED_OFFSET ** 2 && after <= checked.offsetTolerance ** 2;
     if (this.offsetSquared <= checked.offsetTolerance ** 2 || (closes && this.canClose())) {
@@ -225,8 +232,9 @@ export class SeparableIteration {
   }
 
   /**
-   * The closing step: where the undamped step is within the tolerance, or changes S by less than its rounding, it is taken for all parameters of the linearised problem without another
-   * pass, so that the values are better than the stopping test. Not taken across a bound.
+   * The closing step: where the undamped step is within the tolerance, or changes S by less than its
+   * rounding, it is taken for all parameters of the linearised problem without another pass, so that the
+   * values are better than the stopping test. Not taken across a bound.
    */
   close(coefficients: Float64Array): number {
     const { step, nonlinear, current } = this;

@@ -6,7 +6,10 @@ import type { SeparableIteration } from './separableIteration.ts';
 import type { ColumnSource } from './solveSeparable.ts';
 import type { FitResult } from './types.ts';
 
-/** Condition above which Gram sums leave fewer than about 7 digits, and ratio of sums of squares above which S does. */
+/**
+ * Condition above which Gram sums leave fewer than about 7 digits, and ratio of sums of squares above which S
+ * does.
+ */
 const GRAM_CONDITION = 3e4;
 const GRAM_RATIO = 1e9;
 const LINEAR_STATES: readonly ParameterState[] = ['free', 'at-lower-bound', 'at-upper-bound', 'free'];
@@ -105,7 +108,10 @@ function fillNormal(run: SeparableIteration, free: readonly number[], normal: Fl
   }
 }
 
-/** With deficient rank: which parameters are confounded (null vectors of the normal matrix), variances of the others. */
+/**
+ * With deficient rank: which parameters are confounded (null vectors of the normal matrix), variances of the
+ * others.
+ */
 function deficientCurvature(normal: Float64Array, n: number): Curvature {
   const columns: Float64Array[] = [];
   for (let j = 0; j < n; j++) {

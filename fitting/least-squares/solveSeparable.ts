@@ -65,7 +65,10 @@ function fromSeveral(
   return separableResult(run, columns, best.start);
 }
 
-/** Starts around the present point: each nonlinear parameter alone, half its largest step (or half itself) up and down. */
+/**
+ * Starts around the present point: each nonlinear parameter alone, half its largest step (or half itself) up
+ * and down.
+ */
 function escapes(run: SeparableIteration): Float64Array[] {
   const around: Float64Array[] = [];
   run.nonlinear.forEach((value, k) => {

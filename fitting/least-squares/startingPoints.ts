@@ -2,9 +2,9 @@ import type { RandomSource } from '../statistics/random.ts';
 import type { FitParameter } from './types.ts';
 
 /**
- * Random starts for a multi-start: between finite bounds uniformly, or uniformly in the logarithm where both bounds have one
- * sign and lie more than a factor of 100 apart; with an open bound by a factor e^±spread (or, at 0, ±spread) around the given
- * start, pulled inside. Fixed parameters keep theirs.
+ * Random starts for a multi-start: between finite bounds uniformly, or uniformly in the logarithm where both
+ * bounds have one sign and lie more than a factor of 100 apart; with an open bound by a factor e^±spread (or,
+ * at 0, ±spread) around the given start, pulled inside. Fixed parameters keep theirs.
  *
  * @param spread default 2
  * @throws RangeError for a negative count

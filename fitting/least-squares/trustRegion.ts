@@ -17,9 +17,9 @@ export interface IterationEnd {
 }
 
 /**
- * Levenberg–Marquardt as a trust region with scaled variables (Moré, Lecture Notes in Mathematics 630 (1978) 105): the step
- * minimises ‖r − Jδ‖ within ‖Dδ‖ ≤ Δ, by QR, D holding the largest column lengths seen so far; bounds by fixing what the step would
- * carry across and solving again for the rest.
+ * Levenberg–Marquardt as a trust region with scaled variables (Moré, Lecture Notes in Mathematics 630 (1978)
+ * 105): the step minimises ‖r − Jδ‖ within ‖Dδ‖ ≤ Δ, by QR, D holding the largest column lengths seen so far;
+ * bounds by fixing what the step would carry across and solving again for the rest.
  *
  * @param start free parameters, inside the bounds
  */
@@ -77,7 +77,10 @@ class Walk {
     return { free: this.free, residual: this.residual, cost: this.cost, termination, iterations };
   }
 
-  /** One step at the present radius, and the radius after it. A rejected step at least halves the radius, so rejections end. */
+  /**
+   * One step at the present radius, and the radius after it. A rejected step at least halves the radius, so
+   * rejections end.
+   */
   tryStep(model: LinearisedProblem): Termination | 'accepted' | 'rejected' {
     const { stepTolerance, costTolerance } = this.options;
     const { step, predicted, length } = model.stepWithin(this.radius);

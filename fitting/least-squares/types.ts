@@ -1,9 +1,9 @@
 /**
  * One description of a least-squares problem and one result for all fits.
  *
- * The cost is the weighted sum of squares  S = Σ wᵢ (yᵢ − f(xᵢ))².  **Weights are 1/σ²** (reciprocal variances, not
- * reciprocal standard deviations). With `covarianceScale: 'residual'` only their ratios matter; with `'weights'` they
- * are taken as absolute.
+ * The cost is the weighted sum of squares  S = Σ wᵢ (yᵢ − f(xᵢ))².  **Weights are 1/σ²** (reciprocal
+ * variances, not reciprocal standard deviations). With `covarianceScale: 'residual'` only their ratios
+ * matter; with `'weights'` they are taken as absolute.
  */
 
 /** One parameter of a model. Bounds are inclusive; a `fixed` parameter keeps its start value exactly. */
@@ -20,11 +20,19 @@ export interface FitParameter {
   readonly fixed?: boolean;
 }
 
-/** A model as a pure function of its parameters at all points at once; it closes over its independent variables. */
+/**
+ * A model as a pure function of its parameters at all points at once; it closes over its independent
+ * variables.
+ */
 export interface FitModel {
-  /** Fills `out[i]` with the model's value at point i. Non-finite values reject the step, they do not throw. */
+  /**
+   * Fills `out[i]` with the model's value at point i. Non-finite values reject the step, they do not throw.
+   */
   evaluate(parameters: Float64Array, out: Float64Array): void;
-  /** Fills `columns[j][i]` with ∂fᵢ/∂parameterⱼ, all parameters, fixed ones included. Optional: else differences. */
+  /**
+   * Fills `columns[j][i]` with ∂fᵢ/∂parameterⱼ, all parameters, fixed ones included. Optional: else
+   * differences.
+   */
   jacobian?(parameters: Float64Array, columns: readonly Float64Array[]): void;
 }
 
@@ -38,9 +46,10 @@ export interface FitProblem {
 }
 
 /**
- * Why the iteration ended. δ is the last proposed step, r the weighted residuals, J the weighted Jacobian of the
- * parameters that are free to move.
- * - `gradient`: ‖P r‖ ≤ offsetTolerance·‖r‖, P projecting onto the columns of J (the relative offset of Bates and
+ * Why the iteration ended. δ is the last proposed step, r the weighted residuals, J the weighted Jacobian of
+ * the parameters that are free to move.
+ * - `gradient`: ‖P r‖ ≤ offsetTolerance·‖r‖, P projecting onto the columns of J (the relative offset of Bates
+ *   and
  *   Watts 1988, 2.2.3); or every |Jⱼᵀ r| at rounding level.
  * - `step`: |δⱼ| ≤ stepTolerance·|parameterⱼ| for all j.
  * - `cost`: actual and predicted relative fall of S ≤ costTolerance.
@@ -83,8 +92,9 @@ export type CovarianceScale = 'residual' | 'weights';
 export interface FitResult {
   readonly parameters: readonly ParameterEstimate[];
   /**
-   * Covariance of all parameters, rows and columns in the order of `parameters`. Rows of fixed parameters and of
-   * parameters at a bound are 0 (the rest is conditional on them). Null where any other parameter has no standard error.
+   * Covariance of all parameters, rows and columns in the order of `parameters`. Rows of fixed parameters and
+   * of parameters at a bound are 0 (the rest is conditional on them). Null where any other parameter has no
+   * standard error.
    */
   readonly covariance: readonly (readonly number[])[] | null;
   /** Correlations in the same order; 0 off the diagonal for rows without variance. Null with `covariance`. */
@@ -104,7 +114,9 @@ export interface FitResult {
   readonly iterations: number;
   /** Evaluations of the model at all points (for the separable engine: passes over the samples). */
   readonly evaluations: number;
-  /** √(‖S‖₁ ‖S⁻¹‖₁) of the column-scaled JᵀJ: within a factor of the parameter count of the condition of J. */
+  /**
+   * √(‖S‖₁ ‖S⁻¹‖₁) of the column-scaled JᵀJ: within a factor of the parameter count of the condition of J.
+   */
   readonly condition: number | null;
   /** Numerical rank of the Jacobian of the free parameters. */
   readonly rank: number;

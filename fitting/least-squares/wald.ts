@@ -3,7 +3,8 @@ import { checkLevel, type Interval } from './interval.ts';
 import { estimateOf, type FitResult } from './types.ts';
 
 /**
- * Half width in standard errors: Student's t on the fit's degrees of freedom, or the normal quantile where the weights are taken as known.
+ * Half width in standard errors: Student's t on the fit's degrees of freedom, or the normal quantile where
+ * the weights are taken as known.
  *
  * @throws RangeError for a bad level
  */

@@ -62,9 +62,9 @@ export class WeightedResiduals {
   }
 
   /**
-   * Fills `columns[f]` = √w ∂f/∂(free parameter f). Without an analytic Jacobian by differences, second order (2 evaluations a
-   * parameter) or fourth (4, the last digits of a finish); one-sided of second order where a bound is in the way.
-   * Returns false where an entry is not finite.
+   * Fills `columns[f]` = √w ∂f/∂(free parameter f). Without an analytic Jacobian by differences, second order
+   * (2 evaluations a parameter) or fourth (4, the last digits of a finish); one-sided of second order where a
+   * bound is in the way. Returns false where an entry is not finite.
    */
   jacobian(free: Float64Array, columns: readonly Float64Array[], kind: DifferenceKind): boolean {
     const { problem, root } = this;

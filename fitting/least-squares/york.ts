@@ -17,14 +17,15 @@ const SETTLED = 1e-15;
 const LATE_SETTLED = 1e-13;
 
 /**
- * York's line (York et al., Am. J. Phys. 72 (2004) 367, equations 13): minimises the weighted distances in both coordinates. The standard errors
- * are those of maximum likelihood at the adjusted points.
+ * York's line (York et al., Am. J. Phys. 72 (2004) 367, equations 13): minimises the weighted distances in
+ * both coordinates. The standard errors are those of maximum likelihood at the adjusted points.
  *
- * Both conventions for the errors are published, so say which: the default `covarianceScale: 'weights'` takes the weights as
- * known; `'residual'` multiplies the covariance by S/(n − 2).
+ * Both conventions for the errors are published, so say which: the default `covarianceScale: 'weights'` takes
+ * the weights as known; `'residual'` multiplies the covariance by S/(n − 2).
  *
  * @returns parameters `intercept` and `slope`; `residualSumOfSquares` is York's S
- * @throws RangeError for fewer than 2 points, lengths that differ, weights ≤ 0 or correlations outside (−1, 1)
+ * @throws RangeError for fewer than 2 points, lengths that differ, weights ≤ 0 or correlations outside (−1,
+ * 1)
  */
 export function fitYorkLine(
   problem: YorkProblem,

@@ -15,8 +15,8 @@ export interface AndersonDarling {
 export const ANDERSON_DARLING_CRITICAL_05 = 0.752;
 
 /**
- * Anderson–Darling test of normality with mean and deviation from the sample (D'Agostino and Stephens, Goodness-of-Fit Techniques, 1986, tables 4.7 and
- * 4.9; e-Handbook of Statistical Methods 1.3.5.14).
+ * Anderson–Darling test of normality with mean and deviation from the sample (D'Agostino and Stephens,
+ * Goodness-of-Fit Techniques, 1986, tables 4.7 and 4.9; e-Handbook of Statistical Methods 1.3.5.14).
  *
  * @throws RangeError for fewer than 3 or non-finite values
  */
@@ -29,7 +29,8 @@ export function andersonDarling(values: ArrayLike<number>): AndersonDarling {
   const z = Float64Array.from(values, (value) => (value - centre) / deviation).sort();
   let sum = 0;
   for (let i = 0; i < n; i++) {
-    // ln(1 − Φ(z)) as ln Φ(−z): no cancellation in the upper tail. The smallest number keeps far tails finite.
+    // ln(1 − Φ(z)) as ln Φ(−z): no cancellation in the upper tail. The smallest number keeps far tails
+    // finite.
     const below = Math.log(Math.max(normalProbability(z[i]), Number.MIN_VALUE));
     const above = Math.log(Math.max(normalProbability(-z[n - 1 - i]), Number.MIN_VALUE));
     sum += (2 * i + 1) * (below + above);

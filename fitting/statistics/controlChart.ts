@@ -24,8 +24,9 @@ export interface ControlChartConstants {
 const constants = new Map<number, ControlChartConstants>();
 
 /**
- * Control-chart constants (ASTM manual 7; ISO 7870-2), computed from the distribution of the range: d2 = ∫ [1 − Φⁿ − (1 − Φ)ⁿ] and
- * E(R²) = 2∬ [1 − Φ(y)ⁿ − (1 − Φ(x))ⁿ + (Φ(y) − Φ(x))ⁿ] over x < y (Tippett, Biometrika 17 (1925) 364).
+ * Control-chart constants (ASTM manual 7; ISO 7870-2), computed from the distribution of the range: d2 = ∫ [1
+ * − Φⁿ − (1 − Φ)ⁿ] and E(R²) = 2∬ [1 − Φ(y)ⁿ − (1 − Φ(x))ⁿ + (Φ(y) − Φ(x))ⁿ] over x < y (Tippett, Biometrika
+ * 17 (1925) 364).
  *
  * @throws RangeError unless n is an integer from 2 to 100
  */
@@ -76,8 +77,8 @@ export function controlChartConstants(n: number): ControlChartConstants {
 }
 
 /**
- * Mean of the range of n over g subgroups as an estimator: d2* = √(d2² + d3²/g), with which (R̄/d2*)² estimates σ² without bias (Patnaik,
- * Biometrika 37 (1950) 78).
+ * Mean of the range of n over g subgroups as an estimator: d2* = √(d2² + d3²/g), with which (R̄/d2*)²
+ * estimates σ² without bias (Patnaik, Biometrika 37 (1950) 78).
  */
 export function rangeDivisor(n: number, subgroups: number): number {
   const { d2, d3 } = controlChartConstants(n);
@@ -97,7 +98,8 @@ export interface IndividualsChart {
 }
 
 /**
- * Individuals chart: mean ± 3 MR̄/d2, MR the differences of neighbours in time (e-Handbook of Statistical Methods 6.3.2.2).
+ * Individuals chart: mean ± 3 MR̄/d2, MR the differences of neighbours in time (e-Handbook of Statistical
+ * Methods 6.3.2.2).
  *
  * @param d2 default exact (1.128379); the handbook uses 1.128
  * @throws RangeError for fewer than 2 or non-finite values

@@ -7,7 +7,8 @@ import normalQuantileOf from '@stdlib/stats-base-dists-normal-quantile';
 import tCdf from '@stdlib/stats-base-dists-t-cdf';
 import tQuantileOf from '@stdlib/stats-base-dists-t-quantile';
 
-// Thin wrappers over the stdlib distributions, so that the argument order and the checks are ours and in one place.
+// Thin wrappers over the stdlib distributions, so that the argument order and the checks are ours and in one
+// place.
 
 const checkProbability = (p: number): void => {
   if (!(p >= 0 && p <= 1)) throw new RangeError(`probability must lie in [0, 1], got ${p}`);

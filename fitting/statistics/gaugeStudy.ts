@@ -2,12 +2,14 @@ import { rangeDivisor } from './controlChart.ts';
 import { fProbability } from './distributions.ts';
 
 /**
- * Readings of a crossed gauge study: readings[part][operator][trial], every operator measuring every part equally often. An
- * "operator" may as well be a fixture position or a channel.
+ * Readings of a crossed gauge study: readings[part][operator][trial], every operator measuring every part
+ * equally often. An "operator" may as well be a fixture position or a channel.
  */
 export type GaugeReadings = readonly (readonly (readonly number[])[])[];
 
-/** Components as standard deviations in the unit of the readings, and what they mean for telling parts apart. */
+/**
+ * Components as standard deviations in the unit of the readings, and what they mean for telling parts apart.
+ */
 export interface GaugeComponents {
   readonly repeatability: number;
   readonly reproducibility: number;
@@ -45,7 +47,10 @@ interface Size {
   readonly trials: number;
 }
 
-/** @throws RangeError naming part and operator, unless the study is crossed and balanced with at least 2 of each */
+/**
+ * @throws RangeError naming part and operator, unless the study is crossed and balanced with at least 2 of
+ * each
+ */
 function sizeOf(readings: GaugeReadings): Size {
   const parts = readings.length;
   const operators = readings[0]?.length ?? 0;
@@ -76,8 +81,9 @@ const squares = (values: readonly number[], centre: number): number =>
   values.reduce((sum, value) => sum + (value - centre) ** 2, 0);
 
 /**
- * Gauge repeatability and reproducibility by analysis of variance of the crossed study, parts and operators random (Montgomery and Runger 1993; AIAG,
- * Measurement Systems Analysis, 4th ed.). An interaction with p > `poolAbove` is joined to the repeatability. Negative variance components count as 0.
+ * Gauge repeatability and reproducibility by analysis of variance of the crossed study, parts and operators
+ * random (Montgomery and Runger 1993; AIAG, Measurement Systems Analysis, 4th ed.). An interaction with p >
+ * `poolAbove` is joined to the repeatability. Negative variance components count as 0.
  *
  * @param tolerance width of the specification, for `gaugeToTolerance`
  * @throws RangeError unless the study is balanced
@@ -175,8 +181,9 @@ function tableRow(source: VarianceRow['source'], squaresOf: Squares, under: Squa
 }
 
 /**
- * The same by averages and ranges (AIAG, Measurement Systems Analysis, average and range method): quicker by hand, blind to the interaction. The divisors
- * d2* are computed (`rangeDivisor`); the printed constants K1, K2, K3 are their reciprocals.
+ * The same by averages and ranges (AIAG, Measurement Systems Analysis, average and range method): quicker by
+ * hand, blind to the interaction. The divisors d2* are computed (`rangeDivisor`); the printed constants K1,
+ * K2, K3 are their reciprocals.
  *
  * @throws RangeError unless the study is balanced
  */

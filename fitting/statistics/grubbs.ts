@@ -14,8 +14,9 @@ export interface GrubbsStep {
 }
 
 /**
- * Critical value (n − 1)/√n · √(t²/(n − 2 + t²)), t the upper α/n point (one side) or α/2n point (both) of Student's t on n − 2
- * degrees of freedom (Grubbs, Technometrics 11 (1969) 1; e-Handbook of Statistical Methods 1.3.5.17.1).
+ * Critical value (n − 1)/√n · √(t²/(n − 2 + t²)), t the upper α/n point (one side) or α/2n point (both) of
+ * Student's t on n − 2 degrees of freedom (Grubbs, Technometrics 11 (1969) 1; e-Handbook of Statistical
+ * Methods 1.3.5.17.1).
  *
  * @throws RangeError for n < 3 or alpha outside (0, 1)
  */
@@ -27,11 +28,12 @@ export function grubbsCritical(n: number, alpha: number, side: GrubbsSide): numb
 }
 
 /**
- * Grubbs' test, repeated: the farthest value is tested; while it is an outlier it is taken out and the test is done again on the
- * rest, with statistic and critical value of the smaller sample. The last step is the one that found none.
+ * Grubbs' test, repeated: the farthest value is tested; while it is an outlier it is taken out and the test
+ * is done again on the rest, with statistic and critical value of the smaller sample. The last step is the
+ * one that found none.
  *
- * Assumes that the rest is normal; repeated use can mask neighbouring outliers (for several suspected at once the median and its deviation
- * are safer). A sample without spread gives statistic 0.
+ * Assumes that the rest is normal; repeated use can mask neighbouring outliers (for several suspected at once
+ * the median and its deviation are safer). A sample without spread gives statistic 0.
  *
  * @param options.limit at most so many steps. Default: until fewer than 3 are left
  * @throws RangeError for fewer than 3 or non-finite values

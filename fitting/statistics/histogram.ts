@@ -1,7 +1,9 @@
 import { interquartileRange } from './robust.ts';
 import { checkSample } from './sample.ts';
 
-/** Counts of values between edges: bin i holds edges[i] ≤ x < edges[i + 1], the last bin also its upper edge. */
+/**
+ * Counts of values between edges: bin i holds edges[i] ≤ x < edges[i + 1], the last bin also its upper edge.
+ */
 export interface Histogram {
   /** One more than counts, ascending. */
   readonly edges: number[];
@@ -12,8 +14,9 @@ const MOST_BINS = 60;
 const SMALLEST_WIDTH = 1e-300;
 
 /**
- * Histogram with the bin width 2·IQR/∛n of Freedman and Diaconis (Z. Wahrscheinlichkeitstheorie 57 (1981) 453), rounded up to 1,
- * 2 or 5 times a power of ten so that the edges are round numbers. Without spread between the quartiles: Sturges' number of bins.
+ * Histogram with the bin width 2·IQR/∛n of Freedman and Diaconis (Z. Wahrscheinlichkeitstheorie 57 (1981)
+ * 453), rounded up to 1, 2 or 5 times a power of ten so that the edges are round numbers. Without spread
+ * between the quartiles: Sturges' number of bins.
  *
  * @throws RangeError for an empty sample or naming the first value that is not finite
  */

@@ -1,4 +1,7 @@
-/** Nodes and weights of Gauss–Legendre quadrature on [−1, 1], by Newton's iteration on the Legendre polynomial. */
+/**
+ * Nodes and weights of Gauss–Legendre quadrature on [−1, 1], by Newton's iteration on the Legendre
+ * polynomial.
+ */
 function gaussLegendre(n: number): { nodes: Float64Array; weights: Float64Array } {
   const nodes = new Float64Array(n);
   const weights = new Float64Array(n);
@@ -23,8 +26,8 @@ function gaussLegendre(n: number): { nodes: Float64Array; weights: Float64Array 
 const RULE = gaussLegendre(20);
 
 /**
- * ∫ f over [from, to] by Gauss–Legendre quadrature of 20 points on `panels` equal panels: for smooth functions with a known range that
- * holds all that matters, as the densities here are.
+ * ∫ f over [from, to] by Gauss–Legendre quadrature of 20 points on `panels` equal panels: for smooth
+ * functions with a known range that holds all that matters, as the densities here are.
  */
 export function integrate(f: (x: number) => number, from: number, to: number, panels: number): number {
   const half = (to - from) / (2 * panels);

@@ -4,8 +4,8 @@ import { integrate, rootIn } from './integrate.ts';
 /**
  * P(T ≤ t) of the noncentral t distribution: T = (Z + δ)/S with S² = χ²(ν)/ν. Integrated over S,
  *   P = ∫ Φ(t s − δ) f(s) ds,   f(s) = 2 (ν/2)^(ν/2)/Γ(ν/2) · s^(ν−1) e^(−νs²/2),
- * between the values of s beyond which f is below rounding. The standard library in use has no noncentral t. Good to about
- * 1e-12 (tests compare with SciPy and published factors).
+ * between the values of s beyond which f is below rounding. The standard library in use has no noncentral t.
+ * Good to about 1e-12 (tests compare with SciPy and published factors).
  *
  * @throws RangeError for degrees below 1
  */

@@ -11,8 +11,8 @@ export interface NormalPlotPoint {
 }
 
 /**
- * Points of the normal-probability plot in ascending order: value against Φ⁻¹ of Filliben's median plotting positions
- * (Technometrics 17 (1975) 111; e-Handbook of Statistical Methods 1.3.3.21).
+ * Points of the normal-probability plot in ascending order: value against Φ⁻¹ of Filliben's median plotting
+ * positions (Technometrics 17 (1975) 111; e-Handbook of Statistical Methods 1.3.3.21).
  *
  * @throws RangeError for an empty sample or naming the first value that is not finite
  */

@@ -4,9 +4,9 @@ export type RandomSource = () => number;
 /**
  * A repeatable uniform source: the same `seed` gives the same numbers on every machine.
  *
- * The generator is xoshiro128** (Blackman and Vigna, "Scrambled linear pseudorandom number generators", ACM TOMS 47
- * (2021) 36), its four words filled from the seed by splitmix32 steps. Each number carries 53 bits, taken from two
- * draws.
+ * The generator is xoshiro128** (Blackman and Vigna, "Scrambled linear pseudorandom number generators", ACM
+ * TOMS 47 (2021) 36), its four words filled from the seed by splitmix32 steps. Each number carries 53 bits,
+ * taken from two draws.
  *
  * @param seed any finite number; its lower 32 bits after truncation are used
  * @throws RangeError when the seed is not finite
@@ -38,7 +38,8 @@ export function seededRandom(seed: number): RandomSource {
 }
 
 /**
- * Standard normal deviates from a uniform source by the polar method (Marsaglia and Bray, SIAM Review 6 (1964) 260).
+ * Standard normal deviates from a uniform source by the polar method (Marsaglia and Bray, SIAM Review 6
+ * (1964) 260).
  *
  * @param random uniform source in [0, 1)
  */

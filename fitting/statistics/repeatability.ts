@@ -12,7 +12,8 @@ export interface PooledDeviation {
 const LIMIT = 1.959963984540054 * Math.SQRT2;
 
 /**
- * Repeatability from repeated readings of several objects: the standard deviations within the groups, pooled by degrees of freedom.
+ * Repeatability from repeated readings of several objects: the standard deviations within the groups, pooled
+ * by degrees of freedom.
  *
  * @throws RangeError for a group that is empty or not finite, or where no group has two readings
  */

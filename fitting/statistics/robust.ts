@@ -3,13 +3,17 @@ import { checkSample, quantileSorted } from './sample.ts';
 /** 1/Φ⁻¹(3/4): makes the median absolute deviation estimate the standard deviation of normal data. */
 const NORMAL_CONSISTENCY = 1.482602218505602;
 
-/** Median; the mean of the two middle values for an even count. @throws RangeError when empty or not finite */
+/**
+ * Median; the mean of the two middle values for an even count. @throws RangeError when empty or not finite
+ */
 export function median(values: ArrayLike<number>): number {
   checkSample(values, 1);
   return quantileSorted(Float64Array.from(values).sort(), 0.5);
 }
 
-/** Median of |x − median|, times 1.4826 so that it estimates σ of normal data. @throws RangeError when empty */
+/**
+ * Median of |x − median|, times 1.4826 so that it estimates σ of normal data. @throws RangeError when empty
+ */
 export function madScale(values: ArrayLike<number>): number {
   const centre = median(values);
   return NORMAL_CONSISTENCY * median(Float64Array.from(values, (value) => Math.abs(value - centre)));
@@ -30,8 +34,9 @@ export interface RobustEstimate {
 }
 
 /**
- * Robust mean and standard deviation by Huber's proposal as Algorithm A of ISO 13528 (annex C.3): values beyond 1.5 scales are pulled in, mean and 1.134 times the standard
- * deviation taken again until they settle. A scale of 0 (more than half the values equal) ends it at the median.
+ * Robust mean and standard deviation by Huber's proposal as Algorithm A of ISO 13528 (annex C.3): values
+ * beyond 1.5 scales are pulled in, mean and 1.134 times the standard deviation taken again until they settle.
+ * A scale of 0 (more than half the values equal) ends it at the median.
  *
  * @throws RangeError for fewer than 2 or non-finite values
  */

@@ -18,7 +18,10 @@ export function mean(values: ArrayLike<number>): number {
   return first + rest / values.length;
 }
 
-/** Sample standard deviation, divisor n − 1, by the corrected two-pass sum. @throws RangeError for fewer than 2 values */
+/**
+ * Sample standard deviation, divisor n − 1, by the corrected two-pass sum. @throws RangeError for fewer than
+ * 2 values
+ */
 export function standardDeviation(values: ArrayLike<number>): number {
   checkSample(values, 2);
   const centre = mean(values);
@@ -33,7 +36,8 @@ export function standardDeviation(values: ArrayLike<number>): number {
 }
 
 /**
- * Quantile by linear interpolation of the order statistics (type 7 of Hyndman and Fan, Am. Stat. 50 (1996) 361; the default of R and NumPy).
+ * Quantile by linear interpolation of the order statistics (type 7 of Hyndman and Fan, Am. Stat. 50 (1996)
+ * 361; the default of R and NumPy).
  *
  * @throws RangeError for an empty or non-finite sample or p outside [0, 1]
  */

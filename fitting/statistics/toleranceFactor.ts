@@ -19,8 +19,9 @@ function check(n: number, coverage: number, confidence: number): void {
 }
 
 /**
- * Exact one-sided tolerance factor: mean + k·s lies above at least `coverage` of a normal population with `confidence`.
- * k = t′(confidence; n − 1, z√n)/√n with the noncentral t (ISO 16269-6; e-Handbook of Statistical Methods 7.2.6.3).
+ * Exact one-sided tolerance factor: mean + k·s lies above at least `coverage` of a normal population with
+ * `confidence`. k = t′(confidence; n − 1, z√n)/√n with the noncentral t (ISO 16269-6; e-Handbook of
+ * Statistical Methods 7.2.6.3).
  *
  * @throws RangeError for n < 2 or probabilities outside (0, 1)
  */
@@ -47,7 +48,8 @@ export function howeToleranceFactor(n: number, coverage: number, confidence: num
 }
 
 /**
- * Exact two-sided tolerance factor: mean ± k·s holds at least `coverage` of a normal population with `confidence`. The k with
+ * Exact two-sided tolerance factor: mean ± k·s holds at least `coverage` of a normal population with
+ * `confidence`. The k with
  *   ∫ P(χ²(n − 1) > (n − 1) R(u)²/k²) φ(u) du = confidence,   Φ(u/√n + R) − Φ(u/√n − R) = coverage
  * (Wald and Wolfowitz, Ann. Math. Stat. 17 (1946) 208; ISO 16269-6 annex).
  *

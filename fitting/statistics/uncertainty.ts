@@ -45,7 +45,8 @@ export interface PropagatedUncertainty {
 }
 
 /**
- * Law of propagation of uncertainty with correlated inputs, for any number of outputs: U_y = J U_x Jᵀ (JCGM 100:2008, 5.2; JCGM 102:2011, 6.2). First order.
+ * Law of propagation of uncertainty with correlated inputs, for any number of outputs: U_y = J U_x Jᵀ (JCGM
+ * 100:2008, 5.2; JCGM 102:2011, 6.2). First order.
  *
  * @param model outputs as a function of the inputs
  * @param inputs their values
@@ -112,9 +113,11 @@ export interface Contribution {
 }
 
 /**
- * Effective degrees of freedom by Welch and Satterthwaite, u⁴/Σ(uᵢ⁴/νᵢ) (JCGM 100:2008, G.4). Contributions must be independent.
+ * Effective degrees of freedom by Welch and Satterthwaite, u⁴/Σ(uᵢ⁴/νᵢ) (JCGM 100:2008, G.4). Contributions
+ * must be independent.
  *
- * @returns combined standard uncertainty and effective degrees of freedom (Infinity where no contribution limits them)
+ * @returns combined standard uncertainty and effective degrees of freedom (Infinity where no contribution
+ * limits them)
  * @throws RangeError for negative uncertainties or degrees of freedom ≤ 0
  */
 export function welchSatterthwaite(contributions: readonly Contribution[]): {

@@ -5,7 +5,8 @@ import type { FitResult } from '../../fitting/least-squares/types.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 import { correctDigits } from './nist-models.ts';
 
-// Source: NIST/ITL Statistical Reference Datasets, linear regression, https://www.itl.nist.gov/div898/strd/lls/lls.shtml
+// Source: NIST/ITL Statistical Reference Datasets, linear regression,
+// https://www.itl.nist.gov/div898/strd/lls/lls.shtml
 const absent = sharedIsMissing('reference/nist_strd_linear.json');
 
 interface LinearReference {

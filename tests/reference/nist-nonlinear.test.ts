@@ -4,7 +4,8 @@ import type { FitResult } from '../../fitting/least-squares/types.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { correctDigits, type NistProblem, nistCurves, nistNonlinear } from './nist-models.ts';
 
-// Source: NIST/ITL Statistical Reference Datasets, nonlinear regression, https://www.itl.nist.gov/div898/strd/nls/nls_main.shtml
+// Source: NIST/ITL Statistical Reference Datasets, nonlinear regression,
+// https://www.itl.nist.gov/div898/strd/nls/nls_main.shtml
 const absent = sharedIsMissing('reference/nist_strd_nonlinear.json');
 
 function solve(

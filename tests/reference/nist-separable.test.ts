@@ -4,7 +4,8 @@ import type { FitResult } from '../../fitting/least-squares/types.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { correctDigits, type NistProblem, nistNonlinear } from './nist-models.ts';
 
-// Source: NIST/ITL Statistical Reference Datasets, nonlinear regression; here those problems in which some parameters are linear.
+// Source: NIST/ITL Statistical Reference Datasets, nonlinear regression; here those problems in which some
+// parameters are linear.
 const absent = sharedIsMissing('reference/nist_strd_nonlinear.json');
 const problems = absent ? {} : nistNonlinear();
 
@@ -84,8 +85,8 @@ function solveSeparably(problem: NistProblem, form: Form, start: readonly number
 }
 
 /**
- * NIST index of each of our parameters. The terms of a sum of exponentials may come out in another order: they are matched by their
- * rates, which all three problems of that kind list in rising order.
+ * NIST index of each of our parameters. The terms of a sum of exponentials may come out in another order:
+ * they are matched by their rates, which all three problems of that kind list in rising order.
  */
 function inCertifiedOrder(form: Form, result: FitResult): number[] {
   const order = [...form.linear, ...form.nonlinear];

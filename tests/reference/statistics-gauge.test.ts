@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { gaugeByRange, gaugeByVariance } from '../../fitting/statistics/gaugeStudy.ts';
 
-// Source: AIAG, Measurement Systems Analysis, 4th ed., chapter III (10 parts, 3 appraisers, 3 trials). Readings and results from memory: the
-// printed sums of squares, which depend on all 90 readings, confirm them.
+// Source: AIAG, Measurement Systems Analysis, 4th ed., chapter III (10 parts, 3 appraisers, 3 trials).
+// Readings and results from memory: the printed sums of squares, which depend on all 90 readings, confirm
+// them.
 const byAppraiser = [
   [
     [0.29, -0.56, 1.34, 0.47, -0.8, 0.02, 0.59, -0.31, 2.26, -1.36],

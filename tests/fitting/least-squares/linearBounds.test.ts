@@ -14,7 +14,10 @@ function example(seed: number, count: number): { columns: Float64Array[]; y: Flo
   return { columns, y: Float64Array.from({ length: rows }, normal) };
 }
 
-/** Least sum of squares over every choice of which parameters are at which bound: the definition, by brute force. */
+/**
+ * Least sum of squares over every choice of which parameters are at which bound: the definition, by brute
+ * force.
+ */
 function bruteForce(columns: readonly Float64Array[], y: Float64Array, low: number, high: number): number {
   let best = Infinity;
   for (let code = 0; code < 3 ** columns.length; code++) {

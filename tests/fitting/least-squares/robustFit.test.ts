@@ -94,8 +94,8 @@ describe.each(losses)('robust loss $kind', (loss) => {
 });
 
 describe('robust losses against a published data set', () => {
-  // Stack loss data (Brownlee 1965, in R as stackloss); Huber coefficients −41.0265, 0.8294, 0.9261, −0.1278 and scale 2.441 as printed
-  // for rlm in MASS (Venables and Ripley 2002, 6.5); values from memory.
+  // Stack loss data (Brownlee 1965, in R as stackloss); Huber coefficients −41.0265, 0.8294, 0.9261, −0.1278
+  // and scale 2.441 as printed for rlm in MASS (Venables and Ripley 2002, 6.5); values from memory.
   it('gives the Huber line of the stack loss data', () => {
     const air = [80, 80, 75, 62, 62, 62, 62, 62, 58, 58, 58, 58, 58, 58, 50, 50, 50, 50, 50, 56, 70];
     const water = [27, 27, 25, 24, 22, 23, 24, 24, 23, 18, 18, 17, 18, 19, 18, 18, 19, 19, 20, 20, 20];

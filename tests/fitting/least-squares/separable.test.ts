@@ -314,7 +314,8 @@ describe('createSeparableSolver: errors name what is wrong', () => {
 
 describe('createSeparableSolver: bounds met on the way', () => {
   it('Gram sums alone get from random starts to the optimum although steps meet the bounds', () => {
-    // Starts near a corner of the box make the first steps meet a bound with one parameter and leave it with the other.
+    // Starts near a corner of the box make the first steps meet a bound with one parameter and leave it with
+    // the other.
     const random = seededRandom(31);
     const solver = createSeparableSolver(shape());
     let missed = 0;
