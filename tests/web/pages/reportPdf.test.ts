@@ -143,6 +143,21 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
     expect(trouble.found).toEqual([]);
   });
 
+  it('is dark ink on white paper, also where the screen is dark', async () => {
+    const dark = await openPage(browser, new URL(page.url()).origin, 'desk', 'dark');
+    await dark.page.goto(`/lots/${filled.lotId}/report`);
+    await settled(dark.page);
+    const colours = () =>
+      dark.page.evaluate(() => [
+        getComputedStyle(document.querySelector('.report h1') as Element).color,
+        getComputedStyle(document.body).backgroundColor,
+      ]);
+    expect(await colours()).toEqual(['rgb(231, 228, 216)', 'rgb(22, 27, 34)']);
+    await dark.page.emulateMedia({ media: 'print' });
+    expect(await colours()).toEqual(['rgb(29, 38, 54)', 'rgb(255, 255, 255)']);
+    await dark.context.close();
+  });
+
   it('of a charge study holds what was asked, the figures, its own cautions and origin', async () => {
     const { description } = draftChargeStudy(test.context, { stackId: filled.stackId });
     const questions = { stackOnly: true, seriesStepS: 30 };
