@@ -4,7 +4,7 @@ import { aicc } from '../least-squares/modelChoice.ts';
 import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable.ts';
 import type { FitResult } from '../least-squares/types.ts';
 
-export type RelaxationReason = 'too-few-rows' | 'no-relaxation' | 'relaxation-too-slow';
+export type RelaxationReason = 'too-few-rows' | 'relaxation-too-slow';
 
 /** Where the voltage of a rest is heading. */
 export interface RelaxationEnd {
@@ -61,8 +61,14 @@ export function relaxationEnd(
   const { t, y, weights } = gather(timeS, voltageV, lastV);
   const spread = Math.max(...y) - Math.min(...y);
   const floorV = resolutionV / Math.sqrt(12);
-  if (spread <= 1.5 * resolutionV || spread === 0) {
-    return { ocvV: lastV, standardUncertaintyV: floorV, extrapolatedV: 0, reason: null };
+  const still = meanOfStill(y, weights, resolutionV);
+  if (still !== null) {
+    return {
+      ocvV: lastV + still.meanV,
+      standardUncertaintyV: Math.hypot(still.uncertaintyV, floorV),
+      extrapolatedV: still.meanV,
+      reason: null,
+    };
   }
   let best: { fit: FitResult; value: number } | null = null;
   // A relaxation of a few steps of the quantisation carries one term, not three.
@@ -70,7 +76,9 @@ export function relaxationEnd(
   for (let count = 1; count <= most && t.length >= 2 * count + 5; count++) {
     const fit = fitDecays(t, y, weights, count);
     const value = acceptable(fit, count, t[t.length - 1]) ? aicc(contender(fit)).value : null;
-    if (value !== null && (best === null || value < best.value)) best = { fit, value };
+    // More terms are tried as long as they help.
+    if (value === null || (best !== null && value >= best.value)) break;
+    best = { fit, value };
   }
   if (best === null) return none('relaxation-too-slow');
   const ocv = best.fit.parameters[0];
@@ -82,6 +90,31 @@ export function relaxationEnd(
     extrapolatedV: ocv.value,
     reason: null,
   };
+}
+
+/** The mean of a rest in which nothing moves: its first and last third agree within three standard errors, or all within the quantisation. */
+function meanOfStill(
+  y: Float64Array,
+  weights: Float64Array,
+  resolutionV: number,
+): { meanV: number; uncertaintyV: number } | null {
+  const third = Math.floor(y.length / 3);
+  const part = (from: number, to: number) => {
+    let [sum, total, squares] = [0, 0, 0];
+    for (let k = from; k < to; k++) {
+      sum += weights[k] * y[k];
+      total += weights[k];
+    }
+    for (let k = from; k < to; k++) squares += weights[k] * (y[k] - sum / total) ** 2;
+    // Gathered rows are means, so their scatter is that of a mean: the rows themselves count.
+    return { mean: sum / total, error: Math.sqrt(squares / total / (to - from - 1)) };
+  };
+  const [first, last] = [part(0, third), part(y.length - third, y.length)];
+  const differs =
+    Math.abs(first.mean - last.mean) > Math.max(3 * Math.hypot(first.error, last.error), resolutionV);
+  if (differs) return null;
+  const all = part(0, y.length);
+  return { meanV: all.mean, uncertaintyV: all.error };
 }
 
 /** Rows above which a rest is gathered, and how much longer each of the gathered spans is than the one before. */

@@ -56,12 +56,13 @@ export function findPulses(record: RecordColumns, finding: StepFinding, options:
     if (pulse.durationS <= longestS) found.push(pulse);
     s = last;
   }
-  const pulses = found.filter((pulse) => !isEmptying(record, finding, pulse, found, options));
+  const limits = voltageLimits(record, options);
+  const pulses = found.filter((pulse) => !isEmptying(record, finding, pulse, found, limits));
   const rising = isRising(record, finding, pulses);
   return pulses.map((pulse) => ({
     ...pulse,
     ...(rising ? zeroAtFirstReading(record, pulse) : {}),
-    endedBy: endOf(record, finding, pulse, pulses, options),
+    endedBy: endOf(record, finding, pulse, pulses, limits),
   }));
 }
 
@@ -158,11 +159,11 @@ function endOf(
   finding: StepFinding,
   pulse: Pulse,
   all: readonly Pulse[],
-  options: PulseOptions,
+  limits: VoltageLimits,
 ): PulseEnd {
   const kinds = finding.steps.slice(pulse.firstStep, pulse.lastStep + 1).map((step) => step.kind);
   if (kinds.includes('constant-voltage')) return 'voltage-limit';
-  const reached = meetsLimit(record, finding, pulse, options);
+  const reached = meetsLimit(record, finding, pulse, limits);
   const alike = all.filter((other) => other.direction === pulse.direction);
   const sameCurrent = alike.filter(
     (other) =>
@@ -173,21 +174,31 @@ function endOf(
   return pulse.end === record.timeS.length ? 'record-end' : 'time';
 }
 
-/** Whether a pulse ended within 10 mV of its voltage limit, or of the record's own extreme where none is given. */
+/** Limits of the voltage in V: those given, else the record's own extremes. */
+interface VoltageLimits {
+  readonly lowV: number;
+  readonly highV: number;
+}
+
+function voltageLimits(record: RecordColumns, options: PulseOptions): VoltageLimits {
+  let [lowV, highV] = [Infinity, -Infinity];
+  for (const voltage of record.voltageV) {
+    if (voltage < lowV) lowV = voltage;
+    if (voltage > highV) highV = voltage;
+  }
+  return { lowV: options.minVoltageV ?? lowV, highV: options.maxVoltageV ?? highV };
+}
+
+/** Whether a pulse ended within 10 mV of its voltage limit. */
 function meetsLimit(
   record: RecordColumns,
   finding: StepFinding,
   pulse: Pulse,
-  options: PulseOptions,
+  limits: VoltageLimits,
 ): boolean {
-  const charging = pulse.direction === 'charge';
-  let extreme = charging ? -Infinity : Infinity;
-  for (const voltage of record.voltageV)
-    extreme = charging ? Math.max(extreme, voltage) : Math.min(extreme, voltage);
-  const limit = (charging ? options.maxVoltageV : options.minVoltageV) ?? extreme;
   const margin = Math.max(0.01, 3 * finding.voltageResolutionV);
   const lastV = record.voltageV[pulse.end - 1];
-  return charging ? lastV >= limit - margin : lastV <= limit + margin;
+  return pulse.direction === 'charge' ? lastV >= limits.highV - margin : lastV <= limits.lowV + margin;
 }
 
 /**
@@ -199,10 +210,10 @@ function isEmptying(
   finding: StepFinding,
   pulse: Pulse,
   all: readonly Pulse[],
-  options: PulseOptions,
+  limits: VoltageLimits,
 ): boolean {
   const others = all.filter((other) => other !== pulse && other.direction === pulse.direction);
   const usualS = medianInPlace(others.map((other) => other.durationS));
   const alike = others.filter((other) => Math.abs(other.durationS - usualS) <= 0.05 * usualS);
-  return alike.length >= 3 && pulse.durationS > 1.3 * usualS && meetsLimit(record, finding, pulse, options);
+  return alike.length >= 3 && pulse.durationS > 1.3 * usualS && meetsLimit(record, finding, pulse, limits);
 }

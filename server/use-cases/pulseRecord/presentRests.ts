@@ -1,5 +1,6 @@
+import { restOfCircuit } from '../../../fitting/circuit/restOfCircuit.ts';
 import { ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
-import { relaxationEnd } from '../../../fitting/open-circuit/relaxation.ts';
+import { type RelaxationEnd, relaxationEnd } from '../../../fitting/open-circuit/relaxation.ts';
 import { restDrift } from '../../../fitting/open-circuit/restDrift.ts';
 import { type SlowCurve, slowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
 import type { Step } from '../../../fitting/records/steps.ts';
@@ -24,7 +25,8 @@ export function presentRests(findings: PulseFindings): RestPoint[] {
     if (step.kind !== 'rest' || restS < SHORTEST_REST_S) return;
     const times = timeS.subarray(step.start, step.end);
     const voltages = voltageV.subarray(step.start, step.end);
-    const relaxed = relaxationEnd(times, voltages, finding.voltageResolutionV);
+    const relaxed =
+      afterPulse(findings, stepIndex) ?? relaxationEnd(times, voltages, finding.voltageResolutionV);
     const drift = restDrift(times, voltages, { resolutionV: finding.voltageResolutionV });
     const last = step.end - 1;
     points.push({
@@ -45,6 +47,29 @@ export function presentRests(findings: PulseFindings): RestPoint[] {
     });
   });
   return points;
+}
+
+/**
+ * Where a rest that a pulse's circuit was fitted on is heading, by that circuit; null for other rests. A tenth of the
+ * extrapolation is added to the uncertainty, as for other rests.
+ */
+function afterPulse(findings: PulseFindings, stepIndex: number): RelaxationEnd | null {
+  const { record, finding, pulses, circuits } = findings;
+  const step = finding.steps[stepIndex];
+  const index = pulses.findIndex((pulse) => pulse.lastStep === stepIndex - 1);
+  if (index < 0) return null;
+  const { window, chosen, end } = circuits.circuits[index];
+  if (chosen === null || end !== step.end || finding.steps[pulses[index].baseStep].kind !== 'rest')
+    return null;
+  const rest = restOfCircuit(window, chosen);
+  if (rest === null) return null;
+  const extrapolatedV = rest.ocvV - record.voltageV[step.end - 1];
+  return {
+    ocvV: rest.ocvV,
+    standardUncertaintyV: Math.hypot(rest.standardUncertaintyV, 0.1 * extrapolatedV),
+    extrapolatedV,
+    reason: null,
+  };
 }
 
 function lastLoad(steps: readonly Step[], restIndex: number): RestPoint['after'] {
