@@ -35,10 +35,16 @@ export async function startService({ demonstration }: ServiceOptions): Promise<R
     stdio: ['ignore', 'ignore', 'pipe'],
   });
   const address = await addressOf(child);
+  let wanted = true;
+  child.once('exit', (code, signal) => {
+    if (wanted) console.error(`The service ended by itself with ${code ?? signal}.`);
+  });
+  child.stderr?.on('data', (chunk: Buffer) => console.error(`service: ${chunk.toString().trimEnd()}`));
   return {
     address,
     dataFolder,
     stop: async () => {
+      wanted = false;
       await ended(child);
       rmSync(dataFolder, { recursive: true, force: true });
     },

@@ -175,7 +175,10 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.getByLabel('Rate, C').fill('1.5');
     await page.getByText('What bound the current, and when').waitFor();
     await page.getByRole('button', { name: 'Keep the study and answer all questions' }).click();
-    await page.getByText('Highest rate that keeps every limit').waitFor({ timeout: 30_000 });
+    await page.waitForURL(/charge-studies\/\d+$/);
+    await page
+      .getByRole('heading', { name: 'Highest rate that keeps every limit' })
+      .waitFor({ timeout: 30_000 });
     await page.getByText('Watch the voltage of each cell, never only that of the stack.').waitFor();
   });
 

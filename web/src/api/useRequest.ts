@@ -81,10 +81,15 @@ export function newQueryClient(): QueryClient {
   });
 }
 
-/** Forgets every answer whose path begins with one of `paths`; what is on screen is asked again. */
-export function forget(client: QueryClient, ...paths: readonly string[]): Promise<void> {
+/** A path with everything below it, or only itself. */
+export type Changed = string | { readonly only: string };
+
+/** Forgets every answer at `changed`; what is on screen is asked again. */
+export function forget(client: QueryClient, ...changed: readonly Changed[]): Promise<void> {
   return client.invalidateQueries({
     predicate: ({ queryKey: [path] }) =>
-      typeof path === 'string' && (path === '/overview' || paths.some((p) => path.startsWith(p))),
+      typeof path === 'string' &&
+      (path === '/overview' ||
+        changed.some((c) => (typeof c === 'string' ? path.startsWith(c) : path === c.only))),
   });
 }

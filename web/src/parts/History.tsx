@@ -12,7 +12,8 @@ export function History({ path }: { path: string }) {
       <h2>What happened</h2>
       <Problem error={error} again={again} />
       {data !== undefined && (
-        <ol className="history">
+        // biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolling list must be reachable by keyboard
+        <ol className="history" tabIndex={0} aria-label="What happened, newest first">
           {data.items.map((entry) => (
             <li key={`${entry.at} ${entry.action} ${entry.subjectKind} ${entry.subjectId}`}>
               <time dateTime={entry.at}>{instant(entry.at)}</time> {plainCode(entry.action)}

@@ -1,7 +1,12 @@
 import { Button, Checkbox, NativeSelect, Radio } from '@mantine/core';
 import { useState } from 'react';
 import type { Page } from '../../../../server/contract/common.ts';
-import type { ExportEntry, ExportFormat, ExportSubjectKind } from '../../../../server/contract/exports.ts';
+import {
+  type ExportEntry,
+  type ExportFormat,
+  type ExportSubjectKind,
+  formatsOfSubject,
+} from '../../../../server/contract/exports.ts';
 import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
@@ -19,14 +24,13 @@ interface Named {
 }
 
 const kinds = Object.keys(subjectNames) as ExportSubjectKind[];
-const formats = Object.keys(formatNames) as ExportFormat[];
 
 /** Chooses what to export and in which form; the file is handed out at once. */
 export function NewExport() {
   const [kindText, setKind] = useUrlState('subjectKind', 'lot');
   const [idText, setId] = useUrlState('subjectId');
   const kind = kinds.find((k) => k === kindText) ?? 'lot';
-  const fitting = formats.filter((f) => formatNames[f].of.includes(kind));
+  const fitting = formatsOfSubject[kind];
   const [wanted, setWanted] = useState<ExportFormat | null>(null);
   const [withRecords, setWithRecords] = useState(false);
   const format = wanted !== null && fitting.includes(wanted) ? wanted : fitting[0];
@@ -88,7 +92,7 @@ export function NewExport() {
           label="As"
           className="wide"
           value={format ?? ''}
-          onChange={(v) => setWanted(formats.find((f) => f === v) ?? null)}
+          onChange={(v) => setWanted(fitting.find((f) => f === v) ?? null)}
         >
           <div className="form">
             {fitting.map((f) => (

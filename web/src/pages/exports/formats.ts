@@ -3,43 +3,36 @@ import type { ExportFormat, ExportSubjectKind } from '../../../../server/contrac
 interface FormatWords {
   readonly name: string;
   readonly why: string;
-  readonly of: readonly ExportSubjectKind[];
 }
 
-/** What each format is for, in plain words, and what it can be made of. */
+/** What each format is for, in plain words. */
 export const formatNames: Readonly<Record<ExportFormat, FormatWords>> = {
   'parameters-json': {
     name: 'Parameters (JSON)',
     why: 'Every parameter with unit, uncertainty and origin, for programs.',
-    of: ['cell', 'pair', 'stack', 'lot', 'cell-type', 'pairing'],
   },
   'csv-package': {
     name: 'Tables (CSV package)',
     why: 'Tables for spreadsheets and notebooks, with a description of every column.',
-    of: ['cell', 'pair', 'stack', 'lot', 'pairing'],
   },
   'spice-subcircuit': {
     name: 'Circuit (SPICE)',
     why: 'The fitted circuit model as a subcircuit for circuit simulators.',
-    of: ['cell', 'pair', 'stack'],
   },
   'spice-test-bench': {
     name: 'Circuit with a charge (SPICE)',
-    why: 'The circuit with the charge of a study around it, ready to run.',
-    of: ['charge-study'],
+    why: 'The circuit with a charge around it, ready to run; of a study, with its charge.',
   },
   'c-header': {
     name: 'Tables for firmware (C header)',
     why: 'OCV and resistance tables as constants for charger and gauge firmware.',
-    of: ['cell', 'pair', 'stack'],
   },
   'charge-profile-csv': {
     name: 'Charge profile (CSV)',
     why: 'Current and voltage over time of a study.',
-    of: ['charge-study'],
   },
-  'record-parquet': { name: 'Record (Parquet)', why: 'All samples, compact and exact.', of: ['test'] },
-  'record-csv': { name: 'Record (CSV)', why: 'All samples as text.', of: ['test'] },
+  'record-parquet': { name: 'Record (Parquet)', why: 'All samples, compact and exact.' },
+  'record-csv': { name: 'Record (CSV)', why: 'All samples as text.' },
 };
 
 export const subjectNames: Readonly<Record<ExportSubjectKind, string>> = {

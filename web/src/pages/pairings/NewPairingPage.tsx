@@ -1,6 +1,6 @@
 import { Button, MultiSelect, TextInput } from '@mantine/core';
 import { useQueryClient } from '@tanstack/react-query';
-import { useMemo, useState } from 'react';
+import { useEffect, useMemo, useRef, useState } from 'react';
 import { useNavigate } from 'react-router';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { Job } from '../../../../server/contract/jobs.ts';
@@ -73,6 +73,13 @@ function Run({ lotIds, cellIds, known }: RunProps) {
   const [job, setJob] = useState<Job | null>(null);
   const go = useNavigate();
   const client = useQueryClient();
+  const present = useRef(true);
+  useEffect(() => {
+    present.current = true;
+    return () => {
+      present.current = false;
+    };
+  }, []);
   const choice = choiceOfText(criteriaText) ?? startingChoice(known);
   const title =
     name.trim() === '' ? choice.features.map((f) => f.key.split('/')[0]).join(' and ') : name.trim();
@@ -90,7 +97,7 @@ function Run({ lotIds, cellIds, known }: RunProps) {
       const ended = await followJob(started.id, setJob);
       await forget(client, '/pairings', '/jobs');
       const pairingId = ended.result?.pairingId;
-      if (typeof pairingId === 'number') void go(`/pairings/${pairingId}`);
+      if (typeof pairingId === 'number' && present.current) void go(`/pairings/${pairingId}`);
     },
   );
   return (

@@ -20,7 +20,8 @@ export function StackActions({ stack }: { stack: Stack }) {
   );
   const takeBack = useAction(
     () => api.request('DELETE', path, { version: stack.version }),
-    ['/stacks', '/cells', '/lots', '/pairings'],
+    // The stack itself is gone; only the list of stacks may be asked for again.
+    [{ only: '/stacks' }, '/cells', '/lots', '/pairings'],
     () => {
       tell({ text: `The plan of stack ${stack.name} is taken back; its cells are available again.` });
       void go('/stacks');
