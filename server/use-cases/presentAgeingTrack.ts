@@ -85,7 +85,7 @@ function presentModel(
     aicc: candidate.aicc,
     deltaAicc: candidate.deltaAicc,
     weight: candidate.weight,
-    residualSd: fit?.fit.residualSd ?? null,
+    residualSd: fit?.fit.residualSd == null ? null : finite(fit.fit.residualSd),
     points: series.points?.x.length ?? 0,
     termination: fit?.fit.termination ?? null,
     reason,
@@ -93,11 +93,15 @@ function presentModel(
   };
 }
 
-function curveOf(fit: { value(x: number): number }, points: Float64Array): { x: number[]; y: number[] } {
+function curveOf(
+  fit: { value(x: number): number },
+  points: Float64Array,
+): { x: number[]; y: number[] } | null {
   const first = points[0];
   const last = points[points.length - 1];
   const x = Array.from({ length: CURVE_POINTS + 1 }, (_, i) => first + ((last - first) * i) / CURVE_POINTS);
-  return { x, y: x.map((at) => fit.value(at)) };
+  const y = x.map((at) => fit.value(at));
+  return y.every(Number.isFinite) ? { x, y } : null;
 }
 
 const X_UNITS: Readonly<Record<AgeingAxis, string>> = {

@@ -1,6 +1,7 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import fc from 'fast-check';
 import { afterAll, describe, expect, it } from 'vitest';
 import { evaluateAgeingFile } from '../../server/commands/evaluateAgeing.ts';
 import { evaluateCapacityFile } from '../../server/commands/evaluateCapacity.ts';
@@ -188,6 +189,33 @@ describe('gemel evaluate ageing', () => {
     expect(() => parseEndOfLife('soon', null)).toThrow(/"soon" is no end of life; write for example/);
     expect(() => parseEndOfLife('200%-of-rated', 2)).toThrow(/there is no rated resistance/);
     expect(usualLimits(null)).toHaveLength(2);
+  });
+
+  it('gives numbers or reasons, never NaN, whatever the series look like', () => {
+    const value = fc.oneof(
+      fc.double({ min: -1, max: 3, noNaN: true }),
+      fc.constantFrom(0, 1, Number.NaN, 1e6),
+      fc.double({ min: 0.9, max: 1, noNaN: true }),
+    );
+    const series = fc.array(fc.tuple(fc.integer({ min: 0, max: 60 }), value, value), { maxLength: 40 });
+    fc.assert(
+      fc.property(fc.array(series, { minLength: 1, maxLength: 6 }), fc.boolean(), (cells, rated) => {
+        const inputs = cells.map((points, k) => ({
+          cell: `c${k}`,
+          x: Float64Array.from(points, (point) => point[0]),
+          capacityAh: Float64Array.from(points, (point) => point[1]),
+          resistanceOhm: Float64Array.from(points, (point) => point[2]),
+        }));
+        const result = evaluateAgeingTable(inputs, {
+          quantity: 'capacity',
+          ratedCapacityAh: rated ? 1 : null,
+        });
+        expect(JSON.parse(JSON.stringify(ageingResult.parse(result)))).toEqual(
+          JSON.parse(JSON.stringify(result)),
+        );
+      }),
+      { numRuns: 40, seed: 1 },
+    );
   });
 
   it('refuses a cell given twice and columns of different lengths', () => {
