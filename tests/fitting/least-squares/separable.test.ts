@@ -1,26 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { fitLeastSquares } from '../../../fitting/least-squares/fit.ts';
-import { createSeparableSolver, type SeparableOptions } from '../../../fitting/least-squares/separable.ts';
-import { estimateOf, type FitResult } from '../../../fitting/least-squares/types.ts';
+import { createSeparableSolver } from '../../../fitting/least-squares/separable.ts';
+import type { FitResult } from '../../../fitting/least-squares/types.ts';
 import { seededRandom } from '../../../fitting/statistics/random.ts';
-import { accumulate, type Decays, decays, fill, shape } from './twoDecays.ts';
+import { accumulate, byColumns, byGram, type Decays, decays, fill, shape, starts } from './twoDecays.ts';
 
 const seeds = fc.integer({ min: 1, max: 1_000_000 });
 const runs = { numRuns: 20 };
-const starts = [
-  [0, 3.5],
-  [-1, 2],
-];
-
-const byColumns = (data: Decays, options?: SeparableOptions): FitResult =>
-  createSeparableSolver(shape(), options).solve(
-    { y: data.y, weights: data.weights, fill: fill(data) },
-    starts,
-  );
-const byGram = (data: Decays): FitResult =>
-  createSeparableSolver(shape()).solve({ points: data.y.length, accumulate: accumulate(data) }, starts);
-
 /** Values agree within a fraction of their standard errors, and the errors relatively. */
 function expectSame(actual: FitResult, expected: FitResult, fraction: number): void {
   expected.parameters.forEach((parameter, i) => {
@@ -215,103 +202,6 @@ describe('createSeparableSolver: properties', () => {
   });
 });
 
-describe('createSeparableSolver: what cannot be determined', () => {
-  it('says which amplitudes cannot be told apart where both time constants are held equal', () => {
-    const data = decays(6);
-    const solver = createSeparableSolver(shape((parameter) => ({ ...parameter, fixed: true, start: 1 })));
-    const result = solver.solve({ y: data.y, fill: fill(data) });
-    expect(result.parameters.map((parameter) => parameter.reason)).toEqual([
-      null,
-      'not-identifiable',
-      'not-identifiable',
-      'fixed',
-      'fixed',
-    ]);
-    expect(result).toMatchObject({ rank: 2, freeParameters: 3, covariance: null, condition: null });
-    expect(result.parameters[0].standardError).toBeGreaterThan(0);
-  });
-
-  it('leaves a crease: equal time constants are a start like any other', () => {
-    const data = decays(6);
-    const best = byColumns(data).residualSumOfSquares as number;
-    const result = createSeparableSolver(shape()).solve({ y: data.y, fill: fill(data) }, [[2, 2]]);
-    expect(result.residualSumOfSquares).toBeLessThan(best * (1 + 1e-6));
-  });
-
-  it('reports sums that are not finite', () => {
-    const result = createSeparableSolver(shape()).solve({
-      points: 10,
-      accumulate: (_, gram) => gram.fill(Number.NaN),
-    });
-    expect(result).toMatchObject({ termination: 'non-finite', converged: false, residualSumOfSquares: null });
-  });
-
-  it('reports the iteration limit unless the point is an optimum', () => {
-    const data = decays(4);
-    const result = createSeparableSolver(shape(), { maxIterations: 1, polish: 'never' }).solve(
-      { y: data.y, fill: fill(data) },
-      [[-2, 5]],
-    );
-    expect(result).toMatchObject({ termination: 'max-iterations', converged: false, covariance: null });
-  });
-
-  it('estimateOf names the parameters there are', () => {
-    expect(() => estimateOf(byColumns(decays(1)), 'tau')).toThrow(
-      /"tau".*offset, fast, slow, logFast, logSlow/,
-    );
-  });
-});
-
-describe('createSeparableSolver: errors name what is wrong', () => {
-  const data = decays(1);
-  it.each<[string, () => unknown, RegExp]>([
-    [
-      'a basis that is not there',
-      () => createSeparableSolver({ ...shape(), derivatives: [{ basis: 5, nonlinear: 0 }] }),
-      /basis 5/,
-    ],
-    [
-      'a nonlinear parameter nothing depends on',
-      () => createSeparableSolver({ ...shape(), derivatives: [{ basis: 1, nonlinear: 0 }] }),
-      /"logSlow"/,
-    ],
-    ['no linear parameter', () => createSeparableSolver({ ...shape(), linear: [] }), /linear must hold/],
-    [
-      'crossed bounds',
-      () => createSeparableSolver(shape((p) => ({ ...p, min: 3, max: 1 }))),
-      /min of "logFast"/,
-    ],
-    [
-      'a start of another length',
-      () => createSeparableSolver(shape()).solve({ y: data.y, fill: fill(data) }, [[1]]),
-      /starts\[0\] holds 1/,
-    ],
-    [
-      'weights of another length',
-      () =>
-        createSeparableSolver(shape()).solve({ y: data.y, weights: new Float64Array(2), fill: fill(data) }),
-      /weights holds 2/,
-    ],
-    [
-      'a value that is not finite',
-      () => createSeparableSolver(shape()).solve({ y: data.y.with(3, Infinity), fill: fill(data) }),
-      /y\[3\]/,
-    ],
-    [
-      'bounds of another length',
-      () =>
-        createSeparableSolver(shape()).solve({ y: data.y, fill: fill(data) }, [[0, 1]], {
-          min: [0],
-          max: [1],
-        }),
-      /bounds must hold 2/,
-    ],
-    ['an option', () => createSeparableSolver(shape(), { refine: 0 }), /refine/],
-  ])('%s', (_, call, message) => {
-    expect(call).toThrow(message);
-  });
-});
-
 describe('createSeparableSolver: bounds met on the way', () => {
   it('Gram sums alone get from random starts to the optimum although steps meet the bounds', () => {
     // Starts near a corner of the box make the first steps meet a bound with one parameter and leave it with
@@ -328,5 +218,23 @@ describe('createSeparableSolver: bounds met on the way', () => {
       if (!result.converged) missed++;
     }
     expect(missed).toBeLessThanOrEqual(4);
+  });
+});
+
+describe('createSeparableSolver: standard errors', () => {
+  it('cover the truth about as often as they say (1.96 errors, 400 data sets, all five parameters)', () => {
+    const truth = [0.1, 0.05, 0.08, Math.log(2), Math.log(30)];
+    const inside = truth.map(() => 0);
+    for (let seed = 1; seed <= 400; seed++) {
+      const result = byGram(decays(seed, 200));
+      truth.forEach((value, i) => {
+        const { value: estimate, standardError } = result.parameters[i];
+        if (Math.abs(estimate - value) < 1.96 * (standardError as number)) inside[i]++;
+      });
+    }
+    for (const count of inside) {
+      expect(count / 400).toBeGreaterThan(0.92);
+      expect(count / 400).toBeLessThan(0.98);
+    }
   });
 });

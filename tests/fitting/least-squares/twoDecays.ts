@@ -1,4 +1,10 @@
-import type { NonlinearParameter, SeparableShape } from '../../../fitting/least-squares/separable.ts';
+import {
+  createSeparableSolver,
+  type NonlinearParameter,
+  type SeparableOptions,
+  type SeparableShape,
+} from '../../../fitting/least-squares/separable.ts';
+import type { FitResult } from '../../../fitting/least-squares/types.ts';
 import { normalSource, seededRandom } from '../../../fitting/statistics/random.ts';
 
 /** Data of y = offset + fast·exp(−x/τ₁) + slow·exp(−x/τ₂). */
@@ -71,3 +77,17 @@ export const accumulate =
       for (let a = 0; a < 6; a++) for (let b = a; b < 6; b++) gram[a * 6 + b] += z[a] * z[b];
     }
   };
+
+/** Two starts, neither at the optimum. */
+export const starts = [
+  [0, 3.5],
+  [-1, 2],
+];
+
+export const byColumns = (data: Decays, options?: SeparableOptions): FitResult =>
+  createSeparableSolver(shape(), options).solve(
+    { y: data.y, weights: data.weights, fill: fill(data) },
+    starts,
+  );
+export const byGram = (data: Decays): FitResult =>
+  createSeparableSolver(shape()).solve({ points: data.y.length, accumulate: accumulate(data) }, starts);
