@@ -44,20 +44,20 @@ const rules: Readonly<Record<'time' | 'voltage' | 'current' | 'temperature' | 's
   time: {
     quantity: 'time',
     names: ['time', 't', 'elapsed', 'elapsed time', 'test time', 'total time', 'seconds'],
-    word: /\b(time|elapsed)\b/,
-    harmless: /\b(test|total|elapsed|run|record|time)\b/g,
+    word: /\b(time|elapsed|zeit)\b/,
+    harmless: /\b(test|total|elapsed|run|record|time|zeit)\b/g,
   },
   voltage: {
     quantity: 'voltage',
     names: ['voltage', 'v', 'u', 'volt', 'volts', 'cell voltage', 'terminal voltage', 'potential'],
-    word: /\b(voltage|volts?|potential)\b/,
-    harmless: /\b(cell|terminal|battery|measured|actual|voltage|volts?|potential)\b/g,
+    word: /\b(voltage|volts?|potential|spannung)\b/,
+    harmless: /\b(cell|terminal|battery|measured|actual|voltage|volts?|potential|spannung)\b/g,
   },
   current: {
     quantity: 'current',
     names: ['current', 'i', 'amps', 'cell current'],
-    word: /\b(current|amps?|amperes?)\b/,
-    harmless: /\b(cell|terminal|battery|measured|actual|current|amps?)\b/g,
+    word: /\b(current|amps?|amperes?|strom)\b/,
+    harmless: /\b(cell|terminal|battery|measured|actual|current|amps?|strom)\b/g,
   },
   temperature: {
     quantity: 'temperature',
@@ -71,8 +71,8 @@ const rules: Readonly<Record<'time' | 'voltage' | 'current' | 'temperature' | 's
       't cell',
       't1',
     ],
-    word: /\b(temperature|temp)\b/,
-    harmless: /\b(cell|surface|battery|measured|can|skin|1|temperature|temp)\b/g,
+    word: /\b(temperature|temp|temperatur)\b/,
+    harmless: /\b(cell|surface|battery|measured|can|skin|1|temperature|temp|temperatur)\b/g,
   },
   step: {
     quantity: null,

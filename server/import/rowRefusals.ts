@@ -24,7 +24,9 @@ export class RowRefusals {
         column,
         value: '',
         reason: 'The field is empty',
-        expected: 'Every row needs a number here',
+        expected: this.isTemperature(field)
+          ? 'Every row needs a number here; to leave the column out say --columns temperature=none'
+          : 'Every row needs a number here',
       });
     }
     const mark = this.plan.dialect.decimal === ',' ? 'comma' : 'point';
@@ -36,6 +38,10 @@ export class RowRefusals {
       reason: 'This is not a number',
       expected: `Write plain decimal numbers; the decimal mark of this file is the ${mark}`,
     });
+  }
+
+  private isTemperature(field: number): boolean {
+    return this.plan.numbers.some(({ mapping }) => mapping.index === field && mapping.role === 'temperature');
   }
 
   notFinite(row: number, field: number, text: string): RefusedFile {

@@ -34,6 +34,10 @@ describe('a record file', () => {
     'with semicolons and decimal commas': [
       'Time (s);U [V];I [A]\n0;3,7012;0\n1,5;3,6511;-2,5\n3;3,65;-2,5\n',
     ],
+    'with names in German': ['Zeit;Spannung;Strom\n0;3,7012;0\n1,5;3,6511;-2,5\n3;3,65;-2,5\n'],
+    'with an index column that has no name': [
+      ',Time,Voltage_measured,Current_measured,Voltage_load\n0,0,3.7012,0,9\n1,1.5,3.6511,-2.5,9\n2,3,3.65,-2.5,9\n',
+    ],
     'with tabs': ['t/s\tU/V\tI/A\n0\t3.7012\t0\n1.5\t3.6511\t-2.5\n3\t3.65\t-2.5\n'],
     'with a preamble, blank lines and a units row': [
       'Bench 4;operator shift 2\nStart: 08:00\n\nTime;Voltage;Current\nms;mV;mA\n0;3701,2;0\n1500;3651,1;-2500\n3000;3650;-2500\n',
