@@ -22,20 +22,6 @@ export const exportSubjectKind = z.enum([
   'pairing',
 ]);
 
-/** Which formats a thing can be written in. */
-export const formatsOfSubject: Readonly<
-  Record<z.infer<typeof exportSubjectKind>, readonly z.infer<typeof exportFormat>[]>
-> = {
-  cell: ['parameters-json', 'csv-package', 'spice-subcircuit', 'spice-test-bench', 'c-header'],
-  pair: ['parameters-json', 'csv-package', 'spice-subcircuit', 'spice-test-bench', 'c-header'],
-  stack: ['parameters-json', 'csv-package', 'spice-subcircuit', 'spice-test-bench', 'c-header'],
-  lot: ['parameters-json', 'csv-package'],
-  pairing: ['parameters-json', 'csv-package'],
-  'cell-type': ['parameters-json', 'csv-package'],
-  test: ['record-parquet', 'record-csv'],
-  'charge-study': ['charge-profile-csv', 'spice-subcircuit', 'spice-test-bench'],
-};
-
 export const createExport = z.object({
   format: exportFormat,
   subjectKind: exportSubjectKind,

@@ -8,6 +8,7 @@ import * as chargeStudy from '../contract/chargeStudy.ts';
 import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
 import * as chemistries from '../contract/chemistries.ts';
 import * as common from '../contract/common.ts';
+import * as exportFormats from '../contract/exportFormats.ts';
 import * as exportsContract from '../contract/exports.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
@@ -33,6 +34,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   chargeStudyResult,
   chemistries,
   common,
+  exportFormats,
   exports: exportsContract,
   import: importContract,
   jobs,

@@ -5,7 +5,8 @@ import {
   type ChargeStudyResult,
   chargeStudyResult,
 } from '../contract/chargeStudyResult.ts';
-import { type CreateExport, type ExportFormat, formatsOfSubject } from '../contract/exports.ts';
+import { formatsOfSubject } from '../contract/exportFormats.ts';
+import type { CreateExport, ExportFormat } from '../contract/exports.ts';
 import { type ParameterSet, parameterSetKind } from '../contract/parameterSet.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { benchChargeOf } from '../export/benchCharge.ts';

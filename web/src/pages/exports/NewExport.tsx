@@ -1,12 +1,8 @@
 import { Button, Checkbox, NativeSelect, Radio } from '@mantine/core';
 import { useState } from 'react';
 import type { Page } from '../../../../server/contract/common.ts';
-import {
-  type ExportEntry,
-  type ExportFormat,
-  type ExportSubjectKind,
-  formatsOfSubject,
-} from '../../../../server/contract/exports.ts';
+import { formatsOfSubject } from '../../../../server/contract/exportFormats.ts';
+import type { ExportEntry, ExportFormat, ExportSubjectKind } from '../../../../server/contract/exports.ts';
 import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
