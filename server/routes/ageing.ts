@@ -32,20 +32,21 @@ export const ageingRoutes: readonly Route[] = [
     path: '/lots/{id}/ageing',
     tag,
     summary:
-      'The ageing of a lot as last assessed: its cells over each other, drifting stacks, life against stress',
+      'The ageing of a lot as last assessed: its cells over each other, drifting stacks, life against stress; null where it was not assessed',
     role: 'reader',
     params: idParameter,
-    answer: lotAgeing,
+    answer: lotAgeing.nullable(),
     handle: ({ context, params }) => readLotAgeing(context, params.id),
   }),
   defineRoute({
     method: 'get',
     path: '/cells/{id}/ageing',
     tag,
-    summary: 'The ageing of a cell as last assessed: series, models, limits, forecasts, fan',
+    summary:
+      'The ageing of a cell as last assessed: series, models, limits, forecasts, fan; null where it was not assessed',
     role: 'reader',
     params: idParameter,
-    answer: cellAgeing,
+    answer: cellAgeing.nullable(),
     handle: ({ context, params }) => readCellAgeing(context, params.id),
   }),
 ];

@@ -1,17 +1,16 @@
 import type { Context } from '../context.ts';
 import { type CellAgeing, type LotAgeing, storedCellAgeing, storedLotAgeing } from '../contract/ageing.ts';
-import { notFound, Refusal } from '../errors.ts';
+import { notFound } from '../errors.ts';
 import { findCell } from '../store/cells.ts';
 import { findCellFit, findFit, findLotFit, type StoredFit } from '../store/fits.ts';
 import { findLot } from '../store/lots.ts';
 
-/** The valid assessment of a cell. @throws Refusal `not-found` */
-export function readCellAgeing(context: Context, cellId: number): CellAgeing {
+/** The valid assessment of a cell, null where it was not assessed. @throws Refusal `not-found`: no such cell */
+export function readCellAgeing(context: Context, cellId: number): CellAgeing | null {
   const cell = findCell(context.store, cellId);
   if (cell === null) throw notFound('cell', cellId);
   const fit = findCellFit(context.store, cellId, 'ageing');
-  if (fit === null)
-    throw new Refusal('not-found', `The ageing of cell ${cell.serial} has not been assessed.`);
+  if (fit === null) return null;
   return {
     cellId,
     serial: cell.serial,
@@ -20,14 +19,17 @@ export function readCellAgeing(context: Context, cellId: number): CellAgeing {
   };
 }
 
-/** The valid assessment of a lot with the series of its cells. @throws Refusal `not-found` */
-export function readLotAgeing(context: Context, lotId: number): LotAgeing {
+/**
+ * The valid assessment of a lot with the series of its cells, null where it was not assessed.
+ *
+ * @throws Refusal `not-found`: no such lot
+ */
+export function readLotAgeing(context: Context, lotId: number): LotAgeing | null {
   const { store } = context;
   const lot = findLot(store, lotId);
   if (lot === null) throw notFound('lot', lotId);
   const fit = findLotFit(store, lotId, 'ageing-lot');
-  if (fit === null)
-    throw new Refusal('not-found', `The ageing of the lot ${lot.name} has not been assessed.`);
+  if (fit === null) return null;
   const stored = storedLotAgeing.parse(JSON.parse(fit.resultJson));
   const cells = stored.cells.flatMap(({ cellId, serial, fitId }) => {
     const own = findFit(store, fitId);
