@@ -20,7 +20,7 @@ export interface QrFactor {
 }
 
 /** Default rank tolerance: columns of unit length are known to about this. */
-export const DEFAULT_RANK_TOLERANCE = 1e-12;
+const DEFAULT_RANK_TOLERANCE = 1e-12;
 
 const lengthOf = (column: Float64Array, from: number): number => {
   let largest = 0;

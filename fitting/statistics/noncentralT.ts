@@ -31,13 +31,13 @@ export function noncentralTQuantile(p: number, degrees: number, noncentrality: n
 }
 
 /** Density of s = √(χ²(ν)/ν). */
-export function chiOverRoot(degrees: number): (s: number) => number {
+function chiOverRoot(degrees: number): (s: number) => number {
   const constant = Math.log(2) + (degrees / 2) * Math.log(degrees / 2) - logGamma(degrees / 2);
   return (s) => (s <= 0 ? 0 : Math.exp(constant + (degrees - 1) * Math.log(s) - (degrees * s * s) / 2));
 }
 
 /** Where that density holds all but about 1e-17: mean about 1, deviation about 1/√(2ν). */
-export function rangeOf(degrees: number): { from: number; to: number } {
+function rangeOf(degrees: number): { from: number; to: number } {
   const width = 9 / Math.sqrt(2 * degrees);
   return { from: Math.max(0, 1 - width), to: 1 + width + (degrees < 3 ? 3 : 0) };
 }

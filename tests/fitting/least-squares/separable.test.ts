@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { fitLeastSquares } from '../../../fitting/least-squares/fit.ts';
+import { profileIntervalBy } from '../../../fitting/least-squares/profile.ts';
 import { createSeparableSolver } from '../../../fitting/least-squares/separable.ts';
 import type { FitResult } from '../../../fitting/least-squares/types.ts';
 import { seededRandom } from '../../../fitting/statistics/random.ts';
@@ -235,6 +236,29 @@ describe('createSeparableSolver: standard errors', () => {
     for (const count of inside) {
       expect(count / 400).toBeGreaterThan(0.92);
       expect(count / 400).toBeLessThan(0.98);
+    }
+  });
+});
+
+describe('profileIntervalBy', () => {
+  it('with a separable solver whose time constant is held gives the interval where S has risen by t²s²', () => {
+    const data = decays(12, 200);
+    const result = byColumns(data, { polish: 'always' });
+    const heldSolver = createSeparableSolver(shape((p, k) => (k === 1 ? { ...p, fixed: true } : p)));
+    const held = (value: number, start: ArrayLike<number>) => {
+      const again = heldSolver.solve({ y: data.y, fill: fill(data) }, [[start[3], value]]);
+      if (!again.converged || again.residualSumOfSquares === null) return null;
+      const values = Float64Array.from(again.parameters, (parameter) => parameter.value);
+      return { cost: again.residualSumOfSquares, values };
+    };
+    const profile = profileIntervalBy(result, 'logSlow', held);
+    const { value, standardError } = result.parameters[4];
+    const S = result.residualSumOfSquares as number;
+    // t(195) = 1.972204.
+    for (const end of [profile.low as number, profile.high as number]) {
+      const rise = (held(end, [0, 0, 0, result.parameters[3].value])?.cost as number) - S;
+      expect(rise / ((result.residualSd as number) ** 2 * 1.972204 ** 2)).toBeCloseTo(1, 4);
+      expect(Math.abs(end - value) / (1.972204 * (standardError as number))).toBeCloseTo(1, 0.5);
     }
   });
 });
