@@ -164,8 +164,12 @@ async function studyStack(context: Context, stackId: number, print: Print): Prom
     stackId,
     description: {
       ...draft.description,
-      seriesStepS: 10,
-      questions: chargeQuestions.parse({ stackOnly: true, rateSearch: {}, stagedProfile: {} }),
+      questions: chargeQuestions.parse({
+        seriesStepS: 10,
+        stackOnly: true,
+        rateSearch: {},
+        stagedProfile: {},
+      }),
     },
   });
   await finishJobs(context);
