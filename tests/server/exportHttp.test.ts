@@ -8,6 +8,7 @@ import { keepChargeStudy } from '../../server/use-cases/keepChargeStudy.ts';
 import { runChargeStudy } from '../../server/use-cases/runChargeStudy.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore, importPulseFile, storePulseFit } from './exportStore.ts';
+import { ageingCalls } from './openapiAgeingCalls.ts';
 import { pulseRecord } from './pulseRecordFixture.ts';
 
 /** A body as bytes, whatever its media type. */
@@ -151,6 +152,24 @@ describe('exports over HTTP', () => {
       .get(`/api/v1/exports/${made.body.id}/file`)
       .set('If-None-Match', `"${made.body.sha256}"`);
     expect(again.status).toBe(304);
+  });
+
+  it('hold the ageing model chosen for a cell, with its limits and the fit it came from', async () => {
+    const other = await openTestApp();
+    try {
+      const cells = await fillStore(other.context);
+      ageingCalls(other.context, cells);
+      const { body } = await request(other.app).get(`/api/v1/parameter-sets/cell/${cells.cellIds[0]}`);
+      const [capacity] = body.cells[0].ageing;
+      expect(capacity).toMatchObject({ quantity: 'capacity', axis: 'cycle', model: 'linear' });
+      const slope = capacity.parameters.find((p: { unit: string }) => p.unit.endsWith('cycle'));
+      expect(slope.value).toBeCloseTo(-0.01, 6);
+      expect(capacity.limits.length).toBeGreaterThan(0);
+      const fit = body.provenance.fits.find((f: { id: number }) => f.id === capacity.fitId);
+      expect(fit.kind).toBe('ageing');
+    } finally {
+      await other.close();
+    }
   });
 
   it('hold in the parameter set of a lot the spread of each column and of a cell type that of its lots', async () => {
