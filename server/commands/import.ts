@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto';
+import { statSync } from 'node:fs';
 import { basename } from 'node:path';
 import type { Command } from 'commander';
 import type { Context } from '../context.ts';
@@ -42,11 +43,12 @@ async function runImport(context: Context, patterns: readonly string[], flags: F
   sweepStagedRecords(context.store);
   if (flags.saveMap !== undefined) await keepMap(context, paths[0], flags.saveMap, options);
   const batch = randomUUID();
-  const bar = showProgress('%');
+  const megabytes = paths.reduce((sum, path) => sum + statSync(path).size, 0) / 1e6;
+  const bar = showProgress('MB');
   const reports = await importFiles(
     context,
     { batch, files: paths.map((path) => ({ name: basename(path), path, temporary: false })), options },
-    (share) => bar(Math.round(share * 1000) / 10, 100),
+    (share) => bar(Math.round(share * megabytes), Math.round(megabytes)),
   );
   if (flags.json === true) printJson({ batch, reports });
   else for (const report of reports) process.stdout.write(`${tellReport(report)}\n`);

@@ -23,6 +23,7 @@ import { findLotByName } from '../store/lots.ts';
 import type { FilesToImport } from '../use-cases/importFiles.ts';
 import { previewImport } from '../use-cases/previewImport.ts';
 import { undoImport } from '../use-cases/undoImport.ts';
+import { publicJob } from './publicJob.ts';
 import { receiveUpload, removeReceived } from './receiveUpload.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
@@ -135,7 +136,7 @@ async function takeUpload(
       files: upload.files.map(({ name, path }) => ({ name, path, temporary: true })),
       options,
     };
-    const made = JSON.stringify(putJob(context, 'import', input));
+    const made = JSON.stringify(publicJob(putJob(context, 'import', input)));
     if (key !== undefined) {
       const createdAt = nowText(context);
       keepIdempotentAnswer(context.store, {

@@ -6,6 +6,7 @@ import { notFound } from '../errors.ts';
 import { cancelJob, putJob, retryJob } from '../jobs/queue.ts';
 import { findJob, pageJobs } from '../store/jobs.ts';
 import { findLot } from '../store/lots.ts';
+import { publicJob } from './publicJob.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
 const tag = 'Jobs';
@@ -22,7 +23,10 @@ export const jobRoutes: readonly Route[] = [
     role: 'reader',
     query: jobQuery,
     answer: jobPage,
-    handle: ({ context, query }) => pageJobs(context.store, query),
+    handle: ({ context, query }) => {
+      const page = pageJobs(context.store, query);
+      return { ...page, items: page.items.map(publicJob) };
+    },
   }),
   defineRoute({
     method: 'get',
@@ -35,7 +39,7 @@ export const jobRoutes: readonly Route[] = [
     handle: ({ context, params }) => {
       const found = findJob(context.store, params.id);
       if (found === null) throw notFound('job', params.id);
-      return found;
+      return publicJob(found);
     },
   }),
   defineRoute({
@@ -46,7 +50,7 @@ export const jobRoutes: readonly Route[] = [
     role: 'operator',
     params: idParameter,
     answer: job,
-    handle: ({ context, params }) => cancelJob(context, params.id),
+    handle: ({ context, params }) => publicJob(cancelJob(context, params.id)),
   }),
   defineRoute({
     method: 'post',
@@ -56,7 +60,7 @@ export const jobRoutes: readonly Route[] = [
     role: 'operator',
     params: idParameter,
     answer: job,
-    handle: ({ context, params }) => retryJob(context, params.id),
+    handle: ({ context, params }) => publicJob(retryJob(context, params.id)),
   }),
   defineRawRoute({
     method: 'get',
@@ -81,7 +85,7 @@ export const jobRoutes: readonly Route[] = [
       });
       let spokeAt = performance.now();
       while (open && current !== null) {
-        const text = JSON.stringify(current);
+        const text = JSON.stringify(publicJob(current));
         if (text !== told) {
           response.write(`event: job\ndata: ${text}\n\n`);
           told = text;

@@ -1,7 +1,17 @@
-import { spawnSync } from 'node:child_process';
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, utimesSync, writeFileSync } from 'node:fs';
+import { spawn, spawnSync } from 'node:child_process';
+import {
+  appendFileSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  rmSync,
+  utimesSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { setTimeout as delay } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -139,5 +149,40 @@ describe('gemel watch', () => {
     expect(readdirSync(inbox)).toEqual(['growing.csv']);
     expect(existsSync(join(folder, 'done', 'good.csv'))).toBe(true);
     expect(existsSync(join(folder, 'refused', 'bad.csv'))).toBe(true);
+  });
+
+  it('waits for a file that still grows, and ends when it is told to', async () => {
+    const inbox = join(folder, 'live-inbox');
+    mkdirSync(inbox);
+    const args = ['watch', inbox, '--lot', 'L-1', '--cell', 'G', '--settle', '0.5', '--json'];
+    const child = spawn(process.execPath, ['--import', 'tsx', program, ...args], {
+      env: { ...process.env, GEMEL_DATA: folder },
+      stdio: ['ignore', 'pipe', 'pipe'],
+    });
+    let said = '';
+    let errors = '';
+    child.stdout.on('data', (piece: Buffer) => {
+      said += piece.toString();
+    });
+    child.stderr.on('data', (piece: Buffer) => {
+      errors += piece.toString();
+    });
+    const until = async (condition: () => boolean): Promise<void> => {
+      for (let i = 0; i < 600 && !condition(); i++) await delay(50);
+      expect(condition(), errors).toBe(true);
+    };
+    await until(() => errors.includes('Watching'));
+    const path = join(inbox, 'growing.csv');
+    writeFileSync(path, 'time_s,voltage_V,current_A\n0,3.7,0\n');
+    for (let i = 1; i <= 5; i++) {
+      await delay(150);
+      appendFileSync(path, `${i},3.7,0.0${i}\n`);
+    }
+    await until(() => said.includes('\n'));
+    expect(JSON.parse(said)).toMatchObject({ state: 'taken', rowCount: 6, movedTo: null });
+    child.kill('SIGTERM');
+    const code = await new Promise((resolve) => child.on('close', resolve));
+    expect(code).toBe(0);
+    expect(existsSync(path)).toBe(true);
   });
 });

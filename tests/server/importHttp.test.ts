@@ -54,6 +54,7 @@ describe('an upload', () => {
     expect(sent.status).toBe(202);
     const job = await ended(sent.body.id);
     expect(job).toMatchObject({ state: 'done', progress: 1, error: null });
+    expect(job.input.files).toEqual([{ name: 'Zelle 1 µ.csv' }]);
     const [report] = reportsOf(job);
     expect(report).toMatchObject({ state: 'taken', fileName: 'Zelle 1 µ.csv', rowCount: 4, cells: ['C-1'] });
     const testId = (report.runs as { testId: number }[])[0].testId;
