@@ -44,7 +44,7 @@ export interface CellModel {
 export const GAS_CONSTANT = 8.31446261815324;
 export const KELVIN = 273.15;
 
-/** Positions in what `evaluate` writes: OCV, its slope against SOC, R0, dU/dT, then R and 1/tau of each branch. */
+/** Positions in what `evaluate` writes: OCV, its slope against SOC, R0, dU/dT, then R / tau and 1 / tau of each branch. */
 export const OCV = 0;
 export const SLOPE = 1;
 export const R0 = 2;
@@ -98,7 +98,7 @@ export class CompiledCell {
     return this.temperatures === 1 ? 0 : stretchOf(this.model.temperatureC, temperatureC);
   }
 
-  /** Writes OCV, slope, R0, dU/dT, R_j and 1/tau_j at `out[at…]` for a SOC and temperature in the given stretches. */
+  /** Writes OCV, slope, R0, dU/dT, R_j / tau_j and 1 / tau_j at `out[at…]` for a SOC and temperature in the given stretches. */
   evaluate(
     soc: number,
     tC: number,
@@ -124,7 +124,10 @@ export class CompiledCell {
     if (constants !== null) for (let q = 0; q < width; q++) out[at + R0 + q] = constants[q];
     else {
       this.readTables(soc, tC, socStretch, tStretch, out, at);
-      for (let j = 0; j < branchCount; j++) out[at + BRANCH + 2 * j + 1] = 1 / out[at + BRANCH + 2 * j + 1];
+      for (let b = at + BRANCH; b < at + BRANCH + 2 * branchCount; b += 2) {
+        out[b + 1] = 1 / out[b + 1];
+        out[b] *= out[b + 1];
+      }
     }
     const { arrhenius } = this.model;
     if (arrhenius === null) return;
@@ -179,9 +182,13 @@ function layOut(model: CellModel, width: number): Float64Array {
   return data;
 }
 
-/** One row with time constants turned into rates, as `evaluate` writes them. */
+/** One row with R and tau of each branch turned into R / tau and 1 / tau, as `evaluate` writes them. */
 function written(row: Float64Array): Float64Array {
-  return row.map((value, q) => (q > 2 && q % 2 === 1 ? 1 / value : value));
+  for (let q = 2; q < row.length; q += 2) {
+    row[q + 1] = 1 / row[q + 1];
+    row[q] *= row[q + 1];
+  }
+  return row;
 }
 
 function rowsEqual(data: Float64Array, width: number): boolean {

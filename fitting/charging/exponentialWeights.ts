@@ -26,9 +26,16 @@ function lagrange(l: number): number[] {
 
 /** Writes the weights for x = λ h ≥ 0 at out[at…]. */
 export function exponentialWeights(x: number, out: Float64Array, at: number): void {
+  const whole = x >= 1 ? Math.exp(-x) : 0;
   for (let a = 1; a < 4; a++) {
     const c = NODES[a];
-    const decay = momentsOf(x, c);
+    let exponential = 0;
+    if (x * c >= 1) {
+      // The nodes lie symmetrically: e^(−x c_3) is the whole over e^(−x c_2), as long as that has not vanished.
+      const first = out[at + 12];
+      exponential = a === 3 ? whole : a === 2 && first > 1e-100 ? whole / first : Math.exp(-x * c);
+    }
+    const decay = momentsOf(x, c, exponential);
     const row = at + 4 * (a - 1);
     for (let l = 0; l < 4; l++) {
       const k = 4 * l;
@@ -51,13 +58,12 @@ const SERIES: Float64Array = (() => {
 })();
 
 /**
- * Writes m_p = ∫_0^c e^(−x (c − s)) s^p ds for p = 0…3 by the recurrence that is stable on its side of x c = 1.
- * @returns e^(−x c)
+ * Writes m_p = ∫_0^c e^(−x (c − s)) s^p ds for p = 0…3 by the recurrence that is stable on its side of x c = 1, given
+ * e^(−x c) on the upper side of it. @returns e^(−x c)
  */
-function momentsOf(x: number, c: number): number {
+function momentsOf(x: number, c: number, decay: number): number {
   const y = x * c;
   if (y >= 1) {
-    const decay = Math.exp(-y);
     moments[0] = (1 - decay) / x;
     moments[1] = (c - moments[0]) / x;
     moments[2] = (c * c - 2 * moments[1]) / x;

@@ -41,7 +41,7 @@ function driveLeftOut(state: StackState, k: number, j: number): number {
   const drive = (a: number) => {
     const b = state.branchAt(k, a, j);
     const relative = p[b + 1] / rate;
-    return p[b] * relative * i[4 * k + a] + (1 - relative) * v[branch + a];
+    return (p[b] / rate) * i[4 * k + a] + (1 - relative) * v[branch + a];
   };
   return leftOut(drive(0), drive(1), drive(2), drive(3));
 }

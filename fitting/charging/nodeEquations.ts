@@ -39,9 +39,14 @@ export class NodeEquations {
   }
 
   private prepareSlot(slot: number, x: number): void {
-    if (this.weightsX[slot] === x) return;
-    this.weightsX[slot] = x;
-    exponentialWeights(x, this.weights, slot * WEIGHTS_LENGTH);
+    const { weights, weightsX, slots } = this;
+    if (weightsX[slot] === x) return;
+    weightsX[slot] = x;
+    // Equal cells beside each other have equal weights.
+    const same = slot - slots;
+    if (same >= 0 && weightsX[same] === x)
+      weights.copyWithin(slot * WEIGHTS_LENGTH, same * WEIGHTS_LENGTH, (same + 1) * WEIGHTS_LENGTH);
+    else exponentialWeights(x, weights, slot * WEIGHTS_LENGTH);
   }
 
   /** Reads the cell's curves at the present guess of the nodes; what cannot have changed since the iteration before is left. */
@@ -71,7 +76,7 @@ export class NodeEquations {
       const w = (k * this.slots + 1 + j) * WEIGHTS_LENGTH;
       const first = state.branchAt(k, 0, j);
       const rate = p[first + 1];
-      const g0 = p[first] * rate * i0;
+      const g0 = p[first] * i0;
       const v = state.nodeBranchV;
       const d1 = (rate - p[first + cell.stride + 1]) * v[4 * branch + 1];
       const d2 = (rate - p[first + 2 * cell.stride + 1]) * v[4 * branch + 2];
@@ -116,25 +121,31 @@ export class NodeEquations {
     for (let a = 1; a < 4; a++) {
       const q = a * cell.stride;
       state.nodeOcvV[at + a] += p[q + SLOPE] * state.nodeSoc[at + a];
-      let voltage = state.nodeOcvV[at + a] + p[q + R0] * state.nodeCurrentA[at + a];
-      for (let j = 0; j < cell.branchCount; j++) voltage += this.applyBranch(k, a, j, h);
-      state.nodeVoltageV[at + a] = voltage;
+      state.nodeVoltageV[at + a] = state.nodeOcvV[at + a] + p[q + R0] * state.nodeCurrentA[at + a];
     }
+    for (let j = 0; j < cell.branchCount; j++) this.applyBranch(k, j, h);
   }
 
-  private applyBranch(k: number, a: number, j: number, h: number): number {
-    const { state, weights } = this;
+  /** Voltage of a branch at nodes 1 to 3, added to the cell's voltage there. */
+  private applyBranch(k: number, j: number, h: number): void {
+    const { state, weights, fixedBranchV } = this;
+    const { nodeBranchV, nodeVoltageV, nodeCurrentA: i } = state;
     const p = state.parameters[k];
+    const stride = state.cells[k].stride;
     const branch = k * state.branches + j;
-    const w = (k * this.slots + 1 + j) * WEIGHTS_LENGTH + 4 * (a - 1);
-    let sum = 0;
-    for (let l = 1; l < 4; l++) {
-      const b = state.branchAt(k, l, j);
-      sum += weights[w + l] * p[b] * p[b + 1] * state.nodeCurrentA[4 * k + l];
+    const b = state.branchAt(k, 1, j);
+    const at = 4 * k;
+    const d1 = h * p[b] * i[at + 1];
+    const d2 = h * p[b + stride] * i[at + 2];
+    const d3 = h * p[b + 2 * stride] * i[at + 3];
+    let w = (k * this.slots + 1 + j) * WEIGHTS_LENGTH;
+    for (let a = 0; a < 3; a++) {
+      const voltage =
+        fixedBranchV[3 * branch + a] + weights[w + 1] * d1 + weights[w + 2] * d2 + weights[w + 3] * d3;
+      nodeBranchV[4 * branch + a + 1] = voltage;
+      nodeVoltageV[at + a + 1] += voltage;
+      w += 4;
     }
-    const voltage = this.fixedBranchV[3 * branch + a - 1] + h * sum;
-    state.nodeBranchV[4 * branch + a] = voltage;
-    return voltage;
   }
 
   /** Heat and temperature at the nodes. @returns the largest change of temperature, in tolerances. */

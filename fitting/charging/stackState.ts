@@ -187,7 +187,7 @@ export class StackState {
     }
   }
 
-  /** R_j and 1/tau_j of a branch at a node: index of the first, the second follows. */
+  /** R_j / tau_j and 1 / tau_j of a branch at a node: index of the first, the second follows. */
   branchAt(k: number, a: number, j: number): number {
     return a * this.cells[k].stride + BRANCH + 2 * j;
   }

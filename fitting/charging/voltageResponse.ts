@@ -33,8 +33,7 @@ export class VoltageResponse {
   respond(k: number, h: number, iteration: number): void {
     this.equations.readNodes(k, iteration, true);
     this.equations.fixBranches(k, h);
-    const { state, equations, alpha, matrix } = this;
-    const { weights, slots, fixedBranchV } = equations;
+    const { state, alpha, matrix } = this;
     const cell = state.cells[k];
     const p = state.parameters[k];
     const charge = h * cell.socPerAs;
@@ -43,22 +42,36 @@ export class VoltageResponse {
       const q = a * cell.stride;
       const row = 9 * k + 3 * (a - 1);
       const slope = p[q + SLOPE];
-      let constant =
+      const constant =
         p[q + OCV] + slope * (state.soc[k] + charge * INTEGRAL[4 * (a - 1)] * i0 - state.nodeSoc[4 * k + a]);
       for (let l = 1; l < 4; l++) matrix[row + l - 1] = slope * charge * INTEGRAL[4 * (a - 1) + l];
       matrix[row + a - 1] += p[q + R0];
-      for (let j = 0; j < cell.branchCount; j++) {
-        const w = (k * slots + 1 + j) * WEIGHTS_LENGTH + 4 * (a - 1);
-        constant += fixedBranchV[3 * (k * state.branches + j) + a - 1];
-        for (let l = 1; l < 4; l++) {
-          const b = state.branchAt(k, l, j);
-          matrix[row + l - 1] += h * weights[w + l] * p[b] * p[b + 1];
-        }
-      }
       alpha[3 * k + a - 1] = constant;
     }
+    for (let j = 0; j < cell.branchCount; j++) this.addBranch(k, j, h);
     const { drawA, conductanceS } = state.bypass[k];
     if (drawA !== 0 || conductanceS !== 0) this.throughBypass(k, drawA, conductanceS);
+  }
+
+  /** What a branch adds to the response. */
+  private addBranch(k: number, j: number, h: number): void {
+    const { state, equations, alpha, matrix } = this;
+    const { weights, slots, fixedBranchV } = equations;
+    const p = state.parameters[k];
+    const stride = state.cells[k].stride;
+    const b = state.branchAt(k, 1, j);
+    const [d1, d2, d3] = [h * p[b], h * p[b + stride], h * p[b + 2 * stride]];
+    const fixed = 3 * (k * state.branches + j);
+    let w = (k * slots + 1 + j) * WEIGHTS_LENGTH;
+    let row = 9 * k;
+    for (let a = 0; a < 3; a++) {
+      alpha[3 * k + a] += fixedBranchV[fixed + a];
+      matrix[row] += weights[w + 1] * d1;
+      matrix[row + 1] += weights[w + 2] * d2;
+      matrix[row + 2] += weights[w + 3] * d3;
+      w += 4;
+      row += 3;
+    }
   }
 
   /** Turns the response to the cell's own current into the response to the stack current. */

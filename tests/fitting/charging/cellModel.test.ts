@@ -24,7 +24,7 @@ describe('the cell model', () => {
     expect(p[SLOPE]).toBeCloseTo(1 + 0.25 * 0.2, 12);
     expect(p[R0]).toBeCloseTo(0.06 + 0.25 * (0.03 - 0.06), 12);
     expect(p[ENTROPIC]).toBeCloseTo(5e-5, 12);
-    expect(p[BRANCH]).toBeCloseTo(0.02, 12);
+    expect(p[BRANCH] / p[BRANCH + 1]).toBeCloseTo(0.02, 12);
     expect(1 / p[BRANCH + 1]).toBeCloseTo(15, 12);
   });
 
