@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { ucumUnit } from './ucum.ts';
 
 /**
  * The parameter set: what is known of a cell, a pair, a stack, a lot, a pairing or a cell type, as one document that
@@ -9,42 +10,6 @@ export const PARAMETER_SET_VERSION = 1;
 
 /** Name of the schema of this version; the service hands it out at `/api/v1/schemas/parameter-set/1`. */
 export const PARAMETER_SET_SCHEMA = `urn:gemel:schema:parameter-set:${PARAMETER_SET_VERSION}`;
-
-/** The UCUM codes that occur, case-sensitive form. */
-export const ucumUnits = [
-  '1',
-  '%',
-  'V',
-  'mV',
-  'A',
-  'A.h',
-  'W',
-  'W.h',
-  'Ohm',
-  'F',
-  's',
-  'h',
-  'd',
-  'Cel',
-  'K',
-  'g',
-  'kg',
-  'mm',
-  'Hz',
-  'J/K',
-  'W/K',
-  'V/K',
-  'V/d',
-  'mV/d',
-  'V/(A.s)',
-  'A.h/{cycle}',
-  'Ohm/{cycle}',
-  '1/{cycle}',
-  '{cycle}',
-] as const;
-
-/** A unit that is none of UCUM's stands in braces, which UCUM reads as a remark on the number 1. */
-export const ucumUnit = z.union([z.enum(ucumUnits), z.string().regex(/^\{[!-z|~]+\}$/)]);
 
 const orNull = z.number().nullable();
 const code = z.string().min(1);

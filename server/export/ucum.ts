@@ -1,4 +1,5 @@
-import { type UcumUnit, ucumUnits } from '../contract/parameterSet.ts';
+import type { UcumUnit } from '../contract/parameterSet.ts';
+import { ucumUnits } from '../contract/ucum.ts';
 
 /** Other spellings of units in the database, with their UCUM codes. */
 const spellings: Readonly<Record<string, UcumUnit>> = {

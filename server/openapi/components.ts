@@ -22,6 +22,7 @@ import * as parameterSet from '../contract/parameterSet.ts';
 import * as pulse from '../contract/pulse.ts';
 import * as stacks from '../contract/stacks.ts';
 import * as tests from '../contract/tests.ts';
+import * as ucum from '../contract/ucum.ts';
 
 /** The modules of the contract by file name; the description names their schemas. */
 export const contractModules: Readonly<Record<string, Readonly<Record<string, unknown>>>> = {
@@ -48,6 +49,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   pulse,
   stacks,
   tests,
+  ucum,
 };
 
 function capitalised(text: string): string {

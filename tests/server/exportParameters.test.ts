@@ -1,7 +1,8 @@
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import addFormats from 'ajv-formats';
 import { describe, expect, it } from 'vitest';
-import { parameterSet, ucumUnits } from '../../server/contract/parameterSet.ts';
+import { parameterSet } from '../../server/contract/parameterSet.ts';
+import { ucumUnits } from '../../server/contract/ucum.ts';
 import { parameterSetSchema } from '../../server/export/parameterSetSchema.ts';
 import { parametersJson } from '../../server/export/parametersJson.ts';
 import { hostileName, stackFixture } from './exportFixture.ts';
