@@ -72,10 +72,12 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
   const contest = new Contest(window, resolutionV);
   for (let branches = 0; branches <= maxBranches; branches++) contest.enter(branches, false);
   if (allowSlope) {
-    // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused for it.
-    const best = contest.largestAccepted();
-    for (let branches = Math.max(best - 1, 0); branches <= maxBranches; branches++)
-      contest.enter(branches, true);
+    // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused for it. Where the
+    // residuals are white already, no other number of branches can come to its help.
+    const { branches: best, white } = contest.largestAccepted();
+    const from = white ? best : Math.max(best - 1, 0);
+    const to = white ? best : maxBranches;
+    for (let branches = from; branches <= to; branches++) contest.enter(branches, true);
   }
   return contest.decide();
 }
@@ -171,10 +173,13 @@ class Contest {
     this.tried.push({ branches, withSlope, circuit, measured: null, refusal });
   }
 
-  /** The largest number of branches that is accepted so far. */
-  largestAccepted(): number {
-    for (const one of [...this.tried].reverse()) if (this.measure(one)) return one.branches;
-    return 0;
+  /** The largest number of branches that is accepted so far, and whether it leaves white residuals. */
+  largestAccepted(): { branches: number; white: boolean } {
+    for (const one of [...this.tried].reverse()) {
+      if (!this.measure(one)) continue;
+      return { branches: one.branches, white: one.measured?.residuals.verdict === 'white' };
+    }
+    return { branches: 0, white: false };
   }
 
   /** Takes the smallest AICc among the accepted ones. */

@@ -6,6 +6,7 @@ import { fieldError, Refusal } from '../errors.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
 import { evaluatePulseRecord } from '../use-cases/evaluatePulseRecord.ts';
+import { namesChargeCounter } from '../use-cases/pulseRecord/chargeCounterName.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
 
@@ -112,7 +113,7 @@ function pairsOf(text: string): Record<string, string> {
 /** The charge counter bridges gaps, so it is taken where the file has one that fits the current. */
 function withCounter(file: RecordFile, asked: string | undefined): RecordColumns {
   if (asked === 'none') return file.columns;
-  const name = asked ?? Object.keys(file.extra).find((one) => /^charge[ _([]*ah[)\]]?$/i.test(one.trim()));
+  const name = asked ?? Object.keys(file.extra).find(namesChargeCounter);
   if (name === undefined) return file.columns;
   const values = file.extra[name];
   if (values === undefined) {

@@ -22,6 +22,7 @@ import { evaluateCapacityRecord } from './evaluateCapacityRecord.ts';
 import { evaluatePulseRecord } from './evaluatePulseRecord.ts';
 import { evaluateRestRecord } from './evaluateRestRecord.ts';
 import { pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
+import { withChargeCounter } from './pulseRecord/withChargeCounter.ts';
 import { readEvaluation } from './readEvaluation.ts';
 import { restMeasurements } from './restMeasurements.ts';
 
@@ -48,7 +49,12 @@ export function evaluateTest(context: Context, testId: number, asked: Evaluation
   const at = nowText(context);
   let result: EvaluationResult;
   try {
-    result = compute(test, readRecord(store, record), settings);
+    const columns = readRecord(store, record);
+    result = compute(
+      test,
+      test.kind === 'pulse' ? withChargeCounter(store, record, columns) : columns,
+      settings,
+    );
   } catch (error) {
     // Only what the evaluation says about the record is the test's own; anything else is a fault of the program.
     if (!(error instanceof RangeError)) throw error;
