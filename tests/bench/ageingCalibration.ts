@@ -1,5 +1,6 @@
 import { benchRestarts, cleanSeries } from '../../fitting/ageing/cleanSeries.ts';
 import { type Forecast, forecastLimit, reachedBy } from '../../fitting/ageing/forecast.ts';
+import { limitCrossing } from '../../fitting/ageing/limitCrossing.ts';
 import type { FinishedCell, LotCell } from '../../fitting/ageing/lotForecast.ts';
 import { prepareSeries } from '../../fitting/ageing/prepareSeries.ts';
 import { groupRows, numbers, readCsv } from '../support/readCsv.ts';
@@ -96,5 +97,39 @@ export function readCells(): { cell: string; x: Float64Array; y: Float64Array; l
   return [...groups].flatMap(([cell, rows]) => {
     const life = lives.get(cell);
     return life === undefined ? [] : [{ cell, x: numbers(rows, 1), y: numbers(rows, 2), life }];
+  });
+}
+
+/**
+ * The same for cells whose capacity recovers after rests, each alone, to several limits (shares of the first measured
+ * capacity) that it reached after at least 30 runs. Data: B. Saha and K. Goebel, NASA Ames Prognostics Data Repository
+ * (2007).
+ */
+export function calibrateRecovering(shares: readonly number[]): CalibrationRow[] {
+  const table = readCsv(sharedPath('datasets/nasa-pcoe/discharge_capacity.csv'));
+  const targets = [...groupRows(table.rows, 0)].flatMap(([cell, rows]) => {
+    const x = numbers(rows, 1);
+    const y = numbers(rows, 8);
+    const whole = prepareSeries(x, y, 'capacity', [], { rated: 2 });
+    return [0.9, 0.85, 0.8, 0.75, 0.7].flatMap((part) => {
+      const threshold = part * (whole.firstMeasured ?? Number.NaN);
+      const life = limitCrossing(whole.clean.x, whole.clean.y, threshold, 'below').crossedAt;
+      return life === null || life < 30 ? [] : [{ cell, x, y, threshold, life }];
+    });
+  });
+  return shares.map((share) => {
+    const cases = targets.flatMap(({ cell, x, y, threshold, life }): CalibrationCase[] => {
+      const cut = x.findIndex((at) => at > share * life);
+      const series = prepareSeries(x.subarray(0, cut), y.subarray(0, cut), 'capacity', [], { rated: 2 });
+      const { points, smooth, initial } = series;
+      if (points === null || initial === null) return [];
+      const forecast = forecastLimit({ cell, points, smooth, initial, threshold }, [], 'below', {
+        levels: LEVELS,
+      });
+      const error = forecast.value === null ? null : forecast.value / life - 1;
+      return [{ cell, life, forecast, error, position: error === null ? null : reachedBy(forecast, life) }];
+    });
+    const coverage = LEVELS.map((level) => coverageOf(cases, level));
+    return { share, lotPrior: false, cases, coverage, medianError: medianError(cases) };
   });
 }

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { awayFromLot, pairDrift } from '../../../fitting/ageing/drift.ts';
 import { growthAgainstLoss } from '../../../fitting/ageing/growthAgainstLoss.ts';
+import { throughputAtCycles } from '../../../fitting/ageing/lifeAxis.ts';
 import { wangThroughputAh } from '../../../fitting/ageing/publishedLaws.ts';
 import {
   arrheniusTerm,
@@ -81,6 +82,25 @@ describe('lossByVirtualAge', () => {
       /segments\[0\].duration must not be negative/,
     );
     expect(() => lossByVirtualAge([], 0)).toThrow(/exponent must be positive/);
+  });
+});
+
+describe('throughputAtCycles', () => {
+  it('sums what went in and out, bridging cycles without a capacity', () => {
+    const cycles = Float64Array.of(1, 2, 3, 10);
+    // 2 Ah throughout: 4 Ah a cycle, the cycles before the first measurement included.
+    expect(Array.from(throughputAtCycles(cycles, Float64Array.of(2, 2, Number.NaN, 2)))).toEqual([
+      4, 8, 12, 40,
+    ]);
+    // Falling by 0.1 Ah a cycle: 2 ∫ (2 − 0.1 (n − 1)) dn from 1 to 3 is 4·2 − 0.1·(3 − 1)² = 7.6, after 4 for the first.
+    const falling = throughputAtCycles(Float64Array.of(1, 3), Float64Array.of(2, 1.8));
+    expect(falling[1]).toBeCloseTo(11.6, 12);
+    expect(Array.from(throughputAtCycles(cycles, new Float64Array(4)))).toEqual(
+      new Array(4).fill(Number.NaN),
+    );
+    expect(() => throughputAtCycles(cycles, new Float64Array(3))).toThrow(
+      /capacityAh holds 3 values and cycles 4/,
+    );
   });
 });
 
