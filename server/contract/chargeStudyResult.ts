@@ -248,6 +248,8 @@ export const chargeStudyResult = simulatedCharge.extend({
   monteCarlo: monteCarloResult.nullable(),
   rateTable: z
     .object({
+      /** The second where the limits of a cell are general defaults of its chemistry, not read from its datasheet. */
+      /** The second where the limits of a cell are general defaults of its chemistry, not read from its datasheet. */
       basis: z.enum(['computed-from-fitted-parameters', 'default-from-common-practice']),
       entries: z.array(rateTableEntry),
     })

@@ -172,7 +172,10 @@ function answerRateTable(
   const limits = { maxTemperatureC: question.maxTemperatureC ?? null, minSocAtVoltageLimit: null };
   const inService: ChargeSetup = { ...setup, watch: 'per-cell' };
   return {
-    basis: 'computed-from-fitted-parameters',
+    // Limits that are general defaults make the whole table one: the rating bounds every rate in it.
+    basis: description.cells.some((cell) => cell.datasheet.defaults)
+      ? 'default-from-common-practice'
+      : 'computed-from-fitted-parameters',
     entries: rateTable(inService, question.temperatureC, question.resistanceGrowth, oneC, limits),
   };
 }

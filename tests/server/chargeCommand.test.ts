@@ -127,6 +127,7 @@ describe('gemel charge FILE --json', () => {
       answer.stagedProfile?.singleRateTargetTimeS ?? 0,
     );
     expect(answer.monteCarlo?.endTimeS.low).toBeLessThan(answer.monteCarlo?.endTimeS.high ?? 0);
+    expect(answer.rateTable?.basis).toBe('computed-from-fitted-parameters');
     expect(answer.rateTable?.entries.find((e) => e.temperatureC === -10)?.rateC).toBeNull();
     expect(answer.stackOnly?.cells[0].overvoltageV).toBeGreaterThan(0);
     expect(answer.cautions).toContain('stack-only-overcharges');
@@ -154,9 +155,11 @@ describe('gemel charge FILE --json', () => {
     const answer = await answerOf(
       study({
         cells: [cell('A', 2.4, 0.05, 0.1, { ...wide, datasheet })],
+        questions: { rateTable: { temperatureC: [25] } },
         stack: { ambientTemperatureC: 5 },
       }),
     );
+    expect(answer.rateTable?.basis).toBe('default-from-common-practice');
     expect(answer.cells[0].extrapolated).toContain('temperature-outside-table');
     expect(answer.cautions).toEqual(
       expect.arrayContaining(['parameters-extrapolated', 'default-limits-not-datasheet']),
