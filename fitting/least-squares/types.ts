@@ -53,8 +53,9 @@ export interface FitProblem {
  *   Watts 1988, 2.2.3); or every |Jⱼᵀ r| at rounding level.
  * - `step`: |δⱼ| ≤ stepTolerance·|parameterⱼ| for all j.
  * - `cost`: actual and predicted relative fall of S ≤ costTolerance.
- * - `max-iterations`: the limit was reached first: the values are the best seen and not an optimum.
- * - `non-finite`: the model gave no finite residuals at the start (or nowhere around it).
+ * - `max-iterations`: the limit was reached first, or there was no way on: the values are the best seen and not a
+ *   certified optimum.
+ * - `non-finite`: the model gave no finite residuals or derivatives at any start.
  */
 export type Termination = 'gradient' | 'step' | 'cost' | 'max-iterations' | 'non-finite';
 

@@ -28,6 +28,32 @@ describe('fitLeastSquares: results that are not an optimum', () => {
     expect(values(result)).toEqual([1.2, 1.1, 0.2]);
   });
 
+  it('keeps the best point where the way ends at the edge of where the model is finite', () => {
+    const base = problemOf(1);
+    const model: FitModel = {
+      evaluate(b, out) {
+        base.model.evaluate(b, out);
+        if (b[1] < 0.8) out.fill(Number.NaN);
+      },
+    };
+    const result = fitLeastSquares({ ...base, model });
+    expect(result).toMatchObject({ termination: 'max-iterations', converged: false, covariance: null });
+    expect(result.parameters[1].value).toBeGreaterThanOrEqual(0.8);
+    expect(result.residualSumOfSquares).toBeGreaterThan(0);
+  });
+
+  it('with every parameter fixed is the sum of squares there', () => {
+    const base = problemOf(1, () => ({ fixed: true }));
+    const out = new Float64Array(30);
+    base.model.evaluate(Float64Array.of(1.2, 1.1, 0.2), out);
+    const result = fitLeastSquares(base);
+    expect(result).toMatchObject({ freeParameters: 0, degreesOfFreedom: 30, converged: true });
+    expect(result.residualSumOfSquares).toBeCloseTo(
+      out.reduce((sum, value, i) => sum + (base.y[i] - value) ** 2, 0),
+      10,
+    );
+  });
+
   it('says which parameters cannot be told apart, and still gives the others their errors', () => {
     const base = problemOf(2);
     const model: FitModel = {
