@@ -6,12 +6,15 @@ type JsonObject = { [key: string]: Json };
 
 const style = `
 :root { color-scheme: light dark; --line: #8884; --soft: #8882; }
+html { background: light-dark(#fff, #161b22); color: light-dark(#1d2636, #e7e4d8); }
+a { color: light-dark(#1f4f86, #9cc4f2); }
 body { font: 16px/1.5 system-ui, sans-serif; margin: 0 auto; max-width: 60rem; padding: 1rem; }
 h1, h2 { line-height: 1.2; } h2 { margin-top: 2.5rem; }
 nav a { margin-right: .75rem; }
 details { border: 1px solid var(--line); border-radius: .4rem; margin: .5rem 0; padding: .4rem .75rem; }
 summary { cursor: pointer; overflow-wrap: anywhere; }
 code, pre { font: .875rem/1.45 ui-monospace, monospace; }
+code, td { overflow-wrap: anywhere; }
 pre { background: var(--soft); overflow: auto; padding: .75rem; border-radius: .4rem; max-height: 30rem; }
 table { border-collapse: collapse; width: 100%; } td, th { border-bottom: 1px solid var(--line); padding: .25rem .5rem; text-align: left; vertical-align: top; }
 .method { display: inline-block; min-width: 4rem; font-weight: 600; text-transform: uppercase; }
@@ -31,7 +34,7 @@ export function docsPage(document: OpenApiDocument): string {
 <header><h1>${htmlText(text(info.title))}: HTTP interface, version ${htmlText(text(info.version))}</h1>
 <p class="intro">${htmlText(text(info.description))}</p>
 <p><a href="/api/v1/openapi.json">OpenAPI 3.1 document</a> · <a href="/">the pages</a></p>
-<nav aria-label="Resources">${tags.map((tag) => `<a href="#${anchor(tag)}">${htmlText(tag)}</a>`).join('')}<a href="#schemas">Schemas</a></nav></header>
+<nav aria-label="Resources">${tags.map((tag) => `<a href="#${anchor(tag)}">${htmlText(tag)}</a>`).join(' ')} <a href="#schemas">Schemas</a></nav></header>
 <main>${sections.join('\n')}
 <section id="schemas"><h2>Schemas</h2>${Object.entries(schemas)
     .map(
