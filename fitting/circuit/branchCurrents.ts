@@ -2,8 +2,9 @@ import { type CircuitWindow, currentBefore } from './circuitWindow.ts';
 import { IntervalCoefficients } from './intervalCoefficients.ts';
 
 /**
- * Branch current along a window for one time constant, and its derivative to ln τ: the current through the resistor of an
- * R ∥ C pair driven by the measured current, starting settled. Fills `u` and `d` (rows of the window).
+ * Branch current along a window for one time constant, and its derivative to ln τ: the current through the
+ * resistor of an R ∥ C pair driven by the measured current, starting settled. Fills `u` and `d` (rows of the
+ * window).
  */
 export function branchCurrents(
   window: CircuitWindow,

@@ -36,7 +36,10 @@ export interface ChosenCircuit {
   readonly residuals: ResidualCheck;
   /** How much correlated residuals widened the standard errors. */
   readonly standardErrorFactor: number;
-  /** In the order of the circuit's parameters, widened for correlated residuals and for quantisation; null where there is none. */
+  /**
+   * In the order of the circuit's parameters, widened for correlated residuals and for quantisation; null
+   * where there is none.
+   */
   readonly covariance: readonly (readonly number[])[] | null;
   /** AICc on the independent rows. */
   readonly aicc: number | null;
@@ -46,7 +49,9 @@ export interface ChosenCircuit {
 export interface ChooseOptions {
   /** Default 3. */
   readonly maxBranches?: number;
-  /** Quantisation of the voltage in V: the residual variance is not taken for less than step²/12. Default 0. */
+  /**
+   * Quantisation of the voltage in V: the residual variance is not taken for less than step²/12. Default 0.
+   */
   readonly resolutionV?: number;
   /** Whether the slope of the OCV may be fitted. Default true. */
   readonly allowSlope?: boolean;
@@ -60,10 +65,11 @@ const SLOPE_MARGIN = 4;
 /**
  * Fits 0 to `maxBranches` branches and takes the smallest AICc among those that the data identify.
  *
- * A branch is refused, with the reason, when its time constant lies below the sampling or beyond the record, is
- * uncertain by more than half of itself, when its resistance is negative or within 2.5 standard errors of zero, or two time constants are
- * closer than a factor of 2. Where neighbouring residuals are correlated, AICc counts independent rows only and all standard errors are widened by
- * the square root of the rows per independent row; quantisation of the voltage adds its part (`quantisationCovariance`).
+ * A branch is refused, with the reason, when its time constant lies below the sampling or beyond the record,
+ * is uncertain by more than half of itself, when its resistance is negative or within 2.5 standard errors of
+ * zero, or two time constants are closer than a factor of 2. Where neighbouring residuals are correlated,
+ * AICc counts independent rows only and all standard errors are widened by the square root of the rows per
+ * independent row; quantisation of the voltage adds its part (`quantisationCovariance`).
  *
  * @returns null where there are too few rows even for OCV and R0
  */
@@ -72,7 +78,8 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
   const contest = new Contest(window, resolutionV);
   for (let branches = 0; branches <= maxBranches; branches++) contest.enter(branches, false);
   if (allowSlope) {
-    // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused for it. Where the
+    // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused
+    // for it. Where the
     // residuals are white already, no other number of branches can come to its help.
     const { branches: best, white } = contest.largestAccepted();
     const from = white ? best : Math.max(best - 1, 0);
@@ -82,7 +89,9 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
   return contest.decide();
 }
 
-/** Standard error of a parameter of the chosen circuit, from the widened covariance; null where there is none. */
+/**
+ * Standard error of a parameter of the chosen circuit, from the widened covariance; null where there is none.
+ */
 export function chosenError(chosen: ChosenCircuit, name: string): number | null {
   const index = chosen.circuit.parameters.findIndex((parameter) => parameter.name === name);
   return index < 0 || chosen.covariance === null ? null : Math.sqrt(chosen.covariance[index][index]);
@@ -111,8 +120,8 @@ function tauValues(circuit: FittedCircuit): number[] {
 }
 
 /**
- * Starts for one branch more than a contender has: a new time constant before, between and after its own. None for the first
- * branch, where a grid serves.
+ * Starts for one branch more than a contender has: a new time constant before, between and after its own.
+ * None for the first branch, where a grid serves.
  */
 function startsBeside(smaller: Tried | undefined, range: TauRange): number[][] | undefined {
   const taus = smaller === undefined ? [] : tausOf(smaller);
@@ -138,7 +147,10 @@ interface Tried {
   refusal: CircuitRefusal | null;
 }
 
-/** A contender whose residuals are this much larger than an accepted one's has lost, whatever their correlation. */
+/**
+ * A contender whose residuals are this much larger than an accepted one's has lost, whatever their
+ * correlation.
+ */
 const HOPELESS = 1.5;
 
 /** Condition above which Gram sums leave fewer than about seven digits. */

@@ -4,8 +4,8 @@ import { type BranchState, type GramLayout, gramLayout } from './gramLayout.ts';
 import { VaryingRunSums } from './varyingRunSums.ts';
 
 /**
- * The Gram sums of the circuit model on one window, in one pass and in the order of `GramLayout`. Work arrays are
- * allocated once.
+ * The Gram sums of the circuit model on one window, in one pass and in the order of `GramLayout`. Work arrays
+ * are allocated once.
  */
 export class CircuitGram {
   /** Rows that count. */

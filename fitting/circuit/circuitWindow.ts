@@ -24,7 +24,10 @@ export interface CircuitWindow {
   readonly timeS: Float64Array;
   /** Current at each row, relative to `baseCurrentA`. */
   readonly currentA: Float64Array;
-  /** 1 where the current jumped right after the row before: it is constant over the interval that ends at the row. */
+  /**
+   * 1 where the current jumped right after the row before: it is constant over the interval that ends at the
+   * row.
+   */
   readonly sharp: Uint8Array;
   /** Voltage relative to `referenceV`. */
   readonly voltageV: Float64Array;
@@ -71,7 +74,10 @@ export interface CircuitSamples {
   readonly timeS: Float64Array;
   readonly currentA: Float64Array;
   readonly voltageV: Float64Array;
-  /** Rows at which the current jumped sharply right after the row before (else it is taken as linear between rows). */
+  /**
+   * Rows at which the current jumped sharply right after the row before (else it is taken as linear between
+   * rows).
+   */
   readonly sharpRows?: readonly number[];
   /** Steady current before the first row, at which the branches are taken to be settled. Default 0. */
   readonly baseCurrentA?: number;
@@ -84,7 +90,8 @@ export interface CircuitSamples {
 const SHORTEST_RUN = 6;
 
 /**
- * Makes samples ready for the circuit kernel. Current is linear between rows; at `sharpRows` it is constant at the row's own value over the whole interval before the row.
+ * Makes samples ready for the circuit kernel. Current is linear between rows; at `sharpRows` it is constant
+ * at the row's own value over the whole interval before the row.
  *
  * @throws RangeError where lengths differ, there are fewer than two rows, or time runs backwards
  */

@@ -7,9 +7,10 @@ import { weightedDecaySums } from './weightedDecaySums.ts';
 /**
  * Gram sums over runs of constant current.
  *
- * With current c, the branch current over the time t since the run began is u = c + a·p with p = exp(−t/τ) and
- * a = u(0) − c, and ∂u/∂ln τ = (b + g·t)·p with b = ∂u(0)/∂ln τ, g = a/τ. So all sums follow from the moments Σp, Σtp, Σt²p, Σpᵢpⱼ,
- * Σtpᵢpⱼ, Σt²pᵢpⱼ (geometric on equal intervals: `decayMoments`) and from Σyp, Σytp over the data.
+ * With current c, the branch current over the time t since the run began is u = c + a·p with p = exp(−t/τ)
+ * and a = u(0) − c, and ∂u/∂ln τ = (b + g·t)·p with b = ∂u(0)/∂ln τ, g = a/τ. So all sums follow from the
+ * moments Σp, Σtp, Σt²p, Σpᵢpⱼ, Σtpᵢpⱼ, Σt²pᵢpⱼ (geometric on equal intervals: `decayMoments`) and from Σyp,
+ * Σytp over the data.
  */
 export class ConstantRunSums {
   private readonly window: CircuitWindow;
@@ -78,7 +79,9 @@ export class ConstantRunSums {
     state[at + 7] = h * dataMoments[1];
   }
 
-  /** The same sums at any times, and those of a branch with itself; keeps p for the products of two branches. */
+  /**
+   * The same sums at any times, and those of a branch with itself; keeps p for the products of two branches.
+   */
   private constantMoments(run: IntervalRun, i: number): void {
     const { timeS, voltageV } = this.window;
     const { own } = this;

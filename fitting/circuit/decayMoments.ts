@@ -1,8 +1,9 @@
 /**
  * The sums Σ rᵏ, Σ k rᵏ and Σ k² rᵏ over k = 1…m for 0 ≤ r ≤ 1, written to `out[at…at+2]`.
  *
- * By doubling: the sums over 2m follow from those over m as S(2m) = S(m) + rᵐ·(S(m) shifted by m), in which every term is
- * positive, so that nothing cancels, also near r = 1 where the textbook quotients lose all digits.
+ * By doubling: the sums over 2m follow from those over m as S(2m) = S(m) + rᵐ·(S(m) shifted by m), in which
+ * every term is positive, so that nothing cancels, also near r = 1 where the textbook quotients lose all
+ * digits.
  */
 export function decayMoments(ratio: number, count: number, out: Float64Array, at: number): void {
   let s0 = 0;

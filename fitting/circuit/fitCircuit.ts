@@ -14,7 +14,9 @@ export interface CircuitParameter {
   readonly reason: UncertaintyReason | null;
 }
 
-/** A fitted circuit model OCV + slope·charge + R0·i + Σ Rⱼ·uⱼ, branches in the order of their time constants. */
+/**
+ * A fitted circuit model OCV + slope·charge + R0·i + Σ Rⱼ·uⱼ, branches in the order of their time constants.
+ */
 export interface FittedCircuit {
   readonly branches: number;
   readonly withSlope: boolean;
@@ -38,12 +40,16 @@ export interface CircuitFitOptions {
   readonly withSlope?: boolean;
   /** Starts for the time constants in s, each with one entry per branch. Default: a grid over the bounds. */
   readonly starts?: readonly (readonly number[])[];
-  /** Bounds of every time constant in s. Default: a third of the shortest interval to twice the loaded and following time. */
+  /**
+   * Bounds of every time constant in s. Default: a third of the shortest interval to twice the loaded and
+   * following time.
+   */
   readonly tauMinS?: number;
   readonly tauMaxS?: number;
   /**
-   * For a contender among several: no finish by QR where it is ill-conditioned, no second look at other starts, few
-   * iterations, and a stop at an offset of 1e-4 (a tenth of what Bates and Watts 1988, 2.2.3, ask for). Default false.
+   * For a contender among several: no finish by QR where it is ill-conditioned, no second look at other
+   * starts, few iterations, and a stop at an offset of 1e-4 (a tenth of what Bates and Watts 1988, 2.2.3, ask
+   * for). Default false.
    */
   readonly quick?: boolean;
 }
@@ -75,9 +81,9 @@ function solverFor(branches: number, withSlope: boolean, quick: boolean): Separa
 }
 
 /**
- * Fits the circuit model with a given number of branches to a window: separable least squares on the logarithms of
- * the time constants, everything else solved exactly. Resistances are not forced to be positive: a negative one is a sign that
- * the branch is not there.
+ * Fits the circuit model with a given number of branches to a window: separable least squares on the
+ * logarithms of the time constants, everything else solved exactly. Resistances are not forced to be
+ * positive: a negative one is a sign that the branch is not there.
  *
  * @throws RangeError for a number of branches outside 0…3
  */
@@ -109,8 +115,8 @@ export function fitCircuit(window: CircuitWindow, options: CircuitFitOptions): F
 }
 
 /**
- * Signs that a start led to a side valley of the sum of squares: no convergence, a time constant at its bound, two that run
- * into each other, or a negative resistance. Then a grid of starts is tried as well.
+ * Signs that a start led to a side valley of the sum of squares: no convergence, a time constant at its
+ * bound, two that run into each other, or a negative resistance. Then a grid of starts is tried as well.
  */
 function isSuspect(result: FitResult, branches: number, low: number, high: number): boolean {
   if (!result.converged) return true;

@@ -27,8 +27,8 @@ const EDGE_SAMPLE = 4;
 /**
  * Fits a circuit to every pulse of a record.
  *
- * Whether the current jumped right after the row before an edge or rose in between, no row tells; the shape is taken that leaves the smaller
- * residuals on a few pulses spread over the record.
+ * Whether the current jumped right after the row before an edge or rose in between, no row tells; the shape
+ * is taken that leaves the smaller residuals on a few pulses spread over the record.
  *
  * @param maxBranches 0 to 3
  */

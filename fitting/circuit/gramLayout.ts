@@ -1,5 +1,6 @@
 /**
- * Where the columns of the circuit model stand in the Gram matrix: 1 (OCV), i (R0), [q (slope)], u₁…uₙ, ∂uᵢ/∂ln τᵢ, voltage.
+ * Where the columns of the circuit model stand in the Gram matrix: 1 (OCV), i (R0), [q (slope)], u₁…uₙ,
+ * ∂uᵢ/∂ln τᵢ, voltage.
  */
 export interface GramLayout {
   readonly branches: number;

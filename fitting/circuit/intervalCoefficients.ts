@@ -1,13 +1,14 @@
 import type { CircuitWindow } from './circuitWindow.ts';
 
 /**
- * Coefficients of the branch recursion for current that is linear between rows (DOE/ID-11069, appendix D). With
- * x = Δt/τ, E = e^(−x), f = (1 − E)/x:
+ * Coefficients of the branch recursion for current that is linear between rows (DOE/ID-11069, appendix D).
+ * With x = Δt/τ, E = e^(−x), f = (1 − E)/x:
  *
  *   uₖ = E·uₖ₋₁ + (1 − f)·iₖ + (f − E)·iₖ₋₁
  *   ∂uₖ/∂ln τ = E·∂uₖ₋₁/∂ln τ + xE·uₖ₋₁ + (E − f)·iₖ + (f − E − xE)·iₖ₋₁
  *
- * They are worked out once for every length of interval that occurs, so that equal intervals cost no exponential each.
+ * They are worked out once for every length of interval that occurs, so that equal intervals cost no
+ * exponential each.
  */
 export class IntervalCoefficients {
   /** Which entry of the tables belongs to the interval before a row. */

@@ -1,4 +1,7 @@
-/** A parameter over SOC and temperature. `values[i][j]` belongs to `soc[i]` and `temperatureC[j]`; null where not measured. */
+/**
+ * A parameter over SOC and temperature. `values[i][j]` belongs to `soc[i]` and `temperatureC[j]`; null where
+ * not measured.
+ */
 export interface ParameterTable {
   /** Increasing. */
   readonly soc: readonly number[];
@@ -15,7 +18,8 @@ export interface TableValue {
 }
 
 /**
- * Bilinear interpolation in a table. Outside the measured region the nearest edge is held and flagged, nothing is extrapolated.
+ * Bilinear interpolation in a table. Outside the measured region the nearest edge is held and flagged,
+ * nothing is extrapolated.
  *
  * @throws RangeError for axes that do not increase or rows that do not fit them
  */
@@ -90,8 +94,8 @@ export interface ScatteredValue {
 }
 
 /**
- * Arranges scattered values into a table: SOCs within `socStep` and temperatures within `temperatureStepC` of a group's mean fall together; several
- * values in one place are averaged.
+ * Arranges scattered values into a table: SOCs within `socStep` and temperatures within `temperatureStepC` of
+ * a group's mean fall together; several values in one place are averaged.
  */
 export function tabulate(
   values: readonly ScatteredValue[],

@@ -21,12 +21,13 @@ const BASE_ROWS = 10;
 const BASE_S = 5;
 
 /**
- * The window of a pulse: the last rows of the rest before it, the pulse, and its relaxation up to the next current (at most
- * `longestRelaxationS`, no gap). Where that rest was short, the rows back to the last long rest lead the
- * branches into their state without counting.
+ * The window of a pulse: the last rows of the rest before it, the pulse, and its relaxation up to the next
+ * current (at most `longestRelaxationS`, no gap). Where that rest was short, the rows back to the last long
+ * rest lead the branches into their state without counting.
  *
- * @param deadS readings within this time after the pulse's beginning and after its end do not count: while current and voltage
- *   channel have not settled together, a voltage channel that lags behind would pass for a quick branch
+ * @param deadS readings within this time after the pulse's beginning and after its end do not count: while
+ *   current and voltage channel have not settled together, a voltage channel that lags behind would pass for
+ *   a quick branch
  */
 export function pulseWindow(
   record: RecordColumns,

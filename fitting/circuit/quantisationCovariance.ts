@@ -6,14 +6,16 @@ import { circuitValue, type FittedCircuit } from './fitCircuit.ts';
 /**
  * What the quantisation of the voltage adds to the covariance of a fitted circuit.
  *
- * A reading rounded to steps of q is off by a bias that depends on where between two steps the voltage lies, of amplitude
- * (q/π)·exp(−2π²σ²/q²) with noise σ (the first harmonic of a quantiser with Gaussian dither: B. Widrow and I. Kollár, Quantization Noise,
- * Cambridge 2008, chapter 5). Along a slow relaxation that bias keeps its sign for many rows, which no residual shows, because the fit
- * follows it. So rows are gathered into blocks in which the fitted voltage crosses half a step, the bias is
- * taken as one random number for each block, and carried over: (JᵀJ)⁻¹ (Σ σ_b² s_b s_bᵀ) (JᵀJ)⁻¹ with s_b the sum of J's rows in the block. On the
- * safe side where blocks are short, because neighbouring ones cancel in truth.
+ * A reading rounded to steps of q is off by a bias that depends on where between two steps the voltage lies,
+ * of amplitude (q/π)·exp(−2π²σ²/q²) with noise σ (the first harmonic of a quantiser with Gaussian dither: B.
+ * Widrow and I. Kollár, Quantization Noise, Cambridge 2008, chapter from memory). Along a slow relaxation that bias
+ * keeps its sign for many rows, which no residual shows, because the fit follows it. So rows are gathered
+ * into blocks in which the fitted voltage crosses half a step, the bias is taken as one random number for
+ * each block, and carried over: (JᵀJ)⁻¹ (Σ σ_b² s_b s_bᵀ) (JᵀJ)⁻¹ with s_b the sum of J's rows in the block.
+ * On the safe side where blocks are short, because neighbouring ones cancel in truth.
  *
- * @returns in the order of the circuit's parameters; null without a covariance or where noise blurs the steps wholly
+ * @returns in the order of the circuit's parameters; null without a covariance or where noise blurs the steps
+ *   wholly
  */
 export function quantisationCovariance(
   window: CircuitWindow,

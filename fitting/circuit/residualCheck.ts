@@ -8,11 +8,12 @@ export interface ResidualCheck {
 }
 
 /**
- * Looks for correlation between neighbouring residuals: what noise does not explain is then the model's or the
- * quantisation's doing, and standard errors that take the rows for independent are too small.
+ * Looks for correlation between neighbouring residuals: what noise does not explain is then the model's or
+ * the quantisation's doing, and standard errors that take the rows for independent are too small.
  *
- * White: |ρ₁| below 3.3/√n (a chance of 0.1 %). Else the rows per independent row are 1 + 2Σρₖ, summed in pairs of lags while a pair is
- * positive (the initial positive sequence of Geyer, Statistical Science 7 (1992) 473), up to a quarter of the rows.
+ * White: |ρ₁| below 3.3/√n (a chance of 0.1 %). Else the rows per independent row are 1 + 2Σρₖ, summed in
+ * pairs of lags while a pair is positive (the initial positive sequence of Geyer, Statistical Science 7
+ * (1992) 473), up to a quarter of the rows.
  */
 export function checkResiduals(residuals: Float64Array): ResidualCheck {
   const n = residuals.length;

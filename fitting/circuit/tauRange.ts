@@ -12,9 +12,9 @@ export interface TauRange {
 }
 
 /**
- * Bounds of the time constants from the sampling and the length of a window: a third of the interval just after the
- * current's changes, and twice the time from the first change to the end. Nothing outside can be told from R0 on the one hand and
- * from a drifting OCV on the other.
+ * Bounds of the time constants from the sampling and the length of a window: a third of the interval just
+ * after the current's changes, and twice the time from the first change to the end. Nothing outside can be
+ * told from R0 on the one hand and from a drifting OCV on the other.
  */
 export function tauBounds(window: CircuitWindow): TauRange {
   const { timeS, currentA, runs, scored } = window;

@@ -1,6 +1,6 @@
 /**
- * Σ yₖ rʲ and Σ j yₖ rʲ over rows `start` to `end`, j counted from 1, into `out[0]` and `out[1]`. Four interleaved
- * chains keep the multiplier from waiting for itself.
+ * Σ yₖ rʲ and Σ j yₖ rʲ over rows `start` to `end`, j counted from 1, into `out[0]` and `out[1]`. Four
+ * interleaved chains keep the multiplier from waiting for itself.
  */
 export function weightedDecaySums(
   y: Float64Array,

@@ -12,7 +12,10 @@ function columnsAt(soc: number): [number, number, number, number, number] {
   return [1, -1 / z, -z, Math.log(z), Math.log(1 - z)];
 }
 
-/** OCV = K0 − K1/z − K2 z + K3 ln z + K4 ln(1 − z): the combined model of G. L. Plett, J. Power Sources 134 (2004) 262. */
+/**
+ * OCV = K0 − K1/z − K2 z + K3 ln z + K4 ln(1 − z): the combined model of G. L. Plett, J. Power Sources 134
+ * (2004) 262.
+ */
 export function combinedOcv(constants: CombinedConstants, soc: number): number {
   return columnsAt(soc).reduce((sum, column, i) => sum + column * constants[i], 0);
 }

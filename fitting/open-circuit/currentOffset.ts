@@ -20,8 +20,9 @@ const LOWEST_RATIO = 0.995;
 const HIGHEST_RATIO = 1.03;
 
 /**
- * Looks for an offset of the current channel: over a closed cycle charge and discharge must balance, but for a percent or so of side reactions (common
- * practice). A constant offset x adds x·t to both: (charge − discharge read) = x·(charging + discharging time).
+ * Looks for an offset of the current channel: over a closed cycle charge and discharge must balance, but for
+ * a percent or so of side reactions (common practice). A constant offset x adds x·t to both: (charge −
+ * discharge read) = x·(charging + discharging time).
  *
  * @throws RangeError for amounts that are not positive
  */

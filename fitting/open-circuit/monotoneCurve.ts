@@ -1,4 +1,7 @@
-/** A curve through points that keeps their order: between two points it never leaves the range between their values. */
+/**
+ * A curve through points that keeps their order: between two points it never leaves the range between their
+ * values.
+ */
 export interface MonotoneCurve {
   readonly x: Float64Array;
   readonly y: Float64Array;
@@ -11,10 +14,12 @@ export interface MonotoneCurve {
 }
 
 /**
- * Monotone piecewise cubic interpolation (PCHIP): F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300, with
- * the three-point end slopes of F. N. Fritsch and R. E. Carlson, SIAM J. Numer. Anal. 17 (1980) 238.
+ * Monotone piecewise cubic interpolation (PCHIP): F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5
+ * (1984) 300, with the three-point end slopes of F. N. Fritsch and R. E. Carlson, SIAM J. Numer. Anal. 17
+ * (1980) 238.
  *
- * @throws RangeError for fewer than two points, lengths that differ, non-finite values, or x that does not increase
+ * @throws RangeError for fewer than two points, lengths that differ, non-finite values, or x that does not
+ *   increase
  */
 export function monotoneCurve(x: ArrayLike<number>, y: ArrayLike<number>): MonotoneCurve {
   const n = x.length;

@@ -10,7 +10,10 @@ export interface OcvPoint {
 /** SOC read off an OCV curve. */
 export interface SocEstimate {
   readonly soc: number;
-  /** From the voltage's, the curve's and, where given, the hysteresis's uncertainty over the slope; at most 1/√12 (nothing known). */
+  /**
+   * From the voltage's, the curve's and, where given, the hysteresis's uncertainty over the slope; at most
+   * 1/√12 (nothing known).
+   */
   readonly standardUncertainty: number;
   /** True where the voltage lies beyond the curve's ends: the nearest end is given. */
   readonly outside: boolean;
@@ -34,8 +37,9 @@ export interface OcvCurve {
 }
 
 /**
- * Builds an OCV curve by monotone interpolation. Points are ordered by SOC; those at one SOC (to 1e-9) are averaged; a voltage that falls with
- * SOC within noise is levelled to the running maximum, because an OCV curve does not fall.
+ * Builds an OCV curve by monotone interpolation. Points are ordered by SOC; those at one SOC (to 1e-9) are
+ * averaged; a voltage that falls with SOC within noise is levelled to the running maximum, because an OCV
+ * curve does not fall.
  *
  * @returns null for fewer than two different SOCs
  */
@@ -109,7 +113,10 @@ function invert(curve: MonotoneCurve, ocvV: number): number {
   return 0.5 * (search((value) => value < ocvV) + search((value) => value <= ocvV));
 }
 
-/** Half the SOC that the curve takes between OCV − u and OCV + u: fair also where the slope changes within that span. */
+/**
+ * Half the SOC that the curve takes between OCV − u and OCV + u: fair also where the slope changes within
+ * that span.
+ */
 function socUncertainty(curve: MonotoneCurve, soc: number, u: number): number {
   const { x, y } = curve;
   const last = x.length - 1;

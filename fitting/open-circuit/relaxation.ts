@@ -37,10 +37,11 @@ function solverFor(count: number): SeparableSolver {
 }
 
 /**
- * Extrapolates the relaxation of a rest: V(t) = OCV + Σ aᵢ exp(−t/τᵢ) with one to three terms, the number by AICc.
- * A term slower than two thirds of the rest cannot be told from a shift of the OCV, so models that need one are refused; when all
- * are, there is no OCV (`relaxation-too-slow`). Uncertainty: the fit's, widened for correlated residuals, the
- * quantisation, and a tenth of the extrapolation, because relaxation is not exactly a sum of exponentials.
+ * Extrapolates the relaxation of a rest: V(t) = OCV + Σ aᵢ exp(−t/τᵢ) with one to three terms, the number by
+ * AICc. A term slower than two thirds of the rest cannot be told from a shift of the OCV, so models that need
+ * one are refused; when all are, there is no OCV (`relaxation-too-slow`). Uncertainty: the fit's, widened for
+ * correlated residuals, the quantisation, and a tenth of the extrapolation, because relaxation is not exactly
+ * a sum of exponentials.
  *
  * @param timeS rows of one rest, in order
  */
@@ -92,7 +93,10 @@ export function relaxationEnd(
   };
 }
 
-/** The mean of a rest in which nothing moves: its first and last third agree within three standard errors, or all within the quantisation. */
+/**
+ * The mean of a rest in which nothing moves: its first and last third agree within three standard errors, or
+ * all within the quantisation.
+ */
 function meanOfStill(
   y: Float64Array,
   weights: Float64Array,
@@ -117,11 +121,16 @@ function meanOfStill(
   return { meanV: all.mean, uncertaintyV: all.error };
 }
 
-/** Rows above which a rest is gathered, and how much longer each of the gathered spans is than the one before. */
+/**
+ * Rows above which a rest is gathered, and how much longer each of the gathered spans is than the one before.
+ */
 const MOST_ROWS = 130;
 const GROWTH = 1.08;
 
-/** Times from the beginning and voltages relative to the last; long rests as means over spans that grow with time. */
+/**
+ * Times from the beginning and voltages relative to the last; long rests as means over spans that grow with
+ * time.
+ */
 function gather(
   timeS: Float64Array,
   voltageV: Float64Array,

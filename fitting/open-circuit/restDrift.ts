@@ -27,8 +27,9 @@ export interface RestDriftOptions {
 /**
  * Drift of the voltage of a resting cell: the slope of a straight line through the later part of the rest.
  *
- * Uncertainty: scatter about the line (never below the quantisation, step/√12), widened where neighbouring residuals are correlated. It does not
- * contain the temperature of the room: a cell's OCV moves by up to some tenths of a millivolt per kelvin (common practice).
+ * Uncertainty: scatter about the line (never below the quantisation, step/√12), widened where neighbouring
+ * residuals are correlated. It does not contain the temperature of the room: a cell's OCV moves by up to some
+ * tenths of a millivolt per kelvin (common practice).
  *
  * @throws RangeError for lengths that differ or non-finite values
  */
@@ -71,7 +72,8 @@ export function restDrift(
 }
 
 /**
- * Constant current that would discharge a cell as fast as its rest voltage falls, in A: I = Q · (−K) / (dOCV/dSOC · 24 h).
+ * Constant current that would discharge a cell as fast as its rest voltage falls, in A: I = Q · (−K) /
+ * (dOCV/dSOC · 24 h).
  *
  * @param driftMvPerDay K value, negative while the voltage falls
  * @param ocvSlopeV dOCV/dSOC in V

@@ -6,16 +6,21 @@ export interface SeriesResistance {
   /** Median of the jumps at the edges between rest and load; null where there are none. */
   readonly ohm: number | null;
   readonly edges: number;
-  /** True where the jump is out of proportion to the capacity: leads or contacts are in the voltage reading. */
+  /**
+   * True where the jump is out of proportion to the capacity: leads or contacts are in the voltage reading.
+   */
   readonly suspect: boolean;
 }
 
-/** Resistance times capacity above which a jump is not the cell's. Lithium cells have some hundredths to tenths of Ω·Ah (common practice). */
+/**
+ * Resistance times capacity above which a jump is not the cell's. Lithium cells have some hundredths to
+ * tenths of Ω·Ah (common practice).
+ */
 const SUSPECT_OHM_AH = 1;
 
 /**
- * Resistance read off the jumps of the voltage where a rest meets a current: of a four-wire record it is the cell's, of a
- * two-wire record the leads' as well.
+ * Resistance read off the jumps of the voltage where a rest meets a current: of a four-wire record it is the
+ * cell's, of a two-wire record the leads' as well.
  *
  * @param capacityAh of the cell, to judge the size
  */

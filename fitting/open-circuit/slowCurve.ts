@@ -18,9 +18,10 @@ export interface SlowCurve {
 /**
  * OCV curve from a full slow discharge and/or charge at constant current.
  *
- * Each direction is counted by its own charge from end to end, so that a current channel with an offset does not shift one against
- * the other; series resistance is taken off first. The mean of both halves hysteresis and polarisation out; half of what is
- * left between them (as a rectangular half width, /√3) is the uncertainty.
+ * Each direction is counted by its own charge from end to end, so that a current channel with an offset does
+ * not shift one against the other; series resistance is taken off first. The mean of both halves hysteresis
+ * and polarisation out; half of what is left between them (as a rectangular half width, /√3) is the
+ * uncertainty.
  *
  * @param seriesOhm extra resistance outside the cell, e.g. of two-wire leads
  * @throws RangeError where neither direction is given or one moves no charge

@@ -1,8 +1,9 @@
 import type { RecordColumns } from './record.ts';
 
 /**
- * Charge moved since the first row in Ah, positive on charge, at every row: the trapezoid rule on the recorded
- * current, or the instrument's own counter where the record has one. A clock restart moves no charge.
+ * Charge moved since the first row in Ah, positive on charge, at every row: the trapezoid rule on the
+ * recorded current, or the instrument's own counter where the record has one. A clock restart moves no
+ * charge.
  */
 export function cumulativeChargeAh(record: RecordColumns): Float64Array {
   const { timeS, currentA, chargeAh } = record;

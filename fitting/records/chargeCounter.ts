@@ -1,15 +1,19 @@
 import type { RecordColumns } from './record.ts';
 
-/** How far counter and integrated current may differ over rows without gaps, as a share of the charge moved. */
+/**
+ * How far counter and integrated current may differ over rows without gaps, as a share of the charge moved.
+ */
 const AGREEMENT = 0.2;
 /** Intervals above this are left out of the comparison: current may have changed in between. */
 const LONGEST_INTERVAL_S = 30;
 
 /**
- * An instrument's charge counter made fit for `RecordColumns.chargeAh`: turned round where it counts discharge as positive.
+ * An instrument's charge counter made fit for `RecordColumns.chargeAh`: turned round where it counts
+ * discharge as positive.
  *
  * @param counterAh signed counter in Ah
- * @returns null where it is no signed counter of this record's current (missing values, restarts, another quantity)
+ * @returns null where it is no signed counter of this record's current (missing values, restarts, another
+ *   quantity)
  */
 export function usableChargeCounter(record: RecordColumns, counterAh: Float64Array): Float64Array | null {
   const { timeS, currentA } = record;

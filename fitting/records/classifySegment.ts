@@ -19,9 +19,9 @@ export function settledCurrent(currentA: Float64Array, range: RowRange): number 
  * Tells rest, constant current, constant voltage and ramp apart, and cuts a constant-current phase from the
  * constant-voltage (or changing) phase that follows it without a jump.
  *
- * Constant current: after the first two rows 98 % of the rows within 2 % of the median, clear of noise and resolution. Constant voltage: nine
- * tenths of the voltages within 5 mV (or three resolution steps) of their median while the current falls by more than
- * its tolerance.
+ * Constant current: after the first two rows 98 % of the rows within 2 % of the median, clear of noise and
+ * resolution. Constant voltage: nine tenths of the voltages within 5 mV (or three resolution steps) of their
+ * median while the current falls by more than its tolerance.
  */
 export function classifySegment(
   record: RecordColumns,

@@ -1,6 +1,7 @@
 /**
- * Time without rows before row `row`, where it is out of proportion: above `shortestS` and more than ten times every
- * one of the three intervals before and after it. Else 0. Slow sampling in long rests is not a gap.
+ * Time without rows before row `row`, where it is out of proportion: above `shortestS` and more than ten
+ * times every one of the three intervals before and after it. Else 0. Slow sampling in long rests is not a
+ * gap.
  */
 export function gapBefore(timeS: Float64Array, row: number, shortestS = 120): number {
   const gap = timeS[row] - timeS[row - 1];

@@ -3,9 +3,10 @@ import type { RecordColumns } from './record.ts';
 import type { Step } from './steps.ts';
 
 /**
- * Joins the pieces of a constant-voltage phase that falls in steps because it was sampled coarsely. A step belongs to such a phase when the current
- * is smaller than in the step before, of the same sign and without a gap, and the voltage stays where it was (5 mV or three resolution steps): a
- * current that the instrument had lowered would have let the voltage go.
+ * Joins the pieces of a constant-voltage phase that falls in steps because it was sampled coarsely. A step
+ * belongs to such a phase when the current is smaller than in the step before, of the same sign and without a
+ * gap, and the voltage stays where it was (5 mV or three resolution steps): a current that the instrument had
+ * lowered would have let the voltage go.
  */
 export function joinTapers(
   record: RecordColumns,

@@ -9,8 +9,8 @@ export function medianInPlace(values: number[]): number {
 }
 
 /**
- * Standard deviation of white noise on a column, blind to slopes: 1.4826 × the median absolute second difference,
- * divided by √6 (the factor by which second differences widen white noise).
+ * Standard deviation of white noise on a column, blind to slopes: 1.4826 × the median absolute second
+ * difference, divided by √6 (the factor by which second differences widen white noise).
  *
  * @param pick whether the three rows i−1, i, i+1 may be used.
  * @returns 0 where fewer than five places qualify.
@@ -38,7 +38,10 @@ export interface CurrentScale {
   readonly restOffsetA: number | null;
 }
 
-/** Levels and noise of the current column. Rest is set at 0.3 % of the large current, or above noise and resolution. */
+/**
+ * Levels and noise of the current column. Rest is set at 0.3 % of the large current, or above noise and
+ * resolution.
+ */
 export function currentScale(record: RecordColumns, resolutionA: number): CurrentScale {
   const { currentA } = record;
   let highest = 0;

@@ -15,8 +15,8 @@ export interface Pulse extends RowRange {
   /** The last moment without the pulse's current, in the record's time. */
   readonly startTimeS: number;
   /**
-   * The moment that durations are counted from: the start; or the first reading under load where the record's first readings are taken
-   * before the current has settled, because then the step is only then being made.
+   * The moment that durations are counted from: the start; or the first reading under load where the record's
+   * first readings are taken before the current has settled, because then the step is only then being made.
    */
   readonly zeroTimeS: number;
   /** Standard uncertainty of that moment; 0 where rows mark it. */
@@ -34,15 +34,18 @@ export interface Pulse extends RowRange {
 export interface PulseOptions {
   /** Longest pulse in s. Default 150: the standard profiles end at 120 s, emptying steps take longer. */
   readonly longestS?: number;
-  /** Voltage limits of the test in V, to recognise pulses that met one. Without them the record's extremes serve. */
+  /**
+   * Voltage limits of the test in V, to recognise pulses that met one. Without them the record's extremes
+   * serve.
+   */
   readonly minVoltageV?: number | null;
   readonly maxVoltageV?: number | null;
 }
 
 /**
- * Finds the pulses among the steps of a record, in order. A reduction of a current of the same sign is none, nor is
- * a step behind a gap or a clock restart, because the state before it is unknown. A pulse that is cut back by a voltage
- * limit keeps its constant-voltage end.
+ * Finds the pulses among the steps of a record, in order. A reduction of a current of the same sign is none,
+ * nor is a step behind a gap or a clock restart, because the state before it is unknown. A pulse that is cut
+ * back by a voltage limit keeps its constant-voltage end.
  */
 export function findPulses(record: RecordColumns, finding: StepFinding, options: PulseOptions = {}): Pulse[] {
   const longestS = options.longestS ?? 150;
@@ -66,7 +69,9 @@ export function findPulses(record: RecordColumns, finding: StepFinding, options:
   }));
 }
 
-/** Whether the instrument takes its first reading before the current has settled: so in most of the pulses. */
+/**
+ * Whether the instrument takes its first reading before the current has settled: so in most of the pulses.
+ */
 function isRising(record: RecordColumns, finding: StepFinding, pulses: readonly Pulse[]): boolean {
   const tolerance = 3 * finding.scale.loadNoiseA + finding.scale.resolutionA;
   const judged = pulses.filter((pulse) => pulse.end - pulse.start > 2);
@@ -76,7 +81,9 @@ function isRising(record: RecordColumns, finding: StepFinding, pulses: readonly 
   return 2 * unsettled.length > judged.length;
 }
 
-/** Counts durations from the first reading under load; the step was made somewhere in the interval before it. */
+/**
+ * Counts durations from the first reading under load; the step was made somewhere in the interval before it.
+ */
 function zeroAtFirstReading(
   record: RecordColumns,
   pulse: Pulse,
@@ -151,8 +158,8 @@ function firstInterval(timeS: Float64Array, start: number, end: number): number 
 }
 
 /**
- * `voltage-limit`: the pulse has a constant-voltage end; or it is shorter than its like (same direction, current to 5 %,
- * or any of the direction) and ended within 10 mV of the limit, or beyond it.
+ * `voltage-limit`: the pulse has a constant-voltage end; or it is shorter than its like (same direction,
+ * current to 5 %, or any of the direction) and ended within 10 mV of the limit, or beyond it.
  */
 function endOf(
   record: RecordColumns,
@@ -202,8 +209,8 @@ function meetsLimit(
 }
 
 /**
- * A step that ran into the voltage limit and lasted clearly longer than the record's pulses of its direction (three or more of
- * one length) empties or fills the cell; it is no pulse.
+ * A step that ran into the voltage limit and lasted clearly longer than the record's pulses of its direction
+ * (three or more of one length) empties or fills the cell; it is no pulse.
  */
 function isEmptying(
   record: RecordColumns,

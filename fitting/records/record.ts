@@ -35,8 +35,8 @@ export interface RecordIssue {
 /**
  * Looks a record over before anything is computed from it.
  *
- * Time may not run backwards, with one exception: a drop to (about) the very first time is a tester that began to
- * count afresh, and opens another stretch. "About" is within a tenth of the time covered so far.
+ * Time may not run backwards, with one exception: a drop to (about) the very first time is a tester that
+ * began to count afresh, and opens another stretch. "About" is within a tenth of the time covered so far.
  *
  * @returns the first issue found, or null.
  */
@@ -64,7 +64,8 @@ export function findRecordIssue(record: RecordColumns): RecordIssue | null {
 }
 
 /**
- * The record's stretches: runs of rows in which time never decreases. One, unless the tester's clock restarted.
+ * The record's stretches: runs of rows in which time never decreases. One, unless the tester's clock
+ * restarted.
  *
  * @throws RangeError naming column, row and value where the record is unfit (see {@link findRecordIssue}).
  */

@@ -11,8 +11,8 @@ export function rowAtOrAfter(timeS: Float64Array, atS: number, start = 0, end = 
 }
 
 /**
- * Rows to draw so that a line through them looks as if every row had been drawn: of every one of `pixels` equal spans
- * of time the first, the lowest, the highest and the last row, in order, so that no peak is lost.
+ * Rows to draw so that a line through them looks as if every row had been drawn: of every one of `pixels`
+ * equal spans of time the first, the lowest, the highest and the last row, in order, so that no peak is lost.
  *
  * @param start first row; @param end row after the last; time must not decrease between them.
  * @returns ascending rows, at most 4 × pixels; all rows where there are no more than that.

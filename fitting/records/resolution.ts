@@ -3,9 +3,9 @@ const sampleLimit = 20_000;
 /**
  * The step in which a column of readings moves (its quantisation), or 0 where no step is visible.
  *
- * The smallest differences between neighbouring rows propose a step; it is taken when at least four fifths of all
- * non-zero differences are whole multiples of it (to 15 % of a step, because readings are often rounded once more
- * in print) and the step repeats.
+ * The smallest differences between neighbouring rows propose a step; it is taken when at least four fifths of
+ * all non-zero differences are whole multiples of it (to 15 % of a step, because readings are often rounded
+ * once more in print) and the step repeats.
  */
 export function columnResolution(values: Float64Array): number {
   const differences: number[] = [];

@@ -3,8 +3,9 @@ import type { Pulse } from './pulses.ts';
 import type { RecordColumns } from './record.ts';
 
 /**
- * How long the current takes to settle after the beginning of a pulse, in s: the median over the pulses of the time
- * to the first reading within `toleranceA` of the settled current, 0 where half of them have settled by their first reading.
+ * How long the current takes to settle after the beginning of a pulse, in s: the median over the pulses of
+ * the time to the first reading within `toleranceA` of the settled current, 0 where half of them have settled
+ * by their first reading.
  */
 export function settlingTime(record: RecordColumns, pulses: readonly Pulse[], toleranceA: number): number {
   const times: number[] = [];

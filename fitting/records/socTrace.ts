@@ -16,8 +16,9 @@ export interface SocTrace {
 }
 
 /**
- * SOC by counting charge from the start. A gap in the rows hides charge: behind it SOC stays known only where the
- * record has a charge counter, or where the cell rested on both sides with voltages that agree to `restAgreesV`.
+ * SOC by counting charge from the start. A gap in the rows hides charge: behind it SOC stays known only where
+ * the record has a charge counter, or where the cell rested on both sides with voltages that agree to
+ * `restAgreesV`.
  *
  * @param capacityAh the capacity that SOC 1 stands for
  * @throws RangeError where the capacity is not positive or the start SOC is outside 0…1

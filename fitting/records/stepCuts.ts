@@ -17,9 +17,9 @@ export function loadSign(currentA: number, scale: CurrentScale): -1 | 0 | 1 {
 }
 
 /**
- * Cuts a record where a control mode may change: where the clock restarts, after a gap, where current starts, ends,
- * turns or jumps by more than 2 % (and clear of noise and resolution), and where the instrument's step number changes
- * while the current moves by more than its noise.
+ * Cuts a record where a control mode may change: where the clock restarts, after a gap, where current starts,
+ * ends, turns or jumps by more than 2 % (and clear of noise and resolution), and where the instrument's step
+ * number changes while the current moves by more than its noise.
  */
 export function cutRecord(
   record: RecordColumns,

@@ -33,12 +33,13 @@ export interface StepFinding {
 }
 
 /**
- * Finds the steps of a record from time, voltage and current alone; a step column, where there is one, only decides
- * what the current leaves open.
+ * Finds the steps of a record from time, voltage and current alone; a step column, where there is one, only
+ * decides what the current leaves open.
  *
- * The edges: a first or last reading taken while the current still moves belongs to the step that follows; a pulse cut short to one
- * reading is a step of its own; a single reading that the voltage does not answer is none; a rest on both sides
- * of a gap is two rests; a clock restart and a gap always end a step. Every row belongs to exactly one step.
+ * The edges: a first or last reading taken while the current still moves belongs to the step that follows; a
+ * pulse cut short to one reading is a step of its own; a single reading that the voltage does not answer is
+ * none; a rest on both sides of a gap is two rests; a clock restart and a gap always end a step. Every row
+ * belongs to exactly one step.
  *
  * @throws RangeError where the record is unfit (see `recordStretches`)
  */
@@ -107,8 +108,8 @@ function absorbSpikes(
 const LONGEST_TRANSITION = 5;
 
 /**
- * A few rows between two levels, taken while the current still moves, go to the step that follows: up to five on the way to a
- * larger current, one or two on the way to a smaller one (more of them are a taper).
+ * A few rows between two levels, taken while the current still moves, go to the step that follows: up to five
+ * on the way to a larger current, one or two on the way to a smaller one (more of them are a taper).
  */
 function absorbTransitions(
   record: RecordColumns,
@@ -143,7 +144,10 @@ function absorbTransitions(
   return kept;
 }
 
-/** Short segments of one sign with steadily shrinking or growing current are one changing stretch (a coarsely sampled taper). */
+/**
+ * Short segments of one sign with steadily shrinking or growing current are one changing stretch (a coarsely
+ * sampled taper).
+ */
 function joinStaircases(record: RecordColumns, segments: readonly Segment[], scale: CurrentScale): Segment[] {
   const kept: Segment[] = [];
   let stairs = false;

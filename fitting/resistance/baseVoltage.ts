@@ -13,8 +13,8 @@ export interface BaseVoltage {
 }
 
 /**
- * Voltage and current just before row `range.end`: the mean of the last rows within 2 s (at most ten), and the slope over the
- * last 30 s (or the last four rows where sampling is slower).
+ * Voltage and current just before row `range.end`: the mean of the last rows within 2 s (at most ten), and
+ * the slope over the last 30 s (or the last four rows where sampling is slower).
  *
  * The uncertainty falls with averaging only down to what quantisation leaves (step/√12).
  */

@@ -16,8 +16,8 @@ export interface TwoLevelEvaluation extends Omit<TwoLevelResult, 'reason'> {
 }
 
 /**
- * Looks for a discharge level of about 10 s followed at once by one at least twice as high of at least 1 s, as
- * IEC 61960-3 asks, and evaluates the voltage just before the step and 1 s after it.
+ * Looks for a discharge level of about 10 s followed at once by one at least twice as high of at least 1 s,
+ * as IEC 61960-3 asks, and evaluates the voltage just before the step and 1 s after it.
  */
 export function findTwoLevel(
   record: RecordColumns,

@@ -20,8 +20,8 @@ export interface IsoPoint {
 }
 
 /**
- * Recognises the pulse-power profile of ISO 12405-4 (18 s at the largest current, then 102 s at three quarters of it) in a discharge pulse and the
- * step after it.
+ * Recognises the pulse-power profile of ISO 12405-4 (18 s at the largest current, then 102 s at three
+ * quarters of it) in a discharge pulse and the step after it.
  */
 export function isIsoProfile(record: RecordColumns, steps: readonly Step[], pulse: Pulse): boolean {
   const next = steps[pulse.lastStep + 1];
@@ -37,7 +37,8 @@ export function isIsoProfile(record: RecordColumns, steps: readonly Step[], puls
 }
 
 /**
- * Evaluates a profile at the standard's times, against the voltage just before it and the current of the pulse itself.
+ * Evaluates a profile at the standard's times, against the voltage just before it and the current of the
+ * pulse itself.
  *
  * @param end row after the last of the profile
  * @param times `ISO_DISCHARGE_TIMES_S` or `ISO_CHARGE_TIMES_S`

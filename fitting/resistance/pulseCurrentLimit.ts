@@ -1,4 +1,6 @@
-/** What limits a pulse of a stated duration. Charge and current here are amounts, positive in both directions. */
+/**
+ * What limits a pulse of a stated duration. Charge and current here are amounts, positive in both directions.
+ */
 export interface PulseLimitInput {
   readonly soc: number;
   readonly socMin: number;
@@ -28,8 +30,9 @@ export interface PulseLimit {
 }
 
 /**
- * Largest discharge and charge currents that a cell can hold for a pulse without leaving its SOC window, its voltage limits
- * (with the OCV moving along its slope) and its rating: G. L. Plett, J. Power Sources 134 (2004) 252. For a stack take the least over its cells.
+ * Largest discharge and charge currents that a cell can hold for a pulse without leaving its SOC window, its
+ * voltage limits (with the OCV moving along its slope) and its rating: G. L. Plett, J. Power Sources 134
+ * (2004) 252. For a stack take the least over its cells.
  *
  * @throws RangeError for a capacity, duration or resistance that is not positive
  */

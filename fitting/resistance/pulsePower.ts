@@ -11,8 +11,9 @@ export interface PulsePowerResult {
 const missing = (reason: PowerReason): PulsePowerResult => ({ powerW: null, atVoltageV: null, reason });
 
 /**
- * Discharge pulse power P = V (OCV − V)/R at V = V_min (INL/EXT-15-34184 and DOE/ID-11069). Where V_min lies below OCV/2 the power
- * is taken at OCV/2, beyond which it would fall again; where OCV/2 lies below V_min that maximum is out of reach and is not given.
+ * Discharge pulse power P = V (OCV − V)/R at V = V_min (INL/EXT-15-34184 and DOE/ID-11069). Where V_min lies
+ * below OCV/2 the power is taken at OCV/2, beyond which it would fall again; where OCV/2 lies below V_min
+ * that maximum is out of reach and is not given.
  */
 export function dischargePower(
   ocvV: number | null,
@@ -45,7 +46,8 @@ export function chargePower(
 }
 
 /**
- * |ΔV|/|ΔI| between the last reading before a pulse and its end, as the same manuals define the pulse resistances.
+ * |ΔV|/|ΔI| between the last reading before a pulse and its end, as the same manuals define the pulse
+ * resistances.
  *
  * @throws RangeError where the current does not change
  */

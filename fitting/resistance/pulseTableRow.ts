@@ -8,7 +8,8 @@ export interface TabledPulse {
 }
 
 /**
- * Resistances of a tabled pulse at its first reading and at its end, in Ohm; null where the voltage moved against the current.
+ * Resistances of a tabled pulse at its first reading and at its end, in Ohm; null where the voltage moved
+ * against the current.
  *
  * @throws RangeError for a current of 0
  */

@@ -27,13 +27,14 @@ export interface ReadingNoise {
 }
 
 /**
- * R(t) = (U(t) − U₀) / (I(t) − I₀) at `durationS` after the step, each reading divided by the current flowing at that same
- * reading.
+ * R(t) = (U(t) − U₀) / (I(t) − I₀) at `durationS` after the step, each reading divided by the current flowing
+ * at that same reading.
  *
- * The reading within 2 % of the duration is used; else the two around it are interpolated, provided they are no
- * farther apart than one and a half times the duration. Nothing is extrapolated: a shorter pulse (by more than 2 %) or coarser sampling gives null with a
- * reason. Uncertainty: noise and resolution of U(t) and U₀, of the current, the drift before the step over the duration
- * (taken as rectangular), the moment of the step, the interpolation, and a current that did not stay constant.
+ * The reading within 2 % of the duration is used; else the two around it are interpolated, provided they are
+ * no farther apart than one and a half times the duration. Nothing is extrapolated: a shorter pulse (by more
+ * than 2 %) or coarser sampling gives null with a reason. Uncertainty: noise and resolution of U(t) and U₀,
+ * of the current, the drift before the step over the duration (taken as rectangular), the moment of the step,
+ * the interpolation, and a current that did not stay constant.
  */
 export function resistanceAt(
   record: RecordColumns,

@@ -16,7 +16,10 @@ export interface LoggedPulse {
   readonly direction: 'charge' | 'discharge';
   readonly currentA: number;
   readonly durationS: number;
-  /** Duration of the next longer step that most pulses of this kind have, where this one is shorter by over 5 %. */
+  /**
+   * Duration of the next longer step that most pulses of this kind have, where this one is shorter by over 5
+   * %.
+   */
   readonly intendedDurationS: number;
   readonly endedEarly: boolean;
   /** Voltage at the end of the rest before. */
@@ -31,9 +34,9 @@ export interface LoggedPulse {
 const LONGEST_PAUSE_S = 5;
 
 /**
- * Reads the pulses off a step log: every step of current of at most `longestS` right after a rest. R = |U − U_rest|/|I|, with the
- * current of the same reading. A pulse shorter than its like was ended early, mostly by a voltage limit; its resistance
- * belongs to the time it really lasted.
+ * Reads the pulses off a step log: every step of current of at most `longestS` right after a rest. R = |U −
+ * U_rest|/|I|, with the current of the same reading. A pulse shorter than its like was ended early, mostly by
+ * a voltage limit; its resistance belongs to the time it really lasted.
  */
 export function stepTablePulses(steps: readonly LoggedStep[], longestS = 150): LoggedPulse[] {
   const isRest = (step: LoggedStep): boolean => step.startCurrentA === 0 && step.endCurrentA === 0;

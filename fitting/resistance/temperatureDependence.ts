@@ -26,7 +26,9 @@ export interface TemperatureFit {
   readonly points: number;
   /** Largest |measured/fitted − 1|. */
   readonly largestDeviation: number;
-  /** False where resistance does not fall all the way with temperature: the law then describes the data badly. */
+  /**
+   * False where resistance does not fall all the way with temperature: the law then describes the data badly.
+   */
   readonly fallsThroughout: boolean;
 }
 
@@ -37,8 +39,9 @@ export function temperatureFactor(activationJPerMol: number, fromC: number, toC:
 }
 
 /**
- * Fits the Arrhenius law to resistances at several temperatures. Nothing is made monotonic: where the data rise with temperature
- * the fit says so. With uncertainties for all points the fit is weighted; scatter beyond them widens the errors.
+ * Fits the Arrhenius law to resistances at several temperatures. Nothing is made monotonic: where the data
+ * rise with temperature the fit says so. With uncertainties for all points the fit is weighted; scatter
+ * beyond them widens the errors.
  *
  * @returns null for fewer than two different temperatures
  * @throws RangeError for a resistance that is not positive or a temperature below absolute zero
@@ -91,8 +94,8 @@ export interface ReducedResistance {
 }
 
 /**
- * Carries a resistance from the temperature it was measured at to another with the activation energy of a fit; the energy's
- * uncertainty and the temperature's own enter the result.
+ * Carries a resistance from the temperature it was measured at to another with the activation energy of a
+ * fit; the energy's uncertainty and the temperature's own enter the result.
  */
 export function reduceResistance(
   fit: TemperatureFit,

@@ -13,9 +13,9 @@ export interface TwoLevelResult {
 }
 
 /**
- * DC resistance by the two-level method of IEC 61960-3 (clause 7.7; number of the clause from memory):
- * R = (U₁ − U₂)/(I₂ − I₁), U₁ read after 10 s at 0.2 I_t, U₂ after 1 s at 1.0 I_t. The sign that currents are counted with
- * does not matter.
+ * DC resistance by the two-level method of IEC 61960-3 (clause 7.7; number of the clause from memory): R =
+ * (U₁ − U₂)/(I₂ − I₁), U₁ read after 10 s at 0.2 I_t, U₂ after 1 s at 1.0 I_t. The sign that currents are
+ * counted with does not matter.
  */
 export function twoLevelResistance(first: CurrentLevel, second: CurrentLevel): TwoLevelResult {
   const change = second.currentA - first.currentA;

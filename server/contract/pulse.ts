@@ -1,8 +1,8 @@
 import { z } from 'zod';
 
 /**
- * Result of evaluating a pulse record. Units are in the names; current is positive on charge; SOC is 0…1; a missing
- * number is null and a `reason` beside it holds a code.
+ * Result of evaluating a pulse record. Units are in the names; current is positive on charge; SOC is 0…1; a
+ * missing number is null and a `reason` beside it holds a code.
  */
 
 const number = z.number();
@@ -38,7 +38,9 @@ export const timedResistance = z.object({
   durationS: number,
   valueOhm: nullableNumber,
   standardUncertaintyOhm: nullableNumber,
-  /** Why the value is missing: pulse-too-short, sampling-too-coarse, current-not-settled, no-step-in-current. */
+  /**
+   * Why the value is missing: pulse-too-short, sampling-too-coarse, current-not-settled, no-step-in-current.
+   */
   reason: reasonCode,
   /** The time after the step of the sample or the two samples used. */
   sampledAtS: nullableNumber,

@@ -23,8 +23,9 @@ export const DEFAULT_DURATIONS_S = [0.1, 0.2, 0.5, 1, 2, 5, 10, 18, 30] as const
 export const DEFAULT_LONGEST_PULSE_S = 150;
 
 /**
- * Evaluates a pulse record wholly: steps, pulses, resistances at their durations, the standard methods, a circuit for every pulse, open-circuit
- * voltages and the table over SOC. A pure function of the record, the settings and {@link PULSE_VERSION}.
+ * Evaluates a pulse record wholly: steps, pulses, resistances at their durations, the standard methods, a
+ * circuit for every pulse, open-circuit voltages and the table over SOC. A pure function of the record, the
+ * settings and {@link PULSE_VERSION}.
  *
  * @param asked settings that differ from the defaults; what is not known is null
  * @throws RangeError naming column, row and value where the record is unfit, or the setting that cannot be

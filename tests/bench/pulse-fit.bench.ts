@@ -7,7 +7,10 @@ import { type PulseFitRecord, pulseFitRecords } from './pulseFitRecords.ts';
 const count = 200;
 const rounds = 15;
 
-/** SciPy's curve_fit (Levenberg–Marquardt of MINPACK), analytic Jacobian, the two phases split before the clock starts. */
+/**
+ * SciPy's curve_fit (Levenberg–Marquardt of MINPACK), analytic Jacobian, the two phases split before the
+ * clock starts.
+ */
 const scipy = `
 import sys, json, time
 import numpy as np

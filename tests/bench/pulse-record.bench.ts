@@ -6,8 +6,9 @@ import { pulseRecordSample } from './pulseRecordSample.ts';
 const rounds = 9;
 
 /**
- * SciPy's part: for every pulse curve_fit (lm, analytic Jacobian) with one, two and three branches, as choosing their number needs; the pulses cut
- * out and the phases split before the clock starts, ideal steps of current instead of the measured one.
+ * SciPy's part: for every pulse curve_fit (lm, analytic Jacobian) with one, two and three branches, as
+ * choosing their number needs; the pulses cut out and the phases split before the clock starts, ideal steps
+ * of current instead of the measured one.
  */
 const scipy = `
 import sys, json, time

@@ -16,8 +16,8 @@ export interface PulseFitRecord {
 }
 
 /**
- * Records of 1,000 samples: 30 s discharge of 2 A out of rest and 70 s of relaxation, two branches drawn at random. Uniform: every
- * 0.1 s; else intervals between 0.03 and 0.17 s.
+ * Records of 1,000 samples: 30 s discharge of 2 A out of rest and 70 s of relaxation, two branches drawn at
+ * random. Uniform: every 0.1 s; else intervals between 0.03 and 0.17 s.
  */
 export function pulseFitRecords(count: number, uniform: boolean, seed = 20): PulseFitRecord[] {
   const random = seededRandom(seed);

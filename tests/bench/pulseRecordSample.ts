@@ -11,8 +11,9 @@ export interface PulseRecordSample {
 }
 
 /**
- * About 20,000 rows: 20 times a discharge pulse of 30 s (every 0.1 s) with its relaxation (0.1 s for a minute, then 1 s for four minutes more), 0.2 mV of noise,
- * readings in steps of 0.1 mV and 1 mA; the current of the pulses is noisy by 1 mA.
+ * About 20,000 rows: 20 times a discharge pulse of 30 s (every 0.1 s) with its relaxation (0.1 s for a
+ * minute, then 1 s for four minutes more), 0.2 mV of noise, readings in steps of 0.1 mV and 1 mA; the current
+ * of the pulses is noisy by 1 mA.
  */
 export function pulseRecordSample(seed = 9): PulseRecordSample {
   const normal = normalSource(seededRandom(seed));

@@ -71,7 +71,8 @@ describe.skipIf(sharedIsMissing(`datasets/${folder}`))('2.9 Ah cell, pulses at 2
     const r0Ohm = atHalfCharge(pulses, -1.45).circuit?.r0Ohm ?? Number.NaN;
     expect(r0Ohm / real(1067)).toBeGreaterThan(1);
     expect(r0Ohm / real(1067)).toBeLessThan(1.35);
-    // The difference: readings within 0.6 s of an edge are not settled, so charge transfer (some milliseconds) counts as R0.
+    // The difference: readings within 0.6 s of an edge are not settled, so charge transfer (some
+    // milliseconds) counts as R0.
     expect(record.unsettledS).toBeGreaterThan(0.3);
     expect(Math.abs(r0Ohm / real(1) - 1)).toBeLessThan(0.03);
   });

@@ -18,7 +18,9 @@ import { twoLevelResistance } from '../../fitting/resistance/twoLevel.ts';
 const stepResponse = (t: number): number =>
   0.03 + 0.015 * (1 - Math.exp(-t / 5)) + 0.02 * (1 - Math.exp(-t / 60));
 
-/** Rest, then steps of current at the given levels; the voltage follows the circuit above by superposition. */
+/**
+ * Rest, then steps of current at the given levels; the voltage follows the circuit above by superposition.
+ */
 function circuitRecord(levels: readonly { currentA: number; seconds: number }[]): RecordColumns {
   const edges: { atS: number; changeA: number }[] = [];
   const rows: [number, number][] = [];

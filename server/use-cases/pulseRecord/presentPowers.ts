@@ -28,7 +28,10 @@ export function presentTwoLevel(findings: PulseFindings): TwoLevelResistance[] {
   }));
 }
 
-/** Pulse-power resistances and powers of the HPPC kind: every discharge pulse with the charge pulse soon after it. */
+/**
+ * Pulse-power resistances and powers of the HPPC kind: every discharge pulse with the charge pulse soon after
+ * it.
+ */
 export function presentPulsePowers(findings: PulseFindings, rests: readonly RestPoint[]): PulsePower[] {
   const { record, finding, pulses, soc, settings } = findings;
   const powers: PulsePower[] = [];

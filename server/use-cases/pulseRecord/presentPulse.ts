@@ -83,7 +83,9 @@ function temperaturesOf(
   return { temperatureC: before, temperatureReason: null, temperatureRiseC: highest - before };
 }
 
-/** A fitted circuit with its errors widened for correlated residuals and quantisation, without the fixture. */
+/**
+ * A fitted circuit with its errors widened for correlated residuals and quantisation, without the fixture.
+ */
 function presentCircuit(fitted: PulseCircuit, settings: PulseSettings): CircuitFit | null {
   const { chosen } = fitted;
   if (chosen === null) return null;

@@ -50,8 +50,8 @@ export function presentRests(findings: PulseFindings): RestPoint[] {
 }
 
 /**
- * Where a rest that a pulse's circuit was fitted on is heading, by that circuit; null for other rests. A tenth of the
- * extrapolation is added to the uncertainty, as for other rests.
+ * Where a rest that a pulse's circuit was fitted on is heading, by that circuit; null for other rests. A
+ * tenth of the extrapolation is added to the uncertainty, as for other rests.
  */
 function afterPulse(findings: PulseFindings, stepIndex: number): RelaxationEnd | null {
   const { record, finding, pulses, circuits } = findings;

@@ -4,7 +4,10 @@ import { readRecordColumnAt, type StoredRecord } from '../../store/records.ts';
 import type { Store } from '../../store/store.ts';
 import { namesChargeCounter } from './chargeCounterName.ts';
 
-/** A stored record with its instrument's charge counter, where it has one that fits the current: it bridges gaps. */
+/**
+ * A stored record with its instrument's charge counter, where it has one that fits the current: it bridges
+ * gaps.
+ */
 export function withChargeCounter(store: Store, stored: StoredRecord, record: RecordColumns): RecordColumns {
   const place = stored.columns.findIndex(
     (column) => column.role === 'extra' && namesChargeCounter(column.name),

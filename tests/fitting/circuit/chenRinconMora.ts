@@ -1,8 +1,8 @@
 import { type CircuitWindow, circuitWindow } from '../../../fitting/circuit/circuitWindow.ts';
 
 /**
- * Parameters of the 850 mAh polymer cell of M. Chen and G. A. Rincón-Mora, IEEE Trans. Energy Convers. 21 (2006) 504,
- * doi:10.1109/TEC.2006.874229, at a state of charge.
+ * Parameters of the 850 mAh polymer cell of M. Chen and G. A. Rincón-Mora, IEEE Trans. Energy Convers. 21
+ * (2006) 504, doi:10.1109/TEC.2006.874229, at a state of charge.
  */
 export function chenParameters(soc: number): {
   ocvV: number;
@@ -37,8 +37,8 @@ export interface SimulatedPulse {
 }
 
 /**
- * One pulse out of rest with its relaxation, parameters frozen at the SOC, in closed form (not by the recursion that is under test). Two rows at each
- * edge, before and after it.
+ * One pulse out of rest with its relaxation, parameters frozen at the SOC, in closed form (not by the
+ * recursion that is under test). Two rows at each edge, before and after it.
  */
 export function simulatePulse(options: SimulatedPulse): CircuitWindow {
   const { currentA, pulseS, relaxationS, intervalS, noiseV, resolutionV, normal } = options;

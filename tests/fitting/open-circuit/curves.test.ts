@@ -87,7 +87,10 @@ describe('ocvCurve(points)', () => {
   });
 });
 
-/** A slow discharge and charge of a cell with a straight OCV, hysteresis and polarisation, read with an offset. */
+/**
+ * A slow discharge and charge of a cell with a straight OCV, hysteresis and polarisation, read with an
+ * offset.
+ */
 function slowRecord(offsetA: number, ohm: number, hysteresisV: number) {
   const n = 2000;
   const rows: [number, number, number][] = [];

@@ -25,7 +25,10 @@ export interface MadeWith {
   readonly seed?: number;
 }
 
-/** A record of parts: voltage = OCV + R·I with noise and quantisation; rows begin one interval after the part before. */
+/**
+ * A record of parts: voltage = OCV + R·I with noise and quantisation; rows begin one interval after the part
+ * before.
+ */
 export function recordOf(parts: readonly Part[], made: MadeWith = {}): RecordColumns {
   const { ohm = 0.03, noiseV = 0, noiseA = 0, resolutionV = 0, resolutionA = 0, seed = 1 } = made;
   const normal = normalSource(seededRandom(seed));
