@@ -4,7 +4,7 @@ import { csvText } from './csv.ts';
 import { identifier } from './names.ts';
 import type { PackageTable } from './packageTable.ts';
 import { packageTables } from './packageTables.ts';
-import { type ExportRecord, recordColumnName, recordCsv } from './recordCsv.ts';
+import { type ExportRecord, recordColumnNames, recordCsv } from './recordCsv.ts';
 
 /** A fixed time for every entry of the archive, so that equal parameters give equal bytes. */
 const entryTime = new Date(1980, 0, 1);
@@ -77,6 +77,7 @@ function tableResource(table: PackageTable): Record<string, unknown> {
 }
 
 function recordResource(record: ExportRecord, path: string): Record<string, unknown> {
+  const names = recordColumnNames(record);
   return {
     profile: 'tabular-data-resource',
     name: `record-test-${record.testId}`,
@@ -88,12 +89,12 @@ function recordResource(record: ExportRecord, path: string): Record<string, unkn
     encoding: 'utf-8',
     dialect,
     schema: {
-      fields: record.columns.map((column) => ({
-        name: recordColumnName(column),
+      fields: record.columns.map((column, i) => ({
+        name: names[i],
         type: 'number',
         unit: column.unit,
         description: `${column.name}, as recorded`,
-        constraints: { required: true },
+        ...(column.values.some(Number.isNaN) ? {} : { constraints: { required: true } }),
       })),
       missingValues,
     },

@@ -21,6 +21,18 @@ export function recordColumnName(column: { name: string; unit: string }): string
   return unit === '' || column.name.endsWith(`_${unit}`) ? column.name : `${column.name}_${unit}`;
 }
 
+/** The names of a record's columns in a file, each once. */
+export function recordColumnNames(record: ExportRecord): string[] {
+  const taken = new Set<string>();
+  return record.columns.map((column) => {
+    const base = recordColumnName(column);
+    let name = base;
+    for (let n = 2; taken.has(name); n++) name = `${base}_${n}`;
+    taken.add(name);
+    return name;
+  });
+}
+
 /** @throws ExportRefused where the record has no rows or no columns. */
 export function checkRecord(record: ExportRecord): number {
   const rowCount = record.columns[0]?.values.length ?? 0;
@@ -29,21 +41,24 @@ export function checkRecord(record: ExportRecord): number {
   return rowCount;
 }
 
+/** A missing sample is kept as NaN inside and never written as such. */
+function valueText(value: number): string {
+  return Number.isNaN(value) ? '' : numberText(value);
+}
+
 /** Rows turned to text at a time: keeps strings short whatever the length of the record. */
 const rowsPerPart = 65_536;
 
-/** The record as CSV (RFC 4180, UTF-8); every number reads back to the same float64. */
+/** The record as CSV (RFC 4180, UTF-8); every number reads back to the same float64, a missing one is an empty field. */
 export function recordCsv(record: ExportRecord): Uint8Array {
   const rowCount = checkRecord(record);
-  const parts = [
-    Buffer.from(`${record.columns.map((column) => csvField(recordColumnName(column))).join(',')}\r\n`),
-  ];
+  const parts = [Buffer.from(`${recordColumnNames(record).map(csvField).join(',')}\r\n`)];
   const columns = record.columns.map((column) => column.values);
   for (let start = 0; start < rowCount; start += rowsPerPart) {
     const end = Math.min(rowCount, start + rowsPerPart);
     let text = '';
     for (let row = start; row < end; row++) {
-      for (let c = 0; c < columns.length; c++) text += `${c === 0 ? '' : ','}${numberText(columns[c][row])}`;
+      for (let c = 0; c < columns.length; c++) text += `${c === 0 ? '' : ','}${valueText(columns[c][row])}`;
       text += '\r\n';
     }
     parts.push(Buffer.from(text));

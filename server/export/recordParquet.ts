@@ -1,20 +1,20 @@
 import { parquetWriteBuffer } from 'hyparquet-writer';
-import { checkRecord, type ExportRecord, recordColumnName } from './recordCsv.ts';
+import { checkRecord, type ExportRecord, recordColumnNames } from './recordCsv.ts';
 
 /**
- * The record as a Parquet file: one DOUBLE column for each column of the record, nothing missing, Snappy. Cell, test
- * and units stand in the key-value metadata, the units as UCUM codes.
+ * The record as a Parquet file: one DOUBLE column for each column of the record, a missing sample as null, Snappy. Cell,
+ * test and units stand in the key-value metadata, the units as UCUM codes.
  */
 export function recordParquet(record: ExportRecord): Uint8Array {
   checkRecord(record);
-  const units = Object.fromEntries(record.columns.map((column) => [recordColumnName(column), column.unit]));
+  const names = recordColumnNames(record);
+  const units = Object.fromEntries(record.columns.map((column, i) => [names[i], column.unit]));
   const buffer = parquetWriteBuffer({
-    columnData: record.columns.map((column) => ({
-      name: recordColumnName(column),
-      data: column.values,
-      type: 'DOUBLE',
-      nullable: false,
-    })),
+    columnData: record.columns.map(({ values }, i) => {
+      const nullable = values.some(Number.isNaN);
+      const data = nullable ? Array.from(values, (v) => (Number.isNaN(v) ? null : v)) : values;
+      return { name: names[i], data, type: 'DOUBLE', nullable };
+    }),
     rowGroupSize: 500_000,
     createdBy: 'gemel',
     kvMetadata: [

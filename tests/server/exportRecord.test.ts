@@ -3,12 +3,15 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { DuckDBInstance } from '@duckdb/node-api';
 import { parse } from 'csv-parse/sync';
+import { unzipSync } from 'fflate';
 import { parquetMetadata, parquetReadObjects } from 'hyparquet';
 import { describe, expect, it } from 'vitest';
+import { csvPackage } from '../../server/export/csvPackage.ts';
 import { type ExportRecord, recordCsv } from '../../server/export/recordCsv.ts';
 import { recordParquet } from '../../server/export/recordParquet.ts';
 import { ExportRefused } from '../../server/export/refusal.ts';
-import { hostileName } from './exportFixture.ts';
+import { checkDataPackage } from './dataPackageRules.ts';
+import { hostileName, stackFixture } from './exportFixture.ts';
 
 const rows = 70_001;
 const record: ExportRecord = {
@@ -80,6 +83,34 @@ describe('the record as Parquet', () => {
         type: 'DOUBLE',
       },
     ]);
+  });
+});
+
+describe('a record with a missing sample and two columns of one name', () => {
+  const odd: ExportRecord = {
+    ...record,
+    columns: [
+      { name: 'time', unit: 's', values: Float64Array.of(0, 1, 2) },
+      { name: 'temperature', unit: 'Cel', values: Float64Array.of(25, Number.NaN, 26) },
+      { name: 'temperature', unit: 'Cel', values: Float64Array.of(20, 21, 22) },
+    ],
+  };
+
+  it('has an empty field in CSV and null in Parquet, never NaN, and names each column once', async () => {
+    expect(Buffer.from(recordCsv(odd)).toString()).toBe(
+      'time_s,temperature_C,temperature_C_2\r\n0,25,20\r\n1,,21\r\n2,26,22\r\n',
+    );
+    const bytes = recordParquet(odd);
+    const file = bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength) as ArrayBuffer;
+    expect(await parquetReadObjects({ file })).toEqual([
+      { time_s: 0, temperature_C: 25, temperature_C_2: 20 },
+      { time_s: 1, temperature_C: null, temperature_C_2: 21 },
+      { time_s: 2, temperature_C: 26, temperature_C_2: 22 },
+    ]);
+  });
+
+  it('keeps to the Data Package rules in the CSV package', () => {
+    expect(checkDataPackage(unzipSync(csvPackage(stackFixture(), [odd]))).broken).toEqual([]);
   });
 });
 
