@@ -37,6 +37,8 @@ export interface DialectOptions {
 }
 
 export const maxColumns = 512;
+/** Longer names are no names; and patterns over names of any length could take any time. */
+const maxNameLength = 200;
 const delimiters: readonly Delimiter[] = ['\t', ';', ',', '|'];
 const linesLookedAt = 400;
 
@@ -212,6 +214,16 @@ function checkHeader(header: readonly string[], line: number | null): void {
       value: String(header.length),
       reason: `The file has ${header.length} columns`,
       expected: `At most ${maxColumns} columns are taken`,
+    });
+  }
+  const long = header.find((name) => name.length > maxNameLength);
+  if (long !== undefined) {
+    throw new RefusedFile({
+      code: 'field-too-long',
+      row: line,
+      value: long,
+      reason: `A column's name is longer than ${maxNameLength} characters`,
+      expected: 'Give the columns short names',
     });
   }
   const seen = new Set<string>();

@@ -36,9 +36,10 @@ function readQuoted(line: string, start: number): { text: string; next: number }
   return { text, next: line.length };
 }
 
+// No part may match the same digits in two ways, or a long field takes time with the square of its length.
 const plainNumber = {
-  '.': /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/,
-  ',': /^[+-]?(\d+,?\d*|,\d+)([eE][+-]?\d+)?$/,
+  '.': /^[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?$/,
+  ',': /^[+-]?(\d+(,\d*)?|,\d+)([eE][+-]?\d+)?$/,
 };
 
 /**

@@ -128,6 +128,10 @@ describe('a broken record file is refused with its place:', () => {
       `${head}${good}2,${'3'.repeat(500)},0\n`,
       { code: 'field-too-long', row: 4, column: 'voltage_V' },
     ],
+    'a column name without end': [
+      `time_s,voltage_V,current_A,${'_-'.repeat(50_000)}\n0,3.7,0,1\n`,
+      { code: 'field-too-long', row: 1 },
+    ],
     'a line without end': [`${head}${good}${'1'.repeat(3_000_000)}`, { code: 'line-too-long' }],
     '10,000 columns': [
       `${Array.from({ length: 10_000 }, (_, i) => `c${i}`).join(',')}\n${'1,'.repeat(9_999)}1\n`,

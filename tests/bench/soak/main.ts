@@ -29,7 +29,7 @@ async function main(wanted: readonly string[]): Promise<void> {
     const summary = await runFuzz(1_000_000, 1_000_000 + fuzzFiles, counter('mutated files', fuzzFiles));
     console.log(
       `\n${summary.files} mutated files: ${summary.taken} taken, ${summary.files - summary.taken} refused by name, ` +
-        `slowest ${summary.slowestMs.toFixed(0)} ms, peak memory ${summary.peakMb.toFixed(0)} MB`,
+        `slowest ${summary.slowestMs.toFixed(0)} ms (file ${summary.slowest}), peak memory ${summary.peakMb.toFixed(0)} MB`,
     );
     for (const [code, times] of Object.entries(summary.refused).sort((a, b) => b[1] - a[1])) {
       console.log(`  ${code.padEnd(24)}${times}`);

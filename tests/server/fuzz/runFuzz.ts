@@ -12,6 +12,8 @@ export interface FuzzSummary {
   readonly taken: number;
   readonly refused: Readonly<Record<string, number>>;
   readonly slowestMs: number;
+  /** Number of the file that took longest. */
+  readonly slowest: number;
   readonly peakMb: number;
 }
 
@@ -24,11 +26,16 @@ export async function runFuzz(from: number, to: number, tell?: (done: number) =>
   const refused: Record<string, number> = {};
   let taken = 0;
   let slowestMs = 0;
+  let slowest = from;
   let peakMb = 0;
   for (let n = from; n < to; n++) {
     const start = performance.now();
     const code = await outcome(n);
-    slowestMs = Math.max(slowestMs, performance.now() - start);
+    const took = performance.now() - start;
+    if (took > slowestMs) {
+      slowestMs = took;
+      slowest = n;
+    }
     if (code === null) taken++;
     else refused[code] = (refused[code] ?? 0) + 1;
     if (n % 500 === 0) {
@@ -36,7 +43,7 @@ export async function runFuzz(from: number, to: number, tell?: (done: number) =>
       tell?.(n - from);
     }
   }
-  return { files: to - from, taken, refused, slowestMs, peakMb };
+  return { files: to - from, taken, refused, slowestMs, slowest, peakMb };
 }
 
 /** The code of the refusal of file `n`, or null where it was taken. */
