@@ -11,6 +11,9 @@ export interface TauRange {
   readonly lengthS: number;
 }
 
+/** Rows that all bear one time stamp have no interval; the bounds need one above 0. */
+const SHORTEST_S = 1e-6;
+
 /**
  * Bounds of the time constants from the sampling and the length of a window: a third of the interval just
  * after the current's changes, and twice the time from the first change to the end. Nothing outside can be
@@ -34,7 +37,7 @@ export function tauBounds(window: CircuitWindow): TauRange {
     if (timeS[k] > timeS[k - 1]) intervals.push(timeS[k] - timeS[k - 1]);
   }
   const fallback = runs.length > 0 ? (timeS[n - 1] - timeS[0]) / n : 1;
-  let intervalS = intervals.length > 0 ? medianInPlace(intervals) : fallback;
+  let intervalS = Math.max(intervals.length > 0 ? medianInPlace(intervals) : fallback, SHORTEST_S);
   const lengthS = Math.max(timeS[n - 1] - timeS[first], intervalS);
   let counts = first + 1;
   while (counts < n && scored[counts] === 0) counts++;
