@@ -1,7 +1,13 @@
 import { describe, expect, it } from 'vitest';
+import { bufferSource } from '../../server/import/byteSource.ts';
 import { readRuns } from '../../server/import/readRecordFile.ts';
 import { RefusedFile } from '../../server/import/refusedFile.ts';
+import { findRecord, readRecord } from '../../server/store/records.ts';
+import { importFile } from '../../server/use-cases/importFile.ts';
+import { openTestApp } from '../support/testApp.ts';
+import { mutatedFile } from './fuzz/mutateFile.ts';
 import { endlessSource, runFuzz } from './fuzz/runFuzz.ts';
+import { makeLot } from './importLot.ts';
 
 describe('the reader of files', () => {
   it('takes or refuses by name each of 10,000 mutated files, without crash, hang or growing memory', async () => {
@@ -23,4 +29,32 @@ describe('the reader of files', () => {
     }
     await expect(readRuns(endlessSource('', 10, billion))).rejects.toBeInstanceOf(RefusedFile);
   });
+});
+
+describe('the import of mutated files', () => {
+  it('takes each whole or not at all, and leaves a report of every one', async () => {
+    const test = await openTestApp();
+    const { store } = test.context;
+    makeLot(store, 'L-1');
+    let taken = 0;
+    for (let n = 0; n < 300; n++) {
+      const bytes = mutatedFile(2_000_000 + n);
+      const file = { name: `f${n}.csv`, open: async () => bufferSource(bytes), rereadable: true };
+      const report = await importFile(test.context, file, { lot: 'L-1', cell: 'X' }, 'fuzz');
+      expect(report.refusal === null).toBe(report.state === 'taken');
+      if (report.state === 'taken') taken++;
+    }
+    expect(taken).toBeGreaterThan(10);
+    const counts = store.get(
+      `SELECT (SELECT COUNT(*) FROM SourceFile) AS files, (SELECT COUNT(*) FROM SourceFile WHERE state = 'taken') AS taken,
+         (SELECT COUNT(*) FROM Record WHERE state <> 'sealed' OR testId IS NULL) AS unfinished,
+         (SELECT COUNT(*) FROM RecordChunk WHERE recordId NOT IN (SELECT id FROM Record)) AS orphans`,
+    );
+    expect(counts).toEqual({ files: 300, taken, unfinished: 0, orphans: 0 });
+    for (const { id } of store.all<{ id: number }>('SELECT testId AS id FROM Record')) {
+      const record = findRecord(store, id)!;
+      expect(readRecord(store, record).timeS.length).toBe(record.rowCount);
+    }
+    await test.close();
+  }, 60_000);
 });
