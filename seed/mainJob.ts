@@ -49,7 +49,7 @@ export async function runMainJob(context: Context, folder: string, print: Print)
   await takeFile(context, lot, writeCycling(folder, cyclingCells(pairing)));
   followAgeing(context, lot, print);
   const studyId = await studyStack(context, stackIds[0], print);
-  exportResults(context, lot, pairing, stackIds, studyId, print);
+  await exportResults(context, lot, pairing, stackIds, studyId, print);
 }
 
 async function createDemonstrationLot(context: Context): Promise<Lot> {
@@ -189,14 +189,14 @@ function cyclingCells(pairing: StoredPairing): string[] {
   return bestPairs(pairing).flatMap((pair) => pair.cells.map((cell) => cell.serial));
 }
 
-function exportResults(
+async function exportResults(
   context: Context,
   lot: Lot,
   pairing: StoredPairing,
   stackIds: readonly number[],
   studyId: number,
   print: Print,
-): void {
+): Promise<void> {
   const wanted = [
     { format: 'parameters-json', subjectKind: 'lot', subjectId: lot.id },
     { format: 'csv-package', subjectKind: 'lot', subjectId: lot.id },
@@ -211,7 +211,7 @@ function exportResults(
       ]),
   ] as const;
   for (const request of wanted) {
-    const made = createExport(context, exportRequest.parse(request));
+    const made = await createExport(context, exportRequest.parse(request));
     print(`Exported ${made.fileName} (${made.bytes} bytes): on the page of exports`);
   }
 }

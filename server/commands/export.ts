@@ -43,13 +43,13 @@ export function registerExport(program: Command): void {
     );
 }
 
-function exportToFile(
+async function exportToFile(
   context: Context,
   format: string,
   kind: string,
   subject: string,
   options: ExportOptions,
-): void {
+): Promise<void> {
   const subjectKind = oneOf(exportSubjectKind.options, kind, 'kind');
   const request = createBody.parse({
     format: oneOf(exportFormat.options, format, 'format'),
@@ -63,7 +63,7 @@ function exportToFile(
       ? {}
       : { profileAgainst: oneOf(['time', 'soc'], options.against, '--against') }),
   });
-  const written = writeExport(context, request);
+  const written = await writeExport(context, request);
   const path = placeFor(options.out, written.fileName);
   const entry = recordExport(context, request, written);
   writeFileSync(path, written.data, { flag: 'wx' });

@@ -49,10 +49,13 @@ function valueText(value: number): string {
 /** Rows turned to text at a time: keeps strings short whatever the length of the record. */
 const rowsPerPart = 65_536;
 
-/** The record as CSV (RFC 4180, UTF-8); every number reads back to the same float64, a missing one is an empty field. */
-export function recordCsv(record: ExportRecord): Uint8Array {
+/**
+ * The record as CSV (RFC 4180, UTF-8) in parts of {@link rowsPerPart} rows, so that whoever writes a long one can do other
+ * things between them. Every number reads back to the same float64; a missing one is an empty field.
+ */
+export function* recordCsvParts(record: ExportRecord): Generator<Buffer> {
   const rowCount = checkRecord(record);
-  const parts = [Buffer.from(`${recordColumnNames(record).map(csvField).join(',')}\r\n`)];
+  yield Buffer.from(`${recordColumnNames(record).map(csvField).join(',')}\r\n`);
   const columns = record.columns.map((column) => column.values);
   for (let start = 0; start < rowCount; start += rowsPerPart) {
     const end = Math.min(rowCount, start + rowsPerPart);
@@ -61,7 +64,11 @@ export function recordCsv(record: ExportRecord): Uint8Array {
       for (let c = 0; c < columns.length; c++) text += `${c === 0 ? '' : ','}${valueText(columns[c][row])}`;
       text += '\r\n';
     }
-    parts.push(Buffer.from(text));
+    yield Buffer.from(text);
   }
-  return Buffer.concat(parts);
+}
+
+/** The whole record as CSV. */
+export function recordCsv(record: ExportRecord): Uint8Array {
+  return Buffer.concat([...recordCsvParts(record)]);
 }

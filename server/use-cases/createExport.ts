@@ -6,8 +6,8 @@ import { insertExport } from '../store/exports.ts';
 import { type WrittenExport, writeExport } from './writeExport.ts';
 
 /** Writes an export and records it: who, what, when, and the hash of the bytes. */
-export function createExport(context: Context, request: CreateExport): ExportEntry {
-  return recordExport(context, request, writeExport(context, request));
+export async function createExport(context: Context, request: CreateExport): Promise<ExportEntry> {
+  return recordExport(context, request, await writeExport(context, request));
 }
 
 /** Records that a written export was handed out, with its bytes. */

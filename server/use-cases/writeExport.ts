@@ -1,3 +1,4 @@
+import { setImmediate as breathe } from 'node:timers/promises';
 import type { Context } from '../context.ts';
 import { type ChargeStudyDescription, chargeStudyDescription } from '../contract/chargeStudy.ts';
 import {
@@ -16,7 +17,7 @@ import { circuitSubjectOf } from '../export/circuitSubject.ts';
 import { csvPackage } from '../export/csvPackage.ts';
 import { fileNamePart } from '../export/names.ts';
 import { parametersJson } from '../export/parametersJson.ts';
-import { recordCsv } from '../export/recordCsv.ts';
+import { recordCsvParts } from '../export/recordCsv.ts';
 import { recordParquet } from '../export/recordParquet.ts';
 import { ExportRefused } from '../export/refusal.ts';
 import { spiceSubcircuit } from '../export/spiceSubcircuit.ts';
@@ -47,20 +48,22 @@ const fileKinds: Readonly<Record<ExportFormat, readonly [ending: string, mediaTy
 
 /** Largest number of samples that are put into one file; a database row must hold it. */
 const mostSamples = 40_000_000;
+/** The same for records inside a package, which is packed in one go. */
+const mostPackedSamples = 8_000_000;
 
 /**
  * Writes one thing in one format; nothing is stored.
  *
  * @throws Refusal `cannot-export` naming what is missing or outside its range, `not-found`, `too-large`.
  */
-export function writeExport(context: Context, request: CreateExport): WrittenExport {
+export async function writeExport(context: Context, request: CreateExport): Promise<WrittenExport> {
   const allowed = formatsOfSubject[request.subjectKind];
   if (!allowed.includes(request.format))
     throw new Refusal('cannot-export', `A ${request.subjectKind} cannot be written as ${request.format}.`, [
       fieldError('format', request.format, 'does not fit the subject', `one of: ${allowed.join(', ')}`),
     ]);
   try {
-    const { name, data } = writeBytes(context, request);
+    const { name, data } = await writeBytes(context, request);
     const [ending, mediaType] = fileKinds[request.format];
     const fileName = `${fileNamePart(name)}-${ending}`;
     return { fileName, mediaType, data: typeof data === 'string' ? Buffer.from(data, 'utf8') : data };
@@ -72,7 +75,10 @@ export function writeExport(context: Context, request: CreateExport): WrittenExp
   }
 }
 
-function writeBytes(context: Context, request: CreateExport): { name: string; data: Uint8Array | string } {
+async function writeBytes(
+  context: Context,
+  request: CreateExport,
+): Promise<{ name: string; data: Uint8Array | string }> {
   if (request.subjectKind === 'test') return writeRecord(context, request);
   if (request.subjectKind === 'charge-study') return writeStudy(context, request);
   const set = readParameters(context, parameterSetKind.parse(request.subjectKind), request.subjectId);
@@ -91,7 +97,7 @@ function writeParameters(context: Context, request: CreateExport, set: Parameter
             set.cells.map((cell) => cell.id),
           )
         : [];
-      checkSize(context, tests);
+      checkSize(context, tests, mostPackedSamples);
       return csvPackage(
         set,
         tests.map((id) => readExportRecord(context, id)),
@@ -110,11 +116,21 @@ function writeParameters(context: Context, request: CreateExport, set: Parameter
   }
 }
 
-function writeRecord(context: Context, request: CreateExport): { name: string; data: Uint8Array } {
-  checkSize(context, [request.subjectId]);
+async function writeRecord(
+  context: Context,
+  request: CreateExport,
+): Promise<{ name: string; data: Uint8Array }> {
+  checkSize(context, [request.subjectId], mostSamples);
   const record = readExportRecord(context, request.subjectId);
-  const data = request.format === 'record-parquet' ? recordParquet(record) : recordCsv(record);
-  return { name: `${record.cell} test ${record.testId}`, data };
+  const name = `${record.cell} test ${record.testId}`;
+  if (request.format === 'record-parquet') return { name, data: await recordParquet(record) };
+  const parts: Buffer[] = [];
+  for (const part of recordCsvParts(record)) {
+    parts.push(part);
+    // A long record must not hold up the other requests of the service.
+    await breathe();
+  }
+  return { name, data: Buffer.concat(parts) };
 }
 
 function writeStudy(context: Context, request: CreateExport): { name: string; data: string } {
@@ -150,15 +166,10 @@ function withSeries(description: ChargeStudyDescription, result: ChargeStudyResu
   return studyCharge({ ...description, questions: { stackOnly: false, seriesStepS } });
 }
 
-function checkSize(context: Context, testIds: readonly number[]): void {
+function checkSize(context: Context, testIds: readonly number[], most: number): void {
   const samples = testIds.reduce((sum, id) => sum + countSamples(context, id), 0);
-  if (samples <= mostSamples) return;
+  if (samples <= most) return;
   throw new Refusal('too-large', `The records hold ${samples} samples, too many for one file.`, [
-    fieldError(
-      'withRecords',
-      samples,
-      'too many samples',
-      `at most ${mostSamples}; export the tests one by one`,
-    ),
+    fieldError('withRecords', samples, 'too many samples', `at most ${most}; export the tests one by one`),
   ]);
 }

@@ -19,7 +19,7 @@ const written = [
   (await at('server/export/spiceTestBench.ts')).spiceTestBench(subject, benchChargeOf(subject.cells)),
   (await at('server/export/cHeader.ts')).cHeader(subject),
   (await at('server/export/recordCsv.ts')).recordCsv(record),
-  (await at('server/export/recordParquet.ts')).recordParquet(record),
+  await (await at('server/export/recordParquet.ts')).recordParquet(record),
 ];
 console.log(written.map((data) => createHash('sha256').update(data).digest('hex')).join('\\n'));
 `;
