@@ -1,14 +1,16 @@
 import { availableParallelism } from 'node:os';
 import { extname } from 'node:path';
+import { setTimeout as delay } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { MessageChannel } from 'node:worker_threads';
 import type { Logger } from 'pino';
 import { Piscina } from 'piscina';
 import type { Job } from '../contract/jobs.ts';
+import { storageRefusal } from '../errors.ts';
 import { toRefusal } from '../problem.ts';
-import { finishJob, noteProgress, takeNextJob } from '../store/jobs.ts';
+import { finishJob, hasWaitingJob, noteProgress, takeNextJob } from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
-import type { SqlStore } from '../store/store.ts';
+import { openSqlStore, type SqlStore } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';
 import { recoverJobs } from './queue.ts';
 import type { Task, TaskProgress } from './task.ts';
@@ -16,6 +18,7 @@ import type { Task, TaskProgress } from './task.ts';
 const lookEveryMs = 200;
 const heartbeatEveryMs = 2000;
 const recoverEveryMs = 30_000;
+const endAttempts = 300;
 
 export interface RunnerParts {
   readonly store: SqlStore;
@@ -40,6 +43,9 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
   const swept = sweepStagedRecords(store) + sweepUploads(store);
   const recovered = recoverJobs(store, now(), new Set());
   if (swept + recovered > 0) log.info({ swept, recovered }, 'left over from an earlier process');
+  // The queue is kept over a connection that never waits: while a worker writes, a wait would hold up every request.
+  const queue = openSqlStore(store.file);
+  queue.connection.pragma('busy_timeout = 0');
   const pool = makePool(threads);
   const running = new Map<number, { stop: Int32Array; ended: Promise<void>; heartbeat: NodeJS.Timeout }>();
   let closed = false;
@@ -48,15 +54,20 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
   function look(): void {
     try {
       while (!closed && running.size < threads) {
+        if (!hasWaitingJob(queue, now().toISOString())) return;
         const workerId = `${process.pid}:${++taken}`;
-        const job = takeNextJob(store, workerId, now().toISOString());
+        const job = takeNextJob(queue, workerId, now().toISOString());
         if (job === null) return;
         start(job, workerId);
       }
     } catch (error) {
-      // A busy or read-only database must not end the service; the jobs stay where they are.
-      log.warn({ error: String(error) }, 'the job queue cannot be read');
+      complain(error, 'the job queue cannot be read');
     }
+  }
+
+  /** A busy database is tried again at the next turn; a read-only one must not end the service either. */
+  function complain(error: unknown, what: string): void {
+    if (storageRefusal(error)?.code !== 'storage-busy') log.warn({ error: String(error) }, what);
   }
 
   function start(job: Job, workerId: string): void {
@@ -64,10 +75,10 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
     const { port1, port2 } = new MessageChannel();
     const note = (progress: TaskProgress | null): void => {
       try {
-        const { cancelRequested } = noteProgress(store, job.id, workerId, now().toISOString(), progress);
+        const { cancelRequested } = noteProgress(queue, job.id, workerId, now().toISOString(), progress);
         if (cancelRequested) Atomics.store(stop, 0, 1);
       } catch (error) {
-        log.warn({ job: job.id, error: String(error) }, 'progress cannot be stored');
+        complain(error, `progress of job ${job.id} cannot be stored`);
       }
     };
     port1.on('message', note);
@@ -96,33 +107,44 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
     running.set(job.id, { stop, ended, heartbeat });
   }
 
-  function fail(job: Job, workerId: string, error: unknown, stop: Int32Array): void {
+  async function fail(job: Job, workerId: string, error: unknown, stop: Int32Array): Promise<void> {
     const stopped = error instanceof Error && error.name === 'JobStopped';
     if (stopped && closed) return; // The next start finds the job without a worker and takes it up again.
     if (stopped || Atomics.load(stop, 0) === 1) {
-      end(job, workerId, { state: 'cancelled', error: 'The job was cancelled.' });
+      await end(job, workerId, { state: 'cancelled', error: 'The job was cancelled.' });
       return;
     }
     const refusal = toRefusal(error);
     const reason = error instanceof Error ? error.message : String(error);
     if (refusal.code === 'internal') log.warn({ job: job.id, error: reason }, 'a job failed');
-    end(job, workerId, { state: 'failed', error: refusal.code === 'internal' ? reason : refusal.message });
+    await end(job, workerId, {
+      state: 'failed',
+      error: refusal.code === 'internal' ? reason : refusal.message,
+    });
   }
 
-  function end(job: Job, workerId: string, how: Parameters<typeof finishJob>[4]): void {
-    try {
-      finishJob(store, job.id, workerId, now().toISOString(), how);
-    } catch (error) {
-      log.warn({ job: job.id, error: String(error) }, 'the end of a job cannot be stored');
+  async function end(job: Job, workerId: string, how: Parameters<typeof finishJob>[4]): Promise<void> {
+    for (let attempt = 0; attempt < endAttempts; attempt++) {
+      try {
+        finishJob(queue, job.id, workerId, now().toISOString(), how);
+        return;
+      } catch (error) {
+        if (storageRefusal(error)?.code !== 'storage-busy') {
+          log.warn({ job: job.id, error: String(error) }, 'the end of a job cannot be stored');
+          return;
+        }
+      }
+      await delay(lookEveryMs);
     }
+    log.warn({ job: job.id }, 'the end of a job cannot be stored: the database stays busy');
   }
 
   const looking = setInterval(look, lookEveryMs);
   const recovering = setInterval(() => {
     try {
-      recoverJobs(store, now(), new Set(running.keys()));
+      recoverJobs(queue, now(), new Set(running.keys()));
     } catch (error) {
-      log.warn({ error: String(error) }, 'the job queue cannot be read');
+      complain(error, 'the job queue cannot be read');
     }
   }, recoverEveryMs);
   looking.unref();
@@ -137,6 +159,7 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
       for (const { stop } of running.values()) Atomics.store(stop, 0, 1);
       await Promise.all([...running.values()].map(({ ended }) => ended));
       await pool.destroy();
+      await queue.close();
     },
   };
 }

@@ -79,6 +79,12 @@ export function pageJobs(
   );
 }
 
+/** Whether a job waits; a read alone, which no writer holds up. */
+export function hasWaitingJob(store: SqlStore, at: string): boolean {
+  const sql = `SELECT 1 FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?) LIMIT 1`;
+  return store.get(sql, at) !== undefined;
+}
+
 /**
  * Takes the oldest waiting job for a worker. One statement, so that two takers never get the same job.
  *
