@@ -89,13 +89,13 @@ describe('gemel evaluate pulse FILE', () => {
     expect(result).toEqual(JSON.parse(JSON.stringify(direct)));
   });
 
-  it('takes columns, units and the sign of the current as told', () => {
+  it('takes columns, units and the sign of the current as told', async () => {
     const file = write(
       'told.csv',
       'Zeit;U;I;other',
       (k) => `${record.timeS[k] / 60};${1000 * record.voltageV[k]};${-1000 * record.currentA[k]};x`,
     );
-    const { code, out, err } = gemel(
+    const { code, out, err } = await inProcess(
       file,
       '--columns',
       'time=Zeit,voltage=U,current=I',
@@ -121,13 +121,13 @@ describe('gemel evaluate pulse FILE', () => {
     expect(result.settings.maxBranches).toBe(1);
   });
 
-  it('has a readable summary with the cautions', () => {
+  it('has a readable summary with the cautions', async () => {
     const file = write(
       'summary.csv',
       'time_s,voltage_V,current_A',
       (k) => `${record.timeS[k]},${record.voltageV[k]},${record.currentA[k]}`,
     );
-    const { code, out } = gemel(file);
+    const { code, out } = await inProcess(file);
     expect(code).toBe(0);
     expect(out).toContain('2 pulses');
     expect(out).toContain("maker's datasheet outranks");
@@ -155,24 +155,24 @@ describe('gemel evaluate pulse FILE', () => {
     expect(err).toMatch(message);
   });
 
-  it('refuses a broken value with its row, and ends with 2 on wrong usage', () => {
+  it('refuses a broken value with its row, and ends with 2 on wrong usage', async () => {
     const file = write(
       'broken.csv',
       'time_s,voltage_V,current_A',
       (k) => `${record.timeS[k]},${k === 20 ? 'n/a' : record.voltageV[k]},${record.currentA[k]}`,
     );
-    const broken = gemel(file, '--json');
+    const broken = await inProcess(file, '--json');
     expect(broken.code).toBe(1);
     expect(broken.err).toMatch(/row 22/);
-    expect(gemel().code).toBe(2);
-    expect(gemel(file, '--no-such-option').code).toBe(2);
+    expect((await inProcess()).code).toBe(2);
+    expect((await inProcess(file, '--no-such-option')).code).toBe(2);
   });
 
   it.skipIf(sharedIsMissing('datasets/panasonic-18650pf'))(
     'finds the 67 pulses of a real record, its SOC carried over the gaps by the charge counter',
-    () => {
+    async () => {
       const file = sharedPath('datasets/panasonic-18650pf/hppc_25degC.csv');
-      const { code, out } = gemel(file, '--rated-capacity', '2.9', '--start-soc', '1', '--json');
+      const { code, out } = await inProcess(file, '--rated-capacity', '2.9', '--start-soc', '1', '--json');
       expect(code).toBe(0);
       const result = evaluatedPulseRecord.parse(JSON.parse(out));
       expect(result.pulses).toHaveLength(67);
@@ -187,7 +187,7 @@ describe('gemel evaluate pulse FILE', () => {
         1,
         2,
       );
-      const without = gemel(
+      const without = await inProcess(
         file,
         '--rated-capacity',
         '2.9',
