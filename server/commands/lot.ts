@@ -52,7 +52,7 @@ export function registerLot(program: Command): void {
               'cell-type',
               options.cellType,
               'no cell type has this name',
-              'the name of a cell type, as on the page of cell types',
+              'a cell type made with: gemel cell-type add',
             ),
           ]);
         }

@@ -14,6 +14,7 @@ const modules: Readonly<Record<string, () => Promise<Register>>> = {
   charge: async () => (await import('./charge.ts')).registerCharge,
   import: async () => (await import('./import.ts')).registerImport,
   watch: async () => (await import('./watch.ts')).registerWatch,
+  'cell-type': async () => (await import('./cellType.ts')).registerCellType,
   lot: async () => (await import('./lot.ts')).registerLot,
   export: async () => (await import('./export.ts')).registerExport,
   backup: async () => (await import('./backup.ts')).registerBackup,
