@@ -1,6 +1,6 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core';
+import { type Browser, type BrowserContext, chromium, type Page, type Request } from 'playwright-core';
 
 /** The system's Chromium, or where GEMEL_CHROMIUM says it is. */
 export const chromiumPath =
@@ -56,7 +56,8 @@ export async function openPage(
     acceptDownloads: true,
   });
   const page = await context.newPage();
-  page.setDefaultTimeout(15_000);
+  followRequests(page);
+  page.setDefaultTimeout(30_000);
   const trouble: Trouble = { found: [], expected: [] };
   const allowed = (text: string): boolean => trouble.expected.some((part) => text.includes(part));
   page.on('console', (message) => {
@@ -83,6 +84,19 @@ export async function openPage(
   return { context, page, trouble };
 }
 
+const inFlight = new WeakMap<Page, Set<Request>>();
+
+/** Keeps the requests of a page that have not been answered; a stream of events is never done and does not count. */
+function followRequests(page: Page): void {
+  const open = new Set<Request>();
+  inFlight.set(page, open);
+  page.on('request', (request) => {
+    if (request.resourceType() !== 'eventsource') open.add(request);
+  });
+  page.on('requestfinished', (request) => open.delete(request));
+  page.on('requestfailed', (request) => open.delete(request));
+}
+
 const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
 interface AxeViolation {
@@ -91,12 +105,19 @@ interface AxeViolation {
   readonly nodes: readonly { readonly target: readonly unknown[]; readonly failureSummary?: string }[];
 }
 
-/** What axe-core finds serious or critical on the page, one line each; empty where there is nothing. */
-export async function seriousFindings(page: Page): Promise<string[]> {
+/**
+ * What axe-core finds serious or critical on the page, one line each; empty where there is nothing. `only` keeps to
+ * some of its rules.
+ */
+export async function seriousFindings(page: Page, only?: readonly string[]): Promise<string[]> {
   // Through the debugger and not as a script of the page, because the page's policy allows no inline script.
-  await page.evaluate(axeSource);
+  if (!(await page.evaluate(`'axe' in window`))) await page.evaluate(axeSource);
+  const options = JSON.stringify({
+    resultTypes: ['violations'],
+    ...(only === undefined ? {} : { runOnly: { type: 'rule', values: only } }),
+  });
   const violations = (await page.evaluate(
-    `axe.run(document, { resultTypes: ['violations'] }).then((r) => JSON.parse(JSON.stringify(r.violations)))`,
+    `axe.run(document, ${options}).then((r) => JSON.parse(JSON.stringify(r.violations)))`,
   )) as AxeViolation[];
   return violations
     .filter((v) => v.impact === 'serious' || v.impact === 'critical')
@@ -111,6 +132,13 @@ export async function seriousFindings(page: Page): Promise<string[]> {
 
 /** Waits until nothing is being fetched and nothing says that it is waiting. */
 export async function settled(page: Page): Promise<void> {
-  await page.waitForLoadState('networkidle');
-  await page.waitForFunction(() => document.querySelector('.waiting') === null);
+  const open = inFlight.get(page) ?? new Set();
+  const ready = `document.querySelector('h1') !== null && document.querySelector('.waiting') === null &&
+    document.querySelector('main')?.getAttribute('aria-busy') !== 'true'`;
+  for (let tries = 0; !(await page.evaluate(ready)); tries++) {
+    if (tries > 600) throw new Error(`The page ${page.url()} still says that it waits.`);
+    await page.waitForTimeout(50);
+  }
+  // Quiet for a while, because one answer may lead to the next question.
+  for (let quiet = 0; quiet < 4; quiet = open.size === 0 ? quiet + 1 : 0) await page.waitForTimeout(40);
 }

@@ -49,6 +49,8 @@ export function ChartFigure({ picture, height = 280, zoom = true, onWindow, note
       drawing.current.options = config.options ?? {};
       drawing.current.update('none');
     }
+    // Says that this state of the chart is on the screen; the bench of the pages waits for it.
+    canvas.current.dataset.points = String(picture.series.reduce((sum, s) => sum + s.points.length, 0));
   }, [picture, dark, zoom, asTable, controlled]);
 
   // A canvas that leaves the page (for the table, or for good) takes its drawing with it.

@@ -10,7 +10,8 @@ export default function InterfacePage() {
       />
       <h2>HTTP</h2>
       <p>
-        All addresses begin with <code>/api/v1</code>. The whole interface is described as OpenAPI 3.1:{' '}
+        All addresses begin with <code>/api/v1</code>. The whole interface can be{' '}
+        <a href="/api/docs">read as a page</a> and is described as OpenAPI 3.1:{' '}
         <a href="/api/v1/openapi.json">openapi.json</a>. Refusals are problem details (RFC 9457) with a stable
         code, and name the field or row.
       </p>

@@ -13,7 +13,7 @@ import {
   useReactTable,
 } from '@tanstack/react-table';
 import { useVirtualizer } from '@tanstack/react-virtual';
-import { useMemo, useRef } from 'react';
+import { memo, useCallback, useMemo, useRef } from 'react';
 import { whole } from '../format/number.ts';
 import { useUrlState } from '../parts/useUrlState.ts';
 import { sortingOf, sortingText } from './sorting.ts';
@@ -101,13 +101,16 @@ function Sheet<T extends object>(
     count: shown.length,
     getScrollElement: () => scroll.current,
     estimateSize: () => rowHeight,
-    overscan: 12,
+    overscan: 8,
   });
   const head = table.getHeaderGroups()[0].headers;
   const choosing = chosen !== undefined && onChosen !== undefined;
   const width = head.reduce((sum, h) => sum + h.getSize(), choosing ? 44 : 0);
   const height = Math.min(props.height ?? 560, 70 + Math.max(1, shown.length) * rowHeight);
-  const all = choosing && shown.length > 0 && shown.every((r) => chosen.has(r.id));
+  const all = useMemo(
+    () => chosen !== undefined && shown.length > 0 && shown.every((r) => chosen.has(r.id)),
+    [chosen, shown],
+  );
   const chooseAll = () => {
     const next = new Set(chosen);
     for (const r of shown) {
@@ -116,6 +119,14 @@ function Sheet<T extends object>(
     }
     onChosen?.(next);
   };
+  const latest = useRef({ chosen, onChosen });
+  latest.current = { chosen, onChosen };
+  // One function for all rows and all renders, so that a row that stays in view is not drawn again while scrolling.
+  const choose = useCallback((id: string) => {
+    const next = new Set(latest.current.chosen);
+    if (!next.delete(id)) next.add(id);
+    latest.current.onChosen?.(next);
+  }, []);
   const items = virtual.getVirtualItems();
   const before = items.length === 0 ? 0 : items[0].start;
   const after = items.length === 0 ? 0 : virtual.getTotalSize() - items[items.length - 1].end;
@@ -148,19 +159,12 @@ function Sheet<T extends object>(
           {items.map((item) => (
             <BodyRow
               key={shown[item.index].id}
-              row={shown[item.index]}
+              row={shown[item.index] as Row<RowData>}
+              columns={head.length}
+              definition={props.columns}
               index={item.index}
               chosen={chosen?.has(shown[item.index].id)}
-              onChoose={
-                choosing
-                  ? () => {
-                      const next = new Set(chosen);
-                      const { id } = shown[item.index];
-                      if (!next.delete(id)) next.add(id);
-                      onChosen(next);
-                    }
-                  : undefined
-              }
+              onChoose={choosing ? choose : undefined}
             />
           ))}
           <Spacer height={after} />
@@ -199,23 +203,27 @@ function HeadCell<T extends object>({ column, children }: { column: Column<T>; c
   );
 }
 
-interface BodyRowProps<T extends object> {
-  readonly row: Row<T>;
+interface BodyRowProps {
+  readonly row: Row<RowData>;
   readonly index: number;
+  /** Count of visible columns: a change draws the row again. */
+  readonly columns: number;
+  /** How cells are drawn: another unit draws the row again. */
+  readonly definition: unknown;
   readonly chosen: boolean | undefined;
-  readonly onChoose: (() => void) | undefined;
+  readonly onChoose: ((id: string) => void) | undefined;
 }
 
-function BodyRow<T extends object>({ row, index, chosen, onChoose }: BodyRowProps<T>) {
+const BodyRow = memo(function BodyRow({ row, index, chosen, onChoose }: BodyRowProps) {
   return (
     <tr aria-rowindex={index + 2} data-chosen={chosen || undefined} style={{ height: rowHeight }}>
       {onChoose !== undefined && (
         <td>
-          <Checkbox
-            size="xs"
+          <input
+            type="checkbox"
             aria-label={`Choose row ${index + 1}`}
             checked={chosen === true}
-            onChange={onChoose}
+            onChange={() => onChoose(row.id)}
           />
         </td>
       )}
@@ -226,7 +234,7 @@ function BodyRow<T extends object>({ row, index, chosen, onChoose }: BodyRowProp
       ))}
     </tr>
   );
-}
+});
 
 interface ColumnMenuProps<T extends object> {
   readonly columns: readonly Column<T>[];

@@ -25,6 +25,8 @@ export const limitWords: Readonly<Record<ChargeLimitName, string>> = {
 
 export const endWords: Readonly<Record<ChargeStudyResult['endReason'], string>> = {
   'end-current': 'The current at the voltage limit had fallen to the end current.',
+  'bypass-exceeds-end-current':
+    'No cell takes more than the end current any more; the bypasses alone keep the current above it.',
   temperature: 'A cell became too hot.',
   'outside-temperature-window': 'Outside the temperature window: do not charge.',
   'max-duration': 'The longest allowed time was over.',
