@@ -10,14 +10,22 @@ export function pulseWarnings(
   series: SeriesResistance,
   slow: SlowCurve | null,
 ): PulseWarning[] {
-  const { record, finding, pulses, settings, soc } = findings;
+  const { record } = findings;
   const warnings: PulseWarning[] = [];
-  const add = (code: string, message: string, row: number | null = null): void => {
+  const add: Add = (code, message, row = null) => {
     warnings.push({ code, message, row, timeS: row === null ? null : record.timeS[row] });
   };
-  if (pulses.length === 0) {
-    add('no-pulses', 'No pulse was found: no short step of current out of a rest or another steady current.');
-  }
+  addRows(findings, add);
+  addPulses(findings, add);
+  addChannels(findings, series, add);
+  if (slow?.dischargeAh != null && slow.chargeAh !== null) addBalance(slow, findings, add);
+  return warnings;
+}
+
+type Add = (code: string, message: string, row?: number | null) => void;
+
+/** What is odd about single rows. */
+function addRows({ record, finding }: PulseFindings, add: Add): void {
   for (const step of finding.steps) {
     if (step.gapBeforeS > 0) {
       add(
@@ -42,6 +50,13 @@ export function pulseWarnings(
       row,
     );
   }
+}
+
+/** What is odd about the pulses. */
+function addPulses({ pulses, circuits }: PulseFindings, add: Add): void {
+  if (pulses.length === 0) {
+    add('no-pulses', 'No pulse was found: no short step of current out of a rest or another steady current.');
+  }
   const limited = pulses.filter((pulse) => pulse.endedBy === 'voltage-limit');
   if (limited.length > 0) {
     add(
@@ -50,12 +65,20 @@ export function pulseWarnings(
       limited[0].start,
     );
   }
-  if (findings.circuits.deadS > 0) {
+  if (circuits.deadS > 0) {
     add(
       'unsettled-readings',
-      `Current and voltage take ${findings.circuits.deadS.toFixed(2)} s to settle together after an edge; the circuit fits leave those readings out, so nothing quicker can be told from R0.`,
+      `Current and voltage take ${circuits.deadS.toFixed(2)} s to settle together after an edge; the circuit fits leave those readings out, so nothing quicker can be told from R0.`,
     );
   }
+}
+
+/** What is odd about the channels: the count of charge, the current in rest, the jumps of the voltage. */
+function addChannels(
+  { record, finding, settings, soc }: PulseFindings,
+  series: SeriesResistance,
+  add: Add,
+): void {
   const last = soc.socAt(record.timeS.length - 1);
   if (last !== null && (last < -0.05 || last > 1.05)) {
     add(
@@ -73,15 +96,10 @@ export function pulseWarnings(
       `The voltage jumps by ${(1000 * series.ohm).toPrecision(3)} mOhm at the edges, out of proportion to ${settings.ratedCapacityAh} Ah: leads or contacts may be in the reading (two-wire sensing).`,
     );
   }
-  if (slow?.dischargeAh != null && slow.chargeAh !== null) addBalance(slow, findings, add);
-  return warnings;
 }
 
-function addBalance(
-  slow: SlowCurve,
-  { finding, record }: PulseFindings,
-  add: (code: string, message: string) => void,
-): void {
+/** Charge and discharge of a slow cycle that do not balance. */
+function addBalance(slow: SlowCurve, { finding, record }: PulseFindings, add: Add): void {
   const dischargeAh = slow.dischargeAh as number;
   const chargeAh = slow.chargeAh as number;
   const longest = (sign: number): number =>
