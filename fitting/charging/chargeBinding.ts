@@ -17,6 +17,7 @@ export type LimitName =
 
 export type EndReason =
   | 'end-current'
+  | 'bypass-exceeds-end-current'
   | 'temperature'
   | 'outside-temperature-window'
   | 'max-duration'

@@ -131,6 +131,24 @@ export class ChargeController {
     return this.binding.limit === 'source-voltage' || this.binding.limit === 'source-power';
   }
 
+  /**
+   * Net current into the cells at or below which the charge is over although the charger's current is not at the end
+   * current, because bypasses at every cell hold it up; null where that is not so. At a held voltage: the end current, where
+   * every bypass takes at least as much (a smaller one lets the charger's own current fall to it). At a plain current of the
+   * last stage: zero, nothing is charged any more. A current that a temperature zone holds down is no end.
+   */
+  get netEndCurrentA(): number | null {
+    const { bypass } = this.state;
+    const { endCurrentA, stages } = this.setup;
+    const held = this.binding.law.kind !== 'current';
+    const least = held ? endCurrentA : Number.MIN_VALUE;
+    for (let k = 0; k < bypass.length; k++)
+      if (bypass[k].drawA + bypass[k].conductanceS * this.limitV[k] < least) return null;
+    if (this.phase !== 'charge') return null;
+    if (held) return endCurrentA;
+    return this.stage >= stages.length - 1 && this.binding.limit !== 'zone-current' ? 0 : null;
+  }
+
   get stepped(): boolean {
     return this.setup.taper === 'stepped';
   }
@@ -204,6 +222,15 @@ export class ChargeController {
 
   private endOrPause(currentA: number): void {
     const { binding, setup } = this;
+    const least = this.netEndCurrentA;
+    // A pause (no current at all, for the temperature) is not the end of the charge.
+    if (least !== null && currentA > setup.endCurrentA) {
+      const net = this.state.bypass.map(({ drawA, conductanceS }, k) => {
+        const voltageV = this.state.offsetV[k] + this.state.slopeOhm[k] * currentA;
+        return currentA - drawA - conductanceS * voltageV;
+      });
+      if (Math.max(...net) <= least) this.end = 'bypass-exceeds-end-current';
+    }
     if (binding.law.kind === 'current') return;
     const limit = binding.limit;
     const atVoltage = limit === 'cell-voltage' || limit === 'zone-voltage' || limit === 'stack-voltage';

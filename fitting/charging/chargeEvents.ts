@@ -14,6 +14,7 @@ export type EventKind =
   | 'supply-law'
   | 'command'
   | 'end-current'
+  | 'bypass-exceeds-end-current'
   | 'regulator'
   | 'ratio'
   | 'headroom'
@@ -47,6 +48,7 @@ export class ChargeEvents {
   private readonly state: StackState;
   private readonly controller: ChargeController;
   private readonly lowestV = new Float64Array(4);
+  private readonly largestA = new Float64Array(4);
   private readonly residual: Float64Array[] = [new Float64Array(4), new Float64Array(4)];
   private found: FoundEvent | null = null;
 
@@ -77,6 +79,7 @@ export class ChargeEvents {
 
   private refresh(event: FoundEvent): void {
     if (event.kind === 'precharge-end') this.fillLowest();
+    if (event.kind === 'bypass-exceeds-end-current') this.fillLargestCurrent();
     if (event.kind === 'supply-law') this.fillResidual(event.cell, this.controller.supplyLaws[event.cell]);
   }
 
@@ -144,6 +147,11 @@ export class ChargeEvents {
       this.fillResidual(index, supplyLaw);
       this.consider('supply-law', index, this.residual[index], 0, 0, 1, VOLT);
     });
+    const netEndA = controller.netEndCurrentA;
+    if (netEndA !== null) {
+      this.fillLargestCurrent();
+      this.consider('bypass-exceeds-end-current', 0, this.largestA, 0, netEndA, -1, AMPERE);
+    }
     if (binding.law.kind === 'current') return;
     const command = controller.command.law;
     if (command.kind === 'current') this.consider('command', 0, state.stackA, 0, command.currentA, 1, AMPERE);
@@ -208,6 +216,16 @@ export class ChargeEvents {
       let least = state.nodeVoltageV[a];
       for (let k = 1; k < state.cells.length; k++) least = Math.min(least, state.nodeVoltageV[4 * k + a]);
       lowestV[a] = least;
+    }
+  }
+
+  /** The largest current into any cell, net of its bypass. */
+  private fillLargestCurrent(): void {
+    const { state, largestA } = this;
+    for (let a = 0; a < 4; a++) {
+      let most = state.nodeCurrentA[a];
+      for (let k = 1; k < state.cells.length; k++) most = Math.max(most, state.nodeCurrentA[4 * k + a]);
+      largestA[a] = most;
     }
   }
 

@@ -68,7 +68,9 @@ export function brokenLimit(charge: SimulatedCharge, limits: RateLimits): Broken
   const { minSocAtVoltageLimit: least } = limits;
   if (least !== null && charge.socAtVoltageLimit !== null && charge.socAtVoltageLimit < least)
     return 'soc-at-voltage-limit';
-  return charge.endReason === 'end-current' ? null : 'source';
+  // With bypasses that take more than the end current a charge is over when no cell takes more than that.
+  const full = charge.endReason === 'end-current' || charge.endReason === 'bypass-exceeds-end-current';
+  return full ? null : 'source';
 }
 
 /** Highest temperature of any cell in a charge. */

@@ -162,6 +162,9 @@ class ChargeRun {
       case 'end-current':
         controller.end = this.endAtLaw();
         return;
+      case 'bypass-exceeds-end-current':
+        controller.end = 'bypass-exceeds-end-current';
+        return;
       case 'too-hot':
         controller.end = 'temperature';
         return;

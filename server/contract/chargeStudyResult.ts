@@ -1,7 +1,7 @@
 import { z } from 'zod';
 
 /** Name and version of the computation behind a result; changes whenever results may change. */
-export const CHARGE_ALGORITHM = 'charge-collocation/1';
+export const CHARGE_ALGORITHM = 'charge-collocation/2';
 
 const number = z.number();
 const orNull = z.number().nullable();
@@ -30,6 +30,11 @@ export type ChargeLimitName = z.infer<typeof chargeLimitName>;
 export const chargeEndReason = z.enum([
   /** The current at the voltage limit fell to the end current. */
   'end-current',
+  /**
+   * No cell takes more than the end current any more, while the bypasses, one on at every cell, keep the charger's current
+   * above it: it would flow through them for as long as it is let. Also where a stage's current is less than all of them take.
+   */
+  'bypass-exceeds-end-current',
   /** A cell passed the temperature at which charging ends. */
   'temperature',
   /** Outside the temperature window: do not charge. */
@@ -248,7 +253,6 @@ export const chargeStudyResult = simulatedCharge.extend({
   monteCarlo: monteCarloResult.nullable(),
   rateTable: z
     .object({
-      /** The second where the limits of a cell are general defaults of its chemistry, not read from its datasheet. */
       /** The second where the limits of a cell are general defaults of its chemistry, not read from its datasheet. */
       basis: z.enum(['computed-from-fitted-parameters', 'default-from-common-practice']),
       entries: z.array(rateTableEntry),

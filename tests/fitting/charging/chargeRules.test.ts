@@ -91,6 +91,46 @@ describe('the rules of a charge', () => {
     expect(throughFirst + charge.cells[0].bypassChargeAh).toBeCloseTo(throughSecond, 9);
   });
 
+  it('ends where no cell takes more than the end current though the bypasses draw more, and says so', () => {
+    // Held at 4.2 V the current into the cell is (4.2 − OCV) / R0, whatever the bypass takes beside it.
+    const cell = (soc: number, kind: 'current' | 'resistor') =>
+      charged(linearCell(2.5, 0.05), soc, {
+        bypass: { kind, value: kind === 'current' ? 0.5 : 8.4, ...bypass },
+      });
+    for (const kind of ['current', 'resistor'] as const) {
+      const charge = simulateCharge(setupOf([cell(0.2, kind), cell(0.25, kind)]));
+      expect(charge.endReason).toBe('bypass-exceeds-end-current');
+      expect(charge.phases.at(-1)?.endCurrentA).toBeGreaterThan(0.5);
+      const endSocs = charge.cells.map((c) => c.endSoc);
+      expect(Math.max(...charge.cells.map((c) => c.endVoltageV))).toBeCloseTo(4.2, 6);
+      // The less charged cell takes just the end current: 4.2 V − 0.125 A × 0.05 Ω is above its OCV or equal to it.
+      for (const soc of endSocs) expect(3.4 + 0.8 * soc).toBeLessThan(4.2);
+      expect(Math.abs(charge.energy.balanceErrorRelative ?? 1)).toBeLessThan(1e-9);
+    }
+    const one = simulateCharge(setupOf([cell(0.2, 'current')]));
+    expect(one.endReason).toBe('bypass-exceeds-end-current');
+    expect(one.phases.at(-1)?.endCurrentA).toBeCloseTo(0.625, 8);
+    expect(3.4 + 0.8 * one.cells[0].endSoc).toBeCloseTo(4.2 - 0.125 * 0.05, 8);
+  });
+
+  it('goes on while a cell beside the bypassed one still takes its current', () => {
+    const first = charged(linearCell(2.5, 0.05), 0.5, {
+      bypass: { kind: 'current', value: 0.5, ...bypass },
+    });
+    const charge = simulateCharge(setupOf([first, charged(linearCell(2.5, 0.05), 0.3)]));
+    expect(charge.endReason).toBe('end-current');
+    expect(3.4 + 0.8 * charge.cells[1].endSoc).toBeCloseTo(4.2 - 0.125 * 0.05, 6);
+  });
+
+  it('a bypass that draws more than the charger gives ends the charge instead of switching on and off', () => {
+    const cell = charged(linearCell(2.5, 0.05), 0.5, {
+      bypass: { kind: 'current', value: 0.6, ...bypass },
+    });
+    const charge = simulateCharge(setupOf([cell], { stages: [{ currentA: 0.5, until: null }] }));
+    expect(charge.endReason).toBe('bypass-exceeds-end-current');
+    expect(charge.cells[0].peakVoltageV).toBeCloseTo(4.1, 8);
+  });
+
   it('a resistor bypass discharges its cell at rest only where it may', () => {
     const cell = (atRest: boolean) =>
       charged(linearCell(2.4, 0.05), 0.5, {
@@ -167,7 +207,7 @@ describe('the rules of a charge', () => {
                 : null,
             }),
           );
-          // The end current is above what a bypass takes at the limit, or the charge would go on as long as the bypass.
+          // The end current is above what a bypass takes at the limit: the charger's own current falls to it.
           const charge = simulateCharge(
             setupOf(stack, {
               stages: [{ currentA: rate * smallest, until: null }],
