@@ -13,7 +13,7 @@ import { runChargeStudy } from '../../../server/use-cases/runChargeStudy.ts';
 import { type FilledStore, fillStore } from '../../server/exportStore.ts';
 import { isMissing } from '../../support/required.ts';
 import { openTestApp, type TestApp } from '../../support/testApp.ts';
-import { chromiumPath, openBrowser, openPage, settled, type Trouble } from './browser.ts';
+import { chromiumPath, openBrowser, openPage, seriousFindings, settled, type Trouble } from './browser.ts';
 
 const missing = [
   isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium'),
@@ -157,6 +157,20 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
     expect(await colours()).toEqual(['rgb(29, 38, 54)', 'rgb(255, 255, 255)']);
     await dark.context.close();
   });
+
+  it.each(['lots', 'pairings'] as const)(
+    'is no wider than a phone on the screen and accessible: %s',
+    async (kind) => {
+      const phone = await openPage(browser, new URL(page.url()).origin, 'phone', 'light');
+      await phone.page.goto(`/${kind}/${kind === 'lots' ? filled.lotId : filled.pairingId}/report`);
+      await settled(phone.page);
+      const wider = await phone.page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+      expect(wider).toBeLessThanOrEqual(0);
+      expect(await seriousFindings(phone.page)).toEqual([]);
+      expect(phone.trouble.found).toEqual([]);
+      await phone.context.close();
+    },
+  );
 
   it('of a charge study holds what was asked, the figures, its own cautions and origin', async () => {
     const { description } = draftChargeStudy(test.context, { stackId: filled.stackId });
