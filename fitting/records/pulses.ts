@@ -158,8 +158,8 @@ function firstInterval(timeS: Float64Array, start: number, end: number): number 
 }
 
 /**
- * `voltage-limit`: the pulse has a constant-voltage end; or it is shorter than its like (same direction,
- * current to 5 %, or any of the direction) and ended within 10 mV of the limit, or beyond it.
+ * `voltage-limit`: the pulse has a constant-voltage end; or it is shorter than the longest of its direction and
+ * ended within 10 mV of the limit, or beyond it.
  */
 function endOf(
   record: RecordColumns,
@@ -172,11 +172,7 @@ function endOf(
   if (kinds.includes('constant-voltage')) return 'voltage-limit';
   const reached = meetsLimit(record, finding, pulse, limits);
   const alike = all.filter((other) => other.direction === pulse.direction);
-  const sameCurrent = alike.filter(
-    (other) =>
-      other !== pulse && Math.abs(other.currentA - pulse.currentA) <= 0.05 * Math.abs(pulse.currentA),
-  );
-  const usualS = Math.max(...(sameCurrent.length > 0 ? sameCurrent : alike).map((other) => other.durationS));
+  const usualS = Math.max(...alike.map((other) => other.durationS));
   if (reached && pulse.durationS < 0.95 * usualS) return 'voltage-limit';
   return pulse.end === record.timeS.length ? 'record-end' : 'time';
 }
