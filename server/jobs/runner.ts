@@ -8,7 +8,7 @@ import { Piscina } from 'piscina';
 import type { Job } from '../contract/jobs.ts';
 import { storageRefusal } from '../errors.ts';
 import { toRefusal } from '../problem.ts';
-import { finishJob, hasWaitingJob, noteProgress, takeNextJob } from '../store/jobs.ts';
+import { finishJob, hasWaitingJob, listCancelRequested, noteProgress, takeNextJob } from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import { openSqlStore, type SqlStore } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';
@@ -53,6 +53,12 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
 
   function look(): void {
     try {
+      if (running.size > 0) {
+        for (const id of listCancelRequested(queue, [...running.keys()])) {
+          const job = running.get(id);
+          if (job !== undefined) Atomics.store(job.stop, 0, 1);
+        }
+      }
       while (!closed && running.size < threads) {
         if (!hasWaitingJob(queue, now().toISOString())) return;
         const workerId = `${process.pid}:${++taken}`;

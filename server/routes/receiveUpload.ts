@@ -39,7 +39,10 @@ export async function receiveUpload(
   const folder = uploadFolder(context.store);
   await mkdir(folder, { recursive: true });
   const files: ReceivedFile[] = [];
+  let begun = 0;
   const write = async (stream: Readable, name: string): Promise<void> => {
+    // Files keep the order they were sent in, whichever is on the disk first.
+    const place = begun++;
     const path = join(folder, randomUUID());
     const counted = limitBytes(readConfig().uploadLimitBytes);
     try {
@@ -48,7 +51,7 @@ export async function receiveUpload(
       await rm(path, { force: true });
       throw error;
     }
-    files.push({ name: name.slice(0, 300), path, bytes: counted.bytes() });
+    files[place] = { name: name.slice(0, 300), path, bytes: counted.bytes() };
   };
   try {
     if ((request.get('Content-Type') ?? '').toLowerCase().startsWith('multipart/form-data')) {
@@ -64,7 +67,8 @@ export async function receiveUpload(
 
 /** Removes uploads that nothing will take. */
 export async function removeReceived(files: readonly ReceivedFile[]): Promise<void> {
-  await Promise.all(files.map(({ path }) => rm(path, { force: true })));
+  // A failed upload leaves gaps where its files would be.
+  await Promise.all(files.filter(Boolean).map(({ path }) => rm(path, { force: true })));
 }
 
 async function receiveForm(

@@ -125,6 +125,16 @@ export function noteProgress(
   return { cancelRequested: row === undefined || row.cancelRequested !== 0 };
 }
 
+/** Those of the given jobs that are to be cancelled. */
+export function listCancelRequested(store: SqlStore, ids: readonly number[]): number[] {
+  return store
+    .all<{ id: number }>(
+      'SELECT id FROM Job WHERE cancelRequested AND id IN (SELECT value FROM json_each(?))',
+      JSON.stringify(ids),
+    )
+    .map(({ id }) => id);
+}
+
 /** Closes a running job; false where it is not this worker's any more. */
 export function finishJob(
   store: SqlStore,

@@ -3,10 +3,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { bufferSource } from '../../server/import/byteSource.ts';
+import { JobStopped } from '../../server/jobs/task.ts';
 import { toRefusal } from '../../server/problem.ts';
 import { sweepStagedRecords } from '../../server/store/stagedRecords.ts';
 import { openSqlStore, openStore, type SqlStore } from '../../server/store/store.ts';
-import { importFile } from '../../server/use-cases/importFile.ts';
+import { type ImportProgress, importFile } from '../../server/use-cases/importFile.ts';
 import { makeLot } from './importLot.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'gemel-storage-'));
@@ -28,10 +29,10 @@ const bytes = Buffer.from(
   `time_s,voltage_V,current_A\n${Array.from({ length: 400_000 }, (_, i) => `${i},${3 + (Math.imul(i, 2654435761) >>> 1) / 4294967296},${Math.sin(i)}`).join('\n')}\n`,
 );
 
-function take() {
+function take(onProgress?: ImportProgress) {
   const context = { store, now: () => new Date('2026-02-01'), actor: { name: 'test' } };
   const file = { name: 'noise.csv', open: async () => bufferSource(bytes), rereadable: true };
-  return importFile(context, file, { lot: 'L-1', cell: 'C-1' }, 'b');
+  return importFile(context, file, { lot: 'L-1', cell: 'C-1' }, 'b', onProgress);
 }
 
 const contents = () =>
@@ -67,6 +68,18 @@ describe('an import', () => {
     store.run('DELETE FROM Test');
     store.run('DELETE FROM Cell');
     store.run('DELETE FROM SourceFile');
+  });
+
+  it('that is stopped on the way leaves nothing of what it had stored', async () => {
+    let chunksThen = 0;
+    const stopped = take((_bytes, _size, rows) => {
+      if (rows < 350_000) return;
+      chunksThen = store.get<{ n: number }>('SELECT COUNT(*) AS n FROM RecordChunk')?.n ?? 0;
+      throw new JobStopped();
+    });
+    await expect(stopped).rejects.toThrow('cancelled');
+    expect(chunksThen).toBeGreaterThan(0);
+    expect(contents()).toEqual(nothing);
   });
 
   it('into a database that may not be written fails by that name and works once it may', async () => {

@@ -119,7 +119,7 @@ describe('the runner', () => {
     });
     const files = [{ name: 'long.csv', path, temporary: false }];
     const { id } = putJob(context, 'import', { batch: 'b', files, options: { lot: 'L-1', cell: 'X' } });
-    await until(() => (findJob(context.store, id)?.progress ?? 0) > 0);
+    await until(() => findJob(context.store, id)?.state === 'running');
     cancelJob(context, id);
     await until(() => findJob(context.store, id)?.state === 'cancelled');
     await runner.close();
