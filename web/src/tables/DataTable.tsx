@@ -13,11 +13,12 @@ import {
   useReactTable,
 } from '@tanstack/react-table';
 import { useVirtualizer } from '@tanstack/react-virtual';
-import { memo, useCallback, useMemo, useRef } from 'react';
+import { memo, useCallback, useEffect, useMemo, useRef } from 'react';
 import { whole } from '../format/number.ts';
 import { useUrlState } from '../parts/useUrlState.ts';
 import { sortingOf, sortingText } from './sorting.ts';
 import { useChosenColumns } from './useChosenColumns.ts';
+import { stopsIn, useRowKeys } from './useRowKeys.ts';
 
 declare module '@tanstack/react-table' {
   interface ColumnMeta<TData extends RowData, TValue> {
@@ -101,7 +102,7 @@ function Sheet<T extends object>(
     count: shown.length,
     getScrollElement: () => scroll.current,
     estimateSize: () => rowHeight,
-    overscan: 8,
+    overscan: 4,
   });
   const head = table.getHeaderGroups()[0].headers;
   const choosing = chosen !== undefined && onChosen !== undefined;
@@ -127,6 +128,7 @@ function Sheet<T extends object>(
     if (!next.delete(id)) next.add(id);
     latest.current.onChosen?.(next);
   }, []);
+  const rowKeys = useRowKeys(scroll, shown.length, (index) => virtual.scrollToIndex(index));
   const items = virtual.getVirtualItems();
   const before = items.length === 0 ? 0 : items[0].start;
   const after = items.length === 0 ? 0 : virtual.getTotalSize() - items[items.length - 1].end;
@@ -154,7 +156,7 @@ function Sheet<T extends object>(
             ))}
           </tr>
         </thead>
-        <tbody>
+        <tbody onKeyDown={rowKeys.onKeyDown} onFocus={rowKeys.onFocus}>
           <Spacer height={before} />
           {items.map((item) => (
             <BodyRow
@@ -163,6 +165,7 @@ function Sheet<T extends object>(
               columns={head.length}
               definition={props.columns}
               index={item.index}
+              active={item.index === rowKeys.active}
               chosen={chosen?.has(shown[item.index].id)}
               onChoose={choosing ? choose : undefined}
             />
@@ -210,13 +213,19 @@ interface BodyRowProps {
   readonly columns: number;
   /** How cells are drawn: another unit draws the row again. */
   readonly definition: unknown;
+  /** Whether Tab stops in this row; the others are reached with the arrow keys. */
+  readonly active: boolean;
   readonly chosen: boolean | undefined;
   readonly onChoose: ((id: string) => void) | undefined;
 }
 
-const BodyRow = memo(function BodyRow({ row, index, chosen, onChoose }: BodyRowProps) {
+const BodyRow = memo(function BodyRow({ row, index, active, chosen, onChoose }: BodyRowProps) {
+  const line = useRef<HTMLTableRowElement>(null);
+  useEffect(() => {
+    for (const stop of stopsIn(line.current)) stop.tabIndex = active ? 0 : -1;
+  });
   return (
-    <tr aria-rowindex={index + 2} data-chosen={chosen || undefined} style={{ height: rowHeight }}>
+    <tr ref={line} aria-rowindex={index + 2} data-chosen={chosen || undefined} style={{ height: rowHeight }}>
       {onChoose !== undefined && (
         <td>
           <input
