@@ -15,7 +15,7 @@ const from = `Cell c JOIN Lot l ON l.id = c.lotId JOIN CellType t ON t.id = l.ce
 
 const lacks = (quantity: string): string =>
   `NOT EXISTS (SELECT 1 FROM Measurement m WHERE m.cellId = c.id AND m.quantity = '${quantity}'
-     AND m.supersededAt IS NULL AND m.value IS NOT NULL)`;
+     AND m.supersededAt IS NULL AND m.value IS NOT NULL AND m.excludedReason IS NULL)`;
 
 /** SQL condition on cell `c`: available, but without what pairing needs. */
 export const lacksNeededValue = `c.state = 'available' AND (${lacks('capacity')} OR ${lacks('resistance')})`;

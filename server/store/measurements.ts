@@ -97,6 +97,9 @@ export function listCellMeasurements(store: Store, cellId: number): Measurement[
   );
 }
 
+/** SQL condition on `m`: valid, with a value, and not left out as one that cannot be (a capacity of zero, say). */
+const counts = 'm.supersededAt IS NULL AND m.value IS NOT NULL AND m.excludedReason IS NULL';
+
 const roundedSoc = 'CAST(ROUND(m.soc * 20) AS INTEGER)';
 const roundedTemperature = 'CAST(ROUND(m.temperatureC / 5) * 5 AS INTEGER)';
 
@@ -115,7 +118,7 @@ export function listColumns(store: Store, lotId: number): MeasurementColumn[] {
     `SELECT m.quantity, m.unit, m.durationS, m.direction, ${roundedSoc} AS socTwentieths,
        ${roundedTemperature} AS temperatureC, MIN(m.method) AS method, COUNT(DISTINCT m.cellId) AS cellCount
      FROM Measurement m JOIN Cell c ON c.id = m.cellId
-     WHERE c.lotId = ? AND m.supersededAt IS NULL AND m.value IS NOT NULL
+     WHERE c.lotId = ? AND ${counts}
      GROUP BY m.quantity, m.unit, m.durationS, m.direction, socTwentieths, 6
      ORDER BY cellCount DESC, m.quantity, m.direction, m.durationS, socTwentieths`,
     lotId,
@@ -135,7 +138,7 @@ export function listColumns(store: Store, lotId: number): MeasurementColumn[] {
 /** SQL conditions on `m` that pick a column's measurements, with their values. */
 function conditions(key: ColumnKey): { sql: string; values: SqlValue[] } {
   return {
-    sql: `m.quantity = ? AND m.supersededAt IS NULL AND m.value IS NOT NULL AND m.durationS IS ? AND m.direction IS ?
+    sql: `m.quantity = ? AND ${counts} AND m.durationS IS ? AND m.direction IS ?
       AND ${roundedSoc} IS ? AND ${roundedTemperature} IS ?`,
     values: [key.quantity, key.durationS, key.direction, key.socTwentieths, key.temperatureC],
   };
@@ -204,7 +207,7 @@ export function listNewestOf(
 ): Map<number, { value: number; standardUncertainty: number | null }> {
   const rows = store.all<{ cellId: number; value: number; standardUncertainty: number | null }>(
     `SELECT m.cellId, m.value, m.standardUncertainty FROM Cell c JOIN Measurement m ON m.cellId = c.id
-     WHERE c.lotId = ? AND m.quantity = ? AND m.supersededAt IS NULL AND m.value IS NOT NULL ORDER BY m.cellId, m.id`,
+     WHERE c.lotId = ? AND m.quantity = ? AND ${counts} ORDER BY m.cellId, m.id`,
     lotId,
     quantity,
   );

@@ -1,0 +1,65 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
+import { createCell } from '../../server/use-cases/createCell.ts';
+import { judgeLot } from '../../server/use-cases/judgeLot.ts';
+import { readLotCells } from '../../server/use-cases/readLotCells.ts';
+import { readLotColumns } from '../../server/use-cases/readLotColumns.ts';
+import { makeLot } from '../support/basics.ts';
+import { openTestApp, type TestApp } from '../support/testApp.ts';
+
+const capacity = (cellId: number, value: number, excludedReason: string | null): NewMeasurement => ({
+  cellId,
+  quantity: 'capacity',
+  value,
+  unit: 'A.h',
+  standardUncertainty: null,
+  reason: 'uncertainty-not-stated',
+  soc: null,
+  temperatureC: null,
+  direction: 'discharge',
+  durationS: null,
+  currentA: null,
+  cycle: null,
+  efc: null,
+  method: 'capacity of a run',
+  excludedReason,
+  measuredAt: null,
+  testId: null,
+  fitId: null,
+  sourceFileId: null,
+  sourceRow: null,
+});
+
+describe('a measurement that is left out as one that cannot be', () => {
+  let test: TestApp;
+  let lotId: number;
+  beforeAll(async () => {
+    test = await openTestApp();
+    lotId = (await makeLot(test.context)).lot.id;
+    const ids = ['A', 'B', 'C'].map((serial) => createCell(test.context, { lotId, serial, note: '' }).id);
+    insertMeasurements(
+      test.context.store,
+      [
+        ...ids.map((id) => capacity(id, 2, null)),
+        capacity(ids[0], 9, 'above-plausible-limit'),
+        capacity(ids[1], 0, 'zero'),
+      ],
+      '2026-02-01T08:00:00.000Z',
+    );
+  });
+  afterAll(() => test.close());
+
+  it('stands in no column of the lot, although it is the newest', () => {
+    const { columns } = readLotColumns(test.context, lotId);
+    expect(columns.map(({ quantity, cellCount }) => [quantity, cellCount])).toEqual([['capacity', 3]]);
+    const [{ key }] = columns;
+    const [judged] = judgeLot(test.context, lotId, key).columns;
+    expect(judged).toMatchObject({ n: 3, minimum: 2, maximum: 2 });
+    const { items } = readLotCells(test.context, lotId, {
+      limit: 10,
+      sort: key,
+      columns: key,
+    });
+    expect(items.map(({ values }) => values[key].value)).toEqual([2, 2, 2]);
+  });
+});
