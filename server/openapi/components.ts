@@ -3,6 +3,7 @@ import * as ageing from '../contract/ageing.ts';
 import * as capacity from '../contract/capacity.ts';
 import * as cells from '../contract/cells.ts';
 import * as cellTypes from '../contract/cellTypes.ts';
+import * as chargeRates from '../contract/chargeRates.ts';
 import * as chargeStudies from '../contract/chargeStudies.ts';
 import * as chargeStudy from '../contract/chargeStudy.ts';
 import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
@@ -30,6 +31,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   capacity,
   cells,
   cellTypes,
+  chargeRates,
   chargeStudies,
   chargeStudy,
   chargeStudyResult,

@@ -1,6 +1,7 @@
 import { ageingRoutes } from './ageing.ts';
 import { cellRoutes } from './cells.ts';
 import { cellTypeRoutes } from './cellTypes.ts';
+import { chargeRateRoutes } from './chargeRates.ts';
 import { chargeStudyRoutes } from './chargeStudies.ts';
 import { chemistryRoutes } from './chemistries.ts';
 import { columnMapRoutes } from './columnMaps.ts';
@@ -22,6 +23,7 @@ export const allRoutes: readonly Route[] = [
   ...overviewRoutes,
   ...chemistryRoutes,
   ...cellTypeRoutes,
+  ...chargeRateRoutes,
   ...lotRoutes,
   ...cellRoutes,
   ...pictureRoutes,

@@ -89,6 +89,19 @@ export function findFit(store: Store, id: number): StoredFit | null {
   return store.get<StoredFit>(`SELECT ${whole} FROM Fit f WHERE f.id = ?`, id) ?? null;
 }
 
+/** Cells of a lot in use (available or in a stack) that have a valid fit of a kind on a test of theirs. */
+export function listFittedCellIds(store: Store, lotId: number, kind: string): number[] {
+  return store
+    .all<{ id: number }>(
+      `SELECT DISTINCT c.id FROM Fit f JOIN Test x ON x.id = f.testId JOIN Cell c ON c.id = x.cellId
+       WHERE c.lotId = ? AND c.state IN ('available', 'in-stack') AND f.kind = ? AND f.supersededAt IS NULL
+         AND x.state = 'sealed' ORDER BY c.id`,
+      lotId,
+      kind,
+    )
+    .map((row) => row.id);
+}
+
 /** The valid fit of a test, or null where it was not evaluated. */
 export function findTestFit(store: Store, testId: number): StoredFit | null {
   return (

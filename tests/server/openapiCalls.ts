@@ -78,6 +78,8 @@ function stemCalls({ cellTypeId }: FilledStore): ApiCall[] {
       status: 201,
     },
     { route: 'get /cell-types/{id}', path: { id: cellTypeId } },
+    { route: 'get /cell-types/{id}/charge-rates', path: { id: cellTypeId } },
+    { route: 'get /chemistries/{id}/charge-rates', path: { id: 1 } },
     {
       route: 'patch /cell-types/{id}',
       path: { id: cellTypeId },

@@ -1,0 +1,105 @@
+import type { Context } from '../context.ts';
+import type { RepresentativeCell } from '../contract/chargeRates.ts';
+import type { ChargeCellDescription } from '../contract/chargeStudy.ts';
+import { circuitModelOf } from '../export/circuitModel.ts';
+import { ExportRefused } from '../export/refusal.ts';
+import { listFittedCellIds } from '../store/fits.ts';
+import { columnValues, listColumns, readColumnKey } from '../store/measurements.ts';
+import { listLotIds } from '../store/parameterSources.ts';
+import { fitsOf } from './chargeStudySubject.ts';
+import { readParameters } from './readParameters.ts';
+
+/** A fitted cell that stands for its type, as a study takes it. */
+export interface Representative {
+  readonly about: RepresentativeCell;
+  readonly cell: ChargeCellDescription;
+}
+
+/** A table begins with a nearly empty cell, so that the whole charge is looked at. */
+const START_SOC = 0.1;
+/** So many cells of a lot are tried where one cannot be simulated (no capacity, too few states of charge). */
+const MOST_TRIED = 12;
+
+/**
+ * The cell that stands for its type: of the lot entered last that has fitted cells in use, the one at the middle of their
+ * resistances (of two, the higher), or the nearest to it that can be simulated. Null where no cell of the type can be.
+ */
+export function representativeCell(context: Context, cellTypeId: number): Representative | null {
+  for (const lotId of listLotIds(context.store, cellTypeId).reverse()) {
+    const fitted = listFittedCellIds(context.store, lotId, 'pulse');
+    if (fitted.length === 0) continue;
+    const { order, column, values } = byResistance(context, lotId, fitted);
+    for (const cellId of order.slice(0, MOST_TRIED)) {
+      const found = simulated(context, cellId);
+      if (found === null) continue;
+      const { cell, model, fitIds } = found;
+      const temperatures = cell.circuits
+        .filter((table) => table.direction === model.direction)
+        .map((table) => table.temperatureC)
+        .filter((value) => value !== null);
+      const known = temperatures.length > 0;
+      const about: RepresentativeCell = {
+        cellId,
+        serial: cell.serial,
+        lotId,
+        lotName: cell.lot.name,
+        chosenBy: column === null ? 'first-fitted' : 'median-resistance',
+        resistanceOhm: values.get(cellId) ?? null,
+        resistanceColumn: column,
+        fittedCells: fitted.length,
+        fitIds,
+        measuredFromC: known ? Math.min(...temperatures) : null,
+        measuredToC: known ? Math.max(...temperatures) : null,
+        heatBalance: model.cell.thermal !== undefined,
+        notes: [...model.notes],
+      };
+      return { about, cell: model.cell };
+    }
+  }
+  return null;
+}
+
+/** The fitted cells of a lot, those nearest to the middle resistance first. */
+function byResistance(context: Context, lotId: number, fitted: readonly number[]) {
+  const columns = listColumns(context.store, lotId).filter(({ quantity }) => quantity === 'resistance');
+  let column: string | null = null;
+  let values = new Map<number, number>();
+  for (const { key: text } of columns) {
+    const key = readColumnKey(text);
+    if (key === null) continue;
+    const measured = columnValues(context.store, lotId, key);
+    const found = fitted.flatMap((cellId): [number, number][] => {
+      const value = measured.get(cellId)?.value ?? null;
+      return value === null ? [] : [[cellId, value]];
+    });
+    if (found.length <= values.size) continue;
+    column = text;
+    values = new Map(found);
+    if (values.size === fitted.length) break;
+  }
+  if (column === null) return { order: [...fitted], column, values };
+  const sorted = [...values].sort((a, b) => a[1] - b[1] || a[0] - b[0]);
+  const middle = Math.floor(sorted.length / 2);
+  const order = sorted
+    .map(([cellId], place) => ({ cellId, distance: Math.abs(place - middle) }))
+    .sort((a, b) => a.distance - b.distance)
+    .map(({ cellId }) => cellId);
+  return { order, column, values };
+}
+
+/** The cell's circuit model; null where its fits do not make one. */
+function simulated(context: Context, cellId: number) {
+  const { cells, cellType } = readParameters(context, 'cell', cellId);
+  const cell = cells[0];
+  try {
+    const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });
+    return {
+      cell,
+      model,
+      fitIds: fitsOf({ name: cell.serial, stackId: null, cells: [{ cell, cellType }] }),
+    };
+  } catch (error) {
+    if (error instanceof ExportRefused) return null;
+    throw error;
+  }
+}
