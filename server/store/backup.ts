@@ -1,7 +1,7 @@
-import { copyFileSync, existsSync, mkdirSync, renameSync, rmSync } from 'node:fs';
+import { copyFileSync, existsSync, linkSync, mkdirSync, renameSync, rmSync } from 'node:fs';
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
-import { Refusal } from '../errors.ts';
+import { Refusal, storageRefusal } from '../errors.ts';
 import type { Store } from './store.ts';
 
 /** Copies the database into a new file as of one moment; others may read and write meanwhile. */
@@ -17,9 +17,11 @@ export async function backupDatabase(store: Store, file: string): Promise<void> 
 }
 
 /**
- * Puts a backup in the place of the database file. Nothing is touched unless the backup is a whole gemel database.
+ * Puts a backup in the place of the database file. Nothing is touched unless the backup is a whole gemel database and
+ * nobody has the present one open; at no moment is there no database under its name.
  *
  * @returns the name under which the earlier database is kept, or null where there was none
+ * @throws Refusal `not-found`, `invalid-request` for a file that is no backup, `in-use` while the database is open
  */
 export async function restoreDatabase(
   backup: string,
@@ -29,22 +31,49 @@ export async function restoreDatabase(
   checkBackup(backup);
   mkdirSync(dirname(databaseFile), { recursive: true });
   const incoming = `${databaseFile}.incoming`;
-  copyFileSync(backup, incoming);
-  let kept: string | null = null;
-  if (existsSync(databaseFile)) {
-    // Takes what waits in the write-ahead log into the file, so that the file alone is whole when it is moved.
-    const present = new Database(databaseFile);
-    try {
-      present.pragma('wal_checkpoint(TRUNCATE)');
-    } finally {
-      present.close();
-    }
-    kept = `${databaseFile}.before-${now.toISOString().replace(/[:.]/g, '-')}`;
-    renameSync(databaseFile, kept);
-    for (const rest of ['-wal', '-shm']) rmSync(`${databaseFile}${rest}`, { force: true });
+  try {
+    copyFileSync(backup, incoming);
+    const kept = existsSync(databaseFile) ? keepPresent(databaseFile, now) : null;
+    renameSync(incoming, databaseFile);
+    return kept;
+  } finally {
+    rmSync(incoming, { force: true });
   }
-  renameSync(incoming, databaseFile);
+}
+
+/** Gives the present database, whole or damaged, a second name; nobody may be writing to it. */
+function keepPresent(databaseFile: string, now: Date): string {
+  closeLog(databaseFile);
+  const kept = `${databaseFile}.before-${now.toISOString().replace(/[:.]/g, '-')}`;
+  linkSync(databaseFile, kept);
+  // Only a damaged database still has a log here. It must not be taken for that of the database that comes in.
+  if (existsSync(`${databaseFile}-wal`)) renameSync(`${databaseFile}-wal`, `${kept}-wal`);
+  rmSync(`${databaseFile}-shm`, { force: true });
   return kept;
+}
+
+/**
+ * Takes the write-ahead log into the database file. That succeeds only for the one who has the file alone: a service
+ * that runs would go on writing to the file that is replaced.
+ */
+function closeLog(databaseFile: string): void {
+  const present = new Database(databaseFile, { timeout: 1000 });
+  try {
+    if (present.pragma('journal_mode = DELETE', { simple: true }) !== 'delete') throw inUse(databaseFile);
+  } catch (error) {
+    if (storageRefusal(error)?.code === 'storage-busy') throw inUse(databaseFile);
+    const code = error instanceof Database.SqliteError ? error.code : '';
+    if (!code.startsWith('SQLITE_NOTADB') && !code.startsWith('SQLITE_CORRUPT')) throw error;
+  } finally {
+    present.close();
+  }
+}
+
+function inUse(databaseFile: string): Refusal {
+  return new Refusal(
+    'in-use',
+    `${databaseFile} is open in a service or command; end that first. Nothing was changed.`,
+  );
 }
 
 function checkBackup(file: string): void {
