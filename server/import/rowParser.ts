@@ -112,26 +112,101 @@ export class RowParser {
     this.keyTexts = plan.keys.map(() => '');
   }
 
-  /** Parses the lines in `bytes[start, end)`; the last one ends with a line feed. */
+  /**
+   * Parses the lines in `bytes[start, end)`; the last one ends with a line feed. One long function, because a call for
+   * each row or field would take a good part of the time that reading it takes.
+   */
   parse(bytes: Uint8Array, start: number, end: number): void {
     this.bytes = bytes;
+    const { slots, values, integers, decimals, delimiter, timeDigits } = this;
+    const point = this.point - zero;
+    const fields = slots.length;
+    let { filled } = this;
     let at = start;
     while (at < end) {
       const first = bytes[at];
       if (first === newline || first === carriageReturn) {
         at = this.blankLine(at);
+        filled = 0;
         continue;
       }
-      at = this.row(at);
-      if (this.keyChanged) this.beginRun();
-      if (this.filled === 0) {
+      const rowStart = at;
+      for (let field = 0; field < fields; field++) {
+        const slot = slots[field];
+        if (slot >= 0) {
+          let byte = bytes[at];
+          const negative = byte === minus;
+          let next = negative ? at + 1 : at;
+          const firstDigit = next;
+          let mantissa = 0;
+          let digit = bytes[next] - zero;
+          while (digit >>> 0 <= 9) {
+            mantissa = (digit + ((mantissa + (mantissa << 2)) << 1)) | 0;
+            digit = bytes[++next] - zero;
+          }
+          let digits = next - firstDigit;
+          let places = 0;
+          if (digit === point) {
+            const firstDecimal = next + 1;
+            next++;
+            digit = bytes[next] - zero;
+            while (digit >>> 0 <= 9) {
+              mantissa = (digit + ((mantissa + (mantissa << 2)) << 1)) | 0;
+              digit = bytes[++next] - zero;
+            }
+            places = next - firstDecimal;
+            digits += places;
+          }
+          byte = bytes[next];
+          if (
+            digits > 0 &&
+            digits <= (slot === 0 ? timeDigits : fastDigits) &&
+            (byte === delimiter || byte === newline || byte === carriageReturn)
+          ) {
+            // The division waits until a whole column is there, unless the decimals change on the way.
+            if (filled === 0) decimals[slot] = places;
+            if (decimals[slot] === places && !(negative && mantissa === 0)) {
+              integers[slot * stride + filled] = negative ? -mantissa : mantissa;
+            } else {
+              if (decimals[slot] >= 0) this.divide(slot, filled);
+              values[slot * stride + filled] = this.quotient(
+                slot,
+                negative ? -mantissa : mantissa,
+                places,
+                negative,
+              );
+            }
+            at = next;
+          } else {
+            if (filled === 0) decimals[slot] = -1;
+            else if (decimals[slot] >= 0) this.divide(slot, filled);
+            values[slot * stride + filled] = this.slowNumber(at, field, slot);
+            at = this.slowEnd;
+          }
+        } else {
+          at = slot === skipped ? this.skipField(at) : this.keyField(at, -2 - slot);
+        }
+        if (field < fields - 1) {
+          if (bytes[at] !== delimiter) throw this.wrongFieldCount(rowStart, field + 1);
+          at++;
+        }
+      }
+      at = bytes[at] === newline ? at + 1 : this.endRow(rowStart, at);
+      if (this.keyChanged) {
+        this.beginRun();
+        filled = 0;
+      }
+      if (filled === 0) {
         this.gatheredLine = this.line + 1;
         this.gatheredRow = this.rowCount + 1;
       }
       this.line++;
-      this.filled++;
       this.rowCount++;
-      if (this.filled === stride) this.flush();
+      this.filled = ++filled;
+      if (filled === stride) {
+        this.flush();
+        filled = 0;
+      }
     }
   }
 
@@ -146,79 +221,6 @@ export class RowParser {
         expected: 'A record needs at least one row of numbers',
       });
     }
-  }
-
-  /**
-   * One row, from its first byte; returns the place after its line feed. One long function, because a call for each of
-   * the fields would take longer than reading it.
-   */
-  private row(start: number): number {
-    const { bytes, slots, values, integers, decimals, delimiter, filled } = this;
-    const point = this.point - zero;
-    const { timeDigits } = this;
-    const fields = slots.length;
-    let at = start;
-    for (let field = 0; field < fields; field++) {
-      const slot = slots[field];
-      if (slot >= 0) {
-        let byte = bytes[at];
-        const negative = byte === minus;
-        let next = negative ? at + 1 : at;
-        const firstDigit = next;
-        let mantissa = 0;
-        let digit = bytes[next] - zero;
-        while (digit >>> 0 <= 9) {
-          mantissa = (digit + ((mantissa + (mantissa << 2)) << 1)) | 0;
-          digit = bytes[++next] - zero;
-        }
-        let digits = next - firstDigit;
-        let places = 0;
-        if (digit === point) {
-          const firstDecimal = next + 1;
-          next++;
-          digit = bytes[next] - zero;
-          while (digit >>> 0 <= 9) {
-            mantissa = (digit + ((mantissa + (mantissa << 2)) << 1)) | 0;
-            digit = bytes[++next] - zero;
-          }
-          places = next - firstDecimal;
-          digits += places;
-        }
-        byte = bytes[next];
-        if (
-          digits > 0 &&
-          digits <= (slot === 0 ? timeDigits : fastDigits) &&
-          (byte === delimiter || byte === newline || byte === carriageReturn)
-        ) {
-          // The division waits until a whole column is there, unless the decimals change on the way.
-          if (filled === 0) decimals[slot] = places;
-          if (decimals[slot] === places && !(negative && mantissa === 0)) {
-            integers[slot * stride + filled] = negative ? -mantissa : mantissa;
-          } else {
-            if (decimals[slot] >= 0) this.divide(slot, filled);
-            values[slot * stride + filled] = this.quotient(
-              slot,
-              negative ? -mantissa : mantissa,
-              places,
-              negative,
-            );
-          }
-          at = next;
-        } else {
-          if (filled === 0) decimals[slot] = -1;
-          else if (decimals[slot] >= 0) this.divide(slot, filled);
-          values[slot * stride + filled] = this.slowNumber(at, field, slot);
-          at = this.slowEnd;
-        }
-      } else {
-        at = slot === skipped ? this.skipField(at) : this.keyField(at, -2 - slot);
-      }
-      if (field < fields - 1) {
-        if (bytes[at] !== delimiter) throw this.wrongFieldCount(start, field + 1);
-        at++;
-      }
-    }
-    return this.endRow(start, at);
   }
 
   private quotient(slot: number, integer: number, places: number, negative: boolean): number {
