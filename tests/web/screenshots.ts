@@ -1,8 +1,9 @@
-import { mkdirSync } from 'node:fs';
+import { mkdirSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { openBrowser, openPage, type Scheme, type Size, settled } from './pages/browser.ts';
 import { doTheJob } from './pages/demonstrationJob.ts';
 import { startService } from './pages/service.ts';
+import { smallPng } from './smallPng.ts';
 
 /**
  * Makes the pictures in web/screenshots anew from the demonstration: `npx tsx tests/web/screenshots.ts`, after
@@ -61,7 +62,7 @@ try {
     if (shot.at !== undefined) {
       await page.getByRole('heading', { name: shot.at, exact: true }).evaluate((e) => e.scrollIntoView());
     }
-    await page.screenshot({ path: `${folder}${shot.name}.png` });
+    writeFileSync(`${folder}${shot.name}.png`, smallPng(await page.screenshot()));
     await context.close();
     console.log(`web/screenshots/${shot.name}.png`);
   }
