@@ -1,7 +1,8 @@
 import type { CellType, ChangeCellType, CreateCellType } from '../contract/cellTypes.ts';
 import type { Page } from '../contract/common.ts';
 import { readPage } from './page.ts';
-import type { Store } from './store.ts';
+import { changeRow, insertRow } from './rows.ts';
+import type { SqlStore, Store } from './store.ts';
 
 interface CellTypeRow extends Omit<CellType, 'limits'> {
   chemistryChargeVoltageLimitV: number;
@@ -70,26 +71,40 @@ export function findCellTypeByName(store: Store, name: string): CellType | null 
   return row ? present(row) : null;
 }
 
+const changeable = [
+  'name',
+  'maker',
+  'chemistryId',
+  'ratedCapacityAh',
+  'chargeVoltageLimitV',
+  'dischargeCutoffV',
+  'maxChargeCurrentA',
+  'maxDischargeCurrentA',
+  'taperCurrentA',
+  'chargeTemperatureMinC',
+  'chargeTemperatureMaxC',
+  'massG',
+  'heatCapacityJPerK',
+  'heatTransferWPerK',
+  'capacityMinAh',
+  'resistanceMaxOhm',
+  'resistanceDurationS',
+  'referenceTemperatureC',
+  'referenceSoc',
+  'datasheet',
+] as const satisfies readonly (keyof CreateCellType)[];
+
 /** Stores a cell type and returns its identifier. */
-export async function insertCellType(
-  store: Store,
-  fields: CreateCellType,
-  createdAt: string,
-): Promise<number> {
-  const row = await store.prisma.cellType.create({ data: { ...fields, createdAt } });
-  return row.id;
+export function insertCellType(store: SqlStore, fields: CreateCellType, createdAt: string): number {
+  return insertRow(store, 'CellType', [...changeable, 'createdAt'], { ...fields, createdAt });
 }
 
 /** Changes a cell type where it still has the version; returns whether it had. */
-export async function updateCellType(
-  store: Store,
+export function updateCellType(
+  store: SqlStore,
   id: number,
   version: number,
   fields: ChangeCellType,
-): Promise<boolean> {
-  const result = await store.prisma.cellType.updateMany({
-    where: { id, version },
-    data: { ...fields, version: { increment: 1 } },
-  });
-  return result.count === 1;
+): boolean {
+  return changeRow(store, 'CellType', changeable, { id, version, fields });
 }

@@ -3,6 +3,7 @@ import type { Page, QuantityValue } from '../contract/common.ts';
 import type { ColumnKey } from './columnKey.ts';
 import { columnValueSql, columnValues } from './measurements.ts';
 import { readPage } from './page.ts';
+import { changeRow } from './rows.ts';
 import type { SqlStore, SqlValue, Store } from './store.ts';
 
 const columns = `c.id, c.lotId, c.serial, c.note, c.version, c.state, c.stateReason, c.createdAt, l.name AS lotName,
@@ -52,17 +53,13 @@ export function insertCell(
 }
 
 /** Changes note and state of a cell where it still has the version; returns whether it had. */
-export async function updateCell(
-  store: Store,
+export function updateCell(
+  store: SqlStore,
   id: number,
   version: number,
   fields: { note?: string; state?: CellState; stateReason?: string | null },
-): Promise<boolean> {
-  const result = await store.prisma.cell.updateMany({
-    where: { id, version },
-    data: { ...fields, version: { increment: 1 } },
-  });
-  return result.count === 1;
+): boolean {
+  return changeRow(store, 'Cell', ['note', 'state', 'stateReason'], { id, version, fields });
 }
 
 /** A page of cells across lots, by serial. */

@@ -1,6 +1,7 @@
 import type { Page } from '../contract/common.ts';
 import type { ChangeLot, CreateLot, Lot } from '../contract/lots.ts';
 import { readPage } from './page.ts';
+import { changeRow, insertRow } from './rows.ts';
 import type { SqlStore, SqlValue, Store } from './store.ts';
 
 interface LotRow extends Omit<Lot, 'counts'> {
@@ -69,23 +70,15 @@ export function findLotByName(store: SqlStore, name: string): Lot | null {
   return row ? present(row) : null;
 }
 
-export async function insertLot(store: Store, fields: CreateLot, createdAt: string): Promise<number> {
-  const row = await store.prisma.lot.create({ data: { ...fields, createdAt } });
-  return row.id;
+const changeable = ['name', 'cellTypeId', 'receivedOn', 'note'] as const;
+
+export function insertLot(store: SqlStore, fields: CreateLot, createdAt: string): number {
+  return insertRow(store, 'Lot', [...changeable, 'createdAt'], { ...fields, createdAt });
 }
 
 /** Changes a lot where it still has the version; returns whether it had. */
-export async function updateLot(
-  store: Store,
-  id: number,
-  version: number,
-  fields: ChangeLot,
-): Promise<boolean> {
-  const result = await store.prisma.lot.updateMany({
-    where: { id, version },
-    data: { ...fields, version: { increment: 1 } },
-  });
-  return result.count === 1;
+export function updateLot(store: SqlStore, id: number, version: number, fields: ChangeLot): boolean {
+  return changeRow(store, 'Lot', changeable, { id, version, fields });
 }
 
 /** Removes a lot that holds nothing; returns whether it did. */

@@ -1,6 +1,7 @@
 import type { Page } from '../contract/common.ts';
 import type { ChangeTest, Test, TestKind, TestStep } from '../contract/tests.ts';
 import { readPage } from './page.ts';
+import { changeRow } from './rows.ts';
 import type { SqlStore, SqlValue, Store } from './store.ts';
 
 interface TestRow extends Omit<Test, 'record'> {
@@ -97,18 +98,20 @@ export function listTestIds(store: SqlStore, lotId: number, onlyNotEvaluated: bo
     .map((row) => row.id);
 }
 
+const changeable = [
+  'kind',
+  'label',
+  'temperatureC',
+  'startSoc',
+  'cycle',
+  'fixtureOhm',
+  'fixtureUncertaintyOhm',
+  'note',
+] as const satisfies readonly (keyof ChangeTest)[];
+
 /** Changes a test where it still has the version; returns whether it had. */
-export async function updateTest(
-  store: Store,
-  id: number,
-  version: number,
-  fields: ChangeTest,
-): Promise<boolean> {
-  const result = await store.prisma.test.updateMany({
-    where: { id, version },
-    data: { ...fields, version: { increment: 1 } },
-  });
-  return result.count === 1;
+export function updateTest(store: SqlStore, id: number, version: number, fields: ChangeTest): boolean {
+  return changeRow(store, 'Test', changeable, { id, version, fields });
 }
 
 /** Notes that a test was evaluated, or why it could not be; inside the evaluation's transaction. */

@@ -6,12 +6,7 @@ import { findCell, updateCell } from '../store/cells.ts';
 import { versionChanged } from './versionChanged.ts';
 
 /** Sets a cell aside, takes it back, retires it, or changes its note. */
-export async function changeCell(
-  context: Context,
-  id: number,
-  version: number,
-  fields: ChangeCell,
-): Promise<Cell> {
+export function changeCell(context: Context, id: number, version: number, fields: ChangeCell): Cell {
   const present = findCell(context.store, id);
   if (!present) throw notFound('cell', id);
   if (fields.state !== undefined && fields.state !== present.state) {
@@ -28,14 +23,16 @@ export async function changeCell(
     }
   }
   const change = fields.state === 'available' ? { ...fields, stateReason: null } : fields;
-  if (!(await updateCell(context.store, id, version, change))) throw versionChanged(version, present.version);
-  insertAudit(context.store, {
-    at: nowText(context),
-    actor: context.actor.name,
-    action: fields.state === undefined ? 'cell.changed' : `cell.${fields.state}`,
-    subjectKind: 'cell',
-    subjectId: id,
-    detail: fields.stateReason ? { reason: fields.stateReason } : {},
+  context.store.transaction(() => {
+    if (!updateCell(context.store, id, version, change)) throw versionChanged(version, present.version);
+    insertAudit(context.store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: fields.state === undefined ? 'cell.changed' : `cell.${fields.state}`,
+      subjectKind: 'cell',
+      subjectId: id,
+      detail: fields.stateReason ? { reason: fields.stateReason } : {},
+    });
   });
   return findCell(context.store, id) ?? present;
 }

@@ -28,15 +28,16 @@ export async function changeCellType(
       fieldError('name', fields.name, 'is taken', 'another name'),
     ]);
   }
-  if (!(await updateCellType(context.store, id, version, fields)))
-    throw versionChanged(version, present.version);
-  insertAudit(context.store, {
-    at: nowText(context),
-    actor: context.actor.name,
-    action: 'cell-type.changed',
-    subjectKind: 'cell-type',
-    subjectId: id,
-    detail: { fields: Object.keys(fields).join(', ') },
+  context.store.transaction(() => {
+    if (!updateCellType(context.store, id, version, fields)) throw versionChanged(version, present.version);
+    insertAudit(context.store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: 'cell-type.changed',
+      subjectKind: 'cell-type',
+      subjectId: id,
+      detail: { fields: Object.keys(fields).join(', ') },
+    });
   });
   return findCellType(context.store, id) ?? present;
 }

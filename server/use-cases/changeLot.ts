@@ -7,12 +7,7 @@ import { deleteEmptyLot, findLot, findLotByName, updateLot } from '../store/lots
 import { versionChanged } from './versionChanged.ts';
 
 /** Changes a lot's name, type, date or note. */
-export async function changeLot(
-  context: Context,
-  id: number,
-  version: number,
-  fields: ChangeLot,
-): Promise<Lot> {
+export function changeLot(context: Context, id: number, version: number, fields: ChangeLot): Lot {
   const present = findLot(context.store, id);
   if (!present) throw notFound('lot', id);
   if (fields.cellTypeId !== undefined && !findCellType(context.store, fields.cellTypeId)) {
@@ -27,14 +22,16 @@ export async function changeLot(
       fieldError('name', fields.name, 'is taken', 'another name'),
     ]);
   }
-  if (!(await updateLot(context.store, id, version, fields))) throw versionChanged(version, present.version);
-  insertAudit(context.store, {
-    at: nowText(context),
-    actor: context.actor.name,
-    action: 'lot.changed',
-    subjectKind: 'lot',
-    subjectId: id,
-    detail: { fields: Object.keys(fields).join(', ') },
+  context.store.transaction(() => {
+    if (!updateLot(context.store, id, version, fields)) throw versionChanged(version, present.version);
+    insertAudit(context.store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: 'lot.changed',
+      subjectKind: 'lot',
+      subjectId: id,
+      detail: { fields: Object.keys(fields).join(', ') },
+    });
   });
   return findLot(context.store, id) ?? present;
 }
@@ -49,13 +46,15 @@ export function removeEmptyLot(context: Context, id: number, version: number): v
       `The lot ${present.name} holds ${present.counts.cells} cells; only an empty lot can be removed.`,
     );
   }
-  if (!deleteEmptyLot(context.store, id, version)) throw versionChanged(version, present.version);
-  insertAudit(context.store, {
-    at: nowText(context),
-    actor: context.actor.name,
-    action: 'lot.removed',
-    subjectKind: 'lot',
-    subjectId: id,
-    detail: { name: present.name },
+  context.store.transaction(() => {
+    if (!deleteEmptyLot(context.store, id, version)) throw versionChanged(version, present.version);
+    insertAudit(context.store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: 'lot.removed',
+      subjectKind: 'lot',
+      subjectId: id,
+      detail: { name: present.name },
+    });
   });
 }

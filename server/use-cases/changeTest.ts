@@ -6,22 +6,19 @@ import { findTest, updateTest } from '../store/tests.ts';
 import { versionChanged } from './versionChanged.ts';
 
 /** Changes what is known of a test: its kind, condition, fixture or note. Evaluate it again to make it count. */
-export async function changeTest(
-  context: Context,
-  id: number,
-  version: number,
-  fields: ChangeTest,
-): Promise<Test> {
+export function changeTest(context: Context, id: number, version: number, fields: ChangeTest): Test {
   const present = findTest(context.store, id);
   if (!present) throw notFound('test', id);
-  if (!(await updateTest(context.store, id, version, fields))) throw versionChanged(version, present.version);
-  insertAudit(context.store, {
-    at: nowText(context),
-    actor: context.actor.name,
-    action: 'test.changed',
-    subjectKind: 'test',
-    subjectId: id,
-    detail: { fields: Object.keys(fields).join(', ') },
+  context.store.transaction(() => {
+    if (!updateTest(context.store, id, version, fields)) throw versionChanged(version, present.version);
+    insertAudit(context.store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: 'test.changed',
+      subjectKind: 'test',
+      subjectId: id,
+      detail: { fields: Object.keys(fields).join(', ') },
+    });
   });
   return findTest(context.store, id) ?? present;
 }

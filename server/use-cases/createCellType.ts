@@ -17,13 +17,16 @@ export async function createCellType(context: Context, fields: CreateCellType): 
     ]);
   }
   const at = nowText(context);
-  const id = await insertCellType(context.store, fields, at);
-  insertAudit(context.store, {
-    at,
-    actor: context.actor.name,
-    action: 'cell-type.created',
-    subjectKind: 'cell-type',
-    subjectId: id,
+  const id = context.store.transaction(() => {
+    const added = insertCellType(context.store, fields, at);
+    insertAudit(context.store, {
+      at,
+      actor: context.actor.name,
+      action: 'cell-type.created',
+      subjectKind: 'cell-type',
+      subjectId: added,
+    });
+    return added;
   });
   const made = findCellType(context.store, id);
   if (!made) throw notFound('cell type', id);

@@ -6,7 +6,7 @@ import { findCellType } from '../store/cellTypes.ts';
 import { findLot, findLotByName, insertLot } from '../store/lots.ts';
 
 /** Adds a lot: one delivery of one cell type. */
-export async function createLot(context: Context, fields: CreateLot): Promise<Lot> {
+export function createLot(context: Context, fields: CreateLot): Lot {
   if (!findCellType(context.store, fields.cellTypeId)) throw notFound('cell type', fields.cellTypeId);
   if (findLotByName(context.store, fields.name)) {
     throw new Refusal('conflict', `A lot named ${fields.name} is there already.`, [
@@ -14,13 +14,16 @@ export async function createLot(context: Context, fields: CreateLot): Promise<Lo
     ]);
   }
   const at = nowText(context);
-  const id = await insertLot(context.store, fields, at);
-  insertAudit(context.store, {
-    at,
-    actor: context.actor.name,
-    action: 'lot.created',
-    subjectKind: 'lot',
-    subjectId: id,
+  const id = context.store.transaction(() => {
+    const added = insertLot(context.store, fields, at);
+    insertAudit(context.store, {
+      at,
+      actor: context.actor.name,
+      action: 'lot.created',
+      subjectKind: 'lot',
+      subjectId: added,
+    });
+    return added;
   });
   const made = findLot(context.store, id);
   if (!made) throw notFound('lot', id);
