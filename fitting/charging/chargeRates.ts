@@ -16,8 +16,11 @@ export type BrokenLimit =
   | 'zone-no-charge'
   | 'source';
 
-/** Cycles to the end of life at a rate (in C) and a peak temperature; from the ageing of cycled cells. */
-export type LifeLaw = (rateC: number, peakTemperatureC: number) => number;
+/**
+ * Cycles to the end of life at a rate (in C) and a peak temperature; from the ageing of cycled cells. Null outside the
+ * range that those cells cover.
+ */
+export type LifeLaw = (rateC: number, peakTemperatureC: number) => number | null;
 
 /** One point of rate against what it costs. */
 export interface RatePoint {

@@ -6,7 +6,11 @@ import { givenName, id, instant, pageOf, pageQuery, version } from './common.ts'
 /** What is to be charged: a stack, or stored cells in series in this order. Exactly one of the two. */
 const subject = { stackId: id.optional(), cellIds: z.array(id).min(1).max(8).optional() };
 
-export const draftChargeStudy = z.strictObject(subject);
+export const draftChargeStudy = z.strictObject({
+  ...subject,
+  /** Puts a question about the highest rate into the draft, with the life law of cycled cells of the lot or type; a note says why not. */
+  withLife: z.boolean().optional(),
+});
 
 /** A description made from fitted parameters, to be changed by a person, with what must be known about it. */
 export const chargeStudyDraft = z.object({
@@ -53,6 +57,7 @@ export const chargeStudyQuery = pageQuery.extend({ stackId: z.coerce.number().in
 export const chargeStudyPage = pageOf(chargeStudyHead);
 
 export type DraftChargeStudy = z.infer<typeof draftChargeStudy>;
+export type ChargeStudySubjectNames = Pick<DraftChargeStudy, 'stackId' | 'cellIds'>;
 export type ChargeStudyDraft = z.infer<typeof chargeStudyDraft>;
 export type CreateChargeStudy = z.infer<typeof createChargeStudy>;
 export type ChargeStudyHead = z.infer<typeof chargeStudyHead>;

@@ -206,16 +206,25 @@ export const chargeConverter = z.strictObject({
     .optional(),
 });
 
-/** Life against rate, as fitted from cycled cells: cycles to end of life = cyclesAtReference × (rate / referenceRateC)^-exponent × Arrhenius. */
+/**
+ * Life against rate, as fitted from cycled cells: cycles to end of life = cyclesAtReference × (rate / referenceRateC)^-exponent ×
+ * exp(rateCoefficientPerC × (rate − referenceRateC)) × Arrhenius. Usually one of the two dependences on the rate is 0.
+ */
 export const lifeLaw = z.strictObject({
   cyclesAtReference: positive,
   referenceRateC: positive,
-  rateExponent: finite,
+  rateExponent: finite.default(0),
+  /** Change of ln life for each C; below zero where life shortens with the rate. */
+  rateCoefficientPerC: finite.default(0),
+  /** Range of the rates that the law was fitted to; outside it no life is given. Absent: everywhere. */
+  validRateC: z.strictObject({ from: finite, to: finite }).optional(),
   referenceTemperatureC: finite,
   /** Above zero: life shortens with the peak temperature. */
   activationEnergyJPerMol: notNegative.default(0),
   basis: z.string().max(400).optional(),
 });
+
+export type LifeLawInput = z.input<typeof lifeLaw>;
 
 /** What is asked beside the plain simulation, which is always answered. */
 export const chargeQuestions = z.strictObject({

@@ -156,7 +156,7 @@ export const ratePoint = z.object({
   lossWh: number,
   /** SOC of the limiting cell when the voltage limit was first met, null where it was not. */
   socAtVoltageLimit: orNull,
-  /** From the life law of the description; null without one. */
+  /** From the life law of the description; null without one, and outside the rates it holds for. */
   lifeCycles: orNull,
   feasible: z.boolean(),
   /** The limit broken, null where feasible. */

@@ -1,5 +1,5 @@
 import type { Context } from '../context.ts';
-import type { DraftChargeStudy } from '../contract/chargeStudies.ts';
+import type { ChargeStudySubjectNames } from '../contract/chargeStudies.ts';
 import type { ParameterSet } from '../contract/parameterSet.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { readParameters } from './readParameters.ts';
@@ -21,7 +21,7 @@ export interface ChargeStudySubject {
  * Reads the stack or the cells that a study names, with their parameters.
  * @throws Refusal `not-found`, or `invalid-request` where not exactly one of stack and cells is named.
  */
-export function chargeStudySubject(context: Context, subject: DraftChargeStudy): ChargeStudySubject {
+export function chargeStudySubject(context: Context, subject: ChargeStudySubjectNames): ChargeStudySubject {
   const { stackId, cellIds } = subject;
   if ((stackId === undefined) === (cellIds === undefined))
     throw new Refusal('invalid-request', 'A charge study is of a stack or of cells.', [

@@ -5,13 +5,14 @@ import { fieldError, Refusal } from '../errors.ts';
 import { circuitModelOf } from '../export/circuitModel.ts';
 import { ExportRefused } from '../export/refusal.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
+import { draftLifeLaw } from './draftLifeLaw.ts';
 
 const START_SOC = 0.1;
 const USUAL_TEMPERATURE_C = 25;
 
 /**
  * A study description of a stack or of cells from their fitted parameters, with 1 C or the rating where that is lower as a
- * beginning; a person changes it and hands it back.
+ * beginning; a person changes it and hands it back. `withLife` asks for the trade-off of rate against life too.
  *
  * @throws Refusal `not-found`, and `cannot-study` where a parameter that the simulation needs is not known.
  */
@@ -22,12 +23,15 @@ export function draftChargeStudy(context: Context, request: DraftChargeStudy): C
   const oneC = Math.min(...cells.map((cell) => cell.ratedCapacityAh ?? cell.capacityAh));
   const rating = Math.min(...cells.map((cell) => cell.datasheet.maxChargeCurrentA));
   noteLimits(subject, notes);
+  const drafted = request.withLife === true ? draftLifeLaw(context, subject) : null;
+  notes.push(...(drafted?.notes ?? []));
   const description = chargeStudyDescription.parse({
     schemaVersion: 1,
     name: subject.name.slice(0, 200),
     cells,
     stack: { ambientTemperatureC: USUAL_TEMPERATURE_C },
     phases: { stages: [{ rateC: Math.min(1, rating / oneC) }], end: { rateC: 0.05 } },
+    ...(drafted?.life ? { questions: { rateSearch: { life: drafted.life } } } : {}),
   });
   return { description, notes };
 }

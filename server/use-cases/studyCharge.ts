@@ -98,11 +98,14 @@ function answerRateSearch(
 function lifeOf(
   law: NonNullable<NonNullable<ChargeStudyDescription['questions']['rateSearch']>['life']>,
 ): LifeLaw {
+  const { from, to } = law.validRateC ?? { from: Number.NEGATIVE_INFINITY, to: Number.POSITIVE_INFINITY };
   return (rateC, peakTemperatureC) => {
+    if (rateC < from || rateC > to) return null;
     const inverse = 1 / (peakTemperatureC + KELVIN) - 1 / (law.referenceTemperatureC + KELVIN);
     return (
       law.cyclesAtReference *
       (rateC / law.referenceRateC) ** -law.rateExponent *
+      Math.exp(law.rateCoefficientPerC * (rateC - law.referenceRateC)) *
       Math.exp((law.activationEnergyJPerMol / GAS_CONSTANT) * inverse)
     );
   };
