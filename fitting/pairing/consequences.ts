@@ -99,15 +99,19 @@ function voltageDifference(first: CellOfPair, second: CellOfPair, use: StackUse)
 
 /**
  * The cell that meets the upper voltage limit first: the one with more resistance and more SOC when the smaller cell is
- * full. Where the two point different ways, current and OCV slope decide; without them nobody can.
+ * full. Where the two point different ways, current and OCV slope decide; without them, or without one of the two leads,
+ * nobody can.
  */
 function firstAtLimit(first: CellOfPair, second: CellOfPair, use: StackUse): Which | null {
-  const resistanceLead = both(first.resistanceOhm, second.resistanceOhm, (a, b) => b - a) ?? 0;
+  const resistanceLead = both(first.resistanceOhm, second.resistanceOhm, (a, b) => b - a);
   const socLead =
-    both(first.capacityAh, second.capacityAh, (a, b) => {
-      const chargedAh = (1 - use.levelledAtSoc) * Math.min(a, b);
-      return chargedAh / b - chargedAh / a;
-    }) ?? 0;
+    use.levelledAtSoc === 1
+      ? 0
+      : both(first.capacityAh, second.capacityAh, (a, b) => {
+          const chargedAh = (1 - use.levelledAtSoc) * Math.min(a, b);
+          return chargedAh / b - chargedAh / a;
+        });
+  if (resistanceLead === null || socLead === null) return null;
   const { chargeCurrentA, openCircuitSlopeV } = use;
   let lead = Math.sign(resistanceLead) + Math.sign(socLead);
   if (resistanceLead * socLead < 0) {

@@ -17,7 +17,7 @@ const use = {
   cycles: null,
 };
 
-// Source: the project's references, section 6.3 (derived, recomputed there): usable charge of two cells in series.
+// Derived: usable charge of two cells in series, worked out by hand.
 test.each([
   [[2.4, 2.5], [1, 1], 2.4],
   [[2.4, 2.5], [1, 0.95], 2.375],
@@ -36,7 +36,7 @@ describe('pairConsequences', () => {
     expect(found.limitsDischarge).toBe(0);
   });
 
-  // Source: references, section 6.2: 4.1385 → 4.1361 V in 14 d is 0.171429 mV/d; with a slope of 0.9 V and 2.5 Ah
+  // A worked example of grading by drift: 4.1385 → 4.1361 V in 14 d is 0.171429 mV/d; with a slope of 0.9 V and 2.5 Ah
   // that is a leakage of 19.841 µA.
   test('unequal drift gives the bypass charge and the SOC drift', () => {
     const drifting = cell({ capacityAh: 2.5, voltageDriftVPerDay: (4.1385 - 4.1361) / 14 });
@@ -65,6 +65,14 @@ describe('pairConsequences', () => {
     // At the end of charge the smaller leads by 0.04 of SOC: 0.5 V × 0.04 = 20 mV against 15 mV.
     expect(pairConsequences(small, large, { ...empty, openCircuitSlopeV: 0.5 }).limitsCharge).toBe(0);
     expect(pairConsequences(small, large, { ...empty, openCircuitSlopeV: 0.3 }).limitsCharge).toBe(1);
+  });
+
+  test('nobody knows which cell limits the charge without the resistances, or without the capacities it depends on', () => {
+    const [small, large] = [cell({ capacityAh: 2.4 }), cell({ capacityAh: 2.5 })];
+    expect(pairConsequences(small, large, { ...use, levelledAtSoc: 0 }).limitsCharge).toBeNull();
+    const [low, high] = [cell({ resistanceOhm: 0.02 }), cell({ resistanceOhm: 0.023 })];
+    expect(pairConsequences(low, high, { ...use, levelledAtSoc: 0 }).limitsCharge).toBeNull();
+    expect(pairConsequences(low, high, { ...use, levelledAtSoc: 1 }).limitsCharge).toBe(1);
   });
 
   test('spread after cycles adds the slopes to the difference of today', () => {
