@@ -5,6 +5,7 @@ import { createExport as exportRequest } from '../server/contract/exports.ts';
 import type { Lot } from '../server/contract/lots.ts';
 import { pairingCriteria } from '../server/contract/pairing.ts';
 import type { StoredPairing } from '../server/contract/pairings.ts';
+import { cautionsFor } from '../server/export/cautions.ts';
 import { listChemistries } from '../server/store/chemistries.ts';
 import { assessAgeing } from '../server/use-cases/assessAgeing.ts';
 import { changeStack } from '../server/use-cases/changeStack.ts';
@@ -50,6 +51,7 @@ export async function runMainJob(context: Context, folder: string, print: Print)
   followAgeing(context, lot, print);
   const studyId = await studyStack(context, stackIds[0], print);
   await exportResults(context, lot, pairing, stackIds, studyId, print);
+  for (const { text } of cautionsFor([])) print(text);
 }
 
 async function createDemonstrationLot(context: Context): Promise<Lot> {

@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { type Command, Option } from 'commander';
 import { type PairingPurpose, type PairingResult, pairingPurposes } from '../contract/pairing.ts';
 import { fieldError, Refusal } from '../errors.ts';
+import { cautionsFor } from '../export/cautions.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import { pairCells } from '../use-cases/pairCells.ts';
 import { parseCriteria } from '../use-cases/pairingChecks.ts';
@@ -82,5 +83,6 @@ function tellPairing(result: PairingResult): string {
     ? `proven best over ${certificate.checkedPairs} acceptable pairs`
     : `not proven (${certificate.reason}), lower bound ${certificate.lowerBound?.toPrecision(6) ?? 'none'}`;
   lines.push(`total cost ${totalCost.toPrecision(6)}, ${proof}`);
+  lines.push('Cautions', ...cautionsFor([]).map(({ text }) => `  ${text}`));
   return lines.join('\n');
 }

@@ -71,7 +71,9 @@ describe('gemel pair', () => {
     const { code, out, err } = await pair(write('cells.csv', table));
     expect(code).toBe(0);
     expect(out).toMatch(/^A1 \+ A2 {2}cost .*loses 1\.00 mAh/);
-    expect(out).toMatch(/A5 {2}left over: odd-count\ntotal cost .*proven best over 10 acceptable pairs\n$/);
+    expect(out).toMatch(
+      /A5 {2}left over: odd-count\ntotal cost .*proven best over 10 acceptable pairs\nCautions\n/,
+    );
     expect(err).toMatch(/warning: feature-without-uncertainty: capacity/);
   });
 
@@ -143,6 +145,12 @@ describe('gemel pair', () => {
       expect(values[1]).toBeCloseTo(resistance ?? 0.001, 12);
     },
   );
+
+  test('ends its words with the usual cautions', async () => {
+    const { out } = await pair(write('two.csv', 'id,capacity_Ah\n1,2.5\n2,2.6\n'));
+    expect(out).toMatch(/Watch the voltage of each cell, never only that of the stack\./);
+    expect(out).toMatch(/datasheet outranks/);
+  });
 
   test('assumes the unit of a column without one, and says so', async () => {
     const { out } = await pair(write('plain.csv', 'id,capacity\n1,2.5\n2,2.6\n'), '--json');
