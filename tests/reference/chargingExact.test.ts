@@ -4,7 +4,7 @@ import { simulateCharge } from '../../fitting/charging/simulateCharge.ts';
 import { branch, charged, linearCell, setupOf } from '../fitting/charging/builders.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
-// Exact solutions derived for linear OCV (REFERENCES.md sections 4.1 to 4.4), each checked there by an independent ODE integration.
+// Solutions in closed form for linear OCV, each checked against an independent integration of the differential equations.
 const FILE = 'reference/charging_exact.json';
 
 interface Exact {

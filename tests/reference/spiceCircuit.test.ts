@@ -66,7 +66,7 @@ function largestDifference(
 
 describe.skipIf(missing)('the SPICE subcircuit in the real ngspice', () => {
   it('gives the published voltages of a 2 A discharge pulse', () => {
-    // Reference values: closed form, verified in ngspice 39 (REFERENCES, section 8).
+    // Reference values: the solution in closed form, which ngspice 39 gives too.
     const cell: ChargeCellDescription = {
       name: 'reference',
       capacityAh: 2.5,

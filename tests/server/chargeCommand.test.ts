@@ -49,7 +49,7 @@ const cell = (name: string, capacityAh: number, r0Ohm: number, startSoc: number,
   datasheet: { maxVoltageV: 4.2, maxChargeCurrentA: 5, minChargeTemperatureC: 0, maxChargeTemperatureC: 45 },
   ...more,
 });
-/** The two-cell case with an exact solution (REFERENCES 4.3). */
+/** Two cells of linear OCV in series, whose charge has a solution in closed form. */
 const study = (more: object = {}) => ({
   schemaVersion: 1,
   cells: [cell('A', 2.4, 0.055, 0.15), cell('B', 2.5, 0.05, 0.1)],

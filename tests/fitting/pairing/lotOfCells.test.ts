@@ -28,9 +28,9 @@ const physicalOf = (values: Float64Array) => ({
   chargeCurrentA: null,
 });
 
-// Source: references, section 6.3: random pairing from N(µ, σ) loses σ/√π = 0.564190 σ of the mean pair's capacity
-// against its larger cell, so half of that against the mean of both; sorted neighbours differ by 0.376 σ (10 cells),
-// 0.217 σ (20) and 0.055 σ (100) on average (simulation, ± 0.001).
+// Derived: the mean difference of two values from N(µ, σ) is 2σ/√π, so random pairing loses σ/√π = 0.564190 σ of the mean
+// pair's capacity against its larger cell, and half of that against the mean of both; sorted neighbours differ by
+// 0.376 σ (10 cells), 0.217 σ (20) and 0.055 σ (100) on average (simulation, ± 0.001).
 describe('comparePairings', () => {
   test('random pairing of a normal lot differs by 1.128379 σ on average', () => {
     const [values] = normalLot(4000, 12);

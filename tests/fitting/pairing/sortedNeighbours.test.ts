@@ -18,7 +18,7 @@ const neighbourTotal = (values: readonly number[], cost: (difference: number) =>
   return total;
 };
 
-// Source: the classical property of convex costs in one dimension, named in the project's references, section 7.
+// Source: the classical property of convex costs in one dimension (from memory).
 test('in one dimension the pairing of sorted neighbours is optimal, for absolute and squared differences', () => {
   fc.assert(
     fc.property(evenLot, (values) => {
