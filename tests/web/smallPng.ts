@@ -11,10 +11,7 @@ export function smallPng(png: Buffer): Buffer {
   const counts = new Map<number, number>();
   const keyAt = (i: number) => (pixels[i] << 16) | (pixels[i + 1] << 8) | pixels[i + 2];
   for (let i = 0; i < pixels.length; i += channels) counts.set(keyAt(i), (counts.get(keyAt(i)) ?? 0) + 1);
-  const palette = [...counts]
-    .sort((a, b) => b[1] - a[1])
-    .slice(0, 256)
-    .map(([key]) => key);
+  const palette = paletteOf(counts);
   const indexOf = new Map(palette.map((key, index) => [key, index]));
   const rows = Buffer.alloc((width + 1) * height);
   for (let y = 0, i = 0; y < height; y++) {
@@ -40,6 +37,24 @@ export function smallPng(png: Buffer): Buffer {
     chunk('IDAT', deflateSync(rows, { level: 9 })),
     chunk('IEND', Buffer.alloc(0)),
   ]);
+}
+
+/** The commonest colours, at most one of every group that looks alike, so that thin lines keep their colour too. */
+function paletteOf(counts: ReadonlyMap<number, number>): number[] {
+  const groups = new Map<number, { key: number; count: number; most: number }>();
+  for (const [key, count] of counts) {
+    const group = key & 0xf8f8f8;
+    const known = groups.get(group);
+    if (known === undefined) groups.set(group, { key, count, most: count });
+    else {
+      if (count > known.most) Object.assign(known, { key, most: count });
+      known.count += count;
+    }
+  }
+  return [...groups.values()]
+    .sort((a, b) => b.count - a.count)
+    .slice(0, 256)
+    .map(({ key }) => key);
 }
 
 function nearest(palette: readonly number[], key: number): number {

@@ -28,7 +28,7 @@ export function ChargeFigures({ charges }: { charges: readonly NamedCharge[] }) 
         const cell = result.cells[i];
         return cell === undefined ? '–' : pick(cell);
       });
-    cellRow('Cell', (c) => c.name);
+    row(`Cell ${i + 1}`, ({ result }) => result.cells[i]?.name ?? '–');
     cellRow('Peak voltage', (c) =>
       c.overvoltageV > 0
         ? `${c.peakVoltageV.toFixed(3)} V (over the limit by ${significant(c.overvoltageV * 1000, 3)} mV)`

@@ -12,6 +12,7 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { CellAgeing } from '../cells/CellAgeing.tsx';
 import { PrintSheets } from './PrintSheets.tsx';
 import { StackActions } from './StackActions.tsx';
 
@@ -65,6 +66,14 @@ export default function StackPage() {
             }),
           ])}
         />
+        {data.state !== 'planned' &&
+          data.cells.map((c) => (
+            <CellAgeing
+              key={c.cellId}
+              cell={{ id: c.cellId, serial: c.serial, lotId: c.lotId }}
+              title={`${c.serial} over life`}
+            />
+          ))}
         <Cautions />
         <Notes path={`/stacks/${data.id}/notes`} />
         <History path={`/stacks/${data.id}/history`} />
