@@ -45,7 +45,7 @@ function present(row: CellTypeRow): CellType {
 
 /** A page of the cell types by name. */
 export function pageCellTypes(store: Store, query: { cursor?: string; limit: number }): Page<CellType> {
-  return readPage<CellTypeRow & { sortValue?: unknown }, CellType>(
+  return readPage<CellTypeRow, CellType>(
     store,
     {
       select: columns,
@@ -57,7 +57,7 @@ export function pageCellTypes(store: Store, query: { cursor?: string; limit: num
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => present(row),
+    (row) => present(row),
   );
 }
 

@@ -85,7 +85,7 @@ export function pageCells(
   add('c.state = ?', query.state);
   add('c.lotId = ?', query.lotId);
   if (query.lacking) where.push(lacksNeededValue);
-  return readPage<Cell & { sortValue?: unknown }, Cell>(
+  return readPage<Cell, Cell>(
     store,
     {
       select: columns,
@@ -97,7 +97,7 @@ export function pageCells(
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => row,
+    (row) => row,
   );
 }
 
@@ -129,7 +129,7 @@ export function pageCellRows(store: Store, lotId: number, query: CellRowsQuery):
     typeof query.sort === 'object'
       ? columnValueSql(query.sort)
       : { sql: { serial: 'c.serial', state: 'c.state', tests: testCount }[query.sort], values: [] };
-  const page = readPage<Omit<CellRow, 'values'> & { sortValue?: unknown }, CellRow>(
+  const page = readPage<Omit<CellRow, 'values'>, CellRow>(
     store,
     {
       select: `c.id, c.serial, c.state, c.stateReason, c.version, ${testCount} AS testCount`,
@@ -142,10 +142,11 @@ export function pageCellRows(store: Store, lotId: number, query: CellRowsQuery):
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => ({ ...row, values: {} }),
+    (row) => ({ ...row, values: {} }),
   );
+  const shownIds = page.items.map((row) => row.id);
   for (const column of query.columns) {
-    const present = columnValues(store, lotId, column.key);
+    const present = columnValues(store, lotId, column.key, shownIds);
     for (const row of page.items) {
       const found = present.get(row.id);
       row.values[column.text] = found ? presentValue(found) : missing;

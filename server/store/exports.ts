@@ -52,7 +52,7 @@ export function pageExports(
     where.push('e.subjectId = ?');
     values.push(query.subjectId);
   }
-  return readPage<ExportEntry & { sortValue?: unknown }, ExportEntry>(
+  return readPage<ExportEntry, ExportEntry>(
     store,
     {
       select: columns,
@@ -60,10 +60,10 @@ export function pageExports(
       where,
       values,
       idColumn: 'e.id',
-      sortBy: { sql: '-e.id', values: [] },
+      descending: true,
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => row,
+    (row) => row,
   );
 }

@@ -40,7 +40,7 @@ export function pageImports(
     where.push(`${field} = ?`);
     values.push(value);
   }
-  return readPage<ImportRow & { sortValue?: unknown }, StoredImport>(
+  return readPage<ImportRow, StoredImport>(
     store,
     {
       select: columns,
@@ -48,11 +48,11 @@ export function pageImports(
       where,
       values,
       idColumn: 'id',
-      sortBy: { sql: '-id', values: [] },
+      descending: true,
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => present(row),
+    (row) => present(row),
   );
 }
 

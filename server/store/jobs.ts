@@ -63,7 +63,7 @@ export function pageJobs(
     where.push(`${field} = ?`);
     values.push(value);
   }
-  return readPage<JobRow & { sortValue?: unknown }, Job>(
+  return readPage<JobRow, Job>(
     store,
     {
       select: columns,
@@ -71,11 +71,11 @@ export function pageJobs(
       where,
       values,
       idColumn: 'id',
-      sortBy: { sql: '-id', values: [] },
+      descending: true,
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => present(row),
+    (row) => present(row),
   );
 }
 

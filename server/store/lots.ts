@@ -44,7 +44,7 @@ export function pageLots(
     where.push('l.cellTypeId = ?');
     values.push(query.cellTypeId);
   }
-  return readPage<LotRow & { sortValue?: unknown }, Lot>(
+  return readPage<LotRow, Lot>(
     store,
     {
       select: columns,
@@ -52,11 +52,11 @@ export function pageLots(
       where,
       values,
       idColumn: 'l.id',
-      sortBy: { sql: '-l.id', values: [] },
+      descending: true,
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => present(row),
+    (row) => present(row),
   );
 }
 

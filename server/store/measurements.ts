@@ -64,7 +64,7 @@ export function pageMeasurements(
     values.push(query.quantity);
   }
   if (!query.includeSuperseded) where.push('m.supersededAt IS NULL');
-  return readPage<Measurement & { sortValue?: unknown }, Measurement>(
+  return readPage<Measurement, Measurement>(
     store,
     {
       select: columns,
@@ -75,7 +75,7 @@ export function pageMeasurements(
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => row,
+    (row) => row,
   );
 }
 
@@ -164,12 +164,12 @@ export function readColumnKey(text: string): ColumnKey | null {
   return parseColumnKey(text, quantityName.options);
 }
 
-/** The present values of one column for all cells of a lot, by the cell's identifier. */
+/** The present values of one column by the cell's identifier: for all cells of a lot, or only for the given ones. */
 export function columnValues(
   store: Store,
   lotId: number,
   key: ColumnKey,
-  cycle: number | null = null,
+  onlyCellIds: readonly number[] | null = null,
 ): Map<number, QuantityValue & { measurementId: number; temperatureC: number | null; soc: number | null }> {
   const picked = conditions(key);
   const rows = store.all<{
@@ -184,10 +184,10 @@ export function columnValues(
   }>(
     `SELECT m.id, m.cellId, m.value, m.unit, m.standardUncertainty, m.reason, m.temperatureC, m.soc
      FROM Cell c JOIN Measurement m ON m.cellId = c.id WHERE c.lotId = ? AND ${picked.sql}
-     ${cycle === null ? '' : 'AND m.cycle = ?'} ORDER BY m.cellId, ${latestFirst}`,
+     ${onlyCellIds === null ? '' : 'AND c.id IN (SELECT value FROM json_each(?))'} ORDER BY m.cellId, ${latestFirst}`,
     lotId,
     ...picked.values,
-    ...(cycle === null ? [] : [cycle]),
+    ...(onlyCellIds === null ? [] : [JSON.stringify(onlyCellIds)]),
   );
   const values = new Map<
     number,

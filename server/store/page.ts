@@ -35,49 +35,73 @@ function readCursor(cursor: string): Position {
   ]);
 }
 
+/** Identifiers of a page in their order, one more than asked where there are more. */
+function pageKeys(store: Store, list: PagedList): { id: number; sortValue: string | number | null }[] {
+  const filter = list.where.length > 0 ? ` WHERE ${list.where.join(' AND ')}` : '';
+  const direction = list.descending ? 'DESC' : 'ASC';
+  const after = list.descending ? '<' : '>';
+  const position = list.cursor === undefined ? null : readCursor(list.cursor);
+  if (!list.sortBy) {
+    const beyond =
+      position === null ? '' : `${filter === '' ? ' WHERE' : ' AND'} ${list.idColumn} ${after} ?`;
+    return store.all(
+      `SELECT ${list.idColumn} AS id, ${list.idColumn} AS sortValue FROM ${list.from}${filter}${beyond} ORDER BY ${list.idColumn} ${direction} LIMIT ?`,
+      ...list.values,
+      ...(position === null ? [] : [position[1]]),
+      list.limit + 1,
+    );
+  }
+  let beyond = '';
+  const values: SqlValue[] = [];
+  if (position !== null) {
+    const [value, id] = position;
+    if (value === null) {
+      beyond = ' WHERE sortValue IS NULL AND id > ?';
+      values.push(id);
+    } else {
+      beyond = ` WHERE sortValue ${after} ? OR (sortValue = ? AND id > ?) OR sortValue IS NULL`;
+      values.push(value, value, id);
+    }
+  }
+  return store.all(
+    `SELECT id, sortValue FROM (SELECT ${list.idColumn} AS id, ${list.sortBy.sql} AS sortValue FROM ${list.from}${filter})${beyond}
+     ORDER BY sortValue IS NULL, sortValue ${direction}, id LIMIT ?`,
+    ...list.sortBy.values,
+    ...list.values,
+    ...values,
+    list.limit + 1,
+  );
+}
+
 /**
  * One page of a list by its cursor, with the number of all matching rows. Missing sort values come last in either
- * direction. Rows that are added or removed between two pages neither repeat nor hide others.
+ * direction. Rows that are added or removed between two pages neither repeat nor hide others. What a row shows is read for the
+ * rows of the page only.
  */
 export function readPage<Row extends { id: number }, Item>(
   store: Store,
   list: PagedList,
   present: (row: Row) => Item,
 ): Page<Item> {
-  const sort = list.sortBy ?? { sql: list.idColumn, values: [] };
-  const where = [...list.where];
-  const values: SqlValue[] = [];
-  const after = list.descending ? '<' : '>';
-  if (list.cursor !== undefined) {
-    const [value, id] = readCursor(list.cursor);
-    if (value === null) {
-      where.push('(sortValue IS NULL AND id > ?)');
-      values.push(id);
-    } else {
-      where.push(`(sortValue ${after} ? OR (sortValue = ? AND id > ?) OR sortValue IS NULL)`);
-      values.push(value, value, id);
-    }
-  }
-  const inner = `SELECT ${list.select}, ${sort.sql} AS sortValue FROM ${list.from}${
-    list.where.length > 0 ? ` WHERE ${list.where.join(' AND ')}` : ''
-  }`;
-  const cursorClause = where.slice(list.where.length);
-  const rows = store.all<Row & { sortValue: string | number | null }>(
-    `SELECT * FROM (${inner})${cursorClause.length > 0 ? ` WHERE ${cursorClause.join(' AND ')}` : ''} ORDER BY sortValue IS NULL, sortValue ${list.descending ? 'DESC' : 'ASC'}, id LIMIT ?`,
-    ...sort.values,
-    ...list.values,
-    ...values,
-    list.limit + 1,
+  const keys = pageKeys(store, list);
+  const shown = keys.slice(0, list.limit);
+  const rows = store.all<Row>(
+    `SELECT ${list.select} FROM ${list.from} WHERE ${list.idColumn} IN (SELECT value FROM json_each(?))`,
+    JSON.stringify(shown.map((key) => key.id)),
   );
+  const byId = new Map(rows.map((row) => [row.id, row]));
   const count = store.get<{ n: number }>(
     `SELECT COUNT(*) AS n FROM ${list.from}${list.where.length > 0 ? ` WHERE ${list.where.join(' AND ')}` : ''}`,
     ...list.values,
   );
-  const shown = rows.slice(0, list.limit);
   const last = shown.at(-1);
   const nextCursor =
-    rows.length > list.limit && last
+    keys.length > list.limit && last
       ? Buffer.from(JSON.stringify([last.sortValue, last.id]), 'utf8').toString('base64url')
       : null;
-  return { items: shown.map(present), nextCursor, total: count?.n ?? 0 };
+  const items = shown.flatMap((key) => {
+    const row = byId.get(key.id);
+    return row === undefined ? [] : [present(row)];
+  });
+  return { items, nextCursor, total: count?.n ?? 0 };
 }

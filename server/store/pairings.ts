@@ -164,7 +164,6 @@ interface HeadRow extends Omit<PairingHead, 'counts' | 'proven'> {
   readonly rejected: number;
   readonly built: number;
   readonly unpaired: number;
-  readonly sortValue?: unknown;
 }
 
 const counted = (state: PairState) =>
@@ -186,11 +185,11 @@ export function pagePairings(
       where: query.lotId === undefined ? [] : ['g.lotId = ?'],
       values,
       idColumn: 'g.id',
-      sortBy: { sql: '-g.id', values: [] },
+      descending: true,
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, proposed, accepted, rejected, built, unpaired, proven, ...head }) => ({
+    ({ proposed, accepted, rejected, built, unpaired, proven, ...head }) => ({
       ...head,
       proven: proven !== 0,
       counts: { proposed, accepted, rejected, built, unpaired },

@@ -47,7 +47,7 @@ export function pageStacks(
     where.push('s.state = ?');
     values.push(query.state);
   }
-  return readPage<StackRow & { sortValue?: unknown }, Stack>(
+  return readPage<StackRow, Stack>(
     store,
     {
       select: columns,
@@ -55,11 +55,11 @@ export function pageStacks(
       where,
       values,
       idColumn: 's.id',
-      sortBy: { sql: '-s.id', values: [] },
+      descending: true,
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => withCells(store, row),
+    (row) => withCells(store, row),
   );
 }
 

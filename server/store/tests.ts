@@ -71,7 +71,7 @@ export function pageTests(
   if (query.evaluated === 'yes') where.push('x.evaluatedAt IS NOT NULL AND x.evaluationError IS NULL');
   if (query.evaluated === 'failed') where.push('x.evaluationError IS NOT NULL');
   if (query.evaluated === 'no') where.push('x.evaluatedAt IS NULL AND r.id IS NOT NULL');
-  return readPage<TestRow & { sortValue?: unknown }, Test>(
+  return readPage<TestRow, Test>(
     store,
     {
       select: columns,
@@ -79,11 +79,11 @@ export function pageTests(
       where,
       values,
       idColumn: 'x.id',
-      sortBy: { sql: '-x.id', values: [] },
+      descending: true,
       cursor: query.cursor,
       limit: query.limit,
     },
-    ({ sortValue: _sortValue, ...row }) => present(row),
+    (row) => present(row),
   );
 }
 
