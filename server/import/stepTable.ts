@@ -18,12 +18,20 @@ export function stepMode(text: string): string {
   return modes.find(([pattern]) => pattern.test(lower))?.[1] ?? (lower === '' ? 'unknown' : lower);
 }
 
+/** A step as a table states it: with the current and temperature at its ends, which are not kept with the steps. */
+export interface LoggedTestStep extends TestStep {
+  /** Signed, positive on charge. */
+  readonly startCurrentA: number | null;
+  readonly endCurrentA: number | null;
+  readonly startTemperatureC: number | null;
+}
+
 /**
  * The steps of a step table (one row per tester step), in our units, charge positive when charged.
  *
  * @throws RefusedFile `missing-column`, `missing-value`, `not-a-number`, `not-finite`
  */
-export function readStepTable(table: TableFile): TestStep[] {
+export function readStepTable(table: TableFile): LoggedTestStep[] {
   const columns = nameColumns(table.header, table.units);
   const at = (pattern: RegExp): number => columns.findIndex(({ name }) => pattern.test(name));
   const places = {
@@ -34,6 +42,7 @@ export function readStepTable(table: TableFile): TestStep[] {
     endV: at(/^end voltage$/),
     startA: at(/^(start |mean )?current$/),
     endA: at(/^end current$/),
+    startC: at(/^(start )?temperature$/),
     charged: at(/^charge (capacity|amount)$/),
     discharged: at(/^discharge (capacity|amount)$/),
     cycle: at(/^(cycle|loop step|loop|cycle number)$/),
@@ -85,6 +94,9 @@ export function readStepTable(table: TableFile): TestStep[] {
       endVoltageV: number(i, places.endV),
       chargeAh: charged === null && discharged === null ? null : (charged ?? 0) - (discharged ?? 0),
       cycle: number(i, places.cycle),
+      startCurrentA: startA,
+      endCurrentA: endA,
+      startTemperatureC: number(i, places.startC),
     };
   });
 }

@@ -28,6 +28,8 @@ export interface TakenTest {
 /** A measurement that a file brings, of the cell with this serial. */
 export interface TakenMeasurement extends Omit<NewMeasurement, 'cellId' | 'sourceFileId'> {
   readonly serial: string;
+  /** Place of the test of this file that it comes from; left out where it comes from none. */
+  readonly testIndex?: number;
 }
 
 /** Everything that taking one file puts into the database. */
@@ -90,8 +92,9 @@ export function takeFile(store: SqlStore, file: TakenFile): ImportReport {
     );
     insertMeasurements(
       store,
-      file.measurements.map(({ serial, ...rest }) => ({
+      file.measurements.map(({ serial, testIndex, ...rest }) => ({
         ...rest,
+        testId: testIndex === undefined ? rest.testId : testIds[testIndex],
         cellId: cellIds.get(serial)!,
         sourceFileId,
       })),

@@ -6,7 +6,9 @@ import { readStepTable } from '../import/stepTable.ts';
 import type { OpenedTable } from '../import/streamRecord.ts';
 import { planTable, readQuantities } from '../import/tableQuantities.ts';
 import type { TakenMeasurement } from '../store/takenFiles.ts';
+import { findVoltageLimits } from '../store/voltageLimits.ts';
 import type { ImportTarget, TakenContent } from './importFile.ts';
+import { stepTableMeasurements } from './stepTableMeasurements.ts';
 
 /** Reads a table with one row per cell or per cycle; every number becomes a measurement. */
 export async function importValueTable(
@@ -46,7 +48,7 @@ export async function importValueTable(
   return tableContent(target, table, kind, { measurements, warnings: plan.warnings });
 }
 
-/** Reads a table with one row per tester step; it becomes a test with steps and without a record. */
+/** Reads a table with one row per tester step; it becomes a test with steps, the resistances of its pulses, no record. */
 export async function importStepTable(target: ImportTarget, opened: OpenedTable): Promise<TakenContent> {
   const table = await readRows(opened);
   target.onProgress(table.byteCount, table.rows.length);
@@ -64,7 +66,16 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
     record: null,
     steps,
   };
-  const content = tableContent(target, table, 'step-table', { measurements: [], warnings: [] });
+  const measurements =
+    test.kind === 'pulse'
+      ? stepTableMeasurements(
+          test.serial,
+          steps,
+          findVoltageLimits(target.context.store, target.lotId),
+          test.temperatureC,
+        )
+      : [];
+  const content = tableContent(target, table, 'step-table', { measurements, warnings: [] });
   const last = steps[steps.length - 1];
   return {
     ...content,
