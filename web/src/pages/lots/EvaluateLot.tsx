@@ -1,35 +1,113 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
+import { Link } from 'react-router';
 import type { Job } from '../../../../server/contract/jobs.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
-import { api } from '../../api/ApiClient.ts';
+import type { QuantityName } from '../../../../server/contract/measurements.ts';
+import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useJob } from '../../api/useJob.ts';
+import { significant } from '../../format/number.ts';
+import { quantity } from '../../format/quantity.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+import { quantityTitle } from '../../words/quantities.ts';
 
-/** Where tests of the lot wait to be evaluated: says so and does it, with progress. */
+/** What the job leaves behind: how many tests, which were refused, and every value that is not what it was. */
+interface LotEvaluated {
+  readonly evaluated: number;
+  readonly failed: readonly { readonly testId: number; readonly reason: string }[];
+  readonly compared: number;
+  readonly changed: readonly {
+    readonly cellSerial: string;
+    readonly testId: number;
+    readonly quantity: QuantityName;
+    readonly durationS: number | null;
+    readonly direction: 'charge' | 'discharge' | null;
+    readonly soc: number | null;
+    readonly unit: string;
+    readonly before: number | null;
+    readonly after: number | null;
+  }[];
+}
+
+/** Evaluates the tests of the lot that wait, or all of them again with old and new side by side. */
 export function EvaluateLot({ lot }: { lot: Lot }) {
   const [jobId, setJobId] = useState<number | null>(null);
   const job = useJob(jobId, ['/lots', '/tests', '/cells']);
   const start = useAction(
-    () => api.request<Job>('POST', `/lots/${lot.id}/evaluate`, { body: {} }),
+    (again: boolean) =>
+      api.request<Job>('POST', `/lots/${lot.id}/evaluate`, {
+        body: { again },
+        idempotencyKey: newIdempotencyKey(),
+      }),
     ['/jobs'],
     (made) => setJobId(made.id),
   );
   const waiting = lot.counts.testsNotEvaluated;
+  const running = job !== null && (job.state === 'waiting' || job.state === 'running');
   return (
-    <>
-      {waiting > 0 && jobId === null && (
+    <div className="not-print">
+      {waiting > 0 && !running && (
         <p className="warning">
           {waiting} {waiting === 1 ? 'test waits' : 'tests wait'} to be evaluated.{' '}
-          <Button size="compact-sm" loading={start.running} onClick={() => start.run(undefined)}>
+          <Button size="compact-sm" loading={start.running} onClick={() => start.run(false)}>
             Evaluate now
           </Button>
         </p>
       )}
+      {waiting === 0 && lot.counts.tests > 0 && !running && (
+        <Button size="compact-sm" variant="default" loading={start.running} onClick={() => start.run(true)}>
+          Evaluate all {lot.counts.tests} tests again
+        </Button>
+      )}
       <Problem error={start.error} />
       <JobProgress job={job} name="Evaluating the lot" />
+      {job?.state === 'done' && job.result !== null && (
+        <Outcome found={job.result as unknown as LotEvaluated} />
+      )}
+    </div>
+  );
+}
+
+function Outcome({ found }: { found: LotEvaluated }) {
+  const [units] = useUnits();
+  return (
+    <>
+      {found.failed.map((f) => (
+        <p key={f.testId} className="warning">
+          <Link to={`/tests/${f.testId}`}>Test {f.testId}</Link> was refused: {f.reason}
+        </p>
+      ))}
+      {found.compared > 0 && found.changed.length === 0 && (
+        <p>{found.compared} values compared with those before: none has changed.</p>
+      )}
+      {found.changed.length > 0 && (
+        <details open>
+          <summary>{found.changed.length} values are not what they were</summary>
+          <Sheet
+            label="Before and after"
+            maxHeight={320}
+            head={['Cell', 'Test', 'Quantity', 'Before', 'After', 'Change']}
+            numeric={[3, 4, 5]}
+            rows={found.changed.slice(0, 500).map((c) => [
+              c.cellSerial,
+              <Link key="test" to={`/tests/${c.testId}`}>
+                {c.testId}
+              </Link>,
+              quantityTitle(c),
+              quantity(c.before, c.unit, units, 5),
+              quantity(c.after, c.unit, units, 5),
+              c.before === null || c.after === null || c.before === 0
+                ? '–'
+                : `${significant((100 * (c.after - c.before)) / Math.abs(c.before), 2)} %`,
+            ])}
+          />
+          {found.changed.length > 500 && <p>The first 500 are shown.</p>}
+        </details>
+      )}
     </>
   );
 }
