@@ -1,4 +1,5 @@
 import { createHash, randomUUID } from 'node:crypto';
+import { Readable } from 'node:stream';
 import { createGunzip } from 'node:zlib';
 import type { Request, Response } from 'express';
 import type { z } from 'zod';
@@ -205,29 +206,24 @@ function fileNameOf(query: UploadQuery, request: Request): string | undefined {
   return query.name ?? (header === undefined ? undefined : safeDecode(header).slice(0, 300));
 }
 
-/** The first bytes of a body, unpacked where they are gzip. */
+/** The first bytes of a body, unpacked where they are gzip; the rest of the body is let go unread. */
 async function readBeginning(request: Request): Promise<{ bytes: Buffer; whole: boolean }> {
-  const pieces: Buffer[] = [];
-  let length = 0;
-  let first = true;
-  let source: AsyncIterable<Buffer> = request;
-  for await (const piece of source) {
-    if (first && piece[0] === 0x1f && piece[1] === 0x8b) {
-      const gunzip = createGunzip();
-      gunzip.write(piece);
-      request.pipe(gunzip);
-      source = gunzip;
-      return readRest(gunzip);
-    }
-    first = false;
-    pieces.push(piece);
-    length += piece.length;
-    if (length >= previewBytes) break;
+  // A loop over the request would destroy it, and the answer with it, when it is left early.
+  const body: AsyncIterator<Buffer> = request.iterator({ destroyOnReturn: false });
+  const first = await body.next();
+  async function* pieces(): AsyncGenerator<Buffer> {
+    for (let next = first; !next.done; next = await body.next()) yield next.value;
   }
-  return { bytes: Buffer.concat(pieces), whole: length < previewBytes };
+  try {
+    if (first.done) return { bytes: Buffer.alloc(0), whole: true };
+    const packed = first.value[0] === 0x1f && first.value[1] === 0x8b;
+    return await readUpTo(packed ? Readable.from(pieces()).pipe(createGunzip()) : pieces());
+  } finally {
+    request.resume();
+  }
 }
 
-async function readRest(stream: AsyncIterable<Buffer>): Promise<{ bytes: Buffer; whole: boolean }> {
+async function readUpTo(stream: AsyncIterable<Buffer>): Promise<{ bytes: Buffer; whole: boolean }> {
   const pieces: Buffer[] = [];
   let length = 0;
   try {
@@ -236,9 +232,21 @@ async function readRest(stream: AsyncIterable<Buffer>): Promise<{ bytes: Buffer;
       length += piece.length;
       if (length >= previewBytes) return { bytes: Buffer.concat(pieces), whole: false };
     }
-  } catch {
+  } catch (error) {
     // The beginning of a compressed file ends in the middle of its data: what was unpacked is what can be shown.
+    if (length === 0) throw unreadable(error);
     return { bytes: Buffer.concat(pieces), whole: false };
   }
   return { bytes: Buffer.concat(pieces), whole: true };
+}
+
+function unreadable(error: unknown): Refusal {
+  return new Refusal('file-refused', 'The file cannot be unpacked.', [
+    fieldError(
+      'body',
+      null,
+      error instanceof Error ? error.message : String(error),
+      'a whole gzip file or plain text',
+    ),
+  ]);
 }

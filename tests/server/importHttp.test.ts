@@ -215,6 +215,22 @@ describe('a preview', () => {
     expect(body.warnings).toContain('only the beginning of the file was looked at');
   });
 
+  it('of a gzip file shows what is packed in it, also of the beginning of a long one, and refuses rubbish', async () => {
+    const ask = (bytes: Buffer) =>
+      api()
+        .post('/api/v1/imports/preview')
+        .query({ name: 'packed.csv.gz' })
+        .type('application/octet-stream')
+        .send(bytes);
+    const short = await ask(gzipSync('time_s,voltage_V,current_A\n0,3.7,0.5\n1,3.71,0.5\n'));
+    expect(short.body).toMatchObject({ kind: 'record', refusal: null, runs: [{ rowCount: 2 }] });
+    const rows = Array.from({ length: 400_000 }, (_, i) => `${i},${3.7 + Math.sin(i * i)},0.5`).join('\n');
+    const long = await ask(gzipSync(`time_s,voltage_V,current_A\n${rows}\n`));
+    expect(long.body.warnings).toContain('only the beginning of the file was looked at');
+    const rubbish = await ask(Buffer.from([0x1f, 0x8b, 8, 0, 1, 2, 3, 4, 5, 6, 7, 8, 9]));
+    expect(rubbish.body).toMatchObject({ status: 422, code: 'file-refused' });
+  });
+
   it('proposes the column map that was kept for such a header', async () => {
     const header = ['a', 'b', 'c'];
     const kept = await api()
