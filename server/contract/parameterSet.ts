@@ -107,7 +107,7 @@ export const ageingParameters = z.object({
   parameters: z.array(
     z.object({
       name: z.string(),
-      unit: z.string(),
+      unit: ucumUnit,
       value: orNull,
       standardUncertainty: orNull,
       reason: code.nullable(),
@@ -180,7 +180,7 @@ export const pairParameters = z.object({
   differences: z.array(
     z.object({
       feature: z.string(),
-      unit: z.string(),
+      unit: ucumUnit,
       difference: z.number(),
       standardUncertainty: orNull,
       inTolerances: z.number(),

@@ -109,7 +109,7 @@ function readAgeing(context: Context, cell: Cell): CellParameters['ageing'] {
       model: track.chosen,
       parameters: Object.entries(model?.parameters ?? {}).map(([name, value]) => ({
         name,
-        unit: model?.units[name] ?? '',
+        unit: ucumCode(model?.units[name] ?? '1'),
         value,
         standardUncertainty: model?.standardErrors[name] ?? null,
         reason: model?.parameterReasons[name] ?? null,

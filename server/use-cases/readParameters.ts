@@ -13,6 +13,7 @@ import {
 import { notFound } from '../errors.ts';
 import { cautionsFor } from '../export/cautions.ts';
 import { softwareVersion } from '../export/softwareVersion.ts';
+import { ucumCode } from '../export/ucum.ts';
 import { findCell, listCells } from '../store/cells.ts';
 import { findCellType } from '../store/cellTypes.ts';
 import { findLot } from '../store/lots.ts';
@@ -177,7 +178,9 @@ function pairParametersOf(pair: StoredPair): ParameterSet['pairs'][number] {
     state: pair.state,
     cellIds: [pair.cellAId, pair.cellBId],
     cost: pair.cost,
-    differences: pairDetail.parse(JSON.parse(pair.detailJson)).differences,
+    differences: pairDetail
+      .parse(JSON.parse(pair.detailJson))
+      .differences.map((difference) => ({ ...difference, unit: ucumCode(difference.unit) })),
   };
 }
 

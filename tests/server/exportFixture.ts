@@ -128,7 +128,7 @@ export function cellFixture(id: number, serial: string, capacityAh: number, scal
         model: 'linear',
         parameters: [
           { name: 'initial', unit: 'A.h', value: capacityAh, standardUncertainty: 0.001, reason: null },
-          { name: 'slope', unit: 'A.h/cycle', value: -0.0004, standardUncertainty: null, reason: 'at-bound' },
+          { name: 'slope', unit: 'A.h/{cycle}', value: -0.0004, standardUncertainty: null, reason: 'at-bound' },
         ],
         limits: [
           {
@@ -187,7 +187,7 @@ export function stackFixture(): ParameterSet {
         differences: [
           {
             feature: 'capacity',
-            unit: 'Ah',
+            unit: 'A.h',
             difference: 0.07,
             standardUncertainty: 0.003,
             inTolerances: 1.1,

@@ -162,7 +162,7 @@ describe('exports over HTTP', () => {
       const { body } = await request(other.app).get(`/api/v1/parameter-sets/cell/${cells.cellIds[0]}`);
       const [capacity] = body.cells[0].ageing;
       expect(capacity).toMatchObject({ quantity: 'capacity', axis: 'cycle', model: 'linear' });
-      const slope = capacity.parameters.find((p: { unit: string }) => p.unit.endsWith('cycle'));
+      const slope = capacity.parameters.find((p: { unit: string }) => p.unit.endsWith('{cycle}'));
       expect(slope.value).toBeCloseTo(-0.01, 6);
       expect(capacity.limits.length).toBeGreaterThan(0);
       const fit = body.provenance.fits.find((f: { id: number }) => f.id === capacity.fitId);
