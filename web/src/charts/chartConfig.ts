@@ -95,7 +95,7 @@ function dataset(series: Series, palette: Palette): ChartDataset<'line', ChartPo
 }
 
 function pointRadius(count: number): number {
-  return count > 2000 ? 1.5 : count > 300 ? 2.5 : 4;
+  return count > 2000 ? 1.2 : count > 300 ? 1.8 : count > 100 ? 3 : 4;
 }
 
 function scales(picture: Picture, palette: Palette) {
@@ -197,7 +197,7 @@ function annotations(picture: Picture, palette: Palette): Record<string, Annotat
     entries.push([`area${i}`, box(area, palette)]);
   });
   picture.lines?.forEach((line, i) => {
-    entries.push([`line${i}`, rule(line, palette)]);
+    entries.push([`line${i}`, rule(line, palette, labelPlaces[i % labelPlaces.length])]);
   });
   return Object.fromEntries(entries);
 }
@@ -229,7 +229,14 @@ function box(area: Area, palette: Palette): { type: 'box' } & BoxAnnotationOptio
   };
 }
 
-function rule(line: Line, palette: Palette): { type: 'line' } & LineAnnotationOptions {
+/** Names of lines that lie close together stand apart along them. */
+const labelPlaces = ['end', 'center', 'start'] as const;
+
+function rule(
+  line: Line,
+  palette: Palette,
+  place: (typeof labelPlaces)[number],
+): { type: 'line' } & LineAnnotationOptions {
   const colour = seriesColour(palette, line.ink);
   return {
     type: 'line',
@@ -242,7 +249,7 @@ function rule(line: Line, palette: Palette): { type: 'line' } & LineAnnotationOp
     label: {
       display: line.name !== '',
       content: line.name,
-      position: 'end',
+      position: place,
       color: colour,
       backgroundColor: palette.paper,
       padding: 3,
