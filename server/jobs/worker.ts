@@ -81,6 +81,15 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
         return { studyId: study.id };
       });
     }
+    case 'export': {
+      const { createExport } = await import('../use-cases/createExport.ts');
+      const { createExport: exportRequest } = await import('../contract/exports.ts');
+      return inStore(task, async (context) => {
+        tell(0.05, 'writing');
+        const made = await createExport(context, exportRequest.parse(task.input));
+        return { exportId: made.id, fileName: made.fileName };
+      });
+    }
     case 'backup': {
       const { backupDatabase } = await import('../store/backup.ts');
       return inStore(task, async (context) => {

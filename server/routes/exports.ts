@@ -6,8 +6,10 @@ import {
   exportQuery,
   parameterSetParameters,
 } from '../contract/exports.ts';
+import { job } from '../contract/jobs.ts';
 import { parameterOrigin, parameterSet } from '../contract/parameterSet.ts';
 import { notFound } from '../errors.ts';
+import { putJob } from '../jobs/queue.ts';
 import { findExport, pageExports, readExportData } from '../store/exports.ts';
 import { createExport } from '../use-cases/createExport.ts';
 import { readParameters } from '../use-cases/readParameters.ts';
@@ -47,6 +49,18 @@ export const exportRoutes: readonly Route[] = [
     status: 201,
     idempotent: true,
     handle: ({ context, body }) => createExport(context, body),
+  }),
+  defineRoute({
+    method: 'post',
+    path: '/exports/background',
+    tag,
+    summary: 'The same as a job, for a lot or a record that takes long; its result names the export',
+    role: 'operator',
+    body: createBody,
+    answer: job,
+    status: 202,
+    idempotent: true,
+    handle: ({ context, body }) => putJob(context, 'export', body),
   }),
   defineRoute({
     method: 'get',

@@ -1,11 +1,18 @@
+import { basename } from 'node:path';
 import type { Job } from '../contract/jobs.ts';
 
-/** A job as it is told to the outside: the places of uploads on this machine's disk are nobody's business. */
+/** A job as it is told to the outside: places on this machine's disk are nobody's business. */
 export function publicJob(job: Job): Job {
+  if (job.kind === 'backup')
+    return { ...job, input: nameAlone(job.input), result: job.result && nameAlone(job.result) };
   const { files } = job.input;
   if (!Array.isArray(files)) return job;
   const named = files.map((file: unknown) =>
     typeof file === 'object' && file !== null && 'name' in file ? { name: file.name } : {},
   );
   return { ...job, input: { ...job.input, files: named } };
+}
+
+function nameAlone(document: Record<string, unknown>): Record<string, unknown> {
+  return typeof document.file === 'string' ? { ...document, file: basename(document.file) } : document;
 }

@@ -52,6 +52,18 @@ export function pairingCalls(context: Context, { lotId, stackId, pairId }: Fille
 
 const csv = (bytes: string) => ({ type: 'text/csv', bytes: Buffer.from(bytes) });
 
+/** Calls that only put a job. */
+export function backgroundCalls(lotId: number): ApiCall[] {
+  return [
+    { route: 'post /backups', body: {}, status: 202 },
+    {
+      route: 'post /exports/background',
+      body: { format: 'parameters-json', subjectKind: 'lot', subjectId: lotId },
+      status: 202,
+    },
+  ];
+}
+
 /** Calls about imports, column maps and name patterns. @param undoId an import that may be taken back */
 export function importCalls(undoId: number): ApiCall[] {
   const header = ['time_s', 'voltage_V', 'current_A', 'temperature_C'];

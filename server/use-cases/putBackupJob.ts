@@ -1,0 +1,12 @@
+import { dirname, join } from 'node:path';
+import { type Context, nowText } from '../context.ts';
+import type { Job } from '../contract/jobs.ts';
+import { putJob } from '../jobs/queue.ts';
+
+/** Puts a job that copies the database into `backups/` beside it, under a name with the instant. */
+export function putBackupJob(context: Context): Job {
+  const stamp = nowText(context).replace(/[:.]/g, '-');
+  return putJob(context, 'backup', {
+    file: join(dirname(context.store.file), 'backups', `gemel-${stamp}.sqlite`),
+  });
+}
