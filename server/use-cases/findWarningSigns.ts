@@ -14,6 +14,10 @@ const DEEP_DISCHARGE_MARGIN_V = 0.5;
 const DRIFT_MARGIN_MV_PER_DAY = 0.3;
 const DRIFT_SCORE = 3.5;
 
+/** Words in a note that speak of damage or misuse; a note that denies them counts too, so that a person looks at the cell. */
+const damage =
+  /\b(damag|dent|swell|swollen|bulg|leak|punctur|crush|dropped|burn(?:t|ed)|corro|rust|vented|overcharg|overheat|short[ -]?circuit)/i;
+
 /**
  * Cells of a lot that must not be offered for pairing, whatever their capacity and resistance: deeply discharged once,
  * losing voltage at rest faster than the lot, or noted as damaged.
@@ -22,7 +26,9 @@ export function findWarningSigns(context: Context, lotId: number): WarningSign[]
   const { store } = context;
   const lot = findLot(store, lotId);
   if (!lot) throw notFound('lot', lotId);
-  const cutoffV = findCellType(store, lot.cellTypeId)?.limits.dischargeCutoffV ?? 0;
+  const cellType = findCellType(store, lot.cellTypeId);
+  if (!cellType) throw notFound('cell type', lot.cellTypeId);
+  const cutoffV = cellType.limits.dischargeCutoffV;
   const signs: WarningSign[] = [];
   const cells = listCells(store, lotId);
   const lowest = listLowestVoltages(store, lotId);
@@ -54,7 +60,7 @@ export function findWarningSigns(context: Context, lotId: number): WarningSign[]
         unit: 'mV/d',
       });
     }
-    if (/\b(damag|dent|swell|swollen|leak|puncture)/i.test(`${cell.note} ${cell.stateReason ?? ''}`)) {
+    if (damage.test(`${cell.note} ${cell.stateReason ?? ''}`)) {
       signs.push({
         cellId: cell.id,
         serial: cell.serial,
