@@ -213,3 +213,27 @@ export function listNewestOf(
   );
   return new Map(rows.map(({ cellId, ...value }) => [cellId, value]));
 }
+
+/** A valid measurement that an evaluation of a test gave; `position` counts equal ones of a test. */
+export interface EvaluatedMeasurement {
+  readonly cellSerial: string;
+  readonly testId: number;
+  readonly quantity: string;
+  readonly durationS: number | null;
+  readonly direction: string | null;
+  readonly soc: number | null;
+  readonly unit: string;
+  readonly value: number | null;
+  readonly position: number;
+}
+
+/** The valid measurements of the evaluated tests of a lot. */
+export function listEvaluatedMeasurements(store: SqlStore, lotId: number): EvaluatedMeasurement[] {
+  return store.all<EvaluatedMeasurement>(
+    `SELECT c.serial AS cellSerial, m.testId, m.quantity, m.durationS, m.direction, m.soc, m.unit, m.value,
+       ROW_NUMBER() OVER (PARTITION BY m.testId, m.quantity, m.durationS, m.direction ORDER BY m.id) AS position
+     FROM Measurement m JOIN Cell c ON c.id = m.cellId
+     WHERE c.lotId = ? AND m.fitId IS NOT NULL AND m.testId IS NOT NULL AND m.supersededAt IS NULL ORDER BY m.id`,
+    lotId,
+  );
+}

@@ -1,4 +1,5 @@
 import type { Context } from '../context.ts';
+import { type EvaluatedMeasurement, listEvaluatedMeasurements } from '../store/measurements.ts';
 import type { LotProgress } from './evaluateLot.ts';
 import { evaluateLot } from './evaluateLot.ts';
 
@@ -22,8 +23,6 @@ export interface LotReevaluation {
   readonly compared: number;
   readonly changed: readonly ChangedMeasurement[];
 }
-
-type Row = Omit<ChangedMeasurement, 'before' | 'after'> & { value: number | null; position: number };
 
 /** Differences beyond this are listed: what is left of the last digits by another order of summing is no change. */
 const relativeDifference = 1e-9;
@@ -51,7 +50,7 @@ export async function reevaluateLot(
     // What was not there before any evaluation of its test is new, not changed.
     if (was === undefined && is !== undefined && !testsBefore.has(is.testId)) continue;
     if (alike(was?.value ?? null, is?.value ?? null)) continue;
-    const { value: _value, position: _position, ...rest } = (is ?? was) as Row;
+    const { value: _value, position: _position, ...rest } = (is ?? was) as EvaluatedMeasurement;
     changed.push({ ...rest, before: was?.value ?? null, after: is?.value ?? null });
     if (changed.length >= listedAtMost) break;
   }
@@ -64,16 +63,9 @@ function alike(a: number | null, b: number | null): boolean {
 }
 
 /** The valid measurements of a lot's evaluations by what they are of; equal ones are told apart by their order. */
-function readValid(context: Context, lotId: number): Map<string, Row> {
-  const rows = context.store.all<Row>(
-    `SELECT c.serial AS cellSerial, m.testId, m.quantity, m.durationS, m.direction, m.soc, m.unit, m.value,
-       ROW_NUMBER() OVER (PARTITION BY m.testId, m.quantity, m.durationS, m.direction ORDER BY m.id) AS position
-     FROM Measurement m JOIN Cell c ON c.id = m.cellId
-     WHERE c.lotId = ? AND m.fitId IS NOT NULL AND m.testId IS NOT NULL AND m.supersededAt IS NULL ORDER BY m.id`,
-    lotId,
-  );
+function readValid(context: Context, lotId: number): Map<string, EvaluatedMeasurement> {
   return new Map(
-    rows.map((row) => [
+    listEvaluatedMeasurements(context.store, lotId).map((row) => [
       JSON.stringify([row.testId, row.quantity, row.durationS, row.direction, row.position]),
       row,
     ]),
