@@ -33,11 +33,23 @@ function pictureRoute(kind: 'cells' | 'stacks', subjectOf: (id: number) => Attac
         ]);
       }
       const mediaType = (request.get('Content-Type') ?? '').split(';')[0].trim().toLowerCase();
-      const name = decodeURIComponent(request.get('X-File-Name') ?? 'picture').slice(0, 120);
+      const name = nameOf(request.get('X-File-Name') ?? 'picture');
       const items = addPicture(context, subjectOf(params.id), { name, mediaType, data: body });
       response.status(201).json({ items });
     },
   });
+}
+
+/** A file name in a header is percent-encoded, because headers are ASCII. */
+function nameOf(header: string): string {
+  try {
+    return decodeURIComponent(header).slice(0, 120);
+  } catch (error) {
+    if (!(error instanceof URIError)) throw error;
+    throw new Refusal('invalid-request', 'The name of the picture cannot be read.', [
+      fieldError('X-File-Name', header, 'not percent-encoded text', 'for example front%20side.jpg'),
+    ]);
+  }
 }
 
 export const pictureRoutes: readonly Route[] = [
