@@ -2,8 +2,9 @@ import { readFile } from 'node:fs/promises';
 import type { Command } from 'commander';
 import { type ChargeStudyDescription, chargeStudyDescription } from '../contract/chargeStudy.ts';
 import type { ChargeCaution, ChargeStudyResult } from '../contract/chargeStudyResult.ts';
-import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
+import { fieldError, Refusal } from '../errors.ts';
 import { studyCharge } from '../use-cases/studyCharge.ts';
+import { wrongFields } from '../wrongFields.ts';
 import { printJson } from './program.ts';
 
 const cautionWords: Record<ChargeCaution, string> = {
@@ -53,13 +54,7 @@ export async function readStudy(file: string): Promise<ChargeStudyDescription> {
   }
   const parsed = chargeStudyDescription.safeParse(value);
   if (parsed.success) return parsed.data;
-  const places: ErrorPlace[] = parsed.error.issues.map((issue) => ({
-    field: issue.path.length === 0 ? 'the document' : issue.path.join('.'),
-    row: null,
-    value: valueAt(value, issue.path),
-    reason: issue.message,
-    expected: null,
-  }));
+  const places = wrongFields(parsed.error, value, 'the document');
   throw new Refusal('invalid-request', `${file} cannot be used as a study description.`, places);
 }
 
@@ -85,15 +80,6 @@ function withSeries(description: ChargeStudyDescription, series: string | undefi
       fieldError('--series', series, 'not a time', 'seconds above 0, for example 10'),
     ]);
   return { ...description, questions: { ...description.questions, seriesStepS: seconds } };
-}
-
-function valueAt(value: unknown, path: readonly PropertyKey[]): string | null {
-  let here: unknown = value;
-  for (const step of path) {
-    if (typeof here !== 'object' || here === null) return null;
-    here = (here as Record<PropertyKey, unknown>)[step];
-  }
-  return here === undefined ? null : (JSON.stringify(here) ?? '').slice(0, 120);
 }
 
 function summary(result: ChargeStudyResult): string {

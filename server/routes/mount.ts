@@ -2,8 +2,9 @@ import { createHash } from 'node:crypto';
 import type { NextFunction, Request, Response, Router } from 'express';
 import { z } from 'zod';
 import type { Context, Role } from '../context.ts';
-import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
+import { fieldError, Refusal } from '../errors.ts';
 import { findIdempotentAnswer, keepIdempotentAnswer } from '../store/idempotentAnswers.ts';
+import { wrongFields } from '../wrongFields.ts';
 import type { Call, Route } from './route.ts';
 
 const rank: Record<Role, number> = { reader: 0, operator: 1, owner: 2 };
@@ -140,27 +141,12 @@ function parse(schema: z.ZodType | undefined, value: unknown, where: 'path' | 'q
   if (!schema) return undefined;
   const parsed = schema.safeParse(value ?? {});
   if (parsed.success) return parsed.data;
-  const places: ErrorPlace[] = parsed.error.issues.map((issue) => ({
-    field: issue.path.length > 0 ? issue.path.join('.') : where,
-    row: null,
-    value: valueAt(value, issue.path),
-    reason: issue.message,
-    expected: null,
-  }));
+  const places = wrongFields(parsed.error, value, where);
   throw new Refusal(
     'invalid-request',
     `The ${where} of the request cannot be used: ${places.map((p) => `${p.field}: ${p.reason}`).join('; ')}`,
     places,
   );
-}
-
-function valueAt(value: unknown, path: readonly PropertyKey[]): string | null {
-  let here: unknown = value;
-  for (const step of path) {
-    if (typeof here !== 'object' || here === null) return null;
-    here = (here as Record<PropertyKey, unknown>)[step];
-  }
-  return here === undefined ? null : (JSON.stringify(here) ?? '').slice(0, 120);
 }
 
 function readIfMatch(request: Request): number {

@@ -1,5 +1,6 @@
 import { type PairingCriteria, pairingCriteria } from '../contract/pairing.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
+import { wrongFields } from '../wrongFields.ts';
 import type { CellToPair } from './pairingLot.ts';
 
 /**
@@ -10,27 +11,12 @@ import type { CellToPair } from './pairingLot.ts';
 export function parseCriteria(document: unknown): PairingCriteria {
   const parsed = pairingCriteria.safeParse(document);
   if (parsed.success) return parsed.data;
-  const places: ErrorPlace[] = parsed.error.issues.map((issue) => ({
-    field: issue.path.join('.') || 'criteria',
-    row: null,
-    value: valueAt(document, issue.path),
-    reason: issue.message,
-    expected: null,
-  }));
+  const places = wrongFields(parsed.error, document, 'criteria');
   throw new Refusal(
     'invalid-request',
     `The pairing criteria cannot be used: ${places.map((p) => `${p.field}: ${p.reason}`).join('; ')}`,
     places,
   );
-}
-
-function valueAt(document: unknown, path: readonly PropertyKey[]): string | null {
-  let here = document;
-  for (const step of path) {
-    if (typeof here !== 'object' || here === null) return null;
-    here = (here as Record<PropertyKey, unknown>)[step];
-  }
-  return here === undefined ? null : JSON.stringify(here).slice(0, 120);
 }
 
 /**
