@@ -11,6 +11,7 @@ import * as chemistries from '../contract/chemistries.ts';
 import * as common from '../contract/common.ts';
 import * as exportFormats from '../contract/exportFormats.ts';
 import * as exportsContract from '../contract/exports.ts';
+import * as heatBalance from '../contract/heatBalance.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
@@ -39,6 +40,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   common,
   exportFormats,
   exports: exportsContract,
+  heatBalance,
   import: importContract,
   jobs,
   liveRecords,

@@ -7,6 +7,7 @@ import { chemistryRoutes } from './chemistries.ts';
 import { columnMapRoutes } from './columnMaps.ts';
 import { descriptionRoutes } from './description.ts';
 import { exportRoutes } from './exports.ts';
+import { heatBalanceRoutes } from './heatBalance.ts';
 import { importRoutes } from './imports.ts';
 import { jobRoutes } from './jobs.ts';
 import { liveRecordRoutes } from './liveRecords.ts';
@@ -30,6 +31,7 @@ export const allRoutes: readonly Route[] = [
   ...importRoutes,
   ...columnMapRoutes,
   ...testRoutes,
+  ...heatBalanceRoutes,
   ...liveRecordRoutes,
   ...pairingRoutes,
   ...stackRoutes,

@@ -89,6 +89,16 @@ export function findFit(store: Store, id: number): StoredFit | null {
   return store.get<StoredFit>(`SELECT ${whole} FROM Fit f WHERE f.id = ?`, id) ?? null;
 }
 
+/** The valid fits of a kind of the cells of a type, newest first. */
+export function listTypeFits(store: Store, cellTypeId: number, kind: string): StoredFit[] {
+  return store.all<StoredFit>(
+    `SELECT ${whole} FROM Fit f JOIN Cell c ON c.id = f.cellId JOIN Lot l ON l.id = c.lotId
+     WHERE l.cellTypeId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC`,
+    cellTypeId,
+    kind,
+  );
+}
+
 /** Cells of a lot in use (available or in a stack) that have a valid fit of a kind on a test of theirs. */
 export function listFittedCellIds(store: Store, lotId: number, kind: string): number[] {
   return store

@@ -6,6 +6,7 @@ import { circuitModelOf } from '../export/circuitModel.ts';
 import { ExportRefused } from '../export/refusal.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
 import { draftLifeLaw } from './draftLifeLaw.ts';
+import { usableHeatBalance } from './readHeatBalance.ts';
 
 const START_SOC = 0.1;
 const USUAL_TEMPERATURE_C = 25;
@@ -19,7 +20,7 @@ const USUAL_TEMPERATURE_C = 25;
 export function draftChargeStudy(context: Context, request: DraftChargeStudy): ChargeStudyDraft {
   const subject = chargeStudySubject(context, request);
   const notes: ChargeStudyDraft['notes'] = [];
-  const cells = subject.cells.map((each) => modelOf(each, notes));
+  const cells = subject.cells.map((each) => modelOf(context, each, notes));
   const oneC = Math.min(...cells.map((cell) => cell.ratedCapacityAh ?? cell.capacityAh));
   const rating = Math.min(...cells.map((cell) => cell.datasheet.maxChargeCurrentA));
   noteLimits(subject, notes);
@@ -36,16 +37,24 @@ export function draftChargeStudy(context: Context, request: DraftChargeStudy): C
   return { description, notes };
 }
 
-function modelOf({ cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
+function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
   try {
     const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });
     for (const note of model.notes) notes.push({ code: 'parameters', message: `${cell.serial}: ${note}.` });
-    if (model.cell.thermal === undefined)
+    if (model.cell.thermal !== undefined) return model.cell;
+    const fitted = usableHeatBalance(context, cell.id, cellType.id);
+    if (fitted?.takeOver == null) {
       notes.push({
         code: 'no-heat-balance',
         message: `${cell.serial}: the cell type has no heat capacity and heat transfer, so the temperature stays where it starts.`,
       });
-    return model.cell;
+      return model.cell;
+    }
+    notes.push({
+      code: 'fitted-heat-balance',
+      message: `${cell.serial}: the cell type has no heat capacity and heat transfer; those fitted from test ${fitted.result.testId} of cell ${fitted.serial} are used (fit ${fitted.fitId}).`,
+    });
+    return { ...model.cell, thermal: { ...fitted.takeOver, basis: 'fitted' as const } };
   } catch (error) {
     if (!(error instanceof ExportRefused)) throw error;
     throw new Refusal('cannot-study', `The charge study cannot be computed: ${error.message}.`, [

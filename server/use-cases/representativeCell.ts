@@ -7,6 +7,7 @@ import { listFittedCellIds } from '../store/fits.ts';
 import { columnValues, listColumns, readColumnKey } from '../store/measurements.ts';
 import { listLotIds } from '../store/parameterSources.ts';
 import { fitsOf } from './chargeStudySubject.ts';
+import { usableHeatBalance } from './readHeatBalance.ts';
 import { readParameters } from './readParameters.ts';
 
 /** A fitted cell that stands for its type, as a study takes it. */
@@ -38,6 +39,9 @@ export function representativeCell(context: Context, cellTypeId: number): Repres
         .map((table) => table.temperatureC)
         .filter((value) => value !== null);
       const known = temperatures.length > 0;
+      const heat = model.cell.thermal === undefined ? usableHeatBalance(context, cellId, cellTypeId) : null;
+      const taken = heat?.takeOver == null ? undefined : { ...heat.takeOver, basis: 'fitted' as const };
+      const thermal = model.cell.thermal ?? taken;
       const about: RepresentativeCell = {
         cellId,
         serial: cell.serial,
@@ -50,10 +54,10 @@ export function representativeCell(context: Context, cellTypeId: number): Repres
         fitIds,
         measuredFromC: known ? Math.min(...temperatures) : null,
         measuredToC: known ? Math.max(...temperatures) : null,
-        heatBalance: model.cell.thermal !== undefined,
-        notes: [...model.notes],
+        heatBalance: thermal !== undefined,
+        notes: [...model.notes, ...(heat === null ? [] : [`heat balance fitted from cell ${heat.serial}`])],
       };
-      return { about, cell: model.cell };
+      return { about, cell: { ...model.cell, ...(thermal === undefined ? {} : { thermal }) } };
     }
   }
   return null;

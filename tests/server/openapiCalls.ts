@@ -1,5 +1,6 @@
 import type { Context } from '../../server/context.ts';
 import { type FilledStore, fillStore, importPulseFile } from './exportStore.ts';
+import { heatRecordFile, importHeatFile } from './heatRecordFile.ts';
 import { ageingCalls } from './openapiAgeingCalls.ts';
 import { studyCalls } from './openapiStudyCalls.ts';
 import { importCalls, jobCalls, liveCalls, pairingCalls } from './openapiWorkCalls.ts';
@@ -39,6 +40,9 @@ const chemistry = {
 /** Calls of every route in an order in which each finds what it needs; they succeed on a fresh store. */
 export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
   const filled = await fillStore(context);
+  const heat = { heatCapacityJPerK: 40, heatTransferWPerK: 0.06 };
+  const charge = heatRecordFile(context, filled.cellIds[1], heat);
+  const heatTestId = await importHeatFile(context, 'Los "A", Teil 1/2', 'B-002', charge);
   const testId = await importPulseFile(context, 'Los "A", Teil 1/2');
   await importPulseFile(context, 'Los "A", Teil 1/2', 'U-001');
   const last = (table: 'SourceFile' | 'Test') =>
@@ -49,6 +53,8 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
     ...lotCalls(filled),
     ...cellCalls(filled),
     ...testCalls(filled, testId),
+    { route: 'post /tests/{id}/heat-balance', path: { id: heatTestId }, body: { startSoc: 0.2 } },
+    { route: 'get /cells/{id}/heat-balance', path: { id: filled.cellIds[1] } },
     ...liveCalls(filled.bareCellId, last('Test') + 1),
     ...pairings,
     ...ageingCalls(context, filled),
