@@ -23,6 +23,7 @@ import * as pairings from '../contract/pairings.ts';
 import * as parameterSet from '../contract/parameterSet.ts';
 import * as pulse from '../contract/pulse.ts';
 import * as stacks from '../contract/stacks.ts';
+import * as temperature from '../contract/temperature.ts';
 import * as tests from '../contract/tests.ts';
 import * as ucum from '../contract/ucum.ts';
 
@@ -52,6 +53,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   parameterSet,
   pulse,
   stacks,
+  temperature,
   tests,
   ucum,
 };

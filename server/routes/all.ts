@@ -1,4 +1,5 @@
 import { ageingRoutes } from './ageing.ts';
+import { backupRoutes } from './backups.ts';
 import { cellRoutes } from './cells.ts';
 import { cellTypeRoutes } from './cellTypes.ts';
 import { chargeRateRoutes } from './chargeRates.ts';
@@ -17,6 +18,7 @@ import { pairingRoutes } from './pairings.ts';
 import { pictureRoutes } from './pictures.ts';
 import type { Route } from './route.ts';
 import { stackRoutes } from './stacks.ts';
+import { temperatureRoutes } from './temperature.ts';
 import { testRoutes } from './tests.ts';
 
 /** Every route of the service, in the order of the way through the job. The API's description is made from it. */
@@ -25,6 +27,7 @@ export const allRoutes: readonly Route[] = [
   ...chemistryRoutes,
   ...cellTypeRoutes,
   ...chargeRateRoutes,
+  ...temperatureRoutes,
   ...lotRoutes,
   ...cellRoutes,
   ...pictureRoutes,
@@ -38,6 +41,7 @@ export const allRoutes: readonly Route[] = [
   ...chargeStudyRoutes,
   ...ageingRoutes,
   ...jobRoutes,
+  ...backupRoutes,
   ...exportRoutes,
   ...descriptionRoutes(() => allRoutes),
 ];

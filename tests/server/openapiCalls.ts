@@ -3,7 +3,7 @@ import { type FilledStore, fillStore, importPulseFile } from './exportStore.ts';
 import { heatRecordFile, importHeatFile } from './heatRecordFile.ts';
 import { ageingCalls } from './openapiAgeingCalls.ts';
 import { studyCalls } from './openapiStudyCalls.ts';
-import { importCalls, jobCalls, liveCalls, pairingCalls } from './openapiWorkCalls.ts';
+import { backgroundCalls, importCalls, jobCalls, liveCalls, pairingCalls } from './openapiWorkCalls.ts';
 
 /** One call of a route: what is put into its path, query, headers and body. */
 export interface ApiCall {
@@ -59,6 +59,7 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
     ...pairings,
     ...ageingCalls(context, filled),
     ...importCalls(last('SourceFile')),
+    ...backgroundCalls(filled.lotId),
     ...jobCalls(filled),
     ...studyCalls(context, filled),
     ...exportCalls(filled),
@@ -85,6 +86,8 @@ function stemCalls({ cellTypeId }: FilledStore): ApiCall[] {
     },
     { route: 'get /cell-types/{id}', path: { id: cellTypeId } },
     { route: 'get /cell-types/{id}/charge-rates', path: { id: cellTypeId } },
+    { route: 'post /cell-types/{id}/temperature', path: { id: cellTypeId }, status: 201 },
+    { route: 'get /cell-types/{id}/temperature', path: { id: cellTypeId } },
     { route: 'get /chemistries/{id}/charge-rates', path: { id: 1 } },
     {
       route: 'patch /cell-types/{id}',

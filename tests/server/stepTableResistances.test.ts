@@ -117,10 +117,8 @@ describe.skipIf(sharedIsMissing(folder))('the step log of a retired cell of 10 A
       for (const width of widths) {
         const alike = found.filter((one) => one.direction === direction && one.durationS === width);
         const levels = new Set(alike.map((one) => Math.round((one.soc as number) * 20)));
-        expect(
-          [...levels].sort((a, b) => a - b),
-          `${direction}, ${width} s`,
-        ).toEqual([...Array(11).keys()].map((i) => i + 1).filter((i) => levels.has(i)));
+        expect(Math.min(...levels)).toBe(1);
+        expect(Math.max(...levels)).toBeLessThanOrEqual(11);
         expect(levels.size, `${direction}, ${width} s`).toBeGreaterThanOrEqual(
           direction === 'charge' ? 9 : 11,
         );
