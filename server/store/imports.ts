@@ -68,7 +68,12 @@ const cellIsUsed = `EXISTS (SELECT 1 FROM Test x WHERE x.cellId = c.id AND x.sou
   OR EXISTS (SELECT 1 FROM Pair p WHERE c.id IN (p.cellAId, p.cellBId))
   OR EXISTS (SELECT 1 FROM StackCell s WHERE s.cellId = c.id)
   OR EXISTS (SELECT 1 FROM Attachment a WHERE a.cellId = c.id)
-  OR EXISTS (SELECT 1 FROM ChargeStudy t WHERE t.cellId = c.id)`;
+  OR EXISTS (SELECT 1 FROM ChargeStudy t WHERE t.cellId = c.id)
+  OR EXISTS (SELECT 1 FROM ChargeStudy t, json_each(t.inputsJson, '$.cellIds') i WHERE i.value = c.id)
+  OR EXISTS (SELECT 1 FROM Export e WHERE (e.subjectKind = 'cell' AND e.subjectId = c.id)
+     OR (e.subjectKind = 'lot' AND e.subjectId = c.lotId)
+     OR (e.subjectKind = 'cell-type' AND e.subjectId = (SELECT cellTypeId FROM Lot WHERE id = c.lotId))
+     OR (e.subjectKind = 'test' AND e.subjectId IN (SELECT id FROM Test WHERE cellId = c.id)))`;
 
 /**
  * Takes an import back in one transaction. Its results are superseded and its tests set to `undone`, so that what was
