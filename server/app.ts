@@ -131,7 +131,7 @@ function refuseOtherBodies(request: Request, _response: Response, next: NextFunc
   next();
 }
 
-/** The pages: bundled files with long caching, and the one document for every address that is no file. */
+/** The pages: bundled files with long caching, and the one document for every address of a page. */
 function servePages(app: Express): void {
   const folder = join(projectRoot, 'web', 'dist');
   const document = join(folder, 'index.html');
@@ -141,7 +141,12 @@ function servePages(app: Express): void {
     });
     return;
   }
-  app.use(express.static(folder, { index: false, maxAge: '1y', immutable: true, fallthrough: true }));
+  // Bundled files carry a hash of their content in their name; the few others keep their name when they change.
+  app.use('/assets', express.static(join(folder, 'assets'), { index: false, maxAge: '1y', immutable: true }));
+  app.use('/assets', (request, _response, next) =>
+    next(new Refusal('not-found', `There is no ${request.originalUrl}.`)),
+  );
+  app.use(express.static(folder, { index: false, maxAge: 0 }));
   app.get('/{*path}', (request, response, next) => {
     if (!request.accepts('html')) {
       next(new Refusal('not-found', `There is no ${request.originalUrl}.`));
