@@ -13,12 +13,22 @@ export interface CycleEfficiency {
   readonly coulombicEfficiency: number | null;
   /** Energy out / energy in. */
   readonly energyEfficiency: number | null;
-  readonly reason: 'no-matching-charge' | 'no-matching-discharge' | null;
+  readonly reason: 'no-matching-charge' | 'no-matching-discharge' | 'charge-not-from-empty' | null;
 }
 
 /**
+ * A cell gives back no more than it took. Beyond 1 by more than the currents may be wrong, the charge began with some
+ * charge in the cell, and the ratio is no efficiency. Common practice, no source.
+ */
+const MOST_CHARGE_OUT = 1.02;
+
+/** More charge out than in by this is no cycle: the charge began with the cell partly full. The rest is measuring error. */
+const MOST_COULOMBIC_EFFICIENCY = 1.02;
+
+/**
  * Coulombic and energy efficiency of each cycle: a charge and the discharge that follows it next. A discharge without a
- * charge before it, or a charge without a discharge after it, gives a cycle with a reason in place of numbers.
+ * charge before it, a charge without a discharge after it, and a charge that plainly did not begin where the discharge
+ * ends, give a cycle with a reason in place of numbers.
  */
 export function cycleEfficiencies(runs: readonly RunAmounts[]): CycleEfficiency[] {
   const cycles: CycleEfficiency[] = [];
@@ -34,13 +44,17 @@ export function cycleEfficiencies(runs: readonly RunAmounts[]): CycleEfficiency[
       cycles.push({ chargeRun: k, dischargeRun: null, ...none, reason: 'no-matching-discharge' });
       continue;
     }
-    cycles.push({
-      chargeRun: k,
-      dischargeRun: k + 1,
-      coulombicEfficiency: next.chargeAh / run.chargeAh,
-      energyEfficiency: next.energyWh / run.energyWh,
-      reason: null,
-    });
+    const both = { chargeRun: k, dischargeRun: k + 1 };
+    cycles.push(
+      next.chargeAh > MOST_CHARGE_OUT * run.chargeAh
+        ? { ...both, ...none, reason: 'charge-not-from-empty' }
+        : {
+            ...both,
+            coulombicEfficiency: next.chargeAh / run.chargeAh,
+            energyEfficiency: next.energyWh / run.energyWh,
+            reason: null,
+          },
+    );
     k++;
   }
   return cycles;

@@ -113,9 +113,9 @@ function tellCapacity(result: CapacityResult): string {
       phases === null
         ? ''
         : `, ${(100 * phases.constantVoltageShare).toFixed(1)} % of it at constant voltage`;
-    const times = run.chargeTimes
-      .filter((time) => time.timeS !== null)
-      .map((time) => `${100 * time.soc} % after ${((time.timeS ?? 0) / 60).toFixed(1)} min`);
+    const times = run.chargeTimes.flatMap(({ soc, timeS }) =>
+      timeS === null ? [] : [`${100 * soc} % of it after ${(timeS / 60).toFixed(1)} min`],
+    );
     return `${name}: ${amount}${shares}${times.length > 0 ? `; ${times.join(', ')}` : ''}${run.plausible ? '' : ` (marked: ${run.implausibleReason})`}`;
   });
   for (const cycle of result.cycles) {

@@ -165,6 +165,24 @@ describe('chargePhases and chargeTimes', () => {
 });
 
 describe('cycleEfficiencies', () => {
+  it('are none where more charge came out than went in: the charge did not begin empty', () => {
+    const cycle = (outAh: number) =>
+      cycleEfficiencies([
+        { direction: 'charge', chargeAh: 2, energyWh: 7.8 },
+        { direction: 'discharge', chargeAh: outAh, energyWh: 7.4 },
+      ]);
+    expect(cycle(2.06)).toEqual([
+      {
+        chargeRun: 0,
+        dischargeRun: 1,
+        coulombicEfficiency: null,
+        energyEfficiency: null,
+        reason: 'charge-not-from-empty',
+      },
+    ]);
+    expect(cycle(2.02)[0]).toMatchObject({ coulombicEfficiency: 1.01, reason: null });
+  });
+
   it('pairs a charge with the discharge after it and gives reasons for the rest', () => {
     const cycles = cycleEfficiencies([
       { direction: 'discharge', chargeAh: 1, energyWh: 3.6 },
