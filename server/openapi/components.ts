@@ -2,6 +2,7 @@ import { z } from 'zod';
 import * as ageing from '../contract/ageing.ts';
 import * as capacity from '../contract/capacity.ts';
 import * as cells from '../contract/cells.ts';
+import * as cellTables from '../contract/cellTables.ts';
 import * as cellTypes from '../contract/cellTypes.ts';
 import * as chargeRates from '../contract/chargeRates.ts';
 import * as chargeStudies from '../contract/chargeStudies.ts';
@@ -32,6 +33,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   ageing,
   capacity,
   cells,
+  cellTables,
   cellTypes,
   chargeRates,
   chargeStudies,

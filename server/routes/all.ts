@@ -1,6 +1,7 @@
 import { ageingRoutes } from './ageing.ts';
 import { backupRoutes } from './backups.ts';
 import { cellRoutes } from './cells.ts';
+import { cellTableRoutes } from './cellTables.ts';
 import { cellTypeRoutes } from './cellTypes.ts';
 import { chargeRateRoutes } from './chargeRates.ts';
 import { chargeStudyRoutes } from './chargeStudies.ts';
@@ -30,6 +31,7 @@ export const allRoutes: readonly Route[] = [
   ...temperatureRoutes,
   ...lotRoutes,
   ...cellRoutes,
+  ...cellTableRoutes,
   ...pictureRoutes,
   ...importRoutes,
   ...columnMapRoutes,

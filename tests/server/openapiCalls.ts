@@ -135,6 +135,7 @@ function cellCalls({ lotId, cellIds, bareCellId, stackId }: FilledStore): ApiCal
     },
     { route: 'get /cells/{id}/measurements', path: { id }, query: { quantity: 'resistance' } },
     { route: 'get /cells/{id}/history', path: { id } },
+    { route: 'get /cells/{id}/tables', path: { id }, query: { temperaturesC: '0,25' } },
     { route: 'post /cells/{id}/notes', path: { id }, body: { text: 'seen, "ok"' }, status: 201 },
     { route: 'get /cells/{id}/notes', path: { id } },
     {
