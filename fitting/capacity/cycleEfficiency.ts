@@ -22,9 +22,6 @@ export interface CycleEfficiency {
  */
 const MOST_CHARGE_OUT = 1.02;
 
-/** More charge out than in by this is no cycle: the charge began with the cell partly full. The rest is measuring error. */
-const MOST_COULOMBIC_EFFICIENCY = 1.02;
-
 /**
  * Coulombic and energy efficiency of each cycle: a charge and the discharge that follows it next. A discharge without a
  * charge before it, a charge without a discharge after it, and a charge that plainly did not begin where the discharge

@@ -12,7 +12,6 @@ export const capacityReason = z.enum([
   'no-rated-capacity',
   'no-matching-charge',
   'no-matching-discharge',
-  'more-out-than-in',
   'no-charge-to-full',
   'charge-not-from-empty',
   'not-a-charge',

@@ -71,6 +71,8 @@ export const measurementColumn = z.object({
   durationS: z.number().nullable(),
   direction: z.enum(['charge', 'discharge']).nullable(),
   soc: z.number().nullable(),
+  /** Rounded to 5 °C. */
+  temperatureC: z.number().nullable(),
   method: z.string().nullable(),
   /** How many cells of the lot have a value. */
   cellCount: z.int(),

@@ -115,11 +115,11 @@ export function listColumns(store: Store, lotId: number): MeasurementColumn[] {
     method: string | null;
     cellCount: number;
   }>(
-    `SELECT m.quantity, m.unit, m.durationS, m.direction, ${roundedSoc} AS socTwentieths,
+    `SELECT m.quantity, MIN(m.unit) AS unit, m.durationS, m.direction, ${roundedSoc} AS socTwentieths,
        ${roundedTemperature} AS temperatureC, MIN(m.method) AS method, COUNT(DISTINCT m.cellId) AS cellCount
      FROM Measurement m JOIN Cell c ON c.id = m.cellId
      WHERE c.lotId = ? AND ${counts}
-     GROUP BY m.quantity, m.unit, m.durationS, m.direction, socTwentieths, 6
+     GROUP BY m.quantity, m.durationS, m.direction, socTwentieths, 6
      ORDER BY cellCount DESC, m.quantity, m.direction, m.durationS, socTwentieths`,
     lotId,
   );
@@ -130,6 +130,7 @@ export function listColumns(store: Store, lotId: number): MeasurementColumn[] {
     durationS: row.durationS,
     direction: row.direction,
     soc: row.socTwentieths === null ? null : row.socTwentieths / 20,
+    temperatureC: row.temperatureC,
     method: row.method,
     cellCount: row.cellCount,
   }));
