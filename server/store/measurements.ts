@@ -6,6 +6,7 @@ import {
   quantityName,
 } from '../contract/measurements.ts';
 import { type ColumnKey, formatColumnKey, parseColumnKey } from './columnKey.ts';
+import { columnConditions, counts, latestFirst, roundedSoc, roundedTemperature } from './columnSql.ts';
 import { readPage } from './page.ts';
 import type { SqlStore, SqlValue, Store } from './store.ts';
 
@@ -97,12 +98,6 @@ export function listCellMeasurements(store: Store, cellId: number): Measurement[
   );
 }
 
-/** SQL condition on `m`: valid, with a value, and not left out as one that cannot be (a capacity of zero, say). */
-const counts = 'm.supersededAt IS NULL AND m.value IS NOT NULL AND m.excludedReason IS NULL';
-
-const roundedSoc = 'CAST(ROUND(m.soc * 20) AS INTEGER)';
-const roundedTemperature = 'CAST(ROUND(m.temperatureC / 5) * 5 AS INTEGER)';
-
 /** Which columns of a lot can be compared, those that most cells have first. */
 export function listColumns(store: Store, lotId: number): MeasurementColumn[] {
   const rows = store.all<{
@@ -136,24 +131,9 @@ export function listColumns(store: Store, lotId: number): MeasurementColumn[] {
   }));
 }
 
-/** SQL conditions on `m` that pick a column's measurements, with their values. */
-function conditions(key: ColumnKey): { sql: string; values: SqlValue[] } {
-  return {
-    sql: `m.quantity = ? AND ${counts} AND m.durationS IS ? AND m.direction IS ?
-      AND ${roundedSoc} IS ? AND ${roundedTemperature} IS ?`,
-    values: [key.quantity, key.durationS, key.direction, key.socTwentieths, key.temperatureC],
-  };
-}
-
-/**
- * Which of several measurements of one column speaks for the cell now: check-ups and cell tables before the running
- * values of a cycle table, whose conditions are those of the cycling; then the highest cycle; then the newest.
- */
-const latestFirst = '(m.testId IS NULL AND m.cycle IS NOT NULL), COALESCE(m.cycle, 0) DESC, m.id DESC';
-
 /** The SQL expression (on cell `c`) of a column's present value. */
 export function columnValueSql(key: ColumnKey): { sql: string; values: SqlValue[] } {
-  const picked = conditions(key);
+  const picked = columnConditions(key);
   return {
     sql: `(SELECT m.value FROM Measurement m WHERE m.cellId = c.id AND ${picked.sql} ORDER BY ${latestFirst} LIMIT 1)`,
     values: picked.values,
@@ -172,7 +152,7 @@ export function columnValues(
   key: ColumnKey,
   onlyCellIds: readonly number[] | null = null,
 ): Map<number, QuantityValue & { measurementId: number; temperatureC: number | null; soc: number | null }> {
-  const picked = conditions(key);
+  const picked = columnConditions(key);
   const rows = store.all<{
     id: number;
     cellId: number;

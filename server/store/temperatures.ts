@@ -1,4 +1,5 @@
 import { type ColumnKey, formatColumnKey } from './columnKey.ts';
+import { counts, latestFirst, roundedSoc, roundedTemperature } from './columnSql.ts';
 import { findFit, type StoredFit } from './fits.ts';
 import type { Store } from './store.ts';
 
@@ -18,14 +19,12 @@ export interface TemperatureReading extends ColumnKey {
  */
 export function listTemperatureReadings(store: Store, cellTypeId: number): TemperatureReading[] {
   const rows = store.all<TemperatureReading>(
-    `SELECT m.id, m.cellId, m.quantity, m.durationS, m.direction, CAST(ROUND(m.soc * 20) AS INTEGER) AS socTwentieths,
-       CAST(ROUND(m.temperatureC / 5) * 5 AS INTEGER) AS temperatureC, m.temperatureC AS measuredC, m.value,
-       m.standardUncertainty
+    `SELECT m.id, m.cellId, m.quantity, m.durationS, m.direction, ${roundedSoc} AS socTwentieths,
+       ${roundedTemperature} AS temperatureC, m.temperatureC AS measuredC, m.value, m.standardUncertainty
      FROM Lot l JOIN Cell c ON c.lotId = l.id JOIN Measurement m ON m.cellId = c.id
      WHERE l.cellTypeId = ? AND m.quantity IN ('resistance', 'rdc', 'r0', 'impedance-1khz')
-       AND m.unit IN ('Ohm', 'Ω') AND m.temperatureC IS NOT NULL
-       AND m.supersededAt IS NULL AND m.value IS NOT NULL AND m.excludedReason IS NULL
-     ORDER BY m.cellId, (m.testId IS NULL AND m.cycle IS NOT NULL), COALESCE(m.cycle, 0) DESC, m.id DESC`,
+       AND m.unit IN ('Ohm', 'Ω') AND m.temperatureC IS NOT NULL AND ${counts}
+     ORDER BY m.cellId, ${latestFirst}`,
     cellTypeId,
   );
   const seen = new Set<string>();
