@@ -16,6 +16,8 @@ export const chargeRateReason = z.enum([
   'limits-broken-at-lowest-rate',
   /** Close to the lower end of the window cells plate lithium at their usual rate; only the datasheet says how much they take. */
   'cold-needs-datasheet',
+  /** The parameters were measured at warmer temperatures only, or at one that is not known. */
+  'not-measured-in-the-cold',
   /** Nothing general can be said: it depends on the resistance that has grown. */
   'resistance-growth-needs-fitted-cell',
 ]);

@@ -6,6 +6,7 @@ import { circuitModelOf } from '../export/circuitModel.ts';
 import { ExportRefused } from '../export/refusal.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
 import { draftLifeLaw } from './draftLifeLaw.ts';
+import { ageDifference } from './parameterAges.ts';
 import { usableHeatBalance } from './readHeatBalance.ts';
 
 const START_SOC = 0.1;
@@ -41,6 +42,17 @@ function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: Charg
   try {
     const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });
     for (const note of model.notes) notes.push({ code: 'parameters', message: `${cell.serial}: ${note}.` });
+    if (model.cell.temperatureC === undefined) {
+      const measured =
+        cell.circuits.find((table) => table.direction === model.direction)?.temperatureC ?? null;
+      const where = measured === null ? 'at a temperature that is not known' : `at ${measured} °C only`;
+      notes.push({
+        code: 'one-temperature',
+        message: `${cell.serial}: resistances measured ${where}; they do not change with temperature here, and a colder cell has higher ones.`,
+      });
+    }
+    const ages = ageDifference(cell);
+    if (ages !== null) notes.push({ code: 'different-ages', message: `${cell.serial}: ${ages}.` });
     if (model.cell.thermal !== undefined) return model.cell;
     const fitted = usableHeatBalance(context, cell.id, cellType.id);
     if (fitted?.takeOver == null) {

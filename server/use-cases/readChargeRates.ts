@@ -33,7 +33,7 @@ export async function readCellTypeChargeRates(context: Context, id: number): Pro
   const chemistry = await findChemistry(context.store, cellType.chemistryId);
   if (chemistry === null) throw notFound('chemistry', cellType.chemistryId);
   const limits = limitsOf(cellType);
-  const representative = representativeCell(context, id);
+  const representative = representativeCell(context, cellType);
   const subject = {
     kind: 'cell-type' as const,
     id,
@@ -131,6 +131,20 @@ function presentEntry(
     (binding === 'datasheet-rating' && limits.maxRateBasis === 'common-practice') ||
     (binding === 'outside-temperature-window' &&
       limits.commonPractice.includes(cold ? 'minTemperature' : 'maxTemperature'));
+  // Resistances rise in the cold: without a measurement near it a rate would be too high. Upwards the error is to the safe side.
+  const tooCold = !cold && (measuredFromC === null || temperatureC < measuredFromC - MEASURED_REACH_K);
+  if (tooCold && binding !== 'outside-temperature-window')
+    return {
+      temperatureC,
+      resistanceGrowth,
+      rateC: null,
+      currentA: null,
+      doNotCharge: false,
+      basis: 'computed-from-fitted-parameters',
+      binding: null,
+      reason: 'not-measured-in-the-cold',
+      extrapolated: true,
+    };
   return {
     temperatureC,
     resistanceGrowth,

@@ -1,4 +1,5 @@
 import type { Context } from '../context.ts';
+import type { CellType } from '../contract/cellTypes.ts';
 import type { RepresentativeCell } from '../contract/chargeRates.ts';
 import type { ChargeCellDescription } from '../contract/chargeStudy.ts';
 import { circuitModelOf } from '../export/circuitModel.ts';
@@ -7,6 +8,8 @@ import { listFittedCellIds } from '../store/fits.ts';
 import { columnValues, listColumns, readColumnKey } from '../store/measurements.ts';
 import { listLotIds } from '../store/parameterSources.ts';
 import { fitsOf } from './chargeStudySubject.ts';
+import { findWarningSigns } from './findWarningSigns.ts';
+import { ageDifference } from './parameterAges.ts';
 import { usableHeatBalance } from './readHeatBalance.ts';
 import { readParameters } from './readParameters.ts';
 
@@ -18,18 +21,24 @@ export interface Representative {
 
 /** A table begins with a nearly empty cell, so that the whole charge is looked at. */
 const START_SOC = 0.1;
+/** Of several resistances the one nearest to this duration is compared. */
+const USUAL_DURATION_S = 10;
 /** So many cells of a lot are tried where one cannot be simulated (no capacity, too few states of charge). */
 const MOST_TRIED = 12;
 
 /**
- * The cell that stands for its type: of the lot entered last that has fitted cells in use, the one at the middle of their
- * resistances (of two, the higher), or the nearest to it that can be simulated. Null where no cell of the type can be.
+ * The cell that stands for its type: of the lot entered last that has fitted cells in use without a warning sign, the one at
+ * the middle of their resistances (of two, the higher), or the nearest to it that can be simulated. Null where no cell of the
+ * type can be.
  */
-export function representativeCell(context: Context, cellTypeId: number): Representative | null {
+export function representativeCell(context: Context, cellType: CellType): Representative | null {
+  const { id: cellTypeId, referenceSoc } = cellType;
   for (const lotId of listLotIds(context.store, cellTypeId).reverse()) {
-    const fitted = listFittedCellIds(context.store, lotId, 'pulse');
-    if (fitted.length === 0) continue;
-    const { order, column, values } = byResistance(context, lotId, fitted);
+    const inUse = listFittedCellIds(context.store, lotId, 'pulse');
+    if (inUse.length === 0) continue;
+    const warned = new Set(findWarningSigns(context, lotId).map((sign) => sign.cellId));
+    const fitted = inUse.filter((cellId) => !warned.has(cellId));
+    const { order, column, values } = byResistance(context, lotId, fitted, referenceSoc);
     for (const cellId of order.slice(0, MOST_TRIED)) {
       const found = simulated(context, cellId);
       if (found === null) continue;
@@ -55,7 +64,11 @@ export function representativeCell(context: Context, cellTypeId: number): Repres
         measuredFromC: known ? Math.min(...temperatures) : null,
         measuredToC: known ? Math.max(...temperatures) : null,
         heatBalance: thermal !== undefined,
-        notes: [...model.notes, ...(heat === null ? [] : [`heat balance fitted from cell ${heat.serial}`])],
+        notes: [
+          ...model.notes,
+          ...(heat === null ? [] : [`heat balance fitted from cell ${heat.serial}`]),
+          ...[ageDifference(cell)].filter((note) => note !== null),
+        ],
       };
       return { about, cell: { ...model.cell, ...(thermal === undefined ? {} : { thermal }) } };
     }
@@ -63,9 +76,16 @@ export function representativeCell(context: Context, cellTypeId: number): Repres
   return null;
 }
 
-/** The fitted cells of a lot, those nearest to the middle resistance first. */
-function byResistance(context: Context, lotId: number, fitted: readonly number[]) {
-  const columns = listColumns(context.store, lotId).filter(({ quantity }) => quantity === 'resistance');
+/**
+ * The fitted cells of a lot, those nearest to the middle resistance first. Compared is the resistance that most of them have;
+ * of those the one nearest to the reference SOC, then to 10 s.
+ */
+function byResistance(context: Context, lotId: number, fitted: readonly number[], referenceSoc: number) {
+  const away = ({ soc, durationS }: { soc: number | null; durationS: number | null }) =>
+    10 * Math.abs((soc ?? 1) - referenceSoc) + Math.abs(Math.log((durationS ?? 1e4) / USUAL_DURATION_S));
+  const columns = listColumns(context.store, lotId)
+    .filter(({ quantity }) => quantity === 'resistance')
+    .sort((a, b) => away(a) - away(b));
   let column: string | null = null;
   let values = new Map<number, number>();
   for (const { key: text } of columns) {

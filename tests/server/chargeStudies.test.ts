@@ -46,6 +46,34 @@ describe('charge studies over HTTP', () => {
     expect(notes.map((note: { code: string }) => note.code)).toContain('parameters');
   });
 
+  it('say at which temperature the resistances were measured, and where capacity and resistances differ in age', async () => {
+    const insert = (cycle: number, value: number) =>
+      test.context.store.transaction(() =>
+        test.context.store.run(
+          `INSERT INTO Measurement (cellId, quantity, unit, value, cycle, method, createdAt)
+           VALUES (?, 'capacity', 'A.h', ?, ?, 'cycle table', ?)`,
+          filled.cellIds[0],
+          value,
+          cycle,
+          test.context.now().toISOString(),
+        ),
+      );
+    const notesOf = async (code: string): Promise<string[]> => {
+      const { notes } = (await post('/draft', { stackId: filled.stackId })).body;
+      const found = notes.filter((note: { code: string }) => note.code === code);
+      return found.map((note: { message: string }) => note.message);
+    };
+    const one = await notesOf('one-temperature');
+    expect(one).toHaveLength(2);
+    for (const message of one) expect(message).toContain('at 25 °C only');
+    insert(20, 1.93);
+    expect(await notesOf('different-ages')).toEqual([]);
+    insert(600, 1.7);
+    const ages = await notesOf('different-ages');
+    expect(ages).toHaveLength(1);
+    expect(ages[0]).toMatch(/capacity of cycle 600 with resistances of cycle 0/);
+  });
+
   it('name what is missing where a cell was not fitted', async () => {
     const answer = await post('/draft', { cellIds: [filled.bareCellId] });
     expect(answer.status).toBe(422);
