@@ -47,9 +47,10 @@ export async function runMainJob(context: Context, folder: string, print: Print)
   printJudgement(context, lot, print);
   const pairing = pairLot(context, lot, print);
   const stackIds = buildStacks(context, pairing, print);
+  // Before the cells have aged: later their capacity would be that of the last cycle and their resistances those of new cells.
+  const studyId = await studyStack(context, stackIds[0], print);
   await takeFile(context, lot, writeCycling(folder, cyclingCells(pairing)));
   followAgeing(context, lot, print);
-  const studyId = await studyStack(context, stackIds[0], print);
   await exportResults(context, lot, pairing, stackIds, studyId, print);
   for (const { text } of cautionsFor([])) print(text);
 }
@@ -158,7 +159,13 @@ function followAgeing(context: Context, lot: Lot, print: Print): void {
   }
 }
 
-/** How the first stack charges at 1 C, and what watching only the stack's voltage would do to its cells. */
+/** A temperature below the cells' limit, so that the search has something to find. */
+const WANTED_PEAK_C = 35;
+
+/**
+ * How the first stack charges at 1 C, what watching only the stack's voltage would do to its cells, and how fast it may be
+ * charged where it is to stay cooler than the datasheet asks.
+ */
 async function studyStack(context: Context, stackId: number, print: Print): Promise<number> {
   const draft = draftChargeStudy(context, { stackId });
   const kept = keepChargeStudy(context, {
@@ -169,8 +176,9 @@ async function studyStack(context: Context, stackId: number, print: Print): Prom
       questions: chargeQuestions.parse({
         seriesStepS: 10,
         stackOnly: true,
-        rateSearch: {},
-        stagedProfile: {},
+        rateSearch: { maxTemperatureC: WANTED_PEAK_C },
+        stagedProfile: { maxTemperatureC: WANTED_PEAK_C },
+        rateTable: { temperatureC: [20, 25, 30, 35, 40] },
       }),
     },
   });
