@@ -128,7 +128,13 @@ export function cellFixture(id: number, serial: string, capacityAh: number, scal
         model: 'linear',
         parameters: [
           { name: 'initial', unit: 'A.h', value: capacityAh, standardUncertainty: 0.001, reason: null },
-          { name: 'slope', unit: 'A.h/{cycle}', value: -0.0004, standardUncertainty: null, reason: 'at-bound' },
+          {
+            name: 'slope',
+            unit: 'A.h/{cycle}',
+            value: -0.0004,
+            standardUncertainty: null,
+            reason: 'at-bound',
+          },
         ],
         limits: [
           {
