@@ -12,6 +12,7 @@ import * as chemistries from '../contract/chemistries.ts';
 import * as common from '../contract/common.ts';
 import * as exportFormats from '../contract/exportFormats.ts';
 import * as exportsContract from '../contract/exports.ts';
+import * as gauge from '../contract/gauge.ts';
 import * as heatBalance from '../contract/heatBalance.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
@@ -44,6 +45,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   exportFormats,
   exports: exportsContract,
   heatBalance,
+  gauge,
   import: importContract,
   jobs,
   liveRecords,

@@ -9,6 +9,7 @@ import { chemistryRoutes } from './chemistries.ts';
 import { columnMapRoutes } from './columnMaps.ts';
 import { descriptionRoutes } from './description.ts';
 import { exportRoutes } from './exports.ts';
+import { gaugeRoutes } from './gauge.ts';
 import { heatBalanceRoutes } from './heatBalance.ts';
 import { importRoutes } from './imports.ts';
 import { jobRoutes } from './jobs.ts';
@@ -30,6 +31,7 @@ export const allRoutes: readonly Route[] = [
   ...chargeRateRoutes,
   ...temperatureRoutes,
   ...lotRoutes,
+  ...gaugeRoutes,
   ...cellRoutes,
   ...cellTableRoutes,
   ...pictureRoutes,

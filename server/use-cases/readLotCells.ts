@@ -5,7 +5,7 @@ import { fieldError, notFound, Refusal } from '../errors.ts';
 import { pageCellRows } from '../store/cells.ts';
 import type { ColumnKey } from '../store/columnKey.ts';
 import { findLot } from '../store/lots.ts';
-import { readColumnKey } from '../store/measurements.ts';
+import { readColumnKey as keyOf } from '../store/measurements.ts';
 
 /** Reads the comma-separated keys of columns in a query. */
 export function readColumnKeys(field: string, text: string | undefined): { text: string; key: ColumnKey }[] {
@@ -13,11 +13,16 @@ export function readColumnKeys(field: string, text: string | undefined): { text:
     .split(',')
     .map((part) => part.trim())
     .filter((part) => part !== '')
-    .map((part) => ({ text: part, key: readKey(field, part) }));
+    .map((part) => ({ text: part, key: readColumnKey(field, part) }));
 }
 
-function readKey(field: string, text: string): ColumnKey {
-  const key = readColumnKey(text);
+/**
+ * Reads the key of a column.
+ *
+ * @throws Refusal `invalid-request` with the field for a text that is none
+ */
+export function readColumnKey(field: string, text: string): ColumnKey {
+  const key = keyOf(text);
   if (!key) {
     throw new Refusal('invalid-request', `${text} is not the key of a column.`, [
       fieldError(
@@ -41,7 +46,7 @@ export function readLotCells(context: Context, lotId: number, query: CellQuery):
     limit: query.limit,
     search: query.search,
     state: query.state,
-    sort: sort === 'serial' || sort === 'state' || sort === 'tests' ? sort : readKey('sort', sort),
+    sort: sort === 'serial' || sort === 'state' || sort === 'tests' ? sort : readColumnKey('sort', sort),
     descending,
     columns: readColumnKeys('columns', query.columns),
   });

@@ -117,6 +117,11 @@ function lotCalls({ lotId, cellTypeId }: FilledStore): ApiCall[] {
       query: { columns: 'capacity/25C', sort: '-serial' },
     },
     { route: 'get /lots/{id}/statistics', path: { id: lotId } },
+    {
+      route: 'get /lots/{id}/gauge',
+      path: { id: lotId },
+      query: { column: 'resistance/10s/charge/soc50/25C' },
+    },
     { route: 'get /lots/{id}/warnings', path: { id: lotId } },
   ];
 }

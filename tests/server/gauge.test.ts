@@ -1,0 +1,120 @@
+import request from 'supertest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { GaugeStudy } from '../../server/contract/gauge.ts';
+import { insertCell } from '../../server/store/cells.ts';
+import { makeLot } from '../support/basics.ts';
+import { openTestApp, type TestApp } from '../support/testApp.ts';
+
+let test: TestApp;
+beforeAll(async () => {
+  test = await openTestApp();
+});
+afterAll(() => test.close());
+
+const column = 'resistance/10s/discharge/soc50/25C';
+
+/** One pulse test of a cell at a cycle with one resistance. */
+function addReading(cellId: number, ohm: number, cycle: number | null = null): void {
+  const { store } = test.context;
+  const at = test.context.now().toISOString();
+  const testId = store.run(
+    `INSERT INTO Test (cellId, kind, state, temperatureC, cycle, createdAt) VALUES (?, 'pulse', 'sealed', 25, ?, ?)`,
+    cellId,
+    cycle,
+    at,
+  ).id;
+  store.run(
+    `INSERT INTO Measurement (cellId, testId, quantity, unit, value, soc, temperatureC, direction, durationS, cycle,
+       method, createdAt) VALUES (?, ?, 'resistance', 'Ohm', ?, 0.5, 25, 'discharge', 10, ?, 'invented for a test', ?)`,
+    cellId,
+    testId,
+    ohm,
+    cycle,
+    at,
+  );
+}
+
+async function lotWith(name: string, readings: readonly (readonly number[])[]) {
+  const { lot } = await makeLot(test.context, { lot: name });
+  const createdAt = test.context.now().toISOString();
+  const cellIds = readings.map((own, i) => {
+    const cell = { lotId: lot.id, serial: `${name}-${i}`, note: '', createdAt, sourceFileId: null };
+    const cellId = insertCell(test.context.store, cell);
+    for (const ohm of own) addReading(cellId, ohm);
+    return cellId;
+  });
+  return { lotId: lot.id, cellIds };
+}
+
+async function study(lotId: number): Promise<GaugeStudy> {
+  const answer = await request(test.app).get(`/api/v1/lots/${lotId}/gauge`).query({ column });
+  expect(answer.status).toBe(200);
+  return answer.body;
+}
+
+describe('the gauge study of a lot', () => {
+  it('says where it cannot be made: no cell was tested again, or only one was', async () => {
+    const none = await study((await lotWith('single', [[0.02], [0.021]])).lotId);
+    expect(none).toMatchObject({ verdict: 'unknown', reason: 'no-repeats', repeatability: null, cells: [] });
+    const one = await study((await lotWith('one', [[0.02, 0.0202], [0.021]])).lotId);
+    expect(one).toMatchObject({ verdict: 'unknown', reason: 'one-cell', trials: 2 });
+    // Two readings 0.2 mΩ apart: s = 0.2 mΩ/√2.
+    expect(one.repeatability).toBeCloseTo(0.0002 / Math.SQRT2, 12);
+  });
+
+  it('gives the components of a worked variance analysis', async () => {
+    // Three cells, two readings each: means 19, 20 and 21.5 mΩ, differences 0.2 mΩ within each.
+    const readings = [18.9, 19.9, 21.4].map((low) => [low / 1000, (low + 0.2) / 1000]);
+    const found = await study((await lotWith('worked', readings)).lotId);
+    // Within: 3 x 2 x 0.1² / 3 = 0.02. Between: 2 x (1.1667² + 0.1667² + 1.3333²) / 2 = 3.16667 (mΩ²).
+    expect(found.f).toBeCloseTo(3.1666667 / 0.02, 3);
+    expect(found.repeatability).toBeCloseTo(Math.sqrt(0.02) / 1000, 9);
+    expect(found.betweenCells).toBeCloseTo(Math.sqrt((3.1666667 - 0.02) / 2) / 1000, 8);
+    const share = Math.sqrt(0.02) / Math.hypot(Math.sqrt(0.02), Math.sqrt((3.1666667 - 0.02) / 2));
+    expect(found.ratio).toBeCloseTo(share, 6);
+    expect(found).toMatchObject({ basis: 'study', verdict: 'limited', unit: 'Ohm', reason: null });
+    expect(found.pValue).toBeLessThan(0.01);
+    expect(found.distinctCategories).toBe(12);
+  });
+
+  it('finds a fixture that cannot tell the cells apart', async () => {
+    const readings = [0, 0.02, -0.02, 0.01].map((shift) => [
+      (20 + shift - 0.5) / 1000,
+      (20 + shift + 0.5) / 1000,
+    ]);
+    const found = await study((await lotWith('blind', readings)).lotId);
+    expect(found).toMatchObject({ verdict: 'not-enough', betweenCells: 0, distinctCategories: 1 });
+    expect(found.pValue).toBeGreaterThan(0.5);
+  });
+
+  it('holds the repeatability of a few cells against the spread of the whole lot', async () => {
+    const repeated = [20, 21, 22].map((middle) => [(middle - 0.05) / 1000, (middle + 0.05) / 1000]);
+    const single = [16, 18, 24, 26].map((value) => [value / 1000]);
+    const found = await study((await lotWith('whole', [...repeated, ...single])).lotId);
+    expect(found).toMatchObject({ basis: 'lot', lotCells: 7, verdict: 'good' });
+    expect(found.cells.map(({ serial }) => serial)).toEqual(['whole-0', 'whole-1', 'whole-2']);
+    expect(found.ratio).toBeCloseTo((found.repeatability ?? 0) / (found.lotDeviation ?? 1), 12);
+  });
+
+  it('takes the newest readings where some cells have more, and none of another age', async () => {
+    const { lotId, cellIds } = await lotWith('uneven', [
+      [0.0195, 0.02, 0.0201],
+      [0.021, 0.0211],
+    ]);
+    const found = await study(lotId);
+    expect(found).toMatchObject({ trials: 2, readingsLeftOut: 1 });
+    expect(found.cells[0].readings).toEqual([0.0201, 0.02]);
+    addReading(cellIds[0], 0.03, 200);
+    addReading(cellIds[0], 0.0302, 200);
+    const aged = await study(lotId);
+    expect(aged.cells[0].readings).toEqual([0.0302, 0.03]);
+  });
+
+  it('refuses what is no column or no lot', async () => {
+    const { lotId } = await lotWith('refusals', []);
+    const answer = await request(test.app).get(`/api/v1/lots/${lotId}/gauge`).query({ column: 'length' });
+    expect([answer.status, answer.body.errors[0].field]).toEqual([400, 'column']);
+    expect((await request(test.app).get(`/api/v1/lots/${lotId}/gauge`)).status).toBe(400);
+    expect((await request(test.app).get('/api/v1/lots/999/gauge').query({ column })).status).toBe(404);
+  });
+});
