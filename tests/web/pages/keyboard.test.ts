@@ -47,7 +47,7 @@ describe.skipIf(withoutBrowser)('the job by keyboard alone', () => {
   });
 
   it('sorts the table, chooses a cell and carries the choice to pairing', async () => {
-    await tabTo(page, page.getByRole('button', { name: /^Capacity, Ah/ }));
+    await tabTo(page, page.getByRole('button', { name: /^Capacity, 25 °C, Ah/ }));
     await page.keyboard.press('Enter');
     await page.waitForURL(/lotSort=/);
     await tabTo(page, page.getByLabel('Choose row 1', { exact: true }));
@@ -67,13 +67,13 @@ describe.skipIf(withoutBrowser)('the job by keyboard alone', () => {
   it('opens a chart as a table and zooms it', async () => {
     await page.goBack();
     await settled(page);
-    const figure = page.getByRole('figure', { name: 'Capacity: histogram' });
+    const figure = page.getByRole('figure', { name: 'Capacity, 25 °C: histogram' });
     const zoom = figure.getByRole('button', { name: 'Zoom in' });
     await zoom.focus();
     await page.keyboard.press('Enter');
     await tabTo(page, figure.getByRole('button', { name: 'Show as a table' }), 6);
     await page.keyboard.press('Enter');
-    await figure.getByRole('columnheader', { name: 'Capacity, Ah' }).waitFor();
+    await figure.getByRole('columnheader', { name: 'Capacity, 25 °C, Ah' }).waitFor();
   });
 
   it('accepts and takes back a decision on a pair, without a mouse', async () => {

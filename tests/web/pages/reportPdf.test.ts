@@ -115,8 +115,8 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
     expectOrigin(printed);
     for (const text of [
       'Report of the lot Los "A", Teil 1/2',
-      'Capacity: median 1.975 Ah',
-      'Capacity: histogram',
+      'Capacity, 25 °C: median 1.975 Ah',
+      'Capacity, 25 °C: histogram',
       'B-002',
       'C-003',
       '2.0000 ± 0.0020 Ah',

@@ -76,34 +76,38 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
 
   it('shows the lot with its outliers, in the units that the reader chose', async () => {
     await page.getByText('48 rows').waitFor();
-    await page.getByRole('columnheader', { name: /Capacity, Ah/ }).waitFor();
+    await page.getByRole('columnheader', { name: /Capacity, 25 °C, Ah/ }).waitFor();
     await page.getByLabel('Capacity', { exact: true }).selectOption('mAh');
-    await page.getByRole('columnheader', { name: /Capacity, mAh/ }).waitFor();
+    await page.getByRole('columnheader', { name: /Capacity, 25 °C, mAh/ }).waitFor();
     await page.getByLabel('Filter', { exact: true }).fill('QM01');
     await page.getByText('10 of 48 rows').waitFor();
     expect(new URL(page.url()).searchParams.get('lotFilter')).toBe('QM01');
     await page.reload();
     await page.getByText('10 of 48 rows').waitFor();
-    await page.getByRole('columnheader', { name: /Capacity, mAh/ }).waitFor();
+    await page.getByRole('columnheader', { name: /Capacity, 25 °C, mAh/ }).waitFor();
     await page.getByLabel('Capacity', { exact: true }).selectOption('Ah');
     await page.getByLabel('Filter', { exact: true }).fill('');
   });
 
   it('hands out a chart as a table, as a PNG and as CSV', async () => {
-    const figure = page.getByRole('figure', { name: 'Capacity: histogram' });
+    const figure = page.getByRole('figure', { name: 'Capacity, 25 °C: histogram' });
     const png = page.waitForEvent('download');
     await figure.getByRole('button', { name: 'Download as PNG' }).click();
     const picture = readFileSync(await (await png).path());
     expect(picture.subarray(1, 4).toString()).toBe('PNG');
     await figure.getByRole('button', { name: 'Show as a table' }).click();
-    await figure.getByRole('columnheader', { name: 'Capacity, Ah' }).waitFor();
+    await figure.getByRole('columnheader', { name: 'Capacity, 25 °C, Ah' }).waitFor();
     const csv = page.waitForEvent('download');
     await figure.getByRole('button', { name: 'Download as CSV' }).click();
-    expect(readFileSync(await (await csv).path(), 'utf8')).toMatch(/^Series,"Capacity, Ah",Cells\r\n/);
+    expect(readFileSync(await (await csv).path(), 'utf8')).toMatch(/^Series,"Capacity, 25 °C, Ah",Cells\r\n/);
     await figure.getByRole('button', { name: 'Show as a chart' }).click();
   });
 
   it('leads from a number to the rows of the file it rests on', async () => {
+    await page.getByTitle('What this number rests on').first().click();
+    await page.waitForURL(/\/measurements\/\d+$/);
+    await page.getByText('SHA-256').waitFor();
+    await page.goBack();
     await page.getByRole('link', { name: 'QM005' }).first().click();
     await page.getByRole('link', { name: 'origin of Capacity', exact: true }).first().click();
     await page.getByText('SHA-256').waitFor();

@@ -45,8 +45,10 @@ export function quantityTitle(of: Conditioned): string {
   return parts.join(', ');
 }
 
+/** The same with the temperature the column was measured at, to 5 °C: `Capacity, 25 °C`. */
 export function columnTitle(column: MeasurementColumn): string {
-  return quantityTitle(column);
+  const title = quantityTitle(column);
+  return column.temperatureC === null ? title : `${title}, ${column.temperatureC} °C`;
 }
 
 export function quantityWord(name: QuantityName): string {

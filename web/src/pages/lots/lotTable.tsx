@@ -67,14 +67,26 @@ function measuredColumn(column: MeasurementColumn, view: LotTableView): ColumnDe
           : view.uncertainty
             ? significant(held.value * factor)
             : bareQuantity(held.value, held.unit, view.units);
+      const shown =
+        held.measurementId === null ? (
+          text
+        ) : (
+          <Link
+            className="origin"
+            to={`/measurements/${held.measurementId}`}
+            title="What this number rests on"
+          >
+            {text}
+          </Link>
+        );
       return outlying?.has(row.original.id) ? (
         <span title="Outlier: far from the median of the lot">
           <span aria-hidden="true">▲ </span>
           <span className="for-readers">outlier </span>
-          {text}
+          {shown}
         </span>
       ) : (
-        text
+        shown
       );
     },
   };
