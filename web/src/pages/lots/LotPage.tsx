@@ -19,6 +19,7 @@ import { LotHead } from './LotHead.tsx';
 import { LotScatter } from './LotScatter.tsx';
 import { lotTableColumns } from './lotTable.tsx';
 import { useSelection } from './useSelection.ts';
+import { WarningSigns } from './WarningSigns.tsx';
 
 export default function LotPage() {
   const { id } = useParams();
@@ -124,6 +125,7 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
           </Button>
         )}
       </div>
+      <WarningSigns lotId={lot.id} />
       {rows.data !== undefined && statistics.data !== undefined && (
         <LotScatter rows={rows.data.items} measured={measured} statistics={statistics.data} chosen={chosen} />
       )}

@@ -1,0 +1,44 @@
+import { Link } from 'react-router';
+import type { WarningSign } from '../../../../server/contract/lots.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { quantity } from '../../format/quantity.ts';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
+
+const signs: Readonly<Record<WarningSign['code'], string>> = {
+  'deep-discharge': 'Once discharged far below its cut-off voltage',
+  'voltage-drift': 'Loses voltage at rest faster than the lot',
+  'damage-noted': 'Damage or misuse is noted with the cell',
+};
+
+/** Cells that are never offered for pairing, whatever their capacity and resistance, each with the limit it broke. */
+export function WarningSigns({ lotId }: { lotId: number }) {
+  const [units] = useUnits();
+  const { data, error, again } = useRequest<{ items: WarningSign[] }>(`/lots/${lotId}/warnings`);
+  if (data === undefined) return <Problem error={error} again={again} />;
+  if (data.items.length === 0) return null;
+  const cells = new Set(data.items.map((s) => s.cellId)).size;
+  return (
+    <>
+      <h2>Warning signs</h2>
+      <p className="warning">
+        {cells === 1 ? 'One cell is' : `${cells} cells are`} never offered for pairing. Look at each before it
+        is used for anything.
+      </p>
+      <Sheet
+        label="Cells with a warning sign"
+        head={['Cell', 'Sign', 'Value', 'Limit']}
+        numeric={[2, 3]}
+        rows={data.items.map((s) => [
+          <Link key="cell" to={`/cells/${s.cellId}`}>
+            {s.serial}
+          </Link>,
+          signs[s.code],
+          quantity(s.value, s.unit, units, 3),
+          quantity(s.limit, s.unit, units, 3),
+        ])}
+      />
+    </>
+  );
+}
