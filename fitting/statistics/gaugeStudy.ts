@@ -97,7 +97,9 @@ export function gaugeByVariance(
   const sums = sumsOfSquares(readings, size);
   const interactionF = ratio(sums.interaction, sums.repeatability);
   const interactionP = upperF(interactionF, sums.interaction.degrees, sums.repeatability.degrees);
-  const pooled = interactionP === null || interactionP > (options.poolAbove ?? 0.25);
+  // Beside readings that repeat exactly any interaction is significant, although it has no F.
+  const pooled =
+    interactionP === null ? !(meanSquare(sums.interaction) > 0) : interactionP > (options.poolAbove ?? 0.25);
   const joined = {
     degrees: sums.repeatability.degrees + sums.interaction.degrees,
     sum: sums.repeatability.sum + sums.interaction.sum,

@@ -180,6 +180,21 @@ describe('gauge study', () => {
     expect(study.reproducibility).toBeGreaterThan(0.4);
     expect(study.repeatability).toBeLessThan(0.15);
   });
+
+  it('keeps an interaction beside readings that repeat exactly, although it has no F', () => {
+    // Two operators disagree about the second part alone, and each repeats himself exactly.
+    const readings = [1, 2, 3].map((part) =>
+      [0, 1].map((who) => [part, part].map((v) => v + (part === 2 ? who : 0))),
+    );
+    const study = gaugeByVariance(readings);
+    expect(study.pooled).toBe(false);
+    expect(study.repeatability).toBe(0);
+    expect(study.reproducibility).toBeGreaterThan(0);
+    expect(study.table.find(({ source }) => source === 'interaction')).toMatchObject({
+      f: null,
+      pValue: null,
+    });
+  });
 });
 
 describe('uncertainty', () => {
