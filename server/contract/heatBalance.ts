@@ -16,12 +16,14 @@ export const heatBalanceWarning = z.enum([
   'standard-errors-lower-bound',
   /** The cell has no entropic term: what it takes up and gives back is counted as loss. */
   'reversible-heat-left-out',
-  /** The first temperature of the stretch stands for the surroundings. */
+  /** The cooler end of the stretch stands for the surroundings. */
   'ambient-assumed',
   /** The counted SOC leaves 0…1: start SOC or capacity do not fit the record. */
   'soc-outside-range',
   /** The voltage lies on the wrong side of the OCV for a noticeable part of the charge. */
   'voltage-against-ocv',
+  /** The model leaves more than a twentieth of the temperature change unexplained: the values are rough, whatever their errors. */
+  'poor-fit',
 ]);
 
 /** Heat capacity and heat transfer of a cell from a charge with temperature; a stored fit of kind `heat-balance`. */
@@ -44,7 +46,7 @@ export const heatBalanceResult = z.object({
   startSoc: z.number(),
   startSocBasis: z.enum(['asked', 'test', 'rest-voltage']),
   ambientTemperatureC: z.number(),
-  ambientBasis: z.enum(['asked', 'test', 'first-sample']),
+  ambientBasis: z.enum(['asked', 'test', 'cooler-end']),
   /** Fits whose OCV and capacity gave the heat. */
   parameterFitIds: z.array(id),
   warnings: z.array(heatBalanceWarning),

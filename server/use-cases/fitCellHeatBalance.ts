@@ -25,6 +25,8 @@ const HEAT_BALANCE_VERSION = '1.0.0';
 /** Share of the charge moved on the wrong side of the OCV, and distance beyond 0…1 in SOC, from which there is a warning. */
 const WRONG_SIDE_SHARE = 0.05;
 const SOC_MARGIN = 0.02;
+/** Share of the temperature change that the model may leave unexplained before there is a warning. */
+const POOR_FIT_SHARE = 0.05;
 
 /** A charge of a record: its rows with the rests around it, and the last row before its current. */
 interface Charge {
@@ -73,7 +75,7 @@ export function fitCellHeatBalance(
     ambientTemperatureC: ambient.temperatureC,
     ambientBasis: ambient.basis,
     parameterFitIds: fitIds,
-    warnings: warningsOf(heat, cell, ambient.basis),
+    warnings: warningsOf(heat, cell, ambient.basis, fit.residualSdK),
   };
   keep(context, test, asked, result);
   const kept = readCellHeatBalance(context, test.cellId);
@@ -186,7 +188,9 @@ function ambientOf(
   if (asked.ambientTemperatureC !== undefined)
     return { temperatureC: asked.ambientTemperatureC, basis: 'asked' };
   if (test.temperatureC !== null) return { temperatureC: test.temperatureC, basis: 'test' };
-  return { temperatureC: record.temperatureC?.[charge.start] ?? Number.NaN, basis: 'first-sample' };
+  // A charge often begins while the cell is still warm from a discharge, and ends with a taper in which it cools.
+  const [first, last] = [charge.start, charge.end - 1].map((row) => record.temperatureC?.[row] ?? Number.NaN);
+  return { temperatureC: Math.min(first, last), basis: 'cooler-end' };
 }
 
 function fitOf(heat: RecordHeat, testId: number): ReturnType<typeof fitHeatBalance> {
@@ -206,12 +210,15 @@ function warningsOf(
   heat: RecordHeat,
   cell: CompiledCell,
   ambient: HeatBalanceResult['ambientBasis'],
+  residualSdK: number | null,
 ): HeatBalanceResult['warnings'] {
   const warnings: HeatBalanceResult['warnings'] = ['standard-errors-lower-bound'];
   if (cell.model.entropicVPerK === null) warnings.push('reversible-heat-left-out');
-  if (ambient === 'first-sample') warnings.push('ambient-assumed');
+  if (ambient === 'cooler-end') warnings.push('ambient-assumed');
   if (heat.lowestSoc < -SOC_MARGIN || heat.highestSoc > 1 + SOC_MARGIN) warnings.push('soc-outside-range');
   if (heat.wrongSideShare > WRONG_SIDE_SHARE) warnings.push('voltage-against-ocv');
+  if (residualSdK !== null && residualSdK > POOR_FIT_SHARE * spanOf(heat.temperatureC))
+    warnings.push('poor-fit');
   return warnings;
 }
 

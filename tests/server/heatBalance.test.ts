@@ -28,7 +28,7 @@ async function fitted(id: number, body: object = {}): Promise<CellHeatBalance> {
 }
 
 describe('the heat balance of a stored charge with temperature', () => {
-  it('gives back the body that was charged, from the rest voltage and the first temperature alone', async () => {
+  it('gives back the body that was charged, from the rest voltage and the temperature alone', async () => {
     const { result, cellType, takeOver } = await fitted(testId);
     expect(result.reason).toBeNull();
     expect(result.heatCapacityJPerK).toBeCloseTo(36, 1);
@@ -37,7 +37,7 @@ describe('the heat balance of a stored charge with temperature', () => {
     expect(result.heatTransferStandardErrorWPerK).toBeGreaterThan(0);
     expect(result.startSoc).toBeCloseTo(0.2, 6);
     expect(result).toMatchObject({ startSocBasis: 'rest-voltage', ambientTemperatureC: 25, firstRow: 0 });
-    expect(result.ambientBasis).toBe('first-sample');
+    expect(result.ambientBasis).toBe('cooler-end');
     expect(result.warnings).toEqual([
       'standard-errors-lower-bound',
       'reversible-heat-left-out',
@@ -53,6 +53,21 @@ describe('the heat balance of a stored charge with temperature', () => {
     const { result } = await fitted(testId, { startSoc: 0.6, ambientTemperatureC: 25 });
     expect(result).toMatchObject({ startSoc: 0.6, startSocBasis: 'asked', ambientBasis: 'asked' });
     expect(result.warnings).toEqual(expect.arrayContaining(['soc-outside-range', 'voltage-against-ocv']));
+    expect(result.reason).toBe('not-physical');
+    // Surroundings that are 2 K off leave a temperature that the model cannot follow.
+    const off = await fitted(testId, { startSoc: 0.2, ambientTemperatureC: 23 });
+    expect(off.result).toMatchObject({ ambientTemperatureC: 23, reason: null });
+    expect(off.result.warnings).toContain('poor-fit');
+  });
+
+  it('takes the cooler end for the surroundings of a cell that was still warm when its charge began', async () => {
+    const body = { heatCapacityJPerK: 36, heatTransferWPerK: 0.06, startTemperatureC: 30, restAfterS: 7200 };
+    const id = await importHeatFile(test.context, lot, 'B-002', heatRecordFile(test.context, cellId, body));
+    const { result } = await fitted(id);
+    expect(result.ambientTemperatureC).toBeLessThan(25.05);
+    expect((result.heatCapacityJPerK ?? 0) / 36).toBeCloseTo(1, 1);
+    expect((result.heatTransferWPerK ?? 0) / 0.06).toBeCloseTo(1, 1);
+    expect(result.warnings).not.toContain('poor-fit');
   });
 
   it('is read at the cell, beside the test’s own evaluation, and taken over by a change of the cell type', async () => {

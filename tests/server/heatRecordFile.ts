@@ -10,6 +10,9 @@ export interface HeatRecordOptions {
   readonly heatTransferWPerK: number;
   /** Column of the temperature, left out where false. */
   readonly temperature?: boolean;
+  /** Default 25 °C, as the surroundings. */
+  readonly startTemperatureC?: number;
+  readonly restAfterS?: number;
   /** Charge current in C. */
   readonly rateC?: number;
 }
@@ -18,18 +21,25 @@ export interface HeatRecordOptions {
 export function heatRecordFile(context: Context, cellId: number, options: HeatRecordOptions): string {
   const { description } = draftChargeStudy(context, { cellIds: [cellId] });
   const { heatCapacityJPerK, heatTransferWPerK, temperature = true, rateC = 1 } = options;
+  const { startTemperatureC = 25, restAfterS = 1800 } = options;
   const thermal = { heatCapacityJPerK, heatTransferWPerK, basis: 'entered' as const };
   const { series } = studyCharge({
     ...description,
-    cells: description.cells.map((cell) => ({ ...cell, startSoc: 0.2, thermal })),
-    phases: { ...description.phases, stages: [{ rateC }], restAfterS: 1800 },
+    cells: description.cells.map((cell) => ({ ...cell, startSoc: 0.2, startTemperatureC, thermal })),
+    phases: { ...description.phases, stages: [{ rateC }], restAfterS },
     questions: chargeQuestions.parse({ seriesStepS: 5 }),
   });
   if (series === null) throw new Error('no series');
   const [cell] = series.cells;
   // The cell rests first, at its OCV; both sides of the step at 300 s are written, as instruments do.
   const ocvV = startOcv(description.cells[0]);
-  const rows: [number, number, number, number][] = Array.from({ length: 61 }, (_, k) => [5 * k, ocvV, 0, 25]);
+  const rows: [number, number, number, number][] = Array.from({ length: 61 }, (_, k) => [
+    5 * k,
+    ocvV,
+    0,
+    // Cooling towards the surroundings, so that the charge begins at the start temperature.
+    25 + (startTemperatureC - 25) * Math.exp((heatTransferWPerK * (300 - 5 * k)) / heatCapacityJPerK),
+  ]);
   series.timeS.forEach((t, k) => {
     rows.push([t + 300, cell.voltageV[k], cell.currentA[k], cell.temperatureC[k]]);
   });
