@@ -154,7 +154,7 @@ describe('gemel watch', () => {
   it('waits for a file that still grows, and ends when it is told to', async () => {
     const inbox = join(folder, 'live-inbox');
     mkdirSync(inbox);
-    const args = ['watch', inbox, '--lot', 'L-1', '--cell', 'G', '--settle', '0.5', '--json'];
+    const args = ['watch', inbox, '--lot', 'L-1', '--cell', 'G', '--settle', '2', '--json'];
     const child = spawn(process.execPath, ['--import', 'tsx', program, ...args], {
       env: { ...process.env, GEMEL_DATA: folder },
       stdio: ['ignore', 'pipe', 'pipe'],
