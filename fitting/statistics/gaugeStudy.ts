@@ -97,13 +97,11 @@ export function gaugeByVariance(
   const sums = sumsOfSquares(readings, size);
   const interactionF = ratio(sums.interaction, sums.repeatability);
   const interactionP = upperF(interactionF, sums.interaction.degrees, sums.repeatability.degrees);
-  // Beside readings that repeat exactly any interaction is significant, although it has no F.
+  // Beside readings that repeat exactly any interaction above rounding is significant, although it has no F.
   const pooled =
-    interactionP === null ? !(meanSquare(sums.interaction) > 0) : interactionP > (options.poolAbove ?? 0.25);
-  const joined = {
-    degrees: sums.repeatability.degrees + sums.interaction.degrees,
-    sum: sums.repeatability.sum + sums.interaction.sum,
-  };
+    interactionP === null
+      ? sums.interaction.sum <= 1e-12 * sums.total.sum
+      : interactionP > (options.poolAbove ?? 0.25);
   const repeat = meanSquare(pooled ? joined : sums.repeatability);
   const under = pooled ? joined : sums.interaction;
   const component = (above: number, below: number, readingsEach: number): number =>
