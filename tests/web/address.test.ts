@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
+import { studyCharge } from '../../server/use-cases/studyCharge.ts';
 import {
   describeStudy,
   inputsOfText,
@@ -106,5 +108,43 @@ describe('the description of a charge study', () => {
     expect(study.cable).toEqual({ resistanceOhm: 0.08 });
     expect(study.converter?.ratioStage).toMatchObject({ ratio: 2, paths: 2, efficiency: 0.97 });
     expect(study.stack.bypass?.[0]).toMatchObject({ kind: 'current', currentA: 0.1, startVoltageV: 4.1 });
+  });
+
+  it('describes zones, precharge, a stepped taper and a regulator so that the charge can be computed', () => {
+    const study = describeStudy(
+      plain,
+      {
+        ...startingInputs,
+        startSocPercent: 0,
+        zones: [{ fromC: 10, toC: 45, maxRateC: 0.5, maxCellVoltageV: null }],
+        prechargeBelowV: 3.1,
+        steppedTaper: true,
+        sourceMaxV: 20,
+        sourceMaxA: 5,
+        sourceStepA: 0.05,
+        ratio: 2,
+        regulatorMaxA: 1,
+        regulatorBelowStackV: 3.05,
+        efficiencyTable: [
+          { outputA: 5, percent: 96 },
+          { outputA: 0, percent: 90 },
+        ],
+      },
+      true,
+    );
+    expect(study.temperatureZones).toEqual([{ fromC: 10, toC: 45, maxRateC: 0.5 }]);
+    expect(study.phases).toMatchObject({
+      precharge: { belowCellVoltageV: 3.1, rateC: 0.1 },
+      taper: 'stepped',
+    });
+    expect(study.converter?.ratioStage?.efficiency).toEqual({
+      outputCurrentA: [0, 5],
+      efficiency: [0.9, 0.96],
+    });
+    const result = studyCharge(chargeStudyDescription.parse(study));
+    expect(result.phases[0]).toMatchObject({ kind: 'precharge', converterMode: 'regulator' });
+    const fast = result.phases.filter((p) => p.kind === 'constant-current');
+    expect(Math.max(...fast.map((p) => p.startCurrentA))).toBeLessThanOrEqual(0.5 * 2.2 + 1e-9);
+    expect(result.limits.map((l) => l.limit)).toContain('zone-current');
   });
 });

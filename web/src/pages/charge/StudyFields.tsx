@@ -1,8 +1,9 @@
 import { Button, Checkbox, NativeSelect } from '@mantine/core';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { FinerFields } from './FinerFields.tsx';
 import type { StudyInputs } from './studyInputs.ts';
 
-interface StudyFieldsProps {
+export interface StudyFieldsProps {
   readonly inputs: StudyInputs;
   readonly onChange: (inputs: StudyInputs) => void;
 }
@@ -91,6 +92,7 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
         {plain('pathMaxA', 'Each path gives, A', { min: 0 })}
         {plain('efficiencyPercent', 'Efficiency, %', { min: 1, max: 100 })}
       </fieldset>
+      <FinerFields inputs={inputs} onChange={onChange} />
       <fieldset className="inputs">
         <legend>Questions</legend>
         {plain('targetSocPercent', 'Time until SOC, %', { min: 1, max: 100 })}

@@ -1,5 +1,19 @@
 import type { ChargeStudyInput } from '../../../../server/contract/chargeStudy.ts';
 
+/** A range of temperature with its own limits; null: no limit beside the others. */
+export interface ZoneInput {
+  readonly fromC: number;
+  readonly toC: number;
+  readonly maxRateC: number | null;
+  readonly maxCellVoltageV: number | null;
+}
+
+/** One point of the measured efficiency of the converter. */
+export interface EfficiencyPoint {
+  readonly outputA: number;
+  readonly percent: number;
+}
+
 /** What a person sets for a charge study; the cells with their fitted parameters come from the stored draft. */
 export interface StudyInputs {
   readonly startSocPercent: number;
@@ -21,6 +35,25 @@ export interface StudyInputs {
   readonly paths: number;
   readonly pathMaxA: number;
   readonly efficiencyPercent: number;
+  /** Empty: none but the datasheet's window. Outside every zone the charge pauses. */
+  readonly zones: readonly ZoneInput[];
+  readonly zoneHysteresisK: number;
+  /** null: no precharge. */
+  readonly prechargeBelowV: number | null;
+  readonly prechargeRateC: number;
+  /** The current goes down by the source's step each time a cell reaches its limit. */
+  readonly steppedTaper: boolean;
+  readonly sourceStepA: number | null;
+  /** null: no switching regulator. */
+  readonly regulatorMaxA: number | null;
+  readonly regulatorInputV: number;
+  readonly regulatorHeadroomV: number;
+  readonly regulatorEfficiencyPercent: number;
+  /** Below these the regulator takes over from the fixed ratio. */
+  readonly regulatorBelowStackV: number | null;
+  readonly regulatorBelowOutputA: number | null;
+  /** At least two points replace the one efficiency of the converter. */
+  readonly efficiencyTable: readonly EfficiencyPoint[];
   readonly targetSocPercent: number;
   readonly rateSearch: boolean;
   readonly stagedProfile: boolean;
@@ -47,6 +80,19 @@ export const startingInputs: StudyInputs = {
   paths: 1,
   pathMaxA: 5,
   efficiencyPercent: 97,
+  zones: [],
+  zoneHysteresisK: 1,
+  prechargeBelowV: null,
+  prechargeRateC: 0.1,
+  steppedTaper: false,
+  sourceStepA: null,
+  regulatorMaxA: null,
+  regulatorInputV: 9,
+  regulatorHeadroomV: 0.3,
+  regulatorEfficiencyPercent: 93,
+  regulatorBelowStackV: null,
+  regulatorBelowOutputA: null,
+  efficiencyTable: [],
   targetSocPercent: 80,
   rateSearch: true,
   stagedProfile: false,
@@ -75,7 +121,12 @@ export function describeStudy(draft: ChargeStudyInput, inputs: StudyInputs, live
         ...(stage.untilSocPercent === null ? {} : { until: { socAtLeast: stage.untilSocPercent / 100 } }),
       })),
       end: { rateC: inputs.endRateC },
+      ...(inputs.prechargeBelowV === null
+        ? {}
+        : { precharge: { belowCellVoltageV: inputs.prechargeBelowV, rateC: inputs.prechargeRateC } }),
+      ...(inputs.steppedTaper ? { taper: 'stepped' as const } : {}),
     },
+    ...zonesOf(inputs),
     ...supplyOf(inputs),
     questions: questionsOf(inputs, live),
   };
@@ -92,31 +143,72 @@ function bypassOf(draft: ChargeStudyInput, inputs: StudyInputs): Partial<ChargeS
   return { bypass: draft.cells.map(() => each) };
 }
 
+function zonesOf({
+  zones,
+  zoneHysteresisK,
+}: StudyInputs): Pick<ChargeStudyInput, 'temperatureZones' | 'zoneHysteresisK'> {
+  if (zones.length === 0) return {};
+  const temperatureZones = zones.map(({ fromC, toC, maxRateC, maxCellVoltageV }) => ({
+    fromC,
+    toC,
+    ...given('maxRateC', maxRateC),
+    ...given('maxCellVoltageV', maxCellVoltageV),
+  }));
+  return { temperatureZones, zoneHysteresisK };
+}
+
 function supplyOf(inputs: StudyInputs): Pick<ChargeStudyInput, 'source' | 'cable' | 'converter'> {
   if (inputs.sourceMaxV === null || inputs.sourceMaxA === null) return {};
+  const converter = converterOf(inputs);
   return {
     source: {
       maxVoltageV: inputs.sourceMaxV,
       maxCurrentA: inputs.sourceMaxA,
       ...given('maxPowerW', inputs.sourceMaxW),
+      ...given('currentStepA', inputs.sourceStepA),
     },
     ...(inputs.cableMilliohm === null
       ? {}
       : {
           cable: { resistanceOhm: inputs.cableMilliohm / 1000, ...given('maxCurrentA', inputs.cableMaxA) },
         }),
+    ...(converter.ratioStage === undefined && converter.regulator === undefined ? {} : { converter }),
+  };
+}
+
+function converterOf(inputs: StudyInputs): NonNullable<ChargeStudyInput['converter']> {
+  return {
     ...(inputs.ratio === 0
       ? {}
       : {
-          converter: {
-            ratioStage: {
-              ratio: inputs.ratio,
-              paths: inputs.paths,
-              maxPathCurrentA: inputs.pathMaxA,
-              efficiency: inputs.efficiencyPercent / 100,
-            },
+          ratioStage: {
+            ratio: inputs.ratio,
+            paths: inputs.paths,
+            maxPathCurrentA: inputs.pathMaxA,
+            efficiency: efficiencyOf(inputs),
+            ...given('minStackVoltageV', inputs.regulatorBelowStackV),
+            ...given('minOutputCurrentA', inputs.regulatorBelowOutputA),
           },
         }),
+    ...(inputs.regulatorMaxA === null
+      ? {}
+      : {
+          regulator: {
+            maxOutputCurrentA: inputs.regulatorMaxA,
+            inputVoltageV: inputs.regulatorInputV,
+            headroomV: inputs.regulatorHeadroomV,
+            efficiency: inputs.regulatorEfficiencyPercent / 100,
+          },
+        }),
+  };
+}
+
+function efficiencyOf({ efficiencyTable, efficiencyPercent }: StudyInputs) {
+  if (efficiencyTable.length < 2) return efficiencyPercent / 100;
+  const points = [...efficiencyTable].sort((a, b) => a.outputA - b.outputA);
+  return {
+    outputCurrentA: points.map((p) => p.outputA),
+    efficiency: points.map((p) => p.percent / 100),
   };
 }
 
@@ -152,7 +244,9 @@ export function inputsOfText(text: string): StudyInputs {
       const value = stored[name];
       const fits =
         value !== undefined &&
-        (start === null ? value === null || typeof value === 'number' : typeof value === typeof start);
+        (start === null
+          ? value === null || typeof value === 'number'
+          : typeof value === typeof start && Array.isArray(value) === Array.isArray(start));
       return [name, fits ? value : start];
     });
     return Object.fromEntries(entries) as StudyInputs;
