@@ -13,6 +13,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { Alternatives } from './Alternatives.tsx';
 import { Comparison } from './Comparison.tsx';
+import { GroupStacks } from './GroupStacks.tsx';
 import { LeftOver } from './LeftOver.tsx';
 import { PairDetails } from './PairDetails.tsx';
 import { PairingProof } from './PairingProof.tsx';
@@ -79,8 +80,18 @@ function Body({ pairing }: { pairing: StoredPairing }) {
   const opened = pairing.pairs.find((p) => String(p.id) === open);
   return (
     <>
-      <h2>Pairs</h2>
-      <PairTable pairing={pairing} open={open} onOpen={setOpen} />
+      {result.groups !== null && (
+        <>
+          <h2>Stacks of {result.criteria.cellsPerStack} cells</h2>
+          <GroupStacks groups={result.groups} />
+        </>
+      )}
+      {(result.groups === null || pairing.pairs.length > 0) && (
+        <>
+          <h2>Pairs</h2>
+          <PairTable pairing={pairing} open={open} onOpen={setOpen} />
+        </>
+      )}
       {opened !== undefined && <PairDetails pair={opened.detail} result={result} />}
       {names.length > 1 && (
         <div className="sheet-tools">

@@ -16,9 +16,10 @@ export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredP
     (withPairId: number) =>
       api.request('POST', `/pairings/${pairing.id}/swap`, { body: { pairId: pair.id, withPairId } }),
     ['/pairings'],
-    () => {
+    (_, withPairId) => {
       setOpen(false);
-      tell({ text: 'The partners are exchanged. Exchange them again to go back.' });
+      // Exchanging the same two pairs again goes back.
+      tell({ text: 'The partners are exchanged.', undo: () => swap.runAndWait(withPairId) });
     },
   );
   if (others.length === 0) return null;
