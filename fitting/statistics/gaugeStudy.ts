@@ -102,6 +102,10 @@ export function gaugeByVariance(
     interactionP === null
       ? sums.interaction.sum <= 1e-12 * sums.total.sum
       : interactionP > (options.poolAbove ?? 0.25);
+  const joined = {
+    degrees: sums.repeatability.degrees + sums.interaction.degrees,
+    sum: sums.repeatability.sum + sums.interaction.sum,
+  };
   const repeat = meanSquare(pooled ? joined : sums.repeatability);
   const under = pooled ? joined : sums.interaction;
   const component = (above: number, below: number, readingsEach: number): number =>
