@@ -87,12 +87,15 @@ export function pageTests(
   );
 }
 
-/** Identifiers of a lot's tests that have a record, oldest first; only those not yet evaluated where asked. */
+/**
+ * Identifiers of a lot's tests that have a record, oldest first; only those not yet evaluated where asked. Rests come last,
+ * because their leakage rests on what the other tests of the cell gave.
+ */
 export function listTestIds(store: SqlStore, lotId: number, onlyNotEvaluated: boolean): number[] {
   return store
     .all<{ id: number }>(
       `SELECT x.id FROM Test x JOIN Cell c ON c.id = x.cellId JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
-       WHERE c.lotId = ? AND x.state = 'sealed' ${onlyNotEvaluated ? 'AND x.evaluatedAt IS NULL' : ''} ORDER BY x.id`,
+       WHERE c.lotId = ? AND x.state = 'sealed' ${onlyNotEvaluated ? 'AND x.evaluatedAt IS NULL' : ''} ORDER BY x.kind = 'rest', x.id`,
       lotId,
     )
     .map((row) => row.id);

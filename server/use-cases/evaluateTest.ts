@@ -21,6 +21,7 @@ import { capacityMeasurements } from './capacityMeasurements.ts';
 import { evaluateCapacityRecord } from './evaluateCapacityRecord.ts';
 import { evaluatePulseRecord } from './evaluatePulseRecord.ts';
 import { evaluateRestRecord } from './evaluateRestRecord.ts';
+import { type Leakage, leakageOf } from './leakageOf.ts';
 import { pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
 import { withChargeCounter } from './pulseRecord/withChargeCounter.ts';
 import { readEvaluation } from './readEvaluation.ts';
@@ -61,6 +62,7 @@ export function evaluateTest(context: Context, testId: number, asked: Evaluation
     store.transaction(() => markEvaluated(store, testId, at, error.message));
     throw new Refusal('not-evaluable', `Test ${testId} cannot be evaluated: ${error.message}`);
   }
+  const leakage = result.kind === 'rest' ? leakageOf(context, test.cellId, result.result) : null;
   store.transaction(() => {
     const fitId = insertFit(store, {
       kind: result.kind,
@@ -69,14 +71,14 @@ export function evaluateTest(context: Context, testId: number, asked: Evaluation
       algorithm: result.result.algorithm.name,
       algorithmVersion: result.result.algorithm.version,
       settings,
-      inputs: { testId, sourceFileId: test.sourceFileId, rowCount: record.rowCount },
+      inputs: { testId, sourceFileId: test.sourceFileId, rowCount: record.rowCount, ...leakage?.inputs },
       result: result.result,
       createdAt: at,
       createdBy: context.actor.name,
     });
     supersedeOtherKinds(store, testId, result.kind, fitId, at);
     insertSteps(store, testId, fitId, stepsOf(result));
-    insertMeasurements(store, measurementsOf(result, test, fitId), at);
+    insertMeasurements(store, measurementsOf(result, leakage, test, fitId), at);
     markEvaluated(store, testId, at, null);
     insertAudit(store, {
       at,
@@ -161,13 +163,19 @@ function stepsOf(result: EvaluationResult): TestStep[] {
   return result.kind === 'pulse' ? pulseSteps(result.result) : [];
 }
 
-function measurementsOf(result: EvaluationResult, test: Test, fitId: number): NewMeasurement[] {
+function measurementsOf(
+  result: EvaluationResult,
+  leakage: Leakage | null,
+  test: Test,
+  fitId: number,
+): NewMeasurement[] {
   switch (result.kind) {
     case 'pulse':
       return pulseMeasurements(result.result, test, fitId);
     case 'capacity':
       return capacityMeasurements(result.result, test, fitId);
     case 'rest':
-      return restMeasurements(result.result, test, fitId);
+      if (leakage === null) throw new Error('a rest was evaluated without its leakage');
+      return restMeasurements(result.result, leakage, test, fitId);
   }
 }
