@@ -4,7 +4,6 @@ import { Link } from 'react-router';
 import type { CellAgeing, LotAgeing } from '../../../../server/contract/ageing.ts';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
-import { NotFoundError } from '../../api/problems.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { Cautions } from '../../parts/Cautions.tsx';
@@ -25,15 +24,15 @@ export default function AgeingPage() {
   const [lotId, setLotId] = useUrlState('lotId');
   const lot = lotId === '' ? String(lots.data?.items[0]?.id ?? '') : lotId;
   const ageing = useRequest<LotAgeing | null>(lot === '' ? null : `/lots/${lot}/ageing`);
-  const never = ageing.data === null || ageing.error instanceof NotFoundError;
-  const found = never ? null : ageing.data;
+  const never = ageing.data === null;
+  const found = ageing.data;
   return (
     <>
       <PageHead
         title="Ageing"
         about="Capacity fade and resistance rise over life, when a limit is reached and how sure that is, and what the conditions have to do with it."
       />
-      <Problem error={lots.error ?? (never ? null : ageing.error)} again={ageing.again} />
+      <Problem error={lots.error ?? ageing.error} again={ageing.again} />
       {lots.data !== undefined && lots.data.items.length === 0 ? (
         <Empty title="No lot yet">
           <p>

@@ -9,6 +9,8 @@ import { instant } from '../../format/time.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { StressInput } from './StressInput.tsx';
+import type { StressTable } from './stressTable.ts';
 
 const axes: readonly { readonly value: AgeingAxis; readonly label: string }[] = [
   { value: 'cycle', label: 'cycles' },
@@ -23,6 +25,7 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
   const [axis, setAxis] = useState<AgeingAxis>(last?.axis ?? 'cycle');
   const [limits, setLimits] = useState('');
   const [level, setLevel] = useState(80);
+  const [stress, setStress] = useState<StressTable>({ settings: null, problems: [] });
   const [jobId, setJobId] = useState<number | null>(null);
   const job = useJob(jobId, ['/lots', '/cells']);
   const assess = useAction(
@@ -32,7 +35,13 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
         .map((l) => l.trim())
         .filter((l) => l !== '');
       return api.request<Job>('POST', `/lots/${lotId}/ageing`, {
-        body: { quantity, axis, level: level / 100, ...(endOfLife.length === 0 ? {} : { endOfLife }) },
+        body: {
+          quantity,
+          axis,
+          level: level / 100,
+          ...(endOfLife.length === 0 ? {} : { endOfLife }),
+          ...(stress.settings === null ? {} : { stress: stress.settings }),
+        },
         idempotencyKey: newIdempotencyKey(),
       });
     },
@@ -79,8 +88,9 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
           onChange={(v) => v !== null && setLevel(v)}
         />
       </div>
+      <StressInput lotId={lotId} onChange={setStress} />
       <div className="actions">
-        <Button type="submit" loading={assess.running}>
+        <Button type="submit" loading={assess.running} disabled={stress.problems.length > 0}>
           {last === null ? 'Assess the ageing' : 'Assess again'}
         </Button>
       </div>

@@ -29,8 +29,14 @@ export function StressView({ stress }: { stress: StressDependence }) {
       </p>
       <Sheet
         label="Terms"
-        head={['Condition', 'Coefficient of ln(life)', 'Tried from', 'to']}
-        numeric={[1, 2, 3]}
+        head={[
+          'Condition',
+          'Coefficient of ln(life)',
+          'Tried from',
+          'to',
+          'Life at the upper against the lower end',
+        ]}
+        numeric={[1, 2, 3, 4]}
         rows={stress.terms.map((t) => [
           t.unit === '' ? t.name : `${t.name}, ${t.unit}`,
           t.coefficient === null
@@ -40,11 +46,22 @@ export function StressView({ stress }: { stress: StressDependence }) {
               : withUncertainty(t.coefficient, t.standardError),
           significant(t.validFrom, 3),
           significant(t.validTo, 3),
+          effectText(t.effect),
         ])}
       />
       <ChartFigure picture={leftOutPicture(stress)} height={340} />
     </>
   );
+}
+
+/** `× 0.62 (0.5 to 0.77, 80 %)`: what a condition costs in life over the range it was tried in. */
+function effectText(effect: StressDependence['terms'][number]['effect']): string {
+  if (effect === null || effect === undefined || effect.factor === null) return '–';
+  const interval =
+    effect.low === null || effect.high === null
+      ? ''
+      : ` (${significant(effect.low, 2)} to ${significant(effect.high, 2)}, ${percent(effect.level, 0)})`;
+  return `× ${significant(effect.factor, 2)}${interval}`;
 }
 
 /** Observed life against the life predicted with that cell left out; on the line, the prediction is right. */

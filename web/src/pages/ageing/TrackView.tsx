@@ -1,4 +1,4 @@
-import type { AgeingCell, AgeingTrack } from '../../../../server/contract/ageing.ts';
+import type { AgeingCell, AgeingForecast, AgeingTrack } from '../../../../server/contract/ageing.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
@@ -69,6 +69,7 @@ function Limits({ cell }: { cell: AgeingCell }) {
         'Forecast',
         'Interval',
         'Basis',
+        'If the best model alone were true',
       ]}
       numeric={[1, 2, 3]}
       rows={cell.limits.map((l) => {
@@ -86,10 +87,21 @@ function Limits({ cell }: { cell: AgeingCell }) {
             : `${f.extrapolation ? 'extrapolated' : 'inside the data'}${
                 f.ratio === null ? '' : `, ${significant(f.ratio, 3)} × the observed range`
               }${f.method === null ? '' : `; ${plainCode(f.method)}`}`,
+          singleModelText(f),
         ];
       })}
     />
   );
+}
+
+/** The interval of the best model taken for true: narrower, because it does not allow for the model being wrong. */
+function singleModelText({ singleModel: single }: AgeingForecast): string {
+  if (single === null || single === undefined) return '–';
+  const name = plainCode(single.name);
+  if (single.value === null) return `${name}: ${reasonSentence(single.reason) || 'no value'}`;
+  const high = single.high === null ? 'open' : significant(single.high, 4);
+  const interval = single.low === null ? '' : ` (${significant(single.low, 4)} to ${high})`;
+  return `${name}: ${significant(single.value, 4)}${interval}`;
 }
 
 function Models({ track }: { track: AgeingTrack }) {

@@ -1,6 +1,5 @@
 import { Link } from 'react-router';
 import type { CellAgeing as Assessment } from '../../../../server/contract/ageing.ts';
-import { NotFoundError } from '../../api/problems.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { TrackView } from '../ageing/TrackView.tsx';
@@ -13,13 +12,11 @@ export interface CellAgeingProps {
 /** The cell over its life, as last assessed. */
 export function CellAgeing({ cell, title = 'Over life' }: CellAgeingProps) {
   const { data, error, again } = useRequest<Assessment | null>(`/cells/${cell.id}/ageing`);
-  const never = data === null || error instanceof NotFoundError;
-  if (error !== null && !never) return <Problem error={error} again={again} />;
-  if (data === undefined && !never) return null;
+  if (data === undefined) return <Problem error={error} again={again} />;
   return (
     <>
       <h2>{title}</h2>
-      {never || data === undefined || data === null ? (
+      {data === null ? (
         <p>
           Not assessed: this needs capacity or resistance at several cycles. It is assessed for the{' '}
           <Link to={`/ageing?lotId=${cell.lotId}`}>whole lot</Link>.

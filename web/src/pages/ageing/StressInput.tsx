@@ -1,0 +1,48 @@
+import { Textarea } from '@mantine/core';
+import { useEffect, useMemo, useState } from 'react';
+import type { CellRow } from '../../../../server/contract/cells.ts';
+import type { Page } from '../../../../server/contract/common.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { Problem } from '../../parts/Problem.tsx';
+import { readStressTable, type StressTable } from './stressTable.ts';
+
+/** Takes the conditions each cell was cycled at, as a pasted table, and tells the form what was understood. */
+export function StressInput({ lotId, onChange }: { lotId: number; onChange: (table: StressTable) => void }) {
+  const [open, setOpen] = useState(false);
+  const [text, setText] = useState('');
+  const cells = useRequest<Page<CellRow>>(open ? `/lots/${lotId}/cells` : null, { limit: 5000, columns: [] });
+  const idOfSerial = useMemo(
+    () => new Map(cells.data?.items.map((c) => [c.serial, c.id]) ?? []),
+    [cells.data],
+  );
+  const table = useMemo(() => readStressTable(text, idOfSerial), [text, idOfSerial]);
+  useEffect(() => onChange(table), [table, onChange]);
+  return (
+    <details open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
+      <summary>Conditions of the cycling, to see what they do to life</summary>
+      <Textarea
+        size="xs"
+        label="Conditions of each cell"
+        description="Paste a table: the first row “cell”, then up to six conditions as “name (unit)”; below it one row for each cell."
+        placeholder={'cell; Temperature (°C); Charge rate (C)\nA1; 25; 1\nA2; 45; 1.5'}
+        autosize
+        minRows={4}
+        maxRows={16}
+        value={text}
+        onChange={(e) => setText(e.currentTarget.value)}
+      />
+      <Problem error={cells.error} again={cells.again} />
+      {cells.data !== undefined &&
+        table.problems.slice(0, 5).map((problem) => (
+          <p key={problem} className="problem">
+            {problem}
+          </p>
+        ))}
+      {table.settings !== null && (
+        <p role="status">
+          {table.settings.cells.length} cells with {table.settings.terms.map((t) => t.name).join(', ')}.
+        </p>
+      )}
+    </details>
+  );
+}
