@@ -133,20 +133,24 @@ export class ChargeController {
 
   /**
    * Net current into the cells at or below which the charge is over although the charger's current is not at the end
-   * current, because bypasses at every cell hold it up; null where that is not so. At a held voltage: the end current, where
-   * every bypass takes at least as much (a smaller one lets the charger's own current fall to it). At a plain current of the
-   * last stage: zero, nothing is charged any more. A current that a temperature zone holds down is no end.
+   * current, because bypasses at every cell hold it up; null where that is not so. It is the end current where every bypass
+   * takes at least as much (a smaller one lets the charger's own current fall to it), else zero at a plain current: nothing is
+   * charged any more. Before the last stage only a held voltage counts, since a later stage may ask for more; a current that a
+   * temperature zone holds down is no end.
    */
   get netEndCurrentA(): number | null {
     const { bypass } = this.state;
+    let least = Number.POSITIVE_INFINITY;
+    for (let k = 0; k < bypass.length; k++) {
+      least = Math.min(least, bypass[k].drawA + bypass[k].conductanceS * this.limitV[k]);
+      if (least === 0) return null;
+    }
     const { endCurrentA, stages } = this.setup;
-    const held = this.binding.law.kind !== 'current';
-    const least = held ? endCurrentA : Number.MIN_VALUE;
-    for (let k = 0; k < bypass.length; k++)
-      if (bypass[k].drawA + bypass[k].conductanceS * this.limitV[k] < least) return null;
-    if (this.phase !== 'charge') return null;
-    if (held) return endCurrentA;
-    return this.stage >= stages.length - 1 && this.binding.limit !== 'zone-current' ? 0 : null;
+    const { law, limit } = this.binding;
+    if (this.phase !== 'charge' || limit === 'zone-current') return null;
+    if (law.kind === 'current' && this.stage < stages.length - 1) return null;
+    if (least >= endCurrentA) return endCurrentA;
+    return law.kind === 'current' ? 0 : null;
   }
 
   get stepped(): boolean {

@@ -122,6 +122,49 @@ describe('the rules of a charge', () => {
     expect(3.4 + 0.8 * charge.cells[1].endSoc).toBeCloseTo(4.2 - 0.125 * 0.05, 6);
   });
 
+  it('no bypass, however large, keeps a charge going until the longest time', () => {
+    const cell = fc.record({
+      soc: fc.double({ min: 0.1, max: 0.7, noNaN: true }),
+      r0: fc.double({ min: 0.01, max: 0.08, noNaN: true }),
+      drawA: fc.double({ min: 0.02, max: 1.5, noNaN: true }),
+      resistor: fc.boolean(),
+      startV: fc.double({ min: 4.05, max: 4.19, noNaN: true }),
+    });
+    const seen = new Set<string>();
+    fc.assert(
+      fc.property(
+        fc.array(cell, { minLength: 1, maxLength: 3 }),
+        fc.double({ min: 0.4, max: 3, noNaN: true }),
+        (cells, currentA) => {
+          const stack = cells.map(({ soc, r0, drawA, resistor, startV }) =>
+            charged(linearCell(2.5, r0, { branches: [branch(0.02, 60)] }), soc, {
+              bypass: {
+                kind: resistor ? 'resistor' : 'current',
+                value: resistor ? 4.2 / drawA : drawA,
+                startVoltageV: startV,
+                // Below what it lowers the voltage at once, or the setup is refused.
+                stopVoltageV: startV - 0.03 - 1.1 * drawA * r0,
+                atRest: false,
+              },
+            }),
+          );
+          const charge = simulateCharge(setupOf(stack, { stages: [{ currentA, until: null }] }));
+          expect(['end-current', 'bypass-exceeds-end-current']).toContain(charge.endReason);
+          seen.add(charge.endReason);
+          if (charge.endReason === 'end-current') return;
+          const flowing = charge.phases.at(-1)?.endCurrentA ?? 0;
+          expect(flowing).toBeGreaterThan(0.125);
+          cells.forEach(({ drawA, resistor }, k) => {
+            const past = resistor ? (drawA * charge.cells[k].endVoltageV) / 4.2 : drawA;
+            expect(flowing - past).toBeLessThan(0.125 + 1e-6);
+          });
+        },
+      ),
+      { numRuns: 60, seed: 5, endOnFailure: true },
+    );
+    expect(seen.size).toBe(2);
+  });
+
   it('a bypass that draws more than the charger gives ends the charge instead of switching on and off', () => {
     const cell = charged(linearCell(2.5, 0.05), 0.5, {
       bypass: { kind: 'current', value: 0.6, ...bypass },
