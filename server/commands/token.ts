@@ -14,7 +14,8 @@ export function registerToken(program: Command): void {
   const token = program.command('token').description('tokens for programs that ask the service');
   token
     .command('add')
-    .argument('<name>')
+    .description('make a token; it is shown this once')
+    .argument('<name>', 'what the token is for')
     .requiredOption('--role <role>', roles.join(', '))
     .action((name: string, options: { role: string }) =>
       withContext((context) => {
@@ -28,18 +29,20 @@ export function registerToken(program: Command): void {
         }
         const text = makeToken();
         const at = nowText(context);
-        const id = insertToken(context.store, {
-          name,
-          hash: hashToken(text),
-          role: options.role,
-          createdAt: at,
-        });
-        insertAudit(context.store, {
-          at,
-          actor: context.actor.name,
-          action: 'token.created',
-          subjectKind: 'token',
-          subjectId: id,
+        context.store.transaction(() => {
+          const id = insertToken(context.store, {
+            name,
+            hash: hashToken(text),
+            role: options.role,
+            createdAt: at,
+          });
+          insertAudit(context.store, {
+            at,
+            actor: context.actor.name,
+            action: 'token.created',
+            subjectKind: 'token',
+            subjectId: id,
+          });
         });
         process.stdout.write(`${text}\n`);
         process.stderr.write('Keep it now: it is not shown again.\n');
@@ -47,6 +50,7 @@ export function registerToken(program: Command): void {
     );
   token
     .command('list')
+    .description('tokens with their roles and when they were last used')
     .option('--json', 'machine-readable output')
     .action((options: { json?: boolean }) =>
       withContext((context) => {
@@ -61,12 +65,24 @@ export function registerToken(program: Command): void {
     );
   token
     .command('revoke')
-    .argument('<name>')
+    .description('let a token open nothing from now on')
+    .argument('<name>', 'name of the token')
     .action((name: string) =>
       withContext((context) => {
-        if (!revokeToken(context.store, name, nowText(context))) {
-          throw new Refusal('not-found', `There is no token named ${name} in force.`);
-        }
+        const at = nowText(context);
+        context.store.transaction(() => {
+          const known = listTokens(context.store).find((each) => each.name === name);
+          if (known === undefined || !revokeToken(context.store, name, at)) {
+            throw new Refusal('not-found', `There is no token named ${name} in force.`);
+          }
+          insertAudit(context.store, {
+            at,
+            actor: context.actor.name,
+            action: 'token.revoked',
+            subjectKind: 'token',
+            subjectId: known.id,
+          });
+        });
         process.stdout.write(`Revoked ${name}.\n`);
       }),
     );
