@@ -52,6 +52,16 @@ const sentences: Readonly<Record<string, string>> = {
   'outside-temperature-window': 'Outside the temperature window: do not charge.',
   'below-minimum-temperature': 'Colder than the cell may be charged.',
   'above-maximum-temperature': 'Hotter than the cell may be charged.',
+  'no-fitted-pulses': 'No pulse test of the cell has a fitted circuit at a known state of charge.',
+  'temperature-not-stated': 'The pulse tests do not state their temperature.',
+  'uncertainty-not-stated': 'The file states no uncertainty.',
+  'no-capacity-measured': 'No capacity of the cell was measured.',
+  'no-open-circuit-curve': 'No pulse test of the cell gave an open-circuit curve.',
+  'outside-open-circuit-curve': 'The voltage lies outside the open-circuit curve of the cell.',
+  'flat-open-circuit-curve': 'The open-circuit curve is too flat here to tell a current from the voltage.',
+  'no-repeats': 'No cell was tested again at this condition.',
+  'one-cell': 'Only one cell was tested again at this condition.',
+  'no-spread': 'All values are the same.',
   'limits-broken-at-lowest-rate': 'Even the lowest rate breaks a limit.',
 };
 

@@ -10,6 +10,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { CellActions } from './CellActions.tsx';
 import { CellAgeing } from './CellAgeing.tsx';
 import { CellMeasurements } from './CellMeasurements.tsx';
+import { CellTables } from './CellTables.tsx';
 import { CellTests } from './CellTests.tsx';
 
 export default function CellPage() {
@@ -40,6 +41,7 @@ export default function CellPage() {
       />
       <CellMeasurements cellId={data.id} />
       <CellTests cellId={data.id} />
+      <CellTables cellId={data.id} />
       <CellAgeing cell={data} />
       <Notes path={`/cells/${data.id}/notes`} />
       <History path={`/cells/${data.id}/history`} />
