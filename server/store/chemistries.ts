@@ -1,5 +1,6 @@
 import type { Chemistry, CreateChemistry } from '../contract/chemistries.ts';
-import type { Store } from './store.ts';
+import { insertRow } from './rows.ts';
+import type { SqlStore, Store } from './store.ts';
 
 /** All chemistries by name. */
 export function listChemistries(store: Store): Promise<Chemistry[]> {
@@ -14,6 +15,21 @@ export function findChemistryByName(store: Store, name: string): Promise<Chemist
   return store.prisma.chemistry.findUnique({ where: { name } });
 }
 
-export function insertChemistry(store: Store, fields: CreateChemistry): Promise<Chemistry> {
-  return store.prisma.chemistry.create({ data: fields });
+const columns = [
+  'name',
+  'description',
+  'nominalVoltageV',
+  'chargeVoltageLimitV',
+  'dischargeCutoffV',
+  'plausibleVoltageMinV',
+  'plausibleVoltageMaxV',
+  'usualChargeRateC',
+  'chargeTemperatureMinC',
+  'chargeTemperatureMaxC',
+  'basis',
+] as const satisfies readonly (keyof CreateChemistry)[];
+
+/** Stores a chemistry and returns its identifier; inside a transaction with its audit entry. */
+export function insertChemistry(store: SqlStore, fields: CreateChemistry): number {
+  return insertRow(store, 'Chemistry', columns, fields);
 }
