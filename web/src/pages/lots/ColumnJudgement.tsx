@@ -10,6 +10,7 @@ import { Fact, Facts } from '../../parts/Fact.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { reasonSentence } from '../../words/reasons.ts';
+import { ColumnGauge } from './ColumnGauge.tsx';
 
 const verdicts = {
   good: 'The measurement tells the cells apart: the spread between cells is well above the uncertainty of a value.',
@@ -21,13 +22,14 @@ const verdicts = {
 } as const;
 
 export interface ColumnJudgementProps {
+  readonly lotId: number;
   readonly title: string;
   readonly column: ColumnStatistics;
   readonly startsOpen: boolean;
 }
 
 /** One measured column of a lot judged: spread, limits, normality, outliers, and whether the fixture is good enough. */
-export function ColumnJudgement({ title, column, startsOpen }: ColumnJudgementProps) {
+export function ColumnJudgement({ lotId, title, column, startsOpen }: ColumnJudgementProps) {
   const [units] = useUnits();
   const [open, setOpen] = useState(startsOpen);
   const outliers = column.outliers.length;
@@ -43,12 +45,12 @@ export function ColumnJudgement({ title, column, startsOpen }: ColumnJudgementPr
         )}
         {column.capability.cpk !== null && <>, Cpk {significant(column.capability.cpk, 3)}</>}
       </summary>
-      {open && <Judged title={title} column={column} />}
+      {open && <Judged lotId={lotId} title={title} column={column} />}
     </details>
   );
 }
 
-function Judged({ title, column }: Omit<ColumnJudgementProps, 'startsOpen'>) {
+function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen'>) {
   const [units] = useUnits();
   return (
     <>
@@ -65,6 +67,7 @@ function Judged({ title, column }: Omit<ColumnJudgementProps, 'startsOpen'>) {
       <p>{capabilitySentence(column)}</p>
       <p>{normalitySentence(column)}</p>
       <p>{verdicts[column.resolution.verdict]}</p>
+      <ColumnGauge lotId={lotId} column={column.key} />
       {column.outliers.length > 0 && (
         <p className="warning">
           {column.outliers.length === 1 ? 'One outlier: ' : `${column.outliers.length} outliers: `}
@@ -81,7 +84,7 @@ function Judged({ title, column }: Omit<ColumnJudgementProps, 'startsOpen'>) {
   );
 }
 
-function JudgementCharts({ title, column }: Omit<ColumnJudgementProps, 'startsOpen'>) {
+function JudgementCharts({ title, column }: Pick<ColumnJudgementProps, 'title' | 'column'>) {
   const [units] = useUnits();
   const shown = displayUnit(column.unit, units);
   const scaled = (value: number | null) => (value === null ? null : value * shown.factor);

@@ -135,7 +135,13 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
         const judged = statistics.data?.columns.find((c) => c.key === key);
         const column = known.columns.find((k) => k.key === key);
         return judged === undefined || column === undefined ? null : (
-          <ColumnJudgement key={key} title={columnTitle(column)} column={judged} startsOpen={i < 2} />
+          <ColumnJudgement
+            key={key}
+            lotId={lot.id}
+            title={columnTitle(column)}
+            column={judged}
+            startsOpen={i < 2}
+          />
         );
       })}
     </>

@@ -50,7 +50,13 @@ export default function LotReport() {
       <Cautions />
       <h2>Spread, limits and outliers</h2>
       {statistics.data.columns.map((column) => (
-        <ColumnJudgement key={column.key} title={titleOf(column.key)} column={column} startsOpen={true} />
+        <ColumnJudgement
+          key={column.key}
+          lotId={Number(id)}
+          title={titleOf(column.key)}
+          column={column}
+          startsOpen={true}
+        />
       ))}
       <h2>Cells</h2>
       <Sheet
