@@ -5,10 +5,11 @@ import { insertAudit } from '../store/audit.ts';
 import { findCell } from '../store/cells.ts';
 import { findPairRow, listRivalPairs, type PairRow, setPairState } from '../store/pairings.ts';
 import { readPair } from './readPairing.ts';
+import { refuseWarningSigns } from './refuseWarningSigns.ts';
 
 /**
- * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while both cells are available and
- * stand in no other accepted pair; once a stack is planned, that has to be undone first.
+ * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while both cells are available, carry
+ * no warning sign and stand in no other accepted pair; once a stack is planned, that has to be undone first.
  */
 export function decidePair(context: Context, pairId: number, { state, reason }: ChangePair): StoredPair {
   const { store } = context;
@@ -35,20 +36,22 @@ export function decidePair(context: Context, pairId: number, { state, reason }: 
 }
 
 /** A pair may be accepted only while nobody has taken one of its cells. */
-function refuseUnlessFree({ store }: Context, pair: PairRow): void {
+function refuseUnlessFree(context: Context, pair: PairRow): void {
+  const { store } = context;
   const refuse = (detail: string, reason: string, expected: string) =>
     new Refusal('conflict', detail, [fieldError('state', 'accepted', reason, expected)]);
   for (const [cellId, serial] of [
     [pair.cellAId, pair.serialA],
     [pair.cellBId, pair.serialB],
   ] as const) {
-    const state = findCell(store, cellId)?.state ?? 'gone';
-    if (state !== 'available')
+    const cell = findCell(store, cellId);
+    if (cell?.state !== 'available')
       throw refuse(
-        `The cell ${serial} is ${state} meanwhile.`,
+        `The cell ${serial} is ${cell?.state ?? 'gone'} meanwhile.`,
         `cell ${serial} is not available`,
         'two available cells',
       );
+    refuseWarningSigns(context, [cell], 'state');
   }
   const [rival] = listRivalPairs(store, pair);
   if (rival)

@@ -8,6 +8,7 @@ import { findCell } from '../store/cells.ts';
 import { findPairRow, touchPair } from '../store/pairings.ts';
 import { findStack, insertStack, setCellState, stackNameIsTaken } from '../store/stacks.ts';
 import { readPairing } from './readPairing.ts';
+import { refuseWarningSigns } from './refuseWarningSigns.ts';
 
 /**
  * Plans a stack from an accepted pair: its cells are taken, and the measured values they were chosen by are kept with
@@ -32,6 +33,7 @@ export function planStack(context: Context, { pairId, name, note }: CreateStack)
       throw new Refusal('conflict', `The cell ${taken.serial} is ${taken.state} meanwhile.`, [
         fieldError('pairId', pairId, `cell ${taken.serial} is not available`, 'two available cells'),
       ]);
+    refuseWarningSigns(context, cells, 'pairId');
     const { result, inputs } = readPairing(context, pair.pairingId);
     const chosenBy = (cellId: number) =>
       valuesOf(result, inputs.find((input) => input.cellId === cellId)?.cell ?? '');
