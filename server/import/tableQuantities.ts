@@ -6,6 +6,11 @@ import { nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
 import { RefusedFile } from './refusedFile.ts';
 
+/** Names of a column that marks cells which must not be used. */
+export const warningNames = /^(warning|warnings|warning sign|flag|damage)$/;
+/** Texts in such a column that say that all is well. */
+export const allIsWell = /^(0|no|none|ok|false|good|-)$/i;
+
 /** One quantity of a table, as it will be a measurement. */
 export interface TableValue {
   readonly serial: string | null;
@@ -39,6 +44,8 @@ export interface TablePlan {
   readonly cycleAt: number;
   readonly socAt: number;
   readonly temperatureAt: number;
+  /** Column that marks cells which must not be used, or -1. */
+  readonly warningAt: number;
   readonly quantities: readonly QuantityColumn[];
   readonly warnings: readonly string[];
 }
@@ -61,20 +68,32 @@ export function planTable(header: readonly string[], units: readonly (string | n
   ].find((index) => index >= 0);
   const socAt = at((c) => /\bsoc\b/.test(c.name) && (c.unit === null || c.unit.quantity === 'fraction'));
   const temperatureAt = at((c) => c.unit?.quantity === 'temperature' && !/\b(max|min)\b/.test(c.name));
+  const warningAt = at((c) => c.unit === null && warningNames.test(c.name));
   const warnings: string[] = [];
   const quantities: QuantityColumn[] = [];
   for (const column of columns) {
-    if ([serialAt, cycleAt, socAt, temperatureAt].includes(column.index)) continue;
+    if ([serialAt, cycleAt, socAt, temperatureAt, warningAt].includes(column.index)) continue;
     const found = quantityOf(column);
     if (found !== null) quantities.push({ column, ...found });
-    else if (column.unit === null && /capacity|resistance|energy|mass|ocv/.test(column.name)) {
+    else if (
+      column.unit === null &&
+      /capacity|resistance|energy|mass|ocv|drift|self discharge/.test(column.name)
+    ) {
       warnings.push(`column "${column.source}" states no unit and was not taken`);
     }
   }
   if (quantities.some((q) => q.quantity === 'resistance' && q.durationS === null)) {
     warnings.push('a resistance column does not say after how many seconds it was measured');
   }
-  return { serialAt: serialAt ?? -1, cycleAt: cycleAt ?? -1, socAt, temperatureAt, quantities, warnings };
+  return {
+    serialAt: serialAt ?? -1,
+    cycleAt: cycleAt ?? -1,
+    socAt,
+    temperatureAt,
+    warningAt,
+    quantities,
+    warnings,
+  };
 }
 
 function quantityOf(column: NamedColumn): Omit<QuantityColumn, 'column'> | null {
@@ -86,6 +105,7 @@ function quantityOf(column: NamedColumn): Omit<QuantityColumn, 'column'> | null 
       ? 'charge'
       : null;
   const plain = { durationS: null, direction: null, atSoc: false };
+  if (driftFactor(column) !== null) return { ...plain, quantity: 'drift' };
   switch (unit?.quantity) {
     case 'charge':
       if (!/\bcapacity\b|^q$/.test(name) || /\b(nominal|rated|initial)\b/.test(name)) return null;
@@ -107,6 +127,14 @@ function quantityOf(column: NamedColumn): Omit<QuantityColumn, 'column'> | null 
     default:
       return null;
   }
+}
+
+/** What turns a column of volts a day into mV/d; null for any other column. */
+function driftFactor(column: NamedColumn): number | null {
+  const perDay = /\b(mv|v|uv) ?(?:per|\/)? ?(?:d|day)\b/.exec(
+    column.source.toLowerCase().replace(/[\s_\-.:()[\]]+/g, ' '),
+  );
+  return perDay === null ? null : { mv: 1, v: 1000, uv: 0.001 }[perDay[1] as 'mv' | 'v' | 'uv'];
 }
 
 function resistanceOf(
@@ -140,18 +168,17 @@ function durationIn(name: string): number | null {
 export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] {
   const values: TableValue[] = [];
   const seen = new Set<string>();
+  const socInPercent = isSocInPercent(table, plan);
   table.rows.forEach((row, i) => {
     const cell = plan.serialAt < 0 ? null : row[plan.serialAt];
     if (cell === '') throw emptySerial(table, plan, i);
     const condition = (at: number): number | null => (at < 0 ? null : numberAt(table, i, at));
-    const socColumn = plan.socAt < 0 ? null : nameColumns(table.header, table.units)[plan.socAt];
     const soc = condition(plan.socAt);
     for (const { column, quantity, durationS, direction, atSoc } of plan.quantities) {
       const number = numberAt(table, i, column.index);
       if (number === null) continue;
-      const unit = column.unit as NonNullable<typeof column.unit>;
-      const value = (number * unit.multiply) / unit.divide + unit.add;
-      const fraction = soc === null ? null : socColumn?.unit?.symbol === '%' || soc > 1 ? soc / 100 : soc;
+      const { value, kept } = inKeptUnit(column, quantity, number);
+      const fraction = soc === null ? null : socInPercent ? soc / 100 : soc;
       const cycle = condition(plan.cycleAt);
       // Tables with a row per state of charge repeat what belongs to the cell as a whole.
       const key = atSoc ? null : JSON.stringify([cell, quantity, cycle, value, column.source]);
@@ -161,7 +188,7 @@ export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] 
         serial: cell,
         quantity,
         value,
-        unit: unit.kept,
+        unit: kept,
         durationS,
         direction,
         soc: atSoc ? fraction : null,
@@ -169,11 +196,43 @@ export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] 
         cycle,
         column: column.source,
         row: i + 1,
-        excludedReason: value > 0 || quantity === 'temperature-max' ? null : 'not-positive',
+        excludedReason:
+          value > 0 || quantity === 'temperature-max' || quantity === 'drift' ? null : 'not-positive',
       });
     }
   });
   return values;
+}
+
+/** Whether the column of the state of charge is in percent: by its unit, or because one of its values is above 1. */
+function isSocInPercent(table: TableFile, plan: TablePlan): boolean {
+  if (plan.socAt < 0) return false;
+  if (nameColumns(table.header, table.units)[plan.socAt].unit?.symbol === '%') return true;
+  return table.rows.some((_, i) => (numberAt(table, i, plan.socAt) ?? 0) > 1);
+}
+
+function inKeptUnit(
+  column: NamedColumn,
+  quantity: QuantityName,
+  number: number,
+): { value: number; kept: string } {
+  const factor = quantity === 'drift' ? driftFactor(column) : null;
+  if (factor !== null) return { value: number * factor, kept: 'mV/d' };
+  const unit = column.unit as NonNullable<typeof column.unit>;
+  return { value: (number * unit.multiply) / unit.divide + unit.add, kept: unit.kept };
+}
+
+/** What the warning column says of cells, by serial; rows that say that all is well are left out. */
+export function readWarningNotes(table: TableFile, plan: TablePlan): Map<string, string> {
+  const notes = new Map<string, string>();
+  if (plan.warningAt < 0 || plan.serialAt < 0) return notes;
+  for (const row of table.rows) {
+    const text = row[plan.warningAt].trim();
+    if (text !== '' && !allIsWell.test(text)) {
+      notes.set(row[plan.serialAt], `warning sign in the column "${table.header[plan.warningAt]}": ${text}`);
+    }
+  }
+  return notes;
 }
 
 /** The number in a field, or null where the field is empty. */

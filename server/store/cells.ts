@@ -101,6 +101,16 @@ export function pageCells(
   );
 }
 
+/** Adds a line to a cell's note; inside a transaction. */
+export function addToNote(store: SqlStore, id: number, line: string): void {
+  store.run(
+    `UPDATE Cell SET note = CASE WHEN note = '' THEN ? ELSE note || char(10) || ? END, version = version + 1 WHERE id = ?`,
+    line,
+    line,
+    id,
+  );
+}
+
 /** What a page of a lot's table asks for. */
 export interface CellRowsQuery {
   readonly cursor?: string;

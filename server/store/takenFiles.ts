@@ -1,7 +1,7 @@
 import type { ImportReport } from '../contract/import.ts';
 import type { TestKind, TestStep } from '../contract/tests.ts';
 import { insertAudit } from './audit.ts';
-import { findCellBySerial, insertCell } from './cells.ts';
+import { addToNote, findCellBySerial, insertCell } from './cells.ts';
 import type { NewMeasurement } from './measurements.ts';
 import { insertMeasurements } from './measurements.ts';
 import type { StoredColumn } from './records.ts';
@@ -46,6 +46,8 @@ export interface TakenFile {
   readonly columns: readonly StoredColumn[];
   readonly tests: readonly TakenTest[];
   readonly measurements: readonly TakenMeasurement[];
+  /** What the file says of cells in words, by serial; added to the cells' notes. */
+  readonly notes: ReadonlyMap<string, string>;
   readonly report: ImportReport;
 }
 
@@ -86,6 +88,10 @@ export function takeFile(store: SqlStore, file: TakenFile): ImportReport {
         known?.id ??
           insertCell(store, { lotId: file.lotId, serial, note: '', createdAt: file.at, sourceFileId }),
       );
+    }
+    for (const [serial, note] of file.notes) {
+      const cellId = cellIds.get(serial);
+      if (cellId !== undefined) addToNote(store, cellId, note);
     }
     const testIds = file.tests.map((test) =>
       insertTest(store, file, test, cellIds.get(test.serial)!, sourceFileId),

@@ -16,7 +16,7 @@ const DRIFT_SCORE = 3.5;
 
 /** Words in a note that speak of damage or misuse; a note that denies them counts too, so that a person looks at the cell. */
 const damage =
-  /\b(damag|dent|swell|swollen|bulg|leak|punctur|crush|dropped|burn(?:t|ed)|corro|rust|vented|overcharg|overheat|short[ -]?circuit)/i;
+  /\b(warning sign|damag|dent|swell|swollen|bulg|leak|punctur|crush|dropped|burn(?:t|ed)|corro|rust|vented|overcharg|overheat|short[ -]?circuit)/i;
 
 /**
  * Cells of a lot that must not be offered for pairing, whatever their capacity and resistance: deeply discharged once,

@@ -158,6 +158,7 @@ function content(
     columns,
     tests,
     measurements: [],
+    notes: new Map(),
     report,
     drop,
   };

@@ -4,7 +4,7 @@ import { readRows } from '../import/readTableFile.ts';
 import { RefusedFile } from '../import/refusedFile.ts';
 import { readStepTable } from '../import/stepTable.ts';
 import type { OpenedTable } from '../import/streamRecord.ts';
-import { planTable, readQuantities } from '../import/tableQuantities.ts';
+import { planTable, readQuantities, readWarningNotes } from '../import/tableQuantities.ts';
 import type { TakenMeasurement } from '../store/takenFiles.ts';
 import { findVoltageLimits } from '../store/voltageLimits.ts';
 import type { ImportTarget, TakenContent } from './importFile.ts';
@@ -45,7 +45,11 @@ export async function importValueTable(
       sourceRow: row,
     };
   });
-  return tableContent(target, table, kind, { measurements, warnings: plan.warnings });
+  return tableContent(target, table, kind, {
+    measurements,
+    warnings: plan.warnings,
+    notes: readWarningNotes(table, plan),
+  });
 }
 
 /** Reads a table with one row per tester step; it becomes a test with steps, the resistances of its pulses, no record. */
@@ -112,7 +116,11 @@ function tableContent(
   target: ImportTarget,
   table: TableFile,
   kind: ImportReport['kind'] & string,
-  found: { measurements: readonly TakenMeasurement[]; warnings: readonly string[] },
+  found: {
+    measurements: readonly TakenMeasurement[];
+    warnings: readonly string[];
+    notes?: ReadonlyMap<string, string>;
+  },
 ): TakenContent {
   const report: ImportReport = {
     sourceFileId: null,
@@ -139,6 +147,7 @@ function tableContent(
     columns: [],
     tests: [],
     measurements: found.measurements,
+    notes: found.notes ?? new Map(),
     report,
     drop: () => {},
   };

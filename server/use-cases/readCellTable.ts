@@ -4,7 +4,7 @@ import { findColumn } from '../import/columnChoice.ts';
 import { isMissingText } from '../import/fields.ts';
 import { type NamedColumn, nameColumns } from '../import/proposeColumns.ts';
 import type { TableFile } from '../import/readTableFile.ts';
-import { numberAt } from '../import/tableQuantities.ts';
+import { allIsWell, numberAt, warningNames } from '../import/tableQuantities.ts';
 import type { CellToPair } from './pairingLot.ts';
 
 /** A column of a cell table and what it holds. */
@@ -19,11 +19,8 @@ export interface FeatureColumn {
 }
 
 const serialNames = /^(cell|cell id|cell serial|cell name|cell no|serial|serial no|serial number|id|name)$/;
-const warningNames = /^(warning|warnings|warning sign|flag|damage)$/;
 const uncertaintyWords = /\b(standard )?(uncertainty|u|sd|std|sigma|stderr)\b/;
 const notOfTheCell = /\b(nominal|rated|index|count|date)\b/;
-/** Texts in a warning column that say that all is well. */
-const noWarning = /^(0|no|none|ok|false|good|-)$/i;
 
 /** What the cells of a table are called and measured by, before any criteria. */
 export interface CellTable {
@@ -139,7 +136,7 @@ export function cellsOfTable(table: CellTable, criteria: PairingCriteria): Cells
     return {
       cell: row[table.serialAt],
       row: file.lines[i],
-      warningSign: isMissingText(text) || noWarning.test(text) ? null : text,
+      warningSign: isMissingText(text) || allIsWell.test(text) ? null : text,
       values: found.map(({ at, multiply }) => value(at, multiply)),
       standardUncertainties: found.map(({ uncertaintyAt, uncertaintyMultiply }) =>
         value(uncertaintyAt, uncertaintyMultiply),

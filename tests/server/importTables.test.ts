@@ -1,6 +1,8 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { ImportOptions } from '../../server/contract/import.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
+import { findLotByName } from '../../server/store/lots.ts';
+import { findWarningSigns } from '../../server/use-cases/findWarningSigns.ts';
 import { importFile } from '../../server/use-cases/importFile.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
@@ -32,6 +34,29 @@ const values = (serial: string) =>
 const condition = { durationS: null, soc: null, temperatureC: null, cycle: null, excludedReason: null };
 
 describe('a cell table', () => {
+  it('takes the drift per day, and what a warning column says of a cell keeps it from being paired', async () => {
+    const report = await take(
+      'serial,capacity_Ah,drift_uV_per_day,damage\nN-1,2.2,-90,no\nN-2,2.2,-110,corner pressed in\nN-3,2.2,-100,\n',
+    );
+    expect(report).toMatchObject({ state: 'taken', cellsCreated: 3, warnings: [] });
+    expect(values('N-1')).toContainEqual(
+      expect.objectContaining({ quantity: 'drift', value: -0.09, unit: 'mV/d', excludedReason: null }),
+    );
+    const lot = findLotByName(test.context.store, 'L-1');
+    const warned = findWarningSigns(test.context, lot?.id ?? 0).filter((sign) =>
+      sign.serial.startsWith('N-'),
+    );
+    expect(warned).toMatchObject([{ serial: 'N-2', code: 'damage-noted' }]);
+  });
+
+  it('reads a column of the state of charge as percent or as fraction as a whole, not row by row', async () => {
+    await take('serial,soc,ocv_V\nS-1,1,3.0\nS-1,50,3.65\nS-1,100,4.2\n');
+    await take('serial,soc,ocv_V\nS-2,0.01,3.0\nS-2,0.5,3.65\nS-2,1,4.2\n');
+    const socs = (serial: string) => values(serial).map((row) => (row as { soc: number }).soc);
+    expect(socs('S-1')).toEqual([0.01, 0.5, 1]);
+    expect(socs('S-2')).toEqual([0.01, 0.5, 1]);
+  });
+
   it('gives one measurement per cell and quantity, in the units we keep, with its row', async () => {
     const report = await take(
       'Serial;Capacity (mAh);R 10s (mOhm);ACIR 1kHz (mOhm);OCV (V);SOC (%);Temp (°C);Mass (g)\n' +
