@@ -1,8 +1,5 @@
-import type {
-  ChargeCaution,
-  ChargeLimitName,
-  ChargeStudyResult,
-} from '../../../server/contract/chargeStudyResult.ts';
+import type { ChargeRateEntry, ChargeRates } from '../../../server/contract/chargeRates.ts';
+import type { ChargeLimitName, ChargeStudyResult } from '../../../server/contract/chargeStudyResult.ts';
 
 export const limitWords: Readonly<Record<ChargeLimitName, string>> = {
   'stage-current': 'current of the stage',
@@ -34,7 +31,7 @@ export const endWords: Readonly<Record<ChargeStudyResult['endReason'], string>> 
   'solver-stalled': 'The computation could not go on; what was found so far is shown.',
 };
 
-export const cautionSentences: Readonly<Record<ChargeCaution, string | null>> = {
+export const cautionSentences: Readonly<Record<ChargeRates['cautions'][number], string | null>> = {
   // The first four are said with every advice anyway.
   'watch-each-cell': null,
   'datasheet-outranks': null,
@@ -47,6 +44,8 @@ export const cautionSentences: Readonly<Record<ChargeCaution, string | null>> = 
   'default-limits-not-datasheet':
     'The limits are general defaults from common practice, not from a datasheet: enter the maker’s before using any figure.',
   'do-not-charge': 'Do not charge: a cell is outside its temperature window.',
+  'lithium-plating-not-modelled':
+    'Lithium plating is not modelled: a rate that keeps every limit here can still harm a cold cell.',
 };
 
 export const bindingWords: Readonly<Record<NonNullable<ChargeStudyResult['rateSearch']>['binding'], string>> =
@@ -60,3 +59,9 @@ export const bindingWords: Readonly<Record<NonNullable<ChargeStudyResult['rateSe
     'none-feasible': 'nothing: even the lowest rate breaks a limit',
     'outside-temperature-window': 'the temperature window',
   };
+
+/** What bounds a rate of a cell type or a chemistry. */
+export const rateBindingWords: Readonly<Record<NonNullable<ChargeRateEntry['binding']>, string>> = {
+  ...bindingWords,
+  'usual-rate': 'the usual rate of the chemistry',
+};

@@ -63,6 +63,10 @@ const sentences: Readonly<Record<string, string>> = {
   'one-cell': 'Only one cell was tested again at this condition.',
   'no-spread': 'All values are the same.',
   'limits-broken-at-lowest-rate': 'Even the lowest rate breaks a limit.',
+  'cold-needs-datasheet':
+    'Cold cells plate lithium at their usual rate; only the datasheet says how much this one takes.',
+  'not-measured-in-the-cold': 'Measured at warmer temperatures only, or at one that is not known.',
+  'resistance-growth-needs-fitted-cell': 'This needs a cell of the type with fitted parameters.',
 };
 
 /** The sentence for a code; a code without one is shown as it is, in plain words. */

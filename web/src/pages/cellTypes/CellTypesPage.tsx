@@ -1,4 +1,4 @@
-import { Button } from '@mantine/core';
+import { Button, Group } from '@mantine/core';
 import { useState } from 'react';
 import type { CellType } from '../../../../server/contract/cellTypes.ts';
 import type { Chemistry } from '../../../../server/contract/chemistries.ts';
@@ -13,9 +13,14 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { CellTypeForm } from './CellTypeForm.tsx';
+import { ChargeRatesView } from './ChargeRatesView.tsx';
+import { TemperatureLawView } from './TemperatureLawView.tsx';
 
 export default function CellTypesPage() {
   const [open, setOpen] = useUrlState('open');
+  // `type 3` or `chemistry 1`: whose charge rates are shown.
+  const [rates, setRates] = useUrlState('rates');
+  const ratesPath = ratesPathOf(rates);
   const [adding, setAdding] = useState(false);
   const types = useRequest<Page<CellType>>('/cell-types', { limit: 500 });
   const chemistries = useRequest<{ items: Chemistry[] }>('/chemistries');
@@ -68,9 +73,19 @@ export default function CellTypesPage() {
               t.limits.maxChargeCurrentBasis === 'datasheet' ? 'datasheet' : 'common practice'
             }`,
             t.lotCount,
-            <Button key="open" size="compact-xs" variant="default" onClick={() => setOpen(String(t.id))}>
-              Change
-            </Button>,
+            <Group key="open" gap={4} wrap="nowrap">
+              <Button size="compact-xs" variant="default" onClick={() => setOpen(String(t.id))}>
+                Change
+              </Button>
+              <Button
+                size="compact-xs"
+                variant={rates === `type ${t.id}` ? 'filled' : 'default'}
+                aria-label={`Charge rates of ${t.name}`}
+                onClick={() => setRates(rates === `type ${t.id}` ? '' : `type ${t.id}`)}
+              >
+                Charge rates
+              </Button>
+            </Group>,
           ])}
         />
       )}
@@ -82,6 +97,8 @@ export default function CellTypesPage() {
           onDone={() => setOpen('')}
         />
       )}
+      {ratesPath !== null && <ChargeRatesView key={ratesPath} path={ratesPath} />}
+      {rates.startsWith('type ') && <TemperatureLawView key={rates} cellTypeId={rates.slice(5)} />}
       <h2>Chemistries</h2>
       {chemistries.data !== undefined && (
         <Sheet
@@ -94,6 +111,7 @@ export default function CellTypesPage() {
             'Usual charge rate',
             'Charged between',
             'Basis',
+            '',
           ]}
           numeric={[1, 2, 3, 4]}
           rows={chemistries.data.items.map((c) => [
@@ -104,9 +122,24 @@ export default function CellTypesPage() {
             `${c.usualChargeRateC} C`,
             `${c.chargeTemperatureMinC} and ${c.chargeTemperatureMaxC} °C`,
             c.basis,
+            <Button
+              key="rates"
+              size="compact-xs"
+              variant={rates === `chemistry ${c.id}` ? 'filled' : 'default'}
+              aria-label={`Charge rates of ${c.name}`}
+              onClick={() => setRates(rates === `chemistry ${c.id}` ? '' : `chemistry ${c.id}`)}
+            >
+              Charge rates
+            </Button>,
           ])}
         />
       )}
     </>
   );
+}
+
+function ratesPathOf(text: string): string | null {
+  const found = /^(type|chemistry) (\d+)$/.exec(text);
+  if (found === null) return null;
+  return `/${found[1] === 'type' ? 'cell-types' : 'chemistries'}/${found[2]}/charge-rates`;
 }

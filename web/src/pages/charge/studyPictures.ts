@@ -144,7 +144,14 @@ export function tradeOffPicture(
   };
 }
 
-type RateTable = NonNullable<ChargeStudyResult['rateTable']>;
+/** A table of rates: of a study, of a cell type or of a chemistry. */
+interface RateTable {
+  readonly entries: readonly {
+    readonly temperatureC: number;
+    readonly resistanceGrowth: number;
+    readonly rateC: number | null;
+  }[];
+}
 
 /** Recommended rate over temperature, one line per resistance growth. */
 export function rateTablePicture(table: RateTable): Picture {
