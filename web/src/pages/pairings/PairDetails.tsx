@@ -1,3 +1,4 @@
+import type { ReactNode } from 'react';
 import type { PairingResult, ProposedPair } from '../../../../server/contract/pairing.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity, quantityWithUncertainty } from '../../format/quantity.ts';
@@ -6,7 +7,15 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 
 /** What one pair rests on and what it will do in the device. */
-export function PairDetails({ pair, result }: { pair: ProposedPair; result: PairingResult }) {
+export function PairDetails({
+  pair,
+  result,
+  children,
+}: {
+  pair: ProposedPair;
+  result: PairingResult;
+  children?: ReactNode;
+}) {
   const [units] = useUnits();
   const c = pair.consequences;
   const [a, b] = pair.cells;
@@ -67,6 +76,7 @@ export function PairDetails({ pair, result }: { pair: ProposedPair; result: Pair
       {pair.bootstrapFrequency !== null && (
         <p>Chosen in {percent(pair.bootstrapFrequency, 0)} of the pairings under re-drawn measurements.</p>
       )}
+      {children}
     </section>
   );
 }

@@ -15,9 +15,10 @@ import { Alternatives } from './Alternatives.tsx';
 import { Comparison } from './Comparison.tsx';
 import { GroupStacks } from './GroupStacks.tsx';
 import { LeftOver } from './LeftOver.tsx';
+import { PairCharging } from './PairCharging.tsx';
 import { PairDetails } from './PairDetails.tsx';
 import { PairingProof } from './PairingProof.tsx';
-import { PairTable } from './PairTable.tsx';
+import { namesOf, PairTable } from './PairTable.tsx';
 import { costPicture, pairScatterPicture, toleranceOf } from './pairingPictures.ts';
 import { warningSentence } from './warnings.ts';
 
@@ -92,7 +93,15 @@ function Body({ pairing }: { pairing: StoredPairing }) {
           <PairTable pairing={pairing} open={open} onOpen={setOpen} />
         </>
       )}
-      {opened !== undefined && <PairDetails pair={opened.detail} result={result} />}
+      {opened !== undefined && (
+        <PairDetails pair={opened.detail} result={result}>
+          <PairCharging
+            key={opened.cells.map((c) => c.id).join()}
+            pairId={opened.id}
+            name={namesOf(opened)}
+          />
+        </PairDetails>
+      )}
       {names.length > 1 && (
         <div className="sheet-tools">
           <NativeSelect
