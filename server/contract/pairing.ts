@@ -37,7 +37,10 @@ export const amount = z.strictObject({
 });
 export type Amount = z.infer<typeof amount>;
 
-/** The one reference condition at which a feature was measured on every cell; null where it does not apply. */
+/**
+ * The one reference condition at which a feature was measured on every cell; null where it does not apply. Where it states
+ * a temperature, resistances of stored cells are carried to it by the law of their cell type, if that covers them.
+ */
 export const referenceCondition = z.strictObject({
   durationS: z.number().positive().nullable().default(null),
   soc: z.number().min(0).max(1).nullable().default(null),
@@ -365,6 +368,8 @@ export const pairingWarning = z.object({
     'robust-spread-zero',
     'outliers-offered',
     'unit-assumed',
+    'reduced-to-temperature',
+    'not-at-stated-temperature',
   ]),
   feature: z.string().nullable(),
   cells: z.array(z.string()),
@@ -372,6 +377,14 @@ export const pairingWarning = z.object({
 export type PairingWarning = z.infer<typeof pairingWarning>;
 
 /** Result of `gemel pair` and of a stored pairing run. */
+/** Cautions that go with every proposal of cells to be put in series. */
+export const pairingCaution = z.enum([
+  'watch-each-cell',
+  'datasheet-outranks',
+  'not-unattended',
+  'qualified-person-decides',
+]);
+
 export const pairingResult = z.object({
   schemaVersion: z.literal(1),
   algorithm: z.object({ name: z.string(), version: z.number().int() }),
@@ -397,6 +410,8 @@ export const pairingResult = z.object({
       gap: z.number().nullable(),
     })
     .nullable(),
+  /** What must be minded with every pair, as codes; pages and commands word them. */
+  cautions: z.array(pairingCaution),
   warnings: z.array(pairingWarning),
 });
 export type PairingResult = z.infer<typeof pairingResult>;

@@ -6,7 +6,7 @@ import { type PairedLot, pairLot, partnersOf } from '../../fitting/pairing/pairL
 import { groupStacks } from '../../fitting/pairing/stackGroups.ts';
 import { toleranceChart } from '../../fitting/pairing/toleranceChart.ts';
 import { seededRandom } from '../../fitting/statistics/random.ts';
-import type { PairingCriteria, PairingResult } from '../contract/pairing.ts';
+import { type PairingCriteria, type PairingResult, pairingCaution } from '../contract/pairing.ts';
 import { checkCells } from './pairingChecks.ts';
 import type { ResolvedFeature } from './pairingFeatures.ts';
 import { describeLeftOver } from './pairingLeftOver.ts';
@@ -36,6 +36,7 @@ export function pairCells(cells: readonly CellToPair[], criteria: PairingCriteri
     criteria,
     features: lot.features.map(({ used }) => used),
     cells: cells.map((cell) => describeCell(cell, lot.features)),
+    cautions: [...pairingCaution.options],
     warnings: pairingWarnings(lot),
   };
   return criteria.cellsPerStack > 2 ? { ...base, ...stackLot(lot) } : { ...base, ...pairSortedLot(lot) };
@@ -55,7 +56,7 @@ function describeCell(cell: CellToPair, features: readonly ResolvedFeature[]) {
 
 type Answer = Omit<
   PairingResult,
-  'schemaVersion' | 'algorithm' | 'criteria' | 'features' | 'cells' | 'warnings'
+  'schemaVersion' | 'algorithm' | 'criteria' | 'features' | 'cells' | 'cautions' | 'warnings'
 >;
 
 function pairSortedLot(lot: SortedLot): Answer {

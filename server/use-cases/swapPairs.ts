@@ -3,14 +3,14 @@ import type { PairingResult, ProposedPair } from '../contract/pairing.ts';
 import type { StoredPairing } from '../contract/pairings.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { insertAudit } from '../store/audit.ts';
-import { findPairRow, listRivalPairs, type PairRow, setPairCells } from '../store/pairings.ts';
+import { findPairRow, type PairRow, setPairCells, setPairState } from '../store/pairings.ts';
 import type { CellToPair } from './pairingLot.ts';
 import { describePair } from './pairingPairs.ts';
 import { readPairing } from './readPairing.ts';
 
 /**
  * Exchanges the second cells of two pairs of a run; doing it again goes back. Refused where a new pair would break a
- * limit or a lock of the run, or a stack was made of one of the pairs.
+ * limit or a lock of the run, or a stack was made of one of the pairs. Both pairs are proposals again afterwards.
  */
 export function swapPairs(
   context: Context,
@@ -39,8 +39,9 @@ export function swapPairs(
         cost: detail.cost,
         detailJson: JSON.stringify(detail),
       });
+      // A decision belongs to the cells it was made about: the new pair is to be decided anew.
+      if (row.state !== 'proposed') setPairState(store, row.id, 'proposed', null);
     }
-    for (const [row] of exchanged) refuseRivals(context, row.id);
     insertAudit(store, {
       at: nowText(context),
       actor: context.actor.name,
@@ -54,17 +55,6 @@ export function swapPairs(
     });
   });
   return readPairing(context, pairingId);
-}
-
-/** A decision belongs to the cells it was made about, so an accepted pair may clash with one of another run now. */
-function refuseRivals({ store }: Context, pairId: number): void {
-  const now = findPairRow(store, pairId);
-  const [rival] = now?.state === 'accepted' ? listRivalPairs(store, now) : [];
-  if (rival)
-    throw new Refusal(
-      'conflict',
-      `${rival.serialA} + ${rival.serialB} is accepted and holds one of the cells.`,
-    );
 }
 
 function pairOfRun(context: Context, pairingId: number, pairId: number, field: string): PairRow {
