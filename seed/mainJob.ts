@@ -153,10 +153,8 @@ function buildStacks(context: Context, pairing: StoredPairing, print: Print): nu
 
 /** Fade and resistance rise of the cycled cells, with the forecast of when a limit is reached. */
 function followAgeing(context: Context, lot: Lot, print: Print): void {
-  for (const quantity of ['capacity', 'resistance'] as const) {
-    const assessed = assessAgeing(context, lot.id, ageingSettings.parse({ quantity }));
-    print(`Ageing: ${quantity} of ${assessed.cells} cells followed.`);
-  }
+  const assessed = assessAgeing(context, lot.id, ageingSettings.parse({ quantity: 'capacity' }));
+  print(`Ageing: ${assessed.cells} cells followed.`);
 }
 
 /** A temperature below the cells' limit, so that the search has something to find. */
