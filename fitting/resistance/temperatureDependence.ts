@@ -98,7 +98,7 @@ export interface ReducedResistance {
  * fit; the energy's uncertainty and the temperature's own enter the result.
  */
 export function reduceResistance(
-  fit: TemperatureFit,
+  fit: Pick<TemperatureFit, 'activationJPerMol' | 'activationStandardErrorJPerMol' | 'lowestC' | 'highestC'>,
   measured: ResistanceAtTemperature,
   toC: number,
   temperatureUncertaintyC = 0,

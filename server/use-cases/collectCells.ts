@@ -1,6 +1,12 @@
 import type { Context } from '../context.ts';
 import type { Cell } from '../contract/cells.ts';
-import { type FeatureQuantity, type PairingCriteria, unitOfQuantity } from '../contract/pairing.ts';
+import {
+  type CriterionFeature,
+  type FeatureQuantity,
+  type PairingCriteria,
+  type PairingWarning,
+  unitOfQuantity,
+} from '../contract/pairing.ts';
 import type { PreviewPairing } from '../contract/pairings.ts';
 import { type ErrorPlace, fieldError, notFound, Refusal } from '../errors.ts';
 import { findCell, listCells } from '../store/cells.ts';
@@ -11,6 +17,7 @@ import { findWarningSigns } from './findWarningSigns.ts';
 import { checkCells } from './pairingChecks.ts';
 import type { CellToPair } from './pairingLot.ts';
 import { readLotColumns } from './readLotColumns.ts';
+import { type Reduction, temperatureReduction } from './temperatureReduction.ts';
 
 /** A cell of the run beside the stored things it stands for. */
 export interface CollectedCell {
@@ -25,6 +32,8 @@ export interface CollectedCells {
   readonly lotIds: readonly number[];
   readonly cells: readonly CollectedCell[];
   readonly criteria: PairingCriteria;
+  /** Which cells' resistances were carried to the temperature that the criteria state, and which could not be. */
+  readonly warnings: readonly PairingWarning[];
 }
 
 /** Measured quantities that serve as a feature, the usual one first. */
@@ -73,7 +82,7 @@ export function collectCells(context: Context, request: PreviewPairing): Collect
   const repeated = new Set(
     chosen.map(({ serial }) => serial).filter((serial, i, all) => all.indexOf(serial) !== i),
   );
-  const values = valuesByFeature(context, lotIds, criteria);
+  const values = valuesByFeature(context, lotIds, criteria, chosen[0]?.cellTypeId ?? null);
   const cells = chosen.map((stored): CollectedCell => {
     const found = values.map((byCell) => byCell.get(stored.id) ?? null);
     return {
@@ -92,7 +101,8 @@ export function collectCells(context: Context, request: PreviewPairing): Collect
     cells.map((cell) => cell.toPair),
     criteria,
   );
-  return { lotIds, cells, criteria };
+  const warnings = criteria.features.flatMap((feature, i) => reductionWarnings(feature, values[i], cells));
+  return { lotIds, cells, criteria, warnings };
 }
 
 function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Cell[] {
@@ -169,19 +179,42 @@ interface FeatureValue {
   readonly value: number;
   readonly standardUncertainty: number | null;
   readonly measurementId: number;
+  /** What became of it where the criteria state a temperature for a resistance. */
+  readonly outcome: Reduction['outcome'] | null;
 }
+
+function reductionWarnings(
+  feature: CriterionFeature,
+  values: ReadonlyMap<number, FeatureValue>,
+  cells: readonly CollectedCell[],
+): PairingWarning[] {
+  const named = (outcome: Reduction['outcome']) =>
+    cells.filter(({ stored }) => values.get(stored.id)?.outcome === outcome).map(({ toPair }) => toPair.cell);
+  return (
+    [
+      { code: 'reduced-to-temperature', feature: feature.name, cells: named('reduced') },
+      { code: 'not-at-stated-temperature', feature: feature.name, cells: named('not-reduced') },
+    ] as const
+  ).filter((warning) => warning.cells.length > 0);
+}
+
+const resistances: readonly FeatureQuantity[] = ['resistance', 'ohmic-resistance', 'impedance-1khz'];
 
 function valuesByFeature(
   context: Context,
   lotIds: readonly number[],
   criteria: PairingCriteria,
+  cellTypeId: number | null,
 ): Map<number, FeatureValue>[] {
   return criteria.features.map((feature, i) => {
     const key = readColumnKey(feature.column ?? '');
     const found = new Map<number, FeatureValue>();
     if (!key) return found;
+    const toC = resistances.includes(feature.quantity) ? (feature.condition?.temperatureC ?? null) : null;
+    const reduce =
+      toC === null || cellTypeId === null ? null : temperatureReduction(context, cellTypeId, key, toC);
     for (const lotId of lotIds) {
-      for (const [cellId, { value, unit, standardUncertainty, measurementId }] of columnValues(
+      for (const [cellId, { value, unit, standardUncertainty, measurementId, temperatureC }] of columnValues(
         context.store,
         lotId,
         key,
@@ -198,11 +231,12 @@ function valuesByFeature(
             ),
           ]);
         const factor = feature.quantity === 'other' ? 1 : size.factor;
-        found.set(cellId, {
+        const measured = {
           value: value * factor,
           standardUncertainty: standardUncertainty === null ? null : standardUncertainty * factor,
-          measurementId,
-        });
+        };
+        const used = reduce?.({ ...measured, temperatureC }) ?? { ...measured, outcome: null };
+        found.set(cellId, { ...used, measurementId });
       }
     }
     return found;

@@ -19,10 +19,11 @@ export function runPairing(context: Context, request: CreatePairing): StoredPair
       fieldError('criteria.cellsPerStack', criteria.cellsPerStack, 'runs of pairs are stored', '2'),
     ]);
   const collected = collectCells(context, { ...request, criteria });
-  const result = pairCells(
+  const paired = pairCells(
     collected.cells.map((cell) => cell.toPair),
     collected.criteria,
   );
+  const result = { ...paired, warnings: [...paired.warnings, ...collected.warnings] };
   const idOf = new Map(collected.cells.map(({ toPair, stored }) => [toPair.cell, stored.id]));
   const createdAt = nowText(context);
   const id = store.transaction(() => {

@@ -22,6 +22,10 @@ export function warningSentence({ code, feature, cells }: PairingWarning): strin
       return `Outliers are among the offered cells${named}: look at them before pairing.`;
     case 'unit-assumed':
       return `${what}: no unit was stated, the usual one was assumed.`;
+    case 'reduced-to-temperature':
+      return `${what}: values measured at another temperature were carried to the stated one by the law of the cell type${named}.`;
+    case 'not-at-stated-temperature':
+      return `${what}: values stand as measured, not at the stated temperature, because no law of the cell type covers them${named}.`;
     case 'robust-spread-zero':
       return `${what} has no spread, so outliers cannot be judged by it.`;
   }
