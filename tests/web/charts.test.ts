@@ -8,6 +8,7 @@ import { limitTimelinePicture } from '../../web/src/charts/limitTimeline.ts';
 import { normalProbabilityPicture, normalQuantile } from '../../web/src/charts/normalProbability.ts';
 import { recordPictures } from '../../web/src/charts/recordPictures.ts';
 import { tolerancePicture } from '../../web/src/charts/toleranceChart.ts';
+import { rateTablePicture } from '../../web/src/pages/charge/studyPictures.ts';
 
 const axis = { label: 'Capacity', unit: 'Ah' };
 
@@ -196,5 +197,27 @@ describe('the other pictures', () => {
     );
     expect(picture.series[0].points.map((p) => p.x)).toEqual([0.5, 2]);
     expect(picture.lines?.map((l) => l.at)).toEqual([1, 10]);
+  });
+});
+
+describe('a table of charge rates', () => {
+  it('never draws a line to a temperature at which not to charge', () => {
+    const entry = (temperatureC: number, rateC: number | null, doNotCharge = false) => ({
+      temperatureC,
+      resistanceGrowth: 0.5,
+      rateC,
+      doNotCharge,
+    });
+    const { series } = rateTablePicture({
+      entries: [entry(45, 1), entry(-10, 0, true), entry(55, 0, true), entry(0, null)],
+    });
+    expect(series[0].points).toEqual([
+      { x: -10, y: null },
+      { x: 0, y: null },
+      { x: 45, y: 1 },
+      { x: 55, y: null },
+    ]);
+    expect(series[1]).toMatchObject({ name: 'do not charge', draw: 'points', shape: 'cross' });
+    expect(series[1].points.map((p) => p.x)).toEqual([-10, 55]);
   });
 });

@@ -23,7 +23,13 @@ export function ChargeRatesView({ path }: { path: string }) {
     <section aria-label={`Charge rates of ${data.subject.name}`}>
       <h2>Charge rates of {data.subject.name}</h2>
       <Basis rates={data} />
-      <Cautions also={data.cautions.flatMap((c) => cautionSentences[c] ?? [])} />
+      <Cautions
+        also={data.cautions.flatMap((c) =>
+          c === 'do-not-charge'
+            ? 'Where the table says “do not charge”, do not charge at any rate.'
+            : (cautionSentences[c] ?? []),
+        )}
+      />
       {data.entries.some((e) => e.rateC !== null) && <ChartFigure picture={rateTablePicture(data)} />}
       <Sheet
         label={`Rates of ${data.subject.name}`}
@@ -74,11 +80,7 @@ function Basis({ rates }: { rates: ChargeRates }) {
           .{!cell.heatBalance && ' It has no heat balance: its own warming is left out.'}
         </p>
       )}
-      {cell?.notes.map((note) => (
-        <p key={note} className="warning">
-          {note}
-        </p>
-      ))}
+      {cell !== null && cell.notes.length > 0 && <p>What it rests on: {cell.notes.join('; ')}.</p>}
       <p>
         Limits kept: {significant(limits.maxRateC, 3)} C (
         {limits.maxRateBasis === 'datasheet' ? 'datasheet' : 'common practice'}), {limits.chargeVoltageLimitV}{' '}

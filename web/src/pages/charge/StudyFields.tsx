@@ -48,6 +48,13 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
       onChange={(e) => onChange({ ...inputs, [name]: e.currentTarget.checked })}
     />
   );
+  const leftOut =
+    (inputs.sourceMaxV === null || inputs.sourceMaxA === null) &&
+    (inputs.sourceMaxV !== null ||
+      inputs.sourceMaxA !== null ||
+      inputs.cableMilliohm !== null ||
+      inputs.ratio !== 0 ||
+      inputs.regulatorMaxA !== null);
   return (
     <>
       <fieldset className="inputs">
@@ -70,6 +77,11 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
         {optional('sourceMaxW', 'Highest power, W', 'Empty: no limit')}
         {optional('cableMilliohm', 'Cable, mΩ', 'There and back')}
         {optional('cableMaxA', 'Cable carries, A', 'Empty: no limit')}
+        {leftOut && (
+          <p className="warning help">
+            Give the source’s voltage and current: without them cable, converter and regulator are left out.
+          </p>
+        )}
       </fieldset>
       <fieldset className="inputs">
         <legend>Converter</legend>

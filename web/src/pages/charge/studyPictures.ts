@@ -150,26 +150,43 @@ interface RateTable {
     readonly temperatureC: number;
     readonly resistanceGrowth: number;
     readonly rateC: number | null;
+    /** Absent: where there is no rate. */
+    readonly doNotCharge?: boolean;
   }[];
 }
 
-/** Recommended rate over temperature, one line per resistance growth. */
+/**
+ * Recommended rate over temperature, one line per resistance growth. A line never leads to a temperature at which not to
+ * charge: those stand apart as crosses.
+ */
 export function rateTablePicture(table: RateTable): Picture {
   const growths = [...new Set(table.entries.map((e) => e.resistanceGrowth))].sort((a, b) => a - b);
+  const sorted = [...table.entries].sort((a, b) => a.temperatureC - b.temperatureC);
+  const named = (growth: number) => (growth === 0 ? 'new' : `resistance +${Math.round(growth * 100)} %`);
+  const refused = sorted.filter((e) => e.doNotCharge ?? e.rateC === null);
+  const series: Series[] = growths.map((growth, i) => ({
+    name: named(growth),
+    points: sorted
+      .filter((e) => e.resistanceGrowth === growth)
+      .map((e) => ({ x: e.temperatureC, y: e.rateC === 0 ? null : e.rateC })),
+    draw: 'line-and-points',
+    ink: i,
+    shape: shapes[i % 4],
+    dash: dashes[i % 4],
+  }));
+  if (refused.length > 0) {
+    series.push({
+      name: 'do not charge',
+      points: refused.map((e) => ({ x: e.temperatureC, y: 0, name: named(e.resistanceGrowth) })),
+      draw: 'points',
+      ink: 7,
+      shape: 'cross',
+    });
+  }
   return {
     title: 'Recommended rate over temperature',
     x: { label: 'Temperature at the start', unit: '°C' },
     y: { label: 'Charge rate', unit: 'C', min: 0 },
-    series: growths.map((growth, i) => ({
-      name: growth === 0 ? 'new' : `resistance +${Math.round(growth * 100)} %`,
-      points: table.entries
-        .filter((e) => e.resistanceGrowth === growth)
-        .sort((a, b) => a.temperatureC - b.temperatureC)
-        .map((e) => ({ x: e.temperatureC, y: e.rateC })),
-      draw: 'line-and-points',
-      ink: i,
-      shape: shapes[i % 4],
-      dash: dashes[i % 4],
-    })),
+    series,
   };
 }

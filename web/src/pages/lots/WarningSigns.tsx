@@ -23,8 +23,10 @@ export function WarningSigns({ lotId }: { lotId: number }) {
     <>
       <h2>Warning signs</h2>
       <p className="warning">
-        {cells === 1 ? 'One cell is' : `${cells} cells are`} never offered for pairing. Look at each before it
-        is used for anything.
+        {cells === 1
+          ? 'One cell is never offered for pairing. Look at it'
+          : `${cells} cells are never offered for pairing. Look at each`}{' '}
+        before it is used for anything.
       </p>
       <Sheet
         label="Cells with a warning sign"
