@@ -33,6 +33,8 @@ const paths = [
   '/import',
   '/jobs',
   '/cell-types?open={type}',
+  '/cell-types?rates=type+{type}',
+  '/cell-types?rates=chemistry+1',
   '/interface',
   '/no-such-page',
 ];

@@ -1,3 +1,4 @@
+import { statSync } from 'node:fs';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { isMissing, sharedIsMissing, sharedPath } from '../../support/required.ts';
@@ -55,6 +56,18 @@ describe.skipIf(withoutBrowser || sharedIsMissing(record))('a first-time user wi
     expect(new URL(page.url()).searchParams.get('pulse')).toBe('0');
     expect(await page.getByRole('button', { name: /^Show pulse \d+ in the record$/ }).count()).toBe(67);
     expect(await seriousFindings(page)).toEqual([]);
+
+    // The way ends with a file in the hand: the lot with what was found, for another program.
+    await page.getByRole('link', { name: 'PF-1' }).first().click();
+    await page.getByRole('heading', { name: 'PF-1', exact: true }).waitFor();
+    await page.getByRole('link', { name: 'Bench cells' }).first().click();
+    await page.getByRole('link', { name: 'Export the lot' }).click();
+    await page.getByText('Parameters (JSON)').first().waitFor();
+    await settled(page);
+    expect(await seriousFindings(page)).toEqual([]);
+    const file = page.waitForEvent('download');
+    await page.getByRole('button', { name: 'Make and download' }).click();
+    expect(statSync(await (await file).path()).size).toBeGreaterThan(1000);
     expect(trouble.found).toEqual([]);
     await page.context().close();
   });

@@ -1,19 +1,11 @@
-import type { Browser, Locator, Page } from 'playwright-core';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { isMissing } from '../../support/required.ts';
 import { chromiumPath, openBrowser, openPage, settled } from './browser.ts';
 import { type RunningService, startService } from './service.ts';
+import { tabTo } from './tabTo.ts';
 
 const withoutBrowser = isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium');
-
-/** Presses Tab until the wanted element has the focus: it must be reachable, and soon enough. */
-async function tabTo(page: Page, wanted: Locator, most = 60): Promise<void> {
-  for (let presses = 0; presses <= most; presses++) {
-    if (await wanted.evaluate((e) => e === document.activeElement).catch(() => false)) return;
-    await page.keyboard.press('Tab');
-  }
-  throw new Error(`${wanted} is not reached by ${most} presses of Tab.`);
-}
 
 describe.skipIf(withoutBrowser)('the job by keyboard alone', () => {
   let service: RunningService;

@@ -4,8 +4,10 @@ import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { writeDemonstration } from '../../../seed/writeFiles.ts';
+import type { StoredPair, StoredPairing } from '../../../server/contract/pairings.ts';
 import { isMissing } from '../../support/required.ts';
 import { chromiumPath, openBrowser, openPage, settled, type Trouble } from './browser.ts';
+import { ask } from './demonstrationJob.ts';
 import { addLot } from './firstSteps.ts';
 import { type RunningService, startService } from './service.ts';
 
@@ -13,6 +15,22 @@ import { type RunningService, startService } from './service.ts';
 const serials = [...Array.from({ length: 12 }, (_, i) => `QM${String(i + 1).padStart(3, '0')}`), 'QM023'];
 
 const withoutBrowser = isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium');
+
+/** The names of two pairs of a run whose partners may be exchanged; each exchange that is tried is taken back. */
+async function exchangeable(address: string, pairingId: number): Promise<[string, string]> {
+  const { pairs } = await ask<StoredPairing>(address, `/pairings/${pairingId}`);
+  const name = (pair: StoredPair) => pair.cells.map((c) => c.serial).join(' with ');
+  for (const first of pairs) {
+    for (const second of pairs.filter((p) => p.id > first.id)) {
+      const body = { pairId: first.id, withPairId: second.id };
+      const tried = await ask(address, `/pairings/${pairingId}/swap`, body).catch(() => null);
+      if (tried === null) continue;
+      await ask(address, `/pairings/${pairingId}/swap`, body);
+      return [name(first), name(second)];
+    }
+  }
+  throw new Error('No two pairs of the run may exchange partners.');
+}
 
 describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot, by mouse', () => {
   const folder = mkdtempSync(join(tmpdir(), 'gemel-files-'));
@@ -137,7 +155,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.waitForURL((url) => !url.searchParams.has('window'));
   });
 
-  it('pairs the cells, accepts, undoes, plans a stack and builds it', async () => {
+  it('pairs the cells, rejects a pair and takes that back', async () => {
     await page.getByRole('link', { name: /^4 Pairing/ }).click();
     await page.getByRole('main').getByRole('link', { name: 'Pair cells' }).first().click();
     await page.getByText(/acceptable pairs among/).waitFor();
@@ -151,6 +169,25 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
       .click();
     await page.getByText(/: rejected\./).waitFor();
     await page.getByRole('button', { name: 'Undo', exact: true }).click();
+    await page.getByText(/: rejected\./).waitFor({ state: 'detached' });
+  });
+
+  it('exchanges partners and takes the exchange back', async () => {
+    const id = new URL(page.url()).pathname.split('/').at(-1);
+    const [first, second] = await exchangeable(service.address, Number(id));
+    const rows = page.getByRole('region', { name: 'Pairs', exact: true }).getByRole('row');
+    const row = rows.filter({ has: page.getByRole('button', { name: first, exact: true }) });
+    await row.getByRole('button', { name: 'Exchange…' }).click();
+    await row.getByLabel('Exchange partners with').selectOption({ label: second });
+    await row.getByRole('button', { name: 'Exchange', exact: true }).click();
+    await page.getByText('The partners are exchanged.').waitFor();
+    await page.getByRole('button', { name: first, exact: true }).waitFor({ state: 'detached' });
+    await page.getByRole('button', { name: 'Undo', exact: true }).click();
+    await page.getByRole('button', { name: first, exact: true }).waitFor();
+    await page.getByRole('button', { name: second, exact: true }).waitFor();
+  });
+
+  it('accepts a pair, plans a stack and builds it', async () => {
     await page
       .getByRole('button', { name: /^Accept QM/ })
       .first()
@@ -176,8 +213,17 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
   it('computes how fast the stack may be charged, with the cautions beside it', async () => {
     await page.getByRole('main').getByRole('link', { name: 'Charge study' }).click();
     await page.getByRole('region', { name: /^Result of/ }).waitFor({ timeout: 30_000 });
-    await page.getByLabel('Rate, C').fill('1.5');
+    await page.getByLabel('Rate, C', { exact: true }).fill('1.5');
     await page.getByText('What bound the current, and when').waitFor();
+    await page.getByText('Temperature zones, precharge, stepped taper, regulator').click();
+    await page.getByRole('button', { name: 'Add a zone' }).click();
+    await page.getByLabel('at most, C').fill('0.7');
+    const bound = page.getByRole('figure', { name: 'What bound the current, and when' });
+    await bound.getByRole('button', { name: 'Show as a table' }).click();
+    await bound
+      .getByText(/current of the temperature zone/)
+      .first()
+      .waitFor();
     await page.getByRole('button', { name: 'Keep the study and answer all questions' }).click();
     await page.waitForURL(/charge-studies\/\d+$/);
     await page
