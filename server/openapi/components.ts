@@ -24,6 +24,7 @@ import * as pairing from '../contract/pairing.ts';
 import * as pairings from '../contract/pairings.ts';
 import * as parameterSet from '../contract/parameterSet.ts';
 import * as pulse from '../contract/pulse.ts';
+import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as stacks from '../contract/stacks.ts';
 import * as temperature from '../contract/temperature.ts';
 import * as tests from '../contract/tests.ts';
@@ -56,6 +57,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   pairings,
   parameterSet,
   pulse,
+  pulseLimits,
   stacks,
   temperature,
   tests,

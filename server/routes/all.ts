@@ -18,6 +18,7 @@ import { lotRoutes } from './lots.ts';
 import { overviewRoutes } from './overview.ts';
 import { pairingRoutes } from './pairings.ts';
 import { pictureRoutes } from './pictures.ts';
+import { pulseLimitRoutes } from './pulseLimits.ts';
 import type { Route } from './route.ts';
 import { stackRoutes } from './stacks.ts';
 import { temperatureRoutes } from './temperature.ts';
@@ -38,6 +39,7 @@ export const allRoutes: readonly Route[] = [
   ...importRoutes,
   ...columnMapRoutes,
   ...testRoutes,
+  ...pulseLimitRoutes,
   ...heatBalanceRoutes,
   ...liveRecordRoutes,
   ...pairingRoutes,

@@ -174,6 +174,7 @@ function testCalls({ testIds }: FilledStore, imported: number): ApiCall[] {
     { route: 'post /tests/{id}/evaluate', path: { id: imported }, body: { ratedCapacityAh: 2 } },
     { route: 'get /tests/{id}/steps', path: { id: imported } },
     { route: 'get /tests/{id}/evaluation', path: { id: imported } },
+    { route: 'get /tests/{id}/pulse-limits', path: { id: imported }, query: { socMin: 0.1 } },
     { route: 'get /tests/{id}/evaluations', path: { id: imported } },
     { route: 'get /tests/{id}/pulses/{index}/fitted', path: { id: imported, index: 0 } },
     { route: 'get /fits/{id}', path: { id: 1 } },
