@@ -46,13 +46,14 @@ describe.skipIf(withoutBrowser)('import, stack, charge study and export by keybo
   it('chooses the lot and the file, sees how it is understood, and imports it', async () => {
     const path = join(folder, 'more-cells.csv');
     writeFileSync(path, table);
+    // Long before the key is pressed: the browser must know by then that the test answers its question for files.
+    const chooser = page.waitForEvent('filechooser');
     await page.goto('/');
     await settled(page);
     await station(/^Import files/);
     await tabTo(page, page.getByLabel('Lot the cells belong to'));
     await page.keyboard.press('ArrowDown');
     await tabTo(page, page.getByRole('button', { name: 'Choose files' }));
-    const chooser = page.waitForEvent('filechooser');
     await page.keyboard.press('Enter');
     await (await chooser).setFiles(path);
     await page.getByRole('region', { name: 'more-cells.csv' }).getByText('○ ready').waitFor();
@@ -64,13 +65,40 @@ describe.skipIf(withoutBrowser)('import, stack, charge study and export by keybo
     await page.getByText('58 rows').waitFor();
   });
 
+  it('pastes the conditions of the cycling and sees what they do to life', async () => {
+    await station(/^6 Ageing/);
+    // A limit that the cells have already passed: only lives that have ended tell what the conditions do.
+    await tabTo(page, page.getByLabel('Life ends at'));
+    await page.keyboard.type('95%-of-first');
+    await tabTo(page, page.locator('summary').filter({ hasText: 'Conditions of the cycling' }));
+    await page.keyboard.press('Enter');
+    await tabTo(page, page.getByLabel('Conditions of each cell'), 4);
+    await page.keyboard.insertText('cell;Temperature (°C)\nQM018;25\nQM019;warm');
+    await page.getByText('Row 3, Temperature: “warm” is no number.').waitFor();
+    await page.keyboard.press('Control+a');
+    const cells = ['QM018', 'QM019', 'QM034', 'QM041', 'QM044', 'QM046'];
+    const rows = cells.map((serial, i) => `${serial};${25 + 4 * i}`);
+    await page.keyboard.insertText(['cell;Temperature (°C)', ...rows].join('\n'));
+    await page.getByText('6 cells with Temperature.').waitFor();
+    await tabTo(page, page.getByRole('button', { name: 'Assess again' }), 4);
+    await page.keyboard.press('Enter');
+    await page.getByText(/Assessing the ageing: done/).waitFor({ timeout: 60_000 });
+    await page.getByRole('heading', { name: 'Life against conditions' }).waitFor();
+    await page.getByRole('cell', { name: 'Temperature, °C' }).first().waitFor();
+  });
+
   it('plans a stack of an accepted pair and marks it as built', async () => {
     await station(/^4 Pairing/);
     await tabTo(page, page.getByRole('main').getByRole('table').getByRole('link').first());
     await page.keyboard.press('Enter');
     await page.waitForURL(/\/pairings\/\d+$/);
     await settled(page);
-    await tabTo(page, page.getByRole('button', { name: /^Plan stacks of the \d+ accepted pairs/ }));
+    await tabTo(page, page.getByRole('button', { name: /^QM\d+ with QM\d+$/ }).first());
+    await page.keyboard.press('Enter');
+    await tabTo(page, page.getByRole('button', { name: 'Compute how this pair charges' }), 400);
+    await page.keyboard.press('Enter');
+    await page.getByText(/^Charged at .* A, each cell watched/).waitFor();
+    await tabTo(page, page.getByRole('button', { name: /^Plan stacks of the \d+ accepted pairs/ }), 400);
     await page.keyboard.press('Enter');
     await page.getByText(/stacks are planned\./).waitFor();
     await station(/^5 Stacks/);

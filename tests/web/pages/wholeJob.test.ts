@@ -242,6 +242,15 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     expect(JSON.parse(readFileSync(await (await file).path(), 'utf8'))).toBeTypeOf('object');
   });
 
+  it('says why stacks of three are not kept, beside the criteria', async () => {
+    await page.getByRole('link', { name: /^4 Pairing/ }).click();
+    await page.getByRole('main').getByRole('link', { name: 'Pair cells' }).first().click();
+    await page.getByText(/acceptable pairs among/).waitFor();
+    await page.getByLabel('Cells in series').fill('3');
+    await page.getByRole('button', { name: 'Find the best pairing' }).click();
+    await page.getByText(/Only pairs are kept/).waitFor();
+  });
+
   it('leaves no error on the console and no failed request behind', () => {
     expect(trouble.found).toEqual([]);
   });

@@ -27,29 +27,33 @@ export function StressView({ stress }: { stress: StressDependence }) {
           </>
         )}
       </p>
-      <Sheet
-        label="Terms"
-        head={[
-          'Condition',
-          'Coefficient of ln(life)',
-          'Tried from',
-          'to',
-          'Life at the upper against the lower end',
-        ]}
-        numeric={[1, 2, 3, 4]}
-        rows={stress.terms.map((t) => [
-          t.unit === '' ? t.name : `${t.name}, ${t.unit}`,
-          t.coefficient === null
-            ? '–'
-            : t.standardError === null
-              ? significant(t.coefficient, 3)
-              : withUncertainty(t.coefficient, t.standardError),
-          significant(t.validFrom, 3),
-          significant(t.validTo, 3),
-          effectText(t.effect),
-        ])}
-      />
-      <ChartFigure picture={leftOutPicture(stress)} height={340} />
+      {stress.terms.length > 0 && (
+        <Sheet
+          label="Terms"
+          head={[
+            'Condition',
+            'Coefficient of ln(life)',
+            'Tried from',
+            'to',
+            'Life at the upper against the lower end',
+          ]}
+          numeric={[1, 2, 3, 4]}
+          rows={stress.terms.map((t) => [
+            t.unit === '' ? t.name : `${t.name}, ${t.unit}`,
+            t.coefficient === null
+              ? '–'
+              : t.standardError === null
+                ? significant(t.coefficient, 3)
+                : withUncertainty(t.coefficient, t.standardError),
+            significant(t.validFrom, 3),
+            significant(t.validTo, 3),
+            effectText(t.effect),
+          ])}
+        />
+      )}
+      {stress.cells.some((c) => c.predictedLeftOut !== null) && (
+        <ChartFigure picture={leftOutPicture(stress)} height={340} />
+      )}
     </>
   );
 }

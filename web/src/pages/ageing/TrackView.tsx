@@ -69,7 +69,7 @@ function Limits({ cell }: { cell: AgeingCell }) {
         'Forecast',
         'Interval',
         'Basis',
-        'If the best model alone were true',
+        'Best model to go on, taken alone',
       ]}
       numeric={[1, 2, 3]}
       rows={cell.limits.map((l) => {

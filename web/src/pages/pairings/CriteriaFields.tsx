@@ -196,7 +196,7 @@ function RunFields({
       <NumberField
         size="xs"
         label="Cells in series"
-        description="Above 2: a heuristic, not proven"
+        description="Only stacks of 2 are kept here; for more there is the command “gemel pair”"
         min={2}
         max={16}
         value={choice.cellsPerStack}
