@@ -67,11 +67,15 @@ async function runWatch(context: Context, folder: string, flags: Flags): Promise
 /** Files of the folder that have not been written to for the settling time. */
 function settledFiles(folder: string, settleS: number): string[] {
   try {
-    return findFiles([folder]).filter((path) => Date.now() - statSync(path).mtimeMs >= settleS * 1000);
+    return findFiles([folder]).filter((path) => isSettled(path, settleS));
   } catch (error) {
     if (error instanceof Refusal) return []; // An empty folder is nothing wrong here.
     throw error;
   }
+}
+
+function isSettled(path: string, settleS: number): boolean {
+  return Date.now() - statSync(path).mtimeMs >= settleS * 1000;
 }
 
 async function watchFolder(
@@ -105,7 +109,13 @@ async function watchFolder(
       if (failure !== null) throw failure;
       const path = waiting.shift();
       if (path === undefined) await delay(100);
-      else if (existsSync(path)) await take(path);
+      else if (!existsSync(path)) continue;
+      else if (isSettled(path, settleS)) await take(path);
+      else {
+        // What lies in the folder when watching begins is told at once, also while it still grows.
+        waiting.push(path);
+        await delay(100);
+      }
     }
   } finally {
     await watcher.close();
