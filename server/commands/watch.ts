@@ -75,7 +75,8 @@ function settledFiles(folder: string, settleS: number): string[] {
 }
 
 function isSettled(path: string, settleS: number): boolean {
-  return Date.now() - statSync(path).mtimeMs >= settleS * 1000;
+  const info = statSync(path, { throwIfNoEntry: false });
+  return info !== undefined && Date.now() - info.mtimeMs >= settleS * 1000;
 }
 
 async function watchFolder(
