@@ -19,6 +19,8 @@ export type ProfiledModel = Exclude<AgeingModelName, 'two-slope' | 'three-slope'
 const TIE = 1e7;
 /** The interval is followed to this multiple of the observed range. */
 const FARTHEST = 30;
+/** Relative width below which the tied fits failed on either side: noisy data never determine a crossing so well. */
+const NO_WIDTH = 1e-6;
 
 /**
  * Profile-likelihood interval of the x at which a model reaches a limit: all x for which the sum of squares with the
@@ -49,8 +51,12 @@ export function profileCrossing(
   const variance = (best.residualSumOfSquares / degrees) * varianceInflation(residualsOf(best, points));
   const allowed = best.residualSumOfSquares + variance * tQuantile(0.5 + level / 2, degrees) ** 2;
   const inside = (x: number): boolean => tiedSum(points, name, threshold, x) <= allowed;
+  // Tied where it is already, the curve must fit as it did; where it does not, the tied fits cannot be trusted.
+  if (!inside(value)) return { ...none, value, reason: 'not-converged' };
   const low = value > end ? edge(inside, value, (x) => Math.max(x / 1.03, end), end) : end;
   const high = edge(inside, value, (x) => x * 1.03, FARTHEST * end);
+  if (high !== null && high - (low ?? end) <= NO_WIDTH * value)
+    return { ...none, value, reason: 'not-converged' };
   return { value, low: low ?? end, high, reason: high === null ? 'interval-open' : null };
 }
 
