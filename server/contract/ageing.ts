@@ -355,7 +355,6 @@ export type AgeingResult = z.infer<typeof ageingResult>;
 export type StressDependence = z.infer<typeof stressDependence>;
 export type AgeingSettingsInput = z.output<typeof ageingSettings>;
 export type AgeingCondition = z.infer<typeof ageingCondition>;
-export type StoredCellAgeing = z.infer<typeof storedCellAgeing>;
 export type StoredLotAgeing = z.infer<typeof storedLotAgeing>;
 export type CellAgeing = z.infer<typeof cellAgeing>;
 export type LotAgeing = z.infer<typeof lotAgeing>;

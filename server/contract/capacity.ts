@@ -110,7 +110,6 @@ export const capacityResult = z.object({
   warnings: z.array(capacityWarning),
 });
 
-export type CapacityReason = z.infer<typeof capacityReason>;
 export type CapacityDefinition = z.infer<typeof capacityDefinition>;
 export type CapacityRun = z.infer<typeof capacityRun>;
 export type CapacityResult = z.infer<typeof capacityResult>;

@@ -45,7 +45,6 @@ export const chargeEndReason = z.enum([
   /** The step size fell to its floor; the result up to there is given. */
   'solver-stalled',
 ]);
-export type ChargeEndReason = z.infer<typeof chargeEndReason>;
 
 export const chargePhaseResult = z.object({
   kind: z.enum(['precharge', 'constant-current', 'constant-voltage', 'source-limited', 'paused', 'rest']),

@@ -93,7 +93,6 @@ export const quantityValue = z.object({
 });
 
 export type Problem = z.infer<typeof problem>;
-export type PageQuery = z.infer<typeof pageQuery>;
 export type QuantityValue = z.infer<typeof quantityValue>;
 
 /** A page of a list, as a type. */

@@ -179,11 +179,6 @@ export const importReport = z.object({
 });
 export type ImportReport = z.infer<typeof importReport>;
 
-export const importAnswer = z.object({
-  batch: z.string(),
-  reports: z.array(importReport),
-});
-
 /** A file that was offered, as it is listed. */
 export const storedImport = importReport.extend({
   batch: z.string().nullable(),

@@ -47,7 +47,6 @@ export const referenceCondition = z.strictObject({
   temperatureC: z.number().min(-100).max(150).nullable().default(null),
   direction: z.enum(['charge', 'discharge']).nullable().default(null),
 });
-export type ReferenceCondition = z.infer<typeof referenceCondition>;
 
 export const criterionFeature = z.strictObject({
   /** Short name, unique in the document. */
@@ -99,7 +98,6 @@ export const plannedUse = z.strictObject({
 export type PlannedUse = z.infer<typeof plannedUse>;
 
 export const pairingObjective = z.enum(['least-total', 'least-worst-then-total']);
-export type PairingObjective = z.infer<typeof pairingObjective>;
 
 /**
  * The criteria of one pairing run: a small document that is stored with the run. The cost of a pair is

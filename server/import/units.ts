@@ -147,11 +147,3 @@ export function splitHeader(header: string): { name: string; unit: Unit | null; 
   }
   return { name: text, unit: null, unitText: null };
 }
-
-/** Applies a unit in place: values of this unit become values of the unit we keep. */
-export function convertInPlace(values: Float64Array, from: number, to: number, unitOfValues: Unit): void {
-  const { multiply, divide, add } = unitOfValues;
-  if (divide !== 1) for (let i = from; i < to; i++) values[i] /= divide;
-  if (multiply !== 1) for (let i = from; i < to; i++) values[i] *= multiply;
-  if (add !== 0) for (let i = from; i < to; i++) values[i] += add;
-}

@@ -121,7 +121,7 @@ function closedFormCharge(): RecordColumns {
 
 describe('chargePhases and chargeTimes', () => {
   it('split the exactly solvable charge of a resistor with a linear open-circuit voltage where the voltage is held', () => {
-    // REFERENCES 4.1: 2677.5 s at 2.5 A, then τ = 562.5 s down to 0.125 A: 0.37109375 Ah in the held part.
+    // Derived, exact solution of a cell with R and a straight OCV: 2677.5 s at 2.5 A, then τ = 562.5 s down to 0.125 A: 0.37109375 Ah in the held part.
     const columns = closedFormCharge();
     const [run] = findRuns(columns);
     const phases = chargePhases(columns, run);

@@ -38,7 +38,7 @@ describe('the cell model', () => {
     expect(read(cell, -0.1, 0)[OCV]).toBeCloseTo(2.9, 12);
   });
 
-  it('multiplies the resistance by the Arrhenius factor (REFERENCES 2.5)', () => {
+  it('multiplies the resistance by the Arrhenius factor', () => {
     const cell = linearCell(2, 0.05, {
       arrhenius: { activationEnergyJPerMol: 25_000, referenceTemperatureC: 25, branchesToo: false },
     });

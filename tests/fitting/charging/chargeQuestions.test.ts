@@ -50,7 +50,7 @@ describe('the rate search', () => {
   });
 
   it('agrees with the closed form where the heat has time to settle', () => {
-    // One resistance and a charge long against the thermal time constant: ΔT∞ = I² R / K (REFERENCES 4.4).
+    // One resistance and a charge long against the thermal time constant: ΔT∞ = I² R / K (derived: lumped heat balance in steady state).
     const cell = charged(linearCell(50, 0.05, { thermal }), 0.1, { ratedCurrentA: 50 });
     const limits = { maxTemperatureC: 35, minSocAtVoltageLimit: null };
     const search = searchRate(
@@ -177,7 +177,7 @@ describe('the spread by Monte Carlo', () => {
   });
 
   it('agrees with the exact scaling of the charge time by the capacity', () => {
-    // Both parts of a charge of one cell with a resistance are proportional to its capacity (REFERENCES 4.1).
+    // Both parts of a charge of one cell with a resistance are proportional to its capacity (derived from the exact solution).
     const random = seededRandom(5);
     const spread = monteCarlo(setup, [{ ...none, capacityRelative: 0.02 }], {
       draws: 2000,

@@ -41,7 +41,7 @@ describe('the heat balance from a record', () => {
     expect(fit.residualSdK).toBeLessThan(0.2);
   });
 
-  it('agrees with the exact warming under a constant heat (REFERENCES 4.4)', () => {
+  it('agrees with the exact warming under a constant heat', () => {
     const timeS = Float64Array.from({ length: 361 }, (_, k) => 10 * k);
     const temperatureC = timeS.map((t) => lumpedTemperatureC(body, 0.3125, 25, 25, t));
     const fit = fitHeatBalance({

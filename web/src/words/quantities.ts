@@ -50,7 +50,3 @@ export function columnTitle(column: MeasurementColumn): string {
   const title = quantityTitle(column);
   return column.temperatureC === null ? title : `${title}, ${column.temperatureC} °C`;
 }
-
-export function quantityWord(name: QuantityName): string {
-  return names[name];
-}
