@@ -4,10 +4,10 @@ import type { Context } from '../server/context.ts';
 import type { ImportOptions, ImportReport } from '../server/contract/import.ts';
 import type { Lot } from '../server/contract/lots.ts';
 import { findTest } from '../server/store/tests.ts';
-import { changeTest } from '../server/use-cases/changeTest.ts';
-import { importFile } from '../server/use-cases/importFile.ts';
-import { fileOnDisk } from '../server/use-cases/importFiles.ts';
-import { previewImport } from '../server/use-cases/previewImport.ts';
+import { changeTest } from '../server/use-cases/evaluation/changeTest.ts';
+import { importFile } from '../server/use-cases/imports/importFile.ts';
+import { fileOnDisk } from '../server/use-cases/imports/importFiles.ts';
+import { previewImport } from '../server/use-cases/imports/previewImport.ts';
 import { scenario } from './scenario.ts';
 import type { DemonstrationFile } from './writeFiles.ts';
 

@@ -4,7 +4,7 @@ import type { Config } from './config.ts';
 import type { Context } from './context.ts';
 import { openStore } from './store/store.ts';
 import { systemRandom } from './systemRandom.ts';
-import { addDefaultChemistries } from './use-cases/addDefaultChemistries.ts';
+import { addDefaultChemistries } from './use-cases/register/addDefaultChemistries.ts';
 
 /** The parts that a service, a command and the demonstration share. */
 export interface Service {

@@ -4,7 +4,7 @@ import { createCellType as createBody } from '../contract/cellTypes.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { pageCellTypes } from '../store/cellTypes.ts';
 import { listChemistries } from '../store/chemistries.ts';
-import { createCellType } from '../use-cases/createCellType.ts';
+import { createCellType } from '../use-cases/register/createCellType.ts';
 import { printJson } from './program.ts';
 import { withContext } from './withContext.ts';
 

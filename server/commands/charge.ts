@@ -3,7 +3,7 @@ import type { Command } from 'commander';
 import { type ChargeStudyDescription, chargeStudyDescription } from '../contract/chargeStudy.ts';
 import type { ChargeCaution, ChargeStudyResult } from '../contract/chargeStudyResult.ts';
 import { fieldError, Refusal } from '../errors.ts';
-import { studyCharge } from '../use-cases/studyCharge.ts';
+import { studyCharge } from '../use-cases/charging/studyCharge.ts';
 import { wrongFields } from '../wrongFields.ts';
 import { printJson } from './program.ts';
 

@@ -11,10 +11,10 @@ import { type AgeingColumns, type AgeingTable, readAgeingTable } from '../import
 import { readTableFile, type TableFile } from '../import/readTableFile.ts';
 import { RefusedFile } from '../import/refusedFile.ts';
 import { readStressTable } from '../import/stressTable.ts';
-import { overThroughput } from '../use-cases/ageingAxis.ts';
-import { parseEndOfLife } from '../use-cases/ageingLimits.ts';
-import type { AgeingInput } from '../use-cases/ageingTracks.ts';
-import { evaluateAgeingTable } from '../use-cases/evaluateAgeingTable.ts';
+import { overThroughput } from '../use-cases/ageing/ageingAxis.ts';
+import { parseEndOfLife } from '../use-cases/ageing/ageingLimits.ts';
+import type { AgeingInput } from '../use-cases/ageing/ageingTracks.ts';
+import { evaluateAgeingTable } from '../use-cases/ageing/evaluateAgeingTable.ts';
 import { printJson } from './program.ts';
 import { showProgress } from './showProgress.ts';
 import { tellAgeing } from './tellAgeing.ts';

@@ -5,8 +5,8 @@ import type { EvaluatedPulseRecord, PulseSettings } from '../contract/pulse.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
-import { evaluatePulseRecord } from '../use-cases/evaluatePulseRecord.ts';
-import { namesChargeCounter } from '../use-cases/pulseRecord/chargeCounterName.ts';
+import { evaluatePulseRecord } from '../use-cases/evaluation/evaluatePulseRecord.ts';
+import { namesChargeCounter } from '../use-cases/evaluation/pulseRecord/chargeCounterName.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
 

@@ -11,7 +11,7 @@ import { refusalSentence } from '../import/refusedFile.ts';
 import { openTable } from '../import/streamRecord.ts';
 import { saveColumnMap } from '../store/columnMaps.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
-import { fileOnDisk, importFiles } from '../use-cases/importFiles.ts';
+import { fileOnDisk, importFiles } from '../use-cases/imports/importFiles.ts';
 import { findFiles } from './findFiles.ts';
 import type { ImportFlags } from './importOptions.ts';
 import { readImportFlags, withImportOptions } from './importOptions.ts';

@@ -4,10 +4,10 @@ import { type PairingPurpose, type PairingResult, pairingPurposes } from '../con
 import { fieldError, Refusal } from '../errors.ts';
 import { cautionsFor } from '../export/cautions.ts';
 import { readTableFile } from '../import/readTableFile.ts';
-import { pairCells } from '../use-cases/pairCells.ts';
-import { parseCriteria } from '../use-cases/pairingChecks.ts';
-import { cellsOfTable, readCellTable } from '../use-cases/readCellTable.ts';
-import { usualCriteria } from '../use-cases/usualCriteria.ts';
+import { pairCells } from '../use-cases/pairing/pairCells.ts';
+import { parseCriteria } from '../use-cases/pairing/pairingChecks.ts';
+import { cellsOfTable, readCellTable } from '../use-cases/pairing/readCellTable.ts';
+import { usualCriteria } from '../use-cases/pairing/usualCriteria.ts';
 import { printJson } from './program.ts';
 
 /** `gemel pair FILE`: pairs the cells of a plain table, without a database. */

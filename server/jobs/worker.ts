@@ -3,7 +3,7 @@ import type { ImportReport } from '../contract/import.ts';
 import type { CreatePairing } from '../contract/pairings.ts';
 import { openSqlStore } from '../store/store.ts';
 import { systemRandom } from '../systemRandom.ts';
-import type { FilesToImport } from '../use-cases/importFiles.ts';
+import type { FilesToImport } from '../use-cases/imports/importFiles.ts';
 import type { Task } from './task.ts';
 import { JobStopped } from './task.ts';
 
@@ -33,14 +33,14 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
     case 'import':
       return { reports: await importTask(task, tell) };
     case 'evaluate-test': {
-      const { evaluateTest } = await import('../use-cases/evaluateTest.ts');
+      const { evaluateTest } = await import('../use-cases/evaluation/evaluateTest.ts');
       return inStore(task, (context) => {
         const evaluated = evaluateTest(context, numberIn(task.input, 'testId'));
         return { fitId: evaluated.fit.id };
       });
     }
     case 'evaluate-lot': {
-      const { reevaluateLot } = await import('../use-cases/reevaluateLot.ts');
+      const { reevaluateLot } = await import('../use-cases/evaluation/reevaluateLot.ts');
       return inStore(task, async (context) => ({
         ...(await reevaluateLot(
           context,
@@ -51,7 +51,7 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
       }));
     }
     case 'pair': {
-      const { runPairing } = await import('../use-cases/runPairing.ts');
+      const { runPairing } = await import('../use-cases/pairing/runPairing.ts');
       return inStore(task, (context) => {
         tell(0.1, 'pairing');
         // What the queue holds was checked by the request's schema when it was put there.
@@ -60,7 +60,7 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
       });
     }
     case 'ageing': {
-      const { assessAgeing } = await import('../use-cases/assessAgeing.ts');
+      const { assessAgeing } = await import('../use-cases/ageing/assessAgeing.ts');
       const { ageingSettings } = await import('../contract/ageing.ts');
       return inStore(task, (context) => ({
         ...assessAgeing(
@@ -72,7 +72,7 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
       }));
     }
     case 'charge-study': {
-      const { runChargeStudy } = await import('../use-cases/runChargeStudy.ts');
+      const { runChargeStudy } = await import('../use-cases/charging/runChargeStudy.ts');
       return inStore(task, (context) => {
         tell(0.05, 'computing the charge');
         const study = runChargeStudy(context, numberIn(task.input, 'studyId'), (done, of) =>
@@ -82,7 +82,7 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
       });
     }
     case 'export': {
-      const { createExport } = await import('../use-cases/createExport.ts');
+      const { createExport } = await import('../use-cases/exports/createExport.ts');
       const { createExport: exportRequest } = await import('../contract/exports.ts');
       return inStore(task, async (context) => {
         tell(0.05, 'writing');
@@ -104,7 +104,7 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
 
 /** An import needs SQL alone, and so the thread stays small. */
 async function importTask(task: Task, tell: Tell): Promise<ImportReport[]> {
-  const { importFiles } = await import('../use-cases/importFiles.ts');
+  const { importFiles } = await import('../use-cases/imports/importFiles.ts');
   const store = openSqlStore(task.databaseFile);
   try {
     const context = { store, now: () => new Date(), actor: { name: task.actorName } };

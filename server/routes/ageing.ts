@@ -4,7 +4,7 @@ import { job } from '../contract/jobs.ts';
 import { notFound } from '../errors.ts';
 import { putJob } from '../jobs/queue.ts';
 import { findLot } from '../store/lots.ts';
-import { readCellAgeing, readLotAgeing } from '../use-cases/readAgeing.ts';
+import { readCellAgeing, readLotAgeing } from '../use-cases/ageing/readAgeing.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Ageing';

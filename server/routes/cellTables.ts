@@ -1,6 +1,6 @@
 import { cellTables, cellTablesQuery } from '../contract/cellTables.ts';
 import { idParameter } from '../contract/common.ts';
-import { readCellTables } from '../use-cases/readCellTables.ts';
+import { readCellTables } from '../use-cases/parameters/readCellTables.ts';
 import { defineRoute, type Route } from './route.ts';
 
 export const cellTableRoutes: readonly Route[] = [

@@ -7,8 +7,8 @@ import {
 import { idParameter, pageQuery } from '../contract/common.ts';
 import { notFound } from '../errors.ts';
 import { findCellType, pageCellTypes } from '../store/cellTypes.ts';
-import { changeCellType } from '../use-cases/changeCellType.ts';
-import { createCellType } from '../use-cases/createCellType.ts';
+import { changeCellType } from '../use-cases/register/changeCellType.ts';
+import { createCellType } from '../use-cases/register/createCellType.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Cell types';

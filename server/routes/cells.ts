@@ -14,11 +14,11 @@ import { notFound } from '../errors.ts';
 import { listAttachments } from '../store/attachments.ts';
 import { findCell, pageCells } from '../store/cells.ts';
 import { pageMeasurements } from '../store/measurements.ts';
-import { addNote } from '../use-cases/addNote.ts';
-import { changeCell } from '../use-cases/changeCell.ts';
-import { createCell } from '../use-cases/createCell.ts';
-import { readCellHistory } from '../use-cases/readCellHistory.ts';
-import { traceMeasurement } from '../use-cases/traceMeasurement.ts';
+import { traceMeasurement } from '../use-cases/parameters/traceMeasurement.ts';
+import { addNote } from '../use-cases/register/addNote.ts';
+import { changeCell } from '../use-cases/register/changeCell.ts';
+import { createCell } from '../use-cases/register/createCell.ts';
+import { readCellHistory } from '../use-cases/register/readCellHistory.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Cells';

@@ -1,6 +1,6 @@
 import { chargeRates } from '../contract/chargeRates.ts';
 import { idParameter } from '../contract/common.ts';
-import { readCellTypeChargeRates, readChemistryChargeRates } from '../use-cases/readChargeRates.ts';
+import { readCellTypeChargeRates, readChemistryChargeRates } from '../use-cases/charging/readChargeRates.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Cell types';

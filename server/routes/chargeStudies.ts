@@ -10,10 +10,10 @@ import {
 import { chargeStudyResult } from '../contract/chargeStudyResult.ts';
 import { idParameter } from '../contract/common.ts';
 import { pageChargeStudies } from '../store/chargeStudies.ts';
-import { draftChargeStudy } from '../use-cases/draftChargeStudy.ts';
-import { keepChargeStudy, removeChargeStudy } from '../use-cases/keepChargeStudy.ts';
-import { readChargeStudy } from '../use-cases/readChargeStudy.ts';
-import { studyCharge } from '../use-cases/studyCharge.ts';
+import { draftChargeStudy } from '../use-cases/charging/draftChargeStudy.ts';
+import { keepChargeStudy, removeChargeStudy } from '../use-cases/charging/keepChargeStudy.ts';
+import { readChargeStudy } from '../use-cases/charging/readChargeStudy.ts';
+import { studyCharge } from '../use-cases/charging/studyCharge.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Charge studies';

@@ -1,6 +1,6 @@
 import { chemistry, chemistryList, createChemistry as createChemistryBody } from '../contract/chemistries.ts';
 import { listChemistries } from '../store/chemistries.ts';
-import { createChemistry } from '../use-cases/createChemistry.ts';
+import { createChemistry } from '../use-cases/register/createChemistry.ts';
 import { defineRoute, type Route } from './route.ts';
 
 export const chemistryRoutes: readonly Route[] = [

@@ -11,8 +11,8 @@ import { parameterOrigin, parameterSet } from '../contract/parameterSet.ts';
 import { notFound } from '../errors.ts';
 import { putJob } from '../jobs/queue.ts';
 import { findExport, pageExports, readExportData } from '../store/exports.ts';
-import { createExport } from '../use-cases/createExport.ts';
-import { readParameters } from '../use-cases/readParameters.ts';
+import { createExport } from '../use-cases/exports/createExport.ts';
+import { readParameters } from '../use-cases/parameters/readParameters.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
 const tag = 'Exports';

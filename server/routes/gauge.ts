@@ -1,6 +1,6 @@
 import { idParameter } from '../contract/common.ts';
 import { gaugeQuery, gaugeStudy } from '../contract/gauge.ts';
-import { studyGauge } from '../use-cases/studyGauge.ts';
+import { studyGauge } from '../use-cases/lots/studyGauge.ts';
 import { defineRoute, type Route } from './route.ts';
 
 export const gaugeRoutes: readonly Route[] = [

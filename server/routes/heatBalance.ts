@@ -1,8 +1,8 @@
 import { idParameter } from '../contract/common.ts';
 import { cellHeatBalance, fitHeatBalanceRequest } from '../contract/heatBalance.ts';
 import { notFound } from '../errors.ts';
-import { fitCellHeatBalance } from '../use-cases/fitCellHeatBalance.ts';
-import { readCellHeatBalance } from '../use-cases/readHeatBalance.ts';
+import { fitCellHeatBalance } from '../use-cases/charging/fitCellHeatBalance.ts';
+import { readCellHeatBalance } from '../use-cases/charging/readHeatBalance.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Tests';

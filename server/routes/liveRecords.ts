@@ -1,7 +1,12 @@
 import { idParameter } from '../contract/common.ts';
 import { liveSamples, liveState, openLiveTest as openBody } from '../contract/liveRecords.ts';
 import { fieldError, Refusal } from '../errors.ts';
-import { appendLiveSamples, closeLiveTest, openLiveTest, readLiveTest } from '../use-cases/liveTest.ts';
+import {
+  appendLiveSamples,
+  closeLiveTest,
+  openLiveTest,
+  readLiveTest,
+} from '../use-cases/imports/liveTest.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
 const tag = 'Live records';

@@ -13,12 +13,12 @@ import {
 } from '../contract/lots.ts';
 import { notFound } from '../errors.ts';
 import { findLot, pageLots } from '../store/lots.ts';
-import { changeLot, removeEmptyLot } from '../use-cases/changeLot.ts';
-import { createLot } from '../use-cases/createLot.ts';
-import { findWarningSigns } from '../use-cases/findWarningSigns.ts';
-import { judgeLot } from '../use-cases/judgeLot.ts';
-import { readLotCells } from '../use-cases/readLotCells.ts';
-import { readLotColumns } from '../use-cases/readLotColumns.ts';
+import { judgeLot } from '../use-cases/lots/judgeLot.ts';
+import { readLotCells } from '../use-cases/lots/readLotCells.ts';
+import { readLotColumns } from '../use-cases/lots/readLotColumns.ts';
+import { changeLot, removeEmptyLot } from '../use-cases/register/changeLot.ts';
+import { createLot } from '../use-cases/register/createLot.ts';
+import { findWarningSigns } from '../use-cases/register/findWarningSigns.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Lots';

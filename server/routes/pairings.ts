@@ -14,12 +14,12 @@ import {
 } from '../contract/pairings.ts';
 import { putJob } from '../jobs/queue.ts';
 import { pagePairings } from '../store/pairings.ts';
-import { collectCells } from '../use-cases/collectCells.ts';
-import { decidePair } from '../use-cases/decidePair.ts';
-import { previewPairing } from '../use-cases/previewPairing.ts';
-import { readPair, readPairing } from '../use-cases/readPairing.ts';
-import { studyPair } from '../use-cases/studyPair.ts';
-import { swapPairs } from '../use-cases/swapPairs.ts';
+import { studyPair } from '../use-cases/charging/studyPair.ts';
+import { collectCells } from '../use-cases/pairing/collectCells.ts';
+import { decidePair } from '../use-cases/pairing/decidePair.ts';
+import { previewPairing } from '../use-cases/pairing/previewPairing.ts';
+import { readPair, readPairing } from '../use-cases/pairing/readPairing.ts';
+import { swapPairs } from '../use-cases/pairing/swapPairs.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Pairing';

@@ -3,7 +3,7 @@ import { attachmentList } from '../contract/cells.ts';
 import { idParameter } from '../contract/common.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { type AttachmentSubject, readAttachment } from '../store/attachments.ts';
-import { addPicture } from '../use-cases/addPicture.ts';
+import { addPicture } from '../use-cases/register/addPicture.ts';
 import { defineRawRoute, type Route } from './route.ts';
 
 const pictureTypes = ['image/jpeg', 'image/png', 'image/webp'];

@@ -1,6 +1,6 @@
 import { idParameter } from '../contract/common.ts';
 import { pulseLimits, pulseLimitsQuery } from '../contract/pulseLimits.ts';
-import { readPulseLimits } from '../use-cases/readPulseLimits.ts';
+import { readPulseLimits } from '../use-cases/evaluation/readPulseLimits.ts';
 import { defineRoute, type Route } from './route.ts';
 
 export const pulseLimitRoutes: readonly Route[] = [

@@ -10,10 +10,10 @@ import {
 import { notFound } from '../errors.ts';
 import { listAttachments } from '../store/attachments.ts';
 import { findStack, pageStacks } from '../store/stacks.ts';
-import { addNote } from '../use-cases/addNote.ts';
-import { changeStack, undoStack } from '../use-cases/changeStack.ts';
-import { planStack } from '../use-cases/planStack.ts';
-import { readStackHistory } from '../use-cases/readStackHistory.ts';
+import { addNote } from '../use-cases/register/addNote.ts';
+import { changeStack, undoStack } from '../use-cases/stacks/changeStack.ts';
+import { planStack } from '../use-cases/stacks/planStack.ts';
+import { readStackHistory } from '../use-cases/stacks/readStackHistory.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Stacks';

@@ -1,7 +1,7 @@
 import { idParameter } from '../contract/common.ts';
 import { cellTypeTemperature } from '../contract/temperature.ts';
-import { assessTemperature } from '../use-cases/assessTemperature.ts';
-import { readTemperature } from '../use-cases/readTemperature.ts';
+import { assessTemperature } from '../use-cases/temperature/assessTemperature.ts';
+import { readTemperature } from '../use-cases/temperature/readTemperature.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Cell types';

@@ -16,11 +16,11 @@ import {
 import { notFound } from '../errors.ts';
 import { listTestFits } from '../store/fits.ts';
 import { findTest, listSteps, pageTests } from '../store/tests.ts';
-import { changeTest } from '../use-cases/changeTest.ts';
-import { evaluateTest } from '../use-cases/evaluateTest.ts';
-import { readEvaluation, readFit } from '../use-cases/readEvaluation.ts';
-import { readFittedPulse } from '../use-cases/readFittedPulse.ts';
-import { readSeries } from '../use-cases/readSeries.ts';
+import { changeTest } from '../use-cases/evaluation/changeTest.ts';
+import { evaluateTest } from '../use-cases/evaluation/evaluateTest.ts';
+import { readEvaluation, readFit } from '../use-cases/evaluation/readEvaluation.ts';
+import { readFittedPulse } from '../use-cases/evaluation/readFittedPulse.ts';
+import { readSeries } from '../use-cases/evaluation/readSeries.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Tests';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluatePulseRecord.ts';
+import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { readShared } from './pulsesRecordFile.ts';
 

@@ -1,9 +1,9 @@
 import { existsSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import type { PairingCriteriaInput, PairingResult } from '../../server/contract/pairing.ts';
-import { pairCells } from '../../server/use-cases/pairCells.ts';
-import { parseCriteria } from '../../server/use-cases/pairingChecks.ts';
-import type { CellToPair } from '../../server/use-cases/pairingLot.ts';
+import { pairCells } from '../../server/use-cases/pairing/pairCells.ts';
+import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';
+import type { CellToPair } from '../../server/use-cases/pairing/pairingLot.ts';
 import { findPython, runPython } from '../support/python.ts';
 import { readCsv } from '../support/readCsv.ts';
 import { isMissing, sharedPath } from '../support/required.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { EvaluatedPulse } from '../../server/contract/pulse.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluatePulseRecord.ts';
+import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { readShared } from './pulsesRecordFile.ts';
 

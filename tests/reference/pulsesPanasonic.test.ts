@@ -5,7 +5,7 @@ import { findPulses } from '../../fitting/records/pulses.ts';
 import { findSteps } from '../../fitting/records/steps.ts';
 import { fitTemperature, reduceResistance } from '../../fitting/resistance/temperatureDependence.ts';
 import type { EvaluatedPulse, EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluatePulseRecord.ts';
+import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { readCsv } from '../support/readCsv.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 import { readShared } from './pulsesRecordFile.ts';

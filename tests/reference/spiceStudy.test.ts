@@ -4,7 +4,7 @@ import { type ChargeStudyInput, chargeStudyDescription } from '../../server/cont
 import { circuitSubjectOf } from '../../server/export/circuitSubject.ts';
 import { spiceTestBench } from '../../server/export/spiceTestBench.ts';
 import { studyBenchChargeOf, studyCircuitOf } from '../../server/export/studyCircuit.ts';
-import { chargeSetupOf } from '../../server/use-cases/chargeSetupOf.ts';
+import { chargeSetupOf } from '../../server/use-cases/charging/chargeSetupOf.ts';
 import { stackFixture } from '../server/exportFixture.ts';
 import { isMissing } from '../support/required.ts';
 import { ngspicePresent, runNgspice, vectorAt } from './spiceSupport.ts';

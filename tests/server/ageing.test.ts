@@ -10,7 +10,7 @@ import {
   listMeasurements,
   type NewMeasurement,
 } from '../../server/store/measurements.ts';
-import { assessAgeing } from '../../server/use-cases/assessAgeing.ts';
+import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 

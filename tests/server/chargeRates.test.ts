@@ -1,7 +1,7 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type ChargeRates, chargeRates } from '../../server/contract/chargeRates.ts';
-import { changeCell } from '../../server/use-cases/changeCell.ts';
+import { changeCell } from '../../server/use-cases/register/changeCell.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { addMeasuredCell, type FilledStore, fillStore } from './exportStore.ts';

@@ -4,9 +4,9 @@ import { runMainJob } from '../../seed/mainJob.ts';
 import { type CellTruth, makeTruth } from '../../seed/scenario.ts';
 import { listCells } from '../../server/store/cells.ts';
 import { columnValues, readColumnKey } from '../../server/store/measurements.ts';
-import { addDefaultChemistries } from '../../server/use-cases/addDefaultChemistries.ts';
-import { findWarningSigns } from '../../server/use-cases/findWarningSigns.ts';
-import { judgeLot } from '../../server/use-cases/judgeLot.ts';
+import { judgeLot } from '../../server/use-cases/lots/judgeLot.ts';
+import { addDefaultChemistries } from '../../server/use-cases/register/addDefaultChemistries.ts';
+import { findWarningSigns } from '../../server/use-cases/register/findWarningSigns.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 describe('the demonstration lot, from raw files to parameters', () => {

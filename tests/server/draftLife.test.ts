@@ -3,8 +3,8 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { ageingSettings } from '../../server/contract/ageing.ts';
 import type { ChargeStudyDraft } from '../../server/contract/chargeStudies.ts';
 import { insertCell } from '../../server/store/cells.ts';
-import { assessAgeing } from '../../server/use-cases/assessAgeing.ts';
-import { createLot } from '../../server/use-cases/createLot.ts';
+import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';
+import { createLot } from '../../server/use-cases/register/createLot.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore } from './exportStore.ts';
 

@@ -10,8 +10,8 @@ import { ageingResult } from '../../server/contract/ageing.ts';
 import { capacityResult } from '../../server/contract/capacity.ts';
 import { readAgeingTable } from '../../server/import/ageingTable.ts';
 import { readTableFile } from '../../server/import/readTableFile.ts';
-import { parseEndOfLife, usualLimits } from '../../server/use-cases/ageingLimits.ts';
-import { evaluateAgeingTable } from '../../server/use-cases/evaluateAgeingTable.ts';
+import { parseEndOfLife, usualLimits } from '../../server/use-cases/ageing/ageingLimits.ts';
+import { evaluateAgeingTable } from '../../server/use-cases/ageing/evaluateAgeingTable.ts';
 import { readCsv } from '../support/readCsv.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 

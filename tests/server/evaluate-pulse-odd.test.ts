@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { evaluatedPulseRecord } from '../../server/contract/pulse.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluatePulseRecord.ts';
+import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 
 const columns = (rows: readonly (readonly [number, number, number])[]) => ({
   timeS: Float64Array.from(rows, (row) => row[0]),

@@ -1,8 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { bufferSource } from '../../server/import/byteSource.ts';
-import { evaluateTest } from '../../server/use-cases/evaluateTest.ts';
-import { importFile } from '../../server/use-cases/importFile.ts';
+import { evaluateTest } from '../../server/use-cases/evaluation/evaluateTest.ts';
+import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';

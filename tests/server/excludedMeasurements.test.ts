@@ -1,9 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
-import { createCell } from '../../server/use-cases/createCell.ts';
-import { judgeLot } from '../../server/use-cases/judgeLot.ts';
-import { readLotCells } from '../../server/use-cases/readLotCells.ts';
-import { readLotColumns } from '../../server/use-cases/readLotColumns.ts';
+import { judgeLot } from '../../server/use-cases/lots/judgeLot.ts';
+import { readLotCells } from '../../server/use-cases/lots/readLotCells.ts';
+import { readLotColumns } from '../../server/use-cases/lots/readLotColumns.ts';
+import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 

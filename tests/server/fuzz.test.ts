@@ -3,7 +3,7 @@ import { bufferSource } from '../../server/import/byteSource.ts';
 import { readRuns } from '../../server/import/readRecordFile.ts';
 import { RefusedFile } from '../../server/import/refusedFile.ts';
 import { findRecord, readRecord } from '../../server/store/records.ts';
-import { importFile } from '../../server/use-cases/importFile.ts';
+import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { mutatedFile } from './fuzz/mutateFile.ts';
 import { endlessSource, runFuzz } from './fuzz/runFuzz.ts';

@@ -7,7 +7,7 @@ import { JobStopped } from '../../server/jobs/task.ts';
 import { toRefusal } from '../../server/problem.ts';
 import { sweepStagedRecords } from '../../server/store/stagedRecords.ts';
 import { openSqlStore, openStore, type SqlStore } from '../../server/store/store.ts';
-import { type ImportProgress, importFile } from '../../server/use-cases/importFile.ts';
+import { type ImportProgress, importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from './importLot.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'gemel-storage-'));

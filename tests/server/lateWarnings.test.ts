@@ -1,9 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { findCell } from '../../server/store/cells.ts';
-import { changeCell } from '../../server/use-cases/changeCell.ts';
-import { decidePair } from '../../server/use-cases/decidePair.ts';
-import { planStack } from '../../server/use-cases/planStack.ts';
-import { runPairing } from '../../server/use-cases/runPairing.ts';
+import { decidePair } from '../../server/use-cases/pairing/decidePair.ts';
+import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
+import { changeCell } from '../../server/use-cases/register/changeCell.ts';
+import { planStack } from '../../server/use-cases/stacks/planStack.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { makeMeasuredLot, usualCriteria } from './pairedLot.ts';
 

@@ -1,6 +1,6 @@
 import type { Context } from '../../server/context.ts';
 import { ageingSettings } from '../../server/contract/ageing.ts';
-import { assessAgeing } from '../../server/use-cases/assessAgeing.ts';
+import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';
 import type { FilledStore } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';
 

@@ -1,6 +1,6 @@
 import type { Context } from '../../server/context.ts';
-import { draftChargeStudy } from '../../server/use-cases/draftChargeStudy.ts';
-import { keepChargeStudy } from '../../server/use-cases/keepChargeStudy.ts';
+import { draftChargeStudy } from '../../server/use-cases/charging/draftChargeStudy.ts';
+import { keepChargeStudy } from '../../server/use-cases/charging/keepChargeStudy.ts';
 import type { FilledStore } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';
 

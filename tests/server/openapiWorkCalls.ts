@@ -1,6 +1,6 @@
 import type { Context } from '../../server/context.ts';
 import { createPairing } from '../../server/contract/pairings.ts';
-import { runPairing } from '../../server/use-cases/runPairing.ts';
+import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { addMeasuredCell, type FilledStore, pulseFile, wideCriteria } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';
 

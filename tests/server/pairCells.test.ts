@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { type PairingCriteriaInput, pairingResult } from '../../server/contract/pairing.ts';
 import { Refusal } from '../../server/errors.ts';
-import { pairCells } from '../../server/use-cases/pairCells.ts';
-import { parseCriteria } from '../../server/use-cases/pairingChecks.ts';
-import type { CellToPair } from '../../server/use-cases/pairingLot.ts';
+import { pairCells } from '../../server/use-cases/pairing/pairCells.ts';
+import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';
+import type { CellToPair } from '../../server/use-cases/pairing/pairingLot.ts';
 
 const criteria = (change: Partial<PairingCriteriaInput> = {}) =>
   parseCriteria({

@@ -3,8 +3,8 @@ import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, test as it } from 'vitest';
 import type { StoredPair, StoredPairing } from '../../server/contract/pairings.ts';
 import runTask from '../../server/jobs/worker.ts';
-import { decidePair } from '../../server/use-cases/decidePair.ts';
-import { runPairing } from '../../server/use-cases/runPairing.ts';
+import { decidePair } from '../../server/use-cases/pairing/decidePair.ts';
+import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { makeMeasuredLot, usualCells, usualCriteria } from './pairedLot.ts';
 

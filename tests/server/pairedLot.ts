@@ -1,7 +1,7 @@
 import type { PairingCriteriaInput } from '../../server/contract/pairing.ts';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
-import { createCell } from '../../server/use-cases/createCell.ts';
-import { parseCriteria } from '../../server/use-cases/pairingChecks.ts';
+import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';
+import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
 import type { TestApp } from '../support/testApp.ts';
 

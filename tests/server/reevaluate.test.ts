@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { bufferSource } from '../../server/import/byteSource.ts';
-import { importFile } from '../../server/use-cases/importFile.ts';
-import { reevaluateLot } from '../../server/use-cases/reevaluateLot.ts';
+import { reevaluateLot } from '../../server/use-cases/evaluation/reevaluateLot.ts';
+import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';

@@ -3,7 +3,7 @@ import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Measurement } from '../../server/contract/measurements.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
-import { importFile } from '../../server/use-cases/importFile.ts';
+import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';

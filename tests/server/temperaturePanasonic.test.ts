@@ -4,7 +4,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { CellTable } from '../../server/contract/cellTables.ts';
 import type { TemperatureLaw } from '../../server/contract/temperature.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
-import { importFile } from '../../server/use-cases/importFile.ts';
+import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';

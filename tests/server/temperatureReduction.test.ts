@@ -3,8 +3,8 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { StoredPairing } from '../../server/contract/pairings.ts';
 import { createPairing } from '../../server/contract/pairings.ts';
 import { insertCell } from '../../server/store/cells.ts';
-import { createLot } from '../../server/use-cases/createLot.ts';
-import { runPairing } from '../../server/use-cases/runPairing.ts';
+import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
+import { createLot } from '../../server/use-cases/register/createLot.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 

@@ -1,9 +1,9 @@
 import type { Context } from '../../server/context.ts';
 import type { CellType } from '../../server/contract/cellTypes.ts';
 import type { Lot } from '../../server/contract/lots.ts';
-import { createCellType } from '../../server/use-cases/createCellType.ts';
-import { createChemistry } from '../../server/use-cases/createChemistry.ts';
-import { createLot } from '../../server/use-cases/createLot.ts';
+import { createCellType } from '../../server/use-cases/register/createCellType.ts';
+import { createChemistry } from '../../server/use-cases/register/createChemistry.ts';
+import { createLot } from '../../server/use-cases/register/createLot.ts';
 
 /** A chemistry, a cell type of 2 Ah and a lot, as most tests need them; each name can be given. */
 export async function makeLot(

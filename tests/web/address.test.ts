@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
-import { studyCharge } from '../../server/use-cases/studyCharge.ts';
+import { studyCharge } from '../../server/use-cases/charging/studyCharge.ts';
 import {
   describeStudy,
   inputsOfText,

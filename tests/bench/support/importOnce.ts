@@ -1,7 +1,7 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { openFile } from '../../../server/import/byteSource.ts';
 import { openSqlStore } from '../../../server/store/store.ts';
-import { importFile } from '../../../server/use-cases/importFile.ts';
+import { importFile } from '../../../server/use-cases/imports/importFile.ts';
 
 /** Takes one file into a database made by `makeImportDatabase`; returns the seconds it took. */
 export async function importOnce(database: string, csv: string): Promise<number> {

@@ -11,9 +11,9 @@ import { findJob } from '../../../server/store/jobs.ts';
 import { findLotByName } from '../../../server/store/lots.ts';
 import { sweepStagedRecords } from '../../../server/store/stagedRecords.ts';
 import { openStore } from '../../../server/store/store.ts';
-import { importFile } from '../../../server/use-cases/importFile.ts';
-import { fileOnDisk } from '../../../server/use-cases/importFiles.ts';
-import { appendLiveSamples, openLiveTest, readLiveTest } from '../../../server/use-cases/liveTest.ts';
+import { importFile } from '../../../server/use-cases/imports/importFile.ts';
+import { fileOnDisk } from '../../../server/use-cases/imports/importFiles.ts';
+import { appendLiveSamples, openLiveTest, readLiveTest } from '../../../server/use-cases/imports/liveTest.ts';
 import { rowOf, writeKillFile } from './killFiles.ts';
 
 const [database, folder, mode, firstText] = process.argv.slice(2);

@@ -1,0 +1,159 @@
+import { type Forecast, type ForecastOptions, forecastLimit } from '../../../fitting/ageing/forecast.ts';
+import {
+  DEFAULT_STAYS,
+  type LimitCrossing,
+  limitCrossing,
+  type StaysRule,
+} from '../../../fitting/ageing/limitCrossing.ts';
+import { lineCrossing } from '../../../fitting/ageing/lineCrossing.ts';
+import type { FinishedCell, LotCell } from '../../../fitting/ageing/lotForecast.ts';
+import { ageingPoints } from '../../../fitting/ageing/points.ts';
+import { profileCrossing } from '../../../fitting/ageing/profileCrossing.ts';
+import type { AgeingForecast, AgeingLimit } from '../../contract/ageing.ts';
+import { type EndOfLife, limitName, thresholdOf } from './ageingLimits.ts';
+import type { CellTracks, Track } from './ageingTracks.ts';
+
+/** Where one cell stands against one limit. */
+export interface Crossed extends LimitCrossing {
+  readonly threshold: number | null;
+}
+
+/** Finds where a cell crosses a limit for good; points that cannot be take no part. */
+export function crossingOf(
+  cell: CellTracks,
+  limit: EndOfLife,
+  rated: number | null,
+  stays: StaysRule = DEFAULT_STAYS,
+): Crossed {
+  const track = cell.tracks[limit.quantity];
+  const threshold = thresholdOf(limit, rated, track?.series.firstMeasured ?? null);
+  if (track === null || threshold === null) return { threshold, crossedAt: null, firstDipAt: null };
+  const impossible = new Set(
+    track.series.leftOut
+      .filter(({ reason }) => reason !== 'spike' && reason !== 'recovery' && reason !== 'restart')
+      .map(({ index }) => index),
+  );
+  const beyond = limit.quantity === 'capacity' ? 'below' : 'above';
+  const { x, y } = track.series;
+  return { threshold, ...limitCrossing(x, y, threshold, beyond, stays, (i) => !impossible.has(i)) };
+}
+
+function lotCell(cell: string, track: Track, threshold: number): LotCell | null {
+  const { points, smooth, initial } = track.series;
+  return points === null || initial === null ? null : { cell, points, smooth, initial, threshold };
+}
+
+/** Cells that reached a limit and began new: the prior of the others. */
+export function finishedCells(
+  lot: readonly CellTracks[],
+  limit: EndOfLife,
+  crossings: readonly Crossed[],
+  rated: number | null,
+): FinishedCell[] {
+  return lot.flatMap(({ cell, tracks }, i) => {
+    const track = tracks[limit.quantity];
+    const threshold = thresholdOf(limit, rated, track?.series.firstMeasured ?? null);
+    const life = crossings[i].crossedAt;
+    if (track === null || threshold === null || life === null || track.carriedOver) return [];
+    const prepared = lotCell(cell, track, threshold);
+    return prepared === null || !(life > prepared.points.x[0]) ? [] : [{ ...prepared, life }];
+  });
+}
+
+/** Settings of a forecast and the rule of staying crossed. */
+export interface LimitSettings extends ForecastOptions {
+  readonly stays?: StaysRule;
+}
+
+/** A limit in the contract's words, and its forecast for the fan chart. */
+export interface EvaluatedLimit {
+  readonly limit: AgeingLimit;
+  readonly forecast: Forecast | null;
+}
+
+/** One limit of one cell: crossed, or forecast, or why neither. */
+export function evaluateLimit(
+  cell: CellTracks,
+  limit: EndOfLife,
+  crossing: Crossed,
+  finished: readonly FinishedCell[],
+  settings: LimitSettings,
+): EvaluatedLimit {
+  const { level = 0.8, refusedBeyondRatio = 4, stays = DEFAULT_STAYS } = settings;
+  const track = cell.tracks[limit.quantity];
+  const young =
+    track === null || crossing.threshold === null ? null : lotCell(cell.cell, track, crossing.threshold);
+  const missing =
+    track === null
+      ? limit.quantity === 'capacity'
+        ? ('no-capacity' as const)
+        : ('no-resistance' as const)
+      : crossing.threshold === null
+        ? limit.basis === 'of-rated'
+          ? ('no-rated-capacity' as const)
+          : ('no-initial-value' as const)
+        : null;
+  const common = {
+    name: limitName(limit),
+    quantity: limit.quantity,
+    basis: limit.basis,
+    threshold: crossing.threshold,
+    crossedAt: crossing.crossedAt,
+    firstDipAt: crossing.firstDipAt,
+    staysFor: { k: stays.k, n: stays.n },
+    reason: missing,
+  };
+  const nothing = {
+    value: null,
+    low: null,
+    high: null,
+    level,
+    method: null,
+    extrapolation: true,
+    ratio: null,
+    refusedBeyondRatio,
+    priorCells: [],
+    intervals: [],
+  };
+  const reason = missing ?? (crossing.crossedAt !== null ? 'already-crossed' : null);
+  if (reason !== null || young === null) {
+    return {
+      limit: { ...common, forecast: { ...nothing, reason: reason ?? 'too-few-points' } },
+      forecast: null,
+    };
+  }
+  // The lot's cells began new; one that carries on from elsewhere is not their younger fellow.
+  const prior = track?.carriedOver ? [] : finished;
+  const forecast = forecastLimit(young, prior, limit.quantity === 'capacity' ? 'below' : 'above', settings);
+  const { parts: _parts, end: _end, curve: _curve, ...shown } = forecast;
+  const singleModel = track === null ? null : bestSingle(track, young, limit.quantity, level);
+  const intervals = shown.intervals.map((interval) => ({ ...interval }));
+  return {
+    limit: {
+      ...common,
+      forecast: { ...shown, singleModel, extrapolation: true, priorCells: [...shown.priorCells], intervals },
+    },
+    forecast,
+  };
+}
+
+/** The crossing by the best single model that can be continued, with its own interval; null where none is ranked. */
+function bestSingle(
+  track: Track,
+  young: LotCell,
+  quantity: EndOfLife['quantity'],
+  level: number,
+): AgeingForecast['singleModel'] {
+  const ranked = (track.comparison?.candidates ?? []).filter(
+    (candidate) =>
+      candidate.aicc !== null && candidate.name !== 'two-slope' && candidate.name !== 'three-slope',
+  );
+  ranked.sort((a, b) => (a.aicc ?? 0) - (b.aicc ?? 0));
+  const name = ranked[0]?.name;
+  if (name === undefined || name === 'two-slope' || name === 'three-slope') return null;
+  const points = ageingPoints(young.points.x, young.points.y, track.comparison?.weights ?? null);
+  const beyond = quantity === 'capacity' ? 'below' : 'above';
+  return name === 'linear'
+    ? { name, method: 'fieller', ...lineCrossing(points, young.threshold, beyond, level) }
+    : { name, method: 'profile', ...profileCrossing(points, name, young.threshold, beyond, level) };
+}

@@ -1,0 +1,69 @@
+import { benchRestarts, cleanSeries } from '../../../fitting/ageing/cleanSeries.ts';
+import { fitAgeingModels, type ModelComparison } from '../../../fitting/ageing/fitModels.ts';
+import {
+  averageRepeats,
+  carriedOver,
+  type PreparedSeries,
+  prepareSeries,
+} from '../../../fitting/ageing/prepareSeries.ts';
+import type { AgeingQuantityName } from '../../contract/ageing.ts';
+
+/** Series of one cell. Missing values are NaN; x may repeat (several measurements in one cycle are averaged). */
+export interface AgeingInput {
+  readonly cell: string;
+  readonly x: Float64Array;
+  readonly capacityAh: Float64Array | null;
+  readonly resistanceOhm: Float64Array | null;
+}
+
+/** One quantity of one cell while the evaluation runs. */
+export interface Track {
+  readonly series: PreparedSeries;
+  readonly comparison: ModelComparison | null;
+  readonly carriedOver: boolean;
+}
+
+/** One cell while the evaluation runs. */
+export interface CellTracks {
+  readonly cell: string;
+  readonly tracks: { readonly [quantity in AgeingQuantityName]: Track | null };
+}
+
+/** All series of one quantity. */
+export interface PreparedLot {
+  readonly series: readonly (PreparedSeries | null)[];
+  readonly carried: readonly boolean[];
+  readonly restarts: readonly number[];
+}
+
+/** Cleans all series of a quantity, finds restarts of the bench, and cleans again with them left out. */
+export function prepareLot(
+  inputs: readonly AgeingInput[],
+  quantity: AgeingQuantityName,
+  rated: number | null,
+): PreparedLot {
+  const averaged = inputs.map((input) => {
+    const y = quantity === 'capacity' ? input.capacityAh : input.resistanceOhm;
+    return y === null ? null : averageRepeats(input.x, y);
+  });
+  const first = averaged.flatMap((a) =>
+    a === null ? [] : [{ x: a.x, clean: cleanSeries(a.x, a.y, quantity, { rated }) }],
+  );
+  const restarts = benchRestarts(first);
+  const series = averaged.map((a) =>
+    a === null ? null : prepareSeries(a.x, a.y, quantity, restarts, { rated }),
+  );
+  const carried = carriedOver(
+    series.map((s) => s?.initial ?? null),
+    quantity,
+  );
+  return { series, carried, restarts };
+}
+
+/** The series of cell `i` with its models; null where the cell has none of this quantity. */
+export function trackOf(lot: PreparedLot, i: number): Track | null {
+  const series = lot.series[i];
+  if (series === null) return null;
+  const comparison = series.points === null ? null : fitAgeingModels(series.points);
+  return { series, comparison, carriedOver: lot.carried[i] };
+}

@@ -1,0 +1,220 @@
+import { type Context, nowText } from '../../context.ts';
+import type {
+  AgeingCell,
+  AgeingCondition,
+  AgeingResult,
+  AgeingSettingsInput,
+  StoredLotAgeing,
+} from '../../contract/ageing.ts';
+import type { CellType } from '../../contract/cellTypes.ts';
+import type { Lot } from '../../contract/lots.ts';
+import { fieldError, notFound, Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { listCells } from '../../store/cells.ts';
+import { findCellType } from '../../store/cellTypes.ts';
+import { insertFit } from '../../store/fits.ts';
+import { findLot } from '../../store/lots.ts';
+import { insertMeasurements, listCellMeasurements } from '../../store/measurements.ts';
+import { listLotStacks } from '../../store/stacks.ts';
+import { type EndOfLife, parseEndOfLife } from './ageingLimits.ts';
+import { ageingMeasurements } from './ageingMeasurements.ts';
+import { type CellSeries, type MeasuredCell, resistanceCondition, seriesOf } from './ageingSeries.ts';
+import { evaluateAgeingTable } from './evaluateAgeingTable.ts';
+
+/** What an assessment of a lot left in the store. */
+export interface AssessedLot {
+  readonly fitId: number;
+  readonly cells: number;
+  readonly without: number;
+}
+
+/**
+ * Assesses the ageing of a lot from its valid measurements (cycle tables and evaluated tests alike) and stores one fit for
+ * each cell and one for the lot, with their measurements, in one transaction. Earlier assessments are superseded.
+ *
+ * @throws Refusal `not-found`, `invalid-request` for an end of life that cannot be read, `not-evaluable` where no cell has
+ * a value with an age
+ */
+export function assessAgeing(
+  context: Context,
+  lotId: number,
+  settings: AgeingSettingsInput,
+  onProgress: (done: number, of: number) => void = () => {},
+): AssessedLot {
+  const { store } = context;
+  const lot = findLot(store, lotId);
+  const cellType = lot === null ? null : findCellType(store, lot.cellTypeId);
+  if (lot === null || cellType === null) throw notFound('lot', lotId);
+  const limits = readLimits(settings, cellType.ratedCapacityAh);
+  const measured: MeasuredCell[] = listCells(store, lotId).map((cell) => ({
+    cell,
+    measurements: listCellMeasurements(store, cell.id),
+  }));
+  const reducedToC = settings.activationEnergyJPerMol === null ? null : cellType.referenceTemperatureC;
+  const condition = resistanceCondition(measured, reducedToC);
+  const { series, without } = collect(measured, condition, settings, cellType);
+  const column = settings.quantity === 'capacity' ? 'capacityAh' : 'resistanceOhm';
+  if (series.every((one) => one[column] === null)) {
+    throw new Refusal(
+      'not-evaluable',
+      `No cell of the lot ${lot.name} has a ${settings.quantity} with an age in ${settings.axis}.`,
+      [
+        fieldError(
+          'quantity',
+          settings.quantity,
+          'nothing to follow',
+          'cells with values at several ages, e.g. a cycle table',
+        ),
+      ],
+    );
+  }
+  const stacks = listLotStacks(store, lotId).filter(({ serials }) =>
+    serials.every((serial) => series.some((one) => one.cell === serial && one[column] !== null)),
+  );
+  const result = evaluateAgeingTable(series, {
+    quantity: settings.quantity,
+    axis: settings.axis,
+    ratedCapacityAh: cellType.ratedCapacityAh,
+    limits,
+    level: settings.level,
+    refusedBeyondRatio: settings.refusedBeyondRatio,
+    stays: settings.staysFor,
+    lotPrior: settings.lotPrior,
+    pairs: stacks.map(({ serials }) => ({ cells: serials, tolerance: settings.pairTolerance })),
+    stress: stressOf(settings, series),
+    onProgress,
+  });
+  const pairs = result.pairs.map((pair, i) => ({
+    ...pair,
+    stackId: stacks[i].id,
+    stackName: stacks[i].name,
+  }));
+  const fitId = keep(context, lot, settings, { result, series, condition, without, pairs });
+  return { fitId, cells: series.length, without: without.length };
+}
+
+function readLimits(settings: AgeingSettingsInput, rated: number): EndOfLife[] | undefined {
+  return settings.endOfLife?.map((text, i) => {
+    try {
+      return parseEndOfLife(text, rated);
+    } catch (error) {
+      if (!(error instanceof RangeError)) throw error;
+      throw new Refusal('invalid-request', error.message, [
+        fieldError(
+          `endOfLife.${i}`,
+          text,
+          'this is no end of life',
+          '80%-of-rated, 80%-of-first, 0.88Ah, 200% or 0.05ohm',
+        ),
+      ]);
+    }
+  });
+}
+
+function collect(
+  measured: readonly MeasuredCell[],
+  condition: AgeingCondition | null,
+  settings: AgeingSettingsInput,
+  cellType: CellType,
+): { series: CellSeries[]; without: { cellId: number; serial: string }[] } {
+  const series: CellSeries[] = [];
+  const without: { cellId: number; serial: string }[] = [];
+  for (const one of measured) {
+    const made = seriesOf(one, condition, {
+      axis: settings.axis,
+      ratedCapacityAh: cellType.ratedCapacityAh,
+      activationEnergyJPerMol: settings.activationEnergyJPerMol,
+      referenceTemperatureC: cellType.referenceTemperatureC,
+    });
+    if (made === null) without.push({ cellId: one.cell.id, serial: one.cell.serial });
+    else series.push(made);
+  }
+  return { series, without };
+}
+
+function stressOf(settings: AgeingSettingsInput, series: readonly CellSeries[]) {
+  const { stress } = settings;
+  if (stress === null) return undefined;
+  const values = new Map<string, readonly number[]>();
+  for (const { cellId, values: terms } of stress.cells) {
+    if (terms.length !== stress.terms.length) {
+      throw new Refusal(
+        'invalid-request',
+        `Cell ${cellId} has ${terms.length} values for ${stress.terms.length} terms.`,
+        [fieldError('stress.cells', cellId, 'wrong number of values', `${stress.terms.length} values`)],
+      );
+    }
+    const found = series.find((one) => one.cellId === cellId);
+    if (found !== undefined) values.set(found.cell, terms);
+  }
+  return { terms: stress.terms, values };
+}
+
+interface Kept {
+  readonly result: AgeingResult;
+  readonly series: readonly CellSeries[];
+  readonly condition: AgeingCondition | null;
+  readonly without: StoredLotAgeing['without'];
+  readonly pairs: StoredLotAgeing['pairs'];
+}
+
+/** Stores everything in one transaction; returns the lot's fit. */
+function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: Kept): number {
+  const { store } = context;
+  const { result, series, condition, without, pairs } = kept;
+  const at = nowText(context);
+  const by = { createdAt: at, createdBy: context.actor.name };
+  const algorithm = {
+    algorithm: result.algorithm.name,
+    algorithmVersion: result.algorithm.version,
+    settings,
+  };
+  const common = {
+    axis: result.axis,
+    ratedCapacityAh: result.ratedCapacityAh,
+    resistanceCondition: condition,
+  };
+  return store.transaction(() => {
+    const cells = series.map((one, i) => {
+      const cell: AgeingCell = result.cells[i];
+      const fitId = insertFit(store, {
+        kind: 'ageing',
+        cellId: one.cellId,
+        ...algorithm,
+        inputs: { measurementIds: one.measurementIds },
+        result: { schemaVersion: 1, lotId: lot.id, ...common, cell },
+        ...by,
+      });
+      insertMeasurements(store, ageingMeasurements(cell, one.cellId, fitId, result.axis), at);
+      return { cellId: one.cellId, serial: one.cell, fitId };
+    });
+    const { quantity, stress, warnings } = result;
+    const stored: StoredLotAgeing = {
+      schemaVersion: 1,
+      quantity,
+      ...common,
+      cells,
+      without,
+      pairs,
+      stress,
+      warnings,
+    };
+    const fitId = insertFit(store, {
+      kind: 'ageing-lot',
+      lotId: lot.id,
+      ...algorithm,
+      inputs: { fitIds: cells.map((cell) => cell.fitId) },
+      result: stored,
+      ...by,
+    });
+    insertAudit(store, {
+      at,
+      actor: context.actor.name,
+      action: 'lot.evaluated',
+      subjectKind: 'lot',
+      subjectId: lot.id,
+      detail: { cells: cells.length, fitId },
+    });
+    return fitId;
+  });
+}

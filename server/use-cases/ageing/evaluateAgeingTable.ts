@@ -1,0 +1,197 @@
+import { fanOf } from '../../../fitting/ageing/fan.ts';
+import { prepareSeries } from '../../../fitting/ageing/prepareSeries.ts';
+import type {
+  AgeingAxis,
+  AgeingCell,
+  AgeingLimit,
+  AgeingQuantityName,
+  AgeingResult,
+} from '../../contract/ageing.ts';
+import {
+  crossingOf,
+  type EvaluatedLimit,
+  evaluateLimit,
+  finishedCells,
+  type LimitSettings,
+} from './ageingLimitForecasts.ts';
+import { type EndOfLife, usualLimits } from './ageingLimits.ts';
+import { assessLot } from './ageingLot.ts';
+import { assessStress, type StressInput } from './ageingStress.ts';
+import { type AgeingInput, type CellTracks, prepareLot, type Track, trackOf } from './ageingTracks.ts';
+import { presentTrack } from './presentAgeingTrack.ts';
+
+/** Version of the evaluation: a change of any number it gives is a new version. */
+export const AGEING_VERSION = '1.0.0';
+
+/** Settings of an evaluation; all but the quantity have defaults. */
+export interface AgeingSettings extends LimitSettings {
+  readonly quantity: AgeingQuantityName;
+  readonly axis?: AgeingAxis;
+  readonly ratedCapacityAh?: number | null;
+  /** Default: both usual criteria. */
+  readonly limits?: readonly EndOfLife[];
+  /** Use the lot's finished cells for its younger ones. Default true. */
+  readonly lotPrior?: boolean;
+  /** Pairs to follow, with the relative difference they may have. */
+  readonly pairs?: readonly { readonly cells: readonly [string, string]; readonly tolerance: number }[];
+  readonly stress?: StressInput;
+  /** Called after each cell. */
+  readonly onProgress?: (done: number, total: number) => void;
+}
+
+/**
+ * Evaluates the ageing of the cells of one table: series, models, limits, forecasts, lot, pairs and stress. A pure
+ * function of the series, the settings and {@link AGEING_VERSION}.
+ *
+ * @throws RangeError naming the cell or the setting that cannot be
+ */
+export function evaluateAgeingTable(inputs: readonly AgeingInput[], settings: AgeingSettings): AgeingResult {
+  check(inputs, settings);
+  const axis = settings.axis ?? 'cycle';
+  const rated = settings.ratedCapacityAh ?? null;
+  const limits = settings.limits ?? usualLimits(rated);
+  const capacity = prepareLot(inputs, 'capacity', rated);
+  const resistance = prepareLot(inputs, 'resistance', null);
+  const lot: CellTracks[] = inputs.map(({ cell }, i) => ({
+    cell,
+    tracks: { capacity: trackOf(capacity, i), resistance: trackOf(resistance, i) },
+  }));
+  const crossings = limits.map((limit) => lot.map((cell) => crossingOf(cell, limit, rated, settings.stays)));
+  const finished = limits.map((limit, l) => finishedCells(lot, limit, crossings[l], rated));
+  const assessed = assessLot(lot, settings.quantity);
+  const cells = lot.map((cell, i) => {
+    const evaluated = limits.map((limit, l) =>
+      evaluateLimit(cell, limit, crossings[l][i], settings.lotPrior === false ? [] : finished[l], settings),
+    );
+    const presented = presentCell(cell, evaluated, settings.quantity, axis, {
+      capacity: capacity.restarts,
+      resistance: resistance.restarts,
+    });
+    settings.onProgress?.(i + 1, lot.length);
+    return { ...presented, growthAgainstLoss: assessed.growth[i], flags: assessed.flags[i] };
+  });
+  return {
+    schemaVersion: 1,
+    algorithm: { name: 'ageing', version: AGEING_VERSION },
+    quantity: settings.quantity,
+    axis,
+    ratedCapacityAh: rated,
+    cells,
+    pairs: (settings.pairs ?? []).map((pair) => assessed.drift(pair.cells, pair.tolerance)),
+    stress: settings.stress === undefined ? null : assessStress(cells, settings.stress, settings.quantity),
+    warnings: warningsOf(cells, limits, rated),
+  };
+}
+
+function check(inputs: readonly AgeingInput[], settings: AgeingSettings): void {
+  const seen = new Set<string>();
+  for (const { cell, x, capacityAh, resistanceOhm } of inputs) {
+    if (seen.has(cell)) throw new RangeError(`Cell ${cell} is given twice; give its points as one series`);
+    seen.add(cell);
+    for (const column of [capacityAh, resistanceOhm]) {
+      if (column !== null && column.length !== x.length) {
+        throw new RangeError(
+          `Cell ${cell} has ${x.length} ages and ${column.length} values: they must be as many`,
+        );
+      }
+    }
+    const bad = x.findIndex((value) => !(value >= 0 && value < Infinity));
+    if (bad >= 0) throw new RangeError(`Cell ${cell}: age ${x[bad]} is not a number from 0 on`);
+  }
+  const column = settings.quantity === 'capacity' ? 'capacityAh' : 'resistanceOhm';
+  if (inputs.length > 0 && inputs.every((input) => input[column] === null)) {
+    throw new RangeError(`No cell has a ${settings.quantity}; ask for the other quantity or name the column`);
+  }
+  const { ratedCapacityAh: rated } = settings;
+  if (rated != null && !(rated > 0)) throw new RangeError(`Rated capacity must be positive, got ${rated} Ah`);
+}
+
+function presentCell(
+  cell: CellTracks,
+  limits: readonly EvaluatedLimit[],
+  quantity: AgeingQuantityName,
+  axis: AgeingAxis,
+  restarts: { readonly [q in AgeingQuantityName]: readonly number[] },
+): Omit<AgeingCell, 'growthAgainstLoss' | 'flags'> {
+  const other = quantity === 'capacity' ? 'resistance' : 'capacity';
+  const show = (q: AgeingQuantityName) => {
+    const track = cell.tracks[q];
+    if (track === null) return null;
+    return presentTrack({
+      quantity: q,
+      axis,
+      ...track,
+      restarts: restarts[q],
+      fan: fanFor(track, limits, q),
+    });
+  };
+  const empty = { x: new Float64Array(), y: new Float64Array() };
+  const own = show(quantity) ?? {
+    ...presentTrack({
+      quantity,
+      axis,
+      series: prepareSeries(empty.x, empty.y, quantity),
+      comparison: null,
+      carriedOver: false,
+      restarts: [],
+      fan: null,
+    }),
+  };
+  return {
+    cell: cell.cell,
+    ...own,
+    limits: limits.map(({ limit }) => limit),
+    earliest: earliestOf(limits.map(({ limit }) => limit)),
+    companion: show(other),
+  };
+}
+
+/** The fan of the first limit of the quantity that has a forecast. */
+function fanFor(track: Track, limits: readonly EvaluatedLimit[], quantity: AgeingQuantityName) {
+  const { smooth, points, clean } = track.series;
+  if (points === null) return null;
+  const found = limits.find(({ limit, forecast }) => limit.quantity === quantity && forecast?.value != null);
+  if (found?.forecast == null || found.limit.threshold === null) return null;
+  const beyond = quantity === 'capacity' ? 'below' : 'above';
+  return fanOf(found.forecast, found.limit.threshold, beyond, smooth[smooth.length - 1], clean.noise);
+}
+
+/** The earlier of all limits: the first crossed, else the first forecast. */
+function earliestOf(limits: readonly AgeingLimit[]): AgeingCell['earliest'] {
+  const crossed = limits.filter((limit) => limit.crossedAt !== null);
+  crossed.sort((a, b) => (a.crossedAt ?? 0) - (b.crossedAt ?? 0));
+  if (crossed.length > 0) {
+    const at = crossed[0].crossedAt;
+    return { name: crossed[0].name, value: at, low: at, high: at, extrapolation: false, reason: null };
+  }
+  const ahead = limits.filter((limit) => limit.forecast.value !== null);
+  ahead.sort((a, b) => (a.forecast.value ?? 0) - (b.forecast.value ?? 0));
+  if (ahead.length > 0) {
+    const { name, forecast } = ahead[0];
+    const { value, low, high } = forecast;
+    return { name, value, low, high, extrapolation: true, reason: null };
+  }
+  const reason = limits[0]?.forecast.reason ?? 'too-few-points';
+  return { name: null, value: null, low: null, high: null, extrapolation: true, reason };
+}
+
+function warningsOf(
+  cells: readonly AgeingCell[],
+  limits: readonly EndOfLife[],
+  rated: number | null,
+): AgeingResult['warnings'] {
+  const warnings: AgeingResult['warnings'] = [];
+  const add = (code: AgeingResult['warnings'][number]['code'], cell: string | null, count: number): void => {
+    if (count > 0) warnings.push({ code, cell, count });
+  };
+  for (const cell of cells) {
+    add('points-left-out', cell.cell, cell.series.leftOut.length);
+    add('carried-over-cell', cell.cell, cell.series.carriedOver ? 1 : 0);
+    const forecasts = cell.limits.map((limit) => limit.forecast);
+    add('extrapolation', cell.cell, forecasts.filter((f) => f.value !== null).length);
+    add('forecast-refused', cell.cell, forecasts.filter((f) => f.reason === 'beyond-stated-ratio').length);
+  }
+  add('restart-of-the-bench', null, cells[0]?.series.restarts.length ?? 0);
+  if (rated === null && limits.some((limit) => limit.basis === 'of-rated')) add('no-rated-capacity', null, 1);
+  return warnings;
+}

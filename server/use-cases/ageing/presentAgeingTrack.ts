@@ -1,0 +1,127 @@
+import type { Fan } from '../../../fitting/ageing/fan.ts';
+import type { ModelCandidate, ModelComparison } from '../../../fitting/ageing/fitModels.ts';
+import { type Knee, kneeOf } from '../../../fitting/ageing/knee.ts';
+import type { PreparedSeries } from '../../../fitting/ageing/prepareSeries.ts';
+import type { UncertaintyReason } from '../../../fitting/least-squares/types.ts';
+import type {
+  AgeingAxis,
+  AgeingModelResult,
+  AgeingQuantityName,
+  AgeingReason,
+  AgeingTrack,
+} from '../../contract/ageing.ts';
+
+/** Points of a fitted curve on the chart. */
+const CURVE_POINTS = 80;
+
+/** What one quantity of one cell gave, before it is put into words of the contract. */
+export interface TrackParts {
+  readonly quantity: AgeingQuantityName;
+  readonly axis: AgeingAxis;
+  readonly series: PreparedSeries;
+  readonly comparison: ModelComparison | null;
+  readonly carriedOver: boolean;
+  readonly restarts: readonly number[];
+  readonly fan: Fan | null;
+}
+
+/** A number that JSON can carry: null for one that is not finite. */
+export const finite = (value: number): number | null => (Number.isFinite(value) ? value : null);
+
+/** The contract's view of one quantity of one cell. */
+export function presentTrack(parts: TrackParts): AgeingTrack {
+  const { quantity, axis, series, comparison, carriedOver, restarts, fan } = parts;
+  const unit = quantity === 'capacity' ? 'Ah' : 'ohm';
+  const knee: Knee =
+    comparison === null
+      ? { at: null, low: null, high: null, onset: null, reason: 'too-few-points' }
+      : kneeOf(comparison, quantity);
+  return {
+    quantity,
+    unit,
+    axis,
+    series: {
+      x: Array.from(series.x),
+      value: Array.from(series.y, finite),
+      leftOut: series.leftOut.map(({ index, reason }) => ({
+        index,
+        x: series.x[index],
+        value: finite(series.y[index]),
+        reason,
+      })),
+      restarts: [...restarts],
+      firstMeasured: series.firstMeasured,
+      initial: series.initial,
+      fittedFrom: series.points?.x[0] ?? null,
+      carriedOver,
+    },
+    chosen: comparison?.chosen?.name ?? null,
+    knee,
+    models: comparison?.candidates.map((candidate) => presentModel(candidate, series, unit, axis)) ?? [],
+    fan:
+      fan === null
+        ? null
+        : { ...fan, x: [...fan.x], quantiles: fan.quantiles.map((q) => ({ ...q, y: [...q.y] })) },
+  };
+}
+
+function presentModel(
+  candidate: ModelCandidate,
+  series: PreparedSeries,
+  unit: string,
+  axis: AgeingAxis,
+): AgeingModelResult {
+  const { name, fit, reason } = candidate;
+  const parameters = fit?.parameters ?? [];
+  const byName = <T>(pick: (p: (typeof parameters)[number]) => T): Record<string, T> =>
+    Object.fromEntries(parameters.map((p) => [p.name, pick(p)]));
+  const reasons = parameters.filter((p) => p.reason !== null && p.standardError === null);
+  return {
+    name,
+    parameters: byName((p) => finite(p.value)),
+    standardErrors: byName((p) => (p.standardError === null ? null : finite(p.standardError))),
+    units: byName((p) => unitOf(p.name, unit, axis)),
+    parameterReasons: Object.fromEntries(reasons.map((p) => [p.name, reasonOf(p.reason)])),
+    aicc: candidate.aicc,
+    deltaAicc: candidate.deltaAicc,
+    weight: candidate.weight,
+    residualSd: fit?.fit.residualSd == null ? null : finite(fit.fit.residualSd),
+    points: series.points?.x.length ?? 0,
+    termination: fit?.fit.termination ?? null,
+    reason,
+    curve: fit === null || series.points === null ? null : curveOf(fit, series.points.x),
+  };
+}
+
+function curveOf(
+  fit: { value(x: number): number },
+  points: Float64Array,
+): { x: number[]; y: number[] } | null {
+  const first = points[0];
+  const last = points[points.length - 1];
+  const x = Array.from({ length: CURVE_POINTS + 1 }, (_, i) => first + ((last - first) * i) / CURVE_POINTS);
+  const y = x.map((at) => fit.value(at));
+  return y.every(Number.isFinite) ? { x, y } : null;
+}
+
+const X_UNITS: Readonly<Record<AgeingAxis, string>> = {
+  cycle: 'cycle',
+  'equivalent-full-cycles': 'EFC',
+  'throughput-ah': 'Ah',
+  days: 'd',
+};
+
+function unitOf(parameter: string, unit: string, axis: AgeingAxis): string {
+  const x = X_UNITS[axis];
+  if (parameter === 'exponent') return '1';
+  if (['scale', 'knee', 'onset', 'width'].includes(parameter)) return x;
+  if (/slope/i.test(parameter)) return `${unit}/${x}`;
+  if (parameter === 'coefficient') return `${unit}/${x}^exponent`;
+  return unit;
+}
+
+function reasonOf(reason: UncertaintyReason | null): AgeingReason {
+  if (reason === 'at-lower-bound' || reason === 'at-upper-bound') return 'at-bound';
+  if (reason === null || reason === 'fixed') return 'not-identifiable';
+  return reason;
+}

@@ -1,0 +1,18 @@
+import type { Context } from '../../context.ts';
+import type { StoredChargeStudy } from '../../contract/chargeStudies.ts';
+import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
+import { chargeStudyResult } from '../../contract/chargeStudyResult.ts';
+import { notFound } from '../../errors.ts';
+import { findChargeStudy, presentHead, readInputs } from '../../store/chargeStudies.ts';
+
+/** A stored study with its description and, once computed, its result. @throws Refusal `not-found` */
+export function readChargeStudy(context: Pick<Context, 'store'>, id: number): StoredChargeStudy {
+  const row = findChargeStudy(context.store, id);
+  if (row === null) throw notFound('charge study', id);
+  return {
+    ...presentHead(row),
+    fitIds: [...readInputs(row.inputsJson).fitIds],
+    description: chargeStudyDescription.parse(JSON.parse(row.descriptionJson)),
+    result: row.resultJson === null ? null : chargeStudyResult.parse(JSON.parse(row.resultJson)),
+  };
+}

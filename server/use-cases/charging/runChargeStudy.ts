@@ -1,0 +1,47 @@
+import { type Context, nowText } from '../../context.ts';
+import type { StoredChargeStudy } from '../../contract/chargeStudies.ts';
+import { Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { finishChargeStudy, startChargeStudy } from '../../store/chargeStudies.ts';
+import { readChargeStudy } from './readChargeStudy.ts';
+import { studyCharge } from './studyCharge.ts';
+
+/**
+ * Computes a kept study and stores its result, or why there is none. Computing it again gives the same result.
+ *
+ * @param tell told of the draws of a spread; what it throws ends the run and leaves the study without a result
+ * @throws Refusal as {@link studyCharge}
+ */
+export function runChargeStudy(
+  context: Context,
+  id: number,
+  tell: (done: number, of: number) => void = () => {},
+): StoredChargeStudy {
+  const { store } = context;
+  const { description } = readChargeStudy(context, id);
+  startChargeStudy(store, id);
+  try {
+    const result = studyCharge(description, {
+      draws: (done, of) => {
+        tell(done, of);
+        return true;
+      },
+    });
+    store.transaction(() => {
+      finishChargeStudy(store, id, { resultJson: JSON.stringify(result) });
+      insertAudit(store, {
+        at: nowText(context),
+        actor: context.actor.name,
+        action: 'charge-study.computed',
+        subjectKind: 'charge-study',
+        subjectId: id,
+        detail: { algorithm: result.algorithm, endReason: result.endReason },
+      });
+    });
+  } catch (error) {
+    const reason = error instanceof Refusal ? error.message : 'The study was not finished.';
+    finishChargeStudy(store, id, { error: reason });
+    throw error;
+  }
+  return readChargeStudy(context, id);
+}

@@ -1,0 +1,207 @@
+import { GAS_CONSTANT, KELVIN } from '../../../fitting/charging/cellModel.ts';
+import type { LifeLaw } from '../../../fitting/charging/chargeRates.ts';
+import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
+import { monteCarlo } from '../../../fitting/charging/monteCarlo.ts';
+import { searchRate } from '../../../fitting/charging/rateSearch.ts';
+import { rateTable } from '../../../fitting/charging/rateTable.ts';
+import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
+import { proposeStages } from '../../../fitting/charging/stagedProfile.ts';
+import { seededRandom } from '../../../fitting/statistics/random.ts';
+import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
+import {
+  CHARGE_ALGORITHM,
+  type ChargeCaution,
+  type ChargeStudyResult,
+} from '../../contract/chargeStudyResult.ts';
+import { Refusal } from '../../errors.ts';
+import { chargeSetupOf, type PreparedStudy } from './chargeSetupOf.ts';
+import { presentCharge, timeKey } from './presentCharge.ts';
+
+export interface StudyProgress {
+  /** Told of the spread's draws; returning false cancels the study. */
+  readonly draws?: (done: number, of: number) => boolean;
+}
+
+/**
+ * Computes a charge study: the simulated charge and every further question of the description. Pure: the same
+ * description gives the same result.
+ *
+ * @throws Refusal `cannot-study` naming field, value and what would be right; `cancelled` where progress says stop.
+ */
+export function studyCharge(
+  description: ChargeStudyDescription,
+  progress: StudyProgress = {},
+): ChargeStudyResult {
+  try {
+    return answer(description, progress);
+  } catch (error) {
+    // The simulation's complaints about its setup name field and value themselves.
+    if (error instanceof RangeError) throw new Refusal('cannot-study', `${error.message}.`);
+    throw error;
+  }
+}
+
+function answer(description: ChargeStudyDescription, progress: StudyProgress): ChargeStudyResult {
+  const prepared = chargeSetupOf(description);
+  const { setup } = prepared;
+  const { questions } = description;
+  const names = description.cells.map((cell) => cell.name);
+  const charge = presentCharge(simulateCharge(setup), setup, names);
+  const stackOnly =
+    questions.stackOnly && setup.watch === 'per-cell'
+      ? presentCharge(simulateCharge({ ...setup, watch: 'stack-only' }), setup, names)
+      : null;
+  const rateSearch = answerRateSearch(description, prepared);
+  const result: Omit<ChargeStudyResult, 'cautions'> = {
+    ...charge,
+    schemaVersion: 1,
+    algorithm: CHARGE_ALGORITHM,
+    name: description.name ?? null,
+    stackOnly,
+    rateSearch,
+    stagedProfile: answerStagedProfile(description, prepared),
+    monteCarlo: answerMonteCarlo(description, prepared, progress),
+    rateTable: answerRateTable(description, prepared),
+  };
+  return { ...result, cautions: cautionsOf(description, result) };
+}
+
+function answerRateSearch(
+  description: ChargeStudyDescription,
+  { setup, oneC }: PreparedStudy,
+): ChargeStudyResult['rateSearch'] {
+  const question = description.questions.rateSearch;
+  if (question === undefined) return null;
+  const search = searchRate(setup, {
+    oneC,
+    targetSoc: question.targetSoc,
+    minRateC: question.minRateC,
+    maxRateC: question.maxRateC ?? null,
+    limits: {
+      maxTemperatureC: question.maxTemperatureC ?? null,
+      minSocAtVoltageLimit: question.minSocAtVoltageLimit ?? null,
+    },
+    tradeOffPoints: question.tradeOffPoints,
+    life: question.life === undefined ? null : lifeOf(question.life),
+  });
+  return {
+    rateC: search.best?.rateC ?? null,
+    currentA: search.best?.currentA ?? null,
+    binding: search.binding,
+    reason: search.reason,
+    best: search.best,
+    tradeOff: [...search.tradeOff],
+    simulations: search.simulations,
+  };
+}
+
+function lifeOf(
+  law: NonNullable<NonNullable<ChargeStudyDescription['questions']['rateSearch']>['life']>,
+): LifeLaw {
+  const { from, to } = law.validRateC ?? { from: Number.NEGATIVE_INFINITY, to: Number.POSITIVE_INFINITY };
+  return (rateC, peakTemperatureC) => {
+    if (rateC < from || rateC > to) return null;
+    const inverse = 1 / (peakTemperatureC + KELVIN) - 1 / (law.referenceTemperatureC + KELVIN);
+    return (
+      law.cyclesAtReference *
+      (rateC / law.referenceRateC) ** -law.rateExponent *
+      Math.exp(law.rateCoefficientPerC * (rateC - law.referenceRateC)) *
+      Math.exp((law.activationEnergyJPerMol / GAS_CONSTANT) * inverse)
+    );
+  };
+}
+
+function answerStagedProfile(
+  description: ChargeStudyDescription,
+  { setup, oneC }: PreparedStudy,
+): ChargeStudyResult['stagedProfile'] {
+  const question = description.questions.stagedProfile;
+  if (question === undefined) return null;
+  const profile = proposeStages(setup, {
+    oneC,
+    stages: question.stages,
+    targetSoc: question.targetSoc,
+    maxTemperatureC: question.maxTemperatureC ?? null,
+  });
+  const { single } = profile;
+  return {
+    stages: profile.stages.map(({ currentA, untilSoc }) => ({ rateC: currentA / oneC, currentA, untilSoc })),
+    targetTimeS: profile.targetTimeS,
+    peakTemperatureC: profile.peakTemperatureC,
+    singleRateC: single.best?.rateC ?? null,
+    singleRateTargetTimeS: single.best?.targetTimeS ?? null,
+    sameAsSingleRate: profile.sameAsSingleRate,
+    simulations: profile.simulations,
+    reason:
+      single.best !== null
+        ? null
+        : single.binding === 'outside-temperature-window'
+          ? 'outside-temperature-window'
+          : 'limits-broken-at-lowest-rate',
+  };
+}
+
+function answerMonteCarlo(
+  description: ChargeStudyDescription,
+  { setup, uncertainties }: PreparedStudy,
+  progress: StudyProgress,
+): ChargeStudyResult['monteCarlo'] {
+  const question = description.questions.monteCarlo;
+  if (question === undefined) return null;
+  let cancelled = false;
+  const spread = monteCarlo(setup, uncertainties, {
+    draws: question.draws,
+    level: question.level,
+    random: seededRandom(question.seed),
+    progress: (done, of) => {
+      cancelled = progress.draws?.(done, of) === false;
+      return !cancelled;
+    },
+  });
+  if (cancelled) throw new Refusal('cancelled', 'The charge study was cancelled.');
+  const targetTimesS: NonNullable<ChargeStudyResult['monteCarlo']>['targetTimesS'] = {};
+  setup.timesAtSoc.forEach((soc, s) => {
+    targetTimesS[timeKey(soc)] = spread.targetTimesS[s];
+  });
+  return { ...spread, seed: question.seed, level: question.level, targetTimesS };
+}
+
+function answerRateTable(
+  description: ChargeStudyDescription,
+  { setup, oneC }: PreparedStudy,
+): ChargeStudyResult['rateTable'] {
+  const question = description.questions.rateTable;
+  if (question === undefined) return null;
+  const limits = { maxTemperatureC: question.maxTemperatureC ?? null, minSocAtVoltageLimit: null };
+  const inService: ChargeSetup = { ...setup, watch: 'per-cell' };
+  return {
+    // Limits that are general defaults make the whole table one: the rating bounds every rate in it.
+    basis: description.cells.some((cell) => cell.datasheet.defaults)
+      ? 'default-from-common-practice'
+      : 'computed-from-fitted-parameters',
+    entries: rateTable(inService, question.temperatureC, question.resistanceGrowth, oneC, limits),
+  };
+}
+
+function cautionsOf(
+  description: ChargeStudyDescription,
+  result: Omit<ChargeStudyResult, 'cautions'>,
+): ChargeCaution[] {
+  const cautions: ChargeCaution[] = [
+    'watch-each-cell',
+    'datasheet-outranks',
+    'not-unattended',
+    'qualified-person-decides',
+  ];
+  const over = (cells: ChargeStudyResult['cells']) => cells.some((cell) => cell.overvoltageV > 0);
+  if (over(result.cells) || (result.stackOnly !== null && over(result.stackOnly.cells)))
+    cautions.push('stack-only-overcharges');
+  const beyond = result.cells.some((cell) => cell.extrapolated.length > 0);
+  if (beyond || result.rateTable?.entries.some((entry) => entry.extrapolated))
+    cautions.push('parameters-extrapolated');
+  if (description.cells.some((cell) => cell.datasheet.defaults))
+    cautions.push('default-limits-not-datasheet');
+  if (result.endReason === 'outside-temperature-window' || result.rateSearch?.rateC === null)
+    cautions.push('do-not-charge');
+  return cautions;
+}

@@ -1,0 +1,67 @@
+import type { CapacityResult } from '../../contract/capacity.ts';
+import type { Test } from '../../contract/tests.ts';
+import type { NewMeasurement } from '../../store/measurements.ts';
+import { newTestMeasurement } from './newTestMeasurement.ts';
+
+/** What a capacity test says of its cell: capacity and energy of each discharge, charge times, efficiencies. */
+export function capacityMeasurements(result: CapacityResult, test: Test, fitId: number): NewMeasurement[] {
+  const rows: NewMeasurement[] = [];
+  for (const run of result.runs) {
+    const condition = {
+      temperatureC: run.temperatureMeanC ?? test.temperatureC,
+      currentA: run.meanCurrentA,
+      excludedReason: run.plausible ? null : run.implausibleReason,
+      reason: run.capacityAh === null ? run.reason : null,
+    };
+    if (run.direction === 'discharge') {
+      const method = `discharge to ${run.cutoffVoltageV ?? '?'} V (${result.definition})`;
+      rows.push(
+        newTestMeasurement(test, fitId, {
+          quantity: 'capacity',
+          unit: 'A.h',
+          value: run.capacityAh,
+          standardUncertainty: run.standardUncertaintyAh,
+          method,
+          ...condition,
+        }),
+        newTestMeasurement(test, fitId, {
+          quantity: 'energy',
+          unit: 'W.h',
+          value: run.energyWh,
+          method,
+          ...condition,
+        }),
+      );
+    } else {
+      rows.push(
+        newTestMeasurement(test, fitId, {
+          quantity: 'charge-capacity',
+          unit: 'A.h',
+          value: run.capacityAh ?? run.chargeToEndAh,
+          method: 'charge put in',
+          ...condition,
+          reason: null,
+        }),
+      );
+    }
+  }
+  for (const cycle of result.cycles) {
+    rows.push(
+      newTestMeasurement(test, fitId, {
+        quantity: 'coulombic-efficiency',
+        unit: '1',
+        value: cycle.coulombicEfficiency,
+        reason: cycle.coulombicEfficiency === null ? cycle.reason : null,
+        method: 'charge out over charge in of one cycle',
+      }),
+      newTestMeasurement(test, fitId, {
+        quantity: 'energy-efficiency',
+        unit: '1',
+        value: cycle.energyEfficiency,
+        reason: cycle.energyEfficiency === null ? cycle.reason : null,
+        method: 'energy out over energy in of one cycle',
+      }),
+    );
+  }
+  return rows;
+}

@@ -1,0 +1,181 @@
+import { type Context, nowText } from '../../context.ts';
+import type { CapacityResult } from '../../contract/capacity.ts';
+import type { EvaluatedPulseRecord } from '../../contract/pulse.ts';
+import type {
+  Evaluation,
+  EvaluationResult,
+  EvaluationSettings,
+  RestResult,
+  Test,
+  TestStep,
+} from '../../contract/tests.ts';
+import { notFound, Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { findCell } from '../../store/cells.ts';
+import { findCellType } from '../../store/cellTypes.ts';
+import { insertFit, supersedeOtherKinds } from '../../store/fits.ts';
+import { insertMeasurements, type NewMeasurement } from '../../store/measurements.ts';
+import { findRecord, readRecord } from '../../store/records.ts';
+import { findTest, insertSteps, markEvaluated } from '../../store/tests.ts';
+import { capacityMeasurements } from './capacityMeasurements.ts';
+import { evaluateCapacityRecord } from './evaluateCapacityRecord.ts';
+import { evaluatePulseRecord } from './evaluatePulseRecord.ts';
+import { evaluateRestRecord } from './evaluateRestRecord.ts';
+import { type Leakage, leakageOf } from './leakageOf.ts';
+import { pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
+import { withChargeCounter } from './pulseRecord/withChargeCounter.ts';
+import { readEvaluation } from './readEvaluation.ts';
+import { restMeasurements } from './restMeasurements.ts';
+
+/**
+ * Evaluates a test's record by its kind and stores fit, steps and measurements in one transaction. What an earlier
+ * evaluation of the test gave is superseded, never changed. A record that cannot be evaluated leaves its reason with
+ * the test, and the earlier evaluation in force.
+ *
+ * @throws Refusal `not-evaluable` with the reason
+ */
+export function evaluateTest(context: Context, testId: number, asked: EvaluationSettings = {}): Evaluation {
+  const { store } = context;
+  const test = findTest(store, testId);
+  if (!test) throw notFound('test', testId);
+  const record = findRecord(store, testId);
+  if (!record) throw new Refusal('not-evaluable', `Test ${testId} has no record to evaluate.`);
+  if (record.state === 'open') {
+    throw new Refusal(
+      'not-evaluable',
+      `Test ${testId} still takes samples; close it before it is evaluated.`,
+    );
+  }
+  const settings = withDefaults(context, test, asked);
+  const at = nowText(context);
+  let result: EvaluationResult;
+  try {
+    const columns = readRecord(store, record);
+    result = compute(
+      test,
+      test.kind === 'pulse' ? withChargeCounter(store, record, columns) : columns,
+      settings,
+    );
+  } catch (error) {
+    // Only what the evaluation says about the record is the test's own; anything else is a fault of the program.
+    if (!(error instanceof RangeError)) throw error;
+    store.transaction(() => markEvaluated(store, testId, at, error.message));
+    throw new Refusal('not-evaluable', `Test ${testId} cannot be evaluated: ${error.message}`);
+  }
+  const leakage = result.kind === 'rest' ? leakageOf(context, test.cellId, result.result) : null;
+  store.transaction(() => {
+    const fitId = insertFit(store, {
+      kind: result.kind,
+      testId,
+      cellId: test.cellId,
+      algorithm: result.result.algorithm.name,
+      algorithmVersion: result.result.algorithm.version,
+      settings,
+      inputs: { testId, sourceFileId: test.sourceFileId, rowCount: record.rowCount, ...leakage?.inputs },
+      result: result.result,
+      createdAt: at,
+      createdBy: context.actor.name,
+    });
+    supersedeOtherKinds(store, testId, result.kind, fitId, at);
+    insertSteps(store, testId, fitId, stepsOf(result));
+    insertMeasurements(store, measurementsOf(result, leakage, test, fitId), at);
+    markEvaluated(store, testId, at, null);
+    insertAudit(store, {
+      at,
+      actor: context.actor.name,
+      action: 'test.evaluated',
+      subjectKind: 'test',
+      subjectId: testId,
+      detail: { kind: result.kind, fit: fitId, version: result.result.algorithm.version },
+    });
+  });
+  return readEvaluation(context, testId);
+}
+
+/** What is asked, or else what is known of the test and its cell type. */
+function withDefaults(context: Context, test: Test, asked: EvaluationSettings): EvaluationSettings {
+  const cell = findCell(context.store, test.cellId);
+  const cellType = cell ? findCellType(context.store, cell.cellTypeId) : null;
+  return {
+    ...(cellType
+      ? {
+          ratedCapacityAh: cellType.ratedCapacityAh,
+          cutoffVoltageV: cellType.limits.dischargeCutoffV,
+          minVoltageV: cellType.limits.dischargeCutoffV,
+          maxVoltageV: cellType.limits.chargeVoltageLimitV,
+        }
+      : {}),
+    ...(test.startSoc === null ? {} : { startSoc: test.startSoc }),
+    ...asked,
+  };
+}
+
+function compute(
+  test: Test,
+  record: ReturnType<typeof readRecord>,
+  settings: EvaluationSettings,
+): EvaluationResult {
+  switch (test.kind) {
+    case 'pulse':
+      return { kind: 'pulse', result: pulse(test, record, settings) };
+    case 'rest':
+      return { kind: 'rest', result: rest(record) };
+    case 'capacity':
+    case 'cycling':
+      return { kind: 'capacity', result: capacity(record, settings) };
+    case 'impedance':
+      throw new RangeError(
+        'an impedance test brings its values with the import; there is nothing to evaluate',
+      );
+  }
+}
+
+function pulse(
+  test: Test,
+  record: ReturnType<typeof readRecord>,
+  settings: EvaluationSettings,
+): EvaluatedPulseRecord {
+  return evaluatePulseRecord(record, {
+    ratedCapacityAh: settings.ratedCapacityAh ?? null,
+    startSoc: settings.startSoc ?? null,
+    ...(settings.durationsS ? { durationsS: settings.durationsS } : {}),
+    ...(settings.maxBranches === undefined ? {} : { maxBranches: settings.maxBranches }),
+    minVoltageV: settings.minVoltageV ?? null,
+    maxVoltageV: settings.maxVoltageV ?? null,
+    fixtureResistanceOhm: test.fixtureOhm,
+    fixtureStandardUncertaintyOhm: test.fixtureUncertaintyOhm,
+  });
+}
+
+function rest(record: ReturnType<typeof readRecord>): RestResult {
+  return evaluateRestRecord(record);
+}
+
+function capacity(record: ReturnType<typeof readRecord>, settings: EvaluationSettings): CapacityResult {
+  return evaluateCapacityRecord(record, {
+    cutoffVoltageV: settings.cutoffVoltageV ?? null,
+    definition: 'interpolated-crossing',
+    ratedCapacityAh: settings.ratedCapacityAh ?? null,
+  });
+}
+
+function stepsOf(result: EvaluationResult): TestStep[] {
+  return result.kind === 'pulse' ? pulseSteps(result.result) : [];
+}
+
+function measurementsOf(
+  result: EvaluationResult,
+  leakage: Leakage | null,
+  test: Test,
+  fitId: number,
+): NewMeasurement[] {
+  switch (result.kind) {
+    case 'pulse':
+      return pulseMeasurements(result.result, test, fitId);
+    case 'capacity':
+      return capacityMeasurements(result.result, test, fitId);
+    case 'rest':
+      if (leakage === null) throw new Error('a rest was evaluated without its leakage');
+      return restMeasurements(result.result, leakage, test, fitId);
+  }
+}

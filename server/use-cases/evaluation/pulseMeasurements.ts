@@ -1,0 +1,109 @@
+import type { EvaluatedPulse, EvaluatedPulseRecord } from '../../contract/pulse.ts';
+import type { Test, TestStep } from '../../contract/tests.ts';
+import type { NewMeasurement } from '../../store/measurements.ts';
+import { newTestMeasurement } from './newTestMeasurement.ts';
+
+/** The steps that were found in a pulse record, as they are stored. */
+export function pulseSteps(result: EvaluatedPulseRecord): TestStep[] {
+  return result.steps.map((step) => ({
+    position: step.index,
+    origin: 'record',
+    mode: step.kind,
+    startTimeS: step.startTimeS,
+    durationS: step.durationS,
+    startRow: step.firstRow,
+    endRow: step.lastRow,
+    meanCurrentA: step.meanCurrentA,
+    startVoltageV: step.startVoltageV,
+    endVoltageV: step.endVoltageV,
+    chargeAh: step.chargeAh,
+    cycle: null,
+  }));
+}
+
+/** What a pulse test says of its cell: resistances with their duration, circuit parameters, OCV of the rests. */
+export function pulseMeasurements(result: EvaluatedPulseRecord, test: Test, fitId: number): NewMeasurement[] {
+  const rows: NewMeasurement[] = [];
+  for (const pulse of result.pulses) {
+    rows.push(...resistancesOf(pulse, test, fitId), ...circuitOf(pulse, test, fitId));
+  }
+  for (const level of result.twoLevelResistances) {
+    if (level.valueOhm === null) continue;
+    rows.push(
+      newTestMeasurement(test, fitId, {
+        quantity: 'rdc',
+        unit: 'Ohm',
+        value: level.valueOhm,
+        standardUncertainty: level.standardUncertaintyOhm,
+        soc: level.socBefore,
+        temperatureC: level.temperatureC ?? test.temperatureC,
+        direction: 'discharge',
+        method: level.method,
+      }),
+    );
+  }
+  for (const rest of result.rests) {
+    if (rest.soc === null) continue;
+    rows.push(
+      newTestMeasurement(test, fitId, {
+        quantity: 'ocv',
+        unit: 'V',
+        value: rest.ocvV ?? rest.voltageV,
+        standardUncertainty: rest.ocvStandardUncertaintyV,
+        soc: rest.soc,
+        temperatureC: rest.temperatureC ?? test.temperatureC,
+        direction: rest.after === 'unknown' ? null : rest.after,
+        method: rest.ocvV === null ? 'end of rest' : 'rest, relaxation extrapolated',
+      }),
+    );
+  }
+  return rows;
+}
+
+function resistancesOf(pulse: EvaluatedPulse, test: Test, fitId: number): NewMeasurement[] {
+  return pulse.resistances
+    .filter((resistance) => resistance.valueOhm !== null)
+    .map((resistance) =>
+      newTestMeasurement(test, fitId, {
+        quantity: 'resistance',
+        unit: 'Ohm',
+        value: resistance.valueOhm,
+        standardUncertainty: resistance.standardUncertaintyOhm,
+        soc: pulse.socBefore,
+        temperatureC: pulse.temperatureC ?? test.temperatureC,
+        direction: pulse.direction,
+        durationS: resistance.durationS,
+        currentA: pulse.currentA,
+        method: resistance.method,
+      }),
+    );
+}
+
+function circuitOf(pulse: EvaluatedPulse, test: Test, fitId: number): NewMeasurement[] {
+  const fit = pulse.circuit;
+  if (!fit) return [];
+  const values = [
+    ['r0', 'Ohm', fit.r0Ohm, fit.r0StandardErrorOhm],
+    ['r1', 'Ohm', fit.r1Ohm, fit.r1StandardErrorOhm],
+    ['tau1', 's', fit.tau1S, fit.tau1StandardErrorS],
+    ['r2', 'Ohm', fit.r2Ohm, fit.r2StandardErrorOhm],
+    ['tau2', 's', fit.tau2S, fit.tau2StandardErrorS],
+    ['r3', 'Ohm', fit.r3Ohm, fit.r3StandardErrorOhm],
+    ['tau3', 's', fit.tau3S, fit.tau3StandardErrorS],
+  ] as const;
+  return values
+    .filter(([, , value]) => value !== null)
+    .map(([quantity, unit, value, standardUncertainty]) =>
+      newTestMeasurement(test, fitId, {
+        quantity,
+        unit,
+        value,
+        standardUncertainty,
+        soc: pulse.socBefore,
+        temperatureC: pulse.temperatureC ?? test.temperatureC,
+        direction: pulse.direction,
+        currentA: pulse.currentA,
+        method: `circuit model with ${fit.branches} RC`,
+      }),
+    );
+}

@@ -1,0 +1,39 @@
+import { createHash } from 'node:crypto';
+import { type Context, nowText } from '../../context.ts';
+import type { CreateExport, ExportEntry } from '../../contract/exports.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { insertExport } from '../../store/exports.ts';
+import { type WrittenExport, writeExport } from './writeExport.ts';
+
+/** Writes an export and records it: who, what, when, and the hash of the bytes. */
+export async function createExport(context: Context, request: CreateExport): Promise<ExportEntry> {
+  return recordExport(context, request, await writeExport(context, request));
+}
+
+/** Records that a written export was handed out, with its bytes. */
+export function recordExport(context: Context, request: CreateExport, written: WrittenExport): ExportEntry {
+  const { fileName, mediaType, data } = written;
+  const entry = {
+    format: request.format,
+    subjectKind: request.subjectKind,
+    subjectId: request.subjectId,
+    fileName,
+    mediaType,
+    sha256: createHash('sha256').update(data).digest('hex'),
+    createdAt: nowText(context),
+    createdBy: context.actor.name,
+  };
+  const id = context.store.transaction(() => {
+    const made = insertExport(context.store, entry, data);
+    insertAudit(context.store, {
+      at: entry.createdAt,
+      actor: entry.createdBy,
+      action: `${request.subjectKind}.exported`,
+      subjectKind: request.subjectKind,
+      subjectId: request.subjectId,
+      detail: { exportId: made, format: request.format, sha256: entry.sha256 },
+    });
+    return made;
+  });
+  return { ...entry, id, bytes: data.length };
+}

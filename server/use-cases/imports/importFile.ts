@@ -1,0 +1,241 @@
+import { createHash } from 'node:crypto';
+import type { Context } from '../../context.ts';
+import type { FileKind, ImportOptions, ImportReport } from '../../contract/import.ts';
+import { fieldError, Refusal } from '../../errors.ts';
+import type { ByteSource } from '../../import/byteSource.ts';
+import { findFileKind } from '../../import/fileKind.ts';
+import type { PlausibleLimits } from '../../import/limits.ts';
+import { RefusedFile } from '../../import/refusedFile.ts';
+import type { OpenedTable } from '../../import/streamRecord.ts';
+import { openTable } from '../../import/streamRecord.ts';
+import { noteColumnMapUse } from '../../store/columnMaps.ts';
+import { findLotByName } from '../../store/lots.ts';
+import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
+import { findSourceFile } from '../../store/sourceFiles.ts';
+import type { SqlStore } from '../../store/store.ts';
+import type { TakenFile } from '../../store/takenFiles.ts';
+import { keepRefusal, TakenBefore, takeFile } from '../../store/takenFiles.ts';
+import { importRecord } from './importRecord.ts';
+import { importStepTable, importValueTable } from './importTable.ts';
+import { nameParts } from './nameParts.ts';
+import { readingOf } from './readingOf.ts';
+
+/** What an import needs of a context; a worker thread has no more than this. */
+export interface ImportContext {
+  readonly store: SqlStore;
+  readonly now: Context['now'];
+  readonly actor: Pick<Context['actor'], 'name'>;
+}
+
+/** A file that is offered: its name, and how to get at its bytes. `open` may be called twice. */
+export interface OfferedFile {
+  readonly name: string;
+  readonly open: () => Promise<ByteSource>;
+  /** False where the bytes can be had once only, as those of an upload. */
+  readonly rereadable: boolean;
+}
+
+/** Called now and then with bytes read, bytes in all (null: unknown) and rows; may throw to stop the import. */
+export type ImportProgress = (bytesRead: number, bytes: number | null, rows: number) => void;
+
+/** What the kinds of files have in common: the file's place in the database, and what its name and options told. */
+export interface ImportTarget {
+  readonly context: ImportContext;
+  readonly options: ImportOptions;
+  readonly name: string;
+  readonly lotId: number;
+  readonly limits: Partial<PlausibleLimits>;
+  readonly at: string;
+  readonly fromName: ReturnType<typeof nameParts>;
+  readonly onProgress: (bytesRead: number, rows: number) => void;
+}
+
+/** What a kind of file gives out: everything but what is the same for all. */
+export type TakenContent = Omit<TakenFile, 'name' | 'lotId' | 'at' | 'by' | 'batch'> & {
+  /** Undoes what was stored before the file is taken as a whole. */
+  readonly drop: () => void;
+};
+
+/**
+ * Takes one file whole or not at all. A file that is refused leaves its report, which says where and why.
+ *
+ * @throws Refusal where the request is wrong (no such lot) or the storage fails; nothing of the file is there then
+ */
+export async function importFile(
+  context: ImportContext,
+  file: OfferedFile,
+  asked: ImportOptions,
+  batch: string,
+  onProgress: ImportProgress = () => {},
+): Promise<ImportReport> {
+  const { store } = context;
+  const options = readingOf(store, asked);
+  const lot = options.lot === undefined ? null : findLotByName(store, options.lot);
+  if (lot === null) {
+    throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
+      fieldError('lot', options.lot, 'no lot has this name', 'the name of an existing lot'),
+    ]);
+  }
+  const at = context.now().toISOString();
+  const progress = { bytes: 0 };
+  let kind: FileKind | null = options.kind ?? null;
+  let source: ByteSource | null = null;
+  try {
+    source = await file.open();
+    const size = source.size;
+    const target: ImportTarget = {
+      context,
+      options,
+      name: file.name,
+      lotId: lot.id,
+      limits: findPlausibleLimits(store, lot.id),
+      at,
+      fromName: nameParts(store, file.name, options.namePattern),
+      onProgress: (bytesRead, rows) => {
+        progress.bytes = bytesRead;
+        onProgress(bytesRead, size, rows);
+      },
+    };
+    if (file.rereadable) await refuseKnownBytes(store, file, size);
+    const opened = await openTable(source, options);
+    kind = options.kind ?? findFileKind(opened.head, options.columns);
+    const content = await readContent(target, opened, kind);
+    try {
+      if (asked.columnMap !== undefined) noteColumnMapUse(store, asked.columnMap, at);
+      return takeFile(store, {
+        ...content,
+        name: file.name,
+        lotId: lot.id,
+        at,
+        by: context.actor.name,
+        batch,
+      });
+    } catch (error) {
+      content.drop();
+      throw error;
+    }
+  } catch (error) {
+    const own = error instanceof TakenBefore ? takenInThisBatch(store, error, file.name, batch) : null;
+    if (own !== null) return own;
+    const refused = asRefusedFile(error);
+    if (refused === null) throw error;
+    const report = refusedReport(file.name, kind, progress.bytes, refused);
+    const id = keepRefusal(store, {
+      name: file.name,
+      bytes: source?.size ?? progress.bytes,
+      lotId: lot.id,
+      at,
+      by: context.actor.name,
+      batch,
+      report,
+    });
+    return { ...report, sourceFileId: id };
+  } finally {
+    await source?.close();
+  }
+}
+
+function readContent(
+  target: ImportTarget,
+  opened: OpenedTable,
+  kind: FileKind | null,
+): Promise<TakenContent> {
+  switch (kind) {
+    case 'record':
+      return importRecord(target, opened);
+    case 'cell-table':
+    case 'cycle-table':
+      return importValueTable(target, opened, kind);
+    case 'step-table':
+      return importStepTable(target, opened);
+    case null:
+      throw new RefusedFile({
+        code: 'unknown-kind',
+        row: opened.head.dialect.headerLine,
+        reason: 'The header is neither that of a record nor of a table of cells, cycles or steps',
+        expected:
+          `Columns are ${opened.head.header.map((name) => `"${name}"`).join(', ')}; ` +
+          'say which are time, voltage and current with --columns, or what the file is with --kind',
+      });
+  }
+}
+
+/**
+ * A file of the same length as one that was taken is hashed before it is read: hashing is several times quicker, and
+ * sending the same folder again is common.
+ */
+async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number | null): Promise<void> {
+  if (size === null) return;
+  const alike = store.get<{ id: number }>(
+    `SELECT id FROM SourceFile WHERE takenSha256 IS NOT NULL AND bytes = ?`,
+    size,
+  );
+  if (alike === undefined) return;
+  const hash = createHash('sha256');
+  const buffer = new Uint8Array(1024 * 1024);
+  const source = await file.open();
+  try {
+    for (;;) {
+      const count = await source.read(buffer, 0);
+      if (count === 0) break;
+      hash.update(buffer.subarray(0, count));
+    }
+  } finally {
+    await source.close();
+  }
+  const known = store.get<{ id: number; name: string; importedAt: string }>(
+    'SELECT id, name, importedAt FROM SourceFile WHERE takenSha256 = ?',
+    hash.digest('hex'),
+  );
+  if (known !== undefined) throw new TakenBefore(known);
+}
+
+/** A job that starts again after a crash meets the files it took before; they are its own, not repetitions. */
+function takenInThisBatch(
+  store: SqlStore,
+  before: TakenBefore,
+  name: string,
+  batch: string,
+): ImportReport | null {
+  const known = findSourceFile(store, before.fileId);
+  if (known === null || known.batch !== batch || known.name !== name) return null;
+  return JSON.parse(known.reportJson) as ImportReport;
+}
+
+function asRefusedFile(error: unknown): RefusedFile | null {
+  if (error instanceof RefusedFile) return error;
+  if (error instanceof TakenBefore) {
+    return new RefusedFile({
+      code: 'duplicate-file',
+      value: error.fileName,
+      reason: `The same bytes were taken before, as "${error.fileName}" on ${error.importedAt}`,
+      expected: 'Nothing needs to be done; to take the file anew, undo that import first',
+    });
+  }
+  return null;
+}
+
+function refusedReport(
+  name: string,
+  kind: FileKind | null,
+  bytes: number,
+  refused: RefusedFile,
+): ImportReport {
+  return {
+    sourceFileId: null,
+    fileName: name,
+    state: 'refused',
+    kind,
+    sha256: null,
+    bytes,
+    rowCount: 0,
+    dialect: null,
+    mapping: [],
+    runs: [],
+    cells: [],
+    cellsCreated: 0,
+    measurementsCreated: 0,
+    warnings: [],
+    refusal: refused.refusal,
+  };
+}

@@ -1,0 +1,63 @@
+import { unlink } from 'node:fs/promises';
+import { basename } from 'node:path';
+import type { ImportOptions, ImportReport } from '../../contract/import.ts';
+import { openFile } from '../../import/byteSource.ts';
+import type { ImportContext, OfferedFile } from './importFile.ts';
+import { importFile } from './importFile.ts';
+
+/** What an import job is about. */
+export interface FilesToImport {
+  readonly batch: string;
+  readonly files: readonly {
+    /** Name as the sender knows it. */
+    readonly name: string;
+    readonly path: string;
+    /** Removed when it has been read: the copy of an upload. */
+    readonly temporary: boolean;
+  }[];
+  readonly options: ImportOptions;
+}
+
+/** A file on this machine as it is offered to an import. */
+export function fileOnDisk(path: string, name = basename(path)): OfferedFile {
+  return { name, open: () => openFile(path), rereadable: true };
+}
+
+/**
+ * Takes files one after the other, each whole or not at all; one that is refused does not stop the others.
+ *
+ * @param tell is told the share done and a sentence; may throw to stop: files taken by then stay
+ */
+export async function importFiles(
+  context: ImportContext,
+  input: FilesToImport,
+  tell: (share: number, text: string) => void,
+): Promise<ImportReport[]> {
+  const { files, options, batch } = input;
+  const reports: ImportReport[] = [];
+  const started = performance.now();
+  let rowsBefore = 0;
+  for (const [i, file] of files.entries()) {
+    const report = await importFile(
+      context,
+      fileOnDisk(file.path, file.name),
+      options,
+      batch,
+      (read, size, rows) => {
+        const within = size === null || size === 0 ? 0 : Math.min(1, read / size);
+        const rate = (rowsBefore + rows) / Math.max(0.001, (performance.now() - started) / 1000);
+        const which = files.length > 1 ? `file ${i + 1} of ${files.length}, ` : '';
+        tell(
+          Math.min(0.999, (i + within) / files.length),
+          `${which}${rows.toLocaleString('en')} rows, ${Math.round(rate).toLocaleString('en')} rows/s`,
+        );
+      },
+    );
+    rowsBefore += report.rowCount;
+    reports.push(report);
+  }
+  // Only now, so that a job that is interrupted and starts again still finds all of them.
+  for (const file of files) if (file.temporary) await unlink(file.path).catch(() => {});
+  tell(1, `${reports.filter(({ state }) => state === 'taken').length} of ${files.length} files taken`);
+  return reports;
+}

@@ -1,0 +1,196 @@
+import type { ImportReport } from '../../contract/import.ts';
+import { storageRefusal } from '../../errors.ts';
+import type { RecordPlan } from '../../import/recordPlan.ts';
+import { planRecord } from '../../import/recordPlan.ts';
+import { RefusedFile } from '../../import/refusedFile.ts';
+import type { KeyValue, RunSink } from '../../import/rowParser.ts';
+import { RunSummary, signVerdict } from '../../import/runSummary.ts';
+import type { OpenedTable, StreamedRecord } from '../../import/streamRecord.ts';
+import { streamRows } from '../../import/streamRecord.ts';
+import type { StoredColumn } from '../../store/records.ts';
+import type { StagedRecord } from '../../store/stagedRecords.ts';
+import { StagedRecords } from '../../store/stagedRecords.ts';
+import type { TakenTest } from '../../store/takenFiles.ts';
+import type { ImportTarget, TakenContent } from './importFile.ts';
+
+interface RunFacts {
+  readonly key: readonly KeyValue[];
+  readonly serial: string;
+  readonly firstRow: number;
+  readonly originS: number;
+  readonly summary: RunSummary;
+}
+
+/** Reads a record file into staged records, in constant memory. */
+export async function importRecord(target: ImportTarget, opened: OpenedTable): Promise<TakenContent> {
+  const plan = planRecord(opened.head, target.options);
+  const columns = storedColumns(plan);
+  const staged = new StagedRecords(target.context.store, columns, target.at);
+  const facts: RunFacts[] = [];
+  try {
+    const streamed = await streamRows(
+      opened,
+      plan,
+      { limits: target.limits, onProgress: target.onProgress },
+      stagingSink(target, plan, staged, facts),
+    );
+    return content(target, plan, columns, streamed, staged.finish(), facts, () => dropQuietly(staged));
+  } catch (error) {
+    dropQuietly(staged);
+    throw error;
+  }
+}
+
+/** Where the disk is full even removing may fail; the next start sweeps, and the first error is the one to tell. */
+function dropQuietly(staged: StagedRecords): void {
+  try {
+    staged.drop();
+  } catch (error) {
+    if (storageRefusal(error) === null) throw error;
+  }
+}
+
+function stagingSink(
+  target: ImportTarget,
+  plan: RecordPlan,
+  staged: StagedRecords,
+  facts: RunFacts[],
+): RunSink {
+  const place = (role: string): number => plan.numbers.findIndex(({ mapping }) => mapping.role === role);
+  const voltage = place('voltage');
+  const current = place('current');
+  return {
+    begin(run, key, firstLine, firstRow, originS) {
+      const serial = serialOf(target, plan, key, firstLine);
+      facts.push({ key, serial, firstRow, originS, summary: new RunSummary() });
+      staged.begin(run);
+    },
+    rows(run, block, from, to) {
+      const { values, stride } = block;
+      facts[run].summary.take(values, 0, voltage * stride, current * stride, from, to);
+      staged.rows(run, block, from, to);
+    },
+  };
+}
+
+/** Columns as they are stored; a name that is there twice gets a number. */
+export function storedColumns(plan: RecordPlan): StoredColumn[] {
+  const used = new Set<string>();
+  return plan.numbers.map(({ mapping }) => {
+    const role = mapping.role as StoredColumn['role'];
+    const wanted = role === 'extra' ? mapping.source : role;
+    let name = wanted;
+    for (let i = 2; used.has(name); i++) name = `${wanted} ${i}`;
+    used.add(name);
+    return { role, name, unit: mapping.keptUnit ?? '' };
+  });
+}
+
+function serialOf(target: ImportTarget, plan: RecordPlan, key: readonly KeyValue[], line: number): string {
+  const column = plan.keys.find(({ role }) => role === 'cell')?.source;
+  const serial =
+    key.find((part) => part.column === column)?.value ?? target.options.cell ?? target.fromName.cell;
+  if (serial !== undefined && serial !== null && serial !== '') return serial.slice(0, 120);
+  throw new RefusedFile({
+    code: 'missing-cell',
+    row: line,
+    column: column ?? null,
+    reason: 'Nothing says which cell this is a record of',
+    expected: 'Give its serial with --cell SERIAL, by a name pattern, or in a column such as cell_id',
+  });
+}
+
+function content(
+  target: ImportTarget,
+  plan: RecordPlan,
+  columns: readonly StoredColumn[],
+  streamed: StreamedRecord,
+  records: readonly StagedRecord[],
+  facts: readonly RunFacts[],
+  drop: () => void,
+): TakenContent {
+  const { options, fromName } = target;
+  const tests = facts.map((run, i): TakenTest => {
+    const { rowCount } = records[i];
+    return {
+      serial: run.serial,
+      kind: options.testKind ?? fromName.testKind ?? run.summary.kind(),
+      label: options.label ?? fromName.label ?? runLabel(plan, run.key),
+      startedAt: plan.timeFormat === 'instant' ? new Date(run.originS * 1000).toISOString() : null,
+      temperatureC: options.temperatureC ?? fromName.temperatureC,
+      cycle: cycleOf(run.key),
+      firstRow: run.firstRow,
+      lastRow: run.firstRow + rowCount - 1,
+      record: records[i],
+      steps: [],
+    };
+  });
+  const report: ImportReport = {
+    sourceFileId: null,
+    fileName: target.name,
+    state: 'taken',
+    kind: 'record',
+    sha256: streamed.sha256,
+    bytes: streamed.byteCount,
+    rowCount: streamed.rowCount,
+    dialect: { ...plan.dialect, preamble: [...plan.dialect.preamble] },
+    mapping: [...plan.keys, ...plan.numbers.map(({ mapping }) => mapping)],
+    runs: tests.map((test, i) => ({
+      key: [...facts[i].key],
+      cell: test.serial,
+      testKind: test.kind,
+      rowCount: records[i].rowCount,
+      firstRow: test.firstRow,
+      durationS: records[i].durationS,
+      testId: null,
+    })),
+    cells: [],
+    cellsCreated: 0,
+    measurementsCreated: 0,
+    warnings: [...streamed.warnings, ...signWarnings(facts)],
+    refusal: null,
+  };
+  return {
+    sha256: streamed.sha256,
+    bytes: streamed.byteCount,
+    kind: 'record',
+    rowCount: streamed.rowCount,
+    columns,
+    tests,
+    measurements: [],
+    notes: new Map(),
+    report,
+    drop,
+  };
+}
+
+function runLabel(plan: RecordPlan, key: readonly KeyValue[]): string {
+  const cell = plan.keys.find(({ role }) => role === 'cell')?.source;
+  return key
+    .filter(({ column }) => column !== cell)
+    .map(({ column, value }) => `${column} ${value}`)
+    .join(', ')
+    .slice(0, 200);
+}
+
+/** The number of a cycle where a key column counts cycles, discharges or charges. */
+function cycleOf(key: readonly KeyValue[]): number | null {
+  const counted = key.find(({ column }) => /^((dis)?charge[_ ]?(index|number)|cycle.*)$/i.test(column));
+  if (counted === undefined || counted.value === '') return null;
+  const cycle = Number(counted.value);
+  return Number.isFinite(cycle) ? cycle : null;
+}
+
+function signWarnings(facts: readonly RunFacts[]): string[] {
+  let steps = 0;
+  let against = 0;
+  for (const { summary } of facts) {
+    steps += summary.stepsLookedAt;
+    against += summary.stepsAgainst;
+  }
+  if (signVerdict(steps, against) !== 'reversed') return [];
+  return [
+    `the voltage moves against the current at ${against} of ${steps} current steps: is discharge counted positive here? ` +
+      'Then say --current-sign discharge-positive',
+  ];
+}

@@ -1,0 +1,154 @@
+import type { ImportReport } from '../../contract/import.ts';
+import type { TableFile } from '../../import/readTableFile.ts';
+import { readRows } from '../../import/readTableFile.ts';
+import { RefusedFile } from '../../import/refusedFile.ts';
+import { readStepTable } from '../../import/stepTable.ts';
+import type { OpenedTable } from '../../import/streamRecord.ts';
+import { planTable, readQuantities, readWarningNotes } from '../../import/tableQuantities.ts';
+import type { TakenMeasurement } from '../../store/takenFiles.ts';
+import { findVoltageLimits } from '../../store/voltageLimits.ts';
+import type { ImportTarget, TakenContent } from './importFile.ts';
+import { stepTableMeasurements } from './stepTableMeasurements.ts';
+
+/** Reads a table with one row per cell or per cycle; every number becomes a measurement. */
+export async function importValueTable(
+  target: ImportTarget,
+  opened: OpenedTable,
+  kind: 'cell-table' | 'cycle-table',
+): Promise<TakenContent> {
+  const table = await readRows(opened);
+  target.onProgress(table.byteCount, table.rows.length);
+  const plan = planTable(table.header, table.units);
+  if (plan.quantities.length === 0) {
+    throw new RefusedFile({
+      code: 'missing-column',
+      row: table.dialect.headerLine,
+      reason:
+        'No column is recognised as a capacity, resistance, voltage, mass or other quantity with its unit',
+      expected: 'Put units into the names, for example capacity_Ah, resistance_10s_mohm, ocv_V, mass_g',
+    });
+  }
+  const measurements = readQuantities(table, plan).map((value): TakenMeasurement => {
+    const { column, row, serial, ...rest } = value;
+    return {
+      ...rest,
+      serial: serial ?? givenSerial(target, table),
+      temperatureC: rest.temperatureC ?? target.options.temperatureC ?? target.fromName.temperatureC,
+      standardUncertainty: null,
+      reason: 'uncertainty-not-stated',
+      currentA: null,
+      efc: null,
+      method: `import: ${column}`,
+      measuredAt: null,
+      testId: null,
+      fitId: null,
+      sourceRow: row,
+    };
+  });
+  return tableContent(target, table, kind, {
+    measurements,
+    warnings: plan.warnings,
+    notes: readWarningNotes(table, plan),
+  });
+}
+
+/** Reads a table with one row per tester step; it becomes a test with steps, the resistances of its pulses, no record. */
+export async function importStepTable(target: ImportTarget, opened: OpenedTable): Promise<TakenContent> {
+  const table = await readRows(opened);
+  target.onProgress(table.byteCount, table.rows.length);
+  const steps = readStepTable(table);
+  const { options, fromName } = target;
+  const test = {
+    serial: givenSerial(target, table),
+    kind: options.testKind ?? fromName.testKind ?? ('pulse' as const),
+    label: options.label ?? fromName.label ?? '',
+    startedAt: null,
+    temperatureC: options.temperatureC ?? fromName.temperatureC,
+    cycle: null,
+    firstRow: 1,
+    lastRow: table.rows.length,
+    record: null,
+    steps,
+  };
+  const measurements =
+    test.kind === 'pulse'
+      ? stepTableMeasurements(
+          test.serial,
+          steps,
+          findVoltageLimits(target.context.store, target.lotId),
+          test.temperatureC,
+        )
+      : [];
+  const content = tableContent(target, table, 'step-table', { measurements, warnings: [] });
+  const last = steps[steps.length - 1];
+  return {
+    ...content,
+    tests: [test],
+    report: {
+      ...content.report,
+      runs: [
+        {
+          key: [],
+          cell: test.serial,
+          testKind: test.kind,
+          rowCount: table.rows.length,
+          firstRow: 1,
+          durationS: last.startTimeS + last.durationS - steps[0].startTimeS,
+          testId: null,
+        },
+      ],
+    },
+  };
+}
+
+function givenSerial(target: ImportTarget, table: TableFile): string {
+  const serial = target.options.cell ?? target.fromName.cell;
+  if (serial !== undefined && serial !== null) return serial;
+  throw new RefusedFile({
+    code: 'missing-cell',
+    row: table.dialect.headerLine,
+    reason: 'Nothing says which cell these rows belong to',
+    expected: 'Give its serial with --cell SERIAL, by a name pattern, or in a column such as cell_id',
+  });
+}
+
+function tableContent(
+  target: ImportTarget,
+  table: TableFile,
+  kind: ImportReport['kind'] & string,
+  found: {
+    measurements: readonly TakenMeasurement[];
+    warnings: readonly string[];
+    notes?: ReadonlyMap<string, string>;
+  },
+): TakenContent {
+  const report: ImportReport = {
+    sourceFileId: null,
+    fileName: target.name,
+    state: 'taken',
+    kind,
+    sha256: table.sha256,
+    bytes: table.byteCount,
+    rowCount: table.rows.length,
+    dialect: { ...table.dialect, preamble: [...table.dialect.preamble] },
+    mapping: [],
+    runs: [],
+    cells: [],
+    cellsCreated: 0,
+    measurementsCreated: 0,
+    warnings: [...found.warnings],
+    refusal: null,
+  };
+  return {
+    sha256: table.sha256,
+    bytes: table.byteCount,
+    kind,
+    rowCount: table.rows.length,
+    columns: [],
+    tests: [],
+    measurements: found.measurements,
+    notes: found.notes ?? new Map(),
+    report,
+    drop: () => {},
+  };
+}

@@ -1,0 +1,37 @@
+import { fieldError, Refusal } from '../../errors.ts';
+import type { NameParts } from '../../import/namePattern.ts';
+import { compileNamePattern } from '../../import/namePattern.ts';
+import type { SqlStore } from '../../store/store.ts';
+
+const nothing: NameParts = { cell: null, testKind: null, temperatureC: null, label: null };
+
+/**
+ * What a file's name tells under a pattern, given as itself or by the name it was saved under.
+ *
+ * @throws Refusal naming the pattern where it cannot be used or the name does not fit it
+ */
+export function nameParts(store: SqlStore, fileName: string, pattern: string | undefined): NameParts {
+  if (pattern === undefined) return nothing;
+  const saved = store.get<{ pattern: string }>('SELECT pattern FROM NamePattern WHERE name = ?', pattern);
+  let match: ReturnType<typeof compileNamePattern>;
+  try {
+    match = compileNamePattern(saved?.pattern ?? pattern);
+  } catch (error) {
+    throw new Refusal('invalid-request', `The name pattern cannot be used: ${(error as Error).message}.`, [
+      fieldError(
+        'namePattern',
+        pattern,
+        (error as Error).message,
+        'for example {cell}_{kind}_{temperature}C.csv',
+      ),
+    ]);
+  }
+  const base = fileName.replace(/^.*[/\\]/, '').replace(/\.gz$/i, '');
+  const parts = match(base);
+  if (parts !== null) return parts;
+  throw new Refusal(
+    'invalid-request',
+    `The file name ${base} does not fit the pattern ${saved?.pattern ?? pattern}.`,
+    [fieldError('namePattern', base, 'does not fit the pattern', `a name like ${saved?.pattern ?? pattern}`)],
+  );
+}

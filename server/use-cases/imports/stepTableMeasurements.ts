@@ -1,0 +1,102 @@
+import { stepTablePulses } from '../../../fitting/resistance/stepTablePulses.ts';
+import type { LoggedTestStep } from '../../import/stepTable.ts';
+import type { TakenMeasurement } from '../../store/takenFiles.ts';
+
+/** What says at which state of charge a logged pulse was. */
+export interface StepTableLimits {
+  readonly ratedCapacityAh: number;
+  readonly dischargeCutoffV: number;
+  readonly chargeVoltageLimitV: number;
+}
+
+/** How near to a limit's voltage a step must have ended to have reached it, in V. */
+const REACHED_V = 0.01;
+
+/**
+ * Resistances that a step table tells of: one for each pulse, at the time the pulse really lasted, so that one that was
+ * ended early stands at its own duration. The first reading of a step gives none, because a table does not say how long
+ * after the step it was taken. The rows belong to the first test of the file.
+ *
+ * @param temperatureC of the test, where the table itself has none
+ */
+export function stepTableMeasurements(
+  serial: string,
+  steps: readonly LoggedTestStep[],
+  limits: StepTableLimits,
+  temperatureC: number | null,
+): TakenMeasurement[] {
+  const socs = socBefore(steps, limits);
+  const places = steps.flatMap((step, i) =>
+    step.startVoltageV === null || step.endVoltageV === null || step.startCurrentA === null ? [] : [i],
+  );
+  const logged = places.map((i) => {
+    const step = steps[i];
+    return {
+      startTimeS: step.startTimeS,
+      durationS: step.durationS,
+      startVoltageV: step.startVoltageV as number,
+      endVoltageV: step.endVoltageV as number,
+      startCurrentA: step.startCurrentA as number,
+      endCurrentA: step.endCurrentA ?? (step.startCurrentA as number),
+    };
+  });
+  return stepTablePulses(logged).flatMap((pulse): TakenMeasurement[] => {
+    const i = places[pulse.step];
+    const { endResistanceOhm, durationS } = pulse;
+    if (steps[i].mode !== 'constant-current' || !(endResistanceOhm > 0) || !(durationS > 0)) return [];
+    if (!Number.isFinite(endResistanceOhm)) return [];
+    return [
+      {
+        serial,
+        testIndex: 0,
+        quantity: 'resistance',
+        unit: 'Ohm',
+        value: endResistanceOhm,
+        standardUncertainty: null,
+        reason: 'uncertainty-not-stated',
+        soc: socs[i],
+        temperatureC: steps[i].startTemperatureC ?? temperatureC,
+        direction: pulse.direction,
+        durationS,
+        currentA: pulse.currentA,
+        cycle: null,
+        efc: null,
+        method: pulse.endedEarly
+          ? `step table, end of a pulse that was ended before its ${pulse.intendedDurationS} s`
+          : 'step table, end of the pulse',
+        excludedReason: null,
+        measuredAt: null,
+        testId: null,
+        fitId: null,
+        sourceRow: i + 1,
+      },
+    ];
+  });
+}
+
+/**
+ * State of charge before each step, from where the log itself reaches empty (a discharge ends at the cut-off voltage) or
+ * full (a charge with constant voltage ends at the charge limit), by the logged charge over the rated capacity. Null
+ * before that, and after a step whose charge is not known.
+ */
+function socBefore(steps: readonly LoggedTestStep[], limits: StepTableLimits): (number | null)[] {
+  const { ratedCapacityAh, dischargeCutoffV, chargeVoltageLimitV } = limits;
+  let soc: number | null = null;
+  return steps.map((step) => {
+    const before = soc;
+    const currentA = step.meanCurrentA ?? 0;
+    const chargeAh: number | null =
+      step.chargeAh ?? (step.mode === 'constant-current' ? (currentA * step.durationS) / 3600 : null);
+    const endV = step.endVoltageV ?? Number.NaN;
+    const empty = currentA < 0 && endV <= dischargeCutoffV + REACHED_V;
+    const full =
+      step.mode === 'constant-current-constant-voltage' &&
+      currentA > 0 &&
+      endV >= chargeVoltageLimitV - REACHED_V;
+    if (empty) soc = 0;
+    else if (full) soc = 1;
+    else if (step.mode !== 'rest')
+      soc = soc === null || chargeAh === null ? null : soc + chargeAh / ratedCapacityAh;
+    return before === null || before < 0 || before > 1 ? null : before;
+  });
+}

@@ -1,0 +1,186 @@
+import {
+  ANDERSON_DARLING_CRITICAL_05,
+  andersonDarling,
+} from '../../../fitting/statistics/andersonDarling.ts';
+import { capability } from '../../../fitting/statistics/capability.ts';
+import { histogram } from '../../../fitting/statistics/histogram.ts';
+import { normalPlot } from '../../../fitting/statistics/normalPlot.ts';
+import { madScale, median } from '../../../fitting/statistics/robust.ts';
+import { mean, standardDeviation } from '../../../fitting/statistics/sample.ts';
+import type { Context } from '../../context.ts';
+import type { CellType } from '../../contract/cellTypes.ts';
+import type { ColumnStatistics, LotStatistics } from '../../contract/lots.ts';
+import { notFound } from '../../errors.ts';
+import { listCells } from '../../store/cells.ts';
+import { findCellType } from '../../store/cellTypes.ts';
+import type { ColumnKey } from '../../store/columnKey.ts';
+import { findLot } from '../../store/lots.ts';
+import { columnValues } from '../../store/measurements.ts';
+import { readColumnKeys } from './readLotCells.ts';
+import { readLotColumns } from './readLotColumns.ts';
+
+/** Version of the lot judgement: a change of any number it gives is a new version. */
+const VERSION = '1.0.0';
+
+/**
+ * A value farther than this many robust standard deviations from the median is an outlier (Iglewicz and Hoaglin, How to
+ * Detect and Handle Outliers, ASQC 1993).
+ */
+const OUTLIER_SCORE = 3.5;
+
+interface LotValue {
+  readonly cellId: number;
+  readonly serial: string;
+  readonly value: number;
+  readonly uncertainty: number | null;
+}
+
+/** Spread, outliers, normality, capability and resolution of the asked columns of a lot, else of the usual ones. */
+export function judgeLot(context: Context, lotId: number, columns?: string): LotStatistics {
+  const lot = findLot(context.store, lotId);
+  if (!lot) throw notFound('lot', lotId);
+  const cellType = findCellType(context.store, lot.cellTypeId);
+  if (!cellType) throw notFound('cell type', lot.cellTypeId);
+  const text = columns ?? readLotColumns(context, lotId).suggested.join(',');
+  const cells = listCells(context.store, lotId);
+  return {
+    lotId,
+    algorithm: { name: 'lot-judgement', version: VERSION },
+    columns: readColumnKeys('columns', text).map((column) => {
+      const present = columnValues(context.store, lotId, column.key);
+      const values: LotValue[] = [];
+      let unit = '';
+      for (const cell of cells) {
+        const found = present.get(cell.id);
+        if (!found || found.value === null) continue;
+        unit = found.unit;
+        values.push({
+          cellId: cell.id,
+          serial: cell.serial,
+          value: found.value,
+          uncertainty: found.standardUncertainty,
+        });
+      }
+      return judgeColumn(column.text, unit, values, limitsOf(column.key, cellType));
+    }),
+  };
+}
+
+/** The specification that a column is held against. */
+function limitsOf(key: ColumnKey, cellType: CellType): { lower: number | null; upper: number | null } {
+  if (key.quantity === 'capacity') return { lower: cellType.capacityMinAh, upper: null };
+  const specified =
+    (key.quantity === 'resistance' && key.durationS === cellType.resistanceDurationS) ||
+    (key.quantity === 'impedance-1khz' && cellType.resistanceDurationS === null);
+  return { lower: null, upper: specified ? cellType.resistanceMaxOhm : null };
+}
+
+function judgeColumn(
+  key: string,
+  unit: string,
+  rows: readonly LotValue[],
+  limits: { lower: number | null; upper: number | null },
+): ColumnStatistics {
+  const values = rows.map((row) => row.value);
+  const n = values.length;
+  const centre = n > 0 ? mean(values) : null;
+  const deviation = n > 1 ? standardDeviation(values) : null;
+  const plot = n > 0 ? normalPlot(values) : [];
+  return {
+    key,
+    unit,
+    n,
+    mean: centre,
+    standardDeviation: deviation,
+    relativeSpread: deviation === null || !centre ? null : deviation / Math.abs(centre),
+    median: n > 0 ? median(values) : null,
+    robustSpread: n > 1 ? madScale(values) : null,
+    minimum: n > 0 ? Math.min(...values) : null,
+    maximum: n > 0 ? Math.max(...values) : null,
+    histogram: n > 1 ? histogram(values) : null,
+    normalPlot: plot.map((point) => ({
+      cellId: rows[point.index].cellId,
+      serial: rows[point.index].serial,
+      expected: point.expected,
+      value: point.value,
+    })),
+    normality: normalityOf(values),
+    capability: capabilityOfRows(rows, limits),
+    outliers: outliersOf(rows),
+    resolution: resolutionOf(rows, deviation),
+  };
+}
+
+function normalityOf(values: readonly number[]): ColumnStatistics['normality'] {
+  if (values.length < 8) return { statistic: null, critical: null, normal: null, reason: 'too-few-values' };
+  const test = andersonDarling(values);
+  if (test.adjusted === null) return { statistic: null, critical: null, normal: null, reason: test.reason };
+  return {
+    statistic: test.adjusted,
+    critical: ANDERSON_DARLING_CRITICAL_05,
+    normal: test.adjusted <= ANDERSON_DARLING_CRITICAL_05,
+    reason: null,
+  };
+}
+
+function capabilityOfRows(
+  rows: readonly LotValue[],
+  limits: { lower: number | null; upper: number | null },
+): ColumnStatistics['capability'] {
+  const { lower, upper } = limits;
+  const base = { lowerLimit: lower, upperLimit: upper, cp: null, cpk: null, outside: [] };
+  if (lower === null && upper === null) return { ...base, reason: 'no-specification' };
+  const outside = rows
+    .filter((row) => (lower !== null && row.value < lower) || (upper !== null && row.value > upper))
+    .map(({ cellId, serial, value }) => ({ cellId, serial, value }));
+  if (rows.length < 2) return { ...base, outside, reason: 'too-few-values' };
+  const found = capability(
+    rows.map((row) => row.value),
+    { lower, upper },
+  );
+  return { ...base, cp: found.cp, cpk: found.cpk, outside, reason: found.cpk === null ? found.reason : null };
+}
+
+/**
+ * Cells far from the lot's median. The scale is the median absolute deviation, but not less than the typical
+ * uncertainty of one value, so that a lot more even than its measurement has no outliers by noise alone.
+ */
+function outliersOf(rows: readonly LotValue[]): ColumnStatistics['outliers'] {
+  if (rows.length < 5) return [];
+  const values = rows.map((row) => row.value);
+  const centre = median(values);
+  const scale = Math.max(madScale(values), typicalUncertainty(rows) ?? 0);
+  if (!(scale > 0)) return [];
+  return rows
+    .map(({ cellId, serial, value }) => ({
+      cellId,
+      serial,
+      value,
+      score: (value - centre) / scale,
+      method: 'median and absolute deviation',
+    }))
+    .filter((row) => Math.abs(row.score) > OUTLIER_SCORE)
+    .sort((a, b) => Math.abs(b.score) - Math.abs(a.score));
+}
+
+function typicalUncertainty(rows: readonly LotValue[]): number | null {
+  const known = rows.flatMap((row) => (row.uncertainty === null ? [] : [row.uncertainty]));
+  return known.length === 0 ? null : median(known);
+}
+
+/**
+ * Whether measuring can tell the cells apart: spread between the cells over the uncertainty of one value. At least 3
+ * is taken as good and at least 1 as limited, as is usual for the signal-to-noise ratio of a gauge; common practice.
+ */
+function resolutionOf(rows: readonly LotValue[], deviation: number | null): ColumnStatistics['resolution'] {
+  const uncertainty = typicalUncertainty(rows);
+  if (uncertainty === null || deviation === null || uncertainty === 0) {
+    return { typicalUncertainty: uncertainty, ratio: null, verdict: 'unknown' };
+  }
+  const ratio = Math.sqrt(Math.max(0, deviation ** 2 - uncertainty ** 2)) / uncertainty;
+  return {
+    typicalUncertainty: uncertainty,
+    ratio,
+    verdict: ratio >= 3 ? 'good' : ratio >= 1 ? 'limited' : 'not-enough',
+  };
+}

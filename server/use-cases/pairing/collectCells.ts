@@ -1,0 +1,244 @@
+import type { Context } from '../../context.ts';
+import type { Cell } from '../../contract/cells.ts';
+import {
+  type CriterionFeature,
+  type FeatureQuantity,
+  type PairingCriteria,
+  type PairingWarning,
+  unitOfQuantity,
+} from '../../contract/pairing.ts';
+import type { PreviewPairing } from '../../contract/pairings.ts';
+import { type ErrorPlace, fieldError, notFound, Refusal } from '../../errors.ts';
+import { findCell, listCells } from '../../store/cells.ts';
+import { findLot } from '../../store/lots.ts';
+import { columnValues, readColumnKey } from '../../store/measurements.ts';
+import { listAcceptedCells } from '../../store/pairings.ts';
+import { readLotColumns } from '../lots/readLotColumns.ts';
+import { findWarningSigns } from '../register/findWarningSigns.ts';
+import { type Reduction, temperatureReduction } from '../temperature/temperatureReduction.ts';
+import { checkCells } from './pairingChecks.ts';
+import type { CellToPair } from './pairingLot.ts';
+
+/** A cell of the run beside the stored things it stands for. */
+export interface CollectedCell {
+  readonly stored: Cell;
+  readonly toPair: CellToPair;
+  /** The measurement that each feature's value is; null where there is none. */
+  readonly measurementIds: readonly (number | null)[];
+}
+
+/** The cells of a run, and the criteria with the key of every column filled in. */
+export interface CollectedCells {
+  readonly lotIds: readonly number[];
+  readonly cells: readonly CollectedCell[];
+  readonly criteria: PairingCriteria;
+  /** Which cells' resistances were carried to the temperature that the criteria state, and which could not be. */
+  readonly warnings: readonly PairingWarning[];
+}
+
+/** Measured quantities that serve as a feature, the usual one first. */
+const measuredAs: Readonly<Partial<Record<FeatureQuantity, readonly string[]>>> = {
+  capacity: ['capacity'],
+  resistance: ['resistance', 'rdc'],
+  'ohmic-resistance': ['r0'],
+  'impedance-1khz': ['impedance-1khz'],
+  'open-circuit-voltage': ['ocv'],
+  'self-discharge': ['drift'],
+  'capacity-fade': ['fade-rate'],
+  'resistance-rise': ['resistance-rise-rate'],
+  mass: ['mass'],
+};
+
+/** Stored units and their size in the unit of a feature. */
+const sizeOfUnit: Readonly<Record<string, { readonly unit: string; readonly factor: number }>> = {
+  'A.h': { unit: 'A.h', factor: 1 },
+  Ah: { unit: 'A.h', factor: 1 },
+  Ohm: { unit: 'Ohm', factor: 1 },
+  Ω: { unit: 'Ohm', factor: 1 },
+  V: { unit: 'V', factor: 1 },
+  'mV/d': { unit: 'V/d', factor: 1e-3 },
+  'V/d': { unit: 'V/d', factor: 1 },
+  'A.h/{cycle}': { unit: 'A.h/{cycle}', factor: 1 },
+  'Ohm/{cycle}': { unit: 'Ohm/{cycle}', factor: 1 },
+  g: { unit: 'g', factor: 1 },
+  '1': { unit: '1', factor: 1 },
+};
+
+/**
+ * Gathers the cells that a run may use with the values the criteria ask for: available ones that stand in no accepted
+ * pair, of lots of one cell type. Cells with a warning sign come along, so that the run can say why they are out.
+ *
+ * @throws Refusal for lots or cells that are not there, not available or of different types, for columns that nobody
+ *   measured, and for everything {@link checkCells} refuses.
+ */
+export function collectCells(context: Context, request: PreviewPairing): CollectedCells {
+  const chosen = chooseCells(context, request);
+  const lotIds = [...new Set(chosen.map((cell) => cell.lotId))];
+  const criteria = withColumns(context, lotIds, request.criteria);
+  const signs = new Map<number, string[]>();
+  for (const lotId of lotIds)
+    for (const { cellId, code } of findWarningSigns(context, lotId))
+      signs.set(cellId, [...(signs.get(cellId) ?? []), code]);
+  const repeated = new Set(
+    chosen.map(({ serial }) => serial).filter((serial, i, all) => all.indexOf(serial) !== i),
+  );
+  const values = valuesByFeature(context, lotIds, criteria, chosen[0]?.cellTypeId ?? null);
+  const cells = chosen.map((stored): CollectedCell => {
+    const found = values.map((byCell) => byCell.get(stored.id) ?? null);
+    return {
+      stored,
+      measurementIds: found.map((value) => value?.measurementId ?? null),
+      toPair: {
+        cell: repeated.has(stored.serial) ? `${stored.serial} (${stored.lotName})` : stored.serial,
+        row: null,
+        warningSign: signs.get(stored.id)?.join(', ') ?? null,
+        values: found.map((value) => value?.value ?? null),
+        standardUncertainties: found.map((value) => value?.standardUncertainty ?? null),
+      },
+    };
+  });
+  checkCells(
+    cells.map((cell) => cell.toPair),
+    criteria,
+  );
+  const warnings = criteria.features.flatMap((feature, i) => reductionWarnings(feature, values[i], cells));
+  return { lotIds, cells, criteria, warnings };
+}
+
+function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Cell[] {
+  const { store } = context;
+  if (lotIds.length + cellIds.length === 0)
+    throw new Refusal('invalid-request', 'Name lots or cells to be paired.', [
+      fieldError('lotIds', undefined, 'neither lots nor cells are named', 'one lot at least'),
+    ]);
+  const accepted = listAcceptedCells(store);
+  const free = (cell: Cell) => cell.state === 'available' && !accepted.has(cell.id);
+  const cells = new Map<number, Cell>();
+  for (const lotId of lotIds) {
+    if (!findLot(store, lotId)) throw notFound('lot', lotId);
+    for (const cell of listCells(store, lotId)) if (free(cell)) cells.set(cell.id, cell);
+  }
+  const places: ErrorPlace[] = [];
+  for (const cellId of cellIds) {
+    const cell = findCell(store, cellId);
+    if (!cell) throw notFound('cell', cellId);
+    if (free(cell)) cells.set(cell.id, cell);
+    else {
+      const why = cell.state === 'available' ? 'in an accepted pair' : cell.state;
+      places.push(fieldError('cellIds', cellId, `cell ${cell.serial} is ${why}`, 'cells that are available'));
+    }
+  }
+  const types = new Set([...cells.values()].map((cell) => cell.cellTypeName));
+  if (types.size > 1)
+    places.push(
+      fieldError('lotIds', [...types].join(', '), 'the cells are of different types', 'cells of one type'),
+    );
+  if (places.length > 0) throw new Refusal('cannot-pair', 'These cells cannot be paired.', places);
+  return [...cells.values()];
+}
+
+function withColumns(
+  context: Context,
+  lotIds: readonly number[],
+  criteria: PairingCriteria,
+): PairingCriteria {
+  const suggested = lotIds.slice(0, 1).flatMap((lotId) => readLotColumns(context, lotId).suggested);
+  const places: ErrorPlace[] = [];
+  const features = criteria.features.map((feature, i) => {
+    const usual = measuredAs[feature.quantity] ?? [];
+    const column =
+      feature.column ??
+      usual.flatMap((name) => suggested.filter((key) => key.split('/')[0] === name))[0] ??
+      null;
+    if (column === null)
+      places.push(
+        fieldError(
+          `features.${i}.column`,
+          feature.quantity,
+          'no cell of the lot has such a value',
+          'a measured column',
+        ),
+      );
+    else if (!readColumnKey(column))
+      places.push(
+        fieldError(
+          `features.${i}.column`,
+          column,
+          'is not the key of a column',
+          'e.g. resistance/10s/discharge/soc50',
+        ),
+      );
+    return { ...feature, column };
+  });
+  if (places.length > 0)
+    throw new Refusal('cannot-pair', `The criteria ask for what is not there: ${places[0].reason}.`, places);
+  return { ...criteria, features };
+}
+
+interface FeatureValue {
+  readonly value: number;
+  readonly standardUncertainty: number | null;
+  readonly measurementId: number;
+  /** What became of it where the criteria state a temperature for a resistance. */
+  readonly outcome: Reduction['outcome'] | null;
+}
+
+function reductionWarnings(
+  feature: CriterionFeature,
+  values: ReadonlyMap<number, FeatureValue>,
+  cells: readonly CollectedCell[],
+): PairingWarning[] {
+  const named = (outcome: Reduction['outcome']) =>
+    cells.filter(({ stored }) => values.get(stored.id)?.outcome === outcome).map(({ toPair }) => toPair.cell);
+  return (
+    [
+      { code: 'reduced-to-temperature', feature: feature.name, cells: named('reduced') },
+      { code: 'not-at-stated-temperature', feature: feature.name, cells: named('not-reduced') },
+    ] as const
+  ).filter((warning) => warning.cells.length > 0);
+}
+
+const resistances: readonly FeatureQuantity[] = ['resistance', 'ohmic-resistance', 'impedance-1khz'];
+
+function valuesByFeature(
+  context: Context,
+  lotIds: readonly number[],
+  criteria: PairingCriteria,
+  cellTypeId: number | null,
+): Map<number, FeatureValue>[] {
+  return criteria.features.map((feature, i) => {
+    const key = readColumnKey(feature.column ?? '');
+    const found = new Map<number, FeatureValue>();
+    if (!key) return found;
+    const toC = resistances.includes(feature.quantity) ? (feature.condition?.temperatureC ?? null) : null;
+    const reduce =
+      toC === null || cellTypeId === null ? null : temperatureReduction(context, cellTypeId, key, toC);
+    for (const lotId of lotIds) {
+      for (const [cellId, { value, unit, standardUncertainty, measurementId, temperatureC }] of columnValues(
+        context.store,
+        lotId,
+        key,
+      )) {
+        if (value === null) continue;
+        const size = sizeOfUnit[unit];
+        if (feature.quantity !== 'other' && size?.unit !== unitOfQuantity[feature.quantity])
+          throw new Refusal('cannot-pair', `The column ${feature.column} is not a ${feature.quantity}.`, [
+            fieldError(
+              `features.${i}.column`,
+              feature.column,
+              `is measured in ${unit}`,
+              `a column in ${unitOfQuantity[feature.quantity]}`,
+            ),
+          ]);
+        const factor = feature.quantity === 'other' ? 1 : size.factor;
+        const measured = {
+          value: value * factor,
+          standardUncertainty: standardUncertainty === null ? null : standardUncertainty * factor,
+        };
+        const used = reduce?.({ ...measured, temperatureC }) ?? { ...measured, outcome: null };
+        found.set(cellId, { ...used, measurementId });
+      }
+    }
+    return found;
+  });
+}

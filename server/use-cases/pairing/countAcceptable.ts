@@ -1,0 +1,32 @@
+import { FeatureCosts } from '../../../fitting/pairing/featureCosts.ts';
+import { FeatureSource } from '../../../fitting/pairing/featureSource.ts';
+import { matchBest, pairsOf } from '../../../fitting/pairing/provenMatching.ts';
+import type { PairingCriteria } from '../../contract/pairing.ts';
+import type { PairingPreview } from '../../contract/pairings.ts';
+import { checkCells } from './pairingChecks.ts';
+import { type CellToPair, sortCells } from './pairingLot.ts';
+
+/** How many cells pass the gates, how many pairs among them are acceptable, and how many there can be at once. */
+export function countAcceptable(cells: readonly CellToPair[], criteria: PairingCriteria): PairingPreview {
+  checkCells(cells, criteria);
+  const { offered, locked, numbers, apart } = sortCells(cells, criteria);
+  const costs = new FeatureCosts(numbers, apart);
+  const row = new Float64Array(costs.count);
+  const hasPartner = new Uint8Array(costs.count);
+  let feasiblePairs = locked.length;
+  for (let a = 0; a < costs.count; a++) {
+    costs.costsAfter(a, row);
+    for (let b = a + 1; b < costs.count; b++) {
+      if (row[b] === Infinity) continue;
+      feasiblePairs++;
+      hasPartner[a] = hasPartner[b] = 1;
+    }
+  }
+  return {
+    cells: cells.length,
+    offered: offered.length + 2 * locked.length,
+    feasiblePairs,
+    cellsWithPartner: hasPartner.reduce((sum, one) => sum + one, 0) + 2 * locked.length,
+    mostPairs: pairsOf(matchBest(new FeatureSource(costs)).partner).length + locked.length,
+  };
+}

@@ -1,0 +1,63 @@
+import { type Context, nowText } from '../../context.ts';
+import type { ChangePair, StoredPair } from '../../contract/pairings.ts';
+import { fieldError, notFound, Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { findCell } from '../../store/cells.ts';
+import { findPairRow, listRivalPairs, type PairRow, setPairState } from '../../store/pairings.ts';
+import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
+import { readPair } from './readPairing.ts';
+
+/**
+ * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while both cells are available, carry
+ * no warning sign and stand in no other accepted pair; once a stack is planned, that has to be undone first.
+ */
+export function decidePair(context: Context, pairId: number, { state, reason }: ChangePair): StoredPair {
+  const { store } = context;
+  store.transaction(() => {
+    const pair = findPairRow(store, pairId);
+    if (!pair) throw notFound('pair', pairId);
+    if (pair.state === state) return;
+    if (pair.stackId !== null)
+      throw new Refusal('in-use', 'A stack was made of this pair; undo that first.', [
+        fieldError('state', state, `the stack ${pair.stackId} holds this pair`, 'a pair without a stack'),
+      ]);
+    if (state === 'accepted') refuseUnlessFree(context, pair);
+    setPairState(store, pairId, state, state === 'rejected' ? reason : null);
+    insertAudit(store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: `pair.${state}`,
+      subjectKind: 'pair',
+      subjectId: pairId,
+      detail: { cells: `${pair.serialA} + ${pair.serialB}`, reason: reason ?? null },
+    });
+  });
+  return readPair(context, pairId);
+}
+
+/** A pair may be accepted only while nobody has taken one of its cells. */
+function refuseUnlessFree(context: Context, pair: PairRow): void {
+  const { store } = context;
+  const refuse = (detail: string, reason: string, expected: string) =>
+    new Refusal('conflict', detail, [fieldError('state', 'accepted', reason, expected)]);
+  for (const [cellId, serial] of [
+    [pair.cellAId, pair.serialA],
+    [pair.cellBId, pair.serialB],
+  ] as const) {
+    const cell = findCell(store, cellId);
+    if (cell?.state !== 'available')
+      throw refuse(
+        `The cell ${serial} is ${cell?.state ?? 'gone'} meanwhile.`,
+        `cell ${serial} is not available`,
+        'two available cells',
+      );
+    refuseWarningSigns(context, [cell], 'state');
+  }
+  const [rival] = listRivalPairs(store, pair);
+  if (rival)
+    throw refuse(
+      `${rival.serialA} + ${rival.serialB} is accepted already and holds one of the cells.`,
+      `pair ${rival.id} holds one of the cells`,
+      'cells in no other accepted pair',
+    );
+}

@@ -1,0 +1,236 @@
+import { alternativePartners } from '../../../fitting/pairing/alternatives.ts';
+import { bootstrapPairs } from '../../../fitting/pairing/bootstrapPairs.ts';
+import { comparePairings } from '../../../fitting/pairing/comparison.ts';
+import { bestExchanges } from '../../../fitting/pairing/exchanges.ts';
+import { type PairedLot, pairLot, partnersOf } from '../../../fitting/pairing/pairLot.ts';
+import { groupStacks } from '../../../fitting/pairing/stackGroups.ts';
+import { toleranceChart } from '../../../fitting/pairing/toleranceChart.ts';
+import { seededRandom } from '../../../fitting/statistics/random.ts';
+import { type PairingCriteria, type PairingResult, pairingCaution } from '../../contract/pairing.ts';
+import { checkCells } from './pairingChecks.ts';
+import type { ResolvedFeature } from './pairingFeatures.ts';
+import { describeLeftOver } from './pairingLeftOver.ts';
+import { type CellToPair, type SortedLot, sortCells } from './pairingLot.ts';
+import { describePair, featureOfQuantity, resistanceFeature } from './pairingPairs.ts';
+import { pairingWarnings } from './pairingWarnings.ts';
+
+export const pairingAlgorithm = { name: 'blossom-with-pricing', version: 1 } as const;
+
+/** Lots up to this size are paired again for every alternative, so that its increase is exact. */
+const EXACT_ALTERNATIVES = 120;
+const ALTERNATIVES_EACH = 3;
+
+/**
+ * Pairs cells by the criteria: gates, then the proven best pairs, then everything that explains them. The same cells,
+ * criteria and seed give the same result.
+ *
+ * @throws Refusal for duplicate cells, fewer than two, contradictory locks, tolerances of zero, and missing values
+ *   where the criteria refuse them.
+ */
+export function pairCells(cells: readonly CellToPair[], criteria: PairingCriteria): PairingResult {
+  checkCells(cells, criteria);
+  const lot = sortCells(cells, criteria);
+  const base = {
+    schemaVersion: 1 as const,
+    algorithm: pairingAlgorithm,
+    criteria,
+    features: lot.features.map(({ used }) => used),
+    cells: cells.map((cell) => describeCell(cell, lot.features)),
+    cautions: [...pairingCaution.options],
+    warnings: pairingWarnings(lot),
+  };
+  return criteria.cellsPerStack > 2 ? { ...base, ...stackLot(lot) } : { ...base, ...pairSortedLot(lot) };
+}
+
+function describeCell(cell: CellToPair, features: readonly ResolvedFeature[]) {
+  return {
+    cell: cell.cell,
+    values: features.map(({ used, usualUncertainty }, f) => ({
+      feature: used.name,
+      value: cell.values[f],
+      standardUncertainty:
+        cell.values[f] === null ? null : (cell.standardUncertainties[f] ?? usualUncertainty),
+    })),
+  };
+}
+
+type Answer = Omit<
+  PairingResult,
+  'schemaVersion' | 'algorithm' | 'criteria' | 'features' | 'cells' | 'cautions' | 'warnings'
+>;
+
+function pairSortedLot(lot: SortedLot): Answer {
+  const { criteria, features, locked, numbers, apart } = lot;
+  const paired = pairLot({ features: numbers, apart, goal: criteria.objective });
+  const bootstrap = repeat(lot, paired);
+  const proposed = describeProposed(lot, paired, bootstrap?.frequencies ?? null);
+  const demanded = locked.map((pair) =>
+    describePair(
+      { cells: pair, locked: true, exchange: null, bootstrapFrequency: null },
+      features,
+      criteria.use,
+    ),
+  );
+  const lockedCost = demanded.reduce((sum, pair) => sum + pair.cost, 0);
+  const pairs = [...demanded, ...proposed];
+  return {
+    pairs,
+    unpaired: [...lot.out, ...describeLeftOver(lot, paired)],
+    totalCost: paired.total + lockedCost,
+    worstCost: pairs.length === 0 ? null : Math.max(...pairs.map((pair) => pair.cost)),
+    certificate: {
+      lowerBound: paired.lowerBound === null ? null : paired.lowerBound + lockedCost,
+      proven: paired.proven,
+      costResolution: paired.costs.resolution,
+      checkedPairs: paired.check.checkedPairs,
+      mostPairs: paired.proven ? pairs.length : null,
+      worstCostLowerBound: paired.worstLowerBound,
+      reason: !paired.proven ? 'not-confirmed' : pairs.length === 0 ? 'nothing-to-pair' : 'confirmed',
+    },
+    bootstrap: bootstrap === null ? null : { runs: bootstrap.runs, meanPairsKept: bootstrap.meanKept },
+    comparison: compare(lot, paired),
+    alternatives: describeAlternatives(lot, paired),
+    toleranceChart: toleranceChart(numbers, apart).map(({ factor, pairs: count, total, worst }) => ({
+      factor,
+      pairs: count + locked.length,
+      totalCost: total + lockedCost,
+      worstCost: worst,
+    })),
+    groups: null,
+  };
+}
+
+function describeProposed(
+  { criteria, features, offered, numbers }: SortedLot,
+  { costs, pairs }: PairedLot,
+  frequencies: Float64Array | null,
+): PairingResult['pairs'] {
+  const exchanges = bestExchanges(costs, numbers, pairs);
+  const nameOf = (index: number) => offered[index].cell;
+  return pairs.map(([a, b], i) => {
+    const found = exchanges[i];
+    const [c, d] = found === null ? [0, 0] : pairs[found.other];
+    const pair = describePair(
+      {
+        cells: [offered[a], offered[b]],
+        locked: false,
+        exchange: found === null ? null : { found, nameOf, other: [nameOf(c), nameOf(d)] },
+        bootstrapFrequency: frequencies === null ? null : frequencies[i],
+      },
+      features,
+      criteria.use,
+    );
+    // The cost that was minimised and proven; its differences' parts add up to it within the resolution.
+    return { ...pair, cost: costs.costOf(a, b) * costs.resolution };
+  });
+}
+
+/** Repetitions by default: as many as take about as long as the rest. The worst-pair goal takes far longer each. */
+function usualRuns(count: number, criteria: PairingCriteria): number {
+  const runs = count <= 200 ? 200 : count <= 1000 ? 50 : count <= 3000 ? 10 : 0;
+  return criteria.objective === 'least-total' ? runs : Math.floor(runs / 20);
+}
+
+/** Bootstrap; null where some uncertainty that counts is unknown, because then it would look more certain than it is. */
+function repeat({ criteria, numbers, apart, offered }: SortedLot, paired: PairedLot) {
+  const runs = criteria.bootstrapRuns ?? usualRuns(offered.length, criteria);
+  const unknown = numbers.some(
+    ({ importance, standardUncertainties }) => importance > 0 && standardUncertainties.includes(null),
+  );
+  if (runs === 0 || unknown || paired.pairs.length === 0) return null;
+  return bootstrapPairs(
+    numbers,
+    paired.pairs,
+    (drawn) => partnersOf({ features: drawn, apart, goal: criteria.objective }),
+    runs,
+    seededRandom(criteria.randomSeed),
+  );
+}
+
+function compare({ criteria, features, numbers }: SortedLot, paired: PairedLot): PairingResult['comparison'] {
+  if (paired.pairs.length === 0) return [];
+  const column = (f: number) => (f === -1 ? null : numbers[f].values);
+  const rows = comparePairings(
+    paired.costs,
+    numbers,
+    paired.pairs,
+    {
+      capacityAh: column(featureOfQuantity(features, 'capacity')),
+      resistanceOhm: column(resistanceFeature(features)),
+      chargeCurrentA: criteria.use.chargeCurrentA,
+    },
+    criteria.randomPairings,
+    seededRandom(criteria.randomSeed),
+  );
+  return rows.map((row) => ({
+    ...row,
+    feature: row.feature === null ? null : features[row.feature].used.name,
+  }));
+}
+
+function describeAlternatives(lot: SortedLot, paired: PairedLot): PairingResult['alternatives'] {
+  const { offered, numbers, apart, criteria } = lot;
+  // The dual solution of the worst-pair goal prices another problem, so nothing is said about totals there.
+  const priced = criteria.objective === 'least-total';
+  const partners = alternativePartners(
+    { costs: paired.costs, features: numbers, apart, matching: paired.matching },
+    ALTERNATIVES_EACH,
+    priced && offered.length <= EXACT_ALTERNATIVES,
+  );
+  return partners.map((found, i) => ({
+    cell: offered[i].cell,
+    partners: found.map(({ partner, cost, increaseAtLeast, exact }) => ({
+      cell: offered[partner].cell,
+      cost,
+      totalIncreaseAtLeast: priced && (exact === null || exact.pairsLost === 0) ? increaseAtLeast : null,
+      totalIncrease: exact !== null && exact.pairsLost === 0 ? exact.increase : null,
+      pairsLost: exact?.pairsLost ?? null,
+    })),
+  }));
+}
+
+function stackLot(lot: SortedLot): Answer {
+  const { criteria, features, offered, numbers, apart } = lot;
+  const { costs } = pairLot({ features: numbers, apart, goal: 'least-total' });
+  const { groups, leftOver, total, lowerBound } = groupStacks(costs, criteria.cellsPerStack);
+  const capacity = featureOfQuantity(features, 'capacity');
+  const stacks = groups.map((group) => {
+    const capacities = capacity === -1 ? null : group.map((i) => numbers[capacity].values[i]);
+    const usable = capacities === null ? null : Math.min(...capacities);
+    const mean = capacities === null ? null : capacities.reduce((a, b) => a + b, 0) / capacities.length;
+    let cost = 0;
+    group.forEach((a, i) => {
+      for (const b of group.slice(i + 1)) cost += costs.costOf(a, b) * costs.resolution;
+    });
+    return {
+      cells: group.map((i) => offered[i].cell),
+      cost,
+      usableCapacityAh: usable,
+      capacityLossAh: usable === null || mean === null ? null : mean - usable,
+    };
+  });
+  const none = { feature: null, value: null, limit: null, nearestMiss: null };
+  return {
+    pairs: [],
+    unpaired: [
+      ...lot.out,
+      ...leftOver.map((i) => ({ cell: offered[i].cell, reason: 'outside-full-groups' as const, ...none })),
+    ],
+    totalCost: total,
+    worstCost: stacks.length === 0 ? null : Math.max(...stacks.map((stack) => stack.cost)),
+    certificate: {
+      lowerBound,
+      proven: false,
+      costResolution: costs.resolution,
+      checkedPairs: 0,
+      mostPairs: null,
+      worstCostLowerBound: null,
+      reason: 'heuristic',
+    },
+    bootstrap: null,
+    comparison: [],
+    alternatives: [],
+    toleranceChart: [],
+    groups: { stacks, totalCost: total, lowerBound, gap: total === 0 ? null : (total - lowerBound) / total },
+  };
+}

@@ -1,0 +1,67 @@
+import { judgeCells } from '../../../fitting/pairing/cellGates.ts';
+import type { LotFeature } from '../../../fitting/pairing/lotFeature.ts';
+import type { PairingCriteria, UnpairedCell } from '../../contract/pairing.ts';
+import { lotFeatures, type ResolvedFeature, resolveFeatures } from './pairingFeatures.ts';
+import { gateReasons } from './pairingLeftOver.ts';
+
+/** One cell of the run: a value per feature of the criteria, in the features' units; null where it is missing. */
+export interface CellToPair {
+  readonly cell: string;
+  /** Row of the table it came from, for messages. */
+  readonly row: number | null;
+  /** Text of a warning sign (damage noted, deep discharge, drift); such a cell is never offered. */
+  readonly warningSign: string | null;
+  readonly values: readonly (number | null)[];
+  readonly standardUncertainties: readonly (number | null)[];
+}
+
+/** The cells of a run, divided into those that are paired, locked together, and out. */
+export interface SortedLot {
+  readonly criteria: PairingCriteria;
+  readonly features: readonly ResolvedFeature[];
+  readonly offered: readonly CellToPair[];
+  readonly locked: readonly (readonly [CellToPair, CellToPair])[];
+  readonly out: readonly UnpairedCell[];
+  /** The offered cells as numbers. */
+  readonly numbers: readonly LotFeature[];
+  readonly apart: readonly (readonly [number, number])[];
+}
+
+/**
+ * Sorts the cells of a run: out with a reason, locked together, or offered to the matching.
+ *
+ * @throws Refusal naming a tolerance or limit that comes out as zero.
+ */
+export function sortCells(cells: readonly CellToPair[], criteria: PairingCriteria): SortedLot {
+  const byName = new Map(cells.map((cell) => [cell.cell, cell]));
+  const distinct = new Map(
+    criteria.locks.together.map(([a, b]) => [[a, b].sort().join('\n'), [a, b] as const]),
+  );
+  const locked = [...distinct.values()].map(([a, b]) => [byName.get(a)!, byName.get(b)!] as const);
+  const lockedCells = new Set(locked.flat());
+  const judged = cells.filter(
+    (cell) => cell.warningSign === null && !criteria.locks.heldBack.includes(cell.cell),
+  );
+  const verdicts = judgeCells(
+    criteria.features.map((feature, f) => ({
+      values: judged.map((cell) => cell.values[f]),
+      minimum: feature.cellMinimum,
+      maximum: feature.cellMaximum,
+    })),
+    criteria.outlierLimit,
+  );
+  const verdictOf = new Map(judged.map((cell, i) => [cell, verdicts[i]]));
+  const offered = judged.filter((cell) => verdictOf.get(cell) === null && !lockedCells.has(cell));
+  const features = resolveFeatures(criteria, [...offered, ...lockedCells]);
+  const place = new Map(offered.map((cell, i) => [cell.cell, i]));
+  const apart = criteria.locks.apart.flatMap(([a, b]) => {
+    const [i, j] = [place.get(a), place.get(b)];
+    return i === undefined || j === undefined ? [] : [[i, j] as const];
+  });
+  const numbers = lotFeatures(features, offered);
+  const lot = { criteria, features, offered, locked, numbers, apart };
+  const out = cells
+    .filter((cell) => !lockedCells.has(cell) && !place.has(cell.cell))
+    .map((cell) => gateReasons(cell, verdictOf.get(cell) ?? null, lot));
+  return { ...lot, out };
+}

@@ -1,0 +1,60 @@
+import { z } from 'zod';
+import type { Context } from '../../context.ts';
+import { id } from '../../contract/common.ts';
+import { pairingResult, proposedPair } from '../../contract/pairing.ts';
+import { type StoredPair, type StoredPairing, storedPairing } from '../../contract/pairings.ts';
+import { notFound } from '../../errors.ts';
+import { findPairingRow, findPairRow, listPairRows, type PairRow } from '../../store/pairings.ts';
+
+const keptRun = z.object({
+  result: pairingResult,
+  lotIds: z.array(id),
+  inputs: storedPairing.shape.inputs,
+});
+
+/** A stored run with its pairs as they stand now. */
+export function readPairing(context: Context, pairingId: number): StoredPairing {
+  const row = findPairingRow(context.store, pairingId);
+  if (!row) throw notFound('pairing', pairingId);
+  const { result, lotIds, inputs } = keptRun.parse(JSON.parse(row.resultJson));
+  const pairs = listPairRows(context.store, pairingId);
+  return {
+    id: row.id,
+    // A run never changes; what is decided about its pairs counts their versions up.
+    version: pairs.reduce((sum, pair) => sum + pair.version, 1),
+    name: result.criteria.name,
+    createdAt: row.createdAt,
+    createdBy: row.createdBy,
+    lotIds,
+    result,
+    pairs: pairs.map((pair) => presentPair(pair, result.pairs)),
+    inputs,
+  };
+}
+
+/** One pair of a run. */
+export function readPair(context: Context, pairId: number): StoredPair {
+  const row = findPairRow(context.store, pairId);
+  if (!row) throw notFound('pair', pairId);
+  return presentPair(row, readPairing(context, row.pairingId).result.pairs);
+}
+
+function presentPair(row: PairRow, proposed: StoredPairing['result']['pairs']): StoredPair {
+  const detail = proposedPair.parse(JSON.parse(row.detailJson));
+  return {
+    id: row.id,
+    pairingId: row.pairingId,
+    position: row.position,
+    cells: [
+      { id: row.cellAId, serial: row.serialA },
+      { id: row.cellBId, serial: row.serialB },
+    ],
+    cost: row.cost,
+    state: row.state,
+    reason: row.reason,
+    locked: detail.locked,
+    exchanged: !proposed.some(({ cells }) => cells.every((cell) => detail.cells.includes(cell))),
+    stackId: row.stackId,
+    detail,
+  };
+}

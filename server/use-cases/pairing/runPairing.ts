@@ -1,0 +1,67 @@
+import { type Context, nowText } from '../../context.ts';
+import type { CreatePairing, StoredPairing } from '../../contract/pairings.ts';
+import { fieldError, Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { insertPairing } from '../../store/pairings.ts';
+import { collectCells } from './collectCells.ts';
+import { pairCells } from './pairCells.ts';
+import { readPairing } from './readPairing.ts';
+
+/**
+ * Pairs stored cells by their measured values and keeps the run with its pairs as proposals. Nothing is kept of a run
+ * that is refused or cut short.
+ */
+export function runPairing(context: Context, request: CreatePairing): StoredPairing {
+  const { store } = context;
+  const criteria = { ...request.criteria, name: request.name ?? request.criteria.name };
+  if (criteria.cellsPerStack !== 2)
+    throw new Refusal('cannot-pair', 'Only pairs are kept; larger stacks can be looked at with gemel pair.', [
+      fieldError('criteria.cellsPerStack', criteria.cellsPerStack, 'runs of pairs are stored', '2'),
+    ]);
+  const collected = collectCells(context, { ...request, criteria });
+  const paired = pairCells(
+    collected.cells.map((cell) => cell.toPair),
+    collected.criteria,
+  );
+  const result = { ...paired, warnings: [...paired.warnings, ...collected.warnings] };
+  const idOf = new Map(collected.cells.map(({ toPair, stored }) => [toPair.cell, stored.id]));
+  const createdAt = nowText(context);
+  const id = store.transaction(() => {
+    const pairingId = insertPairing(store, {
+      lotId: collected.lotIds[0],
+      criteriaJson: JSON.stringify(result.criteria),
+      resultJson: JSON.stringify({
+        result,
+        lotIds: collected.lotIds,
+        inputs: collected.cells.map(({ toPair, stored, measurementIds }) => ({
+          cell: toPair.cell,
+          cellId: stored.id,
+          measurementIds,
+        })),
+      }),
+      algorithm: result.algorithm.name,
+      algorithmVersion: String(result.algorithm.version),
+      unpairedCount: result.unpaired.length,
+      totalCost: result.totalCost,
+      proven: result.certificate.proven,
+      createdAt,
+      createdBy: context.actor.name,
+      pairs: result.pairs.map((pair) => ({
+        cellAId: idOf.get(pair.cells[0])!,
+        cellBId: idOf.get(pair.cells[1])!,
+        cost: pair.cost,
+        detailJson: JSON.stringify(pair),
+      })),
+    });
+    insertAudit(store, {
+      at: createdAt,
+      actor: context.actor.name,
+      action: 'pairing.made',
+      subjectKind: 'pairing',
+      subjectId: pairingId,
+      detail: { name: criteria.name, pairs: result.pairs.length, proven: result.certificate.proven },
+    });
+    return pairingId;
+  });
+  return readPairing(context, id);
+}

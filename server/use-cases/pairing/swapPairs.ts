@@ -1,0 +1,113 @@
+import { type Context, nowText } from '../../context.ts';
+import type { PairingResult, ProposedPair } from '../../contract/pairing.ts';
+import type { StoredPairing } from '../../contract/pairings.ts';
+import { fieldError, notFound, Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { findPairRow, type PairRow, setPairCells, setPairState } from '../../store/pairings.ts';
+import type { CellToPair } from './pairingLot.ts';
+import { describePair } from './pairingPairs.ts';
+import { readPairing } from './readPairing.ts';
+
+/**
+ * Exchanges the second cells of two pairs of a run; doing it again goes back. Refused where a new pair would break a
+ * limit or a lock of the run, or a stack was made of one of the pairs. Both pairs are proposals again afterwards.
+ */
+export function swapPairs(
+  context: Context,
+  pairingId: number,
+  { pairId, withPairId }: { readonly pairId: number; readonly withPairId: number },
+): StoredPairing {
+  const { store } = context;
+  const { result, inputs } = readPairing(context, pairingId);
+  const nameOf = new Map(inputs.map(({ cellId, cell }) => [cellId, cell]));
+  store.transaction(() => {
+    const first = pairOfRun(context, pairingId, pairId, 'pairId');
+    const second = pairOfRun(context, pairingId, withPairId, 'withPairId');
+    if (first.id === second.id)
+      throw new Refusal('invalid-request', 'A pair cannot exchange partners with itself.', [
+        fieldError('withPairId', withPairId, 'is the same pair', 'another pair of this run'),
+      ]);
+    const exchanged: [PairRow, number, number][] = [
+      [first, first.cellAId, second.cellBId],
+      [second, second.cellAId, first.cellBId],
+    ];
+    for (const [row, cellAId, cellBId] of exchanged) {
+      const detail = describeByResult(result, nameOf.get(cellAId)!, nameOf.get(cellBId)!);
+      setPairCells(store, row.id, {
+        cellAId,
+        cellBId,
+        cost: detail.cost,
+        detailJson: JSON.stringify(detail),
+      });
+      // A decision belongs to the cells it was made about: the new pair is to be decided anew.
+      if (row.state !== 'proposed') setPairState(store, row.id, 'proposed', null);
+    }
+    insertAudit(store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: 'pairing.exchanged',
+      subjectKind: 'pairing',
+      subjectId: pairingId,
+      detail: {
+        first: `${first.serialA} + ${second.serialB}`,
+        second: `${second.serialA} + ${first.serialB}`,
+      },
+    });
+  });
+  return readPairing(context, pairingId);
+}
+
+function pairOfRun(context: Context, pairingId: number, pairId: number, field: string): PairRow {
+  const pair = findPairRow(context.store, pairId);
+  if (!pair || pair.pairingId !== pairingId) throw notFound('pair', pairId);
+  if (pair.stackId !== null)
+    throw new Refusal('in-use', 'A stack was made of this pair; undo that first.', [
+      fieldError(field, pairId, `the stack ${pair.stackId} holds it`, 'a pair without a stack'),
+    ]);
+  return pair;
+}
+
+/** A pair as the run would have described it, from the values the run kept. */
+function describeByResult(result: PairingResult, a: string, b: string): ProposedPair {
+  const cellOf = (name: string): CellToPair => {
+    const kept = result.cells.find((cell) => cell.cell === name)!;
+    return {
+      cell: name,
+      row: null,
+      warningSign: null,
+      values: kept.values.map(({ value }) => value),
+      standardUncertainties: kept.values.map(({ standardUncertainty }) => standardUncertainty),
+    };
+  };
+  const { together, apart } = result.criteria.locks;
+  const both = (pair: readonly string[]) => pair.includes(a) && pair.includes(b);
+  const torn = together.find((pair) => !both(pair) && (pair.includes(a) || pair.includes(b)));
+  if (torn || apart.some(both))
+    throw new Refusal('cannot-pair', `A lock of this run forbids ${a} + ${b}.`, [
+      fieldError(
+        'withPairId',
+        `${a} + ${b}`,
+        torn ? `${torn.join(' + ')} is locked together` : 'is locked apart',
+        'pairs without such a lock',
+      ),
+    ]);
+  const features = result.features.map((used) => ({ used, usualUncertainty: null }));
+  const described = describePair(
+    { cells: [cellOf(a), cellOf(b)], locked: together.some(both), exchange: null, bootstrapFrequency: null },
+    features,
+    result.criteria.use,
+  );
+  described.differences.forEach(({ feature, difference, unit }, f) => {
+    const limit = result.features[f].pairLimit;
+    if (limit !== null && Math.abs(difference) > limit * (1 + 1e-9))
+      throw new Refusal('cannot-pair', `${a} + ${b} would be outside the limit of ${feature}.`, [
+        fieldError(
+          'withPairId',
+          `${a} + ${b}`,
+          `differs by ${Math.abs(difference)} ${unit}`,
+          `at most ${limit} ${unit}`,
+        ),
+      ]);
+  });
+  return described;
+}

@@ -1,0 +1,142 @@
+import { z } from 'zod';
+import type { Context } from '../../context.ts';
+import { ageingCell } from '../../contract/ageing.ts';
+import type { Cell } from '../../contract/cells.ts';
+import type { Measurement } from '../../contract/measurements.ts';
+import type { CellParameters, ParameterMeasurement, ParameterValue } from '../../contract/parameterSet.ts';
+import { evaluatedPulseRecord } from '../../contract/pulse.ts';
+import { circuitTablesOf, openCircuitOf } from '../../export/pulseTables.ts';
+import { ucumCode } from '../../export/ucum.ts';
+import { findCellFit, listCellTestFits, type StoredFit } from '../../store/fits.ts';
+import { listCellMeasurements } from '../../store/measurements.ts';
+import { findTest } from '../../store/tests.ts';
+
+/** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
+export function readCellParameters(context: Context, cell: Cell): CellParameters {
+  const measurements = listCellMeasurements(context.store, cell.id);
+  const pulses = readPulseTables(context, cell.id);
+  return {
+    id: cell.id,
+    serial: cell.serial,
+    state: cell.state,
+    stateReason: cell.stateReason,
+    lot: { id: cell.lotId, name: cell.lotName },
+    capacity: presentCapacity(measurements),
+    measurements: measurements.map(measurementOf),
+    openCircuit: pulses.openCircuit,
+    circuits: pulses.circuits,
+    ageing: readAgeing(context, cell),
+  };
+}
+
+function measurementOf(m: Measurement): ParameterMeasurement {
+  return {
+    id: m.id,
+    quantity: m.quantity,
+    result: parameterOf(m),
+    condition: {
+      soc: m.soc,
+      temperatureC: m.temperatureC,
+      direction: m.direction,
+      durationS: m.durationS,
+      currentA: m.currentA,
+    },
+    cycle: m.cycle,
+    efc: m.efc,
+    method: m.method,
+    excludedReason: m.excludedReason,
+    measuredAt: m.measuredAt,
+    testId: m.testId,
+    fitId: m.fitId,
+    fileId: m.sourceFileId,
+    fileRow: m.sourceRow,
+  };
+}
+
+function parameterOf(m: Measurement): ParameterValue {
+  const unit = ucumCode(m.unit);
+  if (m.value === null)
+    return { value: null, unit, standardUncertainty: null, reason: m.reason ?? 'not-stated' };
+  return { value: m.value, unit, standardUncertainty: m.standardUncertainty, reason: m.reason };
+}
+
+/** The capacity of the highest cycle, then the newest, leaving out what is excluded. */
+function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
+  const usable = measurements.filter(
+    (m) => m.quantity === 'capacity' && m.value !== null && m.excludedReason === null,
+  );
+  const newest = usable.reduce<Measurement | null>(
+    (best, m) => (best === null || (m.cycle ?? -1) >= (best.cycle ?? -1) ? m : best),
+    null,
+  );
+  return newest === null
+    ? { value: null, unit: 'A.h', standardUncertainty: null, reason: 'not-measured' }
+    : parameterOf(newest);
+}
+
+/** Circuit tables and the newest open-circuit curve of a cell's pulse tests, in the order of their cycles. */
+function readPulseTables(context: Context, cellId: number): Pick<CellParameters, 'circuits' | 'openCircuit'> {
+  const evaluated = listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
+    const test = fit.testId === null ? null : findTest(context.store, fit.testId);
+    return test === null ? [] : [{ fit, test }];
+  });
+  evaluated.sort((a, b) => (a.test.cycle ?? 0) - (b.test.cycle ?? 0) || a.test.id - b.test.id);
+  let openCircuit: CellParameters['openCircuit'] = null;
+  const circuits: CellParameters['circuits'] = [];
+  for (const { fit, test } of evaluated) {
+    const result = parse(evaluatedPulseRecord, fit);
+    const origin = { fitId: fit.id, testId: test.id, temperatureC: test.temperatureC };
+    circuits.push(...circuitTablesOf(result, origin));
+    openCircuit = openCircuitOf(result, origin) ?? openCircuit;
+  }
+  return { circuits, openCircuit };
+}
+
+/** What is read of the stored assessment of a cell. */
+const storedAgeing = z.object({ schemaVersion: z.literal(1), cell: ageingCell });
+
+/** The chosen ageing model of each quantity, from the cell's valid ageing fit. */
+function readAgeing(context: Context, cell: Cell): CellParameters['ageing'] {
+  const fit = findCellFit(context.store, cell.id, 'ageing');
+  if (fit === null) return [];
+  const { cell: own } = parse(storedAgeing, fit);
+  const tracks = [own, ...(own.companion === null ? [] : [own.companion])];
+  return tracks.map((track) => {
+    const model = track.models.find((candidate) => candidate.name === track.chosen);
+    return {
+      quantity: track.quantity,
+      axis: track.axis,
+      model: track.chosen,
+      parameters: Object.entries(model?.parameters ?? {}).map(([name, value]) => ({
+        name,
+        unit: ucumCode(model?.units[name] ?? '1'),
+        value,
+        standardUncertainty: model?.standardErrors[name] ?? null,
+        reason: model?.parameterReasons[name] ?? null,
+      })),
+      limits: own.limits
+        .filter((limit) => limit.quantity === track.quantity)
+        .map((limit) => ({
+          name: limit.name,
+          threshold: limit.threshold,
+          crossedAt: limit.crossedAt,
+          forecast: limit.forecast.value,
+          low: limit.forecast.low,
+          high: limit.forecast.high,
+          level: limit.forecast.level,
+          reason: limit.reason ?? limit.forecast.reason,
+        })),
+      fitId: fit.id,
+    };
+  });
+}
+
+/** Stored documents are read through their versioned schema, so that a damaged or foreign one is noticed. */
+function parse<T>(schema: z.ZodType<T>, fit: StoredFit): T {
+  const parsed = schema.safeParse(JSON.parse(fit.resultJson));
+  if (!parsed.success)
+    throw new Error(
+      `The stored document of fit ${fit.id} does not match its schema: ${parsed.error.message}`,
+    );
+  return parsed.data;
+}

@@ -1,0 +1,142 @@
+import { interpolateTable, type ParameterTable, tabulate } from '../../../fitting/circuit/parameterTable.ts';
+import type { Context } from '../../context.ts';
+import {
+  type CellTable,
+  type CellTables,
+  type CircuitParameter,
+  circuitParameter,
+} from '../../contract/cellTables.ts';
+import type { CircuitRow } from '../../contract/parameterSet.ts';
+import { evaluatedPulseRecord } from '../../contract/pulse.ts';
+import { notFound } from '../../errors.ts';
+import { circuitTablesOf } from '../../export/pulseTables.ts';
+import { findCell } from '../../store/cells.ts';
+import { listCellTestFits } from '../../store/fits.ts';
+import { findTest } from '../../store/tests.ts';
+
+/** Tests whose temperatures differ by no more than this stand at one temperature, in °C. */
+const SAME_TEMPERATURE_C = 2.5;
+
+/** The circuit table of one evaluated test at its temperature. */
+interface Circuit {
+  readonly direction: CellTable['direction'];
+  readonly rows: readonly CircuitRow[];
+  readonly temperatureC: number;
+  readonly testId: number;
+  readonly fitId: number;
+}
+
+/**
+ * The circuit parameters of a cell over SOC and temperature, one table for each direction of current. Of several tests
+ * at one temperature the newest speaks: by cycle, then as stored. Nothing is extrapolated; see the flags.
+ *
+ * @throws Refusal `not-found`: no such cell
+ */
+export function readCellTables(
+  context: Context,
+  cellId: number,
+  asked: { socStep: number; temperaturesC?: string },
+): CellTables {
+  if (!findCell(context.store, cellId)) throw notFound('cell', cellId);
+  const found = circuitsOf(context, cellId);
+  const leftOut: CellTables['leftOut'] = [];
+  const tables: CellTable[] = [];
+  for (const direction of ['charge', 'discharge'] as const) {
+    const chosen: Circuit[] = [];
+    for (const circuit of found.filter((one) => one.direction === direction)) {
+      const { temperatureC, testId } = circuit;
+      if (temperatureC === null) leftOut.push({ testId, direction, reason: 'temperature-not-stated' });
+      else if (chosen.some((one) => Math.abs(one.temperatureC - temperatureC) <= SAME_TEMPERATURE_C))
+        leftOut.push({ testId, direction, reason: 'newer-test' });
+      else chosen.push({ ...circuit, temperatureC });
+    }
+    if (chosen.length > 0) tables.push(tableOf(direction, chosen, asked));
+  }
+  const reason =
+    tables.length > 0 ? null : leftOut.length > 0 ? 'temperature-not-stated' : 'no-fitted-pulses';
+  return { cellId, tables, leftOut, reason };
+}
+
+/** The circuits of the cell's evaluated pulse tests, those of the newest test first. */
+function circuitsOf(
+  context: Context,
+  cellId: number,
+): (Omit<Circuit, 'temperatureC'> & { temperatureC: number | null })[] {
+  return listCellTestFits(context.store, cellId, 'pulse')
+    .flatMap((fit) => {
+      const test = fit.testId === null ? null : findTest(context.store, fit.testId);
+      return test === null ? [] : [{ fit, test }];
+    })
+    .sort((a, b) => (b.test.cycle ?? 0) - (a.test.cycle ?? 0) || b.test.id - a.test.id)
+    .flatMap(({ fit, test }) => {
+      const origin = { fitId: fit.id, testId: test.id };
+      const result = evaluatedPulseRecord.parse(JSON.parse(fit.resultJson));
+      return circuitTablesOf(result, { ...origin, temperatureC: test.temperatureC }).map((table) => ({
+        ...table,
+        ...origin,
+      }));
+    });
+}
+
+function tableOf(
+  direction: CellTable['direction'],
+  circuits: readonly Circuit[],
+  { socStep, temperaturesC }: { socStep: number; temperaturesC?: string },
+): CellTable {
+  const parameters = new Map(
+    circuitParameter.options.map((name) => [name, parameterTable(circuits, name)] as const),
+  );
+  const { soc, temperatureC } = parameterTable(circuits, 'r0Ohm');
+  const asked = temperaturesC?.split(',').map(Number) ?? temperatureC;
+  const steps = Math.floor(1 / socStep + 1e-9);
+  const socs = Array.from({ length: steps + 1 }, (_, i) => Number((i * socStep).toFixed(10)));
+  return {
+    direction,
+    measuredSoc: [...soc],
+    measuredTemperatureC: [...temperatureC],
+    origins: circuits.map(({ testId, fitId, temperatureC: at }) => ({ testId, fitId, temperatureC: at })),
+    rows: asked.flatMap((at) =>
+      socs.map((level) => ({
+        temperatureC: at,
+        soc: level,
+        values: Object.fromEntries(
+          [...parameters].map(([name, table]) => [name, interpolateTable(table, level, at)]),
+        ) as CellTable['rows'][number]['values'],
+      })),
+    ),
+  };
+}
+
+/**
+ * One parameter at the measured conditions. All tables of a direction have the same axes: a reading that lacks the
+ * parameter enters as not-a-number and comes out as null, so that nobody interpolates across it.
+ */
+function parameterTable(circuits: readonly Circuit[], name: CircuitParameter): ParameterTable {
+  const table = tabulate(
+    circuits.flatMap(({ rows, temperatureC }) =>
+      rows.map((row) => ({ soc: row.soc, temperatureC, value: parameterOf(row, name) ?? Number.NaN })),
+    ),
+  );
+  return {
+    ...table,
+    values: table.values.map((row) => row.map((value) => (Number.isNaN(value) ? null : value))),
+  };
+}
+
+function parameterOf(row: CircuitRow, name: CircuitParameter): number | null {
+  const branch = (digit: string) => row.branches[Number(digit) - 1];
+  switch (name) {
+    case 'ocvV':
+      return row.ocv.value;
+    case 'r0Ohm':
+      return row.r0.value;
+    case 'r1Ohm':
+    case 'r2Ohm':
+    case 'r3Ohm':
+      return branch(name[1])?.r.value ?? null;
+    case 'tau1S':
+    case 'tau2S':
+    case 'tau3S':
+      return branch(name[3])?.tau.value ?? null;
+  }
+}

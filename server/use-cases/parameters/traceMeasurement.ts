@@ -1,0 +1,44 @@
+import type { Context } from '../../context.ts';
+import type { Provenance } from '../../contract/measurements.ts';
+import { notFound } from '../../errors.ts';
+import { findCell } from '../../store/cells.ts';
+import { findFit } from '../../store/fits.ts';
+import { findMeasurement } from '../../store/measurements.ts';
+import { findSourceFile, findTestRows } from '../../store/sourceFiles.ts';
+import { findTest } from '../../store/tests.ts';
+
+/** Walks from a number back to the fit, the test, the rows of the record, the file, and who imported it when. */
+export function traceMeasurement(context: Context, id: number): Provenance {
+  const { store } = context;
+  const measurement = findMeasurement(store, id);
+  if (!measurement) throw notFound('measurement', id);
+  const cell = findCell(store, measurement.cellId);
+  if (!cell) throw notFound('cell', measurement.cellId);
+  const fit = measurement.fitId === null ? null : findFit(store, measurement.fitId);
+  const test = measurement.testId === null ? null : findTest(store, measurement.testId);
+  const fileId = measurement.sourceFileId ?? test?.sourceFileId ?? null;
+  const file = fileId === null ? null : findSourceFile(store, fileId);
+  const rows = test ? findTestRows(store, test.id) : null;
+  return {
+    measurement,
+    cell: { id: cell.id, serial: cell.serial, lotId: cell.lotId, lotName: cell.lotName },
+    fit: fit && {
+      id: fit.id,
+      kind: fit.kind,
+      algorithm: fit.algorithm,
+      algorithmVersion: fit.algorithmVersion,
+      createdAt: fit.createdAt,
+      createdBy: fit.createdBy,
+    },
+    test: test && { id: test.id, kind: test.kind, label: test.label, startedAt: test.startedAt },
+    sourceFile: file && {
+      id: file.id,
+      name: file.name,
+      sha256: file.sha256,
+      importedAt: file.importedAt,
+      importedBy: file.importedBy,
+      firstRow: measurement.sourceRow ?? rows?.first ?? null,
+      lastRow: measurement.sourceRow ?? rows?.last ?? null,
+    },
+  };
+}

@@ -1,0 +1,32 @@
+import { type Context, nowText } from '../../context.ts';
+import type { Cell, CreateCell } from '../../contract/cells.ts';
+import { fieldError, notFound, Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { findCell, findCellBySerial, insertCell } from '../../store/cells.ts';
+import { findLot } from '../../store/lots.ts';
+
+/** Adds a cell to a lot by its serial. */
+export function createCell(context: Context, fields: CreateCell): Cell {
+  const lot = findLot(context.store, fields.lotId);
+  if (!lot) throw notFound('lot', fields.lotId);
+  if (findCellBySerial(context.store, fields.lotId, fields.serial)) {
+    throw new Refusal('conflict', `The lot ${lot.name} has a cell ${fields.serial} already.`, [
+      fieldError('serial', fields.serial, 'is taken in this lot', 'another serial'),
+    ]);
+  }
+  const at = nowText(context);
+  const id = context.store.transaction(() => {
+    const made = insertCell(context.store, { ...fields, createdAt: at, sourceFileId: null });
+    insertAudit(context.store, {
+      at,
+      actor: context.actor.name,
+      action: 'cell.created',
+      subjectKind: 'cell',
+      subjectId: made,
+    });
+    return made;
+  });
+  const made = findCell(context.store, id);
+  if (!made) throw notFound('cell', id);
+  return made;
+}

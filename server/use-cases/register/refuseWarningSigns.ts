@@ -1,0 +1,21 @@
+import type { Context } from '../../context.ts';
+import type { Cell } from '../../contract/cells.ts';
+import { fieldError, Refusal } from '../../errors.ts';
+import { findWarningSigns } from './findWarningSigns.ts';
+
+/**
+ * A cell may have got a warning sign since the run that proposed it: a note of damage, a record of a deep discharge.
+ *
+ * @throws Refusal `conflict` naming the cell and the sign
+ */
+export function refuseWarningSigns(context: Context, cells: readonly Cell[], field: string): void {
+  for (const lotId of new Set(cells.map((cell) => cell.lotId))) {
+    const sign = findWarningSigns(context, lotId).find(({ cellId }) => cells.some(({ id }) => id === cellId));
+    if (sign)
+      throw new Refusal(
+        'conflict',
+        `The cell ${sign.serial} carries a warning sign meanwhile: ${sign.code}.`,
+        [fieldError(field, sign.serial, sign.code, 'cells without a warning sign')],
+      );
+  }
+}

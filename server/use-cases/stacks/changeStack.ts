@@ -1,0 +1,91 @@
+import { type Context, nowText } from '../../context.ts';
+import type { ChangeStack, Stack } from '../../contract/stacks.ts';
+import { fieldError, notFound, Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { setPairState, touchPair } from '../../store/pairings.ts';
+import { deleteStack, findStack, setCellState, stackNameIsTaken, updateStack } from '../../store/stacks.ts';
+import { versionChanged } from '../register/versionChanged.ts';
+
+/** Which state a stack may go to from which. */
+const allowed = { planned: ['built'], built: ['retired'], retired: [] } as const satisfies Record<
+  Stack['state'],
+  readonly Stack['state'][]
+>;
+
+/**
+ * Renames a stack, notes its next check-up, marks it as built, or retires it. The cells of a retired stack are set aside:
+ * they have aged together and are measured again before anyone uses them.
+ */
+export function changeStack(context: Context, id: number, version: number, fields: ChangeStack): Stack {
+  const { store } = context;
+  store.transaction(() => {
+    const present = needStack(context, id, version);
+    const { state, name } = fields;
+    const next = state === undefined || state === present.state ? null : state;
+    if (next !== null && !(allowed[present.state] as readonly string[]).includes(next))
+      throw new Refusal('conflict', `A ${present.state} stack cannot become ${next}.`, [
+        fieldError(
+          'state',
+          next,
+          `the stack is ${present.state}`,
+          allowed[present.state].join(' or ') || 'no other state',
+        ),
+      ]);
+    if (name !== undefined && name !== present.name && stackNameIsTaken(store, name))
+      throw new Refusal('conflict', `A stack named ${name} is there already.`, [
+        fieldError('name', name, 'is taken', 'another name'),
+      ]);
+    const at = nowText(context);
+    updateStack(store, id, {
+      name: name ?? present.name,
+      note: fields.note ?? present.note,
+      state: next ?? present.state,
+      builtAt: next === 'built' ? at : present.builtAt,
+      checkUpDueAt: fields.checkUpDueAt === undefined ? present.checkUpDueAt : fields.checkUpDueAt,
+    });
+    if (next === 'built' && present.pairId !== null) setPairState(store, present.pairId, 'built', null);
+    if (next === 'retired')
+      for (const { cellId } of present.cells)
+        setCellState(store, cellId, 'set-aside', `taken out of the stack ${present.name}`);
+    insertAudit(store, {
+      at,
+      actor: context.actor.name,
+      action: next === null ? 'stack.changed' : `stack.${next}`,
+      subjectKind: 'stack',
+      subjectId: id,
+      detail: { fields: Object.keys(fields).join(', ') },
+    });
+  });
+  return findStack(store, id)!;
+}
+
+/** Takes the plan of a stack back: its cells are available again and its pair stays accepted. */
+export function undoStack(context: Context, id: number, version: number): void {
+  const { store } = context;
+  store.transaction(() => {
+    const present = needStack(context, id, version);
+    if (present.state !== 'planned')
+      throw new Refusal(
+        'in-use',
+        `The stack ${present.name} is ${present.state}; only a planned one can be undone.`,
+      );
+    for (const { cellId } of present.cells) setCellState(store, cellId, 'available', null);
+    deleteStack(store, id);
+    if (present.pairId !== null) touchPair(store, present.pairId);
+    insertAudit(store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: 'stack.taken-back',
+      subjectKind: 'stack',
+      subjectId: id,
+      detail: { name: present.name, cells: present.cells.map(({ serial }) => serial).join(' + ') },
+    });
+  });
+}
+
+function needStack(context: Context, id: number, version: number): Stack {
+  const present = findStack(context.store, id);
+  if (!present) throw notFound('stack', id);
+  if (present.version !== version) throw versionChanged(version, present.version);
+  return present;
+}

@@ -1,0 +1,91 @@
+import { type Context, nowText } from '../../context.ts';
+import type { QuantityValue } from '../../contract/common.ts';
+import type { PairingResult } from '../../contract/pairing.ts';
+import type { CreateStack, Stack } from '../../contract/stacks.ts';
+import { fieldError, notFound, Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { findCell } from '../../store/cells.ts';
+import { findPairRow, touchPair } from '../../store/pairings.ts';
+import { findStack, insertStack, setCellState, stackNameIsTaken } from '../../store/stacks.ts';
+import { readPairing } from '../pairing/readPairing.ts';
+import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
+
+/**
+ * Plans a stack from an accepted pair: its cells are taken, and the measured values they were chosen by are kept with
+ * the stack as they were. A plan can be taken back until the stack is built.
+ */
+export function planStack(context: Context, { pairId, name, note }: CreateStack): Stack {
+  const { store } = context;
+  const id = store.transaction(() => {
+    const pair = findPairRow(store, pairId);
+    if (!pair) throw notFound('pair', pairId);
+    if (pair.stackId !== null)
+      throw new Refusal('conflict', 'A stack was made of this pair already.', [
+        fieldError('pairId', pairId, `the stack ${pair.stackId} holds it`, 'a pair without a stack'),
+      ]);
+    if (pair.state !== 'accepted')
+      throw new Refusal('conflict', 'Only an accepted pair becomes a stack.', [
+        fieldError('pairId', pairId, `the pair is ${pair.state}`, 'an accepted pair'),
+      ]);
+    const cells = [pair.cellAId, pair.cellBId].map((cellId) => findCell(store, cellId)!);
+    const taken = cells.find((cell) => cell.state !== 'available');
+    if (taken)
+      throw new Refusal('conflict', `The cell ${taken.serial} is ${taken.state} meanwhile.`, [
+        fieldError('pairId', pairId, `cell ${taken.serial} is not available`, 'two available cells'),
+      ]);
+    refuseWarningSigns(context, cells, 'pairId');
+    const { result, inputs } = readPairing(context, pair.pairingId);
+    const chosenBy = (cellId: number) =>
+      valuesOf(result, inputs.find((input) => input.cellId === cellId)?.cell ?? '');
+    const at = nowText(context);
+    const stackId = insertStack(store, {
+      name: freeName(context, name, `${pair.serialA} + ${pair.serialB}`),
+      note,
+      pairId,
+      createdAt: at,
+      cells: cells.map((cell) => ({ cellId: cell.id, chosenBy: chosenBy(cell.id) })),
+    });
+    for (const cell of cells) setCellState(store, cell.id, 'in-stack', null);
+    touchPair(store, pairId);
+    insertAudit(store, {
+      at,
+      actor: context.actor.name,
+      action: 'stack.planned',
+      subjectKind: 'stack',
+      subjectId: stackId,
+      detail: { cells: `${pair.serialA} + ${pair.serialB}` },
+    });
+    return stackId;
+  });
+  return findStack(store, id)!;
+}
+
+/** The values a run knew of a cell, by feature. */
+function valuesOf(result: PairingResult, cell: string): Record<string, QuantityValue> {
+  const kept = result.cells.find((candidate) => candidate.cell === cell)?.values ?? [];
+  return Object.fromEntries(
+    kept.map(({ feature, value, standardUncertainty }) => [
+      feature,
+      {
+        value,
+        unit: result.features.find((used) => used.name === feature)?.unit ?? '1',
+        standardUncertainty,
+        reason: standardUncertainty === null ? 'uncertainty-not-stated' : null,
+      },
+    ]),
+  );
+}
+
+/** The name people gave, or one from the serials that is not taken. */
+function freeName(context: Context, given: string | undefined, usual: string): string {
+  if (given === undefined) {
+    let name = usual.slice(0, 110);
+    for (let n = 2; stackNameIsTaken(context.store, name); n++) name = `${usual.slice(0, 110)} (${n})`;
+    return name;
+  }
+  if (stackNameIsTaken(context.store, given))
+    throw new Refusal('conflict', `A stack named ${given} is there already.`, [
+      fieldError('name', given, 'is taken', 'another name'),
+    ]);
+  return given;
+}

@@ -1,0 +1,133 @@
+import { fitTemperature, temperatureFactor } from '../../../fitting/resistance/temperatureDependence.ts';
+import { mean, standardDeviation } from '../../../fitting/statistics/sample.ts';
+import type { TemperatureDependence, TemperatureLaw } from '../../contract/temperature.ts';
+import { formatColumnKey } from '../../store/columnKey.ts';
+import type { TemperatureReading } from '../../store/temperatures.ts';
+
+/** Version of the assessment: a change of any number it gives is a new version. */
+export const TEMPERATURE_VERSION = '1.0.0';
+
+/** Temperatures that lie closer than this say nothing about the dependence, in °C. */
+const LEAST_SPAN_C = 5;
+
+/** A law beside the measurements it rests on. */
+export interface FittedLaws {
+  readonly dependence: TemperatureDependence;
+  readonly measurementIds: readonly number[];
+}
+
+/**
+ * Fits the dependence on temperature for every column of resistances: one quantity, duration, direction and SOC. Where
+ * cells were measured at several temperatures, only those are used, so that differences between the cells do not count as
+ * temperature. Readings of several cells weigh the same, because the cells differ by more than the readings' noise.
+ */
+export function fitTemperatureLaws(readings: readonly TemperatureReading[], referenceC: number): FittedLaws {
+  const columns = new Map<string, TemperatureReading[]>();
+  for (const reading of readings) {
+    const key = formatColumnKey({ ...reading, temperatureC: null });
+    columns.set(key, [...(columns.get(key) ?? []), reading]);
+  }
+  const laws: TemperatureLaw[] = [];
+  const without: TemperatureDependence['without'] = [];
+  const measurementIds: number[] = [];
+  for (const [key, column] of columns) {
+    const several = ofSeveralTemperatures(column);
+    const used = several.length > 0 ? several : column;
+    if (spanC(used) < LEAST_SPAN_C) without.push({ key, reason: 'one-temperature' });
+    else if (used.some(({ value }) => !(value > 0))) without.push({ key, reason: 'not-positive' });
+    else {
+      laws.push(lawOf(key, used, referenceC, several.length > 0));
+      measurementIds.push(...used.map(({ id }) => id));
+    }
+  }
+  const algorithm = { name: 'temperature', version: TEMPERATURE_VERSION } as const;
+  return { dependence: { schemaVersion: 1, algorithm, laws, without }, measurementIds };
+}
+
+function spanC(readings: readonly TemperatureReading[]): number {
+  let lowest = Infinity;
+  let highest = -Infinity;
+  for (const { measuredC } of readings) {
+    lowest = Math.min(lowest, measuredC);
+    highest = Math.max(highest, measuredC);
+  }
+  return highest - lowest;
+}
+
+/** The readings of cells that were themselves measured at several temperatures. */
+function ofSeveralTemperatures(readings: readonly TemperatureReading[]): TemperatureReading[] {
+  const byCell = new Map<number, TemperatureReading[]>();
+  for (const reading of readings)
+    byCell.set(reading.cellId, [...(byCell.get(reading.cellId) ?? []), reading]);
+  return [...byCell.values()].filter((own) => spanC(own) >= LEAST_SPAN_C).flat();
+}
+
+function lawOf(
+  key: string,
+  used: readonly TemperatureReading[],
+  referenceC: number,
+  sameCells: boolean,
+): TemperatureLaw {
+  const cells = new Set(used.map(({ cellId }) => cellId)).size;
+  const fit = fitTemperature(
+    used.map(({ measuredC, value, standardUncertainty }) => ({
+      temperatureC: measuredC,
+      valueOhm: value,
+      ...(cells === 1 && standardUncertainty !== null ? { standardUncertaintyOhm: standardUncertainty } : {}),
+    })),
+    referenceC,
+  );
+  if (fit === null) throw new Error(`${key}: temperatures that differ gave no law`);
+  const points = pointsOf(
+    used,
+    (celsius) => fit.referenceOhm * temperatureFactor(fit.activationJPerMol, referenceC, celsius),
+  );
+  const { quantity, durationS, direction, socTwentieths } = used[0];
+  return {
+    key,
+    quantity,
+    durationS,
+    direction,
+    soc: socTwentieths === null ? null : socTwentieths / 20,
+    referenceC,
+    referenceOhm: fit.referenceOhm,
+    referenceStandardErrorOhm: fit.referenceStandardErrorOhm,
+    activationJPerMol: fit.activationJPerMol,
+    activationStandardErrorJPerMol: fit.activationStandardErrorJPerMol,
+    covariance: fit.covariance === null ? null : fit.covariance.map((row) => [...row]),
+    lowestC: fit.lowestC,
+    highestC: fit.highestC,
+    referenceExtrapolated: referenceC < fit.lowestC - 0.5 || referenceC > fit.highestC + 0.5,
+    readings: used.length,
+    cells,
+    basis: sameCells ? 'same-cells' : 'different-cells',
+    largestDeviation: fit.largestDeviation,
+    fallsThroughout: points.every((point, i) => i === 0 || point.meanOhm <= points[i - 1].meanOhm),
+    points,
+  };
+}
+
+/** Means of the readings that round to the same 5 °C, by temperature. */
+function pointsOf(
+  used: readonly TemperatureReading[],
+  fittedOhm: (celsius: number) => number,
+): TemperatureLaw['points'] {
+  const bands = new Map<number, TemperatureReading[]>();
+  for (const reading of used) {
+    const band = reading.temperatureC as number;
+    bands.set(band, [...(bands.get(band) ?? []), reading]);
+  }
+  return [...bands.entries()]
+    .sort(([a], [b]) => a - b)
+    .map(([, own]) => {
+      const temperatureC = mean(own.map(({ measuredC }) => measuredC));
+      const values = own.map(({ value }) => value);
+      return {
+        temperatureC,
+        readings: own.length,
+        meanOhm: mean(values),
+        standardDeviationOhm: own.length > 1 ? standardDeviation(values) : null,
+        fittedOhm: fittedOhm(temperatureC),
+      };
+    });
+}
