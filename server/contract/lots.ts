@@ -71,8 +71,30 @@ export const columnStatistics = z.object({
     upperLimit: z.number().nullable(),
     cp: z.number().nullable(),
     cpk: z.number().nullable(),
+    /** 95 % interval of Cpk (Bissell, Applied Statistics 39 (1990) 331). */
+    cpkInterval: z.tuple([z.number(), z.number()]).nullable(),
     outside: z.array(z.object({ cellId: id, serial: z.string(), value: z.number() })),
     reason: z.string().nullable(),
+  }),
+  /** Statistical tolerance limits: within them lies at least `coverage` of all such cells, with `confidence`. */
+  tolerance: z.object({
+    coverage: z.number(),
+    confidence: z.number(),
+    lower: z.number().nullable(),
+    upper: z.number().nullable(),
+    /** From mean and standard deviation, or from the ordered values alone where the lot is not normal. */
+    method: z.enum(['normal', 'ordered-values']),
+    reason: z.string().nullable(),
+  }),
+  /** Individuals chart: the values in the order of measuring, so that a drift of the set-up shows. */
+  inOrder: z.object({
+    points: z.array(z.object({ cellId: id, serial: z.string(), measuredAt: z.string(), value: z.number() })),
+    centre: z.number().nullable(),
+    lower: z.number().nullable(),
+    upper: z.number().nullable(),
+    /** Cells whose value lies outside the limits. */
+    outside: z.array(id),
+    reason: z.enum(['too-few-values', 'no-times', 'one-time']).nullable(),
   }),
   outliers: z.array(
     z.object({

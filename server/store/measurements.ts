@@ -145,13 +145,21 @@ export function readColumnKey(text: string): ColumnKey | null {
   return parseColumnKey(text, quantityName.options);
 }
 
+/** The value of a column for one cell, with the measurement it is and the condition it was measured at. */
+export interface ColumnValue extends QuantityValue {
+  readonly measurementId: number;
+  readonly temperatureC: number | null;
+  readonly soc: number | null;
+  readonly measuredAt: string | null;
+}
+
 /** The present values of one column by the cell's identifier: for all cells of a lot, or only for the given ones. */
 export function columnValues(
   store: Store,
   lotId: number,
   key: ColumnKey,
   onlyCellIds: readonly number[] | null = null,
-): Map<number, QuantityValue & { measurementId: number; temperatureC: number | null; soc: number | null }> {
+): Map<number, ColumnValue> {
   const picked = columnConditions(key);
   const rows = store.all<{
     id: number;
@@ -162,18 +170,16 @@ export function columnValues(
     reason: string | null;
     temperatureC: number | null;
     soc: number | null;
+    measuredAt: string | null;
   }>(
-    `SELECT m.id, m.cellId, m.value, m.unit, m.standardUncertainty, m.reason, m.temperatureC, m.soc
+    `SELECT m.id, m.cellId, m.value, m.unit, m.standardUncertainty, m.reason, m.temperatureC, m.soc, m.measuredAt
      FROM Cell c JOIN Measurement m ON m.cellId = c.id WHERE c.lotId = ? AND ${picked.sql}
      ${onlyCellIds === null ? '' : 'AND c.id IN (SELECT value FROM json_each(?))'} ORDER BY m.cellId, ${latestFirst}`,
     lotId,
     ...picked.values,
     ...(onlyCellIds === null ? [] : [JSON.stringify(onlyCellIds)]),
   );
-  const values = new Map<
-    number,
-    QuantityValue & { measurementId: number; temperatureC: number | null; soc: number | null }
-  >();
+  const values = new Map<number, ColumnValue>();
   for (const { id, cellId, ...value } of rows) {
     if (!values.has(cellId)) values.set(cellId, { ...value, measurementId: id });
   }

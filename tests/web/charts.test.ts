@@ -4,6 +4,7 @@ import { cellScatterPicture } from '../../web/src/charts/cellScatter.ts';
 import { fanPicture } from '../../web/src/charts/fanPicture.ts';
 import { heatMapPicture } from '../../web/src/charts/heatMap.ts';
 import { classesOf, histogramPicture } from '../../web/src/charts/histogram.ts';
+import { individualsPicture } from '../../web/src/charts/individuals.ts';
 import { limitTimelinePicture } from '../../web/src/charts/limitTimeline.ts';
 import { normalProbabilityPicture, normalQuantile } from '../../web/src/charts/normalProbability.ts';
 import { recordPictures } from '../../web/src/charts/recordPictures.ts';
@@ -70,6 +71,30 @@ describe('a normal-probability plot', () => {
     expect(outliers.points[0].name).toBe('C3');
     expect(outliers.shape).not.toBe(cells.shape);
     expect(line.points).toHaveLength(2);
+  });
+});
+
+describe('an individuals chart', () => {
+  it('keeps the order, and sets what lies outside apart by shape', () => {
+    const picture = individualsPicture({
+      title: 'R',
+      label: 'R',
+      unit: 'mΩ',
+      values: [
+        { name: 'C2', value: 1, outside: false },
+        { name: 'C1', value: 9, outside: true },
+      ],
+      centre: 2,
+      lower: 0,
+      upper: 4,
+    });
+    expect(picture.series[0].points.map((p) => [p.x, p.name])).toEqual([
+      [1, 'C2'],
+      [2, 'C1'],
+    ]);
+    expect(picture.series[2].points).toEqual([{ x: 2, y: 9, name: 'C1' }]);
+    expect(picture.series[2].shape).not.toBe(picture.series[1].shape);
+    expect(picture.lines?.map((line) => line.at)).toEqual([2, 0, 4]);
   });
 });
 

@@ -16,24 +16,20 @@ import { findCellType } from '../../store/cellTypes.ts';
 import type { ColumnKey } from '../../store/columnKey.ts';
 import { findLot } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
+import { inOrderOf } from './inOrder.ts';
+import type { LotValue, Specification } from './lotValue.ts';
 import { readColumnKeys } from './readLotCells.ts';
 import { readLotColumns } from './readLotColumns.ts';
+import { toleranceOf } from './toleranceOf.ts';
 
 /** Version of the lot judgement: a change of any number it gives is a new version. */
-const VERSION = '1.0.0';
+const VERSION = '1.1.0';
 
 /**
  * A value farther than this many robust standard deviations from the median is an outlier (Iglewicz and Hoaglin, How to
  * Detect and Handle Outliers, ASQC 1993).
  */
 const OUTLIER_SCORE = 3.5;
-
-interface LotValue {
-  readonly cellId: number;
-  readonly serial: string;
-  readonly value: number;
-  readonly uncertainty: number | null;
-}
 
 /** Spread, outliers, normality, capability and resolution of the asked columns of a lot, else of the usual ones. */
 export function judgeLot(context: Context, lotId: number, columns?: string): LotStatistics {
@@ -59,6 +55,7 @@ export function judgeLot(context: Context, lotId: number, columns?: string): Lot
           serial: cell.serial,
           value: found.value,
           uncertainty: found.standardUncertainty,
+          measuredAt: found.measuredAt,
         });
       }
       return judgeColumn(column.text, unit, values, limitsOf(column.key, cellType));
@@ -67,7 +64,7 @@ export function judgeLot(context: Context, lotId: number, columns?: string): Lot
 }
 
 /** The specification that a column is held against. */
-function limitsOf(key: ColumnKey, cellType: CellType): { lower: number | null; upper: number | null } {
+function limitsOf(key: ColumnKey, cellType: CellType): Specification {
   if (key.quantity === 'capacity') return { lower: cellType.capacityMinAh, upper: null };
   const specified =
     (key.quantity === 'resistance' && key.durationS === cellType.resistanceDurationS) ||
@@ -79,13 +76,14 @@ function judgeColumn(
   key: string,
   unit: string,
   rows: readonly LotValue[],
-  limits: { lower: number | null; upper: number | null },
+  limits: Specification,
 ): ColumnStatistics {
   const values = rows.map((row) => row.value);
   const n = values.length;
   const centre = n > 0 ? mean(values) : null;
   const deviation = n > 1 ? standardDeviation(values) : null;
   const plot = n > 0 ? normalPlot(values) : [];
+  const normality = normalityOf(values);
   return {
     key,
     unit,
@@ -104,8 +102,10 @@ function judgeColumn(
       expected: point.expected,
       value: point.value,
     })),
-    normality: normalityOf(values),
+    normality,
     capability: capabilityOfRows(rows, limits),
+    tolerance: toleranceOf(values, limits, normality.normal),
+    inOrder: inOrderOf(rows),
     outliers: outliersOf(rows),
     resolution: resolutionOf(rows, deviation),
   };
@@ -123,12 +123,9 @@ function normalityOf(values: readonly number[]): ColumnStatistics['normality'] {
   };
 }
 
-function capabilityOfRows(
-  rows: readonly LotValue[],
-  limits: { lower: number | null; upper: number | null },
-): ColumnStatistics['capability'] {
+function capabilityOfRows(rows: readonly LotValue[], limits: Specification): ColumnStatistics['capability'] {
   const { lower, upper } = limits;
-  const base = { lowerLimit: lower, upperLimit: upper, cp: null, cpk: null, outside: [] };
+  const base = { lowerLimit: lower, upperLimit: upper, cp: null, cpk: null, cpkInterval: null, outside: [] };
   if (lower === null && upper === null) return { ...base, reason: 'no-specification' };
   const outside = rows
     .filter((row) => (lower !== null && row.value < lower) || (upper !== null && row.value > upper))
@@ -138,7 +135,9 @@ function capabilityOfRows(
     rows.map((row) => row.value),
     { lower, upper },
   );
-  return { ...base, cp: found.cp, cpk: found.cpk, outside, reason: found.cpk === null ? found.reason : null };
+  const { cp, cpk, reason } = found;
+  const cpkInterval: [number, number] | null = found.cpkInterval && [...found.cpkInterval];
+  return { ...base, cp, cpk, cpkInterval, outside, reason: cpk === null ? reason : null };
 }
 
 /**

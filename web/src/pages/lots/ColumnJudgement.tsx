@@ -3,6 +3,7 @@ import { Link } from 'react-router';
 import type { ColumnStatistics } from '../../../../server/contract/lots.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { histogramPicture } from '../../charts/histogram.ts';
+import { individualsPicture } from '../../charts/individuals.ts';
 import { normalProbabilityPicture } from '../../charts/normalProbability.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
@@ -66,6 +67,7 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
       <JudgementCharts title={title} column={column} />
       <p>{capabilitySentence(column)}</p>
       <p>{normalitySentence(column)}</p>
+      <p>{toleranceSentence(column, (value) => quantity(value, column.unit, units))}</p>
       <p>{verdicts[column.resolution.verdict]}</p>
       <ColumnGauge lotId={lotId} column={column.key} />
       {column.outliers.length > 0 && (
@@ -111,13 +113,57 @@ function JudgementCharts({ title, column }: Pick<ColumnJudgementProps, 'title' |
         picture={normalProbabilityPicture(`${title}: normal-probability plot`, title, shown.symbol, values)}
         note="Points along the line: the lot is normally distributed. Ends that bend away: tails or a mixture."
       />
+      <InOrder title={title} column={column} />
     </div>
   );
 }
 
+function InOrder({ title, column }: Pick<ColumnJudgementProps, 'title' | 'column'>) {
+  const [units] = useUnits();
+  const { points, centre, lower, upper, outside, reason } = column.inOrder;
+  if (centre === null || lower === null || upper === null) {
+    return <p>No chart in the order of measuring. {reasonSentence(reason)}</p>;
+  }
+  const { factor, symbol } = displayUnit(column.unit, units);
+  const out = new Set(outside);
+  return (
+    <ChartFigure
+      picture={individualsPicture({
+        title: `${title}: in the order of measuring`,
+        label: title,
+        unit: symbol,
+        values: points.map((p) => ({ name: p.serial, value: p.value * factor, outside: out.has(p.cellId) })),
+        centre: centre * factor,
+        lower: lower * factor,
+        upper: upper * factor,
+      })}
+      note="Individuals chart: mean and limits from the differences of neighbours. A slope or a jump along the order speaks of the set-up (contacts, temperature) rather than of the cells."
+    />
+  );
+}
+
+function toleranceSentence({ tolerance: t }: ColumnStatistics, shown: (value: number) => string): string {
+  if (t.lower === null && t.upper === null) {
+    return `No tolerance limits for the cells not measured. ${reasonSentence(t.reason)}`;
+  }
+  const range =
+    t.lower !== null && t.upper !== null
+      ? `between ${shown(t.lower)} and ${shown(t.upper)}`
+      : t.lower !== null
+        ? `above ${shown(t.lower)}`
+        : t.upper !== null
+          ? `below ${shown(t.upper)}`
+          : '';
+  const basis =
+    t.method === 'normal'
+      ? 'if the lot is normally distributed'
+      : 'from the ordered values, whatever the distribution';
+  return `With ${percent(t.confidence, 0)} confidence, ${percent(t.coverage, 0)} of such cells lie ${range} (${basis}).`;
+}
+
 function capabilitySentence({ capability: c }: ColumnStatistics): string {
   if (c.cpk === null) {
-    return c.reason === null
+    return c.reason === 'no-specification'
       ? 'No specification limit is stated for this quantity, so there is no capability to judge.'
       : `No capability: ${reasonSentence(c.reason)}`;
   }
@@ -125,8 +171,12 @@ function capabilitySentence({ capability: c }: ColumnStatistics): string {
     c.outside.length === 0
       ? 'no cell lies outside'
       : `outside the limits: ${c.outside.map((o) => o.serial).join(', ')}`;
+  const interval =
+    c.cpkInterval === null
+      ? ''
+      : ` (95 % interval ${c.cpkInterval.map((v) => significant(v, 3)).join(' to ')})`;
   const cp = c.cp === null ? '' : `Cp ${significant(c.cp, 3)}, `;
-  return `Against the specification: ${cp}Cpk ${significant(c.cpk, 3)}; ${outside}.`;
+  return `Against the specification: ${cp}Cpk ${significant(c.cpk, 3)}${interval}; ${outside}.`;
 }
 
 function normalitySentence({ normality: n }: ColumnStatistics): string {

@@ -1,0 +1,117 @@
+import request from 'supertest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
+import type { ColumnStatistics } from '../../server/contract/lots.ts';
+import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
+import { createCell } from '../../server/use-cases/register/createCell.ts';
+import { makeLot } from '../support/basics.ts';
+import { openTestApp, type TestApp } from '../support/testApp.ts';
+
+const COUNT = 30;
+
+const measured = (
+  cellId: number,
+  quantity: NewMeasurement['quantity'],
+  value: number,
+  measuredAt: string | null,
+): NewMeasurement => ({
+  cellId,
+  quantity,
+  value,
+  unit: quantity === 'capacity' ? 'A.h' : quantity === 'mass' ? 'g' : 'Ohm',
+  standardUncertainty: null,
+  reason: 'uncertainty-not-stated',
+  soc: null,
+  temperatureC: null,
+  direction: null,
+  durationS: null,
+  currentA: null,
+  cycle: null,
+  efc: null,
+  method: 'entered',
+  excludedReason: null,
+  measuredAt,
+  testId: null,
+  fitId: null,
+  sourceFileId: null,
+  sourceRow: null,
+});
+
+describe('the judgement of a lot', () => {
+  let test: TestApp;
+  let columns: ColumnStatistics[];
+  let serials: string[];
+  beforeAll(async () => {
+    test = await openTestApp();
+    const lotId = (await makeLot(test.context, { cellType: { capacityMinAh: 4.9 } })).lot.id;
+    serials = Array.from({ length: COUNT }, (_, i) => `C${i + 1}`);
+    const ids = serials.map((serial) => createCell(test.context, { lotId, serial, note: '' }).id);
+    const normal = normalSource(seededRandom(8));
+    // Measured in the reverse order of the cells, the fixture degrading step by step after the twentieth.
+    const at = (i: number): string => new Date(Date.UTC(2026, 0, 5, 8, 10 * (COUNT - i))).toISOString();
+    const skewed = (i: number): number => 0.02 + 0.001 * 2 ** (i % 10);
+    insertMeasurements(
+      test.context.store,
+      ids.flatMap((id, i) => [
+        measured(id, 'capacity', 5 + 0.01 * normal(), at(i)),
+        measured(id, 'mass', 60 + 0.1 * normal() + Math.max(0, COUNT - i - 20), at(i)),
+        measured(id, 'impedance-1khz', skewed(i), null),
+      ]),
+      '2026-02-01T08:00:00.000Z',
+    );
+    const keys = (await request(test.app).get(`/api/v1/lots/${lotId}/columns`)).body.columns.map(
+      (column: { key: string }) => column.key,
+    );
+    const answer = await request(test.app)
+      .get(`/api/v1/lots/${lotId}/statistics`)
+      .query({ columns: keys.join(',') });
+    expect(answer.status).toBe(200);
+    columns = answer.body.columns;
+  });
+  afterAll(() => test.close());
+  const column = (quantity: string): ColumnStatistics => {
+    const found = columns.find(({ key }) => key.startsWith(quantity));
+    if (!found) throw new Error(`no column ${quantity}`);
+    return found;
+  };
+
+  it('gives an individuals chart in the order of measuring, in which a drifting fixture leaves the limits', () => {
+    const { points, outside, lower, upper, reason } = column('mass').inOrder;
+    expect(reason).toBeNull();
+    expect(points.map(({ serial }) => serial)).toEqual([...serials].reverse());
+    expect(points.filter(({ cellId }) => outside.includes(cellId)).map(({ serial }) => serial)).toContain(
+      'C1',
+    );
+    for (const { cellId, value } of points) {
+      expect(outside.includes(cellId)).toBe(value < (lower ?? 0) || value > (upper ?? 0));
+    }
+  });
+
+  it('says why there is no such chart where the values carry no times', () => {
+    expect(column('impedance-1khz').inOrder).toMatchObject({ points: [], centre: null, reason: 'no-times' });
+  });
+
+  it('gives tolerance limits by the ordered values where the lot is not normal, and says when these are too few', () => {
+    const resistance = column('impedance-1khz');
+    expect(resistance.normality.normal).toBe(false);
+    // 30 values can hold 90 % with 95 % confidence, but 99 % needs 473 on both sides.
+    expect(resistance.tolerance).toMatchObject({
+      method: 'ordered-values',
+      coverage: 0.99,
+      confidence: 0.95,
+      lower: null,
+      upper: null,
+      reason: 'too-few-values',
+    });
+  });
+
+  it('gives tolerance limits of a normal lot on the side that the specification limits', () => {
+    const { tolerance, capability, mean, standardDeviation } = column('capacity');
+    expect(tolerance).toMatchObject({ method: 'normal', upper: null, reason: null });
+    // One-sided factor for n = 30, 99 % coverage, 95 % confidence: 3.064 (ISO 16269-6, as remembered).
+    expect(((mean ?? 0) - (tolerance.lower ?? 0)) / (standardDeviation ?? 1)).toBeCloseTo(3.064, 3);
+    const [low, high] = capability.cpkInterval ?? [Number.NaN, Number.NaN];
+    expect(low).toBeLessThan(capability.cpk ?? Number.NaN);
+    expect(high).toBeGreaterThan(capability.cpk ?? Number.NaN);
+  });
+});
