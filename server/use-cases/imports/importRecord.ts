@@ -5,6 +5,7 @@ import { planRecord } from '../../import/recordPlan.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { KeyValue, RunSink } from '../../import/rowParser.ts';
 import { RunSummary, signVerdict } from '../../import/runSummary.ts';
+import { startInPreamble } from '../../import/startInPreamble.ts';
 import type { OpenedTable, StreamedRecord } from '../../import/streamRecord.ts';
 import { streamRows } from '../../import/streamRecord.ts';
 import type { StoredColumn } from '../../store/records.ts';
@@ -100,6 +101,12 @@ function serialOf(target: ImportTarget, plan: RecordPlan, key: readonly KeyValue
   });
 }
 
+/** Written by the times themselves, or above the header for the file's only run. */
+function startOf(plan: RecordPlan, run: RunFacts, runCount: number): string | null {
+  if (plan.timeFormat === 'instant') return new Date(run.originS * 1000).toISOString();
+  return runCount === 1 ? startInPreamble(plan.dialect.preamble) : null;
+}
+
 function content(
   target: ImportTarget,
   plan: RecordPlan,
@@ -116,7 +123,7 @@ function content(
       serial: run.serial,
       kind: options.testKind ?? fromName.testKind ?? run.summary.kind(),
       label: options.label ?? fromName.label ?? runLabel(plan, run.key),
-      startedAt: plan.timeFormat === 'instant' ? new Date(run.originS * 1000).toISOString() : null,
+      startedAt: startOf(plan, run, facts.length),
       temperatureC: options.temperatureC ?? fromName.temperatureC,
       cycle: cycleOf(run.key),
       firstRow: run.firstRow,
