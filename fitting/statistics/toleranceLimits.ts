@@ -1,4 +1,5 @@
 import { fProbability } from './distributions.ts';
+import { rootIn } from './integrate.ts';
 import { checkSample, mean, standardDeviation } from './sample.ts';
 import { oneSidedToleranceFactor, twoSidedToleranceFactor } from './toleranceFactor.ts';
 
@@ -50,7 +51,10 @@ export function normalToleranceLimits(
  *
  * @throws RangeError for fewer than 2 values or probabilities outside (0, 1)
  */
-export function orderToleranceLimits(values: ArrayLike<number>, question: ToleranceQuestion): ToleranceLimits {
+export function orderToleranceLimits(
+  values: ArrayLike<number>,
+  question: ToleranceQuestion,
+): ToleranceLimits {
   checkSample(values, 2);
   const { side, coverage, confidence } = question;
   const rank = toleranceRank(values.length, question);
@@ -89,6 +93,24 @@ export function toleranceRank(n: number, { side, coverage, confidence }: Toleran
     else refused = rank;
   }
   return known;
+}
+
+/**
+ * The part of the population that lies between the extremes of a sample of n (or beyond its one extreme) with
+ * `confidence`: the p with 1 − pⁿ = confidence, on both sides 1 − n pⁿ⁻¹ + (n − 1) pⁿ = confidence (Wilks, as above).
+ *
+ * @throws RangeError for n below 2 or a confidence outside (0, 1)
+ */
+export function coverageOfExtremes(
+  n: number,
+  { side, confidence }: Omit<ToleranceQuestion, 'coverage'>,
+): number {
+  if (!(Number.isInteger(n) && n >= 2)) throw new RangeError(`n must be an integer of at least 2, got ${n}`);
+  if (!(confidence > 0 && confidence < 1)) {
+    throw new RangeError(`confidence must lie between 0 and 1, got ${confidence}`);
+  }
+  if (side !== 'both') return (1 - confidence) ** (1 / n);
+  return rootIn((p) => n * p ** (n - 1) - (n - 1) * p ** n - (1 - confidence), 0, 1);
 }
 
 /** P(B ≤ x) of a beta variable, by its relation to F: a(1 − B)/(bB) is F with 2b and 2a degrees of freedom. */

@@ -84,6 +84,8 @@ export const columnStatistics = z.object({
     upper: z.number().nullable(),
     /** From mean and standard deviation, or from the ordered values alone where the lot is not normal. */
     method: z.enum(['normal', 'ordered-values']),
+    /** Outliers left out of the limits. */
+    leftOut: z.int(),
     reason: z.string().nullable(),
   }),
   /** Individuals chart: the values in the order of measuring, so that a drift of the set-up shows. */

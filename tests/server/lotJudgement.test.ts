@@ -91,18 +91,20 @@ describe('the judgement of a lot', () => {
     expect(column('impedance-1khz').inOrder).toMatchObject({ points: [], centre: null, reason: 'no-times' });
   });
 
-  it('gives tolerance limits by the ordered values where the lot is not normal, and says when these are too few', () => {
+  it('gives tolerance limits by the ordered values where the lot is not normal, with the coverage that they hold', () => {
     const resistance = column('impedance-1khz');
     expect(resistance.normality.normal).toBe(false);
-    // 30 values can hold 90 % with 95 % confidence, but 99 % needs 473 on both sides.
-    expect(resistance.tolerance).toMatchObject({
+    const { method, coverage, confidence, lower, upper, leftOut } = resistance.tolerance;
+    const kept = COUNT - leftOut;
+    expect({ method, confidence, lower }).toEqual({
       method: 'ordered-values',
-      coverage: 0.99,
       confidence: 0.95,
-      lower: null,
-      upper: null,
-      reason: 'too-few-values',
+      lower: resistance.minimum,
     });
+    expect(leftOut).toBe(resistance.outliers.length);
+    expect(upper).toBeLessThanOrEqual(resistance.maximum ?? 0);
+    // What the two extremes hold: 1 − n pⁿ⁻¹ + (n − 1) pⁿ (Wilks, Ann. Math. Stat. 12 (1941) 91).
+    expect(1 - kept * coverage ** (kept - 1) + (kept - 1) * coverage ** kept).toBeCloseTo(0.95, 6);
   });
 
   it('gives tolerance limits of a normal lot on the side that the specification limits', () => {

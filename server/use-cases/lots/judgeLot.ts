@@ -83,7 +83,8 @@ function judgeColumn(
   const centre = n > 0 ? mean(values) : null;
   const deviation = n > 1 ? standardDeviation(values) : null;
   const plot = n > 0 ? normalPlot(values) : [];
-  const normality = normalityOf(values);
+  const outliers = outliersOf(rows);
+  const kept = rows.filter(({ cellId }) => !outliers.some((one) => one.cellId === cellId));
   return {
     key,
     unit,
@@ -102,11 +103,15 @@ function judgeColumn(
       expected: point.expected,
       value: point.value,
     })),
-    normality,
+    normality: normalityOf(values),
     capability: capabilityOfRows(rows, limits),
-    tolerance: toleranceOf(values, limits, normality.normal),
+    tolerance: toleranceOf(
+      kept.map(({ value }) => value),
+      limits,
+      outliers.length,
+    ),
     inOrder: inOrderOf(rows),
-    outliers: outliersOf(rows),
+    outliers,
     resolution: resolutionOf(rows, deviation),
   };
 }

@@ -1,4 +1,13 @@
-import { normalToleranceLimits, orderToleranceLimits } from '../../../fitting/statistics/toleranceLimits.ts';
+import {
+  ANDERSON_DARLING_CRITICAL_05,
+  andersonDarling,
+} from '../../../fitting/statistics/andersonDarling.ts';
+import {
+  coverageOfExtremes,
+  normalToleranceLimits,
+  orderToleranceLimits,
+  toleranceRank,
+} from '../../../fitting/statistics/toleranceLimits.ts';
 import type { ColumnStatistics } from '../../contract/lots.ts';
 import type { Specification } from './lotValue.ts';
 
@@ -8,26 +17,29 @@ const CONFIDENCE = 0.95;
 
 /**
  * Between which values the cells of such a lot lie, the unmeasured ones too. On the side that the specification limits
- * only, where it limits one; from the ordered values alone where the lot was found not to be normal.
+ * only, where it limits one. Where the values are not normal, from the ordered values alone; if these are too few for the
+ * usual coverage, with the coverage that their extremes do hold.
+ *
+ * @param values without the outliers, which are judged one by one
+ * @param leftOut how many outliers were left out
  */
 export function toleranceOf(
   values: readonly number[],
   { lower, upper }: Specification,
-  normal: boolean | null,
+  leftOut: number,
 ): ColumnStatistics['tolerance'] {
   const side = (lower === null) === (upper === null) ? 'both' : lower === null ? 'upper' : 'lower';
   const question = { side, coverage: COVERAGE, confidence: CONFIDENCE } as const;
-  const method = normal === false ? 'ordered-values' : 'normal';
   if (values.length < 2) {
-    return {
-      coverage: COVERAGE,
-      confidence: CONFIDENCE,
-      lower: null,
-      upper: null,
-      method,
-      reason: 'too-few-values',
-    };
+    const none = { lower: null, upper: null, reason: 'too-few-values' };
+    return { coverage: COVERAGE, confidence: CONFIDENCE, ...none, method: 'normal', leftOut };
   }
-  const limits = normal === false ? orderToleranceLimits : normalToleranceLimits;
-  return { ...limits(values, question), method };
+  const { adjusted } = values.length < 8 ? { adjusted: null } : andersonDarling(values);
+  if (adjusted === null || adjusted <= ANDERSON_DARLING_CRITICAL_05) {
+    return { ...normalToleranceLimits(values, question), method: 'normal', leftOut };
+  }
+  const enough = toleranceRank(values.length, question) > 0;
+  // A hair below what the extremes hold, so that rounding cannot ask for more than they do.
+  const coverage = enough ? COVERAGE : coverageOfExtremes(values.length, question) - 1e-9;
+  return { ...orderToleranceLimits(values, { ...question, coverage }), method: 'ordered-values', leftOut };
 }

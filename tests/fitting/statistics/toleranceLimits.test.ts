@@ -3,6 +3,7 @@ import { normalSource, seededRandom } from '../../../fitting/statistics/random.t
 import { mean, standardDeviation } from '../../../fitting/statistics/sample.ts';
 import { twoSidedToleranceFactor } from '../../../fitting/statistics/toleranceFactor.ts';
 import {
+  coverageOfExtremes,
   normalToleranceLimits,
   orderToleranceLimits,
   toleranceRank,
@@ -40,6 +41,17 @@ describe('tolerance limits without a distribution', () => {
     }
     expect(held / rounds).toBeGreaterThan(0.94);
     expect(held / rounds).toBeLessThan(0.99);
+  });
+
+  it('of the extremes alone cover what makes that sample just large enough', () => {
+    // Between the extremes of 93 lie 95 % with 95 % confidence, of 473 99 %; beyond the least of 59 95 % (as above).
+    expect(coverageOfExtremes(93, { side: 'both', confidence: 0.95 })).toBeCloseTo(0.95, 3);
+    expect(coverageOfExtremes(473, { side: 'both', confidence: 0.95 })).toBeCloseTo(0.99, 4);
+    expect(coverageOfExtremes(59, { side: 'lower', confidence: 0.95 })).toBeCloseTo(0.95, 3);
+    const covered = coverageOfExtremes(48, { side: 'both', confidence: 0.95 });
+    expect(toleranceRank(48, both(covered - 1e-9, 0.95))).toBe(1);
+    expect(toleranceRank(48, both(covered + 1e-9, 0.95))).toBe(0);
+    expect(() => coverageOfExtremes(1, { side: 'both', confidence: 0.95 })).toThrow(/n must be/);
   });
 
   it('say that a small sample is too small', () => {

@@ -154,11 +154,13 @@ function toleranceSentence({ tolerance: t }: ColumnStatistics, shown: (value: nu
         : t.upper !== null
           ? `below ${shown(t.upper)}`
           : '';
+  const rest = t.leftOut === 0 ? 'the lot' : 'the rest';
+  const without = t.leftOut === 0 ? '' : `without the ${t.leftOut === 1 ? 'outlier' : 'outliers'}, `;
   const basis =
     t.method === 'normal'
-      ? 'if the lot is normally distributed'
+      ? `if ${rest} is normally distributed`
       : 'from the ordered values, whatever the distribution';
-  return `With ${percent(t.confidence, 0)} confidence, ${percent(t.coverage, 0)} of such cells lie ${range} (${basis}).`;
+  return `With ${percent(t.confidence, 0)} confidence, ${significant(100 * t.coverage, 3)} % of such cells lie ${range} (${without}${basis}).`;
 }
 
 function capabilitySentence({ capability: c }: ColumnStatistics): string {
