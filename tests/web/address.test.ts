@@ -7,7 +7,13 @@ import {
   inputsText,
   startingInputs,
 } from '../../web/src/pages/charge/studyInputs.ts';
-import { choiceOfText, choiceText, pairsOfText } from '../../web/src/pages/pairings/criteriaForm.ts';
+import {
+  choiceOfText,
+  choiceText,
+  criteriaDocument,
+  pairsOfText,
+  startingFeature,
+} from '../../web/src/pages/pairings/criteriaForm.ts';
 import { idsOfRanges, rangesOf } from '../../web/src/parts/idRanges.ts';
 import { sortingOf } from '../../web/src/tables/sorting.ts';
 
@@ -42,6 +48,31 @@ describe('what a view keeps in its address', () => {
     expect(pairsOfText('A + B, C, D + E + F, G+H')).toEqual([
       ['A', 'B'],
       ['G', 'H'],
+    ]);
+  });
+
+  it('asks for a feature at the temperature of its column, so that what was measured beside it is carried there', () => {
+    const column = (key: string, temperatureC: number | null) => ({
+      key,
+      quantity: 'resistance' as const,
+      unit: 'Ohm',
+      durationS: 10,
+      direction: 'discharge' as const,
+      soc: 0.5,
+      temperatureC,
+      method: null,
+      cellCount: 4,
+    });
+    const columns = [column('resistance/10s/discharge/soc50/10C', 10), column('resistance/10s', null)];
+    const choice = choiceOfText('[[],0,0,null,null,2,"","",""]');
+    const { features } = criteriaDocument(
+      { ...choice!, features: columns.map(startingFeature) },
+      columns,
+      'p',
+    );
+    expect(features.map((f) => f.condition)).toMatchObject([
+      { durationS: 10, soc: 0.5, temperatureC: 10, direction: 'discharge' },
+      { temperatureC: null },
     ]);
   });
 

@@ -147,7 +147,8 @@ export function criteriaDocument(
           condition: {
             durationS: column.durationS,
             soc: column.soc,
-            temperatureC: null,
+            // Resistances measured near it are carried to it where a temperature law covers them, or are named.
+            temperatureC: column.temperatureC,
             direction: column.direction,
           },
           tolerance: { kind: f.kind, value: f.tolerance },
