@@ -2,18 +2,16 @@ import { restOfCircuit } from '../../../../fitting/circuit/restOfCircuit.ts';
 import { ocvCurve } from '../../../../fitting/open-circuit/ocvCurve.ts';
 import { type RelaxationEnd, relaxationEnd } from '../../../../fitting/open-circuit/relaxation.ts';
 import { restDrift } from '../../../../fitting/open-circuit/restDrift.ts';
-import { type SlowCurve, slowCurve } from '../../../../fitting/open-circuit/slowCurve.ts';
+import type { SlowCurve } from '../../../../fitting/open-circuit/slowCurve.ts';
 import type { Step } from '../../../../fitting/records/steps.ts';
 import type { OpenCircuitCurve, RestPoint } from '../../../contract/pulse.ts';
+import { findSlowCurve, presentSlowCurve } from '../slowOpenCircuit.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
 /** Rests shorter than this give no open-circuit voltage. */
 const SHORTEST_REST_S = 300;
 /** Rests closer than this in SOC are one point of the curve: the last of them. */
 const SAME_SOC = 0.005;
-/** A current up to this share of the rated capacity per hour over most of the capacity makes a slow curve. */
-const SLOW_RATE = 0.11;
-const MOST_OF_CAPACITY = 0.8;
 
 /** Open-circuit voltage and drift of every longer rest. */
 export function presentRests(findings: PulseFindings): RestPoint[] {
@@ -85,9 +83,13 @@ export function presentOpenCircuit(
   findings: PulseFindings,
   rests: readonly RestPoint[],
 ): { curve: OpenCircuitCurve | null; slow: SlowCurve | null; reason: string | null } {
-  const slow = findSlow(findings);
-  if (slow !== null) return { curve: withSlopes(slow), slow, reason: null };
-  if (findings.settings.startSoc === null || findings.settings.ratedCapacityAh === null) {
+  const { record, finding, soc, settings } = findings;
+  const slow =
+    settings.ratedCapacityAh === null
+      ? null
+      : findSlowCurve(record, finding.steps, settings.ratedCapacityAh, soc.chargeAh);
+  if (slow !== null) return { curve: presentSlowCurve(slow), slow, reason: null };
+  if (settings.startSoc === null || settings.ratedCapacityAh === null) {
     return { curve: null, slow, reason: 'soc-unknown' };
   }
   const known = rests
@@ -120,42 +122,5 @@ export function presentOpenCircuit(
     },
     slow,
     reason: null,
-  };
-}
-
-function findSlow({ record, finding, soc, settings }: PulseFindings): SlowCurve | null {
-  const capacityAh = settings.ratedCapacityAh;
-  if (capacityAh === null) return null;
-  const slow = (sign: number): Step | undefined =>
-    finding.steps.find((step) => {
-      const moved = soc.chargeAh[step.end - 1] - soc.chargeAh[step.start];
-      const rate = Math.abs(step.currentA) / capacityAh;
-      return (
-        step.kind === 'constant-current' &&
-        Math.sign(step.currentA) === sign &&
-        rate <= SLOW_RATE &&
-        Math.abs(moved) >= MOST_OF_CAPACITY * capacityAh
-      );
-    });
-  const discharge = slow(-1);
-  const charge = slow(1);
-  return discharge || charge ? slowCurve(record, { discharge, charge }) : null;
-}
-
-function withSlopes(slow: SlowCurve): OpenCircuitCurve {
-  const curve = ocvCurve(
-    slow.soc.map((soc, i) => ({
-      soc,
-      ocvV: slow.ocvV[i],
-      standardUncertaintyV: slow.standardUncertaintyV[i],
-    })),
-  );
-  return {
-    source: slow.source,
-    soc: [...slow.soc],
-    ocvV: [...slow.ocvV],
-    standardUncertaintyV: [...slow.standardUncertaintyV],
-    slopeV: slow.soc.map((soc) => curve?.slopeAt(soc) ?? 0),
-    hysteresisV: [...slow.hysteresisV],
   };
 }
