@@ -1,0 +1,55 @@
+/**
+ * An impedance spectrum: Z(f) = realOhm + j·imaginaryOhm at each frequency, in any order. The imaginary part is
+ * negative where the cell is capacitive (Z = R + 1/(jωC)), the sign of IUPAC and of every formula here.
+ */
+export interface Spectrum {
+  readonly frequencyHz: Float64Array;
+  readonly realOhm: Float64Array;
+  readonly imaginaryOhm: Float64Array;
+}
+
+/**
+ * @throws RangeError naming column and place, where the columns differ in length, are empty, or hold a frequency
+ * that is not above 0, a number that is not finite, or an impedance of 0
+ */
+export function checkSpectrum(spectrum: Spectrum): void {
+  const { frequencyHz, realOhm, imaginaryOhm } = spectrum;
+  const count = frequencyHz.length;
+  if (count === 0) throw new RangeError('frequencyHz must hold at least one point');
+  if (realOhm.length !== count || imaginaryOhm.length !== count) {
+    throw new RangeError(
+      `frequencyHz holds ${count} values, realOhm ${realOhm.length} and imaginaryOhm ${imaginaryOhm.length}: they must be as many`,
+    );
+  }
+  for (let i = 0; i < count; i++) {
+    if (!(frequencyHz[i] > 0 && frequencyHz[i] < Infinity))
+      throw new RangeError(`frequencyHz[${i}] is ${frequencyHz[i]}: it must be above 0`);
+    const magnitude = Math.hypot(realOhm[i], imaginaryOhm[i]);
+    if (!(magnitude > 0 && magnitude < Infinity))
+      throw new RangeError(
+        `the impedance at point ${i} is ${realOhm[i]} + ${imaginaryOhm[i]}j: its magnitude must be finite and above 0`,
+      );
+  }
+}
+
+/** The spectrum with its highest frequency first; points of equal frequency keep their order. */
+export function sortSpectrum(spectrum: Spectrum): Spectrum {
+  const { frequencyHz } = spectrum;
+  const order = Array.from(frequencyHz, (_, i) => i).sort((a, b) => frequencyHz[b] - frequencyHz[a] || a - b);
+  const pick = (column: Float64Array): Float64Array => Float64Array.from(order, (i) => column[i]);
+  return {
+    frequencyHz: pick(frequencyHz),
+    realOhm: pick(spectrum.realOhm),
+    imaginaryOhm: pick(spectrum.imaginaryOhm),
+  };
+}
+
+/** |Z| of each point, in Ω. */
+export function magnitudes(spectrum: Spectrum): Float64Array {
+  return spectrum.realOhm.map((real, i) => Math.hypot(real, spectrum.imaginaryOhm[i]));
+}
+
+/** Angular frequency 2πf of each point, in rad/s. */
+export function angularFrequencies(spectrum: Spectrum): Float64Array {
+  return spectrum.frequencyHz.map((f) => 2 * Math.PI * f);
+}
