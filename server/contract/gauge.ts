@@ -8,7 +8,8 @@ export const gaugeQuery = z.object({
 
 /**
  * Gauge study of one column of a lot: whether fixture and instrument can tell its cells apart. A repeat is another test of
- * the same cell at the same condition and age, for which the cell was put into the fixture anew. Deviations are standard
+ * the same cell at the same condition and age, for which the cell was put into the fixture anew, or another row of a cell
+ * table that lists the cell several times. Deviations are standard
  * deviations in the column's unit.
  */
 export const gaugeStudy = z.object({
@@ -31,9 +32,11 @@ export const gaugeStudy = z.object({
   /** Whether the cells of the study differ at all: F ratio and its p value. */
   f: z.number().nullable(),
   pValue: z.number().nullable(),
-  /** Spread of one reading of each cell of the whole lot, and how many cells have one. */
+  /** Spread of one reading of each cell of the whole lot without its outliers, and of how many cells it is. */
   lotDeviation: z.number().nullable(),
   lotCells: z.int(),
+  /** Cells of the lot that were left out of its spread as outliers. */
+  lotOutliers: z.int(),
   /** Which spread the ratio is taken of: of the lot where it has more cells than the study, else of the study. */
   basis: z.enum(['lot', 'study']).nullable(),
   /** Repeatability over total spread, a fraction. */

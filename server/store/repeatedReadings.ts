@@ -2,7 +2,7 @@ import type { ColumnKey } from './columnKey.ts';
 import { columnConditions, latestFirst } from './columnSql.ts';
 import type { Store } from './store.ts';
 
-/** One reading of a cell, of a test of its own. */
+/** One reading of a cell: of a test of its own, or of a row of a table that lists the cell again and again. */
 export interface RepeatedReading {
   readonly cellId: number;
   readonly serial: string;
@@ -10,24 +10,44 @@ export interface RepeatedReading {
   readonly unit: string;
 }
 
+interface Row extends RepeatedReading {
+  readonly testId: number | null;
+  readonly sourceFileId: number | null;
+  readonly cycle: number | null;
+}
+
 /**
- * The readings of one column by cell and test, the newest first: of each test the one that speaks for it, and of each
- * cell only those at the cycle of its newest, so that ageing does not count as scatter.
+ * The readings of one column by cell and insertion, the newest first. Where the newest of a cell is of a cell table that
+ * lists the cell several times, the rows of that table alone, because another table may repeat or correct it; else one
+ * reading of each test. Only those at the cycle of the newest, so that ageing does not count as scatter.
  */
 export function listRepeatedReadings(store: Store, lotId: number, key: ColumnKey): RepeatedReading[] {
   const picked = columnConditions(key);
-  const rows = store.all<RepeatedReading & { testId: number; cycle: number | null }>(
-    `SELECT m.cellId, c.serial, m.value, m.unit, m.testId, m.cycle
+  const rows = store.all<Row>(
+    `SELECT m.cellId, c.serial, m.value, m.unit, m.testId, m.sourceFileId, m.cycle
      FROM Cell c JOIN Measurement m ON m.cellId = c.id
-     WHERE c.lotId = ? AND m.testId IS NOT NULL AND ${picked.sql} ORDER BY c.serial, c.id, ${latestFirst}`,
+     WHERE c.lotId = ? AND ${picked.sql} ORDER BY c.serial, c.id, ${latestFirst}`,
     lotId,
     ...picked.values,
   );
-  const seen = new Set<number>();
-  const present = new Map<number, number | null>();
-  return rows.filter(({ cellId, testId, cycle }) => {
-    if (!present.has(cellId)) present.set(cellId, cycle);
-    if (present.get(cellId) !== cycle || seen.has(testId)) return false;
+  const byCell = new Map<number, Row[]>();
+  for (const row of rows) byCell.set(row.cellId, [...(byCell.get(row.cellId) ?? []), row]);
+  return [...byCell.values()].flatMap((own) => rowsOfOneTable(own) ?? onePerTest(own));
+}
+
+/** Null where the newest reading is not of a cell table that lists the cell more than once. */
+function rowsOfOneTable(newestFirst: readonly Row[]): Row[] | null {
+  const { testId, sourceFileId, cycle } = newestFirst[0];
+  if (testId !== null || sourceFileId === null || cycle !== null) return null;
+  const own = newestFirst.filter((row) => row.testId === null && row.sourceFileId === sourceFileId);
+  return own.length > 1 ? own : null;
+}
+
+function onePerTest(newestFirst: readonly Row[]): Row[] {
+  const tests = newestFirst.filter(({ testId }) => testId !== null);
+  const seen = new Set<number | null>();
+  return tests.filter(({ testId, cycle }) => {
+    if (cycle !== tests[0].cycle || seen.has(testId)) return false;
     seen.add(testId);
     return true;
   });

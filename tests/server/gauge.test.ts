@@ -1,7 +1,9 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { GaugeStudy } from '../../server/contract/gauge.ts';
+import { bufferSource } from '../../server/import/byteSource.ts';
 import { insertCell } from '../../server/store/cells.ts';
+import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
@@ -46,8 +48,8 @@ async function lotWith(name: string, readings: readonly (readonly number[])[]) {
   return { lotId: lot.id, cellIds };
 }
 
-async function study(lotId: number): Promise<GaugeStudy> {
-  const answer = await request(test.app).get(`/api/v1/lots/${lotId}/gauge`).query({ column });
+async function study(lotId: number, of = column): Promise<GaugeStudy> {
+  const answer = await request(test.app).get(`/api/v1/lots/${lotId}/gauge`).query({ column: of });
   expect(answer.status).toBe(200);
   return answer.body;
 }
@@ -108,6 +110,34 @@ describe('the gauge study of a lot', () => {
     addReading(cellIds[0], 0.0302, 200);
     const aged = await study(lotId);
     expect(aged.cells[0].readings).toEqual([0.0302, 0.03]);
+  });
+
+  it('does not let an outlier of the lot pass for spread that the fixture could tell apart', async () => {
+    const repeated = [20, 20.4, 20.8].map((middle) => [(middle - 0.05) / 1000, (middle + 0.05) / 1000]);
+    const single = [20.2, 20.6, 21, 30].map((value) => [value / 1000]);
+    const found = await study((await lotWith('outlier', [...repeated, ...single])).lotId);
+    expect(found).toMatchObject({ basis: 'lot', lotCells: 6, lotOutliers: 1, verdict: 'limited' });
+    // With the outlier the spread would be ten times as large and the fixture good.
+    expect(found.lotDeviation).toBeLessThan(0.0005);
+  });
+
+  it('takes the rows of a cell table that lists its cells again and again, and no other table beside it', async () => {
+    const { lot } = await makeLot(test.context, { lot: 'meter' });
+    const take = async (rows: readonly string[]) => {
+      const text = ['serial,impedance_1kHz_mOhm', ...rows, ''].join('\n');
+      const file = { name: 'm.csv', open: async () => bufferSource(Buffer.from(text)), rereadable: true };
+      const report = await importFile(test.context, file, { lot: 'meter', kind: 'cell-table' }, 'b');
+      expect(report.state).toBe('taken');
+    };
+    await take(['A,15.5', 'B,16.5']);
+    expect(await study(lot.id, 'impedance-1khz')).toMatchObject({ reason: 'no-repeats' });
+    await take(['A,15.0', 'B,16.0', 'A,15.2', 'B,16.2']);
+    const found = await study(lot.id, 'impedance-1khz');
+    expect(found).toMatchObject({ trials: 2, reason: null });
+    expect(found.cells.map(({ readings }) => readings)).toEqual([
+      [expect.closeTo(0.0152, 9), expect.closeTo(0.015, 9)],
+      [expect.closeTo(0.0162, 9), expect.closeTo(0.016, 9)],
+    ]);
   });
 
   it('refuses what is no column or no lot', async () => {

@@ -1,5 +1,6 @@
 import { gaugeByVariance } from '../../../fitting/statistics/gaugeStudy.ts';
 import { pooledRepeatability } from '../../../fitting/statistics/repeatability.ts';
+import { madScale, median } from '../../../fitting/statistics/robust.ts';
 import { standardDeviation } from '../../../fitting/statistics/sample.ts';
 import type { Context } from '../../context.ts';
 import type { GaugeStudy } from '../../contract/gauge.ts';
@@ -10,14 +11,18 @@ import { listRepeatedReadings } from '../../store/repeatedReadings.ts';
 import { readColumnKey } from './readLotCells.ts';
 
 /** Version of the study: a change of any number it gives is a new version. */
-const VERSION = '1.0.0';
+const VERSION = '1.1.0';
 
 /** Cells are taken as different where this much chance or less would make them look so. */
 const SIGNIFICANT = 0.05;
 
+/** Farther than this many robust standard deviations from the median a cell is an outlier, as in the lot's judgement. */
+const OUTLIER_SCORE = 3.5;
+
 /**
- * Studies whether fixture and instrument can tell the cells of a lot apart by one column: cells that were tested
- * repeatedly, by analysis of variance (cells random, one fixture). The ratio of repeatability to total spread is good up to
+ * Studies whether fixture and instrument can tell the cells of a lot apart by one column: cells that were tested or
+ * listed repeatedly, by analysis of variance (cells random, one fixture). An outlier of the lot does not enter its spread,
+ * which it alone would widen so far that any fixture looked good. The ratio of repeatability to total spread is good up to
  * 10 % and limited up to 30 % (AIAG, Measurement Systems Analysis, 4th ed.; the figures from memory); where the cells of
  * the study cannot be told from chance it is not enough.
  *
@@ -37,9 +42,10 @@ export function studyGauge(context: Context, lotId: number, column: string): Gau
   const repeated = [...byCell.values()].filter((cell) => cell.readings.length > 1);
   const trials = repeated.length === 0 ? 0 : Math.min(...repeated.map((cell) => cell.readings.length));
   const cells = repeated.map((cell) => ({ ...cell, readings: cell.readings.slice(0, trials) }));
-  const present = [...columnValues(store, lotId, key).values()].flatMap(({ value }) =>
+  const all = [...columnValues(store, lotId, key).values()].flatMap(({ value }) =>
     value === null ? [] : [value],
   );
+  const present = withoutOutliers(all);
   return {
     lotId,
     column,
@@ -50,11 +56,18 @@ export function studyGauge(context: Context, lotId: number, column: string): Gau
     readingsLeftOut: repeated.reduce((sum, cell) => sum + cell.readings.length - trials, 0),
     lotDeviation: present.length > 1 ? standardDeviation(present) : null,
     lotCells: present.length,
+    lotOutliers: all.length - present.length,
     ...judge(
       cells.map((cell) => cell.readings),
       present,
     ),
   };
+}
+
+function withoutOutliers(values: readonly number[]): number[] {
+  const scale = values.length < 5 ? 0 : madScale(values);
+  const centre = scale > 0 ? median(values) : 0;
+  return values.filter((value) => !(scale > 0) || Math.abs(value - centre) <= OUTLIER_SCORE * scale);
 }
 
 type Judgement = Pick<
