@@ -44,9 +44,16 @@ export const cellTables = z.object({
       ),
     }),
   ),
-  /** Evaluated tests that do not enter: another at the same temperature is newer, or the temperature is not stated. */
+  /**
+   * Evaluated tests that do not enter: another at the same temperature is newer, or older but reaches far more states of
+   * charge, or the temperature is not stated.
+   */
   leftOut: z.array(
-    z.object({ testId: id, direction, reason: z.enum(['newer-test', 'temperature-not-stated']) }),
+    z.object({
+      testId: id,
+      direction,
+      reason: z.enum(['newer-test', 'fewer-states', 'temperature-not-stated']),
+    }),
   ),
   /** Why there is no table: `no-fitted-pulses` with a known state of charge. */
   reason: z.enum(['no-fitted-pulses', 'temperature-not-stated']).nullable(),

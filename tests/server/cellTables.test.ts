@@ -108,6 +108,15 @@ describe('the tables of a cell over SOC and temperature', () => {
     expect(rowAt(table, 25, 0.2).values.r2Ohm.flag).toBe('inside');
   });
 
+  it('are not displaced by a short repeat at one state of charge', async () => {
+    const before = await tables();
+    const record = pulseRecord(1.3);
+    const repeat = addTest(25, 1.3, { ...record, pulses: record.pulses.slice(2, 3) });
+    const { tables: found, leftOut } = await tables();
+    expect(found).toEqual(before.tables);
+    expect(leftOut).toContainEqual({ testId: repeat, direction: 'charge', reason: 'fewer-states' });
+  });
+
   it('refuse temperatures that are none, and name the field', async () => {
     const answer = await request(test.app).get(`/api/v1/cells/${cellId}/tables?temperaturesC=warm`);
     expect(answer.status).toBe(400);

@@ -13,22 +13,18 @@ import { circuitTablesOf } from '../../export/pulseTables.ts';
 import { findCell } from '../../store/cells.ts';
 import { listCellTestFits } from '../../store/fits.ts';
 import { findTest } from '../../store/tests.ts';
-
-/** Tests whose temperatures differ by no more than this stand at one temperature, in °C. */
-const SAME_TEMPERATURE_C = 2.5;
+import { mostTellingFirst, SAME_TEMPERATURE_C, type TestedCircuit } from './mostTellingFirst.ts';
 
 /** The circuit table of one evaluated test at its temperature. */
-interface Circuit {
-  readonly direction: CellTable['direction'];
+interface Circuit extends TestedCircuit {
   readonly rows: readonly CircuitRow[];
   readonly temperatureC: number;
-  readonly testId: number;
   readonly fitId: number;
 }
 
 /**
  * The circuit parameters of a cell over SOC and temperature, one table for each direction of current. Of several tests
- * at one temperature the newest speaks: by cycle, then as stored. Nothing is extrapolated; see the flags.
+ * at one temperature one speaks (mostTellingFirst). Nothing is extrapolated; see the flags.
  *
  * @throws Refusal `not-found`: no such cell
  */
@@ -46,9 +42,14 @@ export function readCellTables(
     for (const circuit of found.filter((one) => one.direction === direction)) {
       const { temperatureC, testId } = circuit;
       if (temperatureC === null) leftOut.push({ testId, direction, reason: 'temperature-not-stated' });
-      else if (chosen.some((one) => Math.abs(one.temperatureC - temperatureC) <= SAME_TEMPERATURE_C))
-        leftOut.push({ testId, direction, reason: 'newer-test' });
-      else chosen.push({ ...circuit, temperatureC });
+      else {
+        const speaks = chosen.find((one) => Math.abs(one.temperatureC - temperatureC) <= SAME_TEMPERATURE_C);
+        if (speaks === undefined) chosen.push({ ...circuit, temperatureC });
+        else {
+          const fewer = speaks.testId < testId && (speaks.cycle ?? 0) === (circuit.cycle ?? 0);
+          leftOut.push({ testId, direction, reason: fewer ? 'fewer-states' : 'newer-test' });
+        }
+      }
     }
     if (chosen.length > 0) tables.push(tableOf(direction, chosen, asked));
   }
@@ -57,25 +58,24 @@ export function readCellTables(
   return { cellId, tables, leftOut, reason };
 }
 
-/** The circuits of the cell's evaluated pulse tests, those of the newest test first. */
+/** The circuits of the cell's evaluated pulse tests, those that speak for their temperature first. */
 function circuitsOf(
   context: Context,
   cellId: number,
 ): (Omit<Circuit, 'temperatureC'> & { temperatureC: number | null })[] {
-  return listCellTestFits(context.store, cellId, 'pulse')
-    .flatMap((fit) => {
+  return mostTellingFirst(
+    listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
       const test = fit.testId === null ? null : findTest(context.store, fit.testId);
-      return test === null ? [] : [{ fit, test }];
-    })
-    .sort((a, b) => (b.test.cycle ?? 0) - (a.test.cycle ?? 0) || b.test.id - a.test.id)
-    .flatMap(({ fit, test }) => {
+      if (test === null) return [];
       const origin = { fitId: fit.id, testId: test.id };
       const result = evaluatedPulseRecord.parse(JSON.parse(fit.resultJson));
       return circuitTablesOf(result, { ...origin, temperatureC: test.temperatureC }).map((table) => ({
         ...table,
         ...origin,
+        cycle: test.cycle,
       }));
-    });
+    }),
+  );
 }
 
 function tableOf(
