@@ -1,6 +1,6 @@
 import { secondDifferenceNoise } from '../records/noise.ts';
 import type { RecordColumns } from '../records/record.ts';
-import { columnResolution } from '../records/resolution.ts';
+import { columnResolution, currentResolution } from '../records/resolution.ts';
 
 /** Rows on either side of the crossing that the slope of the voltage is taken from. */
 const SLOPE_ROWS = 4;
@@ -30,6 +30,6 @@ export function capacityUncertainty(
   const noiseV = secondDifferenceNoise(voltageV, (row) => row > startRow && row < crossingRow);
   const voltageU = Math.max(Number.isFinite(noiseV) ? noiseV : 0, columnResolution(voltageV) / Math.sqrt(12));
   const crossing = ((voltageU * lasted) / fall) * Math.abs(currentA[crossingRow - 1]);
-  const counting = (columnResolution(currentA) / Math.sqrt(12)) * (timeS[crossingRow] - timeS[startRow]);
+  const counting = (currentResolution(currentA) / Math.sqrt(12)) * (timeS[crossingRow] - timeS[startRow]);
   return Math.hypot(crossing, counting) / 3600;
 }

@@ -27,3 +27,28 @@ export function columnResolution(values: Float64Array): number {
   }
   return small >= 8 && multiples >= 0.8 * small ? step : 0;
 }
+
+/** Below this share of the largest current a step is an instrument's; no programme has levels that close. */
+const CLOSEST_LEVELS = 0.01;
+/** Rows for which a reading that flips by one step stays, at most, in the median. */
+const LONGEST_FLIP = 4;
+
+/**
+ * The quantisation of a current column in A, or 0 where none is visible. A log that writes the programmed current has only
+ * a few levels, whose differences would pass for quantisation and every load for a rest: a step that is not small
+ * against the largest current counts only where the readings flip by it, and not where they stay on their level.
+ */
+export function currentResolution(currentA: Float64Array): number {
+  const step = columnResolution(currentA);
+  let largest = 0;
+  for (const current of currentA) largest = Math.max(largest, Math.abs(current));
+  if (step <= CLOSEST_LEVELS * largest) return step;
+  const stays: number[] = [];
+  for (let i = 1, since = 0; i < currentA.length; i++) {
+    if (Math.abs(currentA[i] - currentA[i - 1]) <= 1e-12) continue;
+    stays.push(i - since);
+    since = i;
+  }
+  stays.sort((a, b) => a - b);
+  return stays[stays.length >> 1] <= LONGEST_FLIP ? step : 0;
+}

@@ -2,7 +2,7 @@ import { type ClassifiedRange, classifySegment, settledCurrent } from './classif
 import { joinTapers } from './joinTapers.ts';
 import { type CurrentScale, currentScale, secondDifferenceNoise } from './noise.ts';
 import { type RecordColumns, type RowRange, recordStretches } from './record.ts';
-import { columnResolution } from './resolution.ts';
+import { columnResolution, currentResolution } from './resolution.ts';
 import { cutRecord, loadSign, type Segment } from './stepCuts.ts';
 
 export type StepKind = 'rest' | 'constant-current' | 'constant-voltage' | 'ramp';
@@ -46,7 +46,7 @@ export interface StepFinding {
 export function findSteps(record: RecordColumns): StepFinding {
   const stretches = recordStretches(record);
   const voltageResolutionV = columnResolution(record.voltageV);
-  const scale = currentScale(record, columnResolution(record.currentA));
+  const scale = currentScale(record, currentResolution(record.currentA));
   const resting = (row: number): boolean => Math.abs(record.currentA[row]) <= scale.restA;
   const rawNoiseV = secondDifferenceNoise(
     record.voltageV,

@@ -37,6 +37,22 @@ describe('findSteps(record)', () => {
     );
   });
 
+  it('takes the levels of a log of programmed currents for what they are, not for a coarse reading', () => {
+    const parts = Array.from({ length: 6 }, () => [
+      rest(600, 5),
+      load(-2, 30, 0.5),
+      load(-0.05, 900, 5),
+    ]).flat();
+    expect(kindsOf(recordOf(parts, { ohm: 0.05 }))).toEqual(
+      Array.from({ length: 6 }, () => ['rest', 'constant-current', 'constant-current']).flat(),
+    );
+    const capacity = Array.from({ length: 5 }, () => [load(-2, 720, 5), rest(900, 5)]).flat();
+    expect(kindsOf(recordOf([rest(), ...capacity], { ohm: 0.05 }))).toEqual([
+      'rest',
+      ...Array.from({ length: 5 }, () => ['constant-current', 'rest']).flat(),
+    ]);
+  });
+
   it('is not misled by 30 mA of noise under load and coarse readings', () => {
     const record = recordOf([rest(), load(-10, 30), rest(), load(7.5), rest()], {
       noiseA: 0.03,
