@@ -7,6 +7,11 @@ const SLOWEST_RATE = 0.11;
 /** The share of the capacity that a slow run must move to span the curve. */
 const MOST_OF_CAPACITY = 0.8;
 
+/** Whether a run at this rate (in C) that moves this share of the rated capacity can give an open-circuit curve. */
+export function isSlowRun(rateC: number, shareOfCapacity: number): boolean {
+  return rateC <= SLOWEST_RATE && shareOfCapacity >= MOST_OF_CAPACITY;
+}
+
 /**
  * The first slow discharge and the first slow charge at constant current that move most of the capacity: what
  * {@link slowCurve} makes an open-circuit curve of.
@@ -26,8 +31,10 @@ export function slowRanges(
       (step) =>
         step.kind === 'constant-current' &&
         Math.sign(step.currentA) === sign &&
-        Math.abs(step.currentA) <= SLOWEST_RATE * capacityAh &&
-        Math.abs(chargeAh[step.end - 1] - chargeAh[step.start]) >= MOST_OF_CAPACITY * capacityAh,
+        isSlowRun(
+          Math.abs(step.currentA) / capacityAh,
+          Math.abs(chargeAh[step.end - 1] - chargeAh[step.start]) / capacityAh,
+        ),
     );
   return { discharge: slow(-1), charge: slow(1) };
 }

@@ -59,6 +59,7 @@ function joinResults(results: readonly CapacityResult[], files: readonly RecordF
     rows: files.reduce((sum, run) => sum + run.rowCount, 0),
     runs: [],
     cycles: [],
+    openCircuit: results.find((result) => result.openCircuit !== null)?.openCircuit ?? null,
     warnings: [],
   };
   results.forEach((result, k) => {

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { openCircuitCurve } from './pulse.ts';
 
 /** Codes that say why a number of a capacity run is null, or why a run is marked. */
 export const capacityReason = z.enum([
@@ -107,6 +108,8 @@ export const capacityResult = z.object({
   plausibleUpToAh: numberOrNull,
   runs: z.array(capacityRun),
   cycles: z.array(cycleEfficiency),
+  /** From a slow discharge and charge (C/10 or slower over most of the capacity), where the record has one. */
+  openCircuit: openCircuitCurve.nullable().default(null),
   warnings: z.array(capacityWarning),
 });
 

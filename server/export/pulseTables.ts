@@ -5,7 +5,12 @@ import type {
   ParameterValue,
   UcumUnit,
 } from '../contract/parameterSet.ts';
-import type { CircuitFit, EvaluatedPulse, EvaluatedPulseRecord } from '../contract/pulse.ts';
+import type {
+  CircuitFit,
+  EvaluatedPulse,
+  EvaluatedPulseRecord,
+  OpenCircuitCurve,
+} from '../contract/pulse.ts';
 
 /** Where an evaluated pulse record came from. */
 export interface PulseOrigin {
@@ -142,10 +147,8 @@ function fitted(value: number | null, standardUncertainty: number | null, unit: 
   };
 }
 
-/** The open-circuit curve of an evaluated record, ascending in SOC; null where it has none. */
-export function openCircuitOf(result: EvaluatedPulseRecord, origin: PulseOrigin): OpenCircuitTable | null {
-  const curve = result.openCircuit;
-  if (curve === null) return null;
+/** An open-circuit curve ascending in SOC, each SOC once. */
+export function openCircuitRows(curve: OpenCircuitCurve, origin: PulseOrigin): OpenCircuitTable {
   const order = [...curve.soc.keys()].sort((a, b) => curve.soc[a] - curve.soc[b]);
   const rows: OpenCircuitTable['rows'] = [];
   for (const i of order) {

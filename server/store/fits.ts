@@ -154,6 +154,26 @@ export function listCellTestFits(store: Store, cellId: number, kind: string): St
   );
 }
 
+/** An open-circuit curve that a valid evaluation of a cell's test holds, as the JSON it is stored as. */
+export interface StoredOpenCircuit {
+  readonly fitId: number;
+  readonly testId: number;
+  readonly cycle: number | null;
+  readonly temperatureC: number | null;
+  readonly curveJson: string;
+}
+
+/** The open-circuit curves of a cell's valid evaluations. */
+export function listOpenCircuitCurves(store: Store, cellId: number): StoredOpenCircuit[] {
+  return store.all<StoredOpenCircuit>(
+    `SELECT f.id AS fitId, x.id AS testId, x.cycle, x.temperatureC, json_extract(f.resultJson, '$.openCircuit') AS curveJson
+     FROM Fit f JOIN Test x ON x.id = f.testId
+     WHERE x.cellId = ? AND f.kind IN ('pulse', 'capacity') AND f.supersededAt IS NULL AND x.state = 'sealed'
+       AND json_type(f.resultJson, '$.openCircuit') = 'object'`,
+    cellId,
+  );
+}
+
 /** Every evaluation a test ever had, newest first. */
 export function listTestFits(store: Store, testId: number): FitHead[] {
   return store.all<FitHead>(`SELECT ${head} FROM Fit f WHERE f.testId = ? ORDER BY f.id DESC`, testId);

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { evaluateCapacityRecord } from '../../server/use-cases/evaluation/evaluateCapacityRecord.ts';
 import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { readShared } from './pulsesRecordFile.ts';
@@ -21,6 +22,22 @@ describe.skipIf(sharedIsMissing('datasets'))('slow discharges and charges', () =
     const offset = Number(/of (-?[\d.]+) mA/.exec(warning?.message ?? '')?.[1]);
     expect(Math.abs(offset)).toBeGreaterThan(8);
     expect(Math.abs(offset)).toBeLessThan(11);
+  });
+
+  it('C/20 of the 2.9 Ah cell read as a capacity test gives the same curve beside the capacity', () => {
+    const record = readShared('panasonic-18650pf/c20_discharge_charge_25degC.csv');
+    const asPulses = evaluatePulseRecord(record, { ratedCapacityAh: 2.9, startSoc: 1 });
+    const { openCircuit, runs } = evaluateCapacityRecord(record, {
+      cutoffVoltageV: 2.5,
+      definition: 'interpolated-crossing',
+      ratedCapacityAh: 2.9,
+    });
+    expect(openCircuit).toEqual(asPulses.openCircuit);
+    expect(runs.map((run) => run.direction)).toEqual(['discharge', 'charge']);
+    const known = { cutoffVoltageV: 2.5, definition: 'interpolated-crossing' } as const;
+    expect(evaluateCapacityRecord(record, { ...known, ratedCapacityAh: null }).openCircuit).toBeNull();
+    // Against 1.2 Ah the same current is a rate of 0.12 C: no longer slow.
+    expect(evaluateCapacityRecord(record, { ...known, ratedCapacityAh: 1.2 }).openCircuit).toBeNull();
   });
 
   it('C/15 of the 33 Ah cell: the 0.11 Ω of two-wire sensing is found', () => {

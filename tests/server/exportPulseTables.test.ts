@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
-import { circuitTablesOf, openCircuitOf } from '../../server/export/pulseTables.ts';
+import { circuitTablesOf, openCircuitRows } from '../../server/export/pulseTables.ts';
 import { ucumCode } from '../../server/export/ucum.ts';
 import { pulseRecord } from './pulseRecordFixture.ts';
 import { ucumCodeIsValid } from './ucum.ts';
@@ -84,12 +84,10 @@ describe('circuit tables of an evaluated pulse record', () => {
     const record = pulseRecord(1);
     const curve = record.openCircuit;
     if (curve === null) throw new Error('no curve');
-    const turned = {
-      ...record,
-      openCircuit: { ...curve, soc: curve.soc.toReversed(), ocvV: curve.ocvV.toReversed() },
-    };
-    expect(openCircuitOf(turned, origin)?.rows).toEqual(openCircuitOf(record, origin)?.rows);
-    expect(openCircuitOf({ ...record, openCircuit: null }, origin)).toBeNull();
+    const turned = { ...curve, soc: curve.soc.toReversed(), ocvV: curve.ocvV.toReversed() };
+    const { rows } = openCircuitRows(turned, origin);
+    expect(rows).toEqual(openCircuitRows(curve, origin).rows);
+    expect(rows.map((row) => row.soc)).toEqual([...curve.soc].sort((a, b) => a - b));
   });
 });
 

@@ -5,8 +5,11 @@ import { cycleEfficiencies } from '../../../fitting/capacity/cycleEfficiency.ts'
 import { type ChargeRun, findRuns } from '../../../fitting/capacity/findRuns.ts';
 import { chargeAndEnergy } from '../../../fitting/capacity/integrals.ts';
 import { type CapacityDefinition, dischargeCapacity } from '../../../fitting/capacity/runCapacity.ts';
+import { isSlowRun } from '../../../fitting/open-circuit/slowRanges.ts';
 import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
+import { findSteps } from '../../../fitting/records/steps.ts';
 import type { CapacityResult, CapacityRun } from '../../contract/capacity.ts';
+import { findSlowCurve, presentSlowCurve } from './slowOpenCircuit.ts';
 
 /** Settings of a capacity evaluation. */
 export interface CapacitySettings {
@@ -21,7 +24,7 @@ export interface CapacitySettings {
 }
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const CAPACITY_VERSION = '1.2.0';
+export const CAPACITY_VERSION = '1.3.0';
 
 /** A capacity above this multiple of the rated one cannot be: the run is marked. */
 const PLAUSIBLE_SHARE_OF_RATED = 1.2;
@@ -58,8 +61,24 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
     plausibleUpToAh: rated === null ? null : PLAUSIBLE_SHARE_OF_RATED * rated,
     runs: results,
     cycles,
+    openCircuit: openCircuitOf(record, results, rated),
     warnings: warningsOf(results, runs, settings),
   };
+}
+
+/** The steps of a record are only looked for where a run is slow and long enough to give a curve. */
+function openCircuitOf(
+  record: RecordColumns,
+  runs: readonly CapacityRun[],
+  ratedCapacityAh: number | null,
+): CapacityResult['openCircuit'] {
+  if (ratedCapacityAh === null) return null;
+  const slow = runs.some(
+    (run) => run.rateC !== null && isSlowRun(run.rateC, run.chargeToEndAh / ratedCapacityAh),
+  );
+  if (!slow) return null;
+  const curve = findSlowCurve(record, findSteps(record).steps, ratedCapacityAh);
+  return curve && presentSlowCurve(curve);
 }
 
 function describeRun(

@@ -1,10 +1,9 @@
 import { type OcvCurve, ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
 import { leakageCurrent } from '../../../fitting/open-circuit/restDrift.ts';
 import type { Context } from '../../context.ts';
-import { evaluatedPulseRecord } from '../../contract/pulse.ts';
 import type { RestResult } from '../../contract/tests.ts';
-import { listCellTestFits } from '../../store/fits.ts';
 import { listMeasurements } from '../../store/measurements.ts';
+import { openCircuitOf } from '../parameters/openCircuitOf.ts';
 
 /** The constant current that would discharge a cell as fast as its rest voltage falls, and what that rests on. */
 export interface Leakage {
@@ -30,14 +29,14 @@ const WORST_SLOPE_SHARE = 1;
 
 /**
  * Leakage equivalent of a rest: drift over the slope of the cell's open-circuit curve, at the SOC that the rest's voltage
- * has on it, times the cell's capacity. The curve is that of the cell's newest pulse test that has one, the capacity the
+ * has on it, times the cell's capacity. The curve is the one that stands for the cell (openCircuitOf), the capacity the
  * measured one of the highest cycle. Uncertainty: drift, capacity and slope together; not the room's temperature.
  */
 export function leakageOf(context: Context, cellId: number, rest: RestResult): Leakage {
   const capacity = listMeasurements(context.store, cellId, 'capacity')
     .filter((one) => one.value !== null && one.excludedReason === null)
     .pop();
-  const curve = newestCurve(context, cellId);
+  const curve = curveOf(context, cellId);
   const inputs = { openCircuitFitId: curve?.fitId ?? null, capacityMeasurementId: capacity?.id ?? null };
   const none = (reason: Leakage['reason'], soc: number | null = null): Leakage => ({
     currentA: null,
@@ -70,24 +69,18 @@ export function leakageOf(context: Context, cellId: number, rest: RestResult): L
   };
 }
 
-function newestCurve(
+function curveOf(
   context: Context,
   cellId: number,
 ): { ocv: OcvCurve; hysteresisV: number; fitId: number } | null {
-  for (const fit of listCellTestFits(context.store, cellId, 'pulse')) {
-    const { openCircuit } = evaluatedPulseRecord.parse(JSON.parse(fit.resultJson));
-    if (openCircuit === null) continue;
-    const ocv = ocvCurve(
-      openCircuit.soc.map((soc, i) => ({
-        soc,
-        ocvV: openCircuit.ocvV[i],
-        standardUncertaintyV: openCircuit.standardUncertaintyV[i],
-      })),
-    );
-    const widths = openCircuit.hysteresisV.map((width) => Math.abs(width ?? 0));
-    if (ocv !== null) return { ocv, hysteresisV: Math.max(0, ...widths), fitId: fit.id };
-  }
-  return null;
+  const found = openCircuitOf(context, cellId);
+  if (found === null) return null;
+  const { soc, ocvV, standardUncertaintyV, hysteresisV } = found.curve;
+  const ocv = ocvCurve(
+    soc.map((z, i) => ({ soc: z, ocvV: ocvV[i], standardUncertaintyV: standardUncertaintyV[i] })),
+  );
+  const widths = hysteresisV.map((width) => Math.abs(width ?? 0));
+  return ocv && { ocv, hysteresisV: Math.max(0, ...widths), fitId: found.fitId };
 }
 
 /**

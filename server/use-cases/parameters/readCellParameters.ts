@@ -5,16 +5,17 @@ import type { Cell } from '../../contract/cells.ts';
 import type { Measurement } from '../../contract/measurements.ts';
 import type { CellParameters, ParameterMeasurement, ParameterValue } from '../../contract/parameterSet.ts';
 import { evaluatedPulseRecord } from '../../contract/pulse.ts';
-import { circuitTablesOf, openCircuitOf } from '../../export/pulseTables.ts';
+import { circuitTablesOf, openCircuitRows } from '../../export/pulseTables.ts';
 import { ucumCode } from '../../export/ucum.ts';
 import { findCellFit, listCellTestFits, type StoredFit } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
+import { openCircuitOf } from './openCircuitOf.ts';
 
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
 export function readCellParameters(context: Context, cell: Cell): CellParameters {
   const measurements = listCellMeasurements(context.store, cell.id);
-  const pulses = readPulseTables(context, cell.id);
+  const openCircuit = openCircuitOf(context, cell.id);
   return {
     id: cell.id,
     serial: cell.serial,
@@ -23,8 +24,8 @@ export function readCellParameters(context: Context, cell: Cell): CellParameters
     lot: { id: cell.lotId, name: cell.lotName },
     capacity: presentCapacity(measurements),
     measurements: measurements.map(measurementOf),
-    openCircuit: pulses.openCircuit,
-    circuits: pulses.circuits,
+    openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
+    circuits: readCircuits(context, cell.id),
     ageing: readAgeing(context, cell),
   };
 }
@@ -74,22 +75,20 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
     : parameterOf(newest);
 }
 
-/** Circuit tables and the newest open-circuit curve of a cell's pulse tests, in the order of their cycles. */
-function readPulseTables(context: Context, cellId: number): Pick<CellParameters, 'circuits' | 'openCircuit'> {
+/** Circuit tables of a cell's pulse tests, in the order of their cycles. */
+function readCircuits(context: Context, cellId: number): CellParameters['circuits'] {
   const evaluated = listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
     const test = fit.testId === null ? null : findTest(context.store, fit.testId);
     return test === null ? [] : [{ fit, test }];
   });
   evaluated.sort((a, b) => (a.test.cycle ?? 0) - (b.test.cycle ?? 0) || a.test.id - b.test.id);
-  let openCircuit: CellParameters['openCircuit'] = null;
-  const circuits: CellParameters['circuits'] = [];
-  for (const { fit, test } of evaluated) {
-    const result = parse(evaluatedPulseRecord, fit);
-    const origin = { fitId: fit.id, testId: test.id, temperatureC: test.temperatureC };
-    circuits.push(...circuitTablesOf(result, origin));
-    openCircuit = openCircuitOf(result, origin) ?? openCircuit;
-  }
-  return { circuits, openCircuit };
+  return evaluated.flatMap(({ fit, test }) =>
+    circuitTablesOf(parse(evaluatedPulseRecord, fit), {
+      fitId: fit.id,
+      testId: test.id,
+      temperatureC: test.temperatureC,
+    }),
+  );
 }
 
 /** What is read of the stored assessment of a cell. */

@@ -5,6 +5,7 @@ import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
+import { OpenCircuitCharts } from './OpenCircuitCharts.tsx';
 
 const definitions: Readonly<Record<string, string>> = {
   'interpolated-crossing':
@@ -71,6 +72,12 @@ export function CapacityView({ result }: { result: CapacityResult }) {
             ])}
             numeric={[2, 3]}
           />
+        </>
+      )}
+      {result.openCircuit !== null && (
+        <>
+          <h2>Open-circuit voltage</h2>
+          <OpenCircuitCharts curve={result.openCircuit} />
         </>
       )}
     </>

@@ -4,15 +4,16 @@ import { significant } from '../../format/number.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { CircuitTable } from './CircuitTable.tsx';
+import { OpenCircuitCharts } from './OpenCircuitCharts.tsx';
 import { PulseTable } from './PulseTable.tsx';
-import { openCircuitPicture, resistanceHeatMap, resistancePicture } from './pulsePictures.ts';
+import { resistanceHeatMap, resistancePicture } from './pulsePictures.ts';
 import { StandardMethods } from './StandardMethods.tsx';
 
 /** What was found in a pulse record: resistances with their duration, circuit models, and the open-circuit curve. */
 export function PulseView({ result }: { result: EvaluatedPulseRecord }) {
   const [units] = useUnits();
   const heat = resistanceHeatMap(result, units);
-  const curve = openCircuitPicture(result);
+  const curve = result.openCircuit;
   return (
     <>
       {result.warnings.length > 0 && (
@@ -47,7 +48,7 @@ export function PulseView({ result }: { result: EvaluatedPulseRecord }) {
       {curve === null ? (
         <p>{result.openCircuitReason === null ? 'None.' : reasonSentence(result.openCircuitReason)}</p>
       ) : (
-        <ChartFigure picture={curve} height={320} />
+        <OpenCircuitCharts curve={curve} />
       )}
       <p>
         Resolution of the record: {significant(result.record.voltageResolutionV * 1000, 2)} mV,{' '}

@@ -65,45 +65,6 @@ export function resistanceHeatMap(result: EvaluatedPulseRecord, units: UnitChoic
   };
 }
 
-/** The open-circuit curve with its uncertainty as a band; null where there is none. */
-export function openCircuitPicture(result: EvaluatedPulseRecord): Picture | null {
-  const curve = result.openCircuit;
-  if (curve === null || curve.soc.length < 2) return null;
-  const at = (values: readonly number[]) => curve.soc.map((s, i) => ({ x: s * 100, y: values[i] }));
-  return {
-    title: 'Open-circuit voltage over state of charge',
-    x: { label: 'SOC', unit: '%' },
-    y: { label: 'OCV', unit: 'V' },
-    series: [
-      {
-        name: '95 % interval, upper',
-        points: at(curve.ocvV.map((v, i) => v + 1.96 * curve.standardUncertaintyV[i])),
-        draw: 'line',
-        ink: 0,
-        shape: 'none',
-        width: 0.5,
-        quiet: true,
-      },
-      {
-        name: '95 % interval',
-        points: at(curve.ocvV.map((v, i) => v - 1.96 * curve.standardUncertaintyV[i])),
-        draw: 'line',
-        ink: 0,
-        shape: 'none',
-        width: 0.5,
-        fillTo: 0,
-        fillStrength: 0.25,
-      },
-      {
-        name: `OCV from ${curve.source.replace('-', ' ')}`,
-        points: at(curve.ocvV),
-        draw: 'line-and-points',
-        ink: 0,
-      },
-    ],
-  };
-}
-
 /** The durations at which at least one pulse has a resistance. */
 export function durationsOf(result: EvaluatedPulseRecord): number[] {
   const found = new Set<number>();
