@@ -31,6 +31,13 @@ export const temperatureLaw = z.object({
    * between the cells count as temperature.
    */
   basis: z.enum(['same-cells', 'different-cells']),
+  /** Smallest and largest size of the pulse currents behind the readings; null where one is not stated. */
+  currentsA: z.object({ lowest: z.number(), highest: z.number() }).nullable().default(null),
+  /**
+   * True where those currents differ by more than a quarter: the law then holds dependence on current as one on temperature.
+   * Null where a current is not stated.
+   */
+  mixedCurrents: z.boolean().nullable().default(null),
   /** Largest |measured/fitted − 1| of one reading. */
   largestDeviation: z.number(),
   /** False where the mean resistance does not fall all the way with temperature: the law then describes it badly. */
@@ -60,6 +67,15 @@ export const cellTypeTemperature = z.object({
   cellTypeId: id,
   fit: fitHead,
   dependence: temperatureDependence,
+  /** What an assessment now would rest on and this one does not, and the other way round: all zero and false, it is current. */
+  since: z.object({
+    /** Resistances that would enter now. */
+    added: z.int(),
+    /** Resistances that entered and no longer would: evaluated again, taken back or superseded by a newer test. */
+    gone: z.int(),
+    /** The reference temperature of the cell type was changed. */
+    referenceChanged: z.boolean(),
+  }),
 });
 
 export type TemperatureLaw = z.infer<typeof temperatureLaw>;

@@ -11,6 +11,8 @@ export interface TemperatureReading extends ColumnKey {
   readonly standardUncertainty: number | null;
   /** As measured; `temperatureC` is rounded to 5 °C as in the columns of a lot. */
   readonly measuredC: number;
+  /** Positive on charge. */
+  readonly currentA: number | null;
 }
 
 /**
@@ -20,7 +22,8 @@ export interface TemperatureReading extends ColumnKey {
 export function listTemperatureReadings(store: Store, cellTypeId: number): TemperatureReading[] {
   const rows = store.all<TemperatureReading>(
     `SELECT m.id, m.cellId, m.quantity, m.durationS, m.direction, ${roundedSoc} AS socTwentieths,
-       ${roundedTemperature} AS temperatureC, m.temperatureC AS measuredC, m.value, m.standardUncertainty
+       ${roundedTemperature} AS temperatureC, m.temperatureC AS measuredC, m.value, m.standardUncertainty,
+       m.currentA
      FROM Lot l JOIN Cell c ON c.lotId = l.id JOIN Measurement m ON m.cellId = c.id
      WHERE l.cellTypeId = ? AND m.quantity IN ('resistance', 'rdc', 'r0', 'impedance-1khz')
        AND m.unit IN ('Ohm', 'Ω') AND m.temperatureC IS NOT NULL AND ${counts}

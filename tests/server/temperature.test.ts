@@ -25,15 +25,17 @@ function addResistance(
   ohm: number,
   durationS = 10,
   direction = 'discharge',
+  currentA: number | null = null,
 ) {
   test.context.store.run(
-    `INSERT INTO Measurement (cellId, quantity, unit, value, soc, temperatureC, direction, durationS, method, createdAt)
-     VALUES (?, 'resistance', 'Ohm', ?, 0.5, ?, ?, ?, 'invented for a test', ?)`,
+    `INSERT INTO Measurement (cellId, quantity, unit, value, soc, temperatureC, direction, durationS, currentA, method,
+       createdAt) VALUES (?, 'resistance', 'Ohm', ?, 0.5, ?, ?, ?, ?, 'invented for a test', ?)`,
     cellId,
     ohm,
     celsius,
     direction,
     durationS,
+    currentA,
     test.context.now().toISOString(),
   );
 }
@@ -130,6 +132,47 @@ describe('the temperature dependence of a cell type', () => {
     ]);
   });
 
+  it('says where a law mixes pulses of different currents, and where the currents are not known', async () => {
+    for (const [celsius, currentA] of [
+      [0, -2],
+      [25, -2.4],
+    ])
+      addResistance(cellIds[0], celsius, lawOhm(celsius), 0.5, 'discharge', currentA);
+    for (const [celsius, currentA] of [
+      [0, -2],
+      [25, -8],
+    ])
+      addResistance(cellIds[0], celsius, lawOhm(celsius), 1, 'discharge', currentA);
+    const { body } = await request(test.app).post(path());
+    const mixed = (durationS: number) => {
+      const { currentsA, mixedCurrents } = lawOf(body, `resistance/${durationS}s/discharge/soc50`);
+      return [currentsA, mixedCurrents];
+    };
+    expect(mixed(0.5)).toEqual([{ lowest: 2, highest: 2.4 }, false]);
+    expect(mixed(1)).toEqual([{ lowest: 2, highest: 8 }, true]);
+    expect(mixed(30)).toEqual([null, null]);
+  });
+
+  it('tells what came and went since it was assessed, until it is assessed again', async () => {
+    const since = async () => (await request(test.app).get(path())).body.since;
+    expect(await since()).toEqual({ added: 0, gone: 0, referenceChanged: false });
+    // A cell at one temperature says nothing beside others that were measured at several.
+    addResistance(cellIds[2], 60, lawOhm(60), 2);
+    expect(await since()).toEqual({ added: 0, gone: 0, referenceChanged: false });
+    addResistance(cellIds[0], 55, lawOhm(55));
+    addResistance(cellIds[1], 25, lawOhm(25));
+    expect(await since()).toEqual({ added: 2, gone: 1, referenceChanged: false });
+    const type = await request(test.app).get(`/api/v1/cell-types/${cellTypeId}`);
+    await request(test.app)
+      .patch(`/api/v1/cell-types/${cellTypeId}`)
+      .set('If-Match', type.headers.etag)
+      .send({ referenceTemperatureC: 20 });
+    expect(await since()).toEqual({ added: 2, gone: 1, referenceChanged: true });
+    const { body } = await request(test.app).post(path());
+    expect(body.since).toEqual({ added: 0, gone: 0, referenceChanged: false });
+    expect(lawOf(body, 'resistance/10s/discharge/soc50')).toMatchObject({ referenceC: 20, highestC: 55 });
+  });
+
   it('is stored anew each time; the earlier one is kept as superseded', async () => {
     const now = await request(test.app).get(path());
     expect(now.body.fit).toMatchObject({ kind: 'temperature', supersededAt: null });
@@ -138,7 +181,7 @@ describe('the temperature dependence of a cell type', () => {
       `SELECT supersededById FROM Fit WHERE kind = 'temperature' AND id <> ? ORDER BY id`,
       now.body.fit.id,
     );
-    expect(older).toHaveLength(4);
+    expect(older).toHaveLength(6);
     expect(older.every(({ supersededById }) => supersededById !== null)).toBe(true);
   });
 });

@@ -5,10 +5,13 @@ import { formatColumnKey } from '../../store/columnKey.ts';
 import type { TemperatureReading } from '../../store/temperatures.ts';
 
 /** Version of the assessment: a change of any number it gives is a new version. */
-export const TEMPERATURE_VERSION = '1.0.0';
+export const TEMPERATURE_VERSION = '1.1.0';
 
 /** Temperatures that lie closer than this say nothing about the dependence, in °C. */
 const LEAST_SPAN_C = 5;
+
+/** Currents that differ by more than this factor are not alike; as in the circuit tables. */
+const ALIKE_CURRENTS = 1.25;
 
 /** A law beside the measurements it rests on. */
 export interface FittedLaws {
@@ -22,26 +25,54 @@ export interface FittedLaws {
  * temperature. Readings of several cells weigh the same, because the cells differ by more than the readings' noise.
  */
 export function fitTemperatureLaws(readings: readonly TemperatureReading[], referenceC: number): FittedLaws {
-  const columns = new Map<string, TemperatureReading[]>();
-  for (const reading of readings) {
-    const key = formatColumnKey({ ...reading, temperatureC: null });
-    columns.set(key, [...(columns.get(key) ?? []), reading]);
-  }
   const laws: TemperatureLaw[] = [];
   const without: TemperatureDependence['without'] = [];
   const measurementIds: number[] = [];
-  for (const [key, column] of columns) {
-    const several = ofSeveralTemperatures(column);
-    const used = several.length > 0 ? several : column;
-    if (spanC(used) < LEAST_SPAN_C) without.push({ key, reason: 'one-temperature' });
-    else if (used.some(({ value }) => !(value > 0))) without.push({ key, reason: 'not-positive' });
+  for (const { key, used, sameCells, reason } of sortReadings(readings)) {
+    if (reason !== null) without.push({ key, reason });
     else {
-      laws.push(lawOf(key, used, referenceC, several.length > 0));
+      laws.push(lawOf(key, used, referenceC, sameCells));
       measurementIds.push(...used.map(({ id }) => id));
     }
   }
   const algorithm = { name: 'temperature', version: TEMPERATURE_VERSION } as const;
   return { dependence: { schemaVersion: 1, algorithm, laws, without }, measurementIds };
+}
+
+/** The readings of one column that a law rests on, or why there is none. */
+interface SortedReadings {
+  readonly key: string;
+  readonly used: readonly TemperatureReading[];
+  readonly sameCells: boolean;
+  readonly reason: TemperatureDependence['without'][number]['reason'] | null;
+}
+
+function sortReadings(readings: readonly TemperatureReading[]): SortedReadings[] {
+  const columns = new Map<string, TemperatureReading[]>();
+  for (const reading of readings) {
+    const key = formatColumnKey({ ...reading, temperatureC: null });
+    const column = columns.get(key);
+    if (column) column.push(reading);
+    else columns.set(key, [reading]);
+  }
+  return [...columns].map(([key, column]) => {
+    const several = ofSeveralTemperatures(column);
+    const used = several.length > 0 ? several : column;
+    const reason =
+      spanC(used) < LEAST_SPAN_C
+        ? 'one-temperature'
+        : used.some(({ value }) => !(value > 0))
+          ? 'not-positive'
+          : null;
+    return { key, used, sameCells: several.length > 0, reason };
+  });
+}
+
+/** The measurements on which the laws of {@link fitTemperatureLaws} would rest. */
+export function measurementsOfLaws(readings: readonly TemperatureReading[]): number[] {
+  return sortReadings(readings).flatMap(({ used, reason }) =>
+    reason === null ? used.map(({ id }) => id) : [],
+  );
 }
 
 function spanC(readings: readonly TemperatureReading[]): number {
@@ -101,10 +132,22 @@ function lawOf(
     readings: used.length,
     cells,
     basis: sameCells ? 'same-cells' : 'different-cells',
+    ...currentsOf(used),
     largestDeviation: fit.largestDeviation,
     fallsThroughout: points.every((point, i) => i === 0 || point.meanOhm <= points[i - 1].meanOhm),
     points,
   };
+}
+
+/** Whether one law mixes pulses of different currents, which it would take for temperature. */
+function currentsOf(
+  used: readonly TemperatureReading[],
+): Pick<TemperatureLaw, 'currentsA' | 'mixedCurrents'> {
+  const sizes = used.flatMap(({ currentA }) => (currentA === null ? [] : [Math.abs(currentA)]));
+  if (sizes.length < used.length) return { currentsA: null, mixedCurrents: null };
+  const lowest = Math.min(...sizes);
+  const highest = Math.max(...sizes);
+  return { currentsA: { lowest, highest }, mixedCurrents: highest > ALIKE_CURRENTS * lowest };
 }
 
 /** Means of the readings that round to the same 5 °C, by temperature. */

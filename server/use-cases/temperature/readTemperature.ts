@@ -1,19 +1,52 @@
+import { z } from 'zod';
 import type { Context } from '../../context.ts';
-import { type CellTypeTemperature, temperatureDependence } from '../../contract/temperature.ts';
+import {
+  type CellTypeTemperature,
+  type TemperatureDependence,
+  temperatureDependence,
+} from '../../contract/temperature.ts';
 import { fitHead } from '../../contract/tests.ts';
 import { notFound } from '../../errors.ts';
 import { findCellType } from '../../store/cellTypes.ts';
-import { findTemperatureFit } from '../../store/temperatures.ts';
+import type { StoredFit } from '../../store/fits.ts';
+import { findTemperatureFit, listTemperatureReadings } from '../../store/temperatures.ts';
+import { measurementsOfLaws } from './fitTemperatureLaws.ts';
 
 /**
- * The valid temperature dependence of a cell type, null where it was not assessed.
+ * The valid temperature dependence of a cell type with what has come or gone since it was assessed, null where it was not.
  *
  * @throws Refusal `not-found`: no such cell type
  */
 export function readTemperature(context: Context, cellTypeId: number): CellTypeTemperature | null {
-  if (!findCellType(context.store, cellTypeId)) throw notFound('cell type', cellTypeId);
-  const fit = findTemperatureFit(context.store, cellTypeId);
+  const { store } = context;
+  const cellType = findCellType(store, cellTypeId);
+  if (!cellType) throw notFound('cell type', cellTypeId);
+  const fit = findTemperatureFit(store, cellTypeId);
   if (fit === null) return null;
-  const dependence = temperatureDependence.parse(JSON.parse(fit.resultJson));
-  return { cellTypeId, fit: fitHead.parse(fit), dependence };
+  const then = new Set(inputs.parse(JSON.parse(fit.inputsJson)).measurementIds);
+  const now = new Set(measurementsOfLaws(listTemperatureReadings(store, cellTypeId)));
+  const { referenceC } = settings.parse(JSON.parse(fit.settingsJson));
+  return {
+    cellTypeId,
+    fit: fitHead.parse(fit),
+    dependence: dependenceOf(fit),
+    since: {
+      added: [...now].filter((id) => !then.has(id)).length,
+      gone: [...then].filter((id) => !now.has(id)).length,
+      referenceChanged: referenceC !== cellType.referenceTemperatureC,
+    },
+  };
+}
+
+/** The laws of a cell type as they were assessed, null where they were not. */
+export function readTemperatureLaws(context: Context, cellTypeId: number): TemperatureDependence | null {
+  const fit = findTemperatureFit(context.store, cellTypeId);
+  return fit === null ? null : dependenceOf(fit);
+}
+
+const inputs = z.object({ measurementIds: z.array(z.int()) });
+const settings = z.object({ referenceC: z.number() });
+
+function dependenceOf(fit: StoredFit): TemperatureDependence {
+  return temperatureDependence.parse(JSON.parse(fit.resultJson));
 }

@@ -1,7 +1,7 @@
 import { reduceResistance } from '../../../fitting/resistance/temperatureDependence.ts';
 import type { Context } from '../../context.ts';
 import { type ColumnKey, formatColumnKey } from '../../store/columnKey.ts';
-import { readTemperature } from './readTemperature.ts';
+import { readTemperatureLaws } from './readTemperature.ts';
 
 /** A resistance in Ohm with the temperature it was measured at. */
 export interface MeasuredResistance {
@@ -33,7 +33,7 @@ export function temperatureReduction(
   toC: number,
 ): (measured: MeasuredResistance) => Reduction {
   const wanted = formatColumnKey({ ...key, temperatureC: null });
-  const law = readTemperature(context, cellTypeId)?.dependence.laws.find((one) => one.key === wanted);
+  const law = readTemperatureLaws(context, cellTypeId)?.laws.find((one) => one.key === wanted);
   return ({ value, standardUncertainty, temperatureC }) => {
     if (temperatureC !== null && Math.abs(temperatureC - toC) <= SAME_TEMPERATURE_C)
       return { value, standardUncertainty, outcome: 'there' };
