@@ -125,5 +125,9 @@ function tellCapacity(result: CapacityResult): string {
       `cycle of runs ${cycle.chargeRun} and ${cycle.dischargeRun}: coulombic ${(100 * cycle.coulombicEfficiency).toFixed(2)} %, energy ${(100 * cycle.energyEfficiency).toFixed(2)} %`,
     );
   }
+  const { openCircuit } = result;
+  if (openCircuit !== null) {
+    lines.push(`open-circuit curve of ${openCircuit.soc.length} points from ${openCircuit.source}`);
+  }
   return lines.join('\n');
 }

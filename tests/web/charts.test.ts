@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import type { OpenCircuitCurve } from '../../server/contract/pulse.ts';
 import { cellScatterPicture } from '../../web/src/charts/cellScatter.ts';
 import { fanPicture } from '../../web/src/charts/fanPicture.ts';
 import { heatMapPicture } from '../../web/src/charts/heatMap.ts';
@@ -7,9 +8,11 @@ import { classesOf, histogramPicture } from '../../web/src/charts/histogram.ts';
 import { individualsPicture } from '../../web/src/charts/individuals.ts';
 import { limitTimelinePicture } from '../../web/src/charts/limitTimeline.ts';
 import { normalProbabilityPicture, normalQuantile } from '../../web/src/charts/normalProbability.ts';
+import type { Picture } from '../../web/src/charts/picture.ts';
 import { recordPictures } from '../../web/src/charts/recordPictures.ts';
 import { tolerancePicture } from '../../web/src/charts/toleranceChart.ts';
 import { rateTablePicture } from '../../web/src/pages/charge/studyPictures.ts';
+import { openCircuitPicture, slopePicture } from '../../web/src/pages/test/openCircuitPictures.ts';
 
 const axis = { label: 'Capacity', unit: 'Ah' };
 
@@ -222,6 +225,36 @@ describe('the other pictures', () => {
     );
     expect(picture.series[0].points.map((p) => p.x)).toEqual([0.5, 2]);
     expect(picture.lines?.map((l) => l.at)).toEqual([1, 10]);
+  });
+});
+
+describe('an open-circuit curve', () => {
+  const curve: OpenCircuitCurve = {
+    source: 'slow-average',
+    soc: [0, 0.5, 1],
+    ocvV: [3, 3.6, 4.1],
+    standardUncertaintyV: [0.01, 0.01, 0.01],
+    slopeV: [1.5, 1.1, 0.9],
+    hysteresisV: [0.06, 0.04, null],
+  };
+  const named = (picture: Picture, name: string) => picture.series.find((one) => one.name === name);
+
+  it('of a slow discharge and charge is drawn between both, broken where one is missing', () => {
+    const picture = openCircuitPicture(curve);
+    const heights = (name: string) => named(picture, name)?.points.map(({ y }) => y);
+    expect(heights('Slow charge')).toEqual([3.03, 3.62, null]);
+    expect(heights('Slow discharge')).toEqual([2.97, 3.58, null]);
+    expect(named(picture, 'Slow charge')?.dash).not.toBe(named(picture, 'Slow discharge')?.dash);
+  });
+
+  it('of rests has no directions, and its slope is in mV per percent', () => {
+    const rests: OpenCircuitCurve = { ...curve, source: 'rests', hysteresisV: [null, null, null] };
+    expect(openCircuitPicture(rests).series.map(({ name }) => name)).not.toContain('Slow charge');
+    expect(slopePicture(rests).series[0].points.map(({ x, y }) => [x, y])).toEqual([
+      [0, 15],
+      [50, 11],
+      [100, 9],
+    ]);
   });
 });
 
