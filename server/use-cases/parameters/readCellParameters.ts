@@ -10,6 +10,7 @@ import { ucumCode } from '../../export/ucum.ts';
 import { findCellFit, listCellTestFits, type StoredFit } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
+import { mostTellingFirst } from './mostTellingFirst.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
 
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
@@ -75,20 +76,18 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
     : parameterOf(newest);
 }
 
-/** Circuit tables of a cell's pulse tests, in the order of their cycles. */
+/** Circuit tables of a cell's pulse tests; of those at one temperature the one that speaks comes last. */
 function readCircuits(context: Context, cellId: number): CellParameters['circuits'] {
-  const evaluated = listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
+  const tested = listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
     const test = fit.testId === null ? null : findTest(context.store, fit.testId);
-    return test === null ? [] : [{ fit, test }];
+    if (test === null) return [];
+    const { id: testId, temperatureC, cycle } = test;
+    const tables = circuitTablesOf(parse(evaluatedPulseRecord, fit), { fitId: fit.id, testId, temperatureC });
+    return tables.map((table) => ({ ...table, testId, cycle }));
   });
-  evaluated.sort((a, b) => (a.test.cycle ?? 0) - (b.test.cycle ?? 0) || a.test.id - b.test.id);
-  return evaluated.flatMap(({ fit, test }) =>
-    circuitTablesOf(parse(evaluatedPulseRecord, fit), {
-      fitId: fit.id,
-      testId: test.id,
-      temperatureC: test.temperatureC,
-    }),
-  );
+  return mostTellingFirst(tested)
+    .reverse()
+    .map(({ cycle: _, ...table }) => table);
 }
 
 /** What is read of the stored assessment of a cell. */
