@@ -1,9 +1,9 @@
 import type { Context } from '../server/context.ts';
-import { ageingSettings } from '../server/contract/ageing.ts';
+import { ageingSettings } from '../server/contract/ageingAssessment.ts';
 import { chargeQuestions } from '../server/contract/chargeStudy.ts';
 import { createExport as exportRequest } from '../server/contract/exports.ts';
 import type { Lot } from '../server/contract/lots.ts';
-import { pairingCriteria } from '../server/contract/pairing.ts';
+import { pairingCriteria } from '../server/contract/pairingCriteria.ts';
 import type { StoredPairing } from '../server/contract/pairings.ts';
 import { cautionsFor } from '../server/export/cautions.ts';
 import { listChemistries } from '../server/store/chemistries.ts';

@@ -1,4 +1,5 @@
-import type { EvaluatedPulse, EvaluatedPulseRecord } from '../contract/pulse.ts';
+import type { EvaluatedPulse } from '../contract/evaluatedPulse.ts';
+import type { EvaluatedPulseRecord } from '../contract/pulseRecord.ts';
 
 const caution =
   "The maker's datasheet outranks every computed figure. Watch the voltage of each cell, never only that of a stack.";

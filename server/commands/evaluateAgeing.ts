@@ -1,12 +1,12 @@
 import { basename, extname } from 'node:path';
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import type { AgeingResult } from '../contract/ageingResult.ts';
 import {
   type AgeingAxis,
   type AgeingQuantityName,
-  type AgeingResult,
   ageingAxis,
   ageingQuantityName,
-} from '../contract/ageing.ts';
+} from '../contract/ageingTrack.ts';
 import { type AgeingColumns, type AgeingTable, readAgeingTable } from '../import/ageingTable.ts';
 import { readTableFile, type TableFile } from '../import/readTableFile.ts';
 import { RefusedFile } from '../import/refusedFile.ts';

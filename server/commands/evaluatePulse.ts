@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { usableChargeCounter } from '../../fitting/records/chargeCounter.ts';
 import type { RecordColumns } from '../../fitting/records/record.ts';
-import type { EvaluatedPulseRecord, PulseSettings } from '../contract/pulse.ts';
+import type { EvaluatedPulseRecord, PulseSettings } from '../contract/pulseRecord.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';

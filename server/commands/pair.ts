@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { type Command, Option } from 'commander';
-import { type PairingPurpose, type PairingResult, pairingPurposes } from '../contract/pairing.ts';
+import { type PairingPurpose, pairingPurposes } from '../contract/pairingCriteria.ts';
+import type { PairingResult } from '../contract/pairingResult.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { cautionsFor } from '../export/cautions.ts';
 import { readTableFile } from '../import/readTableFile.ts';

@@ -1,4 +1,4 @@
-import type { AgeingCell, AgeingLimit, AgeingResult } from '../contract/ageing.ts';
+import type { AgeingCell, AgeingLimit, AgeingResult } from '../contract/ageingResult.ts';
 
 /** An ageing evaluation as text for a terminal. */
 export function tellAgeing(result: AgeingResult): string {

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { openCircuitCurve } from './pulse.ts';
+import { openCircuitCurve } from './openCircuit.ts';
 
 /** Codes that say why a number of a capacity run is null, or why a run is marked. */
 export const capacityReason = z.enum([

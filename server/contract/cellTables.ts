@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { id } from './common.ts';
-import { direction } from './pulse.ts';
+import { direction } from './evaluatedPulse.ts';
 
 /** The parameters of the circuit model that a table holds, each with its unit in its name. */
 export const circuitParameter = z.enum([

@@ -1,7 +1,9 @@
 import { z } from 'zod';
 import { chargeStudyResult } from './chargeStudyResult.ts';
 import { givenName, id, instant, pageOf, pageQuery } from './common.ts';
-import { pairingCriteria, pairingResult, proposedPair } from './pairing.ts';
+import { pairingCriteria } from './pairingCriteria.ts';
+import { proposedPair } from './pairingProposal.ts';
+import { pairingResult } from './pairingResult.ts';
 
 /** proposed: by the optimiser; accepted or rejected by a person; built: its stack is built. */
 export const pairState = z.enum(['proposed', 'accepted', 'rejected', 'built']);

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { capacityResult } from './capacity.ts';
 import { id, instant, pageOf, pageQuery, remark, version } from './common.ts';
-import { evaluatedPulseRecord } from './pulse.ts';
+import { evaluatedPulseRecord } from './pulseRecord.ts';
 
 export const testKind = z.enum(['pulse', 'capacity', 'rest', 'impedance', 'cycling']);
 

@@ -1,3 +1,5 @@
+import type { CircuitFit, EvaluatedPulse } from '../contract/evaluatedPulse.ts';
+import type { OpenCircuitCurve } from '../contract/openCircuit.ts';
 import type {
   CircuitRow,
   CircuitTable,
@@ -5,12 +7,7 @@ import type {
   ParameterValue,
   UcumUnit,
 } from '../contract/parameterSet.ts';
-import type {
-  CircuitFit,
-  EvaluatedPulse,
-  EvaluatedPulseRecord,
-  OpenCircuitCurve,
-} from '../contract/pulse.ts';
+import type { EvaluatedPulseRecord } from '../contract/pulseRecord.ts';
 
 /** Where an evaluated pulse record came from. */
 export interface PulseOrigin {

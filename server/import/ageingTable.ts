@@ -1,4 +1,4 @@
-import type { AgeingAxis } from '../contract/ageing.ts';
+import type { AgeingAxis } from '../contract/ageingTrack.ts';
 import { requireColumn } from './columnChoice.ts';
 import { type NamedColumn, nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';

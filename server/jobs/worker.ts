@@ -61,7 +61,7 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
     }
     case 'ageing': {
       const { assessAgeing } = await import('../use-cases/ageing/assessAgeing.ts');
-      const { ageingSettings } = await import('../contract/ageing.ts');
+      const { ageingSettings } = await import('../contract/ageingAssessment.ts');
       return inStore(task, (context) => ({
         ...assessAgeing(
           context,

@@ -1,5 +1,7 @@
 import { z } from 'zod';
-import * as ageing from '../contract/ageing.ts';
+import * as ageingAssessment from '../contract/ageingAssessment.ts';
+import * as ageingResult from '../contract/ageingResult.ts';
+import * as ageingTrack from '../contract/ageingTrack.ts';
 import * as capacity from '../contract/capacity.ts';
 import * as cells from '../contract/cells.ts';
 import * as cellTables from '../contract/cellTables.ts';
@@ -10,6 +12,7 @@ import * as chargeStudy from '../contract/chargeStudy.ts';
 import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
 import * as chemistries from '../contract/chemistries.ts';
 import * as common from '../contract/common.ts';
+import * as evaluatedPulse from '../contract/evaluatedPulse.ts';
 import * as exportFormats from '../contract/exportFormats.ts';
 import * as exportsContract from '../contract/exports.ts';
 import * as gauge from '../contract/gauge.ts';
@@ -19,12 +22,16 @@ import * as jobs from '../contract/jobs.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
 import * as lots from '../contract/lots.ts';
 import * as measurements from '../contract/measurements.ts';
+import * as openCircuit from '../contract/openCircuit.ts';
 import * as overview from '../contract/overview.ts';
-import * as pairing from '../contract/pairing.ts';
+import * as pairingCriteria from '../contract/pairingCriteria.ts';
+import * as pairingProposal from '../contract/pairingProposal.ts';
+import * as pairingResult from '../contract/pairingResult.ts';
 import * as pairings from '../contract/pairings.ts';
 import * as parameterSet from '../contract/parameterSet.ts';
-import * as pulse from '../contract/pulse.ts';
 import * as pulseLimits from '../contract/pulseLimits.ts';
+import * as pulseRecord from '../contract/pulseRecord.ts';
+import * as resistanceMethods from '../contract/resistanceMethods.ts';
 import * as stacks from '../contract/stacks.ts';
 import * as temperature from '../contract/temperature.ts';
 import * as tests from '../contract/tests.ts';
@@ -32,7 +39,9 @@ import * as ucum from '../contract/ucum.ts';
 
 /** The modules of the contract by file name; the description names their schemas. */
 export const contractModules: Readonly<Record<string, Readonly<Record<string, unknown>>>> = {
-  ageing,
+  ageingTrack,
+  ageingResult,
+  ageingAssessment,
   capacity,
   cells,
   cellTables,
@@ -53,10 +62,15 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   lots,
   measurements,
   overview,
-  pairing,
+  pairingCriteria,
+  pairingProposal,
+  pairingResult,
   pairings,
   parameterSet,
-  pulse,
+  evaluatedPulse,
+  resistanceMethods,
+  openCircuit,
+  pulseRecord,
   pulseLimits,
   stacks,
   temperature,

@@ -1,4 +1,4 @@
-import { ageingSettings, cellAgeing, lotAgeing } from '../contract/ageing.ts';
+import { ageingSettings, cellAgeing, lotAgeing } from '../contract/ageingAssessment.ts';
 import { idParameter } from '../contract/common.ts';
 import { job } from '../contract/jobs.ts';
 import { notFound } from '../errors.ts';

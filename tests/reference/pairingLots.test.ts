@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import type { PairingCriteriaInput, PairingResult } from '../../server/contract/pairing.ts';
+import type { PairingCriteriaInput } from '../../server/contract/pairingCriteria.ts';
+import type { PairingResult } from '../../server/contract/pairingResult.ts';
 import { pairCells } from '../../server/use-cases/pairing/pairCells.ts';
 import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';
 import type { CellToPair } from '../../server/use-cases/pairing/pairingLot.ts';

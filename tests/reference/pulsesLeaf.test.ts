@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { EvaluatedPulse } from '../../server/contract/pulse.ts';
+import type { EvaluatedPulse } from '../../server/contract/evaluatedPulse.ts';
 import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { readShared } from './pulsesRecordFile.ts';

@@ -2,7 +2,7 @@ import { MessageChannel } from 'node:worker_threads';
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
-import { ageingSettings, type CellAgeing, type LotAgeing } from '../../server/contract/ageing.ts';
+import { ageingSettings, type CellAgeing, type LotAgeing } from '../../server/contract/ageingAssessment.ts';
 import runTask from '../../server/jobs/worker.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import {

@@ -1,6 +1,6 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { ageingSettings } from '../../server/contract/ageing.ts';
+import { ageingSettings } from '../../server/contract/ageingAssessment.ts';
 import type { ChargeStudyDraft } from '../../server/contract/chargeStudies.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';

@@ -6,7 +6,7 @@ import { afterAll, describe, expect, it } from 'vitest';
 import { evaluateAgeingFile } from '../../server/commands/evaluateAgeing.ts';
 import { evaluateCapacityFile } from '../../server/commands/evaluateCapacity.ts';
 import { tellAgeing } from '../../server/commands/tellAgeing.ts';
-import { ageingResult } from '../../server/contract/ageing.ts';
+import { ageingResult } from '../../server/contract/ageingResult.ts';
 import { capacityResult } from '../../server/contract/capacity.ts';
 import { readAgeingTable } from '../../server/import/ageingTable.ts';
 import { readTableFile } from '../../server/import/readTableFile.ts';

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { evaluatedPulseRecord } from '../../server/contract/pulse.ts';
+import { evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 
 const columns = (rows: readonly (readonly [number, number, number])[]) => ({

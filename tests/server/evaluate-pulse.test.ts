@@ -6,7 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it, vi } from 'vitest';
 import { registerEvaluate } from '../../server/commands/evaluate.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
-import { type EvaluatedPulseRecord, evaluatedPulseRecord } from '../../server/contract/pulse.ts';
+import { type EvaluatedPulseRecord, evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { recordOf } from '../fitting/records/recordOf.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
+import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { circuitTablesOf, openCircuitRows } from '../../server/export/pulseTables.ts';
 import { ucumCode } from '../../server/export/ucum.ts';
 import { pulseRecord } from './pulseRecordFixture.ts';

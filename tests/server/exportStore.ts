@@ -1,7 +1,7 @@
 import type { Context } from '../../server/context.ts';
 import type { ImportReport } from '../../server/contract/import.ts';
 import { createPairing } from '../../server/contract/pairings.ts';
-import type { EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
+import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { insertFit } from '../../server/store/fits.ts';

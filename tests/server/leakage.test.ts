@@ -1,7 +1,7 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Measurement } from '../../server/contract/measurements.ts';
-import type { EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
+import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { findFit } from '../../server/store/fits.ts';

@@ -1,5 +1,5 @@
 import type { Context } from '../../server/context.ts';
-import { ageingSettings } from '../../server/contract/ageing.ts';
+import { ageingSettings } from '../../server/contract/ageingAssessment.ts';
 import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';
 import type { FilledStore } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';

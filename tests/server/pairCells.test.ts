@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { type PairingCriteriaInput, pairingResult } from '../../server/contract/pairing.ts';
+import type { PairingCriteriaInput } from '../../server/contract/pairingCriteria.ts';
+import { pairingResult } from '../../server/contract/pairingResult.ts';
 import { Refusal } from '../../server/errors.ts';
 import { pairCells } from '../../server/use-cases/pairing/pairCells.ts';
 import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { registerPair } from '../../server/commands/pair.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
-import { pairingResult } from '../../server/contract/pairing.ts';
+import { pairingResult } from '../../server/contract/pairingResult.ts';
 
 let folder: string;
 beforeAll(() => {

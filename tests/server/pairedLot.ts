@@ -1,4 +1,4 @@
-import type { PairingCriteriaInput } from '../../server/contract/pairing.ts';
+import type { PairingCriteriaInput } from '../../server/contract/pairingCriteria.ts';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
 import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';

@@ -1,6 +1,6 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
+import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';

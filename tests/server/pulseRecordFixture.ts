@@ -1,4 +1,5 @@
-import type { EvaluatedPulse, EvaluatedPulseRecord } from '../../server/contract/pulse.ts';
+import type { EvaluatedPulse } from '../../server/contract/evaluatedPulse.ts';
+import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { circuitRow } from './exportFixture.ts';
 
 const soc = [0.1, 0.3, 0.5, 0.7, 0.9];

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { OpenCircuitCurve } from '../../server/contract/pulse.ts';
+import type { OpenCircuitCurve } from '../../server/contract/openCircuit.ts';
 import { cellScatterPicture } from '../../web/src/charts/cellScatter.ts';
 import { fanPicture } from '../../web/src/charts/fanPicture.ts';
 import { heatMapPicture } from '../../web/src/charts/heatMap.ts';

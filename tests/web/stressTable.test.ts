@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { ageingSettings } from '../../server/contract/ageing.ts';
+import { ageingSettings } from '../../server/contract/ageingAssessment.ts';
 import { readStressTable } from '../../web/src/pages/ageing/stressTable.ts';
 
 const ids = new Map([

@@ -9,7 +9,7 @@ import { lineCrossing } from '../../../fitting/ageing/lineCrossing.ts';
 import type { FinishedCell, LotCell } from '../../../fitting/ageing/lotForecast.ts';
 import { ageingPoints } from '../../../fitting/ageing/points.ts';
 import { profileCrossing } from '../../../fitting/ageing/profileCrossing.ts';
-import type { AgeingForecast, AgeingLimit } from '../../contract/ageing.ts';
+import type { AgeingForecast, AgeingLimit } from '../../contract/ageingResult.ts';
 import { type EndOfLife, limitName, thresholdOf } from './ageingLimits.ts';
 import type { CellTracks, Track } from './ageingTracks.ts';
 

@@ -1,4 +1,4 @@
-import type { AgeingQuantityName } from '../../contract/ageing.ts';
+import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 
 /** An end of life as asked for: a share of the rated or of the first measured value, or a figure. */
 export interface EndOfLife {

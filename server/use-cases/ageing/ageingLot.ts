@@ -1,6 +1,7 @@
 import { awayFromLot, interpolate, pairDrift } from '../../../fitting/ageing/drift.ts';
 import { type GrowthAgainstLoss, growthAgainstLoss } from '../../../fitting/ageing/growthAgainstLoss.ts';
-import type { AgeingCell, AgeingQuantityName, AgeingResult } from '../../contract/ageing.ts';
+import type { AgeingCell, AgeingResult } from '../../contract/ageingResult.ts';
+import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 import type { CellTracks, Track } from './ageingTracks.ts';
 
 /** What the cells say about one another. */

@@ -1,5 +1,6 @@
 import { normalQuantile } from '../../../fitting/statistics/distributions.ts';
-import type { AgeingAxis, AgeingCell, AgeingTrack } from '../../contract/ageing.ts';
+import type { AgeingCell } from '../../contract/ageingResult.ts';
+import type { AgeingAxis, AgeingTrack } from '../../contract/ageingTrack.ts';
 import type { NewMeasurement } from '../../store/measurements.ts';
 
 const units: Readonly<Record<AgeingAxis, string>> = {

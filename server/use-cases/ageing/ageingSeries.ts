@@ -1,6 +1,7 @@
 import { throughputAtCycles } from '../../../fitting/ageing/lifeAxis.ts';
 import { temperatureFactor } from '../../../fitting/resistance/temperatureDependence.ts';
-import type { AgeingAxis, AgeingCondition } from '../../contract/ageing.ts';
+import type { AgeingCondition } from '../../contract/ageingAssessment.ts';
+import type { AgeingAxis } from '../../contract/ageingTrack.ts';
 import type { Cell } from '../../contract/cells.ts';
 import type { Measurement } from '../../contract/measurements.ts';
 import type { AgeingInput } from './ageingTracks.ts';

@@ -3,7 +3,8 @@ import {
   type StressRegression,
   stressRegression,
 } from '../../../fitting/ageing/stressRegression.ts';
-import type { AgeingCell, AgeingQuantityName, StressDependence } from '../../contract/ageing.ts';
+import type { AgeingCell, StressDependence } from '../../contract/ageingResult.ts';
+import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 
 /** Stress of each cell: named terms with a unit, and their values by cell. */
 export interface StressInput {

@@ -6,7 +6,7 @@ import {
   type PreparedSeries,
   prepareSeries,
 } from '../../../fitting/ageing/prepareSeries.ts';
-import type { AgeingQuantityName } from '../../contract/ageing.ts';
+import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 
 /** Series of one cell. Missing values are NaN; x may repeat (several measurements in one cycle are averaged). */
 export interface AgeingInput {

@@ -1,11 +1,10 @@
 import { type Context, nowText } from '../../context.ts';
 import type {
-  AgeingCell,
   AgeingCondition,
-  AgeingResult,
   AgeingSettingsInput,
   StoredLotAgeing,
-} from '../../contract/ageing.ts';
+} from '../../contract/ageingAssessment.ts';
+import type { AgeingCell, AgeingResult } from '../../contract/ageingResult.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { Lot } from '../../contract/lots.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';

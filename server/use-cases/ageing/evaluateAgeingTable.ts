@@ -1,12 +1,7 @@
 import { fanOf } from '../../../fitting/ageing/fan.ts';
 import { prepareSeries } from '../../../fitting/ageing/prepareSeries.ts';
-import type {
-  AgeingAxis,
-  AgeingCell,
-  AgeingLimit,
-  AgeingQuantityName,
-  AgeingResult,
-} from '../../contract/ageing.ts';
+import type { AgeingCell, AgeingLimit, AgeingResult } from '../../contract/ageingResult.ts';
+import type { AgeingAxis, AgeingQuantityName } from '../../contract/ageingTrack.ts';
 import {
   crossingOf,
   type EvaluatedLimit,

@@ -9,7 +9,7 @@ import type {
   AgeingQuantityName,
   AgeingReason,
   AgeingTrack,
-} from '../../contract/ageing.ts';
+} from '../../contract/ageingTrack.ts';
 
 /** Points of a fitted curve on the chart. */
 const CURVE_POINTS = 80;

@@ -1,5 +1,10 @@
 import type { Context } from '../../context.ts';
-import { type CellAgeing, type LotAgeing, storedCellAgeing, storedLotAgeing } from '../../contract/ageing.ts';
+import {
+  type CellAgeing,
+  type LotAgeing,
+  storedCellAgeing,
+  storedLotAgeing,
+} from '../../contract/ageingAssessment.ts';
 import { notFound } from '../../errors.ts';
 import { findCell } from '../../store/cells.ts';
 import { findCellFit, findFit, findLotFit, type StoredFit } from '../../store/fits.ts';

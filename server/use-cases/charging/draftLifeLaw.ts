@@ -1,6 +1,7 @@
 import { GAS_CONSTANT, KELVIN } from '../../../fitting/charging/cellModel.ts';
 import type { Context } from '../../context.ts';
-import { ageingSettings, type StressDependence, storedLotAgeing } from '../../contract/ageing.ts';
+import { ageingSettings, storedLotAgeing } from '../../contract/ageingAssessment.ts';
+import type { StressDependence } from '../../contract/ageingResult.ts';
 import type { ChargeStudyDraft } from '../../contract/chargeStudies.ts';
 import type { LifeLawInput } from '../../contract/chargeStudy.ts';
 import { findLotFit, type StoredFit } from '../../store/fits.ts';

@@ -1,12 +1,7 @@
 import { seriesResistance } from '../../../fitting/open-circuit/seriesResistance.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
-import type {
-  EvaluatedPulse,
-  EvaluatedPulseRecord,
-  ParameterTableRow,
-  PulseRecordStep,
-  PulseSettings,
-} from '../../contract/pulse.ts';
+import type { EvaluatedPulse, PulseRecordStep } from '../../contract/evaluatedPulse.ts';
+import type { EvaluatedPulseRecord, ParameterTableRow, PulseSettings } from '../../contract/pulseRecord.ts';
 import { presentIso, presentPulsePowers, presentTwoLevel } from './pulseRecord/presentPowers.ts';
 import { presentPulse } from './pulseRecord/presentPulse.ts';
 import { presentOpenCircuit, presentRests } from './pulseRecord/presentRests.ts';

@@ -1,6 +1,6 @@
 import { type Context, nowText } from '../../context.ts';
 import type { CapacityResult } from '../../contract/capacity.ts';
-import type { EvaluatedPulseRecord } from '../../contract/pulse.ts';
+import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import type {
   Evaluation,
   EvaluationResult,

@@ -1,4 +1,5 @@
-import type { EvaluatedPulse, EvaluatedPulseRecord } from '../../contract/pulse.ts';
+import type { EvaluatedPulse } from '../../contract/evaluatedPulse.ts';
+import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import type { Test, TestStep } from '../../contract/tests.ts';
 import type { NewMeasurement } from '../../store/measurements.ts';
 import { newTestMeasurement } from './newTestMeasurement.ts';

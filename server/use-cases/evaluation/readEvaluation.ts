@@ -1,7 +1,7 @@
 import type { z } from 'zod';
 import type { Context } from '../../context.ts';
 import { capacityResult } from '../../contract/capacity.ts';
-import { evaluatedPulseRecord } from '../../contract/pulse.ts';
+import { evaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import {
   type Evaluation,
   type EvaluationResult,

@@ -3,7 +3,7 @@ import { type SlowCurve, slowCurve } from '../../../fitting/open-circuit/slowCur
 import { slowRanges } from '../../../fitting/open-circuit/slowRanges.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
 import type { Step } from '../../../fitting/records/steps.ts';
-import type { OpenCircuitCurve } from '../../contract/pulse.ts';
+import type { OpenCircuitCurve } from '../../contract/openCircuit.ts';
 
 /** The slow discharge and charge of a record as one curve; null where it has neither. */
 export function findSlowCurve(

@@ -4,9 +4,9 @@ import {
   type CriterionFeature,
   type FeatureQuantity,
   type PairingCriteria,
-  type PairingWarning,
   unitOfQuantity,
-} from '../../contract/pairing.ts';
+} from '../../contract/pairingCriteria.ts';
+import type { PairingWarning } from '../../contract/pairingResult.ts';
 import type { PreviewPairing } from '../../contract/pairings.ts';
 import { type ErrorPlace, fieldError, notFound, Refusal } from '../../errors.ts';
 import { findCell, listCells } from '../../store/cells.ts';

@@ -1,7 +1,7 @@
 import { FeatureCosts } from '../../../fitting/pairing/featureCosts.ts';
 import { FeatureSource } from '../../../fitting/pairing/featureSource.ts';
 import { matchBest, pairsOf } from '../../../fitting/pairing/provenMatching.ts';
-import type { PairingCriteria } from '../../contract/pairing.ts';
+import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
 import type { PairingPreview } from '../../contract/pairings.ts';
 import { checkCells } from './pairingChecks.ts';
 import { type CellToPair, sortCells } from './pairingLot.ts';

@@ -6,7 +6,8 @@ import { type PairedLot, pairLot, partnersOf } from '../../../fitting/pairing/pa
 import { groupStacks } from '../../../fitting/pairing/stackGroups.ts';
 import { toleranceChart } from '../../../fitting/pairing/toleranceChart.ts';
 import { seededRandom } from '../../../fitting/statistics/random.ts';
-import { type PairingCriteria, type PairingResult, pairingCaution } from '../../contract/pairing.ts';
+import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
+import { type PairingResult, pairingCaution } from '../../contract/pairingResult.ts';
 import { checkCells } from './pairingChecks.ts';
 import type { ResolvedFeature } from './pairingFeatures.ts';
 import { describeLeftOver } from './pairingLeftOver.ts';

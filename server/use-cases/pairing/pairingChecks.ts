@@ -1,4 +1,4 @@
-import { type PairingCriteria, pairingCriteria } from '../../contract/pairing.ts';
+import { type PairingCriteria, pairingCriteria } from '../../contract/pairingCriteria.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
 import { wrongFields } from '../../wrongFields.ts';
 import type { CellToPair } from './pairingLot.ts';

@@ -1,10 +1,6 @@
 import { type LotFeature, medianOf, robustStandardDeviation } from '../../../fitting/pairing/lotFeature.ts';
-import {
-  type Amount,
-  type PairingCriteria,
-  type UsedFeature,
-  unitOfQuantity,
-} from '../../contract/pairing.ts';
+import { type Amount, type PairingCriteria, unitOfQuantity } from '../../contract/pairingCriteria.ts';
+import type { UsedFeature } from '../../contract/pairingProposal.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import type { CellToPair } from './pairingLot.ts';
 

@@ -1,7 +1,7 @@
 import type { GateVerdict } from '../../../fitting/pairing/cellGates.ts';
 import { nearestMiss } from '../../../fitting/pairing/nearestMiss.ts';
 import type { PairedLot } from '../../../fitting/pairing/pairLot.ts';
-import type { UnpairedCell, UnpairedReason } from '../../contract/pairing.ts';
+import type { UnpairedCell, UnpairedReason } from '../../contract/pairingResult.ts';
 import type { CellToPair, SortedLot } from './pairingLot.ts';
 
 type OfferedLot = Omit<SortedLot, 'out'>;

@@ -1,6 +1,7 @@
 import { judgeCells } from '../../../fitting/pairing/cellGates.ts';
 import type { LotFeature } from '../../../fitting/pairing/lotFeature.ts';
-import type { PairingCriteria, UnpairedCell } from '../../contract/pairing.ts';
+import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
+import type { UnpairedCell } from '../../contract/pairingResult.ts';
 import { lotFeatures, type ResolvedFeature, resolveFeatures } from './pairingFeatures.ts';
 import { gateReasons } from './pairingLeftOver.ts';
 

@@ -4,13 +4,8 @@ import {
   differenceUncertainty,
   probabilityWithinTolerance,
 } from '../../../fitting/pairing/withinTolerance.ts';
-import type {
-  FeatureQuantity,
-  PairConsequences,
-  PairDifference,
-  PlannedUse,
-  ProposedPair,
-} from '../../contract/pairing.ts';
+import type { FeatureQuantity, PlannedUse } from '../../contract/pairingCriteria.ts';
+import type { PairConsequences, PairDifference, ProposedPair } from '../../contract/pairingProposal.ts';
 import type { ResolvedFeature } from './pairingFeatures.ts';
 import type { CellToPair } from './pairingLot.ts';
 

@@ -1,6 +1,6 @@
 import { judgeCells } from '../../../fitting/pairing/cellGates.ts';
 import { medianOf } from '../../../fitting/pairing/lotFeature.ts';
-import type { PairingWarning } from '../../contract/pairing.ts';
+import type { PairingWarning } from '../../contract/pairingResult.ts';
 import type { CellToPair, SortedLot } from './pairingLot.ts';
 
 /** Fewer cells than this leave the optimiser little to choose from. */

@@ -1,4 +1,4 @@
-import type { CriterionFeature, FeatureQuantity, PairingCriteria } from '../../contract/pairing.ts';
+import type { CriterionFeature, FeatureQuantity, PairingCriteria } from '../../contract/pairingCriteria.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
 import { findColumn } from '../../import/columnChoice.ts';
 import { isMissingText } from '../../import/fields.ts';

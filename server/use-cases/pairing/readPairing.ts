@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import type { Context } from '../../context.ts';
 import { id } from '../../contract/common.ts';
-import { pairingResult, proposedPair } from '../../contract/pairing.ts';
+import { proposedPair } from '../../contract/pairingProposal.ts';
+import { pairingResult } from '../../contract/pairingResult.ts';
 import { type StoredPair, type StoredPairing, storedPairing } from '../../contract/pairings.ts';
 import { notFound } from '../../errors.ts';
 import { findPairingRow, findPairRow, listPairRows, type PairRow } from '../../store/pairings.ts';

@@ -1,5 +1,6 @@
 import { type Context, nowText } from '../../context.ts';
-import type { PairingResult, ProposedPair } from '../../contract/pairing.ts';
+import type { ProposedPair } from '../../contract/pairingProposal.ts';
+import type { PairingResult } from '../../contract/pairingResult.ts';
 import type { StoredPairing } from '../../contract/pairings.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';

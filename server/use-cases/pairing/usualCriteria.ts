@@ -3,7 +3,7 @@ import {
   type PairingCriteriaInput,
   type PairingPurpose,
   pairingPurposes,
-} from '../../contract/pairing.ts';
+} from '../../contract/pairingCriteria.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import type { CellTable, FeatureColumn } from './readCellTable.ts';
 

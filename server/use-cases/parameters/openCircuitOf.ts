@@ -1,5 +1,5 @@
 import type { Context } from '../../context.ts';
-import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/pulse.ts';
+import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
 import { listOpenCircuitCurves } from '../../store/fits.ts';
 
 /** The open-circuit curve that stands for a cell, and the evaluation it came from. */

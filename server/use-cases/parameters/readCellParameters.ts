@@ -1,10 +1,10 @@
 import { z } from 'zod';
 import type { Context } from '../../context.ts';
-import { ageingCell } from '../../contract/ageing.ts';
+import { ageingCell } from '../../contract/ageingResult.ts';
 import type { Cell } from '../../contract/cells.ts';
 import type { Measurement } from '../../contract/measurements.ts';
 import type { CellParameters, ParameterMeasurement, ParameterValue } from '../../contract/parameterSet.ts';
-import { evaluatedPulseRecord } from '../../contract/pulse.ts';
+import { evaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import { circuitTablesOf, openCircuitRows } from '../../export/pulseTables.ts';
 import { ucumCode } from '../../export/ucum.ts';
 import { findCellFit, listCellTestFits, type StoredFit } from '../../store/fits.ts';

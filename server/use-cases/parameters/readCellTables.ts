@@ -7,7 +7,7 @@ import {
   circuitParameter,
 } from '../../contract/cellTables.ts';
 import type { CircuitRow } from '../../contract/parameterSet.ts';
-import { evaluatedPulseRecord } from '../../contract/pulse.ts';
+import { evaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import { notFound } from '../../errors.ts';
 import { circuitTablesOf } from '../../export/pulseTables.ts';
 import { findCell } from '../../store/cells.ts';

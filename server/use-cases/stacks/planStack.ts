@@ -1,6 +1,6 @@
 import { type Context, nowText } from '../../context.ts';
 import type { QuantityValue } from '../../contract/common.ts';
-import type { PairingResult } from '../../contract/pairing.ts';
+import type { PairingResult } from '../../contract/pairingResult.ts';
 import type { CreateStack, Stack } from '../../contract/stacks.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';

@@ -12,7 +12,8 @@ import {
   dischargePower,
   pulseEndResistance,
 } from '../../../../fitting/resistance/pulsePower.ts';
-import type { IsoEvaluation, PulsePower, RestPoint, TwoLevelResistance } from '../../../contract/pulse.ts';
+import type { RestPoint } from '../../../contract/openCircuit.ts';
+import type { IsoEvaluation, PulsePower, TwoLevelResistance } from '../../../contract/resistanceMethods.ts';
 import { baseOf, withoutFixture } from './presentPulse.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 

@@ -5,7 +5,8 @@ import type { RecordColumns } from '../../../../fitting/records/record.ts';
 import { type BaseVoltage, baseVoltage } from '../../../../fitting/resistance/baseVoltage.ts';
 import { subtractFixture, type UncertainOhm } from '../../../../fitting/resistance/fixture.ts';
 import { resistanceAt } from '../../../../fitting/resistance/resistanceAt.ts';
-import type { CircuitFit, EvaluatedPulse, PulseSettings, TimedResistance } from '../../../contract/pulse.ts';
+import type { CircuitFit, EvaluatedPulse, TimedResistance } from '../../../contract/evaluatedPulse.ts';
+import type { PulseSettings } from '../../../contract/pulseRecord.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
 /** How R(t) is defined here. */

@@ -4,7 +4,7 @@ import { type RelaxationEnd, relaxationEnd } from '../../../../fitting/open-circ
 import { restDrift } from '../../../../fitting/open-circuit/restDrift.ts';
 import type { SlowCurve } from '../../../../fitting/open-circuit/slowCurve.ts';
 import type { Step } from '../../../../fitting/records/steps.ts';
-import type { OpenCircuitCurve, RestPoint } from '../../../contract/pulse.ts';
+import type { OpenCircuitCurve, RestPoint } from '../../../contract/openCircuit.ts';
 import { findSlowCurve, presentSlowCurve } from '../slowOpenCircuit.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 

@@ -3,7 +3,7 @@ import { findPulses, type Pulse } from '../../../../fitting/records/pulses.ts';
 import type { RecordColumns } from '../../../../fitting/records/record.ts';
 import { type SocTrace, socTrace } from '../../../../fitting/records/socTrace.ts';
 import { findSteps, type StepFinding } from '../../../../fitting/records/steps.ts';
-import type { PulseSettings } from '../../../contract/pulse.ts';
+import type { PulseSettings } from '../../../contract/pulseRecord.ts';
 
 /** What was found in a record, before it is put into words and units of the contract. */
 export interface PulseFindings {

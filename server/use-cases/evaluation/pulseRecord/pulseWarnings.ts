@@ -1,7 +1,7 @@
 import { currentOffset } from '../../../../fitting/open-circuit/currentOffset.ts';
 import type { SeriesResistance } from '../../../../fitting/open-circuit/seriesResistance.ts';
 import type { SlowCurve } from '../../../../fitting/open-circuit/slowCurve.ts';
-import type { PulseWarning } from '../../../contract/pulse.ts';
+import type { PulseWarning } from '../../../contract/pulseRecord.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
 /** What a reader should know about the record before trusting the figures. */

@@ -1,7 +1,7 @@
 import { NativeSelect, Switch } from '@mantine/core';
 import { useMemo } from 'react';
 import { Link } from 'react-router';
-import type { CellAgeing, LotAgeing } from '../../../../server/contract/ageing.ts';
+import type { CellAgeing, LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';

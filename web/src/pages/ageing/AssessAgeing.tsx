@@ -1,6 +1,7 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useState } from 'react';
-import type { AgeingAxis, AgeingQuantityName, LotAgeing } from '../../../../server/contract/ageing.ts';
+import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
+import type { AgeingAxis, AgeingQuantityName } from '../../../../server/contract/ageingTrack.ts';
 import type { Job } from '../../../../server/contract/jobs.ts';
 import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';

@@ -1,5 +1,5 @@
 import { Link } from 'react-router';
-import type { LotAgeing } from '../../../../server/contract/ageing.ts';
+import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';

@@ -1,4 +1,4 @@
-import type { StressDependence } from '../../../../server/contract/ageing.ts';
+import type { StressDependence } from '../../../../server/contract/ageingResult.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import type { Picture } from '../../charts/picture.ts';
 import { percent, significant, withUncertainty } from '../../format/number.ts';

@@ -1,4 +1,5 @@
-import type { AgeingCell, AgeingForecast, AgeingTrack } from '../../../../server/contract/ageing.ts';
+import type { AgeingCell, AgeingForecast } from '../../../../server/contract/ageingResult.ts';
+import type { AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';

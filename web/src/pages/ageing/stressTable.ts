@@ -1,4 +1,4 @@
-import type { AgeingSettingsInput } from '../../../../server/contract/ageing.ts';
+import type { AgeingSettingsInput } from '../../../../server/contract/ageingAssessment.ts';
 
 export type StressSettings = NonNullable<AgeingSettingsInput['stress']>;
 

@@ -1,4 +1,6 @@
-import type { AgeingAxis, AgeingLimit, AgeingTrack, LotAgeing } from '../../../../server/contract/ageing.ts';
+import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
+import type { AgeingLimit } from '../../../../server/contract/ageingResult.ts';
+import type { AgeingAxis, AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
 import { type FanBand, fanPicture } from '../../charts/fanPicture.ts';
 import type { Axis, Picture } from '../../charts/picture.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';

@@ -1,5 +1,5 @@
 import { Link } from 'react-router';
-import type { CellAgeing as Assessment } from '../../../../server/contract/ageing.ts';
+import type { CellAgeing as Assessment } from '../../../../server/contract/ageingAssessment.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { TrackView } from '../ageing/TrackView.tsx';

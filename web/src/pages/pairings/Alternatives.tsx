@@ -1,5 +1,5 @@
 import { NativeSelect } from '@mantine/core';
-import type { PairingResult } from '../../../../server/contract/pairing.ts';
+import type { PairingResult } from '../../../../server/contract/pairingResult.ts';
 import { significant } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';

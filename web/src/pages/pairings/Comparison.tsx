@@ -1,4 +1,4 @@
-import type { ComparedPairing, PairingResult } from '../../../../server/contract/pairing.ts';
+import type { ComparedPairing, PairingResult } from '../../../../server/contract/pairingResult.ts';
 import { significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';

@@ -1,4 +1,4 @@
-import type { PairingResult } from '../../../../server/contract/pairing.ts';
+import type { PairingResult } from '../../../../server/contract/pairingResult.ts';
 import { significant } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 

@@ -1,4 +1,4 @@
-import type { PairingResult, UnpairedCell } from '../../../../server/contract/pairing.ts';
+import type { PairingResult, UnpairedCell } from '../../../../server/contract/pairingResult.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import type { UnitChoice } from '../../settings/units.ts';

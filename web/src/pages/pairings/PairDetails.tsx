@@ -1,5 +1,6 @@
 import type { ReactNode } from 'react';
-import type { PairingResult, ProposedPair } from '../../../../server/contract/pairing.ts';
+import type { ProposedPair } from '../../../../server/contract/pairingProposal.ts';
+import type { PairingResult } from '../../../../server/contract/pairingResult.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity, quantityWithUncertainty } from '../../format/quantity.ts';
 import { Fact, Facts } from '../../parts/Fact.tsx';

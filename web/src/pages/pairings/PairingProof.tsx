@@ -1,4 +1,4 @@
-import type { PairingResult } from '../../../../server/contract/pairing.ts';
+import type { PairingResult } from '../../../../server/contract/pairingResult.ts';
 import { significant, whole } from '../../format/number.ts';
 
 /** What is proven about the pairing, in plain words with its figures. */

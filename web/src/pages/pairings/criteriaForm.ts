@@ -1,6 +1,6 @@
 import type { LotColumns } from '../../../../server/contract/lots.ts';
 import type { MeasurementColumn, QuantityName } from '../../../../server/contract/measurements.ts';
-import type { FeatureQuantity, PairingCriteriaInput } from '../../../../server/contract/pairing.ts';
+import type { FeatureQuantity, PairingCriteriaInput } from '../../../../server/contract/pairingCriteria.ts';
 import { columnTitle } from '../../words/quantities.ts';
 
 /** One feature as the page asks for it; tolerances in percent or in the unit of the column. */

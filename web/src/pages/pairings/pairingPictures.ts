@@ -1,4 +1,4 @@
-import type { PairingResult } from '../../../../server/contract/pairing.ts';
+import type { PairingResult } from '../../../../server/contract/pairingResult.ts';
 import type { StoredPairing } from '../../../../server/contract/pairings.ts';
 import { cellScatterPicture } from '../../charts/cellScatter.ts';
 import { histogramPicture } from '../../charts/histogram.ts';

@@ -1,4 +1,4 @@
-import type { PairingWarning } from '../../../../server/contract/pairing.ts';
+import type { PairingWarning } from '../../../../server/contract/pairingResult.ts';
 
 /** The sentence of a warning of a pairing run. */
 export function warningSentence({ code, feature, cells }: PairingWarning): string {

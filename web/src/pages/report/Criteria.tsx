@@ -1,4 +1,4 @@
-import type { PairingResult } from '../../../../server/contract/pairing.ts';
+import type { PairingResult } from '../../../../server/contract/pairingResult.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';

@@ -1,4 +1,4 @@
-import type { OpenCircuitCurve } from '../../../../server/contract/pulse.ts';
+import type { OpenCircuitCurve } from '../../../../server/contract/openCircuit.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { openCircuitPicture, slopePicture } from './openCircuitPictures.ts';
 

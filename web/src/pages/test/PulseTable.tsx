@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core';
 import { useSearchParams } from 'react-router';
-import type { EvaluatedPulse, EvaluatedPulseRecord } from '../../../../server/contract/pulse.ts';
+import type { EvaluatedPulse } from '../../../../server/contract/evaluatedPulse.ts';
+import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { displayUnit } from '../../settings/units.ts';

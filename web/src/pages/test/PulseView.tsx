@@ -1,4 +1,4 @@
-import type { EvaluatedPulseRecord } from '../../../../server/contract/pulse.ts';
+import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { significant } from '../../format/number.ts';
 import { useUnits } from '../../settings/useUnits.ts';

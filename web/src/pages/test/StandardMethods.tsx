@@ -1,4 +1,4 @@
-import type { EvaluatedPulseRecord } from '../../../../server/contract/pulse.ts';
+import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { displayUnit } from '../../settings/units.ts';

@@ -1,4 +1,4 @@
-import type { OpenCircuitCurve } from '../../../../server/contract/pulse.ts';
+import type { OpenCircuitCurve } from '../../../../server/contract/openCircuit.ts';
 import type { Picture, Series } from '../../charts/picture.ts';
 
 /** An open-circuit curve with its uncertainty as a band, and both directions where they were averaged. */

@@ -1,4 +1,4 @@
-import type { EvaluatedPulseRecord } from '../../../../server/contract/pulse.ts';
+import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
 import { heatMapPicture } from '../../charts/heatMap.ts';
 import type { Picture, Series } from '../../charts/picture.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';

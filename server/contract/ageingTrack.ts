@@ -1,0 +1,117 @@
+import { z } from 'zod';
+
+const numberOrNull = z.number().nullable();
+const namedNumbers = z.record(z.string(), numberOrNull);
+
+/** What is followed over life. */
+export const ageingQuantityName = z.enum(['capacity', 'resistance']);
+
+/** What life is counted in: cycles, equivalent full cycles, charge throughput in Ah, or days. */
+export const ageingAxis = z.enum(['cycle', 'equivalent-full-cycles', 'throughput-ah', 'days']);
+
+/** Why a point of a series is kept as measured but left out of the fits. */
+export const pointReason = z.enum([
+  'zero',
+  'missing',
+  'above-plausible-limit',
+  'below-plausible-limit',
+  'spike',
+  'recovery',
+  'restart',
+]);
+
+/** Why a model, a number, a limit or a forecast is missing. */
+export const ageingReason = z.enum([
+  'too-few-points',
+  'not-converged',
+  'not-identifiable',
+  'at-bound',
+  'aicc-undefined',
+  'no-knee',
+  'no-curvature',
+  'wrong-direction',
+  'no-rated-capacity',
+  'no-resistance',
+  'no-capacity',
+  'already-crossed',
+  'never-crosses',
+  'beyond-stated-ratio',
+  'interval-open',
+  'no-initial-value',
+  'carried-over',
+]);
+
+/** Names of the fade and rise models. */
+export const ageingModelName = z.enum([
+  'linear',
+  'square-root',
+  'power',
+  'exponential-linear',
+  'two-slope',
+  'three-slope',
+]);
+
+/** The points of one series, kept as measured, with what was left out of the fits and why. */
+export const ageingSeries = z.object({
+  x: z.array(z.number()),
+  value: z.array(numberOrNull),
+  leftOut: z.array(
+    z.object({ index: z.number().int(), x: z.number(), value: numberOrNull, reason: pointReason }),
+  ),
+  restarts: z.array(z.number()),
+  firstMeasured: numberOrNull,
+  initial: numberOrNull,
+  fittedFrom: numberOrNull,
+  carriedOver: z.boolean(),
+});
+
+/**
+ * One model fitted to a series. `parameters`, `standardErrors` and `units` share their keys; `parameterReasons` holds
+ * a code for each standard error that is null. `curve` is the fitted line on the chart's axis.
+ */
+export const ageingModel = z.object({
+  name: ageingModelName,
+  parameters: namedNumbers,
+  standardErrors: namedNumbers,
+  units: z.record(z.string(), z.string()),
+  parameterReasons: z.record(z.string(), ageingReason),
+  aicc: numberOrNull,
+  deltaAicc: numberOrNull,
+  weight: numberOrNull,
+  residualSd: numberOrNull,
+  points: z.number().int(),
+  termination: z.string().nullable(),
+  reason: ageingReason.nullable(),
+  curve: z.object({ x: z.array(z.number()), y: z.array(z.number()) }).nullable(),
+});
+
+/** The fan chart: for each x the quantiles of the quantity to be expected. `quantiles[q].y` belongs to `x`. */
+export const ageingFan = z.object({
+  x: z.array(z.number()),
+  quantiles: z.array(z.object({ probability: z.number(), y: z.array(z.number()) })),
+  extrapolatedFrom: z.number(),
+});
+
+/** Everything about one quantity of one cell. */
+export const ageingTrack = z.object({
+  quantity: ageingQuantityName,
+  unit: z.string(),
+  axis: ageingAxis,
+  series: ageingSeries,
+  chosen: ageingModelName.nullable(),
+  knee: z.object({
+    at: numberOrNull,
+    low: numberOrNull,
+    high: numberOrNull,
+    onset: numberOrNull,
+    reason: ageingReason.nullable(),
+  }),
+  models: z.array(ageingModel),
+  fan: ageingFan.nullable(),
+});
+
+export type AgeingQuantityName = z.infer<typeof ageingQuantityName>;
+export type AgeingAxis = z.infer<typeof ageingAxis>;
+export type AgeingReason = z.infer<typeof ageingReason>;
+export type AgeingModelResult = z.infer<typeof ageingModel>;
+export type AgeingTrack = z.infer<typeof ageingTrack>;

@@ -1,0 +1,134 @@
+import { z } from 'zod';
+
+const number = z.number();
+const nullableNumber = z.number().nullable();
+const reasonCode = z.string().nullable();
+
+export const stepKind = z.enum(['rest', 'constant-current', 'constant-voltage', 'ramp']);
+export const direction = z.enum(['charge', 'discharge']);
+
+/** A stretch of the record with one control mode. Rows are 0-based; `lastRow` is included. */
+export const pulseRecordStep = z.object({
+  index: z.int(),
+  kind: stepKind,
+  firstRow: z.int(),
+  lastRow: z.int(),
+  startTimeS: number,
+  durationS: number,
+  meanCurrentA: number,
+  startVoltageV: number,
+  endVoltageV: number,
+  /** Charge moved in the step, positive on charge. */
+  chargeAh: number,
+  /** SOC at the beginning of the step, where the start is known. */
+  socBefore: nullableNumber,
+  meanTemperatureC: nullableNumber,
+  /** Time without rows before the step where it is out of proportion, else 0. */
+  gapBeforeS: number,
+  /** The instrument's step number, where recorded. */
+  recordedStep: nullableNumber,
+});
+
+export const timedResistance = z.object({
+  durationS: number,
+  valueOhm: nullableNumber,
+  standardUncertaintyOhm: nullableNumber,
+  /**
+   * Why the value is missing: pulse-too-short, sampling-too-coarse, current-not-settled, no-step-in-current.
+   */
+  reason: reasonCode,
+  /** The time after the step of the sample or the two samples used. */
+  sampledAtS: nullableNumber,
+  /** Which method and clause the evaluation follows. */
+  method: z.string(),
+});
+
+/** Circuit model: OCV + slope · charge + R0 + branches × (R ∥ C), fitted on the measured current. */
+export const circuitFit = z.object({
+  branches: z.int().min(0).max(3),
+  ocvV: number,
+  ocvStandardErrorV: nullableNumber,
+  /** Change of OCV per ampere-second, fitted or taken as zero (then the standard error is null). */
+  ocvSlopeVPerAs: number,
+  ocvSlopeStandardErrorVPerAs: nullableNumber,
+  r0Ohm: number,
+  r0StandardErrorOhm: nullableNumber,
+  r1Ohm: nullableNumber,
+  r1StandardErrorOhm: nullableNumber,
+  tau1S: nullableNumber,
+  tau1StandardErrorS: nullableNumber,
+  r2Ohm: nullableNumber,
+  r2StandardErrorOhm: nullableNumber,
+  tau2S: nullableNumber,
+  tau2StandardErrorS: nullableNumber,
+  r3Ohm: nullableNumber,
+  r3StandardErrorOhm: nullableNumber,
+  tau3S: nullableNumber,
+  tau3StandardErrorS: nullableNumber,
+  residualSdV: number,
+  termination: z.string(),
+  aicc: nullableNumber,
+  /** Names and covariance in this order: units are the products of the parameters' units. */
+  covariance: z.object({ names: z.array(z.string()), matrix: z.array(z.array(number)) }).nullable(),
+  /** What the residuals say: white, correlated, or too few rows to tell. */
+  residualCheck: z.object({
+    verdict: z.enum(['white', 'correlated', 'too-few']),
+    lagOneCorrelation: nullableNumber,
+    largestV: number,
+  }),
+  /** Factor on the standard errors for correlated residuals; 1 where they are white. */
+  standardErrorFactor: number,
+  /** Rows of the record the fit used. */
+  firstRow: z.int(),
+  lastRow: z.int(),
+  rows: z.int(),
+  /** The numbers of branches that were tried, and why each was or was not taken. */
+  candidates: z.array(
+    z.object({
+      branches: z.int(),
+      withSlope: z.boolean(),
+      aicc: nullableNumber,
+      residualSdV: nullableNumber,
+      chosen: z.boolean(),
+      reason: reasonCode,
+    }),
+  ),
+});
+
+export const evaluatedPulse = z.object({
+  index: z.int(),
+  stepIndex: z.int(),
+  startTimeS: number,
+  durationS: number,
+  /** Mean of the settled current, positive on charge. */
+  currentA: number,
+  /** In multiples of the rated capacity per hour, where that is known. */
+  rateC: nullableNumber,
+  direction,
+  socBefore: nullableNumber,
+  socBeforeReason: reasonCode,
+  temperatureC: nullableNumber,
+  temperatureReason: reasonCode,
+  /** Temperature rise during the pulse. */
+  temperatureRiseC: nullableNumber,
+  /** Voltage just before the step. */
+  restVoltageV: number,
+  restVoltageStandardUncertaintyV: number,
+  /** Current just before the step: 0 for a pulse out of rest. */
+  restCurrentA: number,
+  /** Time the rest before the pulse lasted. */
+  restBeforeS: number,
+  endVoltageV: number,
+  /** What ended the pulse: time, voltage-limit or record-end. */
+  endedBy: z.enum(['time', 'voltage-limit', 'record-end']),
+  resistances: z.array(timedResistance),
+  circuit: circuitFit.nullable(),
+  circuitReason: reasonCode,
+});
+
+export type StepKind = z.infer<typeof stepKind>;
+export type PulseDirection = z.infer<typeof direction>;
+export type PulseRecordStep = z.infer<typeof pulseRecordStep>;
+export type TimedResistance = z.infer<typeof timedResistance>;
+export type CircuitFit = z.infer<typeof circuitFit>;
+export type EvaluatedPulse = z.infer<typeof evaluatedPulse>;

@@ -1,0 +1,41 @@
+import { z } from 'zod';
+
+const number = z.number();
+const nullableNumber = z.number().nullable();
+const reasonCode = z.string().nullable();
+
+/** Open-circuit voltage at the end of a rest. */
+export const restPoint = z.object({
+  stepIndex: z.int(),
+  timeS: number,
+  restS: number,
+  soc: nullableNumber,
+  temperatureC: nullableNumber,
+  /** Last voltage of the rest. */
+  voltageV: number,
+  /** OCV with the relaxation extrapolated by the fitted model; null where that cannot be done. */
+  ocvV: nullableNumber,
+  ocvStandardUncertaintyV: nullableNumber,
+  /** How far the extrapolation goes beyond the last voltage. */
+  extrapolatedV: nullableNumber,
+  reason: reasonCode,
+  after: z.enum(['charge', 'discharge', 'unknown']),
+  /** Slope at the end of the rest and its uncertainty (the K value), in mV a day. */
+  driftMvPerDay: nullableNumber,
+  driftStandardUncertaintyMvPerDay: nullableNumber,
+  driftReason: reasonCode,
+});
+
+export const openCircuitCurve = z.object({
+  source: z.enum(['rests', 'slow-discharge', 'slow-charge', 'slow-average']),
+  soc: z.array(number),
+  ocvV: z.array(number),
+  standardUncertaintyV: z.array(number),
+  /** dOCV/dSOC in V per unit of SOC, at the same SOC. */
+  slopeV: z.array(number),
+  /** Charge minus discharge at the same SOC, where both are known. */
+  hysteresisV: z.array(nullableNumber),
+});
+
+export type RestPoint = z.infer<typeof restPoint>;
+export type OpenCircuitCurve = z.infer<typeof openCircuitCurve>;

@@ -1,0 +1,89 @@
+import { z } from 'zod';
+import { direction, evaluatedPulse, pulseRecordStep } from './evaluatedPulse.ts';
+import { openCircuitCurve, restPoint } from './openCircuit.ts';
+import { isoEvaluation, pulsePower, twoLevelResistance } from './resistanceMethods.ts';
+
+const number = z.number();
+const nullableNumber = z.number().nullable();
+const reasonCode = z.string().nullable();
+
+/** One row of the parameter table. */
+export const parameterTableRow = z.object({
+  direction,
+  soc: nullableNumber,
+  temperatureC: nullableNumber,
+  currentA: number,
+  pulseIndex: z.int(),
+  ocvV: nullableNumber,
+  r0Ohm: nullableNumber,
+  r1Ohm: nullableNumber,
+  tau1S: nullableNumber,
+  r2Ohm: nullableNumber,
+  tau2S: nullableNumber,
+  r3Ohm: nullableNumber,
+  tau3S: nullableNumber,
+});
+
+export const pulseWarning = z.object({
+  code: z.string(),
+  /** One English sentence with the figures. */
+  message: z.string(),
+  row: z.int().nullable(),
+  timeS: nullableNumber,
+});
+
+export const pulseSettings = z.object({
+  ratedCapacityAh: nullableNumber,
+  startSoc: nullableNumber,
+  durationsS: z.array(number),
+  maxBranches: z.int(),
+  minVoltageV: nullableNumber,
+  maxVoltageV: nullableNumber,
+  fixtureResistanceOhm: nullableNumber,
+  fixtureStandardUncertaintyOhm: nullableNumber,
+  /** Longest step that counts as a pulse. */
+  longestPulseS: number,
+});
+
+/**
+ * Result of evaluating a pulse record. Units are in the names; current is positive on charge; SOC is 0…1; a
+ * missing number is null and a `reason` beside it holds a code.
+ */
+export const evaluatedPulseRecord = z.object({
+  schemaVersion: z.literal(1),
+  algorithm: z.object({ name: z.literal('pulse-record'), version: z.string() }),
+  settings: pulseSettings,
+  record: z.object({
+    rows: z.int(),
+    startTimeS: number,
+    durationS: number,
+    /** Smallest step of the voltage and current columns, 0 where none is visible. */
+    voltageResolutionV: number,
+    currentResolutionA: number,
+    voltageNoiseV: number,
+    restCurrentOffsetA: nullableNumber,
+    clockRestarts: z.int(),
+    hasTemperature: z.boolean(),
+    /** How the current was taken to change between the rows at the edges of steps. */
+    edges: z.enum(['sharp', 'linear']),
+    /** Time after every edge that the circuit fits leave out, because the instrument had not settled. */
+    unsettledS: number,
+    /** Median jump of the voltage per ampere between rest and load. */
+    edgeResistanceOhm: nullableNumber,
+  }),
+  steps: z.array(pulseRecordStep),
+  pulses: z.array(evaluatedPulse),
+  twoLevelResistances: z.array(twoLevelResistance),
+  pulsePowers: z.array(pulsePower),
+  isoEvaluations: z.array(isoEvaluation),
+  rests: z.array(restPoint),
+  openCircuit: openCircuitCurve.nullable(),
+  openCircuitReason: reasonCode,
+  table: z.array(parameterTableRow),
+  warnings: z.array(pulseWarning),
+});
+
+export type ParameterTableRow = z.infer<typeof parameterTableRow>;
+export type PulseWarning = z.infer<typeof pulseWarning>;
+export type PulseSettings = z.infer<typeof pulseSettings>;
+export type EvaluatedPulseRecord = z.infer<typeof evaluatedPulseRecord>;
