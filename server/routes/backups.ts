@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { job } from '../contract/jobs.ts';
-import { putBackupJob } from '../use-cases/putBackupJob.ts';
+import { putBackupJob } from '../jobs/putBackupJob.ts';
 import { publicJob } from './publicJob.ts';
 import { defineRoute, type Route } from './route.ts';
 

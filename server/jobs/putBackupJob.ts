@@ -1,7 +1,7 @@
 import { dirname, join } from 'node:path';
 import { type Context, nowText } from '../context.ts';
 import type { Job } from '../contract/jobs.ts';
-import { putJob } from '../jobs/queue.ts';
+import { putJob } from './queue.ts';
 
 /** Puts a job that copies the database into `backups/` beside it, under a name with the instant. */
 export function putBackupJob(context: Context): Job {
