@@ -1,5 +1,4 @@
 import { normal, type Uniform } from './random.ts';
-import { scenario } from './scenario.ts';
 
 /** One row as an instrument samples it. Current is positive on charge. */
 export interface Sample {
@@ -15,29 +14,37 @@ const temperatureStepC = 0.05;
 
 const quantise = (value: number, step: number): number => Math.round(value / step) * step;
 
-/** Reads a cell as a bench does: noise, resolution, a slow drift of the room's temperature, two-wire contacts. */
+/** How far the chamber swings about its mean: by so little that the resistances need not follow. */
+const chamberSwingC = 0.05;
+
+/** Reads a cell as a bench does: noise, resolution, a slow swing of the chamber's temperature, two-wire contacts. */
 export class Instrument {
   readonly samples: Sample[] = [];
   timeS = 0;
   private readonly uniform: Uniform;
   private readonly contactOhm: number;
-  private readonly roomPhase: number;
+  private readonly chamberC: number;
+  private readonly phase: number;
 
-  constructor(uniform: Uniform, contactOhm: number) {
+  constructor(uniform: Uniform, contactOhm: number, chamberC: number) {
     this.uniform = uniform;
     this.contactOhm = contactOhm;
-    this.roomPhase = 2 * Math.PI * uniform();
+    this.chamberC = chamberC;
+    this.phase = 2 * Math.PI * uniform();
   }
 
   /** Notes a sample of the present instant. */
   note(voltageV: number, currentA: number): void {
     const flowing = currentA === 0 ? 0 : normal(this.uniform, currentA, 0.0015);
-    const room = scenario.temperatureC + 0.4 * Math.sin(this.timeS / 5200 + this.roomPhase);
+    const chamberC = this.chamberC + chamberSwingC * Math.sin(this.timeS / 5200 + this.phase);
     this.samples.push({
       timeS: this.timeS,
       voltageV: quantise(normal(this.uniform, voltageV + flowing * this.contactOhm, 0.00012), voltageStepV),
       currentA: quantise(flowing, currentStepA),
-      temperatureC: quantise(normal(this.uniform, room + 0.03 * Math.abs(currentA), 0.04), temperatureStepC),
+      temperatureC: quantise(
+        normal(this.uniform, chamberC + 0.03 * Math.abs(currentA), 0.04),
+        temperatureStepC,
+      ),
     });
   }
 }

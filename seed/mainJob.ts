@@ -14,6 +14,7 @@ import { readChargeStudy } from '../server/use-cases/charging/readChargeStudy.ts
 import { evaluateLot } from '../server/use-cases/evaluation/evaluateLot.ts';
 import { createExport } from '../server/use-cases/exports/createExport.ts';
 import { judgeLot } from '../server/use-cases/lots/judgeLot.ts';
+import { studyGauge } from '../server/use-cases/lots/studyGauge.ts';
 import { decidePair } from '../server/use-cases/pairing/decidePair.ts';
 import { runPairing } from '../server/use-cases/pairing/runPairing.ts';
 import { createCellType } from '../server/use-cases/register/createCellType.ts';
@@ -21,6 +22,7 @@ import { createLot } from '../server/use-cases/register/createLot.ts';
 import { findWarningSigns } from '../server/use-cases/register/findWarningSigns.ts';
 import { changeStack } from '../server/use-cases/stacks/changeStack.ts';
 import { planStack } from '../server/use-cases/stacks/planStack.ts';
+import { assessTemperature } from '../server/use-cases/temperature/assessTemperature.ts';
 import { finishJobs } from './finishJobs.ts';
 import { scenario } from './scenario.ts';
 import { takeFile } from './takeFile.ts';
@@ -45,6 +47,7 @@ export async function runMainJob(context: Context, folder: string, print: Print)
   );
   for (const failure of evaluation.failed) print(`  ${failure.reason}`);
   printJudgement(context, lot, print);
+  followTemperature(context, lot, print);
   const pairing = pairLot(context, lot, print);
   const stackIds = buildStacks(context, pairing, print);
   // Before the cells have aged: later their capacity would be that of the last cycle and their resistances those of new cells.
@@ -88,11 +91,32 @@ async function createDemonstrationLot(context: Context): Promise<Lot> {
   });
 }
 
+/** The two resistances that pairing and fixture are judged by. */
+const PULSE_COLUMN = 'resistance/10s/discharge/soc50';
+
+/** How the resistances depend on temperature; with it those measured beside 25 °C can be carried there. */
+function followTemperature(context: Context, lot: Lot, print: Print): void {
+  const { dependence } = assessTemperature(context, lot.cellTypeId);
+  for (const key of [PULSE_COLUMN, 'r0/discharge/soc50']) {
+    const law = dependence.laws.find((one) => one.key === key);
+    if (!law) throw new Error(`${key} has no temperature law.`);
+    print(
+      `  ${key} over ${law.lowestC.toFixed(0)} to ${law.highestC.toFixed(0)} °C: ${(law.activationJPerMol / 1000).toFixed(1)} kJ/mol (${law.cells} cells, ${law.readings} readings)`,
+    );
+  }
+}
+
 function printJudgement(context: Context, lot: Lot, print: Print): void {
   for (const column of judgeLot(context, lot.id).columns) {
     const outliers = column.outliers.map((outlier) => outlier.serial).join(', ');
     print(
       `  ${column.key}: ${column.n} cells, median ${column.median?.toPrecision(4)} ${column.unit}${outliers ? `, outliers ${outliers}` : ''}`,
+    );
+  }
+  for (const key of [`${PULSE_COLUMN}/25C`, 'impedance-1khz/25C']) {
+    const { verdict, ratio, cells, trials } = studyGauge(context, lot.id, key);
+    print(
+      `  ${key}, gauge study of ${cells.length} cells, ${trials} insertions each: ${verdict}, repeatability ${(100 * (ratio ?? Number.NaN)).toFixed(0)} % of the spread`,
     );
   }
   for (const sign of findWarningSigns(context, lot.id)) {

@@ -19,6 +19,24 @@ export const scenario = {
   /** Resistance of the fixture's contacts, which the two-wire pulse records contain. */
   fixtureOhm: 0.0012,
   fixtureUncertaintyOhm: 0.00015,
+  /** By how much the contacts differ from one insertion of a cell to the next, as a standard deviation. */
+  insertionOhm: 0.00008,
+  /** The same of the four-wire probe of the 1 kHz meter, which only the place of its tips changes. */
+  probeOhm: 0.000022,
+  /**
+   * Activation energies in J/mol. Electrolyte and contacts depend little on temperature and charge transfer much, as in
+   * real cells; the figures are invented. The time constants follow less, because the capacitances fall in the cold.
+   */
+  activationJPerMol: { r0: 14_000, r1: 38_000, r2: 24_000, tau1: 18_000, tau2: 9_000 },
+  /** Pulse tests beside those at 25 °C: what the chamber was set to, what it really was, and which cells were in it. */
+  temperatureTests: [
+    { setC: 10, realC: 10.3, cells: [1, 13, 24, 36] },
+    { setC: 40, realC: 39.6, cells: [1, 13, 24, 36] },
+    { setC: -10, realC: -9.6, cells: [1] },
+  ],
+  /** Cells that were put into the fixture and onto the 1 kHz meter again and again, and how often. */
+  repeatedCells: [2, 8, 14, 20, 26, 32, 38, 44],
+  repeats: 3,
 } as const;
 
 /** What a cell truly is; the tests compare with it what the product finds. */
@@ -73,8 +91,9 @@ function makeCell(number: number): CellTruth {
   };
 }
 
-/** Open-circuit voltage of the invented cell in V; SOC 0…1. Rises everywhere. */
-export function openCircuitV(soc: number): number {
+/** Open-circuit voltage of the invented cell in V; SOC 0…1. Rises everywhere; a little different at other temperatures. */
+export function openCircuitV(soc: number, temperatureC: number = scenario.temperatureC): number {
   const z = Math.min(1, Math.max(0, soc));
-  return 3.46 + 0.6 * z + 0.14 * z ** 6 - 0.46 * Math.exp(-22 * z) - 0.06 * Math.exp(-6 * z);
+  const at25C = 3.46 + 0.6 * z + 0.14 * z ** 6 - 0.46 * Math.exp(-22 * z) - 0.06 * Math.exp(-6 * z);
+  return at25C + (0.000_25 * z - 0.000_1) * (temperatureC - 25);
 }

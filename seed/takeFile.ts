@@ -18,7 +18,7 @@ export async function takeFile(context: Context, lot: Lot, file: DemonstrationFi
     kind: file.kind,
     ...(file.testKind === null ? {} : { testKind: file.testKind }),
     ...(file.serial === null ? {} : { cell: file.serial }),
-    temperatureC: scenario.temperatureC,
+    temperatureC: file.temperatureC,
   };
   const preview = await previewImport(context, basename(file.path), readFileSync(file.path), true, options);
   const report = await importFile(
@@ -30,17 +30,17 @@ export async function takeFile(context: Context, lot: Lot, file: DemonstrationFi
   if (report.state !== 'taken') {
     throw new Error(`${report.fileName} was refused: ${report.refusal?.reason ?? 'no reason given'}`);
   }
-  if (file.testKind === 'pulse') await describePulseTests(context, report);
+  if (file.startSoc !== undefined) await describePulseTests(context, report, file.startSoc);
   return report;
 }
 
-/** The pulse records begin full and were taken through two wires, whose contacts are known. */
-async function describePulseTests(context: Context, report: ImportReport): Promise<void> {
+/** At which SOC pulse records begin, and that they were taken through two wires, whose contacts are known. */
+async function describePulseTests(context: Context, report: ImportReport, startSoc: number): Promise<void> {
   for (const { testId } of report.runs) {
     const test = testId === null ? null : findTest(context.store, testId);
     if (!test) continue;
     await changeTest(context, test.id, test.version, {
-      startSoc: 1,
+      startSoc,
       fixtureOhm: scenario.fixtureOhm,
       fixtureUncertaintyOhm: scenario.fixtureUncertaintyOhm,
     });

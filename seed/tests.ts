@@ -1,12 +1,12 @@
 import { SimulatedCell } from './cellModel.ts';
 import { Instrument, type Sample } from './instrument.ts';
-import { uniformFrom } from './random.ts';
+import { normal, uniformFrom } from './random.ts';
 import { type CellTruth, scenario } from './scenario.ts';
 
 /** Rest, 0.5 C charge to the limit with taper, rest, 0.2 C discharge to the cut-off, rest: four-wire. */
 export function capacityTest(truth: CellTruth, number: number): Sample[] {
   const cell = new SimulatedCell(truth, 0.32);
-  const bench = new Instrument(uniformFrom(scenario.seed + 1000 + number), 0);
+  const bench = new Instrument(uniformFrom(scenario.seed + 1000 + number), 0, scenario.temperatureC);
   rest(cell, bench, 300, 30);
   const chargeA = 0.5 * scenario.ratedCapacityAh;
   while (cell.voltageV(chargeA) < scenario.chargeVoltageLimitV) step(cell, bench, chargeA, 20);
@@ -24,27 +24,38 @@ export function capacityTest(truth: CellTruth, number: number): Sample[] {
   return bench.samples;
 }
 
+/** Where a pulse test was made. */
+export interface PulseChamber {
+  /** What the cell and the sensor really had. */
+  readonly realC: number;
+  /** Counts the chambers, so that each test has noise and contacts of its own; 0 is the one at 25 °C. */
+  readonly index: number;
+}
+
 /**
  * From full, at 90, 70, 50, 30 and 10 % of rated charge: a discharge and a charge pulse of 10 s at 1 C, with rests; then on to the
- * cut-off and a last rest: two-wire.
+ * cut-off and a last rest: two-wire. Below 0 °C nothing is charged, and the pulse at 10 % is left out, because a cold cell
+ * might fall below its cut-off.
  */
-export function pulseTest(truth: CellTruth, number: number): Sample[] {
-  const cell = new SimulatedCell(truth, 1);
-  const bench = new Instrument(uniformFrom(scenario.seed + 2000 + number), scenario.fixtureOhm);
+export function pulseTest(
+  truth: CellTruth,
+  number: number,
+  chamber: PulseChamber = { realC: scenario.temperatureC, index: 0 },
+): Sample[] {
+  const cell = new SimulatedCell(truth, 1, chamber.realC);
+  const stream = 2000 + 10_000 * chamber.index + number;
+  const bench = new Instrument(uniformFrom(scenario.seed + stream), insertedOhm(stream), chamber.realC);
   const rated = scenario.ratedCapacityAh;
+  const cold = chamber.realC < 0;
   rest(cell, bench, 1800, 20);
   let removedAh = 0;
-  for (const soc of [0.9, 0.7, 0.5, 0.3, 0.1]) {
+  for (const soc of cold ? [0.9, 0.7, 0.5, 0.3] : [0.9, 0.7, 0.5, 0.3, 0.1]) {
     const toRemoveAh = (1 - soc) * rated - removedAh;
     move(cell, bench, -rated, (toRemoveAh / rated) * 3600, 10);
     removedAh += toRemoveAh;
     rest(cell, bench, 1800, 20);
-    endRest(cell, bench);
-    move(cell, bench, -rated, 10, 0.1);
-    relax(cell, bench);
-    endRest(cell, bench);
-    move(cell, bench, rated, 10, 0.1);
-    relax(cell, bench);
+    pulse(cell, bench, -rated);
+    if (!cold) pulse(cell, bench, rated);
   }
   do step(cell, bench, -rated, 10);
   while ((bench.samples.at(-1)?.voltageV ?? 0) > scenario.dischargeCutoffV);
@@ -52,9 +63,35 @@ export function pulseTest(truth: CellTruth, number: number): Sample[] {
   return bench.samples;
 }
 
+/** A cell at 50 % of rated charge, put into the same fixture anew: a rest and one discharge pulse of 10 s at 1 C. */
+export function insertionTest(truth: CellTruth, number: number, repeat: number): Sample[] {
+  const rated = scenario.ratedCapacityAh;
+  const cell = new SimulatedCell(truth, 1 - (0.5 * rated) / truth.capacityAh);
+  const stream = 5000 + 100 * repeat + number;
+  const bench = new Instrument(
+    uniformFrom(scenario.seed + stream),
+    insertedOhm(stream),
+    scenario.temperatureC,
+  );
+  rest(cell, bench, 600, 20);
+  pulse(cell, bench, -rated);
+  return bench.samples;
+}
+
+/** What the 1 kHz meter reads of a cell, in ohm; 0 is the incoming inspection, others are later insertions. */
+export function probeReadingOhm(truth: CellTruth, number: number, repeat: number): number {
+  const uniform = uniformFrom(scenario.seed + 6000 + 100 * repeat + number);
+  return normal(uniform, truth.impedance1kHzOhm, scenario.probeOhm);
+}
+
+/** The contacts of one insertion: from a stream of their own, so that the noise of the record is not touched. */
+export function insertedOhm(stream: number): number {
+  return normal(uniformFrom(scenario.seed + 500_000 + stream), scenario.fixtureOhm, scenario.insertionOhm);
+}
+
 /** A rested cell read every eight hours for three weeks; the voltage falls by its self-discharge. */
 export function restTest(truth: CellTruth, number: number): Sample[] {
-  const bench = new Instrument(uniformFrom(scenario.seed + 3000 + number), 0);
+  const bench = new Instrument(uniformFrom(scenario.seed + 3000 + number), 0, scenario.temperatureC);
   const cell = new SimulatedCell(truth, 0.5 - 0.001 * (number % 5));
   const startV = cell.voltageV(0);
   for (let hour = 0; hour <= 21 * 24; hour += 8) {
@@ -94,6 +131,13 @@ function rest(cell: SimulatedCell, bench: Instrument, durationS: number, everyS:
 /** The last sample of a rest, at the instant at which the next current begins: benches log both sides of a step. */
 function endRest(cell: SimulatedCell, bench: Instrument): void {
   bench.note(cell.voltageV(0), 0);
+}
+
+/** A pulse of 10 s and the relaxation after it. */
+function pulse(cell: SimulatedCell, bench: Instrument, currentA: number): void {
+  endRest(cell, bench);
+  move(cell, bench, currentA, 10, 0.1);
+  relax(cell, bench);
 }
 
 /** Five minutes of rest after a pulse, sampled quickly at first. */

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import type { Sample } from './instrument.ts';
 import { cycleLife } from './life.ts';
 import { type CellTruth, makeTruth, scenario } from './scenario.ts';
-import { capacityTest, pulseTest, restTest } from './tests.ts';
+import { capacityTest, insertionTest, probeReadingOhm, pulseTest, restTest } from './tests.ts';
 
 /** A written file and what a user would say when importing it. */
 export interface DemonstrationFile {
@@ -11,6 +11,9 @@ export interface DemonstrationFile {
   readonly kind: 'record' | 'cell-table' | 'cycle-table';
   readonly testKind: 'capacity' | 'pulse' | 'rest' | null;
   readonly serial: string | null;
+  readonly temperatureC: number;
+  /** At which SOC the pulse records begin. */
+  readonly startSoc?: number;
 }
 
 /** Writes the raw files of the demonstration as instruments would, the truth beside them, and lists the files. */
@@ -18,36 +21,47 @@ export function writeDemonstration(folder: string): DemonstrationFile[] {
   mkdirSync(folder, { recursive: true });
   const truth = makeTruth();
   const files: DemonstrationFile[] = [];
-  const write = (name: string, text: string, file: Omit<DemonstrationFile, 'path'>): void => {
+  const write = (
+    name: string,
+    text: string,
+    file: Partial<DemonstrationFile> & Pick<DemonstrationFile, 'kind'>,
+  ): void => {
     const path = join(folder, name);
     writeFileSync(path, text);
-    files.push({ path, ...file });
+    files.push({ path, testKind: null, serial: null, temperatureC: scenario.temperatureC, ...file });
   };
-  write('incoming_inspection.csv', inspectionTable(truth), {
-    kind: 'cell-table',
-    testKind: null,
-    serial: null,
-  });
-  for (const [index, cell] of truth.entries()) {
-    write(`capacity_${cell.serial}_25C.csv`, plainTable(capacityTest(cell, index + 1)), {
-      kind: 'record',
-      testKind: 'capacity',
-      serial: cell.serial,
-    });
+  const record = { kind: 'record' } as const;
+  write('incoming_inspection.csv', inspectionTable(truth), { kind: 'cell-table' });
+  for (const [index, { serial }] of truth.entries()) {
+    const text = plainTable(capacityTest(truth[index], index + 1));
+    write(`capacity_${serial}_25C.csv`, text, { ...record, testKind: 'capacity', serial });
   }
-  for (const [index, cell] of truth.entries()) {
-    const samples = pulseTest(cell, index + 1);
-    const text =
-      cell.planted === 'sign-swapped'
-        ? plainTable(samples.map((s) => ({ ...s, currentA: -s.currentA })))
-        : cell.planted === 'milliamperes'
-          ? commaTable(samples)
-          : plainTable(samples);
-    write(`pulse_${cell.serial}_25C.csv`, text, { kind: 'record', testKind: 'pulse', serial: cell.serial });
+  const pulses = { ...record, testKind: 'pulse', startSoc: 1 } as const;
+  for (const [index, { serial }] of truth.entries()) {
+    const text = pulseTable(truth[index], pulseTest(truth[index], index + 1));
+    write(`pulse_${serial}_25C.csv`, text, { ...pulses, serial });
   }
-  write('rest_three_weeks.csv', restTable(truth), { kind: 'record', testKind: 'rest', serial: null });
+  for (const [i, { setC, realC, cells }] of scenario.temperatureTests.entries()) {
+    for (const number of cells) {
+      const cell = truth[number - 1];
+      const text = plainTable(pulseTest(cell, number, { realC, index: i + 1 }));
+      const { serial } = cell;
+      write(`pulse_${serial}_${setC}C.csv`, text, { ...pulses, serial, temperatureC: setC });
+    }
+  }
+  write('rest_three_weeks.csv', restTable(truth), { ...record, testKind: 'rest' });
+  write('repeated_pulses_25C.csv', repeatedPulses(truth), { ...pulses, startSoc: 0.5 });
+  write('repeated_impedance.csv', repeatedImpedance(truth), { kind: 'cell-table' });
   writeFileSync(join(folder, 'truth.json'), `${JSON.stringify({ scenario, cells: truth }, null, 2)}\n`);
   return files;
+}
+
+/** A pulse record in the dialect of the tester that the cell was on. */
+function pulseTable(cell: CellTruth, samples: readonly Sample[]): string {
+  if (cell.planted === 'milliamperes') return commaTable(samples);
+  return plainTable(
+    cell.planted === 'sign-swapped' ? samples.map((s) => ({ ...s, currentA: -s.currentA })) : samples,
+  );
 }
 
 const fixed = (value: number, digits: number): string =>
@@ -55,7 +69,8 @@ const fixed = (value: number, digits: number): string =>
 
 function inspectionTable(truth: readonly CellTruth[]): string {
   const rows = truth.map(
-    (cell) => `${cell.serial},${cell.massG.toFixed(2)},${(1000 * cell.impedance1kHzOhm).toFixed(3)}`,
+    (cell, index) =>
+      `${cell.serial},${cell.massG.toFixed(2)},${(1000 * probeReadingOhm(cell, index + 1, 0)).toFixed(3)}`,
   );
   return `serial,mass_g,impedance_1kHz_mOhm\n${rows.join('\n')}\n`;
 }
@@ -93,6 +108,33 @@ function restTable(truth: readonly CellTruth[]): string {
   return `serial,time_h,voltage_V,current_A,temperature_C\n${rows.join('\n')}\n`;
 }
 
+/** Every insertion of every repeated cell, in the order in which an operator goes round: all cells once, then again. */
+function rounds(truth: readonly CellTruth[]): { cell: CellTruth; number: number; repeat: number }[] {
+  return Array.from({ length: scenario.repeats }, (_, i) =>
+    scenario.repeatedCells.map((number) => ({ cell: truth[number - 1], number, repeat: i + 1 })),
+  ).flat();
+}
+
+/** The pulses of repeated insertions in one file: a column for the cell and one for the test. */
+function repeatedPulses(truth: readonly CellTruth[]): string {
+  const rows = rounds(truth).flatMap(({ cell, number, repeat }) =>
+    insertionTest(cell, number, repeat).map(
+      (s) =>
+        `${cell.serial},${repeat},${fixed(s.timeS, 1)},${fixed(s.voltageV, 4)},${fixed(s.currentA, 4)},${fixed(s.temperatureC, 2)}`,
+    ),
+  );
+  return `serial,test_no,time_s,voltage_V,current_A,temperature_C\n${rows.join('\n')}\n`;
+}
+
+/** The 1 kHz meter's list of repeated insertions: a row for each. */
+function repeatedImpedance(truth: readonly CellTruth[]): string {
+  const rows = rounds(truth).map(
+    ({ cell, number, repeat }) =>
+      `${cell.serial},${repeat},${(1000 * probeReadingOhm(cell, number, repeat)).toFixed(3)}`,
+  );
+  return `serial,round,impedance_1kHz_mOhm\n${rows.join('\n')}\n`;
+}
+
 /** Writes the cycle table of the cells of built stacks. */
 export function writeCycling(folder: string, serials: readonly string[]): DemonstrationFile {
   const path = join(folder, 'cycling.csv');
@@ -108,5 +150,5 @@ export function writeCycling(folder: string, serials: readonly string[]): Demons
     path,
     `serial,cycle,discharge_capacity_Ah,internal_resistance_mOhm,temperature_avg_C\n${rows.join('\n')}\n`,
   );
-  return { path, kind: 'cycle-table', testKind: null, serial: null };
+  return { path, kind: 'cycle-table', testKind: null, serial: null, temperatureC: scenario.temperatureC };
 }

@@ -1,13 +1,28 @@
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { fitTemperature } from '../../fitting/resistance/temperatureDependence.ts';
+import { standardDeviation } from '../../fitting/statistics/sample.ts';
+import { elementsAt, riseTowardsEmpty, SimulatedCell } from '../../seed/cellModel.ts';
 import { runMainJob } from '../../seed/mainJob.ts';
-import { type CellTruth, makeTruth } from '../../seed/scenario.ts';
+import { type CellTruth, makeTruth, scenario } from '../../seed/scenario.ts';
 import { listCells } from '../../server/store/cells.ts';
 import { columnValues, readColumnKey } from '../../server/store/measurements.ts';
 import { judgeLot } from '../../server/use-cases/lots/judgeLot.ts';
+import { studyGauge } from '../../server/use-cases/lots/studyGauge.ts';
+import { readCellTables } from '../../server/use-cases/parameters/readCellTables.ts';
 import { addDefaultChemistries } from '../../server/use-cases/register/addDefaultChemistries.ts';
 import { findWarningSigns } from '../../server/use-cases/register/findWarningSigns.ts';
+import { readTemperature } from '../../server/use-cases/temperature/readTemperature.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
+
+/** What a discharge pulse of 1 C shows after 10 s at 50 % of rated charge, without noise or contacts. */
+function trueR10Ohm(cell: CellTruth, celsius: number): number {
+  const rated = scenario.ratedCapacityAh;
+  const simulated = new SimulatedCell(cell, 1 - (0.5 * rated) / cell.capacityAh, celsius);
+  const restV = simulated.voltageV(0);
+  simulated.advance(-rated, 10);
+  return (restV - simulated.voltageV(-rated)) / rated;
+}
 
 describe('the demonstration lot, from raw files to parameters', () => {
   let test: TestApp;
@@ -20,6 +35,13 @@ describe('the demonstration lot, from raw files to parameters', () => {
     await runMainJob(test.context, join(test.folder, 'demonstration'), (line) => printed.push(line));
   }, 120_000);
   afterAll(() => test.close());
+
+  const cellOf = (number: number): CellTruth => makeTruth()[number - 1];
+  const cellId = (number: number): number => {
+    const cell = listCells(test.context.store, 1).find(({ serial }) => serial === cellOf(number).serial);
+    if (!cell) throw new Error(`no cell ${number}`);
+    return cell.id;
+  };
 
   /** Found over true, of every cell that has both. */
   function ratios(key: string, trueValue: (cell: CellTruth) => number): Map<string, number> {
@@ -92,5 +114,100 @@ describe('the demonstration lot, from raw files to parameters', () => {
     expect(findWarningSigns(test.context, 1).map((sign) => [sign.serial, sign.code])).toEqual([
       [planted('drifting'), 'voltage-drift'],
     ]);
+  });
+
+  describe('over temperature', () => {
+    const temperature = () => {
+      const found = readTemperature(test.context, 1);
+      if (!found) throw new Error('the temperature law was not assessed');
+      return found;
+    };
+    const lawOf = (key: string) => {
+      const law = temperature().dependence.laws.find((one) => one.key === key);
+      if (!law) throw new Error(`${key} has no law`);
+      return law;
+    };
+    const chambers = [{ realC: scenario.temperatureC, cells: [1, 13, 24, 36] }, ...scenario.temperatureTests];
+    /** The law of the true resistances where they were measured, without noise or contacts. */
+    const trueLaw = (ohmOf: (cell: CellTruth, celsius: number) => number) => {
+      const points = chambers.flatMap(({ realC, cells }) =>
+        cells.map((number) => ({ temperatureC: realC, valueOhm: ohmOf(cellOf(number), realC) })),
+      );
+      const law = fitTemperature(points, scenario.temperatureC);
+      if (!law) throw new Error('no law of the truth');
+      return law;
+    };
+
+    it('finds the activation energy that R0 was made with within three of its standard errors', () => {
+      for (const key of ['r0/discharge/soc50', 'r0/charge/soc50', 'r0/discharge/soc70']) {
+        const { activationJPerMol, activationStandardErrorJPerMol: error } = lawOf(key);
+        // An error as large as a tenth of the energy would let anything pass.
+        expect(error).toBeLessThan(0.05 * scenario.activationJPerMol.r0);
+        expect(Math.abs(activationJPerMol - scenario.activationJPerMol.r0)).toBeLessThan(3 * (error ?? 0));
+      }
+    });
+
+    it('finds the law of the resistance at 10 s, which mixes all elements, as its truth at the same temperatures has it', () => {
+      const truth = trueLaw(trueR10Ohm);
+      const law = lawOf('resistance/10s/discharge/soc50');
+      expect(law).toMatchObject({ cells: 4, readings: 13, basis: 'same-cells', fallsThroughout: true });
+      expect(law).toMatchObject({ referenceC: 25, referenceExtrapolated: false, mixedCurrents: false });
+      expect(law.points.map(({ readings }) => readings)).toEqual([1, 4, 4, 4]);
+      const { activationStandardErrorJPerMol: energyError, referenceStandardErrorOhm: ohmError } = law;
+      expect(Math.abs(law.activationJPerMol - truth.activationJPerMol)).toBeLessThan(3 * (energyError ?? 0));
+      expect(Math.abs(law.referenceOhm - truth.referenceOhm)).toBeLessThan(3 * (ohmError ?? 0));
+      expect(energyError).toBeLessThan(0.05 * truth.activationJPerMol);
+      expect(temperature().since).toEqual({ added: 0, gone: 0, referenceChanged: false });
+    });
+
+    it('tabulates R0 of the cell that was in every chamber, with a hole where the cold test had no pulse', () => {
+      const id = cellId(1);
+      const table = readCellTables(test.context, id, { socStep: 0.1 }).tables.find(
+        ({ direction }) => direction === 'discharge',
+      );
+      expect(table?.measuredTemperatureC).toEqual([-10, 10, 25, 40]);
+      for (const { realC } of chambers) {
+        const row = table?.rows.find(
+          ({ temperatureC, soc }) => Math.abs(temperatureC - realC) < 1 && Math.abs(soc - 0.5) < 1e-9,
+        );
+        const trueOhm = elementsAt(cellOf(1), realC).r0Ohm * riseTowardsEmpty(0.5);
+        expect(Math.abs((row?.values.r0Ohm.value ?? 0) / trueOhm - 1)).toBeLessThan(0.02);
+      }
+      const hole = table?.rows.find(({ temperatureC, soc }) => temperatureC === -10 && soc === 0.2);
+      expect(hole?.values.r0Ohm).toEqual({ value: null, flag: 'hole' });
+      const charge = readCellTables(test.context, id, { socStep: 0.1 }).tables[0];
+      expect([charge.direction, charge.measuredTemperatureC]).toEqual(['charge', [10, 25, 40]]);
+    });
+  });
+
+  describe('repeated insertions', () => {
+    const repeated = scenario.repeatedCells.map(cellOf);
+
+    it('give the scatter of the contacts and of the reading, and the spread between the cells', () => {
+      const study = studyGauge(test.context, 1, 'resistance/10s/discharge/soc50/25C');
+      expect(study).toMatchObject({ trials: 1 + scenario.repeats, verdict: 'limited', lotOutliers: 1 });
+      expect(study.cells.map(({ serial }) => serial)).toEqual(repeated.map(({ serial }) => serial));
+      // Two voltages of 0.12 mV noise each (the rest's is a mean) over 2.2 A stand beside the contacts.
+      const expectedOhm = Math.hypot(scenario.insertionOhm, 0.000_12 / scenario.ratedCapacityAh);
+      // 24 degrees of freedom: the standard deviation is known to 1/sqrt(48), 15 %.
+      expect(Math.abs((study.repeatability ?? 0) / expectedOhm - 1)).toBeLessThan(3 * 0.15);
+      const trueSpread = standardDeviation(repeated.map((cell) => trueR10Ohm(cell, scenario.temperatureC)));
+      expect(Math.abs((study.betweenCells ?? 0) / trueSpread - 1)).toBeLessThan(0.2);
+    });
+
+    it('give the scatter of the 1 kHz probe from the rows of a table', () => {
+      const study = studyGauge(test.context, 1, 'impedance-1khz/25C');
+      expect(study).toMatchObject({ trials: scenario.repeats, verdict: 'good', reason: null });
+      // 16 degrees of freedom: 1/sqrt(32), 18 %.
+      expect(Math.abs((study.repeatability ?? 0) / scenario.probeOhm - 1)).toBeLessThan(3 * 0.18);
+      const trueSpread = standardDeviation(repeated.map((cell) => cell.impedance1kHzOhm));
+      expect(Math.abs((study.betweenCells ?? 0) / trueSpread - 1)).toBeLessThan(0.1);
+    });
+
+    it('leave the whole characterisation in place, of which they repeat one state of charge', () => {
+      for (const { direction, measuredSoc } of readCellTables(test.context, cellId(2), { socStep: 0.1 })
+        .tables)
+        expect([direction, measuredSoc.length]).toEqual([direction, 5]);
+    });
   });
 });

@@ -76,7 +76,7 @@ describe.skipIf(withoutBrowser)('import, stack, charge study and export by keybo
     await page.keyboard.insertText('cell;Temperature (°C)\nQM018;25\nQM019;warm');
     await page.getByText('Row 3, Temperature: “warm” is no number.').waitFor();
     await page.keyboard.press('Control+a');
-    const cells = ['QM018', 'QM019', 'QM034', 'QM041', 'QM044', 'QM046'];
+    const cells = ['QM001', 'QM018', 'QM021', 'QM025', 'QM034', 'QM047'];
     const rows = cells.map((serial, i) => `${serial};${25 + 4 * i}`);
     await page.keyboard.insertText(['cell;Temperature (°C)', ...rows].join('\n'));
     await page.getByText('6 cells with Temperature.').waitFor();
