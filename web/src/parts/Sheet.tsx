@@ -1,4 +1,6 @@
-import type { ReactNode } from 'react';
+import { type ReactNode, useRef } from 'react';
+import { MoreSideways } from './MoreSideways.tsx';
+import { useSideways } from './useSideways.ts';
 
 export interface SheetProps {
   readonly label: string;
@@ -11,38 +13,44 @@ export interface SheetProps {
 
 /** A small plain table that scrolls in itself where the page is too narrow. For many rows there is DataTable. */
 export function Sheet({ label, head, rows, numeric = [], maxHeight = 460 }: SheetProps) {
+  const scroll = useRef<HTMLElement>(null);
+  useSideways(scroll);
   const style = (column: number) => (numeric.includes(column) ? 'number' : undefined);
   return (
-    <section
-      className="small-sheet"
-      style={{ maxHeight }}
-      // biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolling region must be reachable by keyboard
-      tabIndex={0}
-      aria-label={label}
-    >
-      <table className="plain">
-        <thead>
-          <tr>
-            {head.map((name, j) => (
-              <th key={name} scope="col" className={style(j)}>
-                {name}
-              </th>
-            ))}
-          </tr>
-        </thead>
-        <tbody>
-          {rows.map((row, i) => (
-            // biome-ignore lint/suspicious/noArrayIndexKey: the rows are given as text and have no identity but their place
-            <tr key={i}>
-              {row.map((value, j) => (
-                <td key={head[j]} className={style(j)}>
-                  {value}
-                </td>
+    <>
+      <section
+        ref={scroll}
+        className="small-sheet"
+        style={{ maxHeight }}
+        // biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolling region must be reachable by keyboard
+        tabIndex={0}
+        aria-label={label}
+      >
+        <table className="plain">
+          <thead>
+            <tr>
+              {head.map((name, j) => (
+                <th key={name} scope="col" className={style(j)}>
+                  {name}
+                </th>
               ))}
             </tr>
-          ))}
-        </tbody>
-      </table>
-    </section>
+          </thead>
+          <tbody>
+            {rows.map((row, i) => (
+              // biome-ignore lint/suspicious/noArrayIndexKey: the rows are given as text and have no identity but their place
+              <tr key={i}>
+                {row.map((value, j) => (
+                  <td key={head[j]} className={style(j)}>
+                    {value}
+                  </td>
+                ))}
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </section>
+      <MoreSideways />
+    </>
   );
 }

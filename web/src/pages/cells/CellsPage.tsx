@@ -12,6 +12,7 @@ import { StateWord } from '../../parts/StateWord.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { DataTable } from '../../tables/DataTable.tsx';
+import { RowLink } from '../../tables/RowLink.tsx';
 
 const columns: ColumnDef<Cell>[] = [
   {
@@ -20,14 +21,14 @@ const columns: ColumnDef<Cell>[] = [
     size: 160,
     accessorKey: 'serial',
     enableHiding: false,
-    cell: ({ row }) => <Link to={`/cells/${row.original.id}`}>{row.original.serial}</Link>,
+    cell: ({ row }) => <RowLink to={`/cells/${row.original.id}`}>{row.original.serial}</RowLink>,
   },
   {
     id: 'lot',
     header: 'Lot',
     size: 200,
     accessorKey: 'lotName',
-    cell: ({ row }) => <Link to={`/lots/${row.original.lotId}`}>{row.original.lotName}</Link>,
+    cell: ({ row }) => <RowLink to={`/lots/${row.original.lotId}`}>{row.original.lotName}</RowLink>,
   },
   { id: 'type', header: 'Cell type', size: 200, accessorKey: 'cellTypeName' },
   {
@@ -48,7 +49,7 @@ const columns: ColumnDef<Cell>[] = [
       row.original.stackId === null ? (
         ''
       ) : (
-        <Link to={`/stacks/${row.original.stackId}`}>{row.original.stackName}</Link>
+        <RowLink to={`/stacks/${row.original.stackId}`}>{row.original.stackName}</RowLink>
       ),
   },
 ];

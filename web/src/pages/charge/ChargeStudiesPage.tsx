@@ -10,6 +10,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { DataTable } from '../../tables/DataTable.tsx';
+import { RowLink } from '../../tables/RowLink.tsx';
 import { useSelection } from '../lots/useSelection.ts';
 
 const columns: ColumnDef<ChargeStudyHead>[] = [
@@ -19,7 +20,7 @@ const columns: ColumnDef<ChargeStudyHead>[] = [
     size: 320,
     accessorKey: 'name',
     enableHiding: false,
-    cell: ({ row }) => <Link to={`/charge-studies/${row.original.id}`}>{row.original.name}</Link>,
+    cell: ({ row }) => <RowLink to={`/charge-studies/${row.original.id}`}>{row.original.name}</RowLink>,
   },
   {
     id: 'when',

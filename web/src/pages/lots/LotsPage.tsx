@@ -10,6 +10,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { DataTable } from '../../tables/DataTable.tsx';
+import { RowLink } from '../../tables/RowLink.tsx';
 
 const columns: ColumnDef<Lot>[] = [
   {
@@ -18,7 +19,7 @@ const columns: ColumnDef<Lot>[] = [
     size: 220,
     accessorKey: 'name',
     enableHiding: false,
-    cell: ({ row }) => <Link to={`/lots/${row.original.id}`}>{row.original.name}</Link>,
+    cell: ({ row }) => <RowLink to={`/lots/${row.original.id}`}>{row.original.name}</RowLink>,
   },
   { id: 'type', header: 'Cell type', size: 220, accessorKey: 'cellTypeName' },
   {

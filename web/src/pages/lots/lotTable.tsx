@@ -1,11 +1,11 @@
 import type { ColumnDef } from '@tanstack/react-table';
-import { Link } from 'react-router';
 import type { CellRow } from '../../../../server/contract/cells.ts';
 import type { MeasurementColumn } from '../../../../server/contract/measurements.ts';
 import { significant, withUncertainty } from '../../format/number.ts';
 import { bareQuantity, labelled, missing } from '../../format/quantity.ts';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+import { RowLink } from '../../tables/RowLink.tsx';
 import { columnTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
@@ -28,7 +28,7 @@ export function lotTableColumns(
       size: 150,
       accessorKey: 'serial',
       enableHiding: false,
-      cell: ({ row }) => <Link to={`/cells/${row.original.id}`}>{row.original.serial}</Link>,
+      cell: ({ row }) => <RowLink to={`/cells/${row.original.id}`}>{row.original.serial}</RowLink>,
     },
     {
       id: 'state',
@@ -71,13 +71,13 @@ function measuredColumn(column: MeasurementColumn, view: LotTableView): ColumnDe
         held.measurementId === null ? (
           text
         ) : (
-          <Link
+          <RowLink
             className="origin"
             to={`/measurements/${held.measurementId}`}
             title="What this number rests on"
           >
             {text}
-          </Link>
+          </RowLink>
         );
       return outlying?.has(row.original.id) ? (
         <span title="Outlier: far from the median of the lot">

@@ -12,6 +12,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { DataTable } from '../../tables/DataTable.tsx';
+import { RowLink } from '../../tables/RowLink.tsx';
 
 const numeric = { numeric: true };
 const columns: ColumnDef<PairingHead>[] = [
@@ -21,7 +22,7 @@ const columns: ColumnDef<PairingHead>[] = [
     size: 240,
     accessorKey: 'name',
     enableHiding: false,
-    cell: ({ row }) => <Link to={`/pairings/${row.original.id}`}>{row.original.name}</Link>,
+    cell: ({ row }) => <RowLink to={`/pairings/${row.original.id}`}>{row.original.name}</RowLink>,
   },
   {
     id: 'when',

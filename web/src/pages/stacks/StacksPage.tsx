@@ -12,6 +12,7 @@ import { StateWord } from '../../parts/StateWord.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { DataTable } from '../../tables/DataTable.tsx';
+import { RowLink } from '../../tables/RowLink.tsx';
 import { useSelection } from '../lots/useSelection.ts';
 import { PrintSheets } from './PrintSheets.tsx';
 
@@ -22,7 +23,7 @@ const columns: ColumnDef<Stack>[] = [
     size: 160,
     accessorKey: 'name',
     enableHiding: false,
-    cell: ({ row }) => <Link to={`/stacks/${row.original.id}`}>{row.original.name}</Link>,
+    cell: ({ row }) => <RowLink to={`/stacks/${row.original.id}`}>{row.original.name}</RowLink>,
   },
   {
     id: 'state',

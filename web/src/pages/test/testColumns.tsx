@@ -1,8 +1,8 @@
 import type { ColumnDef } from '@tanstack/react-table';
-import { Link } from 'react-router';
 import type { Test } from '../../../../server/contract/tests.ts';
 import { significant } from '../../format/number.ts';
 import { instant, span } from '../../format/time.ts';
+import { RowLink } from '../../tables/RowLink.tsx';
 
 /** What a test is called where it has no label. */
 export function testTitle(test: Pick<Test, 'label' | 'kind' | 'id'>): string {
@@ -17,7 +17,7 @@ export const testColumns: ColumnDef<Test>[] = [
     size: 220,
     accessorFn: testTitle,
     enableHiding: false,
-    cell: ({ row }) => <Link to={`/tests/${row.original.id}`}>{testTitle(row.original)}</Link>,
+    cell: ({ row }) => <RowLink to={`/tests/${row.original.id}`}>{testTitle(row.original)}</RowLink>,
   },
   { id: 'kind', header: 'Kind', size: 100, accessorKey: 'kind' },
   {
@@ -25,7 +25,7 @@ export const testColumns: ColumnDef<Test>[] = [
     header: 'Cell',
     size: 140,
     accessorKey: 'cellSerial',
-    cell: ({ row }) => <Link to={`/cells/${row.original.cellId}`}>{row.original.cellSerial}</Link>,
+    cell: ({ row }) => <RowLink to={`/cells/${row.original.cellId}`}>{row.original.cellSerial}</RowLink>,
   },
   { id: 'lot', header: 'Lot', size: 160, accessorKey: 'lotName' },
   {

@@ -1,0 +1,8 @@
+/** Stands below a table that is wider than a phone; seen only while columns are hidden to the right (touch.css). */
+export function MoreSideways() {
+  return (
+    <p className="sideways" aria-hidden="true">
+      More columns: swipe the table →
+    </p>
+  );
+}

@@ -1,0 +1,35 @@
+import { Button, Menu } from '@mantine/core';
+import type { Column } from '@tanstack/react-table';
+
+interface ColumnMenuProps<T extends object> {
+  readonly columns: readonly Column<T>[];
+  readonly onChange: (visible: Record<string, boolean>) => void;
+}
+
+/** Which columns of a table are shown; the one that names the row always is. */
+export function ColumnMenu<T extends object>({ columns, onChange }: ColumnMenuProps<T>) {
+  const state = Object.fromEntries(columns.map((c) => [c.id, c.getIsVisible()]));
+  return (
+    <Menu closeOnItemClick={false} position="bottom-end">
+      <Menu.Target>
+        <Button size="xs" variant="default">
+          Columns
+        </Button>
+      </Menu.Target>
+      <Menu.Dropdown mah="min(420px, 60vh)" style={{ overflowY: 'auto' }}>
+        {columns.map((c) => (
+          <Menu.Item
+            key={c.id}
+            role="menuitemcheckbox"
+            aria-checked={c.getIsVisible()}
+            disabled={!c.getCanHide()}
+            onClick={() => onChange({ ...state, [c.id]: !c.getIsVisible() })}
+          >
+            {c.getIsVisible() ? '✓ ' : '  '}
+            {c.columnDef.meta?.name ?? (typeof c.columnDef.header === 'string' ? c.columnDef.header : c.id)}
+          </Menu.Item>
+        ))}
+      </Menu.Dropdown>
+    </Menu>
+  );
+}
