@@ -1,9 +1,8 @@
+import { ChunkBuffer, rawBlockWords, zeroMaskWords } from './chunkBuffer.ts';
 import {
   blockRows,
-  chunkVersion,
   deltaFlag,
   extendedFlag,
-  headerBytes,
   maxInteger,
   maxScale,
   negativeZeroFlag,
@@ -12,11 +11,6 @@ import {
   restartFlag,
 } from './layout.ts';
 import { packDeltas, packOffsets, packWide, smallInteger } from './packBits.ts';
-
-const zeroMaskWords = blockRows / 32;
-const rawBlockWords = blockRows * 2;
-/** A mode byte, an extension byte and two variable-length integers of up to eight bytes. */
-const maxControlBytes = 20;
 
 /** A finished chunk of one column. Where every value is NaN, `min` is above `max`. */
 export interface PackedColumn {
@@ -32,10 +26,7 @@ export interface PackedColumn {
  */
 export class ColumnPacker {
   rowCount = 0;
-  private words = new Uint32Array(1024);
-  private wordCount = 0;
-  private control = new Uint8Array(256);
-  private controlCount = 0;
+  private readonly chunk = new ChunkBuffer();
   /** Rows of a block that is not full yet. */
   private readonly pending = new Float64Array(blockRows);
   private pendingCount = 0;
@@ -101,29 +92,20 @@ export class ColumnPacker {
   /** Closes the chunk and begins another. */
   finish(): PackedColumn {
     if (this.pendingCount > 0) this.block(this.pending, 0, this.pendingCount);
-    const padded = (this.controlCount + 3) & ~3;
-    const data = new Uint8Array(headerBytes + padded + this.wordCount * 4);
-    const header = new DataView(data.buffer);
-    header.setUint8(0, chunkVersion);
-    header.setUint32(4, this.rowCount, true);
-    header.setUint32(8, this.controlCount, true);
-    data.set(this.control.subarray(0, this.controlCount), headerBytes);
-    data.set(new Uint8Array(this.words.buffer, 0, this.wordCount * 4), headerBytes + padded);
-    const packed = { data, rowCount: this.rowCount, min: this.min, max: this.max };
+    const { rowCount, min, max } = this;
+    const data = this.chunk.take(rowCount);
     this.rowCount = 0;
     this.pendingCount = 0;
-    this.wordCount = 0;
-    this.controlCount = 0;
     this.scale = 0;
     this.previous = 0;
     this.restart = true;
     this.min = Number.POSITIVE_INFINITY;
     this.max = Number.NEGATIVE_INFINITY;
-    return packed.min <= packed.max ? packed : { ...packed, min: 1, max: 0 };
+    return min <= max ? { data, rowCount, min, max } : { data, rowCount, min: 1, max: 0 };
   }
 
   private block(values: Float64Array, at: number, count: number): void {
-    this.reserve();
+    this.chunk.reserve();
     this.rowCount += count;
     const before = this.scale;
     if (this.findScale(values, at, count) && this.packBlock(values, at, count, before, null, 0)) {
@@ -199,7 +181,7 @@ export class ColumnPacker {
       this.block(values, at, blockRows);
       return;
     }
-    this.reserve();
+    this.chunk.reserve();
     this.rowCount += blockRows;
     this.low = low;
     this.high = high;
@@ -226,25 +208,26 @@ export class ColumnPacker {
     if (width > 32) return false;
     const fresh = this.restart || this.scale !== scaleBefore;
     const extended = fresh || this.hasNegativeZero;
-    const { control } = this;
-    control[this.controlCount++] = width | (useDelta ? deltaFlag : 0) | (extended ? extendedFlag : 0);
+    const { chunk } = this;
+    chunk.writeControl(width | (useDelta ? deltaFlag : 0) | (extended ? extendedFlag : 0));
     if (extended) {
-      control[this.controlCount++] =
-        this.scale | (fresh ? restartFlag : 0) | (this.hasNegativeZero ? negativeZeroFlag : 0);
+      chunk.writeControl(
+        this.scale | (fresh ? restartFlag : 0) | (this.hasNegativeZero ? negativeZeroFlag : 0),
+      );
     }
     let previous = this.previous;
     if (fresh) {
       previous = this.integers[0];
-      this.writeInteger(previous);
+      chunk.writeInteger(previous);
     }
-    this.writeInteger(useDelta ? this.lowDelta : this.low - previous);
+    chunk.writeInteger(useDelta ? this.lowDelta : this.low - previous);
     if (this.hasNegativeZero) this.writeZeroMask(values, at, count);
     if (width > 0) {
-      this.wordCount =
+      chunk.wordCount =
         source === null
           ? packWide(
-              this.words,
-              this.wordCount,
+              chunk.words,
+              chunk.wordCount,
               this.integers,
               count,
               width,
@@ -252,8 +235,17 @@ export class ColumnPacker {
               useDelta ? this.lowDelta : this.low,
             )
           : useDelta
-            ? packDeltas(this.words, this.wordCount, source, sourceAt, count, width, previous, this.lowDelta)
-            : packOffsets(this.words, this.wordCount, source, sourceAt, count, width, this.low);
+            ? packDeltas(
+                chunk.words,
+                chunk.wordCount,
+                source,
+                sourceAt,
+                count,
+                width,
+                previous,
+                this.lowDelta,
+              )
+            : packOffsets(chunk.words, chunk.wordCount, source, sourceAt, count, width, this.low);
     }
     this.restart = false;
     const factor = powersOfTen[this.scale];
@@ -263,15 +255,14 @@ export class ColumnPacker {
   }
 
   private rawBlock(values: Float64Array, at: number, count: number): void {
-    this.control[this.controlCount++] = rawWidth;
+    this.chunk.writeControl(rawWidth);
     for (let i = 0; i < count; i++) {
       const value = values[at + i];
       this.rawValues[i] = value;
       if (value < this.min) this.min = value;
       if (value > this.max) this.max = value;
     }
-    this.words.set(this.rawWords.subarray(0, count * 2), this.wordCount);
-    this.wordCount += count * 2;
+    this.chunk.writeWords(this.rawWords.subarray(0, count * 2));
   }
 
   private writeZeroMask(values: Float64Array, at: number, count: number): void {
@@ -279,32 +270,7 @@ export class ColumnPacker {
     for (let i = 0; i < count; i++) {
       if (Object.is(values[at + i], -0)) this.zeroMask[i >>> 5] |= 1 << (i & 31);
     }
-    this.words.set(this.zeroMask, this.wordCount);
-    this.wordCount += zeroMaskWords;
-  }
-
-  /** A signed integer below 2^53 in size: sign in the lowest bit, seven bits a byte, least significant first. */
-  private writeInteger(value: number): void {
-    let rest = value < 0 ? -2 * value - 1 : 2 * value;
-    while (rest >= 128) {
-      const upper = Math.floor(rest / 128);
-      this.control[this.controlCount++] = rest - upper * 128 + 128;
-      rest = upper;
-    }
-    this.control[this.controlCount++] = rest;
-  }
-
-  private reserve(): void {
-    if (this.wordCount + rawBlockWords + zeroMaskWords > this.words.length) {
-      const grown = new Uint32Array(2 * this.words.length);
-      grown.set(this.words.subarray(0, this.wordCount));
-      this.words = grown;
-    }
-    if (this.controlCount + maxControlBytes > this.control.length) {
-      const grown = new Uint8Array(2 * this.control.length);
-      grown.set(this.control.subarray(0, this.controlCount));
-      this.control = grown;
-    }
+    this.chunk.writeWords(this.zeroMask);
   }
 }
 
