@@ -1,7 +1,7 @@
 import { GramProjection } from '../least-squares/gramProjection.ts';
 import { createSeparableSolver, type GramModel } from '../least-squares/separable.ts';
 import type { FitResult } from '../least-squares/types.ts';
-import { tabulatedStart } from './exponentialStart.ts';
+import { type ExponentialStart, exponentialStarts } from './exponentialStart.ts';
 import { generalSums, type Sense, uniformSums } from './exponentialSums.ts';
 import { LawFit } from './lawFit.ts';
 import { type AgeingPoints, blockMeans } from './points.ts';
@@ -34,7 +34,6 @@ const rough = new GramProjection(
   new Float64Array(3).fill(-Infinity),
   new Float64Array(3).fill(Infinity),
 );
-// The offset is squared in the sum of squares: 1e-4 leaves it within 1e-8 of the least, before the closing step.
 const exact = createSeparableSolver(shape, { offsetTolerance: 1e-4 });
 
 /**
@@ -142,29 +141,37 @@ class ExponentialLinearFit extends LawFit {
  * Exponential plus linear: y = initial + slope · x + amplitude · (1 − exp(−x / scale)).
  *
  * A positive scale is the saturating form (a fast early loss, or the rise of the first cycles, on top of a steady one); a
- * negative scale is the accelerating form. Both are searched; the one of the smaller sum of squares comes back.
+ * negative scale is the accelerating form. Both are searched; the one of the smaller sum of squares comes back. On equally
+ * spaced points of equal weight both are also fitted to the end where noise leaves open which one it is.
  *
  * @param points at least 5
  * @param nearby a scale to start from in place of the grid
  */
 export function fitExponentialLinear(points: AgeingPoints, nearby: number | null = null): LawFit {
-  const first = points.x[0];
-  const range = points.x[points.x.length - 1] - first;
-  let sense: Sense = 1;
-  let start = 0;
-  if (nearby === null) {
-    const means = blockMeans(points, BLOCKS);
-    const best =
-      means.spacing === null
-        ? roughStart(rough, [new ExponentialModel(means, 1), new ExponentialModel(means, -1)], GRID)
-        : tabulatedStart(means.y);
-    sense = best.model === 0 ? 1 : -1;
-    const meansRange = means.x[means.x.length - 1] - means.x[0];
-    start = best.theta + Math.log(range / meansRange);
-  } else {
-    sense = nearby > 0 ? 1 : -1;
-    start = Math.log(range / Math.abs(nearby));
-  }
-  const fit = exact.solve(new ExponentialModel(points, sense), [[start]]);
-  return new ExponentialLinearFit(fit, points, sense);
+  const starts = startsOf(points, nearby);
+  const fit = fitFrom(points, starts[0]);
+  if (starts.length === 1) return fit;
+  const other = fitFrom(points, starts[1]);
+  return other.residualSumOfSquares < fit.residualSumOfSquares ? other : fit;
+}
+
+type Start = Pick<ExponentialStart, 'sense' | 'logRate'>;
+
+function fitFrom(points: AgeingPoints, { sense, logRate }: Start): LawFit {
+  return new ExponentialLinearFit(
+    exact.solve(new ExponentialModel(points, sense), [[logRate]]),
+    points,
+    sense,
+  );
+}
+
+function startsOf(points: AgeingPoints, nearby: number | null): readonly Start[] {
+  const { x, spacing, weights } = points;
+  const range = x[x.length - 1] - x[0];
+  if (nearby !== null) return [{ sense: nearby > 0 ? 1 : -1, logRate: Math.log(range / Math.abs(nearby)) }];
+  if (spacing !== null && weights === null) return exponentialStarts(points);
+  const means = blockMeans(points, BLOCKS);
+  const best = roughStart(rough, [new ExponentialModel(means, 1), new ExponentialModel(means, -1)], GRID);
+  const meansRange = means.x[means.x.length - 1] - means.x[0];
+  return [{ sense: best.model === 0 ? 1 : -1, logRate: best.theta + Math.log(range / meansRange) }];
 }

@@ -72,7 +72,7 @@ export abstract class LawFit {
   get covariance(): readonly (readonly number[])[] | null {
     if (this.fit.covariance === null) return null;
     const rows = this.published().map((entry) => entry[2]);
-    return congruence(rows, this.fit.covariance).map((row) => row.map((c) => c * this.varianceInflation));
+    return congruence(rows, this.fit.covariance, this.varianceInflation);
   }
 
   /** Whether the data tell the parameters apart; a model that they do not takes no part in the choice. */
@@ -87,16 +87,37 @@ export abstract class LawFit {
   /** Variance of the curve at x from the covariance of the parameters (delta method); null without covariance. */
   variance(x: number): number | null {
     if (this.fit.covariance === null) return null;
-    return congruence([this.gradient(x)], this.fit.covariance)[0][0] * this.varianceInflation;
+    return congruence([this.gradient(x)], this.fit.covariance, this.varianceInflation)[0][0];
   }
 }
 
-/** C = J A Jᵀ for a small matrix A and a Jacobian J given by rows. */
-function congruence(jacobian: readonly (readonly number[])[], a: readonly (readonly number[])[]): number[][] {
-  const half = jacobian.map((row) =>
-    a[0].map((_, k) => row.reduce((sum, value, j) => sum + value * a[j][k], 0)),
-  );
-  return half.map((row) => jacobian.map((other) => row.reduce((sum, value, k) => sum + value * other[k], 0)));
+/**
+ * f J A Jᵀ for a small symmetric matrix A, a Jacobian J given by rows and a factor f. Plain loops: a forecast asks for it at
+ * hundreds of x, and callbacks shared by all laws cost several times the arithmetic.
+ */
+function congruence(
+  jacobian: readonly (readonly number[])[],
+  a: readonly (readonly number[])[],
+  factor: number,
+): number[][] {
+  const product: number[][] = [];
+  const half = new Array<number>(a.length).fill(0);
+  for (let i = 0; i < jacobian.length; i++) {
+    const row = jacobian[i];
+    for (let k = 0; k < a.length; k++) {
+      let sum = 0;
+      for (let j = 0; j < row.length; j++) sum += row[j] * a[k][j];
+      half[k] = sum * factor;
+    }
+    const made: number[] = [];
+    for (const other of jacobian) {
+      let sum = 0;
+      for (let k = 0; k < a.length; k++) sum += half[k] * other[k];
+      made.push(sum);
+    }
+    product.push(made);
+  }
+  return product;
 }
 
 function reasonOf(fit: FitResult, row: readonly number[]): UncertaintyReason | null {

@@ -23,7 +23,7 @@ export interface PointSums {
   readonly dd: number;
 }
 
-/** How far, relative to the spacing, an x may lie off an equally spaced grid that still counts as one. */
+/** How far, relative to the range, an x may lie off an equally spaced grid that still counts as one. */
 const GRID_TOLERANCE = 1e-9;
 
 /**
@@ -44,65 +44,91 @@ export function ageingPoints(
   if (weights !== null && weights.length !== n) {
     throw new RangeError(`weights holds ${weights.length} values and x ${n}: they must be as many`);
   }
-  const step = n > 1 ? (x[n - 1] - x[0]) / (n - 1) : 0;
-  let uniform = step > 0;
-  const tolerance = GRID_TOLERANCE * step * n;
-  const first = x[0];
-  let expected = first;
-  let before = -1;
-  for (let i = 0; i < n; i++) {
-    const here = x[i];
-    // One comparison for the usual case; which rule was broken is found out only then.
-    if (!(here > before && here < Infinity && y[i] - y[i] === 0 && (weights === null || weights[i] > 0))) {
-      throw new RangeError(describeOffence(x, y, weights, i));
-    }
-    if (Math.abs(here - expected) > tolerance) uniform = false;
-    expected += step;
-    before = here;
-  }
-  const total = weights === null ? n : weights.reduce((sum, w) => sum + w, 0);
-  if (!Number.isFinite(total)) throw new RangeError('weights must be finite');
-  const offset = n > 0 ? (y[0] + y[n >> 1] + y[n - 1]) / 3 : 0;
-  return {
-    x,
-    y,
-    weights,
-    offsetY: offset,
-    spacing: uniform ? step : null,
-    sums: sumsOf(x, y, weights, offset),
-  };
+  const offsetY = n > 0 ? (y[0] + y[n >> 1] + y[n - 1]) / 3 : 0;
+  return checkedAndSummed(x, y, weights, offsetY);
 }
 
-function describeOffence(x: Float64Array, y: Float64Array, weights: Float64Array | null, i: number): string {
-  if (!(x[i] >= 0 && x[i] < Infinity)) return `x[${i}] is ${x[i]}: it must be finite and not negative`;
-  if (!Number.isFinite(y[i])) return `y[${i}] is ${y[i]}: it must be finite`;
-  if (weights !== null && !(weights[i] > 0 && weights[i] < Infinity))
-    return `weights[${i}] is ${weights[i]}: it must be positive`;
-  return `x[${i}] = ${x[i]} does not lie above x[${i - 1}] = ${x[i - 1]}`;
-}
-
-function sumsOf(x: Float64Array, y: Float64Array, weights: Float64Array | null, offsetY: number): PointSums {
+/**
+ * Checks, looks for equal spacing and forms the sums in one pass over x and y: a forecast makes hundreds of fits, and each
+ * of them starts here. Weights, which few series have, take a pass of their own.
+ */
+function checkedAndSummed(
+  x: Float64Array,
+  y: Float64Array,
+  weights: Float64Array | null,
+  offsetY: number,
+): AgeingPoints {
   const n = x.length;
-  const perRange = n > 1 ? 2 / (x[n - 1] - x[0]) : 0;
-  let one = 0;
+  const first = x[0];
+  const range = n > 1 ? x[n - 1] - first : 0;
+  const step = n > 1 ? range / (n - 1) : 0;
+  const perRange = n > 1 ? 2 / range : 0;
+  const tolerance = GRID_TOLERANCE * range;
+  let uniform = step > 0;
+  let expected = first;
+  // What lies above it is 0 or more.
+  let before = -Number.MIN_VALUE;
   let sv = 0;
   let svv = 0;
   let sd = 0;
   let svd = 0;
   let sdd = 0;
   for (let i = 0; i < n; i++) {
-    const w = weights === null ? 1 : weights[i];
+    const here = x[i];
+    if (!(here > before)) throw new RangeError(firstOffence(x, y, weights));
+    if (Math.abs(here - expected) > tolerance) uniform = false;
+    expected += step;
+    before = here;
+    const v = (here - first) * perRange - 1;
+    const d = y[i] - offsetY;
+    sv += v;
+    svv += v * v;
+    sd += d;
+    svd += v * d;
+    sdd += d * d;
+  }
+  // What is not finite shows in a sum: x in Σv², y in Σd². Finite values so large that a square overflows are let through.
+  if (!(svv < Infinity && sdd < Infinity)) {
+    const offence = firstOffence(x, y, weights);
+    if (offence !== '') throw new RangeError(offence);
+  }
+  const plain = { one: n, v: sv, vv: svv, d: sd, vd: svd, dd: sdd };
+  const sums = weights === null ? plain : weightedSums(x, y, weights, offsetY);
+  return { x, y, weights, offsetY, spacing: uniform ? step : null, sums };
+}
+
+function weightedSums(x: Float64Array, y: Float64Array, weights: Float64Array, offsetY: number): PointSums {
+  const n = x.length;
+  const perRange = n > 1 ? 2 / (x[n - 1] - x[0]) : 0;
+  const sums = { one: 0, v: 0, vv: 0, d: 0, vd: 0, dd: 0 };
+  for (let i = 0; i < n; i++) {
+    const w = weights[i];
+    if (!(w > 0)) throw new RangeError(firstOffence(x, y, weights));
     const v = (x[i] - x[0]) * perRange - 1;
     const d = y[i] - offsetY;
-    const wd = w * d;
-    one += w;
-    sv += w * v;
-    svv += w * v * v;
-    sd += wd;
-    svd += v * wd;
-    sdd += wd * d;
+    sums.one += w;
+    sums.v += w * v;
+    sums.vv += w * v * v;
+    sums.d += w * d;
+    sums.vd += w * v * d;
+    sums.dd += w * d * d;
   }
-  return { one, v: sv, vv: svv, d: sd, vd: svd, dd: sdd };
+  if (!(sums.one < Infinity)) {
+    throw new RangeError(firstOffence(x, y, weights) || 'weights must add up to a finite number');
+  }
+  return sums;
+}
+
+/** What is wrong at the first point that breaks a rule; empty where none does. */
+function firstOffence(x: Float64Array, y: Float64Array, weights: Float64Array | null): string {
+  for (let i = 0; i < x.length; i++) {
+    if (!(x[i] >= 0 && x[i] < Infinity)) return `x[${i}] is ${x[i]}: it must be finite and not negative`;
+    if (!Number.isFinite(y[i])) return `y[${i}] is ${y[i]}: it must be finite`;
+    if (weights !== null && !(weights[i] > 0 && weights[i] < Infinity))
+      return `weights[${i}] is ${weights[i]}: it must be positive and finite`;
+    if (i > 0 && !(x[i] > x[i - 1])) return `x[${i}] = ${x[i]} does not lie above x[${i - 1}] = ${x[i - 1]}`;
+  }
+  return '';
 }
 
 /** The points with x in [from, to]; weights go along. */
@@ -141,14 +167,5 @@ export function blockMeans(points: AgeingPoints, blocks: number): AgeingPoints {
     means[b] = sy / sw;
     sum += means[b];
   }
-  const spacing = points.spacing !== null && weights === null ? points.spacing * size : null;
-  const mean = sum / count;
-  return {
-    x: meanX,
-    y: means,
-    weights: null,
-    offsetY: mean,
-    spacing,
-    sums: sumsOf(meanX, means, null, mean),
-  };
+  return checkedAndSummed(meanX, means, null, sum / count);
 }

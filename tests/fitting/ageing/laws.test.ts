@@ -155,6 +155,11 @@ describe('ageingPoints', () => {
     expect(() => ageingPoints(Float64Array.of(-1, 0, 1), good)).toThrow(
       /x\[0\] is -1: it must be finite and not negative/,
     );
+    expect(() => ageingPoints(Float64Array.of(-0.5, 0, 1), good)).toThrow(/x\[0\] is -0.5/);
+    expect(() => ageingPoints(Float64Array.of(1, 2, Infinity), good)).toThrow(/x\[2\] is Infinity/);
+    expect(() => ageingPoints(good, good, Float64Array.of(1, Infinity, 1))).toThrow(
+      /weights\[1\] is Infinity: it must be positive and finite/,
+    );
     expect(() => ageingPoints(good, good, Float64Array.of(1, 0, 1))).toThrow(
       /weights\[1\] is 0: it must be positive/,
     );
