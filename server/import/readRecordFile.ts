@@ -5,7 +5,7 @@ import { openFile } from './byteSource.ts';
 import type { Dialect } from './dialect.ts';
 import type { ColumnMapping, RecordPlan } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
-import type { KeyValue, RunSink } from './rowParser.ts';
+import type { KeyValue, RunSink } from './runSink.ts';
 import type { RecordSourceOptions } from './streamRecord.ts';
 import { streamRecord } from './streamRecord.ts';
 

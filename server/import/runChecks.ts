@@ -2,7 +2,7 @@ import type { RowBlock } from '../store/chunks/rowBlock.ts';
 import type { PlausibleLimits } from './limits.ts';
 import type { RecordPlan } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
-import type { KeyValue, RunSink } from './rowParser.ts';
+import type { KeyValue, RunSink } from './runSink.ts';
 
 /** Runs in one file beyond which it is refused: the column taken for a key is then hardly one. */
 const maxRuns = 20_000;

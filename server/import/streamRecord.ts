@@ -7,8 +7,8 @@ import { LineBlocks } from './lineBlocks.ts';
 import type { PlanOptions, RecordPlan } from './recordPlan.ts';
 import { planRecord } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
-import type { RunSink } from './rowParser.ts';
 import { RowParser } from './rowParser.ts';
+import type { RunSink } from './runSink.ts';
 
 export interface RecordSourceOptions extends DialectOptions, PlanOptions {
   readonly limits?: Partial<PlausibleLimits>;

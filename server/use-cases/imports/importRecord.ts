@@ -3,7 +3,7 @@ import { storageRefusal } from '../../errors.ts';
 import type { RecordPlan } from '../../import/recordPlan.ts';
 import { planRecord } from '../../import/recordPlan.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
-import type { KeyValue, RunSink } from '../../import/rowParser.ts';
+import type { KeyValue, RunSink } from '../../import/runSink.ts';
 import { RunSummary, signVerdict } from '../../import/runSummary.ts';
 import { startInPreamble } from '../../import/startInPreamble.ts';
 import type { OpenedTable, StreamedRecord } from '../../import/streamRecord.ts';
