@@ -1,24 +1,12 @@
 import { readFile } from 'node:fs/promises';
 import type { Command } from 'commander';
+import { cautionSentences } from '../contract/cautions.ts';
 import { type ChargeStudyDescription, chargeStudyDescription } from '../contract/chargeStudy.ts';
-import type { ChargeCaution, ChargeStudyResult } from '../contract/chargeStudyResult.ts';
+import type { ChargeStudyResult } from '../contract/chargeStudyResult.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { studyCharge } from '../use-cases/charging/studyCharge.ts';
 import { wrongFields } from '../wrongFields.ts';
 import { printJson } from './program.ts';
-
-const cautionWords: Record<ChargeCaution, string> = {
-  'watch-each-cell': 'Watch the voltage of each cell, never only that of the stack.',
-  'datasheet-outranks': "The maker's datasheet outranks every default and every computed figure.",
-  'not-unattended': 'Do not charge unattended without independent protection.',
-  'qualified-person-decides':
-    'Follow local codes and have a qualified person decide. Lithium cells can burn.',
-  'stack-only-overcharges': 'Watching only the stack voltage overcharges a cell here.',
-  'parameters-extrapolated': 'The charge leaves the range in which the parameters were measured.',
-  'default-limits-not-datasheet':
-    'Limits are general defaults of the chemistry, not read from the datasheet.',
-  'do-not-charge': 'Do not charge under these conditions.',
-};
 
 /** `gemel charge FILE`: a charge study from a JSON description; needs no database. */
 export function registerCharge(program: Command): void {
@@ -103,7 +91,7 @@ function summary(result: ChargeStudyResult): string {
     ),
     ...questions(result),
     'Cautions',
-    ...result.cautions.map((code) => `  ${cautionWords[code]}`),
+    ...result.cautions.map((code) => `  ${cautionSentences[code]}`),
   ];
   return `${lines.join('\n')}\n`;
 }

@@ -1,8 +1,6 @@
+import { cautionSentences, generalCautions } from '../contract/cautions.ts';
 import type { EvaluatedPulse } from '../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../contract/pulseRecord.ts';
-
-const caution =
-  "The maker's datasheet outranks every computed figure. Watch the voltage of each cell, never only that of a stack.";
 
 /** A readable summary of an evaluated pulse record; everything is in the JSON. */
 export function describePulseRecord(result: EvaluatedPulseRecord): string {
@@ -18,7 +16,7 @@ export function describePulseRecord(result: EvaluatedPulseRecord): string {
     lines.push('', `open-circuit curve of ${openCircuit.soc.length} points from ${openCircuit.source}`);
   }
   if (warnings.length > 0) lines.push('', ...notesOf(warnings));
-  lines.push('', caution);
+  lines.push('', 'Cautions', ...generalCautions.map((code) => `  ${cautionSentences[code]}`));
   return `${lines.join('\n')}\n`;
 }
 

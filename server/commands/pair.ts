@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs';
 import { type Command, Option } from 'commander';
+import { cautionSentences } from '../contract/cautions.ts';
 import { type PairingPurpose, pairingPurposes } from '../contract/pairingCriteria.ts';
 import type { PairingResult } from '../contract/pairingResult.ts';
 import { fieldError, Refusal } from '../errors.ts';
-import { cautionsFor } from '../export/cautions.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import { pairCells } from '../use-cases/pairing/pairCells.ts';
 import { parseCriteria } from '../use-cases/pairing/pairingChecks.ts';
@@ -84,6 +84,6 @@ function tellPairing(result: PairingResult): string {
     ? `proven best over ${certificate.checkedPairs} acceptable pairs`
     : `not proven (${certificate.reason}), lower bound ${certificate.lowerBound?.toPrecision(6) ?? 'none'}`;
   lines.push(`total cost ${totalCost.toPrecision(6)}, ${proof}`);
-  lines.push('Cautions', ...cautionsFor([]).map(({ text }) => `  ${text}`));
+  lines.push('Cautions', ...result.cautions.map((code) => `  ${cautionSentences[code]}`));
   return lines.join('\n');
 }

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { generalCautions } from './cautions.ts';
 
 /** Name and version of the computation behind a result; changes whenever results may change. */
 export const CHARGE_ALGORITHM = 'charge-collocation/2';
@@ -230,10 +231,7 @@ export const rateTableEntry = z.object({
 
 /** Cautions as codes; words are given where people read them. */
 export const chargeCaution = z.enum([
-  'watch-each-cell',
-  'datasheet-outranks',
-  'not-unattended',
-  'qualified-person-decides',
+  ...generalCautions,
   'stack-only-overcharges',
   'parameters-extrapolated',
   'default-limits-not-datasheet',

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { generalCautions } from './cautions.ts';
 import { pairingCriteria } from './pairingCriteria.ts';
 import { pairingCell, proposedPair, usedFeature } from './pairingProposal.ts';
 
@@ -116,12 +117,7 @@ export const pairingWarning = z.object({
 export type PairingWarning = z.infer<typeof pairingWarning>;
 
 /** Cautions that go with every proposal of cells to be put in series. */
-export const pairingCaution = z.enum([
-  'watch-each-cell',
-  'datasheet-outranks',
-  'not-unattended',
-  'qualified-person-decides',
-]);
+export const pairingCaution = z.enum(generalCautions);
 
 /** Result of `gemel pair` and of a stored pairing run. */
 export const pairingResult = z.object({

@@ -12,6 +12,7 @@ export function asciiJson(text: string): string {
 /** Text for a comment: one line of ASCII that cannot end the comment; other characters are escaped as in JSON. */
 export function commentText(text: string): string {
   return text
+    .replaceAll('’', "'")
     .replace(/[^\x20-\x7e]/g, (unit) => `\\u${unit.charCodeAt(0).toString(16).padStart(4, '0')}`)
     .replaceAll('*/', '*\\/')
     .replaceAll('??', '?\\u003f')

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { registerCharge } from '../../server/commands/charge.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
+import { cautionSentences, generalCautions } from '../../server/contract/cautions.ts';
 import { chargeStudyResult } from '../../server/contract/chargeStudyResult.ts';
 
 let folder: string;
@@ -212,7 +213,7 @@ describe('gemel charge FILE', () => {
     expect(code).toBe(0);
     expect(out).toContain('Charge bench pair');
     expect(out).toContain('cell-voltage of A');
-    expect(out).toContain('never only that of the stack');
+    for (const code of generalCautions) expect(out).toContain(cautionSentences[code]);
   });
 
   it('refuses a file that is not there, and wrong usage with exit code 2', async () => {

@@ -6,6 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it, vi } from 'vitest';
 import { registerEvaluate } from '../../server/commands/evaluate.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
+import { cautionSentences, generalCautions } from '../../server/contract/cautions.ts';
 import { type EvaluatedPulseRecord, evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { recordOf } from '../fitting/records/recordOf.ts';
@@ -130,7 +131,7 @@ describe('gemel evaluate pulse FILE', () => {
     const { code, out } = await inProcess(file);
     expect(code).toBe(0);
     expect(out).toContain('2 pulses');
-    expect(out).toContain("maker's datasheet outranks");
+    for (const code of generalCautions) expect(out).toContain(cautionSentences[code]);
   });
 
   it.each([

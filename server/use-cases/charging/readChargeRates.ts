@@ -1,5 +1,6 @@
 import { type RateTableEntry, rateTable } from '../../../fitting/charging/rateTable.ts';
 import type { Context } from '../../context.ts';
+import { generalCautions } from '../../contract/cautions.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { ChargeRateEntry, ChargeRates } from '../../contract/chargeRates.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
@@ -13,13 +14,7 @@ import { type Representative, representativeCell } from './representativeCell.ts
 /** Parameters hold so far beyond the temperatures at which they were measured. Common practice, no source. */
 const MEASURED_REACH_K = 5;
 
-const always = [
-  'watch-each-cell',
-  'datasheet-outranks',
-  'not-unattended',
-  'qualified-person-decides',
-  'lithium-plating-not-modelled',
-] as const;
+const always = [...generalCautions, 'lithium-plating-not-modelled'] as const;
 
 /**
  * Recommended rates of a cell type against temperature and resistance growth: computed from a representative fitted cell

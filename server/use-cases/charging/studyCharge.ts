@@ -7,6 +7,7 @@ import { rateTable } from '../../../fitting/charging/rateTable.ts';
 import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
 import { proposeStages } from '../../../fitting/charging/stagedProfile.ts';
 import { seededRandom } from '../../../fitting/statistics/random.ts';
+import { generalCautions } from '../../contract/cautions.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import {
   CHARGE_ALGORITHM,
@@ -187,12 +188,7 @@ function cautionsOf(
   description: ChargeStudyDescription,
   result: Omit<ChargeStudyResult, 'cautions'>,
 ): ChargeCaution[] {
-  const cautions: ChargeCaution[] = [
-    'watch-each-cell',
-    'datasheet-outranks',
-    'not-unattended',
-    'qualified-person-decides',
-  ];
+  const cautions: ChargeCaution[] = [...generalCautions];
   const over = (cells: ChargeStudyResult['cells']) => cells.some((cell) => cell.overvoltageV > 0);
   if (over(result.cells) || (result.stackOnly !== null && over(result.stackOnly.cells)))
     cautions.push('stack-only-overcharges');

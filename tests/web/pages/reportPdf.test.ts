@@ -187,7 +187,7 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
       'Report of the charge study Plan "A"',
       '1 C, complete at 0.05 C; ambient 25 °C; each cell is watched.',
       'partly common',
-      'With only the stack voltage watched, a cell is overcharged in this study',
+      'With only the stack voltage watched, a cell is overcharged here',
       `${result?.cells[0].peakVoltageV.toFixed(3)} V`,
       'What bound the current, and when',
     ])

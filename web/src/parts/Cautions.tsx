@@ -1,18 +1,13 @@
-/** What is said wherever a pair, a rate or a limit is advised. */
-const general = [
-  'Watch the voltage of each cell, never only that of the stack.',
-  'The maker’s datasheet outranks every default and every computed figure here.',
-  'Do not charge or test unattended without independent protection.',
-  'Follow local codes, and have a qualified person decide.',
-];
+import { cautionSentences, generalCautions } from '../../../server/contract/cautions.ts';
 
-/** The cautions, with more of them where the result asks for it. */
+/** What is said wherever a pair, a rate or a limit is advised, with more where the result asks for it. */
 export function Cautions({ also = [] }: { also?: readonly string[] }) {
+  const sentences = [...also, ...generalCautions.map((code) => cautionSentences[code])];
   return (
     <aside className="cautions" aria-label="Cautions">
-      <h2>Lithium cells can burn</h2>
+      <h2>Cautions</h2>
       <ul>
-        {[...also, ...general].map((text) => (
+        {sentences.map((text) => (
           <li key={text}>{text}</li>
         ))}
       </ul>

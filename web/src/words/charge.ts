@@ -1,4 +1,4 @@
-import type { ChargeRateEntry, ChargeRates } from '../../../server/contract/chargeRates.ts';
+import type { ChargeRateEntry } from '../../../server/contract/chargeRates.ts';
 import type { ChargeLimitName, ChargeStudyResult } from '../../../server/contract/chargeStudyResult.ts';
 
 export const limitWords: Readonly<Record<ChargeLimitName, string>> = {
@@ -29,23 +29,6 @@ export const endWords: Readonly<Record<ChargeStudyResult['endReason'], string>> 
   'max-duration': 'The longest allowed time was over.',
   'bus-voltage-too-low': 'The source cannot reach the voltage that the stack needs.',
   'solver-stalled': 'The computation could not go on; what was found so far is shown.',
-};
-
-export const cautionSentences: Readonly<Record<ChargeRates['cautions'][number], string | null>> = {
-  // The first four are said with every advice anyway.
-  'watch-each-cell': null,
-  'datasheet-outranks': null,
-  'not-unattended': null,
-  'qualified-person-decides': null,
-  'stack-only-overcharges':
-    'With only the stack voltage watched, a cell is overcharged in this study: the stack looks right while a cell is not.',
-  'parameters-extrapolated':
-    'Part of the charge lies outside the measured range of the parameters; there they were held at its edge.',
-  'default-limits-not-datasheet':
-    'The limits are general defaults from common practice, not from a datasheet: enter the maker’s before using any figure.',
-  'do-not-charge': 'Do not charge: a cell is outside its temperature window.',
-  'lithium-plating-not-modelled':
-    'Lithium plating is not modelled: a rate that keeps every limit here can still harm a cold cell.',
 };
 
 export const bindingWords: Readonly<Record<NonNullable<ChargeStudyResult['rateSearch']>['binding'], string>> =

@@ -1,4 +1,5 @@
 import { Link } from 'react-router';
+import { furtherCautions } from '../../../../server/contract/cautions.ts';
 import type { ChargeRateEntry, ChargeRates } from '../../../../server/contract/chargeRates.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
@@ -9,7 +10,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
-import { cautionSentences, rateBindingWords } from '../../words/charge.ts';
+import { rateBindingWords } from '../../words/charge.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { rateTablePicture } from '../charge/studyPictures.ts';
 
@@ -24,11 +25,12 @@ export function ChargeRatesView({ path }: { path: string }) {
       <h2>Charge rates of {data.subject.name}</h2>
       <Basis rates={data} />
       <Cautions
-        also={data.cautions.flatMap((c) =>
-          c === 'do-not-charge'
-            ? 'Where the table says “do not charge”, do not charge at any rate.'
-            : (cautionSentences[c] ?? []),
-        )}
+        also={[
+          ...(data.cautions.includes('do-not-charge')
+            ? ['Where the table says “do not charge”, do not charge at any rate.']
+            : []),
+          ...furtherCautions(data.cautions.filter((code) => code !== 'do-not-charge')),
+        ]}
       />
       {data.entries.some((e) => e.rateC !== null) && <ChartFigure picture={rateTablePicture(data)} />}
       <Sheet

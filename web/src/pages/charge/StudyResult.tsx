@@ -1,7 +1,8 @@
+import { furtherCautions } from '../../../../server/contract/cautions.ts';
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { Cautions } from '../../parts/Cautions.tsx';
-import { cautionSentences, endWords } from '../../words/charge.ts';
+import { endWords } from '../../words/charge.ts';
 import { ChargeFigures } from './ChargeFigures.tsx';
 import { RateAnswer } from './RateAnswer.tsx';
 import { Spread } from './Spread.tsx';
@@ -17,7 +18,7 @@ export interface StudyResultProps {
 /** Everything a charge study found, the cautions first. */
 export function StudyResult({ result, name, voltageLimitV }: StudyResultProps) {
   const charges = [{ name, result }];
-  const also = result.cautions.flatMap((c) => cautionSentences[c] ?? []);
+  const also = furtherCautions(result.cautions);
   return (
     <section aria-label={`Result of ${name}`}>
       <Cautions also={also} />

@@ -1,12 +1,13 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
+import { furtherCautions } from '../../../../server/contract/cautions.ts';
 import type { PairCharge } from '../../../../server/contract/pairings.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { significant } from '../../format/number.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
-import { cautionSentences, endWords } from '../../words/charge.ts';
+import { endWords } from '../../words/charge.ts';
 import { ChargeFigures } from '../charge/ChargeFigures.tsx';
 import { StackOnlyView } from '../charge/StackOnlyView.tsx';
 import { cellPicture } from '../charge/studyPictures.ts';
@@ -36,13 +37,11 @@ export function PairCharging({ pairId, name }: { pairId: number; name: string })
           {note.message}
         </p>
       ))}
-      {result.cautions
-        .flatMap((c) => cautionSentences[c] ?? [])
-        .map((sentence) => (
-          <p key={sentence} className="warning">
-            {sentence}
-          </p>
-        ))}
+      {furtherCautions(result.cautions).map((sentence) => (
+        <p key={sentence} className="warning">
+          {sentence}
+        </p>
+      ))}
       <ChargeFigures charges={charges} />
       <p>{endWords[result.endReason]}</p>
       {result.series !== null && (
