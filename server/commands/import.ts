@@ -77,7 +77,7 @@ async function keepMap(
   name: string,
   options: ReturnType<typeof readImportFlags>,
 ): Promise<void> {
-  const { columns, units, currentSign, runColumns, delimiter, decimal, encoding } = options;
+  const { columns, units, currentSign, imaginarySign, runColumns, delimiter, decimal, encoding } = options;
   if (columns === undefined) {
     throw new Refusal('invalid-request', 'A column map needs --columns.', [
       fieldError('columns', undefined, 'is missing', 'for example --columns time=t,voltage=U,current=I'),
@@ -89,7 +89,7 @@ async function keepMap(
     saveColumnMap(context.store, {
       name,
       fingerprint: headerFingerprint(head.header),
-      reading: { columns, units, currentSign, runColumns, delimiter, decimal, encoding },
+      reading: { columns, units, currentSign, imaginarySign, runColumns, delimiter, decimal, encoding },
       createdAt: nowText(context),
     });
   } finally {

@@ -15,6 +15,7 @@ export interface ImportFlags {
   readonly columns?: Record<string, string | null>;
   readonly units?: Record<string, string | null>;
   readonly currentSign?: string;
+  readonly imaginarySign?: string;
   readonly runColumn?: string[];
   readonly delimiter?: string;
   readonly decimal?: string;
@@ -43,7 +44,10 @@ export function withImportOptions(command: Command): Command {
   return command
     .requiredOption('--lot <name>', 'the lot the cells belong to')
     .option('--cell <serial>', 'the cell, where the file does not name it')
-    .option('--kind <kind>', 'record, cell-table, cycle-table or step-table; found from the header otherwise')
+    .option(
+      '--kind <kind>',
+      'record, cell-table, cycle-table, step-table or impedance-table; found from the header otherwise',
+    )
     .option(
       '--test-kind <kind>',
       'pulse, capacity, rest, impedance or cycling; found from the record otherwise',
@@ -53,6 +57,10 @@ export function withImportOptions(command: Command): Command {
     .option('--columns <choice>', 'e.g. time=Test Time,voltage=U,current=I,temperature=none', choice)
     .option('--units <choice>', 'e.g. time=h,current=mA', choice)
     .option('--current-sign <sign>', 'charge-positive (default) or discharge-positive')
+    .option(
+      '--imaginary-sign <sign>',
+      'imaginary part or phase: negative-capacitive or positive-capacitive; found otherwise',
+    )
     .option('--run-column <name...>', 'columns whose change begins another run')
     .option('--delimiter <character>', 'comma, semicolon, tab or bar; found otherwise')
     .option('--decimal <mark>', 'point or comma; found otherwise')

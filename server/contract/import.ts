@@ -3,7 +3,7 @@ import { pageOf, pageQuery } from './common.ts';
 import { testKind } from './tests.ts';
 
 /** What a file holds. */
-export const fileKind = z.enum(['record', 'cell-table', 'cycle-table', 'step-table']);
+export const fileKind = z.enum(['record', 'cell-table', 'cycle-table', 'step-table', 'impedance-table']);
 export type FileKind = z.infer<typeof fileKind>;
 
 /** Why and where a file was refused. `row` is the line in the file, 1 for the first. */
@@ -30,6 +30,14 @@ export const columnChoice = z
     cycle: columnName,
     cell: columnName,
     run: columnName,
+    frequency: columnName,
+    real: columnName,
+    imaginary: columnName,
+    magnitude: columnName,
+    phase: columnName,
+    sweep: columnName,
+    soc: columnName,
+    charge: columnName,
   })
   .partial()
   .strict();
@@ -41,11 +49,20 @@ export const unitChoice = z
     voltage: z.string().max(20),
     current: z.string().max(20),
     temperature: z.string().max(20),
+    frequency: z.string().max(20),
+    real: z.string().max(20),
+    imaginary: z.string().max(20),
+    magnitude: z.string().max(20),
+    phase: z.string().max(20),
+    soc: z.string().max(20),
+    charge: z.string().max(20),
   })
   .partial()
   .strict();
 
 export const currentSign = z.enum(['charge-positive', 'discharge-positive']);
+/** What the imaginary part (or the phase) of a capacitive cell is in the file. */
+export const imaginarySign = z.enum(['negative-capacitive', 'positive-capacitive']);
 
 /** How a file is to be read. What is left out is found from the file. */
 export const readingOptions = z
@@ -53,6 +70,7 @@ export const readingOptions = z
     columns: columnChoice.optional(),
     units: unitChoice.optional(),
     currentSign: currentSign.optional(),
+    imaginarySign: imaginarySign.optional(),
     runColumns: z.array(z.string().min(1).max(200)).max(8).optional(),
     delimiter: z.enum([',', ';', '\t', '|']).optional(),
     decimal: z.enum(['.', ',']).optional(),
@@ -202,6 +220,7 @@ export const uploadQuery = z
     testKind,
     temperatureC: z.coerce.number().min(-100).max(300),
     currentSign,
+    imaginarySign,
     columnMap: z.string().min(1).max(200),
     namePattern: z.string().min(1).max(500),
   })

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { capacityResult } from './capacity.ts';
 import { id, instant, pageOf, pageQuery, remark, version } from './common.ts';
+import { impedanceResult, impedanceSettings } from './impedance.ts';
 import { evaluatedPulseRecord } from './pulseRecord.ts';
 
 export const testKind = z.enum(['pulse', 'capacity', 'rest', 'impedance', 'cycling']);
@@ -36,6 +37,8 @@ export const test = z.object({
       storedBytes: z.int(),
     })
     .nullable(),
+  /** Impedance spectra; null for a test without any. */
+  spectra: z.object({ sweepCount: z.int(), pointCount: z.int() }).nullable(),
 });
 
 export const testQuery = pageQuery.extend({
@@ -70,6 +73,7 @@ export const evaluationSettings = z
     minVoltageV: z.number().min(0).max(10),
     maxVoltageV: z.number().min(0).max(10),
     ratedCapacityAh: z.number().positive(),
+    ...impedanceSettings.shape,
   })
   .partial();
 
@@ -93,6 +97,7 @@ export const evaluationResult = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('pulse'), result: evaluatedPulseRecord }),
   z.object({ kind: z.literal('capacity'), result: capacityResult }),
   z.object({ kind: z.literal('rest'), result: restResult }),
+  z.object({ kind: z.literal('impedance'), result: impedanceResult }),
 ]);
 
 export const fitHead = z.object({

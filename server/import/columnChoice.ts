@@ -1,6 +1,6 @@
 import { RefusedFile } from './refusedFile.ts';
 
-/** What a column of a record can be taken for. */
+/** What a column of a record, or of an impedance table, can be taken for. */
 export const columnRoles = [
   'time',
   'voltage',
@@ -10,6 +10,14 @@ export const columnRoles = [
   'cycle',
   'cell',
   'run',
+  'frequency',
+  'real',
+  'imaginary',
+  'magnitude',
+  'phase',
+  'sweep',
+  'soc',
+  'charge',
 ] as const;
 export type ColumnRole = (typeof columnRoles)[number];
 

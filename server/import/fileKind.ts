@@ -1,9 +1,10 @@
 import type { ColumnChoice } from './columnChoice.ts';
 import type { TableHead } from './dialect.ts';
 import { candidatesFor, keyColumns, nameColumns } from './proposeColumns.ts';
+import { isSpectrumHeader } from './spectrumColumns.ts';
 
-/** What a file holds: a sample series, or one row per cell, per cycle, or per tester step. */
-export type FileKind = 'record' | 'cell-table' | 'cycle-table' | 'step-table';
+/** What a file holds: a sample series, or one row per cell, per cycle, per tester step, or per frequency. */
+export type FileKind = 'record' | 'cell-table' | 'cycle-table' | 'step-table' | 'impedance-table';
 
 /** Names of columns that count a cell's cycles. */
 export const cycleNames =
@@ -14,7 +15,8 @@ export const serialNames =
   /^(cell|cell (id|serial|name|no|number)|serial|serial (number|no)|sn|barcode|id|name)$/;
 
 /**
- * What a file holds, from its header: time, voltage and current make a record; a step's duration makes a step table;
+ * What a file holds, from its header: a frequency with real and imaginary part, or magnitude and phase, makes an
+ * impedance table, unless time or current are chosen; time, voltage and current make a record; a step's duration makes a step table;
  * a cycle column beside a cell's serial, or quantities per cycle, make a cycle table; a serial makes a cell table.
  *
  * @param chosen columns that were given explicitly
@@ -23,6 +25,8 @@ export const serialNames =
 export function findFileKind(head: TableHead, chosen: ColumnChoice = {}): FileKind | null {
   const columns = nameColumns(head.header, head.units);
   const has = (pattern: RegExp): boolean => columns.some(({ name }) => pattern.test(name));
+  const asRecord = typeof chosen.time === 'string' || typeof chosen.current === 'string';
+  if (!asRecord && isSpectrumHeader(head.header, head.units, chosen)) return 'impedance-table';
   const isRecord = (['time', 'voltage', 'current'] as const).every(
     (role) => typeof chosen[role] === 'string' || (candidatesFor(role, columns)[0]?.score ?? 0) > 5,
   );

@@ -17,6 +17,7 @@ import * as exportFormats from '../contract/exportFormats.ts';
 import * as exportsContract from '../contract/exports.ts';
 import * as gauge from '../contract/gauge.ts';
 import * as heatBalance from '../contract/heatBalance.ts';
+import * as impedance from '../contract/impedance.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
@@ -56,6 +57,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   exports: exportsContract,
   heatBalance,
   gauge,
+  impedance,
   import: importContract,
   jobs,
   liveRecords,

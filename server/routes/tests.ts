@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { idParameter } from '../contract/common.ts';
+import { sweepList } from '../contract/impedance.ts';
 import {
   changeTest as changeBody,
   evaluation,
@@ -21,6 +22,7 @@ import { evaluateTest } from '../use-cases/evaluation/evaluateTest.ts';
 import { readEvaluation, readFit } from '../use-cases/evaluation/readEvaluation.ts';
 import { readFittedPulse } from '../use-cases/evaluation/readFittedPulse.ts';
 import { readSeries } from '../use-cases/evaluation/readSeries.ts';
+import { readSweeps } from '../use-cases/evaluation/readSweeps.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Tests';
@@ -73,6 +75,16 @@ export const testRoutes: readonly Route[] = [
     query: seriesQuery,
     answer: series,
     handle: ({ context, params, query }) => readSeries(context, params.id, query),
+  }),
+  defineRoute({
+    method: 'get',
+    path: '/tests/{id}/sweeps',
+    tag,
+    summary: 'The impedance spectra of a test, every point as it was read; none where it has none',
+    role: 'reader',
+    params: idParameter,
+    answer: sweepList,
+    handle: ({ context, params }) => readSweeps(context, params.id),
   }),
   defineRoute({
     method: 'get',

@@ -70,8 +70,9 @@ export function listLotIds(store: Store, cellTypeId: number): number[] {
 export function listRecordTestIds(store: Store, cellIds: readonly number[]): number[] {
   return store
     .all<{ id: number }>(
-      `SELECT x.id FROM Test x JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
-       WHERE x.state = 'sealed' AND x.cellId IN (SELECT value FROM json_each(?)) ORDER BY x.id`,
+      `SELECT x.id FROM Test x LEFT JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
+       WHERE x.state = 'sealed' AND (r.id IS NOT NULL OR EXISTS (SELECT 1 FROM Sweep w WHERE w.testId = x.id))
+         AND x.cellId IN (SELECT value FROM json_each(?)) ORDER BY x.id`,
       JSON.stringify(cellIds),
     )
     .map((row) => row.id);

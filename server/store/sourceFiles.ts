@@ -30,6 +30,21 @@ export function findTakenFile(store: SqlStore, sha256: string): StoredSourceFile
   );
 }
 
+/** The rows of its file that the spectrum of a test which begins there came from; null where none does. */
+export function findSweepRows(
+  store: Store,
+  testId: number,
+  firstRow: number,
+): { first: number; last: number } | null {
+  return (
+    store.get<{ first: number; last: number }>(
+      'SELECT sourceRowFirst AS first, sourceRowLast AS last FROM Sweep WHERE testId = ? AND sourceRowFirst = ?',
+      testId,
+      firstRow,
+    ) ?? null
+  );
+}
+
 /** The rows of its file that a test came from. */
 export function findTestRows(
   store: Store,

@@ -9,6 +9,7 @@ import { findTakenFile } from './sourceFiles.ts';
 import type { StagedRecord } from './stagedRecords.ts';
 import { sealRecord } from './stagedRecords.ts';
 import type { SqlStore } from './store.ts';
+import { insertSweeps, type NewSweep } from './sweeps.ts';
 import { insertSteps } from './tests.ts';
 
 /** A test that a file brings. */
@@ -23,6 +24,8 @@ export interface TakenTest {
   readonly lastRow: number;
   readonly record: StagedRecord | null;
   readonly steps: readonly TestStep[];
+  /** Impedance spectra; left out where the file brings none. */
+  readonly sweeps?: readonly NewSweep[];
 }
 
 /** A measurement that a file brings, of the cell with this serial. */
@@ -223,5 +226,6 @@ function insertTest(
   ).id;
   if (test.record !== null) sealRecord(store, test.record, testId, file.columns);
   insertSteps(store, testId, null, test.steps);
+  insertSweeps(store, testId, test.sweeps ?? []);
   return testId;
 }

@@ -4,23 +4,30 @@ import { readPage } from './page.ts';
 import { changeRow } from './rows.ts';
 import type { SqlStore, SqlValue, Store } from './store.ts';
 
-interface TestRow extends Omit<Test, 'record'> {
+interface TestRow extends Omit<Test, 'record' | 'spectra'> {
   rowCount: number | null;
   durationS: number | null;
   columnsJson: string | null;
   storedBytes: number | null;
+  sweepCount: number;
+  pointCount: number;
 }
 
 const columns = `x.id, x.version, x.cellId, c.serial AS cellSerial, c.lotId, l.name AS lotName, x.kind, x.label,
   x.startedAt, x.temperatureC, x.cycle, x.efc, x.startSoc, x.instrument, x.fixtureOhm, x.fixtureUncertaintyOhm, x.note,
   x.createdAt, x.evaluatedAt, x.evaluationError, x.sourceFileId, f.name AS sourceFileName, r.rowCount, r.durationS,
   r.columnsJson,
-  (SELECT SUM(length(k.data)) FROM RecordChunk k WHERE k.recordId = r.id) AS storedBytes`;
+  (SELECT SUM(length(k.data)) FROM RecordChunk k WHERE k.recordId = r.id) AS storedBytes,
+  (SELECT COUNT(*) FROM Sweep w WHERE w.testId = x.id) AS sweepCount,
+  (SELECT COUNT(*) FROM Sweep w JOIN SweepPoint p ON p.sweepId = w.id WHERE w.testId = x.id) AS pointCount`;
 const from = `Test x JOIN Cell c ON c.id = x.cellId JOIN Lot l ON l.id = c.lotId
   LEFT JOIN SourceFile f ON f.id = x.sourceFileId LEFT JOIN Record r ON r.testId = x.id AND r.state IN ('sealed', 'open')`;
 
+/** A test without a record can be evaluated where it has spectra. */
+const hasSweeps = 'EXISTS (SELECT 1 FROM Sweep w WHERE w.testId = x.id)';
+
 function present(row: TestRow): Test {
-  const { rowCount, durationS, columnsJson, storedBytes, ...test } = row;
+  const { rowCount, durationS, columnsJson, storedBytes, sweepCount, pointCount, ...test } = row;
   return {
     ...test,
     record:
@@ -35,6 +42,7 @@ function present(row: TestRow): Test {
             })),
             storedBytes: storedBytes ?? 0,
           },
+    spectra: sweepCount === 0 ? null : { sweepCount, pointCount },
   };
 }
 
@@ -70,7 +78,7 @@ export function pageTests(
   add('x.kind = ?', query.kind);
   if (query.evaluated === 'yes') where.push('x.evaluatedAt IS NOT NULL AND x.evaluationError IS NULL');
   if (query.evaluated === 'failed') where.push('x.evaluationError IS NOT NULL');
-  if (query.evaluated === 'no') where.push('x.evaluatedAt IS NULL AND r.id IS NOT NULL');
+  if (query.evaluated === 'no') where.push(`x.evaluatedAt IS NULL AND (r.id IS NOT NULL OR ${hasSweeps})`);
   return readPage<TestRow, Test>(
     store,
     {
@@ -88,14 +96,14 @@ export function pageTests(
 }
 
 /**
- * Identifiers of a lot's tests that have a record, oldest first; only those not yet evaluated where asked. Rests come last,
+ * Identifiers of a lot's tests that have a record or spectra, oldest first; only those not yet evaluated where asked. Rests come last,
  * because their leakage rests on what the other tests of the cell gave.
  */
 export function listTestIds(store: SqlStore, lotId: number, onlyNotEvaluated: boolean): number[] {
   return store
     .all<{ id: number }>(
-      `SELECT x.id FROM Test x JOIN Cell c ON c.id = x.cellId JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
-       WHERE c.lotId = ? AND x.state = 'sealed' ${onlyNotEvaluated ? 'AND x.evaluatedAt IS NULL' : ''} ORDER BY x.kind = 'rest', x.id`,
+      `SELECT x.id FROM Test x JOIN Cell c ON c.id = x.cellId LEFT JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
+       WHERE c.lotId = ? AND x.state = 'sealed' AND (r.id IS NOT NULL OR ${hasSweeps}) ${onlyNotEvaluated ? 'AND x.evaluatedAt IS NULL' : ''} ORDER BY x.kind = 'rest', x.id`,
       lotId,
     )
     .map((row) => row.id);

@@ -30,6 +30,9 @@ const tables: Readonly<Record<string, string>> = {
   'pulsebat-retired/nmc_21Ah_pulse_table.csv': 'cell-table',
   'pulsebat-retired/lmo_10Ah_pulse_table.csv': 'cell-table',
   'pulsebat-retired/steps_nmc21_b6.csv': 'step-table',
+  'panasonic-18650pf/eis_25degC.csv': 'impedance-table',
+  'panasonic-18650pf/eis_10degC.csv': 'impedance-table',
+  'panasonic-18650pf/eis_n10degC.csv': 'impedance-table',
 };
 
 describe.skipIf(sharedIsMissing('datasets'))('the published data sets', () => {

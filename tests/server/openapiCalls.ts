@@ -2,6 +2,7 @@ import type { Context } from '../../server/context.ts';
 import { type FilledStore, fillStore, importPulseFile } from './exportStore.ts';
 import { heatRecordFile, importHeatFile } from './heatRecordFile.ts';
 import { ageingCalls } from './openapiAgeingCalls.ts';
+import { importSpectraFile, spectraCalls } from './openapiSpectraCalls.ts';
 import { studyCalls } from './openapiStudyCalls.ts';
 import { backgroundCalls, importCalls, jobCalls, liveCalls, pairingCalls } from './openapiWorkCalls.ts';
 
@@ -44,6 +45,7 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
   const charge = heatRecordFile(context, filled.cellIds[1], heat);
   const heatTestId = await importHeatFile(context, 'Los "A", Teil 1/2', 'B-002', charge);
   const testId = await importPulseFile(context, 'Los "A", Teil 1/2');
+  const spectraTestId = await importSpectraFile(context, 'Los "A", Teil 1/2', 'B-001');
   await importPulseFile(context, 'Los "A", Teil 1/2', 'U-001');
   const last = (table: 'SourceFile' | 'Test') =>
     context.store.get<{ id: number }>(`SELECT MAX(id) AS id FROM ${table}`)?.id ?? 0;
@@ -53,6 +55,7 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
     ...lotCalls(filled),
     ...cellCalls(filled),
     ...testCalls(filled, testId),
+    ...spectraCalls(spectraTestId),
     { route: 'post /tests/{id}/heat-balance', path: { id: heatTestId }, body: { startSoc: 0.2 } },
     { route: 'get /cells/{id}/heat-balance', path: { id: filled.cellIds[1] } },
     ...liveCalls(filled.bareCellId, last('Test') + 1),

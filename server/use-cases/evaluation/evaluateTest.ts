@@ -16,11 +16,15 @@ import { findCellType } from '../../store/cellTypes.ts';
 import { insertFit, supersedeOtherKinds } from '../../store/fits.ts';
 import { insertMeasurements, type NewMeasurement } from '../../store/measurements.ts';
 import { findRecord, readRecord } from '../../store/records.ts';
+import type { Store } from '../../store/store.ts';
+import { listSweeps, type StoredSweep } from '../../store/sweeps.ts';
 import { findTest, insertSteps, markEvaluated } from '../../store/tests.ts';
 import { capacityMeasurements } from './capacityMeasurements.ts';
 import { evaluateCapacityRecord } from './evaluateCapacityRecord.ts';
+import { evaluateImpedance } from './evaluateImpedance.ts';
 import { evaluatePulseRecord } from './evaluatePulseRecord.ts';
 import { evaluateRestRecord } from './evaluateRestRecord.ts';
+import { impedanceMeasurements } from './impedanceMeasurements.ts';
 import { type Leakage, leakageOf } from './leakageOf.ts';
 import { pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
 import { withChargeCounter } from './pulseRecord/withChargeCounter.ts';
@@ -28,7 +32,7 @@ import { readEvaluation } from './readEvaluation.ts';
 import { restMeasurements } from './restMeasurements.ts';
 
 /**
- * Evaluates a test's record by its kind and stores fit, steps and measurements in one transaction. What an earlier
+ * Evaluates a test's record, or its impedance spectra, by its kind and stores fit, steps and measurements in one transaction. What an earlier
  * evaluation of the test gave is superseded, never changed. A record that cannot be evaluated leaves its reason with
  * the test, and the earlier evaluation in force.
  *
@@ -38,24 +42,12 @@ export function evaluateTest(context: Context, testId: number, asked: Evaluation
   const { store } = context;
   const test = findTest(store, testId);
   if (!test) throw notFound('test', testId);
-  const record = findRecord(store, testId);
-  if (!record) throw new Refusal('not-evaluable', `Test ${testId} has no record to evaluate.`);
-  if (record.state === 'open') {
-    throw new Refusal(
-      'not-evaluable',
-      `Test ${testId} still takes samples; close it before it is evaluated.`,
-    );
-  }
+  const input = inputOf(store, test);
   const settings = withDefaults(context, test, asked);
   const at = nowText(context);
   let result: EvaluationResult;
   try {
-    const columns = readRecord(store, record);
-    result = compute(
-      test,
-      test.kind === 'pulse' ? withChargeCounter(store, record, columns) : columns,
-      settings,
-    );
+    result = input.compute(settings);
   } catch (error) {
     // Only what the evaluation says about the record is the test's own; anything else is a fault of the program.
     if (!(error instanceof RangeError)) throw error;
@@ -71,14 +63,14 @@ export function evaluateTest(context: Context, testId: number, asked: Evaluation
       algorithm: result.result.algorithm.name,
       algorithmVersion: result.result.algorithm.version,
       settings,
-      inputs: { testId, sourceFileId: test.sourceFileId, rowCount: record.rowCount, ...leakage?.inputs },
+      inputs: { testId, sourceFileId: test.sourceFileId, rowCount: input.rowCount, ...leakage?.inputs },
       result: result.result,
       createdAt: at,
       createdBy: context.actor.name,
     });
     supersedeOtherKinds(store, testId, result.kind, fitId, at);
     insertSteps(store, testId, fitId, stepsOf(result));
-    insertMeasurements(store, measurementsOf(result, leakage, test, fitId), at);
+    insertMeasurements(store, measurementsOf(result, input, leakage, test, fitId), at);
     markEvaluated(store, testId, at, null);
     insertAudit(store, {
       at,
@@ -90,6 +82,54 @@ export function evaluateTest(context: Context, testId: number, asked: Evaluation
     });
   });
   return readEvaluation(context, testId);
+}
+
+/** What an evaluation rests on. */
+interface EvaluationInput {
+  readonly rowCount: number;
+  /** Spectra of an impedance test; none where it rests on a record. */
+  readonly sweeps: readonly StoredSweep[];
+  /** @throws RangeError for what the samples or the settings say */
+  readonly compute: (settings: EvaluationSettings) => EvaluationResult;
+}
+
+/** The test's spectra, or else its record. @throws Refusal `not-evaluable` where it has neither, or is still open */
+function inputOf(store: Store, test: Test): EvaluationInput {
+  const sweeps = test.kind === 'impedance' ? listSweeps(store, test.id) : [];
+  if (sweeps.length > 0) {
+    const cell = test.cellSerial;
+    return {
+      rowCount: sweeps.reduce((sum, { spectrum }) => sum + spectrum.frequencyHz.length, 0),
+      sweeps,
+      compute: (settings) => ({
+        kind: 'impedance',
+        result: evaluateImpedance(
+          sweeps.map((sweep) => ({ ...sweep, cell, temperatureC: sweep.temperatureC ?? test.temperatureC })),
+          settings,
+        ),
+      }),
+    };
+  }
+  const record = findRecord(store, test.id);
+  if (!record) throw new Refusal('not-evaluable', `Test ${test.id} has no record to evaluate.`);
+  if (record.state === 'open') {
+    throw new Refusal(
+      'not-evaluable',
+      `Test ${test.id} still takes samples; close it before it is evaluated.`,
+    );
+  }
+  return {
+    rowCount: record.rowCount,
+    sweeps,
+    compute: (settings) => {
+      const columns = readRecord(store, record);
+      return compute(
+        test,
+        test.kind === 'pulse' ? withChargeCounter(store, record, columns) : columns,
+        settings,
+      );
+    },
+  };
 }
 
 /** What is asked, or else what is known of the test and its cell type. */
@@ -125,7 +165,7 @@ function compute(
       return { kind: 'capacity', result: capacity(record, settings) };
     case 'impedance':
       throw new RangeError(
-        'an impedance test brings its values with the import; there is nothing to evaluate',
+        'an impedance test is evaluated from a table of impedance over frequency; this one has a record over time',
       );
   }
 }
@@ -165,6 +205,7 @@ function stepsOf(result: EvaluationResult): TestStep[] {
 
 function measurementsOf(
   result: EvaluationResult,
+  { sweeps }: EvaluationInput,
   leakage: Leakage | null,
   test: Test,
   fitId: number,
@@ -174,6 +215,8 @@ function measurementsOf(
       return pulseMeasurements(result.result, test, fitId);
     case 'capacity':
       return capacityMeasurements(result.result, test, fitId);
+    case 'impedance':
+      return impedanceMeasurements(result.result, sweeps, test, fitId);
     case 'rest':
       if (leakage === null) throw new Error('a rest was evaluated without its leakage');
       return restMeasurements(result.result, leakage, test, fitId);

@@ -1,6 +1,7 @@
 import type { z } from 'zod';
 import type { Context } from '../../context.ts';
 import { capacityResult } from '../../contract/capacity.ts';
+import { impedanceResult } from '../../contract/impedance.ts';
 import { evaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import {
   type Evaluation,
@@ -42,6 +43,8 @@ function parseResult(fit: StoredFit, json: string): EvaluationResult {
       return { kind: 'capacity', result: parse(capacityResult, json, fit) };
     case 'rest':
       return { kind: 'rest', result: parse(restResult, json, fit) };
+    case 'impedance':
+      return { kind: 'impedance', result: parse(impedanceResult, json, fit) };
     default:
       throw new Refusal(
         'not-found',

@@ -3,6 +3,7 @@ import { notFound } from '../../errors.ts';
 import type { ExportRecord } from '../../export/recordCsv.ts';
 import { ucumCode } from '../../export/ucum.ts';
 import { findRecord, readRecordColumnAt, type StoredColumn } from '../../store/records.ts';
+import { listSweeps, type StoredSweep } from '../../store/sweeps.ts';
 import { findTest } from '../../store/tests.ts';
 
 /** Names of the columns whose meaning is known; others keep the name they came with. */
@@ -10,12 +11,39 @@ function columnName(column: StoredColumn): string {
   return column.role === 'extra' ? column.name : column.role;
 }
 
-/** The record of a test for export: the kept columns bit for bit, current positive on charge. */
+/** Columns of a row for each point of a test's spectra; what a sweep does not state is NaN. */
+function sweepColumns(sweeps: readonly StoredSweep[]): ExportRecord['columns'] {
+  const perPoint = (of: (sweep: StoredSweep, i: number) => number | null): Float64Array =>
+    Float64Array.from(
+      sweeps.flatMap((sweep) => Array.from(sweep.spectrum.frequencyHz, (_, i) => of(sweep, i) ?? Number.NaN)),
+    );
+  const stated = [
+    { name: 'soc', unit: '1' as const, of: (sweep: StoredSweep) => sweep.soc },
+    { name: 'charge', unit: 'A.h' as const, of: (sweep: StoredSweep) => sweep.chargeAh },
+    { name: 'voltage', unit: 'V' as const, of: (sweep: StoredSweep) => sweep.voltageV },
+    { name: 'temperature', unit: 'Cel' as const, of: (sweep: StoredSweep) => sweep.temperatureC },
+  ].filter(({ of }) => sweeps.some((sweep) => of(sweep) !== null));
+  return [
+    { name: 'sweep', unit: '1', values: perPoint((sweep) => sweep.position + 1) },
+    ...stated.map(({ name, unit, of }) => ({ name, unit, values: perPoint(of) })),
+    { name: 'frequency', unit: 'Hz', values: perPoint(({ spectrum }, i) => spectrum.frequencyHz[i]) },
+    { name: 'z_real', unit: 'Ohm', values: perPoint(({ spectrum }, i) => spectrum.realOhm[i]) },
+    { name: 'z_imaginary', unit: 'Ohm', values: perPoint(({ spectrum }, i) => spectrum.imaginaryOhm[i]) },
+  ];
+}
+
+/**
+ * The record of a test for export: the kept columns bit for bit, current positive on charge. Of a test with impedance
+ * spectra their points, the imaginary part negative where the cell is capacitive.
+ */
 export function readExportRecord(context: Context, testId: number): ExportRecord {
   const { store } = context;
   const test = findTest(store, testId);
   if (!test) throw notFound('test', testId);
   const record = findRecord(store, testId);
+  const sweeps = record === null ? listSweeps(store, testId) : [];
+  if (sweeps.length > 0)
+    return { testId, label: test.label, cell: test.cellSerial, columns: sweepColumns(sweeps) };
   return {
     testId,
     label: test.label,
@@ -29,8 +57,12 @@ export function readExportRecord(context: Context, testId: number): ExportRecord
   };
 }
 
-/** Samples (rows times columns) of a test's record, without reading them. */
+/** Numbers that every point of a spectrum takes at most in an export. */
+const SWEEP_COLUMNS = 8;
+
+/** Samples (rows times columns) of a test's record or spectra, without reading them. */
 export function countSamples(context: Context, testId: number): number {
   const record = findRecord(context.store, testId);
-  return record === null ? 0 : record.rowCount * record.columns.length;
+  if (record !== null) return record.rowCount * record.columns.length;
+  return (findTest(context.store, testId)?.spectra?.pointCount ?? 0) * SWEEP_COLUMNS;
 }

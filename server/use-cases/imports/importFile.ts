@@ -16,6 +16,7 @@ import type { SqlStore } from '../../store/store.ts';
 import type { TakenFile } from '../../store/takenFiles.ts';
 import { keepRefusal, TakenBefore, takeFile } from '../../store/takenFiles.ts';
 import { importRecord } from './importRecord.ts';
+import { importSpectra } from './importSpectra.ts';
 import { importStepTable, importValueTable } from './importTable.ts';
 import { nameParts } from './nameParts.ts';
 import { readingOf } from './readingOf.ts';
@@ -148,11 +149,13 @@ function readContent(
       return importValueTable(target, opened, kind);
     case 'step-table':
       return importStepTable(target, opened);
+    case 'impedance-table':
+      return importSpectra(target, opened);
     case null:
       throw new RefusedFile({
         code: 'unknown-kind',
         row: opened.head.dialect.headerLine,
-        reason: 'The header is neither that of a record nor of a table of cells, cycles or steps',
+        reason: 'The header is neither that of a record nor of a table of cells, cycles, steps or impedance',
         expected:
           `Columns are ${opened.head.header.map((name) => `"${name}"`).join(', ')}; ` +
           'say which are time, voltage and current with --columns, or what the file is with --kind',

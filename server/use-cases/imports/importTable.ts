@@ -101,7 +101,8 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
   };
 }
 
-function givenSerial(target: ImportTarget, table: TableFile): string {
+/** The serial that options or name pattern give. @throws RefusedFile `missing-cell` */
+export function givenSerial(target: ImportTarget, table: TableFile): string {
   const serial = target.options.cell ?? target.fromName.cell;
   if (serial !== undefined && serial !== null) return serial;
   throw new RefusedFile({
@@ -112,7 +113,8 @@ function givenSerial(target: ImportTarget, table: TableFile): string {
   });
 }
 
-function tableContent(
+/** What all tables give out: their report, and what was found in them. */
+export function tableContent(
   target: ImportTarget,
   table: TableFile,
   kind: ImportReport['kind'] & string,

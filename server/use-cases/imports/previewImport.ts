@@ -4,10 +4,11 @@ import { bufferSource } from '../../import/byteSource.ts';
 import type { TableHead } from '../../import/dialect.ts';
 import { findFileKind } from '../../import/fileKind.ts';
 import { headerFingerprint } from '../../import/fingerprint.ts';
-import { readRows } from '../../import/readTableFile.ts';
+import { readRows, type TableFile } from '../../import/readTableFile.ts';
 import { planRecord } from '../../import/recordPlan.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import { RunSummary, signVerdict } from '../../import/runSummary.ts';
+import { readSpectra } from '../../import/spectrumTable.ts';
 import { readStepTable } from '../../import/stepTable.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
 import { openTable, streamRows } from '../../import/streamRecord.ts';
@@ -16,6 +17,7 @@ import { proposeColumnMap } from '../../store/columnMaps.ts';
 import { findLotByName } from '../../store/lots.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
 import type { ImportContext } from './importFile.ts';
+import { spectraByCell, spectraRun } from './importSpectra.ts';
 import { nameParts } from './nameParts.ts';
 import { readingOf } from './readingOf.ts';
 
@@ -92,6 +94,8 @@ async function describe(
   if (preview.kind === null) throw unknownKind(opened.head);
   const table = await readRows(opened);
   preview.sha256 = table.sha256;
+  if (preview.kind === 'impedance-table')
+    return describeSpectra(preview, table, options, cellOfName(context, preview, options));
   if (preview.kind === 'step-table') {
     preview.steps = readStepTable(table)
       .slice(0, runsShown)
@@ -119,6 +123,25 @@ async function describe(
   preview.creates.cells = [...new Set(values.map(({ serial }) => serial ?? options.cell ?? ''))].filter(
     Boolean,
   );
+}
+
+function describeSpectra(
+  preview: ImportPreview,
+  table: TableFile,
+  options: ImportOptions,
+  nameCell: string | null,
+): void {
+  const spectra = readSpectra(table, options);
+  preview.mapping = [...spectra.mapping];
+  preview.warnings.push(...spectra.warnings);
+  for (const [serial, sweeps] of spectraByCell(spectra.sweeps)) {
+    const cell = serial ?? options.cell ?? nameCell;
+    if (cell !== null) preview.creates.cells.push(cell);
+    preview.creates.tests++;
+    if (preview.runs.length < runsShown) preview.runs.push(spectraRun(cell, sweeps));
+  }
+  if (preview.creates.cells.length === 0)
+    preview.warnings.push('nothing says which cell these spectra are of: give its serial');
 }
 
 async function describeRecord(
@@ -202,6 +225,10 @@ function finishRuns(preview: ImportPreview, summaries: readonly RunSummary[]): v
   }
 }
 
+function cellOfName(context: ImportContext, preview: ImportPreview, options: ImportOptions): string | null {
+  return safeNameParts(context, preview.fileName, options.namePattern)?.cell ?? null;
+}
+
 /** A pattern that cannot be used is a fault of the request; a name that does not fit is told, not refused. */
 function safeNameParts(context: ImportContext, fileName: string, pattern: string | undefined) {
   try {
@@ -216,7 +243,7 @@ function unknownKind(head: TableHead): RefusedFile {
   return new RefusedFile({
     code: 'unknown-kind',
     row: head.dialect.headerLine,
-    reason: 'The header is neither that of a record nor of a table of cells, cycles or steps',
+    reason: 'The header is neither that of a record nor of a table of cells, cycles, steps or impedance',
     expected: 'Say which columns are time, voltage and current, or what the file is',
   });
 }

@@ -4,7 +4,7 @@ import { notFound } from '../../errors.ts';
 import { findCell } from '../../store/cells.ts';
 import { findFit } from '../../store/fits.ts';
 import { findMeasurement } from '../../store/measurements.ts';
-import { findSourceFile, findTestRows } from '../../store/sourceFiles.ts';
+import { findSourceFile, findSweepRows, findTestRows } from '../../store/sourceFiles.ts';
 import { findTest } from '../../store/tests.ts';
 
 /** Walks from a number back to the fit, the test, the rows of the record, the file, and who imported it when. */
@@ -19,6 +19,8 @@ export function traceMeasurement(context: Context, id: number): Provenance {
   const fileId = measurement.sourceFileId ?? test?.sourceFileId ?? null;
   const file = fileId === null ? null : findSourceFile(store, fileId);
   const rows = test ? findTestRows(store, test.id) : null;
+  const { sourceRow } = measurement;
+  const sweep = test && sourceRow !== null ? findSweepRows(store, test.id, sourceRow) : null;
   return {
     measurement,
     cell: { id: cell.id, serial: cell.serial, lotId: cell.lotId, lotName: cell.lotName },
@@ -37,8 +39,8 @@ export function traceMeasurement(context: Context, id: number): Provenance {
       sha256: file.sha256,
       importedAt: file.importedAt,
       importedBy: file.importedBy,
-      firstRow: measurement.sourceRow ?? rows?.first ?? null,
-      lastRow: measurement.sourceRow ?? rows?.last ?? null,
+      firstRow: sourceRow ?? rows?.first ?? null,
+      lastRow: sweep?.last ?? sourceRow ?? rows?.last ?? null,
     },
   };
 }

@@ -1,4 +1,5 @@
 import type { EvaluationResult } from '../../../../server/contract/tests.ts';
+import { impedanceParameterName } from '../../words/impedance.ts';
 
 export interface KeyFigure {
   readonly name: string;
@@ -30,6 +31,17 @@ export function keyFigures(evaluation: EvaluationResult): KeyFigure[] {
         ...named(`run ${r.index + 1}: capacity`, 'Ah', r.capacityAh),
         ...named(`run ${r.index + 1}: energy`, 'Wh', r.energyWh),
       ]);
+    case 'impedance':
+      return evaluation.result.sweeps.flatMap((s) => {
+        const at = `sweep ${s.label}`;
+        return [
+          ...named(`${at}: |Z| at 1 kHz`, 'Ohm', s.at1kHz.magnitudeOhm),
+          ...named(`${at}: high-frequency intercept`, 'Ohm', s.intercept.resistanceOhm),
+          ...(s.circuit?.parameters ?? []).flatMap((p) =>
+            named(`${at}: ${impedanceParameterName(p.name)}`, p.unit, p.value),
+          ),
+        ];
+      });
     case 'rest':
       return named('drift', 'mV/d', evaluation.result.driftMvPerDay);
   }

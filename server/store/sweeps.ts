@@ -1,0 +1,80 @@
+import type { Spectrum } from '../../fitting/impedance/spectrum.ts';
+import type { SqlStore, Store } from './store.ts';
+
+/** A spectrum as a file brings it: its condition, and its points in the order of the file. */
+export interface NewSweep {
+  readonly label: string;
+  readonly soc: number | null;
+  readonly chargeAh: number | null;
+  readonly voltageV: number | null;
+  readonly temperatureC: number | null;
+  readonly spectrum: Spectrum;
+  /** Data row of each point in the source file, 1-based. */
+  readonly sourceRows: readonly number[];
+}
+
+/** A stored spectrum. */
+export interface StoredSweep extends Omit<NewSweep, 'sourceRows'> {
+  readonly position: number;
+  readonly sourceRowFirst: number;
+  readonly sourceRowLast: number;
+}
+
+/** Stores the spectra of a test with their points; inside the transaction that takes the file. */
+export function insertSweeps(store: SqlStore, testId: number, sweeps: readonly NewSweep[]): void {
+  for (const [position, sweep] of sweeps.entries()) {
+    const { frequencyHz, realOhm, imaginaryOhm } = sweep.spectrum;
+    const sweepId = store.run(
+      `INSERT INTO Sweep (testId, position, label, soc, chargeAh, voltageV, temperatureC, sourceRowFirst, sourceRowLast)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+      testId,
+      position,
+      sweep.label,
+      sweep.soc,
+      sweep.chargeAh,
+      sweep.voltageV,
+      sweep.temperatureC,
+      sweep.sourceRows.reduce((least, row) => Math.min(least, row), Infinity),
+      sweep.sourceRows.reduce((greatest, row) => Math.max(greatest, row), 0),
+    ).id;
+    for (let i = 0; i < frequencyHz.length; i++) {
+      store.run(
+        `INSERT INTO SweepPoint (sweepId, position, frequencyHz, realOhm, imaginaryOhm, sourceRow)
+         VALUES (?, ?, ?, ?, ?, ?)`,
+        sweepId,
+        i,
+        frequencyHz[i],
+        realOhm[i],
+        imaginaryOhm[i],
+        sweep.sourceRows[i],
+      );
+    }
+  }
+}
+
+interface SweepRow extends Omit<StoredSweep, 'spectrum'> {
+  readonly id: number;
+}
+
+/** The spectra of a test in the order of the file, each point bit for bit as it was read; none where it has none. */
+export function listSweeps(store: Store, testId: number): StoredSweep[] {
+  const sweeps = store.all<SweepRow>(
+    `SELECT id, position, label, soc, chargeAh, voltageV, temperatureC, sourceRowFirst, sourceRowLast
+     FROM Sweep WHERE testId = ? ORDER BY position`,
+    testId,
+  );
+  return sweeps.map(({ id, ...sweep }) => {
+    const points = store.all<{ frequencyHz: number; realOhm: number; imaginaryOhm: number }>(
+      'SELECT frequencyHz, realOhm, imaginaryOhm FROM SweepPoint WHERE sweepId = ? ORDER BY position',
+      id,
+    );
+    return {
+      ...sweep,
+      spectrum: {
+        frequencyHz: Float64Array.from(points, (point) => point.frequencyHz),
+        realOhm: Float64Array.from(points, (point) => point.realOhm),
+        imaginaryOhm: Float64Array.from(points, (point) => point.imaginaryOhm),
+      },
+    };
+  });
+}
