@@ -32,21 +32,7 @@ const tables = new WeakMap<CircuitWindow, IntervalCoefficients>();
 export function coefficientsOfAll(window: CircuitWindow): IntervalCoefficients {
   const known = tables.get(window);
   if (known !== undefined) return known;
-  const made = new IntervalCoefficients({
-    ...window,
-    runs: [
-      {
-        start: 1,
-        end: window.timeS.length,
-        kind: 'varying',
-        intervalS: 0,
-        currentA: 0,
-        voltageSum: 0,
-        voltageSquares: 0,
-        scored: true,
-      },
-    ],
-  });
+  const made = new IntervalCoefficients(window, [{ start: 1, end: window.timeS.length }]);
   tables.set(window, made);
   return made;
 }

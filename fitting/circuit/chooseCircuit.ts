@@ -57,6 +57,9 @@ export interface ChooseOptions {
   readonly allowSlope?: boolean;
 }
 
+/** A branch with a time constant below this share of the interval just after the edges is refused. */
+export const SHORTEST_OF_INTERVAL = 0.7;
+
 /** Rows beyond the number of parameters that a fit needs. */
 const SPARE_ROWS = 4;
 /** By how much AICc must fall for a slope of the OCV to be taken. */
@@ -265,7 +268,7 @@ function refusalOf(circuit: FittedCircuit, factor: number, range: TauRange): Cir
   if (!circuit.converged) return 'not-converged';
   const tau = (i: number): number => circuitValue(circuit, `tau${i}S`);
   for (let i = 1; i <= circuit.branches; i++) {
-    if (tau(i) < 0.7 * range.intervalS) return 'tau-below-sampling';
+    if (tau(i) < SHORTEST_OF_INTERVAL * range.intervalS) return 'tau-below-sampling';
     if (tau(i) > range.lengthS) return 'tau-beyond-record';
     if (circuitValue(circuit, `r${i}Ohm`) < 0) return 'negative-resistance';
     if (i > 1 && tau(i) < 2 * tau(i - 1)) return 'branches-coincide';

@@ -1,6 +1,7 @@
 import { type CircuitWindow, windowCharge } from './circuitWindow.ts';
 import { ConstantRunSums } from './constantRunSums.ts';
 import { type BranchState, type GramLayout, gramLayout } from './gramLayout.ts';
+import { LaggedEdgeSums } from './laggedEdgeSums.ts';
 import { VaryingRunSums } from './varyingRunSums.ts';
 
 /**
@@ -15,6 +16,7 @@ export class CircuitGram {
   private readonly fixed: Float64Array;
   private readonly constantRuns: ConstantRunSums | null;
   private readonly varyingRuns: VaryingRunSums | null;
+  private readonly laggedEdges: LaggedEdgeSums | null;
 
   constructor(window: CircuitWindow, branches: number, withSlope: boolean) {
     const layout = gramLayout(branches, withSlope);
@@ -31,19 +33,22 @@ export class CircuitGram {
     const constant = window.runs.some((run) => run.kind !== 'varying');
     this.constantRuns = constant ? new ConstantRunSums(window, layout, chargeAs) : null;
     this.varyingRuns = varying ? new VaryingRunSums(window, layout, chargeAs) : null;
+    this.laggedEdges = window.lag === null ? null : new LaggedEdgeSums(window, window.lag, layout, chargeAs);
   }
 
   /** Fills the upper triangle of `gram` for the logarithms of the time constants. */
   accumulate(logTau: Float64Array, gram: Float64Array): void {
-    const { branch, window } = this;
+    const { branch, window, laggedEdges } = this;
     gram.set(this.fixed);
     branch.u.fill(0);
     branch.d.fill(0);
     for (let i = 0; i < branch.tauS.length; i++) branch.tauS[i] = Math.exp(logTau[i]);
     for (const run of window.runs) {
+      laggedEdges?.addAt(run.start, branch, gram);
       if (run.kind === 'varying') this.varyingRuns?.add(run, branch, gram);
       else this.constantRuns?.add(run, branch, gram);
     }
+    laggedEdges?.throughChannel(branch.tauS, gram);
   }
 }
 
@@ -55,6 +60,7 @@ function fixedSums(window: CircuitWindow, layout: GramLayout, chargeAs: Float64A
   const last = side - 1;
   // Row 0 ends no interval, so it is in no run.
   const alone = scored[0];
+  let rows = alone;
   let i1 = alone * currentA[0];
   let ii = alone * currentA[0] ** 2;
   let y1 = alone * voltageV[0];
@@ -62,6 +68,7 @@ function fixedSums(window: CircuitWindow, layout: GramLayout, chargeAs: Float64A
   let yy = alone * voltageV[0] ** 2;
   for (const run of window.runs) {
     if (!run.scored) continue;
+    rows += run.end - run.start;
     y1 += run.voltageSum;
     yy += run.voltageSquares;
     if (run.kind !== 'varying') {
@@ -76,7 +83,7 @@ function fixedSums(window: CircuitWindow, layout: GramLayout, chargeAs: Float64A
       iy += currentA[k] * voltageV[k];
     }
   }
-  sums[0] = window.scoredRows;
+  sums[0] = rows;
   sums[1] = i1;
   sums[side + 1] = ii;
   sums[last] = y1;

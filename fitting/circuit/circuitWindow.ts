@@ -1,4 +1,6 @@
 import type { RowRange } from '../records/record.ts';
+import { IntervalCoefficients } from './intervalCoefficients.ts';
+import { type ChannelLag, laggedEdges, reflectBlock, rowsOfEdges } from './laggedEdges.ts';
 
 /** A stretch of intervals that the kernel treats alike. Interval k leads from row k−1 to row k. */
 export interface IntervalRun {
@@ -33,9 +35,12 @@ export interface CircuitWindow {
   readonly voltageV: Float64Array;
   readonly referenceV: number;
   readonly baseCurrentA: number;
-  /** 1 for the rows that count; the others only lead the branches into their state. */
+  /** 1 for the rows that count as they are; the others lead the branches into their state. */
   readonly scored: Uint8Array;
+  /** How many rows count, those of the lagged edges among them. */
   readonly scoredRows: number;
+  /** A voltage channel that lags, and the rows after edges that count without what is left of the edge. */
+  readonly lag: ChannelLag | null;
   readonly runs: readonly IntervalRun[];
 }
 
@@ -44,13 +49,50 @@ export function currentBefore(window: CircuitWindow, k: number): number {
   return window.sharp[k] === 1 ? window.currentA[k] : window.currentA[k - 1];
 }
 
-/** The values of the rows that count. */
+/** The values of the rows that count; those of lagged edges reflected, see `LaggedEdge`. */
 export function scoredValues(window: CircuitWindow, values: Float64Array): Float64Array {
-  const { scored, scoredRows } = window;
+  const { scored, scoredRows, lag } = window;
   if (scoredRows === values.length) return values;
   const kept = new Float64Array(scoredRows);
-  for (let k = 0, i = 0; k < values.length; k++) if (scored[k] === 1) kept[i++] = values[k];
+  const edges = lag?.edges ?? [];
+  for (let k = 0, i = 0, next = 0; k < values.length; k++) {
+    if (edges[next]?.start === k) {
+      const edge = edges[next++];
+      const block = values.slice(edge.start, edge.end);
+      reflectBlock(edge, block, 0);
+      kept.set(block.subarray(1), i);
+      i += block.length - 1;
+      k = edge.end - 1;
+    } else if (scored[k] === 1) kept[i++] = values[k];
+  }
   return kept;
+}
+
+const laggedCurrents = new WeakMap<CircuitWindow, Float64Array>();
+
+/**
+ * The current that R0 is multiplied with at every row: the current itself, or, where the voltage channel lags,
+ * the current as that channel would show it.
+ */
+export function currentOfR0(window: CircuitWindow): Float64Array {
+  if (window.lag === null) return window.currentA;
+  const known = laggedCurrents.get(window);
+  if (known !== undefined) return known;
+  const { currentA, lag } = window;
+  const lagged = currentA.slice();
+  const made = new IntervalCoefficients(window, lag.edges);
+  made.prepare(lag.lagS);
+  for (const edge of lag.edges) {
+    // Before an edge the channel has caught up with the current.
+    let u = currentA[edge.start - 1];
+    for (let k = edge.start; k < edge.end; k++) {
+      const e = made.indexOf[k];
+      u = made.keep[e] * u + made.here[e] * currentA[k] + made.before[e] * currentBefore(window, k);
+      lagged[k] = u;
+    }
+  }
+  laggedCurrents.set(window, lagged);
+  return lagged;
 }
 
 const charges = new WeakMap<CircuitWindow, Float64Array>();
@@ -85,6 +127,8 @@ export interface CircuitSamples {
   readonly firstScored?: number;
   /** Further rows that do not count, because the instrument had not settled. */
   readonly ignored?: readonly RowRange[];
+  /** First-order lag of the voltage channel in s, and the rows after edges in which it shows. */
+  readonly channelLag?: { readonly lagS: number; readonly blocks: readonly RowRange[] };
 }
 
 const SHORTEST_RUN = 6;
@@ -115,7 +159,10 @@ export function circuitWindow(samples: CircuitSamples): CircuitWindow {
   for (const row of samples.sharpRows ?? []) if (row > 0 && row < n) sharp[row] = 1;
   const scored = new Uint8Array(n).fill(1, firstScored);
   for (const range of samples.ignored ?? []) scored.fill(0, range.start, range.end);
-  let scoredRows = 0;
+  const { channelLag } = samples;
+  const lag = channelLag ? laggedEdges(timeS, channelLag.blocks, channelLag.lagS) : null;
+  for (const edge of lag?.edges ?? []) scored.fill(0, edge.start, edge.end);
+  let scoredRows = lag === null ? 0 : rowsOfEdges(lag);
   for (let k = 0; k < n; k++) scoredRows += scored[k];
   const { runs } = new RunList(timeS, current, voltage, sharp, scored);
   return {
@@ -127,6 +174,7 @@ export function circuitWindow(samples: CircuitSamples): CircuitWindow {
     baseCurrentA,
     scored,
     scoredRows,
+    lag,
     runs,
   };
 }

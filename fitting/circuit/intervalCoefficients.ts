@@ -1,3 +1,4 @@
+import type { RowRange } from '../records/record.ts';
 import type { CircuitWindow } from './circuitWindow.ts';
 
 /**
@@ -21,14 +22,13 @@ export class IntervalCoefficients {
   readonly beforeSlope: Float64Array;
   private readonly lengths: Float64Array;
 
-  constructor(window: CircuitWindow) {
-    const { timeS, runs } = window;
-    const varying = runs.some((run) => run.kind === 'varying');
-    this.indexOf = new Int32Array(varying ? timeS.length : 0);
+  /** @param ranges which intervals are covered: interval k leads from row k−1 to row k */
+  constructor(window: Pick<CircuitWindow, 'timeS'>, ranges: readonly RowRange[]) {
+    const { timeS } = window;
+    this.indexOf = new Int32Array(ranges.length > 0 ? timeS.length : 0);
     const known = new Map<number, number>();
     const lengths: number[] = [];
-    for (const run of runs) {
-      if (run.kind !== 'varying') continue;
+    for (const run of ranges) {
       for (let k = run.start; k < run.end; k++) {
         const length = Math.round((timeS[k] - timeS[k - 1]) * 1e9) / 1e9;
         let index = known.get(length);

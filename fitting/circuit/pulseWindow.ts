@@ -2,9 +2,23 @@ import type { Pulse } from '../records/pulses.ts';
 import type { RecordColumns, RowRange } from '../records/record.ts';
 import type { Step } from '../records/steps.ts';
 import { type CircuitWindow, circuitWindow } from './circuitWindow.ts';
+import { LAGS_TO_SETTLE } from './laggedEdges.ts';
 
 /** How the current got from one row to the next where a step begins. */
 export type EdgeShape = 'sharp' | 'linear';
+
+/** How the rows around the edges of a pulse are read. */
+export interface EdgeReading {
+  readonly shape: EdgeShape;
+  /**
+   * Readings within this time after the pulse's beginning and after its end do not count: while current and
+   * voltage channel have not settled together, a voltage channel that lags behind would pass for a quick
+   * branch.
+   */
+  readonly deadS: number;
+  /** First-order lag of the voltage channel where it is known: then those readings count, seen through it. */
+  readonly lagS: number | null;
+}
 
 /** The rows of a record that the circuit of one pulse is fitted on. */
 export interface PulseWindow {
@@ -24,17 +38,12 @@ const BASE_S = 5;
  * The window of a pulse: the last rows of the rest before it, the pulse, and its relaxation up to the next
  * current (at most `longestRelaxationS`, no gap). Where that rest was short, the rows back to the last long
  * rest lead the branches into their state without counting.
- *
- * @param deadS readings within this time after the pulse's beginning and after its end do not count: while
- *   current and voltage channel have not settled together, a voltage channel that lags behind would pass for
- *   a quick branch
  */
 export function pulseWindow(
   record: RecordColumns,
   steps: readonly Step[],
   pulse: Pulse,
-  edges: EdgeShape,
-  deadS: number,
+  edges: EdgeReading,
   longestRelaxationS = 3600,
 ): PulseWindow {
   const { timeS } = record;
@@ -50,16 +59,16 @@ export function pulseWindow(
   const lead = leadStart(record, steps, pulse.baseStep, start);
   const end = relaxationEnd(record, steps, pulse, longestRelaxationS);
   const sharpRows: number[] = [];
-  if (edges === 'sharp') {
+  if (edges.shape === 'sharp') {
     for (const step of steps) if (step.start > lead && step.start < end) sharpRows.push(step.start - lead);
   }
-  const ignored: RowRange[] = [];
-  for (const first of [pulse.start, pulse.end]) {
-    let row = first;
-    const from = first === pulse.start ? pulse.startTimeS : timeS[pulse.end - 1];
-    while (row < end && timeS[row] - from < deadS) row++;
-    ignored.push({ start: first - lead, end: row - lead });
-  }
+  const blocks = edgeBlocks(record, pulse, edges, end).map((block) => ({
+    start: block.start - lead,
+    end: block.end - lead,
+  }));
+  // A pulse that ends before its beginning has passed through the channel tells nothing about its edges.
+  const { lagS } = edges;
+  const seen = lagS !== null && blocks[0].end <= pulse.end - lead;
   const window = circuitWindow({
     timeS: record.timeS.subarray(lead, end),
     currentA: record.currentA.subarray(lead, end),
@@ -67,9 +76,23 @@ export function pulseWindow(
     sharpRows,
     baseCurrentA: base.kind === 'rest' ? 0 : base.currentA,
     firstScored: start - lead,
-    ignored,
+    ...(seen ? { channelLag: { lagS, blocks } } : { ignored: blocks }),
   });
   return { window, start, end };
+}
+
+/** The rows after the pulse's beginning and after its end that have not settled. */
+function edgeBlocks(record: RecordColumns, pulse: Pulse, edges: EdgeReading, end: number): RowRange[] {
+  const { timeS } = record;
+  return [pulse.start, pulse.end].map((first) => {
+    const settledS =
+      edges.lagS === null
+        ? edges.deadS + (first === pulse.start ? pulse.startTimeS : timeS[pulse.end - 1])
+        : LAGS_TO_SETTLE * edges.lagS + timeS[first - 1];
+    let row = first;
+    while (row < end && timeS[row] < settledS) row++;
+    return { start: first, end: row };
+  });
 }
 
 function leadStart(record: RecordColumns, steps: readonly Step[], baseStep: number, start: number): number {

@@ -11,6 +11,12 @@ export interface TauRange {
   readonly lengthS: number;
 }
 
+/**
+ * Multiple of a voltage channel's lag that serves as the interval. A branch is refused below 0.7 of it, so
+ * that none comes within a factor of two of the lag.
+ */
+const LAGS_TO_TELL = 3;
+
 /** Rows that all bear one time stamp have no interval; the bounds need one above 0. */
 const SHORTEST_S = 1e-6;
 
@@ -39,6 +45,12 @@ export function tauBounds(window: CircuitWindow): TauRange {
   const fallback = runs.length > 0 ? (timeS[n - 1] - timeS[0]) / n : 1;
   let intervalS = Math.max(intervals.length > 0 ? medianInPlace(intervals) : fallback, SHORTEST_S);
   const lengthS = Math.max(timeS[n - 1] - timeS[first], intervalS);
+  if (window.lag !== null) {
+    // A branch quicker than twice the lag looks like what is left of the edge.
+    const { lagS } = window.lag;
+    intervalS = Math.max(intervalS, LAGS_TO_TELL * lagS);
+    return { minS: intervalS / 2, maxS: Math.max(2 * lengthS, intervalS), intervalS, lengthS };
+  }
   let counts = first + 1;
   while (counts < n && scored[counts] === 0) counts++;
   // Where the first rows do not count, nothing quicker than they can be told from R0.

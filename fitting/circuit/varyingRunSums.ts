@@ -16,8 +16,9 @@ export class VaryingRunSums {
     this.chargeAs = chargeAs;
     this.window = window;
     this.layout = layout;
-    this.coefficients = new IntervalCoefficients(window);
-    const rows = window.runs.some((run) => run.kind === 'varying') ? window.timeS.length : 0;
+    const varying = window.runs.filter((run) => run.kind === 'varying');
+    this.coefficients = new IntervalCoefficients(window, varying);
+    const rows = varying.length > 0 ? window.timeS.length : 0;
     const column = (): Float64Array => new Float64Array(rows);
     this.columns = Array.from({ length: layout.branches }, column);
     this.slopeColumns = Array.from({ length: layout.branches }, column);

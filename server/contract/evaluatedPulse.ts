@@ -53,6 +53,11 @@ export const circuitFit = z.object({
   ocvSlopeStandardErrorVPerAs: nullableNumber,
   r0Ohm: number,
   r0StandardErrorOhm: nullableNumber,
+  /**
+   * R0 contains all that settles with a time constant below this, in s: no quicker branch could be told from it.
+   * Null in evaluations before version 1.1.0.
+   */
+  shortestTauS: nullableNumber.default(null),
   r1Ohm: nullableNumber,
   r1StandardErrorOhm: nullableNumber,
   tau1S: nullableNumber,

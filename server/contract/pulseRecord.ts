@@ -68,6 +68,12 @@ export const evaluatedPulseRecord = z.object({
     edges: z.enum(['sharp', 'linear']),
     /** Time after every edge that the circuit fits leave out, because the instrument had not settled. */
     unsettledS: number,
+    /**
+     * First-order lag of the voltage channel behind the edges of the current, found in the record, through which
+     * the circuits were fitted; null where none was found, and before version 1.1.0.
+     */
+    voltageLagS: nullableNumber.default(null),
+    voltageLagStandardErrorS: nullableNumber.default(null),
     /** Median jump of the voltage per ampere between rest and load. */
     edgeResistanceOhm: nullableNumber,
   }),

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { circuitResiduals } from '../../fitting/circuit/circuitResiduals.ts';
+import { circuitVoltage } from '../../fitting/circuit/circuitResiduals.ts';
 import { fitPulses } from '../../fitting/circuit/fitPulses.ts';
 import { findPulses } from '../../fitting/records/pulses.ts';
 import { findSteps } from '../../fitting/records/steps.ts';
@@ -7,8 +7,7 @@ import { fitTemperature, reduceResistance } from '../../fitting/resistance/tempe
 import type { EvaluatedPulse } from '../../server/contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
-import { readCsv } from '../support/readCsv.ts';
-import { sharedIsMissing, sharedPath } from '../support/required.ts';
+import { sharedIsMissing } from '../support/required.ts';
 import { readShared } from './pulsesRecordFile.ts';
 
 const folder = 'panasonic-18650pf';
@@ -54,30 +53,6 @@ describe.skipIf(sharedIsMissing(`datasets/${folder}`))('2.9 Ah cell, pulses at 2
     },
   );
 
-  it('has R0 within 35 % above the real part of the impedance at 1 kHz at half charge, as the real part near 1 Hz', () => {
-    const { pulses, record } = evaluate('25degC');
-    const { header, rows } = readCsv(sharedPath(`datasets/${folder}/eis_25degC.csv`));
-    const at = (name: string, row: string[]) => Number(row[header.indexOf(name)]);
-    const half = rows.filter((row) => Math.abs(at('charge_Ah', row) + 1.45) < 0.01);
-    const real = (hertz: number) =>
-      at(
-        'z_real_ohm',
-        half.reduce((best, row) =>
-          Math.abs(Math.log(at('frequency_Hz', row) / hertz)) <
-          Math.abs(Math.log(at('frequency_Hz', best) / hertz))
-            ? row
-            : best,
-        ),
-      );
-    const r0Ohm = atHalfCharge(pulses, -1.45).circuit?.r0Ohm ?? Number.NaN;
-    expect(r0Ohm / real(1067)).toBeGreaterThan(1);
-    expect(r0Ohm / real(1067)).toBeLessThan(1.35);
-    // The difference: readings within 0.6 s of an edge are not settled, so charge transfer (some
-    // milliseconds) counts as R0.
-    expect(record.unsettledS).toBeGreaterThan(0.3);
-    expect(Math.abs(r0Ohm / real(1) - 1)).toBeLessThan(0.03);
-  });
-
   it('leaves relaxation residuals at the level of the resolution', () => {
     const record = readShared(`${folder}/hppc_25degC.csv`);
     const finding = findSteps(record);
@@ -89,9 +64,11 @@ describe.skipIf(sharedIsMissing(`datasets/${folder}`))('2.9 Ah cell, pulses at 2
       const middle =
         (record.chargeAh?.[pulses[k].start] ?? -9) > -2.2 && (record.chargeAh?.[pulses[k].start] ?? 0) < -0.1;
       if (!small || !middle || chosen === null) return;
-      const residuals = circuitResiduals(window, chosen.circuit);
-      const relaxing = window.currentA.filter((_, i) => window.scored[i] === 1);
-      const kept = residuals.filter((_, i) => i > 20 && relaxing[i] === 0);
+      const fitted = circuitVoltage(window, chosen.circuit);
+      const ended = window.currentA.lastIndexOf(window.currentA.find((a) => a < -1) ?? 0);
+      const kept = window.voltageV
+        .map((voltageV, i) => voltageV + window.referenceV - fitted[i])
+        .filter((_, i) => i > ended && window.currentA[i] === 0);
       deviations.push(Math.sqrt(kept.reduce((sum, r) => sum + r * r, 0) / kept.length));
     });
     deviations.sort((a, b) => a - b);

@@ -9,7 +9,7 @@ import { findInRecord, type PulseFindings } from './pulseRecord/pulseFindings.ts
 import { pulseWarnings } from './pulseRecord/pulseWarnings.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const PULSE_VERSION = '1.0.0';
+export const PULSE_VERSION = '1.1.0';
 
 /** Durations at which resistances are given unless others are asked for, in s. */
 export const DEFAULT_DURATIONS_S = [0.1, 0.2, 0.5, 1, 2, 5, 10, 18, 30] as const;
@@ -53,6 +53,8 @@ export function evaluatePulseRecord(
       hasTemperature: record.temperatureC !== undefined,
       edges: circuits.edges,
       unsettledS: circuits.deadS,
+      voltageLagS: circuits.voltageLag?.lagS ?? null,
+      voltageLagStandardErrorS: circuits.voltageLag?.standardErrorS ?? null,
       edgeResistanceOhm: series.ohm,
     },
     steps: presentSteps(findings),

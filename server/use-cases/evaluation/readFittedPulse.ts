@@ -32,13 +32,11 @@ export function readFittedPulse(context: Context, testId: number, index: number)
   const finding = findSteps(record);
   const { minVoltageV, maxVoltageV, longestPulseS } = result.settings;
   const pulse = findPulses(record, finding, { minVoltageV, maxVoltageV, longestS: longestPulseS })[index];
-  const { window, start, end } = pulseWindow(
-    record,
-    finding.steps,
-    pulse,
-    result.record.edges,
-    result.record.unsettledS,
-  );
+  const { window, start, end } = pulseWindow(record, finding.steps, pulse, {
+    shape: result.record.edges,
+    deadS: result.record.unsettledS,
+    lagS: result.record.voltageLagS,
+  });
   const fitted = circuitVoltage(window, fittedCircuit(circuit, result));
   const lead = end - fitted.length;
   const rows = Array.from({ length: end - start }, (_, i) => start + i);

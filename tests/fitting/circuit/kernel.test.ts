@@ -44,7 +44,7 @@ describe('decayMoments(ratio, count)', () => {
 });
 
 /** A record whose intervals and currents are equal, unequal, noisy, or all three in turn. */
-function madeUp(seed: number, mode: 'uniform' | 'any' | 'noisy' | 'mixed') {
+function madeUp(seed: number, mode: 'uniform' | 'any' | 'noisy' | 'mixed', lagged = false) {
   const random = seededRandom(seed);
   const n = 300;
   const [timeS, currentA, voltageV] = [new Float64Array(n), new Float64Array(n), new Float64Array(n)];
@@ -63,6 +63,17 @@ function madeUp(seed: number, mode: 'uniform' | 'any' | 'noisy' | 'mixed') {
     sharpRows: seed % 2 === 0 ? [20, 160] : [],
     firstScored: seed % 3 === 0 ? 11 : 0,
     ignored: seed % 5 === 0 ? [{ start: 160, end: 164 }] : [],
+    ...(lagged
+      ? {
+          channelLag: {
+            lagS: 0.02,
+            blocks: [
+              { start: 20, end: 27 },
+              { start: 160, end: 168 },
+            ],
+          },
+        }
+      : {}),
   });
 }
 
@@ -72,11 +83,12 @@ describe('CircuitGram.accumulate(logTau, gram)', () => {
       seed: fc.integer({ min: 0, max: 200 }),
       mode: fc.constantFrom('uniform', 'any', 'noisy', 'mixed'),
       withSlope: fc.boolean(),
+      lagged: fc.boolean(),
       taus: fc.array(fc.double({ min: 0.05, max: 60, noNaN: true }), { minLength: 1, maxLength: 3 }),
     });
     fc.assert(
-      fc.property(cases, ({ seed, mode, withSlope, taus }) => {
-        const window = madeUp(seed, mode);
+      fc.property(cases, ({ seed, mode, withSlope, lagged, taus }) => {
+        const window = madeUp(seed, mode, lagged);
         const n = taus.length;
         const p = (withSlope ? 3 : 2) + n;
         const side = p + n + 1;

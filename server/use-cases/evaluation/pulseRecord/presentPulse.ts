@@ -108,6 +108,7 @@ function presentCircuit(fitted: PulseCircuit, settings: PulseSettings): CircuitF
     ocvSlopeStandardErrorVPerAs: error('slopeVPerAs'),
     r0Ohm: r0.valueOhm,
     r0StandardErrorOhm: r0.standardUncertaintyOhm,
+    shortestTauS: fitted.shortestTauS,
     r1Ohm: at('r1Ohm'),
     r1StandardErrorOhm: error('r1Ohm'),
     tau1S: at('tau1S'),

@@ -65,6 +65,14 @@ function addPulses({ pulses, circuits }: PulseFindings, add: Add): void {
       limited[0].start,
     );
   }
+  const { voltageLag } = circuits;
+  if (voltageLag !== null) {
+    const { lagS, standardErrorS } = voltageLag;
+    add(
+      'voltage-channel-lags',
+      `The voltage follows every edge of the current ${lagS.toFixed(3)} s (± ${standardErrorS.toFixed(3)} s) late, as through a filter: readings within ${(5 * lagS).toFixed(2)} s of an edge are not the cell's alone, and resistances at so short a time read low. The circuit fits see through it.`,
+    );
+  }
   if (circuits.deadS > 0) {
     add(
       'unsettled-readings',
