@@ -162,7 +162,8 @@ function pairLot(context: Context, lot: Lot, print: Print): StoredPairing {
 
 /** Accepts all pairs; the best become stacks. */
 function buildStacks(context: Context, pairing: StoredPairing, print: Print): number[] {
-  for (const pair of pairing.pairs) decidePair(context, pair.id, { state: 'accepted', reason: null });
+  for (const pair of pairing.pairs)
+    decidePair(context, pair.id, pair.version, { state: 'accepted', reason: null });
   return bestPairs(pairing).map((pair, index) => {
     const stack = planStack(context, { pairId: pair.id, name: `Stack ${index + 1}`, note: '' });
     const dueMs = context.now().getTime() + 90 * 86_400_000;

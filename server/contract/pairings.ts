@@ -32,6 +32,7 @@ export const pairingPreview = z.object({
 /** A pair of a stored run with what was decided about it. */
 export const storedPair = z.object({
   id,
+  version: z.int(),
   pairingId: id,
   position: z.int(),
   cells: z.array(z.object({ id, serial: z.string() })).length(2),
@@ -50,6 +51,7 @@ export const storedPair = z.object({
 /** A stored run: the result as it was computed, and the pairs as they stand. */
 export const storedPairing = z.object({
   id,
+  /** Counted up by every decision about one of its pairs. */
   version: z.int(),
   name: z.string(),
   createdAt: instant,

@@ -3,6 +3,7 @@ import * as ageingAssessment from '../contract/ageingAssessment.ts';
 import * as ageingResult from '../contract/ageingResult.ts';
 import * as ageingTrack from '../contract/ageingTrack.ts';
 import * as capacity from '../contract/capacity.ts';
+import * as cautions from '../contract/cautions.ts';
 import * as cells from '../contract/cells.ts';
 import * as cellTables from '../contract/cellTables.ts';
 import * as cellTypes from '../contract/cellTypes.ts';
@@ -44,6 +45,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   ageingResult,
   ageingAssessment,
   capacity,
+  cautions,
   cells,
   cellTables,
   cellTypes,

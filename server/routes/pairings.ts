@@ -80,7 +80,8 @@ export const pairingRoutes: readonly Route[] = [
     params: idParameter,
     body: swapBody,
     answer: storedPairing,
-    handle: ({ context, params, body }) => swapPairs(context, params.id, body),
+    changesVersion: true,
+    handle: ({ context, params, version, body }) => swapPairs(context, params.id, version, body),
   }),
   defineRoute({
     method: 'get',
@@ -112,6 +113,7 @@ export const pairingRoutes: readonly Route[] = [
     params: idParameter,
     body: changeBody,
     answer: storedPair,
-    handle: ({ context, params, body }) => decidePair(context, params.id, body),
+    changesVersion: true,
+    handle: ({ context, params, version, body }) => decidePair(context, params.id, version, body),
   }),
 ];

@@ -161,8 +161,8 @@ export const wideCriteria = {
 function buildStack(context: Context, cellIds: readonly number[]) {
   const request = createPairing.parse({ cellIds, criteria: wideCriteria });
   const pairing = runPairing(context, request);
-  const pairId = pairing.pairs[0].id;
-  decidePair(context, pairId, { state: 'accepted', reason: null });
+  const { id: pairId, version } = pairing.pairs[0];
+  decidePair(context, pairId, version, { state: 'accepted', reason: null });
   const stack = planStack(context, { pairId, name: 'Stapel "7"/links', note: '' });
   changeStack(context, stack.id, stack.version, { state: 'built' });
   return { pairingId: pairing.id, pairId, stackId: stack.id };

@@ -25,11 +25,13 @@ describe('a warning sign that comes after the run', () => {
       places: [expect.objectContaining({ reason: 'damage-noted' })],
     });
     const [first, second] = pairs;
-    decidePair(context, first.id, { state: 'accepted', reason: null });
+    decidePair(context, first.id, first.version, { state: 'accepted', reason: null });
     note(first.cells[0].id, 'dented in transport');
     note(second.cells[1].id, 'swollen');
     expect(() => planStack(context, { pairId: first.id, note: '' })).toThrow(sign);
-    expect(() => decidePair(context, second.id, { state: 'accepted', reason: null })).toThrow(sign);
+    expect(() => decidePair(context, second.id, second.version, { state: 'accepted', reason: null })).toThrow(
+      sign,
+    );
     note(first.cells[0].id, 'looked at: only a scratch of the label');
     expect(planStack(context, { pairId: first.id, note: '' }).state).toBe('planned');
   });

@@ -27,10 +27,21 @@ export function pairingCalls(context: Context, { lotId, stackId, pairId }: Fille
     {
       route: 'post /pairings/{id}/swap',
       path: { id: pairing.id },
+      headers: { 'If-Match': `"${pairing.version}"` },
       body: { pairId: first, withPairId: second },
     },
-    { route: 'patch /pairs/{id}', path: { id: first }, body: { state: 'accepted' } },
-    { route: 'patch /pairs/{id}', path: { id: second }, body: { state: 'accepted' } },
+    {
+      route: 'patch /pairs/{id}',
+      path: { id: first },
+      headers: { 'If-Match': '"2"' },
+      body: { state: 'accepted' },
+    },
+    {
+      route: 'patch /pairs/{id}',
+      path: { id: second },
+      headers: { 'If-Match': '"2"' },
+      body: { state: 'accepted' },
+    },
     { route: 'get /pairs/{id}', path: { id: first } },
     { route: 'get /pairs/{id}/charge', path: { id: pairId } },
     { route: 'post /stacks', body: { pairId: first, name: 'one' }, status: 201 },

@@ -3,7 +3,9 @@ import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, test as it } from 'vitest';
 import type { StoredPair, StoredPairing } from '../../server/contract/pairings.ts';
 import runTask from '../../server/jobs/worker.ts';
+import { findPairRow } from '../../server/store/pairings.ts';
 import { decidePair } from '../../server/use-cases/pairing/decidePair.ts';
+import { readPairing } from '../../server/use-cases/pairing/readPairing.ts';
 import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { makeMeasuredLot, usualCells, usualCriteria } from './pairedLot.ts';
@@ -22,10 +24,13 @@ afterAll(() => test.close());
 const api = (path: string) => `/api/v1${path}`;
 const pairOf = (serial: string): StoredPair =>
   run.pairs.find((pair) => pair.cells.some((cell) => cell.serial === serial))!;
-const decide = (id: number, state: string) =>
+/** Changes a pair as it stands now. */
+const decide = async (id: number, state: string, reason?: string) =>
   request(test.app)
     .patch(api(`/pairs/${id}`))
-    .send({ state });
+    .set('If-Match', `"${versionOf(id)}"`)
+    .send({ state, reason });
+const versionOf = (pairId: number) => findPairRow(test.context.store, pairId)?.version ?? 1;
 
 describe('a stored pairing run', () => {
   it('pairs the available cells by their usual columns and keeps proof, criteria and measurements', async () => {
@@ -130,9 +135,7 @@ describe('decisions about pairs', () => {
     const before = await request(test.app).get(api(`/pairings/${run.id}`));
     const accepted = await decide(pairOf('a').id, 'accepted');
     expect(accepted.body).toMatchObject({ state: 'accepted', reason: null });
-    const rejected = await request(test.app)
-      .patch(api(`/pairs/${pairOf('e').id}`))
-      .send({ state: 'rejected', reason: 'kept for another device' });
+    const rejected = await decide(pairOf('e').id, 'rejected', 'kept for another device');
     expect(rejected.body).toMatchObject({ state: 'rejected', reason: 'kept for another device' });
     const after = await request(test.app)
       .get(api(`/pairings/${run.id}`))
@@ -152,20 +155,23 @@ describe('decisions about pairs', () => {
     const rival = runPairing(test.context, { lotIds: [], cellIds, criteria: usualCriteria() });
     const later = runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
     expect(later.result.cells.map(({ cell }) => cell)).toEqual(['c', 'd', 'e', 'f', 'g', 'w']);
-    decidePair(test.context, pairOf('c').id, { state: 'accepted', reason: null });
-    expect(() => decidePair(test.context, rival.pairs[0].id, { state: 'accepted', reason: null })).toThrow(
+    decidePair(test.context, pairOf('c').id, versionOf(pairOf('c').id), { state: 'accepted', reason: null });
+    const [{ id, version }] = rival.pairs;
+    expect(() => decidePair(test.context, id, version, { state: 'accepted', reason: null })).toThrow(
       /c \+ d is accepted already/,
     );
-    decidePair(test.context, pairOf('c').id, { state: 'proposed', reason: null });
+    decidePair(test.context, pairOf('c').id, versionOf(pairOf('c').id), { state: 'proposed', reason: null });
   });
 
   it('exchange partners of two pairs with their figures, and go back by the same', async () => {
     const body = { pairId: pairOf('c').id, withPairId: pairOf('e').id };
-    const swap = () =>
+    const { version } = readPairing(test.context, run.id);
+    const swap = (read: number, pairs = body) =>
       request(test.app)
         .post(api(`/pairings/${run.id}/swap`))
-        .send(body);
-    const first = await swap();
+        .set('If-Match', `"${read}"`)
+        .send(pairs);
+    const first = await swap(version);
     const changed = (first.body as StoredPairing).pairs.slice(1);
     expect(changed.map((pair) => pair.cells.map((cell) => cell.serial))).toEqual([
       ['c', 'f'],
@@ -174,14 +180,47 @@ describe('decisions about pairs', () => {
     expect(changed.every((pair) => pair.exchanged)).toBe(true);
     expect(changed[0].cost).toBeGreaterThan(pairOf('c').cost);
     expect(changed[0].detail.consequences.usableCapacityAh).toBe(2.46);
-    const back = (await swap()).body as StoredPairing;
+    const back = (await swap(first.body.version)).body as StoredPairing;
     expect(back.pairs.map((pair) => [pair.cells, pair.exchanged])).toEqual(
       run.pairs.map((p) => [p.cells, false]),
     );
-    const self = await request(test.app)
-      .post(api(`/pairings/${run.id}/swap`))
-      .send({ pairId: body.pairId, withPairId: body.pairId });
+    const self = await swap(back.version, { ...body, withPairId: body.pairId });
     expect(self.status).toBe(400);
+  });
+
+  it('need the version that was read, so that nobody accepts partners they have not seen', async () => {
+    const [pair, other] = [pairOf('c').id, pairOf('e').id];
+    const seen = await request(test.app).get(api(`/pairs/${pair}`));
+    const read = await request(test.app).get(api(`/pairings/${run.id}`));
+    expect(seen.headers.etag).toBe(`"${seen.body.version}"`);
+    const swap = () =>
+      request(test.app)
+        .post(api(`/pairings/${run.id}/swap`))
+        .send({ pairId: pair, withPairId: other });
+    const accept = () =>
+      request(test.app)
+        .patch(api(`/pairs/${pair}`))
+        .send({ state: 'accepted' });
+    for (const answer of [await swap(), await accept()])
+      expect(answer.body).toMatchObject({ status: 428, code: 'if-match-needed' });
+    expect((await swap().set('If-Match', read.headers.etag)).status).toBe(200);
+    const late = await accept().set('If-Match', seen.headers.etag);
+    expect(late.body).toMatchObject({ status: 412, code: 'version-changed' });
+    const present = await request(test.app).get(api(`/pairs/${pair}`));
+    expect(present.body).toMatchObject({ state: 'proposed', exchanged: true });
+    expect(late.body.errors).toEqual([
+      {
+        field: 'If-Match',
+        row: null,
+        value: String(seen.body.version),
+        reason: 'is no longer the stored version',
+        expected: `"${present.body.version}", after reading it again`,
+      },
+    ]);
+    const lateSwap = await swap().set('If-Match', read.headers.etag);
+    expect(lateSwap.body).toMatchObject({ status: 412, code: 'version-changed' });
+    const exchanged = await request(test.app).get(api(`/pairings/${run.id}`));
+    expect((await swap().set('If-Match', exchanged.headers.etag)).status).toBe(200);
   });
 
   it('refuse an exchange that a limit or a lock of the run forbids', () => {
@@ -194,6 +233,7 @@ describe('decisions about pairs', () => {
     const [first, second] = limited.pairs;
     return request(test.app)
       .post(api(`/pairings/${limited.id}/swap`))
+      .set('If-Match', `"${limited.version}"`)
       .send({ pairId: first.id, withPairId: second.id })
       .expect(422)
       .expect(({ body }) => expect(body.detail).toMatch(/outside the limit of capacity/));

@@ -17,7 +17,7 @@ beforeAll(async () => {
   ({ lotId, idOf } = await makeMeasuredLot(test));
   run = runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
   for (const pair of run.pairs.slice(0, 2))
-    decidePair(test.context, pair.id, { state: 'accepted', reason: null });
+    decidePair(test.context, pair.id, pair.version, { state: 'accepted', reason: null });
 });
 afterAll(() => test.close());
 
@@ -61,6 +61,7 @@ describe('stacks over HTTP', () => {
   it('let the decision about their pair rest while they exist', async () => {
     const answer = await request(test.app)
       .patch(api(`/pairs/${run.pairs[0].id}`))
+      .set('If-Match', '"3"')
       .send({ state: 'rejected' });
     expect(answer.body).toMatchObject({ status: 409, code: 'in-use' });
   });

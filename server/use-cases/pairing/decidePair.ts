@@ -5,17 +5,26 @@ import { insertAudit } from '../../store/audit.ts';
 import { findCell } from '../../store/cells.ts';
 import { findPairRow, listRivalPairs, type PairRow, setPairState } from '../../store/pairings.ts';
 import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
+import { versionChanged } from '../register/versionChanged.ts';
 import { readPair } from './readPairing.ts';
 
 /**
  * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while both cells are available, carry
  * no warning sign and stand in no other accepted pair; once a stack is planned, that has to be undone first.
+ *
+ * @param version the pair's version as it was read: its partners may have been exchanged since
  */
-export function decidePair(context: Context, pairId: number, { state, reason }: ChangePair): StoredPair {
+export function decidePair(
+  context: Context,
+  pairId: number,
+  version: number,
+  { state, reason }: ChangePair,
+): StoredPair {
   const { store } = context;
   store.transaction(() => {
     const pair = findPairRow(store, pairId);
     if (!pair) throw notFound('pair', pairId);
+    if (pair.version !== version) throw versionChanged(version, pair.version);
     if (pair.state === state) return;
     if (pair.stackId !== null)
       throw new Refusal('in-use', 'A stack was made of this pair; undo that first.', [

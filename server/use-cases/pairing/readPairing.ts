@@ -44,6 +44,7 @@ function presentPair(row: PairRow, proposed: StoredPairing['result']['pairs']): 
   const detail = proposedPair.parse(JSON.parse(row.detailJson));
   return {
     id: row.id,
+    version: row.version,
     pairingId: row.pairingId,
     position: row.position,
     cells: [

@@ -5,6 +5,7 @@ import type { StoredPairing } from '../../contract/pairings.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findPairRow, type PairRow, setPairCells, setPairState } from '../../store/pairings.ts';
+import { versionChanged } from '../register/versionChanged.ts';
 import type { CellToPair } from './pairingLot.ts';
 import { describePair } from './pairingPairs.ts';
 import { readPairing } from './readPairing.ts';
@@ -12,16 +13,20 @@ import { readPairing } from './readPairing.ts';
 /**
  * Exchanges the second cells of two pairs of a run; doing it again goes back. Refused where a new pair would break a
  * limit or a lock of the run, or a stack was made of one of the pairs. Both pairs are proposals again afterwards.
+ *
+ * @param version the run's version as it was read
  */
 export function swapPairs(
   context: Context,
   pairingId: number,
+  version: number,
   { pairId, withPairId }: { readonly pairId: number; readonly withPairId: number },
 ): StoredPairing {
   const { store } = context;
-  const { result, inputs } = readPairing(context, pairingId);
-  const nameOf = new Map(inputs.map(({ cellId, cell }) => [cellId, cell]));
   store.transaction(() => {
+    const { result, inputs, version: present } = readPairing(context, pairingId);
+    if (present !== version) throw versionChanged(version, present);
+    const nameOf = new Map(inputs.map(({ cellId, cell }) => [cellId, cell]));
     const first = pairOfRun(context, pairingId, pairId, 'pairId');
     const second = pairOfRun(context, pairingId, withPairId, 'withPairId');
     if (first.id === second.id)

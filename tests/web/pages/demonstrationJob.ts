@@ -4,13 +4,18 @@ interface Item {
 }
 
 /** Asks the service as any program would. */
-export async function ask<T>(address: string, path: string, body?: unknown): Promise<T> {
+export async function ask<T>(
+  address: string,
+  path: string,
+  body?: unknown,
+  headers: Readonly<Record<string, string>> = {},
+): Promise<T> {
   const response = await fetch(`${address}/api/v1${path}`, {
     ...(body === undefined
       ? {}
       : {
           method: 'POST',
-          headers: { 'content-type': 'application/json' },
+          headers: { 'content-type': 'application/json', ...headers },
           body: JSON.stringify(body),
         }),
   });

@@ -18,14 +18,16 @@ const withoutBrowser = isMissing('Chromium', chromiumPath !== null, 'apt-get ins
 
 /** The names of two pairs of a run whose partners may be exchanged; each exchange that is tried is taken back. */
 async function exchangeable(address: string, pairingId: number): Promise<[string, string]> {
-  const { pairs } = await ask<StoredPairing>(address, `/pairings/${pairingId}`);
+  const { pairs, version } = await ask<StoredPairing>(address, `/pairings/${pairingId}`);
+  const swap = (body: object, read: number) =>
+    ask<StoredPairing>(address, `/pairings/${pairingId}/swap`, body, { 'if-match': `"${read}"` });
   const name = (pair: StoredPair) => pair.cells.map((c) => c.serial).join(' with ');
   for (const first of pairs) {
     for (const second of pairs.filter((p) => p.id > first.id)) {
       const body = { pairId: first.id, withPairId: second.id };
-      const tried = await ask(address, `/pairings/${pairingId}/swap`, body).catch(() => null);
+      const tried = await swap(body, version).catch(() => null);
       if (tried === null) continue;
-      await ask(address, `/pairings/${pairingId}/swap`, body);
+      await swap(body, tried.version);
       return [name(first), name(second)];
     }
   }

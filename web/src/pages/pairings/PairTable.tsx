@@ -30,25 +30,29 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   const tell = useNotice();
   const decide = useAction(
     ({ pair, state }: { pair: StoredPair; state: Decision }) =>
-      api.request('PATCH', `/pairs/${pair.id}`, { body: { state } }),
+      api.request<StoredPair>('PATCH', `/pairs/${pair.id}`, { body: { state }, version: pair.version }),
     stale,
-    (_, { pair, state }) =>
+    (decided, { pair, state }) =>
       tell({
         text: `${namesOf(pair)}: ${state}.`,
         undo: () =>
           decide.runAndWait({
-            pair: { ...pair, state },
+            pair: decided,
             state: pair.state === 'built' ? 'accepted' : pair.state,
           }),
       }),
   );
   const acceptAll = useAction(
     async (pairs: readonly StoredPair[]) => {
-      for (const pair of pairs)
-        await api.request('PATCH', `/pairs/${pair.id}`, { body: { state: 'accepted' } });
+      const accepted: StoredPair[] = [];
+      for (const { id, version } of pairs)
+        accepted.push(
+          await api.request<StoredPair>('PATCH', `/pairs/${id}`, { body: { state: 'accepted' }, version }),
+        );
+      return accepted;
     },
     stale,
-    (_, pairs) =>
+    (pairs) =>
       tell({
         text: `${pairs.length} pairs are accepted.`,
         undo: async () => {

@@ -13,13 +13,16 @@ export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredP
   const [withId, setWithId] = useState('');
   const tell = useNotice();
   const swap = useAction(
-    (withPairId: number) =>
-      api.request('POST', `/pairings/${pairing.id}/swap`, { body: { pairId: pair.id, withPairId } }),
+    ({ withPairId, version }: { withPairId: number; version: number }) =>
+      api.request<StoredPairing>('POST', `/pairings/${pairing.id}/swap`, {
+        body: { pairId: pair.id, withPairId },
+        version,
+      }),
     ['/pairings'],
-    (_, withPairId) => {
+    ({ version }, { withPairId }) => {
       setOpen(false);
       // Exchanging the same two pairs again goes back.
-      tell({ text: 'The partners are exchanged.', undo: () => swap.runAndWait(withPairId) });
+      tell({ text: 'The partners are exchanged.', undo: () => swap.runAndWait({ withPairId, version }) });
     },
   );
   if (others.length === 0) return null;
@@ -46,7 +49,7 @@ export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredP
         size="compact-xs"
         disabled={withId === ''}
         loading={swap.running}
-        onClick={() => swap.run(Number(withId))}
+        onClick={() => swap.run({ withPairId: Number(withId), version: pairing.version })}
       >
         Exchange
       </Button>
