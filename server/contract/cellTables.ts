@@ -32,6 +32,14 @@ export const cellTables = z.object({
       /** Measured conditions, ascending; readings within 0.02 of SOC and 2.5 °C stand together. */
       measuredSoc: z.array(z.number()),
       measuredTemperatureC: z.array(z.number()),
+      /** The values at every measured SOC and temperature, null where that condition lacks the parameter. */
+      measured: z.array(
+        z.object({
+          temperatureC: z.number(),
+          soc: z.number(),
+          values: z.record(circuitParameter, z.number().nullable()),
+        }),
+      ),
       /** The evaluations the table rests on. */
       origins: z.array(z.object({ testId: id, fitId: id, temperatureC: z.number() })),
       /** One row for each temperature and SOC, in that order. */

@@ -103,6 +103,10 @@ describe('the tables of a cell over SOC and temperature', () => {
     const [table] = found as CellTable[];
     expect(leftOut).toEqual([{ testId: firstTestId, direction: 'charge', reason: 'newer-test' }]);
     expect(table.origins[0].testId).toBe(newer);
+    const measured = table.measured.filter(({ temperatureC }) => temperatureC === 25);
+    expect(measured.map(({ soc }) => soc)).toEqual(table.measuredSoc);
+    expect(measured.map(({ values }) => values.r2Ohm === null)).toEqual([false, false, true, false, false]);
+    expect(measured[2].values.r1Ohm).toBe(pulses[2].circuit?.r1Ohm);
     expect(rowAt(table, 25, 0.4).values.r2Ohm).toEqual({ value: null, flag: 'hole' });
     expect(rowAt(table, 25, 0.4).values.r1Ohm.flag).toBe('inside');
     expect(rowAt(table, 25, 0.2).values.r2Ohm.flag).toBe('inside');

@@ -187,6 +187,9 @@ describe('the demonstration lot, from raw files to parameters', () => {
       const study = studyGauge(test.context, 1, 'resistance/10s/discharge/soc50/25C');
       expect(study).toMatchObject({ trials: 1 + scenario.repeats, verdict: 'limited', lotOutliers: 1 });
       expect(study.cells.map(({ serial }) => serial)).toEqual(repeated.map(({ serial }) => serial));
+      // What is stated of a single value comes to the same verdict.
+      const judged = judgeLot(test.context, 1).columns.find(({ key }) => key === study.column);
+      expect(judged?.resolution.verdict).toBe('limited');
       // Two voltages of 0.12 mV noise each (the rest's is a mean) over 2.2 A stand beside the contacts.
       const expectedOhm = Math.hypot(scenario.insertionOhm, 0.000_12 / scenario.ratedCapacityAh);
       // 24 degrees of freedom: the standard deviation is known to 1/sqrt(48), 15 %.

@@ -200,8 +200,13 @@ describe('the other pictures', () => {
     ]);
   });
 
-  it('tile a heat map without gaps and leave a missing value as paper', () => {
-    const picture = heatMapPicture('R0', { label: 'SOC', unit: '%' }, { label: 'T', unit: '°C' }, [
+  it('tile a heat map without gaps and show a missing value as a hole', () => {
+    const axes = [
+      { label: 'SOC', unit: '%' },
+      { label: 'T', unit: '°C' },
+      { label: 'R0', unit: 'mΩ' },
+    ] as const;
+    const picture = heatMapPicture('R0', ...axes, [
       { x: 10, y: 25, value: 1 },
       { x: 20, y: 25, value: null },
       { x: 40, y: 25, value: 3 },
@@ -211,7 +216,7 @@ describe('the other pictures', () => {
       [15, 30],
       [30, 50],
     ]);
-    expect(picture.areas?.map((a) => a.strength)).toEqual([0, 0, 1]);
+    expect(picture.areas?.map((a) => a.strength)).toEqual([0, 0.16, 1]);
     expect(picture.areas?.[1].ramp).toBe(false);
   });
 

@@ -23,7 +23,7 @@ import { readLotColumns } from './readLotColumns.ts';
 import { toleranceOf } from './toleranceOf.ts';
 
 /** Version of the lot judgement: a change of any number it gives is a new version. */
-const VERSION = '1.1.0';
+const VERSION = '1.2.0';
 
 /**
  * A value farther than this many robust standard deviations from the median is an outlier (Iglewicz and Hoaglin, How to
@@ -112,7 +112,7 @@ function judgeColumn(
     ),
     inOrder: inOrderOf(rows),
     outliers,
-    resolution: resolutionOf(rows, deviation),
+    resolution: resolutionOf(kept),
   };
 }
 
@@ -175,12 +175,15 @@ function typicalUncertainty(rows: readonly LotValue[]): number | null {
 /**
  * Whether measuring can tell the cells apart: spread between the cells over the uncertainty of one value. At least 3
  * is taken as good and at least 1 as limited, as is usual for the signal-to-noise ratio of a gauge; common practice.
+ *
+ * @param rows without outliers, of which one would widen the spread so far that any measurement looked good
  */
-function resolutionOf(rows: readonly LotValue[], deviation: number | null): ColumnStatistics['resolution'] {
+function resolutionOf(rows: readonly LotValue[]): ColumnStatistics['resolution'] {
   const uncertainty = typicalUncertainty(rows);
-  if (uncertainty === null || deviation === null || uncertainty === 0) {
+  if (uncertainty === null || uncertainty === 0 || rows.length < 2) {
     return { typicalUncertainty: uncertainty, ratio: null, verdict: 'unknown' };
   }
+  const deviation = standardDeviation(rows.map(({ value }) => value));
   const ratio = Math.sqrt(Math.max(0, deviation ** 2 - uncertainty ** 2)) / uncertainty;
   return {
     typicalUncertainty: uncertainty,

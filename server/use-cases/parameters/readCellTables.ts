@@ -94,6 +94,15 @@ function tableOf(
     direction,
     measuredSoc: [...soc],
     measuredTemperatureC: [...temperatureC],
+    measured: temperatureC.flatMap((at, j) =>
+      soc.map((level, i) => ({
+        temperatureC: at,
+        soc: level,
+        values: Object.fromEntries(
+          [...parameters].map(([name, table]) => [name, table.values[i][j]]),
+        ) as CellTable['measured'][number]['values'],
+      })),
+    ),
     origins: circuits.map(({ testId, fitId, temperatureC: at }) => ({ testId, fitId, temperatureC: at })),
     rows: asked.flatMap((at) =>
       socs.map((level) => ({

@@ -6,14 +6,18 @@ export interface HeatField {
   readonly value: number | null;
 }
 
+/** How strongly a hole is drawn: a grey that is not on the ramp, so that it cannot pass for a low value. */
+const holeStrength = 0.16;
+
 /**
  * A heat map: one field around each (x, y) of the grid, coloured by value and carrying it as text. Fields without a
- * value stay paper. Edges lie half-way between neighbouring grid values.
+ * value are holes: grey, and without text. Edges lie half-way between neighbouring grid values.
  */
 export function heatMapPicture(
   title: string,
   x: { readonly label: string; readonly unit: string },
   y: { readonly label: string; readonly unit: string },
+  field: { readonly label: string; readonly unit: string },
   fields: readonly HeatField[],
 ): Picture {
   const columns = edgesOf(fields.map((f) => f.x));
@@ -31,22 +35,24 @@ export function heatMapPicture(
       low: bottom,
       high: top,
       ink: 7,
-      strength: f.value === null ? 0 : fraction,
+      strength: f.value === null ? holeStrength : fraction,
       ramp: f.value !== null,
       value: f.value,
+      at: { x: f.x, y: f.y },
     };
   });
   return {
     title,
     x: { ...x, ...outer(columns), ticks: ticksOf(columns) },
     y: { ...y, ...outer(rows), ticks: ticksOf(rows) },
+    field,
     series: [],
     areas,
   };
 }
 
 function ticksOf(edges: ReadonlyMap<number, readonly [number, number]>): { at: number; name: string }[] {
-  return [...edges].map(([at]) => ({ at, name: String(Number(at.toPrecision(4))) }));
+  return [...edges].map(([at]) => ({ at, name: String(Number(at.toPrecision(3))) }));
 }
 
 function edgesOf(values: readonly number[]): Map<number, readonly [number, number]> {

@@ -1,4 +1,5 @@
 import type { CellTable, CircuitParameter } from '../../../server/contract/cellTables.ts';
+import { fixed } from '../format/number.ts';
 import { type HeatField, heatMapPicture } from './heatMap.ts';
 import type { Picture, Point, Series } from './picture.ts';
 
@@ -12,74 +13,74 @@ export interface ShownParameter {
 
 const socAxis = { label: 'SOC', unit: '%', min: 0, max: 100 };
 const dashes = ['solid', 'dashed', 'long'] as const;
+const shapes = ['circle', 'triangle', 'square', 'diamond', 'cross', 'plus'] as const;
 
-interface TablePoint extends Point {
-  readonly inside: boolean;
-}
+/** `−10 °C`. */
+const degrees = (temperatureC: number): string => `${fixed(temperatureC, 1).replace(/\.0$/, '')} °C`;
 
 /**
- * One parameter over SOC, a line for each temperature. Where the table holds the nearest measured value, a thin dotted line
- * goes on from the measured part.
+ * One parameter over SOC, a line through the measured values of each temperature. Beyond the first and the last of them the
+ * table holds them, which a thin dotted line shows.
  */
 export function parameterLinesPicture(table: CellTable, shown: ShownParameter): Picture {
-  const temperatures = [...new Set(table.rows.map((row) => row.temperatureC))];
   return {
     title: `${shown.label} over SOC, ${table.direction}`,
     x: socAxis,
     y: { label: shown.label, unit: shown.symbol },
-    series: temperatures.flatMap((temperatureC, i): Series[] => {
-      const points = table.rows
-        .filter((row) => row.temperatureC === temperatureC)
-        .map((row): TablePoint => {
-          const { value, flag } = row.values[shown.parameter];
-          return {
-            x: 100 * row.soc,
-            y: value === null ? null : value * shown.factor,
-            inside: flag === 'inside',
-          };
-        });
-      const name = `${Number(temperatureC.toFixed(1))} °C`;
-      const measured = points.map((point) => ({ x: point.x, y: point.inside ? point.y : null }));
-      const held = points.map((point, k) => {
-        const joins = !point.inside || points[k - 1]?.inside === false || points[k + 1]?.inside === false;
-        return { x: point.x, y: joins ? point.y : null };
-      });
+    series: table.measuredTemperatureC.flatMap((temperatureC, i): Series[] => {
+      const points = table.measured
+        .filter((one) => one.temperatureC === temperatureC)
+        .map((one): Point => ({ x: 100 * one.soc, y: scaled(one.values[shown.parameter], shown) }));
+      const name = degrees(temperatureC);
       const line: Series = {
         name,
-        points: measured,
+        points,
         draw: 'line-and-points',
         ink: i,
+        shape: shapes[i % shapes.length],
         dash: dashes[i % dashes.length],
       };
-      const outside = points.some((point) => !point.inside && point.y !== null);
-      const rest: Series = {
-        name: `${name}, not measured`,
-        points: held,
-        draw: 'line',
-        ink: i,
-        dash: 'dotted',
-        width: 1,
-        quiet: true,
-      };
-      return outside ? [line, rest] : [line];
+      const first = points.at(0);
+      const last = points.at(-1);
+      const held: Point[] = [
+        ...(first === undefined || first.x <= 0 ? [] : [{ x: 0, y: first.y }, first]),
+        { x: 50, y: null },
+        ...(last === undefined || last.x >= 100 ? [] : [last, { x: 100, y: last.y }]),
+      ];
+      if (held.every(({ y }) => y === null)) return [line];
+      return [
+        line,
+        {
+          name: `${name}, not measured`,
+          points: held,
+          draw: 'line',
+          ink: i,
+          dash: 'dotted',
+          width: 1,
+          quiet: true,
+        },
+      ];
     }),
   };
 }
 
-/** One parameter over SOC and temperature as a heat map; fields outside what was measured stay empty. */
+/** One parameter at the measured SOCs and temperatures as a heat map; what was not measured is a hole. */
 export function parameterHeatPicture(table: CellTable, shown: ShownParameter): Picture {
-  const fields = table.rows.map((row): HeatField => {
-    const { value, flag } = row.values[shown.parameter];
-    return {
-      x: 100 * row.soc,
-      y: row.temperatureC,
-      value: value === null || flag !== 'inside' ? null : value * shown.factor,
-    };
-  });
   return heatMapPicture(
-    `${shown.label} (${shown.symbol}) over SOC and temperature, ${table.direction}`,
+    `${shown.label}${shown.symbol === '' ? '' : ` in ${shown.symbol}`} over SOC and temperature, ${table.direction}`,
     { label: 'SOC', unit: '%' },
     { label: 'Temperature', unit: '°C' },
-    fields,
+    { label: shown.label, unit: shown.symbol },
+    table.measured.map(
+      (one): HeatField => ({
+        x: 100 * one.soc,
+        y: one.temperatureC,
+        value: scaled(one.values[shown.parameter], shown),
+      }),
+    ),
   );
+}
+
+function scaled(value: number | null, { factor }: ShownParameter): number | null {
+  return value === null ? null : value * factor;
 }

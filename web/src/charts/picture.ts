@@ -9,6 +9,8 @@ export interface Picture {
   readonly y: Axis;
   /** A second vertical axis on the right. */
   readonly y2?: Axis;
+  /** For a heat map: what the fields carry. */
+  readonly field?: Axis;
   readonly series: readonly Series[];
   /** Stretches and fields behind the data. */
   readonly areas?: readonly Area[];
@@ -68,8 +70,10 @@ export interface Area {
   readonly strength: number;
   /** For a heat map: the ramp instead of the palette. */
   readonly ramp?: boolean;
-  /** For a heat map: the value shown in the field and in the table. */
+  /** For a heat map: the value shown in the field and in the table; null for a hole. */
   readonly value?: number | null;
+  /** For a heat map: where the value belongs, which is not the middle of the field on an uneven grid. */
+  readonly at?: { readonly x: number; readonly y: number };
 }
 
 export interface Line {

@@ -32,6 +32,12 @@ export function pictureTable(picture: Picture): PictureTable {
 type Field = NonNullable<Picture['areas']>[number];
 
 function fieldTable(picture: Picture, fields: readonly Field[]): PictureTable {
+  if (picture.field !== undefined) {
+    return {
+      columns: [axisName(picture.x), axisName(picture.y), axisName(picture.field)],
+      rows: fields.map((f) => [f.at?.x ?? null, f.at?.y ?? null, f.value ?? null]),
+    };
+  }
   const valued = fields.some((f) => f.value !== undefined);
   return {
     columns: [

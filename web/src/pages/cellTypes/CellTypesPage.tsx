@@ -26,6 +26,7 @@ export default function CellTypesPage() {
   const chemistries = useRequest<{ items: Chemistry[] }>('/chemistries');
   const [units] = useUnits();
   const chosen = types.data?.items.find((t) => String(t.id) === open);
+  const ratedType = types.data?.items.find((t) => `type ${t.id}` === rates);
   return (
     <>
       <PageHead
@@ -80,10 +81,10 @@ export default function CellTypesPage() {
               <Button
                 size="compact-xs"
                 variant={rates === `type ${t.id}` ? 'filled' : 'default'}
-                aria-label={`Charge rates of ${t.name}`}
+                aria-label={`Rates and temperature: ${t.name}`}
                 onClick={() => setRates(rates === `type ${t.id}` ? '' : `type ${t.id}`)}
               >
-                Charge rates
+                Rates and temperature
               </Button>
             </Group>,
           ])}
@@ -98,7 +99,7 @@ export default function CellTypesPage() {
         />
       )}
       {ratesPath !== null && <ChargeRatesView key={ratesPath} path={ratesPath} />}
-      {rates.startsWith('type ') && <TemperatureLawView key={rates} cellTypeId={rates.slice(5)} />}
+      {ratedType !== undefined && <TemperatureLawView key={rates} cellType={ratedType} />}
       <h2>Chemistries</h2>
       {chemistries.data !== undefined && (
         <Sheet

@@ -1,134 +1,143 @@
-import { Button } from '@mantine/core';
+import { Button, MultiSelect } from '@mantine/core';
+import type { CellType } from '../../../../server/contract/cellTypes.ts';
 import type { CellTypeTemperature, TemperatureLaw } from '../../../../server/contract/temperature.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
-import type { Picture } from '../../charts/picture.ts';
-import { significant, withUncertainty } from '../../format/number.ts';
+import { mostLawsDrawn, orderedLaws, temperatureLawsPicture } from '../../charts/temperatureLaws.ts';
+import { fixed, significant, withUncertainty } from '../../format/number.ts';
 import { quantityWithUncertainty } from '../../format/quantity.ts';
 import { instant } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
-import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+import { useUrlState } from '../../parts/useUrlState.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { quantityTitle } from '../../words/quantities.ts';
+import { lawRemarks, sinceSentence, withoutSentence } from '../../words/temperature.ts';
 
 /** How the resistances of a cell type depend on temperature, over all its cells, and the button that assesses it. */
-export function TemperatureLawView({ cellTypeId }: { cellTypeId: string }) {
-  const path = `/cell-types/${cellTypeId}/temperature`;
+export function TemperatureLawView({ cellType }: { cellType: CellType }) {
+  const path = `/cell-types/${cellType.id}/temperature`;
   const { data, error, again } = useRequest<CellTypeTemperature | null>(path);
   const assess = useAction(() => api.request('POST', path), [path]);
+  const since = data === undefined || data === null ? null : sinceSentence(data.since);
   return (
     <section aria-label="Resistance over temperature">
-      <h2>Resistance over temperature</h2>
+      <h2>Resistance over temperature of {cellType.name}</h2>
       <Problem error={error ?? assess.error} again={again} />
       {data === null && <p>Not assessed: this needs resistances measured at several temperatures.</p>}
-      {data !== undefined && data !== null && <Laws found={data} />}
+      {since !== null && <p className="warning">{since}</p>}
       {data !== undefined && (
-        <Button
-          size="compact-sm"
-          variant="default"
-          loading={assess.running}
-          onClick={() => assess.run(undefined)}
-        >
-          {data === null ? 'Assess it' : 'Assess it again'}
-        </Button>
+        <div className="actions">
+          <Button
+            size="compact-sm"
+            variant={since === null ? 'default' : 'filled'}
+            loading={assess.running}
+            onClick={() => assess.run(undefined)}
+          >
+            {data === null ? 'Assess it' : 'Assess it again'}
+          </Button>
+        </div>
       )}
+      {data !== undefined && data !== null && <Laws found={data} referenceSoc={cellType.referenceSoc} />}
     </section>
   );
 }
 
-function Laws({ found: { dependence, fit } }: { found: CellTypeTemperature }) {
-  const [units] = useUnits();
-  if (dependence.laws.length === 0) {
-    return <p>All resistances were measured at about one temperature, so there is no dependence to see.</p>;
-  }
+interface LawsProps {
+  readonly found: CellTypeTemperature;
+  readonly referenceSoc: number;
+}
+
+function Laws({ found: { dependence, fit }, referenceSoc }: LawsProps) {
+  const laws = orderedLaws(dependence.laws, referenceSoc);
+  const without = withoutSentence(dependence.without);
   return (
     <>
-      <p>
-        R(T) = R at the reference · exp[(Ea/R)(1/T − 1/T of the reference)]. Assessed {instant(fit.createdAt)}
-        , by {fit.createdBy}.
-      </p>
-      <ChartFigure
-        picture={lawsPicture(dependence.laws, units)}
-        height={340}
-        {...(dependence.laws.length > drawn
-          ? { note: `The first ${drawn} are drawn; the table has all.` }
-          : {})}
-      />
-      <Sheet
-        label="Laws"
-        head={[
-          'Resistance',
-          'At the reference',
-          'Reference, °C',
-          'Ea, kJ/mol',
-          'Measured, °C',
-          'Cells',
-          'Remark',
-        ]}
-        numeric={[1, 2, 3, 4, 5]}
-        rows={dependence.laws.map((law) => [
-          quantityTitle(law),
-          quantityWithUncertainty(law.referenceOhm, law.referenceStandardErrorOhm, 'Ohm', units),
-          significant(law.referenceC, 3),
-          law.activationStandardErrorJPerMol === null
-            ? significant(law.activationJPerMol / 1000, 3)
-            : withUncertainty(law.activationJPerMol / 1000, law.activationStandardErrorJPerMol / 1000),
-          `${significant(law.lowestC, 3)} to ${significant(law.highestC, 3)}`,
-          law.cells,
-          remark(law),
-        ])}
-      />
+      {laws.length === 0 ? (
+        <p>All resistances were measured at about one temperature, so there is no dependence to see.</p>
+      ) : (
+        <>
+          <p>
+            Arrhenius law: R(T) = R(T₀) · exp[(Ea / 8.314 J/(mol K)) · (1/T − 1/T₀)], T in kelvin, T₀ the
+            reference temperature. The activation energy Ea says how steeply the resistance rises in the cold.
+            Assessed {instant(fit.createdAt)}, by {fit.createdBy}.
+          </p>
+          <DrawnLaws laws={laws} />
+          <LawTable laws={laws} />
+        </>
+      )}
+      {without !== null && <p>{without}</p>}
     </>
   );
 }
 
-function remark(law: TemperatureLaw): string {
-  return [
-    law.basis === 'different-cells'
-      ? 'No cell was measured at several temperatures: differences between cells count as temperature.'
-      : '',
-    law.fallsThroughout ? '' : 'The resistance does not fall all the way: the law describes it badly.',
-    law.referenceExtrapolated ? 'The reference lies outside the measured range.' : '',
-  ]
-    .filter((t) => t !== '')
-    .join(' ');
+function DrawnLaws({ laws }: { laws: readonly TemperatureLaw[] }) {
+  const [units] = useUnits();
+  const [text, setText] = useUrlState('laws', laws[0].key);
+  const chosen = text.split(',').flatMap((key) => laws.find((law) => law.key === key) ?? []);
+  const shown = chosen.length > 0 ? chosen.slice(0, mostLawsDrawn) : [laws[0]];
+  return (
+    <>
+      <MultiSelect
+        size="xs"
+        maw={640}
+        label={`Drawn, up to ${mostLawsDrawn}`}
+        data={laws.map((law) => ({ value: law.key, label: quantityTitle(law) }))}
+        value={shown.map((law) => law.key)}
+        maxValues={mostLawsDrawn}
+        searchable
+        onChange={(keys) => setText(keys.join(','))}
+      />
+      <ChartFigure
+        picture={temperatureLawsPicture(shown, units)}
+        height={340}
+        note={`Points: means at each temperature. Curve: the law, drawn only between the lowest and the highest measured temperature${
+          shown.length === 1 ? ' (shaded)' : ''
+        }. Band: two standard errors of the law, not the spread of the cells. Beyond the measured range the law is not used: a resistance there stays as measured, and the pairing says so.`}
+      />
+      {shown.flatMap((law) =>
+        lawRemarks(law).map((remark) => (
+          <p key={`${law.key} ${remark}`} className="warning">
+            {quantityTitle(law)}: {remark}
+          </p>
+        )),
+      )}
+    </>
+  );
 }
 
-const shapes = ['circle', 'square', 'triangle', 'diamond', 'cross', 'plus'] as const;
-/** Each resistance that is drawn has a shape of its own. */
-const drawn = shapes.length;
-
-/** Means at each temperature as points, the law there as a line; one ink and shape for each resistance. */
-export function lawsPicture(laws: readonly TemperatureLaw[], units: UnitChoice): Picture {
-  const { factor, symbol } = displayUnit('Ohm', units);
-  return {
-    title: 'Resistance over temperature',
-    x: { label: 'Temperature', unit: '°C' },
-    y: { label: 'Resistance', unit: symbol, scale: 'logarithmic' },
-    series: laws.slice(0, drawn).flatMap((law, i) => {
-      const line = (pick: (p: TemperatureLaw['points'][number]) => number) =>
-        law.points.map((p) => ({ x: p.temperatureC, y: pick(p) * factor }));
-      return [
-        {
-          name: quantityTitle(law),
-          points: line((p) => p.meanOhm),
-          draw: 'points',
-          ink: i,
-          shape: shapes[i],
-        },
-        {
-          name: `${quantityTitle(law)}, law`,
-          points: line((p) => p.fittedOhm),
-          draw: 'line',
-          ink: i,
-          shape: 'none',
-          dash: 'dashed',
-          quiet: true,
-        },
-      ] as const;
-    }),
-  };
+function LawTable({ laws }: { laws: readonly TemperatureLaw[] }) {
+  const [units] = useUnits();
+  return (
+    <Sheet
+      label="Laws"
+      head={[
+        'Resistance',
+        'At the reference',
+        'Reference, °C',
+        'Ea, kJ/mol',
+        'Measured, °C',
+        'Cells',
+        'Readings',
+        'Farthest from the law, %',
+        'Remark',
+      ]}
+      numeric={[1, 2, 3, 4, 5, 6, 7]}
+      rows={laws.map((law) => [
+        quantityTitle(law),
+        quantityWithUncertainty(law.referenceOhm, law.referenceStandardErrorOhm, 'Ohm', units),
+        significant(law.referenceC, 3),
+        law.activationStandardErrorJPerMol === null
+          ? significant(law.activationJPerMol / 1000, 3)
+          : withUncertainty(law.activationJPerMol / 1000, law.activationStandardErrorJPerMol / 1000),
+        `${fixed(law.lowestC, 1)} to ${fixed(law.highestC, 1)}`,
+        law.cells,
+        law.readings,
+        fixed(100 * law.largestDeviation, 1),
+        lawRemarks(law).join(' '),
+      ])}
+    />
+  );
 }

@@ -41,7 +41,7 @@ export default function CellPage() {
       />
       <CellMeasurements cellId={data.id} />
       <CellTests cellId={data.id} />
-      <CellTables cellId={data.id} />
+      <CellTables cellId={data.id} cellTypeId={data.cellTypeId} />
       <CellAgeing cell={data} />
       <Notes path={`/cells/${data.id}/notes`} />
       <History path={`/cells/${data.id}/history`} />

@@ -1,5 +1,6 @@
 import { NativeSelect } from '@mantine/core';
 import { useState } from 'react';
+import { Link } from 'react-router';
 import type { CircuitParameter, CellTables as Tables } from '../../../../server/contract/cellTables.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
@@ -25,7 +26,7 @@ const parameters: readonly { name: CircuitParameter; label: string; unit: string
 ];
 
 /** The circuit parameters of a cell over SOC and temperature, as lines and as a heat map. */
-export function CellTables({ cellId }: { readonly cellId: number }) {
+export function CellTables({ cellId, cellTypeId }: { readonly cellId: number; readonly cellTypeId: number }) {
   const { data, error, again } = useRequest<Tables>(`/cells/${cellId}/tables`);
   if (error !== null) return <Problem error={error} again={again} />;
   if (data === undefined) return null;
@@ -33,23 +34,43 @@ export function CellTables({ cellId }: { readonly cellId: number }) {
     <>
       <h2>Over SOC and temperature</h2>
       {data.reason === null ? <Drawn data={data} /> : <p>No tables: {reasonSentence(data.reason)}</p>}
+      <p>
+        <Link to={`/cell-types?rates=type+${cellTypeId}`}>
+          How the resistances of this cell type depend on temperature
+        </Link>
+      </p>
     </>
   );
 }
 
 function Drawn({ data }: { readonly data: Tables }) {
   const [units] = useUnits();
-  const [direction, setDirection] = useState(data.tables[0].direction);
+  // Discharge is tested at more temperatures as a rule, because a cold cell must not be charged.
+  const [direction, setDirection] = useState(
+    () =>
+      data.tables.reduce((best, one) =>
+        one.measuredTemperatureC.length > best.measuredTemperatureC.length ? one : best,
+      ).direction,
+  );
   const [parameter, setParameter] = useState<CircuitParameter>('r0Ohm');
   const table = data.tables.find((one) => one.direction === direction) ?? data.tables[0];
-  const present = parameters.filter(({ name }) => table.rows.some((row) => row.values[name].value !== null));
+  const present = parameters.filter(({ name }) => table.measured.some((one) => one.values[name] !== null));
   const chosen = present.find(({ name }) => name === parameter) ?? present[0];
   const shown: ShownParameter = {
     parameter: chosen.name,
     label: chosen.label,
     ...displayUnit(chosen.unit, units),
   };
-  const older = new Set(data.leftOut.map(({ testId }) => testId)).size;
+  const leftOut = (reason: Tables['leftOut'][number]['reason']): number =>
+    new Set(data.leftOut.filter((one) => one.reason === reason).map(({ testId }) => testId)).size;
+  const sentences = [
+    leftOutSentence(leftOut('newer-test'), 'because a newer one is at the same temperature'),
+    leftOutSentence(
+      leftOut('fewer-states'),
+      'because another at the same temperature reaches more states of charge',
+    ),
+    leftOutSentence(leftOut('temperature-not-stated'), 'because no temperature is stated'),
+  ].filter((sentence) => sentence !== null);
   return (
     <>
       <div className="sheet-tools">
@@ -73,24 +94,28 @@ function Drawn({ data }: { readonly data: Tables }) {
       <div className="charts">
         <ChartFigure
           picture={parameterLinesPicture(table, shown)}
-          note="Dotted: outside what was measured, the nearest measured value is held; nothing is extrapolated."
+          note="Points: measured; between them straight lines. Dotted: not measured, the nearest measured value is held; nothing is extrapolated."
         />
         {table.measuredTemperatureC.length > 1 && (
           <ChartFigure
             picture={parameterHeatPicture(table, shown)}
-            note="Empty fields: outside what was measured."
+            note={`A field for each measured SOC and temperature, ${shown.label}${
+              shown.symbol === '' ? '' : ` in ${shown.symbol}`
+            }: dark is low, pale is high. Grey without a number: not measured there, and not computed from the neighbours. The table has all values.`}
           />
         )}
       </div>
       {table.measuredTemperatureC.length === 1 && (
         <p>Measured at one temperature only: a heat map needs tests at two or more.</p>
       )}
-      {older > 0 && (
-        <p>
-          {older === 1 ? 'One evaluated test is' : `${older} evaluated tests are`} left out: a newer one is at
-          the same temperature, or none is stated.
-        </p>
-      )}
+      {sentences.map((sentence) => (
+        <p key={sentence}>{sentence}</p>
+      ))}
     </>
   );
+}
+
+function leftOutSentence(tests: number, why: string): string | null {
+  if (tests === 0) return null;
+  return `${tests === 1 ? 'One evaluated test is' : `${tests} evaluated tests are`} left out here, ${why}.`;
 }

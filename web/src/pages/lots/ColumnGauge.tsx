@@ -1,21 +1,32 @@
 import type { GaugeStudy } from '../../../../server/contract/gauge.ts';
 import { useRequest } from '../../api/useRequest.ts';
-import { percent, significant } from '../../format/number.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import { insertionsPicture } from '../../charts/insertions.ts';
+import { percent } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
+import { Fact, Facts } from '../../parts/Fact.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
 const verdicts = {
-  good: 'the fixture tells the cells of this lot apart',
-  limited: 'the fixture tells only distant cells of this lot apart',
-  'not-enough': 'the fixture cannot tell the cells of this lot apart; improve the contacts before pairing',
-  unknown: 'whether the fixture tells the cells apart is not known',
+  good: 'good: it tells the cells of this lot apart. Inserting a cell anew moves its value by up to a tenth of the spread between the cells',
+  limited:
+    'limited: it tells only distant cells of this lot apart. Inserting a cell anew moves its value by a tenth to three tenths of the spread between the cells; average several insertions before pairing close cells',
+  'not-enough':
+    'not enough: it cannot tell the cells of this lot apart. Inserting a cell anew moves its value by more than three tenths of the spread between the cells, or the cells of the study cannot be told from chance; improve the contacts before pairing by this column',
+  unknown: 'not known',
 } as const;
 
-/** What repeated tests of the same cells say about the fixture, for one column of a lot. */
-export function ColumnGauge({ lotId, column }: { readonly lotId: number; readonly column: string }) {
-  const [units] = useUnits();
+interface ColumnGaugeProps {
+  readonly lotId: number;
+  readonly title: string;
+  readonly column: string;
+}
+
+/** What repeated insertions of the same cells say about the fixture, for one column of a lot. */
+export function ColumnGauge({ lotId, title, column }: ColumnGaugeProps) {
   const { data, error, again } = useRequest<GaugeStudy>(`/lots/${lotId}/gauge`, { column });
   if (error !== null) return <Problem error={error} again={again} />;
   if (data === undefined) return null;
@@ -23,22 +34,78 @@ export function ColumnGauge({ lotId, column }: { readonly lotId: number; readonl
     return (
       <p>
         No gauge study of the fixture: {reasonSentence(data.reason)}
-        {data.reason !== 'no-spread' && ' It needs two cells that were each tested twice or more.'}
+        {data.reason !== 'no-spread' &&
+          ' It needs two cells that were each tested twice or more, or a cell table that lists them so.'}
       </p>
     );
   }
+  return <Study study={data} unit={data.unit} title={title} />;
+}
+
+function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title: string }) {
+  const [units] = useUnits();
+  const shown = displayUnit(unit, units);
+  const value = (of: number | null) => quantity(of, unit, units, 3);
   return (
-    <p>
-      Gauge study of the fixture, {data.cells.length} cells tested {data.trials} times each:{' '}
-      {verdicts[data.verdict]}. Repeatability {quantity(data.repeatability, data.unit, units, 3)}, between
-      cells {quantity(data.betweenCells, data.unit, units, 3)}
-      {data.ratio !== null && (
-        <>
-          , {percent(data.ratio, 2)} of the spread of the {data.basis === 'lot' ? 'lot' : 'study'}
-        </>
-      )}
-      {data.distinctCategories !== null && <>, {data.distinctCategories} distinct categories</>}
-      {data.pValue !== null && <> (p = {significant(data.pValue, 2)})</>}.
-    </p>
+    <>
+      <h3>Gauge study of the fixture</h3>
+      <p className={study.verdict === 'good' ? undefined : 'warning'}>
+        {study.cells.length} cells, each inserted {study.trials} times. The fixture is{' '}
+        {verdicts[study.verdict]}.
+      </p>
+      <Facts>
+        <Fact name="Repeatability, 1 sd">{value(study.repeatability)}</Fact>
+        <Fact name="Between cells, 1 sd">{value(study.betweenCells)}</Fact>
+        {study.ratio !== null && (
+          <Fact name={`Repeatability over spread of the ${study.basis === 'lot' ? 'lot' : 'study'}`}>
+            {percent(study.ratio, 0)}
+          </Fact>
+        )}
+        {study.distinctCategories !== null && (
+          <Fact name="Groups that can be told apart">{study.distinctCategories}</Fact>
+        )}
+        {study.repeatabilityLimit !== null && (
+          <Fact name="Two insertions agree within (95 %)">{value(study.repeatabilityLimit)}</Fact>
+        )}
+      </Facts>
+      <ChartFigure
+        picture={insertionsPicture({
+          title: `${title}: repeated insertions`,
+          label: title.split(',')[0],
+          unit: shown.symbol,
+          cells: study.cells.map(({ serial, readings }) => ({
+            serial,
+            readings: readings.map((reading) => reading * shown.factor),
+          })),
+        })}
+        height={240}
+        note="Points of one cell that lie close together and far from those of the others: the fixture tells them apart."
+      />
+      <p>{basisSentence(study)}</p>
+    </>
   );
+}
+
+/** What the ratio was taken of, and what was left out. */
+function basisSentence({ basis, lotCells, lotOutliers, readingsLeftOut, pValue }: GaugeStudy): string {
+  return [
+    basis === 'lot'
+      ? `The spread is that of ${lotCells} cells of the lot${
+          lotOutliers === 0
+            ? ''
+            : `; ${lotOutliers === 1 ? 'one outlier is' : `${lotOutliers} outliers are`} left out of it`
+        }.`
+      : 'The spread is that of the cells of the study alone.',
+    pValue === null
+      ? ''
+      : pValue < 0.001
+        ? 'That the cells of the study differ is no chance (p below 0.001).'
+        : `If they were all alike, chance would make them differ so in ${percent(pValue, 1)} of studies.`,
+    readingsLeftOut === 0
+      ? ''
+      : `${readingsLeftOut === 1 ? 'One older reading was' : `${readingsLeftOut} older readings were`} left out, so that every cell has as many.`,
+    'Up to 10 % is taken as good and up to 30 % as limited (AIAG, Measurement Systems Analysis).',
+  ]
+    .filter((sentence) => sentence !== '')
+    .join(' ');
 }

@@ -69,7 +69,7 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
       <p>{normalitySentence(column)}</p>
       <p>{toleranceSentence(column, (value) => quantity(value, column.unit, units))}</p>
       <p>{verdicts[column.resolution.verdict]}</p>
-      <ColumnGauge lotId={lotId} column={column.key} />
+      <ColumnGauge lotId={lotId} title={title} column={column.key} />
       {column.outliers.length > 0 && (
         <p className="warning">
           {column.outliers.length === 1 ? 'One outlier: ' : `${column.outliers.length} outliers: `}

@@ -57,11 +57,15 @@ export function resistanceHeatMap(result: EvaluatedPulseRecord, units: UnitChoic
     `Discharge resistance, ${symbol}, over SOC and duration`,
     { label: 'SOC', unit: '%' },
     { label: 'Duration', unit: 's' },
+    { label: 'Resistance', unit: symbol },
     fields,
   );
   return {
     ...picture,
     y: { ...picture.y, ticks: durations.map((d, at) => ({ at, name: String(d) })) },
+    areas: picture.areas?.map(({ at, ...area }) =>
+      at === undefined ? area : { ...area, at: { x: at.x, y: durations[at.y] } },
+    ),
   };
 }
 
