@@ -62,10 +62,7 @@ export function temperatureLawsPicture(laws: readonly TemperatureLaw[], units: U
     },
     y: { label: 'Resistance', unit: symbol },
     series,
-    areas:
-      drawn.length === 1
-        ? [{ from: lowest, to: highest, ink: 7, strength: 0.06 }]
-        : [],
+    areas: drawn.length === 1 ? [{ from: lowest, to: highest, ink: 7, strength: 0.06 }] : [],
     lines: references.map((at) => ({
       axis: 'x',
       at,
