@@ -5,6 +5,7 @@ import type {
   LineAnnotationOptions,
 } from 'chartjs-plugin-annotation';
 import { significant } from '../format/number.ts';
+import { equalScales } from './equalScales.ts';
 import { inkOnRamp, type Palette, rampColour, seriesColour } from './palette.ts';
 import {
   type Area,
@@ -48,6 +49,7 @@ export function chartConfig(picture: Picture, options: DrawingOptions): LineConf
   return {
     type: 'line',
     data: { datasets: picture.series.map((s) => dataset(s, options.palette)) },
+    plugins: picture.equalScales === true ? [equalScales] : [],
     options: {
       animation: false,
       maintainAspectRatio: false,

@@ -16,6 +16,8 @@ export interface Picture {
   readonly areas?: readonly Area[];
   /** Limits, thresholds and marked instants. */
   readonly lines?: readonly Line[];
+  /** One unit across is as long on the screen as one unit up. */
+  readonly equalScales?: boolean;
 }
 
 export interface Axis {
