@@ -79,17 +79,39 @@ describe.skipIf(sharedIsMissing(folder))('step logs of retired cells', () => {
     }
   });
 
-  it('marks the 35 pulses that the voltage limit ended early, with the time they lasted', () => {
+  it('tells exactly the 35 pulses that the instrument logged as ended by the voltage limit, and none else', () => {
     const name = 'steps_lmo10_b2.csv';
     const jumped = tableOf(name).flatMap((row, k) => (row.result === 'manual_jump' ? [k] : []));
     expect(jumped).toHaveLength(35);
     const pulses = stepTablePulses(logOf(name), 10);
-    const early = pulses.filter((pulse) => pulse.endedEarly).map((pulse) => pulse.step);
-    expect(early.filter((step) => !jumped.includes(step))).toEqual([]);
-    const ofJumped = pulses.filter((pulse) => jumped.includes(pulse.step));
-    expect(ofJumped).toHaveLength(35);
-    console.log(`${early.length} of 35 early pulses are told by their duration alone`);
-    expect(early.length).toBeGreaterThanOrEqual(30);
-    for (const pulse of ofJumped) expect(pulse.endResistanceOhm).toBeGreaterThan(0);
+    expect(pulses.filter((pulse) => pulse.endedByVoltageLimit).map((pulse) => pulse.step)).toEqual(jumped);
+    const lowest = Math.min(...jumped.map((step) => logOf(name)[step].endVoltageV));
+    expect(lowest).toBeCloseTo(4.3, 12);
+    for (const pulse of pulses.filter((one) => one.endedByVoltageLimit)) {
+      expect(pulse.endResistanceOhm).toBeGreaterThan(0);
+      expect(widths).toContain(pulse.intendedDurationS);
+    }
+  });
+
+  it('finds 31 of them shorter than meant, and four longer: the instrument acts some time after the limit is met', () => {
+    const numbers = tableOf('steps_lmo10_b2.csv').map((row) => Number(row.step_number));
+    const pulses = stepTablePulses(logOf('steps_lmo10_b2.csv'), 10);
+    const early = pulses.filter((pulse) => pulse.endedEarly);
+    expect(early).toHaveLength(31);
+    expect(early.every((pulse) => pulse.endedByVoltageLimit)).toBe(true);
+    const late = pulses.filter((pulse) => pulse.endedByVoltageLimit && !pulse.endedEarly);
+    expect(late.map((pulse) => [numbers[pulse.step], pulse.intendedDurationS, pulse.durationS])).toEqual([
+      [1902, 0.1, 0.17],
+      [1918, 0.3, 0.34],
+      [2084, 0.07, 0.14],
+      [2104, 0.1, 0.14],
+    ]);
+    const shortest = Math.min(...early.map((pulse) => pulse.durationS));
+    expect(shortest).toBe(0.14);
+    // Meant for 5 s and ended after 0.68 s: as long as a pulse of 0.7 s, and told by the rests of 75 s around it.
+    expect(early.find((pulse) => numbers[pulse.step] === 2018)).toMatchObject({
+      durationS: 0.68,
+      intendedDurationS: 5,
+    });
   });
 });

@@ -124,8 +124,8 @@ describe.skipIf(sharedIsMissing(folder))('the step log of a retired cell of 10 A
         );
       }
     }
-    const early = found.filter((one) => one.method.includes('ended before'));
-    expect(early.length).toBeGreaterThanOrEqual(30);
+    const early = found.filter((one) => one.method.includes('that a voltage limit ended'));
+    expect(early).toHaveLength(35);
     for (const one of early) {
       expect(one.direction).toBe('charge');
       expect(one.soc).toBeGreaterThan(0.44);

@@ -1,4 +1,4 @@
-import { stepTablePulses } from '../../../fitting/resistance/stepTablePulses.ts';
+import { type LoggedPulse, stepTablePulses } from '../../../fitting/resistance/stepTablePulses.ts';
 import type { LoggedTestStep } from '../../import/stepTable.ts';
 import type { TakenMeasurement } from '../../store/takenFiles.ts';
 
@@ -61,9 +61,7 @@ export function stepTableMeasurements(
         currentA: pulse.currentA,
         cycle: null,
         efc: null,
-        method: pulse.endedEarly
-          ? `step table, end of a pulse that was ended before its ${pulse.intendedDurationS} s`
-          : 'step table, end of the pulse',
+        method: methodOf(pulse),
         excludedReason: null,
         measuredAt: null,
         testId: null,
@@ -72,6 +70,15 @@ export function stepTableMeasurements(
       },
     ];
   });
+}
+
+function methodOf({ endedEarly, endedByVoltageLimit, intendedDurationS }: LoggedPulse): string {
+  if (endedByVoltageLimit) {
+    return `step table, end of a pulse of ${intendedDurationS} s that a voltage limit ended`;
+  }
+  return endedEarly
+    ? `step table, end of a pulse that was ended before its ${intendedDurationS} s`
+    : 'step table, end of the pulse';
 }
 
 /**

@@ -43,6 +43,42 @@ describe('stepTablePulses(steps)', () => {
     expect(pulses[3]).toMatchObject({ endedEarly: true, intendedDurationS: 5, durationS: 3.2 });
   });
 
+  it('tells what a pulse was meant to last from the rests around it, and its limit from pulses cut short', () => {
+    let now = 0;
+    const step = (durationS: number, currentA: number, endVoltageV: number): LoggedStep => {
+      const made = {
+        startTimeS: now,
+        durationS,
+        startVoltageV: 3.9,
+        endVoltageV,
+        startCurrentA: currentA,
+        endCurrentA: currentA,
+      };
+      now += durationS + 0.2;
+      return made;
+    };
+    const pulse = (restS: number, durationS: number, endVoltageV: number): LoggedStep[] => [
+      step(restS, 0, 3.9),
+      step(durationS, 2, endVoltageV),
+    ];
+    const steps = [
+      ...[1, 1, 1, 1].flatMap((durationS) => pulse(15, durationS, 4.1)),
+      ...pulse(15, 0.3, 4.2),
+      ...pulse(15, 1.4, 4.21),
+      ...pulse(15, 1, 4.1),
+      ...[0.3, 0.3, 0.3, 0.3].flatMap((durationS) => pulse(4.5, durationS, 4.05)),
+      step(4.5, 0, 3.9),
+    ];
+    const found = stepTablePulses(steps);
+    expect(found[4]).toMatchObject({ intendedDurationS: 1, endedEarly: true, endedByVoltageLimit: true });
+    expect(found[5]).toMatchObject({ intendedDurationS: 1, endedEarly: false, endedByVoltageLimit: true });
+    expect(found.filter((one) => one.endedByVoltageLimit)).toHaveLength(2);
+    expect(found[8]).toMatchObject({ intendedDurationS: 0.3, endedEarly: false });
+    const passed = steps.map((one, i) => (i === 1 ? { ...one, endVoltageV: 4.25 } : one));
+    expect(stepTablePulses(passed).some((one) => one.endedByVoltageLimit)).toBe(false);
+    expect(stepTablePulses(passed)[4].endedEarly).toBe(true);
+  });
+
   it('leaves out a pulse after a long pause of the log', () => {
     expect(stepTablePulses(log([5, 5], 4000))).toHaveLength(0);
   });
