@@ -60,8 +60,13 @@ type Ending = Pick<LoggedPulse, 'intendedDurationS' | 'endedEarly'>;
 export function stepTablePulses(steps: readonly LoggedStep[], longestS = 150): LoggedPulse[] {
   const found = findPulses(steps, longestS);
   const usual = usualDurations(found);
+  // Rests of a programme have few lengths, so that few searches are needed.
+  const known = new Map<string, number | null>();
   const endings = found.map((one): Ending => {
-    const intendedDurationS = likeDuration(one, found) ?? nextLonger(one.step.durationS, usual);
+    const key = one.between.join(' ');
+    const like = known.get(key) ?? likeDuration(one, found);
+    known.set(key, like);
+    const intendedDurationS = like ?? nextLonger(one.step.durationS, usual);
     return { intendedDurationS, endedEarly: one.step.durationS < (1 - SAME) * intendedDurationS };
   });
   const limits = { charge: limitOf(1, found, endings), discharge: limitOf(-1, found, endings) };
