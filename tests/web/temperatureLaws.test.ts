@@ -128,26 +128,26 @@ describe('a temperature law', () => {
 });
 
 describe('repeated insertions', () => {
-  it('are drawn as points above their cell with its mean, and read as rows', () => {
+  it('are drawn as a row of points for each cell with its mean, and read as rows', () => {
     const picture = insertionsPicture({
       title: 'R: repeated insertions',
       label: 'R(10 s)',
       unit: 'mΩ',
       cells: [
+        { serial: 'B', readings: [31, 30] },
         { serial: 'A', readings: [20, 22] },
-        { serial: 'B', readings: [30, 31] },
       ],
     });
-    expect(picture.x.ticks?.map(({ name }) => name)).toEqual(['A', 'B']);
+    expect(picture.y.ticks?.map(({ name }) => name)).toEqual(['B', 'A']);
     expect(pictureTable(picture)).toEqual({
-      columns: ['Series', 'Cell', 'R(10 s), mΩ'],
+      columns: ['Series', 'R(10 s), mΩ', 'Cell'],
       rows: [
-        ['One insertion', 'A', 20],
-        ['One insertion', 'A', 22],
-        ['One insertion', 'B', 30],
-        ['One insertion', 'B', 31],
-        ['Mean of the cell', 'A', 21],
-        ['Mean of the cell', 'B', 30.5],
+        ['Mean of the cell', 21, 'A'],
+        ['Mean of the cell', 30.5, 'B'],
+        ['One insertion', 20, 'A'],
+        ['One insertion', 22, 'A'],
+        ['One insertion', 30, 'B'],
+        ['One insertion', 31, 'B'],
       ],
     });
   });

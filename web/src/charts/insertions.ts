@@ -1,4 +1,4 @@
-import type { Picture, Series } from './picture.ts';
+import type { Picture, Point, Series } from './picture.ts';
 
 export interface InsertionsInput {
   readonly title: string;
@@ -8,36 +8,43 @@ export interface InsertionsInput {
   readonly cells: readonly { readonly serial: string; readonly readings: readonly number[] }[];
 }
 
-/** Every reading of every repeatedly measured cell above its serial, with a dash at the mean: scatter beside spread. */
+/**
+ * A row for each repeatedly measured cell with every reading of it and their mean: scatter within a row beside spread
+ * between the rows. Cells stand down the side, where their serials have room on a narrow sheet too.
+ */
 export function insertionsPicture({ title, label, unit, cells }: InsertionsInput): Picture {
+  // The drawing library takes the ends of the axis from the first and the last point of a series.
+  const ascending = (points: readonly Point[]): Point[] => [...points].sort((a, b) => a.x - b.x);
+  const means: Series = {
+    name: 'Mean of the cell',
+    points: ascending(
+      cells.map(({ readings }, y) => ({
+        x: readings.reduce((sum, value) => sum + value, 0) / readings.length,
+        y,
+      })),
+    ),
+    draw: 'points',
+    ink: 1,
+    shape: 'plus',
+    width: 2.5,
+  };
   const readings: Series = {
     name: 'One insertion',
-    points: cells.flatMap(({ readings: own }, i) => own.map((y) => ({ x: i, y }))),
+    points: ascending(cells.flatMap(({ readings: own }, y) => own.map((x) => ({ x, y })))),
     draw: 'points',
     ink: 0,
     shape: 'circle',
   };
-  const means: Series = {
-    name: 'Mean of the cell',
-    points: cells.map(({ readings: own }, x) => ({
-      x,
-      y: own.reduce((sum, value) => sum + value, 0) / own.length,
-    })),
-    draw: 'points',
-    ink: 1,
-    shape: 'plus',
-    width: 2,
-  };
   return {
     title,
-    x: {
+    x: { label, unit },
+    y: {
       label: 'Cell',
       unit: '',
       min: -0.6,
       max: cells.length - 0.4,
       ticks: cells.map(({ serial }, at) => ({ at, name: serial })),
     },
-    y: { label, unit },
-    series: [readings, means],
+    series: [means, readings],
   };
 }

@@ -110,25 +110,26 @@ function DrawnLaws({ laws }: { laws: readonly TemperatureLaw[] }) {
 
 function LawTable({ laws }: { laws: readonly TemperatureLaw[] }) {
   const [units] = useUnits();
+  const remarks = laws.map((law) => lawRemarks(law).join(' '));
+  // Nothing to remark is the usual case; an empty column would only take the room of the others.
+  const remarked = remarks.some((text) => text !== '');
   return (
     <Sheet
       label="Laws"
       head={[
         'Resistance',
-        'At the reference',
-        'Reference, °C',
+        `At ${laws[0].referenceC} °C`,
         'Ea, kJ/mol',
         'Measured, °C',
         'Cells',
         'Readings',
-        'Farthest from the law, %',
-        'Remark',
+        'Farthest reading, %',
+        ...(remarked ? ['Remark'] : []),
       ]}
-      numeric={[1, 2, 3, 4, 5, 6, 7]}
-      rows={laws.map((law) => [
+      numeric={[1, 2, 3, 4, 5, 6]}
+      rows={laws.map((law, i) => [
         quantityTitle(law),
         quantityWithUncertainty(law.referenceOhm, law.referenceStandardErrorOhm, 'Ohm', units),
-        significant(law.referenceC, 3),
         law.activationStandardErrorJPerMol === null
           ? significant(law.activationJPerMol / 1000, 3)
           : withUncertainty(law.activationJPerMol / 1000, law.activationStandardErrorJPerMol / 1000),
@@ -136,7 +137,7 @@ function LawTable({ laws }: { laws: readonly TemperatureLaw[] }) {
         law.cells,
         law.readings,
         fixed(100 * law.largestDeviation, 1),
-        lawRemarks(law).join(' '),
+        ...(remarked ? [remarks[i]] : []),
       ])}
     />
   );

@@ -11,11 +11,11 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
 const verdicts = {
-  good: 'good: it tells the cells of this lot apart. Inserting a cell anew moves its value by up to a tenth of the spread between the cells',
+  good: 'good. It tells the cells of this lot apart: inserting a cell anew moves its value by up to a tenth of the spread between the cells',
   limited:
-    'limited: it tells only distant cells of this lot apart. Inserting a cell anew moves its value by a tenth to three tenths of the spread between the cells; average several insertions before pairing close cells',
+    'limited. It tells only distant cells of this lot apart: inserting a cell anew moves its value by a tenth to three tenths of the spread between the cells; average several insertions before pairing close cells',
   'not-enough':
-    'not enough: it cannot tell the cells of this lot apart. Inserting a cell anew moves its value by more than three tenths of the spread between the cells, or the cells of the study cannot be told from chance; improve the contacts before pairing by this column',
+    'not enough. It cannot tell the cells of this lot apart: inserting a cell anew moves its value by more than three tenths of the spread between the cells, or the cells of the study cannot be told from chance; improve the contacts before pairing by this column',
   unknown: 'not known',
 } as const;
 
@@ -78,8 +78,8 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
             readings: readings.map((reading) => reading * shown.factor),
           })),
         })}
-        height={240}
-        note="Points of one cell that lie close together and far from those of the others: the fixture tells them apart."
+        height={130 + 24 * study.cells.length}
+        note="Readings of one cell that lie close together, and away from those of the other cells: the fixture tells them apart."
       />
       <p>{basisSentence(study)}</p>
     </>
