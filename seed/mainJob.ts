@@ -61,7 +61,7 @@ export async function runMainJob(context: Context, folder: string, print: Print)
 async function createDemonstrationLot(context: Context): Promise<Lot> {
   const chemistry = (await listChemistries(context.store)).find((known) => known.name === 'NMC / graphite');
   if (!chemistry) throw new Error('The chemistry NMC / graphite is missing from the database.');
-  const cellType = await createCellType(context, {
+  const cellType = createCellType(context, {
     name: scenario.cellType,
     maker: scenario.maker,
     chemistryId: chemistry.id,

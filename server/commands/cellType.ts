@@ -80,7 +80,7 @@ async function add(context: Context, name: string, options: AddOptions): Promise
     );
     throw new Refusal('invalid-request', 'The cell type cannot be added.', places);
   }
-  const made = await createCellType(context, parsed.data);
+  const made = createCellType(context, parsed.data);
   if (options.json) printJson(made);
   else process.stdout.write(`Added the cell type ${made.name}.\n`);
 }

@@ -11,7 +11,8 @@ import { parameterOrigin, parameterSet } from '../contract/parameterSet.ts';
 import { notFound } from '../errors.ts';
 import { putJob } from '../jobs/queue.ts';
 import { findExport, pageExports, readExportData } from '../store/exports.ts';
-import { createExport } from '../use-cases/exports/createExport.ts';
+import { recordExport } from '../use-cases/exports/createExport.ts';
+import { writeExport } from '../use-cases/exports/writeExport.ts';
 import { readParameters } from '../use-cases/parameters/readParameters.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
@@ -48,7 +49,8 @@ export const exportRoutes: readonly Route[] = [
     answer: exportEntry,
     status: 201,
     idempotent: true,
-    handle: ({ context, body }) => createExport(context, body),
+    prepare: ({ context, body }) => writeExport(context, body),
+    handle: ({ context, body }, written) => recordExport(context, body, written),
   }),
   defineRoute({
     method: 'post',

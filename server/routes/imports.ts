@@ -1,10 +1,9 @@
-import { createHash, randomUUID } from 'node:crypto';
+import { randomUUID } from 'node:crypto';
 import { Readable } from 'node:stream';
 import { createGunzip } from 'node:zlib';
 import type { Request, Response } from 'express';
 import type { z } from 'zod';
 import type { Context } from '../context.ts';
-import { nowText } from '../context.ts';
 import { idParameter } from '../contract/common.ts';
 import type { ImportOptions } from '../contract/import.ts';
 import {
@@ -18,12 +17,12 @@ import {
 import { job } from '../contract/jobs.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { putJob } from '../jobs/queue.ts';
-import { findIdempotentAnswer, keepIdempotentAnswer } from '../store/idempotentAnswers.ts';
 import { findImport, pageImports } from '../store/imports.ts';
 import { findLotByName } from '../store/lots.ts';
 import type { FilesToImport } from '../use-cases/imports/importFiles.ts';
 import { previewImport } from '../use-cases/imports/previewImport.ts';
 import { undoImport } from '../use-cases/imports/undoImport.ts';
+import { doOnce, findEarlierAnswer, readKeyedRequest } from './idempotency.ts';
 import { publicJob } from './publicJob.ts';
 import { receiveUpload, removeReceived } from './receiveUpload.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
@@ -111,17 +110,14 @@ async function takeUpload(
 ): Promise<void> {
   const header = request.get('X-Import-Options');
   const early = optionsOf(query, header, null);
-  const key = request.get('Idempotency-Key');
-  const hash = createHash('sha256')
-    .update(JSON.stringify([request.originalUrl, header ?? '', request.get('X-File-Name') ?? '']))
-    .digest('hex');
-  const earlier = key === undefined ? undefined : findIdempotentAnswer(context.store, key, '/imports');
-  if (earlier !== undefined) {
-    if (earlier.requestHash !== hash) {
-      throw new Refusal('conflict', 'This Idempotency-Key was used before with another request.');
-    }
+  const keyed = readKeyedRequest(context, request, '/imports', [
+    header ?? '',
+    request.get('X-File-Name') ?? '',
+  ]);
+  const earlier = keyed && findEarlierAnswer(context, keyed);
+  if (earlier) {
     request.resume();
-    response.status(earlier.status).type('application/json').send(earlier.bodyJson);
+    response.status(earlier.status).type('application/json').send(earlier.text);
     return;
   }
   const upload = await receiveUpload(context, request, fileNameOf(query, request));
@@ -137,19 +133,15 @@ async function takeUpload(
       files: upload.files.map(({ name, path }) => ({ name, path, temporary: true })),
       options,
     };
-    const made = JSON.stringify(publicJob(putJob(context, 'import', input)));
-    if (key !== undefined) {
-      const createdAt = nowText(context);
-      keepIdempotentAnswer(context.store, {
-        key,
-        route: '/imports',
-        requestHash: hash,
-        status: 202,
-        bodyJson: made,
-        createdAt,
-      });
-    }
-    response.status(202).type('application/json').send(made);
+    let ordered = false;
+    const order = () => {
+      ordered = true;
+      return JSON.stringify(publicJob(putJob(context, 'import', input)));
+    };
+    const sent = keyed ? doOnce(context, keyed, 202, order) : { status: 202, text: order() };
+    // Another request with the key came first; its job reads its own files.
+    if (!ordered) await removeReceived(upload.files);
+    response.status(sent.status).type('application/json').send(sent.text);
   } catch (error) {
     await removeReceived(upload.files);
     throw error;

@@ -1,10 +1,15 @@
-import { createHash } from 'node:crypto';
 import type { NextFunction, Request, Response, Router } from 'express';
 import { z } from 'zod';
 import type { Context, Role } from '../context.ts';
 import { fieldError, Refusal } from '../errors.ts';
-import { findIdempotentAnswer, keepIdempotentAnswer } from '../store/idempotentAnswers.ts';
 import { wrongFields } from '../wrongFields.ts';
+import {
+  doOnce,
+  findEarlierAnswer,
+  type KeyedRequest,
+  readKeyedRequest,
+  type SentAnswer,
+} from './idempotency.ts';
 import type { Call, Route } from './route.ts';
 
 const rank: Record<Role, number> = { reader: 0, operator: 1, owner: 2 };
@@ -52,12 +57,10 @@ async function answer(
   }
   const body = parse(route.body, request.body, 'body');
   const version = route.changesVersion ? readIfMatch(request) : 0;
-  const key = route.idempotent ? readIdempotencyKey(request) : null;
   const call = { context, params, query, body, version };
-  const { status, result, text } =
-    key === null
-      ? await callHandler(route, call, options)
-      : await oneAtATime(`${route.path} ${key}`, () => answerOnce(route, call, options, key, request));
+  const keyed = route.idempotent ? readKeyedRequest(context, request, route.path, [body]) : null;
+  const { status, text, result } =
+    keyed === null ? await answerNow(route, call, options) : await answerOnce(route, call, options, keyed);
   if (status === 204) {
     response.status(204).end();
     return;
@@ -70,70 +73,37 @@ async function answer(
   response.status(status).type('application/json').send(text);
 }
 
-/** The answer of a route as it is sent. */
-interface Answer {
-  readonly status: number;
-  readonly result: unknown;
-  readonly text: string;
-}
+type AnyCall = Call<unknown, unknown, unknown>;
+type AnswerWithResult = SentAnswer & { readonly result: unknown };
 
-async function callHandler(
-  route: Route,
-  call: Call<unknown, unknown, unknown>,
-  options: MountOptions,
-): Promise<Answer> {
-  const result = await route.handle?.(call);
-  if (options.checkAnswers && route.answer) checkAnswer(route, result);
-  return { status: route.status, result, text: route.status === 204 ? '' : JSON.stringify(result) };
+async function answerNow(route: Route, call: AnyCall, options: MountOptions): Promise<AnswerWithResult> {
+  const prepared = await route.prepare?.(call);
+  const result = await route.handle?.(call, prepared);
+  return { status: route.status, text: textOf(route, result, options), result };
 }
 
 /** The answer to a request with an Idempotency-Key: the first one again where the key was used before. */
 async function answerOnce(
   route: Route,
-  call: Call<unknown, unknown, unknown>,
+  call: AnyCall,
   options: MountOptions,
-  key: string,
-  request: Request,
-): Promise<Answer> {
-  const { store, actor } = call.context;
-  const hash = requestHash(request, call.body, actor.name);
-  const earlier = findIdempotentAnswer(store, key, route.path);
-  if (earlier) {
-    if (earlier.requestHash !== hash) {
-      throw new Refusal('conflict', 'This Idempotency-Key was used before with another request.', [
-        fieldError('Idempotency-Key', key, 'belongs to another request', 'a new key for a new request'),
-      ]);
-    }
-    return { status: earlier.status, result: JSON.parse(earlier.bodyJson), text: earlier.bodyJson };
+  keyed: KeyedRequest,
+): Promise<AnswerWithResult> {
+  let sent = findEarlierAnswer(call.context, keyed);
+  if (sent === null) {
+    const prepared = await route.prepare?.(call);
+    sent = doOnce(call.context, keyed, route.status, () =>
+      textOf(route, route.handle?.(call, prepared), options),
+    );
   }
-  const answered = await callHandler(route, call, options);
-  keepIdempotentAnswer(store, {
-    key,
-    route: route.path,
-    requestHash: hash,
-    status: answered.status,
-    bodyJson: answered.text,
-    createdAt: call.context.now().toISOString(),
-  });
-  return answered;
+  return { ...sent, result: JSON.parse(sent.text) };
 }
 
-const working = new Map<string, Promise<unknown>>();
-
-/** Lets requests with the same key wait for each other, so that a repetition that overtakes the first does nothing twice. */
-async function oneAtATime<T>(key: string, work: () => Promise<T>): Promise<T> {
-  const before = working.get(key) ?? Promise.resolve();
-  const mine = before.then(work, work);
-  const settled = mine.then(
-    () => undefined,
-    () => undefined,
-  );
-  working.set(key, settled);
-  try {
-    return await mine;
-  } finally {
-    if (working.get(key) === settled) working.delete(key);
-  }
+/** The text of an answer; in the tests it is held against its schema. */
+function textOf(route: Route, result: unknown, options: MountOptions): string {
+  if (route.status === 204) return '';
+  if (options.checkAnswers && route.answer) checkAnswer(route, result);
+  return JSON.stringify(result);
 }
 
 /** Parses one part of a request and names every field that is wrong, not only the first. */
@@ -167,28 +137,6 @@ function readIfMatch(request: Request): number {
     );
   }
   return version;
-}
-
-function readIdempotencyKey(request: Request): string | null {
-  const key = request.get('Idempotency-Key');
-  if (key === undefined) return null;
-  if (!/^[\x21-\x7e]{1,200}$/.test(key)) {
-    throw new Refusal('invalid-request', 'The Idempotency-Key cannot be used.', [
-      fieldError(
-        'Idempotency-Key',
-        key,
-        'not 1 to 200 visible ASCII characters',
-        'for example a random UUID',
-      ),
-    ]);
-  }
-  return key;
-}
-
-function requestHash(request: Request, body: unknown, actor: string): string {
-  return createHash('sha256')
-    .update(JSON.stringify([request.originalUrl, body, actor]))
-    .digest('hex');
 }
 
 /** The ETag of a thing with a version is the version, which If-Match names again. */

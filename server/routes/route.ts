@@ -12,8 +12,7 @@ export interface Call<Params, Query, Body> {
   readonly version: number;
 }
 
-/** A route as it is declared: the router and the API's description are both made from it, so they cannot drift. */
-export interface RouteDefinition<
+interface RouteBase<
   Params extends z.ZodType,
   Query extends z.ZodType,
   Body extends z.ZodType,
@@ -34,12 +33,49 @@ export interface RouteDefinition<
   readonly status?: 200 | 201 | 202;
   /** Needs If-Match with the version last read. */
   readonly changesVersion?: boolean;
-  /** Takes an Idempotency-Key: repeating the request gives the first answer again. */
-  readonly idempotent?: boolean;
+}
+
+/** A route that does its work anew each time. */
+interface PlainRoute<
+  Params extends z.ZodType,
+  Query extends z.ZodType,
+  Body extends z.ZodType,
+  Answer extends z.ZodType,
+> extends RouteBase<Params, Query, Body, Answer> {
+  readonly idempotent?: false;
+  readonly prepare?: undefined;
   readonly handle: (
     call: Call<z.output<Params>, z.output<Query>, z.output<Body>>,
   ) => Promise<z.input<Answer>> | z.input<Answer>;
 }
+
+/**
+ * A route that takes an Idempotency-Key: repeating the request gives the first answer again. What it stores and the key's
+ * answer are one transaction, so `handle` must not await; what takes time and stores nothing goes into `prepare`.
+ */
+interface OnceRoute<
+  Params extends z.ZodType,
+  Query extends z.ZodType,
+  Body extends z.ZodType,
+  Answer extends z.ZodType,
+  Prepared,
+> extends RouteBase<Params, Query, Body, Answer> {
+  readonly idempotent: true;
+  readonly prepare?: (call: Call<z.output<Params>, z.output<Query>, z.output<Body>>) => Promise<Prepared>;
+  readonly handle: (
+    call: Call<z.output<Params>, z.output<Query>, z.output<Body>>,
+    prepared: Prepared,
+  ) => z.input<Answer>;
+}
+
+/** A route as it is declared: the router and the API's description are both made from it, so they cannot drift. */
+export type RouteDefinition<
+  Params extends z.ZodType,
+  Query extends z.ZodType,
+  Body extends z.ZodType,
+  Answer extends z.ZodType,
+  Prepared,
+> = PlainRoute<Params, Query, Body, Answer> | OnceRoute<Params, Query, Body, Answer, Prepared>;
 
 /** A route whose request or answer is not JSON: an upload, a download, a stream of events. */
 export interface RawRouteDefinition<Params extends z.ZodType, Query extends z.ZodType> {
@@ -82,7 +118,8 @@ export interface Route {
   readonly idempotent: boolean;
   readonly takes?: readonly string[];
   readonly gives?: string;
-  readonly handle?: (call: Call<unknown, unknown, unknown>) => Promise<unknown> | unknown;
+  readonly prepare?: (call: Call<unknown, unknown, unknown>) => Promise<unknown>;
+  readonly handle?: (call: Call<unknown, unknown, unknown>, prepared: unknown) => Promise<unknown> | unknown;
   readonly handleRaw?: (
     call: { readonly context: Context; readonly params: unknown; readonly query: unknown },
     request: Request,
@@ -96,15 +133,18 @@ export function defineRoute<
   Query extends z.ZodType = z.ZodUndefined,
   Body extends z.ZodType = z.ZodUndefined,
   Answer extends z.ZodType = z.ZodUndefined,
->(definition: RouteDefinition<Params, Query, Body, Answer>): Route {
-  const { handle, changesVersion, idempotent, status, ...rest } = definition;
+  Prepared = undefined,
+>(definition: RouteDefinition<Params, Query, Body, Answer, Prepared>): Route {
+  type Given = Call<z.output<Params>, z.output<Query>, z.output<Body>>;
+  const { prepare, handle, changesVersion, idempotent, status, ...rest } = definition;
   return {
     ...rest,
     status: status ?? (definition.answer ? 200 : 204),
     changesVersion: changesVersion ?? false,
     idempotent: idempotent ?? false,
-    // The router calls it only with what this route's own schemas gave out.
-    handle: (call) => handle(call as Call<z.output<Params>, z.output<Query>, z.output<Body>>),
+    // The router calls these only with what this route's own schemas, and its own preparation, gave out.
+    ...(prepare && { prepare: (call) => prepare(call as Given) }),
+    handle: (call, prepared) => handle(call as Given, prepared as Prepared),
   };
 }
 

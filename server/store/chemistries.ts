@@ -7,14 +7,6 @@ export function listChemistries(store: Store): Promise<Chemistry[]> {
   return store.prisma.chemistry.findMany({ orderBy: { name: 'asc' } });
 }
 
-export function findChemistry(store: Store, id: number): Promise<Chemistry | null> {
-  return store.prisma.chemistry.findUnique({ where: { id } });
-}
-
-export function findChemistryByName(store: Store, name: string): Promise<Chemistry | null> {
-  return store.prisma.chemistry.findUnique({ where: { name } });
-}
-
 const columns = [
   'name',
   'description',
@@ -28,6 +20,16 @@ const columns = [
   'chargeTemperatureMaxC',
   'basis',
 ] as const satisfies readonly (keyof CreateChemistry)[];
+
+const allColumns = ['id', ...columns, 'version'].join(', ');
+
+export function findChemistry(store: SqlStore, id: number): Chemistry | null {
+  return store.get<Chemistry>(`SELECT ${allColumns} FROM Chemistry WHERE id = ?`, id) ?? null;
+}
+
+export function findChemistryByName(store: SqlStore, name: string): Chemistry | null {
+  return store.get<Chemistry>(`SELECT ${allColumns} FROM Chemistry WHERE name = ?`, name) ?? null;
+}
 
 /** Stores a chemistry and returns its identifier; inside a transaction with its audit entry. */
 export function insertChemistry(store: SqlStore, fields: CreateChemistry): number {

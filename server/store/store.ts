@@ -9,8 +9,8 @@ import { applyMigrations } from './schemaEngine.ts';
 export type SqlValue = string | number | bigint | Uint8Array | null;
 
 /**
- * The only door to the database. Single rows on which nothing else hangs go through Prisma; lists, and everything that
- * must happen together (a change and its audit entry), through prepared statements on a second connection to the file.
+ * The only door to the database. Reads on which nothing else hangs may go through Prisma; everything that must happen
+ * together (what a change rests on, the change, its audit entry), through prepared statements on a second connection.
  *
  * Why transactions are not Prisma's: its adapter keeps one connection, so that a statement of another request that
  * comes while an interactive transaction is open would run inside it. A synchronous transaction cannot be entered.

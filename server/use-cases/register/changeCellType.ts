@@ -8,15 +8,15 @@ import { checkLimits } from './checkCellTypeLimits.ts';
 import { versionChanged } from './versionChanged.ts';
 
 /** Changes a cell type's fields; what was computed with the old ones keeps them. */
-export async function changeCellType(
+export function changeCellType(
   context: Context,
   id: number,
   version: number,
   fields: ChangeCellType,
-): Promise<CellType> {
+): CellType {
   const present = findCellType(context.store, id);
   if (!present) throw notFound('cell type', id);
-  const chemistry = await findChemistry(context.store, fields.chemistryId ?? present.chemistryId);
+  const chemistry = findChemistry(context.store, fields.chemistryId ?? present.chemistryId);
   if (!chemistry) throw notFound('chemistry', fields.chemistryId ?? present.chemistryId);
   checkLimits({ ...present, ...fields }, chemistry);
   if (

@@ -7,8 +7,8 @@ import { findChemistry } from '../../store/chemistries.ts';
 import { checkLimits } from './checkCellTypeLimits.ts';
 
 /** Adds a cell type with the limits of its datasheet. */
-export async function createCellType(context: Context, fields: CreateCellType): Promise<CellType> {
-  const chemistry = await findChemistry(context.store, fields.chemistryId);
+export function createCellType(context: Context, fields: CreateCellType): CellType {
+  const chemistry = findChemistry(context.store, fields.chemistryId);
   if (!chemistry) throw notFound('chemistry', fields.chemistryId);
   checkLimits(fields, chemistry);
   if (findCellTypeByName(context.store, fields.name)) {

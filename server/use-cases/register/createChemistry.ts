@@ -5,7 +5,7 @@ import { insertAudit } from '../../store/audit.ts';
 import { findChemistry, findChemistryByName, insertChemistry } from '../../store/chemistries.ts';
 
 /** Adds a chemistry with its general defaults. @throws Refusal naming the defaults that do not fit together */
-export async function createChemistry(context: Context, fields: CreateChemistry): Promise<Chemistry> {
+export function createChemistry(context: Context, fields: CreateChemistry): Chemistry {
   const wrong = contradictions(fields);
   if (wrong.length > 0)
     throw new Refusal(
@@ -13,7 +13,7 @@ export async function createChemistry(context: Context, fields: CreateChemistry)
       `The defaults do not fit together: ${wrong.map(({ field, reason }) => `${field} ${reason}`).join('; ')}`,
       wrong,
     );
-  if (await findChemistryByName(context.store, fields.name)) {
+  if (findChemistryByName(context.store, fields.name)) {
     throw new Refusal('conflict', `A chemistry named ${fields.name} is there already.`, [
       fieldError('name', fields.name, 'is taken', 'another name'),
     ]);
@@ -29,7 +29,7 @@ export async function createChemistry(context: Context, fields: CreateChemistry)
     });
     return added;
   });
-  const made = await findChemistry(context.store, id);
+  const made = findChemistry(context.store, id);
   if (!made) throw notFound('chemistry', id);
   return made;
 }

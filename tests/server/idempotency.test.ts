@@ -1,0 +1,78 @@
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import request from 'supertest';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { projectRoot } from '../../server/projectRoot.ts';
+import { makeLot } from '../support/basics.ts';
+import { openTestApp, type TestApp } from '../support/testApp.ts';
+
+const record = 'time_s,voltage_V,current_A\n0,3.7,0\n1,3.7,0\n';
+
+/** What each kind of request asks for, and the table that has one row more once it was done. */
+const asked = [
+  { what: 'a lot', path: '/lots', body: { name: 'spring', cellTypeId: 1 }, table: 'Lot', status: 201 },
+  { what: 'a job', path: '/backups', body: {}, table: 'Job', status: 202 },
+  {
+    what: 'an import',
+    path: '/imports?lot=winter&cell=N-1&name=n.csv',
+    body: record,
+    table: 'Job',
+    status: 202,
+  },
+  {
+    what: 'an export',
+    path: '/exports',
+    body: { format: 'parameters-json', subjectKind: 'lot', subjectId: 1 },
+    table: 'Export',
+    status: 201,
+  },
+] as const;
+
+describe('a service that ends between the work and the answer of a request with an Idempotency-Key', () => {
+  let folder: string;
+  let test: TestApp;
+  const open = async () => {
+    test = await openTestApp({ GEMEL_DATA: folder });
+  };
+  beforeEach(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'gemel-once-'));
+    await open();
+    await makeLot(test.context, { lot: 'winter' });
+    const cell = await request(test.app).post('/api/v1/cells').send({ lotId: 1, serial: 'N-1' });
+    expect(cell.status).toBe(201);
+  });
+  afterEach(async () => {
+    await test.close();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  const count = (table: string) =>
+    test.context.store.get<{ n: number }>(`SELECT COUNT(*) AS n FROM "${table}"`)?.n ?? Number.NaN;
+
+  it.each(asked)('has done nothing, and the repetition makes $what once', async (one) => {
+    const before = count(one.table);
+    await test.close();
+    const body = typeof one.body === 'string' ? one.body : JSON.stringify(one.body);
+    const victim = spawnSync(
+      process.execPath,
+      ['--import', 'tsx', 'tests/server/kill/onceVictim.ts', folder, one.path, 'key-1', body],
+      { cwd: projectRoot, encoding: 'utf8' },
+    );
+    expect({ signal: victim.signal, out: victim.stdout }).toEqual({ signal: 'SIGKILL', out: '' });
+    await open();
+    expect(count(one.table)).toBe(before);
+    const send = () => {
+      const post = request(test.app).post(`/api/v1${one.path}`).set('Idempotency-Key', 'key-1');
+      return typeof one.body === 'string'
+        ? post.set('Content-Type', 'text/csv').send(one.body)
+        : post.send(one.body);
+    };
+    const first = await send();
+    expect(first.status).toBe(one.status);
+    const second = await send();
+    expect({ status: second.status, body: second.body }).toEqual({ status: one.status, body: first.body });
+    expect(count(one.table)).toBe(before + 1);
+  });
+});
