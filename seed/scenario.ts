@@ -30,8 +30,8 @@ export const scenario = {
   activationJPerMol: { r0: 14_000, r1: 38_000, r2: 24_000, tau1: 18_000, tau2: 9_000 },
   /** Pulse tests beside those at 25 °C: what the chamber was set to, what it really was, and which cells were in it. */
   temperatureTests: [
-    { setC: 10, realC: 10.3, cells: [1, 13, 24, 36] },
-    { setC: 40, realC: 39.6, cells: [1, 13, 24, 36] },
+    { setC: 10, realC: 10.3, cells: [1, 13, 16, 36] },
+    { setC: 40, realC: 39.6, cells: [1, 13, 16, 36] },
     { setC: -10, realC: -9.6, cells: [1] },
   ],
   /** Cells that were put into the fixture and onto the 1 kHz meter again and again, and how often. */

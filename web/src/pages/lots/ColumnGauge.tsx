@@ -50,7 +50,7 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
     <>
       <h3>Gauge study of the fixture</h3>
       <p className={study.verdict === 'good' ? undefined : 'warning'}>
-        {study.cells.length} cells, each inserted {study.trials} times. The fixture is{' '}
+        {study.cells.length} cells, each inserted {study.trials} times. Verdict on the fixture:{' '}
         {verdicts[study.verdict]}.
       </p>
       <Facts>
