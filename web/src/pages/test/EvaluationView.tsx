@@ -9,7 +9,7 @@ export function EvaluationView({ evaluation }: { evaluation: Evaluation }) {
   const { fit, evaluation: found } = evaluation;
   return (
     <section aria-label="Evaluation">
-      {found.kind === 'pulse' && <PulseView result={found.result} />}
+      {found.kind === 'pulse' && <PulseView result={found.result} cellId={fit.cellId} />}
       {found.kind === 'capacity' && <CapacityView result={found.result} />}
       {found.kind === 'rest' && <RestView result={found.result} />}
       <p className="by">

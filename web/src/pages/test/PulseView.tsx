@@ -7,10 +7,11 @@ import { CircuitTable } from './CircuitTable.tsx';
 import { OpenCircuitCharts } from './OpenCircuitCharts.tsx';
 import { PulseTable } from './PulseTable.tsx';
 import { resistanceHeatMap, resistancePicture } from './pulsePictures.ts';
+import { R0Meaning } from './R0Meaning.tsx';
 import { StandardMethods } from './StandardMethods.tsx';
 
 /** What was found in a pulse record: resistances with their duration, circuit models, and the open-circuit curve. */
-export function PulseView({ result }: { result: EvaluatedPulseRecord }) {
+export function PulseView({ result, cellId }: { result: EvaluatedPulseRecord; cellId: number | null }) {
   const [units] = useUnits();
   const heat = resistanceHeatMap(result, units);
   const curve = result.openCircuit;
@@ -42,6 +43,7 @@ export function PulseView({ result }: { result: EvaluatedPulseRecord }) {
         OCV, R0 and up to three branches of R ∥ C, fitted to the measured current, pulse and relaxation
         together. The number of branches is chosen by AICc; a branch that the data cannot tell is refused.
       </p>
+      <R0Meaning result={result} cellId={cellId} />
       <CircuitTable result={result} />
       <StandardMethods result={result} />
       <h2>Open-circuit voltage</h2>
