@@ -38,7 +38,6 @@ describe('what a view keeps in its address', () => {
       missingValues: 'refuse',
       outlierLimit: null,
       chargeCurrentA: 2.2,
-      cellsPerStack: 2,
       together: 'A + B',
       apart: '',
       heldBack: 'C',

@@ -29,7 +29,8 @@ export function Contents() {
           aria-controls="contents-list"
           onClick={() => setOpen(!open)}
         >
-          {here < 0 ? 'Contents' : `${here + 1} of ${jobSteps.length} · ${jobSteps[here].name}`}
+          {here < 0 ? 'Contents' : `${here + 1} of ${jobSteps.length} · ${jobSteps[here].name}`}{' '}
+          <span aria-hidden="true">{open ? '▴' : '▾'}</span>
         </button>
       </div>
       <nav id="contents-list" aria-label="The way through the job">

@@ -2,6 +2,7 @@ import { Button, Group } from '@mantine/core';
 import { useEffect, useId, useRef, useState } from 'react';
 import { downloadBlob, downloadText } from '../parts/download.ts';
 import { useIsDark } from '../settings/colourScheme.ts';
+import { useFinger } from '../settings/useFinger.ts';
 import { chartConfig, type LineConfig } from './chartConfig.ts';
 import { Drawing } from './drawing.ts';
 import { PictureTableView } from './PictureTableView.tsx';
@@ -16,6 +17,8 @@ export interface ChartFigureProps {
   readonly zoom?: boolean;
   /** For a chart whose window is held by the page: the reader wants to see this range, or the whole (null). */
   readonly onWindow?: (window: { from: number; to: number } | null) => void;
+  /** With `onWindow`: whether the page shows less than the whole, so that a finger may move the chart. */
+  readonly isPart?: boolean;
   /** One sentence that says how to read the chart. */
   readonly note?: string;
 }
@@ -24,11 +27,19 @@ export interface ChartFigureProps {
  * One chart: owns the drawing (made once, changed in place, destroyed with the component) and offers what every chart
  * offers: zoom by mouse, touch and keyboard, the same data as a table, PNG and CSV.
  */
-export function ChartFigure({ picture, height = 280, zoom = true, onWindow, note }: ChartFigureProps) {
+export function ChartFigure({
+  picture,
+  height = 280,
+  zoom = true,
+  onWindow,
+  isPart,
+  note,
+}: ChartFigureProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const drawing = useRef<Drawing<'line', LineConfig['data']['datasets'][number]['data']> | null>(null);
   const [asTable, setAsTable] = useState(false);
   const dark = useIsDark();
+  const finger = useFinger();
   const captionId = useId();
   const reportWindow = useRef(onWindow);
   reportWindow.current = onWindow;
@@ -40,6 +51,8 @@ export function ChartFigure({ picture, height = 280, zoom = true, onWindow, note
       palette: dark ? darkPalette : lightPalette,
       fontFamily: getComputedStyle(document.body).fontFamily,
       zoom,
+      finger,
+      isPart: isPart === true,
       ...(controlled ? { onWindow: (from, to) => reportWindow.current?.({ from, to }) } : {}),
     });
     if (drawing.current === null) {
@@ -51,7 +64,7 @@ export function ChartFigure({ picture, height = 280, zoom = true, onWindow, note
     }
     // Says that this state of the chart is on the screen; the bench of the pages waits for it.
     canvas.current.dataset.points = String(picture.series.reduce((sum, s) => sum + s.points.length, 0));
-  }, [picture, dark, zoom, asTable, controlled]);
+  }, [picture, dark, zoom, finger, isPart, asTable, controlled]);
 
   // A canvas that leaves the page (for the table, or for good) takes its drawing with it.
   // biome-ignore lint/correctness/useExhaustiveDependencies: the clean-up must run when the canvas goes

@@ -1,4 +1,10 @@
-import type { ChartConfiguration, ChartDataset, Point as ChartPoint, ScaleOptionsByType } from 'chart.js';
+import type {
+  Chart,
+  ChartConfiguration,
+  ChartDataset,
+  Point as ChartPoint,
+  ScaleOptionsByType,
+} from 'chart.js';
 import type {
   AnnotationOptions,
   BoxAnnotationOptions,
@@ -25,6 +31,10 @@ export interface DrawingOptions {
   /** Called with the visible range of the horizontal axis after the reader has zoomed or moved. */
   readonly onWindow?: (from: number, to: number) => void;
   readonly zoom: boolean;
+  /** The pointer is a finger: across moves the chart, two fingers zoom, up and down is the page's. */
+  readonly finger?: boolean;
+  /** With `onWindow`: whether less than the whole is shown. */
+  readonly isPart?: boolean;
 }
 
 const dashes: Readonly<Record<Dash, number[]>> = {
@@ -132,7 +142,12 @@ function scale(axis: Axis, palette: Palette) {
   return {
     type: axis.scale ?? ('linear' as const),
     ...range,
-    title: { display: true, text: axisName(axis), color: palette.ink },
+    // Words along an axis say themselves what they are; numbers do not.
+    title: {
+      display: names?.every((t) => Number.isFinite(Number(t.name))) ?? true,
+      text: axisName(axis),
+      color: palette.ink,
+    },
     grid: { color: palette.rule },
     border: { color: palette.faint },
     ticks: {
@@ -142,7 +157,8 @@ function scale(axis: Axis, palette: Palette) {
         ? {}
         : {
             autoSkip: false,
-            callback: (value: string | number) => names.find((t) => t.at === Number(value))?.name ?? '',
+            callback: (value: string | number) =>
+              folded(names.find((t) => t.at === Number(value))?.name ?? ''),
           }),
     },
     ...(names === undefined
@@ -153,6 +169,18 @@ function scale(axis: Axis, palette: Palette) {
           },
         }),
   };
+}
+
+/** A name folded into lines of a width that leaves room for the drawing on a narrow sheet. */
+export function folded(name: string, most = 16): string[] {
+  const lines: string[] = [];
+  for (const word of name.split(' ')) {
+    const last = lines[lines.length - 1];
+    if (last !== undefined && last.length + 1 + word.length <= most)
+      lines[lines.length - 1] = `${last} ${word}`;
+    else lines.push(word);
+  }
+  return lines;
 }
 
 function legend(picture: Picture, palette: Palette) {
@@ -198,8 +226,11 @@ function annotations(picture: Picture, palette: Palette): Record<string, Annotat
   picture.areas?.forEach((area, i) => {
     entries.push([`area${i}`, box(area, palette)]);
   });
+  const level = picture.lines?.filter((l) => l.axis !== 'x') ?? [];
   picture.lines?.forEach((line, i) => {
-    entries.push([`line${i}`, rule(line, palette, labelPlaces[i % labelPlaces.length])]);
+    // Of several level lines the names stand above and below in turn, so that two close ones can both be read.
+    const lift = line.axis === 'x' || level.length < 2 ? 0 : level.indexOf(line) % 2 === 0 ? -9 : 9;
+    entries.push([`line${i}`, rule(line, palette, labelPlaces[i % labelPlaces.length], lift)]);
   });
   return Object.fromEntries(entries);
 }
@@ -238,6 +269,7 @@ function rule(
   line: Line,
   palette: Palette,
   place: (typeof labelPlaces)[number],
+  lift: number,
 ): { type: 'line' } & LineAnnotationOptions {
   const colour = seriesColour(palette, line.ink);
   return {
@@ -252,8 +284,10 @@ function rule(
       display: line.name !== '',
       content: line.name,
       position: place,
+      yAdjust: lift,
       color: colour,
-      backgroundColor: palette.paper,
+      // What lies behind a name shines through, so that no point is lost.
+      backgroundColor: `${palette.paper}cc`,
       padding: 3,
       font: { size: 11, weight: 'normal' },
     },
@@ -265,14 +299,30 @@ function zoom(options: DrawingOptions) {
     options.onWindow?.(chart.scales.x.min, chart.scales.x.max);
   // A controlled window is horizontal only: the server is asked for exact samples of a stretch of time.
   const mode = options.onWindow === undefined ? ('xy' as const) : ('x' as const);
+  const finger = options.finger === true;
   return {
     zoom: {
-      drag: { enabled: options.zoom, backgroundColor: seriesColour(options.palette, 0, 0.2) },
+      drag: { enabled: options.zoom && !finger, backgroundColor: seriesColour(options.palette, 0, 0.2) },
       wheel: { enabled: options.zoom, modifierKey: 'ctrl' as const },
       pinch: { enabled: options.zoom },
       mode,
       onZoomComplete: report,
     },
-    pan: { enabled: options.zoom, modifierKey: 'shift' as const, mode, onPanComplete: report },
+    pan: {
+      enabled: options.zoom,
+      modifierKey: 'shift' as const,
+      mode: finger ? ('x' as const) : mode,
+      onPanStart: ({ chart, event }: { chart: Chart; event: unknown }) =>
+        mayMove(event, options.onWindow === undefined ? chart.isZoomedOrPanned() : options.isPart === true),
+      onPanComplete: report,
+    },
   };
+}
+
+/** Whether a finger that begins to move over a chart moves the chart: only across, and only where it is zoomed. */
+export function mayMove(event: unknown, zoomed: boolean): boolean {
+  if (typeof event !== 'object' || event === null || !('deltaX' in event) || !('deltaY' in event))
+    return true;
+  if ('pointerType' in event && event.pointerType === 'mouse') return true;
+  return zoomed && Math.abs(Number(event.deltaX)) > Math.abs(Number(event.deltaY));
 }

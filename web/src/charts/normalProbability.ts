@@ -62,7 +62,8 @@ export function normalProbabilityPicture(
   return {
     title,
     x: { label, unit },
-    y: { label: 'Normal score', unit: 'sd' },
+    // The points fill the sheet: beyond an outlier the line would run on for many standard deviations.
+    y: { label: 'Normal score', unit: 'sd', ...scoreRange(scored) },
     series: [
       {
         name: 'Cells',
@@ -89,6 +90,12 @@ interface Scored {
   readonly x: number;
   readonly y: number;
   readonly name: string;
+}
+
+function scoreRange(scored: readonly Scored[]): { min?: number; max?: number } {
+  if (scored.length === 0) return {};
+  const most = Math.ceil(2 * Math.max(1, -scored[0].y, scored[scored.length - 1].y)) / 2 + 0.5;
+  return { min: -most, max: most };
 }
 
 function bare({ x, y, name }: Scored): Scored {

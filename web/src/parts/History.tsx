@@ -29,6 +29,11 @@ export function History({ path }: { path: string }) {
 function details(entry: HistoryEntry): string {
   const parts = Object.entries(entry.detail)
     .filter(([, value]) => value !== null && value !== '')
-    .map(([name, value]) => `${name} ${String(value)}`);
+    .map(([name, value]) => `${plainName(name)} ${String(value)}`);
   return parts.length === 0 ? '' : ` (${parts.join(', ')})`;
+}
+
+/** `checkUpDueAt` → `check up due at`: the names that programs see, as words. */
+function plainName(name: string): string {
+  return name.replace(/([a-z])([A-Z])/g, '$1 $2').toLowerCase();
 }

@@ -1,10 +1,10 @@
-import { useMediaQuery } from '@mantine/hooks';
 import { type Column, flexRender, type Row, type RowData, type Table } from '@tanstack/react-table';
 import { useVirtualizer } from '@tanstack/react-virtual';
 import { type ReactNode, useCallback, useMemo, useRef } from 'react';
 import { useNavigate } from 'react-router';
 import { MoreSideways } from '../parts/MoreSideways.tsx';
 import { useSideways } from '../parts/useSideways.ts';
+import { useFinger } from '../settings/useFinger.ts';
 import { BodyRow, staysWhen } from './BodyRow.tsx';
 import type { DataTableProps } from './DataTable.tsx';
 import { followRowLink } from './RowLink.tsx';
@@ -23,8 +23,7 @@ export function RowsSheet<T extends object>(props: RowsSheetProps<T>) {
   const { table, shown, chosen, onChosen } = props;
   const scroll = useRef<HTMLElement>(null);
   const go = useNavigate();
-  const finger = useMediaQuery('(pointer: coarse)', undefined, { getInitialValueInEffect: false });
-  const rowHeight = finger === true ? 44 : 36;
+  const rowHeight = useFinger() ? 44 : 36;
   const virtual = useVirtualizer({
     count: shown.length,
     getScrollElement: () => scroll.current,

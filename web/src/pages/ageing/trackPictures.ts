@@ -4,7 +4,6 @@ import type { AgeingAxis, AgeingTrack } from '../../../../server/contract/ageing
 import { type FanBand, fanPicture } from '../../charts/fanPicture.ts';
 import type { Axis, Picture } from '../../charts/picture.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
-import { plainCode } from '../../words/reasons.ts';
 
 const axes: Readonly<Record<AgeingAxis, Axis>> = {
   cycle: { label: 'Cycle', unit: '' },
@@ -17,9 +16,10 @@ export function axisOf(axis: AgeingAxis): Axis {
   return axes[axis];
 }
 
-/** `80 % of rated`-like names of limits as the server codes them, in plain words. */
+/** The code of a limit in plain words: `capacity-80-percent-of-rated` is `capacity 80 % of rated`. */
 export function limitWord(name: string): string {
-  return plainCode(name);
+  // Not plainCode: the point of `capacity-0.88-Ah` belongs to the number.
+  return name.replace(/-percent-/, ' % ').replaceAll('-', ' ');
 }
 
 /** A quantity over life: measured points, the chosen model, the fan of the forecast and the limits. */
@@ -45,7 +45,8 @@ export function trackPicture(
     bands: track.fan === null ? [] : bandsOf(track.fan, factor),
     thresholds: limits.flatMap((l) =>
       l.quantity === track.quantity && l.threshold !== null
-        ? [{ name: limitWord(l.name), at: l.threshold * factor }]
+        ? // The axis says which quantity it is.
+          [{ name: limitWord(l.name).replace(`${l.quantity} `, ''), at: l.threshold * factor }]
         : [],
     ),
     lastMeasured: track.fan?.extrapolatedFrom ?? null,

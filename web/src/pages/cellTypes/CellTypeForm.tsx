@@ -134,6 +134,7 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
             <NumberField
               key={name}
               label={label}
+              signed={label.endsWith('°C')}
               placeholder={fallback(name, chemistry)}
               value={value === null ? null : Number((value * by).toPrecision(12))}
               error={save.error?.reasonFor(name)}

@@ -51,12 +51,14 @@ function Zones({ inputs, onChange }: StudyFieldsProps) {
           <NumberField
             size="xs"
             label={`Zone ${i + 1} from, °C`}
+            signed
             value={zone.fromC}
             onChange={(v) => v !== null && change(i, { fromC: v })}
           />
           <NumberField
             size="xs"
             label="to, °C"
+            signed
             value={zone.toC}
             onChange={(v) => v !== null && change(i, { toC: v })}
           />

@@ -16,6 +16,8 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useDelayed } from '../../parts/useDelayed.ts';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { InShort } from './InShort.tsx';
+import { notesOfCells } from './notesOfCells.ts';
 import { StudyFields } from './StudyFields.tsx';
 import { StudyResult } from './StudyResult.tsx';
 import { describeStudy, inputsOfText, inputsText } from './studyInputs.ts';
@@ -91,9 +93,9 @@ function Study({ draft, subject }: StudyProps) {
   const limit = inputs.cellVoltageLimitV ?? draft.description.cells[0].datasheet.maxVoltageV;
   return (
     <>
-      {draft.notes.map((note) => (
-        <p key={note.code + note.message} className="warning">
-          {note.message}
+      {notesOfCells(draft.notes.map((note) => note.message)).map((sentence) => (
+        <p key={sentence} className="warning">
+          {sentence}
         </p>
       ))}
       <div className="beside">
@@ -111,12 +113,15 @@ function Study({ draft, subject }: StudyProps) {
             value={name}
             onChange={(e) => setName(e.currentTarget.value)}
           />
-          <Button type="submit" mt={8} loading={keep.running}>
-            Keep the study and answer all questions
-          </Button>
+          <div className="at-hand">
+            {computed.data !== undefined && computed.error === null && <InShort result={computed.data} />}
+            <Button type="submit" mt={8} loading={keep.running}>
+              Keep the study and answer all questions
+            </Button>
+          </div>
           <Problem error={keep.error} />
         </form>
-        <div aria-busy={computed.fetching}>
+        <div id="result" tabIndex={-1} aria-busy={computed.fetching}>
           <Problem error={computed.error} />
           {computed.loading && <Waiting what="Computing…" />}
           {computed.data !== undefined && computed.error === null && (

@@ -20,7 +20,7 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
   const plain = (
     name: Plain,
     label: string,
-    more: { min?: number; max?: number; step?: number; description?: string } = {},
+    more: { min?: number; max?: number; step?: number; signed?: boolean; description?: string } = {},
   ) => (
     <NumberField
       size="xs"
@@ -60,7 +60,7 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
       <fieldset className="inputs">
         <legend>Cells</legend>
         {plain('startSocPercent', 'SOC at the start, %', { min: 0, max: 100 })}
-        {plain('ambientTemperatureC', 'Surroundings, °C')}
+        {plain('ambientTemperatureC', 'Surroundings, °C', { signed: true })}
         {optional('cellVoltageLimitV', 'Voltage limit of each cell, V', 'Empty: the datasheet’s')}
         {optional('maxTemperatureC', 'Highest temperature, °C', 'Empty: the datasheet’s')}
       </fieldset>

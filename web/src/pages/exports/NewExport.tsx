@@ -109,6 +109,9 @@ export function NewExport() {
       <Button type="submit" loading={make.running} disabled={idText === '' || format === undefined}>
         Make and download
       </Button>
+      {idText === '' && (
+        <p>First choose above which {subjectNames[kind].replace(/^an? /, '')} it is to be.</p>
+      )}
       <Problem error={make.error} />
       {(kind === 'charge-study' || kind === 'stack' || kind === 'pairing') && <Cautions />}
     </form>

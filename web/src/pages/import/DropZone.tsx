@@ -1,8 +1,10 @@
 import { Button } from '@mantine/core';
 import { useRef, useState } from 'react';
+import { useFinger } from '../../settings/useFinger.ts';
 
 /** Takes many files by dragging, or by a button for those who do not drag. */
 export function DropZone({ onFiles }: { onFiles: (files: readonly File[]) => void }) {
+  const finger = useFinger();
   const [over, setOver] = useState(false);
   const input = useRef<HTMLInputElement>(null);
   return (
@@ -21,7 +23,10 @@ export function DropZone({ onFiles }: { onFiles: (files: readonly File[]) => voi
         onFiles([...e.dataTransfer.files]);
       }}
     >
-      <p>Drop files here: records, cell tables, cycle tables or step tables as CSV, also gzipped.</p>
+      <p>
+        {finger ? 'Files of the bench' : 'Drop files here'}: records, cell tables, cycle tables or step tables
+        as CSV, also gzipped. Many at once.
+      </p>
       <Button onClick={() => input.current?.click()}>Choose files</Button>
       <input
         ref={input}

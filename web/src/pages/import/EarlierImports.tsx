@@ -26,21 +26,21 @@ export function EarlierImports() {
         <>
           <Sheet
             label="Earlier imports"
-            head={['File', 'State', 'Rows', 'When', 'By', 'Take back']}
-            numeric={[2]}
+            head={['File', 'State', 'Take back', 'Rows', 'When', 'By']}
+            numeric={[3]}
             rows={imports.data.items
               .slice(0, open ? 100 : 10)
               .map((i) => [
                 i.fileName,
                 i.refusal === null ? i.state : <RefusalText key="refusal" refusal={i.refusal} />,
-                i.state === 'refused' ? '–' : whole(i.rowCount),
-                instant(i.importedAt),
-                i.importedBy,
                 i.state === 'taken' && i.sourceFileId !== null ? (
                   <TakeBack key="undo" id={i.sourceFileId} name={i.fileName} />
                 ) : (
                   ''
                 ),
+                i.state === 'refused' ? '–' : whole(i.rowCount),
+                instant(i.importedAt),
+                i.importedBy,
               ])}
           />
           {imports.data.items.length > 10 && (

@@ -45,23 +45,25 @@ export default function ImportPage() {
               onRemove={() => queue.remove(entry.key)}
             />
           ))}
-          <AllProgress files={queue.files} />
-          <div className="actions">
-            <Button
-              disabled={ready === 0 || lot === ''}
-              loading={queue.busy}
-              onClick={() => void queue.importAll(options)}
-            >
-              Import {ready === 1 ? 'the file' : `the ${ready} files`} that are ready
-            </Button>
-            {taken > 0 && !queue.busy && <ToTheLot lot={lot} />}
-            {!queue.busy && (
-              <Button variant="subtle" onClick={queue.clear}>
-                Clear this list
+          <div className="at-hand">
+            <AllProgress files={queue.files} />
+            {lot === '' && ready > 0 && <p className="warning">Choose the lot above first.</p>}
+            <div className="actions">
+              <Button
+                disabled={ready === 0 || lot === ''}
+                loading={queue.busy}
+                onClick={() => void queue.importAll(options)}
+              >
+                Import {ready === 1 ? 'the file that is' : `the ${ready} files that are`} ready
               </Button>
-            )}
+              {taken > 0 && !queue.busy && <ToTheLot lot={lot} />}
+              {!queue.busy && (
+                <Button variant="subtle" onClick={queue.clear}>
+                  Clear this list
+                </Button>
+              )}
+            </div>
           </div>
-          {lot === '' && ready > 0 && <p className="warning">Choose the lot above first.</p>}
         </>
       )}
       <EarlierImports />
@@ -108,6 +110,7 @@ function Common({
         <NumberField
           size="xs"
           label="Temperature of the test, °C"
+          signed
           value={options.temperatureC ?? null}
           onChange={(v) => {
             const { temperatureC: _, ...rest } = options;

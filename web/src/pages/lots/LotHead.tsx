@@ -22,15 +22,18 @@ export function LotHead({ lot }: { lot: Lot }) {
         <>
           <Link to={`/cell-types?open=${lot.cellTypeId}`}>{lot.cellTypeName}</Link>, rated{' '}
           {quantity(lot.ratedCapacityAh, 'Ah', units)}
-          {lot.receivedOn !== null && <> · received {day(lot.receivedOn)}</>} · {counts.cells} cells,{' '}
-          {counts.availableCells} available ·{' '}
+          {lot.receivedOn !== null && <> · received {day(lot.receivedOn)}</>} · {counts.cells}{' '}
+          {counts.cells === 1 ? 'cell' : 'cells'}, {counts.availableCells} available ·{' '}
           <Link to={`/tests?lotId=${lot.id}`}>
             {counts.tests} {counts.tests === 1 ? 'test' : 'tests'}
           </Link>
           {counts.pairings > 0 && (
             <>
               {' '}
-              · <Link to="/pairings">{counts.pairings} pairings</Link>
+              ·{' '}
+              <Link to="/pairings">
+                {counts.pairings} {counts.pairings === 1 ? 'pairing' : 'pairings'}
+              </Link>
             </>
           )}
           {' · '}

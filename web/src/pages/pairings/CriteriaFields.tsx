@@ -77,6 +77,10 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
         />
       )}
       <RunFields choice={choice} onChange={onChange} />
+      <p className="page-about">
+        The cells are put together in twos. More than two in series are grouped by the command “gemel pair”,
+        which shows the stacks but does not keep them.
+      </p>
     </>
   );
 }
@@ -192,15 +196,6 @@ function RunFields({
         min={0}
         value={choice.chargeCurrentA ?? null}
         onChange={(v) => onChange({ ...choice, chargeCurrentA: v !== null && v > 0 ? v : null })}
-      />
-      <NumberField
-        size="xs"
-        label="Cells in series"
-        description="Only stacks of 2 are kept here; for more there is the command “gemel pair”"
-        min={2}
-        max={16}
-        value={choice.cellsPerStack}
-        onChange={(v) => onChange({ ...choice, cellsPerStack: v !== null ? v : 2 })}
       />
       <TextInput
         size="xs"

@@ -4,8 +4,14 @@ import { whole } from '../../format/number.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { useDelayed } from '../../parts/useDelayed.ts';
 
+interface LiveCountProps {
+  readonly question: object | null;
+  /** Cells of the lots that are available, with those in accepted pairs; null where single cells were chosen. */
+  readonly available: number | null;
+}
+
 /** How many pairs the criteria allow, following every change. */
-export function LiveCount({ question }: { question: object | null }) {
+export function LiveCount({ question, available }: LiveCountProps) {
   const text = useDelayed(question === null ? '' : JSON.stringify(question), 300);
   const body: unknown = text === '' ? null : JSON.parse(text);
   const { data, error, fetching } = useQuestion<PairingPreview>('/pairings/preview', body);
@@ -17,6 +23,9 @@ export function LiveCount({ question }: { question: object | null }) {
         <p role="status">
           <strong>{whole(data.feasiblePairs)}</strong> acceptable pairs among {data.offered} offered cells
           {data.cells > data.offered && <> ({data.cells - data.offered} left out by the gates)</>};{' '}
+          {available !== null && available > data.cells && (
+            <>{available - data.cells} more stand in accepted pairs already; </>
+          )}
           {data.cellsWithPartner} cells have at least one partner
           {data.mostPairs !== null && <>; at most {data.mostPairs} pairs at once</>}.
           {data.feasiblePairs === 0 && ' Relax a tolerance or its limit.'}

@@ -35,6 +35,11 @@ export default function NewPairingPage() {
   const lotIds = useMemo(() => idsOfRanges(lotText), [lotText]);
   const cellIds = useMemo(() => idsOfRanges(cellText), [cellText]);
   const known = useLotColumns(lotIds);
+  const asked = lots.data?.items.filter((l) => lotIds.includes(l.id));
+  const available =
+    cellIds.length > 0 || asked === undefined
+      ? null
+      : asked.reduce((sum, l) => sum + l.counts.availableCells, 0);
   return (
     <>
       <PageHead
@@ -56,7 +61,7 @@ export default function NewPairingPage() {
       {cellIds.length > 0 && <p>Only the {cellIds.length} cells that were chosen in the lot.</p>}
       <Problem error={lots.error} again={lots.again} />
       {lotIds.length > 0 && known === null && <Waiting />}
-      {known !== null && <Run lotIds={lotIds} cellIds={cellIds} known={known} />}
+      {known !== null && <Run lotIds={lotIds} cellIds={cellIds} known={known} available={available} />}
     </>
   );
 }
@@ -65,9 +70,11 @@ interface RunProps {
   readonly lotIds: readonly number[];
   readonly cellIds: readonly number[];
   readonly known: NonNullable<ReturnType<typeof useLotColumns>>;
+  /** Cells of the lots that are available; null where single cells were chosen. */
+  readonly available: number | null;
 }
 
-function Run({ lotIds, cellIds, known }: RunProps) {
+function Run({ lotIds, cellIds, known, available }: RunProps) {
   const [criteriaText, setCriteriaText] = useUrlState('criteria');
   const [name, setName] = useUrlState('name');
   const [job, setJob] = useState<Job | null>(null);
@@ -116,11 +123,13 @@ function Run({ lotIds, cellIds, known }: RunProps) {
         value={name}
         onChange={(e) => setName(e.currentTarget.value)}
       />
-      <LiveCount question={question} />
-      <div className="actions">
-        <Button type="submit" loading={run.running} disabled={question === null}>
-          Find the best pairing
-        </Button>
+      <div className="at-hand">
+        <LiveCount question={question} available={available} />
+        <div className="actions">
+          <Button type="submit" loading={run.running} disabled={question === null}>
+            Find the best pairing
+          </Button>
+        </div>
       </div>
       <Problem error={run.error} />
       <JobProgress job={job} name="Pairing" />
@@ -136,7 +145,6 @@ function startingChoice(known: RunProps['known']): CriteriaChoice {
     missingValues: 'leave-out',
     outlierLimit: 5,
     chargeCurrentA: null,
-    cellsPerStack: 2,
     together: '',
     apart: '',
     heldBack: '',

@@ -78,16 +78,16 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   return (
     <>
       <div className="actions">
-        <Button
-          disabled={proposed.length === 0}
-          loading={acceptAll.running}
-          onClick={() => acceptAll.run(proposed)}
-        >
-          Accept {proposed.length === 0 ? 'pairs' : `the ${proposed.length} proposed pairs`}
-        </Button>
-        <Button disabled={toPlan.length === 0} loading={plan.running} onClick={() => plan.run(toPlan)}>
-          Plan stacks of {toPlan.length === 0 ? 'accepted pairs' : `the ${toPlan.length} accepted pairs`}
-        </Button>
+        {proposed.length > 0 && (
+          <Button loading={acceptAll.running} onClick={() => acceptAll.run(proposed)}>
+            Accept the {proposed.length} proposed pairs
+          </Button>
+        )}
+        {toPlan.length > 0 && (
+          <Button loading={plan.running} onClick={() => plan.run(toPlan)}>
+            Plan stacks of the {toPlan.length} accepted pairs
+          </Button>
+        )}
         <Button component={Link} variant="default" to="/stacks">
           To the stacks
         </Button>
@@ -99,14 +99,14 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
         head={[
           'Pair',
           'State',
+          'Decide',
           'Cost',
           'Usable capacity',
           'Capacity loss',
           'Limits the charge',
           'Within tolerance',
-          'Decide',
         ]}
-        numeric={[2, 3, 4, 6]}
+        numeric={[3, 4, 5, 7]}
         rows={pairing.pairs.map((pair) => {
           const found = pair.detail;
           return [
@@ -124,17 +124,17 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
               {pair.exchanged && ' (exchanged by hand)'}
               {found.indistinguishable === true && ' ≈'}
             </span>,
-            significant(pair.cost, 3),
-            quantity(found.consequences.usableCapacityAh, 'Ah', units),
-            quantity(found.consequences.capacityLossAh, 'Ah', units, 3),
-            found.consequences.limitsCharge ?? '–',
-            found.probabilityWithinTolerance === null ? '–' : percent(found.probabilityWithinTolerance, 0),
             <DecisionButtons
               key="decide"
               pair={pair}
               pairing={pairing}
               onDecide={(state) => decide.run({ pair, state })}
             />,
+            significant(pair.cost, 3),
+            quantity(found.consequences.usableCapacityAh, 'Ah', units),
+            quantity(found.consequences.capacityLossAh, 'Ah', units, 3),
+            found.consequences.limitsCharge ?? '–',
+            found.probabilityWithinTolerance === null ? '–' : percent(found.probabilityWithinTolerance, 0),
           ];
         })}
       />

@@ -13,7 +13,6 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { Alternatives } from './Alternatives.tsx';
 import { Comparison } from './Comparison.tsx';
-import { GroupStacks } from './GroupStacks.tsx';
 import { LeftOver } from './LeftOver.tsx';
 import { PairCharging } from './PairCharging.tsx';
 import { PairDetails } from './PairDetails.tsx';
@@ -81,18 +80,8 @@ function Body({ pairing }: { pairing: StoredPairing }) {
   const opened = pairing.pairs.find((p) => String(p.id) === open);
   return (
     <>
-      {result.groups !== null && (
-        <>
-          <h2>Stacks of {result.criteria.cellsPerStack} cells</h2>
-          <GroupStacks groups={result.groups} />
-        </>
-      )}
-      {(result.groups === null || pairing.pairs.length > 0) && (
-        <>
-          <h2>Pairs</h2>
-          <PairTable pairing={pairing} open={open} onOpen={setOpen} />
-        </>
-      )}
+      <h2>Pairs</h2>
+      <PairTable pairing={pairing} open={open} onOpen={setOpen} />
       {opened !== undefined && (
         <PairDetails pair={opened.detail} result={result}>
           <PairCharging

@@ -19,7 +19,6 @@ export interface CriteriaChoice {
   readonly missingValues: 'leave-out' | 'refuse';
   readonly outlierLimit: number | null;
   readonly chargeCurrentA: number | null;
-  readonly cellsPerStack: number;
   /** Serials as typed: `A + B, C + D` for pairs, `A, B` for single cells. */
   readonly together: string;
   readonly apart: string;
@@ -166,7 +165,7 @@ export function criteriaDocument(
       heldBack: serialsOfText(choice.heldBack),
     },
     use: { chargeCurrentA: choice.chargeCurrentA },
-    cellsPerStack: choice.cellsPerStack,
+    cellsPerStack: 2,
   };
 }
 
@@ -184,7 +183,8 @@ export function choiceText(choice: CriteriaChoice): string {
     choice.missingValues === 'leave-out' ? 0 : 1,
     choice.outlierLimit,
     choice.chargeCurrentA,
-    choice.cellsPerStack,
+    // Once the cells in series; the place is kept, so that earlier links still restore their view.
+    2,
     choice.together,
     choice.apart,
     choice.heldBack,
@@ -194,8 +194,9 @@ export function choiceText(choice: CriteriaChoice): string {
 /** The choice of an address, or null where the text is none. */
 export function choiceOfText(text: string): CriteriaChoice | null {
   try {
-    const [features, objective, missing, outlierLimit, current, cells, together, apart, heldBack] =
-      JSON.parse(text) as unknown[];
+    const [features, objective, missing, outlierLimit, current, , together, apart, heldBack] = JSON.parse(
+      text,
+    ) as unknown[];
     if (!Array.isArray(features)) return null;
     return {
       features: features.map((entry: unknown): ChosenFeature => {
@@ -218,7 +219,6 @@ export function choiceOfText(text: string): CriteriaChoice | null {
       missingValues: missing === 1 ? 'refuse' : 'leave-out',
       outlierLimit: typeof outlierLimit === 'number' ? outlierLimit : null,
       chargeCurrentA: typeof current === 'number' ? current : null,
-      cellsPerStack: typeof cells === 'number' ? cells : 2,
       together: typeof together === 'string' ? together : '',
       apart: typeof apart === 'string' ? apart : '',
       heldBack: typeof heldBack === 'string' ? heldBack : '',

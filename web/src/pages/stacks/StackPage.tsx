@@ -28,7 +28,7 @@ export default function StackPage() {
     <>
       <div className="not-print">
         <PageHead
-          title={`Stack ${data.name}`}
+          title={/^stack\b/i.test(data.name) ? data.name : `Stack ${data.name}`}
           within={[
             { name: 'Stacks', path: '/stacks' },
             ...(data.pairingId === null

@@ -68,7 +68,7 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
           max={100}
           {...number('startSoc', 100)}
         />
-        <NumberField label="Temperature, °C" {...number('temperatureC')} />
+        <NumberField label="Temperature, °C" signed {...number('temperatureC')} />
         <NumberField label="Fixture resistance to subtract, mΩ" min={0} {...number('fixtureOhm', 1000)} />
         <NumberField
           label="its standard uncertainty, mΩ"

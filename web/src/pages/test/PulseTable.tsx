@@ -8,7 +8,7 @@ import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { durationsOf } from './pulsePictures.ts';
-import { windowTextOf } from './TestRecord.tsx';
+import { windowTextOf } from './recordWindow.ts';
 
 /** Every pulse with its resistances; a click shows it in the record with its fit. */
 export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {

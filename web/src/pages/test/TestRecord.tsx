@@ -13,11 +13,14 @@ import {
 } from '../../charts/recordPictures.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
+import { useFinger } from '../../settings/useFinger.ts';
+import { windowOf, windowTextOf } from './recordWindow.ts';
 import { testTitle } from './testColumns.tsx';
 import { useOtherRecords } from './useOtherRecords.ts';
 
 /** The record with step bands, the fit over it and its residuals, all on one time axis; zoom fetches exact samples. */
 export function TestRecord({ test, evaluation }: { test: Test; evaluation: Evaluation | null }) {
+  const finger = useFinger();
   const whole = { from: 0, to: test.record?.durationS ?? 0 };
   const [windowText, setWindowText] = useUrlState('window');
   const [pulse] = useUrlState('pulse');
@@ -65,19 +68,30 @@ export function TestRecord({ test, evaluation }: { test: Test; evaluation: Evalu
           <ChartFigure
             picture={pictures.voltage}
             onWindow={zoomTo}
+            isPart={windowText !== ''}
             height={300}
             note={
               series.data?.exact
                 ? 'Every sample of this stretch is drawn.'
-                : 'Reduced to the least and greatest value of each pixel; zoom in for every sample. Drag across to zoom.'
+                : `Reduced to the least and greatest value of each pixel; zoom in for every sample. ${finger ? 'Spread two fingers' : 'Drag across'} to zoom.`
             }
           />
-          <ChartFigure picture={pictures.current} onWindow={zoomTo} height={190} />
+          <ChartFigure picture={pictures.current} onWindow={zoomTo} isPart={windowText !== ''} height={190} />
           {pictures.residual !== null && (
-            <ChartFigure picture={pictures.residual} onWindow={zoomTo} height={190} />
+            <ChartFigure
+              picture={pictures.residual}
+              onWindow={zoomTo}
+              isPart={windowText !== ''}
+              height={190}
+            />
           )}
           {pictures.temperature !== null && (
-            <ChartFigure picture={pictures.temperature} onWindow={zoomTo} height={170} />
+            <ChartFigure
+              picture={pictures.temperature}
+              onWindow={zoomTo}
+              isPart={windowText !== ''}
+              height={170}
+            />
           )}
         </>
       )}
@@ -123,21 +137,4 @@ function shownFit(fit: FittedPulse): ShownFit {
     modelV: fit.fittedV,
     residualV: fit.residualV,
   };
-}
-
-/** `120-450.5`, in seconds. */
-function windowOf(text: string): { from: number; to: number } | null {
-  const match = /^([\d.]+)-([\d.]+)$/.exec(text);
-  if (match === null) return null;
-  const from = Number(match[1]);
-  const to = Number(match[2]);
-  return Number.isFinite(from) && Number.isFinite(to) && to > from ? { from, to } : null;
-}
-
-/** The window as text, kept inside the record and to a thousandth of its width. */
-export function windowTextOf(from: number, to: number, end: number): string {
-  const low = Math.max(0, Math.min(from, end));
-  const high = Math.max(low, Math.min(to, end));
-  const digits = Math.min(6, Math.max(0, 3 - Math.floor(Math.log10(Math.max(high - low, 1e-6)))));
-  return `${low.toFixed(digits)}-${high.toFixed(digits)}`;
 }
