@@ -1,4 +1,10 @@
+import { exitCodes, tellFailure } from '../server/commands/program.ts';
 import { loadDemonstration } from './loadDemonstration.ts';
 
 /** Run by `npm start`: fills an empty database with the demonstration and prints what came out. */
-process.exitCode = await loadDemonstration();
+try {
+  process.exitCode = await loadDemonstration();
+} catch (error) {
+  tellFailure(error);
+  process.exitCode = exitCodes.refused;
+}

@@ -22,6 +22,7 @@ const statusOf = {
   internal: 500,
   'storage-read-only': 503,
   'storage-busy': 503,
+  'newer-database': 503,
   'storage-full': 507,
 } as const satisfies Record<string, number>;
 

@@ -31,22 +31,27 @@ export async function runProgram(program: Command, argv: readonly string[]): Pro
     return exitCodes.done;
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? exitCodes.done : exitCodes.wrongUsage;
-    const refusal = toRefusal(error);
-    if (refusal.code === 'internal' && !(error instanceof Refusal)) {
-      process.stderr.write(`${error instanceof Error ? error.message : String(error)}\n`);
-    } else {
-      process.stderr.write(`${refusal.message}\n`);
-      for (const place of refusal.places) {
-        const where = [place.row === null ? '' : `row ${place.row}`, place.field ?? '']
-          .filter((p) => p !== '')
-          .join(', ');
-        const value = place.value === null ? '' : ` (${place.value})`;
-        process.stderr.write(
-          `  ${where}${value}: ${place.reason}${place.expected ? `; expected ${place.expected}` : ''}\n`,
-        );
-      }
-    }
+    tellFailure(error);
     return exitCodes.refused;
+  }
+}
+
+/** Writes to standard error why something was refused or failed: each place with what would be right. */
+export function tellFailure(error: unknown): void {
+  const refusal = toRefusal(error);
+  if (refusal.code === 'internal' && !(error instanceof Refusal)) {
+    process.stderr.write(`${error instanceof Error ? error.message : String(error)}\n`);
+    return;
+  }
+  process.stderr.write(`${refusal.message}\n`);
+  for (const place of refusal.places) {
+    const where = [place.row === null ? '' : `row ${place.row}`, place.field ?? '']
+      .filter((p) => p !== '')
+      .join(', ');
+    const value = place.value === null ? '' : ` (${place.value})`;
+    process.stderr.write(
+      `  ${where}${value}: ${place.reason}${place.expected ? `; expected ${place.expected}` : ''}\n`,
+    );
   }
 }
 

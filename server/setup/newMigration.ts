@@ -2,7 +2,8 @@ import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { projectRoot } from '../projectRoot.ts';
-import { differenceToSchema, migrationNames } from '../store/schemaEngine.ts';
+import { migrationNames } from '../store/appliedMigrations.ts';
+import { differenceToSchema } from '../store/schemaEngine.ts';
 
 const name = process.argv[2];
 if (!name || !/^[a-z0-9_]+$/.test(name)) {

@@ -2,6 +2,7 @@ import { copyFileSync, existsSync, linkSync, mkdirSync, renameSync, rmSync } fro
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import { Refusal, storageRefusal } from '../errors.ts';
+import { refuseNewerDatabase } from './appliedMigrations.ts';
 import type { Store } from './store.ts';
 
 /** Copies the database into a new file as of one moment; others may read and write meanwhile. */
@@ -21,7 +22,7 @@ export async function backupDatabase(store: Store, file: string): Promise<void> 
  * nobody has the present one open; at no moment is there no database under its name.
  *
  * @returns the name under which the earlier database is kept, or null where there was none
- * @throws Refusal `not-found`, `invalid-request` for a file that is no backup, `in-use` while the database is open
+ * @throws Refusal `not-found`, `invalid-request` for a file that is no backup, `newer-database`, `in-use` while the database is open
  */
 export async function restoreDatabase(
   backup: string,
@@ -29,6 +30,7 @@ export async function restoreDatabase(
   now: Date,
 ): Promise<string | null> {
   checkBackup(backup);
+  refuseNewerDatabase(backup);
   mkdirSync(dirname(databaseFile), { recursive: true });
   const incoming = `${databaseFile}.incoming`;
   try {

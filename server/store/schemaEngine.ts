@@ -1,15 +1,13 @@
-import { createHash } from 'node:crypto';
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
 import { bindMigrationAwareSqlAdapterFactory, type SqlDriverAdapter } from '@prisma/driver-adapter-utils';
 import type { MigrationList, SchemaEngine } from '@prisma/schema-engine-wasm';
-import Database from 'better-sqlite3';
 import { projectRoot } from '../projectRoot.ts';
+import { isUpToDate, migrationNames, migrationsFolder, refuseNewerDatabase } from './appliedMigrations.ts';
 
 const schemaFolder = join(projectRoot, 'prisma');
-const migrationsFolder = join(schemaFolder, 'migrations');
 const noFilter = { externalTables: [], externalEnums: [] };
 
 type Bindings = typeof import('@prisma/schema-engine-wasm/schema_engine_bg');
@@ -75,14 +73,6 @@ function schemaContainers(): { path: string; content: string }[] {
   return schemaFiles().map(([path, content]) => ({ path, content }));
 }
 
-/** Names of the migrations in prisma/migrations, in order. */
-export function migrationNames(): string[] {
-  return readdirSync(migrationsFolder, { withFileTypes: true })
-    .filter((entry) => entry.isDirectory() && existsSync(join(migrationsFolder, entry.name, 'migration.sql')))
-    .map((entry) => entry.name)
-    .sort();
-}
-
 function migrationList(): MigrationList {
   const lock = join(migrationsFolder, 'migration_lock.toml');
   return {
@@ -103,35 +93,12 @@ function migrationList(): MigrationList {
 }
 
 /**
- * Whether the database has exactly the present migrations, each finished and unchanged since. A plain read: the engine
- * itself demands the file for itself alone, which a database that a service has open cannot give.
+ * Applies the migrations that `databaseFile` lacks and returns their names.
+ * @throws Refusal `newer-database` where it has others
  */
-function isUpToDate(databaseFile: string): boolean {
-  if (!existsSync(databaseFile)) return false;
-  const connection = new Database(databaseFile, { readonly: true, timeout: 10_000 });
-  try {
-    const table = connection.prepare(`SELECT 1 FROM sqlite_master WHERE name = '_prisma_migrations'`).get();
-    if (table === undefined) return false;
-    const applied = connection
-      .prepare(
-        `SELECT migration_name || ' ' || checksum FROM _prisma_migrations
-         WHERE finished_at IS NOT NULL AND rolled_back_at IS NULL ORDER BY migration_name`,
-      )
-      .pluck()
-      .all();
-    const present = migrationNames().map((name) => {
-      const sql = readFileSync(join(migrationsFolder, name, 'migration.sql'));
-      return `${name} ${createHash('sha256').update(sql).digest('hex')}`;
-    });
-    return JSON.stringify(applied) === JSON.stringify(present);
-  } finally {
-    connection.close();
-  }
-}
-
-/** Applies the migrations that `databaseFile` lacks and returns their names. */
 export async function applyMigrations(databaseFile: string): Promise<string[]> {
   if (isUpToDate(databaseFile)) return [];
+  refuseNewerDatabase(databaseFile);
   const applied = await withEngine(databaseFile, (engine) =>
     engine.applyMigrations({ migrationsList: migrationList(), filters: noFilter }),
   );

@@ -1,8 +1,13 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { applyMigrations, differenceToSchema, migrationNames } from '../../server/store/schemaEngine.ts';
+import type { Refusal } from '../../server/errors.ts';
+import { projectRoot } from '../../server/projectRoot.ts';
+import { migrationNames } from '../../server/store/appliedMigrations.ts';
+import { backupDatabase, restoreDatabase } from '../../server/store/backup.ts';
+import { applyMigrations, differenceToSchema } from '../../server/store/schemaEngine.ts';
 import { openStore } from '../../server/store/store.ts';
 
 describe('migrations', () => {
@@ -33,6 +38,66 @@ describe('migrations', () => {
     expect(noted.map((row) => row.migration_name)).toEqual(migrationNames());
     expect(noted.every((row) => row.finished_at !== null)).toBe(true);
     await store.close();
+  });
+});
+
+describe('a database that a newer version has changed', () => {
+  const newer = '29990101000000_from_the_future';
+  let folder: string;
+  let file: string;
+  beforeEach(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'gemel-newer-'));
+    file = join(folder, 'gemel.sqlite');
+    const store = await openStore(file);
+    await backupDatabase(store, join(folder, 'good.sqlite'));
+    store.run(
+      `INSERT INTO _prisma_migrations (id, checksum, finished_at, migration_name, applied_steps_count)
+       VALUES ('x', 'y', '2999-01-01T00:00:00Z', ?, 1)`,
+      newer,
+    );
+    store.run('CREATE TABLE FromTheFuture (id INTEGER)');
+    await store.close();
+  });
+  afterEach(() => rmSync(folder, { recursive: true, force: true }));
+
+  it('is refused by the name of the migration, with what to do, and not a byte of it changes', async () => {
+    const before = readFileSync(file);
+    const refused = await openStore(file).catch((error: unknown) => error);
+    expect(refused).toMatchObject({ code: 'newer-database', status: 503 });
+    expect((refused as Refusal).places).toEqual([
+      expect.objectContaining({
+        field: 'migration',
+        value: newer,
+        expected: expect.stringMatching(/^none after /),
+      }),
+    ]);
+    expect((refused as Error).message).toMatch(
+      /Nothing was changed\. Update the program, or restore a backup/,
+    );
+    expect(readFileSync(file).equals(before)).toBe(true);
+  });
+
+  it.each(['server/commands/main.ts serve', 'seed/load.ts'])('ends %s with the reason alone', (program) => {
+    const run = spawnSync(process.execPath, ['--import', 'tsx', ...program.split(' ')], {
+      cwd: projectRoot,
+      encoding: 'utf8',
+      env: { ...process.env, GEMEL_DATA: folder, GEMEL_PORT: '0' },
+    });
+    expect(run.status).toBe(1);
+    expect(run.stderr).toContain(newer);
+    expect(run.stderr).toContain('Update the program');
+    expect(run.stderr).not.toMatch(/^ +at /m);
+  });
+
+  it('is not taken for a backup, and makes room for one that this version knows', async () => {
+    const now = new Date('2026-02-01T08:00:00.000Z');
+    const good = join(folder, 'good.sqlite');
+    const present = readFileSync(good);
+    await expect(restoreDatabase(file, good, now)).rejects.toMatchObject({ code: 'newer-database' });
+    expect(readFileSync(good).equals(present)).toBe(true);
+    const kept = await restoreDatabase(good, file, now);
+    await (await openStore(file)).close();
+    await expect(openStore(kept as string)).rejects.toMatchObject({ code: 'newer-database' });
   });
 });
 
