@@ -39,6 +39,9 @@ const EDGE_SAMPLE = 4;
  * lags (`findVoltageLag`), the shape does not matter and the circuits are fitted through the lag; else the
  * readings that have not settled are left out.
  *
+ * An edge that really falls a time δ away from where it is taken leaves about R·δ/τ of every branch in R0, which
+ * no standard error holds.
+ *
  * @param maxBranches 0 to 3
  */
 export function fitPulses(
