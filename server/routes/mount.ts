@@ -139,10 +139,14 @@ function readIfMatch(request: Request): number {
   return version;
 }
 
-/** The ETag of a thing with a version is the version, which If-Match names again. */
+/**
+ * The ETag of a thing with a version is the version, which If-Match names again. It counts what people change: an
+ * evaluation or an import changes the answer without it, so a browser must not keep the answer and ask by the version.
+ */
 function setEntityTag(response: Response, result: unknown): void {
   if (typeof result !== 'object' || result === null || !('version' in result)) return;
-  if (typeof result.version === 'number') response.set('ETag', `"${result.version}"`);
+  if (typeof result.version !== 'number') return;
+  response.set({ ETag: `"${result.version}"`, 'Cache-Control': 'no-store' });
 }
 
 function checkAnswer(route: Route, result: unknown): void {

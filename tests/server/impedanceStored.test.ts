@@ -56,6 +56,10 @@ describe('an impedance test', () => {
     ]);
     const first = await api().post(`/api/v1/tests/${id}/evaluate`).send({});
     expect(first.status).toBe(200);
+    // The version is the same as before, so a browser must not have kept the answer from before under it.
+    const fresh = await api().get(`/api/v1/tests/${id}`);
+    expect(fresh.headers).toMatchObject({ etag: '"1"', 'cache-control': 'no-store' });
+    expect(fresh.body.evaluatedAt).not.toBeNull();
     const unknown = impedanceOf(first.body);
     expect(unknown.sweeps.map(({ soc, socReason }) => [soc, socReason])).toEqual([
       [null, 'start-soc-unknown'],
