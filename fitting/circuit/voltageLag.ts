@@ -58,8 +58,9 @@ export function findVoltageLag(
   const telling = tellingPulses(sight, sample);
   if (telling === null) return null;
   const lagS = bestLag(sight, telling);
-  return isChannels(sight, telling.pulses, lagS)
-    ? { lagS, standardErrorS: standardError(sight, telling.pulses, lagS) }
+  const standardErrorS = standardError(sight, telling.pulses, lagS);
+  return Number.isFinite(standardErrorS) && isChannels(sight, telling.pulses, lagS)
+    ? { lagS, standardErrorS }
     : null;
 }
 
@@ -119,7 +120,8 @@ class Sight {
   /** −ln of the profile likelihood of a lag on one pulse. */
   cost(pulse: Pulse, lagS: number): number {
     const { circuit } = this.through(pulse, lagS);
-    return 0.5 * circuit.rows * Math.log(circuit.residualSumOfSquares);
+    // Without any noise a fit may leave nothing.
+    return 0.5 * circuit.rows * Math.log(Math.max(circuit.residualSumOfSquares, Number.MIN_VALUE));
   }
 
   private windowOf(pulse: Pulse, shape: EdgeShape, lagS: number | null): PulseWindow {
@@ -147,8 +149,9 @@ function tellingPulses(sight: Sight, sample: readonly Pulse[]): Telling | null {
   const own = sample.flatMap((pulse) => {
     const costs = lags.map((lagS) => sight.cost(pulse, lagS));
     const least = costs.indexOf(Math.min(...costs));
-    if (least === 0 || least === TRIED - 1) return [];
+    if (least < 1 || least === TRIED - 1) return [];
     const { offset, bend } = parabola(costs.slice(least - 1, least + 2));
+    if (!(bend > 0)) return [];
     return [{ pulse, lagS: lags[least] * FACTOR ** offset, bend }];
   });
   if (2 * own.length < sample.length) return null;

@@ -52,6 +52,14 @@ describe('findVoltageLag(record, steps, pulses)', () => {
     }
   });
 
+  it('works on readings without any noise', () => {
+    const { record, finding, pulses } = look(cells(1), { ...taken, noiseV: 0 });
+    const found = findVoltageLag(record, finding.steps, pulses);
+    expect(Math.abs((found?.lagS ?? 0) / taken.lagS - 1)).toBeLessThan(0.01);
+    const direct = look(cells(1), { ...taken, noiseV: 0, lagS: 0 });
+    expect(findVoltageLag(direct.record, direct.finding.steps, direct.pulses)).toBeNull();
+  });
+
   it("does not take a cell's own quick branch for a lag, though its time constant be the same throughout", () => {
     const made = cells(1).map(({ r0Ohm, branches }) => ({
       r0Ohm,
