@@ -49,6 +49,8 @@ export async function openPage(
   const context = await browser.newContext({
     baseURL: address,
     viewport: sizes[size],
+    // A phone is touched: the pages offer larger targets then, and charts obey two fingers.
+    ...(size === 'phone' ? { hasTouch: true, isMobile: true, deviceScaleFactor: 2 } : {}),
     colorScheme: scheme,
     reducedMotion: 'reduce',
     locale: 'en-GB',

@@ -1,9 +1,10 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { isMissing } from '../../support/required.ts';
-import { chromiumPath, openBrowser, openPage, seriousFindings, settled } from './browser.ts';
+import { chromiumPath, openBrowser, openPage, seriousFindings, settled, sizes } from './browser.ts';
 import { doTheJob } from './demonstrationJob.ts';
 import { type RunningService, startService } from './service.ts';
+import { smallTargets } from './smallTargets.ts';
 
 const withoutBrowser = isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium');
 
@@ -66,8 +67,10 @@ describe.skipIf(withoutBrowser)('every page', () => {
         await settled(page);
         (await seriousFindings(page)).forEach(note);
         for (const text of await page.locator('.problem, .failure').allInnerTexts()) note(`shows: ${text}`);
-        const over = await page.evaluate('document.documentElement.scrollWidth - innerWidth');
-        if (over !== 0) note(`is ${over} pixels too wide`);
+        const wide = Number(await page.evaluate('document.documentElement.scrollWidth'));
+        if (wide > sizes[size].width) note(`is ${wide - sizes[size].width} pixels too wide`);
+        if (size === 'phone')
+          for (const small of await smallTargets(page)) note(`has a small target: ${small}`);
         if ((await page.locator('h1').count()) !== 1) note('has not exactly one h1');
         // The page follows the system's change from light to dark; only what depends on colours is judged again.
         await page.emulateMedia({ colorScheme: 'dark' });

@@ -109,8 +109,12 @@ export function ChartFigure({
             <>
               <Tool name="Zoom in" sign="+" onClick={move((d) => d.zoom(1.4))} />
               <Tool name="Zoom out" sign="−" onClick={move((d) => d.zoom(1 / 1.4))} />
-              <Tool name="Move left" sign="←" onClick={move((d) => d.pan({ x: 80 }))} />
-              <Tool name="Move right" sign="→" onClick={move((d) => d.pan({ x: -80 }))} />
+              {!finger && (
+                <>
+                  <Tool name="Move left" sign="←" onClick={move((d) => d.pan({ x: 80 }))} />
+                  <Tool name="Move right" sign="→" onClick={move((d) => d.pan({ x: -80 }))} />
+                </>
+              )}
               <Tool name="Show the whole" sign="whole" onClick={whole} />
             </>
           )}

@@ -129,13 +129,15 @@ function given(options: ImportOptions, name: 'cell' | 'namePattern', value: stri
 
 /** Progress of all files together. */
 function AllProgress({ files }: { files: readonly QueuedFile[] }) {
-  const started = files.filter((f) => f.state !== 'looking' && f.state !== 'ready');
-  if (started.length === 0 || files.length < 2) return null;
-  const done = files.reduce((sum, f) => {
+  // A file that is refused as soon as it is looked at is never sent, so it is no part of the work.
+  const sent = files.filter((f) => f.state === 'sending' || f.job !== null);
+  if (sent.length === 0 || files.length < 2) return null;
+  const all = files.filter((f) => f.state === 'ready' || sent.includes(f));
+  const done = sent.reduce((sum, f) => {
     if (f.state === 'taken' || f.state === 'refused' || f.state === 'failed') return sum + 1;
     return sum + (f.state === 'working' ? (f.job?.progress ?? 0) : 0);
   }, 0);
-  const percent = Math.round((100 * done) / files.length);
+  const percent = Math.round((100 * done) / all.length);
   return (
     <div
       className="bar"

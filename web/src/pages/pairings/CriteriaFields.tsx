@@ -114,7 +114,7 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
         label="in"
         value={feature.kind}
         data={[
-          { value: 'percent', label: '% of the median' },
+          { value: 'percent', label: '% of median' },
           { value: 'absolute', label: shown.symbol === '' ? 'its unit' : shown.symbol },
         ]}
         onChange={(e) =>

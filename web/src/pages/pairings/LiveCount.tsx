@@ -22,13 +22,15 @@ export function LiveCount({ question, available }: LiveCountProps) {
       {data !== undefined && question !== null && (
         <p role="status">
           <strong>{whole(data.feasiblePairs)}</strong> acceptable pairs among {data.offered} offered cells
-          {data.cells > data.offered && <> ({data.cells - data.offered} left out by the gates)</>};{' '}
-          {available !== null && available > data.cells && (
-            <>{available - data.cells} more stand in accepted pairs already; </>
-          )}
-          {data.cellsWithPartner} cells have at least one partner
           {data.mostPairs !== null && <>; at most {data.mostPairs} pairs at once</>}.
-          {data.feasiblePairs === 0 && ' Relax a tolerance or its limit.'}
+          {data.feasiblePairs === 0 && ' Relax a tolerance or its limit.'}{' '}
+          <span className={data.feasiblePairs > 0 ? 'besides' : undefined}>
+            {available !== null &&
+              available > data.cells &&
+              `Of ${available} available cells ${available - data.cells} stand in accepted pairs already. `}
+            {data.cells > data.offered && `${data.cells - data.offered} are left out by the gates. `}
+            {data.cellsWithPartner} have at least one partner.
+          </span>
         </p>
       )}
     </section>
