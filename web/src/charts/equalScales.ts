@@ -6,7 +6,7 @@ const TOLERANCE = 0.005;
 const MOST_PASSES = 4;
 
 /**
- * Widens the closer of two ranges about its middle until both axes have as much of their unit to the pixel.
+ * Widens the closer of two ranges at its upper end until both axes have as much of their unit to the pixel.
  *
  * @returns the ranges as they should be, or null where they are equal already
  */
@@ -17,11 +17,10 @@ export function equalRanges(
   const perX = (x.max - x.min) / x.pixels;
   const perY = (y.max - y.min) / y.pixels;
   if (!(perX > 0 && perY > 0) || Math.abs(perX / perY - 1) < TOLERANCE) return null;
-  const widened = (axis: typeof x, perPixel: number): readonly [number, number] => {
-    const middle = (axis.min + axis.max) / 2;
-    const half = (perPixel * axis.pixels) / 2;
-    return [middle - half, middle + half];
-  };
+  const widened = (axis: typeof x, perPixel: number): readonly [number, number] => [
+    axis.min,
+    axis.min + perPixel * axis.pixels,
+  ];
   return perX > perY
     ? { x: [x.min, x.max], y: widened(y, perX) }
     : { x: widened(x, perY), y: [y.min, y.max] };
@@ -44,6 +43,8 @@ export const equalScales: Plugin<'line'> = {
     if (ranges === null) return;
     [xOptions.min, xOptions.max] = ranges.x;
     [yOptions.min, yOptions.max] = ranges.y;
+    // The ends are where the room ends, not where a number is round.
+    for (const { ticks } of [xOptions, yOptions]) if (ticks) Object.assign(ticks, { includeBounds: false });
     passes.set(chart, pass + 1);
     chart.update('none');
     passes.set(chart, pass);

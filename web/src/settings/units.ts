@@ -33,6 +33,8 @@ const fixedUnits: Readonly<Record<string, DisplayUnit>> = {
   kg: { symbol: 'g', factor: 1000 },
   F: { symbol: 'F', factor: 1 },
   '1': { symbol: '', factor: 1 },
+  H: { symbol: 'nH', factor: 1e9 },
+  'Ohm.s-0.5': { symbol: 'mΩ/√s', factor: 1000 },
 };
 
 const ohms: Readonly<Record<string, number>> = { Ohm: 1, ohm: 1, Ω: 1, mOhm: 1e-3, mΩ: 1e-3 };

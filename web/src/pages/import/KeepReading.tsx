@@ -10,7 +10,7 @@ import { Problem } from '../../parts/Problem.tsx';
 export function KeepReading({ preview, options }: { preview: ImportPreview; options: ImportOptions }) {
   const [name, setName] = useState('');
   const tell = useNotice();
-  const { columns, units, currentSign } = options;
+  const { columns, units, currentSign, imaginarySign } = options;
   const keep = useAction(
     () =>
       api.request<{ id: number }>('POST', '/column-maps', {
@@ -21,6 +21,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
             ...(columns === undefined ? {} : { columns }),
             ...(units === undefined ? {} : { units }),
             ...(currentSign === undefined ? {} : { currentSign }),
+            ...(imaginarySign === undefined ? {} : { imaginarySign }),
           },
         },
       }),
@@ -31,7 +32,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
         undo: () => api.request('DELETE', `/column-maps/${id}`),
       }),
   );
-  if (columns === undefined && units === undefined && currentSign === undefined) return null;
+  if ([columns, units, currentSign, imaginarySign].every((one) => one === undefined)) return null;
   return (
     <div className="sheet-tools">
       <TextInput

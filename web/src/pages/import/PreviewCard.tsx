@@ -6,6 +6,7 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { plainCode } from '../../words/reasons.ts';
 import { KeepReading } from './KeepReading.tsx';
 import { RefusalText } from './RefusalText.tsx';
+import { SpectrumReading } from './SpectrumReading.tsx';
 
 const roles = ['time', 'voltage', 'current', 'temperature', 'step', 'cycle', 'cell', 'run'] as const;
 type Role = (typeof roles)[number];
@@ -54,6 +55,7 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
             { value: 'cell-table', label: 'a cell table (one row per cell)' },
             { value: 'cycle-table', label: 'a cycle table (one row per cycle)' },
             { value: 'step-table', label: 'a step table (one row per step)' },
+            { value: 'impedance-table', label: 'an impedance table (one row per frequency)' },
           ]}
           onChange={(e) => onOptions({ ...options, kind: kindOf(e.currentTarget.value) })}
         />
@@ -87,6 +89,9 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
               onChange={(e) => assign(role, e.currentTarget.value)}
             />
           ))}
+        {(options.kind ?? preview.kind) === 'impedance-table' && (
+          <SpectrumReading preview={preview} options={options} onOptions={onOptions} />
+        )}
       </div>
       <KeepReading preview={preview} options={options} />
       <Understood preview={preview} />
@@ -94,10 +99,10 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
   );
 }
 
+const kinds = ['record', 'cell-table', 'cycle-table', 'step-table', 'impedance-table'] as const;
+
 function kindOf(text: string): ImportOptions['kind'] {
-  return text === 'record' || text === 'cell-table' || text === 'cycle-table' || text === 'step-table'
-    ? text
-    : undefined;
+  return kinds.find((kind) => kind === text);
 }
 
 function creates(preview: ImportPreview): string {

@@ -96,11 +96,11 @@ function newEntry(file: File, options: ImportOptions): QueuedFile {
   };
 }
 
-/** A table names its cells in its rows, so what is said of records (name pattern, serial, kind of test) is not for it. */
+/** A table of cells or cycles names its cells in its rows: name pattern, serial and kind of test are not for it. */
 function optionsFor({ preview, options }: QueuedFile, common: ImportOptions): ImportOptions {
   const all = { ...common, ...options };
   const kind = all.kind ?? preview?.kind ?? 'record';
-  if (kind === 'record') return all;
+  if (kind !== 'cell-table' && kind !== 'cycle-table') return all;
   const { namePattern: _, cell: __, testKind: ___, ...ofTable } = all;
   return ofTable;
 }

@@ -1,6 +1,7 @@
 import type { Evaluation } from '../../../../server/contract/tests.ts';
 import { instant } from '../../format/time.ts';
 import { CapacityView } from './CapacityView.tsx';
+import { ImpedanceView } from './ImpedanceView.tsx';
 import { PulseView } from './PulseView.tsx';
 import { RestView } from './RestView.tsx';
 
@@ -12,6 +13,7 @@ export function EvaluationView({ evaluation }: { evaluation: Evaluation }) {
       {found.kind === 'pulse' && <PulseView result={found.result} cellId={fit.cellId} />}
       {found.kind === 'capacity' && <CapacityView result={found.result} />}
       {found.kind === 'rest' && <RestView result={found.result} />}
+      {found.kind === 'impedance' && <ImpedanceView result={found.result} />}
       <p className="by">
         Evaluation {fit.id}: {fit.algorithm}, version {fit.algorithmVersion}, {instant(fit.createdAt)}, by{' '}
         {fit.createdBy}. It is never edited; evaluating again makes a new one and marks this one superseded.

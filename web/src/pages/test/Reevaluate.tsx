@@ -10,6 +10,7 @@ import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { ImpedanceFields } from './ImpedanceFields.tsx';
 import { changedFigures, type FigureChange } from './keyFigures.ts';
 
 interface ReevaluateProps {
@@ -150,7 +151,8 @@ function SettingFields(props: {
           />
         </>
       )}
-      {test.kind !== 'pulse' && (
+      {test.kind === 'impedance' && <ImpedanceFields settings={settings} onChange={onChange} />}
+      {test.kind !== 'pulse' && test.kind !== 'impedance' && (
         <NumberField
           label="Cut-off voltage, V"
           description="Empty: the cell type’s."

@@ -11,6 +11,7 @@ import { ChangeTests } from './ChangeTests.tsx';
 import { EvaluationView } from './EvaluationView.tsx';
 import { Reevaluate } from './Reevaluate.tsx';
 import { TestRecord } from './TestRecord.tsx';
+import { TestSpectra } from './TestSpectra.tsx';
 import { testTitle } from './testColumns.tsx';
 
 export default function TestPage() {
@@ -36,13 +37,13 @@ export default function TestPage() {
         ]}
         about={<TestFacts test={data} />}
         actions={
-          data.record !== null && (
+          (data.record !== null || data.spectra !== null) && (
             <Button
               component={Link}
               variant="default"
               to={`/exports?subjectKind=test&subjectId=${data.id}&new=yes`}
             >
-              Export the record
+              {data.record === null ? 'Export the spectra' : 'Export the record'}
             </Button>
           )
         }
@@ -50,10 +51,10 @@ export default function TestPage() {
       {data.evaluationError !== null && (
         <p className="problem">The evaluation was refused: {data.evaluationError}</p>
       )}
-      {data.record === null ? (
+      {data.record !== null && <TestRecord test={data} evaluation={evaluation.data ?? null} />}
+      {data.spectra !== null && <TestSpectra test={data} evaluation={evaluation.data ?? null} />}
+      {data.record === null && data.spectra === null && (
         <p>This test has no sample record: its values came as a table.</p>
-      ) : (
-        <TestRecord test={data} evaluation={evaluation.data ?? null} />
       )}
       <details className="not-print">
         <summary>What the record does not say (SOC at the start, temperature, fixture)</summary>
@@ -74,6 +75,9 @@ function TestFacts({ test }: { test: Test }) {
     test.record === null
       ? null
       : `${span(test.record.durationS)}, ${test.record.rowCount.toLocaleString('en-GB')} samples`,
+    test.spectra === null
+      ? null
+      : `${test.spectra.sweepCount} ${test.spectra.sweepCount === 1 ? 'spectrum' : 'spectra'}, ${test.spectra.pointCount.toLocaleString('en-GB')} points`,
     test.instrument === '' ? null : test.instrument,
     test.sourceFileName === null ? null : `from ${test.sourceFileName}`,
     test.fixtureOhm === null

@@ -1,0 +1,97 @@
+import { NativeSelect } from '@mantine/core';
+import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
+
+const roles = [
+  { role: 'frequency', name: 'frequency' },
+  { role: 'real', name: 'real part' },
+  { role: 'imaginary', name: 'imaginary part' },
+  { role: 'magnitude', name: 'magnitude' },
+  { role: 'phase', name: 'phase' },
+  { role: 'sweep', name: 'sweep' },
+  { role: 'cell', name: 'cell' },
+  { role: 'soc', name: 'state of charge' },
+  { role: 'charge', name: 'charge' },
+  { role: 'voltage', name: 'voltage' },
+  { role: 'temperature', name: 'temperature' },
+] as const;
+type Role = (typeof roles)[number]['role'];
+
+/** Units that a column often leaves out, so that they must be told. */
+const units = {
+  frequency: ['Hz', 'kHz'],
+  real: ['ohm', 'mohm'],
+  imaginary: ['ohm', 'mohm'],
+  magnitude: ['ohm', 'mohm'],
+  phase: ['deg', 'rad'],
+} as const;
+const unitNames: Readonly<Record<string, string>> = { ohm: 'Ω', mohm: 'mΩ', deg: 'degrees', rad: 'radians' };
+
+interface SpectrumReadingProps {
+  readonly preview: ImportPreview;
+  readonly options: ImportOptions;
+  readonly onOptions: (options: ImportOptions) => void;
+}
+
+/** Columns, units and sign of a table of impedance over frequency, to correct how it is understood. */
+export function SpectrumReading({ preview, options, onOptions }: SpectrumReadingProps) {
+  const chosen = (role: Role) => {
+    const given = options.columns?.[role];
+    if (given !== undefined) return given ?? '';
+    return preview.mapping.find((m) => m.role === role)?.source ?? '';
+  };
+  return (
+    <>
+      <NativeSelect
+        size="xs"
+        label="Imaginary part of a capacitive cell"
+        value={options.imaginarySign ?? ''}
+        data={[
+          { value: '', label: 'as found' },
+          { value: 'negative-capacitive', label: 'negative in the file' },
+          { value: 'positive-capacitive', label: 'positive in the file (−Im)' },
+        ]}
+        onChange={(e) => {
+          const { value } = e.currentTarget;
+          const { imaginarySign: _, ...rest } = options;
+          onOptions(
+            value === 'negative-capacitive' || value === 'positive-capacitive'
+              ? { ...rest, imaginarySign: value }
+              : rest,
+          );
+        }}
+      />
+      {roles.map(({ role, name }) => (
+        <NativeSelect
+          key={role}
+          size="xs"
+          label={`Column of the ${name}`}
+          value={chosen(role)}
+          data={[{ value: '', label: 'none' }, ...[...new Set(preview.header)].filter((h) => h !== '')]}
+          onChange={(e) => {
+            const source = e.currentTarget.value;
+            onOptions({ ...options, columns: { ...options.columns, [role]: source === '' ? null : source } });
+          }}
+        />
+      ))}
+      {(Object.keys(units) as (keyof typeof units)[])
+        .filter((role) => chosen(role) !== '')
+        .map((role) => (
+          <NativeSelect
+            key={role}
+            size="xs"
+            label={`Unit of the ${roles.find((one) => one.role === role)?.name}`}
+            value={options.units?.[role] ?? ''}
+            data={[
+              { value: '', label: 'as the file states' },
+              ...units[role].map((unit) => ({ value: unit, label: unitNames[unit] ?? unit })),
+            ]}
+            onChange={(e) => {
+              const unit = e.currentTarget.value;
+              const { [role]: _, ...others } = options.units ?? {};
+              onOptions({ ...options, units: unit === '' ? others : { ...others, [role]: unit } });
+            }}
+          />
+        ))}
+    </>
+  );
+}
