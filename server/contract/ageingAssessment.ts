@@ -70,6 +70,8 @@ export const cellAgeing = z.object({
   cellId: id,
   serial: z.string(),
   fit: fitHead,
+  /** The quantities that have a valid assessment of their own; ask for one with `quantity`. */
+  assessed: z.array(ageingQuantityName),
   assessment: storedCellAgeing,
 });
 
@@ -105,7 +107,16 @@ export const lotAgeingCell = z.object({
 });
 
 /** The assessment of a lot as it is read: the overlay of its cells, drifting stacks, stress. */
-export const lotAgeing = storedLotAgeing.extend({ lotId: id, fit: fitHead, cells: z.array(lotAgeingCell) });
+export const lotAgeing = storedLotAgeing.extend({
+  lotId: id,
+  fit: fitHead,
+  /** The quantities that have a valid assessment of their own; ask for one with `quantity`. */
+  assessed: z.array(ageingQuantityName),
+  cells: z.array(lotAgeingCell),
+});
+
+/** Which assessment is meant; without a quantity the newest. */
+export const ageingQuery = z.object({ quantity: ageingQuantityName.optional() });
 
 export type AgeingSettingsInput = z.output<typeof ageingSettings>;
 export type AgeingCondition = z.infer<typeof ageingCondition>;

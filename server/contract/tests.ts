@@ -103,6 +103,8 @@ export const evaluationResult = z.discriminatedUnion('kind', [
 export const fitHead = z.object({
   id,
   kind: z.string(),
+  /** What is followed, where fits of one kind and subject stand side by side: ageing. */
+  quantity: z.string().nullable(),
   testId: id.nullable(),
   cellId: id.nullable(),
   algorithm: z.string(),

@@ -1,4 +1,4 @@
-import { ageingSettings, cellAgeing, lotAgeing } from '../contract/ageingAssessment.ts';
+import { ageingQuery, ageingSettings, cellAgeing, lotAgeing } from '../contract/ageingAssessment.ts';
 import { idParameter } from '../contract/common.ts';
 import { job } from '../contract/jobs.ts';
 import { notFound } from '../errors.ts';
@@ -35,8 +35,9 @@ export const ageingRoutes: readonly Route[] = [
       'The ageing of a lot as last assessed: its cells over each other, drifting stacks, life against stress; null where it was not assessed',
     role: 'reader',
     params: idParameter,
+    query: ageingQuery,
     answer: lotAgeing.nullable(),
-    handle: ({ context, params }) => readLotAgeing(context, params.id),
+    handle: ({ context, params, query }) => readLotAgeing(context, params.id, query.quantity),
   }),
   defineRoute({
     method: 'get',
@@ -46,7 +47,8 @@ export const ageingRoutes: readonly Route[] = [
       'The ageing of a cell as last assessed: series, models, limits, forecasts, fan; null where it was not assessed',
     role: 'reader',
     params: idParameter,
+    query: ageingQuery,
     answer: cellAgeing.nullable(),
-    handle: ({ context, params }) => readCellAgeing(context, params.id),
+    handle: ({ context, params, query }) => readCellAgeing(context, params.id, query.quantity),
   }),
 ];

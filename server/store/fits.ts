@@ -12,6 +12,8 @@ export interface StoredFit extends FitHead {
 
 export interface NewFit {
   readonly kind: string;
+  /** What is followed, where fits of one kind and subject stand side by side. */
+  readonly quantity?: string;
   readonly testId?: number | null;
   readonly cellId?: number | null;
   readonly lotId?: number | null;
@@ -25,19 +27,25 @@ export interface NewFit {
   readonly createdBy: string;
 }
 
-const head = `f.id, f.kind, f.testId, f.cellId, f.algorithm, f.algorithmVersion, f.createdAt, f.createdBy,
+const head = `f.id, f.kind, f.quantity, f.testId, f.cellId, f.algorithm, f.algorithmVersion, f.createdAt, f.createdBy,
   f.supersededAt, f.supersededById`;
 const whole = `${head}, f.lotId, f.cellTypeId, f.settingsJson, f.inputsJson, f.resultJson`;
 
 /**
- * Stores a fit. The present fit of the same kind and subject, with its measurements, is marked superseded by it;
+ * Stores a fit. The present fit of the same kind, quantity and subject, with its measurements, is marked superseded by it;
  * to be called inside a transaction.
  */
 export function insertFit(store: Store, fit: NewFit): number {
-  const subject = [fit.testId ?? null, fit.cellId ?? null, fit.lotId ?? null, fit.cellTypeId ?? null];
+  const subject = [
+    fit.quantity ?? null,
+    fit.testId ?? null,
+    fit.cellId ?? null,
+    fit.lotId ?? null,
+    fit.cellTypeId ?? null,
+  ];
   const id = store.run(
-    `INSERT INTO Fit (kind, testId, cellId, lotId, cellTypeId, algorithm, algorithmVersion, settingsJson, inputsJson,
-       resultJson, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    `INSERT INTO Fit (kind, quantity, testId, cellId, lotId, cellTypeId, algorithm, algorithmVersion, settingsJson, inputsJson,
+       resultJson, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
     fit.kind,
     ...subject,
     fit.algorithm,
@@ -49,7 +57,7 @@ export function insertFit(store: Store, fit: NewFit): number {
     fit.createdBy,
   ).id;
   const older = store.all<{ id: number }>(
-    `SELECT id FROM Fit WHERE kind = ? AND testId IS ? AND cellId IS ? AND lotId IS ? AND cellTypeId IS ?
+    `SELECT id FROM Fit WHERE kind = ? AND quantity IS ? AND testId IS ? AND cellId IS ? AND lotId IS ? AND cellTypeId IS ?
        AND supersededAt IS NULL AND id <> ?`,
     fit.kind,
     ...subject,
@@ -133,14 +141,21 @@ export function findCellFit(store: Store, cellId: number, kind: string): StoredF
   );
 }
 
-/** The valid fit of a kind of a lot as a whole. */
-export function findLotFit(store: Store, lotId: number, kind: string): StoredFit | null {
-  return (
-    store.get<StoredFit>(
-      `SELECT ${whole} FROM Fit f WHERE f.lotId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC LIMIT 1`,
-      lotId,
-      kind,
-    ) ?? null
+/** The valid fits of a kind of a cell as a whole, newest first: one of each quantity. */
+export function listCellFits(store: Store, cellId: number, kind: string): StoredFit[] {
+  return store.all<StoredFit>(
+    `SELECT ${whole} FROM Fit f WHERE f.cellId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC`,
+    cellId,
+    kind,
+  );
+}
+
+/** The valid fits of a kind of a lot as a whole, newest first: one of each quantity. */
+export function listLotFits(store: Store, lotId: number, kind: string): StoredFit[] {
+  return store.all<StoredFit>(
+    `SELECT ${whole} FROM Fit f WHERE f.lotId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC`,
+    lotId,
+    kind,
   );
 }
 

@@ -48,6 +48,25 @@ export function insertMeasurements(
   for (const row of rows) store.run(insert, ...fields.map((field): SqlValue => row[field]), createdAt);
 }
 
+/** Marks the valid measurements of one quantity of a cell that came from fits of a kind as superseded. */
+export function supersedeFitted(
+  store: SqlStore,
+  cellId: number,
+  quantity: QuantityName,
+  kind: string,
+  at: string,
+): void {
+  store.run(
+    `UPDATE Measurement SET supersededAt = ? WHERE cellId = ? AND quantity = ? AND supersededAt IS NULL
+       AND fitId IN (SELECT id FROM Fit WHERE cellId = ? AND kind = ?)`,
+    at,
+    cellId,
+    quantity,
+    cellId,
+    kind,
+  );
+}
+
 export function findMeasurement(store: Store, id: number): Measurement | null {
   return store.get<Measurement>(`SELECT ${columns} FROM Measurement m WHERE m.id = ?`, id) ?? null;
 }

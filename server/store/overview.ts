@@ -13,7 +13,9 @@ export function readOverview(store: Store, now: string): Overview {
       tests: count(`Test WHERE state IN ('sealed', 'open')`),
       pairings: count('Pairing'),
       stacks: count('Stack'),
-      ageingSeries: count(`Fit WHERE kind = 'ageing' AND supersededAt IS NULL AND cellId IS NOT NULL`),
+      ageingSeries: count(
+        `(SELECT DISTINCT cellId FROM Fit WHERE kind = 'ageing' AND supersededAt IS NULL AND cellId IS NOT NULL)`,
+      ),
       chargeStudies: count('ChargeStudy'),
       exports: count('Export'),
     },

@@ -242,6 +242,54 @@ describe('the ageing of a stored lot', () => {
     expect(listMeasurements(test.context.store, idOf.a, 'end-of-life')).toHaveLength(1);
   });
 
+  it('of one quantity stands beside that of the other, each with its own settings', async () => {
+    const read = async (path: string, quantity?: string) =>
+      (
+        await request(test.app)
+          .get(api(path))
+          .query(quantity === undefined ? {} : { quantity })
+      ).body;
+    const own = settings({ axis: 'cycle', endOfLife: ['80%-of-rated'] });
+    assessAgeing(test.context, lotId, own);
+    const capacity: LotAgeing = await read(`/lots/${lotId}/ageing`);
+    expect(capacity).toMatchObject({ quantity: 'capacity', assessed: ['capacity'] });
+    const [fade] = listMeasurements(test.context.store, idOf.a, 'fade-rate');
+    test.pass(60);
+    assessAgeing(
+      test.context,
+      lotId,
+      settings({ quantity: 'resistance', axis: 'equivalent-full-cycles', endOfLife: ['120%'] }),
+    );
+    const newest: LotAgeing = await read(`/lots/${lotId}/ageing`);
+    expect(newest).toMatchObject({ quantity: 'resistance', assessed: ['capacity', 'resistance'] });
+    const kept: LotAgeing = await read(`/lots/${lotId}/ageing`, 'capacity');
+    expect(kept).toEqual({ ...capacity, assessed: ['capacity', 'resistance'] });
+    const cell: CellAgeing = await read(`/cells/${idOf.a}/ageing`, 'capacity');
+    expect(cell.fit).toMatchObject({ supersededAt: null });
+    expect(cell.assessment.cell).toMatchObject({ quantity: 'capacity', axis: 'cycle' });
+    // The rate of fade is that of the capacity's own assessment; of each number there is one valid value.
+    expect(listMeasurements(test.context.store, idOf.a, 'fade-rate')).toEqual([fade]);
+    for (const quantity of ['resistance-rise-rate', 'end-of-life'] as const) {
+      const valid = listMeasurements(test.context.store, idOf.a, quantity);
+      expect(valid.map(({ efc, cycle }) => [efc !== null, cycle])).toEqual([[true, null]]);
+    }
+    const set = await request(test.app).get(api(`/parameter-sets/cell/${idOf.a}`));
+    expect(set.body.cells[0].ageing.map((one: Record<string, unknown>) => [one.quantity, one.axis])).toEqual([
+      ['capacity', 'cycle'],
+      ['resistance', 'equivalent-full-cycles'],
+    ]);
+    const { counts } = await read('/overview');
+    expect(counts.ageingSeries).toBe(Object.keys(lives).length);
+    // Assessing the capacity again supersedes only the capacity's assessment.
+    assessAgeing(test.context, lotId, own);
+    const again: LotAgeing = await read(`/lots/${lotId}/ageing`, 'resistance');
+    expect(again.fit.id).toBe(newest.fit.id);
+    const { body } = await request(test.app)
+      .get(api(`/lots/${lotId}/ageing`))
+      .query({ quantity: 'mass' });
+    expect(body.errors[0]).toMatchObject({ field: 'quantity', value: '"mass"' });
+  });
+
   it('regresses life on a stress that is given for its cells', async () => {
     const cells = Object.entries(lives).map(([serial, life]) => ({
       cellId: idOf[serial],

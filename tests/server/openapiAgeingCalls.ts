@@ -27,7 +27,7 @@ export function ageingCalls(context: Context, { lotId, cellIds }: FilledStore): 
       body: { endOfLife: ['80%-of-rated'] },
       status: 202,
     },
-    { route: 'get /lots/{id}/ageing', path: { id: lotId } },
+    { route: 'get /lots/{id}/ageing', path: { id: lotId }, query: { quantity: 'capacity' } },
     { route: 'get /cells/{id}/ageing', path: { id: cellIds[0] } },
   ];
 }

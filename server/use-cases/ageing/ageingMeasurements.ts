@@ -1,6 +1,6 @@
 import { normalQuantile } from '../../../fitting/statistics/distributions.ts';
 import type { AgeingCell } from '../../contract/ageingResult.ts';
-import type { AgeingAxis, AgeingTrack } from '../../contract/ageingTrack.ts';
+import type { AgeingAxis, AgeingQuantityName, AgeingTrack } from '../../contract/ageingTrack.ts';
 import type { NewMeasurement } from '../../store/measurements.ts';
 
 const units: Readonly<Record<AgeingAxis, string>> = {
@@ -9,6 +9,12 @@ const units: Readonly<Record<AgeingAxis, string>> = {
   'throughput-ah': 'A.h',
   days: 'd',
 };
+
+/** The rate that is measured of each quantity. */
+export const rateQuantities = {
+  capacity: 'fade-rate',
+  resistance: 'resistance-rise-rate',
+} as const satisfies Record<AgeingQuantityName, string>;
 
 /** What an assessment says of its cell: present rates of fade and rise, and the end of life. */
 export function ageingMeasurements(
@@ -41,7 +47,7 @@ export function ageingMeasurements(
     const fade = track.quantity === 'capacity';
     return {
       ...base,
-      quantity: fade ? 'fade-rate' : 'resistance-rise-rate',
+      quantity: rateQuantities[track.quantity],
       unit: `${fade ? 'A.h' : 'Ohm'}/${units[axis]}`,
       value: rate,
       reason: rate === null ? 'too-few-points' : 'uncertainty-not-stated',

@@ -5,18 +5,25 @@ import type {
   StoredLotAgeing,
 } from '../../contract/ageingAssessment.ts';
 import type { AgeingCell, AgeingResult } from '../../contract/ageingResult.ts';
+import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { Lot } from '../../contract/lots.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { listCells } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
-import { insertFit } from '../../store/fits.ts';
+import { insertFit, listCellFits } from '../../store/fits.ts';
 import { findLot } from '../../store/lots.ts';
-import { insertMeasurements, listCellMeasurements } from '../../store/measurements.ts';
+import {
+  insertMeasurements,
+  listCellMeasurements,
+  type NewMeasurement,
+  supersedeFitted,
+} from '../../store/measurements.ts';
 import { listLotStacks } from '../../store/stacks.ts';
+import type { Store } from '../../store/store.ts';
 import { type EndOfLife, parseEndOfLife } from './ageingLimits.ts';
-import { ageingMeasurements } from './ageingMeasurements.ts';
+import { ageingMeasurements, rateQuantities } from './ageingMeasurements.ts';
 import { type CellSeries, type MeasuredCell, resistanceCondition, seriesOf } from './ageingSeries.ts';
 import { evaluateAgeingTable } from './evaluateAgeingTable.ts';
 
@@ -29,7 +36,8 @@ export interface AssessedLot {
 
 /**
  * Assesses the ageing of a lot from its valid measurements (cycle tables and evaluated tests alike) and stores one fit for
- * each cell and one for the lot, with their measurements, in one transaction. Earlier assessments are superseded.
+ * each cell and one for the lot, with their measurements, in one transaction. Earlier assessments of the same quantity are
+ * superseded; those of the other one stand beside them.
  *
  * @throws Refusal `not-found`, `invalid-request` for an end of life that cannot be read, `not-evaluable` where no cell has
  * a value with an age
@@ -178,13 +186,14 @@ function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: K
       const cell: AgeingCell = result.cells[i];
       const fitId = insertFit(store, {
         kind: 'ageing',
+        quantity: result.quantity,
         cellId: one.cellId,
         ...algorithm,
         inputs: { measurementIds: one.measurementIds },
         result: { schemaVersion: 1, lotId: lot.id, ...common, cell },
         ...by,
       });
-      insertMeasurements(store, ageingMeasurements(cell, one.cellId, fitId, result.axis), at);
+      keepMeasurements(store, ageingMeasurements(cell, one.cellId, fitId, result.axis), result.quantity, at);
       return { cellId: one.cellId, serial: one.cell, fitId };
     });
     const { quantity, stress, warnings } = result;
@@ -200,6 +209,7 @@ function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: K
     };
     const fitId = insertFit(store, {
       kind: 'ageing-lot',
+      quantity,
       lotId: lot.id,
       ...algorithm,
       inputs: { fitIds: cells.map((cell) => cell.fitId) },
@@ -216,4 +226,24 @@ function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: K
     });
     return fitId;
   });
+}
+
+/**
+ * Stores what an assessment says of its cell. Each number of a cell has one valid value: the rate of a quantity is that of
+ * the quantity's own assessment, and another one tells it only where there is none; the end of life is the newest.
+ */
+function keepMeasurements(
+  store: Store,
+  measurements: readonly NewMeasurement[],
+  assessed: AgeingQuantityName,
+  at: string,
+): void {
+  for (const measurement of measurements) {
+    const { cellId, quantity } = measurement;
+    const other = assessed === 'capacity' ? 'resistance' : 'capacity';
+    const hasOwn = listCellFits(store, cellId, 'ageing').some((fit) => fit.quantity === other);
+    if (hasOwn && quantity === rateQuantities[other]) continue;
+    supersedeFitted(store, cellId, quantity, 'ageing', at);
+    insertMeasurements(store, [measurement], at);
+  }
 }

@@ -5,42 +5,59 @@ import {
   storedCellAgeing,
   storedLotAgeing,
 } from '../../contract/ageingAssessment.ts';
+import { type AgeingQuantityName, ageingQuantityName } from '../../contract/ageingTrack.ts';
 import { notFound } from '../../errors.ts';
 import { findCell } from '../../store/cells.ts';
-import { findCellFit, findFit, findLotFit, type StoredFit } from '../../store/fits.ts';
+import { findFit, listCellFits, listLotFits, type StoredFit } from '../../store/fits.ts';
 import { findLot } from '../../store/lots.ts';
 
-/** The valid assessment of a cell, null where it was not assessed. @throws Refusal `not-found`: no such cell */
-export function readCellAgeing(context: Context, cellId: number): CellAgeing | null {
+/**
+ * The valid assessment of a cell, null where it was not assessed: of the quantity asked for, else the newest.
+ *
+ * @throws Refusal `not-found`: no such cell
+ */
+export function readCellAgeing(
+  context: Context,
+  cellId: number,
+  quantity?: AgeingQuantityName,
+): CellAgeing | null {
   const cell = findCell(context.store, cellId);
   if (cell === null) throw notFound('cell', cellId);
-  const fit = findCellFit(context.store, cellId, 'ageing');
-  if (fit === null) return null;
+  const fits = listCellFits(context.store, cellId, 'ageing');
+  const fit = chosen(fits, quantity);
+  if (fit === undefined) return null;
   return {
     cellId,
     serial: cell.serial,
     fit: headOf(fit),
+    assessed: quantitiesOf(fits),
     assessment: storedCellAgeing.parse(JSON.parse(fit.resultJson)),
   };
 }
 
 /**
- * The valid assessment of a lot with the series of its cells, null where it was not assessed.
+ * The valid assessment of a lot with the series of its cells, null where it was not assessed: of the quantity asked for,
+ * else the newest.
  *
  * @throws Refusal `not-found`: no such lot
  */
-export function readLotAgeing(context: Context, lotId: number): LotAgeing | null {
+export function readLotAgeing(
+  context: Context,
+  lotId: number,
+  quantity?: AgeingQuantityName,
+): LotAgeing | null {
   const { store } = context;
   const lot = findLot(store, lotId);
   if (lot === null) throw notFound('lot', lotId);
-  const fit = findLotFit(store, lotId, 'ageing-lot');
-  if (fit === null) return null;
+  const fits = listLotFits(store, lotId, 'ageing-lot');
+  const fit = chosen(fits, quantity);
+  if (fit === undefined) return null;
   const stored = storedLotAgeing.parse(JSON.parse(fit.resultJson));
   const cells = stored.cells.flatMap(({ cellId, serial, fitId }) => {
     const own = findFit(store, fitId);
     if (own === null) return [];
     const { cell } = storedCellAgeing.parse(JSON.parse(own.resultJson));
-    const { unit, series, chosen, knee, limits, earliest, growthAgainstLoss, flags } = cell;
+    const { unit, series, chosen: model, knee, limits, earliest, growthAgainstLoss, flags } = cell;
     const { x, value } = series;
     return [
       {
@@ -50,7 +67,7 @@ export function readLotAgeing(context: Context, lotId: number): LotAgeing | null
         unit,
         x,
         value,
-        chosen,
+        chosen: model,
         knee: knee.at,
         limits,
         earliest,
@@ -59,32 +76,20 @@ export function readLotAgeing(context: Context, lotId: number): LotAgeing | null
       },
     ];
   });
-  return { ...stored, lotId, fit: headOf(fit), cells };
+  return { ...stored, lotId, fit: headOf(fit), assessed: quantitiesOf(fits), cells };
 }
 
+function chosen(fits: readonly StoredFit[], quantity: AgeingQuantityName | undefined): StoredFit | undefined {
+  return quantity === undefined ? fits[0] : fits.find((fit) => fit.quantity === quantity);
+}
+
+function quantitiesOf(fits: readonly StoredFit[]): AgeingQuantityName[] {
+  return ageingQuantityName.options.filter((name) => fits.some((fit) => fit.quantity === name));
+}
+
+/** The head without the documents: what an answer may hold of a stored fit. */
 function headOf(fit: StoredFit): LotAgeing['fit'] {
-  const {
-    id,
-    kind,
-    testId,
-    cellId,
-    algorithm,
-    algorithmVersion,
-    createdAt,
-    createdBy,
-    supersededAt,
-    supersededById,
-  } = fit;
-  return {
-    id,
-    kind,
-    testId,
-    cellId,
-    algorithm,
-    algorithmVersion,
-    createdAt,
-    createdBy,
-    supersededAt,
-    supersededById,
-  };
+  const { lotId: _lot, cellTypeId: _type, settingsJson: _settings, inputsJson: _inputs, ...rest } = fit;
+  const { resultJson: _result, ...head } = rest;
+  return head;
 }

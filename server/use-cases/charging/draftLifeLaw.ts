@@ -4,7 +4,7 @@ import { ageingSettings, storedLotAgeing } from '../../contract/ageingAssessment
 import type { StressDependence } from '../../contract/ageingResult.ts';
 import type { ChargeStudyDraft } from '../../contract/chargeStudies.ts';
 import type { LifeLawInput } from '../../contract/chargeStudy.ts';
-import { findLotFit, type StoredFit } from '../../store/fits.ts';
+import { listLotFits, type StoredFit } from '../../store/fits.ts';
 import { findLot } from '../../store/lots.ts';
 import { listLotIds } from '../../store/parameterSources.ts';
 import type { ChargeStudySubject } from './chargeStudySubject.ts';
@@ -37,7 +37,7 @@ export function draftLifeLaw(context: Context, subject: ChargeStudySubject): Dra
   const own = [...new Set(subject.cells.map(({ cell }) => cell.lot.id))];
   const types = [...new Set(subject.cells.map(({ cellType }) => cellType.id))];
   const others = types.flatMap((id) => listLotIds(context.store, id).reverse());
-  const lots = [...new Set([...own, ...others])].flatMap((id) => stressedLot(context, id) ?? []);
+  const lots = [...new Set([...own, ...others])].flatMap((id) => stressedLots(context, id));
   if (lots.length === 0)
     return without('No lot of this cell type has an assessment of life against stress of its cells.');
   const found = lots.find(({ stress }) => rateTerm(stress) >= 0);
@@ -53,9 +53,13 @@ function without(why: string): DraftedLife {
   };
 }
 
-function stressedLot(context: Context, lotId: number): StressedLot | null {
-  const fit = findLotFit(context.store, lotId, 'ageing-lot');
-  if (fit === null) return null;
+/** The assessments of a lot with a dependence on stress, newest first: at most one of each quantity. */
+function stressedLots(context: Context, lotId: number): StressedLot[] {
+  const lotName = findLot(context.store, lotId)?.name ?? String(lotId);
+  return listLotFits(context.store, lotId, 'ageing-lot').flatMap((fit) => stressedLot(fit, lotName) ?? []);
+}
+
+function stressedLot(fit: StoredFit, lotName: string): StressedLot | null {
   const { stress, cells, axis } = storedLotAgeing.parse(JSON.parse(fit.resultJson));
   const asked = ageingSettings.parse(JSON.parse(fit.settingsJson)).stress;
   if (stress === null || asked === null) return null;
@@ -65,7 +69,6 @@ function stressedLot(context: Context, lotId: number): StressedLot | null {
     return terms === undefined ? [] : [terms];
   });
   if (values.length !== stress.cells.length) return null;
-  const lotName = findLot(context.store, lotId)?.name ?? String(lotId);
   return { fit, lotName, axis, stress, values };
 }
 

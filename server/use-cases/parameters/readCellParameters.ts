@@ -1,13 +1,14 @@
 import { z } from 'zod';
 import type { Context } from '../../context.ts';
-import { ageingCell } from '../../contract/ageingResult.ts';
+import { type AgeingLimit, ageingCell } from '../../contract/ageingResult.ts';
+import { type AgeingTrack, ageingQuantityName } from '../../contract/ageingTrack.ts';
 import type { Cell } from '../../contract/cells.ts';
 import type { Measurement } from '../../contract/measurements.ts';
 import type { CellParameters, ParameterMeasurement, ParameterValue } from '../../contract/parameterSet.ts';
 import { evaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import { circuitTablesOf, openCircuitRows } from '../../export/pulseTables.ts';
 import { ucumCode } from '../../export/ucum.ts';
-import { findCellFit, listCellTestFits, type StoredFit } from '../../store/fits.ts';
+import { listCellFits, listCellTestFits, type StoredFit } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
 import { mostTellingFirst } from './mostTellingFirst.ts';
@@ -93,15 +94,32 @@ function readCircuits(context: Context, cellId: number): CellParameters['circuit
 /** What is read of the stored assessment of a cell. */
 const storedAgeing = z.object({ schemaVersion: z.literal(1), cell: ageingCell });
 
-/** The chosen ageing model of each quantity, from the cell's valid ageing fit. */
+/**
+ * The chosen ageing model of each quantity: from the quantity's own valid assessment, else from that of the other one,
+ * which follows it too.
+ */
 function readAgeing(context: Context, cell: Cell): CellParameters['ageing'] {
-  const fit = findCellFit(context.store, cell.id, 'ageing');
-  if (fit === null) return [];
-  const { cell: own } = parse(storedAgeing, fit);
-  const tracks = [own, ...(own.companion === null ? [] : [own.companion])];
-  return tracks.map((track) => {
-    const model = track.models.find((candidate) => candidate.name === track.chosen);
-    return {
+  const assessments = listCellFits(context.store, cell.id, 'ageing').map((fit) => ({
+    fitId: fit.id,
+    own: parse(storedAgeing, fit).cell,
+  }));
+  return ageingQuantityName.options.flatMap((quantity) => {
+    const own = assessments.find((one) => one.own.quantity === quantity);
+    if (own !== undefined) return ageingOf(own.own, own.own.limits, own.fitId);
+    const [other] = assessments;
+    const companion = other?.own.companion ?? null;
+    return companion?.quantity === quantity ? ageingOf(companion, other.own.limits, other.fitId) : [];
+  });
+}
+
+function ageingOf(
+  track: AgeingTrack,
+  limits: readonly AgeingLimit[],
+  fitId: number,
+): CellParameters['ageing'] {
+  const model = track.models.find((candidate) => candidate.name === track.chosen);
+  return [
+    {
       quantity: track.quantity,
       axis: track.axis,
       model: track.chosen,
@@ -112,7 +130,7 @@ function readAgeing(context: Context, cell: Cell): CellParameters['ageing'] {
         standardUncertainty: model?.standardErrors[name] ?? null,
         reason: model?.parameterReasons[name] ?? null,
       })),
-      limits: own.limits
+      limits: limits
         .filter((limit) => limit.quantity === track.quantity)
         .map((limit) => ({
           name: limit.name,
@@ -124,9 +142,9 @@ function readAgeing(context: Context, cell: Cell): CellParameters['ageing'] {
           level: limit.forecast.level,
           reason: limit.reason ?? limit.forecast.reason,
         })),
-      fitId: fit.id,
-    };
-  });
+      fitId,
+    },
+  ];
 }
 
 /** Stored documents are read through their versioned schema, so that a damaged or foreign one is noticed. */

@@ -1,7 +1,8 @@
 import { NativeSelect, Switch } from '@mantine/core';
-import { useMemo } from 'react';
+import { useMemo, useState } from 'react';
 import { Link } from 'react-router';
 import type { CellAgeing, LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
+import type { AgeingQuantityName } from '../../../../server/contract/ageingTrack.ts';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
@@ -23,7 +24,13 @@ export default function AgeingPage() {
   const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
   const [lotId, setLotId] = useUrlState('lotId');
   const lot = lotId === '' ? String(lots.data?.items[0]?.id ?? '') : lotId;
-  const ageing = useRequest<LotAgeing | null>(lot === '' ? null : `/lots/${lot}/ageing`);
+  const [asked, setAsked] = useState({ lot: '', quantity: '' });
+  // What was asked of one lot does not hold for another, which may not have that assessment.
+  const quantity = asked.lot === lot ? asked.quantity : '';
+  const ageing = useRequest<LotAgeing | null>(
+    lot === '' ? null : `/lots/${lot}/ageing`,
+    quantity === '' ? {} : { quantity },
+  );
   const never = ageing.data === null;
   const found = ageing.data;
   return (
@@ -47,6 +54,16 @@ export default function AgeingPage() {
           value={lot}
           data={lots.data?.items.map((l) => ({ value: String(l.id), label: l.name })) ?? []}
           onChange={(e) => setLotId(e.currentTarget.value)}
+        />
+      )}
+      {found && found.assessed.length > 1 && (
+        <NativeSelect
+          size="xs"
+          maw={360}
+          label="Assessment of the"
+          value={found.quantity}
+          data={found.assessed}
+          onChange={(e) => setAsked({ lot, quantity: e.currentTarget.value })}
         />
       )}
       {ageing.loading && <Waiting />}
@@ -93,14 +110,14 @@ function Assessed({ ageing }: { ageing: LotAgeing }) {
         data={ageing.cells.map((c) => c.serial)}
         onChange={(e) => setSerial(e.currentTarget.value)}
       />
-      <OneCell key={chosen.cellId} cellId={chosen.cellId} />
+      <OneCell key={chosen.cellId} cellId={chosen.cellId} quantity={ageing.quantity} />
       {ageing.stress !== null && <StressView stress={ageing.stress} />}
     </>
   );
 }
 
-function OneCell({ cellId }: { cellId: number }) {
-  const { data, error, again, loading } = useRequest<CellAgeing>(`/cells/${cellId}/ageing`);
+function OneCell({ cellId, quantity }: { cellId: number; quantity: AgeingQuantityName }) {
+  const { data, error, again, loading } = useRequest<CellAgeing>(`/cells/${cellId}/ageing`, { quantity });
   if (data === undefined) return loading ? <Waiting /> : <Problem error={error} again={again} />;
   return <TrackView cell={data.assessment.cell} />;
 }
