@@ -48,29 +48,25 @@ export function TestSpectra({ test, evaluation }: { test: Test; evaluation: Eval
       </div>
       <Problem error={sweeps.error} again={sweeps.again} />
       {all.length > 0 && (
-        <>
+        <div className="charts">
           <ChartFigure
             picture={pictures.plane}
-            height={380}
+            height={340}
             note="Both axes have the same scale; the capacitive part points upward. The highest frequencies lie at the left."
           />
-          <div className="charts">
-            <ChartFigure picture={pictures.magnitude} height={280} />
-            <ChartFigure picture={pictures.phase} height={280} />
-          </div>
-          <div className="charts">
-            {pictures.circuitResidual !== null && (
-              <ChartFigure picture={pictures.circuitResidual} height={240} />
-            )}
-            {pictures.consistencyResidual !== null && (
-              <ChartFigure
-                picture={pictures.consistencyResidual}
-                height={240}
-                note="Between the two lines the spectrum obeys the Kramers–Kronig relations."
-              />
-            )}
-          </div>
-        </>
+          <ChartFigure picture={pictures.magnitude} height={340} />
+          <ChartFigure picture={pictures.phase} height={340} />
+          {pictures.circuitResidual !== null && (
+            <ChartFigure picture={pictures.circuitResidual} height={340} />
+          )}
+          {pictures.consistencyResidual !== null && (
+            <ChartFigure
+              picture={pictures.consistencyResidual}
+              height={340}
+              note="Between the two lines the spectrum obeys the Kramers–Kronig relations."
+            />
+          )}
+        </div>
       )}
     </section>
   );

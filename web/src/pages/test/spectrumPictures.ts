@@ -176,9 +176,9 @@ function residuals(
     const points = (values: readonly number[]) => values.map((v, i) => ({ x: frequencyHz[i], y: 100 * v }));
     const name = sweepName(one);
     series.push(
-      { name: `${name}, real part`, points: points(real), draw: 'line-and-points', ink: k, shape: 'circle' },
+      { name: `${name}: Z′`, points: points(real), draw: 'line-and-points', ink: k, shape: 'circle' },
       {
-        name: `${name}, imaginary part`,
+        name: `${name}: Z″`,
         points: points(imaginary),
         draw: 'line-and-points',
         ink: k,
@@ -196,7 +196,7 @@ function residuals(
   return {
     title,
     x: frequencyAxis(shown),
-    y: { label: '(measured − model)/|Z|', unit: '%' },
+    y: { label: 'Measured − model', unit: '% of |Z|' },
     series,
     lines: [zero, ...limits],
   };
