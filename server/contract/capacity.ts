@@ -6,16 +6,11 @@ export const capacityReason = z.enum([
   'did-not-reach-cutoff',
   'no-cutoff-stated',
   'too-few-samples',
-  'no-current',
-  'gap-in-record',
   'zero',
   'above-plausible-limit',
-  'no-rated-capacity',
   'no-matching-charge',
   'no-matching-discharge',
-  'no-charge-to-full',
   'charge-not-from-empty',
-  'not-a-charge',
 ]);
 
 /**
@@ -90,7 +85,6 @@ export const capacityWarning = z.object({
     'did-not-reach-cutoff',
     'cutoff-taken-from-record',
     'no-runs',
-    'time-repeats',
     'gap-in-record',
     'start-up-spike-ignored',
   ]),

@@ -6,6 +6,7 @@ import { type ChargeRun, findRuns } from '../../../fitting/capacity/findRuns.ts'
 import { chargeAndEnergy } from '../../../fitting/capacity/integrals.ts';
 import { type CapacityDefinition, dischargeCapacity } from '../../../fitting/capacity/runCapacity.ts';
 import { isSlowRun } from '../../../fitting/open-circuit/slowRanges.ts';
+import { gapBefore } from '../../../fitting/records/gaps.ts';
 import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
 import { findSteps } from '../../../fitting/records/steps.ts';
 import type { CapacityResult, CapacityRun } from '../../contract/capacity.ts';
@@ -62,7 +63,7 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
     runs: results,
     cycles,
     openCircuit: openCircuitOf(record, results, rated),
-    warnings: warningsOf(results, runs, settings),
+    warnings: warningsOf(record, results, runs, settings),
   };
 }
 
@@ -142,6 +143,16 @@ function describeRun(
   };
 }
 
+/** Rows of a run with a gap before them across which current flowed: what passed there is only a straight line. */
+function rowsBehindGaps(record: RecordColumns, run: ChargeRun, meanCurrentA: number): number[] {
+  const { timeS, currentA } = record;
+  const flows = (row: number) => Math.abs(currentA[row]) > 0.02 * Math.abs(meanCurrentA);
+  const rows: number[] = [];
+  for (let row = run.firstLoadedRow + 1; row < Math.min(run.lastLoadedRow + 2, run.end); row++)
+    if (gapBefore(timeS, row) > 0 && (flows(row - 1) || flows(row))) rows.push(row);
+  return rows;
+}
+
 /** Mean of the current over the rows under load, in A. */
 function meanLoadedCurrent(record: RecordColumns, run: ChargeRun): number {
   const opposite = new Set(run.oppositeRows);
@@ -178,6 +189,7 @@ function temperatures(
 }
 
 function warningsOf(
+  record: RecordColumns,
   results: readonly CapacityRun[],
   runs: readonly ChargeRun[],
   settings: CapacitySettings,
@@ -200,6 +212,12 @@ function warningsOf(
   add(
     'did-not-reach-cutoff',
     results.filter((run) => run.reason === 'did-not-reach-cutoff'),
+  );
+  const gaps = results.map((run, k) => rowsBehindGaps(record, runs[k], run.meanCurrentA ?? 0));
+  add(
+    'gap-in-record',
+    results.filter((_, k) => gaps[k].length > 0),
+    gaps.flat(),
   );
   const interrupted = results.filter((_, k) => runs[k].oppositeRows.length > 0);
   add(

@@ -101,8 +101,7 @@ const warnings: Readonly<Record<string, string>> = {
   'did-not-reach-cutoff': 'Some discharges ended before the cut-off; they have no capacity.',
   'cutoff-taken-from-record': 'No cut-off was stated; the lowest voltage of the record was taken.',
   'no-runs': 'No charge or discharge was found in the record.',
-  'time-repeats': 'Some time stamps repeat; both samples count.',
-  'gap-in-record': 'The record has gaps; no charge is assumed to flow in them.',
+  'gap-in-record': 'The record has gaps under load; the current is taken to run straight across them.',
   'start-up-spike-ignored': 'A spike at the start of the current was left out.',
 };
 
