@@ -3,6 +3,7 @@ import type { ChangeLot, CreateLot, Lot } from '../contract/lots.ts';
 import { readPage } from './page.ts';
 import { changeRow, insertRow } from './rows.ts';
 import type { SqlStore, SqlValue, Store } from './store.ts';
+import { hasSweeps } from './sweeps.ts';
 
 interface LotRow extends Omit<Lot, 'counts'> {
   cells: number;
@@ -19,7 +20,7 @@ const columns = `l.id, l.name, l.cellTypeId, l.receivedOn, l.note, l.createdAt, 
   (SELECT COUNT(*) FROM Cell c WHERE c.lotId = l.id AND c.state = 'available') AS availableCells,
   (SELECT COUNT(*) FROM Cell c JOIN Test x ON x.cellId = c.id AND x.state = 'sealed' WHERE c.lotId = l.id) AS tests,
   (SELECT COUNT(*) FROM Test x JOIN Cell c ON c.id = x.cellId WHERE c.lotId = l.id AND x.state = 'sealed' AND x.evaluatedAt IS NULL
-     AND EXISTS (SELECT 1 FROM Record r WHERE r.testId = x.id)) AS testsNotEvaluated,
+     AND (EXISTS (SELECT 1 FROM Record r WHERE r.testId = x.id) OR ${hasSweeps})) AS testsNotEvaluated,
   (SELECT COUNT(*) FROM Pairing p WHERE p.lotId = l.id) AS pairings,
   (SELECT COUNT(DISTINCT s.stackId) FROM StackCell s JOIN Cell c ON c.id = s.cellId WHERE c.lotId = l.id) AS stacks`;
 const from = 'Lot l JOIN CellType t ON t.id = l.cellTypeId';

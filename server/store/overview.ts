@@ -1,6 +1,7 @@
 import type { Overview } from '../contract/overview.ts';
 import { lacksNeededValue } from './cells.ts';
 import type { Store } from './store.ts';
+import { hasSweeps } from './sweeps.ts';
 
 /** Counts along the way through the job, and what waits to be done at the instant `now`. */
 export function readOverview(store: Store, now: string): Overview {
@@ -21,7 +22,7 @@ export function readOverview(store: Store, now: string): Overview {
     },
     waiting: {
       testsNotEvaluated: count(
-        `Test x WHERE x.state = 'sealed' AND x.evaluatedAt IS NULL AND EXISTS (SELECT 1 FROM Record r WHERE r.testId = x.id)`,
+        `Test x WHERE x.state = 'sealed' AND x.evaluatedAt IS NULL AND (EXISTS (SELECT 1 FROM Record r WHERE r.testId = x.id) OR ${hasSweeps})`,
       ),
       evaluationsFailed: count(`Test WHERE state = 'sealed' AND evaluationError IS NOT NULL`),
       cellsWithoutNeededValue: count(`Cell c WHERE ${lacksNeededValue}`),

@@ -1,5 +1,6 @@
 import type { ParameterSet } from '../contract/parameterSet.ts';
 import type { Store } from './store.ts';
+import { hasSweeps } from './sweeps.ts';
 
 /** A pair as stored, with its cells and what the optimiser said of it. */
 export interface StoredPair {
@@ -66,12 +67,12 @@ export function listLotIds(store: Store, cellTypeId: number): number[] {
     .map((l) => l.id);
 }
 
-/** Tests of a cell that have a sealed record, oldest first. */
+/** Tests of these cells that have a sealed record or spectra, oldest first. */
 export function listRecordTestIds(store: Store, cellIds: readonly number[]): number[] {
   return store
     .all<{ id: number }>(
       `SELECT x.id FROM Test x LEFT JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
-       WHERE x.state = 'sealed' AND (r.id IS NOT NULL OR EXISTS (SELECT 1 FROM Sweep w WHERE w.testId = x.id))
+       WHERE x.state = 'sealed' AND (r.id IS NOT NULL OR ${hasSweeps})
          AND x.cellId IN (SELECT value FROM json_each(?)) ORDER BY x.id`,
       JSON.stringify(cellIds),
     )

@@ -20,6 +20,9 @@ export interface StoredSweep extends Omit<NewSweep, 'sourceRows'> {
   readonly sourceRowLast: number;
 }
 
+/** Whether the test `x` has spectra, in SQL: such a test can be evaluated without a record. */
+export const hasSweeps = 'EXISTS (SELECT 1 FROM Sweep w WHERE w.testId = x.id)';
+
 /** Stores the spectra of a test with their points; inside the transaction that takes the file. */
 export function insertSweeps(store: SqlStore, testId: number, sweeps: readonly NewSweep[]): void {
   for (const [position, sweep] of sweeps.entries()) {

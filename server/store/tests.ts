@@ -3,6 +3,7 @@ import type { ChangeTest, Test, TestKind, TestStep } from '../contract/tests.ts'
 import { readPage } from './page.ts';
 import { changeRow } from './rows.ts';
 import type { SqlStore, SqlValue, Store } from './store.ts';
+import { hasSweeps } from './sweeps.ts';
 
 interface TestRow extends Omit<Test, 'record' | 'spectra'> {
   rowCount: number | null;
@@ -22,9 +23,6 @@ const columns = `x.id, x.version, x.cellId, c.serial AS cellSerial, c.lotId, l.n
   (SELECT COUNT(*) FROM Sweep w JOIN SweepPoint p ON p.sweepId = w.id WHERE w.testId = x.id) AS pointCount`;
 const from = `Test x JOIN Cell c ON c.id = x.cellId JOIN Lot l ON l.id = c.lotId
   LEFT JOIN SourceFile f ON f.id = x.sourceFileId LEFT JOIN Record r ON r.testId = x.id AND r.state IN ('sealed', 'open')`;
-
-/** A test without a record can be evaluated where it has spectra. */
-const hasSweeps = 'EXISTS (SELECT 1 FROM Sweep w WHERE w.testId = x.id)';
 
 function present(row: TestRow): Test {
   const { rowCount, durationS, columnsJson, storedBytes, sweepCount, pointCount, ...test } = row;

@@ -54,6 +54,8 @@ describe('an impedance test', () => {
     expect(listed.body.items).toMatchObject([
       { id, kind: 'impedance', spectra: { sweepCount: 2, pointCount: 98 } },
     ]);
+    expect((await api().get(`/api/v1/lots/${lotId}`)).body.counts.testsNotEvaluated).toBe(1);
+    expect((await api().get('/api/v1/overview')).body.waiting.testsNotEvaluated).toBe(1);
     const first = await api().post(`/api/v1/tests/${id}/evaluate`).send({});
     expect(first.status).toBe(200);
     // The version is the same as before, so a browser must not have kept the answer from before under it.

@@ -127,7 +127,17 @@ function markOf(one: ShownSweep, k: number, factor: number): Series[] {
 }
 
 function circuitLine(name: string, points: readonly Point[], ink: number): Series {
-  return { name: `${name}, circuit`, points, draw: 'line', ink, dash: 'dashed', shape: 'none', width: 2 };
+  return {
+    name: `${name}, circuit`,
+    points,
+    draw: 'line',
+    ink,
+    dash: 'dashed',
+    shape: 'none',
+    width: 2,
+    // One entry of the legend says for all what dashes mean.
+    quiet: ink > 0,
+  };
 }
 
 function overFrequency(

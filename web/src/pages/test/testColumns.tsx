@@ -57,7 +57,7 @@ export const testColumns: ColumnDef<Test>[] = [
     header: 'Samples',
     size: 100,
     meta: { numeric: true },
-    accessorFn: (t) => t.record?.rowCount,
+    accessorFn: (t) => t.record?.rowCount ?? t.spectra?.pointCount,
   },
   {
     id: 'evaluated',
