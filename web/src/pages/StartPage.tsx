@@ -41,9 +41,9 @@ export default function StartPage() {
       />
       {empty && (
         <p>
-          Drop your tester’s CSV files on the import page: records, cell tables, cycle tables or step tables.
-          The columns are recognised, you look at a preview, and the cells and tests appear here. The column
-          on the left (on a small screen: Contents) then leads from one station to the next.
+          Drop your tester’s CSV files on the import page: records, tables of cells, cycles, steps or
+          impedance. The columns are recognised, you look at a preview, and the cells and tests appear here.
+          The column on the left (on a small screen: Contents) then leads from one station to the next.
         </p>
       )}
       <ol className="stations">

@@ -24,8 +24,8 @@ export function DropZone({ onFiles }: { onFiles: (files: readonly File[]) => voi
       }}
     >
       <p>
-        {finger ? 'Files of the bench' : 'Drop files here'}: records, cell tables, cycle tables or step tables
-        as CSV, also gzipped. Many at once.
+        {finger ? 'Files of the bench' : 'Drop files here'}: records, tables of cells, cycles, steps or
+        impedance as CSV, also gzipped. Many at once.
       </p>
       <Button onClick={() => input.current?.click()}>Choose files</Button>
       <input
