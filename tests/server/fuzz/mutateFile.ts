@@ -16,6 +16,7 @@ const heads = [
   'cell_id,run,time_s,voltage_V,current_A\n',
   'cell_id,capacity_Ah,resistance_10s_mohm,mass_g\n',
   'step_number,mode,duration_s,start_voltage_V\n',
+  'sweep,SOC (%),frequency_Hz,z_real_ohm,-z_imag_ohm\n',
 ] as const;
 
 /** A small good file of one of several kinds. */
@@ -33,6 +34,8 @@ export function makeFile(random: () => number): Buffer {
       () =>
         `C-${i},${(2 + random() / 10).toFixed(4)},${(15 + random()).toFixed(2)},${(45 + random()).toFixed(1)}`,
       () => `${i},${i % 2 ? 'rest' : 'cc'},${10 + i},${v.toFixed(3)}`,
+      () =>
+        `${i >> 4},${i % 100},${(6000 / 2 ** (i % 16)).toFixed(3)},${(v / 100).toFixed(5)},${random().toFixed(6)}`,
     ][kind]();
     text += line + (kind === 2 ? '\r\n' : '\n');
   }

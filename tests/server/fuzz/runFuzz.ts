@@ -5,6 +5,8 @@ import { bufferSource, gunzipSource } from '../../../server/import/byteSource.ts
 import { readRuns } from '../../../server/import/readRecordFile.ts';
 import { readTable } from '../../../server/import/readTableFile.ts';
 import { RefusedFile, refusalCodes } from '../../../server/import/refusedFile.ts';
+import { isSpectrumHeader } from '../../../server/import/spectrumColumns.ts';
+import { readSpectra } from '../../../server/import/spectrumTable.ts';
 import { mutatedFile, seededNumbers } from './mutateFile.ts';
 
 export interface FuzzSummary {
@@ -52,7 +54,10 @@ async function outcome(n: number): Promise<string | null> {
   const random = seededNumbers(n ^ 0x5bd1e995);
   try {
     if (random() < 0.7) await readRuns(sourceOf(bytes, random));
-    else await readTable(sourceOf(bytes, random));
+    else {
+      const table = await readTable(sourceOf(bytes, random));
+      if (isSpectrumHeader(table.header, table.units)) readSpectra(table);
+    }
     return null;
   } catch (error) {
     if (error instanceof RefusedFile && refusalCodes.includes(error.refusal.code)) {
