@@ -13,6 +13,7 @@ import { gaugeRoutes } from './gauge.ts';
 import { heatBalanceRoutes } from './heatBalance.ts';
 import { importRoutes } from './imports.ts';
 import { jobRoutes } from './jobs.ts';
+import { keptWithRoutes } from './keptWith.ts';
 import { liveRecordRoutes } from './liveRecords.ts';
 import { lotRoutes } from './lots.ts';
 import { overviewRoutes } from './overview.ts';
@@ -35,6 +36,7 @@ export const allRoutes: readonly Route[] = [
   ...gaugeRoutes,
   ...cellRoutes,
   ...cellTableRoutes,
+  ...keptWithRoutes,
   ...pictureRoutes,
   ...importRoutes,
   ...columnMapRoutes,

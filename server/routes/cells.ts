@@ -1,24 +1,18 @@
 import {
-  attachmentList,
   cell,
   cellListQuery,
   cellPage,
   changeCell as changeBody,
   createCell as createBody,
-  createNote,
-  history,
 } from '../contract/cells.ts';
 import { idParameter } from '../contract/common.ts';
 import { measurementPage, measurementQuery, provenance } from '../contract/measurements.ts';
 import { notFound } from '../errors.ts';
-import { listAttachments } from '../store/attachments.ts';
 import { findCell, pageCells } from '../store/cells.ts';
 import { pageMeasurements } from '../store/measurements.ts';
 import { traceMeasurement } from '../use-cases/parameters/traceMeasurement.ts';
-import { addNote } from '../use-cases/register/addNote.ts';
 import { changeCell } from '../use-cases/register/changeCell.ts';
 import { createCell } from '../use-cases/register/createCell.ts';
-import { readCellHistory } from '../use-cases/register/readCellHistory.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Cells';
@@ -85,42 +79,6 @@ export const cellRoutes: readonly Route[] = [
       if (!findCell(context.store, params.id)) throw notFound('cell', params.id);
       return pageMeasurements(context.store, params.id, query);
     },
-  }),
-  defineRoute({
-    method: 'get',
-    path: '/cells/{id}/history',
-    tag,
-    summary: 'Everything that happened to a cell, newest first',
-    role: 'reader',
-    params: idParameter,
-    answer: history,
-    handle: ({ context, params }) => ({ items: readCellHistory(context, params.id) }),
-  }),
-  defineRoute({
-    method: 'get',
-    path: '/cells/{id}/notes',
-    tag,
-    summary: 'Notes and pictures kept with a cell',
-    role: 'reader',
-    params: idParameter,
-    answer: attachmentList,
-    handle: ({ context, params }) => {
-      if (!findCell(context.store, params.id)) throw notFound('cell', params.id);
-      return { items: listAttachments(context.store, { cellId: params.id }) };
-    },
-  }),
-  defineRoute({
-    method: 'post',
-    path: '/cells/{id}/notes',
-    tag,
-    summary: 'Keep a note with a cell',
-    role: 'operator',
-    params: idParameter,
-    body: createNote,
-    answer: attachmentList,
-    status: 201,
-    idempotent: true,
-    handle: ({ context, params, body }) => ({ items: addNote(context, { cellId: params.id }, body.text) }),
   }),
   defineRoute({
     method: 'get',

@@ -1,4 +1,3 @@
-import { attachmentList, createNote, history } from '../contract/cells.ts';
 import { idParameter } from '../contract/common.ts';
 import {
   changeStack as changeBody,
@@ -8,12 +7,9 @@ import {
   stackQuery,
 } from '../contract/stacks.ts';
 import { notFound } from '../errors.ts';
-import { listAttachments } from '../store/attachments.ts';
 import { findStack, pageStacks } from '../store/stacks.ts';
-import { addNote } from '../use-cases/register/addNote.ts';
 import { changeStack, undoStack } from '../use-cases/stacks/changeStack.ts';
 import { planStack } from '../use-cases/stacks/planStack.ts';
-import { readStackHistory } from '../use-cases/stacks/readStackHistory.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Stacks';
@@ -79,41 +75,5 @@ export const stackRoutes: readonly Route[] = [
       undoStack(context, params.id, version);
       return undefined;
     },
-  }),
-  defineRoute({
-    method: 'get',
-    path: '/stacks/{id}/history',
-    tag,
-    summary: 'Everything that happened to a stack, newest first',
-    role: 'reader',
-    params: idParameter,
-    answer: history,
-    handle: ({ context, params }) => ({ items: readStackHistory(context, params.id) }),
-  }),
-  defineRoute({
-    method: 'get',
-    path: '/stacks/{id}/notes',
-    tag,
-    summary: 'Notes and pictures kept with a stack',
-    role: 'reader',
-    params: idParameter,
-    answer: attachmentList,
-    handle: ({ context, params }) => {
-      if (!findStack(context.store, params.id)) throw notFound('stack', params.id);
-      return { items: listAttachments(context.store, { stackId: params.id }) };
-    },
-  }),
-  defineRoute({
-    method: 'post',
-    path: '/stacks/{id}/notes',
-    tag,
-    summary: 'Keep a note with a stack',
-    role: 'operator',
-    params: idParameter,
-    body: createNote,
-    answer: attachmentList,
-    status: 201,
-    idempotent: true,
-    handle: ({ context, params, body }) => ({ items: addNote(context, { stackId: params.id }, body.text) }),
   }),
 ];

@@ -1,7 +1,7 @@
 import type { Page } from '../contract/common.ts';
 import type { ExportEntry, ExportSubjectKind } from '../contract/exports.ts';
-import { readPage } from './page.ts';
-import type { SqlValue, Store } from './store.ts';
+import { equalTo, readPage } from './page.ts';
+import type { Store } from './store.ts';
 
 const columns = `e.id, e.format, e.subjectKind, e.subjectId, e.fileName, e.mediaType, e.sha256, e.bytes, e.createdAt,
   e.createdBy`;
@@ -42,23 +42,12 @@ export function pageExports(
   store: Store,
   query: { cursor?: string; limit: number; subjectKind?: ExportSubjectKind; subjectId?: number },
 ): Page<ExportEntry> {
-  const where: string[] = [];
-  const values: SqlValue[] = [];
-  if (query.subjectKind !== undefined) {
-    where.push('e.subjectKind = ?');
-    values.push(query.subjectKind);
-  }
-  if (query.subjectId !== undefined) {
-    where.push('e.subjectId = ?');
-    values.push(query.subjectId);
-  }
   return readPage<ExportEntry, ExportEntry>(
     store,
     {
       select: columns,
       from: 'Export e',
-      where,
-      values,
+      ...equalTo({ 'e.subjectKind': query.subjectKind, 'e.subjectId': query.subjectId }),
       idColumn: 'e.id',
       descending: true,
       cursor: query.cursor,

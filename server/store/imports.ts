@@ -1,8 +1,8 @@
 import type { Page } from '../contract/common.ts';
 import type { ImportReport } from '../contract/import.ts';
 import { insertAudit } from './audit.ts';
-import { readPage } from './page.ts';
-import type { SqlStore, SqlValue, Store } from './store.ts';
+import { equalTo, readPage } from './page.ts';
+import type { SqlStore, Store } from './store.ts';
 
 /** A file that was offered, with its report. */
 export interface StoredImport extends ImportReport {
@@ -32,21 +32,13 @@ export function pageImports(
   store: Store,
   query: { cursor?: string; limit: number; lotId?: number; state?: string; batch?: string },
 ): Page<StoredImport> {
-  const where: string[] = [];
-  const values: SqlValue[] = [];
-  for (const field of ['lotId', 'state', 'batch'] as const) {
-    const value = query[field];
-    if (value === undefined) continue;
-    where.push(`${field} = ?`);
-    values.push(value);
-  }
+  const { lotId, state, batch } = query;
   return readPage<ImportRow, StoredImport>(
     store,
     {
       select: columns,
       from: 'SourceFile',
-      where,
-      values,
+      ...equalTo({ lotId, state, batch }),
       idColumn: 'id',
       descending: true,
       cursor: query.cursor,

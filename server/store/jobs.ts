@@ -1,7 +1,7 @@
 import type { Page } from '../contract/common.ts';
 import type { Job, JobKind, JobState } from '../contract/jobs.ts';
-import { readPage } from './page.ts';
-import type { SqlStore, SqlValue, Store } from './store.ts';
+import { equalTo, readPage } from './page.ts';
+import type { SqlStore, Store } from './store.ts';
 
 interface JobRow extends Omit<Job, 'input' | 'result' | 'cancelRequested' | 'remainingS'> {
   readonly inputJson: string;
@@ -55,21 +55,13 @@ export function pageJobs(
   store: Store,
   query: { cursor?: string; limit: number; state?: JobState; kind?: JobKind },
 ): Page<Job> {
-  const where: string[] = [];
-  const values: SqlValue[] = [];
-  for (const field of ['state', 'kind'] as const) {
-    const value = query[field];
-    if (value === undefined) continue;
-    where.push(`${field} = ?`);
-    values.push(value);
-  }
+  const { state, kind } = query;
   return readPage<JobRow, Job>(
     store,
     {
       select: columns,
       from: 'Job',
-      where,
-      values,
+      ...equalTo({ state, kind }),
       idColumn: 'id',
       descending: true,
       cursor: query.cursor,

@@ -17,6 +17,16 @@ export interface PagedList {
   readonly limit: number;
 }
 
+/** Conditions that a list's fields equal what a query asks for; what it does not ask for is left out. */
+export function equalTo(
+  columns: Readonly<Record<string, SqlValue | undefined>>,
+): Pick<PagedList, 'where' | 'values'> {
+  const asked = Object.entries(columns).flatMap(([column, value]) =>
+    value === undefined ? [] : [{ column, value }],
+  );
+  return { where: asked.map(({ column }) => `${column} = ?`), values: asked.map(({ value }) => value) };
+}
+
 type Position = [sort: string | number | null, id: number];
 
 function readCursor(cursor: string): Position {

@@ -1,10 +1,9 @@
-import { type Context, nowText } from '../../context.ts';
+import type { Context } from '../../context.ts';
 import type { Attachment } from '../../contract/cells.ts';
-import { fieldError, notFound, Refusal } from '../../errors.ts';
-import { type AttachmentSubject, insertAttachment, listAttachments } from '../../store/attachments.ts';
-import { insertAudit } from '../../store/audit.ts';
-import { findCell } from '../../store/cells.ts';
-import { findStack } from '../../store/stacks.ts';
+import { fieldError, Refusal } from '../../errors.ts';
+import type { AttachmentSubject } from '../../store/attachments.ts';
+import { needSubject } from './attachmentSubject.ts';
+import { keepAttachment } from './keepAttachment.ts';
 
 /** First bytes of the kinds of pictures that are kept. */
 const signatures: Readonly<Record<string, (data: Uint8Array) => boolean>> = {
@@ -13,37 +12,21 @@ const signatures: Readonly<Record<string, (data: Uint8Array) => boolean>> = {
   'image/webp': (data) => Buffer.from(data.subarray(8, 12)).toString('latin1') === 'WEBP',
 };
 
-/** Keeps a picture with a cell or a stack and returns all that is kept with it. */
+/**
+ * Keeps a picture with a cell or a stack and returns all that is kept with it.
+ *
+ * @throws Refusal `not-found`, `unsupported-media-type` where the bytes are not what they are said to be
+ */
 export function addPicture(
   context: Context,
   subject: AttachmentSubject,
   picture: { name: string; mediaType: string; data: Uint8Array },
 ): Attachment[] {
-  const { store } = context;
-  const [kind, id] =
-    'cellId' in subject ? (['cell', subject.cellId] as const) : (['stack', subject.stackId] as const);
-  if (!(kind === 'cell' ? findCell(store, id) : findStack(store, id))) throw notFound(kind, id);
+  needSubject(context, subject);
   if (!signatures[picture.mediaType]?.(picture.data)) {
     throw new Refusal('unsupported-media-type', `The file is not a picture of type ${picture.mediaType}.`, [
       fieldError('body', picture.name, 'its first bytes say otherwise', 'a JPEG, PNG or WebP picture'),
     ]);
   }
-  const at = nowText(context);
-  store.transaction(() => {
-    insertAttachment(store, subject, {
-      ...picture,
-      text: null,
-      createdAt: at,
-      createdBy: context.actor.name,
-    });
-    insertAudit(store, {
-      at,
-      actor: context.actor.name,
-      action: `${kind}.noted`,
-      subjectKind: kind,
-      subjectId: id,
-      detail: { picture: picture.name },
-    });
-  });
-  return listAttachments(store, subject);
+  return keepAttachment(context, subject, { ...picture, text: null }, { picture: picture.name });
 }
