@@ -52,7 +52,7 @@ const solvers = new Map<string, SeparableSolver>();
 /**
  * Complex nonlinear least squares of L + R0 + arcs [+ diffusion tail]: Σ |Z − model|²/|Z|² over all points, real and
  * imaginary part together, each weighted by 1/|Z|² (modulus weighting, B. A. Boukamp, Solid State Ionics 20 (1986) 31;
- * J. R. Macdonald, Impedance Spectroscopy, 1987, 3.2). Inductance, resistances and diffusion enter linearly and are
+ * J. R. Macdonald, ed., Impedance Spectroscopy, 1987). Inductance, resistances and diffusion enter linearly and are
  * solved for exactly, inductance and series resistance not below 0; the iteration runs on ln τ and exponents of the arcs alone, from a grid of starts. Standard
  * errors take the scatter as a fraction of |Z|, alike at all frequencies, from the residuals.
  *

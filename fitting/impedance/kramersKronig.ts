@@ -42,6 +42,8 @@ export interface ConsistencyOptions {
 
 const FEWEST_POINTS = 8;
 const MOST_ELEMENTS = 60;
+/** For so many further elements μ must stay low: a dip of a chain that is too short ends sooner. */
+const STAYS = 4;
 /** Share of points that may depart in a spectrum which is consistent but for them. */
 const DEPARTING_SHARE = 0.1;
 
@@ -88,15 +90,17 @@ export function checkKramersKronig(spectrum: Spectrum, options: ConsistencyOptio
   };
 }
 
-/** The chain past the last number of elements whose μ is above `stop`. */
+/** The smallest chain whose μ, and that of the next larger ones, is no longer above `stop`. */
 function chainOf(spectrum: Spectrum, stop: number): VoigtChain {
-  let chain: VoigtChain | null = null;
-  for (let elements = Math.min(spectrum.frequencyHz.length, MOST_ELEMENTS); elements > 0; elements--) {
-    const smaller = fitVoigtChain(spectrum, elements);
-    if (smaller.mu > stop) return chain ?? smaller;
-    chain = smaller;
+  const most = Math.min(spectrum.frequencyHz.length, MOST_ELEMENTS);
+  let first: VoigtChain | null = null;
+  for (let elements = 1; ; elements++) {
+    const chain = fitVoigtChain(spectrum, elements);
+    if (chain.mu > stop) first = null;
+    else first ??= chain;
+    if (elements === most) return first ?? chain;
+    if (first !== null && elements - first.elements >= STAYS) return first;
   }
-  return chain as VoigtChain;
 }
 
 function tooFew(limit: number): Consistency {

@@ -1,6 +1,6 @@
 /**
  * An impedance spectrum: Z(f) = realOhm + j·imaginaryOhm at each frequency, in any order. The imaginary part is
- * negative where the cell is capacitive (Z = R + 1/(jωC)), the sign of IUPAC and of every formula here.
+ * negative where the cell is capacitive, as follows from Z = R + 1/(jωC).
  */
 export interface Spectrum {
   readonly frequencyHz: Float64Array;
