@@ -127,20 +127,27 @@ function starts(arcs: number, { low, high }: { low: number; high: number }): num
   return grid.flatMap((first, i) => grid.slice(i + 1).map((second) => [first, 0.8, second, 0.8]));
 }
 
-/** Orders the arcs, and carries values and covariance from the scaled columns and ln τ over to SI. */
-function present(
-  result: FitResult,
+/** Where a parameter stands in the solver's result, and what carries it over to SI. */
+interface Place {
+  readonly name: string;
+  readonly at: number;
+  /** For a time constant ∂τ/∂ln τ, which is τ itself. */
+  readonly factor: number;
+}
+
+/** The parameters in their own order, the arcs by their time constants. */
+function placesOf(
+  parameters: FitResult['parameters'],
   arcs: number,
   withTail: boolean,
   scale: { readonly inductance: number; readonly diffusion: number },
-): FittedImpedance {
-  const { parameters, covariance } = result;
+): Place[] {
   const linear = withTail ? 3 : 2;
   const tauAt = (arc: number): number => linear + arcs + 2 * arc;
   const order = Array.from({ length: arcs }, (_, arc) => arc).sort(
     (a, b) => parameters[tauAt(a)].value - parameters[tauAt(b)].value,
   );
-  const places = [
+  return [
     { name: 'seriesInductanceH', at: 0, factor: scale.inductance },
     { name: 'seriesResistanceOhm', at: 1, factor: 1 },
     ...(withTail ? [{ name: 'diffusionCoefficient', at: 2, factor: scale.diffusion }] : []),
@@ -150,11 +157,21 @@ function present(
       { name: `arc${i + 1}Exponent`, at: tauAt(arc) + 1, factor: 1 },
     ]),
   ];
+}
+
+/** Carries values and covariance from the scaled columns and ln τ over to SI. */
+function present(
+  result: FitResult,
+  arcs: number,
+  withTail: boolean,
+  scale: { readonly inductance: number; readonly diffusion: number },
+): FittedImpedance {
+  const { parameters, covariance } = result;
+  const places = placesOf(parameters, arcs, withTail, scale);
   const values = places.map(({ name, at, factor }): ImpedanceParameter => {
     const { value, standardError, reason } = parameters[at];
     return {
       name,
-      // For a time constant the factor is its value already, ∂τ/∂ln τ.
       value: name.endsWith('TimeConstantS') ? factor : value * factor,
       standardError: standardError === null ? null : standardError * factor,
       reason,

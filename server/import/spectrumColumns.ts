@@ -66,7 +66,7 @@ const names: Readonly<Record<SpectrumRole, RegExp>> = {
   soc: /^(soc|state of charge)$/,
   charge: /^(charge|charge counter|q)$/,
   voltage: /^(voltage|v|u|ocv|cell voltage|dc voltage|mean voltage|rest voltage)$/,
-  temperature: /^(temperature|temp|t|cell temperature|ambient temperature|chamber temperature)$/,
+  temperature: /^(temperature|temp|cell temperature|ambient temperature|chamber temperature)$/,
 };
 
 const quantities: Readonly<Record<SpectrumRole, Quantity | 'angle' | null>> = {
@@ -118,8 +118,10 @@ function candidate(role: SpectrumRole, named: readonly Named[]): Named | undefin
   const fits = (one: Named): boolean => one.quantity === null || one.quantity === wanted;
   return (
     named.find((one) => fits(one) && names[role].test(one.name)) ??
-    // A frequency is told by its unit alone; so is no other.
-    (role === 'frequency' ? named.find((one) => one.quantity === 'frequency') : undefined)
+    // A frequency and a temperature are told by their unit alone; no others are.
+    (role === 'frequency' || role === 'temperature'
+      ? named.find((one) => one.quantity === role && !/\b(max|min)\b/.test(one.name))
+      : undefined)
   );
 }
 

@@ -41,8 +41,9 @@ interface Row {
   readonly conditions: Readonly<Record<Condition, number | null>>;
 }
 
-const conditions = ['soc', 'charge', 'voltage', 'temperature'] as const;
-type Condition = (typeof conditions)[number];
+type ImpossibleCode = 'impossible-frequency' | 'impossible-impedance' | 'impossible-soc';
+
+type Condition = 'soc' | 'charge' | 'voltage' | 'temperature';
 
 /**
  * The spectra of an impedance table. Rows of one cell and one sweep belong together wherever they stand, frequencies may
@@ -83,22 +84,11 @@ function readRow(table: TableFile, plan: SpectrumPlan, i: number): Row {
   if (cell === '') throw missingValue(table, i, plan.columns.get('cell') as SpectrumColumn);
   const [first, second] =
     plan.form === 'cartesian' ? (['real', 'imaginary'] as const) : (['magnitude', 'phase'] as const);
-  const frequencyHz = needed(table, plan, i, 'frequency');
-  if (!(frequencyHz > 0))
-    throw impossible(
-      table,
-      plan,
-      i,
-      'frequency',
-      'impossible-frequency',
-      'This is no frequency',
-      'A frequency is above 0',
-    );
   const row: Row = {
     row: i + 1,
     cell,
     sweep: text('sweep'),
-    frequencyHz,
+    frequencyHz: needed(table, plan, i, 'frequency'),
     first: needed(table, plan, i, first),
     second: needed(table, plan, i, second),
     conditions: {
@@ -108,21 +98,24 @@ function readRow(table: TableFile, plan: SpectrumPlan, i: number): Row {
       temperature: optional(table, plan, i, 'temperature'),
     },
   };
-  const isNothing = plan.form === 'cartesian' ? row.first === 0 && row.second === 0 : !(row.first > 0);
-  if (isNothing) {
-    const what =
-      plan.form === 'cartesian' ? 'real and imaginary part are both 0' : 'the magnitude is not above 0';
-    throw impossible(
-      table,
-      plan,
-      i,
-      first,
-      'impossible-impedance',
-      `This is no impedance: ${what}`,
-      'Leave out rows without a measured value',
-    );
-  }
+  checkRow(table, plan, row);
   return row;
+}
+
+function checkRow(table: TableFile, plan: SpectrumPlan, { row, frequencyHz, first, second }: Row): void {
+  const refuse = (role: SpectrumRole, code: ImpossibleCode, reason: string, expected: string): RefusedFile =>
+    impossible(table, plan, row - 1, role, code, reason, expected);
+  if (!(frequencyHz > 0))
+    throw refuse('frequency', 'impossible-frequency', 'This is no frequency', 'A frequency is above 0');
+  const expected = 'Leave out rows without a measured value';
+  if (plan.form === 'cartesian' && first === 0 && second === 0) {
+    const reason = 'This is no impedance: real and imaginary part are both 0';
+    throw refuse('real', 'impossible-impedance', reason, expected);
+  }
+  if (plan.form === 'polar' && !(first > 0)) {
+    const reason = 'This is no impedance: the magnitude is not above 0';
+    throw refuse('magnitude', 'impossible-impedance', reason, expected);
+  }
 }
 
 function optional(table: TableFile, plan: SpectrumPlan, i: number, role: SpectrumRole): number | null {
@@ -252,7 +245,7 @@ function impossible(
   plan: SpectrumPlan,
   i: number,
   role: SpectrumRole,
-  code: 'impossible-frequency' | 'impossible-impedance' | 'impossible-soc',
+  code: ImpossibleCode,
   reason: string,
   expected: string,
 ): RefusedFile {

@@ -73,25 +73,33 @@ export function SpectrumReading({ preview, options, onOptions }: SpectrumReading
           }}
         />
       ))}
-      {(Object.keys(units) as (keyof typeof units)[])
-        .filter((role) => chosen(role) !== '')
-        .map((role) => (
-          <NativeSelect
-            key={role}
-            size="xs"
-            label={`Unit of the ${roles.find((one) => one.role === role)?.name}`}
-            value={options.units?.[role] ?? ''}
-            data={[
-              { value: '', label: 'as the file states' },
-              ...units[role].map((unit) => ({ value: unit, label: unitNames[unit] ?? unit })),
-            ]}
-            onChange={(e) => {
-              const unit = e.currentTarget.value;
-              const { [role]: _, ...others } = options.units ?? {};
-              onOptions({ ...options, units: unit === '' ? others : { ...others, [role]: unit } });
-            }}
-          />
-        ))}
+      <UnitFields shown={(role) => chosen(role) !== ''} options={options} onOptions={onOptions} />
     </>
   );
+}
+
+/** The units of the columns that carry numbers, where the file does not state them. */
+function UnitFields(props: {
+  readonly shown: (role: Role) => boolean;
+  readonly options: ImportOptions;
+  readonly onOptions: (options: ImportOptions) => void;
+}) {
+  const { shown, options, onOptions } = props;
+  return (Object.keys(units) as (keyof typeof units)[]).filter(shown).map((role) => (
+    <NativeSelect
+      key={role}
+      size="xs"
+      label={`Unit of the ${roles.find((one) => one.role === role)?.name}`}
+      value={options.units?.[role] ?? ''}
+      data={[
+        { value: '', label: 'as the file states' },
+        ...units[role].map((unit) => ({ value: unit, label: unitNames[unit] ?? unit })),
+      ]}
+      onChange={(e) => {
+        const unit = e.currentTarget.value;
+        const { [role]: _, ...others } = options.units ?? {};
+        onOptions({ ...options, units: unit === '' ? others : { ...others, [role]: unit } });
+      }}
+    />
+  ));
 }

@@ -27,34 +27,7 @@ export function ImpedanceView({ result }: { result: ImpedanceResult }) {
           The state of charge of some sweeps is not known: {reasonSentence(reason)}
         </p>
       ))}
-      <Sheet
-        label="Values of the spectra"
-        head={[
-          'Sweep',
-          'SOC',
-          'Temperature, °C',
-          '|Z| at 1 kHz',
-          labelled('Z′ at 1 kHz', 'Ohm', units),
-          labelled('High-frequency intercept', 'Ohm', units),
-          'at, Hz',
-          'Measured, Hz',
-          'Remarks',
-        ]}
-        numeric={[1, 2, 3, 4, 5, 6]}
-        rows={result.sweeps.map((s) => [
-          s.label,
-          s.soc === null ? '–' : percent(s.soc),
-          s.temperatureC === null ? '–' : significant(s.temperatureC, 3),
-          quantityWithUncertainty(s.at1kHz.magnitudeOhm, s.at1kHz.standardUncertaintyOhm, 'Ohm', units),
-          bareQuantity(s.at1kHz.realOhm, 'Ohm', units),
-          bareQuantity(s.intercept.resistanceOhm, 'Ohm', units),
-          s.intercept.frequencyHz === null ? '–' : significant(s.intercept.frequencyHz, 3),
-          `${significant(s.frequencyMinHz, 3)} to ${significant(s.frequencyMaxHz, 3)}`,
-          [reasonSentence(s.at1kHz.reason), reasonSentence(s.intercept.reason)]
-            .filter((text) => text !== '')
-            .join(' '),
-        ])}
-      />
+      <Values sweeps={result.sweeps} units={units} />
       <h2>Circuit of the spectra</h2>
       <p>
         Series inductance, series resistance, up to two arcs (resistance ∥ constant-phase element) and a
@@ -67,19 +40,58 @@ export function ImpedanceView({ result }: { result: ImpedanceResult }) {
         A spectrum obeys the Kramers–Kronig relations where the cell was at rest, did not change during the
         sweep, and answered in proportion to a small excitation.
       </p>
-      <Sheet
-        label="Kramers–Kronig check"
-        head={['Sweep', 'Elements', 'Root mean square', 'Largest', 'Verdict']}
-        numeric={[1, 2, 3]}
-        rows={result.sweeps.map(({ label, consistency: c }) => [
-          label,
-          c.elements ?? '–',
-          c.rmsResidual === null ? '–' : percent(c.rmsResidual, 2),
-          c.largestResidual === null ? '–' : percent(c.largestResidual, 2),
-          c.sentence,
-        ])}
-      />
+      <Checks sweeps={result.sweeps} />
     </>
+  );
+}
+
+function Values({ sweeps, units }: { sweeps: readonly EvaluatedSweep[]; units: UnitChoice }) {
+  return (
+    <Sheet
+      label="Values of the spectra"
+      head={[
+        'Sweep',
+        'SOC',
+        'Temperature, °C',
+        '|Z| at 1 kHz',
+        labelled('Z′ at 1 kHz', 'Ohm', units),
+        labelled('High-frequency intercept', 'Ohm', units),
+        'at, Hz',
+        'Measured, Hz',
+        'Remarks',
+      ]}
+      numeric={[1, 2, 3, 4, 5, 6]}
+      rows={sweeps.map((s) => [
+        s.label,
+        s.soc === null ? '–' : percent(s.soc),
+        s.temperatureC === null ? '–' : significant(s.temperatureC, 3),
+        quantityWithUncertainty(s.at1kHz.magnitudeOhm, s.at1kHz.standardUncertaintyOhm, 'Ohm', units),
+        bareQuantity(s.at1kHz.realOhm, 'Ohm', units),
+        bareQuantity(s.intercept.resistanceOhm, 'Ohm', units),
+        s.intercept.frequencyHz === null ? '–' : significant(s.intercept.frequencyHz, 3),
+        `${significant(s.frequencyMinHz, 3)} to ${significant(s.frequencyMaxHz, 3)}`,
+        [reasonSentence(s.at1kHz.reason), reasonSentence(s.intercept.reason)]
+          .filter((text) => text !== '')
+          .join(' '),
+      ])}
+    />
+  );
+}
+
+function Checks({ sweeps }: { sweeps: readonly EvaluatedSweep[] }) {
+  return (
+    <Sheet
+      label="Kramers–Kronig check"
+      head={['Sweep', 'Elements', 'Root mean square', 'Largest', 'Verdict']}
+      numeric={[1, 2, 3]}
+      rows={sweeps.map(({ label, consistency: c }) => [
+        label,
+        c.elements ?? '–',
+        c.rmsResidual === null ? '–' : percent(c.rmsResidual, 2),
+        c.largestResidual === null ? '–' : percent(c.largestResidual, 2),
+        c.sentence,
+      ])}
+    />
   );
 }
 
