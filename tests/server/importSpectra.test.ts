@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { ImportOptions } from '../../server/contract/import.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
@@ -6,6 +7,7 @@ import { findTest } from '../../server/store/tests.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { previewImport } from '../../server/use-cases/imports/previewImport.ts';
 import { undoImport } from '../../server/use-cases/imports/undoImport.ts';
+import { sharedIsMissing, sharedPath } from '../support/required.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
@@ -77,13 +79,15 @@ describe('a table of impedance over frequency', () => {
   });
 
   it('reads kHz, mΩ, decimal commas and a state of charge in percent, each by one rounded operation', async () => {
-    const report = await take("f (kHz);Z' (mΩ);Z'' (mΩ);SOC (%)\n0,01;21,3;-1,7;50\n1,2;20,9;0,3;50\n");
+    const report = await take(
+      "f (kHz);Z' (mΩ);Z'' (mΩ);SOC (%);T (K)\n0,01;21,3;-1,7;50;293,15\n1,2;20,9;0,3;50;293,15\n",
+    );
     const [sweep] = sweepsOf(report);
     expect(points(sweep)).toEqual([
       [10, 21.3 / 1000, -1.7 / 1000],
       [1200, 20.9 / 1000, 0.3 / 1000],
     ]);
-    expect(sweep.soc).toBe(0.5);
+    expect(sweep).toMatchObject({ soc: 0.5, temperatureC: 20 });
   });
 
   it('reads magnitude and phase in degrees or radians', async () => {
@@ -251,4 +255,25 @@ describe('the preview', () => {
       'nothing says which cell these spectra are of: give its serial',
     ]);
   });
+});
+
+const folder = 'datasets/panasonic-18650pf';
+describe.skipIf(sharedIsMissing(folder))('the measured spectra of a Panasonic 18650PF cell', () => {
+  it.each([
+    ['eis_25degC.csv', 14, 756, 25],
+    ['eis_10degC.csv', 13, 702, 10],
+    ['eis_n10degC.csv', 9, 486, -10],
+  ])(
+    '%s: %i sweeps with %i points, each number equal to Number() of its text',
+    async (name, count, rows, at) => {
+      const text = readFileSync(sharedPath(`${folder}/${name}`), 'utf8');
+      const report = await take(text, { cell: 'PF-1' });
+      expect(report).toMatchObject({ state: 'taken', rowCount: rows, cells: ['PF-1'], warnings: [] });
+      const sweeps = sweepsOf(report);
+      expect(sweeps).toHaveLength(count);
+      expect(sweeps.every(({ temperatureC }) => temperatureC === at)).toBe(true);
+      const lines = text.trimEnd().split('\n').slice(1);
+      expect(sweeps.flatMap(points)).toEqual(lines.map((line) => line.split(',').slice(4).map(Number)));
+    },
+  );
 });
