@@ -24,8 +24,10 @@ const shots: readonly Shot[] = [
   { name: 'lots', path: '/lots' },
   { name: 'lot', path: '/lots/{lot}' },
   { name: 'lot-judgement', path: '/lots/{lot}', at: 'Spread, limits and outliers' },
+  { name: 'gauge', path: '/lots/{lot}', at: 'Gauge study of the fixture' },
   { name: 'cells', path: '/cells' },
   { name: 'cell', path: '/cells/{cell}' },
+  { name: 'cell-tables', path: '/cells/{cell}', at: 'Over SOC and temperature' },
   { name: 'tests', path: '/tests' },
   { name: 'test', path: '/tests/{test}?pulse=0&window=0-600' },
   { name: 'measurement', path: '/measurements/{measurement}' },
@@ -39,6 +41,11 @@ const shots: readonly Shot[] = [
   { name: 'exports', path: '/exports' },
   { name: 'jobs', path: '/jobs' },
   { name: 'cell-types', path: '/cell-types' },
+  {
+    name: 'temperature',
+    path: '/cell-types?rates=type+{type}',
+    at: 'Resistance over temperature of QM-2200P',
+  },
   { name: 'lot-dark', path: '/lots/{lot}', scheme: 'dark' },
   { name: 'pairing-phone', path: '/pairings/{pairing}', size: 'phone' },
 ];
