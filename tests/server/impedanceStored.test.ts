@@ -99,6 +99,23 @@ describe('an impedance test', () => {
     });
   });
 
+  it('is previewed over HTTP, with the sign that the request states', async () => {
+    const preview = (query: object) =>
+      api()
+        .post('/api/v1/imports/preview')
+        .query({ lot: 'L-1', cell: 'P-1', name: 'p.csv', ...query })
+        .set('Content-Type', 'text/csv')
+        .send('frequency_Hz,z_real_ohm,z_imag_ohm\n10,0.02,-0.001\n');
+    const { body } = await preview({ imaginarySign: 'positive-capacitive' }).expect(200);
+    expect(body).toMatchObject({
+      kind: 'impedance-table',
+      creates: { cells: ['P-1'], tests: 1 },
+      refusal: null,
+    });
+    expect(body.mapping[2]).toMatchObject({ role: 'imaginary', signTurned: true });
+    await preview({ imaginarySign: 'up' }).expect(400);
+  });
+
   it('hands out every point as it was read', async () => {
     const { body } = await api().get('/api/v1/tests/1/sweeps').expect(200);
     const [header, ...lines] = spectraFile(1).trimEnd().split('\n');

@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { readImportFlags } from '../../server/commands/importOptions.ts';
 import type { ImportOptions } from '../../server/contract/import.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { listSweeps } from '../../server/store/sweeps.ts';
@@ -167,6 +168,12 @@ describe('the sign of the imaginary part', () => {
     const against = await imaginary('f_Hz,z_real_ohm,-z_imag_ohm\n10,1,-0.2\n');
     expect(against.values).toEqual([0.2]);
     expect(against.report.warnings[0]).toContain('was turned round for its name, though 1 of 1 points');
+  });
+
+  it('can be stated by command', () => {
+    const flags = { lot: 'L-1', imaginarySign: 'positive-capacitive' };
+    expect(readImportFlags(flags)).toEqual(flags);
+    expect(() => readImportFlags({ lot: 'L-1', imaginarySign: 'up' })).toThrow('--imaginarySign');
   });
 
   it('of a phase is found alike', async () => {
