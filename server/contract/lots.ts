@@ -98,6 +98,8 @@ export const columnStatistics = z.object({
     outside: z.array(id),
     reason: z.enum(['too-few-values', 'no-times', 'one-time']).nullable(),
   }),
+  /** Least and greatest current (without sign) behind the values, where they differ by more than a fifth; else null. */
+  mixedCurrents: z.object({ leastA: z.number(), greatestA: z.number() }).nullable(),
   outliers: z.array(
     z.object({
       cellId: id,

@@ -170,6 +170,8 @@ export interface ColumnValue extends QuantityValue {
   readonly temperatureC: number | null;
   readonly soc: number | null;
   readonly measuredAt: string | null;
+  /** Positive on charge. */
+  readonly currentA: number | null;
 }
 
 /** The present values of one column by the cell's identifier: for all cells of a lot, or only for the given ones. */
@@ -190,8 +192,10 @@ export function columnValues(
     temperatureC: number | null;
     soc: number | null;
     measuredAt: string | null;
+    currentA: number | null;
   }>(
-    `SELECT m.id, m.cellId, m.value, m.unit, m.standardUncertainty, m.reason, m.temperatureC, m.soc, m.measuredAt
+    `SELECT m.id, m.cellId, m.value, m.unit, m.standardUncertainty, m.reason, m.temperatureC, m.soc, m.measuredAt,
+            m.currentA
      FROM Cell c JOIN Measurement m ON m.cellId = c.id WHERE c.lotId = ? AND ${picked.sql}
      ${onlyCellIds === null ? '' : 'AND c.id IN (SELECT value FROM json_each(?))'} ORDER BY m.cellId, ${latestFirst}`,
     lotId,

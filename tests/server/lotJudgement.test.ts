@@ -53,8 +53,9 @@ describe('the judgement of a lot', () => {
     insertMeasurements(
       test.context.store,
       ids.flatMap((id, i) => [
-        measured(id, 'capacity', 5 + 0.01 * normal(), at(i)),
+        { ...measured(id, 'capacity', 5 + 0.01 * normal(), at(i)), currentA: i === 3 ? -0.1 : -0.4 },
         measured(id, 'mass', 60 + 0.1 * normal() + Math.max(0, COUNT - i - 20), at(i)),
+        { ...measured(id, 'energy', 18, null), unit: 'W.h', currentA: -0.4 + 0.01 * (i % 3) },
         measured(id, 'impedance-1khz', skewed(i), null),
       ]),
       '2026-02-01T08:00:00.000Z',
@@ -115,5 +116,11 @@ describe('the judgement of a lot', () => {
     const [low, high] = capability.cpkInterval ?? [Number.NaN, Number.NaN];
     expect(low).toBeLessThan(capability.cpk ?? Number.NaN);
     expect(high).toBeGreaterThan(capability.cpk ?? Number.NaN);
+  });
+
+  it('says where values of unlike currents stand together', () => {
+    expect(column('capacity').mixedCurrents).toEqual({ leastA: 0.1, greatestA: 0.4 });
+    expect(column('energy').mixedCurrents).toBeNull();
+    expect(column('mass').mixedCurrents).toBeNull();
   });
 });

@@ -56,6 +56,7 @@ export function judgeLot(context: Context, lotId: number, columns?: string): Lot
           value: found.value,
           uncertainty: found.standardUncertainty,
           measuredAt: found.measuredAt,
+          currentA: found.currentA,
         });
       }
       return judgeColumn(column.text, unit, values, limitsOf(column.key, cellType));
@@ -111,9 +112,20 @@ function judgeColumn(
       outliers.length,
     ),
     inOrder: inOrderOf(rows),
+    mixedCurrents: mixedCurrentsOf(rows),
     outliers,
     resolution: resolutionOf(kept),
   };
+}
+
+/** Capacity and resistance depend on the current: values of currents that differ by more are not of one kind; common practice. */
+const SAME_CURRENT = 1.2;
+
+function mixedCurrentsOf(rows: readonly LotValue[]): ColumnStatistics['mixedCurrents'] {
+  const amounts = rows.flatMap(({ currentA }) => (currentA === null ? [] : [Math.abs(currentA)]));
+  const leastA = Math.min(...amounts);
+  const greatestA = Math.max(...amounts);
+  return amounts.length > 0 && greatestA > SAME_CURRENT * leastA ? { leastA, greatestA } : null;
 }
 
 function normalityOf(values: readonly number[]): ColumnStatistics['normality'] {

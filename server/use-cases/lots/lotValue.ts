@@ -7,6 +7,8 @@ export interface LotValue {
   readonly uncertainty: number | null;
   /** UTC instant, ISO 8601. */
   readonly measuredAt: string | null;
+  /** Positive on charge. */
+  readonly currentA: number | null;
 }
 
 /** Limits that the cell type states for a column; null where there is none. */
