@@ -1,3 +1,4 @@
+import { isUtf8 } from 'node:buffer';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import express, { type Express, type NextFunction, type Request, type Response } from 'express';
@@ -9,7 +10,7 @@ import type { Config } from './config.ts';
 import type { Context } from './context.ts';
 import { Refusal } from './errors.ts';
 import { mountDocs } from './openapi/mountDocs.ts';
-import { problemHandler, problemOf } from './problem.ts';
+import { notUtf8, problemHandler, problemOf } from './problem.ts';
 import { projectRoot } from './projectRoot.ts';
 import { allRoutes } from './routes/all.ts';
 import { mountRoutes } from './routes/mount.ts';
@@ -87,7 +88,7 @@ export function createApp(parts: AppParts): Express {
 
   function apiRouter({ checkAnswers }: AppParts) {
     const router = express.Router({ caseSensitive: true });
-    router.use(express.json({ limit: config.bodyLimitBytes, strict: true }));
+    router.use(express.json({ limit: config.bodyLimitBytes, strict: false, verify: requireUtf8 }));
     router.use(refuseOtherBodies);
     mountRoutes(router, allRoutes, {
       checkAnswers: checkAnswers ?? false,
@@ -111,6 +112,12 @@ function tooMany(request: Request, response: Response): void {
     .status(refusal.status)
     .type('application/problem+json')
     .send(JSON.stringify(problemOf(refusal, request.originalUrl)));
+}
+
+/** Bytes that are no UTF-8 would be stored as other letters than were sent. */
+function requireUtf8(_request: unknown, _response: unknown, body: Buffer, encoding: string): void {
+  if (encoding.toLowerCase() === 'utf-8' && !isUtf8(body))
+    throw Object.assign(new Error('not UTF-8'), { type: notUtf8 });
 }
 
 /** A form or text body on a JSON route would be read as empty; say so instead. Uploads and samples are read raw. */

@@ -4,6 +4,7 @@ const statusOf = {
   'sign-in-needed': 401,
   'not-allowed': 403,
   'not-found': 404,
+  'method-not-allowed': 405,
   conflict: 409,
   'in-use': 409,
   'duplicate-file': 409,
@@ -66,10 +67,10 @@ export function fieldError(field: string, value: unknown, reason: string, expect
   };
 }
 
-/** The refusal for a thing that is not there. */
-export function notFound(what: string, id: number | string): Refusal {
+/** The refusal for a thing that is not there. @param field where the request named it */
+export function notFound(what: string, id: number | string, field = 'id'): Refusal {
   return new Refusal('not-found', `There is no ${what} ${id}.`, [
-    fieldError('id', id, `no ${what} has this identifier`, `the identifier of an existing ${what}`),
+    fieldError(field, id, `no ${what} has this identifier`, `the identifier of an existing ${what}`),
   ]);
 }
 

@@ -1,7 +1,7 @@
 import type { NextFunction, Request, Response } from 'express';
 import type { Logger } from 'pino';
 import type { Problem } from './contract/common.ts';
-import { type ErrorCode, Refusal, storageRefusal } from './errors.ts';
+import { type ErrorCode, fieldError, Refusal, storageRefusal } from './errors.ts';
 import { RefusedFile } from './import/refusedFile.ts';
 
 const titles = {
@@ -9,6 +9,7 @@ const titles = {
   'sign-in-needed': 'A token is needed',
   'not-allowed': 'Not allowed',
   'not-found': 'Not found',
+  'method-not-allowed': 'Method not possible',
   conflict: 'Conflict with what is stored',
   'in-use': 'Still in use',
   'duplicate-file': 'The same file was imported before',
@@ -30,6 +31,9 @@ const titles = {
   'newer-database': 'The database was written by a newer version',
   'storage-full': 'The disk is full',
 } as const satisfies Record<ErrorCode, string>;
+
+/** Type of the error that a request body which is no UTF-8 gives. */
+export const notUtf8 = 'body.not-utf8';
 
 /** The problem document of a refusal. */
 export function problemOf(refusal: Refusal, instance?: string): Problem {
@@ -56,8 +60,20 @@ export function toRefusal(error: unknown): Refusal {
   const type = error instanceof Error && 'type' in error ? String(error.type) : '';
   if (type === 'entity.too.large')
     return new Refusal('too-large', 'The body of the request is larger than this service takes.');
-  if (type === 'entity.parse.failed')
-    return new Refusal('invalid-request', 'The body of the request is not valid JSON.');
+  if (type === 'entity.parse.failed') {
+    const reason = error instanceof Error ? error.message : 'it cannot be parsed';
+    return new Refusal('invalid-request', `The body of the request is not valid JSON: ${reason}.`, [
+      fieldError('body', undefined, reason, 'a JSON document'),
+    ]);
+  }
+  if (type === notUtf8)
+    return new Refusal('invalid-request', 'The body of the request is not valid UTF-8.', [
+      fieldError('body', undefined, 'holds bytes that are no UTF-8', 'JSON in UTF-8'),
+    ]);
+  if (error instanceof Error && 'code' in error && /^(Z_|ERR__ERROR_FORMAT)/.test(String(error.code)))
+    return new Refusal('invalid-request', 'The body of the request is not compressed as it says.', [
+      fieldError('Content-Encoding', undefined, error.message, 'a whole body in the encoding that is named'),
+    ]);
   if (type.startsWith('encoding') || type.startsWith('charset')) {
     return new Refusal(
       'unsupported-media-type',

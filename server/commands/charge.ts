@@ -42,7 +42,7 @@ export async function readStudy(file: string): Promise<ChargeStudyDescription> {
   }
   const parsed = chargeStudyDescription.safeParse(value);
   if (parsed.success) return parsed.data;
-  const places = wrongFields(parsed.error, value, 'the document');
+  const places = wrongFields(parsed.error, value, 'the document', chargeStudyDescription);
   throw new Refusal('invalid-request', `${file} cannot be used as a study description.`, places);
 }
 

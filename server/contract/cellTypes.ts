@@ -8,7 +8,7 @@ export const cellTypeFields = z.object({
   name: givenName,
   maker: z.string().max(120).default(''),
   chemistryId: id,
-  ratedCapacityAh: positive.max(10_000),
+  ratedCapacityAh: positive.max(1000, 'is above 1,000 Ah; the unit is Ah: 2,200 mAh are 2.2'),
   chargeVoltageLimitV: positive.max(10).nullable().default(null),
   dischargeCutoffV: z.number().min(0).max(10).nullable().default(null),
   maxChargeCurrentA: positive.max(100_000).nullable().default(null),

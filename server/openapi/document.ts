@@ -15,7 +15,7 @@ change carry an ETag, which a change names in If-Match. Creations take an Idempo
 after RFC 9457 with a stable \`code\`.
 
 Compatibility: within v1 fields, routes, codes and values of enumerations may be added; nothing is removed, renamed or given
-another meaning. Readers ignore what they do not know.`;
+another meaning. Readers ignore what they do not know; the service refuses fields and parameters that it does not know.`;
 
 /**
  * The OpenAPI 3.1 document of the service, made from the declared routes and their schemas.

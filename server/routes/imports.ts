@@ -22,6 +22,7 @@ import { findLotByName } from '../store/lots.ts';
 import type { FilesToImport } from '../use-cases/imports/importFiles.ts';
 import { previewImport } from '../use-cases/imports/previewImport.ts';
 import { undoImport } from '../use-cases/imports/undoImport.ts';
+import { sentenceOf, wrongFields } from '../wrongFields.ts';
 import { doOnce, findEarlierAnswer, readKeyedRequest } from './idempotency.ts';
 import { publicJob } from './publicJob.ts';
 import { receiveUpload, removeReceived } from './receiveUpload.ts';
@@ -151,23 +152,18 @@ async function takeUpload(
 /** Options from the address, the header and the form, the later ones outranking the earlier. */
 function optionsOf(query: UploadQuery, header: string | undefined, field: string | null): ImportOptions {
   const { name: _name, ...simple } = query;
-  const parsed = importOptions.safeParse({
+  const given = {
     ...simple,
     ...readJson('X-Import-Options', header === undefined ? null : safeDecode(header)),
     ...readJson('options', field),
-  });
+  };
+  const parsed = importOptions.safeParse(given);
   if (parsed.success) return parsed.data;
+  const places = wrongFields(parsed.error, given, 'options', importOptions);
   throw new Refusal(
     'invalid-request',
-    `The options of the import cannot be used: ${parsed.error.issues.map((issue) => `${issue.path.join('.')}: ${issue.message}`).join('; ')}`,
-    parsed.error.issues.map((issue) =>
-      fieldError(
-        issue.path.join('.') || 'options',
-        undefined,
-        issue.message,
-        'see the description of the interface',
-      ),
-    ),
+    `The options of the import cannot be used: ${sentenceOf(places)}`,
+    places,
   );
 }
 

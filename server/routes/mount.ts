@@ -1,8 +1,8 @@
 import type { NextFunction, Request, Response, Router } from 'express';
 import { z } from 'zod';
 import type { Context, Role } from '../context.ts';
-import { fieldError, Refusal } from '../errors.ts';
-import { wrongFields } from '../wrongFields.ts';
+import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
+import { sentenceOf, unknownField, wrongFields } from '../wrongFields.ts';
 import {
   doOnce,
   findEarlierAnswer,
@@ -20,19 +20,36 @@ export interface MountOptions {
   readonly checkAnswers: boolean;
 }
 
+const patternOf = (path: string) => path.replace(/\{(\w+)\}/g, ':$1');
+
 /** Puts declared routes into an Express router. */
 export function mountRoutes(router: Router, routes: readonly Route[], options: MountOptions): void {
   for (const route of routes) {
-    router[route.method](
-      route.path.replace(/\{(\w+)\}/g, ':$1'),
-      async (request, response, next: NextFunction) => {
-        try {
-          await answer(route, request, response, options);
-        } catch (error) {
-          next(error);
-        }
-      },
-    );
+    router[route.method](patternOf(route.path), async (request, response, next: NextFunction) => {
+      try {
+        await answer(route, request, response, options);
+      } catch (error) {
+        next(error);
+      }
+    });
+  }
+  refuseOtherMethods(router, routes);
+}
+
+/** An address that is there, asked for in a way that is not. */
+function refuseOtherMethods(router: Router, routes: readonly Route[]): void {
+  const methods = new Map<string, string[]>();
+  for (const { path, method } of routes)
+    methods.set(path, [...(methods.get(path) ?? []), method.toUpperCase()]);
+  for (const [path, allowed] of methods) {
+    router.all(patternOf(path), (request, response, next) => {
+      response.set('Allow', allowed.join(', '));
+      next(
+        new Refusal('method-not-allowed', `${request.method} is not possible here.`, [
+          fieldError('method', request.method, 'not a method of this address', allowed.join(' or ')),
+        ]),
+      );
+    });
   }
 }
 
@@ -109,14 +126,26 @@ function textOf(route: Route, result: unknown, options: MountOptions): string {
 /** Parses one part of a request and names every field that is wrong, not only the first. */
 function parse(schema: z.ZodType | undefined, value: unknown, where: 'path' | 'query' | 'body'): unknown {
   if (!schema) return undefined;
-  const parsed = schema.safeParse(value ?? {});
-  if (parsed.success) return parsed.data;
-  const places = wrongFields(parsed.error, value, where);
+  const given = value === undefined ? {} : value;
+  const parsed = schema.safeParse(given);
+  const places = parsed.success ? [] : wrongFields(parsed.error, given, where, schema);
+  if (where !== 'path') places.push(...unknownFields(schema, given));
+  if (parsed.success && places.length === 0) return parsed.data;
   throw new Refusal(
     'invalid-request',
-    `The ${where} of the request cannot be used: ${places.map((p) => `${p.field}: ${p.reason}`).join('; ')}`,
+    `The ${where} of the request cannot be used: ${sentenceOf(places)}`,
     places,
   );
+}
+
+/** A misspelt limit or filter that was passed over without a word would be worse than a refusal. */
+function unknownFields(schema: z.ZodType, given: unknown): ErrorPlace[] {
+  const open = schema instanceof z.ZodObject && schema.def.catchall === undefined;
+  if (!open || typeof given !== 'object' || given === null || Array.isArray(given)) return [];
+  const known = Object.keys(schema.shape);
+  return Object.keys(given)
+    .filter((key) => !known.includes(key))
+    .map((key) => unknownField([key], given, known));
 }
 
 function readIfMatch(request: Request): number {

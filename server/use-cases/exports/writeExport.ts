@@ -135,7 +135,7 @@ async function writeRecord(
 
 function writeStudy(context: Context, request: CreateExport): { name: string; data: string } {
   const study = findStoredStudy(context.store, request.subjectId);
-  if (!study) throw notFound('charge study', request.subjectId);
+  if (!study) throw notFound('charge study', request.subjectId, 'subjectId');
   if (study.resultJson === null)
     throw new Refusal('cannot-export', `The charge study ${study.name} has no result yet.`, [
       fieldError('subjectId', study.id, 'not computed', 'a study that is done'),

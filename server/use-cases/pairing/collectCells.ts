@@ -115,13 +115,13 @@ function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Cel
   const free = (cell: Cell) => cell.state === 'available' && !accepted.has(cell.id);
   const cells = new Map<number, Cell>();
   for (const lotId of lotIds) {
-    if (!findLot(store, lotId)) throw notFound('lot', lotId);
+    if (!findLot(store, lotId)) throw notFound('lot', lotId, 'lotIds');
     for (const cell of listCells(store, lotId)) if (free(cell)) cells.set(cell.id, cell);
   }
   const places: ErrorPlace[] = [];
   for (const cellId of cellIds) {
     const cell = findCell(store, cellId);
-    if (!cell) throw notFound('cell', cellId);
+    if (!cell) throw notFound('cell', cellId, 'cellIds');
     if (free(cell)) cells.set(cell.id, cell);
     else {
       const why = cell.state === 'available' ? 'in an accepted pair' : cell.state;

@@ -1,6 +1,6 @@
 import { type PairingCriteria, pairingCriteria } from '../../contract/pairingCriteria.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
-import { wrongFields } from '../../wrongFields.ts';
+import { sentenceOf, wrongFields } from '../../wrongFields.ts';
 import type { CellToPair } from './pairingLot.ts';
 
 /**
@@ -11,12 +11,8 @@ import type { CellToPair } from './pairingLot.ts';
 export function parseCriteria(document: unknown): PairingCriteria {
   const parsed = pairingCriteria.safeParse(document);
   if (parsed.success) return parsed.data;
-  const places = wrongFields(parsed.error, document, 'criteria');
-  throw new Refusal(
-    'invalid-request',
-    `The pairing criteria cannot be used: ${places.map((p) => `${p.field}: ${p.reason}`).join('; ')}`,
-    places,
-  );
+  const places = wrongFields(parsed.error, document, 'criteria', pairingCriteria);
+  throw new Refusal('invalid-request', `The pairing criteria cannot be used: ${sentenceOf(places)}`, places);
 }
 
 /**

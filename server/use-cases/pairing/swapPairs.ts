@@ -65,7 +65,7 @@ export function swapPairs(
 
 function pairOfRun(context: Context, pairingId: number, pairId: number, field: string): PairRow {
   const pair = findPairRow(context.store, pairId);
-  if (!pair || pair.pairingId !== pairingId) throw notFound('pair', pairId);
+  if (!pair || pair.pairingId !== pairingId) throw notFound('pair', pairId, field);
   if (pair.stackId !== null)
     throw new Refusal('in-use', 'A stack was made of this pair; undo that first.', [
       fieldError(field, pairId, `the stack ${pair.stackId} holds it`, 'a pair without a stack'),

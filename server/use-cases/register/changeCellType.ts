@@ -17,7 +17,7 @@ export function changeCellType(
   const present = findCellType(context.store, id);
   if (!present) throw notFound('cell type', id);
   const chemistry = findChemistry(context.store, fields.chemistryId ?? present.chemistryId);
-  if (!chemistry) throw notFound('chemistry', fields.chemistryId ?? present.chemistryId);
+  if (!chemistry) throw notFound('chemistry', fields.chemistryId ?? present.chemistryId, 'chemistryId');
   checkLimits({ ...present, ...fields }, chemistry);
   if (
     fields.name !== undefined &&

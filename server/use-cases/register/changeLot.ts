@@ -11,7 +11,7 @@ export function changeLot(context: Context, id: number, version: number, fields:
   const present = findLot(context.store, id);
   if (!present) throw notFound('lot', id);
   if (fields.cellTypeId !== undefined && !findCellType(context.store, fields.cellTypeId)) {
-    throw notFound('cell type', fields.cellTypeId);
+    throw notFound('cell type', fields.cellTypeId, 'cellTypeId');
   }
   if (
     fields.name !== undefined &&

@@ -10,7 +10,12 @@ type Limits = Pick<
   | 'chargeTemperatureMaxC'
   | 'taperCurrentA'
   | 'maxChargeCurrentA'
+  | 'maxDischargeCurrentA'
+  | 'ratedCapacityAh'
 >;
+
+/** No cell is rated for more, in C of its capacity; what is above was stated in mA. Common practice, no source. */
+const HIGHEST_RATE_C = 200;
 
 /**
  * Limits must make sense with each other and with the chemistry.
@@ -54,6 +59,20 @@ export function checkLimits(fields: Limits, chemistry: Chemistry): void {
         'a smaller current',
       ),
     );
+  }
+  for (const field of ['maxChargeCurrentA', 'maxDischargeCurrentA'] as const) {
+    const current = fields[field];
+    if (current !== null && current > HIGHEST_RATE_C * fields.ratedCapacityAh) {
+      const rateC = Math.round(current / fields.ratedCapacityAh);
+      wrong.push(
+        fieldError(
+          field,
+          current,
+          `is ${rateC} times the rated capacity per hour`,
+          'a current in A: 4,000 mA are 4',
+        ),
+      );
+    }
   }
   if (wrong.length > 0) {
     throw new Refusal(

@@ -8,7 +8,7 @@ import { findLot } from '../../store/lots.ts';
 /** Adds a cell to a lot by its serial. */
 export function createCell(context: Context, fields: CreateCell): Cell {
   const lot = findLot(context.store, fields.lotId);
-  if (!lot) throw notFound('lot', fields.lotId);
+  if (!lot) throw notFound('lot', fields.lotId, 'lotId');
   if (findCellBySerial(context.store, fields.lotId, fields.serial)) {
     throw new Refusal('conflict', `The lot ${lot.name} has a cell ${fields.serial} already.`, [
       fieldError('serial', fields.serial, 'is taken in this lot', 'another serial'),

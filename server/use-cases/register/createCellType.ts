@@ -9,7 +9,7 @@ import { checkLimits } from './checkCellTypeLimits.ts';
 /** Adds a cell type with the limits of its datasheet. */
 export function createCellType(context: Context, fields: CreateCellType): CellType {
   const chemistry = findChemistry(context.store, fields.chemistryId);
-  if (!chemistry) throw notFound('chemistry', fields.chemistryId);
+  if (!chemistry) throw notFound('chemistry', fields.chemistryId, 'chemistryId');
   checkLimits(fields, chemistry);
   if (findCellTypeByName(context.store, fields.name)) {
     throw new Refusal('conflict', `A cell type named ${fields.name} is there already.`, [

@@ -7,7 +7,8 @@ import { findLot, findLotByName, insertLot } from '../../store/lots.ts';
 
 /** Adds a lot: one delivery of one cell type. */
 export function createLot(context: Context, fields: CreateLot): Lot {
-  if (!findCellType(context.store, fields.cellTypeId)) throw notFound('cell type', fields.cellTypeId);
+  if (!findCellType(context.store, fields.cellTypeId))
+    throw notFound('cell type', fields.cellTypeId, 'cellTypeId');
   if (findLotByName(context.store, fields.name)) {
     throw new Refusal('conflict', `A lot named ${fields.name} is there already.`, [
       fieldError('name', fields.name, 'is taken', 'another name'),

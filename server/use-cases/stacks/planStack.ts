@@ -18,7 +18,7 @@ export function planStack(context: Context, { pairId, name, note }: CreateStack)
   const { store } = context;
   const id = store.transaction(() => {
     const pair = findPairRow(store, pairId);
-    if (!pair) throw notFound('pair', pairId);
+    if (!pair) throw notFound('pair', pairId, 'pairId');
     if (pair.stackId !== null)
       throw new Refusal('conflict', 'A stack was made of this pair already.', [
         fieldError('pairId', pairId, `the stack ${pair.stackId} holds it`, 'a pair without a stack'),
