@@ -34,6 +34,8 @@ export const scenario = {
     { setC: 40, realC: 39.6, cells: [1, 13, 16, 36] },
     { setC: -10, realC: -9.6, cells: [1] },
   ],
+  /** The cell whose open-circuit curve was taken by a slow charge and discharge, as its number in the lot. */
+  slowTest: { number: 36, rateC: 0.05 },
   /** Cells that were put into the fixture and onto the 1 kHz meter again and again, and how often. */
   repeatedCells: [2, 8, 14, 20, 26, 32, 38, 44],
   repeats: 3,

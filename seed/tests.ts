@@ -24,6 +24,21 @@ export function capacityTest(truth: CellTruth, number: number): Sample[] {
   return bench.samples;
 }
 
+/** From empty a charge and then a discharge at C/20, with a rest after each: four-wire, a reading every two minutes. */
+export function slowTest(truth: CellTruth, number: number): Sample[] {
+  const cell = new SimulatedCell(truth, 0);
+  const bench = new Instrument(uniformFrom(scenario.seed + 4000 + number), 0, scenario.temperatureC);
+  const currentA = scenario.slowTest.rateC * scenario.ratedCapacityAh;
+  rest(cell, bench, 1800, 120);
+  while (cell.voltageV(currentA) < scenario.chargeVoltageLimitV) step(cell, bench, currentA, 120);
+  rest(cell, bench, 3600, 120);
+  // As with the quick discharge: the bench ends by what it reads, and reads more often near the end.
+  do step(cell, bench, -currentA, cell.soc < 0.04 ? 30 : 120);
+  while ((bench.samples.at(-1)?.voltageV ?? 0) > scenario.dischargeCutoffV);
+  rest(cell, bench, 3600, 120);
+  return bench.samples;
+}
+
 /** Where a pulse test was made. */
 export interface PulseChamber {
   /** What the cell and the sensor really had. */

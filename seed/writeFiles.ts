@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import type { Sample } from './instrument.ts';
 import { cycleLife } from './life.ts';
 import { type CellTruth, makeTruth, scenario } from './scenario.ts';
-import { capacityTest, insertionTest, probeReadingOhm, pulseTest, restTest } from './tests.ts';
+import { capacityTest, insertionTest, probeReadingOhm, pulseTest, restTest, slowTest } from './tests.ts';
 
 /** A written file and what a user would say when importing it. */
 export interface DemonstrationFile {
@@ -32,19 +32,27 @@ export function writeDemonstration(folder: string): DemonstrationFile[] {
   };
   const record = { kind: 'record' } as const;
   write('incoming_inspection.csv', inspectionTable(truth), { kind: 'cell-table' });
+  const { number: slowNumber } = scenario.slowTest;
+  const slowCell = truth[slowNumber - 1];
+  write(`slow_${slowCell.serial}_25C.csv`, plainTable(slowTest(slowCell, slowNumber), begun('slow', 0)), {
+    ...record,
+    testKind: 'capacity',
+    serial: slowCell.serial,
+  });
   for (const [index, { serial }] of truth.entries()) {
-    const text = plainTable(capacityTest(truth[index], index + 1));
+    const text = plainTable(capacityTest(truth[index], index + 1), begun('capacity', index));
     write(`capacity_${serial}_25C.csv`, text, { ...record, testKind: 'capacity', serial });
   }
   const pulses = { ...record, testKind: 'pulse', startSoc: 1 } as const;
   for (const [index, { serial }] of truth.entries()) {
-    const text = pulseTable(truth[index], pulseTest(truth[index], index + 1));
+    const text = pulseTable(truth[index], pulseTest(truth[index], index + 1), begun('pulses', index));
     write(`pulse_${serial}_25C.csv`, text, { ...pulses, serial });
   }
   for (const [i, { setC, realC, cells }] of scenario.temperatureTests.entries()) {
-    for (const number of cells) {
+    for (const [place, number] of cells.entries()) {
       const cell = truth[number - 1];
-      const text = plainTable(pulseTest(cell, number, { realC, index: i + 1 }));
+      const samples = pulseTest(cell, number, { realC, index: i + 1 });
+      const text = plainTable(samples, begun('temperatures', 8 * i + place));
       const { serial } = cell;
       write(`pulse_${serial}_${setC}C.csv`, text, { ...pulses, serial, temperatureC: setC });
     }
@@ -57,11 +65,22 @@ export function writeDemonstration(folder: string): DemonstrationFile[] {
 }
 
 /** A pulse record in the dialect of the tester that the cell was on. */
-function pulseTable(cell: CellTruth, samples: readonly Sample[]): string {
-  if (cell.planted === 'milliamperes') return commaTable(samples);
+function pulseTable(cell: CellTruth, samples: readonly Sample[], start: string): string {
+  if (cell.planted === 'milliamperes') return commaTable(samples, start);
   return plainTable(
     cell.planted === 'sign-swapped' ? samples.map((s) => ({ ...s, currentA: -s.currentA })) : samples,
+    start,
   );
+}
+
+/** The day of January on which each kind of test begins; the slow one runs two days. */
+const firstDay = { slow: 12, capacity: 13, pulses: 19, temperatures: 26 } as const;
+const channels = 8;
+
+/** When the bench began a test, in UTC: eight channels a day, started a minute after another. */
+function begun(kind: keyof typeof firstDay, index: number): string {
+  const day = firstDay[kind] + Math.floor(index / channels);
+  return new Date(Date.UTC(2026, 0, day, 8, index % channels)).toISOString().slice(0, 19).replace('T', ' ');
 }
 
 const fixed = (value: number, digits: number): string =>
@@ -75,15 +94,15 @@ function inspectionTable(truth: readonly CellTruth[]): string {
   return `serial,mass_g,impedance_1kHz_mOhm\n${rows.join('\n')}\n`;
 }
 
-function plainTable(samples: readonly Sample[]): string {
+function plainTable(samples: readonly Sample[], start: string): string {
   const rows = samples.map((s) =>
     [fixed(s.timeS, 1), fixed(s.voltageV, 4), fixed(s.currentA, 4), fixed(s.temperatureC, 2)].join(','),
   );
-  return `time_s,voltage_V,current_A,temperature_C\n${rows.join('\n')}\n`;
+  return `started ${start} UTC\ntime_s,voltage_V,current_A,temperature_C\n${rows.join('\n')}\n`;
 }
 
 /** An instrument with decimal commas, semicolons, a preamble and milliamperes. */
-function commaTable(samples: readonly Sample[]): string {
+function commaTable(samples: readonly Sample[], start: string): string {
   const comma = (text: string) => text.replace('.', ',');
   const rows = samples.map((s) =>
     [
@@ -93,7 +112,7 @@ function commaTable(samples: readonly Sample[]): string {
       comma(fixed(s.temperatureC, 2)),
     ].join(';'),
   );
-  return `Bench 2, channel 4\r\nProgram: pulses\r\nTime;Voltage;Current;Temperature\r\ns;mV;mA;°C\r\n${rows.join('\r\n')}\r\n`;
+  return `Bench 2, channel 4\r\nProgram: pulses\r\nStart: ${start}\r\nTime;Voltage;Current;Temperature\r\ns;mV;mA;°C\r\n${rows.join('\r\n')}\r\n`;
 }
 
 function restTable(truth: readonly CellTruth[]): string {

@@ -4,11 +4,12 @@ import { fitTemperature } from '../../fitting/resistance/temperatureDependence.t
 import { standardDeviation } from '../../fitting/statistics/sample.ts';
 import { elementsAt, riseTowardsEmpty, SimulatedCell } from '../../seed/cellModel.ts';
 import { runMainJob } from '../../seed/mainJob.ts';
-import { type CellTruth, makeTruth, scenario } from '../../seed/scenario.ts';
+import { type CellTruth, makeTruth, openCircuitV, scenario } from '../../seed/scenario.ts';
 import { listCells } from '../../server/store/cells.ts';
-import { columnValues, readColumnKey } from '../../server/store/measurements.ts';
+import { columnValues, listCellMeasurements, readColumnKey } from '../../server/store/measurements.ts';
 import { judgeLot } from '../../server/use-cases/lots/judgeLot.ts';
 import { studyGauge } from '../../server/use-cases/lots/studyGauge.ts';
+import { openCircuitOf } from '../../server/use-cases/parameters/openCircuitOf.ts';
 import { readCellTables } from '../../server/use-cases/parameters/readCellTables.ts';
 import { addDefaultChemistries } from '../../server/use-cases/register/addDefaultChemistries.ts';
 import { findWarningSigns } from '../../server/use-cases/register/findWarningSigns.ts';
@@ -102,6 +103,31 @@ describe('the demonstration lot, from raw files to parameters', () => {
       if (!found || found.value === null || !known) throw new Error(`no drift of ${cell.serial}`);
       expect(Math.abs(found.value - known.driftMvPerDay)).toBeLessThan(4 * (found.standardUncertainty ?? 0));
     }
+  });
+
+  it('takes the open-circuit curve from the slow charge and discharge, and the efficiency of that cycle', () => {
+    const found = openCircuitOf(test.context, cellId(scenario.slowTest.number));
+    expect(found?.curve.source).toBe('slow-average');
+    const { soc = [], ocvV = [] } = found?.curve ?? {};
+    expect(soc).toHaveLength(101);
+    // The bench's voltage limits are met 0.3 % before full and empty, which shifts the curve by that share of its slope.
+    const slope = (z: number): number => (openCircuitV(z + 0.001) - openCircuitV(z - 0.001)) / 0.002;
+    soc.forEach((z, i) => {
+      if (z < 0.02 || z > 0.99) return;
+      expect(Math.abs(ocvV[i] - openCircuitV(z))).toBeLessThan(0.002 + 0.003 * slope(z));
+    });
+    const cycles = listCellMeasurements(test.context.store, cellId(scenario.slowTest.number)).filter(
+      ({ quantity, value }) => quantity === 'coulombic-efficiency' && value !== null,
+    );
+    expect(cycles).toHaveLength(1);
+    expect(cycles[0].value).toBeGreaterThan(0.99);
+    expect(cycles[0].value).toBeLessThan(1.01);
+  });
+
+  it('knows when each capacity was measured, all at one current', () => {
+    const capacity = judgeLot(test.context, 1).columns.find(({ key }) => key.startsWith('capacity'));
+    expect(capacity?.inOrder.points).toHaveLength(scenario.cellCount);
+    expect(capacity?.mixedCurrents).toBeNull();
   });
 
   it('names the weak and the resistive cell as outliers and keeps the drifting one from being paired', () => {
