@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
 import { studyCharge } from '../../server/use-cases/charging/studyCharge.ts';
+import { notesOfCells } from '../../web/src/pages/charge/notesOfCells.ts';
 import {
   describeStudy,
   inputsOfText,
@@ -14,6 +15,7 @@ import {
   pairsOfText,
   startingFeature,
 } from '../../web/src/pages/pairings/criteriaForm.ts';
+import { windowOf, windowTextOf } from '../../web/src/pages/test/recordWindow.ts';
 import { idsOfRanges, rangesOf } from '../../web/src/parts/idRanges.ts';
 import { sortingOf } from '../../web/src/tables/sorting.ts';
 
@@ -81,6 +83,28 @@ describe('what a view keeps in its address', () => {
     expect(inputsText(startingInputs)).toBe('');
     expect(inputsOfText('{"startSocPercent":"much","unknown":1}')).toEqual(startingInputs);
     expect(inputsOfText('nonsense')).toEqual(startingInputs);
+  });
+});
+
+describe('the stretch of a record in an address', () => {
+  it('is moved inside the record where it hangs over an edge, and keeps its width', () => {
+    expect(windowTextOf(-50, 150, 1000)).toBe('0.0-200.0');
+    expect(windowTextOf(900, 1100, 1000)).toBe('800.0-1000.0');
+    expect(windowTextOf(-500, 3000, 1000)).toBe('0-1000');
+  });
+
+  it('is read again as it was written, and another text is none', () => {
+    expect(windowOf(windowTextOf(120, 450.5, 1000))).toEqual({ from: 120, to: 450.5 });
+    expect(windowOf('450-120')).toBeNull();
+    expect(windowOf('from the start')).toBeNull();
+  });
+});
+
+describe('the notes of a draft', () => {
+  it('are said once for all cells they are said of', () => {
+    expect(
+      notesOfCells(['A1: from rests.', 'No limit is known.', 'A2: from rests.', 'A2: at 25 °C only.']),
+    ).toEqual(['A1, A2: from rests.', 'No limit is known.', 'A2: at 25 °C only.']);
   });
 });
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { chartConfig } from '../../web/src/charts/chartConfig.ts';
+import { chartConfig, folded, mayMove } from '../../web/src/charts/chartConfig.ts';
 import {
   darkPalette,
   inkOnRamp,
@@ -55,6 +55,33 @@ describe('the configuration of a chart', () => {
     zoomed({ chart: { scales: { x: { min: 1, max: 2 } } } });
     expect(seen).toEqual([[1, 2]]);
     expect(held.options?.plugins?.zoom?.zoom?.mode).toBe('x');
+  });
+
+  it('leaves one finger up and down to the page, and moves the chart across only where it is zoomed', () => {
+    const across = { deltaX: -30, deltaY: 4, pointerType: 'touch' };
+    expect(mayMove(across, true)).toBe(true);
+    expect(mayMove(across, false)).toBe(false);
+    expect(mayMove({ ...across, deltaX: 3, deltaY: 40 }, true)).toBe(false);
+    expect(mayMove({ ...across, pointerType: 'mouse' }, false)).toBe(true);
+    const touched = chartConfig(picture, { ...options, finger: true }).options?.plugins?.zoom;
+    expect(touched?.zoom?.drag?.enabled).toBe(false);
+    expect(touched?.zoom?.pinch?.enabled).toBe(true);
+    expect(touched?.pan?.mode).toBe('x');
+  });
+
+  it('folds long names along an axis between words, so that they leave room for the drawing', () => {
+    expect(folded('voltage limit of a cell (QM041)')).toEqual(['voltage limit of', 'a cell (QM041)']);
+    expect(folded('0.5')).toEqual(['0.5']);
+    expect(folded('Selbstentladungsstrom')).toEqual(['Selbstentladungsstrom']);
+  });
+
+  it('keeps the names of two close levels apart', () => {
+    const lines = [3.2, 3.21].map((at) => ({ axis: 'y' as const, at, name: `${at} V`, ink: 1 }));
+    const made = chartConfig({ ...picture, lines }, options).options?.plugins?.annotation?.annotations;
+    const lifts = Object.entries(made ?? {})
+      .filter(([key]) => key.startsWith('line'))
+      .map(([, line]) => (line as { label: { yAdjust: number } }).label.yAdjust);
+    expect(lifts).toEqual([-9, 9]);
   });
 });
 

@@ -1,4 +1,4 @@
-import type { Browser, Page } from 'playwright-core';
+import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { isMissing } from '../../support/required.ts';
 import { chromiumPath, openBrowser, openPage, settled } from './browser.ts';
@@ -6,6 +6,11 @@ import { type RunningService, startService } from './service.ts';
 import { tabTo } from './tabTo.ts';
 
 const withoutBrowser = isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium');
+
+/** What was pressed may go away; the focus stays where the work is, and not at the beginning of everything. */
+async function expectFocusIn(place: Locator): Promise<void> {
+  await expect.poll(() => place.evaluate((e) => e.contains(document.activeElement))).toBe(true);
+}
 
 describe.skipIf(withoutBrowser)('the job by keyboard alone', () => {
   let service: RunningService;
@@ -75,11 +80,17 @@ describe.skipIf(withoutBrowser)('the job by keyboard alone', () => {
     await page.keyboard.press('Enter');
     await page.waitForURL(/\/pairings\/\d+$/);
     await settled(page);
-    await tabTo(page, page.getByRole('button', { name: /^Reject QM/ }).first());
+    // One stop for Tab in the table of pairs; the first ones are built and have nothing left to decide.
+    await tabTo(page, page.getByRole('button', { name: /^QM\d+ with QM\d+$/ }).first());
+    await page.keyboard.press('End');
+    const row = page.getByRole('region', { name: 'Pairs', exact: true }).getByRole('row').last();
+    await tabTo(page, row.getByRole('button', { name: /^Reject QM/ }), 3);
     await page.keyboard.press('Enter');
     await page.getByText(/: rejected\./).waitFor();
+    await expectFocusIn(row);
     await tabTo(page, page.getByRole('button', { name: 'Undo', exact: true }), 400);
     await page.keyboard.press('Enter');
     await page.getByText(/: rejected\./).waitFor({ state: 'detached' });
+    await expectFocusIn(page.getByRole('main'));
   });
 });

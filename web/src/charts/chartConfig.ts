@@ -153,6 +153,7 @@ function scale(axis: Axis, palette: Palette) {
     ticks: {
       color: palette.faint,
       maxRotation: 0,
+      ...(axis.whole === true ? { precision: 0 } : {}),
       ...(names === undefined
         ? {}
         : {
@@ -253,13 +254,21 @@ function box(area: Area, palette: Palette): { type: 'box' } & BoxAnnotationOptio
       ? {}
       : {
           label: {
-            display: true,
+            // Where fields are too narrow for their numbers, colour speaks alone and the table has the numbers.
+            display: ({ chart }) => fieldWidth(chart, area) >= leastFieldWidth,
             content: significant(area.value, 3),
             color: inkOnRamp(area.strength),
             font: { size: 11 },
           },
         }),
   };
+}
+
+/** A number of three digits with its point, at the size of the fields' text. */
+const leastFieldWidth = 28;
+
+function fieldWidth({ scales: { x } }: Chart, { from, to }: Area): number {
+  return x === undefined ? 0 : Math.abs(x.getPixelForValue(to) - x.getPixelForValue(from));
 }
 
 /** Names of lines that lie close together stand apart along them. */

@@ -3,47 +3,14 @@ import type { Picture } from './picture.ts';
 export interface NamedValue {
   readonly name: string;
   readonly value: number;
+  /** Normal score of its place in the order, as the server gives it. */
+  readonly score: number;
   readonly outlier?: boolean;
 }
 
 /**
- * Quantile of the standard normal distribution by Acklam's rational approximation (relative error below 1.2e-9, as
- * remembered), enough to place a point on a plot; numbers that people decide by come from the server.
- */
-export function normalQuantile(probability: number): number {
-  if (!(probability > 0 && probability < 1)) {
-    throw new RangeError(`A probability must lie strictly between 0 and 1, not ${probability}.`);
-  }
-  if (probability > 0.5) return -normalQuantile(1 - probability);
-  if (probability < 0.02425) {
-    const q = Math.sqrt(-2 * Math.log(probability));
-    return polynomial(tailNumerator, q) / (q * polynomial(tailDenominator, q) + 1);
-  }
-  const q = probability - 0.5;
-  const r = q * q;
-  return (q * polynomial(middleNumerator, r)) / (r * polynomial(middleDenominator, r) + 1);
-}
-
-const middleNumerator = [
-  -3.969683028665376e1, 2.209460984245205e2, -2.759285104469687e2, 1.38357751867269e2, -3.066479806614716e1,
-  2.506628277459239,
-];
-const middleDenominator = [
-  -5.447609879822406e1, 1.615858368580409e2, -1.556989798598866e2, 6.680131188771972e1, -1.328068155288572e1,
-];
-const tailNumerator = [
-  -7.784894002430293e-3, -3.223964580411365e-1, -2.400758277161838, -2.549732539343734, 4.374664141464968,
-  2.938163982698783,
-];
-const tailDenominator = [7.784695709041462e-3, 3.224671290700398e-1, 2.445134137142996, 3.754408661907416];
-
-function polynomial(coefficients: readonly number[], x: number): number {
-  return coefficients.reduce((sum, c) => sum * x + c, 0);
-}
-
-/**
- * Normal-probability plot: sorted values against normal scores at the plotting positions (i − 0.375) / (n + 0.25) of
- * Blom (1958), with the line through the quartiles. Points on a line: the lot is normally distributed.
+ * Normal-probability plot: values against their normal scores, with the line through the quartiles. Points on a line:
+ * the lot is normally distributed.
  */
 export function normalProbabilityPicture(
   title: string,
@@ -52,9 +19,9 @@ export function normalProbabilityPicture(
   values: readonly NamedValue[],
 ): Picture {
   const sorted = [...values].sort((a, b) => a.value - b.value);
-  const scored = sorted.map((v, i) => ({
+  const scored = sorted.map((v) => ({
     x: v.value,
-    y: normalQuantile((i + 0.625) / (sorted.length + 0.25)),
+    y: v.score,
     name: v.name,
     outlier: v.outlier === true,
   }));

@@ -26,6 +26,8 @@ export interface Axis {
   readonly scale?: 'linear' | 'logarithmic';
   readonly min?: number;
   readonly max?: number;
+  /** Counts: no ticks between whole numbers. */
+  readonly whole?: boolean;
   /** Names at given values instead of numbers. */
   readonly ticks?: readonly { readonly at: number; readonly name: string }[];
 }

@@ -13,7 +13,7 @@ export function tolerancePicture(steps: readonly ToleranceStep[], mostPossible: 
   return {
     title: 'Pairs against tolerance',
     x: { label: 'Tolerances, as a multiple of the chosen ones', unit: '' },
-    y: { label: 'Pairs', unit: '', min: 0 },
+    y: { label: 'Pairs', unit: '', min: 0, whole: true },
     series: [
       {
         name: 'Pairs within tolerance',

@@ -1,4 +1,5 @@
 import { type ReactNode, useRef } from 'react';
+import { useOneStop } from '../tables/useOneStop.ts';
 import { MoreSideways } from './MoreSideways.tsx';
 import { useSideways } from './useSideways.ts';
 
@@ -14,6 +15,8 @@ export interface SheetProps {
 /** A small plain table that scrolls in itself where the page is too narrow. For many rows there is DataTable. */
 export function Sheet({ label, head, rows, numeric = [], maxHeight = 460 }: SheetProps) {
   const scroll = useRef<HTMLElement>(null);
+  const body = useRef<HTMLTableSectionElement>(null);
+  const keys = useOneStop(body);
   useSideways(scroll);
   const style = (column: number) => (numeric.includes(column) ? 'number' : undefined);
   return (
@@ -36,7 +39,7 @@ export function Sheet({ label, head, rows, numeric = [], maxHeight = 460 }: Shee
               ))}
             </tr>
           </thead>
-          <tbody>
+          <tbody ref={body} {...keys}>
             {rows.map((row, i) => (
               // biome-ignore lint/suspicious/noArrayIndexKey: the rows are given as text and have no identity but their place
               <tr key={i}>

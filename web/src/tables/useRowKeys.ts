@@ -2,7 +2,7 @@ import { type FocusEvent, type KeyboardEvent, type RefObject, useEffect, useRef,
 
 /** What can have the focus in a row. */
 export function stopsIn(row: Element | null): HTMLElement[] {
-  return row === null ? [] : [...row.querySelectorAll<HTMLElement>('a, button, input')];
+  return row === null ? [] : [...row.querySelectorAll<HTMLElement>('a, button, input, select')];
 }
 
 export interface RowKeys {
@@ -41,7 +41,7 @@ export function useRowKeys(
     active: Math.min(active, Math.max(0, count - 1)),
     onKeyDown: (event) => {
       const at = indexOf(event.target);
-      if (at === null || count === 0) return;
+      if (at === null || count === 0 || usesArrows(event.target)) return;
       const next = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: count - 1 }[event.key];
       if (next === undefined) return;
       event.preventDefault();
@@ -53,6 +53,11 @@ export function useRowKeys(
       if (at !== null) setActive(at);
     },
   };
+}
+
+/** Fields in which the arrow keys mean something of their own. */
+export function usesArrows(target: EventTarget): boolean {
+  return target instanceof Element && target.matches('select, textarea, input:not([type="checkbox"])');
 }
 
 function indexOf(target: EventTarget): number | null {

@@ -1,4 +1,5 @@
 import { Switch } from '@mantine/core';
+import { useRef } from 'react';
 import { Link } from 'react-router';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { Measurement } from '../../../../server/contract/measurements.ts';
@@ -8,6 +9,7 @@ import { quantityWithUncertainty } from '../../format/quantity.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { useOneStop } from '../../tables/useOneStop.ts';
 import { quantityTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
@@ -15,10 +17,12 @@ import { reasonSentence } from '../../words/reasons.ts';
 export function CellMeasurements({ cellId }: { cellId: number }) {
   const [superseded, setSuperseded] = useUrlState('superseded', 'no');
   const [units] = useUnits();
+  const body = useRef<HTMLTableSectionElement>(null);
   const { data, error, again } = useRequest<Page<Measurement>>(`/cells/${cellId}/measurements`, {
     limit: 500,
     includeSuperseded: superseded === 'yes' ? 'true' : 'false',
   });
+  const keys = useOneStop(body);
   return (
     <>
       <h2>Measured</h2>
@@ -52,7 +56,7 @@ export function CellMeasurements({ cellId }: { cellId: number }) {
                   <th scope="col">Rests on</th>
                 </tr>
               </thead>
-              <tbody>
+              <tbody ref={body} {...keys}>
                 {data.items.map((m) => (
                   <tr key={m.id}>
                     <td>{quantityTitle(m)}</td>

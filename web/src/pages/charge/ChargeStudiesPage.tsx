@@ -5,11 +5,8 @@ import type { ChargeStudyHead } from '../../../../server/contract/chargeStudies.
 import type { Page } from '../../../../server/contract/common.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
-import { Empty } from '../../parts/Empty.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
-import { Problem } from '../../parts/Problem.tsx';
-import { Waiting } from '../../parts/Waiting.tsx';
-import { DataTable } from '../../tables/DataTable.tsx';
+import { ThingList } from '../../parts/ThingList.tsx';
 import { RowLink } from '../../tables/RowLink.tsx';
 import { useSelection } from '../lots/useSelection.ts';
 
@@ -34,7 +31,7 @@ const columns: ColumnDef<ChargeStudyHead>[] = [
 ];
 
 export default function ChargeStudiesPage() {
-  const { data, error, loading, again } = useRequest<Page<ChargeStudyHead>>('/charge-studies', {
+  const studies = useRequest<Page<ChargeStudyHead>>('/charge-studies', {
     limit: 500,
   });
   const [chosen, setChosen] = useSelection('charge-studies');
@@ -49,38 +46,35 @@ export default function ChargeStudiesPage() {
           </Button>
         }
       />
-      {loading && <Waiting />}
-      <Problem error={error} again={again} />
-      {data !== undefined &&
-        (data.items.length === 0 ? (
-          <Empty title="No study yet">
-            <p>
-              Plan a stack from an accepted pair first, or study a single cell; then{' '}
-              <Link to="/charge-studies/new">make a study</Link>.
-            </p>
-          </Empty>
+      <ThingList
+        things={studies}
+        one="study"
+        none={
+          <p>
+            Plan a stack from an accepted pair first, or study a single cell; then{' '}
+            <Link to="/charge-studies/new">make a study</Link>.
+          </p>
+        }
+        name="studies"
+        label="Charge studies"
+        columns={columns}
+        chosen={chosen}
+        onChosen={setChosen}
+      >
+        {chosen.size < 2 ? (
+          <p>Choose two to four studies in the table to compare them.</p>
         ) : (
-          <>
-            <DataTable
-              name="studies"
-              label="Charge studies"
-              rows={data.items}
-              columns={columns}
-              rowId={(s) => String(s.id)}
-              chosen={chosen}
-              onChosen={setChosen}
-            />
-            <div className="actions">
-              <Button
-                component={Link}
-                variant="default"
-                to={`/charge-studies/compare?ids=${[...chosen].slice(0, 4).join(',')}`}
-              >
-                Compare the chosen (up to four)
-              </Button>
-            </div>
-          </>
-        ))}
+          <div className="actions">
+            <Button
+              component={Link}
+              variant="default"
+              to={`/charge-studies/compare?ids=${[...chosen].slice(0, 4).join(',')}`}
+            >
+              Compare the chosen (up to four)
+            </Button>
+          </div>
+        )}
+      </ThingList>
     </>
   );
 }

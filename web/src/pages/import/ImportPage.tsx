@@ -49,13 +49,15 @@ export default function ImportPage() {
             <AllProgress files={queue.files} />
             {lot === '' && ready > 0 && <p className="warning">Choose the lot above first.</p>}
             <div className="actions">
-              <Button
-                disabled={ready === 0 || lot === ''}
-                loading={queue.busy}
-                onClick={() => void queue.importAll(options)}
-              >
-                Import {ready === 1 ? 'the file that is' : `the ${ready} files that are`} ready
-              </Button>
+              {(ready > 0 || queue.busy || taken === 0) && (
+                <Button
+                  disabled={ready === 0 || lot === ''}
+                  loading={queue.busy}
+                  onClick={() => void queue.importAll(options)}
+                >
+                  Import {ready === 1 ? 'the file that is' : `the ${ready} files that are`} ready
+                </Button>
+              )}
               {taken > 0 && !queue.busy && <ToTheLot lot={lot} />}
               {!queue.busy && (
                 <Button variant="subtle" onClick={queue.clear}>
@@ -157,7 +159,7 @@ function ToTheLot({ lot }: { lot: string }) {
   const found = lots.data?.items.find((l) => l.name === lot);
   if (found === undefined) return null;
   return (
-    <Button component={Link} variant="default" to={`/lots/${found.id}`}>
+    <Button component={Link} to={`/lots/${found.id}`}>
       Next: the lot {found.name}
     </Button>
   );

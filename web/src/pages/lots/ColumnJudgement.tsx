@@ -65,6 +65,13 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
         </Fact>
       </Facts>
       <JudgementCharts title={title} column={column} />
+      {column.mixedCurrents !== null && (
+        <p className="warning">
+          Measured with currents from {quantity(column.mixedCurrents.leastA, 'A', units)} to{' '}
+          {quantity(column.mixedCurrents.greatestA, 'A', units)}: the values depend on the current, so that
+          the cells cannot be compared by them.
+        </p>
+      )}
       <p>{capabilitySentence(column)}</p>
       <p>{normalitySentence(column)}</p>
       <p>{toleranceSentence(column, (value) => quantity(value, column.unit, units))}</p>
@@ -94,21 +101,27 @@ function JudgementCharts({ title, column }: Pick<ColumnJudgementProps, 'title' |
   const values = column.normalPlot.map((p) => ({
     name: p.serial,
     value: p.value * shown.factor,
+    score: p.expected,
     outlier: out.has(p.cellId),
   }));
   return (
     <div className="charts">
-      <ChartFigure
-        picture={histogramPicture({
-          title: `${title}: histogram`,
-          label: title,
-          unit: shown.symbol,
-          values: values.map((v) => v.value),
-          lowerLimit: scaled(column.capability.lowerLimit),
-          upperLimit: scaled(column.capability.upperLimit),
-          mean: scaled(column.mean),
-        })}
-      />
+      {column.histogram !== null && (
+        <ChartFigure
+          picture={histogramPicture({
+            title: `${title}: histogram`,
+            label: title,
+            unit: shown.symbol,
+            classes: {
+              edges: column.histogram.edges.map((e) => e * shown.factor),
+              counts: column.histogram.counts,
+            },
+            lowerLimit: scaled(column.capability.lowerLimit),
+            upperLimit: scaled(column.capability.upperLimit),
+            mean: scaled(column.mean),
+          })}
+        />
+      )}
       <ChartFigure
         picture={normalProbabilityPicture(`${title}: normal-probability plot`, title, shown.symbol, values)}
         note="Points along the line: the lot is normally distributed. Ends that bend away: tails or a mixture."

@@ -5,11 +5,8 @@ import type { Page } from '../../../../server/contract/common.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { day } from '../../format/time.ts';
-import { Empty } from '../../parts/Empty.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
-import { Problem } from '../../parts/Problem.tsx';
-import { Waiting } from '../../parts/Waiting.tsx';
-import { DataTable } from '../../tables/DataTable.tsx';
+import { ThingList } from '../../parts/ThingList.tsx';
 import { RowLink } from '../../tables/RowLink.tsx';
 
 const columns: ColumnDef<Lot>[] = [
@@ -56,7 +53,7 @@ const columns: ColumnDef<Lot>[] = [
 ];
 
 export default function LotsPage() {
-  const { data, error, loading, again } = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
   return (
     <>
       <PageHead
@@ -68,26 +65,20 @@ export default function LotsPage() {
           </Button>
         }
       />
-      {loading && <Waiting />}
-      <Problem error={error} again={again} />
-      {data !== undefined && data.items.length === 0 && (
-        <Empty title="No lot yet">
+      <ThingList
+        things={lots}
+        one="lot"
+        none={
           <p>
             Import a cell table or the records of your tester and give the lot a name: it is made by the
             import, with a cell for every serial. <Link to="/import">Import files</Link>
           </p>
-        </Empty>
-      )}
-      {data !== undefined && data.items.length > 0 && (
-        <DataTable
-          name="lots"
-          label="Lots"
-          rows={data.items}
-          columns={columns}
-          rowId={(l) => String(l.id)}
-          firstSort="name"
-        />
-      )}
+        }
+        name="lots"
+        label="Lots"
+        columns={columns}
+        firstSort="name"
+      />
     </>
   );
 }

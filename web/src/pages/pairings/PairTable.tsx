@@ -98,8 +98,8 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
         maxHeight={520}
         head={[
           'Pair',
-          'State',
           'Decide',
+          'State',
           'Cost',
           'Usable capacity',
           'Capacity loss',
@@ -118,18 +118,18 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
             >
               {namesOf(pair)}
             </Button>,
-            <span key="state">
-              <StateWord state={pair.state} />
-              {pair.locked && ' (locked)'}
-              {pair.exchanged && ' (exchanged by hand)'}
-              {found.indistinguishable === true && ' ≈'}
-            </span>,
             <DecisionButtons
               key="decide"
               pair={pair}
               pairing={pairing}
               onDecide={(state) => decide.run({ pair, state })}
             />,
+            <span key="state">
+              <StateWord state={pair.state} />
+              {pair.locked && ' (locked)'}
+              {pair.exchanged && ' (exchanged by hand)'}
+              {found.indistinguishable === true && ' ≈'}
+            </span>,
             significant(pair.cost, 3),
             quantity(found.consequences.usableCapacityAh, 'Ah', units),
             quantity(found.consequences.capacityLossAh, 'Ah', units, 3),

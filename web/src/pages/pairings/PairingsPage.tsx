@@ -7,11 +7,8 @@ import type { PairingHead } from '../../../../server/contract/pairings.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
 import { instant } from '../../format/time.ts';
-import { Empty } from '../../parts/Empty.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
-import { Problem } from '../../parts/Problem.tsx';
-import { Waiting } from '../../parts/Waiting.tsx';
-import { DataTable } from '../../tables/DataTable.tsx';
+import { ThingList } from '../../parts/ThingList.tsx';
 import { RowLink } from '../../tables/RowLink.tsx';
 
 const numeric = { numeric: true };
@@ -53,7 +50,7 @@ const columns: ColumnDef<PairingHead>[] = [
 ];
 
 export default function PairingsPage() {
-  const { data, error, loading, again } = useRequest<Page<PairingHead>>('/pairings', { limit: 500 });
+  const pairings = useRequest<Page<PairingHead>>('/pairings', { limit: 500 });
   const overview = useRequest<Overview>('/overview');
   const lot = overview.data?.newestLotId;
   const start = lot === null || lot === undefined ? '/pairings/new' : `/pairings/new?lots=${lot}`;
@@ -68,26 +65,19 @@ export default function PairingsPage() {
           </Button>
         }
       />
-      {loading && <Waiting />}
-      <Problem error={error} again={again} />
-      {data !== undefined &&
-        (data.items.length === 0 ? (
-          <Empty title="No pairing yet">
-            <p>
-              When the tests of a lot are evaluated, its cells can be paired.{' '}
-              <Link to={start}>Pair cells</Link>
-            </p>
-          </Empty>
-        ) : (
-          <DataTable
-            name="pairings"
-            label="Pairings"
-            rows={data.items}
-            columns={columns}
-            rowId={(p) => String(p.id)}
-            firstSort="-when"
-          />
-        ))}
+      <ThingList
+        things={pairings}
+        one="pairing"
+        none={
+          <p>
+            When the tests of a lot are evaluated, its cells can be paired. <Link to={start}>Pair cells</Link>
+          </p>
+        }
+        name="pairings"
+        label="Pairings"
+        columns={columns}
+        firstSort="-when"
+      />
     </>
   );
 }

@@ -1,7 +1,6 @@
 import type { PairingResult } from '../../../../server/contract/pairingResult.ts';
 import type { StoredPairing } from '../../../../server/contract/pairings.ts';
 import { cellScatterPicture } from '../../charts/cellScatter.ts';
-import { histogramPicture } from '../../charts/histogram.ts';
 import type { Picture } from '../../charts/picture.ts';
 import { tolerancePicture } from '../../charts/toleranceChart.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
@@ -39,15 +38,23 @@ export function pairScatterPicture(
   };
 }
 
-/** How the cost is spread over the pairs. */
+/** What each pair costs, from the cheapest to the dearest. */
 export function costPicture(result: PairingResult): Picture {
-  const picture = histogramPicture({
+  const ranked = [...result.pairs].sort((a, b) => a.cost - b.cost);
+  return {
     title: 'Cost of the pairs',
-    label: 'Cost',
-    unit: '',
-    values: result.pairs.map((p) => p.cost),
-  });
-  return { ...picture, y: { ...picture.y, label: 'Pairs' } };
+    x: { label: 'Pair, from the cheapest', unit: '', min: 0, max: ranked.length + 1, whole: true },
+    y: { label: 'Cost', unit: '', min: 0 },
+    series: [
+      {
+        name: 'Pairs',
+        points: ranked.map((p, i) => ({ x: i + 1, y: p.cost, name: p.cells.join(' with ') })),
+        draw: 'points',
+        ink: 0,
+        shape: 'circle',
+      },
+    ],
+  };
 }
 
 export function toleranceOf(result: PairingResult): Picture {

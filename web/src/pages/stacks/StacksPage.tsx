@@ -1,17 +1,15 @@
-import { Button, NativeSelect } from '@mantine/core';
+import { Button } from '@mantine/core';
 import type { ColumnDef } from '@tanstack/react-table';
 import { Link } from 'react-router';
 import type { Page } from '../../../../server/contract/common.ts';
 import type { Stack } from '../../../../server/contract/stacks.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { day } from '../../format/time.ts';
-import { Empty } from '../../parts/Empty.tsx';
+import { FilterSelect } from '../../parts/FilterSelect.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
-import { Problem } from '../../parts/Problem.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
+import { ThingList } from '../../parts/ThingList.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
-import { Waiting } from '../../parts/Waiting.tsx';
-import { DataTable } from '../../tables/DataTable.tsx';
 import { RowLink } from '../../tables/RowLink.tsx';
 import { useSelection } from '../lots/useSelection.ts';
 import { PrintSheets } from './PrintSheets.tsx';
@@ -73,8 +71,8 @@ export function isDue(stack: Stack, now: number): boolean {
 }
 
 export default function StacksPage() {
-  const [state, setState] = useUrlState('state');
-  const [due, setDue] = useUrlState('due');
+  const [state] = useUrlState('state');
+  const [due] = useUrlState('due');
   const [chosen, setChosen] = useSelection('stacks');
   const stacks = useRequest<Page<Stack>>('/stacks', { limit: 500, state });
   const now = Date.now();
@@ -88,51 +86,40 @@ export default function StacksPage() {
           about="What is built from accepted pairs. Until it is built, planning a stack can be undone; a built stack keeps the values it was chosen by."
         />
         <div className="sheet-tools">
-          <NativeSelect
-            size="xs"
+          <FilterSelect
+            name="state"
             label="State"
-            value={state}
-            data={[{ value: '', label: 'every state' }, 'planned', 'built', 'retired']}
-            onChange={(e) => setState(e.currentTarget.value)}
+            all="every state"
+            options={['planned', 'built', 'retired']}
           />
-          <NativeSelect
-            size="xs"
-            label="Check-up"
-            value={due}
-            data={[
-              { value: '', label: 'any' },
-              { value: 'yes', label: 'due' },
-            ]}
-            onChange={(e) => setDue(e.currentTarget.value)}
-          />
+          <FilterSelect name="due" label="Check-up" all="any" options={[{ value: 'yes', label: 'due' }]} />
         </div>
-        {stacks.loading && <Waiting />}
-        <Problem error={stacks.error} again={stacks.again} />
-        {stacks.data !== undefined &&
-          (shown.length === 0 ? (
-            <Empty title={state === '' && due === '' ? 'No stack yet' : 'No stack fits'}>
-              <p>
-                Accept pairs in a <Link to="/pairings">pairing</Link>, then plan their stacks there.
-              </p>
-            </Empty>
+        <ThingList
+          things={stacks}
+          shown={shown}
+          one="stack"
+          filtered={state !== '' || due !== ''}
+          none={
+            <p>
+              Accept pairs in a <Link to="/pairings">pairing</Link>, then plan their stacks there.
+            </p>
+          }
+          name="stacks"
+          label="Stacks"
+          columns={columns}
+          chosen={chosen}
+          onChosen={setChosen}
+        >
+          {printed.length === 0 ? (
+            <p>Choose stacks in the table to print their labels and travellers.</p>
           ) : (
-            <>
-              <DataTable
-                name="stacks"
-                label="Stacks"
-                rows={shown}
-                columns={columns}
-                rowId={(s) => String(s.id)}
-                chosen={chosen}
-                onChosen={setChosen}
-              />
-              <div className="actions">
-                <Button disabled={printed.length === 0} onClick={() => print()}>
-                  Print labels and travellers of the {printed.length} chosen
-                </Button>
-              </div>
-            </>
-          ))}
+            <div className="actions">
+              <Button onClick={() => print()}>
+                Print labels and travellers of the {printed.length} chosen
+              </Button>
+            </div>
+          )}
+        </ThingList>
       </div>
       <PrintSheets stacks={printed} />
     </>

@@ -1,5 +1,6 @@
 import { Button, NativeSelect } from '@mantine/core';
 import { useState } from 'react';
+import { Link } from 'react-router';
 import type { ChangeTest, Test } from '../../../../server/contract/tests.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
@@ -13,6 +14,7 @@ const kinds = ['pulse', 'capacity', 'rest', 'impedance', 'cycling'] as const;
 export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?: () => void }) {
   const [change, setChange] = useState<ChangeTest>({});
   const tell = useNotice();
+  const lots = [...new Map(tests.map((t) => [t.lotId, t.lotName]))];
   const save = useAction(
     async (body: ChangeTest) => {
       const changed: Test[] = [];
@@ -97,6 +99,18 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
         {tests.length === 1 ? 'Keep for this test' : `Keep for the ${tests.length} chosen tests`}
       </Button>
       <Problem error={save.error} />
+      {save.output !== undefined && (
+        <p role="status">
+          What was found so far rests on what was said before. Evaluate again in{' '}
+          {lots.map(([id, name], i) => (
+            <span key={id}>
+              {i > 0 && ', '}
+              <Link to={`/lots/${id}`}>{name}</Link>
+            </span>
+          ))}
+          .
+        </p>
+      )}
     </form>
   );
 }
