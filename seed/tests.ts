@@ -24,9 +24,9 @@ export function capacityTest(truth: CellTruth, number: number): Sample[] {
   return bench.samples;
 }
 
-/** From empty a charge and then a discharge at C/20, with a rest after each: four-wire, a reading every two minutes. */
+/** From empty (rested, just above the cut-off) a charge and then a discharge at C/20, with a rest after each: four-wire, a reading every two minutes. */
 export function slowTest(truth: CellTruth, number: number): Sample[] {
-  const cell = new SimulatedCell(truth, 0);
+  const cell = new SimulatedCell(truth, 0.006);
   const bench = new Instrument(uniformFrom(scenario.seed + 4000 + number), 0, scenario.temperatureC);
   const currentA = scenario.slowTest.rateC * scenario.ratedCapacityAh;
   rest(cell, bench, 1800, 120);
