@@ -110,11 +110,11 @@ describe('the demonstration lot, from raw files to parameters', () => {
     expect(found?.curve.source).toBe('slow-average');
     const { soc = [], ocvV = [] } = found?.curve ?? {};
     expect(soc).toHaveLength(101);
-    // The bench's voltage limits are met 0.3 % before full and empty, which shifts the curve by that share of its slope.
+    // The bench's voltage limits are met 0.6 % above empty and 0.3 % before full: the curve shifts by that share of its slope.
     const slope = (z: number): number => (openCircuitV(z + 0.001) - openCircuitV(z - 0.001)) / 0.002;
     soc.forEach((z, i) => {
       if (z < 0.02 || z > 0.99) return;
-      expect(Math.abs(ocvV[i] - openCircuitV(z))).toBeLessThan(0.002 + 0.003 * slope(z));
+      expect(Math.abs(ocvV[i] - openCircuitV(z))).toBeLessThan(0.002 + 0.007 * slope(z));
     });
     const cycles = listCellMeasurements(test.context.store, cellId(scenario.slowTest.number)).filter(
       ({ quantity, value }) => quantity === 'coulombic-efficiency' && value !== null,
