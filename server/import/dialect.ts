@@ -175,16 +175,22 @@ function findHeader(lines: readonly string[], rows: readonly (readonly string[])
     const headerAt = rows.findIndex((row) => row.length === width);
     return { headerAt, unitsAt: null, dataAt: headerAt + 1 };
   }
+  const data = rows[dataAt];
   let unitsAt: number | null = null;
   let headerAt: number | null = null;
+  // The line nearest to the data that could be the header but for values that the data has: a row with missing ones.
+  let gappy: number | null = null;
   for (let i = dataAt - 1; i >= 0 && headerAt === null; i--) {
     if (lines[i].trim() === '' || rows[i].length < 2) continue;
-    if (unitsAt === null && isUnitsRow(rows[i]) && i > 0 && rows[i - 1].length > 1) unitsAt = i;
-    else if (isHeaderFor(rows[i], rows[dataAt].length)) headerAt = i;
-    else if (numbers[i] === 0 && rows[i].length >= rows[dataAt].length) headerAt = i;
+    const named = isHeaderFor(rows[i], data.length);
+    if (unitsAt === null && isUnitsRow(rows[i], data) && i > 0 && rows[i - 1].length > 1) unitsAt = i;
+    else if (!named && !(numbers[i] === 0 && rows[i].length >= data.length)) break;
+    else if (lacksValues(rows[i], data)) gappy ??= i;
+    else if (named || gappy === null) headerAt = i;
     else break;
   }
-  if (headerAt === null) unitsAt = null;
+  headerAt ??= gappy;
+  if (headerAt === null || (unitsAt !== null && unitsAt < headerAt)) unitsAt = null;
   // Rows of text right below the header (a first row without numbers) still are data.
   if (headerAt !== null) {
     const after = (unitsAt ?? headerAt) + 1;
@@ -199,9 +205,20 @@ function isHeaderFor(row: readonly string[], width: number): boolean {
   return Math.abs(row.length - width) <= 1 && named * 2 > row.length;
 }
 
-function isUnitsRow(row: readonly string[]): boolean {
+/** Whether a line has nothing in a column in which the first line of numbers has something. */
+function lacksValues(row: readonly string[], data: readonly string[]): boolean {
+  return data.some((field, i) => !isMissingText(field) && isMissingText(row[i] ?? ''));
+}
+
+/** Units stand above numbers and times only: a cell may be called A or V. */
+function isUnitsRow(row: readonly string[], data: readonly string[]): boolean {
   const bare = row.map((field) => field.replace(/^[([{]|[)\]}]$/g, ''));
   const known = bare.filter((field) => parseUnit(field) !== null).length;
+  const misplaced = bare.some(
+    (field, i) =>
+      parseUnit(field) !== null && !isMissingText(data[i] ?? '') && !/^[+-]?[.,]?\d/.test(data[i]),
+  );
+  if (misplaced) return false;
   const empty = bare.filter((field) => isMissingText(field)).length;
   return known > 0 && known + empty >= row.length * 0.6;
 }

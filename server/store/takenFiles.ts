@@ -49,6 +49,8 @@ export interface TakenFile {
   readonly columns: readonly StoredColumn[];
   readonly tests: readonly TakenTest[];
   readonly measurements: readonly TakenMeasurement[];
+  /** Cells that the file names, also those of which it has no value; left out where tests and measurements name all. */
+  readonly serials?: readonly string[];
   /** What the file says of cells in words, by serial; added to the cells' notes. */
   readonly notes: ReadonlyMap<string, string>;
   readonly report: ImportReport;
@@ -82,7 +84,8 @@ export function takeFile(store: SqlStore, file: TakenFile): ImportReport {
     const sourceFileId = insertSourceFile(store, { ...file, state: 'taken', takenSha256: file.sha256 });
     const cellIds = new Map<string, number>();
     let cellsCreated = 0;
-    for (const { serial } of [...file.tests, ...file.measurements]) {
+    const named = (file.serials ?? []).map((serial) => ({ serial }));
+    for (const { serial } of [...named, ...file.tests, ...file.measurements]) {
       if (cellIds.has(serial)) continue;
       const known = findCellBySerial(store, file.lotId, serial);
       if (known === null) cellsCreated++;

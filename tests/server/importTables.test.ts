@@ -57,6 +57,25 @@ describe('a cell table', () => {
     expect(socs('S-2')).toEqual([0.01, 0.5, 1]);
   });
 
+  it.each([
+    ['are empty', 'serial,capacity_Ah,resistance_10s_mOhm\nG%-1,,\nG%-2,n/a,\nG%-3,2.2,20\n'],
+    ['hold a remark alone', 'serial,note,capacity_Ah\nG%-1,scratched,\nG%-2,,-\nG%-3,,2.2\n'],
+    ['follow a units row', 'serial,capacity\n,Ah\nG%-1,\nG%-2,\nG%-3,2.2\n'],
+    ['are of cells that are called like units', 'serial,capacity_Ah\nA%,\nV%,\nG%-3,2.2\n'],
+  ])('whose first rows %s keeps its header, and those cells', async (name, text) => {
+    const report = await take(text.replaceAll('%', name.includes('units') ? '' : name.slice(0, 3).trim()));
+    expect(report).toMatchObject({ state: 'taken', kind: 'cell-table', refusal: null });
+    expect(report.cells).toHaveLength(3);
+  });
+
+  it('adds the cells of which it has no value too, and what it says of them', async () => {
+    const report = await take('serial,capacity_Ah,damage\nM-1,,corner pressed in\nM-2,2.2,\n');
+    expect(report).toMatchObject({ cells: ['M-1', 'M-2'], cellsCreated: 2, measurementsCreated: 1 });
+    const lot = findLotByName(test.context.store, 'L-1');
+    const signs = findWarningSigns(test.context, lot?.id ?? 0).filter(({ serial }) => serial === 'M-1');
+    expect(signs).toMatchObject([{ code: 'damage-noted' }]);
+  });
+
   it('gives one measurement per cell and quantity, in the units we keep, with its row', async () => {
     const report = await take(
       'Serial;Capacity (mAh);R 10s (mOhm);ACIR 1kHz (mOhm);OCV (V);SOC (%);Temp (°C);Mass (g)\n' +

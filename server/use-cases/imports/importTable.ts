@@ -48,6 +48,7 @@ export async function importValueTable(
   return tableContent(target, table, kind, {
     measurements,
     warnings: plan.warnings,
+    serials: plan.serialAt < 0 ? [] : table.rows.map((row) => row[plan.serialAt]),
     notes: readWarningNotes(table, plan),
   });
 }
@@ -121,6 +122,7 @@ export function tableContent(
   found: {
     measurements: readonly TakenMeasurement[];
     warnings: readonly string[];
+    serials?: readonly string[];
     notes?: ReadonlyMap<string, string>;
   },
 ): TakenContent {
@@ -149,6 +151,7 @@ export function tableContent(
     columns: [],
     tests: [],
     measurements: found.measurements,
+    serials: found.serials ?? [],
     notes: found.notes ?? new Map(),
     report,
     drop: () => {},
