@@ -64,6 +64,7 @@ export function readSpectra(table: TableFile, options: SpectrumOptions = {}): Ta
     warnings,
   );
   const groups = groupRows(rows, plan, warnings);
+  for (const group of groups) refuseLong(table, group);
   const signed = imaginaryColumn(plan);
   return {
     sweeps: groups.map(({ label, rows: own }) => sweepOf(label, own, plan, turned, percent, table)),
@@ -141,6 +142,9 @@ function isSocInPercent(rows: readonly Row[], plan: SpectrumPlan): boolean {
   return column?.unit === null && rows.some(({ conditions: { soc } }) => soc !== null && soc > 1);
 }
 
+/** More points than this are no spectrum, and would be long to evaluate. */
+const MOST_POINTS = 2000;
+
 interface Group {
   readonly label: string;
   readonly rows: Row[];
@@ -177,6 +181,17 @@ function groupRows(rows: readonly Row[], plan: SpectrumPlan, warnings: string[])
     );
   }
   return groups;
+}
+
+function refuseLong(table: TableFile, { label, rows }: Group): void {
+  if (rows.length <= MOST_POINTS) return;
+  throw new RefusedFile({
+    code: 'too-many-rows',
+    row: table.lines[rows[MOST_POINTS].row - 1],
+    value: label,
+    reason: `The sweep has more than ${MOST_POINTS} points`,
+    expected: 'A spectrum has some tens of points; name the column that tells the sweeps apart',
+  });
 }
 
 function sweepOf(

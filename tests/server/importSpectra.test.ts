@@ -203,6 +203,13 @@ describe('a bad row', () => {
     ).toEqual([]);
   });
 
+  it('is the one after which a sweep is no spectrum any more', async () => {
+    const rows = Array.from({ length: 2001 }, (_, i) => `${i + 1},1,-1`).join('\n');
+    expect(await take(`f_Hz,re_ohm,im_ohm\n${rows}\n`)).toMatchObject({
+      refusal: { code: 'too-many-rows', row: 2002, reason: 'The sweep has more than 2000 points' },
+    });
+  });
+
   it('is one without a serial, a state of charge that cannot be, or a unit that is not stated', async () => {
     const of = (text: string, options: ImportOptions = {}) =>
       take(text, { kind: 'impedance-table', ...options });

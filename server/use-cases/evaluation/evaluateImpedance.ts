@@ -19,7 +19,7 @@ import type {
 } from '../../contract/impedance.ts';
 import { consistencySentence } from './impedance/consistencySentence.ts';
 import { parameterUnit } from './impedance/parameterUnit.ts';
-import { sweepSoc } from './impedance/sweepSoc.ts';
+import { startCharges, sweepSoc } from './impedance/sweepSoc.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
 export const IMPEDANCE_VERSION = '1.0.0';
@@ -52,17 +52,18 @@ export function evaluateImpedance(
   sweeps: readonly SweepToEvaluate[],
   settings: ImpedanceEvaluationSettings,
 ): ImpedanceResult {
+  const starts = startCharges(sweeps);
   return {
     schemaVersion: 1,
     algorithm: { name: 'impedance', version: IMPEDANCE_VERSION },
-    sweeps: sweeps.map((sweep, position) => evaluateSweep(sweep, position, sweeps, settings)),
+    sweeps: sweeps.map((sweep, position) => evaluateSweep(sweep, position, starts, settings)),
   };
 }
 
 function evaluateSweep(
   sweep: SweepToEvaluate,
   position: number,
-  all: readonly SweepToEvaluate[],
+  startChargeAh: ReadonlyMap<string | null, number>,
   settings: ImpedanceEvaluationSettings,
 ): EvaluatedSweep {
   const { frequencyHz } = sweep.spectrum;
@@ -79,7 +80,7 @@ function evaluateSweep(
     position,
     cell: sweep.cell,
     label: sweep.label,
-    ...sweepSoc(sweep, all, settings),
+    ...sweepSoc(sweep, startChargeAh, settings),
     temperatureC: sweep.temperatureC,
     voltageV: sweep.voltageV,
     chargeAh: sweep.chargeAh,

@@ -45,7 +45,11 @@ export async function importSpectra(target: ImportTarget, opened: OpenedTable): 
 /** The spectra of each serial; of the whole file under null where it has no column of serials. */
 export function spectraByCell(sweeps: readonly TableSweep[]): Map<string | null, TableSweep[]> {
   const cells = new Map<string | null, TableSweep[]>();
-  for (const sweep of sweeps) cells.set(sweep.cell, [...(cells.get(sweep.cell) ?? []), sweep]);
+  for (const sweep of sweeps) {
+    const known = cells.get(sweep.cell);
+    if (known === undefined) cells.set(sweep.cell, [sweep]);
+    else known.push(sweep);
+  }
   return cells;
 }
 

@@ -1,6 +1,15 @@
 import type { EvaluatedSweep } from '../../../contract/impedance.ts';
 import type { ImpedanceEvaluationSettings, SweepToEvaluate } from '../evaluateImpedance.ts';
 
+/** The charge that the first sweep of each cell which states one was at. */
+export function startCharges(sweeps: readonly SweepToEvaluate[]): Map<string | null, number> {
+  const starts = new Map<string | null, number>();
+  for (const { cell, chargeAh } of sweeps) {
+    if (chargeAh !== null && !starts.has(cell)) starts.set(cell, chargeAh);
+  }
+  return starts;
+}
+
 /**
  * State of charge of a sweep: as its table states it, else from the charge moved since the first sweep of the cell that
  * states one, counted from the start over the rated capacity.
@@ -9,7 +18,7 @@ import type { ImpedanceEvaluationSettings, SweepToEvaluate } from '../evaluateIm
  */
 export function sweepSoc(
   sweep: SweepToEvaluate,
-  all: readonly SweepToEvaluate[],
+  startChargeAh: ReadonlyMap<string | null, number>,
   { startSoc, ratedCapacityAh }: ImpedanceEvaluationSettings,
 ): Pick<EvaluatedSweep, 'soc' | 'socReason'> {
   if (ratedCapacityAh !== undefined && !(ratedCapacityAh > 0))
@@ -18,10 +27,9 @@ export function sweepSoc(
     throw new RangeError(`The start SOC is ${startSoc}; it must lie between 0 and 1`);
   if (sweep.soc !== null) return { soc: sweep.soc, socReason: null };
   const missing = (socReason: EvaluatedSweep['socReason']) => ({ soc: null, socReason });
-  const first = all.find((one) => one.cell === sweep.cell && one.chargeAh !== null);
-  if (sweep.chargeAh === null || first === undefined || first.chargeAh === null)
-    return missing('charge-not-stated');
+  const start = startChargeAh.get(sweep.cell);
+  if (sweep.chargeAh === null || start === undefined) return missing('charge-not-stated');
   if (startSoc === undefined) return missing('start-soc-unknown');
   if (ratedCapacityAh === undefined) return missing('capacity-unknown');
-  return { soc: startSoc + (sweep.chargeAh - first.chargeAh) / ratedCapacityAh, socReason: null };
+  return { soc: startSoc + (sweep.chargeAh - start) / ratedCapacityAh, socReason: null };
 }
