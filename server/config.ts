@@ -1,6 +1,8 @@
 import { join } from 'node:path';
 import { z } from 'zod';
+import { Refusal } from './errors.ts';
 import { projectRoot } from './projectRoot.ts';
+import { wrongFields } from './wrongFields.ts';
 
 const megabytes = 1024 * 1024;
 
@@ -35,12 +37,17 @@ export interface Config {
   readonly workers: number | null;
 }
 
-/** @throws Error naming each variable that is wrong. */
+/** @throws Refusal naming each variable that is wrong. */
 export function readConfig(variables: Record<string, string | undefined> = process.env): Config {
   const parsed = environment.safeParse(variables);
   if (!parsed.success) {
-    const lines = parsed.error.issues.map((issue) => `  ${issue.path.join('.')}: ${issue.message}`);
-    throw new Error(`The environment holds settings that cannot be used:\n${lines.join('\n')}`);
+    const places = wrongFields(parsed.error, variables, 'environment');
+    const names = places.map(({ field }) => field).join(', ');
+    throw new Refusal(
+      'invalid-request',
+      `The environment holds settings that cannot be used: ${names}.`,
+      places,
+    );
   }
   const env = parsed.data;
   return Object.freeze({

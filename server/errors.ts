@@ -24,6 +24,7 @@ const statusOf = {
   'storage-read-only': 503,
   'storage-busy': 503,
   'newer-database': 503,
+  'storage-damaged': 503,
   'storage-full': 507,
 } as const satisfies Record<string, number>;
 
@@ -85,6 +86,18 @@ export function storageRefusal(error: unknown): Refusal | null {
     return new Refusal(
       'storage-read-only',
       'The database file may not be written; nothing was stored. Check its rights.',
+    );
+  }
+  if (/SQLITE_CANTOPEN|unable to open database/i.test(text)) {
+    return new Refusal(
+      'storage-read-only',
+      'The database file cannot be opened; nothing was stored. Check its folder and rights.',
+    );
+  }
+  if (/SQLITE_(NOTADB|CORRUPT)|not a database|disk image is malformed/i.test(text)) {
+    return new Refusal(
+      'storage-damaged',
+      'The database file is damaged or no database; nothing was stored. Put a backup in its place: gemel restore FILE.',
     );
   }
   if (/SQLITE_BUSY|database is locked/i.test(text)) {

@@ -1,6 +1,7 @@
 import type { AddressInfo } from 'node:net';
 import { createApp } from './app.ts';
-import { readConfig } from './config.ts';
+import { type Config, readConfig } from './config.ts';
+import { fieldError, Refusal } from './errors.ts';
 import { startJobRunner } from './jobs/runner.ts';
 import { openService } from './openService.ts';
 
@@ -9,10 +10,17 @@ export async function serve(config = readConfig()): Promise<{ address: string; s
   const service = await openService(config);
   const runner = startJobRunner({ store: service.base.store, log: service.log, workers: config.workers });
   const app = createApp({ config, base: service.base, log: service.log });
+  const close = async () => {
+    await runner.close();
+    await service.close();
+  };
   const server = await new Promise<ReturnType<typeof app.listen>>((resolve, reject) => {
     const listening = app.listen(config.port, config.host, (error?: Error) =>
-      error ? reject(error) : resolve(listening),
+      error ? reject(cannotListen(error, config)) : resolve(listening),
     );
+  }).catch(async (error: unknown) => {
+    await close();
+    throw error;
   });
   const { port } = server.address() as AddressInfo;
   return {
@@ -20,8 +28,19 @@ export async function serve(config = readConfig()): Promise<{ address: string; s
     stop: async () => {
       server.closeAllConnections();
       await new Promise((resolve) => server.close(resolve));
-      await runner.close();
-      await service.close();
+      await close();
     },
   };
+}
+
+function cannotListen(error: NodeJS.ErrnoException, { host, port }: Config): Error {
+  const reason = {
+    EADDRINUSE: 'another program listens there, perhaps this service itself',
+    EACCES: 'this user may not listen there',
+    EADDRNOTAVAIL: 'this machine does not have the address',
+  }[error.code ?? ''];
+  if (reason === undefined) return error;
+  return new Refusal('conflict', `The service cannot listen at ${host}, port ${port}.`, [
+    fieldError('GEMEL_PORT', port, reason, 'a free port; 0 takes one'),
+  ]);
 }

@@ -28,6 +28,7 @@ const titles = {
   internal: 'Internal fault',
   'storage-read-only': 'The database cannot be written',
   'storage-busy': 'The database is busy',
+  'storage-damaged': 'The database is damaged',
   'newer-database': 'The database was written by a newer version',
   'storage-full': 'The disk is full',
 } as const satisfies Record<ErrorCode, string>;

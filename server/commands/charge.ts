@@ -1,4 +1,3 @@
-import { readFile } from 'node:fs/promises';
 import type { Command } from 'commander';
 import { cautionSentences } from '../contract/cautions.ts';
 import { type ChargeStudyDescription, chargeStudyDescription } from '../contract/chargeStudy.ts';
@@ -7,6 +6,7 @@ import { fieldError, Refusal } from '../errors.ts';
 import { studyCharge } from '../use-cases/charging/studyCharge.ts';
 import { wrongFields } from '../wrongFields.ts';
 import { printJson } from './program.ts';
+import { readJsonFile } from './readJsonFile.ts';
 
 /** `gemel charge FILE`: a charge study from a JSON description; needs no database. */
 export function registerCharge(program: Command): void {
@@ -32,32 +32,11 @@ export function registerCharge(program: Command): void {
  * @throws Refusal naming the file, or every field that is wrong with its value.
  */
 export async function readStudy(file: string): Promise<ChargeStudyDescription> {
-  const text = await readText(file);
-  let value: unknown;
-  try {
-    value = JSON.parse(text);
-  } catch (error) {
-    const reason = error instanceof Error ? error.message : 'not JSON';
-    throw new Refusal('invalid-request', `${file} is not valid JSON: ${reason}`);
-  }
+  const value = await readJsonFile(file, 'study description');
   const parsed = chargeStudyDescription.safeParse(value);
   if (parsed.success) return parsed.data;
   const places = wrongFields(parsed.error, value, 'the document', chargeStudyDescription);
   throw new Refusal('invalid-request', `${file} cannot be used as a study description.`, places);
-}
-
-async function readText(file: string): Promise<string> {
-  if (file === '-') {
-    const chunks: Buffer[] = [];
-    for await (const chunk of process.stdin) chunks.push(Buffer.from(chunk));
-    return Buffer.concat(chunks).toString('utf8');
-  }
-  try {
-    return await readFile(file, 'utf8');
-  } catch (error) {
-    const reason = error instanceof Error ? error.message : 'cannot be read';
-    throw new Refusal('invalid-request', `${file} cannot be read: ${reason}`);
-  }
 }
 
 function withSeries(description: ChargeStudyDescription, series: string | undefined): ChargeStudyDescription {

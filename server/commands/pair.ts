@@ -1,15 +1,14 @@
-import { readFileSync } from 'node:fs';
 import { type Command, Option } from 'commander';
 import { cautionSentences } from '../contract/cautions.ts';
 import { type PairingPurpose, pairingPurposes } from '../contract/pairingCriteria.ts';
 import type { PairingResult } from '../contract/pairingResult.ts';
-import { fieldError, Refusal } from '../errors.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import { pairCells } from '../use-cases/pairing/pairCells.ts';
 import { parseCriteria } from '../use-cases/pairing/pairingChecks.ts';
 import { cellsOfTable, readCellTable } from '../use-cases/pairing/readCellTable.ts';
 import { usualCriteria } from '../use-cases/pairing/usualCriteria.ts';
 import { printJson } from './program.ts';
+import { readJsonFile } from './readJsonFile.ts';
 
 /** `gemel pair FILE`: pairs the cells of a plain table, without a database. */
 export function registerPair(program: Command): void {
@@ -41,29 +40,12 @@ export async function pairFile(
   purpose: PairingPurpose = 'all-round',
 ): Promise<PairingResult> {
   const table = readCellTable(await readTableFile(file));
-  const document = criteriaFile === null ? usualCriteria(table, purpose) : readJson(criteriaFile);
+  const document =
+    criteriaFile === null ? usualCriteria(table, purpose) : await readJsonFile(criteriaFile, 'criteria');
   const { cells, criteria, unitsAssumed } = cellsOfTable(table, parseCriteria(document));
   const result = pairCells(cells, criteria);
   const assumed = unitsAssumed.map((feature) => ({ code: 'unit-assumed' as const, feature, cells: [] }));
   return { ...result, warnings: [...result.warnings, ...assumed] };
-}
-
-function readJson(file: string): unknown {
-  let text: string;
-  try {
-    text = readFileSync(file, 'utf8');
-  } catch {
-    throw new Refusal('invalid-request', `The criteria file ${file} cannot be read.`, [
-      fieldError('criteria', file, 'there is no such file, or it may not be read', 'a JSON document'),
-    ]);
-  }
-  try {
-    return JSON.parse(text);
-  } catch (error) {
-    throw new Refusal('invalid-request', `The criteria file ${file} is not valid JSON.`, [
-      fieldError('criteria', file, error instanceof Error ? error.message : String(error), 'a JSON document'),
-    ]);
-  }
 }
 
 function tellPairing(result: PairingResult): string {

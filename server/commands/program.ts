@@ -1,5 +1,6 @@
 import { Command, CommanderError } from 'commander';
 import { Refusal } from '../errors.ts';
+import { RefusedFile } from '../import/refusedFile.ts';
 import { toRefusal } from '../problem.ts';
 
 /** Exit codes of every command. */
@@ -38,6 +39,11 @@ export async function runProgram(program: Command, argv: readonly string[]): Pro
 
 /** Writes to standard error why something was refused or failed: each place with what would be right. */
 export function tellFailure(error: unknown): void {
+  // A refused file's own sentence says place, reason and what would be right.
+  if (error instanceof RefusedFile) {
+    process.stderr.write(`${error.message}\n`);
+    return;
+  }
   const refusal = toRefusal(error);
   if (refusal.code === 'internal' && !(error instanceof Refusal)) {
     process.stderr.write(`${error instanceof Error ? error.message : String(error)}\n`);

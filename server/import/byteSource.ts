@@ -134,7 +134,8 @@ export function bufferSource(bytes: Uint8Array): ByteSource {
   };
 }
 
-function unreadable(path: string, error: unknown): RefusedFile {
+/** The refusal of a file that the system does not let be read. */
+export function unreadable(path: string, error: unknown): RefusedFile {
   const code = (error as NodeJS.ErrnoException).code ?? 'unknown';
   const reasons: Record<string, string> = {
     ENOENT: 'There is no such file',

@@ -1,19 +1,31 @@
-import { copyFileSync, existsSync, linkSync, mkdirSync, renameSync, rmSync } from 'node:fs';
+import { copyFileSync, existsSync, linkSync, mkdirSync, renameSync, rmSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
-import { Refusal, storageRefusal } from '../errors.ts';
+import { fieldError, Refusal, storageRefusal } from '../errors.ts';
 import { refuseNewerDatabase } from './appliedMigrations.ts';
 import type { Store } from './store.ts';
 
-/** Copies the database into a new file as of one moment; others may read and write meanwhile. */
+/**
+ * Copies the database into a new file as of one moment; others may read and write meanwhile.
+ *
+ * @throws Refusal `storage-read-only` or `storage-full` naming the file that cannot be written
+ */
 export async function backupDatabase(store: Store, file: string): Promise<void> {
-  mkdirSync(dirname(file), { recursive: true });
   const part = `${file}.part`;
   try {
-    await store.connection.backup(part);
-    renameSync(part, file);
-  } finally {
-    rmSync(part, { force: true });
+    mkdirSync(dirname(file), { recursive: true });
+    try {
+      await store.connection.backup(part);
+      renameSync(part, file);
+    } finally {
+      rmSync(part, { force: true });
+    }
+  } catch (error) {
+    const reason = error instanceof Error ? error.message : String(error);
+    const code = storageRefusal(error)?.code ?? 'storage-read-only';
+    throw new Refusal(code, `The backup cannot be written to ${file}: ${reason}.`, [
+      fieldError('file', file, reason, 'a file in a folder that may be written, with room for the database'),
+    ]);
   }
 }
 
@@ -80,7 +92,14 @@ function inUse(databaseFile: string): Refusal {
 
 function checkBackup(file: string): void {
   if (!existsSync(file)) throw new Refusal('not-found', `There is no file ${file}.`);
-  let reason: string | null = null;
+  let reason: string | null = statSync(file).isFile() ? null : 'it is a folder, not a file';
+  if (reason === null) reason = faultOf(file);
+  if (reason !== null)
+    throw new Refusal('invalid-request', `${file} cannot be restored: ${reason}. Nothing was changed.`);
+}
+
+/** What keeps a file from being a backup; null where nothing does. */
+function faultOf(file: string): string | null {
   try {
     const database = new Database(file, { readonly: true });
     try {
@@ -91,14 +110,12 @@ function checkBackup(file: string): void {
         )
         .pluck()
         .get();
-      if (check !== 'ok') reason = `its integrity check says: ${String(check)}`;
-      else if (tables !== 4) reason = 'it is not a database of gemel';
+      if (check !== 'ok') return `its integrity check says: ${String(check)}`;
+      return tables === 4 ? null : 'it is not a database of gemel';
     } finally {
       database.close();
     }
   } catch (error) {
-    reason = error instanceof Error ? error.message : String(error);
+    return error instanceof Error ? error.message : String(error);
   }
-  if (reason !== null)
-    throw new Refusal('invalid-request', `${file} cannot be restored: ${reason}. Nothing was changed.`);
 }

@@ -2,6 +2,7 @@ import { existsSync, mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
 import Database from 'better-sqlite3';
+import { fieldError, Refusal, storageRefusal } from '../errors.ts';
 import { PrismaClient } from './client/client.ts';
 import { applyMigrations } from './schemaEngine.ts';
 
@@ -51,7 +52,14 @@ const pageBytes = 16_384;
 
 /** Makes the database file where there is none, with the page size that can be chosen only now. */
 export function createDatabaseFile(file: string): void {
-  mkdirSync(dirname(file), { recursive: true });
+  try {
+    mkdirSync(dirname(file), { recursive: true });
+  } catch (error) {
+    const code = (error as NodeJS.ErrnoException).code ?? 'unknown';
+    throw new Refusal('storage-read-only', `The folder ${dirname(file)} of the database cannot be made.`, [
+      fieldError('GEMEL_DATA', dirname(file), `the system says ${code}`, 'a folder that may be written'),
+    ]);
+  }
   if (existsSync(file)) return;
   const connection = new Database(file, { timeout: busyTimeoutMs });
   connection.pragma(`page_size = ${pageBytes}`);
@@ -63,8 +71,19 @@ export function createDatabaseFile(file: string): void {
  * Opens the database file, making it and its folder where they are missing, and applies the migrations it lacks.
  *
  * @param file path of the SQLite file
+ * @throws Refusal naming the file: `storage-read-only`, `storage-damaged`, `storage-busy`, `storage-full`,
+ *   `newer-database`
  */
 export async function openStore(file: string): Promise<Store> {
+  try {
+    return await open(file);
+  } catch (error) {
+    const refusal = error instanceof Refusal ? null : storageRefusal(error);
+    throw refusal === null ? error : new Refusal(refusal.code, `${file}: ${refusal.message}`);
+  }
+}
+
+async function open(file: string): Promise<Store> {
   createDatabaseFile(file);
   await applyMigrations(file);
   const connection = openConnection(file);

@@ -226,7 +226,7 @@ describe('gemel charge FILE', () => {
     });
     try {
       expect(await runProgram(program, ['charge', join(folder, 'absent.json')])).toBe(1);
-      expect(err).toContain('absent.json cannot be read');
+      expect(err).toContain('absent.json": There is no such file.');
       expect(await runProgram(program, ['charge'])).toBe(2);
     } finally {
       spy.mockRestore();

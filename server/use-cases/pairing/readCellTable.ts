@@ -101,6 +101,14 @@ function durationIn(name: string): number | null {
   return match[2] === 'ms' ? number / 1000 : match[2] === 'min' ? number * 60 : number;
 }
 
+/** Quantities whose values may be zero or negative. */
+const maySink: ReadonlySet<FeatureQuantity> = new Set([
+  'self-discharge',
+  'capacity-fade',
+  'resistance-rise',
+  'other',
+]);
+
 /** The cells of a table as the criteria want them, and which units had to be assumed. */
 export interface CellsOfTable {
   readonly cells: CellToPair[];
@@ -143,6 +151,23 @@ export function cellsOfTable(table: CellTable, criteria: PairingCriteria): Cells
       ),
     };
   });
+  const impossible = cells.flatMap(({ row, values }) =>
+    values.flatMap((value, f) =>
+      value === null || value > 0 || maySink.has(criteria.features[f].quantity)
+        ? []
+        : [
+            {
+              field: file.header[found[f].at],
+              row,
+              value: String(value / found[f].multiply),
+              reason: `a ${criteria.features[f].quantity} is above zero`,
+              expected: 'a positive number, or nothing where it was not measured',
+            },
+          ],
+    ),
+  );
+  if (impossible.length > 0)
+    throw new Refusal('cannot-pair', 'The table holds values that cannot be.', impossible);
   const features = criteria.features.map((feature, i) => ({ ...feature, column: file.header[found[i].at] }));
   const unitsAssumed = criteria.features.filter((_, i) => found[i].unitAssumed).map(({ name }) => name);
   return { cells, criteria: { ...criteria, features }, unitsAssumed };
