@@ -18,16 +18,14 @@ export function ColumnMenu<T extends object>({ columns, onChange }: ColumnMenuPr
       </Menu.Target>
       <Menu.Dropdown mah="min(420px, 60vh)" style={{ overflowY: 'auto' }}>
         {columns.map((c) => (
-          <Menu.Item
+          <Menu.CheckboxItem
             key={c.id}
-            role="menuitemcheckbox"
-            aria-checked={c.getIsVisible()}
+            checked={c.getIsVisible()}
             disabled={!c.getCanHide()}
-            onClick={() => onChange({ ...state, [c.id]: !c.getIsVisible() })}
+            onChange={() => onChange({ ...state, [c.id]: !c.getIsVisible() })}
           >
-            {c.getIsVisible() ? '✓ ' : '  '}
             {c.columnDef.meta?.name ?? (typeof c.columnDef.header === 'string' ? c.columnDef.header : c.id)}
-          </Menu.Item>
+          </Menu.CheckboxItem>
         ))}
       </Menu.Dropdown>
     </Menu>
