@@ -32,10 +32,14 @@ export interface TemperatureFit {
   readonly fallsThroughout: boolean;
 }
 
+/** 1/T in 1/K of a temperature in °C. */
+export function inverseKelvin(celsius: number): number {
+  return 1 / (celsius + ZERO_CELSIUS_K);
+}
+
 /** Factor by which a resistance changes between two temperatures with an activation energy. */
 export function temperatureFactor(activationJPerMol: number, fromC: number, toC: number): number {
-  const inverse = (celsius: number): number => 1 / (celsius + ZERO_CELSIUS_K);
-  return Math.exp((activationJPerMol / GAS_CONSTANT) * (inverse(toC) - inverse(fromC)));
+  return Math.exp((activationJPerMol / GAS_CONSTANT) * (inverseKelvin(toC) - inverseKelvin(fromC)));
 }
 
 /**
@@ -56,9 +60,7 @@ export function fitTemperature(
   }
   const temperatures = points.map((point) => point.temperatureC);
   if (new Set(temperatures).size < 2) return null;
-  const inverse = (celsius: number): number =>
-    1 / (celsius + ZERO_CELSIUS_K) - 1 / (referenceC + ZERO_CELSIUS_K);
-  const x = Float64Array.from(temperatures, inverse);
+  const x = Float64Array.from(temperatures, (celsius) => inverseKelvin(celsius) - inverseKelvin(referenceC));
   const y = Float64Array.from(points, (point) => Math.log(point.valueOhm));
   const relative = points.map((point) => (point.standardUncertaintyOhm ?? 0) / point.valueOhm);
   const weighted = relative.every((value) => value > 0);

@@ -38,7 +38,7 @@ export const temperatureLaw = z.object({
    * Null where a current is not stated.
    */
   mixedCurrents: z.boolean().nullable().default(null),
-  /** Largest |measured/fitted − 1| of one reading. */
+  /** Largest |measured/fitted − 1| of one reading; with `same-cells` against the law at the level of its own cell. */
   largestDeviation: z.number(),
   /** False where the mean resistance does not fall all the way with temperature: the law then describes it badly. */
   fallsThroughout: z.boolean(),

@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { fitTemperature } from '../../fitting/resistance/temperatureDependence.ts';
+import { fitTemperatureOfCells } from '../../fitting/resistance/temperatureOfCells.ts';
 import { standardDeviation } from '../../fitting/statistics/sample.ts';
 import { elementsAt, riseTowardsEmpty, SimulatedCell } from '../../seed/cellModel.ts';
 import { runMainJob } from '../../seed/mainJob.ts';
@@ -157,9 +157,13 @@ describe('the demonstration lot, from raw files to parameters', () => {
     /** The law of the true resistances where they were measured, without noise or contacts. */
     const trueLaw = (ohmOf: (cell: CellTruth, celsius: number) => number) => {
       const points = chambers.flatMap(({ realC, cells }) =>
-        cells.map((number) => ({ temperatureC: realC, valueOhm: ohmOf(cellOf(number), realC) })),
+        cells.map((number) => ({
+          cell: number,
+          temperatureC: realC,
+          valueOhm: ohmOf(cellOf(number), realC),
+        })),
       );
-      const law = fitTemperature(points, scenario.temperatureC);
+      const law = fitTemperatureOfCells(points, scenario.temperatureC);
       if (!law) throw new Error('no law of the truth');
       return law;
     };

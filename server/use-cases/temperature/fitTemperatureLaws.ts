@@ -1,11 +1,12 @@
 import { fitTemperature, temperatureFactor } from '../../../fitting/resistance/temperatureDependence.ts';
+import { fitTemperatureOfCells } from '../../../fitting/resistance/temperatureOfCells.ts';
 import { mean, standardDeviation } from '../../../fitting/statistics/sample.ts';
 import type { TemperatureDependence, TemperatureLaw } from '../../contract/temperature.ts';
 import { formatColumnKey } from '../../store/columnKey.ts';
 import type { TemperatureReading } from '../../store/temperatures.ts';
 
 /** Version of the assessment: a change of any number it gives is a new version. */
-export const TEMPERATURE_VERSION = '1.1.0';
+export const TEMPERATURE_VERSION = '1.2.0';
 
 /** Temperatures that lie closer than this say nothing about the dependence, in °C. */
 const LEAST_SPAN_C = 5;
@@ -21,8 +22,8 @@ export interface FittedLaws {
 
 /**
  * Fits the dependence on temperature for every column of resistances: one quantity, duration, direction and SOC. Where
- * cells were measured at several temperatures, only those are used, so that differences between the cells do not count as
- * temperature. Readings of several cells weigh the same, because the cells differ by more than the readings' noise.
+ * cells were measured at several temperatures, only those are used, each with a level of its own, so that differences
+ * between the cells do not count as temperature.
  */
 export function fitTemperatureLaws(readings: readonly TemperatureReading[], referenceC: number): FittedLaws {
   const laws: TemperatureLaw[] = [];
@@ -100,14 +101,13 @@ function lawOf(
   sameCells: boolean,
 ): TemperatureLaw {
   const cells = new Set(used.map(({ cellId }) => cellId)).size;
-  const fit = fitTemperature(
-    used.map(({ measuredC, value, standardUncertainty }) => ({
-      temperatureC: measuredC,
-      valueOhm: value,
-      ...(cells === 1 && standardUncertainty !== null ? { standardUncertaintyOhm: standardUncertainty } : {}),
-    })),
-    referenceC,
-  );
+  const readings = used.map(({ cellId, measuredC, value, standardUncertainty }) => ({
+    cell: cellId,
+    temperatureC: measuredC,
+    valueOhm: value,
+    ...(cells === 1 && standardUncertainty !== null ? { standardUncertaintyOhm: standardUncertainty } : {}),
+  }));
+  const fit = (sameCells ? fitTemperatureOfCells : fitTemperature)(readings, referenceC);
   if (fit === null) throw new Error(`${key}: temperatures that differ gave no law`);
   const points = pointsOf(
     used,
