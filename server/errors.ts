@@ -62,7 +62,7 @@ export function fieldError(field: string, value: unknown, reason: string, expect
   return {
     field,
     row: null,
-    value: value === undefined ? null : String(value).slice(0, 120),
+    value: value === undefined || value === null ? null : String(value).slice(0, 120),
     reason,
     expected,
   };

@@ -59,8 +59,12 @@ export function toRefusal(error: unknown): Refusal {
   const storage = storageRefusal(error);
   if (storage) return storage;
   const type = error instanceof Error && 'type' in error ? String(error.type) : '';
-  if (type === 'entity.too.large')
-    return new Refusal('too-large', 'The body of the request is larger than this service takes.');
+  if (type === 'entity.too.large') {
+    const { length, limit } = error as { length?: number; limit?: number };
+    return new Refusal('too-large', 'The body of the request is larger than this service takes.', [
+      fieldError('body', length, 'is too large', limit === undefined ? 'less' : `at most ${limit} bytes`),
+    ]);
+  }
   if (type === 'entity.parse.failed') {
     const reason = error instanceof Error ? error.message : 'it cannot be parsed';
     return new Refusal('invalid-request', `The body of the request is not valid JSON: ${reason}.`, [

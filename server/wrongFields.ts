@@ -120,8 +120,8 @@ function explain(issue: Issue, value: string | null): Explanation {
 }
 
 function bound(origin: string, word: string, limit: number | bigint): string {
-  if (origin === 'string') return `${word} ${limit} characters`;
-  if (origin === 'array') return `${word} ${limit} entries`;
+  if (origin === 'string') return `${word} ${limit} ${limit === 1 ? 'character' : 'characters'}`;
+  if (origin === 'array') return `${word} ${limit} ${limit === 1 ? 'entry' : 'entries'}`;
   return `${word} ${limit}`;
 }
 

@@ -80,6 +80,11 @@ describe('charge studies over HTTP', () => {
     expect(answer.body.code).toBe('cannot-study');
     expect(answer.body.errors[0].field).toMatch(/capacity|circuit/);
     expect((await post('/draft', { stackId: 999 })).status).toBe(404);
+    const [cellId] = filled.cellIds;
+    const twice = await post('/draft', { cellIds: [cellId, cellId] });
+    expect(twice.body.errors).toEqual([
+      expect.objectContaining({ field: 'cellIds', value: String(cellId), reason: 'is named twice' }),
+    ]);
     const both = await post('/draft', { stackId: filled.stackId, cellIds: [1] });
     expect(both.body).toMatchObject({ status: 400, errors: [{ field: 'stackId' }] });
   });

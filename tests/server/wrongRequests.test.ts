@@ -118,6 +118,14 @@ describe('a wrong request', () => {
     ]);
   });
 
+  it('whose body is too large is told how large it may be', async () => {
+    const { status, body } = await post('/lots', { name: 'x'.repeat(3_000_000) });
+    expect(status).toBe(413);
+    expect(body.errors).toEqual([
+      expect.objectContaining({ field: 'body', expected: `at most ${test.config.bodyLimitBytes} bytes` }),
+    ]);
+  });
+
   it('whose body is not compressed as it says is no fault of the service', async () => {
     for (const encoding of ['gzip', 'br', 'deflate']) {
       const { status, body } = await raw('/lots', '{"name":"a"}', { 'Content-Encoding': encoding });

@@ -19,7 +19,7 @@ export interface ChargeStudySubject {
 
 /**
  * Reads the stack or the cells that a study names, with their parameters.
- * @throws Refusal `not-found`, or `invalid-request` where not exactly one of stack and cells is named.
+ * @throws Refusal `not-found`, or `invalid-request` where not exactly one of stack and cells is named, or a cell twice.
  */
 export function chargeStudySubject(context: Context, subject: ChargeStudySubjectNames): ChargeStudySubject {
   const { stackId, cellIds } = subject;
@@ -42,6 +42,11 @@ export function chargeStudySubject(context: Context, subject: ChargeStudySubject
       cells: cells.map((cell) => ({ cell, cellType: set.cellType })),
     };
   }
+  const twice = cellIds?.find((cellId, i) => cellIds.indexOf(cellId) < i);
+  if (twice !== undefined)
+    throw new Refusal('invalid-request', 'A cell cannot be in series with itself.', [
+      fieldError('cellIds', twice, 'is named twice', 'every cell once'),
+    ]);
   const cells = (cellIds ?? []).map((cellId) => {
     const set = readParameters(context, 'cell', cellId);
     return { cell: set.cells[0], cellType: set.cellType };

@@ -41,10 +41,9 @@ export function removeEmptyLot(context: Context, id: number, version: number): v
   const present = findLot(context.store, id);
   if (!present) throw notFound('lot', id);
   if (present.counts.cells > 0) {
-    throw new Refusal(
-      'in-use',
-      `The lot ${present.name} holds ${present.counts.cells} cells; only an empty lot can be removed.`,
-    );
+    throw new Refusal('in-use', `The lot ${present.name} is not empty; only an empty lot can be removed.`, [
+      fieldError('id', id, `holds cells: ${present.counts.cells}`, 'a lot without cells'),
+    ]);
   }
   context.store.transaction(() => {
     if (!deleteEmptyLot(context.store, id, version)) throw versionChanged(version, present.version);
