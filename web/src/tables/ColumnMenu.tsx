@@ -10,7 +10,7 @@ interface ColumnMenuProps<T extends object> {
 export function ColumnMenu<T extends object>({ columns, onChange }: ColumnMenuProps<T>) {
   const state = Object.fromEntries(columns.map((c) => [c.id, c.getIsVisible()]));
   return (
-    <Menu closeOnItemClick={false} position="bottom-end">
+    <Menu closeOnItemClick={false} position="bottom-end" withInitialFocusPlaceholder={false}>
       <Menu.Target>
         <Button size="xs" variant="default">
           Columns
