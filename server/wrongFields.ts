@@ -3,8 +3,12 @@ import type { ErrorPlace } from './errors.ts';
 
 type Issue = z.core.$ZodIssue;
 
+/** A list of thousands of wrong entries is told by its first ones. */
+const mostPlaces = 100;
+const mostInSentence = 5;
+
 /**
- * Every field that a schema found wrong, with the value that was given and what would be right.
+ * Every field that a schema found wrong (the first hundred), with the value that was given and what would be right.
  *
  * @param whole what the document is called where it is wrong as a whole
  * @param schema names the fields there are, where an unknown one was given
@@ -15,17 +19,22 @@ export function wrongFields(
   whole: string,
   schema?: z.ZodType,
 ): ErrorPlace[] {
-  return error.issues.flatMap((issue) => placesOf(issue, [], given, whole, schema));
+  return error.issues
+    .slice(0, mostPlaces)
+    .flatMap((issue) => placesOf(issue, [], given, whole, schema))
+    .slice(0, mostPlaces);
 }
 
 /** The places of a refusal in one sentence. */
 export function sentenceOf(places: readonly ErrorPlace[]): string {
-  return places
+  const told = places
+    .slice(0, mostInSentence)
     .map(
       ({ field, reason, expected }) =>
         `${field} ${reason}${expected === null ? '' : ` (right: ${expected})`}`,
-    )
-    .join('; ');
+    );
+  const more = places.length - told.length;
+  return [...told, ...(more > 0 ? [`and ${more} more`] : [])].join('; ');
 }
 
 function placesOf(

@@ -118,6 +118,15 @@ describe('a wrong request', () => {
     ]);
   });
 
+  it('with thousands of wrong entries is answered with the first of them', async () => {
+    const cellIds = Array.from({ length: 15_000 }, (_, i) => `cell ${i}`);
+    const { status, body } = await post('/pairings', { cellIds, criteria: {} });
+    expect(status).toBe(400);
+    expect(body.errors).toHaveLength(100);
+    expect(body.errors[0]).toMatchObject({ field: 'cellIds.0', value: '"cell 0"', expected: 'a number' });
+    expect(body.detail).toMatch(/and 95 more$/);
+  });
+
   it('whose body is too large is told how large it may be', async () => {
     const { status, body } = await post('/lots', { name: 'x'.repeat(3_000_000) });
     expect(status).toBe(413);
