@@ -1,9 +1,8 @@
 import { ageingQuery, ageingSettings, cellAgeing, lotAgeing } from '../contract/ageingAssessment.ts';
 import { idParameter } from '../contract/common.ts';
 import { job } from '../contract/jobs.ts';
-import { notFound } from '../errors.ts';
 import { putJob } from '../jobs/queue.ts';
-import { findLot } from '../store/lots.ts';
+import { readAgeingRequest } from '../use-cases/ageing/ageingRequest.ts';
 import { readCellAgeing, readLotAgeing } from '../use-cases/ageing/readAgeing.ts';
 import { defineRoute, type Route } from './route.ts';
 
@@ -23,7 +22,8 @@ export const ageingRoutes: readonly Route[] = [
     status: 202,
     idempotent: true,
     handle: ({ context, params, body }) => {
-      if (!findLot(context.store, params.id)) throw notFound('lot', params.id);
+      // What would be refused is refused now and not only when the job's turn has come.
+      readAgeingRequest(context, params.id, body);
       return putJob(context, 'ageing', { lotId: params.id, settings: body });
     },
   }),

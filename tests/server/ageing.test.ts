@@ -133,6 +133,10 @@ describe('the ageing of a stored lot', () => {
       .send({ level: 2, colour: 'blue' });
     expect(bad.status).toBe(400);
     expect(bad.body.errors.map((e: { field: string }) => e.field)).toEqual(expect.arrayContaining(['level']));
+    const soon = await request(test.app)
+      .post(api(`/lots/${lotId}/ageing`))
+      .send({ endOfLife: ['80%', 'soon'] });
+    expect(soon.body).toMatchObject({ status: 400, errors: [{ field: 'endOfLife.1', value: 'soon' }] });
     expect((await request(test.app).post(api('/lots/999/ageing')).send({})).status).toBe(404);
     const queued = await request(test.app)
       .post(api(`/lots/${lotId}/ageing`))

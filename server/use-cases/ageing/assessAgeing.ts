@@ -8,12 +8,10 @@ import type { AgeingCell, AgeingResult } from '../../contract/ageingResult.ts';
 import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { Lot } from '../../contract/lots.ts';
-import { fieldError, notFound, Refusal } from '../../errors.ts';
+import { fieldError, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { listCells } from '../../store/cells.ts';
-import { findCellType } from '../../store/cellTypes.ts';
 import { insertFit, listCellFits } from '../../store/fits.ts';
-import { findLot } from '../../store/lots.ts';
 import {
   insertMeasurements,
   listCellMeasurements,
@@ -22,8 +20,8 @@ import {
 } from '../../store/measurements.ts';
 import { listLotStacks } from '../../store/stacks.ts';
 import type { Store } from '../../store/store.ts';
-import { type EndOfLife, parseEndOfLife } from './ageingLimits.ts';
 import { ageingMeasurements, rateQuantities } from './ageingMeasurements.ts';
+import { readAgeingRequest } from './ageingRequest.ts';
 import { type CellSeries, type MeasuredCell, resistanceCondition, seriesOf } from './ageingSeries.ts';
 import { evaluateAgeingTable } from './evaluateAgeingTable.ts';
 
@@ -49,10 +47,7 @@ export function assessAgeing(
   onProgress: (done: number, of: number) => void = () => {},
 ): AssessedLot {
   const { store } = context;
-  const lot = findLot(store, lotId);
-  const cellType = lot === null ? null : findCellType(store, lot.cellTypeId);
-  if (lot === null || cellType === null) throw notFound('lot', lotId);
-  const limits = readLimits(settings, cellType.ratedCapacityAh);
+  const { lot, cellType, limits } = readAgeingRequest(context, lotId, settings);
   const measured: MeasuredCell[] = listCells(store, lotId).map((cell) => ({
     cell,
     measurements: listCellMeasurements(store, cell.id),
@@ -100,24 +95,6 @@ export function assessAgeing(
   return { fitId, cells: series.length, without: without.length };
 }
 
-function readLimits(settings: AgeingSettingsInput, rated: number): EndOfLife[] | undefined {
-  return settings.endOfLife?.map((text, i) => {
-    try {
-      return parseEndOfLife(text, rated);
-    } catch (error) {
-      if (!(error instanceof RangeError)) throw error;
-      throw new Refusal('invalid-request', error.message, [
-        fieldError(
-          `endOfLife.${i}`,
-          text,
-          'this is no end of life',
-          '80%-of-rated, 80%-of-first, 0.88Ah, 200% or 0.05ohm',
-        ),
-      ]);
-    }
-  });
-}
-
 function collect(
   measured: readonly MeasuredCell[],
   condition: AgeingCondition | null,
@@ -144,13 +121,6 @@ function stressOf(settings: AgeingSettingsInput, series: readonly CellSeries[]) 
   if (stress === null) return undefined;
   const values = new Map<string, readonly number[]>();
   for (const { cellId, values: terms } of stress.cells) {
-    if (terms.length !== stress.terms.length) {
-      throw new Refusal(
-        'invalid-request',
-        `Cell ${cellId} has ${terms.length} values for ${stress.terms.length} terms.`,
-        [fieldError('stress.cells', cellId, 'wrong number of values', `${stress.terms.length} values`)],
-      );
-    }
     const found = series.find((one) => one.cellId === cellId);
     if (found !== undefined) values.set(found.cell, terms);
   }
