@@ -15,6 +15,9 @@ const placeholders: Readonly<Record<string, string>> = {
   label: '(?<label>.+?)',
 };
 
+const placeholderRule = 'use {cell}, {kind}, {temperature}, {label} once each, and * for any text';
+const mostWildcards = 3;
+
 const kindWords: Readonly<Record<string, TestKind>> = {
   pulse: 'pulse',
   pulses: 'pulse',
@@ -37,22 +40,30 @@ const kindWords: Readonly<Record<string, TestKind>> = {
  * written `-`, `m` or `n`, its point `.` or `p`.
  *
  * @returns a function that gives the parts of a file name, or null where the name does not fit
- * @throws RangeError naming a placeholder that is unknown or used twice
+ * @throws RangeError naming a placeholder that is unknown or used twice, a brace that stands alone, or what is missing
  */
 export function compileNamePattern(pattern: string): (fileName: string) => NameParts | null {
   const used = new Set<string>();
-  const source = pattern.replace(/\{([^}]*)\}|\*|[.+?^${}()|[\]\\]/g, (found, name: string | undefined) => {
+  const bare = pattern.replace(/\{[^{}]*\}/g, '');
+  if (/[{}]/.test(bare)) throw new RangeError(`a brace stands alone; ${placeholderRule}`);
+  const merged = pattern.replace(/\*+/g, '*');
+  // Each one multiplies the ways in which a name that does not fit can fail to.
+  if (merged.split('*').length - 1 > mostWildcards)
+    throw new RangeError(`there are more than ${mostWildcards} *; write out more of the name`);
+  const source = merged.replace(/\{([^}]*)\}|\*|[.+?^${}()|[\]\\]/g, (found, name: string | undefined) => {
     if (found === '*') return '.*?';
     if (name === undefined) return `\\${found}`;
     const part = placeholders[name];
     if (part === undefined || used.has(name)) {
       throw new RangeError(
-        `{${name}} ${part === undefined ? 'is no placeholder' : 'is there twice'}; use {cell}, {kind}, {temperature}, {label} once each, and * for any text`,
+        `{${name}} ${part === undefined ? 'is no placeholder' : 'is there twice'}; ${placeholderRule}`,
       );
     }
     used.add(name);
     return part;
   });
+  if (used.size === 0)
+    throw new RangeError(`it has no placeholder, so it would tell nothing; ${placeholderRule}`);
   const expression = new RegExp(`^${source}$`, 'i');
   return (fileName) => {
     const groups = expression.exec(fileName)?.groups;

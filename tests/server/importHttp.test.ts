@@ -265,9 +265,27 @@ describe('a name pattern', () => {
       },
       { name: 'notes.txt', matches: false, cell: null, testKind: null, temperatureC: null, label: null },
     ]);
-    const wrong = await api()
+    const stars = await api()
       .post('/api/v1/name-patterns/try')
-      .send({ pattern: '{celll}.csv', names: ['a'] });
-    expect(wrong.status).toBe(400);
+      .send({ pattern: `${'*'.repeat(200)}{cell}.txt`, names: ['a'.repeat(200)] });
+    expect(stars.body.items[0].matches).toBe(false);
+  });
+
+  it.each([
+    ['an unknown placeholder', '{celll}.csv', /is no placeholder/],
+    ['a placeholder twice', '{cell}_{cell}.csv', /is there twice/],
+    ['a brace that stands alone', '{cell_{kind}.csv', /a brace stands alone/],
+    ['nothing that it would tell', 'measured.csv', /no placeholder/],
+    ['too many gaps', '*a*b*{cell}*c.csv', /more than 3 \*/],
+  ])('with %s is refused with what would be right', async (_, pattern, reason) => {
+    for (const [path, body] of [
+      ['/try', { pattern, names: ['a'] }],
+      ['', { name: 'mine', pattern }],
+    ] as const) {
+      const { status, body: problem } = await api().post(`/api/v1/name-patterns${path}`).send(body);
+      expect(status).toBe(400);
+      expect(problem.errors).toMatchObject([{ field: 'pattern', value: pattern }]);
+      expect(problem.errors[0].reason).toMatch(reason);
+    }
   });
 });
