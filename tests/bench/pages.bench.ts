@@ -35,7 +35,7 @@ const bench: Bench = {
         rows,
         remarks: [
           `first page: ${(first.bytes / 1000).toFixed(0)} kB of compressed JavaScript (budget 300 kB) in ${first.files} files`,
-          `scrolling: ${frames.count} frames, ${frames.slow} above 50 ms`,
+          `scrolling: ${frames.count} frames in ${rounds} rounds, ${frames.slow} above 50 ms`,
         ],
       };
     } finally {
@@ -126,8 +126,24 @@ async function firstPage(browser: Browser, address: string) {
   return { interactiveS: median(times), bytes, files };
 }
 
-/** Frames while the table of a lot is scrolled from its first to its last row. */
+/**
+ * Frames while the table of a lot is scrolled from its first to its last row: the longest of each round, and of these
+ * the median, because a single frame also waits for whatever else the machine does.
+ */
 async function scrolling(browser: Browser, address: string, lot: number) {
+  const longest: number[] = [];
+  let count = 0;
+  let slow = 0;
+  for (let round = 0; round < rounds; round++) {
+    const frames = await scrollOnce(browser, address, lot);
+    longest.push(Math.max(...frames) / 1000);
+    count += frames.length;
+    slow += frames.filter((f) => f > 50).length;
+  }
+  return { longestS: median(longest), count, slow };
+}
+
+async function scrollOnce(browser: Browser, address: string, lot: number): Promise<number[]> {
   const { page, context } = await openPage(browser, address, 'desk', 'light');
   await page.goto(`/lots/${lot}`);
   await settled(page);
@@ -146,11 +162,7 @@ async function scrolling(browser: Browser, address: string, lot: number) {
     requestAnimationFrame(next);
   })`)) as number[];
   await context.close();
-  return {
-    count: frames.length,
-    longestS: Math.max(...frames) / 1000,
-    slow: frames.filter((f) => f > 50).length,
-  };
+  return frames;
 }
 
 /** From the click on a test to its drawn record, and from a click on "zoom in" to the finer one. */
