@@ -75,6 +75,17 @@ describe('the configuration of a chart', () => {
     expect(folded('Selbstentladungsstrom')).toEqual(['Selbstentladungsstrom']);
   });
 
+  it('has points read one by one where they do not ascend, so that the axis covers all of them', () => {
+    const [series] = picture.series;
+    const cells = [2.22, 2.24, 2.2].map((x) => ({ x, y: 27 }));
+    const [read] = chartConfig({ ...picture, series: [{ ...series, points: cells }] }, options).data.datasets;
+    expect(read.parsing).toEqual({ xAxisKey: 'x', yAxisKey: 'y' });
+    const ascending = [...cells].sort((a, b) => a.x - b.x);
+    const [taken] = chartConfig({ ...picture, series: [{ ...series, points: ascending }] }, options).data
+      .datasets;
+    expect(taken.parsing).toBeUndefined();
+  });
+
   it('keeps the names of two close levels apart', () => {
     const lines = [3.2, 3.21].map((at) => ({ axis: 'y' as const, at, name: `${at} V`, ink: 1 }));
     const made = chartConfig({ ...picture, lines }, options).options?.plugins?.annotation?.annotations;

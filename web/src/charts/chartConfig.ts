@@ -90,6 +90,8 @@ function dataset(series: Series, palette: Palette): ChartDataset<'line', ChartPo
   return {
     label: series.name,
     data: series.points.map((p) => ({ x: p.x, y: p.y ?? Number.NaN })),
+    // Ready-made points are taken to ascend: of others the axis would end short, and zooming would drop some.
+    ...(ascends(series.points) ? {} : { parsing: { xAxisKey: 'x', yAxisKey: 'y' } }),
     yAxisID: series.axis ?? 'y',
     showLine: asLine,
     stepped: series.draw === 'stepped' || filled ? 'before' : false,
@@ -104,6 +106,10 @@ function dataset(series: Series, palette: Palette): ChartDataset<'line', ChartPo
     pointHitRadius: 6,
     spanGaps: false,
   };
+}
+
+function ascends(points: Series['points']): boolean {
+  return points.every((p, i) => i === 0 || p.x >= points[i - 1].x);
 }
 
 function pointRadius(count: number): number {
