@@ -1,6 +1,9 @@
 import { applyQTransposed, factorQr, solveR } from '../least-squares/qr.ts';
 import { angularFrequencies, magnitudes, type Spectrum } from './spectrum.ts';
 
+/** Parameters of a chain beside its elements: R, L and C. */
+export const BESIDE_ELEMENTS = 3;
+
 /** A chain of resistances in parallel with capacitances, in series with L, R and C, fitted to a spectrum. */
 export interface VoigtChain {
   readonly elements: number;
@@ -42,7 +45,7 @@ export function fitVoigtChain(spectrum: Spectrum, elements: number): VoigtChain 
   const residual = right.map((value, i) =>
     columns.reduce((rest, column, k) => rest - solution[k] * column[i], value),
   );
-  const resistancesOhm = solution.slice(3);
+  const resistancesOhm = solution.slice(BESIDE_ELEMENTS);
   return {
     elements,
     timeConstantsS,

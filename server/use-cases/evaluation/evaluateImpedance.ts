@@ -22,7 +22,7 @@ import { parameterUnit } from './impedance/parameterUnit.ts';
 import { startCharges, sweepSoc } from './impedance/sweepSoc.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const IMPEDANCE_VERSION = '1.0.0';
+export const IMPEDANCE_VERSION = '1.1.0';
 
 /** A spectrum with its condition, as the evaluation takes it. */
 export interface SweepToEvaluate {
