@@ -1,6 +1,6 @@
 import { aicc } from '../least-squares/modelChoice.ts';
 import { type FittedImpedance, fitImpedanceCircuit, timeConstantRange } from './fitImpedanceCircuit.ts';
-import type { Spectrum } from './spectrum.ts';
+import { countFrequencies, type Spectrum } from './spectrum.ts';
 
 /** Why a circuit was not taken. */
 export type ImpedanceRefusal =
@@ -49,7 +49,7 @@ export interface ChooseImpedanceOptions {
   readonly tail?: 'auto' | 'always' | 'never';
 }
 
-/** Points beyond what the parameters need, counting real and imaginary part. */
+/** Values beyond what the parameters need: real and imaginary part of each frequency, repeats not counted. */
 const SPARE = 3;
 /** A resistance or diffusion within so many standard errors of zero is not there. */
 const SIGNIFICANT = 2.5;
@@ -71,7 +71,9 @@ export function chooseImpedanceCircuit(
   const tried = tails.flatMap((withTail) =>
     Array.from({ length: maxArcs + 1 }, (_, arcs) => contender(spectrum, arcs, withTail)),
   );
-  const value = (one: Tried): number => one.aicc ?? Infinity;
+  // A fit that leaves nothing has no AICc and is not to be bettered; of several the smallest circuit stands first.
+  const value = (one: Tried): number =>
+    one.aicc ?? (one.fit?.residualSumOfSquares === 0 ? -Infinity : Infinity);
   let best: Tried | null = null;
   for (const one of tried) {
     if (one.refusal === null && (best === null || value(one) < value(best))) best = one;
@@ -91,7 +93,7 @@ export function chooseImpedanceCircuit(
 
 function contender(spectrum: Spectrum, arcs: number, withTail: boolean): Tried {
   const parameters = 2 + (withTail ? 1 : 0) + 3 * arcs;
-  if (2 * spectrum.frequencyHz.length < parameters + SPARE) {
+  if (2 * countFrequencies(spectrum) < parameters + SPARE) {
     return { arcs, withTail, fit: null, aicc: null, refusal: 'too-few-points' };
   }
   const fit = fitImpedanceCircuit(spectrum, { arcs, withTail });

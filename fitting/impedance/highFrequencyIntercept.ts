@@ -1,7 +1,10 @@
-import { type Spectrum, sortSpectrum } from './spectrum.ts';
+import { LARGEST_GAP, type Spectrum, sortSpectrum } from './spectrum.ts';
 
-/** Why there is no intercept: the imaginary part never is above, or never below zero. */
-export type InterceptReason = 'no-inductive-part' | 'no-capacitive-part';
+/**
+ * Why there is no intercept: the imaginary part is not above zero at the high frequencies, does not fall below it, or
+ * does so between two points too far apart to say where.
+ */
+export type InterceptReason = 'no-inductive-part' | 'no-capacitive-part' | 'points-too-far-apart';
 
 /** Where the imaginary part crosses zero; both null together, with a `reason`. */
 export interface Intercept {
@@ -12,14 +15,17 @@ export interface Intercept {
 
 /**
  * The high-frequency intercept: the real part where, coming down from the highest frequency, the imaginary part first
- * turns from inductive (above zero) to capacitive. Interpolated linearly in ln f between the two points. It is the
- * resistance of electrolyte, collectors and leads, and is read off so by common practice.
+ * turns from inductive (above zero, or at zero where it begins) to capacitive. Interpolated linearly in ln f between the
+ * two points. It is the resistance of electrolyte, collectors and leads, and is read off so by common practice.
  */
 export function highFrequencyIntercept(spectrum: Spectrum): Intercept {
   const { frequencyHz, realOhm, imaginaryOhm } = sortSpectrum(spectrum);
   for (let i = 1; i < frequencyHz.length; i++) {
     const [above, below] = [imaginaryOhm[i - 1], imaginaryOhm[i]];
-    if (!(above > 0 && below <= 0)) continue;
+    if (!(above > 0 && below <= 0) && !(i === 1 && above === 0 && below < 0)) continue;
+    // A zero that was measured needs no neighbour.
+    if (above !== 0 && below !== 0 && frequencyHz[i - 1] / frequencyHz[i] > LARGEST_GAP)
+      return missing('points-too-far-apart');
     const share = above / (above - below);
     const between = (a: number, b: number): number => a + share * (b - a);
     return {
@@ -28,6 +34,9 @@ export function highFrequencyIntercept(spectrum: Spectrum): Intercept {
       reason: null,
     };
   }
-  const reason = imaginaryOhm.some((value) => value > 0) ? 'no-capacitive-part' : 'no-inductive-part';
+  return missing(imaginaryOhm[0] > 0 ? 'no-capacitive-part' : 'no-inductive-part');
+}
+
+function missing(reason: InterceptReason): Intercept {
   return { resistanceOhm: null, frequencyHz: null, reason };
 }

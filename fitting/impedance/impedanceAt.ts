@@ -1,4 +1,4 @@
-import { type Spectrum, sortSpectrum } from './spectrum.ts';
+import { LARGEST_GAP, type Spectrum, sortSpectrum } from './spectrum.ts';
 
 /** Why an impedance at a frequency is missing. */
 export type ImpedanceAtReason = 'outside-measured-range' | 'points-too-far-apart';
@@ -11,9 +11,6 @@ export interface ImpedanceAt {
   readonly magnitudeOhm: number | null;
   readonly reason: ImpedanceAtReason | null;
 }
-
-/** Neighbours further apart than this factor of frequency say nothing of what lies between them. */
-const LARGEST_GAP = 10;
 
 /**
  * The impedance at a frequency, real and imaginary part each interpolated linearly in ln f between the two

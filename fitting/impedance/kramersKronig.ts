@@ -1,4 +1,4 @@
-import { checkSpectrum, type Spectrum, sortSpectrum } from './spectrum.ts';
+import { checkSpectrum, countFrequencies, type Spectrum, sortSpectrum } from './spectrum.ts';
 import { fitVoigtChain, type VoigtChain } from './voigtChain.ts';
 
 /**
@@ -40,7 +40,8 @@ export interface ConsistencyOptions {
   readonly mu?: number;
 }
 
-const FEWEST_POINTS = 8;
+/** Frequencies: points of one frequency repeat each other. */
+const FEWEST_FREQUENCIES = 8;
 const MOST_ELEMENTS = 60;
 /** For so many further elements μ must stay low: a dip of a chain that is too short ends sooner. */
 const STAYS = 4;
@@ -51,7 +52,7 @@ const DEPARTING_SHARE = 0.1;
  * Linear Kramers–Kronig check: a chain of resistances in parallel with capacitances, which obeys the relations by its
  * form, is fitted linearly (`fitVoigtChain`); what it cannot follow does not obey them. The chain grows until
  * μ = 1 − Σ|negative R|/Σ|positive R| falls to 0.85, the sign of fitting noise (M. Schönleber, D. Klotz and
- * E. Ivers-Tiffée, Electrochimica Acta 131 (2014) 20–27), or has as many elements as there are points (60 at most). A dip
+ * E. Ivers-Tiffée, Electrochimica Acta 131 (2014) 20–27), or has as many elements as there are frequencies (60 at most). A dip
  * of μ below that with few elements, from which it rises again, is the chain not yet following the spectrum, and is passed.
  *
  * @throws RangeError for a spectrum that cannot be, a limit that is not positive, or a μ outside 0…1
@@ -63,7 +64,7 @@ export function checkKramersKronig(spectrum: Spectrum, options: ConsistencyOptio
   checkSpectrum(spectrum);
   const sorted = sortSpectrum(spectrum);
   const count = sorted.frequencyHz.length;
-  if (count < FEWEST_POINTS || sorted.frequencyHz[0] === sorted.frequencyHz[count - 1]) return tooFew(limit);
+  if (countFrequencies(sorted) < FEWEST_FREQUENCIES) return tooFew(limit);
   const chain = chainOf(sorted, stop);
   const size = chain.realResidual.map((real, i) =>
     Math.max(Math.abs(real), Math.abs(chain.imaginaryResidual[i])),
@@ -92,7 +93,7 @@ export function checkKramersKronig(spectrum: Spectrum, options: ConsistencyOptio
 
 /** The smallest chain whose μ, and that of the next larger ones, is no longer above `stop`. */
 function chainOf(spectrum: Spectrum, stop: number): VoigtChain {
-  const most = Math.min(spectrum.frequencyHz.length, MOST_ELEMENTS);
+  const most = Math.min(countFrequencies(spectrum), MOST_ELEMENTS);
   let first: VoigtChain | null = null;
   for (let elements = 1; ; elements++) {
     const chain = fitVoigtChain(spectrum, elements);

@@ -23,7 +23,7 @@ export function magnitudeUncertainty(
   );
   if (elements === null || near.length < FEWEST_POINTS) return null;
   const values = 2 * consistency.frequencyHz.length;
-  // A chain has at most as many elements as there are points, so that some values are left.
+  // A chain has at most as many elements as there are frequencies, so that some values are left.
   const left = (values - elements - BESIDE_ELEMENTS) / values;
   const sum = near.reduce((total, i) => total + realResidual[i] ** 2 + imaginaryResidual[i] ** 2, 0);
   return Math.sqrt(sum / (2 * near.length * left)) * magnitudeOhm;

@@ -8,6 +8,9 @@ export interface Spectrum {
   readonly imaginaryOhm: Float64Array;
 }
 
+/** Neighbours further apart than this factor of frequency say nothing of what lies between them. */
+export const LARGEST_GAP = 10;
+
 /**
  * @throws RangeError naming column and place, where the columns differ in length, are empty, or hold a frequency
  * that is not above 0, a number that is not finite, or an impedance of 0
@@ -42,6 +45,11 @@ export function sortSpectrum(spectrum: Spectrum): Spectrum {
     realOhm: pick(spectrum.realOhm),
     imaginaryOhm: pick(spectrum.imaginaryOhm),
   };
+}
+
+/** At how many frequencies a spectrum was measured: points of one frequency repeat each other. */
+export function countFrequencies(spectrum: Spectrum): number {
+  return new Set(spectrum.frequencyHz).size;
 }
 
 /** |Z| of each point, in Ω. */

@@ -18,7 +18,7 @@ export const impedanceAt1kHz = z.object({
 export const highFrequencyIntercept = z.object({
   resistanceOhm: z.number().nullable(),
   frequencyHz: z.number().nullable(),
-  reason: z.enum(['no-inductive-part', 'no-capacitive-part']).nullable(),
+  reason: z.enum(['no-inductive-part', 'no-capacitive-part', 'points-too-far-apart']).nullable(),
 });
 
 /** One parameter of a fitted circuit; `unit` is a UCUM code. */

@@ -116,6 +116,23 @@ describe('the high-frequency intercept', () => {
     );
     expect(highFrequencyIntercept(inductive).reason).toBe('no-capacitive-part');
   });
+
+  it('is missing across a gap of more than a decade, and where only low frequencies are above zero', () => {
+    const at = (frequencies: number[], imaginary: number[]) =>
+      highFrequencyIntercept({
+        frequencyHz: Float64Array.from(frequencies),
+        realOhm: Float64Array.from(frequencies, (_, i) => i + 1),
+        imaginaryOhm: Float64Array.from(imaginary),
+      });
+    expect(at([10_000, 100, 10], [1, -1, -2])).toEqual({
+      resistanceOhm: null,
+      frequencyHz: null,
+      reason: 'points-too-far-apart',
+    });
+    expect(at([10_000, 100, 10], [1, 0, -2])).toMatchObject({ resistanceOhm: 2, reason: null });
+    expect(at([1000, 100, 10], [0, -1, -2])).toMatchObject({ resistanceOhm: 1, reason: null });
+    expect(at([1000, 100, 10], [-1, -2, 1]).reason).toBe('no-inductive-part');
+  });
 });
 
 describe('a spectrum that cannot be', () => {

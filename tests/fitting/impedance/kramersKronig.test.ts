@@ -62,6 +62,14 @@ describe('the Kramers–Kronig check', () => {
     expect(checkKramersKronig(turned)).toEqual(checkKramersKronig(spectrum));
   });
 
+  it('counts frequencies, not points that repeat one another', () => {
+    const few = logFrequencies(1000, 100, 3);
+    const repeated = Float64Array.from({ length: 24 }, (_, i) => few[i % few.length]);
+    const normal = normalSource(seededRandom(4));
+    const checked = checkKramersKronig(spectrumOf(powerCell, repeated, 0.002, normal));
+    expect(checked.verdict).toBe('too-few-points');
+  });
+
   it('says that too few points tell nothing, and refuses limits that cannot be', () => {
     const few = spectrumOf(powerCell, logFrequencies(1000, 100, 6));
     expect(checkKramersKronig(few)).toMatchObject({ verdict: 'too-few-points', rmsResidual: null });

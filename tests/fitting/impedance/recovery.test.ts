@@ -69,6 +69,26 @@ describe('a circuit fitted to its own spectrum', () => {
     }
   });
 
+  it('is the smallest where it leaves nothing: what rounding leaves does not earn another element', () => {
+    for (let k = 1; k <= 40; k++) {
+      const realOhm = new Float64Array(20).fill(k / 300);
+      const spectrum = {
+        frequencyHz: logFrequencies(1000, 0.1, 4.75),
+        realOhm,
+        imaginaryOhm: new Float64Array(20),
+      };
+      const { fit } = chooseImpedanceCircuit(spectrum);
+      expect([fit?.arcs, fit?.withTail], `${k / 300} ohm`).toEqual([0, false]);
+    }
+  });
+
+  it('is not found from points that repeat one another', () => {
+    const repeated = new Float64Array(20).fill(10);
+    const { fit, candidates } = chooseImpedanceCircuit(spectrumOf(powerCell, repeated));
+    expect(fit).toBeNull();
+    expect(candidates.map(({ reason }) => reason)).toEqual(Array(6).fill('too-few-points'));
+  });
+
   it('is told as missing, each contender with its reason, where the points are too few', () => {
     const spectrum = spectrumOf(powerCell, Float64Array.of(1000, 500));
     const { fit, candidates } = chooseImpedanceCircuit(spectrum);

@@ -24,9 +24,10 @@ const sentences: Readonly<Record<string, string>> = {
   'outside-full-groups': 'Left over when full groups were formed.',
   'too-few-points': 'There are too few points.',
   'outside-measured-range': 'This frequency lies outside the measured range.',
-  'points-too-far-apart': 'The points beside this frequency are more than a decade apart.',
+  'points-too-far-apart': 'The points on both sides are more than a decade of frequency apart.',
   'too-few-points-for-uncertainty': 'Too few points lie near it to tell its uncertainty.',
-  'no-inductive-part': 'The imaginary part does not cross zero: it is capacitive throughout.',
+  'no-inductive-part':
+    'The imaginary part does not fall through zero: it is capacitive at the high frequencies.',
   'no-capacitive-part': 'The imaginary part does not cross zero: it is inductive throughout.',
   'no-circuit-identified': 'No circuit was identified.',
   'start-soc-unknown': 'The state of charge at the start is not stated.',
