@@ -102,7 +102,10 @@ export const capacityResult = z.object({
   plausibleUpToAh: numberOrNull,
   runs: z.array(capacityRun),
   cycles: z.array(cycleEfficiency),
-  /** From a slow discharge and charge (C/10 or slower over most of the capacity), where the record has one. */
+  /**
+   * From a slow discharge and charge (C/10 or slower over most of the capacity), where the record has one and no slow
+   * discharge stopped above the cut-off with less than 95 % of the rated capacity.
+   */
   openCircuit: openCircuitCurve.nullable().default(null),
   warnings: z.array(capacityWarning),
 });

@@ -2,6 +2,7 @@ import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { CapacityResult } from '../../server/contract/capacity.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
+import { evaluateCapacityRecord } from '../../server/use-cases/evaluation/evaluateCapacityRecord.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
@@ -66,5 +67,32 @@ describe('the evaluation of a capacity test', () => {
     // Rows 0 to 100 stand before the gap: a row every 10 s from 0 to 1000 s.
     expect(result.warnings).toEqual([{ code: 'gap-in-record', runs: [0], rows: [101] }]);
     expect(result.runs[0].chargeToEndAh).toBeCloseTo(2, 2);
+  });
+});
+
+describe('the open-circuit curve of a capacity test', () => {
+  /** C/20 of 2 Ah for some hours, a row a minute, linear from 4.1 V at full to 2.9 V at empty. */
+  function slowDischarge(hours: number): ReturnType<typeof evaluateCapacityRecord> {
+    const rows = 60 * (hours + 2);
+    const timeS = Float64Array.from({ length: rows }, (_, i) => 60 * i);
+    const movedH = timeS.map((time) => Math.min(hours, Math.max(0, time / 3600 - 1)));
+    const currentA = movedH.map((moved) => (moved > 0 && moved < hours ? -0.1 : 0));
+    const voltageV = movedH.map((moved) => 4.1 - 1.2 * (moved / 20));
+    const cutoff = { cutoffVoltageV: 2.95, definition: 'interpolated-crossing' } as const;
+    return evaluateCapacityRecord({ timeS, voltageV, currentA }, { ...cutoff, ratedCapacityAh: 2 });
+  }
+
+  it('is there where the discharge went to the cut-off, or moved 95 % of the rated capacity', () => {
+    const whole = slowDischarge(20);
+    expect([whole.runs[0].reason, whole.openCircuit?.source]).toEqual([null, 'slow-discharge']);
+    const almost = slowDischarge(19.1);
+    expect(almost.runs[0].reason).toBe('did-not-reach-cutoff');
+    expect(almost.openCircuit?.source).toBe('slow-discharge');
+  });
+
+  it('is not made of a discharge that was stopped with a sixth of the charge left, as if that were empty', () => {
+    const stopped = slowDischarge(17);
+    expect(stopped.runs[0].reason).toBe('did-not-reach-cutoff');
+    expect(stopped.openCircuit).toBeNull();
   });
 });

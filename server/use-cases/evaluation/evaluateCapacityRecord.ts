@@ -25,7 +25,7 @@ export interface CapacitySettings {
 }
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const CAPACITY_VERSION = '1.3.0';
+export const CAPACITY_VERSION = '1.4.0';
 
 /** A capacity above this multiple of the rated one cannot be: the run is marked. */
 const PLAUSIBLE_SHARE_OF_RATED = 1.2;
@@ -67,17 +67,28 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
   };
 }
 
-/** The steps of a record are only looked for where a run is slow and long enough to give a curve. */
+/** A discharge that moved this share of the rated capacity counts as whole though it stopped above the cut-off; common practice. */
+const WHOLE_SHARE = 0.95;
+
+/**
+ * The steps of a record are only looked for where a run is slow and long enough to give a curve. The curve's ends are
+ * taken as full and empty: where a slow discharge stopped above the cut-off and short of the rated capacity they are
+ * not, and there is none.
+ */
 function openCircuitOf(
   record: RecordColumns,
   runs: readonly CapacityRun[],
   ratedCapacityAh: number | null,
 ): CapacityResult['openCircuit'] {
   if (ratedCapacityAh === null) return null;
-  const slow = runs.some(
+  const slow = runs.filter(
     (run) => run.rateC !== null && isSlowRun(run.rateC, run.chargeToEndAh / ratedCapacityAh),
   );
-  if (!slow) return null;
+  const stopped = slow.some(
+    ({ reason, chargeToEndAh }) =>
+      reason === 'did-not-reach-cutoff' && chargeToEndAh < WHOLE_SHARE * ratedCapacityAh,
+  );
+  if (slow.length === 0 || stopped) return null;
   const curve = findSlowCurve(record, findSteps(record).steps, ratedCapacityAh);
   return curve && presentSlowCurve(curve);
 }
