@@ -35,6 +35,12 @@ describe('the instant at which a record began', () => {
     [['Start 2026-02-30 08:30:00'], null],
     [['Start 2026-01-13 25:30:00'], null],
     [['calibrated 2026-01-13 08:30:00'], null],
+    [['Calibration date: 2025-03-01 09:00'], null],
+    [['Due date: 2027-03-01 09:00', 'Export time: 2026-02-01 10:00:00'], null],
+    [['File created, date and time: 2026-02-01 10:00:00'], null],
+    [['Calibration date: 2025-03-01 09:00', 'Start time: 2026-01-13T08:30:05Z'], '2026-01-13T08:30:05.000Z'],
+    [['Production test, started 2026-01-13 08:30:00'], '2026-01-13T08:30:00.000Z'],
+    [['Start 2026-01-13 08:30:00.250'], '2026-01-13T08:30:00.250Z'],
     [['Start: 08:00'], null],
     [[], null],
   ])('of %j is %s', (preamble, start) => {
