@@ -30,6 +30,8 @@ const sentences: Readonly<Record<string, string>> = {
     'The imaginary part does not fall through zero: it is capacitive at the high frequencies.',
   'no-capacitive-part': 'The imaginary part does not cross zero: it is inductive throughout.',
   'no-circuit-identified': 'No circuit was identified.',
+  'soc-unknown':
+    'The state of charge at the start of the record is not stated; say it under “What the record does not say”.',
   'start-soc-unknown': 'The state of charge at the start is not stated.',
   'capacity-unknown': 'The rated capacity is not known.',
   'charge-not-stated': 'The file states neither a state of charge nor a charge.',

@@ -1,9 +1,11 @@
 import { NativeSelect } from '@mantine/core';
+import { useState } from 'react';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
 import { significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { plainCode } from '../../words/reasons.ts';
+import { FileSerial } from './FileSerial.tsx';
 import { KeepReading } from './KeepReading.tsx';
 import { RefusalText } from './RefusalText.tsx';
 import { SpectrumReading } from './SpectrumReading.tsx';
@@ -19,6 +21,10 @@ export interface PreviewCardProps {
 
 /** How one file is understood, and the means to correct it: kind, columns, units and the sign of the current. */
 export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
+  // Many files at once stay a short list: the fields stand open only where something speaks against the reading.
+  const [open, setOpen] = useState(preview.refusal !== null || preview.signCheck?.verdict === 'reversed');
+  // A header that says nothing may still be that of a record, once its columns are named.
+  const kind = options.kind ?? preview.kind;
   const chosen = (role: Role) => {
     const given = options.columns?.[role];
     if (given !== undefined) return given ?? '';
@@ -44,55 +50,59 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
         Creates {creates(preview)}
         {preview.proposedMap !== null && <> · read with the saved column map “{preview.proposedMap}”</>}
       </p>
-      <div className="form">
-        <NativeSelect
-          size="xs"
-          label="The file is"
-          value={options.kind ?? preview.kind ?? ''}
-          data={[
-            { value: '', label: 'not recognised' },
-            { value: 'record', label: 'a record (samples over time)' },
-            { value: 'cell-table', label: 'a cell table (one row per cell)' },
-            { value: 'cycle-table', label: 'a cycle table (one row per cycle)' },
-            { value: 'step-table', label: 'a step table (one row per step)' },
-            { value: 'impedance-table', label: 'an impedance table (one row per frequency)' },
-          ]}
-          onChange={(e) => onOptions({ ...options, kind: kindOf(e.currentTarget.value) })}
-        />
-        <NativeSelect
-          size="xs"
-          label="Sign of the current"
-          value={options.currentSign ?? ''}
-          data={[
-            { value: '', label: 'as found' },
-            { value: 'charge-positive', label: 'positive on charge' },
-            { value: 'discharge-positive', label: 'positive on discharge' },
-          ]}
-          onChange={(e) => {
-            const value = e.currentTarget.value;
-            const { currentSign: _, ...rest } = options;
-            onOptions(
-              value === 'charge-positive' || value === 'discharge-positive'
-                ? { ...rest, currentSign: value }
-                : rest,
-            );
-          }}
-        />
-        {(options.kind ?? preview.kind) === 'record' &&
-          roles.map((role) => (
-            <NativeSelect
-              key={role}
-              size="xs"
-              label={`Column of the ${role}`}
-              value={chosen(role)}
-              data={[{ value: '', label: 'none' }, ...[...new Set(preview.header)].filter((h) => h !== '')]}
-              onChange={(e) => assign(role, e.currentTarget.value)}
-            />
-          ))}
-        {(options.kind ?? preview.kind) === 'impedance-table' && (
-          <SpectrumReading preview={preview} options={options} onOptions={onOptions} />
-        )}
-      </div>
+      <FileSerial preview={preview} options={options} onOptions={onOptions} />
+      <details open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
+        <summary>Read it otherwise: kind, columns, sign of the current</summary>
+        <div className="form">
+          <NativeSelect
+            size="xs"
+            label="The file is"
+            value={options.kind ?? preview.kind ?? ''}
+            data={[
+              { value: '', label: 'not recognised' },
+              { value: 'record', label: 'a record (samples over time)' },
+              { value: 'cell-table', label: 'a cell table (one row per cell)' },
+              { value: 'cycle-table', label: 'a cycle table (one row per cycle)' },
+              { value: 'step-table', label: 'a step table (one row per step)' },
+              { value: 'impedance-table', label: 'an impedance table (one row per frequency)' },
+            ]}
+            onChange={(e) => onOptions({ ...options, kind: kindOf(e.currentTarget.value) })}
+          />
+          <NativeSelect
+            size="xs"
+            label="Sign of the current"
+            value={options.currentSign ?? ''}
+            data={[
+              { value: '', label: 'as found' },
+              { value: 'charge-positive', label: 'positive on charge' },
+              { value: 'discharge-positive', label: 'positive on discharge' },
+            ]}
+            onChange={(e) => {
+              const value = e.currentTarget.value;
+              const { currentSign: _, ...rest } = options;
+              onOptions(
+                value === 'charge-positive' || value === 'discharge-positive'
+                  ? { ...rest, currentSign: value }
+                  : rest,
+              );
+            }}
+          />
+          {(kind === 'record' || kind === null) &&
+            roles.map((role) => (
+              <NativeSelect
+                key={role}
+                size="xs"
+                label={`Column of the ${role}`}
+                value={chosen(role)}
+                data={[{ value: '', label: 'none' }, ...[...new Set(preview.header)].filter((h) => h !== '')]}
+                onChange={(e) => assign(role, e.currentTarget.value)}
+              />
+            ))}
+          {(options.kind ?? preview.kind) === 'impedance-table' && (
+            <SpectrumReading preview={preview} options={options} onOptions={onOptions} />
+          )}
+        </div>
+      </details>
       <KeepReading preview={preview} options={options} />
       <Understood preview={preview} />
     </div>

@@ -64,15 +64,20 @@ export function LotScatter({ rows, measured, statistics, chosen }: LotScatterPro
           onChange={(e) => setY(e.currentTarget.value)}
         />
       </div>
-      <ChartFigure
-        picture={cellScatterPicture(
-          `${columnTitle(y)} against ${columnTitle(x)}`,
-          { label: columnTitle(x), unit: xUnit.symbol },
-          { label: columnTitle(y), unit: yUnit.symbol },
-          cells,
-        )}
-        height={380}
-      />
+      {cells.length === 0 && (
+        <p>No cell of this lot has both. Choose two quantities that were measured on the same cells.</p>
+      )}
+      {cells.length > 0 && (
+        <ChartFigure
+          picture={cellScatterPicture(
+            `${columnTitle(y)} against ${columnTitle(x)}`,
+            { label: columnTitle(x), unit: xUnit.symbol },
+            { label: columnTitle(y), unit: yUnit.symbol },
+            cells,
+          )}
+          height={380}
+        />
+      )}
     </>
   );
 }

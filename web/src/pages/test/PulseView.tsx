@@ -1,6 +1,7 @@
 import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { significant } from '../../format/number.ts';
+import { WarningList } from '../../parts/WarningList.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { CircuitTable } from './CircuitTable.tsx';
@@ -19,11 +20,7 @@ export function PulseView({ result, cellId }: { result: EvaluatedPulseRecord; ce
     <>
       {result.warnings.length > 0 && (
         <section aria-label="Warnings">
-          {result.warnings.map((w) => (
-            <p key={`${w.code} ${w.row} ${w.timeS}`} className="warning">
-              {w.message}
-            </p>
-          ))}
+          <WarningList warnings={result.warnings} />
         </section>
       )}
       <h2>Resistances</h2>
