@@ -37,10 +37,12 @@ describe.skipIf(withoutBrowser || sharedIsMissing(record))('a first-time user wi
     });
 
     await page.getByText('What the files do not say themselves').click();
-    await page.getByLabel('Serial of the cell').fill('PF-1');
     await page.getByLabel('Kind of test').selectOption('pulse');
     await page.setInputFiles('input[type=file]', sharedPath(record));
-    await page.getByText('ready', { exact: false }).first().waitFor();
+    await page.getByText('nothing says which cell this is a record of').waitFor();
+    await page.getByLabel('Serial of the cell of this file').fill('PF-1');
+    await page.getByLabel('Serial of the cell of this file').press('Enter');
+    await page.getByText('Creates the cell PF-1').waitFor();
     expect(await seriousFindings(page)).toEqual([]);
     await page.getByRole('button', { name: /^Import the file/ }).click();
     await page.getByText('● taken').waitFor();
