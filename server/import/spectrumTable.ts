@@ -103,11 +103,19 @@ function readRow(table: TableFile, plan: SpectrumPlan, i: number): Row {
   return row;
 }
 
+/** Far beyond what any instrument does; beyond them squares and powers overflow. */
+const FREQUENCY_HZ = { least: 1e-9, most: 1e12 };
+const IMPEDANCE_OHM = { least: 1e-12, most: 1e12 };
+
 function checkRow(table: TableFile, plan: SpectrumPlan, { row, frequencyHz, first, second }: Row): void {
   const refuse = (role: SpectrumRole, code: ImpossibleCode, reason: string, expected: string): RefusedFile =>
     impossible(table, plan, row - 1, role, code, reason, expected);
   if (!(frequencyHz > 0))
     throw refuse('frequency', 'impossible-frequency', 'This is no frequency', 'A frequency is above 0');
+  if (frequencyHz < FREQUENCY_HZ.least || frequencyHz > FREQUENCY_HZ.most) {
+    const range = `A frequency lies between ${FREQUENCY_HZ.least} and ${FREQUENCY_HZ.most} Hz`;
+    throw refuse('frequency', 'impossible-frequency', 'No spectrum is measured at this frequency', range);
+  }
   const expected = 'Leave out rows without a measured value';
   if (plan.form === 'cartesian' && first === 0 && second === 0) {
     const reason = 'This is no impedance: real and imaginary part are both 0';
@@ -116,6 +124,16 @@ function checkRow(table: TableFile, plan: SpectrumPlan, { row, frequencyHz, firs
   if (plan.form === 'polar' && !(first > 0)) {
     const reason = 'This is no impedance: the magnitude is not above 0';
     throw refuse('magnitude', 'impossible-impedance', reason, expected);
+  }
+  const sizeOhm = plan.form === 'polar' ? first : Math.hypot(first, second);
+  if (sizeOhm < IMPEDANCE_OHM.least || sizeOhm > IMPEDANCE_OHM.most) {
+    const range = `A magnitude lies between ${IMPEDANCE_OHM.least} and ${IMPEDANCE_OHM.most} ohm; check the unit`;
+    throw refuse(
+      plan.form === 'polar' ? 'magnitude' : 'real',
+      'impossible-impedance',
+      'No cell has such an impedance',
+      range,
+    );
   }
 }
 
@@ -248,8 +266,8 @@ function missingValue(table: TableFile, i: number, column: SpectrumColumn): Refu
     code: 'missing-value',
     row: table.lines[i],
     column: column.mapping.source,
-    value: '',
-    reason: 'The field is empty',
+    value: table.rows[i][column.mapping.index],
+    reason: table.rows[i][column.mapping.index] === '' ? 'The field is empty' : 'The field holds no value',
     expected:
       column.unit === null ? 'Every row needs the serial of its cell' : 'Every row needs a number here',
   });
