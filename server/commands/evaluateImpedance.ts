@@ -125,7 +125,11 @@ function tellSweep(sweep: EvaluatedSweep): string {
   const milli = (ohm: number): string => `${(1000 * ohm).toFixed(3)} mohm`;
   const name = [sweep.cell, `sweep ${sweep.label}`].filter((part) => part !== null).join(', ');
   const condition = [
-    sweep.soc === null ? null : `SOC ${(100 * sweep.soc).toFixed(1)} %`,
+    sweep.soc !== null
+      ? `SOC ${(100 * sweep.soc).toFixed(1)} %`
+      : sweep.chargeAh !== null
+        ? `SOC: ${sweep.socReason}`
+        : null,
     sweep.temperatureC === null ? null : `${sweep.temperatureC} °C`,
   ].filter((part) => part !== null);
   const value =

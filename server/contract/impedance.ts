@@ -86,7 +86,9 @@ export const evaluatedSweep = z.object({
   cell: z.string().nullable(),
   label: z.string(),
   soc: z.number().nullable(),
-  socReason: z.enum(['start-soc-unknown', 'capacity-unknown', 'charge-not-stated']).nullable(),
+  socReason: z
+    .enum(['start-soc-unknown', 'capacity-unknown', 'charge-not-stated', 'soc-out-of-range'])
+    .nullable(),
   temperatureC: z.number().nullable(),
   voltageV: z.number().nullable(),
   chargeAh: z.number().nullable(),

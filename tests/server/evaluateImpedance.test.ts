@@ -84,6 +84,22 @@ describe('gemel evaluate impedance', () => {
     });
   });
 
+  it('counts no state of charge beyond full or empty, nor without what it needs, and says so', async () => {
+    const file = write(
+      'charged.csv',
+      'sweep,charge_Ah,f_Hz,re_ohm,im_ohm\na,0,10,0.02,-0.01\nb,0.05,10,0.02,-0.01\nc,1,10,0.02,-0.01\n',
+    );
+    const start = ['--start-soc', '1'];
+    const full = await gemel(file, '--json', ...start, '--rated-capacity', '2');
+    expect(result(full.out).sweeps.map(({ soc, socReason }) => [soc, socReason])).toEqual([
+      [1, null],
+      [1.025, null],
+      [null, 'soc-out-of-range'],
+    ]);
+    const { out } = await gemel(file, ...start);
+    expect(out).toContain('sweep a (SOC: capacity-unknown): ');
+  });
+
   it('refuses a bad row with exit 1, and wrong options with exit 2', async () => {
     const bad = await gemel(write('bad.csv', 'f_Hz,re_ohm,im_ohm\n10,0.02,-0.01\n0,0.03,-0.01\n'));
     expect(bad.code).toBe(1);

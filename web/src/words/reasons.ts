@@ -33,6 +33,8 @@ const sentences: Readonly<Record<string, string>> = {
   'soc-unknown':
     'The state of charge at the start of the record is not stated; say it under “What the record does not say”.',
   'start-soc-unknown': 'The state of charge at the start is not stated.',
+  'soc-out-of-range':
+    'The counted state of charge is beyond full or empty: start, rated capacity or the current channel does not fit.',
   'capacity-unknown': 'The rated capacity is not known.',
   'charge-not-stated': 'The file states neither a state of charge nor a charge.',
   'negative-resistance': 'The resistance comes out negative.',

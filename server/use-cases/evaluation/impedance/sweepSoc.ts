@@ -10,9 +10,12 @@ export function startCharges(sweeps: readonly SweepToEvaluate[]): Map<string | n
   return starts;
 }
 
+/** How far beyond empty and full a counted state of charge may lie, as for pulse records; farther, start or capacity do not fit. */
+const BEYOND_ENDS = 0.05;
+
 /**
  * State of charge of a sweep: as its table states it, else from the charge moved since the first sweep of the cell that
- * states one, counted from the start over the rated capacity.
+ * states one, counted from the start over the rated capacity; null with its reason where that is beyond empty or full.
  *
  * @throws RangeError for a rated capacity that is not positive or a start outside 0…1
  */
@@ -31,5 +34,6 @@ export function sweepSoc(
   if (sweep.chargeAh === null || start === undefined) return missing('charge-not-stated');
   if (startSoc === undefined) return missing('start-soc-unknown');
   if (ratedCapacityAh === undefined) return missing('capacity-unknown');
-  return { soc: startSoc + (sweep.chargeAh - start) / ratedCapacityAh, socReason: null };
+  const soc = startSoc + (sweep.chargeAh - start) / ratedCapacityAh;
+  return soc < -BEYOND_ENDS || soc > 1 + BEYOND_ENDS ? missing('soc-out-of-range') : { soc, socReason: null };
 }
