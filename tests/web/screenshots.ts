@@ -69,7 +69,7 @@ try {
     if (shot.at !== undefined) {
       await page.getByRole('heading', { name: shot.at, exact: true }).evaluate((e) => e.scrollIntoView());
     }
-    writeFileSync(`${folder}${shot.name}.png`, smallPng(await page.screenshot()));
+    writeFileSync(`${folder}${shot.name}.png`, smallPng(await page.screenshot({ scale: 'css' })));
     await context.close();
     console.log(`web/screenshots/${shot.name}.png`);
   }
