@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { ZodOpenApiOperationObject, ZodOpenApiResponsesObject } from 'zod-openapi';
 import { problem } from '../contract/common.ts';
-import type { Route } from '../routes/route.ts';
+import { idempotencyKeyText, type Route } from '../routes/route.ts';
 
 const problemContent = { 'application/problem+json': { schema: problem } };
 
@@ -73,10 +73,14 @@ function headerParameters(route: Route): { header?: z.ZodObject } {
   if (route.changesVersion)
     shape['If-Match'] = z.string().meta({ description: 'The ETag of the thing as it was read, e.g. "3"' });
   if (route.idempotent)
-    shape['Idempotency-Key'] = z.string().min(1).max(200).optional().meta({
-      description:
-        'A key of the caller. Repeating the request with it gives the first answer again and does nothing twice.',
-    });
+    shape['Idempotency-Key'] = z
+      .string()
+      .min(1)
+      .max(200)
+      .optional()
+      .meta({ description: idempotencyKeyText });
+  for (const [name, description] of Object.entries(route.headers ?? {}))
+    shape[name] = z.string().optional().meta({ description });
   return Object.keys(shape).length === 0 ? {} : { header: z.object(shape) };
 }
 

@@ -26,10 +26,14 @@ import { sentenceOf, wrongFields } from '../wrongFields.ts';
 import { doOnce, findEarlierAnswer, readKeyedRequest } from './idempotency.ts';
 import { publicJob } from './publicJob.ts';
 import { receiveUpload, removeReceived } from './receiveUpload.ts';
-import { defineRawRoute, defineRoute, type Route } from './route.ts';
+import { defineRawRoute, defineRoute, idempotencyKeyText, type Route } from './route.ts';
 
 const tag = 'Imports';
 const takes = ['text/csv', 'multipart/form-data', 'application/gzip', 'application/octet-stream'] as const;
+const fileHeaders = {
+  'X-File-Name': 'Name of the file that is the body, percent-encoded; the address may say it as `name`',
+  'X-Import-Options': 'Options of the import as a JSON object, percent-encoded; they outrank the address',
+} as const;
 /** Enough of a file to see what it is. */
 const previewBytes = 4 * 1024 * 1024;
 
@@ -65,6 +69,11 @@ export const importRoutes: readonly Route[] = [
     summary: 'Send files of any size; a job takes each of them whole or not at all',
     role: 'operator',
     query: uploadQuery,
+    headers: {
+      ...fileHeaders,
+      'X-Import-Batch': 'A name that files sent one by one share, so that they are listed together',
+      'Idempotency-Key': idempotencyKeyText,
+    },
     takes,
     gives: 'application/json',
     answer: job,
@@ -78,6 +87,7 @@ export const importRoutes: readonly Route[] = [
     summary: 'What an import would make of a file; its first 4 MiB are enough, and nothing is stored',
     role: 'operator',
     query: uploadQuery,
+    headers: fileHeaders,
     takes,
     gives: 'application/json',
     answer: importPreview,
@@ -111,18 +121,20 @@ async function takeUpload(
 ): Promise<void> {
   const header = request.get('X-Import-Options');
   const early = optionsOf(query, header, null);
-  const keyed = readKeyedRequest(context, request, '/imports', [
-    header ?? '',
-    request.get('X-File-Name') ?? '',
-  ]);
-  const earlier = keyed && findEarlierAnswer(context, keyed);
-  if (earlier) {
-    request.resume();
-    response.status(earlier.status).type('application/json').send(earlier.text);
-    return;
-  }
   const upload = await receiveUpload(context, request, fileNameOf(query, request));
   try {
+    // The files are part of what was asked: the key with other bytes is another request.
+    const keyed = readKeyedRequest(context, request, '/imports', [
+      header ?? '',
+      upload.options ?? '',
+      upload.files.map(({ name, hash }) => [name, hash]),
+    ]);
+    const earlier = keyed && findEarlierAnswer(context, keyed);
+    if (earlier) {
+      await removeReceived(upload.files);
+      response.status(earlier.status).type('application/json').send(earlier.text);
+      return;
+    }
     const options = upload.options === null ? early : optionsOf(query, header, upload.options);
     if (options.lot === undefined || findLotByName(context.store, options.lot) === null) {
       throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [

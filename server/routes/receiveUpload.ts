@@ -1,4 +1,4 @@
-import { randomUUID } from 'node:crypto';
+import { createHash, randomUUID } from 'node:crypto';
 import { createWriteStream } from 'node:fs';
 import { mkdir, rm } from 'node:fs/promises';
 import { join } from 'node:path';
@@ -17,6 +17,8 @@ export interface ReceivedFile {
   readonly name: string;
   readonly path: string;
   readonly bytes: number;
+  /** SHA-256 of the bytes. */
+  readonly hash: string;
 }
 
 /** Files of a request and, of a form, its `options` field. */
@@ -51,7 +53,7 @@ export async function receiveUpload(
       await rm(path, { force: true });
       throw error;
     }
-    files[place] = { name: name.slice(0, 300), path, bytes: counted.bytes() };
+    files[place] = { name: name.slice(0, 300), path, bytes: counted.bytes(), hash: counted.hash() };
   };
   try {
     if ((request.get('Content-Type') ?? '').toLowerCase().startsWith('multipart/form-data')) {
@@ -115,15 +117,19 @@ function brokenForm(error: unknown): Refusal {
   return new Refusal('invalid-request', `The form cannot be read: ${reason}.`);
 }
 
-function limitBytes(limit: number): { stream: Transform; bytes: () => number } {
+function limitBytes(limit: number): { stream: Transform; bytes: () => number; hash: () => string } {
   let bytes = 0;
+  const hash = createHash('sha256');
   const stream = new Transform({
     transform(piece: Buffer, _encoding, done) {
       bytes += piece.length;
       if (bytes > limit)
         done(new Refusal('too-large', `An upload has at most ${Math.round(limit / 1048576)} MiB.`));
-      else done(null, piece);
+      else {
+        hash.update(piece);
+        done(null, piece);
+      }
     },
   });
-  return { stream, bytes: () => bytes };
+  return { stream, bytes: () => bytes, hash: () => hash.digest('hex') };
 }

@@ -12,6 +12,10 @@ export interface Call<Params, Query, Body> {
   readonly version: number;
 }
 
+/** What the header Idempotency-Key says, for the description. */
+export const idempotencyKeyText =
+  'A key of the caller. Repeating the request with it gives the first answer again and does nothing twice.';
+
 interface RouteBase<
   Params extends z.ZodType,
   Query extends z.ZodType,
@@ -86,6 +90,8 @@ export interface RawRouteDefinition<Params extends z.ZodType, Query extends z.Zo
   readonly role: Role;
   readonly params?: Params;
   readonly query?: Query;
+  /** Headers that the handler reads, none of them required: what each says, for the description. */
+  readonly headers?: Readonly<Record<string, string>>;
   /** Media types of the request's body, for the description. */
   readonly takes?: readonly string[];
   /** Schema of a JSON body, for the description; the handler parses it itself. */
@@ -116,6 +122,7 @@ export interface Route {
   readonly status: 200 | 201 | 202 | 204;
   readonly changesVersion: boolean;
   readonly idempotent: boolean;
+  readonly headers?: Readonly<Record<string, string>>;
   readonly takes?: readonly string[];
   readonly gives?: string;
   readonly prepare?: (call: Call<unknown, unknown, unknown>) => Promise<unknown>;

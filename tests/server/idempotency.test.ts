@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import request from 'supertest';
@@ -74,5 +74,36 @@ describe('a service that ends between the work and the answer of a request with 
     const second = await send();
     expect({ status: second.status, body: second.body }).toEqual({ status: one.status, body: first.body });
     expect(count(one.table)).toBe(before + 1);
+  });
+});
+
+describe('the Idempotency-Key of an upload', () => {
+  let test: TestApp;
+  beforeEach(async () => {
+    test = await openTestApp();
+    await makeLot(test.context, { lot: 'winter' });
+  });
+  afterEach(() => test.close());
+
+  const send = (bytes: string) =>
+    request(test.app)
+      .post('/api/v1/imports?lot=winter&cell=N-1&name=n.csv')
+      .set('Content-Type', 'text/csv')
+      .set('Idempotency-Key', 'key-2')
+      .send(bytes);
+
+  it('stands for the bytes too: others under the same key are refused, and not kept', async () => {
+    const first = await send(record);
+    expect(first.status).toBe(202);
+    const other = await send(record.replaceAll('3.7', '3.8'));
+    expect([other.status, other.body.code]).toEqual([409, 'conflict']);
+    expect((await send(record)).body).toEqual(first.body);
+    expect(readdirSync(join(test.folder, 'uploads'))).toHaveLength(1);
+  });
+
+  it('is part of the description of the interface', async () => {
+    const { body } = await request(test.app).get('/api/v1/openapi.json');
+    const names = body.paths['/imports'].post.parameters.map((one: { name: string }) => one.name);
+    expect(names).toContain('Idempotency-Key');
   });
 });
