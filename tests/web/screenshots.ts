@@ -29,7 +29,7 @@ const shots: readonly Shot[] = [
   { name: 'cell', path: '/cells/{cell}' },
   { name: 'cell-tables', path: '/cells/{cell}', at: 'Over SOC and temperature' },
   { name: 'tests', path: '/tests' },
-  { name: 'test', path: '/tests/{test}?pulse=0&window=0-600' },
+  { name: 'test', path: '/tests/{test}?pulse=0&window=3900-4800' },
   { name: 'measurement', path: '/measurements/{measurement}' },
   { name: 'import', path: '/import' },
   { name: 'new-pairing', path: '/pairings/new?lots={lot}' },

@@ -102,6 +102,7 @@ function ShownAs() {
       <NativeSelect
         size="xs"
         label="Paper"
+        className="shown-paper"
         data={[
           { value: 'auto', label: 'as the system' },
           { value: 'light', label: 'light' },

@@ -89,6 +89,7 @@ function dataset(series: Series, palette: Palette): ChartDataset<'line', ChartPo
   const filled = series.draw === 'filled-steps';
   return {
     label: series.name,
+    ...(series.over === true ? { order: -1 } : {}),
     data: series.points.map((p) => ({ x: p.x, y: p.y ?? Number.NaN })),
     // Ready-made points are taken to ascend: of others the axis would end short, and zooming would drop some.
     ...(ascends(series.points) ? {} : { parsing: { xAxisKey: 'x', yAxisKey: 'y' } }),

@@ -58,6 +58,8 @@ export interface Series {
   readonly fillTo?: number;
   /** 0…1, how strong the fill is. */
   readonly fillStrength?: number;
+  /** Drawn over the others; else the first lies on top. */
+  readonly over?: boolean;
   /** Not in the legend (guides, joins). */
   readonly quiet?: boolean;
 }

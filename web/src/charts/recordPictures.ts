@@ -134,6 +134,7 @@ function fitTrace(
     dash: 'dashed',
     shape: 'none',
     width: 2,
+    over: true,
   };
 }
 

@@ -124,7 +124,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
               pairing={pairing}
               onDecide={(state) => decide.run({ pair, state })}
             />,
-            <span key="state">
+            <span key="state" className="state">
               <StateWord state={pair.state} />
               {pair.locked && ' (locked)'}
               {pair.exchanged && ' (exchanged by hand)'}
