@@ -33,7 +33,7 @@ function slowRecord(): string {
 }
 
 /** Rests between pulses from full to empty: a curve of few points. */
-function pulseRecord(): string {
+function pulseRecord(pulses = 5): string {
   const rows: string[] = [];
   let soc = 1;
   let second = 0;
@@ -45,7 +45,7 @@ function pulseRecord(): string {
     }
   };
   step(600, 0);
-  for (let i = 0; i < 5; i++) {
+  for (let i = 0; i < pulses; i++) {
     step(720, -CAPACITY_AH);
     step(900, 0);
   }
@@ -111,6 +111,22 @@ describe('the open-circuit curve that stands for a cell', () => {
     const mild = await take('C', pulseRecord(), { testKind: 'pulse', temperatureC: 24 });
     await take('C', pulseRecord(), { testKind: 'pulse', temperatureC: 40 });
     expect(openCircuitOf(test.context, cellId(cold))).toMatchObject({ testId: mild, temperatureC: 24 });
+  });
+
+  it('is a slow one before that of rests at temperatures 2.5 °C apart, which count as one', async () => {
+    const slow = await take('E', slowRecord(), { testKind: 'capacity', temperatureC: 22.5 });
+    await take('E', pulseRecord(), { testKind: 'pulse', temperatureC: 25 });
+    expect(openCircuitOf(test.context, cellId(slow))).toMatchObject({ testId: slow });
+    const farther = await take('F', slowRecord(), { testKind: 'capacity', temperatureC: 22.4 });
+    const rests = await take('F', pulseRecord(), { testKind: 'pulse', temperatureC: 25 });
+    expect(openCircuitOf(test.context, cellId(farther))).toMatchObject({ testId: rests });
+  });
+
+  it('is the one that spans the states of charge, though a short repeat is newer', async () => {
+    const whole = await take('G', pulseRecord(), { testKind: 'pulse' });
+    await take('G', pulseRecord(2), { testKind: 'pulse' });
+    const found = openCircuitOf(test.context, cellId(whole));
+    expect(found).toMatchObject({ testId: whole, curve: { source: 'rests' } });
   });
 
   it('is none where no test gave one', async () => {

@@ -4,7 +4,7 @@ import type { CircuitTable } from '../../contract/parameterSet.ts';
 export const SAME_TEMPERATURE_C = 2.5;
 
 /** A test that reaches less than this share of the states of charge of another cannot stand for it. */
-const ENOUGH_OF_STATES = 0.8;
+export const ENOUGH_OF_STATES = 0.8;
 
 /** A circuit table with what it must compete by. */
 export interface TestedCircuit extends Pick<CircuitTable, 'direction' | 'temperatureC'> {

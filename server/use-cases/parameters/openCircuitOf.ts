@@ -1,6 +1,7 @@
 import type { Context } from '../../context.ts';
 import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
 import { listOpenCircuitCurves } from '../../store/fits.ts';
+import { ENOUGH_OF_STATES, SAME_TEMPERATURE_C } from './mostTellingFirst.ts';
 
 /** The open-circuit curve that stands for a cell, and the evaluation it came from. */
 export interface CellOpenCircuit {
@@ -12,8 +13,6 @@ export interface CellOpenCircuit {
 
 /** Parameters are stated for this temperature where nothing else is asked; common practice. */
 const REFERENCE_C = 25;
-/** Tests whose temperatures differ by no more than this stand at one temperature. */
-const SAME_TEMPERATURE_C = 2.5;
 /** One direction alone carries its polarisation with it; a few rests are exact but far apart. */
 const sources: readonly OpenCircuitCurve['source'][] = [
   'slow-average',
@@ -24,8 +23,9 @@ const sources: readonly OpenCircuitCurve['source'][] = [
 
 /**
  * The open-circuit curve of a cell, from its pulse and capacity tests: the latest in its life, of these the nearest to
- * 25 °C (a test that states none is taken to be there), of these a slow discharge and charge averaged before the rests
- * between pulses before a single direction. Null where no test gave a curve.
+ * 25 °C (a test that states none is taken to be there), of these those that span about as much of the states of charge
+ * as any, so that a short repeat does not displace a whole one, of these a slow discharge and charge averaged before the
+ * rests between pulses before a single direction, of these the newest. Null where no test gave a curve.
  */
 export function openCircuitOf(context: Context, cellId: number): CellOpenCircuit | null {
   const found = listOpenCircuitCurves(context.store, cellId).map((row) => ({
@@ -33,12 +33,22 @@ export function openCircuitOf(context: Context, cellId: number): CellOpenCircuit
     curve: openCircuitCurve.parse(JSON.parse(row.curveJson)),
   }));
   if (found.length === 0) return null;
+  // Tests that lie within one such step of 25 °C, its end included, stand at one temperature; so do those of the next.
   const away = (one: { temperatureC: number | null }): number =>
-    Math.floor(Math.abs((one.temperatureC ?? REFERENCE_C) - REFERENCE_C) / SAME_TEMPERATURE_C);
+    Math.max(1, Math.ceil(Math.abs((one.temperatureC ?? REFERENCE_C) - REFERENCE_C) / SAME_TEMPERATURE_C));
+  const cycleOf = (one: { cycle: number | null }): number => one.cycle ?? 0;
+  const span = ({ curve: { soc } }: { curve: OpenCircuitCurve }): number => soc[soc.length - 1] - soc[0];
+  const partial = new Map(
+    found.map((one) => {
+      const alike = found.filter((other) => cycleOf(other) === cycleOf(one) && away(other) === away(one));
+      return [one, span(one) < ENOUGH_OF_STATES * Math.max(...alike.map(span))];
+    }),
+  );
   found.sort(
     (a, b) =>
-      (b.cycle ?? 0) - (a.cycle ?? 0) ||
+      cycleOf(b) - cycleOf(a) ||
       away(a) - away(b) ||
+      Number(partial.get(a)) - Number(partial.get(b)) ||
       sources.indexOf(a.curve.source) - sources.indexOf(b.curve.source) ||
       b.fitId - a.fitId,
   );
