@@ -113,7 +113,7 @@ async function answerOnce(
       textOf(route, route.handle?.(call, prepared), options),
     );
   }
-  return { ...sent, result: JSON.parse(sent.text) };
+  return { ...sent, result: sent.text === '' ? null : JSON.parse(sent.text) };
 }
 
 /** The text of an answer; in the tests it is held against its schema. */

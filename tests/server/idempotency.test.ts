@@ -2,9 +2,12 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import express from 'express';
 import request from 'supertest';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { projectRoot } from '../../server/projectRoot.ts';
+import { mountRoutes } from '../../server/routes/mount.ts';
+import { defineRoute } from '../../server/routes/route.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
@@ -74,6 +77,31 @@ describe('a service that ends between the work and the answer of a request with 
     const second = await send();
     expect({ status: second.status, body: second.body }).toEqual({ status: one.status, body: first.body });
     expect(count(one.table)).toBe(before + 1);
+  });
+});
+
+describe('a route that takes an Idempotency-Key and answers nothing', () => {
+  it('does its work once and answers 204 each time', async () => {
+    const test = await openTestApp();
+    let done = 0;
+    const route = defineRoute({
+      method: 'post',
+      path: '/nothing',
+      tag: 'Test',
+      summary: 'Answers nothing',
+      role: 'operator',
+      idempotent: true,
+      handle: () => {
+        done++;
+        return undefined;
+      },
+    });
+    const app = express();
+    mountRoutes(app, [route], { contextOf: () => test.context, checkAnswers: true });
+    const send = () => request(app).post('/nothing').set('Idempotency-Key', 'key-3');
+    const [first, second] = [await send(), await send()];
+    expect([first.status, second.status, done]).toEqual([204, 204, 1]);
+    await test.close();
   });
 });
 
