@@ -28,8 +28,8 @@ const AT_EDGE = 0.3;
 /** Scatter between the lags of single pulses, as a share of their median, above which they share none. */
 const AGREEMENT = 0.1;
 /**
- * By how much AICc may be higher with the lag, for each pulse: up to there both are well supported (Burnham and
- * Anderson, Model Selection and Multimodel Inference, 2002, 2.6, from memory).
+ * By how much AICc may be higher with the lag, for each pulse: from about there on the higher model has considerably
+ * less support (Burnham and Anderson, Model Selection and Multimodel Inference, 2002, 2.6, from memory).
  */
 const MARGIN = 4;
 
