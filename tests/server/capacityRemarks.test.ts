@@ -1,8 +1,10 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { RecordColumns } from '../../fitting/records/record.ts';
 import type { CapacityResult } from '../../server/contract/capacity.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { evaluateCapacityRecord } from '../../server/use-cases/evaluation/evaluateCapacityRecord.ts';
+import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
@@ -72,15 +74,20 @@ describe('the evaluation of a capacity test', () => {
 
 describe('the open-circuit curve of a capacity test', () => {
   /** C/20 of 2 Ah for some hours, a row a minute, linear from 4.1 V at full to 2.9 V at empty. */
-  function slowDischarge(hours: number): ReturnType<typeof evaluateCapacityRecord> {
+  function slowRecord(hours: number): RecordColumns {
     const rows = 60 * (hours + 2);
     const timeS = Float64Array.from({ length: rows }, (_, i) => 60 * i);
     const movedH = timeS.map((time) => Math.min(hours, Math.max(0, time / 3600 - 1)));
     const currentA = movedH.map((moved) => (moved > 0 && moved < hours ? -0.1 : 0));
     const voltageV = movedH.map((moved) => 4.1 - 1.2 * (moved / 20));
-    const cutoff = { cutoffVoltageV: 2.95, definition: 'interpolated-crossing' } as const;
-    return evaluateCapacityRecord({ timeS, voltageV, currentA }, { ...cutoff, ratedCapacityAh: 2 });
+    return { timeS, voltageV, currentA };
   }
+  const slowDischarge = (hours: number) =>
+    evaluateCapacityRecord(slowRecord(hours), {
+      cutoffVoltageV: 2.95,
+      definition: 'interpolated-crossing',
+      ratedCapacityAh: 2,
+    });
 
   it('is there where the discharge went to the cut-off, or moved 95 % of the rated capacity', () => {
     const whole = slowDischarge(20);
@@ -94,5 +101,14 @@ describe('the open-circuit curve of a capacity test', () => {
     const stopped = slowDischarge(17);
     expect(stopped.runs[0].reason).toBe('did-not-reach-cutoff');
     expect(stopped.openCircuit).toBeNull();
+  });
+
+  it('is not made of it where the record is one of pulses either', () => {
+    const settings = { ratedCapacityAh: 2, startSoc: 1, minVoltageV: 2.95 };
+    expect(evaluatePulseRecord(slowRecord(20), settings).openCircuit?.source).toBe('slow-discharge');
+    expect(evaluatePulseRecord(slowRecord(17), settings).openCircuit).toBeNull();
+    // Without a limit nothing says that it did not end empty.
+    const unlimited = evaluatePulseRecord(slowRecord(17), { ratedCapacityAh: 2, startSoc: 1 });
+    expect(unlimited.openCircuit?.source).toBe('slow-discharge');
   });
 });

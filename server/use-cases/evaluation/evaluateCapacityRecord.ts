@@ -62,34 +62,23 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
     plausibleUpToAh: rated === null ? null : PLAUSIBLE_SHARE_OF_RATED * rated,
     runs: results,
     cycles,
-    openCircuit: openCircuitOf(record, results, rated),
+    openCircuit: openCircuitOf(record, results, settings),
     warnings: warningsOf(record, results, runs, settings),
   };
 }
 
-/** A discharge that moved this share of the rated capacity counts as whole though it stopped above the cut-off; common practice. */
-const WHOLE_SHARE = 0.95;
-
-/**
- * The steps of a record are only looked for where a run is slow and long enough to give a curve. The curve's ends are
- * taken as full and empty: where a slow discharge stopped above the cut-off and short of the rated capacity they are
- * not, and there is none.
- */
+/** The steps of a record are only looked for where a run is slow and long enough to give a curve. */
 function openCircuitOf(
   record: RecordColumns,
   runs: readonly CapacityRun[],
-  ratedCapacityAh: number | null,
+  { ratedCapacityAh, cutoffVoltageV }: CapacitySettings,
 ): CapacityResult['openCircuit'] {
   if (ratedCapacityAh === null) return null;
-  const slow = runs.filter(
+  const slow = runs.some(
     (run) => run.rateC !== null && isSlowRun(run.rateC, run.chargeToEndAh / ratedCapacityAh),
   );
-  const stopped = slow.some(
-    ({ reason, chargeToEndAh }) =>
-      reason === 'did-not-reach-cutoff' && chargeToEndAh < WHOLE_SHARE * ratedCapacityAh,
-  );
-  if (slow.length === 0 || stopped) return null;
-  const curve = findSlowCurve(record, findSteps(record).steps, ratedCapacityAh);
+  if (!slow) return null;
+  const curve = findSlowCurve(record, findSteps(record).steps, { ratedCapacityAh, cutoffVoltageV });
   return curve && presentSlowCurve(curve);
 }
 

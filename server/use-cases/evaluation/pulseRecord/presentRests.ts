@@ -78,16 +78,17 @@ function lastLoad(steps: readonly Step[], restIndex: number): RestPoint['after']
   return 'unknown';
 }
 
-/** The OCV curve: from a slow discharge and charge where the record has one, else from its rests. */
+/** The OCV curve: from a slow discharge and charge where the record has a whole one, else from its rests. */
 export function presentOpenCircuit(
   findings: PulseFindings,
   rests: readonly RestPoint[],
 ): { curve: OpenCircuitCurve | null; slow: SlowCurve | null; reason: string | null } {
   const { record, finding, soc, settings } = findings;
+  const { ratedCapacityAh, minVoltageV: cutoffVoltageV } = settings;
   const slow =
-    settings.ratedCapacityAh === null
+    ratedCapacityAh === null
       ? null
-      : findSlowCurve(record, finding.steps, settings.ratedCapacityAh, soc.chargeAh);
+      : findSlowCurve(record, finding.steps, { ratedCapacityAh, cutoffVoltageV }, soc.chargeAh);
   if (slow !== null) return { curve: presentSlowCurve(slow), slow, reason: null };
   if (settings.startSoc === null || settings.ratedCapacityAh === null) {
     return { curve: null, slow, reason: 'soc-unknown' };
