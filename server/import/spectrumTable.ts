@@ -154,10 +154,15 @@ function kept(value: number, unit: NonNullable<SpectrumColumn['unit']>): number 
   return (value * unit.multiply) / unit.divide + unit.add;
 }
 
-/** Percent by the unit, or, where none is stated, because one of the values is above 1. */
+/** A fraction counted a little past full is none of percent: it is refused, and not read as a hundredth. */
+const ABOVE_FRACTIONS = 1.5;
+
+/** Percent by the unit, or, where none is stated, because one of the values is no fraction. */
 function isSocInPercent(rows: readonly Row[], plan: SpectrumPlan): boolean {
   const column = plan.columns.get('soc');
-  return column?.unit === null && rows.some(({ conditions: { soc } }) => soc !== null && soc > 1);
+  return (
+    column?.unit === null && rows.some(({ conditions: { soc } }) => soc !== null && soc > ABOVE_FRACTIONS)
+  );
 }
 
 /** More points than this are no spectrum, and would be long to evaluate. */

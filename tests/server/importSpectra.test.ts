@@ -222,6 +222,10 @@ describe('a bad row', () => {
     expect(await of('soc_%,f_Hz,re_ohm,im_ohm\n120,10,1,-1\n')).toMatchObject({
       refusal: { code: 'impossible-soc', row: 2, column: 'soc_%', value: '120' },
     });
+    // Counted a little past full: not 1.02 %, with every other sweep a hundredth of what it says.
+    expect(await of('sweep,soc,f_Hz,re_ohm,im_ohm\na,0.5,10,1,-1\nb,1.02,10,1,-1\n')).toMatchObject({
+      refusal: { code: 'impossible-soc', row: 3, value: '1.02' },
+    });
     expect(await of('f_Hz,re,im\n10,1,-1\n')).toMatchObject({
       refusal: { code: 'unknown-unit', row: 1, column: 're' },
     });
