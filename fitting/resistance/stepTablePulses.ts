@@ -62,10 +62,10 @@ export function stepTablePulses(steps: readonly LoggedStep[], longestS = 150): L
   const usual = usualDurations(found);
   // Rests of a programme have few lengths, so that few searches are needed.
   const known = new Map<string, number | null>();
-  const endings = found.map((one): Ending => {
+  const endings = found.map((one, k): Ending => {
     const key = one.between.join(' ');
-    const like = known.get(key) ?? likeDuration(one, found);
-    known.set(key, like);
+    if (!known.has(key)) known.set(key, likeDuration(one, neighboursOf(found, k)));
+    const like = known.get(key) ?? null;
     const intendedDurationS = like ?? nextLonger(one.step.durationS, usual);
     return { intendedDurationS, endedEarly: one.step.durationS < (1 - SAME) * intendedDurationS };
   });
@@ -104,6 +104,13 @@ function findPulses(steps: readonly LoggedStep[], longestS: number): Found[] {
 }
 
 const alike = (a: number, b: number): boolean => Math.abs(a - b) <= SAME * Math.max(a, b);
+
+/** How many pulses of the log on either side are compared: several programmes' worth, in a time that grows with the log. */
+const NEIGHBOURS = 500;
+
+function neighboursOf(found: readonly Found[], k: number): readonly Found[] {
+  return found.slice(Math.max(0, k - NEIGHBOURS), k + NEIGHBOURS + 1);
+}
 
 /** Duration of most pulses between rests of the same lengths; null where no three of them agree. */
 function likeDuration(pulse: Found, all: readonly Found[]): number | null {

@@ -150,8 +150,8 @@ function unknownFields(schema: z.ZodType, given: unknown): ErrorPlace[] {
 
 function readIfMatch(request: Request): number {
   const header = request.get('If-Match');
-  const version = header === undefined ? Number.NaN : Number(header.replace(/^W\//, '').replaceAll('"', ''));
-  if (!Number.isInteger(version) || version < 1) {
+  const version = Number(/^(?:W\/)?"?([1-9]\d{0,14})"?$/.exec(header ?? '')?.[1] ?? Number.NaN);
+  if (Number.isNaN(version)) {
     throw new Refusal(
       'if-match-needed',
       'A change needs the header If-Match with the version that was read.',

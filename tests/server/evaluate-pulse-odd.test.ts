@@ -53,6 +53,17 @@ describe('evaluatePulseRecord(record) on odd records', () => {
     );
   });
 
+  it('says where the sign of the current is turned round, and is silent where it is not', () => {
+    const record = (sign: number): [number, number, number][] =>
+      Array.from({ length: 400 }, (_, i) => {
+        const currentA = i % 100 > 49 && i % 100 < 70 ? -2 : 0;
+        return [i, 3.7 + 0.03 * currentA + 0.0002 * Math.sin(7 * i), sign * currentA];
+      });
+    const codes = (sign: number) => check(record(sign)).warnings.map(({ code }) => code);
+    expect(codes(1)).not.toContain('voltage-against-current');
+    expect(codes(-1)).toContain('voltage-against-current');
+  });
+
   it.each([
     ['a single row', [[0, 3.7, 0]]],
     ['a single row under load', [[0, 3.7, -2]]],

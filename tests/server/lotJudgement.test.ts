@@ -3,6 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
 import type { ColumnStatistics } from '../../server/contract/lots.ts';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
+import { toleranceOf } from '../../server/use-cases/lots/toleranceOf.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
@@ -122,5 +123,13 @@ describe('the judgement of a lot', () => {
     expect(column('capacity').mixedCurrents).toEqual({ leastA: 0.1, greatestA: 0.4 });
     expect(column('energy').mixedCurrents).toBeNull();
     expect(column('mass').mixedCurrents).toBeNull();
+  });
+
+  it('gives no tolerance limits from so few values that their distribution cannot be tested', () => {
+    expect(toleranceOf([1, 2, 1.5, 1.2, 1.9, 1.4, 1.6], { lower: null, upper: null }, 0)).toMatchObject({
+      lower: null,
+      upper: null,
+      reason: 'too-few-values',
+    });
   });
 });

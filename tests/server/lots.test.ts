@@ -59,6 +59,10 @@ describe('lots over HTTP', () => {
     const made = await request(test.app).post('/api/v1/lots').send({ name: 'delivery 10', cellTypeId });
     const path = `/api/v1/lots/${made.body.id}`;
     expect((await request(test.app).patch(path).send({ note: 'x' })).status).toBe(428);
+    for (const none of ['0x1', '1.0', '', '*', '-1', '"1", "2"']) {
+      const answer = await request(test.app).patch(path).set('If-Match', none).send({ note: 'x' });
+      expect([none, answer.status]).toEqual([none, 428]);
+    }
     const changed = await request(test.app).patch(path).set('If-Match', '"1"').send({ note: 'two boxes' });
     expect(changed.status).toBe(200);
     expect(changed.headers.etag).toBe('"2"');

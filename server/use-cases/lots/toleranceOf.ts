@@ -14,6 +14,8 @@ import type { Specification } from './lotValue.ts';
 /** What the limits hold and how surely: 99 % of all cells with 95 % confidence, as is usual; common practice. */
 const COVERAGE = 0.99;
 const CONFIDENCE = 0.95;
+/** With fewer values the distribution cannot be tested, and the limits would lie far beyond any use. */
+const LEAST_VALUES = 8;
 
 /**
  * Between which values the cells of such a lot lie, the unmeasured ones too. On the side that the specification limits
@@ -30,11 +32,11 @@ export function toleranceOf(
 ): ColumnStatistics['tolerance'] {
   const side = (lower === null) === (upper === null) ? 'both' : lower === null ? 'upper' : 'lower';
   const question = { side, coverage: COVERAGE, confidence: CONFIDENCE } as const;
-  if (values.length < 2) {
+  if (values.length < LEAST_VALUES) {
     const none = { lower: null, upper: null, reason: 'too-few-values' };
     return { coverage: COVERAGE, confidence: CONFIDENCE, ...none, method: 'normal', leftOut };
   }
-  const { adjusted } = values.length < 8 ? { adjusted: null } : andersonDarling(values);
+  const { adjusted } = andersonDarling(values);
   if (adjusted === null || adjusted <= ANDERSON_DARLING_CRITICAL_05) {
     return { ...normalToleranceLimits(values, question), method: 'normal', leftOut };
   }

@@ -17,6 +17,7 @@ export function pulseWarnings(
   };
   addRows(findings, add);
   addPulses(findings, add);
+  addReversed(findings, add);
   addChannels(findings, series, add);
   if (slow?.dischargeAh != null && slow.chargeAh !== null) addBalance(slow, findings, add);
   return warnings;
@@ -79,6 +80,26 @@ function addPulses({ pulses, circuits }: PulseFindings, add: Add): void {
       `Current and voltage take ${circuits.deadS.toFixed(2)} s to settle together after an edge; the circuit fits leave those readings out, so nothing quicker can be told from R0.`,
     );
   }
+}
+
+/** Charging raises a cell's voltage: where most pulses do the opposite, a sign is turned round. */
+function addReversed({ record, pulses, finding }: PulseFindings, add: Add): void {
+  const { voltageV } = record;
+  const visibleV = 5 * finding.voltageNoiseV;
+  const moves = pulses.flatMap((pulse) => {
+    if (pulse.start === 0) return [];
+    const moved = voltageV[pulse.end - 1] - voltageV[pulse.start - 1];
+    return Math.abs(moved) > visibleV ? [{ pulse, moved }] : [];
+  });
+  const against = moves.filter(
+    ({ pulse, moved }) => Math.sign(moved) !== Math.sign(pulse.currentA - pulse.baseCurrentA),
+  );
+  if (2 * against.length <= moves.length) return;
+  add(
+    'voltage-against-current',
+    `In ${against.length} of ${moves.length} pulses the voltage moves against the current: the current's sign is turned round. Take the file again with the sign stated; resistances of this evaluation mean nothing.`,
+    against[0].pulse.start,
+  );
 }
 
 /** What is odd about the channels: the count of charge, the current in rest, the jumps of the voltage. */
