@@ -44,4 +44,10 @@ export const theme = createTheme({
   defaultRadius: 2,
   cursorType: 'pointer',
   respectReducedMotion: true,
+  components: {
+    // The list itself scrolls, which belongs to the field that moves through it, and no area around the list.
+    MultiSelect: {
+      defaultProps: { withScrollArea: false, styles: { options: { maxHeight: 260, overflowY: 'auto' } } },
+    },
+  },
 });

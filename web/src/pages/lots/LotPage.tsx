@@ -78,7 +78,9 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
           data={known.columns.map((c) => ({
             value: c.key,
             label:
-              c.cellCount === lot.counts.cells ? columnTitle(c) : `${columnTitle(c)} (${c.cellCount} cells)`,
+              c.cellCount === lot.counts.cells
+                ? columnTitle(c)
+                : `${columnTitle(c)} (${c.cellCount} ${c.cellCount === 1 ? 'cell' : 'cells'})`,
           }))}
           value={keys}
           onChange={(next) => setColumnText(next.join(','))}

@@ -66,7 +66,10 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
           value=""
           data={[
             { value: '', label: 'choose…' },
-            ...free.map((c) => ({ value: c.key, label: `${columnTitle(c)} (${c.cellCount} cells)` })),
+            ...free.map((c) => ({
+              value: c.key,
+              label: `${columnTitle(c)} (${c.cellCount} ${c.cellCount === 1 ? 'cell' : 'cells'})`,
+            })),
           ]}
           onChange={(e) => {
             const column = free.find((c) => c.key === e.currentTarget.value);
