@@ -107,8 +107,23 @@ describe('the open-circuit curve of a capacity test', () => {
     const settings = { ratedCapacityAh: 2, startSoc: 1, minVoltageV: 2.95 };
     expect(evaluatePulseRecord(slowRecord(20), settings).openCircuit?.source).toBe('slow-discharge');
     expect(evaluatePulseRecord(slowRecord(17), settings).openCircuit).toBeNull();
-    // Without a limit nothing says that it did not end empty.
-    const unlimited = evaluatePulseRecord(slowRecord(17), { ratedCapacityAh: 2, startSoc: 1 });
-    expect(unlimited.openCircuit?.source).toBe('slow-discharge');
+    // Without a limit only the amount can say that it ended empty.
+    const unlimited = { ratedCapacityAh: 2, startSoc: 1 };
+    expect(evaluatePulseRecord(slowRecord(17), unlimited).openCircuit).toBeNull();
+    expect(evaluatePulseRecord(slowRecord(20), unlimited).openCircuit?.source).toBe('slow-discharge');
+  });
+
+  it('is made of a charge alone only where that moved nearly the rated capacity', () => {
+    const slowCharge = (hours: number) => {
+      const { timeS, voltageV, currentA } = slowRecord(hours);
+      const rising = { timeS, voltageV: voltageV.map((v) => 7 - v), currentA: currentA.map((a) => -a) };
+      return evaluateCapacityRecord(rising, {
+        cutoffVoltageV: 2.5,
+        definition: 'interpolated-crossing',
+        ratedCapacityAh: 2,
+      }).openCircuit;
+    };
+    expect(slowCharge(19.5)?.source).toBe('slow-charge');
+    expect(slowCharge(17)).toBeNull();
   });
 });

@@ -6,17 +6,16 @@ import type { RecordColumns } from '../../../fitting/records/record.ts';
 import type { Step } from '../../../fitting/records/steps.ts';
 import type { OpenCircuitCurve } from '../../contract/openCircuit.ts';
 
-/** A discharge that moved this share of the rated capacity counts as whole though it stopped above the cut-off; common practice. */
+/** A run that moved this share of the rated capacity counts as whole wherever it stopped; common practice. */
 const WHOLE_SHARE = 0.95;
 /** So far above the cut-off the last row may be: the instrument stops between two rows. */
 const LAST_ROW_V = 0.02;
 
 /**
- * The slow discharge and charge of a record as one curve. Its ends are taken as full and empty: where the discharge
- * stopped above the cut-off and short of the rated capacity they are not, and there is none, nor where the record has
- * neither run.
+ * The slow discharge and charge of a record as one curve. Its ends are taken as full and empty, so that there is none where
+ * they may not be: a discharge must have met the cut-off, or, like a charge alone, moved nearly the rated capacity.
  *
- * @param cutoffVoltageV null: every discharge is taken to have ended empty
+ * @param cutoffVoltageV null: whether a discharge ended empty is told by its amount alone
  */
 export function findSlowCurve(
   record: RecordColumns,
@@ -25,12 +24,16 @@ export function findSlowCurve(
   chargeAh: Float64Array = cumulativeChargeAh(record),
 ): SlowCurve | null {
   const { ratedCapacityAh, cutoffVoltageV } = limits;
-  const { discharge, charge } = slowRanges(record, steps, ratedCapacityAh, chargeAh);
-  if (discharge === undefined) return charge ? slowCurve(record, { charge }) : null;
-  const last = discharge.end - 1;
-  const isAbove = cutoffVoltageV !== null && record.voltageV[last] > cutoffVoltageV + LAST_ROW_V;
-  const moved = Math.abs(chargeAh[last] - chargeAh[discharge.start]);
-  return isAbove && moved < WHOLE_SHARE * ratedCapacityAh ? null : slowCurve(record, { discharge, charge });
+  const ranges = slowRanges(record, steps, ratedCapacityAh, chargeAh);
+  const deciding = ranges.discharge ?? ranges.charge;
+  if (deciding === undefined) return null;
+  const last = deciding.end - 1;
+  const isWhole = Math.abs(chargeAh[last] - chargeAh[deciding.start]) >= WHOLE_SHARE * ratedCapacityAh;
+  const isEmpty =
+    ranges.discharge !== undefined &&
+    cutoffVoltageV !== null &&
+    record.voltageV[last] <= cutoffVoltageV + LAST_ROW_V;
+  return isWhole || isEmpty ? slowCurve(record, ranges) : null;
 }
 
 /** A slow curve as the contract gives it, with dOCV/dSOC. */
