@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { chartConfig, folded, mayMove } from '../../web/src/charts/chartConfig.ts';
+import { chartConfig, folded } from '../../web/src/charts/chartConfig.ts';
+import { mayMove } from '../../web/src/charts/chartZoom.ts';
 import {
   darkPalette,
   inkOnRamp,

@@ -1,27 +1,11 @@
-import type {
-  Chart,
-  ChartConfiguration,
-  ChartDataset,
-  Point as ChartPoint,
-  ScaleOptionsByType,
-} from 'chart.js';
-import type {
-  AnnotationOptions,
-  BoxAnnotationOptions,
-  LineAnnotationOptions,
-} from 'chartjs-plugin-annotation';
+import type { ChartConfiguration, ChartDataset, Point as ChartPoint, ScaleOptionsByType } from 'chart.js';
 import { significant } from '../format/number.ts';
+import { annotations } from './chartAnnotations.ts';
+import { zoom } from './chartZoom.ts';
+import { dashes } from './dashes.ts';
 import { equalScales } from './equalScales.ts';
-import { inkOnRamp, type Palette, rampColour, seriesColour } from './palette.ts';
-import {
-  type Area,
-  type Axis,
-  axisName,
-  type Dash,
-  type Line,
-  type Picture,
-  type Series,
-} from './picture.ts';
+import { type Palette, seriesColour } from './palette.ts';
+import { type Axis, axisName, type Picture, type Series } from './picture.ts';
 
 export type LineConfig = ChartConfiguration<'line', ChartPoint[]>;
 
@@ -36,13 +20,6 @@ export interface DrawingOptions {
   /** With `onWindow`: whether less than the whole is shown. */
   readonly isPart?: boolean;
 }
-
-const dashes: Readonly<Record<Dash, number[]>> = {
-  solid: [],
-  dashed: [7, 4],
-  dotted: [2, 3],
-  long: [12, 5, 3, 5],
-};
 
 const pointStyles = {
   circle: 'circle',
@@ -227,118 +204,4 @@ function tooltip(picture: Picture) {
       },
     },
   };
-}
-
-function annotations(picture: Picture, palette: Palette): Record<string, AnnotationOptions> {
-  const entries: [string, AnnotationOptions][] = [];
-  picture.areas?.forEach((area, i) => {
-    entries.push([`area${i}`, box(area, palette)]);
-  });
-  const level = picture.lines?.filter((l) => l.axis !== 'x') ?? [];
-  picture.lines?.forEach((line, i) => {
-    // Of several level lines the names stand above and below in turn, so that two close ones can both be read.
-    const lift = line.axis === 'x' || level.length < 2 ? 0 : level.indexOf(line) % 2 === 0 ? -9 : 9;
-    entries.push([`line${i}`, rule(line, palette, labelPlaces[i % labelPlaces.length], lift)]);
-  });
-  return Object.fromEntries(entries);
-}
-
-function box(area: Area, palette: Palette): { type: 'box' } & BoxAnnotationOptions {
-  const colour = area.ramp
-    ? rampColour(palette, area.strength)
-    : seriesColour(palette, area.ink, area.strength);
-  return {
-    type: 'box',
-    xMin: area.from,
-    xMax: area.to,
-    ...(area.low === undefined ? {} : { yMin: area.low }),
-    ...(area.high === undefined ? {} : { yMax: area.high }),
-    backgroundColor: colour,
-    borderWidth: area.ramp ? 1 : 0,
-    borderColor: palette.paper,
-    drawTime: area.ramp ? 'afterDatasetsDraw' : 'beforeDatasetsDraw',
-    ...(area.value === undefined || area.value === null
-      ? {}
-      : {
-          label: {
-            // Where fields are too narrow for their numbers, colour speaks alone and the table has the numbers.
-            display: ({ chart }) => fieldWidth(chart, area) >= leastFieldWidth,
-            content: significant(area.value, 3),
-            color: inkOnRamp(area.strength),
-            font: { size: 11 },
-          },
-        }),
-  };
-}
-
-/** A number of three digits with its point, at the size of the fields' text. */
-const leastFieldWidth = 28;
-
-function fieldWidth({ scales: { x } }: Chart, { from, to }: Area): number {
-  return x === undefined ? 0 : Math.abs(x.getPixelForValue(to) - x.getPixelForValue(from));
-}
-
-/** Names of lines that lie close together stand apart along them. */
-const labelPlaces = ['end', 'center', 'start'] as const;
-
-function rule(
-  line: Line,
-  palette: Palette,
-  place: (typeof labelPlaces)[number],
-  lift: number,
-): { type: 'line' } & LineAnnotationOptions {
-  const colour = seriesColour(palette, line.ink);
-  return {
-    type: 'line',
-    scaleID: line.axis,
-    value: line.at,
-    borderColor: colour,
-    borderWidth: 1.5,
-    borderDash: dashes[line.dash ?? 'dashed'],
-    drawTime: 'afterDatasetsDraw',
-    label: {
-      display: line.name !== '',
-      content: line.name,
-      position: place,
-      yAdjust: lift,
-      color: colour,
-      // What lies behind a name shines through, so that no point is lost.
-      backgroundColor: `${palette.paper}cc`,
-      padding: 3,
-      font: { size: 11, weight: 'normal' },
-    },
-  };
-}
-
-function zoom(options: DrawingOptions) {
-  const report = ({ chart }: { chart: { scales: Record<string, { min: number; max: number }> } }) =>
-    options.onWindow?.(chart.scales.x.min, chart.scales.x.max);
-  // A controlled window is horizontal only: the server is asked for exact samples of a stretch of time.
-  const mode = options.onWindow === undefined ? ('xy' as const) : ('x' as const);
-  const finger = options.finger === true;
-  return {
-    zoom: {
-      drag: { enabled: options.zoom && !finger, backgroundColor: seriesColour(options.palette, 0, 0.2) },
-      wheel: { enabled: options.zoom, modifierKey: 'ctrl' as const },
-      pinch: { enabled: options.zoom },
-      mode,
-      onZoomComplete: report,
-    },
-    pan: {
-      enabled: options.zoom,
-      modifierKey: 'shift' as const,
-      mode: finger ? ('x' as const) : mode,
-      onPanStart: ({ chart, event }: { chart: Chart; event: unknown }) =>
-        mayMove(event, options.onWindow === undefined ? chart.isZoomedOrPanned() : options.isPart === true),
-      onPanComplete: report,
-    },
-  };
-}
-
-/** Whether a finger that begins to move over a chart moves the chart: only across, and only where it is zoomed. */
-export function mayMove(event: unknown, zoomed: boolean): boolean {
-  if (typeof event !== 'object' || event === null || !('deltaX' in event) || !('deltaY' in event))
-    return true;
-  if ('pointerType' in event && event.pointerType === 'mouse') return true;
-  return zoomed && Math.abs(Number(event.deltaX)) > Math.abs(Number(event.deltaY));
 }

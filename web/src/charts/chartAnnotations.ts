@@ -1,0 +1,92 @@
+import type { Chart } from 'chart.js';
+import type {
+  AnnotationOptions,
+  BoxAnnotationOptions,
+  LineAnnotationOptions,
+} from 'chartjs-plugin-annotation';
+import { significant } from '../format/number.ts';
+import { dashes } from './dashes.ts';
+import { inkOnRamp, type Palette, rampColour, seriesColour } from './palette.ts';
+import type { Area, Line, Picture } from './picture.ts';
+
+/** Areas and lines of a picture as the annotation plugin wants them. */
+export function annotations(picture: Picture, palette: Palette): Record<string, AnnotationOptions> {
+  const entries: [string, AnnotationOptions][] = [];
+  picture.areas?.forEach((area, i) => {
+    entries.push([`area${i}`, box(area, palette)]);
+  });
+  const level = picture.lines?.filter((l) => l.axis !== 'x') ?? [];
+  picture.lines?.forEach((line, i) => {
+    // Of several level lines the names stand above and below in turn, so that two close ones can both be read.
+    const lift = line.axis === 'x' || level.length < 2 ? 0 : level.indexOf(line) % 2 === 0 ? -9 : 9;
+    entries.push([`line${i}`, rule(line, palette, labelPlaces[i % labelPlaces.length], lift)]);
+  });
+  return Object.fromEntries(entries);
+}
+
+function box(area: Area, palette: Palette): { type: 'box' } & BoxAnnotationOptions {
+  const colour = area.ramp
+    ? rampColour(palette, area.strength)
+    : seriesColour(palette, area.ink, area.strength);
+  return {
+    type: 'box',
+    xMin: area.from,
+    xMax: area.to,
+    ...(area.low === undefined ? {} : { yMin: area.low }),
+    ...(area.high === undefined ? {} : { yMax: area.high }),
+    backgroundColor: colour,
+    borderWidth: area.ramp ? 1 : 0,
+    borderColor: palette.paper,
+    drawTime: area.ramp ? 'afterDatasetsDraw' : 'beforeDatasetsDraw',
+    ...(area.value === undefined || area.value === null
+      ? {}
+      : {
+          label: {
+            // Where fields are too narrow for their numbers, colour speaks alone and the table has the numbers.
+            display: ({ chart }) => fieldWidth(chart, area) >= leastFieldWidth,
+            content: significant(area.value, 3),
+            color: inkOnRamp(area.strength),
+            font: { size: 11 },
+          },
+        }),
+  };
+}
+
+/** A number of three digits with its point, at the size of the fields' text. */
+const leastFieldWidth = 28;
+
+function fieldWidth({ scales: { x } }: Chart, { from, to }: Area): number {
+  return x === undefined ? 0 : Math.abs(x.getPixelForValue(to) - x.getPixelForValue(from));
+}
+
+/** Names of lines that lie close together stand apart along them. */
+const labelPlaces = ['end', 'center', 'start'] as const;
+
+function rule(
+  line: Line,
+  palette: Palette,
+  place: (typeof labelPlaces)[number],
+  lift: number,
+): { type: 'line' } & LineAnnotationOptions {
+  const colour = seriesColour(palette, line.ink);
+  return {
+    type: 'line',
+    scaleID: line.axis,
+    value: line.at,
+    borderColor: colour,
+    borderWidth: 1.5,
+    borderDash: dashes[line.dash ?? 'dashed'],
+    drawTime: 'afterDatasetsDraw',
+    label: {
+      display: line.name !== '',
+      content: line.name,
+      position: place,
+      yAdjust: lift,
+      color: colour,
+      // What lies behind a name shines through, so that no point is lost.
+      backgroundColor: `${palette.paper}cc`,
+      padding: 3,
+      font: { size: 11, weight: 'normal' },
+    },
+  };
+}
