@@ -8,6 +8,18 @@ export interface Spectrum {
   readonly imaginaryOhm: Float64Array;
 }
 
+/** A spectrum with the condition it was measured at. */
+export interface Sweep {
+  /** What tells it from other sweeps of the cell. */
+  readonly label: string;
+  readonly soc: number | null;
+  /** Charge counted by the instrument, positive on charge. */
+  readonly chargeAh: number | null;
+  readonly voltageV: number | null;
+  readonly temperatureC: number | null;
+  readonly spectrum: Spectrum;
+}
+
 /** Neighbours further apart than this factor of frequency say nothing of what lies between them. */
 export const LARGEST_GAP = 10;
 

@@ -27,6 +27,25 @@ export interface ColumnMapping {
   readonly signTurned: boolean;
 }
 
+/** A column as it was taken: its numbers in `unit`, kept in the unit that stands for it. */
+export function columnMapping(
+  role: ColumnMapping['role'],
+  column: Pick<NamedColumn, 'source' | 'index'>,
+  unit: Pick<Unit, 'symbol' | 'kept'> | null,
+  unitFrom: ColumnMapping['unitFrom'],
+  signTurned: boolean,
+): ColumnMapping {
+  return {
+    role,
+    source: column.source,
+    index: column.index,
+    unit: unit?.symbol ?? null,
+    unitFrom,
+    keptUnit: unit?.kept ?? null,
+    signTurned,
+  };
+}
+
 /** A column whose numbers are read, with the conversion to the unit we keep. */
 export interface NumberColumn {
   readonly mapping: ColumnMapping;
@@ -212,15 +231,7 @@ function numberColumn(
   }
   const negate = role === 'current' && options.currentSign === 'discharge-positive';
   return {
-    mapping: {
-      role,
-      source: column.source,
-      index: column.index,
-      unit: unit?.symbol ?? null,
-      unitFrom,
-      keptUnit: unit?.kept ?? null,
-      signTurned: negate,
-    },
+    mapping: columnMapping(role, column, unit, unitFrom, negate),
     unit,
     negate,
     required: role !== 'step' && role !== 'cycle',

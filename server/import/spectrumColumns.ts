@@ -3,7 +3,7 @@ import { requireColumn } from './columnChoice.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
-import type { ColumnMapping } from './recordPlan.ts';
+import { type ColumnMapping, columnMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 import type { Quantity, Unit } from './units.ts';
 import { parseUnit, unitsOf } from './units.ts';
@@ -197,15 +197,7 @@ function takeColumn(
     }
   }
   return {
-    mapping: {
-      role,
-      source: column.source,
-      index: column.index,
-      unit: unit?.symbol ?? null,
-      unitFrom,
-      keptUnit: unit?.kept ?? null,
-      signTurned: false,
-    },
+    mapping: columnMapping(role, column, unit, unitFrom, false),
     unit,
     namedNegative,
   };

@@ -1,4 +1,4 @@
-import type { Spectrum } from '../../fitting/impedance/spectrum.ts';
+import type { Sweep } from '../../fitting/impedance/spectrum.ts';
 import type { TableFile } from './readTableFile.ts';
 import type { ColumnMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
@@ -8,16 +8,11 @@ import { imaginaryColumn, turnsSign } from './spectrumSign.ts';
 import { numberAt } from './tableQuantities.ts';
 
 /** One spectrum of a table: its condition, and its points in the order of the file. */
-export interface TableSweep {
+export interface TableSweep extends Sweep {
   /** Serial in the table; null where it has no such column. */
   readonly cell: string | null;
   /** The text of the sweep column; where there is none, the number of the sweep among those of its cell. */
   readonly label: string;
-  readonly soc: number | null;
-  readonly chargeAh: number | null;
-  readonly voltageV: number | null;
-  readonly temperatureC: number | null;
-  readonly spectrum: Spectrum;
   /** Data row of each point, 1-based. */
   readonly sourceRows: readonly number[];
 }

@@ -1,14 +1,8 @@
-import type { Spectrum } from '../../fitting/impedance/spectrum.ts';
+import type { Sweep } from '../../fitting/impedance/spectrum.ts';
 import type { SqlStore, Store } from './store.ts';
 
 /** A spectrum as a file brings it: its condition, and its points in the order of the file. */
-export interface NewSweep {
-  readonly label: string;
-  readonly soc: number | null;
-  readonly chargeAh: number | null;
-  readonly voltageV: number | null;
-  readonly temperatureC: number | null;
-  readonly spectrum: Spectrum;
+export interface NewSweep extends Sweep {
   /** Data row of each point in the source file, 1-based. */
   readonly sourceRows: readonly number[];
 }

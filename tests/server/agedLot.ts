@@ -2,6 +2,7 @@ import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
 import { makeLot } from '../support/basics.ts';
+import { newMeasurement } from '../support/measurement.ts';
 import type { TestApp } from '../support/testApp.ts';
 
 const at = '2026-02-01T08:00:00.000Z';
@@ -17,32 +18,6 @@ export const lives: Record<string, number> = {
   g: 85,
   young: 100,
 };
-
-function measurement(cellId: number, given: Partial<NewMeasurement>): NewMeasurement {
-  return {
-    cellId,
-    quantity: 'capacity',
-    value: null,
-    unit: 'A.h',
-    standardUncertainty: null,
-    reason: 'uncertainty-not-stated',
-    soc: null,
-    temperatureC: null,
-    direction: null,
-    durationS: null,
-    currentA: null,
-    cycle: null,
-    efc: null,
-    method: 'invented for a test',
-    excludedReason: null,
-    measuredAt: null,
-    testId: null,
-    fitId: null,
-    sourceFileId: null,
-    sourceRow: null,
-    ...given,
-  };
-}
 
 /** A lot of cycled cells, two of them in a stack; returns the lot's id and the cells' by serial. */
 export async function makeAgedLot(test: TestApp): Promise<{ lotId: number; idOf: Record<string, number> }> {
@@ -60,7 +35,7 @@ export async function makeAgedLot(test: TestApp): Promise<{ lotId: number; idOf:
       for (let cycle = 1; cycle <= (serial === 'young' ? 70 : life + 8); cycle++) {
         const share = cycle / life;
         const loss = 0.08 * share + (0.12 * (Math.exp(5 * share) - 1)) / (Math.exp(5) - 1);
-        rows.push(measurement(cellId, { cycle, value: 2 * (1 - loss) + 6e-4 * normal() }));
+        rows.push(newMeasurement(cellId, { cycle, value: 2 * (1 - loss) + 6e-4 * normal() }));
         if (cycle % 5 !== 1) continue;
         const pulse = {
           quantity: 'resistance',
@@ -74,13 +49,13 @@ export async function makeAgedLot(test: TestApp): Promise<{ lotId: number; idOf:
         const cold = cycle % 10 === 1;
         const factor = cold ? Math.exp((25000 / 8.314462618) * (1 / 288.15 - 1 / 298.15)) : 1;
         rows.push(
-          measurement(cellId, {
+          newMeasurement(cellId, {
             ...pulse,
             temperatureC: cold ? 15 : 25,
             value: 0.03 * (1 + 1.5 * loss) * factor,
           }),
         );
-        rows.push(measurement(cellId, { ...pulse, durationS: 1, value: cycle === 1 ? 0.02 : null }));
+        rows.push(newMeasurement(cellId, { ...pulse, durationS: 1, value: cycle === 1 ? 0.02 : null }));
       }
       insertMeasurements(store, rows, at);
     }

@@ -5,30 +5,11 @@ import { readLotCells } from '../../server/use-cases/lots/readLotCells.ts';
 import { readLotColumns } from '../../server/use-cases/lots/readLotColumns.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
+import { newMeasurement } from '../support/measurement.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
-const capacity = (cellId: number, value: number, excludedReason: string | null): NewMeasurement => ({
-  cellId,
-  quantity: 'capacity',
-  value,
-  unit: 'A.h',
-  standardUncertainty: null,
-  reason: 'uncertainty-not-stated',
-  soc: null,
-  temperatureC: null,
-  direction: 'discharge',
-  durationS: null,
-  currentA: null,
-  cycle: null,
-  efc: null,
-  method: 'capacity of a run',
-  excludedReason,
-  measuredAt: null,
-  testId: null,
-  fitId: null,
-  sourceFileId: null,
-  sourceRow: null,
-});
+const capacity = (cellId: number, value: number, excludedReason: string | null): NewMeasurement =>
+  newMeasurement(cellId, { value, direction: 'discharge', excludedReason });
 
 describe('a measurement that is left out as one that cannot be', () => {
   let test: TestApp;

@@ -6,6 +6,7 @@ import { insertMeasurements, type NewMeasurement } from '../../server/store/meas
 import { toleranceOf } from '../../server/use-cases/lots/toleranceOf.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
+import { newMeasurement } from '../support/measurement.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 const COUNT = 30;
@@ -15,28 +16,13 @@ const measured = (
   quantity: NewMeasurement['quantity'],
   value: number,
   measuredAt: string | null,
-): NewMeasurement => ({
-  cellId,
-  quantity,
-  value,
-  unit: quantity === 'capacity' ? 'A.h' : quantity === 'mass' ? 'g' : 'Ohm',
-  standardUncertainty: null,
-  reason: 'uncertainty-not-stated',
-  soc: null,
-  temperatureC: null,
-  direction: null,
-  durationS: null,
-  currentA: null,
-  cycle: null,
-  efc: null,
-  method: 'entered',
-  excludedReason: null,
-  measuredAt,
-  testId: null,
-  fitId: null,
-  sourceFileId: null,
-  sourceRow: null,
-});
+): NewMeasurement =>
+  newMeasurement(cellId, {
+    quantity,
+    value,
+    unit: quantity === 'capacity' ? 'A.h' : quantity === 'mass' ? 'g' : 'Ohm',
+    measuredAt,
+  });
 
 describe('the judgement of a lot', () => {
   let test: TestApp;

@@ -3,6 +3,7 @@ import { insertMeasurements, type NewMeasurement } from '../../server/store/meas
 import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
+import { newMeasurement } from '../support/measurement.ts';
 import type { TestApp } from '../support/testApp.ts';
 
 /** A cell of the made lot: capacity in Ah and resistance after 10 s in ohm. */
@@ -35,28 +36,12 @@ export async function makeMeasuredLot(
   for (const [serial, capacityAh, resistanceOhm, note] of cells) {
     const cell = createCell(test.context, { lotId: lot.id, serial, note: note ?? '' });
     idOf[serial] = cell.id;
-    const plain: NewMeasurement = {
-      cellId: cell.id,
-      quantity: 'capacity',
+    const plain = newMeasurement(cell.id, {
       value: capacityAh,
-      unit: 'A.h',
       standardUncertainty: 0.004,
       reason: null,
-      soc: null,
       temperatureC: 25,
-      direction: null,
-      durationS: null,
-      currentA: null,
-      cycle: null,
-      efc: null,
-      method: 'made for a test',
-      excludedReason: null,
-      measuredAt: null,
-      testId: null,
-      fitId: null,
-      sourceFileId: null,
-      sourceRow: null,
-    };
+    });
     const rows: NewMeasurement[] = [];
     if (capacityAh !== null) rows.push(plain);
     if (resistanceOhm !== null)

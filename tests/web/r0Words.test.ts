@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Measurement } from '../../server/contract/measurements.ts';
 import { besideImpedance, r0AboveImpedance, r0Contains } from '../../web/src/words/r0.ts';
 import { pulseRecord } from '../server/pulseRecordFixture.ts';
+import { newMeasurement } from '../support/measurement.ts';
 
 const units = { resistance: 'mΩ', capacity: 'Ah' } as const;
 const result = pulseRecord(1);
@@ -9,32 +10,8 @@ const socs = result.pulses.map((pulse) => pulse.socBefore as number);
 const r0 = (index: number): number => result.pulses[index].circuit?.r0Ohm ?? Number.NaN;
 
 function impedance(change: Partial<Measurement>): Measurement {
-  return {
-    id: 1,
-    cellId: 1,
-    quantity: 'impedance-1khz',
-    value: 0.02,
-    unit: 'Ohm',
-    standardUncertainty: null,
-    reason: null,
-    soc: null,
-    temperatureC: null,
-    direction: null,
-    durationS: null,
-    currentA: null,
-    cycle: null,
-    efc: null,
-    method: '',
-    excludedReason: null,
-    measuredAt: null,
-    createdAt: '2026-01-01T00:00:00Z',
-    supersededAt: null,
-    testId: null,
-    fitId: null,
-    sourceFileId: null,
-    sourceRow: null,
-    ...change,
-  };
+  const stored = newMeasurement(1, { quantity: 'impedance-1khz', value: 0.02, unit: 'Ohm', reason: null });
+  return { ...stored, id: 1, createdAt: '2026-01-01T00:00:00Z', supersededAt: null, ...change };
 }
 
 describe('besideImpedance(result, measurements)', () => {

@@ -9,6 +9,7 @@ import {
   checkSpectrum,
   magnitudes,
   type Spectrum,
+  type Sweep,
   sortSpectrum,
 } from '../../../fitting/impedance/spectrum.ts';
 import type {
@@ -25,14 +26,8 @@ import { startCharges, sweepSoc } from './impedance/sweepSoc.ts';
 export const IMPEDANCE_VERSION = '1.1.0';
 
 /** A spectrum with its condition, as the evaluation takes it. */
-export interface SweepToEvaluate {
+export interface SweepToEvaluate extends Sweep {
   readonly cell: string | null;
-  readonly label: string;
-  readonly soc: number | null;
-  readonly chargeAh: number | null;
-  readonly voltageV: number | null;
-  readonly temperatureC: number | null;
-  readonly spectrum: Spectrum;
 }
 
 /** What the evaluation needs beside the spectra. */
