@@ -1,5 +1,6 @@
 import { GramProjection } from '../least-squares/gramProjection.ts';
-import { createSeparableSolver, type GramModel } from '../least-squares/separable.ts';
+import { createSeparableSolver } from '../least-squares/separable.ts';
+import type { GramModel } from '../least-squares/separableProblem.ts';
 import type { FitResult } from '../least-squares/types.ts';
 import { LawFit } from './lawFit.ts';
 import { type AgeingPoints, blockMeans } from './points.ts';

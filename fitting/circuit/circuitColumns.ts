@@ -1,4 +1,4 @@
-import type { ColumnModel } from '../least-squares/separable.ts';
+import type { ColumnModel } from '../least-squares/separableProblem.ts';
 import { branchCurrents, coefficientsOfAll } from './branchCurrents.ts';
 import { type CircuitWindow, currentOfR0, scoredValues, windowCharge } from './circuitWindow.ts';
 import type { IntervalCoefficients } from './intervalCoefficients.ts';

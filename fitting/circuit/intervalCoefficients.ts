@@ -1,5 +1,4 @@
 import type { RowRange } from '../records/record.ts';
-import type { CircuitWindow } from './circuitWindow.ts';
 
 /**
  * Coefficients of the branch recursion for current that is linear between rows (DOE/ID-11069, appendix D).
@@ -23,7 +22,7 @@ export class IntervalCoefficients {
   private readonly lengths: Float64Array;
 
   /** @param ranges which intervals are covered: interval k leads from row k−1 to row k */
-  constructor(window: Pick<CircuitWindow, 'timeS'>, ranges: readonly RowRange[]) {
+  constructor(window: { readonly timeS: Float64Array }, ranges: readonly RowRange[]) {
     const { timeS } = window;
     this.indexOf = new Int32Array(ranges.length > 0 ? timeS.length : 0);
     const known = new Map<number, number>();

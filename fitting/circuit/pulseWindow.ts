@@ -1,6 +1,6 @@
 import type { Pulse } from '../records/pulses.ts';
 import type { RecordColumns, RowRange } from '../records/record.ts';
-import type { Step } from '../records/steps.ts';
+import type { Step } from '../records/step.ts';
 import { type CircuitWindow, circuitWindow } from './circuitWindow.ts';
 import { LAGS_TO_SETTLE } from './laggedEdges.ts';
 

@@ -2,7 +2,7 @@ import { aicc } from '../least-squares/modelChoice.ts';
 import { medianInPlace } from '../records/noise.ts';
 import type { Pulse } from '../records/pulses.ts';
 import type { RecordColumns } from '../records/record.ts';
-import type { Step } from '../records/steps.ts';
+import type { Step } from '../records/step.ts';
 import { edgeAmplitudes } from './circuitResiduals.ts';
 import { circuitValue, type FittedCircuit, fitCircuit } from './fitCircuit.ts';
 import { type EdgeShape, type PulseWindow, pulseWindow } from './pulseWindow.ts';

@@ -1,4 +1,4 @@
-import type { ColumnModel, NonlinearBounds, SeparableOptions, SeparableShape } from './separable.ts';
+import type { ColumnModel, NonlinearBounds, SeparableOptions, SeparableShape } from './separableProblem.ts';
 import type { CovarianceScale } from './types.ts';
 
 /** A shape and its options, complete, so that the loop has no defaults left. */

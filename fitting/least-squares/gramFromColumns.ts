@@ -1,6 +1,6 @@
 import type { CheckedSeparable } from './checkSeparable.ts';
 import { dotProduct } from './dotProduct.ts';
-import type { ColumnModel, GramModel } from './separable.ts';
+import type { ColumnModel, GramModel } from './separableProblem.ts';
 
 /**
  * A Gram model that forms its sums from a column model's columns (for callers without an own one-pass sum).

@@ -2,7 +2,7 @@ import type { ParameterState, RawFit } from './assembleResult.ts';
 import type { CheckedFitOptions, CheckedProblem } from './checkProblem.ts';
 import type { CheckedSeparable } from './checkSeparable.ts';
 import { type Finished, finish } from './finish.ts';
-import type { ColumnModel } from './separable.ts';
+import type { ColumnModel } from './separableProblem.ts';
 import { type IterationEnd, trustRegion } from './trustRegion.ts';
 import type { FitModel, Termination } from './types.ts';
 import { WeightedResiduals } from './weightedResiduals.ts';

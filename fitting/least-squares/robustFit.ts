@@ -1,7 +1,7 @@
 import type { CheckedFitOptions, RobustLoss } from './checkProblem.ts';
-import { bestRun, type Run, resultOf } from './fit.ts';
 import { curvatureFromQr, factorQr } from './qr.ts';
 import { applyLoss } from './robustLoss.ts';
+import { bestRun, type Run, resultOf } from './runs.ts';
 import type { FitResult } from './types.ts';
 import type { WeightedResiduals } from './weightedResiduals.ts';
 

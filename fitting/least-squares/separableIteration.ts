@@ -3,7 +3,7 @@ import type { CheckedSeparable } from './checkSeparable.ts';
 import { dampedStep } from './dampedStep.ts';
 import { GramProjection } from './gramProjection.ts';
 import { CERTIFIED_OFFSET } from './polishSeparable.ts';
-import type { GramModel, NonlinearBounds } from './separable.ts';
+import type { GramModel, NonlinearBounds } from './separableProblem.ts';
 import type { Termination } from './types.ts';
 
 /** Relative rounding of a sum of squares formed by subtraction from yᵀWy. */

@@ -3,7 +3,7 @@ import { curvatureFromGram } from './curvatureFromGram.ts';
 import { CERTIFIED_OFFSET, polishSeparable } from './polishSeparable.ts';
 import { type Curvature, factorQr } from './qr.ts';
 import type { SeparableIteration } from './separableIteration.ts';
-import type { ColumnSource } from './solveSeparable.ts';
+import type { ColumnSource } from './separableProblem.ts';
 import type { FitResult } from './types.ts';
 
 /**

@@ -1,12 +1,9 @@
 import { checkedColumns, checkStarts } from './checkSeparable.ts';
 import { gramFromColumns } from './gramFromColumns.ts';
-import type { ColumnModel, NonlinearBounds, SeparableModel } from './separable.ts';
 import type { SeparableIteration } from './separableIteration.ts';
+import type { ColumnSource, NonlinearBounds, SeparableModel } from './separableProblem.ts';
 import { separableResult } from './separableResult.ts';
 import type { FitResult } from './types.ts';
-
-/** The column model of a data set, made on first use; null where there is none. */
-export type ColumnSource = (() => ColumnModel) | null;
 
 /** See `SeparableSolver.solve`: one data set from one or more starts. */
 export function solveSeparable(

@@ -1,6 +1,6 @@
 import { medianInPlace } from '../records/noise.ts';
 import type { RecordColumns } from '../records/record.ts';
-import type { Step } from '../records/steps.ts';
+import type { Step } from '../records/step.ts';
 
 export interface SeriesResistance {
   /** Median of the jumps at the edges between rest and load; null where there are none. */

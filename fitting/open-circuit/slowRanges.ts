@@ -1,6 +1,6 @@
 import { cumulativeChargeAh } from '../records/charge.ts';
 import type { RecordColumns, RowRange } from '../records/record.ts';
-import type { Step } from '../records/steps.ts';
+import type { Step } from '../records/step.ts';
 
 /** A current up to this share of the capacity per hour makes a slow curve: C/10 and a little; common practice. */
 const SLOWEST_RATE = 0.11;

@@ -1,7 +1,7 @@
 import { type CurrentScale, medianInPlace } from './noise.ts';
 import type { RecordColumns, RowRange } from './record.ts';
+import type { StepKind } from './step.ts';
 import { loadSign } from './stepCuts.ts';
-import type { StepKind } from './steps.ts';
 
 /** A stretch with the control mode found for it. */
 export interface ClassifiedRange extends RowRange {

@@ -1,6 +1,6 @@
 import { medianInPlace } from './noise.ts';
 import type { RecordColumns } from './record.ts';
-import type { Step } from './steps.ts';
+import type { Step } from './step.ts';
 
 /**
  * Joins the pieces of a constant-voltage phase that falls in steps because it was sampled coarsely. A step

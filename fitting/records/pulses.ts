@@ -1,6 +1,7 @@
 import { medianInPlace } from './noise.ts';
 import type { RecordColumns, RowRange } from './record.ts';
-import type { Step, StepFinding } from './steps.ts';
+import type { Step } from './step.ts';
+import type { StepFinding } from './steps.ts';
 
 export type PulseDirection = 'charge' | 'discharge';
 export type PulseEnd = 'time' | 'voltage-limit' | 'record-end';

@@ -1,6 +1,6 @@
 import { cumulativeChargeAh } from './charge.ts';
 import type { RecordColumns } from './record.ts';
-import type { Step } from './steps.ts';
+import type { Step } from './step.ts';
 
 /** Why the state of charge at a row is unknown. */
 export type SocReason = 'start-soc-unknown' | 'capacity-unknown' | 'gap-in-record' | 'clock-restarted';

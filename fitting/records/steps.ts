@@ -1,22 +1,10 @@
 import { type ClassifiedRange, classifySegment, settledCurrent } from './classifySegment.ts';
 import { joinTapers } from './joinTapers.ts';
 import { type CurrentScale, currentScale, secondDifferenceNoise } from './noise.ts';
-import { type RecordColumns, type RowRange, recordStretches } from './record.ts';
+import { type RecordColumns, recordStretches } from './record.ts';
 import { columnResolution, currentResolution } from './resolution.ts';
+import type { Step } from './step.ts';
 import { cutRecord, loadSign, type Segment } from './stepCuts.ts';
-
-export type StepKind = 'rest' | 'constant-current' | 'constant-voltage' | 'ramp';
-
-/** A stretch of a record with one control mode. */
-export interface Step extends RowRange {
-  readonly kind: StepKind;
-  /** Median of the settled current in A, positive on charge. */
-  readonly currentA: number;
-  /** Time without rows before the step in s, where out of proportion to its surroundings; else 0. */
-  readonly gapBeforeS: number;
-  /** True where the record's clock restarted before the step. */
-  readonly clockRestarted: boolean;
-}
 
 /** The steps of a record and what was learnt about its columns on the way. */
 export interface StepFinding {

@@ -1,4 +1,4 @@
-import type { OpenApiDocument } from './document.ts';
+import type { OpenApiDocument } from './openApiDocument.ts';
 
 /** A JSON value of the document; it is shown as it stands, not interpreted further. */
 type Json = string | number | boolean | null | Json[] | { [key: string]: Json };

@@ -3,9 +3,8 @@ import { softwareVersion } from '../export/softwareVersion.ts';
 import type { Route } from '../routes/route.ts';
 import { namedSchemas } from './components.ts';
 import { describeRoute } from './describeRoute.ts';
+import type { OpenApiDocument } from './openApiDocument.ts';
 import { tidyComponents } from './tidyComponents.ts';
-
-export type OpenApiDocument = ReturnType<typeof createDocument>;
 
 const description = `Cell-characterisation database and fitting service.
 

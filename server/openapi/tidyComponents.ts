@@ -1,4 +1,4 @@
-import type { OpenApiDocument } from './document.ts';
+import type { OpenApiDocument } from './openApiDocument.ts';
 
 const prefix = '#/components/schemas/';
 

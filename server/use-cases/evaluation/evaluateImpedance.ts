@@ -9,33 +9,16 @@ import {
   checkSpectrum,
   magnitudes,
   type Spectrum,
-  type Sweep,
   sortSpectrum,
 } from '../../../fitting/impedance/spectrum.ts';
-import type {
-  EvaluatedSweep,
-  ImpedanceResult,
-  ImpedanceSettings,
-  SpectrumCurve,
-} from '../../contract/impedance.ts';
+import type { EvaluatedSweep, ImpedanceResult, SpectrumCurve } from '../../contract/impedance.ts';
 import { consistencySentence } from './impedance/consistencySentence.ts';
 import { parameterUnit } from './impedance/parameterUnit.ts';
 import { startCharges, sweepSoc } from './impedance/sweepSoc.ts';
+import type { ImpedanceEvaluationSettings, SweepToEvaluate } from './impedance/sweepToEvaluate.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
 export const IMPEDANCE_VERSION = '1.1.0';
-
-/** A spectrum with its condition, as the evaluation takes it. */
-export interface SweepToEvaluate extends Sweep {
-  readonly cell: string | null;
-}
-
-/** What the evaluation needs beside the spectra. */
-export interface ImpedanceEvaluationSettings extends ImpedanceSettings {
-  /** State of charge of the first sweep, where the sweeps state a charge and no state of charge. */
-  readonly startSoc?: number;
-  readonly ratedCapacityAh?: number;
-}
 
 /**
  * |Z| at 1 kHz, high-frequency intercept, circuit and Kramers–Kronig check of each spectrum. A pure function of the

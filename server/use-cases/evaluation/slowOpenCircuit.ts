@@ -3,7 +3,7 @@ import { type SlowCurve, slowCurve } from '../../../fitting/open-circuit/slowCur
 import { slowRanges } from '../../../fitting/open-circuit/slowRanges.ts';
 import { cumulativeChargeAh } from '../../../fitting/records/charge.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
-import type { Step } from '../../../fitting/records/steps.ts';
+import type { Step } from '../../../fitting/records/step.ts';
 import type { OpenCircuitCurve } from '../../contract/openCircuit.ts';
 
 /** A run that moved this share of the rated capacity counts as whole wherever it stopped; common practice. */

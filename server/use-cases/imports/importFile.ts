@@ -1,10 +1,8 @@
 import { createHash } from 'node:crypto';
-import type { Context } from '../../context.ts';
 import type { FileKind, ImportOptions, ImportReport } from '../../contract/import.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import type { ByteSource } from '../../import/byteSource.ts';
 import { findFileKind } from '../../import/fileKind.ts';
-import type { PlausibleLimits } from '../../import/limits.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
 import { openTable } from '../../import/streamRecord.ts';
@@ -13,20 +11,13 @@ import { findLotByName } from '../../store/lots.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
 import { findSourceFile } from '../../store/sourceFiles.ts';
 import type { SqlStore } from '../../store/store.ts';
-import type { TakenFile } from '../../store/takenFiles.ts';
 import { keepRefusal, TakenBefore, takeFile } from '../../store/takenFiles.ts';
 import { importRecord } from './importRecord.ts';
 import { importSpectra } from './importSpectra.ts';
 import { importStepTable, importValueTable } from './importTable.ts';
+import type { ImportContext, ImportTarget, TakenContent } from './importTarget.ts';
 import { nameParts } from './nameParts.ts';
 import { readingOf } from './readingOf.ts';
-
-/** What an import needs of a context; a worker thread has no more than this. */
-export interface ImportContext {
-  readonly store: SqlStore;
-  readonly now: Context['now'];
-  readonly actor: Pick<Context['actor'], 'name'>;
-}
 
 /** A file that is offered: its name, and how to get at its bytes. `open` may be called twice. */
 export interface OfferedFile {
@@ -38,24 +29,6 @@ export interface OfferedFile {
 
 /** Called now and then with bytes read, bytes in all (null: unknown) and rows; may throw to stop the import. */
 export type ImportProgress = (bytesRead: number, bytes: number | null, rows: number) => void;
-
-/** What the kinds of files have in common: the file's place in the database, and what its name and options told. */
-export interface ImportTarget {
-  readonly context: ImportContext;
-  readonly options: ImportOptions;
-  readonly name: string;
-  readonly lotId: number;
-  readonly limits: Partial<PlausibleLimits>;
-  readonly at: string;
-  readonly fromName: ReturnType<typeof nameParts>;
-  readonly onProgress: (bytesRead: number, rows: number) => void;
-}
-
-/** What a kind of file gives out: everything but what is the same for all. */
-export type TakenContent = Omit<TakenFile, 'name' | 'lotId' | 'at' | 'by' | 'batch'> & {
-  /** Undoes what was stored before the file is taken as a whole. */
-  readonly drop: () => void;
-};
 
 /**
  * Takes one file whole or not at all. A file that is refused leaves its report, which says where and why.

@@ -2,8 +2,9 @@ import { unlink } from 'node:fs/promises';
 import { basename } from 'node:path';
 import type { ImportOptions, ImportReport } from '../../contract/import.ts';
 import { openFile } from '../../import/byteSource.ts';
-import type { ImportContext, OfferedFile } from './importFile.ts';
+import type { OfferedFile } from './importFile.ts';
 import { importFile } from './importFile.ts';
+import type { ImportContext } from './importTarget.ts';
 
 /** What an import job is about. */
 export interface FilesToImport {

@@ -12,7 +12,7 @@ import type { StoredColumn } from '../../store/records.ts';
 import type { StagedRecord } from '../../store/stagedRecords.ts';
 import { StagedRecords } from '../../store/stagedRecords.ts';
 import type { TakenTest } from '../../store/takenFiles.ts';
-import type { ImportTarget, TakenContent } from './importFile.ts';
+import type { ImportTarget, TakenContent } from './importTarget.ts';
 
 interface RunFacts {
   readonly key: readonly KeyValue[];

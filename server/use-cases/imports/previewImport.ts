@@ -16,8 +16,8 @@ import { planTable, readQuantities } from '../../import/tableQuantities.ts';
 import { proposeColumnMap } from '../../store/columnMaps.ts';
 import { findLotByName } from '../../store/lots.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
-import type { ImportContext } from './importFile.ts';
 import { spectraByCell, spectraRun } from './importSpectra.ts';
+import type { ImportContext } from './importTarget.ts';
 import { nameParts } from './nameParts.ts';
 import { readingOf } from './readingOf.ts';
 

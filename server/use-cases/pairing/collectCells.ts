@@ -16,8 +16,8 @@ import { listAcceptedCells } from '../../store/pairings.ts';
 import { readLotColumns } from '../lots/readLotColumns.ts';
 import { findWarningSigns } from '../register/findWarningSigns.ts';
 import { type Reduction, temperatureReduction } from '../temperature/temperatureReduction.ts';
+import type { CellToPair } from './cellToPair.ts';
 import { checkCells } from './pairingChecks.ts';
-import type { CellToPair } from './pairingLot.ts';
 
 /** A cell of the run beside the stored things it stands for. */
 export interface CollectedCell {

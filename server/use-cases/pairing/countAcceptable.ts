@@ -3,8 +3,9 @@ import { FeatureSource } from '../../../fitting/pairing/featureSource.ts';
 import { matchBest, pairsOf } from '../../../fitting/pairing/provenMatching.ts';
 import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
 import type { PairingPreview } from '../../contract/pairings.ts';
+import type { CellToPair } from './cellToPair.ts';
 import { checkCells } from './pairingChecks.ts';
-import { type CellToPair, sortCells } from './pairingLot.ts';
+import { sortCells } from './pairingLot.ts';
 
 /** How many cells pass the gates, how many pairs among them are acceptable, and how many there can be at once. */
 export function countAcceptable(cells: readonly CellToPair[], criteria: PairingCriteria): PairingPreview {

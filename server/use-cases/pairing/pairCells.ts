@@ -8,12 +8,14 @@ import { toleranceChart } from '../../../fitting/pairing/toleranceChart.ts';
 import { seededRandom } from '../../../fitting/statistics/random.ts';
 import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
 import { type PairingResult, pairingCaution } from '../../contract/pairingResult.ts';
+import type { CellToPair } from './cellToPair.ts';
 import { checkCells } from './pairingChecks.ts';
 import type { ResolvedFeature } from './pairingFeatures.ts';
 import { describeLeftOver } from './pairingLeftOver.ts';
-import { type CellToPair, type SortedLot, sortCells } from './pairingLot.ts';
+import { sortCells } from './pairingLot.ts';
 import { describePair, featureOfQuantity, resistanceFeature } from './pairingPairs.ts';
 import { pairingWarnings } from './pairingWarnings.ts';
+import type { SortedLot } from './sortedLot.ts';
 
 export const pairingAlgorithm = { name: 'blossom-with-pricing', version: 1 } as const;
 

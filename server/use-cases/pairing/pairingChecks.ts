@@ -1,7 +1,7 @@
 import { type PairingCriteria, pairingCriteria } from '../../contract/pairingCriteria.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
 import { sentenceOf, wrongFields } from '../../wrongFields.ts';
-import type { CellToPair } from './pairingLot.ts';
+import type { CellToPair } from './cellToPair.ts';
 
 /**
  * A criteria document from outside, checked and with its defaults filled in.

@@ -2,7 +2,7 @@ import { type LotFeature, medianOf, robustStandardDeviation } from '../../../fit
 import { type Amount, type PairingCriteria, unitOfQuantity } from '../../contract/pairingCriteria.ts';
 import type { UsedFeature } from '../../contract/pairingProposal.ts';
 import { fieldError, Refusal } from '../../errors.ts';
-import type { CellToPair } from './pairingLot.ts';
+import type { CellToPair } from './cellToPair.ts';
 
 /** A feature of the criteria with every percentage resolved. */
 export interface ResolvedFeature {

@@ -2,7 +2,8 @@ import type { GateVerdict } from '../../../fitting/pairing/cellGates.ts';
 import { nearestMiss } from '../../../fitting/pairing/nearestMiss.ts';
 import type { PairedLot } from '../../../fitting/pairing/pairLot.ts';
 import type { UnpairedCell, UnpairedReason } from '../../contract/pairingResult.ts';
-import type { CellToPair, SortedLot } from './pairingLot.ts';
+import type { CellToPair } from './cellToPair.ts';
+import type { SortedLot } from './sortedLot.ts';
 
 type OfferedLot = Omit<SortedLot, 'out'>;
 

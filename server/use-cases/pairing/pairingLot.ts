@@ -1,32 +1,9 @@
 import { judgeCells } from '../../../fitting/pairing/cellGates.ts';
-import type { LotFeature } from '../../../fitting/pairing/lotFeature.ts';
 import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
-import type { UnpairedCell } from '../../contract/pairingResult.ts';
-import { lotFeatures, type ResolvedFeature, resolveFeatures } from './pairingFeatures.ts';
+import type { CellToPair } from './cellToPair.ts';
+import { lotFeatures, resolveFeatures } from './pairingFeatures.ts';
 import { gateReasons } from './pairingLeftOver.ts';
-
-/** One cell of the run: a value per feature of the criteria, in the features' units; null where it is missing. */
-export interface CellToPair {
-  readonly cell: string;
-  /** Row of the table it came from, for messages. */
-  readonly row: number | null;
-  /** Text of a warning sign (damage noted, deep discharge, drift); such a cell is never offered. */
-  readonly warningSign: string | null;
-  readonly values: readonly (number | null)[];
-  readonly standardUncertainties: readonly (number | null)[];
-}
-
-/** The cells of a run, divided into those that are paired, locked together, and out. */
-export interface SortedLot {
-  readonly criteria: PairingCriteria;
-  readonly features: readonly ResolvedFeature[];
-  readonly offered: readonly CellToPair[];
-  readonly locked: readonly (readonly [CellToPair, CellToPair])[];
-  readonly out: readonly UnpairedCell[];
-  /** The offered cells as numbers. */
-  readonly numbers: readonly LotFeature[];
-  readonly apart: readonly (readonly [number, number])[];
-}
+import type { SortedLot } from './sortedLot.ts';
 
 /**
  * Sorts the cells of a run: out with a reason, locked together, or offered to the matching.

@@ -6,8 +6,8 @@ import {
 } from '../../../fitting/pairing/withinTolerance.ts';
 import type { FeatureQuantity, PlannedUse } from '../../contract/pairingCriteria.ts';
 import type { PairConsequences, PairDifference, ProposedPair } from '../../contract/pairingProposal.ts';
+import type { CellToPair } from './cellToPair.ts';
 import type { ResolvedFeature } from './pairingFeatures.ts';
-import type { CellToPair } from './pairingLot.ts';
 
 /** Coverage of about 95 % (JCGM 100:2008, 6.3.3): a smaller increase is not told from nothing. */
 const COVERAGE = 2;

@@ -1,7 +1,8 @@
 import { judgeCells } from '../../../fitting/pairing/cellGates.ts';
 import { medianOf } from '../../../fitting/pairing/lotFeature.ts';
 import type { PairingWarning } from '../../contract/pairingResult.ts';
-import type { CellToPair, SortedLot } from './pairingLot.ts';
+import type { CellToPair } from './cellToPair.ts';
+import type { SortedLot } from './sortedLot.ts';
 
 /** Fewer cells than this leave the optimiser little to choose from. */
 const FEW_CELLS = 8;

@@ -5,7 +5,7 @@ import { isMissingText } from '../../import/fields.ts';
 import { type NamedColumn, nameColumns } from '../../import/proposeColumns.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
 import { allIsWell, numberAt, warningNames } from '../../import/tableQuantities.ts';
-import type { CellToPair } from './pairingLot.ts';
+import type { CellToPair } from './cellToPair.ts';
 
 /** A column of a cell table and what it holds. */
 export interface FeatureColumn {

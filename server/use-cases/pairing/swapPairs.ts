@@ -6,7 +6,7 @@ import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findPairRow, type PairRow, setPairCells, setPairState } from '../../store/pairings.ts';
 import { versionChanged } from '../register/versionChanged.ts';
-import type { CellToPair } from './pairingLot.ts';
+import type { CellToPair } from './cellToPair.ts';
 import { describePair } from './pairingPairs.ts';
 import { readPairing } from './readPairing.ts';
 

@@ -1,9 +1,9 @@
-import {
-  createSeparableSolver,
-  type NonlinearParameter,
-  type SeparableOptions,
-  type SeparableShape,
-} from '../../../fitting/least-squares/separable.ts';
+import { createSeparableSolver } from '../../../fitting/least-squares/separable.ts';
+import type {
+  NonlinearParameter,
+  SeparableOptions,
+  SeparableShape,
+} from '../../../fitting/least-squares/separableProblem.ts';
 import type { FitResult } from '../../../fitting/least-squares/types.ts';
 import { normalSource, seededRandom } from '../../../fitting/statistics/random.ts';
 

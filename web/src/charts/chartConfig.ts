@@ -3,23 +3,12 @@ import { significant } from '../format/number.ts';
 import { annotations } from './chartAnnotations.ts';
 import { zoom } from './chartZoom.ts';
 import { dashes } from './dashes.ts';
+import type { DrawingOptions } from './drawingOptions.ts';
 import { equalScales } from './equalScales.ts';
 import { type Palette, seriesColour } from './palette.ts';
 import { type Axis, axisName, type Picture, type Series } from './picture.ts';
 
 export type LineConfig = ChartConfiguration<'line', ChartPoint[]>;
-
-export interface DrawingOptions {
-  readonly palette: Palette;
-  readonly fontFamily: string;
-  /** Called with the visible range of the horizontal axis after the reader has zoomed or moved. */
-  readonly onWindow?: (from: number, to: number) => void;
-  readonly zoom: boolean;
-  /** The pointer is a finger: across moves the chart, two fingers zoom, up and down is the page's. */
-  readonly finger?: boolean;
-  /** With `onWindow`: whether less than the whole is shown. */
-  readonly isPart?: boolean;
-}
 
 const pointStyles = {
   circle: 'circle',

@@ -1,5 +1,5 @@
 import type { Chart } from 'chart.js';
-import type { DrawingOptions } from './chartConfig.ts';
+import type { DrawingOptions } from './drawingOptions.ts';
 import { seriesColour } from './palette.ts';
 
 /** Zooming and moving by mouse, wheel and fingers. */

@@ -1,7 +1,8 @@
 import type { ReactNode } from 'react';
 import type { Page } from '../../../server/contract/common.ts';
 import type { Requested } from '../api/useRequest.ts';
-import { DataTable, type DataTableProps } from '../tables/DataTable.tsx';
+import { DataTable } from '../tables/DataTable.tsx';
+import type { DataTableProps } from '../tables/dataTableProps.ts';
 import { Empty } from './Empty.tsx';
 import { Problem } from './Problem.tsx';
 import { Waiting } from './Waiting.tsx';

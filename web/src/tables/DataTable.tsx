@@ -13,6 +13,7 @@ import { useMemo } from 'react';
 import { whole } from '../format/number.ts';
 import { useUrlState } from '../parts/useUrlState.ts';
 import { ColumnMenu } from './ColumnMenu.tsx';
+import type { DataTableProps } from './dataTableProps.ts';
 import { RowsSheet } from './RowsSheet.tsx';
 import { sortingOf, sortingText } from './sorting.ts';
 import { useChosenColumns } from './useChosenColumns.ts';
@@ -25,22 +26,6 @@ declare module '@tanstack/react-table' {
     /** Not shown until chosen. */
     readonly hidden?: boolean;
   }
-}
-
-export interface DataTableProps<T extends object> {
-  /** Names the table in the address and in what is remembered. */
-  readonly name: string;
-  /** What the table holds, for readers that do not see it. */
-  readonly label: string;
-  readonly rows: readonly T[];
-  readonly columns: readonly ColumnDef<T>[];
-  readonly rowId: (row: T) => string;
-  readonly height?: number;
-  readonly chosen?: ReadonlySet<string>;
-  readonly onChosen?: (chosen: ReadonlySet<string>) => void;
-  /** Searched by the filter beside the values of the columns. */
-  readonly firstSort?: string;
-  readonly filterLabel?: string;
 }
 
 /**

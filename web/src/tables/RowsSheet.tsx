@@ -6,7 +6,7 @@ import { MoreSideways } from '../parts/MoreSideways.tsx';
 import { useSideways } from '../parts/useSideways.ts';
 import { useFinger } from '../settings/useFinger.ts';
 import { BodyRow, staysWhen } from './BodyRow.tsx';
-import type { DataTableProps } from './DataTable.tsx';
+import type { DataTableProps } from './dataTableProps.ts';
 import { followRowLink } from './RowLink.tsx';
 import { useRowKeys } from './useRowKeys.ts';
 

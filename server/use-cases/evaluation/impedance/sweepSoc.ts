@@ -1,5 +1,5 @@
 import type { EvaluatedSweep } from '../../../contract/impedance.ts';
-import type { ImpedanceEvaluationSettings, SweepToEvaluate } from '../evaluateImpedance.ts';
+import type { ImpedanceEvaluationSettings, SweepToEvaluate } from './sweepToEvaluate.ts';
 
 /** The charge that the first sweep of each cell which states one was at. */
 export function startCharges(sweeps: readonly SweepToEvaluate[]): Map<string | null, number> {

@@ -3,7 +3,7 @@ import { ocvCurve } from '../../../../fitting/open-circuit/ocvCurve.ts';
 import { type RelaxationEnd, relaxationEnd } from '../../../../fitting/open-circuit/relaxation.ts';
 import { restDrift } from '../../../../fitting/open-circuit/restDrift.ts';
 import type { SlowCurve } from '../../../../fitting/open-circuit/slowCurve.ts';
-import type { Step } from '../../../../fitting/records/steps.ts';
+import type { Step } from '../../../../fitting/records/step.ts';
 import type { OpenCircuitCurve, RestPoint } from '../../../contract/openCircuit.ts';
 import { findSlowCurve, presentSlowCurve } from '../slowOpenCircuit.ts';
 import type { PulseFindings } from './pulseFindings.ts';

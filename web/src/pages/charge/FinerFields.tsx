@@ -1,7 +1,7 @@
 import { Button, Checkbox } from '@mantine/core';
 import { useState } from 'react';
 import { NumberField } from '../../parts/NumberField.tsx';
-import type { StudyFieldsProps } from './StudyFields.tsx';
+import type { StudyFieldsProps } from './studyFieldsProps.ts';
 import type { EfficiencyPoint, StudyInputs, ZoneInput } from './studyInputs.ts';
 
 type Given = {

@@ -1,12 +1,8 @@
 import { Button, Checkbox, NativeSelect } from '@mantine/core';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { FinerFields } from './FinerFields.tsx';
+import type { StudyFieldsProps } from './studyFieldsProps.ts';
 import type { StudyInputs } from './studyInputs.ts';
-
-export interface StudyFieldsProps {
-  readonly inputs: StudyInputs;
-  readonly onChange: (inputs: StudyInputs) => void;
-}
 
 type Nullable = {
   [K in keyof StudyInputs]: null extends StudyInputs[K] ? K : never;
