@@ -5,7 +5,7 @@ import { RefusedFile } from './refusedFile.ts';
 import type { SpectrumColumn, SpectrumOptions, SpectrumPlan, SpectrumRole } from './spectrumColumns.ts';
 import { planSpectrum } from './spectrumColumns.ts';
 import { imaginaryColumn, turnsSign } from './spectrumSign.ts';
-import { numberAt } from './tableQuantities.ts';
+import { ABOVE_FRACTIONS, numberAt } from './tableQuantities.ts';
 
 /** One spectrum of a table: its condition, and its points in the order of the file. */
 export interface TableSweep extends Sweep {
@@ -148,9 +148,6 @@ function needed(table: TableFile, plan: SpectrumPlan, i: number, role: SpectrumR
 function kept(value: number, unit: NonNullable<SpectrumColumn['unit']>): number {
   return (value * unit.multiply) / unit.divide + unit.add;
 }
-
-/** A fraction counted a little past full is none of percent: it is refused, and not read as a hundredth. */
-const ABOVE_FRACTIONS = 1.5;
 
 /** Percent by the unit, or, where none is stated, because one of the values is no fraction. */
 function isSocInPercent(rows: readonly Row[], plan: SpectrumPlan): boolean {

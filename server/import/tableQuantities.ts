@@ -173,12 +173,11 @@ export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] 
     const cell = plan.serialAt < 0 ? null : row[plan.serialAt];
     if (cell === '') throw emptySerial(table, plan, i);
     const condition = (at: number): number | null => (at < 0 ? null : numberAt(table, i, at));
-    const soc = condition(plan.socAt);
+    const soc = socOf(table, plan, i, condition(plan.socAt), socInPercent);
     for (const { column, quantity, durationS, direction, atSoc } of plan.quantities) {
       const number = numberAt(table, i, column.index);
       if (number === null) continue;
       const { value, kept } = inKeptUnit(column, quantity, number);
-      const fraction = soc === null ? null : socInPercent ? soc / 100 : soc;
       const cycle = condition(plan.cycleAt);
       // Tables with a row per state of charge repeat what belongs to the cell as a whole.
       const key = atSoc ? null : JSON.stringify([cell, quantity, cycle, value, column.source]);
@@ -191,7 +190,7 @@ export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] 
         unit: kept,
         durationS,
         direction,
-        soc: atSoc ? fraction : null,
+        soc: atSoc ? soc : null,
         temperatureC: condition(plan.temperatureAt),
         cycle,
         column: column.source,
@@ -204,11 +203,34 @@ export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] 
   return values;
 }
 
-/** Whether the column of the state of charge is in percent: by its unit, or because one of its values is above 1. */
+/** A fraction counted a little past full is none of percent: it is refused, and not read as a hundredth. */
+export const ABOVE_FRACTIONS = 1.5;
+
+/** Whether the column of the state of charge is in percent: by its unit, or because one of its values is no fraction. */
 function isSocInPercent(table: TableFile, plan: TablePlan): boolean {
   if (plan.socAt < 0) return false;
   if (nameColumns(table.header, table.units)[plan.socAt].unit?.symbol === '%') return true;
-  return table.rows.some((_, i) => (numberAt(table, i, plan.socAt) ?? 0) > 1);
+  return table.rows.some((_, i) => (numberAt(table, i, plan.socAt) ?? 0) > ABOVE_FRACTIONS);
+}
+
+function socOf(
+  table: TableFile,
+  plan: TablePlan,
+  row: number,
+  written: number | null,
+  percent: boolean,
+): number | null {
+  if (written === null) return null;
+  const fraction = percent ? written / 100 : written;
+  if (fraction >= 0 && fraction <= 1) return fraction;
+  throw new RefusedFile({
+    code: 'impossible-soc',
+    row: table.lines[row],
+    column: table.header[plan.socAt],
+    value: String(written),
+    reason: 'The state of charge lies outside 0 to 100 %',
+    expected: 'Write it between 0 and 1, or between 0 and 100 %',
+  });
 }
 
 function inKeptUnit(

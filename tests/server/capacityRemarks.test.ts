@@ -126,4 +126,33 @@ describe('the open-circuit curve of a capacity test', () => {
     expect(slowCharge(19.5)?.source).toBe('slow-charge');
     expect(slowCharge(17)).toBeNull();
   });
+
+  it('is that of the discharge alone where the charge that follows stopped short', () => {
+    const both = (chargeHours: number): RecordColumns => {
+      const down = slowRecord(20);
+      const up = slowRecord(chargeHours);
+      const offsetS = down.timeS[down.timeS.length - 1] + 60;
+      const join = (a: Float64Array, b: Float64Array) => Float64Array.from([...a, ...b]);
+      return {
+        timeS: join(
+          down.timeS,
+          up.timeS.map((time) => time + offsetS),
+        ),
+        voltageV: join(
+          down.voltageV,
+          up.voltageV.map((v) => 7 - v),
+        ),
+        currentA: join(
+          down.currentA,
+          up.currentA.map((a) => -a),
+        ),
+      };
+    };
+    const evaluate = (chargeHours: number) =>
+      evaluatePulseRecord(both(chargeHours), { ratedCapacityAh: 2, startSoc: 1, minVoltageV: 2.95 });
+    expect(evaluate(19.5).openCircuit?.source).toBe('slow-average');
+    const short = evaluate(16.4);
+    expect(short.openCircuit?.source).toBe('slow-discharge');
+    expect(short.warnings.map(({ code }) => code)).toContain('charge-does-not-balance');
+  });
 });

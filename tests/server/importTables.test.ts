@@ -55,6 +55,14 @@ describe('a cell table', () => {
     const socs = (serial: string) => values(serial).map((row) => (row as { soc: number }).soc);
     expect(socs('S-1')).toEqual([0.01, 0.5, 1]);
     expect(socs('S-2')).toEqual([0.01, 0.5, 1]);
+    // A fraction a little past full does not make its column one of percent; it is refused by row.
+    for (const value of ['1.02', '-0.1']) {
+      const report = await take(`serial,soc,ocv_V\nS-3,0.5,3.65\nS-3,${value},4.2\n`);
+      expect(report.refusal).toMatchObject({ code: 'impossible-soc', row: 3, column: 'soc', value });
+    }
+    expect(values('S-3')).toEqual([]);
+    const percent = await take('serial,soc_%,ocv_V\nS-4,50,3.65\nS-4,120,4.2\n');
+    expect(percent.refusal).toMatchObject({ code: 'impossible-soc', row: 3, value: '120' });
   });
 
   it.each([

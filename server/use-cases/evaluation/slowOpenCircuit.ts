@@ -2,18 +2,22 @@ import { ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
 import { type SlowCurve, slowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
 import { slowRanges } from '../../../fitting/open-circuit/slowRanges.ts';
 import { cumulativeChargeAh } from '../../../fitting/records/charge.ts';
-import type { RecordColumns } from '../../../fitting/records/record.ts';
+import type { RecordColumns, RowRange } from '../../../fitting/records/record.ts';
 import type { Step } from '../../../fitting/records/step.ts';
 import type { OpenCircuitCurve } from '../../contract/openCircuit.ts';
 
 /** A run that moved this share of the rated capacity counts as whole wherever it stopped; common practice. */
 const WHOLE_SHARE = 0.95;
+/** Beyond this difference charge and discharge did not go between the same ends; an offset of the current explains less. */
+const UNLIKE_AMOUNTS = 0.15;
 /** So far above the cut-off the last row may be: the instrument stops between two rows. */
 const LAST_ROW_V = 0.02;
 
 /**
  * The slow discharge and charge of a record as one curve. Its ends are taken as full and empty, so that there is none where
  * they may not be: a discharge must have met the cut-off, or, like a charge alone, moved nearly the rated capacity.
+ *
+ * Where charge and discharge moved unlike amounts, the curve is that of the discharge alone.
  *
  * @param cutoffVoltageV null: whether a discharge ended empty is told by its amount alone
  */
@@ -33,7 +37,13 @@ export function findSlowCurve(
     ranges.discharge !== undefined &&
     cutoffVoltageV !== null &&
     record.voltageV[last] <= cutoffVoltageV + LAST_ROW_V;
-  return isWhole || isEmpty ? slowCurve(record, ranges) : null;
+  if (!(isWhole || isEmpty)) return null;
+  const { discharge, charge } = ranges;
+  const moved = (run: RowRange): number => Math.abs(chargeAh[run.end - 1] - chargeAh[run.start]);
+  if (!discharge || !charge || Math.abs(moved(charge) / moved(discharge) - 1) <= UNLIKE_AMOUNTS)
+    return slowCurve(record, ranges);
+  // Each direction is counted by its own amount: a charge that stopped short would be stretched against the discharge.
+  return { ...slowCurve(record, { discharge }), chargeAh: moved(charge) };
 }
 
 /** A slow curve as the contract gives it, with dOCV/dSOC. */
