@@ -110,6 +110,7 @@ export const pairingWarning = z.object({
     'unit-assumed',
     'reduced-to-temperature',
     'not-at-stated-temperature',
+    'unlike-currents',
   ]),
   feature: z.string().nullable(),
   cells: z.array(z.string()),

@@ -16,6 +16,7 @@ import { findCellType } from '../../store/cellTypes.ts';
 import type { ColumnKey } from '../../store/columnKey.ts';
 import { findLot } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
+import { SAME_CURRENT } from './alikeCurrents.ts';
 import { inOrderOf } from './inOrder.ts';
 import type { LotValue, Specification } from './lotValue.ts';
 import { readColumnKeys } from './readLotCells.ts';
@@ -117,9 +118,6 @@ function judgeColumn(
     resolution: resolutionOf(kept),
   };
 }
-
-/** Capacity and resistance depend on the current: values of currents that differ by more are not of one kind; common practice. */
-const SAME_CURRENT = 1.2;
 
 function mixedCurrentsOf(rows: readonly LotValue[]): ColumnStatistics['mixedCurrents'] {
   const amounts = rows.flatMap(({ currentA }) => (currentA === null ? [] : [Math.abs(currentA)]));

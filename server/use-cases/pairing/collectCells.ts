@@ -13,6 +13,7 @@ import { findCell, listCells } from '../../store/cells.ts';
 import { findLot } from '../../store/lots.ts';
 import { columnValues, readColumnKey } from '../../store/measurements.ts';
 import { listAcceptedCells } from '../../store/pairings.ts';
+import { unlikeCurrents } from '../lots/alikeCurrents.ts';
 import { readLotColumns } from '../lots/readLotColumns.ts';
 import { findWarningSigns } from '../register/findWarningSigns.ts';
 import { type Reduction, temperatureReduction } from '../temperature/temperatureReduction.ts';
@@ -32,7 +33,7 @@ export interface CollectedCells {
   readonly lotIds: readonly number[];
   readonly cells: readonly CollectedCell[];
   readonly criteria: PairingCriteria;
-  /** Which cells' resistances were carried to the temperature that the criteria state, and which could not be. */
+  /** Which cells' values were carried to the stated temperature, which could not be, and which had an unlike current. */
   readonly warnings: readonly PairingWarning[];
 }
 
@@ -101,7 +102,10 @@ export function collectCells(context: Context, request: PreviewPairing): Collect
     cells.map((cell) => cell.toPair),
     criteria,
   );
-  const warnings = criteria.features.flatMap((feature, i) => reductionWarnings(feature, values[i], cells));
+  const warnings = criteria.features.flatMap((feature, i) => [
+    ...reductionWarnings(feature, values[i], cells),
+    ...currentWarnings(feature, values[i], cells),
+  ]);
   return { lotIds, cells, criteria, warnings };
 }
 
@@ -179,6 +183,8 @@ interface FeatureValue {
   readonly value: number;
   readonly standardUncertainty: number | null;
   readonly measurementId: number;
+  /** Positive on charge. */
+  readonly currentA: number | null;
   /** What became of it where the criteria state a temperature for a resistance. */
   readonly outcome: Reduction['outcome'] | null;
 }
@@ -198,6 +204,20 @@ function reductionWarnings(
   ).filter((warning) => warning.cells.length > 0);
 }
 
+/** Cells whose value was measured with a current unlike that of most: paired by it, they are taken for what they are not. */
+function currentWarnings(
+  feature: CriterionFeature,
+  values: ReadonlyMap<number, FeatureValue>,
+  cells: readonly CollectedCell[],
+): PairingWarning[] {
+  const measured = cells.flatMap(({ stored, toPair }) => {
+    const found = values.get(stored.id);
+    return found === undefined ? [] : [{ cell: toPair.cell, currentA: found.currentA }];
+  });
+  const unlike = unlikeCurrents(measured).map(({ cell }) => cell);
+  return unlike.length === 0 ? [] : [{ code: 'unlike-currents', feature: feature.name, cells: unlike }];
+}
+
 const resistances: readonly FeatureQuantity[] = ['resistance', 'ohmic-resistance', 'impedance-1khz'];
 
 function valuesByFeature(
@@ -214,11 +234,8 @@ function valuesByFeature(
     const reduce =
       toC === null || cellTypeId === null ? null : temperatureReduction(context, cellTypeId, key, toC);
     for (const lotId of lotIds) {
-      for (const [cellId, { value, unit, standardUncertainty, measurementId, temperatureC }] of columnValues(
-        context.store,
-        lotId,
-        key,
-      )) {
+      for (const [cellId, stored] of columnValues(context.store, lotId, key)) {
+        const { value, unit, standardUncertainty, measurementId, temperatureC, currentA } = stored;
         if (value === null) continue;
         const size = sizeOfUnit[unit];
         if (feature.quantity !== 'other' && size?.unit !== unitOfQuantity[feature.quantity])
@@ -236,7 +253,7 @@ function valuesByFeature(
           standardUncertainty: standardUncertainty === null ? null : standardUncertainty * factor,
         };
         const used = reduce?.({ ...measured, temperatureC }) ?? { ...measured, outcome: null };
-        found.set(cellId, { ...used, measurementId });
+        found.set(cellId, { ...used, measurementId, currentA });
       }
     }
     return found;

@@ -26,6 +26,8 @@ export function warningSentence({ code, feature, cells }: PairingWarning): strin
       return `${what}: values measured at another temperature were carried to the stated one by the law of the cell type${named}.`;
     case 'not-at-stated-temperature':
       return `${what}: values stand as measured, not at the stated temperature, because no law of the cell type covers them${named}.`;
+    case 'unlike-currents':
+      return `${what} was measured with another current than that of most cells${named}: the values cannot be compared.`;
     case 'robust-spread-zero':
       return `${what} has no spread, so outliers cannot be judged by it.`;
   }

@@ -1,0 +1,41 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { createPairing } from '../../server/contract/pairings.ts';
+import { insertMeasurements } from '../../server/store/measurements.ts';
+import { unlikeCurrents } from '../../server/use-cases/lots/alikeCurrents.ts';
+import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
+import { createCell } from '../../server/use-cases/register/createCell.ts';
+import { makeLot } from '../support/basics.ts';
+import { newMeasurement } from '../support/measurement.ts';
+import { openTestApp, type TestApp } from '../support/testApp.ts';
+
+describe('values of one column that were measured with unlike currents', () => {
+  let test: TestApp;
+  beforeAll(async () => {
+    test = await openTestApp();
+  });
+  afterAll(() => test.close());
+
+  it('are named by a pairing that rests on them, and those that state no current are not', async () => {
+    const { lot } = await makeLot(test.context);
+    const currents: readonly (number | null)[] = [-0.4, -0.41, -0.1, -0.39, null, -0.4];
+    const rows = currents.map((currentA, i) => {
+      const { id } = createCell(test.context, { lotId: lot.id, serial: `U${i}`, note: '' });
+      return newMeasurement(id, { value: 2 + i / 1000, currentA });
+    });
+    insertMeasurements(test.context.store, rows, test.context.now().toISOString());
+    const tolerance = { kind: 'percent', value: 5 };
+    const features = [{ name: 'capacity', quantity: 'capacity', column: 'capacity', tolerance }];
+    const run = runPairing(test.context, createPairing.parse({ lotIds: [lot.id], criteria: { features } }));
+    expect(run.result.warnings).toContainEqual({
+      code: 'unlike-currents',
+      feature: 'capacity',
+      cells: ['U2'],
+    });
+  });
+
+  it('are those a fifth away from the usual current, whatever its sign', () => {
+    const values = [1, -1, 1.19, 1.25, 0.8, null].map((currentA) => ({ currentA }));
+    expect(unlikeCurrents(values)).toEqual([{ currentA: 1.25 }, { currentA: 0.8 }]);
+    expect(unlikeCurrents([{ currentA: 3 }, { currentA: null }])).toEqual([]);
+  });
+});
