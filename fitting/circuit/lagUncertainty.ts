@@ -8,6 +8,7 @@ import { circuitValue, fitCircuit } from './fitCircuit.ts';
  * its parameters is added (propagation to first order, GUM 5.1.2).
  *
  * @param longer the same window seen through the longer lag
+ * @returns without covariance where that second fit does not settle: an error without the lag's part would be too small
  */
 export function withLagUncertainty(chosen: ChosenCircuit, longer: CircuitWindow): ChosenCircuit {
   const { circuit, covariance } = chosen;
@@ -15,7 +16,7 @@ export function withLagUncertainty(chosen: ChosenCircuit, longer: CircuitWindow)
   const { branches, withSlope } = circuit;
   const taus = Array.from({ length: branches }, (_, i) => circuitValue(circuit, `tau${i + 1}S`));
   const again = fitCircuit(longer, { branches, withSlope, starts: [taus], quick: true });
-  if (!again.converged) return chosen;
+  if (!again.converged) return { ...chosen, covariance: null };
   const change = circuit.parameters.map(({ value }, i) => again.parameters[i].value - value);
   return {
     ...chosen,

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { type ChosenCircuit, chosenError } from '../../../fitting/circuit/chooseCircuit.ts';
+import { type ChosenCircuit, chooseCircuit, chosenError } from '../../../fitting/circuit/chooseCircuit.ts';
 import { circuitValue } from '../../../fitting/circuit/fitCircuit.ts';
 import { fitPulses } from '../../../fitting/circuit/fitPulses.ts';
+import { withLagUncertainty } from '../../../fitting/circuit/lagUncertainty.ts';
+import { pulseWindow } from '../../../fitting/circuit/pulseWindow.ts';
 import { findVoltageLag } from '../../../fitting/circuit/voltageLag.ts';
 import { findPulses } from '../../../fitting/records/pulses.ts';
 import { findSteps } from '../../../fitting/records/steps.ts';
@@ -125,5 +127,20 @@ describe('fitPulses(record, …) through a lagging voltage channel', () => {
       Math.abs(circuitValue(chosen.circuit, 'r0Ohm') / truth[0] - 1),
     );
     expect(Math.max(...off)).toBeLessThan(0.02);
+  });
+});
+
+describe('withLagUncertainty(chosen, longer)', () => {
+  it('widens the errors, and states none where the fit through the longer lag does not settle', () => {
+    const { record, finding, pulses } = look(cells(1), taken);
+    const windowAt = (lagS: number) =>
+      pulseWindow(record, finding.steps, pulses[4], { shape: 'sharp', deadS: 0, lagS }).window;
+    const chosen = chooseCircuit(windowAt(taken.lagS));
+    if (chosen === null) throw new Error('no circuit');
+    const longer = windowAt(1.05 * taken.lagS);
+    const error = chosenError(chosen, 'r0Ohm') ?? Number.NaN;
+    expect(chosenError(withLagUncertainty(chosen, longer), 'r0Ohm')).toBeGreaterThan(error);
+    const broken = { ...longer, voltageV: longer.voltageV.map(() => Number.NaN) };
+    expect(withLagUncertainty(chosen, broken).covariance).toBeNull();
   });
 });
