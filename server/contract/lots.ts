@@ -98,7 +98,7 @@ export const columnStatistics = z.object({
     outside: z.array(id),
     reason: z.enum(['too-few-values', 'no-times', 'one-time']).nullable(),
   }),
-  /** Least and greatest current (without sign) behind the values, where they differ by more than a fifth; else null. */
+  /** Least and greatest current (without sign) behind the values, where one is over a fifth from the usual; else null. */
   mixedCurrents: z.object({ leastA: z.number(), greatestA: z.number() }).nullable(),
   outliers: z.array(
     z.object({

@@ -16,21 +16,16 @@ import { findCellType } from '../../store/cellTypes.ts';
 import type { ColumnKey } from '../../store/columnKey.ts';
 import { findLot } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
-import { SAME_CURRENT } from './alikeCurrents.ts';
 import { inOrderOf } from './inOrder.ts';
 import type { LotValue, Specification } from './lotValue.ts';
+import { outliersOf, typicalUncertainty } from './outliersOf.ts';
 import { readColumnKeys } from './readLotCells.ts';
 import { readLotColumns } from './readLotColumns.ts';
 import { toleranceOf } from './toleranceOf.ts';
+import { unlikeCurrents } from './unlikeCurrents.ts';
 
 /** Version of the lot judgement: a change of any number it gives is a new version. */
 const VERSION = '1.2.0';
-
-/**
- * A value farther than this many robust standard deviations from the median is an outlier (Iglewicz and Hoaglin, How to
- * Detect and Handle Outliers, ASQC 1993).
- */
-const OUTLIER_SCORE = 3.5;
 
 /** Spread, outliers, normality, capability and resolution of the asked columns of a lot, else of the usual ones. */
 export function judgeLot(context: Context, lotId: number, columns?: string): LotStatistics {
@@ -86,7 +81,8 @@ function judgeColumn(
   const deviation = n > 1 ? standardDeviation(values) : null;
   const plot = n > 0 ? normalPlot(values) : [];
   const outliers = outliersOf(rows);
-  const kept = rows.filter(({ cellId }) => !outliers.some((one) => one.cellId === cellId));
+  const far = new Set(outliers.map(({ row }) => row));
+  const kept = rows.filter((row) => !far.has(row));
   return {
     key,
     unit,
@@ -114,16 +110,21 @@ function judgeColumn(
     ),
     inOrder: inOrderOf(rows),
     mixedCurrents: mixedCurrentsOf(rows),
-    outliers,
+    outliers: outliers.map(({ row: { cellId, serial, value }, score }) => ({
+      cellId,
+      serial,
+      value,
+      score,
+      method: 'median and absolute deviation',
+    })),
     resolution: resolutionOf(kept),
   };
 }
 
 function mixedCurrentsOf(rows: readonly LotValue[]): ColumnStatistics['mixedCurrents'] {
+  if (unlikeCurrents(rows).length === 0) return null;
   const amounts = rows.flatMap(({ currentA }) => (currentA === null ? [] : [Math.abs(currentA)]));
-  const leastA = Math.min(...amounts);
-  const greatestA = Math.max(...amounts);
-  return amounts.length > 0 && greatestA > SAME_CURRENT * leastA ? { leastA, greatestA } : null;
+  return { leastA: Math.min(...amounts), greatestA: Math.max(...amounts) };
 }
 
 function normalityOf(values: readonly number[]): ColumnStatistics['normality'] {
@@ -153,33 +154,6 @@ function capabilityOfRows(rows: readonly LotValue[], limits: Specification): Col
   const { cp, cpk, reason } = found;
   const cpkInterval: [number, number] | null = found.cpkInterval && [...found.cpkInterval];
   return { ...base, cp, cpk, cpkInterval, outside, reason: cpk === null ? reason : null };
-}
-
-/**
- * Cells far from the lot's median. The scale is the median absolute deviation, but not less than the typical
- * uncertainty of one value, so that a lot more even than its measurement has no outliers by noise alone.
- */
-function outliersOf(rows: readonly LotValue[]): ColumnStatistics['outliers'] {
-  if (rows.length < 5) return [];
-  const values = rows.map((row) => row.value);
-  const centre = median(values);
-  const scale = Math.max(madScale(values), typicalUncertainty(rows) ?? 0);
-  if (!(scale > 0)) return [];
-  return rows
-    .map(({ cellId, serial, value }) => ({
-      cellId,
-      serial,
-      value,
-      score: (value - centre) / scale,
-      method: 'median and absolute deviation',
-    }))
-    .filter((row) => Math.abs(row.score) > OUTLIER_SCORE)
-    .sort((a, b) => Math.abs(b.score) - Math.abs(a.score));
-}
-
-function typicalUncertainty(rows: readonly LotValue[]): number | null {
-  const known = rows.flatMap((row) => (row.uncertainty === null ? [] : [row.uncertainty]));
-  return known.length === 0 ? null : median(known);
 }
 
 /**

@@ -1,6 +1,5 @@
 import { gaugeByVariance } from '../../../fitting/statistics/gaugeStudy.ts';
 import { pooledRepeatability } from '../../../fitting/statistics/repeatability.ts';
-import { madScale, median } from '../../../fitting/statistics/robust.ts';
 import { standardDeviation } from '../../../fitting/statistics/sample.ts';
 import type { Context } from '../../context.ts';
 import type { GaugeStudy } from '../../contract/gauge.ts';
@@ -8,6 +7,7 @@ import { notFound } from '../../errors.ts';
 import { findLot } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
 import { listRepeatedReadings } from '../../store/repeatedReadings.ts';
+import { outliersOf } from './outliersOf.ts';
 import { readColumnKey } from './readLotCells.ts';
 
 /** Version of the study: a change of any number it gives is a new version. */
@@ -16,12 +16,9 @@ const VERSION = '1.1.0';
 /** Cells are taken as different where this much chance or less would make them look so. */
 const SIGNIFICANT = 0.05;
 
-/** Farther than this many robust standard deviations from the median a cell is an outlier, as in the lot's judgement. */
-const OUTLIER_SCORE = 3.5;
-
 /**
  * Studies whether fixture and instrument can tell the cells of a lot apart by one column: cells that were tested or
- * listed repeatedly, by analysis of variance (cells random, one fixture). An outlier of the lot does not enter its spread,
+ * listed repeatedly, by analysis of variance (cells random, one fixture). An outlier of the lot (as its judgement has it) does not enter its spread,
  * which it alone would widen so far that any fixture looked good. The ratio of repeatability to total spread is good up to
  * 10 % and limited up to 30 % (AIAG, Measurement Systems Analysis, 4th ed.; the figures from memory); where the cells of
  * the study cannot be told from chance it is not enough.
@@ -42,10 +39,11 @@ export function studyGauge(context: Context, lotId: number, column: string): Gau
   const repeated = [...byCell.values()].filter((cell) => cell.readings.length > 1);
   const trials = repeated.length === 0 ? 0 : Math.min(...repeated.map((cell) => cell.readings.length));
   const cells = repeated.map((cell) => ({ ...cell, readings: cell.readings.slice(0, trials) }));
-  const all = [...columnValues(store, lotId, key).values()].flatMap(({ value }) =>
-    value === null ? [] : [value],
+  const all = [...columnValues(store, lotId, key).values()].flatMap(({ value, standardUncertainty }) =>
+    value === null ? [] : [{ value, uncertainty: standardUncertainty }],
   );
-  const present = withoutOutliers(all);
+  const outliers = new Set(outliersOf(all).map(({ row }) => row));
+  const present = all.filter((row) => !outliers.has(row)).map(({ value }) => value);
   return {
     lotId,
     column,
@@ -56,18 +54,12 @@ export function studyGauge(context: Context, lotId: number, column: string): Gau
     readingsLeftOut: repeated.reduce((sum, cell) => sum + cell.readings.length - trials, 0),
     lotDeviation: present.length > 1 ? standardDeviation(present) : null,
     lotCells: present.length,
-    lotOutliers: all.length - present.length,
+    lotOutliers: outliers.size,
     ...judge(
       cells.map((cell) => cell.readings),
       present,
     ),
   };
-}
-
-function withoutOutliers(values: readonly number[]): number[] {
-  const scale = values.length < 5 ? 0 : madScale(values);
-  const centre = scale > 0 ? median(values) : 0;
-  return values.filter((value) => !(scale > 0) || Math.abs(value - centre) <= OUTLIER_SCORE * scale);
 }
 
 type Judgement = Pick<

@@ -1,7 +1,7 @@
 import { median } from '../../../fitting/statistics/robust.ts';
 
 /** Capacity and resistance depend on the current: values of currents that differ by more are not of one kind; common practice. */
-export const SAME_CURRENT = 1.2;
+const SAME_CURRENT = 1.2;
 
 /** The cells whose value was measured with a current unlike that of most others. */
 export function unlikeCurrents<T extends { readonly currentA: number | null }>(values: readonly T[]): T[] {
