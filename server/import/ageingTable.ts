@@ -3,6 +3,7 @@ import { requireColumn } from './columnChoice.ts';
 import { type NamedColumn, nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
 import { RefusedFile } from './refusedFile.ts';
+import { serialNames } from './serialNames.ts';
 import { numberAt } from './tableQuantities.ts';
 
 /** Columns by header name, where the names do not tell or tell wrongly. */
@@ -36,8 +37,6 @@ export interface AgeingTable {
   readonly rowsSkipped: number;
 }
 
-const cellNames =
-  /^(cell|cell id|cell serial|cell name|cell no|serial|serial no|serial number|battery|battery id|barcode)$/;
 const cycleNames = [
   /^(cycle|cycles|cycle (number|index|no|count|id)|n ?cycles?)$/,
   /^(discharge (index|number|count)|discharges before)$/,
@@ -96,7 +95,7 @@ export function readAgeingTable(
   const headerLine = table.dialect.headerLine;
   const named = (name: string | undefined): NamedColumn | null =>
     name === undefined ? null : columns[requireColumn(table.header, name, headerLine)];
-  const cell = named(chosen.cell) ?? columns.find((c) => c.unit === null && cellNames.test(c.name)) ?? null;
+  const cell = named(chosen.cell) ?? columns.find((c) => c.unit === null && serialNames.test(c.name)) ?? null;
   const age = findAge(columns, named(chosen.axis), axis, headerLine);
   const capacity = named(chosen.capacity) ?? best(columns, capacityRank);
   const resistance = named(chosen.resistance) ?? best(columns, resistanceRank);

@@ -1,6 +1,7 @@
 import type { ColumnChoice } from './columnChoice.ts';
 import type { TableHead } from './dialect.ts';
 import { candidatesFor, keyColumns, nameColumns } from './proposeColumns.ts';
+import { serialNamesOfTable } from './serialNames.ts';
 import { isSpectrumHeader } from './spectrumColumns.ts';
 
 /** What a file holds: a sample series, or one row per cell, per cycle, per tester step, or per frequency. */
@@ -9,10 +10,6 @@ export type FileKind = 'record' | 'cell-table' | 'cycle-table' | 'step-table' | 
 /** Names of columns that count a cell's cycles. */
 export const cycleNames =
   /^(cycle|cycle (number|index|id|no)|(dis)?charge (index|number)|discharges before|loop|n)$/;
-
-/** Names of the serial of a cell in a table. */
-export const serialNames =
-  /^(cell|cell (id|serial|name|no|number)|serial|serial (number|no)|sn|barcode|id|name)$/;
 
 /**
  * What a file holds, from its header: a frequency with real and imaginary part, or magnitude and phase, makes an
@@ -34,6 +31,6 @@ export function findFileKind(head: TableHead, chosen: ColumnChoice = {}): FileKi
   if (has(/^(step )?duration$/) && has(/^(step|step (number|index|no|id))$/)) return 'step-table';
   const quantities = has(/capacity|resistance|energy|\bre\b/);
   if (has(cycleNames) && quantities) return 'cycle-table';
-  if (has(serialNames) || keyColumns(columns, head.firstRows).cell.length > 0) return 'cell-table';
+  if (has(serialNamesOfTable) || keyColumns(columns, head.firstRows).cell.length > 0) return 'cell-table';
   return null;
 }

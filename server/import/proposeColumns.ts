@@ -1,5 +1,6 @@
 import type { ColumnRole } from './columnChoice.ts';
 import { isMissingText } from './fields.ts';
+import { serialOrChannelNames } from './serialNames.ts';
 import type { Quantity } from './units.ts';
 import { parseUnit, splitHeader } from './units.ts';
 
@@ -92,8 +93,6 @@ const rules: Readonly<Record<'time' | 'voltage' | 'current' | 'temperature' | 's
 const summary =
   /\b(min|max|mean|median|average|avg|start|end|cutoff|limit|set|setpoint|target|nominal|rated|ocv|ambient)\b/;
 
-const cellNames =
-  /^(cell|cell id|cell serial|cell name|serial|serial number|serial no|sn|barcode|channel|channel no|chan)$/;
 const runNames =
   /^(run|run id|run number|run no|test|test id|test number|test no|stage|((dis)?charge|run|test) (index|number|no|run))$/;
 
@@ -139,7 +138,7 @@ export function keyColumns(
   const fits = (pattern: RegExp): NamedColumn[] =>
     columns.filter((c) => c.unit === null && pattern.test(c.name));
   // A channel may change on every row (interleaved cells) and still be a key.
-  return { cell: fits(cellNames), run: fits(runNames).filter(isKey) };
+  return { cell: fits(serialOrChannelNames), run: fits(runNames).filter(isKey) };
 }
 
 /** Whether a column's first values are numbers throughout (missing ones allowed), with at least one. */

@@ -5,6 +5,7 @@ import { nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
 import { type ColumnMapping, columnMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
+import { serialOrChannelNames } from './serialNames.ts';
 import type { Quantity, Unit } from './units.ts';
 import { parseUnit, unitsOf } from './units.ts';
 
@@ -61,7 +62,7 @@ const names: Readonly<Record<SpectrumRole, RegExp>> = {
   magnitude:
     /^\|z\|$|^z$|^(abs|mod|modulus|magnitude)( of)?( ?\(?z\)?)?$|^z ?(abs|mod|modulus|magnitude)$|^impedance( magnitude| modulus)?$/,
   phase: /^(phase|phase angle|phi|φ|theta|θ|arg ?\(?z\)?)$|^(phase|angle) ?(of )?\(?z\)?$|^z ?(phase|angle)$/,
-  cell: /^(cell|cell id|cell serial|cell name|serial|serial number|serial no|sn|barcode|channel)$/,
+  cell: serialOrChannelNames,
   sweep: /^(sweep|spectrum|scan)( (number|no|id|index|name))?$/,
   soc: /^(soc|state of charge)$/,
   charge: /^(charge|charge counter|q)$/,
@@ -82,6 +83,9 @@ const quantities: Readonly<Record<SpectrumRole, Quantity | 'angle' | null>> = {
   voltage: 'voltage',
   temperature: 'temperature',
 };
+
+/** How a refusal calls what is missing, where the role's name alone does not say it. */
+const words: Partial<Record<SpectrumRole, string>> = { real: 'real part', imaginary: 'imaginary part' };
 
 type AnyUnit = Pick<Unit, 'symbol' | 'multiply' | 'divide' | 'add' | 'kept'>;
 const degree: AnyUnit = { symbol: 'deg', multiply: Math.PI, divide: 180, add: 0, kept: 'rad' };
@@ -208,7 +212,7 @@ function missingColumn(role: SpectrumRole, table: Pick<TableFile, 'header' | 'di
     code: 'missing-column',
     row: table.dialect.headerLine,
     column: role,
-    reason: `No column is recognised as the ${role} of the impedance`,
+    reason: `No column is recognised as the ${words[role] ?? role} of the impedance`,
     expected:
       'An impedance table needs a frequency and real and imaginary part, or magnitude and phase; its columns are ' +
       `${table.header.map((name) => `"${name}"`).join(', ')}; say which one with --columns ${role}=NAME`,

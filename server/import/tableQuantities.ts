@@ -1,10 +1,11 @@
 import type { QuantityName } from '../contract/measurements.ts';
 import { parseNumber } from './fields.ts';
-import { cycleNames, serialNames } from './fileKind.ts';
+import { cycleNames } from './fileKind.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
 import { RefusedFile } from './refusedFile.ts';
+import { serialNames, serialNamesOfTable } from './serialNames.ts';
 
 /** Names of a column that marks cells which must not be used. */
 export const warningNames = /^(warning|warnings|warning sign|flag|damage)$/;
@@ -58,8 +59,8 @@ export function planTable(header: readonly string[], units: readonly (string | n
   const columns = nameColumns(header, units);
   const at = (test: (column: NamedColumn) => boolean): number => columns.find(test)?.index ?? -1;
   const serialAt = [
-    at((c) => c.unit === null && /^(cell|cell id|cell serial|serial|serial number)$/.test(c.name)),
     at((c) => c.unit === null && serialNames.test(c.name)),
+    at((c) => c.unit === null && serialNamesOfTable.test(c.name)),
   ].find((index) => index >= 0);
   const cycleAt = [
     at((c) => c.unit === null && /^cycle/.test(c.name)),
@@ -227,7 +228,7 @@ function socOf(
     code: 'impossible-soc',
     row: table.lines[row],
     column: table.header[plan.socAt],
-    value: String(written),
+    value: table.rows[row][plan.socAt],
     reason: 'The state of charge lies outside 0 to 100 %',
     expected: 'Write it between 0 and 1, or between 0 and 100 %',
   });

@@ -4,6 +4,7 @@ import { findColumn } from '../../import/columnChoice.ts';
 import { isMissingText } from '../../import/fields.ts';
 import { type NamedColumn, nameColumns } from '../../import/proposeColumns.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
+import { serialNamesOfTable } from '../../import/serialNames.ts';
 import { allIsWell, numberAt, warningNames } from '../../import/tableQuantities.ts';
 import type { CellToPair } from './cellToPair.ts';
 
@@ -18,7 +19,6 @@ export interface FeatureColumn {
   readonly unitAssumed: boolean;
 }
 
-const serialNames = /^(cell|cell id|cell serial|cell name|cell no|serial|serial no|serial number|id|name)$/;
 const uncertaintyWords = /\b(standard )?(uncertainty|u|sd|std|sigma|stderr)\b/;
 const notOfTheCell = /\b(nominal|rated|index|count|date)\b/;
 
@@ -37,7 +37,7 @@ export interface CellTable {
  */
 export function readCellTable(file: TableFile): CellTable {
   const columns = nameColumns(file.header, file.units);
-  const serial = columns.find(({ name, unit }) => unit === null && serialNames.test(name));
+  const serial = columns.find(({ name, unit }) => unit === null && serialNamesOfTable.test(name));
   if (!serial)
     throw new Refusal('cannot-pair', 'No column names the cells.', [
       fieldError(
