@@ -128,7 +128,7 @@ describe('a temperature law', () => {
 });
 
 describe('repeated insertions', () => {
-  it('are drawn as a row of points for each cell with its mean, and read as rows', () => {
+  it('are drawn as a row of points for each cell with its mean, and read as rows in the order of the cells', () => {
     const picture = insertionsPicture({
       title: 'R: repeated insertions',
       label: 'R(10 s)',
@@ -142,12 +142,12 @@ describe('repeated insertions', () => {
     expect(pictureTable(picture)).toEqual({
       columns: ['Series', 'R(10 s), mΩ', 'Cell'],
       rows: [
-        ['Mean of the cell', 21, 'A'],
         ['Mean of the cell', 30.5, 'B'],
+        ['Mean of the cell', 21, 'A'],
+        ['One insertion', 31, 'B'],
+        ['One insertion', 30, 'B'],
         ['One insertion', 20, 'A'],
         ['One insertion', 22, 'A'],
-        ['One insertion', 30, 'B'],
-        ['One insertion', 31, 'B'],
       ],
     });
   });

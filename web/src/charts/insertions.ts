@@ -1,4 +1,4 @@
-import type { Picture, Point, Series } from './picture.ts';
+import type { Picture, Series } from './picture.ts';
 
 export interface InsertionsInput {
   readonly title: string;
@@ -13,16 +13,12 @@ export interface InsertionsInput {
  * between the rows. Cells stand down the side, where their serials have room on a narrow sheet too.
  */
 export function insertionsPicture({ title, label, unit, cells }: InsertionsInput): Picture {
-  // The drawing library takes the ends of the axis from the first and the last point of a series.
-  const ascending = (points: readonly Point[]): Point[] => [...points].sort((a, b) => a.x - b.x);
   const means: Series = {
     name: 'Mean of the cell',
-    points: ascending(
-      cells.map(({ readings }, y) => ({
-        x: readings.reduce((sum, value) => sum + value, 0) / readings.length,
-        y,
-      })),
-    ),
+    points: cells.map(({ readings }, y) => ({
+      x: readings.reduce((sum, value) => sum + value, 0) / readings.length,
+      y,
+    })),
     draw: 'points',
     ink: 1,
     shape: 'plus',
@@ -30,7 +26,7 @@ export function insertionsPicture({ title, label, unit, cells }: InsertionsInput
   };
   const readings: Series = {
     name: 'One insertion',
-    points: ascending(cells.flatMap(({ readings: own }, y) => own.map((x) => ({ x, y })))),
+    points: cells.flatMap(({ readings: own }, y) => own.map((x) => ({ x, y }))),
     draw: 'points',
     ink: 0,
     shape: 'circle',

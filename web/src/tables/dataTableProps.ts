@@ -11,7 +11,7 @@ export interface DataTableProps<T extends object> {
   readonly height?: number;
   readonly chosen?: ReadonlySet<string>;
   readonly onChosen?: (chosen: ReadonlySet<string>) => void;
-  /** Searched by the filter beside the values of the columns. */
+  /** Column that the rows are sorted by at first; a leading minus turns the order round. */
   readonly firstSort?: string;
   readonly filterLabel?: string;
 }
