@@ -44,8 +44,10 @@ describe('the pictures of a spectrum', () => {
 
   it('have the circuit over the points and 1 kHz marked', () => {
     const [points, circuit, mark] = pictures.plane.series;
+    expect(circuit.points).toHaveLength(points.points.length);
     circuit.points.forEach((point, i) => {
       expect(point.x).toBeCloseTo(points.points[i].x, 6);
+      expect(point.y).toBeCloseTo(points.points[i].y ?? Number.NaN, 6);
     });
     expect(mark).toMatchObject({
       name: 'a, 50 % SOC: 1 kHz',
@@ -71,6 +73,7 @@ describe('the pictures of a spectrum', () => {
     expect(consistencyResidual?.lines?.map((line) => line.at)).toEqual([0, 1, -1]);
     expect(consistencyResidual?.series).toHaveLength(2);
     const [real] = circuitResidual?.series ?? [];
+    expect(real.points).toHaveLength(sweep.frequencyHz.length);
     expect(real.points.every(({ y }) => Math.abs(y ?? 1) < 1e-6)).toBe(true);
   });
 

@@ -4,7 +4,7 @@ import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { isMissing } from '../../support/required.ts';
 import { openTestApp, type TestApp } from '../../support/testApp.ts';
-import { chromiumPath, openBrowser, openPage, seriousFindings } from './browser.ts';
+import { chromiumPath, openBrowser, openPage, pixelsTooWide, seriousFindings } from './browser.ts';
 
 const missing = isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium');
 
@@ -41,8 +41,7 @@ describe.skipIf(missing)('the page that describes the HTTP interface', () => {
       await page.locator('#getLots').getByRole('link', { name: 'LotPage' }).click();
       expect(new URL(page.url()).hash).toBe('#schema-LotPage');
       await page.locator('#schema-LotPage > summary').click();
-      const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
-      expect(wide).toBeLessThanOrEqual(0);
+      expect(await pixelsTooWide(page)).toBeLessThanOrEqual(0);
       expect(await seriousFindings(page)).toEqual([]);
       expect(trouble.found).toEqual([]);
       await context.close();

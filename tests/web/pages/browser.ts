@@ -132,6 +132,16 @@ export async function seriousFindings(page: Page, only?: readonly string[]): Pro
     );
 }
 
+/**
+ * By how many pixels the page is wider than the screen. Not against `innerWidth`: on a phone that grows with the page,
+ * which is zoomed out to fit.
+ */
+export async function pixelsTooWide(page: Page): Promise<number> {
+  const screen = page.viewportSize();
+  if (screen === null) throw new Error('The page has no size.');
+  return Number(await page.evaluate('document.documentElement.scrollWidth')) - screen.width;
+}
+
 /** Waits until nothing is being fetched and nothing says that it is waiting. */
 export async function settled(page: Page): Promise<void> {
   const open = inFlight.get(page) ?? new Set();

@@ -1,7 +1,7 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { isMissing } from '../../support/required.ts';
-import { chromiumPath, openBrowser, openPage, seriousFindings, settled, sizes } from './browser.ts';
+import { chromiumPath, openBrowser, openPage, pixelsTooWide, seriousFindings, settled } from './browser.ts';
 import { doTheJob } from './demonstrationJob.ts';
 import { type RunningService, startService } from './service.ts';
 import { smallTargets } from './smallTargets.ts';
@@ -67,8 +67,8 @@ describe.skipIf(withoutBrowser)('every page', () => {
         await settled(page);
         (await seriousFindings(page)).forEach(note);
         for (const text of await page.locator('.problem, .failure').allInnerTexts()) note(`shows: ${text}`);
-        const wide = Number(await page.evaluate('document.documentElement.scrollWidth'));
-        if (wide > sizes[size].width) note(`is ${wide - sizes[size].width} pixels too wide`);
+        const over = await pixelsTooWide(page);
+        if (over > 0) note(`is ${over} pixels too wide`);
         if (size === 'phone')
           for (const small of await smallTargets(page)) note(`has a small target: ${small}`);
         if ((await page.locator('h1').count()) !== 1) note('has not exactly one h1');

@@ -13,7 +13,15 @@ import { runChargeStudy } from '../../../server/use-cases/charging/runChargeStud
 import { type FilledStore, fillStore } from '../../server/exportStore.ts';
 import { isMissing } from '../../support/required.ts';
 import { openTestApp, type TestApp } from '../../support/testApp.ts';
-import { chromiumPath, openBrowser, openPage, seriousFindings, settled, type Trouble } from './browser.ts';
+import {
+  chromiumPath,
+  openBrowser,
+  openPage,
+  pixelsTooWide,
+  seriousFindings,
+  settled,
+  type Trouble,
+} from './browser.ts';
 
 const missing = [
   isMissing('Chromium', chromiumPath !== null, 'apt-get install chromium'),
@@ -164,8 +172,7 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
       const phone = await openPage(browser, new URL(page.url()).origin, 'phone', 'light');
       await phone.page.goto(`/${kind}/${kind === 'lots' ? filled.lotId : filled.pairingId}/report`);
       await settled(phone.page);
-      const wider = await phone.page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
-      expect(wider).toBeLessThanOrEqual(0);
+      expect(await pixelsTooWide(phone.page)).toBeLessThanOrEqual(0);
       expect(await seriousFindings(phone.page)).toEqual([]);
       expect(phone.trouble.found).toEqual([]);
       await phone.context.close();
