@@ -6,7 +6,7 @@ import { fieldError, Refusal } from '../errors.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
 import { evaluatePulseRecord } from '../use-cases/evaluation/evaluatePulseRecord.ts';
-import { namesChargeCounter } from '../use-cases/evaluation/pulseRecord/chargeCounterName.ts';
+import { namesChargeCounter } from '../import/recognise/quantities.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
 

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { columnRole } from './columnRoles.ts';
 import { pageOf, pageQuery } from './common.ts';
 import { testKind } from './tests.ts';
 
@@ -17,48 +18,11 @@ export const refusal = z.object({
 });
 export type RefusalAnswer = z.infer<typeof refusal>;
 
-const columnName = z.string().min(1).max(200).nullable();
-
 /** Header names by role; null says that the file has no such column. */
-export const columnChoice = z
-  .object({
-    time: columnName,
-    voltage: columnName,
-    current: columnName,
-    temperature: columnName,
-    step: columnName,
-    cycle: columnName,
-    cell: columnName,
-    run: columnName,
-    frequency: columnName,
-    real: columnName,
-    imaginary: columnName,
-    magnitude: columnName,
-    phase: columnName,
-    sweep: columnName,
-    soc: columnName,
-    charge: columnName,
-  })
-  .partial()
-  .strict();
+export const columnChoice = z.record(columnRole, z.string().min(1).max(200).nullable());
 
-/** Units by role, e.g. `{ current: 'mA', time: 'h' }`. */
-export const unitChoice = z
-  .object({
-    time: z.string().max(20),
-    voltage: z.string().max(20),
-    current: z.string().max(20),
-    temperature: z.string().max(20),
-    frequency: z.string().max(20),
-    real: z.string().max(20),
-    imaginary: z.string().max(20),
-    magnitude: z.string().max(20),
-    phase: z.string().max(20),
-    soc: z.string().max(20),
-    charge: z.string().max(20),
-  })
-  .partial()
-  .strict();
+/** Units by role, e.g. `{ current: 'mA', time: 'h', capacity: 'mAh' }`. */
+export const unitChoice = z.record(columnRole, z.string().max(20));
 
 export const currentSign = z.enum(['charge-positive', 'discharge-positive']);
 /** What the imaginary part (or the phase) of a capacitive cell is in the file. */
@@ -102,7 +66,7 @@ export const columnMapping = z.object({
   source: z.string(),
   index: z.number().int(),
   unit: z.string().nullable(),
-  unitFrom: z.enum(['header', 'units-row', 'given', 'assumed']).nullable(),
+  unitFrom: z.enum(['header', 'units-row', 'given', 'values', 'assumed']).nullable(),
   keptUnit: z.string().nullable(),
   signTurned: z.boolean(),
 });

@@ -11,6 +11,7 @@ export const featureQuantities = [
   'capacity-fade',
   'resistance-rise',
   'mass',
+  'thickness',
   'other',
 ] as const;
 export const featureQuantity = z.enum(featureQuantities);
@@ -27,6 +28,7 @@ export const unitOfQuantity: Readonly<Record<FeatureQuantity, string>> = {
   'capacity-fade': 'A.h/{cycle}',
   'resistance-rise': 'Ohm/{cycle}',
   mass: 'g',
+  thickness: 'mm',
   other: '1',
 };
 

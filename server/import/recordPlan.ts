@@ -1,4 +1,5 @@
-import type { ColumnChoice, ColumnRole, UnitChoice } from './columnChoice.ts';
+import type { ColumnRole } from '../contract/columnRoles.ts';
+import type { ColumnChoice, UnitChoice } from './columnChoice.ts';
 import { requireColumn } from './columnChoice.ts';
 import type { Dialect, TableHead } from './dialect.ts';
 import { parseNumber } from './fields.ts';
@@ -12,15 +13,15 @@ import { parseUnit, unitsOf } from './units.ts';
 
 /** How one column of the file was taken. */
 export interface ColumnMapping {
-  /** What it is: a role, or `extra` for any other column of numbers. */
-  readonly role: ColumnRole | 'extra';
+  /** What it is: a role, a quantity with its condition, or `extra` for any other column of numbers. */
+  readonly role: string;
   /** Name in the header, and its place, 0 for the first. */
   readonly source: string;
   readonly index: number;
   /** Unit of the file's numbers; null where the column has none. */
   readonly unit: string | null;
   /** Who said so. `assumed`: nobody, the unit we keep was taken. */
-  readonly unitFrom: 'header' | 'units-row' | 'given' | 'assumed' | null;
+  readonly unitFrom: 'header' | 'units-row' | 'given' | 'values' | 'assumed' | null;
   /** Unit of the values we give out: V, A, s, °C …; the file's own for `extra`. */
   readonly keptUnit: string | null;
   /** Set where the current's sign was turned round. */

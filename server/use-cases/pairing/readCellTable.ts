@@ -4,7 +4,7 @@ import { findColumn } from '../../import/columnChoice.ts';
 import { isMissingText } from '../../import/fields.ts';
 import { type NamedColumn, nameColumns } from '../../import/proposeColumns.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
-import { serialNamesOfTable } from '../../import/serialNames.ts';
+import { serialNamesOfTable } from '../../import/recognise/serials.ts';
 import { allIsWell, numberAt, warningNames } from '../../import/tableQuantities.ts';
 import type { CellToPair } from './cellToPair.ts';
 

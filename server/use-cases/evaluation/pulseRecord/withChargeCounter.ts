@@ -2,7 +2,7 @@ import { usableChargeCounter } from '../../../../fitting/records/chargeCounter.t
 import type { RecordColumns } from '../../../../fitting/records/record.ts';
 import { readRecordColumnAt, type StoredRecord } from '../../../store/records.ts';
 import type { Store } from '../../../store/store.ts';
-import { namesChargeCounter } from './chargeCounterName.ts';
+import { namesChargeCounter } from '../../../import/recognise/quantities.ts';
 
 /**
  * A stored record with its instrument's charge counter, where it has one that fits the current: it bridges
