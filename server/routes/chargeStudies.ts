@@ -1,3 +1,4 @@
+import { studyCharge } from '../assess/charging/studyCharge.ts';
 import {
   chargeStudyDraft,
   chargeStudyPage,
@@ -13,7 +14,6 @@ import { pageChargeStudies } from '../store/chargeStudies.ts';
 import { draftChargeStudy } from '../use-cases/charging/draftChargeStudy.ts';
 import { keepChargeStudy, removeChargeStudy } from '../use-cases/charging/keepChargeStudy.ts';
 import { readChargeStudy } from '../use-cases/charging/readChargeStudy.ts';
-import { studyCharge } from '../use-cases/charging/studyCharge.ts';
 import { defineRoute, type Route } from './route.ts';
 
 const tag = 'Charge studies';
