@@ -19,6 +19,9 @@ export const columnRoles = [
   'soc',
   'charge',
   'warning',
+  'state',
+  'charge-current',
+  'discharge-current',
 ] as const;
 export type ColumnRole = (typeof columnRoles)[number];
 
@@ -59,4 +62,6 @@ export const columnRole = z
   .string()
   .max(60)
   .regex(rolePattern, 'is not a role of a column')
-  .describe(`One of ${columnRoles.join(', ')}, or a quantity with its condition, e.g. resistance/10s/discharge`);
+  .describe(
+    `One of ${columnRoles.join(', ')}, or a quantity with its condition, e.g. resistance/10s/discharge`,
+  );

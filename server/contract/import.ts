@@ -39,6 +39,32 @@ export const readingOptions = z
     delimiter: z.enum([',', ';', '\t', '|']).optional(),
     decimal: z.enum(['.', ',']).optional(),
     encoding: z.enum(['utf-8', 'windows-1252']).optional(),
+    dateOrder: z
+      .enum(['dmy', 'mdy'])
+      .optional()
+      .describe('Where the dates of the file leave day and month open'),
+    segments: z
+      .object({
+        follow: z.enum(['gap', 'date', 'overlap']),
+        gapS: z.number().min(0).max(1e9).optional(),
+        column: z.string().min(1).max(200).optional(),
+        dateColumn: z.string().min(1).max(200).optional(),
+      })
+      .strict()
+      .optional()
+      .describe('How segments of a run whose time starts again follow each other'),
+    afterData: z
+      .enum(['leave-out', 'refuse'])
+      .optional()
+      .describe(
+        'Lines after the data that are no rows; where left out, texts are taken for a footer and a cut-off row refuses the file',
+      ),
+    sheet: z
+      .string()
+      .min(1)
+      .max(200)
+      .optional()
+      .describe('Sheet of a workbook; the first one where left out'),
   })
   .strict();
 export type ReadingOptions = z.infer<typeof readingOptions>;
@@ -51,6 +77,14 @@ export const importOptions = readingOptions.extend({
   testKind: testKind.optional(),
   temperatureC: z.number().min(-100).max(300).optional(),
   label: z.string().max(200).optional(),
+  wholeCells: z
+    .boolean()
+    .optional()
+    .describe('Take the cells whose rows are all right, and report each of the others by its own refusal'),
+  again: z
+    .boolean()
+    .optional()
+    .describe('Take bytes that were taken before once more, for a cell that they were not taken for'),
   columnMap: z.string().min(1).max(200).optional().describe('Name of a saved column map'),
   namePattern: z
     .string()
@@ -74,7 +108,7 @@ export const columnMapping = z.object({
 export const dialect = z.object({
   delimiter: z.enum([',', ';', '\t', '|']),
   decimal: z.enum(['.', ',']),
-  encoding: z.enum(['utf-8', 'windows-1252']),
+  encoding: z.enum(['utf-8', 'windows-1252', 'utf-16le', 'utf-16be']),
   byteOrderMark: z.boolean(),
   lineEnd: z.enum(['lf', 'crlf']),
   preamble: z.array(z.string()),
@@ -82,6 +116,19 @@ export const dialect = z.object({
   unitsLine: z.number().int().nullable(),
   firstDataLine: z.number().int(),
   quoted: z.boolean(),
+});
+
+/** A line above the header that is a name and a value, and what it can be used as. */
+export const preambleField = z.object({
+  name: z.string(),
+  value: z.string(),
+  use: z.enum(['cell', 'temperature', 'label', 'started', 'capacity']).nullable(),
+});
+
+/** Columns of the file that nothing was made of, and why. */
+export const unusedColumn = z.object({
+  column: z.string(),
+  reason: z.enum(['not-recognised', 'unit-not-stated']),
 });
 
 /** A column map kept under a name and proposed again for files with the same header. */
@@ -130,16 +177,32 @@ export const importPreview = z.object({
   fingerprint: z.string().nullable(),
   proposedMap: z.string().nullable(),
   mapping: z.array(columnMapping),
+  unusedColumns: z.array(unusedColumn),
+  preamble: z.array(preambleField),
   firstRows: z.array(z.array(z.number().nullable())),
   firstTexts: z.array(z.array(z.string())),
   runs: z.array(runSummary),
   steps: z.array(z.object({ kind: z.string(), startS: z.number(), endS: z.number(), currentA: z.number() })),
   signCheck: signCheck.nullable(),
-  creates: z.object({ lot: z.string().nullable(), cells: z.array(z.string()), tests: z.number().int() }),
+  /** Time, voltage and current of rows of the first run, as understood. */
+  picture: z.array(z.object({ timeS: z.number(), voltageV: z.number(), currentA: z.number() })),
+  creates: z.object({
+    lot: z.string().nullable(),
+    cells: z.array(z.string()),
+    tests: z.number().int(),
+    measurements: z.number().int(),
+  }),
   warnings: z.array(z.string()),
   refusal: refusal.nullable(),
 });
 export type ImportPreview = z.infer<typeof importPreview>;
+
+/** What became of one cell of a file of several, where cells are taken one by one. */
+export const cellReport = z.object({
+  cell: z.string(),
+  state: z.enum(['taken', 'refused']),
+  refusal: refusal.nullable(),
+});
 
 /** What became of one file. */
 export const importReport = z.object({
@@ -152,10 +215,13 @@ export const importReport = z.object({
   rowCount: z.number().int(),
   dialect: dialect.nullable(),
   mapping: z.array(columnMapping),
+  unusedColumns: z.array(unusedColumn),
+  preamble: z.array(preambleField),
   runs: z.array(runSummary),
   cells: z.array(z.string()),
   cellsCreated: z.number().int(),
   measurementsCreated: z.number().int(),
+  cellReports: z.array(cellReport),
   warnings: z.array(z.string()),
   refusal: refusal.nullable(),
 });

@@ -2,8 +2,8 @@ import type { AgeingAxis } from '../contract/ageingTrack.ts';
 import { requireColumn } from './columnChoice.ts';
 import { type NamedColumn, nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
-import { RefusedFile } from './refusedFile.ts';
 import { serialNames } from './recognise/serials.ts';
+import { RefusedFile } from './refusedFile.ts';
 import { numberAt } from './tableQuantities.ts';
 
 /** Columns by header name, where the names do not tell or tell wrongly. */

@@ -41,9 +41,21 @@ interface Rule {
 const rules: Readonly<Record<'time' | 'voltage' | 'current' | 'temperature' | 'step' | 'cycle', Rule>> = {
   time: {
     quantity: 'time',
-    names: ['time', 't', 'elapsed', 'elapsed time', 'test time', 'total time', 'seconds'],
-    word: /\b(time|elapsed|zeit)\b/,
-    harmless: /\b(test|total|elapsed|run|record|time|zeit)\b/g,
+    names: [
+      'time',
+      't',
+      'elapsed',
+      'elapsed time',
+      'test time',
+      'total time',
+      'seconds',
+      'date time',
+      'datetime',
+      'timestamp',
+      'date',
+    ],
+    word: /\b(time|elapsed)\b/,
+    harmless: /\b(test|total|elapsed|run|record|time)\b/g,
   },
   voltage: {
     quantity: 'voltage',

@@ -1,13 +1,15 @@
 import type { ColumnRole } from '../contract/columnRoles.ts';
 import type { ColumnChoice, UnitChoice } from './columnChoice.ts';
 import { requireColumn } from './columnChoice.ts';
+import { findSplitCurrent, findStateColumn } from './currentDirection.ts';
 import type { Dialect, TableHead } from './dialect.ts';
 import { parseNumber } from './fields.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { candidatesFor, isNumeric, keyColumns, nameColumns, requiredRoles } from './proposeColumns.ts';
 import { RefusedFile } from './refusedFile.ts';
-import type { TimeFormat } from './timeText.ts';
-import { timeFormatOf } from './timeText.ts';
+import type { JoinPlan } from './timeJoin.ts';
+import type { DateOrder, TimeFormat } from './timeText.ts';
+import { areSerialDays, timeFormatOf } from './timeText.ts';
 import type { Quantity, Unit } from './units.ts';
 import { parseUnit, unitsOf } from './units.ts';
 
@@ -66,6 +68,14 @@ export interface RecordPlan {
   /** Place of the cycle column in `numbers`, or -1. Where it changes, time may begin afresh. */
   readonly cycleAt: number;
   readonly timeFormat: TimeFormat;
+  /** Format of the column of instants by which segments follow each other. */
+  readonly dateFormat: TimeFormat;
+  /** How segments whose time starts again are joined; null where a run has one time. */
+  readonly join: JoinPlan | null;
+  /** Places among the numbers of the current in and out, where the file keeps them apart; the first becomes their difference. */
+  readonly split: { readonly chargeAt: number; readonly dischargeAt: number } | null;
+  /** Headers of columns that are not kept: texts, and names without numbers. */
+  readonly unused: readonly string[];
   readonly warnings: readonly string[];
 }
 
@@ -74,10 +84,25 @@ export interface PlanOptions {
   readonly units?: UnitChoice;
   /** How the file signs current. Default: positive is charge. */
   readonly currentSign?: 'charge-positive' | 'discharge-positive';
+  /** Order of day and month where the file's own dates leave both open. */
+  readonly dateOrder?: DateOrder;
+  /** How segments whose time starts again follow each other within a run. */
+  readonly segments?: SegmentOptions;
   /** Columns whose change of value begins another run, instead of the proposed ones. An empty list: one run. */
   readonly runColumns?: readonly string[];
   /** Whether the file's other columns of numbers are read too. Default true. */
   readonly keepExtra?: boolean;
+}
+
+/** How segments of a record are told apart and follow each other. */
+export interface SegmentOptions {
+  readonly follow: 'gap' | 'date' | 'overlap';
+  /** Seconds from the last row of a segment to time zero of the next. Default 0. */
+  readonly gapS?: number;
+  /** Column whose change begins a segment; where time runs backwards, where left out. */
+  readonly column?: string;
+  /** Column of instants, for `date`. */
+  readonly dateColumn?: string;
 }
 
 const quantityOf: Readonly<Record<string, Quantity>> = {
@@ -101,8 +126,13 @@ const keptUnitOf: Readonly<Record<string, string>> = {
 export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPlan {
   const columns = nameColumns(head.header, head.units);
   const warnings: string[] = [];
-  const chosen = chooseRoles(head, columns, options, warnings);
-  const keys = chooseKeys(head, columns, options);
+  const split = options.columns?.current === undefined ? splitCurrent(columns, options) : null;
+  const chosen = chooseRoles(head, columns, options, warnings, split?.charge ?? null);
+  const segments = segmentsOf(chosen, options, warnings);
+  const keys = [
+    ...chooseKeys(head, columns, options),
+    ...marks(head, columns, chosen, options, segments, warnings),
+  ];
   const keyed = new Set(keys.map((key) => key.index));
   const numbers: NumberColumn[] = [];
   for (const role of ['time', 'voltage', 'current', 'temperature', 'step', 'cycle'] as const) {
@@ -110,17 +140,185 @@ export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPl
     if (column === undefined || keyed.has(column.index)) continue;
     numbers.push(numberColumn(role, column, options, warnings, head));
   }
-  const cycleAt = numbers.findIndex((column) => column.mapping.role === 'cycle');
-  const timeFormat = timeFormatOf(head.firstRows.map((row) => row[chosen.get('time')!.index] ?? ''));
-  if (options.keepExtra !== false) {
-    const taken = new Set([...keyed, ...numbers.map((column) => column.mapping.index)]);
-    for (const column of columns) {
-      if (taken.has(column.index) || column.source === '') continue;
-      if (!isNumeric(column.index, head.firstRows, (t) => parseNumber(t, head.dialect.decimal))) continue;
-      numbers.push(extraColumn(column));
-    }
+  const timeFormat = formatOf(head, chosen.get('time')!, 'time', options);
+  const splitAt = split === null ? null : addDischarge(numbers, split.discharge, options, warnings, head);
+  const unused = options.keepExtra === false ? [] : addExtras(head, columns, keyed, numbers);
+  if (unused.length > 0) warnings.push(`columns not used: ${unused.map((name) => `"${name}"`).join(', ')}`);
+  const date = segments?.follow === 'date' ? dateColumn(head, columns, numbers, segments, options) : null;
+  return {
+    dialect: head.dialect,
+    header: head.header,
+    numbers,
+    keys,
+    cycleAt: segments === null ? numbers.findIndex((column) => column.mapping.role === 'cycle') : -1,
+    timeFormat,
+    dateFormat: date?.format ?? 'number',
+    join: segments === null ? null : joinOf(head, numbers, segments, date?.place ?? -1),
+    split: splitAt,
+    unused,
+    warnings,
+  };
+}
+
+/** The file's other columns: those of numbers are kept, the others named. */
+function addExtras(
+  head: TableHead,
+  columns: readonly NamedColumn[],
+  keyed: ReadonlySet<number>,
+  numbers: NumberColumn[],
+): string[] {
+  const taken = new Set([...keyed, ...numbers.map((column) => column.mapping.index)]);
+  return columns.flatMap((column) => {
+    if (taken.has(column.index) || column.source === '') return [];
+    if (!isNumeric(column.index, head.firstRows, (t) => parseNumber(t, head.dialect.decimal)))
+      return [column.source];
+    numbers.push(extraColumn(column));
+    return [];
+  });
+}
+
+/** The format of a column of times. @throws RefusedFile `ambiguous-date` where day and month can be either */
+function formatOf(head: TableHead, column: NamedColumn, role: string, options: PlanOptions): TimeFormat {
+  const texts = head.firstRows.map((row) => row[column.index] ?? '');
+  const format = timeFormatOf(texts, options.dateOrder);
+  if (format === 'ambiguous') {
+    const value = texts.find((text) => text !== '') ?? '';
+    throw new RefusedFile({
+      code: 'ambiguous-date',
+      row: head.dialect.firstDataLine,
+      column: column.source,
+      value,
+      reason: `The dates of the ${role} can be read with the day or the month first`,
+      expected: 'Say which with --date-order dmy or --date-order mdy',
+    });
   }
-  return { dialect: head.dialect, header: head.header, numbers, keys, cycleAt, timeFormat, warnings };
+  if (format !== 'number' || column.unit !== null || !/\b(date|datetime|timestamp)\b/.test(column.name))
+    return format;
+  const numbers = texts.filter((text) => text !== '').map((text) => parseNumber(text, head.dialect.decimal));
+  return areSerialDays(numbers) ? 'day-serial' : format;
+}
+
+/** Given by options; by itself only where the file has no time but that of its steps. */
+function segmentsOf(
+  chosen: ReadonlyMap<NumberRole, NamedColumn>,
+  options: PlanOptions,
+  warnings: string[],
+): SegmentOptions | null {
+  if (options.segments !== undefined) return options.segments;
+  const time = chosen.get('time');
+  if (time === undefined || options.columns?.time !== undefined || !/\bstep\b/.test(time.name)) return null;
+  warnings.push(
+    `time: "${time.source}" starts again with every step; each step was taken to begin where the one before ends`,
+  );
+  const step = chosen.get('step') ?? chosen.get('cycle');
+  return { follow: 'gap', gapS: 0, ...(step === undefined ? {} : { column: step.source }) };
+}
+
+/** Columns of texts that are compared from row to row and begin no run: the state of the current, the count of segments. */
+function marks(
+  head: TableHead,
+  columns: readonly NamedColumn[],
+  chosen: ReadonlyMap<NumberRole, NamedColumn>,
+  options: PlanOptions,
+  segments: SegmentOptions | null,
+  warnings: string[],
+): ColumnMapping[] {
+  const found: ColumnMapping[] = [];
+  const { state } = options.columns ?? {};
+  const column =
+    typeof state === 'string'
+      ? columns[requireColumn(head.header, state, head.dialect.headerLine)]
+      : state === null || options.currentSign !== undefined
+        ? null
+        : findStateColumn(columns, head.firstRows);
+  if (column !== null) {
+    found.push(columnMapping('state', column, null, null, false));
+    const current = chosen.get('current')?.source ?? 'current';
+    warnings.push(`current: the sign of "${current}" follows the column "${column.source}"`);
+  }
+  if (segments?.column !== undefined) {
+    const mark = columns[requireColumn(head.header, segments.column, head.dialect.headerLine)];
+    if (!isNumeric(mark.index, head.firstRows, (text) => parseNumber(text, head.dialect.decimal)))
+      found.push(columnMapping('segment', mark, null, null, false));
+  }
+  return found;
+}
+
+function joinOf(
+  head: TableHead,
+  numbers: readonly NumberColumn[],
+  { follow, gapS = 0, column }: SegmentOptions,
+  dateAt: number,
+): JoinPlan {
+  const index = column === undefined ? -1 : requireColumn(head.header, column, head.dialect.headerLine);
+  const markAt = numbers.findIndex(({ mapping }) => mapping.index === index);
+  return { follow, gapS, markAt: index < 0 ? -1 : markAt, dateAt };
+}
+
+/** The column of instants by which segments follow, read as a number of seconds. */
+function dateColumn(
+  head: TableHead,
+  columns: readonly NamedColumn[],
+  numbers: NumberColumn[],
+  { dateColumn: name }: SegmentOptions,
+  options: PlanOptions,
+): { place: number; format: TimeFormat } {
+  const column =
+    name === undefined
+      ? columns.find((one) => /\b(date|datetime|timestamp)\b/.test(one.name))
+      : columns[requireColumn(head.header, name, head.dialect.headerLine)];
+  if (column === undefined)
+    throw new RefusedFile({
+      code: 'missing-column',
+      row: head.dialect.headerLine,
+      column: 'date',
+      reason: 'No column is recognised as the instants by which the segments follow each other',
+      expected: `Columns are ${head.header.map((one) => `"${one}"`).join(', ')}; say which with --join-segments date=NAME`,
+    });
+  const format = formatOf(head, column, 'segments', options);
+  const known = numbers.findIndex(({ mapping }) => mapping.index === column.index);
+  if (known >= 0) return { place: known, format };
+  numbers.push({
+    mapping: { ...columnMapping('extra', column, null, null, false), unit: 's', keptUnit: 's' },
+    unit: null,
+    negate: false,
+    required: true,
+  });
+  return { place: numbers.length - 1, format };
+}
+
+function splitCurrent(columns: readonly NamedColumn[], options: PlanOptions) {
+  const given = (role: string): NamedColumn | null => {
+    const name = options.columns?.[role];
+    return typeof name !== 'string' ? null : (columns.find(({ source }) => source === name) ?? null);
+  };
+  const [charge, discharge] = [given('charge-current'), given('discharge-current')];
+  if (charge !== null && discharge !== null) return { charge, discharge };
+  const plain = candidatesFor('current', columns)[0];
+  const found = findSplitCurrent(columns);
+  // A signed current beside them says it all.
+  return found === null || (plain !== undefined && plain.score >= 60) ? null : found;
+}
+
+/** The current out, whose size is taken off that of the current in. */
+function addDischarge(
+  numbers: NumberColumn[],
+  column: NamedColumn,
+  options: PlanOptions,
+  warnings: string[],
+  head: TableHead,
+): { chargeAt: number; dischargeAt: number } {
+  const chargeAt = numbers.findIndex(({ mapping }) => mapping.role === 'current');
+  numbers[chargeAt] = { ...numbers[chargeAt], required: false };
+  const taken = numberColumn('current', column, options, warnings, head);
+  numbers.push({
+    ...taken,
+    mapping: { ...taken.mapping, role: 'extra', signTurned: false },
+    negate: false,
+    required: false,
+  });
+  warnings.push(`current: "${numbers[chargeAt].mapping.source}" less "${column.source}", each by its size`);
+  return { chargeAt, dischargeAt: numbers.length - 1 };
 }
 
 type NumberRole = 'time' | 'voltage' | 'current' | 'temperature' | 'step' | 'cycle';
@@ -130,11 +328,16 @@ function chooseRoles(
   columns: readonly NamedColumn[],
   options: PlanOptions,
   warnings: string[],
+  chargeCurrent: NamedColumn | null,
 ): Map<NumberRole, NamedColumn> {
   const chosen = new Map<NumberRole, NamedColumn>();
   for (const role of ['time', 'voltage', 'current', 'temperature', 'step', 'cycle'] as const) {
     const given = options.columns?.[role];
     if (given === null) continue;
+    if (role === 'current' && chargeCurrent !== null) {
+      chosen.set(role, chargeCurrent);
+      continue;
+    }
     if (given !== undefined) {
       chosen.set(role, columns[requireColumn(head.header, given, head.dialect.headerLine)]);
       continue;

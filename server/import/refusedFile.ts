@@ -1,8 +1,10 @@
 /** Why a file was refused. The set is closed; pages and programs may rely on the words. */
 export const refusalCodes = [
+  'ambiguous-date',
   'ambiguous-column',
   'binary-content',
   'corrupt-compression',
+  'cut-off',
   'duplicate-column',
   'duplicate-file',
   'empty-file',
@@ -30,8 +32,10 @@ export const refusalCodes = [
   'too-many-runs',
   'unclosed-quote',
   'unknown-column',
+  'unknown-format',
   'unknown-kind',
   'unknown-run',
+  'unknown-sheet',
   'unknown-unit',
   'unreadable-file',
   'wrong-encoding',

@@ -4,9 +4,9 @@ import { requireColumn } from './columnChoice.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
+import { serialOrChannelNames } from './recognise/serials.ts';
 import { type ColumnMapping, columnMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
-import { serialOrChannelNames } from './recognise/serials.ts';
 import type { Quantity, Unit } from './units.ts';
 import { parseUnit, unitsOf } from './units.ts';
 

@@ -24,7 +24,6 @@ export interface TableValue {
   readonly column: string;
   /** Line of the file, 1 for the first, as in refusals. */
   readonly row: number;
-  readonly excludedReason: string | null;
 }
 
 /**
@@ -63,8 +62,6 @@ export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] 
         cycle,
         column: column.source,
         row: table.lines[i],
-        excludedReason:
-          value.value > 0 || quantity === 'temperature-max' || quantity === 'drift' ? null : 'not-positive',
       });
     }
   });
@@ -125,7 +122,6 @@ function socOf(
     expected: 'Write it between 0 and 1, or between 0 and 100 %',
   });
 }
-
 
 /** What the warning column says of cells, by serial; rows that say that all is well are left out. */
 export function readWarningNotes(table: TableFile, plan: TablePlan): Map<string, string> {

@@ -12,6 +12,7 @@ import * as chargeStudies from '../contract/chargeStudies.ts';
 import * as chargeStudy from '../contract/chargeStudy.ts';
 import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
 import * as chemistries from '../contract/chemistries.ts';
+import * as columnRoles from '../contract/columnRoles.ts';
 import * as common from '../contract/common.ts';
 import * as evaluatedPulse from '../contract/evaluatedPulse.ts';
 import * as exportFormats from '../contract/exportFormats.ts';
@@ -54,6 +55,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   chargeStudy,
   chargeStudyResult,
   chemistries,
+  columnRoles,
   common,
   exportFormats,
   exports: exportsContract,

@@ -22,7 +22,15 @@ interface ImportRow {
 
 function present(row: ImportRow): StoredImport {
   const { id, state, reportJson, ...rest } = row;
-  return { ...(JSON.parse(reportJson) as ImportReport), sourceFileId: id, state, ...rest };
+  return {
+    unusedColumns: [],
+    preamble: [],
+    cellReports: [],
+    ...(JSON.parse(reportJson) as Omit<ImportReport, 'unusedColumns' | 'preamble' | 'cellReports'>),
+    sourceFileId: id,
+    state,
+    ...rest,
+  };
 }
 
 const columns = 'id, state, reportJson, batch, importedAt, importedBy';

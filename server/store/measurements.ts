@@ -67,6 +67,34 @@ export function supersedeFitted(
   );
 }
 
+/** Sets or lifts the mark that leaves a measurement out of everything that counts. */
+export function setExcludedReason(store: SqlStore, id: number, reason: string | null): void {
+  store.run('UPDATE Measurement SET excludedReason = ? WHERE id = ?', reason, id);
+}
+
+/** Cells of a lot with a value of this quantity that is marked as one that cannot be, or was left out by a person. */
+export function cellsWithExcluded(store: Store, lotId: number, quantity: QuantityName): Set<number> {
+  const rows = store.all<{ cellId: number }>(
+    `SELECT DISTINCT m.cellId FROM Measurement m JOIN Cell c ON c.id = m.cellId
+     WHERE c.lotId = ? AND m.quantity = ? AND m.supersededAt IS NULL AND m.excludedReason IS NOT NULL`,
+    lotId,
+    quantity,
+  );
+  return new Set(rows.map(({ cellId }) => cellId));
+}
+
+/** Values of a lot that count, the newest of them, to tell what is usual in it. */
+export function listLotValues(
+  store: SqlStore,
+  lotId: number,
+): Pick<Measurement, 'quantity' | 'value' | 'durationS' | 'direction'>[] {
+  return store.all(
+    `SELECT m.quantity, m.value, m.durationS, m.direction FROM Measurement m JOIN Cell c ON c.id = m.cellId
+     WHERE c.lotId = ? AND ${counts} ORDER BY m.id DESC LIMIT 20000`,
+    lotId,
+  );
+}
+
 export function findMeasurement(store: Store, id: number): Measurement | null {
   return store.get<Measurement>(`SELECT ${columns} FROM Measurement m WHERE m.id = ?`, id) ?? null;
 }

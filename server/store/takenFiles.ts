@@ -46,6 +46,8 @@ export interface TakenFile {
   readonly at: string;
   readonly by: string;
   readonly batch: string;
+  /** Taken on purpose although the same bytes were taken before, for another cell. */
+  readonly again: boolean;
   readonly columns: readonly StoredColumn[];
   readonly tests: readonly TakenTest[];
   readonly measurements: readonly TakenMeasurement[];
@@ -80,8 +82,9 @@ export class TakenBefore extends Error {
 export function takeFile(store: SqlStore, file: TakenFile): ImportReport {
   return store.transaction(() => {
     const before = findTakenFile(store, file.sha256);
-    if (before !== null) throw new TakenBefore(before);
-    const sourceFileId = insertSourceFile(store, { ...file, state: 'taken', takenSha256: file.sha256 });
+    if (before !== null && !file.again) throw new TakenBefore(before);
+    const takenSha256 = before === null ? file.sha256 : null;
+    const sourceFileId = insertSourceFile(store, { ...file, state: 'taken', takenSha256 });
     const cellIds = new Map<string, number>();
     let cellsCreated = 0;
     const named = (file.serials ?? []).map((serial) => ({ serial }));

@@ -8,6 +8,7 @@ export function durationIn(name: string): number | null {
 
 /** Which way the current of a header's quantity flows; null where it does not say. */
 export function directionIn(name: string): 'charge' | 'discharge' | null {
-  if (/\b(discharge|discharging|dis|dch|dchg|dsg)\b/.test(name.replace(/self discharge/g, ''))) return 'discharge';
+  if (/\b(discharge|discharging|dis|dch|dchg|dsg)\b/.test(name.replace(/self discharge/g, '')))
+    return 'discharge';
   return /\b(charge|charging|chg|ch)\b/.test(name) ? 'charge' : null;
 }

@@ -25,7 +25,8 @@ interface QuantityRule {
 const notMeasured =
   /\b(nominal|rated|initial|index|count|date|limit|spec|specification|target|set|setpoint|threshold|grade|class|tolerance|deviation|delta|diff|difference|result|ok|pass|imag|imaginary|phase|throughput|cumulative|retention)\b/;
 /** Words for a standard uncertainty; such a column belongs to the one of the same name without them. */
-const uncertaintyWords = /\b(standard )?(uncertainty|sd|std|sigma|stderr|standard deviation)\b|(?<=\w )u$|^u (?!ocv|oc$|0)/;
+const uncertaintyWords =
+  /\b(standard )?(uncertainty|sd|std|sigma|stderr|standard deviation)\b|(?<=\w )u$|^u (?!ocv|oc$|0)/;
 
 const otherFrequency = /\b(?!1khz|1000hz|1 khz)\d+(?:p\d+)? ?k?hz\b/;
 
@@ -39,7 +40,11 @@ const rules: readonly QuantityRule[] = [
     unitOf: 'voltage-rate',
     name: /\b(self discharge|drift|k value|voltage loss|voltage drop|ocv drop|ocv loss)\b|^k$|^delta ocv$/,
   },
-  { quantity: 'coulombic-efficiency', unitOf: 'fraction', name: /\b(coulombic|coulomb|charge|ah) efficiency\b|^ce$/ },
+  {
+    quantity: 'coulombic-efficiency',
+    unitOf: 'fraction',
+    name: /\b(coulombic|coulomb|charge|ah) efficiency\b|^ce$/,
+  },
   { quantity: 'energy-efficiency', unitOf: 'fraction', name: /\b(energy|wh) efficiency\b|^ee$/ },
   {
     quantity: 'charge-capacity',
@@ -52,7 +57,12 @@ const rules: readonly QuantityRule[] = [
     unitOf: 'charge',
     name: /\b(capacity|cap)\b|^q$|^q (dis|dch|discharge)$|^(discharge|dchg|dch)( amount)?$/,
   },
-  { quantity: 'charge-energy', unitOf: 'energy', name: /\b(charge|chg|ch)\b.*\benergy\b|\benergy\b.*\b(charge|chg)\b/, not: /\b(discharge|dis|dch|dchg)\b/ },
+  {
+    quantity: 'charge-energy',
+    unitOf: 'energy',
+    name: /\b(charge|chg|ch)\b.*\benergy\b|\benergy\b.*\b(charge|chg)\b/,
+    not: /\b(discharge|dis|dch|dchg)\b/,
+  },
   { quantity: 'energy', unitOf: 'energy', name: /\benergy\b/ },
   { quantity: 'mass', unitOf: 'mass', name: /\bmass\b|^m$/ },
   { quantity: 'thickness', unitOf: 'length', name: /\bthickness\b|^thick$/ },
@@ -96,7 +106,10 @@ export function unitOfTableQuantity(quantity: QuantityName): Quantity | null {
 }
 
 /** Quantities that a column of a table can be chosen to be. */
-export const tableQuantities: readonly QuantityName[] = [...new Set(rules.map(({ quantity }) => quantity)), 'rdc'];
+export const tableQuantities: readonly QuantityName[] = [
+  ...new Set(rules.map(({ quantity }) => quantity)),
+  'rdc',
+];
 
 /** Quantities that belong to the state of charge a row states; the others belong to the cell as a whole. */
 export const atStateOfCharge: ReadonlySet<QuantityName> = new Set([
@@ -116,10 +129,7 @@ export function isUncertainty(name: string): boolean {
 }
 
 /** The column whose uncertainty `column` is, by its name without the word for uncertainty; null for none. */
-export function uncertaintyBeside(
-  columns: readonly NamedColumn[],
-  column: NamedColumn,
-): NamedColumn | null {
+export function uncertaintyBeside(columns: readonly NamedColumn[], column: NamedColumn): NamedColumn | null {
   const plain = (name: string): string => name.replace(uncertaintyWords, '').replace(/\s+/g, ' ').trim();
   return columns.find((other) => isUncertainty(other.name) && plain(other.name) === column.name) ?? null;
 }
@@ -139,7 +149,8 @@ export function recogniseQuantity({ name, unit }: NamedColumn): RecognisedQuanti
       !(one.not?.test(name) ?? false) &&
       !(one.quantity === 'temperature-max' && unit === null),
   );
-  if (rule !== undefined && unit === null && name.replace(rule.name, '').replace(harmless, '').trim() !== '') return null;
+  if (rule !== undefined && unit === null && name.replace(rule.name, '').replace(harmless, '').trim() !== '')
+    return null;
   if (rule !== undefined) return conditionOf(rule.quantity, name, rule.conditioned === true);
   const alone = unit === null ? undefined : byUnitAlone[unit.quantity];
   if (alone === undefined || otherFrequency.test(name)) return null;

@@ -6,6 +6,11 @@ import { cycleNames } from '../fileKind.ts';
 import type { NamedColumn } from '../proposeColumns.ts';
 import { nameColumns } from '../proposeColumns.ts';
 import type { TableFile } from '../readTableFile.ts';
+import type { ColumnMapping } from '../recordPlan.ts';
+import { columnMapping } from '../recordPlan.ts';
+import { RefusedFile } from '../refusedFile.ts';
+import type { Unit } from '../units.ts';
+import { parseUnit, unitsOf } from '../units.ts';
 import { durationIn } from './duration.ts';
 import {
   atStateOfCharge,
@@ -16,11 +21,6 @@ import {
 } from './quantities.ts';
 import { countsCells, serialNames, serialNamesOfTable } from './serials.ts';
 import { unitByValues } from './unitsByValues.ts';
-import type { ColumnMapping } from '../recordPlan.ts';
-import { columnMapping } from '../recordPlan.ts';
-import { RefusedFile } from '../refusedFile.ts';
-import type { Unit } from '../units.ts';
-import { parseUnit, unitsOf } from '../units.ts';
 
 /** Names of a column that marks cells which must not be used. */
 export const warningNames = /^(warning|warnings|warning sign|flag|damage|damaged)$/;
@@ -115,8 +115,21 @@ export function planTable(table: TableHeader, options: TableOptions = {}): Table
   return { ...places, quantities, unused, warnings };
 }
 
+/** The column of the serials of a table, or -1; for whoever needs it before the rows are read. */
+export function serialColumn(
+  columns: readonly NamedColumn[],
+  head: Pick<TableFile, 'header' | 'dialect'>,
+  chosen: ColumnChoice = {},
+): number {
+  return conditionPlaces(columns, head, chosen).serialAt;
+}
+
 /** Columns that a table's rows are told apart by, and their conditions; -1 where there is none. */
-function conditionPlaces(columns: readonly NamedColumn[], table: TableHeader, chosen: ColumnChoice = {}) {
+function conditionPlaces(
+  columns: readonly NamedColumn[],
+  table: Pick<TableFile, 'header' | 'dialect'>,
+  chosen: ColumnChoice = {},
+) {
   const at = (test: (column: NamedColumn) => boolean): number => columns.find(test)?.index ?? -1;
   const first = (...tests: ((column: NamedColumn) => boolean)[]): number =>
     tests.map(at).find((index) => index >= 0) ?? -1;
@@ -141,7 +154,12 @@ function conditionPlaces(columns: readonly NamedColumn[], table: TableHeader, ch
       ),
     ),
     socAt: place('soc', () =>
-      at((c) => /\bsoc\b/.test(c.name) && (c.unit === null || c.unit.quantity === 'fraction') && /^(nominal |target )?soc\b/.test(c.name)),
+      at(
+        (c) =>
+          /\bsoc\b/.test(c.name) &&
+          (c.unit === null || c.unit.quantity === 'fraction') &&
+          /^(nominal |target )?soc\b/.test(c.name),
+      ),
     ),
     temperatureAt: place('temperature', () =>
       at((c) => c.unit?.quantity === 'temperature' && !/\b(max|min)\b/.test(c.name)),
@@ -168,7 +186,11 @@ function chosenQuantities(
     const found = quantityOfRole(role);
     if (found === null || typeof name !== 'string') return [];
     const column = columns[requireColumn(table.header, name, table.dialect.headerLine)];
-    const named = { column, ...found, durationS: found.durationS ?? (found.quantity === 'resistance' ? durationIn(column.name) : null) };
+    const named = {
+      column,
+      ...found,
+      durationS: found.durationS ?? (found.quantity === 'resistance' ? durationIn(column.name) : null),
+    };
     const given = units[role as keyof UnitChoice] ?? units[found.quantity];
     const unit = unitOf(table, named, given, null);
     if (unit === null) throw unitMissing(table, column, found.quantity, role);
@@ -176,7 +198,12 @@ function chosenQuantities(
   });
 }
 
-function unitOf(table: TableHeader, found: Found, given: string | undefined, capacityAh: number | null): Unit | null {
+function unitOf(
+  table: TableHeader,
+  found: Found,
+  given: string | undefined,
+  capacityAh: number | null,
+): Unit | null {
   const { column, quantity } = found;
   const wanted = unitOfTableQuantity(quantity);
   if (given !== undefined) {
@@ -229,7 +256,9 @@ function quantityColumn(
     );
   const signTurned = quantity === 'drift' && countsLossPositive(table, column);
   if (signTurned)
-    warnings.push(`column "${column.source}" counts a loss of voltage as positive; it is kept as the change, negative`);
+    warnings.push(
+      `column "${column.source}" counts a loss of voltage as positive; it is kept as the change, negative`,
+    );
   const beside = uncertaintyBeside(columns, column);
   const besideUnit = beside?.unit?.quantity === unit.quantity ? beside.unit : unit;
   return {
@@ -253,7 +282,9 @@ function countsLossPositive(table: TableHeader, column: NamedColumn): boolean {
 }
 
 function unusedWarnings(unused: readonly UnusedColumn[]): string[] {
-  const unknown = unused.filter(({ reason }) => reason === 'not-recognised').map(({ column }) => `"${column}"`);
+  const unknown = unused
+    .filter(({ reason }) => reason === 'not-recognised')
+    .map(({ column }) => `"${column}"`);
   return [
     ...unused
       .filter(({ reason }) => reason === 'unit-not-stated')
@@ -264,7 +295,12 @@ function unusedWarnings(unused: readonly UnusedColumn[]): string[] {
   ];
 }
 
-function unitMissing(table: TableHeader, column: NamedColumn, quantity: QuantityName, role: string): RefusedFile {
+function unitMissing(
+  table: TableHeader,
+  column: NamedColumn,
+  quantity: QuantityName,
+  role: string,
+): RefusedFile {
   const wanted = unitOfTableQuantity(quantity);
   return new RefusedFile({
     code: 'unknown-unit',
@@ -287,9 +323,10 @@ export function tableMapping(plan: TablePlan, header: readonly string[]): Column
     ...condition('temperature', plan.temperatureAt),
     ...condition('warning', plan.warningAt),
     ...plan.quantities.map(({ column, quantity, durationS, direction, unit, unitFrom, signTurned }) => {
-      const role = [quantity, durationS === null ? '' : `${durationS}s`, direction ?? ''].filter(Boolean).join('/');
+      const role = [quantity, durationS === null ? '' : `${durationS}s`, direction ?? '']
+        .filter(Boolean)
+        .join('/');
       return columnMapping(role as ColumnMapping['role'], column, unit, unitFrom, signTurned);
     }),
   ];
 }
-

@@ -1,13 +1,16 @@
 import type { ImportReport } from '../../contract/import.ts';
+import { cellInPreamble, preambleFields } from '../../import/preambleFields.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
 import { readRows } from '../../import/readTableFile.ts';
+import { planTable, tableMapping } from '../../import/recognise/tablePlan.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import { readStepTable } from '../../import/stepTable.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
-import { planTable, readQuantities, readWarningNotes } from '../../import/tableQuantities.ts';
+import { readQuantities, readWarningNotes } from '../../import/tableQuantities.ts';
 import type { TakenMeasurement } from '../../store/takenFiles.ts';
 import { findVoltageLimits } from '../../store/voltageLimits.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
+import { markImplausible } from './markImplausible.ts';
 import { stepTableMeasurements } from './stepTableMeasurements.ts';
 
 /** Reads a table with one row per cell or per cycle; every number becomes a measurement. */
@@ -16,9 +19,9 @@ export async function importValueTable(
   opened: OpenedTable,
   kind: 'cell-table' | 'cycle-table',
 ): Promise<TakenContent> {
-  const table = await readRows(opened);
+  const table = await readRows(opened, target.options.afterData);
   target.onProgress(table.byteCount, table.rows.length);
-  const plan = planTable(table.header, table.units);
+  const plan = planTable(table, target.options);
   if (plan.quantities.length === 0) {
     throw new RefusedFile({
       code: 'missing-column',
@@ -34,20 +37,23 @@ export async function importValueTable(
       ...rest,
       serial: serial ?? givenSerial(target, table),
       temperatureC: rest.temperatureC ?? target.options.temperatureC ?? target.fromName.temperatureC,
-      standardUncertainty: null,
-      reason: 'uncertainty-not-stated',
+      reason: rest.standardUncertainty === null ? 'uncertainty-not-stated' : null,
       currentA: null,
       efc: null,
       method: `import: ${column}`,
+      excludedReason: null,
       measuredAt: null,
       testId: null,
       fitId: null,
       sourceRow: row,
     };
   });
+  const marked = markImplausible(target.context.store, target.lotId, measurements);
   return tableContent(target, table, kind, {
-    measurements,
-    warnings: plan.warnings,
+    measurements: marked.measurements,
+    warnings: [...plan.warnings, ...marked.warnings],
+    mapping: tableMapping(plan, table.header),
+    unused: plan.unused,
     serials: plan.serialAt < 0 ? [] : table.rows.map((row) => row[plan.serialAt]),
     notes: readWarningNotes(table, plan),
   });
@@ -55,7 +61,7 @@ export async function importValueTable(
 
 /** Reads a table with one row per tester step; it becomes a test with steps, the resistances of its pulses, no record. */
 export async function importStepTable(target: ImportTarget, opened: OpenedTable): Promise<TakenContent> {
-  const table = await readRows(opened);
+  const table = await readRows(opened, target.options.afterData);
   target.onProgress(table.byteCount, table.rows.length);
   const steps = readStepTable(table);
   const { options, fromName } = target;
@@ -66,21 +72,27 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
     startedAt: null,
     temperatureC: options.temperatureC ?? fromName.temperatureC,
     cycle: null,
-    firstRow: 1,
-    lastRow: table.rows.length,
+    firstRow: table.lines[0],
+    lastRow: table.lines[table.lines.length - 1],
     record: null,
     steps,
   };
   const measurements =
-    test.kind === 'pulse'
+    test.kind === 'pulse' && target.lotId !== null
       ? stepTableMeasurements(
           test.serial,
           steps,
           findVoltageLimits(target.context.store, target.lotId),
           test.temperatureC,
+          table.lines,
         )
       : [];
-  const content = tableContent(target, table, 'step-table', { measurements, warnings: [] });
+  const content = tableContent(
+    target,
+    table,
+    'step-table',
+    markImplausible(target.context.store, target.lotId, measurements),
+  );
   const last = steps[steps.length - 1];
   return {
     ...content,
@@ -93,7 +105,7 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
           cell: test.serial,
           testKind: test.kind,
           rowCount: table.rows.length,
-          firstRow: 1,
+          firstRow: table.lines[0],
           durationS: last.startTimeS + last.durationS - steps[0].startTimeS,
           testId: null,
         },
@@ -104,8 +116,10 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
 
 /** The serial that options or name pattern give. @throws RefusedFile `missing-cell` */
 export function givenSerial(target: ImportTarget, table: TableFile): string {
-  const serial = target.options.cell ?? target.fromName.cell;
+  const serial =
+    target.options.cell ?? target.fromName.cell ?? cellInPreamble(preambleFields(table.dialect.preamble));
   if (serial !== undefined && serial !== null) return serial;
+  if (target.looking) return '';
   throw new RefusedFile({
     code: 'missing-cell',
     row: table.dialect.headerLine,
@@ -122,6 +136,8 @@ export function tableContent(
   found: {
     measurements: readonly TakenMeasurement[];
     warnings: readonly string[];
+    mapping?: ImportReport['mapping'];
+    unused?: readonly ImportReport['unusedColumns'][number][];
     serials?: readonly string[];
     notes?: ReadonlyMap<string, string>;
   },
@@ -135,12 +151,15 @@ export function tableContent(
     bytes: table.byteCount,
     rowCount: table.rows.length,
     dialect: { ...table.dialect, preamble: [...table.dialect.preamble] },
-    mapping: [],
+    mapping: [...(found.mapping ?? [])],
+    unusedColumns: [...(found.unused ?? [])],
+    preamble: preambleFields(table.dialect.preamble),
     runs: [],
     cells: [],
     cellsCreated: 0,
     measurementsCreated: 0,
-    warnings: [...found.warnings],
+    cellReports: [],
+    warnings: [...table.notes, ...found.warnings],
     refusal: null,
   };
   return {

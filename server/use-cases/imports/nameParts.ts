@@ -3,7 +3,11 @@ import type { NameParts } from '../../import/namePattern.ts';
 import { compileNamePattern } from '../../import/namePattern.ts';
 import type { SqlStore } from '../../store/store.ts';
 
-const nothing: NameParts = { cell: null, testKind: null, temperatureC: null, label: null };
+/** Where nothing is looked for in the name. */
+export const nothingInName: NameParts = { cell: null, testKind: null, temperatureC: null, label: null };
+
+/** The refusal of a file whose name does not fit the pattern. */
+export class NameDoesNotFit extends Refusal {}
 
 /**
  * What a file's name tells under a pattern, given as itself or by the name it was saved under.
@@ -11,7 +15,7 @@ const nothing: NameParts = { cell: null, testKind: null, temperatureC: null, lab
  * @throws Refusal naming the pattern where it cannot be used or the name does not fit it
  */
 export function nameParts(store: SqlStore, fileName: string, pattern: string | undefined): NameParts {
-  if (pattern === undefined) return nothing;
+  if (pattern === undefined) return nothingInName;
   const saved = store.get<{ pattern: string }>('SELECT pattern FROM NamePattern WHERE name = ?', pattern);
   let match: ReturnType<typeof compileNamePattern>;
   try {
@@ -29,7 +33,7 @@ export function nameParts(store: SqlStore, fileName: string, pattern: string | u
   const base = fileName.replace(/^.*[/\\]/, '').replace(/\.gz$/i, '');
   const parts = match(base);
   if (parts !== null) return parts;
-  throw new Refusal(
+  throw new NameDoesNotFit(
     'invalid-request',
     `The file name ${base} does not fit the pattern ${saved?.pattern ?? pattern}.`,
     [fieldError('namePattern', base, 'does not fit the pattern', `a name like ${saved?.pattern ?? pattern}`)],

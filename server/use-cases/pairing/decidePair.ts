@@ -6,7 +6,7 @@ import { findCell } from '../../store/cells.ts';
 import { findPairRow, listRivalPairs, type PairRow, setPairState } from '../../store/pairings.ts';
 import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
 import { versionChanged } from '../register/versionChanged.ts';
-import { readPair } from './readPairing.ts';
+import { readPair, readPairing } from './readPairing.ts';
 
 /**
  * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while both cells are available, carry
@@ -47,6 +47,7 @@ export function decidePair(
 /** A pair may be accepted only while nobody has taken one of its cells. */
 function refuseUnlessFree(context: Context, pair: PairRow): void {
   const { store } = context;
+  const ignored = readPairing(context, pair.pairingId).result.criteria.signsIgnored;
   const refuse = (detail: string, reason: string, expected: string) =>
     new Refusal('conflict', detail, [fieldError('state', 'accepted', reason, expected)]);
   for (const [cellId, serial] of [
@@ -60,7 +61,7 @@ function refuseUnlessFree(context: Context, pair: PairRow): void {
         `cell ${serial} is not available`,
         'two available cells',
       );
-    refuseWarningSigns(context, [cell], 'state');
+    refuseWarningSigns(context, [cell], 'state', ignored);
   }
   const [rival] = listRivalPairs(store, pair);
   if (rival)

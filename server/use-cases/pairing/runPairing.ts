@@ -22,6 +22,7 @@ export function runPairing(context: Context, request: CreatePairing): StoredPair
   const paired = pairCells(
     collected.cells.map((cell) => cell.toPair),
     collected.criteria,
+    collected.gates,
   );
   const result = { ...paired, warnings: [...paired.warnings, ...collected.warnings] };
   const idOf = new Map(collected.cells.map(({ toPair, stored }) => [toPair.cell, stored.id]));

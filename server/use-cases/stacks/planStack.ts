@@ -33,8 +33,8 @@ export function planStack(context: Context, { pairId, name, note }: CreateStack)
       throw new Refusal('conflict', `The cell ${taken.serial} is ${taken.state} meanwhile.`, [
         fieldError('pairId', pairId, `cell ${taken.serial} is not available`, 'two available cells'),
       ]);
-    refuseWarningSigns(context, cells, 'pairId');
     const { result, inputs } = readPairing(context, pair.pairingId);
+    refuseWarningSigns(context, cells, 'pairId', result.criteria.signsIgnored);
     const chosenBy = (cellId: number) =>
       valuesOf(result, inputs.find((input) => input.cellId === cellId)?.cell ?? '');
     const at = nowText(context);

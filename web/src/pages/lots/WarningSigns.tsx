@@ -9,6 +9,7 @@ import { useUnits } from '../../settings/useUnits.ts';
 const signs: Readonly<Record<WarningSign['code'], string>> = {
   'deep-discharge': 'Once discharged far below its cut-off voltage',
   'voltage-drift': 'Loses voltage at rest faster than the lot',
+  'low-ocv': 'Delivered at a voltage below that of the lot',
   'damage-noted': 'Damage or misuse is noted with the cell',
 };
 

@@ -1,0 +1,31 @@
+import type { Context } from '../../context.ts';
+import { nowText } from '../../context.ts';
+import type { ChangeMeasurement, Measurement } from '../../contract/measurements.ts';
+import { notFound, Refusal } from '../../errors.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { findMeasurement, setExcludedReason } from '../../store/measurements.ts';
+
+/**
+ * Leaves a measurement out of everything that counts, with a reason, or lets one count that was left out.
+ *
+ * @throws Refusal `not-found`; `conflict` where the measurement is superseded
+ */
+export function changeMeasurement(context: Context, id: number, change: ChangeMeasurement): Measurement {
+  const { store } = context;
+  store.transaction(() => {
+    const found = findMeasurement(store, id);
+    if (!found) throw notFound('measurement', id);
+    if (found.supersededAt !== null)
+      throw new Refusal('conflict', `Measurement ${id} is superseded; it counts no more.`);
+    setExcludedReason(store, id, change.excludedReason);
+    insertAudit(store, {
+      at: nowText(context),
+      actor: context.actor.name,
+      action: change.excludedReason === null ? 'measurement.counted' : 'measurement.left-out',
+      subjectKind: 'measurement',
+      subjectId: id,
+      detail: { before: found.excludedReason ?? '', after: change.excludedReason ?? '' },
+    });
+  });
+  return findMeasurement(store, id) as Measurement;
+}
