@@ -1,9 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import { parameterSet } from '../../server/contract/parameterSet.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { findTest } from '../../server/store/tests.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { evaluateTest } from '../../server/use-cases/evaluation/evaluateTest.ts';
 import { newTestMeasurement } from '../../server/use-cases/evaluation/newTestMeasurement.ts';
 import { writeExport } from '../../server/use-cases/exports/writeExport.ts';
