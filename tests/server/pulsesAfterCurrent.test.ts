@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import { type SimulatedBench, simulatedRecord } from '../support/simulatedPulses.ts';
 
 const cell = {
