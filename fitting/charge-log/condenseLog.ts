@@ -34,7 +34,8 @@ const MEANS = 500;
  * Shortens a log without loss for a fit: the mean of neighbouring rows carries what they carry together, because voltage and current are
  * nearly straight within one mean. Jumps of the current, where that does not hold, keep their rows.
  */
-export function condenseLog(log: ChargeLog, firstS: number): CondensedLog {
+export function condenseLog(given: ChargeLog, firstS: number): CondensedLog {
+  const log = withBeginning(given);
   const { timeS, currentA } = log;
   const n = timeS.length;
   const largest = currentA.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
@@ -80,4 +81,26 @@ function meanOf(values: Float64Array, start: number, end: number): number {
   let sum = 0;
   for (let k = start; k < end; k++) sum += values[k];
   return sum / (end - start);
+}
+
+/** A log that begins under current gets a row without current one interval earlier: the charge began somewhere in between. */
+function withBeginning(log: ChargeLog): ChargeLog {
+  const { timeS, currentA } = log;
+  const largest = currentA.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
+  if (Math.abs(currentA[0]) <= JUMP_SHARE * largest) return log;
+  const before = (values: Float64Array, first = values[0]): Float64Array => {
+    const longer = new Float64Array(values.length + 1);
+    longer[0] = first;
+    longer.set(values, 1);
+    return longer;
+  };
+  return {
+    ...log,
+    timeS: before(timeS, timeS[0] - (timeS[1] - timeS[0])),
+    currentA: before(currentA, 0),
+    cells: log.cells.map(({ voltageV, temperatureC }) => ({
+      voltageV: before(voltageV),
+      temperatureC: temperatureC === null ? null : before(temperatureC),
+    })),
+  };
 }

@@ -1,5 +1,5 @@
-import { checkResiduals } from '../circuit/residualCheck.ts';
-import { fitLeastSquares } from '../least-squares/fit.ts';
+import { checkResiduals } from '../circuit/fit/residualCheck.ts';
+import { fitLeastSquares } from '../least-squares/general/fit.ts';
 import type { FitResult } from '../least-squares/types.ts';
 import { secondDifferenceNoise } from '../records/noise.ts';
 import { columnResolution } from '../records/resolution.ts';
@@ -107,14 +107,20 @@ export function fitChargeLog(request: LogFitRequest): LogFit {
   };
 }
 
-const isChannelError = ({ quantity }: LogParameter): boolean =>
-  quantity === 'voltageOffsetV' || quantity === 'currentOffsetA' || quantity === 'edgeFraction';
+const CHANNEL_ERRORS: readonly string[] = ['voltageOffsetV', 'currentOffsetA', 'edgeFraction', 'ocvKnotV'];
+/** Parameters that are known beforehand within an uncertainty and are not what is asked. */
+const isChannelError = ({ quantity }: LogParameter): boolean => CHANNEL_ERRORS.includes(quantity);
 
-function solve(problem: LogProblem, weights: Float64Array, fixed: (p: LogParameter) => boolean): FitResult {
+function solve(
+  problem: LogProblem,
+  weights: Float64Array,
+  fixed: (p: LogParameter) => boolean,
+  engine: 'auto' | 'trust-region' = 'auto',
+): FitResult {
   const parameters = problem.fitParameters(fixed);
   return fitLeastSquares(
     { model: problem.model, parameters, y: problem.y, weights },
-    { ...OPTIONS, covarianceScale: 'weights' },
+    { ...OPTIONS, covarianceScale: 'weights', engine },
   );
 }
 
@@ -208,14 +214,15 @@ function inseparablePairs(problem: LogProblem, fit: FitResult): LogFit['insepara
 
 /** Fits each parameter alone (with the channel errors) and ranks them by the sum of squares that it explains. */
 function singleChanges(problem: LogProblem, weights: Float64Array, all: FitResult): SingleChange[] {
-  const none = solve(problem, weights, (p) => !isChannelError(p));
+  const none = solve(problem, weights, (p) => !isChannelError(p), 'trust-region');
   const from = none.residualSumOfSquares ?? 0;
   const to = all.residualSumOfSquares ?? from;
   if (!(from > to)) return [];
   return problem.parameters
     .flatMap((parameter, p) => {
       if (isChannelError(parameter)) return [];
-      const alone = solve(problem, weights, (other) => other !== parameter && !isChannelError(other));
+      const fixed = (other: LogParameter): boolean => other !== parameter && !isChannelError(other);
+      const alone = solve(problem, weights, fixed, 'trust-region');
       const explainedShare = (from - (alone.residualSumOfSquares ?? from)) / (from - to);
       return [{ ...parameter, value: alone.parameters[p].value, explainedShare }];
     })

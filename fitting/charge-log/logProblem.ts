@@ -7,15 +7,15 @@ import { DrivenCell, type DrivenParameters, type DrivenTerms, newTerms } from '.
 /** What can be fitted of a cell. */
 export type CellQuantity = 'capacityAh' | 'startSoc' | 'r0Factor' | 'branchFactor' | 'slowOhm' | 'slowTauS';
 /** Every parameter of the problem: those of the cells and the constant errors of the channels. */
-export type LogQuantity = CellQuantity | 'voltageOffsetV' | 'currentOffsetA' | 'edgeFraction';
+export type LogQuantity = CellQuantity | 'voltageOffsetV' | 'currentOffsetA' | 'edgeFraction' | 'ocvKnotV';
 
 /** One parameter and where it belongs; null where it is shared by all cells or all logs. */
 export interface LogParameter {
   readonly quantity: LogQuantity;
   readonly cell: number | null;
   readonly log: number | null;
-  /** Jump of the current in the log; null for all but `edgeFraction`. */
-  readonly edge: number | null;
+  /** Jump of the current in the log, or knot of the OCV; null for all others. */
+  readonly index: number | null;
 }
 
 /** A cell as it is before the fit, with what may change. */
@@ -26,6 +26,15 @@ export interface CellToFit {
   readonly free: readonly CellQuantity[];
   /** Start of the slow branch, used where it is free. */
   readonly slow: { readonly ohm: number; readonly tauS: number } | null;
+  /** Where the OCV may differ from the model, linear between the knots; null: nowhere. */
+  readonly knots: OcvKnots | null;
+}
+
+/** Corrections of an OCV curve, each known to be 0 within a standard uncertainty. */
+export interface OcvKnots {
+  /** Ascending. */
+  readonly soc: readonly number[];
+  readonly standardUncertaintyV: readonly number[];
 }
 
 /** Constant error of a current channel as known before the fit. */
@@ -50,6 +59,7 @@ const UNITS: Record<LogQuantity, string> = {
   voltageOffsetV: 'V',
   currentOffsetA: 'A',
   edgeFraction: '1',
+  ocvKnotV: 'V',
 };
 
 /**
@@ -128,14 +138,14 @@ export class LogProblem {
   /** Voltage of every row of a condensed log for one cell, not only of the settled ones. */
   voltages(values: ArrayLike<number>, log: number, cell: number): Float64Array {
     const terms = this.terms[log];
-    this.driven[log][cell].respond(this.of(values, log, cell), terms);
+    this.respond(values, log, cell, terms);
     const offset = this.valueOf(values, 'voltageOffsetV', cell, null);
     return terms.ocvV.map((ocv, r) => ocv + terms.ohmicV[r] + terms.branchesV[r] + terms.slowV[r] + offset);
   }
 
   /** SOC of every row of a log for one cell. */
   socs(values: ArrayLike<number>, log: number, cell: number): Float64Array {
-    this.driven[log][cell].respond(this.of(values, log, cell), this.terms[log]);
+    this.respond(values, log, cell, this.terms[log]);
     return this.terms[log].soc.slice();
   }
 
@@ -159,25 +169,28 @@ export class LogProblem {
 
   private listParameters(): LogParameter[] {
     const parameters: LogParameter[] = [];
-    this.cells.forEach(({ free }, cell) => {
+    this.cells.forEach(({ free, knots }, cell) => {
       for (const quantity of free) {
-        if (quantity !== 'startSoc') parameters.push({ quantity, cell, log: null, edge: null });
-        else this.logs.forEach((_, log) => void parameters.push({ quantity, cell, log, edge: null }));
+        if (quantity !== 'startSoc') parameters.push({ quantity, cell, log: null, index: null });
+        else this.logs.forEach((_, log) => void parameters.push({ quantity, cell, log, index: null }));
       }
-      parameters.push({ quantity: 'voltageOffsetV', cell, log: null, edge: null });
+      parameters.push({ quantity: 'voltageOffsetV', cell, log: null, index: null });
+      knots?.soc.forEach((_, index) => {
+        parameters.push({ quantity: 'ocvKnotV', cell, log: null, index });
+      });
     });
     this.logs.forEach(({ edges }, log) => {
-      parameters.push({ quantity: 'currentOffsetA', cell: null, log, edge: null });
-      edges.slice(0, MOST_EDGES).forEach((_, edge) => {
-        parameters.push({ quantity: 'edgeFraction', cell: null, log, edge });
+      parameters.push({ quantity: 'currentOffsetA', cell: null, log, index: null });
+      edges.slice(0, MOST_EDGES).forEach((_, index) => {
+        parameters.push({ quantity: 'edgeFraction', cell: null, log, index });
       });
     });
     return parameters;
   }
 
   private startOf(parameter: LogParameter): FitParameter {
-    const { quantity, cell, log, edge } = parameter;
-    const place = { cell, log, edge };
+    const { quantity, cell, log, index } = parameter;
+    const place = { cell, log, index };
     const name = [quantity, ...Object.entries(place).map(([key, at]) => (at === null ? '' : `${key} ${at + 1}`))]
       .filter((part) => part !== '')
       .join(' ');
@@ -185,7 +198,8 @@ export class LogProblem {
     const given = this.given(quantity, cell ?? 0, log ?? 0);
     if (quantity === 'startSoc') return { name, unit, start: given, min: -0.1, max: 1.1 };
     if (quantity === 'edgeFraction') return { name, unit, start: given, min: 0, max: 1 };
-    if (quantity === 'voltageOffsetV' || quantity === 'currentOffsetA') return { name, unit, start: given };
+    if (quantity === 'voltageOffsetV' || quantity === 'currentOffsetA' || quantity === 'ocvKnotV')
+      return { name, unit, start: given };
     return { name, unit, start: given, min: given / 20, max: given * 20 };
   }
 
@@ -202,6 +216,7 @@ export class LogProblem {
       case 'slowTauS':
         return slow?.tauS ?? 1;
       case 'voltageOffsetV':
+      case 'ocvKnotV':
         return 0;
       case 'currentOffsetA':
         return this.offsets[log].valueA;
@@ -241,7 +256,7 @@ export class LogProblem {
   private edgeFractions(values: ArrayLike<number>, log: number): number[] {
     const fractions = this.logs[log].edges.map(() => EDGE_MEAN);
     this.parameters.forEach((parameter, p) => {
-      if (parameter.edge !== null && parameter.log === log) fractions[parameter.edge] = values[p];
+      if (parameter.quantity === 'edgeFraction' && parameter.log === log) fractions[parameter.index ?? 0] = values[p];
     });
     return fractions;
   }
@@ -263,10 +278,23 @@ export class LogProblem {
     return y;
   }
 
-  private priorSpread({ quantity, log }: LogParameter): number | null {
+  private priorSpread({ quantity, cell, log, index }: LogParameter): number | null {
+    if (quantity === 'ocvKnotV') return this.cells[cell ?? 0].knots?.standardUncertaintyV[index ?? 0] ?? null;
     if (quantity === 'voltageOffsetV') return this.instrument.voltageOffsetV;
     if (quantity === 'currentOffsetA') return this.offsets[log ?? 0].standardUncertaintyA;
     return quantity === 'edgeFraction' ? EDGE_SPREAD : null;
+  }
+
+  /** The terms of the voltage, with the corrections of the OCV. */
+  private respond(values: ArrayLike<number>, log: number, cell: number, terms: DrivenTerms): void {
+    this.driven[log][cell].respond(this.of(values, log, cell), terms);
+    const { knots } = this.cells[cell];
+    if (knots === null) return;
+    const first = this.parameters.findIndex((p) => p.quantity === 'ocvKnotV' && p.cell === cell);
+    for (let r = 0; r < terms.soc.length; r++)
+      forKnots(knots.soc, terms.soc[r], (knot, weight) => {
+        terms.ocvV[r] += weight * values[first + knot];
+      });
   }
 
   private fill(
@@ -276,7 +304,7 @@ export class LogProblem {
     terms: DrivenTerms,
     out: Float64Array,
   ): void {
-    this.driven[log][cell].respond(this.of(values, log, cell), terms);
+    this.respond(values, log, cell, terms);
     const offset = this.valueOf(values, 'voltageOffsetV', cell, null);
     const { ocvV, ohmicV, branchesV, slowV } = terms;
     const rows = this.logs[log].settled;
@@ -299,7 +327,7 @@ export class LogProblem {
     for (const column of columns) column.fill(0);
     this.logs.forEach((_, l) => {
       this.cells.forEach((_cell, k) => {
-        this.driven[l][k].respond(this.of(values, l, k), this.terms[l]);
+        this.respond(values, l, k, this.terms[l]);
         this.parameters.forEach((parameter, p) => {
           if ((parameter.cell ?? k) !== k || (parameter.log ?? l) !== l) return;
           this.column(values, p, l, k, columns[p]);
@@ -323,7 +351,14 @@ export class LogProblem {
       slowOhm: slowV,
     };
     const term = linear[quantity];
+    const knots = this.cells[cell].knots?.soc ?? [];
     if (quantity === 'voltageOffsetV') out.fill(1, start, start + rows.length);
+    else if (quantity === 'ocvKnotV')
+      rows.forEach((r, i) => {
+        forKnots(knots, this.terms[log].soc[r], (knot, weight) => {
+          if (knot === this.parameters[p].index) out[start + i] += weight;
+        });
+      });
     else if (term !== undefined) rows.forEach((r, i) => void (out[start + i] = term[r] / values[p]));
     else this.difference(values, p, log, cell, out);
   }
@@ -337,7 +372,7 @@ export class LogProblem {
     for (const sign of [1, -1]) {
       moved[p] = values[p] + sign * h;
       const terms = this.moved[log];
-      this.driven[log][cell].respond(this.of(moved, log, cell), terms);
+      this.respond(moved, log, cell, terms);
       const scale = sign / (2 * h);
       for (let i = 0; i < rows.length; i++) {
         const r = rows[i];
@@ -345,4 +380,16 @@ export class LogProblem {
       }
     }
   }
+}
+
+/** The knots on both sides of a SOC with their weights; the end knots hold beyond the ends. */
+function forKnots(knots: readonly number[], soc: number, visit: (knot: number, weight: number) => void): void {
+  const last = knots.length - 1;
+  if (soc <= knots[0]) return visit(0, 1);
+  if (soc >= knots[last]) return visit(last, 1);
+  let above = 1;
+  while (knots[above] < soc) above += 1;
+  const weight = (soc - knots[above - 1]) / (knots[above] - knots[above - 1]);
+  visit(above - 1, 1 - weight);
+  visit(above, weight);
 }
