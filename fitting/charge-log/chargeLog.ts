@@ -37,7 +37,13 @@ export interface InstrumentErrors {
 
 /** Where a log cannot be used, as a code with the place. */
 export interface LogIssue {
-  readonly code: 'too-few-rows' | 'length' | 'not-finite' | 'time-not-ascending' | 'no-charge' | 'gap-under-load';
+  readonly code:
+    | 'too-few-rows'
+    | 'length'
+    | 'not-finite'
+    | 'time-not-ascending'
+    | 'no-charge'
+    | 'gap-under-load';
   readonly column: string;
   readonly row: number | null;
   readonly value: number;

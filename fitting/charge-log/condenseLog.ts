@@ -61,7 +61,11 @@ export function condenseLog(given: ChargeLog, firstS: number): CondensedLog {
   const settled: number[] = [];
   starts.forEach((start, i) => {
     if (jumpAt(start))
-      edges.push({ row: i, intervalS: timeS[start] - timeS[start - 1], jumpA: currentA[start] - currentA[start - 1] });
+      edges.push({
+        row: i,
+        intervalS: timeS[start] - timeS[start - 1],
+        jumpA: currentA[start] - currentA[start - 1],
+      });
     const beside = jumpAt(start) || jumpAt(start - 1) || jumpAt(starts[i + 1] ?? n);
     if (!beside && timeS[start] >= timeS[0] + firstS) settled.push(i);
   });

@@ -46,12 +46,7 @@ export class DrivenCell {
   private readonly state: Float64Array;
   private readonly out: Float64Array;
 
-  constructor(
-    cell: CompiledCell,
-    log: CondensedLog,
-    temperatureC: Float64Array | null,
-    otherwiseC: number,
-  ) {
+  constructor(cell: CompiledCell, log: CondensedLog, temperatureC: Float64Array | null, otherwiseC: number) {
     this.cell = cell;
     this.log = log;
     this.temperatureC = temperatureC;

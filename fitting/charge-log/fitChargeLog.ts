@@ -4,7 +4,8 @@ import type { FitResult } from '../least-squares/types.ts';
 import { secondDifferenceNoise } from '../records/noise.ts';
 import { columnResolution } from '../records/resolution.ts';
 import { type ChargeLog, findLogIssue, type InstrumentErrors } from './chargeLog.ts';
-import { type CellToFit, type KnownOffset, type LogParameter, LogProblem } from './logProblem.ts';
+import type { CellToFit, KnownOffset, LogParameter } from './logParameters.ts';
+import { LogProblem } from './logProblem.ts';
 
 /** What a fit of logs needs. */
 export interface LogFitRequest {
@@ -40,7 +41,11 @@ export interface ResidualSummary {
 export interface LogFit {
   readonly estimates: readonly LogEstimate[];
   /** Pairs that the logs hardly tell apart: |correlation| of the estimates above 0.98. */
-  readonly inseparable: readonly { readonly a: LogParameter; readonly b: LogParameter; readonly correlation: number }[];
+  readonly inseparable: readonly {
+    readonly a: LogParameter;
+    readonly b: LogParameter;
+    readonly correlation: number;
+  }[];
   readonly before: readonly ResidualSummary[];
   readonly after: readonly ResidualSummary[];
   /** Residual variance over the variance of noise and resolution: near 1 where the model explains the log. */
@@ -49,8 +54,16 @@ export interface LogFit {
   readonly evaluations: number;
   /** Single changes, best first: share of the explicable sum of squares that each explains alone. */
   readonly singleChanges: readonly SingleChange[];
-  readonly problem: LogProblem;
   readonly values: Float64Array;
+}
+
+/** Logs and cells laid out for comparison and fit. */
+export interface PreparedLogs {
+  readonly problem: LogProblem;
+  /** Parameters before the fit. */
+  readonly start: Float64Array;
+  /** Variance of one row by log and cell, V². */
+  readonly noise: readonly (readonly number[])[];
 }
 
 /** How much one parameter alone explains. */
@@ -63,18 +76,18 @@ export interface SingleChange extends LogParameter {
 const NORMAL_95 = 1.959963984540054;
 const INSEPARABLE = 0.98;
 /** Enough for a residual of a hundredth of the noise; the published optimum is not asked for here. */
-const OPTIONS = { offsetTolerance: 1e-6, costTolerance: 1e-9, stepTolerance: 1e-9, maxIterations: 60 } as const;
+const OPTIONS = {
+  offsetTolerance: 1e-6,
+  costTolerance: 1e-9,
+  stepTolerance: 1e-9,
+  maxIterations: 60,
+} as const;
 
 /**
- * Fits cell parameters to measured charges: the logged current drives each cell's model, and the cell voltages are compared
- * row by row, so that charger and converter need no model. Constant errors of the channels are fitted too, held by their known
- * size, and so widen what they make uncertain. Nonlinear least squares (Levenberg–Marquardt), weights from noise
- * and resolution of each voltage column; where residuals are larger or correlated, the weights are lowered by the excess
- * variance and by the number of rows one independent row counts for, and the fit is repeated.
- *
+ * Lays out logs and cells: what is common to comparing and fitting.
  * @throws RangeError naming log, column and row where a log cannot be used (see `findLogIssue`).
  */
-export function fitChargeLog(request: LogFitRequest): LogFit {
+export function prepareLogs(request: LogFitRequest): PreparedLogs {
   request.logs.forEach((log, l) => {
     const issue = findLogIssue(log);
     if (issue !== null)
@@ -82,29 +95,63 @@ export function fitChargeLog(request: LogFitRequest): LogFit {
   });
   const offsets = request.logs.map((log) => knownOffset(log, request.instrument));
   const problem = new LogProblem(request.logs, request.cells, offsets, request.instrument, request.firstS);
-  const noise = request.logs.map((log) => log.cells.map((cell) => voltageVariance(cell.voltageV)));
-  const start = Float64Array.from(problem.fitParameters(() => false), (parameter) => parameter.start);
-  const first = solve(problem, problem.weights((l, k) => noise[l][k]), () => false);
+  return {
+    problem,
+    start: Float64Array.from(
+      problem.fitParameters(() => false),
+      (parameter) => parameter.start,
+    ),
+    noise: request.logs.map((log) => log.cells.map((cell) => voltageVariance(cell.voltageV))),
+  };
+}
+
+/**
+ * Fits cell parameters to measured charges: the logged current drives each cell's model, and the cell voltages are compared
+ * row by row, so that charger and converter need no model. Constant errors of the channels are fitted too, held by their known
+ * size, and so widen what they make uncertain. Nonlinear least squares (Levenberg–Marquardt), weights from noise
+ * and resolution of each voltage column; where residuals are larger or correlated, the weights are lowered by the excess
+ * variance and by the number of rows one independent row counts for, and the fit is repeated.
+ */
+export function fitChargeLog({ problem, start, noise }: PreparedLogs): LogFit {
+  const all = (): boolean => false;
+  const first = solve(
+    problem,
+    problem.weights((l, k) => noise[l][k]),
+    all,
+  );
   const firstValues = valuesOf(first);
-  const widening = noise.map((cells, l) => cells.map((variance, k) => excess(problem, firstValues, l, k, variance)));
+  const widening = noise.map((cells, l) =>
+    cells.map((variance, k) => excess(problem, firstValues, l, k, variance)),
+  );
   const widened = widening.some((cells) => cells.some((factor) => factor > 1.05));
   const weights = problem.weights((l, k) => noise[l][k] * widening[l][k]);
-  const fit = widened ? solve(problem, weights, () => false) : first;
+  const fit = widened ? solve(problem, weights, all) : first;
   const values = valuesOf(fit);
-  const after = summaries(problem, values);
-  const meanSquare = after.reduce((sum, s) => sum + (s.rmsV ** 2 / noise[s.log][s.cell]) * s.rows, 0);
   return {
     estimates: estimatesOf(problem, fit, start),
     inseparable: inseparablePairs(problem, fit),
-    before: summaries(problem, start),
-    after,
-    misfit: meanSquare / after.reduce((sum, s) => sum + s.rows, 0),
+    before: summarise(problem, start),
+    after: summarise(problem, values),
+    misfit: misfitOf(problem, values, noise),
     converged: fit.converged,
     evaluations: first.evaluations + (widened ? fit.evaluations : 0),
     singleChanges: singleChanges(problem, weights, fit),
-    problem,
     values,
   };
+}
+
+/** Mean square of the residuals over the variance of noise and resolution, each mean of rows counted as the rows that it is of. */
+function misfitOf(problem: LogProblem, values: Float64Array, noise: PreparedLogs['noise']): number {
+  let [sum, count] = [0, 0];
+  problem.logs.forEach(({ rows, settled, voltageV }, l) => {
+    voltageV.forEach((_, k) => {
+      residualsOf(problem, values, l, k).forEach((residual, i) => {
+        sum += (residual ** 2 * rows[settled[i]]) / noise[l][k];
+        count += 1;
+      });
+    });
+  });
+  return sum / count;
 }
 
 const CHANNEL_ERRORS: readonly string[] = ['voltageOffsetV', 'currentOffsetA', 'edgeFraction', 'ocvKnotV'];
@@ -142,11 +189,20 @@ function knownOffset(log: ChargeLog, instrument: InstrumentErrors): KnownOffset 
   const mean = off.reduce((sum, value) => sum + value, 0) / off.length;
   const spread = Math.sqrt(off.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (off.length - 1));
   const resolution = columnResolution(currentA) / Math.sqrt(12);
-  return { valueA: mean, standardUncertaintyA: Math.max(Math.hypot(spread / Math.sqrt(off.length), resolution), 1e-6) };
+  return {
+    valueA: mean,
+    standardUncertaintyA: Math.max(Math.hypot(spread / Math.sqrt(off.length), resolution), 1e-6),
+  };
 }
 
 /** By how much the variance of a cell's points must be widened: excess over noise × rows per independent row. */
-function excess(problem: LogProblem, values: Float64Array, log: number, cell: number, variance: number): number {
+function excess(
+  problem: LogProblem,
+  values: Float64Array,
+  log: number,
+  cell: number,
+  variance: number,
+): number {
   const residuals = residualsOf(problem, values, log, cell);
   const { rows, settled } = problem.logs[log];
   const meanSquare = residuals.reduce((sum, r, i) => sum + r * r * rows[settled[i]], 0) / residuals.length;
@@ -154,13 +210,20 @@ function excess(problem: LogProblem, values: Float64Array, log: number, cell: nu
   return Math.max(1, meanSquare / variance) * rowsPerIndependent;
 }
 
-function residualsOf(problem: LogProblem, values: ArrayLike<number>, log: number, cell: number): Float64Array {
+/** Measured minus computed voltage of one cell at the rows that take part. */
+export function residualsOf(
+  problem: LogProblem,
+  values: ArrayLike<number>,
+  log: number,
+  cell: number,
+): Float64Array {
   const voltages = problem.voltages(values, log, cell);
   const { start } = problem.range(log, cell);
   return Float64Array.from(problem.logs[log].settled, (row, i) => problem.y[start + i] - voltages[row]);
 }
 
-function summaries(problem: LogProblem, values: ArrayLike<number>): ResidualSummary[] {
+/** Residuals by log and cell. */
+export function summarise(problem: LogProblem, values: ArrayLike<number>): ResidualSummary[] {
   return problem.logs.flatMap((log, l) =>
     log.voltageV.map((_, k) => {
       const residuals = residualsOf(problem, values, l, k);

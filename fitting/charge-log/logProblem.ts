@@ -1,66 +1,21 @@
-import type { CompiledCell } from '../charging/cellModel.ts';
 import type { FitModel, FitParameter } from '../least-squares/types.ts';
 import type { ChargeLog, InstrumentErrors } from './chargeLog.ts';
 import { type CondensedLog, condenseLog } from './condenseLog.ts';
 import { DrivenCell, type DrivenParameters, type DrivenTerms, newTerms } from './drivenCell.ts';
-
-/** What can be fitted of a cell. */
-export type CellQuantity = 'capacityAh' | 'startSoc' | 'r0Factor' | 'branchFactor' | 'slowOhm' | 'slowTauS';
-/** Every parameter of the problem: those of the cells and the constant errors of the channels. */
-export type LogQuantity = CellQuantity | 'voltageOffsetV' | 'currentOffsetA' | 'edgeFraction' | 'ocvKnotV';
-
-/** One parameter and where it belongs; null where it is shared by all cells or all logs. */
-export interface LogParameter {
-  readonly quantity: LogQuantity;
-  readonly cell: number | null;
-  readonly log: number | null;
-  /** Jump of the current in the log, or knot of the OCV; null for all others. */
-  readonly index: number | null;
-}
-
-/** A cell as it is before the fit, with what may change. */
-export interface CellToFit {
-  readonly cell: CompiledCell;
-  /** Start SOC by log. */
-  readonly startSoc: readonly number[];
-  readonly free: readonly CellQuantity[];
-  /** Start of the slow branch, used where it is free. */
-  readonly slow: { readonly ohm: number; readonly tauS: number } | null;
-  /** Where the OCV may differ from the model, linear between the knots; null: nowhere. */
-  readonly knots: OcvKnots | null;
-}
-
-/** Corrections of an OCV curve, each known to be 0 within a standard uncertainty. */
-export interface OcvKnots {
-  /** Ascending. */
-  readonly soc: readonly number[];
-  readonly standardUncertaintyV: readonly number[];
-}
-
-/** Constant error of a current channel as known before the fit. */
-export interface KnownOffset {
-  readonly valueA: number;
-  readonly standardUncertaintyA: number;
-}
+import {
+  type CellToFit,
+  forKnots,
+  type KnownOffset,
+  type LogParameter,
+  type LogQuantity,
+  UNITS,
+} from './logParameters.ts';
 
 /** A moment anywhere in an interval: mean and standard deviation of the uniform distribution. */
 const EDGE_MEAN = 0.5;
 const EDGE_SPREAD = 1 / Math.sqrt(12);
 /** Jumps whose moment is fitted; further ones are taken in the middle of their interval. */
 const MOST_EDGES = 12;
-
-const UNITS: Record<LogQuantity, string> = {
-  capacityAh: 'Ah',
-  startSoc: '1',
-  r0Factor: '1',
-  branchFactor: '1',
-  slowOhm: 'Ohm',
-  slowTauS: 's',
-  voltageOffsetV: 'V',
-  currentOffsetA: 'A',
-  edgeFraction: '1',
-  ocvKnotV: 'V',
-};
 
 /**
  * The measured cell voltages of one or several logs as one least-squares problem: y holds the voltages at settled rows, log by log and
@@ -91,9 +46,7 @@ export class LogProblem {
     this.offsets = offsets;
     this.instrument = instrument;
     this.driven = this.logs.map((log, l) =>
-      cells.map(
-        ({ cell }, k) => new DrivenCell(cell, log, log.temperatureC[k], logs[l].ambientTemperatureC),
-      ),
+      cells.map(({ cell }, k) => new DrivenCell(cell, log, log.temperatureC[k], logs[l].ambientTemperatureC)),
     );
     this.terms = this.logs.map((log) => newTerms(log.timeS.length));
     this.moved = this.logs.map((log) => newTerms(log.timeS.length));
@@ -191,7 +144,10 @@ export class LogProblem {
   private startOf(parameter: LogParameter): FitParameter {
     const { quantity, cell, log, index } = parameter;
     const place = { cell, log, index };
-    const name = [quantity, ...Object.entries(place).map(([key, at]) => (at === null ? '' : `${key} ${at + 1}`))]
+    const name = [
+      quantity,
+      ...Object.entries(place).map(([key, at]) => (at === null ? '' : `${key} ${at + 1}`)),
+    ]
       .filter((part) => part !== '')
       .join(' ');
     const unit = UNITS[quantity];
@@ -233,9 +189,7 @@ export class LogProblem {
     cell: number | null,
     log: number | null,
   ): number {
-    const at = this.parameters.findIndex(
-      (p) => p.quantity === quantity && p.cell === cell && p.log === log,
-    );
+    const at = this.parameters.findIndex((p) => p.quantity === quantity && p.cell === cell && p.log === log);
     return at < 0 ? this.given(quantity, cell ?? 0, log ?? 0) : values[at];
   }
 
@@ -256,7 +210,8 @@ export class LogProblem {
   private edgeFractions(values: ArrayLike<number>, log: number): number[] {
     const fractions = this.logs[log].edges.map(() => EDGE_MEAN);
     this.parameters.forEach((parameter, p) => {
-      if (parameter.quantity === 'edgeFraction' && parameter.log === log) fractions[parameter.index ?? 0] = values[p];
+      if (parameter.quantity === 'edgeFraction' && parameter.log === log)
+        fractions[parameter.index ?? 0] = values[p];
     });
     return fractions;
   }
@@ -359,7 +314,10 @@ export class LogProblem {
           if (knot === this.parameters[p].index) out[start + i] += weight;
         });
       });
-    else if (term !== undefined) rows.forEach((r, i) => void (out[start + i] = term[r] / values[p]));
+    else if (term !== undefined)
+      rows.forEach((r, i) => {
+        out[start + i] = term[r] / values[p];
+      });
     else this.difference(values, p, log, cell, out);
   }
 
@@ -380,16 +338,4 @@ export class LogProblem {
       }
     }
   }
-}
-
-/** The knots on both sides of a SOC with their weights; the end knots hold beyond the ends. */
-function forKnots(knots: readonly number[], soc: number, visit: (knot: number, weight: number) => void): void {
-  const last = knots.length - 1;
-  if (soc <= knots[0]) return visit(0, 1);
-  if (soc >= knots[last]) return visit(last, 1);
-  let above = 1;
-  while (knots[above] < soc) above += 1;
-  const weight = (soc - knots[above - 1]) / (knots[above] - knots[above - 1]);
-  visit(above - 1, 1 - weight);
-  visit(above, weight);
 }
