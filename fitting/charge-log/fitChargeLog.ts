@@ -1,7 +1,7 @@
 import { checkResiduals } from '../circuit/fit/residualCheck.ts';
 import { fitLeastSquares } from '../least-squares/general/fit.ts';
 import type { FitResult } from '../least-squares/types.ts';
-import { secondDifferenceNoise } from '../records/noise.ts';
+import { secondDifferenceNoise } from '../numeric/noise.ts';
 import { columnResolution } from '../records/resolution.ts';
 import { type ChargeLog, findLogIssue, type InstrumentErrors } from './chargeLog.ts';
 import type { CellToFit, KnownOffset, LogParameter } from './logParameters.ts';
