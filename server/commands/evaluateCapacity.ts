@@ -4,6 +4,7 @@ import { type CapacityResult, capacityDefinition } from '../contract/capacity.ts
 import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordRuns } from '../import/readRecordFile.ts';
 import { printJson } from './program.ts';
+import { summaries } from './summaries.ts';
 
 /** Options of `gemel evaluate capacity`, as commander hands them over. */
 interface CapacityOptions {
@@ -18,7 +19,7 @@ interface CapacityOptions {
 export function registerEvaluateCapacity(evaluate: Command): void {
   evaluate
     .command('capacity')
-    .description('capacity, energy and efficiencies of the discharges and charges of a record')
+    .description(summaries['evaluate capacity'])
     .argument('<file>', 'record with time, voltage and current')
     .option('--cutoff <V>', 'cut-off voltage of discharges; without it the whole record counts', positive)
     .addOption(

@@ -9,6 +9,7 @@ import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
 import { namesChargeCounter } from '../import/recognise/quantities.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
+import { summaries } from './summaries.ts';
 
 interface PulseOptions {
   readonly columns?: string;
@@ -30,7 +31,7 @@ interface PulseOptions {
 export function registerEvaluatePulse(evaluate: Command): void {
   evaluate
     .command('pulse')
-    .description('steps, pulses, resistances, circuit models and open-circuit curve of a record')
+    .description(summaries['evaluate pulse'])
     .argument('<file>', 'table with time, voltage and current (comma, semicolon or tab; also gzipped)')
     .option('--columns <list>', 'which column is what: time=…,voltage=…,current=…,temperature=…,step=…')
     .option('--units <list>', 'units the file does not tell: time=min,voltage=mV,current=mA')

@@ -15,6 +15,7 @@ import { cellsOfTable, measuredColumns, readCellTable } from '../use-cases/pairi
 import { printJson } from './program.ts';
 import { type ReadingFlags, readReadingFlags, withReadingOptions } from './readingOptions.ts';
 import { readJsonFile } from './readJsonFile.ts';
+import { summaries } from './summaries.ts';
 
 interface Flags extends ReadingFlags {
   readonly criteria?: string;
@@ -27,12 +28,7 @@ interface Flags extends ReadingFlags {
 /** `gemel pair FILE`: pairs the cells of a plain table, without a database. */
 export function registerPair(program: Command): void {
   withReadingOptions(
-    program
-      .command('pair')
-      .description(
-        'pair the cells of a table (one row per cell: serial, capacity, resistance …), proven best',
-      )
-      .argument('<file>', 'table of cells, e.g. CSV'),
+    program.command('pair').description(summaries.pair).argument('<file>', 'table of cells, e.g. CSV'),
   )
     .option('--criteria <file>', 'criteria document (JSON)')
     .addOption(

@@ -3,7 +3,7 @@ import { changeOf, givenName, id, instant, pageOf, pageQuery, remark, version } 
 import { measurementColumn } from './measurements.ts';
 import { featureQuantity, pairingPurpose, warningSignCode } from './pairingCriteria.ts';
 
-export const lotFields = z.object({
+const lotFields = z.object({
   name: givenName,
   cellTypeId: id,
   receivedOn: z.iso.date().nullable().default(null),

@@ -71,7 +71,10 @@ export function withWayOut(refused: RefusedFile, tail: readonly string[]): Refus
 /** Whether a line looks like a row of data, be it broken: its leading field is a number or time, or most fields are numbers. */
 function isRow(line: string, shape: RowShape): boolean {
   const fields = splitFields(line, shape.dialect.delimiter);
-  const leading = shape.leadingAt < 0 ? '' : (fields[shape.leadingAt] ?? '');
+  // In a table whatever has a second field, or is one bare word, may be a cell whose row was cut off.
+  if (shape.leadingAt < 0)
+    return fields.filter((field) => field !== '').length > 1 || !/[\s:=]/.test(line.trim());
+  const leading = fields[shape.leadingAt] ?? '';
   if (leading !== '' && fields.length > 1 && isNumberOrTime(leading, shape)) return true;
   const numbers = fields.filter((field) => parseNumber(field, shape.dialect.decimal) !== null).length;
   return numbers >= 2 && numbers * 2 >= shape.width;

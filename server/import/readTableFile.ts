@@ -99,15 +99,17 @@ function dropSummaryRows(rows: string[][], lines: number[], notes: string[], aft
   if (afterData === 'refuse') return;
   const dropped: string[] = [];
   for (let row = rows.at(-1); row !== undefined && rows.length > 1; row = rows.at(-1)) {
-    const name = row.find((field) => field !== '') ?? '';
-    if (!summaryWords.test(name.replace(/[:=]$/, '').trim())) break;
+    const filled = row.filter((field) => field !== '');
+    const name = filled[0] ?? '';
+    const remark = filled.length === 1 && /[:=]/.test(name);
+    if (!remark && !summaryWords.test(name.replace(/[:=]$/, '').trim())) break;
     dropped.unshift(name);
     rows.pop();
     lines.pop();
   }
   if (dropped.length > 0)
     notes.push(
-      `rows of statistics below the table were left out: ${dropped.map((name) => `"${name}"`).join(', ')}`,
+      `rows below the table that are no cells were left out: ${dropped.map((name) => `"${name}"`).join(', ')}`,
     );
 }
 

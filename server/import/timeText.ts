@@ -25,7 +25,10 @@ export function isInstant(format: TimeFormat): boolean {
  *
  * @returns `ambiguous` where every date can be read with day or month first
  */
-export function timeFormatOf(texts: readonly string[], order?: DateOrder): TimeFormat | 'ambiguous' {
+export function timeFormatOf(
+  texts: readonly string[],
+  order?: DateOrder,
+): Exclude<TimeFormat, 'day-serial'> | 'ambiguous' {
   const present = texts.map((text) => text.trim()).filter((text) => text !== '');
   if (present.length === 0) return 'number';
   if (present.every((text) => clock.test(text))) return 'clock';
