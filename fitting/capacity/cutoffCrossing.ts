@@ -60,12 +60,13 @@ export function findCutoffCrossing(
   for (let row = Math.max(firstRow, run.firstLoadedRow); row <= lastRow; row++) {
     // The first row after a load may still read its end.
     if (!below(row) || !(loaded(row) || loaded(row - 1))) continue;
-    const back = loaded(row) ? endOfDip(record, run, row, cutoffV, quality) : null;
+    if (!loaded(row)) return { crossing: stoppedBetweenRows(record, run, cutoffV, quality, true), dipRows };
+    const back = endOfDip(record, run, row, cutoffV, quality);
     if (back === null) return { crossing: crossingAt(record, run, row, cutoffV, quality), dipRows };
     for (let i = row; i < back; i++) if (below(i)) dipRows.push(i);
     row = back - 1;
   }
-  return { crossing: stoppedBetweenRows(record, run, cutoffV, quality), dipRows };
+  return { crossing: stoppedBetweenRows(record, run, cutoffV, quality, false), dipRows };
 }
 
 /** The row from which the voltage is above the cut-off again under the same load, or null where it does not come back. */
@@ -210,59 +211,107 @@ function timeAt(timeS: Float64Array, voltageV: Float64Array, rows: readonly numb
 /**
  * The crossing of a discharge whose last loaded row is still above the cut-off, where its voltage, continued with the
  * slope and the bend of its last rows, meets the cut-off before the load is off.
+ *
+ * @param below the voltage is below the cut-off in the row after the load: then it was met in any case
  */
 function stoppedBetweenRows(
   record: RecordColumns,
   run: ChargeRun,
   cutoffV: number,
   quality: ReadingQuality,
+  below: boolean,
 ): CutoffCrossing | null {
   const { timeS, voltageV } = record;
   const last = run.lastLoadedRow;
   const range = contiguousLoad(record, run, last, quality.restA);
-  const rows = [last - 2, last - 1, last].filter((row) => row >= range.start);
-  if (rows.length < 2) return null;
-  const usualS = timeS[last] - timeS[last - 1];
+  const usualS = last > range.start ? timeS[last] - timeS[last - 1] : 0;
   const untilS = last + 1 < run.end ? Math.max(0, timeS[last + 1] - timeS[last]) : usualS;
-  if (untilS > 3 * Math.max(usualS, 1e-9) && last + 1 < run.end) return null;
+  const whole = { timeS: timeS[last] + untilS / 2, noiseS: 0, shapeS: untilS / 2 };
+  const found = { row: Math.min(last + 1, run.end - 1), betweenRows: true };
+  if (last - range.start < 2) return below ? { ...found, ...whole } : null;
+  if (!below && untilS > 3 * usualS) return null;
   const aboveV = voltageV[last] - cutoffV;
   const reading = 3 * quality.voltageNoiseV + quality.voltageResolutionV;
-  const slopes = fallPerSecond(record, range, last, quality.voltageNoiseV);
+  const going = continuedFall(record, range, last, quality.voltageNoiseV);
   // Testers look at the voltage more often than they log it: the load may be off anywhere up to the next usual row.
   const searchS = Math.max(untilS, usualS);
-  const reachV = slopes.fall * searchS + slopes.bend * searchS * searchS;
-  if (aboveV > reachV + reading) return null;
-  const fall = slopes.fall + slopes.bend * untilS;
-  const afterS = fall > 0 ? Math.min(untilS, Math.max(0, aboveV) / fall) : untilS / 2;
+  // Where the record ends under load nothing says that the load was off: only a straight line counts then.
+  const reachV = last + 1 < run.end ? going.fallV(searchS) : going.slope * usualS;
+  if (!below && aboveV > reachV + reading) return null;
+  const straightS = going.slope > 0 ? Math.max(0, aboveV) / going.slope : Infinity;
+  const afterS = timeToFall(going.fallV, aboveV, untilS);
+  const slope = (going.fallV(afterS + 0.01 * usualS) - going.fallV(afterS)) / (0.01 * usualS);
+  // What the bend makes of the fall is what a sharper bend may change again; where a straight line does not even meet the
+  // cut-off, the whole interval is open.
+  const bent = aboveV > 0 ? Math.min(1, Math.max(0, 1 - (going.slope * afterS) / aboveV)) : 0;
+  const openS = straightS <= untilS ? straightS - afterS : Math.max(afterS, untilS - afterS);
   return {
-    row: Math.min(last + 1, run.end - 1),
+    ...found,
     timeS: timeS[last] + afterS,
-    noiseS: 0,
-    shapeS: Math.max(afterS, untilS - afterS) / 2,
-    betweenRows: true,
+    noiseS: slope > 0 ? Math.min(quality.voltageNoiseV / slope, untilS / 2) : 0,
+    shapeS: Math.max(openS, bent * afterS),
   };
 }
 
-/** Fall of the voltage in V/s at the end of a load, and by how much it grows per second. */
-function fallPerSecond(
+/** Time in s, at most `untilS`, in which a voltage has fallen by `fallV`. */
+function timeToFall(fallV: (seconds: number) => number, wantedV: number, untilS: number): number {
+  if (!(wantedV > 0)) return 0;
+  let low = 0;
+  let high = untilS;
+  for (let round = 0; round < 50; round++) {
+    const middle = (low + high) / 2;
+    if (fallV(middle) < wantedV) low = middle;
+    else high = middle;
+  }
+  return high;
+}
+
+/** How the voltage of a load goes on falling after its last row. */
+interface ContinuedFall {
+  /** Fall in V/s at the last row. */
+  readonly slope: number;
+  /** Fall in V after a time in s. */
+  readonly fallV: (seconds: number) => number;
+}
+
+/**
+ * Continues the fall of the last rows: where three falls over equal times grow, by a straight line and an exponential
+ * through them, which is how a cell's voltage goes down towards empty; else by a straight line and a parabola.
+ */
+function continuedFall(
   { timeS, voltageV }: RecordColumns,
   range: RowRange,
   last: number,
   noiseV: number,
-): { fall: number; bend: number } {
+): ContinuedFall {
   let step = 1;
   while (
-    last - 2 * step >= range.start + 1 &&
+    last - 3 * (step + 1) >= range.start &&
     voltageV[last - step] - voltageV[last] < SPAN_OF_NOISE * noiseV
   )
     step++;
-  const middle = Math.max(range.start, last - step);
-  const first = Math.max(range.start, last - 2 * step);
+  const at = [3, 2, 1, 0].map((k) => Math.max(range.start, last - k * step));
   const slope = (a: number, b: number): number =>
     timeS[b] > timeS[a] ? (voltageV[a] - voltageV[b]) / (timeS[b] - timeS[a]) : 0;
-  const late = Math.max(0, slope(middle, last));
-  const early = first < middle ? slope(first, middle) : late;
-  const betweenS = (timeS[last] - timeS[first]) / 2;
-  const bend = betweenS > 0 ? Math.max(0, late - early) / betweenS : 0;
-  return { fall: late + (bend * (timeS[last] - timeS[middle])) / 2, bend };
+  const spanS = timeS[at[3]] - timeS[at[2]];
+  const [early, middle, late] = [slope(at[0], at[1]), slope(at[1], at[2]), slope(at[2], at[3])].map(
+    (fall) => fall * spanS,
+  );
+  const [first, second] = [middle - early, late - middle];
+  const equal = Math.abs(timeS[at[1]] - timeS[at[0]] - spanS) < 0.1 * spanS;
+  if (equal && first > 6 * noiseV && second > 1.05 * first) {
+    const ratio = Math.min(second / first, 100);
+    const growing = second / (1 - 1 / ratio);
+    const steady = late - growing;
+    return {
+      slope: (steady + (growing * ratio * Math.log(ratio)) / (ratio - 1)) / spanS,
+      fallV: (seconds) => {
+        const x = seconds / spanS;
+        return steady * x + (growing * ratio * (ratio ** x - 1)) / (ratio - 1);
+      },
+    };
+  }
+  const bend = spanS > 0 ? Math.max(0, second) / spanS ** 2 : 0;
+  const now = Math.max(0, late / Math.max(spanS, 1e-9)) + (bend * spanS) / 2;
+  return { slope: now, fallV: (seconds) => now * seconds + (bend * seconds * seconds) / 2 };
 }

@@ -166,10 +166,13 @@ function integrate(
   const gapAt = new Map(gaps.map((gap) => [gap.row, gap.kind]));
   const first = run.firstLoadedRow;
   const atLimits: number[] = [];
-  let chargeAs = leadBefore(record, run) * (currentA[first] - offsetA);
+  const leadS = leadBefore(record, run);
+  const leadAs = (leadS / 2) * (currentA[first] - offsetA);
+  if (leadS > 0) atLimits.push(Math.abs(leadAs) / 3600);
+  let chargeAs = leadAs;
   let energyWs = chargeAs * voltageV[first];
   let squaredS = 0;
-  let openAs2 = (chargeAs / 2) ** 2 / 3;
+  let openAs2 = 0;
   const lastRow = Math.min(run.end - 1, run.lastLoadedRow + 1);
   for (let row = Math.max(first, run.start + 1); row <= lastRow && timeS[row - 1] < untilS; row++) {
     let spanS = timeS[row] - timeS[row - 1];
@@ -218,14 +221,14 @@ function integrate(
 }
 
 /**
- * Time under load before the first row of a record that begins under load: a clock that starts with the step, whose first
- * row comes one interval later, has that interval before it.
+ * Longest time in s for which the load may have flowed before the first row of a record that begins under load: up to one
+ * interval, and not before the record's clock, which a tester starts with the step.
  */
 function leadBefore({ timeS }: RecordColumns, run: ChargeRun): number {
   const first = run.firstLoadedRow;
-  if (first !== 0 || !(timeS[0] > 0)) return 0;
+  if (first !== 0) return 0;
   const usualS = usualInterval(timeS, first, run.lastLoadedRow);
-  return timeS[0] <= 1.05 * usualS ? timeS[0] : 0;
+  return Math.max(0, Math.min(timeS[0], Number.isFinite(usualS) ? usualS : 0));
 }
 
 /** Median of the first few intervals from a row on. */

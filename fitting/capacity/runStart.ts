@@ -1,3 +1,4 @@
+import { medianInPlace } from '../records/noise.ts';
 import type { RecordColumns } from '../records/record.ts';
 import type { ChargeRun } from './findRuns.ts';
 
@@ -62,7 +63,11 @@ export function contradictsVoltage(record: RecordColumns, run: ChargeRun, noiseV
     const lastedS = timeS[end - 1] - timeS[start];
     if (level > 0 && lastedS > 0) {
       all += level * lastedS;
-      if (sign * (voltageV[end - 1] - voltageV[start]) < -least) against += level * lastedS;
+      // Medians of the first and the last fifth: a dip after switching on, or a fall at the end, is not the way it goes.
+      const fifth = Math.ceil((end - start) / 5);
+      const early = medianInPlace([...voltageV.subarray(start, start + fifth)]);
+      const late = medianInPlace([...voltageV.subarray(end - fifth, end)]);
+      if (sign * (late - early) < -least) against += level * lastedS;
     }
     start = end;
   }

@@ -50,7 +50,7 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
   if (issue?.code === 'empty') throw new RangeError('The record holds no rows');
   const { record: cleaned, bad } = withoutBadRows(record);
   const quality = countingQuality(cleaned);
-  const runs = findRuns(cleaned);
+  const runs = findRuns(cleaned, { restCurrentA: quality.restA + Math.abs(quality.offsetA) });
   const definition: CapacityDefinition =
     settings.cutoffVoltageV === null ? 'whole-record' : settings.definition;
   const described = runs.map((run, index) =>
