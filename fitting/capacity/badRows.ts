@@ -1,4 +1,5 @@
-import { currentScale, secondDifferenceNoise } from '../records/noise.ts';
+import { secondDifferenceNoise } from '../numeric/noise.ts';
+import { currentScale } from '../records/currentScale.ts';
 import type { RecordColumns } from '../records/record.ts';
 import { columnResolution, currentResolution } from '../records/resolution.ts';
 

@@ -1,5 +1,5 @@
+import { medianInPlace } from '../numeric/median.ts';
 import { gapBefore } from '../records/gaps.ts';
-import { medianInPlace } from '../records/noise.ts';
 import type { RecordColumns } from '../records/record.ts';
 import type { ChargeRun } from './findRuns.ts';
 

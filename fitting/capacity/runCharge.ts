@@ -1,4 +1,6 @@
-import { type CurrentScale, currentScale, medianInPlace, secondDifferenceNoise } from '../records/noise.ts';
+import { medianInPlace } from '../numeric/median.ts';
+import { secondDifferenceNoise } from '../numeric/noise.ts';
+import { type CurrentScale, currentScale } from '../records/currentScale.ts';
 import type { RecordColumns, RowRange } from '../records/record.ts';
 import { columnResolution, currentResolution } from '../records/resolution.ts';
 import { type ErrorBudget, halfWidth95, standardUncertaintyOf } from './coverageInterval.ts';

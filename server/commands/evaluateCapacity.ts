@@ -5,6 +5,7 @@ import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordRuns } from '../import/readRecordFile.ts';
 import { printJson } from './program.ts';
 import { recordWithCounter } from './recordWithCounter.ts';
+import { summaries } from './summaries.ts';
 import { capacityWarning, tellCapacity } from './tellCapacity.ts';
 
 /** Options of `gemel evaluate capacity`, as commander hands them over. */
@@ -22,7 +23,7 @@ interface CapacityOptions {
 export function registerEvaluateCapacity(evaluate: Command): void {
   evaluate
     .command('capacity')
-    .description('capacity, energy and efficiencies of the discharges and charges of a record')
+    .description(summaries['evaluate capacity'])
     .argument('<file>', 'record with time, voltage and current')
     .option('--cutoff <V>', 'cut-off voltage of discharges; without it the whole record counts', positive)
     .addOption(

@@ -8,6 +8,7 @@ import { readRecordFile } from '../import/readRecordFile.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
 import { recordWithCounter } from './recordWithCounter.ts';
+import { summaries } from './summaries.ts';
 
 interface PulseOptions {
   readonly columns?: string;
@@ -29,7 +30,7 @@ interface PulseOptions {
 export function registerEvaluatePulse(evaluate: Command): void {
   evaluate
     .command('pulse')
-    .description('steps, pulses, resistances, circuit models and open-circuit curve of a record')
+    .description(summaries['evaluate pulse'])
     .argument('<file>', 'table with time, voltage and current (comma, semicolon or tab; also gzipped)')
     .option('--columns <list>', 'which column is what: time=…,voltage=…,current=…,temperature=…,step=…')
     .option('--units <list>', 'units the file does not tell: time=min,voltage=mV,current=mA')

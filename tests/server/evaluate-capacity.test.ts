@@ -4,10 +4,11 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, it, vi } from 'vitest';
 import type { RecordColumns } from '../../fitting/records/record.ts';
 import { evaluateCapacityRecord } from '../../server/assess/capacity/evaluateCapacityRecord.ts';
-import { registerEvaluate } from '../../server/commands/evaluate.ts';
+
 import { createProgram, runProgram } from '../../server/commands/program.ts';
 import { type CapacityResult, capacityResult } from '../../server/contract/capacity.ts';
 import { type DischargeOptions, simulateDischarge } from '../support/dischargeRecord.ts';
+import { registerEvaluate } from '../support/registerEvaluate.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'evaluate-capacity-'));
