@@ -5,7 +5,7 @@ import { openFile } from './byteSource.ts';
 import type { Dialect } from './dialect.ts';
 import type { RowFilter } from './keptLines.ts';
 import type { ColumnMapping, RecordPlan } from './recordPlan.ts';
-import { planRecord } from './recordPlan.ts';
+import { planRecord, recordMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 import type { KeyValue, RunSink } from './runSink.ts';
 import type { RecordSourceOptions } from './streamRecord.ts';
@@ -187,7 +187,7 @@ class GrowingRun {
       },
       extra,
       key: this.key,
-      mapping: [...plan.keys, ...plan.numbers.map(({ mapping }) => mapping)],
+      mapping: recordMapping(plan),
       dialect: plan.dialect,
       rowCount: this.rowCount,
       firstLine: this.firstLine,

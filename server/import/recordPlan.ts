@@ -1,12 +1,13 @@
 import type { ColumnRole } from '../contract/columnRoles.ts';
 import type { ColumnChoice, UnitChoice } from './columnChoice.ts';
 import { requireColumn } from './columnChoice.ts';
-import { findSplitCurrent, findStateColumn } from './currentDirection.ts';
 import type { Dialect, TableHead } from './dialect.ts';
 import { parseNumber } from './fields.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { candidatesFor, isNumeric, keyColumns, nameColumns, requiredRoles } from './proposeColumns.ts';
 import { RefusedFile } from './refusedFile.ts';
+import { findSplitCurrent } from './splitCurrent.ts';
+import { findStateColumn } from './stateColumn.ts';
 import type { JoinPlan } from './timeJoin.ts';
 import type { DateOrder, TimeFormat } from './timeText.ts';
 import { areSerialDays, timeFormatOf } from './timeText.ts';
@@ -49,6 +50,12 @@ export function columnMapping(
   };
 }
 
+/** Every column of a plan as preview and report list them. */
+export function recordMapping({ keys, stateColumn, numbers }: RecordPlan): ColumnMapping[] {
+  const state = stateColumn === null ? [] : [columnMapping('state', stateColumn, null, null, false)];
+  return [...keys, ...state, ...numbers.map(({ mapping }) => mapping)];
+}
+
 /** A column whose numbers are read, with the conversion to the unit we keep. */
 export interface NumberColumn {
   readonly mapping: ColumnMapping;
@@ -76,6 +83,8 @@ export interface RecordPlan {
   readonly split: { readonly chargeAt: number; readonly dischargeAt: number } | null;
   /** Headers of columns that are not kept: texts, and names without numbers. */
   readonly unused: readonly string[];
+  /** The column of words that states charge, discharge or rest, where the current's sign is checked against it. */
+  readonly stateColumn: Pick<NamedColumn, 'index' | 'source'> | null;
   readonly warnings: readonly string[];
 }
 
@@ -129,10 +138,7 @@ export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPl
   const split = options.columns?.current === undefined ? splitCurrent(columns, options) : null;
   const chosen = chooseRoles(head, columns, options, warnings, split?.charge ?? null);
   const segments = segmentsOf(chosen, options, warnings);
-  const keys = [
-    ...chooseKeys(head, columns, options),
-    ...marks(head, columns, chosen, options, segments, warnings),
-  ];
+  const keys = [...chooseKeys(head, columns, options), ...segmentMarks(head, columns, segments)];
   const keyed = new Set(keys.map((key) => key.index));
   const numbers: NumberColumn[] = [];
   for (const role of ['time', 'voltage', 'current', 'temperature', 'step', 'cycle'] as const) {
@@ -142,7 +148,10 @@ export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPl
   }
   const timeFormat = formatOf(head, chosen.get('time')!, 'time', options);
   const splitAt = split === null ? null : addDischarge(numbers, split.discharge, options, warnings, head);
-  const unused = options.keepExtra === false ? [] : addExtras(head, columns, keyed, numbers);
+  const taken = new Set([...keyed, ...numbers.map(({ mapping }) => mapping.index)]);
+  const stateColumn = split === null ? stateColumnOf(head, columns, taken, options) : null;
+  if (stateColumn !== null) taken.add(stateColumn.index);
+  const unused = options.keepExtra === false ? [] : addExtras(head, columns, taken, numbers);
   if (unused.length > 0) warnings.push(`columns not used: ${unused.map((name) => `"${name}"`).join(', ')}`);
   const date = segments?.follow === 'date' ? dateColumn(head, columns, numbers, segments, options) : null;
   return {
@@ -155,6 +164,7 @@ export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPl
     dateFormat: date?.format ?? 'number',
     join: segments === null ? null : joinOf(head, numbers, segments, date?.place ?? -1),
     split: splitAt,
+    stateColumn,
     unused,
     warnings,
   };
@@ -164,10 +174,9 @@ export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPl
 function addExtras(
   head: TableHead,
   columns: readonly NamedColumn[],
-  keyed: ReadonlySet<number>,
+  taken: ReadonlySet<number>,
   numbers: NumberColumn[],
 ): string[] {
-  const taken = new Set([...keyed, ...numbers.map((column) => column.mapping.index)]);
   return columns.flatMap((column) => {
     if (taken.has(column.index) || column.source === '') return [];
     if (!isNumeric(column.index, head.firstRows, (t) => parseNumber(t, head.dialect.decimal)))
@@ -214,34 +223,33 @@ function segmentsOf(
   return { follow: 'gap', gapS: 0, ...(step === undefined ? {} : { column: step.source }) };
 }
 
-/** Columns of texts that are compared from row to row and begin no run: the state of the current, the count of segments. */
-function marks(
+/** The column of texts whose change begins a segment; it begins no run. */
+function segmentMarks(
   head: TableHead,
   columns: readonly NamedColumn[],
-  chosen: ReadonlyMap<NumberRole, NamedColumn>,
-  options: PlanOptions,
   segments: SegmentOptions | null,
-  warnings: string[],
 ): ColumnMapping[] {
-  const found: ColumnMapping[] = [];
-  const { state } = options.columns ?? {};
-  const column =
-    typeof state === 'string'
-      ? columns[requireColumn(head.header, state, head.dialect.headerLine)]
-      : state === null || options.currentSign !== undefined
-        ? null
-        : findStateColumn(columns, head.firstRows);
-  if (column !== null) {
-    found.push(columnMapping('state', column, null, null, false));
-    const current = chosen.get('current')?.source ?? 'current';
-    warnings.push(`current: the sign of "${current}" follows the column "${column.source}"`);
-  }
-  if (segments?.column !== undefined) {
-    const mark = columns[requireColumn(head.header, segments.column, head.dialect.headerLine)];
-    if (!isNumeric(mark.index, head.firstRows, (text) => parseNumber(text, head.dialect.decimal)))
-      found.push(columnMapping('segment', mark, null, null, false));
-  }
-  return found;
+  if (segments?.column === undefined) return [];
+  const mark = columns[requireColumn(head.header, segments.column, head.dialect.headerLine)];
+  return isNumeric(mark.index, head.firstRows, (text) => parseNumber(text, head.dialect.decimal))
+    ? []
+    : [columnMapping('segment', mark, null, null, false)];
+}
+
+/** The column of words that states charge and discharge: the one chosen, or found. A sign that was stated is not questioned. */
+function stateColumnOf(
+  head: TableHead,
+  columns: readonly NamedColumn[],
+  taken: ReadonlySet<number>,
+  options: PlanOptions,
+): Pick<NamedColumn, 'index' | 'source'> | null {
+  const given = options.columns?.state;
+  if (typeof given === 'string') return columns[requireColumn(head.header, given, head.dialect.headerLine)];
+  if (given === null || options.currentSign !== undefined) return null;
+  return findStateColumn(
+    columns.filter(({ index }) => !taken.has(index)),
+    head.firstRows,
+  );
 }
 
 function joinOf(

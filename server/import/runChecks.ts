@@ -1,5 +1,4 @@
 import type { RowBlock } from '../store/chunks/rowBlock.ts';
-import { directionOfState } from './currentDirection.ts';
 import type { PlausibleLimits } from './limits.ts';
 import type { RecordPlan } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
@@ -30,8 +29,6 @@ export class RunChecks {
   private key: readonly KeyValue[] = [];
   private keyText = '';
   private current: Run | null = null;
-  /** Which way the current flows by the row's state; 0 where nothing says it. */
-  private stateSign: -1 | 0 | 1 = 0;
   private segment = '';
   private readonly instants: boolean;
   private readonly places: { voltage: number; current: number; temperature: number };
@@ -48,9 +45,8 @@ export class RunChecks {
   /** The rows taken from now on belong to the run with this key, new or met before. */
   enter(values: readonly KeyValue[]): void {
     const { keys } = this.plan;
-    const key = values.filter((_, k) => keys[k] === undefined || !isMark(keys[k].role));
+    const key = values.filter((_, k) => keys[k] === undefined || keys[k].role !== 'segment');
     values.forEach(({ value }, k) => {
-      if (keys[k]?.role === 'state') this.stateSign = directionOfState(value);
       if (keys[k]?.role === 'segment') this.segment = value;
     });
     this.key = key;
@@ -175,14 +171,6 @@ export class RunChecks {
       }
     });
     if (split !== null) joinCurrents(block, split, count);
-    if (this.stateSign !== 0) {
-      const start = this.places.current * stride;
-      for (let i = start; i < start + count; i++) {
-        if (values[i] * this.stateSign >= 0) continue;
-        values[i] = 0 - values[i];
-        integers[i] = -integers[i];
-      }
-    }
   }
 
   private checkRange(
@@ -227,10 +215,6 @@ export class RunChecks {
         'starts again within a run, say how the segments follow each other with --join-segments',
     });
   }
-}
-
-function isMark(role: string): boolean {
-  return role === 'state' || role === 'segment';
 }
 
 /** The current in less the current out, each by its size; an empty field is no current. */

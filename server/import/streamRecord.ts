@@ -130,7 +130,7 @@ export async function streamRows(
     plan,
     rowCount: parser.rowCount,
     byteCount: blocks.bytesRead,
-    warnings: [...opened.notes, ...plan.warnings, ...notes],
+    warnings: [...opened.notes, ...plan.warnings, ...parser.remarks(), ...notes],
     sha256: blocks.digest(),
   };
 }

@@ -2,7 +2,7 @@ import type { ImportReport } from '../../contract/import.ts';
 import { storageRefusal } from '../../errors.ts';
 import { cellInPreamble, preambleFields } from '../../import/preambleFields.ts';
 import type { RecordPlan } from '../../import/recordPlan.ts';
-import { planRecord } from '../../import/recordPlan.ts';
+import { planRecord, recordMapping } from '../../import/recordPlan.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { KeyValue, RunSink } from '../../import/runSink.ts';
 import { RunSummary, signVerdict } from '../../import/runSummary.ts';
@@ -162,7 +162,7 @@ function content(
     bytes: streamed.byteCount,
     rowCount: streamed.rowCount,
     dialect: { ...plan.dialect, preamble: [...plan.dialect.preamble] },
-    mapping: [...plan.keys, ...plan.numbers.map(({ mapping }) => mapping)],
+    mapping: recordMapping(plan),
     unusedColumns: plan.unused.map((column) => ({ column, reason: 'not-recognised' })),
     preamble: preambleFields(plan.dialect.preamble),
     runs: tests.map((test, i) => ({
