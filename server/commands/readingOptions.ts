@@ -32,10 +32,17 @@ export function choice(text: string): Record<string, string | null> {
 
 /** Adds the options that say how a file is read; every command that reads files has the same. */
 export function withReadingOptions(command: Command): Command {
+  return withWritingOptions(
+    command
+      .option('--columns <choice>', 'e.g. time=Test Time,voltage=U,current=I,temperature=none', choice)
+      .option('--units <choice>', 'e.g. time=h,current=mA', choice)
+      .option('--current-sign <sign>', 'charge-positive (default) or discharge-positive'),
+  );
+}
+
+/** The same without columns, units and sign, for commands that have those in their own words. */
+export function withWritingOptions(command: Command): Command {
   return command
-    .option('--columns <choice>', 'e.g. time=Test Time,voltage=U,current=I,temperature=none', choice)
-    .option('--units <choice>', 'e.g. time=h,current=mA', choice)
-    .option('--current-sign <sign>', 'charge-positive (default) or discharge-positive')
     .option('--run-column <name...>', 'columns whose change begins another run')
     .option('--delimiter <character>', 'comma, semicolon, tab or bar; found otherwise')
     .option('--decimal <mark>', 'point or comma; found otherwise')
@@ -60,6 +67,18 @@ const words: Readonly<Record<string, string>> = {
   bar: '|',
   point: '.',
 };
+
+/** The options of {@link withWritingOptions} alone. @throws RangeError naming what is wrong */
+export function readWritingFlags(flags: object): ReadingOptions {
+  const {
+    columns: _columns,
+    units: _units,
+    currentSign: _sign,
+    imaginarySign: _imaginary,
+    ...own
+  } = flags as ReadingFlags;
+  return readReadingFlags(own);
+}
 
 /** The options of a file's reading as the readers take them. @throws RangeError naming what is wrong */
 export function readReadingFlags(flags: ReadingFlags): ReadingOptions {

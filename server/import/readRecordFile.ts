@@ -50,7 +50,7 @@ export async function readRecordFile(path: string, options: RecordFileOptions = 
     column: runs[1].key.map(({ column }) => column).join(', '),
     value: runs[1].key.map(({ value }) => value).join(', '),
     reason: `The file holds ${runs.length} runs, told apart by these columns`,
-    expected: 'Select one run, or read all of them',
+    expected: `Select one run, for example --run ${runs[0].key.map(({ column, value }) => `${column}=${value}`).join(',')}`,
   });
 }
 

@@ -2,8 +2,6 @@ import { createHash } from 'node:crypto';
 import { TextDecoder } from 'node:util';
 import type { ByteSource } from '../byteSource.ts';
 import { RefusedFile } from '../refusedFile.ts';
-import { parquetText } from './parquet.ts';
-import { spreadsheetText } from './spreadsheet.ts';
 
 /** A source as text lines, whatever its container or encoding. */
 export interface TextSource {
@@ -28,8 +26,15 @@ export async function asText(source: ByteSource, options: { sheet?: string } = {
   const beginning = await readBeginning(source);
   const whole = withBeginning(source, beginning);
   const starts = (...bytes: number[]): boolean => bytes.every((byte, i) => beginning[i] === byte);
-  if (starts(0x50, 0x4b, 0x03, 0x04)) return spreadsheetText(await held(whole), options.sheet);
-  if (starts(0x50, 0x41, 0x52, 0x31)) return parquetText(await held(whole));
+  // Their readers are loaded only for them: most files are text.
+  if (starts(0x50, 0x4b, 0x03, 0x04)) {
+    const { spreadsheetText } = await import('./spreadsheet.ts');
+    return spreadsheetText(await held(whole), options.sheet);
+  }
+  if (starts(0x50, 0x41, 0x52, 0x31)) {
+    const { parquetText } = await import('./parquet.ts');
+    return parquetText(await held(whole));
+  }
   refuseBinary(beginning, starts);
   const utf16 = utf16Of(beginning);
   if (utf16 === null) return { source: whole, encoding: null, notes: [] };

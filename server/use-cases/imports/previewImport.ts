@@ -2,6 +2,7 @@ import type { ImportOptions, ImportPreview } from '../../contract/import.ts';
 import { bufferSource } from '../../import/byteSource.ts';
 import { findFileKind } from '../../import/fileKind.ts';
 import { headerFingerprint } from '../../import/fingerprint.ts';
+import { needsWholeFile } from '../../import/formats/textSource.ts';
 import { preambleFields } from '../../import/preambleFields.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { RunSummary } from '../../import/runSummary.ts';
@@ -31,7 +32,8 @@ export async function previewImport(
   whole: boolean,
   asked: ImportOptions,
 ): Promise<ImportPreview> {
-  const bytes = whole ? beginning : beginning.subarray(0, beginning.lastIndexOf(10) + 1);
+  const bytes =
+    whole || needsWholeFile(beginning) ? beginning : beginning.subarray(0, beginning.lastIndexOf(10) + 1);
   const preview = emptyPreview(fileName, beginning.length);
   preview.creates.lot = asked.lot ?? null;
   try {
