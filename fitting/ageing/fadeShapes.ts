@@ -76,11 +76,15 @@ function family(
 }
 
 function powers(): FadeShape[] {
-  const exponents = logSteps(0.35, 5, 36);
-  const fills = exponents.map((z): Fill => (u, row) => {
-    row[0] = 1;
-    row[1] = u ** z;
-  });
+  // From 0.35 to 5, the straight line among them.
+  const exponents = Array.from({ length: 36 }, (_, i) => Math.exp(0.076 * (i - 14)));
+  const fills = exponents.map(
+    (z): Fill =>
+      (u, row) => {
+        row[0] = 1;
+        row[1] = u ** z;
+      },
+  );
   const shares = exponents.map((z) => Math.exp(-0.5 * (Math.log(z) / LOG_EXPONENT_SPREAD) ** 2));
   return family('power', [0, 1], fills, shares);
 }
@@ -89,53 +93,68 @@ function powers(): FadeShape[] {
 const growth = (u: number, t: number): number => Math.exp((u - 1) / t) - Math.exp(-1 / t);
 
 function accelerating(): FadeShape[] {
-  const fills = logSteps(0.06, 1.5, 18).map((t): Fill => (u, row) => {
-    row[0] = 1;
-    row[1] = u;
-    row[2] = growth(u, t);
-  });
+  const fills = logSteps(0.06, 1.5, 18).map(
+    (t): Fill =>
+      (u, row) => {
+        row[0] = 1;
+        row[1] = u;
+        row[2] = growth(u, t);
+      },
+  );
   return family('accelerating', [0, 0, 1], fills);
 }
 
 function gainThenAccelerating(): FadeShape[] {
   const fills = [0.06, 0.12, 0.25].flatMap((early) =>
-    logSteps(0.08, 1.5, 14).map((t): Fill => (u, row) => {
-      row[0] = 1;
-      row[1] = -Math.expm1(-u / early);
-      row[2] = growth(u, t);
-    }),
+    logSteps(0.08, 1.5, 14).map(
+      (t): Fill =>
+        (u, row) => {
+          row[0] = 1;
+          row[1] = -Math.expm1(-u / early);
+          row[2] = growth(u, t);
+        },
+    ),
   );
   return family('gain-then-accelerating', [0, -1, 1], fills);
 }
 
 function settling(): FadeShape[] {
-  const fills = logSteps(0.03, 1, 12).map((t): Fill => (u, row) => {
-    row[0] = 1;
-    row[1] = u;
-    row[2] = -Math.expm1(-u / t);
-  });
+  const fills = logSteps(0.03, 1, 12).map(
+    (t): Fill =>
+      (u, row) => {
+        row[0] = 1;
+        row[1] = u;
+        row[2] = -Math.expm1(-u / t);
+      },
+  );
   return family('settling', [0, 1, 1], fills);
 }
 
 function bends(): FadeShape[] {
   const fills = [0.01, 0.03, 0.08].flatMap((w) =>
-    steps(0.1, 0.97, 36).map((k): Fill => (u, row) => {
-      row[0] = 1;
-      row[1] = u;
-      row[2] = softRamp(u, k, w);
-    }),
+    steps(0.1, 0.97, 36).map(
+      (k): Fill =>
+        (u, row) => {
+          row[0] = 1;
+          row[1] = u;
+          row[2] = softRamp(u, k, w);
+        },
+    ),
   );
   return family('bend', [0, 0, 0], fills);
 }
 
 function settlingBends(): FadeShape[] {
   const fills = [0.05, 0.12, 0.25].flatMap((t) =>
-    steps(0.3, 0.96, 23).map((k): Fill => (u, row) => {
-      row[0] = 1;
-      row[1] = u;
-      row[2] = -Math.expm1(-u / t);
-      row[3] = softRamp(u, k, 0.03);
-    }),
+    steps(0.3, 0.96, 23).map(
+      (k): Fill =>
+        (u, row) => {
+          row[0] = 1;
+          row[1] = u;
+          row[2] = -Math.expm1(-u / t);
+          row[3] = softRamp(u, k, 0.03);
+        },
+    ),
   );
   return family('settling-bend', [0, 1, 1, 0], fills);
 }

@@ -49,9 +49,7 @@ export function fanOf(
   const height = (x: number): number => {
     const share = (x - from) / (central - from);
     // The present level is met at the end of the data, the limit at the crossing.
-    const y = usable
-      ? curve.value(x) + offset * Math.max(0, 1 - share)
-      : level + (threshold - level) * share;
+    const y = usable ? curve.value(x) + offset * Math.max(0, 1 - share) : level + (threshold - level) * share;
     return towards * (y - floor) > 0 ? floor : y;
   };
   const latest = end * Math.exp(mixtureQuantile(parts, LATEST, now));

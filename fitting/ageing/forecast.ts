@@ -79,14 +79,32 @@ export function forecastLimit(
   const { points, threshold } = young;
   const end = points.x[points.x.length - 1] ?? 0;
   const from = Math.max(options.lastMeasured ?? end, end);
-  const nothing = { value: null, low: null, high: null, level, ratio: null, refusedBeyondRatio, intervals: [] };
-  const empty = { ...nothing, method: null, priorCells: [], parts: [], end, from, curve: null, bendAhead: null };
+  const nothing = {
+    value: null,
+    low: null,
+    high: null,
+    level,
+    ratio: null,
+    refusedBeyondRatio,
+    intervals: [],
+  };
+  const empty = {
+    ...nothing,
+    method: null,
+    priorCells: [],
+    parts: [],
+    end,
+    from,
+    curve: null,
+    bendAhead: null,
+  };
   if (points.x.length < 3) return { ...empty, reason: 'too-few-points' };
   const own = ownForecast(points, threshold, beyond);
   const lot = lotForecast(young, finished, beyond, own);
   const parts = lot?.parts ?? own?.parts ?? null;
   if (parts === null) {
-    if (points.x.length >= LEAST_OWN_POINTS) return { ...empty, method: 'model-average', reason: 'never-crosses' };
+    if (points.x.length >= LEAST_OWN_POINTS)
+      return { ...empty, method: 'model-average', reason: 'never-crosses' };
     return byLine(young, beyond, { level, levels, refusedBeyondRatio, lastMeasured: from });
   }
   const method = lot === null ? ('model-average' as const) : ('lot-prior' as const);
@@ -117,7 +135,16 @@ function byLine(young: LotCell, beyond: Beyond, options: Required<ForecastOption
   const { level, refusedBeyondRatio, lastMeasured: from } = options;
   const end = points.x[points.x.length - 1];
   const crossing = lineCrossing(points, threshold, beyond, level);
-  const common = { level, refusedBeyondRatio, priorCells: [], parts: [], end, from, curve: null, bendAhead: null };
+  const common = {
+    level,
+    refusedBeyondRatio,
+    priorCells: [],
+    parts: [],
+    end,
+    from,
+    curve: null,
+    bendAhead: null,
+  };
   const value = crossing.value === null ? null : Math.max(crossing.value, from);
   const ratio = value === null ? null : value / from;
   if (value === null || ratio === null || ratio > refusedBeyondRatio) {

@@ -83,7 +83,8 @@ export function compressParts(parts: readonly MixturePart[]): MixturePart[] {
   };
   let start = Number.NaN;
   for (const part of finite) {
-    if (weight > 0 && (weight + part.weight > share || part.mean - start > Math.max(2 * part.sd, 0.01))) close();
+    if (weight > 0 && (weight + part.weight > share || part.mean - start > Math.max(2 * part.sd, 0.01)))
+      close();
     if (weight === 0) start = part.mean;
     weight += part.weight;
     first += part.weight * part.mean;

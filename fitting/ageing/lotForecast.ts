@@ -1,4 +1,5 @@
-import { tQuantile, normalQuantile } from '../statistics/distributions.ts';
+import { normalQuantile, tQuantile } from '../statistics/distributions.ts';
+import { type MixturePart, mixtureDensity } from './logMixture.ts';
 import {
   type CombinedExperience,
   combine,
@@ -8,7 +9,6 @@ import {
   linePredictor,
   medianPredictor,
 } from './lotExperience.ts';
-import { type MixturePart, mixtureDensity } from './logMixture.ts';
 import { type Beyond, type OwnForecast, ownForecast } from './ownForecast.ts';
 import type { AgeingPoints } from './points.ts';
 

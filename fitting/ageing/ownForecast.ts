@@ -211,12 +211,7 @@ function crossing(path: Float64Array, level: number, towards: number, from: numb
  * First x ≥ `end` at which the curve lies beyond the threshold, by geometric steps and bisection; null where it does not within 30 times
  * the observed range.
  */
-export function crossingOf(
-  fit: Continuation,
-  threshold: number,
-  beyond: Beyond,
-  end: number,
-): number | null {
+export function crossingOf(fit: Continuation, threshold: number, beyond: Beyond, end: number): number | null {
   const isBeyond = (x: number): boolean => {
     const value = fit.value(x);
     return beyond === 'below' ? value < threshold : value > threshold;

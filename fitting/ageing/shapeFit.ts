@@ -30,6 +30,8 @@ const MOST_INDEPENDENT = 30;
 const LEAST_INDEPENDENT = 4;
 /** Share of the noise of the means below which no shape earns credit. */
 const NOISE_FLOOR_SHARE = 0.02;
+/** Residuals below this share of the level are rounding: how they follow one another says nothing. */
+const ROUNDING_SHARE = 1e-8;
 /** Fits that together hold this share of the belief are kept. */
 const KEPT_BELIEF = 0.99;
 const HUBER = 1.345;
@@ -93,7 +95,7 @@ export function fitShapes(points: AgeingPoints, towards: -1 | 1): ShapeFits | nu
   const raw = fitAll(means, rows, weights);
   const second = best(raw, towards, FIRST_ROUND_POINTS, means) ?? raw[0];
   const final = residualsOf(second, rows[raw.indexOf(second)], means);
-  const correlation = correlationOf(final, huber);
+  const correlation = second.square > (ROUNDING_SHARE * means.y[0]) ** 2 ? correlationOf(final, huber) : 0;
   const independent = independentPoints(weights, correlation);
   return { fits: weigh(raw, towards, independent, means), independent, correlation };
 }
@@ -222,7 +224,9 @@ function logWeights(raw: readonly RawFit[], towards: number, independent: number
     const shape = FADE_SHAPES[k];
     if (!Number.isFinite(square) || !goesOn(shape, coefficients, towards)) return -Infinity;
     const floored = Math.max(square + NOISE_FLOOR_SHARE * means.variance, Number.MIN_VALUE);
-    return Math.log(shape.prior) - 0.5 * counted * Math.log(floored) - 0.5 * (shape.size - 2) * Math.log(counted);
+    return (
+      Math.log(shape.prior) - 0.5 * counted * Math.log(floored) - 0.5 * (shape.size - 2) * Math.log(counted)
+    );
   });
 }
 

@@ -10,10 +10,18 @@ export interface SimulatedCell {
 }
 
 /** Kinds of simulated fade. */
-export const SIMULATED_KINDS = ['smooth', 'knee', 'exponential-knee', 'fast-then-slow', 'slow-then-fast', 'three-stage'] as const;
+export const SIMULATED_KINDS = [
+  'smooth',
+  'knee',
+  'exponential-knee',
+  'fast-then-slow',
+  'slow-then-fast',
+  'three-stage',
+] as const;
 export type SimulatedKind = (typeof SIMULATED_KINDS)[number];
 
-const ramp = (u: number, k: number, w: number): number => w * Math.log1p(Math.exp(Math.min((u - k) / w, 700)));
+const ramp = (u: number, k: number, w: number): number =>
+  w * Math.log1p(Math.exp(Math.min((u - k) / w, 700)));
 
 /**
  * Fade of one kind with random parameters: life of 100 to 2,000 cycles, 32 to 800 rows over 1.3 lives, noise of 0.05 to 0.4 % of the
@@ -53,7 +61,10 @@ function lossOf(
   const [t, b] = [between(0.05, 0.25), between(0.2, 1.5)];
   const early = (u: number): number => -b * Math.expm1(-u / t);
   if (kind === 'fast-then-slow') return { loss: (u) => early(u) + u, changesAt: t };
-  const [k, r] = kind === 'slow-then-fast' ? [between(0.2, 0.7), between(1.5, 4)] : [between(0.5, 0.9), 10 ** between(0.4, 1)];
+  const [k, r] =
+    kind === 'slow-then-fast'
+      ? [between(0.2, 0.7), between(1.5, 4)]
+      : [between(0.5, 0.9), 10 ** between(0.4, 1)];
   if (kind === 'slow-then-fast') return { loss: (u) => u + (r - 1) * Math.max(u - k, 0), changesAt: k };
   return { loss: (u) => early(u) + u + (r - 1) * ramp(u, k, 0.03), changesAt: k };
 }
