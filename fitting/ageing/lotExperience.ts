@@ -1,4 +1,5 @@
-import { medianOf } from './runningMedian.ts';
+import { MAD_TO_STANDARD_DEVIATION } from '../numeric/constants.ts';
+import { medianOf } from '../numeric/median.ts';
 
 /** One finished cell at the moment it is compared at, or the young cell now. */
 export interface ExperienceCase {
@@ -97,5 +98,5 @@ export function combine(predictors: readonly LotPredictor[]): CombinedExperience
 /** Mean of the standard deviation and of the scaled median absolute error: one odd cell does not set the spread alone. */
 export function errorSpread(errors: readonly number[]): number {
   const square = Math.sqrt(errors.reduce((sum, e) => sum + e * e, 0) / errors.length);
-  return (square + 1.4826 * medianOf(errors.map(Math.abs))) / 2;
+  return (square + MAD_TO_STANDARD_DEVIATION * medianOf(errors.map(Math.abs))) / 2;
 }

@@ -1,6 +1,8 @@
+import { MAD_TO_STANDARD_DEVIATION } from '../numeric/constants.ts';
+import { medianOf } from '../numeric/median.ts';
+import { secondDifferenceNoise } from '../numeric/noise.ts';
 import { FADE_SHAPES, type FadeShape } from './fadeShapes.ts';
 import type { AgeingPoints } from './points.ts';
-import { medianOf, noiseOf } from './runningMedian.ts';
 
 /** One shape fitted to a series, over u = x / (last x). */
 export interface ShapeFit {
@@ -63,7 +65,7 @@ function meansOf({ x, y }: AgeingPoints): Means {
     middle[b] = medianOf(y.subarray(from, to));
     weights[b] = (to - from) * u[b];
   }
-  return { u, y: middle, weights, variance: (noiseOf(y) ** 2 * count) / n };
+  return { u, y: middle, weights, variance: (secondDifferenceNoise(y) ** 2 * count) / n };
 }
 
 interface RawFit {
@@ -89,7 +91,10 @@ export function fitShapes(points: AgeingPoints, towards: -1 | 1): ShapeFits | nu
   const leader = best(first, towards, FIRST_ROUND_POINTS, means);
   if (leader === null) return null;
   const residuals = residualsOf(leader, rows[first.indexOf(leader)], means);
-  const scale = Math.max(1.4826 * medianOf(residuals.map(Math.abs)), Math.sqrt(means.variance));
+  const scale = Math.max(
+    MAD_TO_STANDARD_DEVIATION * medianOf(residuals.map(Math.abs)),
+    Math.sqrt(means.variance),
+  );
   const huber = residuals.map((r) => Math.min(1, (HUBER * scale) / Math.max(Math.abs(r), 1e-300)));
   const weights = means.weights.map((w, i) => w * huber[i]);
   const raw = fitAll(means, rows, weights);
