@@ -2,11 +2,6 @@ import type { Chemistry, CreateChemistry } from '../contract/chemistries.ts';
 import { insertRow } from './rows.ts';
 import type { SqlStore, Store } from './store.ts';
 
-/** All chemistries by name. */
-export function listChemistries(store: Store): Promise<Chemistry[]> {
-  return store.prisma.chemistry.findMany({ orderBy: { name: 'asc' } });
-}
-
 const columns = [
   'name',
   'description',
@@ -22,6 +17,11 @@ const columns = [
 ] as const satisfies readonly (keyof CreateChemistry)[];
 
 const allColumns = ['id', ...columns, 'version'].join(', ');
+
+/** All chemistries by name. */
+export function listChemistries(store: Store): Promise<Chemistry[]> {
+  return store.all<Chemistry>(`SELECT ${allColumns} FROM Chemistry ORDER BY name`);
+}
 
 export function findChemistry(store: SqlStore, id: number): Chemistry | null {
   return store.get<Chemistry>(`SELECT ${allColumns} FROM Chemistry WHERE id = ?`, id) ?? null;

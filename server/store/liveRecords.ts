@@ -87,7 +87,7 @@ export function appendSamples(
   if (tail !== undefined && tail.rowCount < mergedRows) {
     firstRow = tail.firstRow;
     values = columns.map((column, k) => {
-      const before = readColumn(store.connection, recordId, k, { start: firstRow, end: rowCount });
+      const before = readColumn(store, recordId, k, { start: firstRow, end: rowCount });
       const joined = new Float64Array(before.length + added);
       joined.set(before);
       joined.set(column, before.length);
@@ -95,11 +95,11 @@ export function appendSamples(
     });
     store.run('DELETE FROM RecordChunk WHERE recordId = ? AND firstRow = ?', recordId, firstRow);
   }
-  const queue = new ChunkQueue(store.connection);
-  const writer = new RecordWriter(queue, recordId, columns.length, firstRow);
+  const queue = new ChunkQueue();
+  const writer = new RecordWriter(queue, { id: recordId }, columns.length, firstRow);
   writer.rows(blockOfValues(values), 0, values[0].length);
   writer.closeChunk();
-  queue.flush();
+  queue.flush(store);
   const span = readTimeSpan(store, recordId);
   store.run(
     `UPDATE Record SET rowCount = rowCount + ?, durationS = ? WHERE id = ? AND state = 'open'`,

@@ -39,7 +39,7 @@ export function readRecordColumn(
   end = record.rowCount,
 ): Float64Array | null {
   const place = record.columns.findIndex((column) => column.role === role);
-  return place < 0 ? null : readColumn(store.connection, record.id, place, { start, end });
+  return place < 0 ? null : readColumn(store, record.id, place, { start, end });
 }
 
 /** Reads any column by its place. */
@@ -50,7 +50,7 @@ export function readRecordColumnAt(
   start: number,
   end: number,
 ): Float64Array {
-  return readColumn(store.connection, record.id, place, { start, end });
+  return readColumn(store, record.id, place, { start, end });
 }
 
 /** Rows between two times, one more on either side. */
@@ -61,7 +61,7 @@ export function findRecordRows(
   toS: number,
 ): { start: number; end: number } {
   const place = record.columns.findIndex((column) => column.role === 'time');
-  return findRows(store.connection, record.id, place, fromS, toS);
+  return findRows(store, record.id, place, fromS, toS);
 }
 
 /** The whole record as the evaluations take it. */

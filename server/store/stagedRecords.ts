@@ -1,3 +1,4 @@
+import { inOrder } from '../inOrder.ts';
 import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
 import type { RowBlock } from './chunks/rowBlock.ts';
 import { isProcessAlive } from './processAlive.ts';
@@ -30,25 +31,23 @@ export class StagedRecords {
   private readonly store: SqlStore;
   private readonly columns: readonly StoredColumn[];
   private readonly createdAt: string;
-  private readonly queue: ChunkQueue;
+  private readonly queue = new ChunkQueue();
   private readonly runs: Run[] = [];
   private readonly open = new Set<number>();
-  /** Record rows made ahead: files with thousands of runs would otherwise wait for the disk as often. */
-  private readonly spare: number[] = [];
+  /** Runs before this one have their record row. New ones are made together: thousands would wait for the disk as often. */
+  private made = 0;
 
   constructor(store: SqlStore, columns: readonly StoredColumn[], createdAt: string) {
     this.store = store;
     this.columns = columns;
     this.createdAt = createdAt;
-    this.queue = new ChunkQueue(store.connection);
   }
 
   /** Begins the run with this number; runs are numbered from 0 without gaps. */
   begin(run: number): void {
     if (run !== this.runs.length)
       throw new RangeError(`Run ${run} begins where run ${this.runs.length} was due`);
-    const recordId = this.spare.pop() ?? this.makeRecords();
-    const writer = new RecordWriter(this.queue, recordId, this.columns.length);
+    const writer = new RecordWriter(this.queue, { id: null }, this.columns.length);
     this.runs.push({ writer, firstTimeS: Number.NaN, lastTimeS: Number.NaN });
   }
 
@@ -64,24 +63,29 @@ export class StagedRecords {
     writer.rows(block, from, to);
   }
 
+  /** Stores what waits, where that is enough for a transaction; to be called between blocks of rows. */
+  async settle(): Promise<void> {
+    if (this.queue.isFull) await this.flush();
+  }
+
   /** Stores what waits and gives the records out, in the order of their runs. */
-  finish(): StagedRecord[] {
+  async finish(): Promise<StagedRecord[]> {
     for (const run of this.open) this.runs[run].writer.closeChunk();
     this.open.clear();
-    this.queue.flush();
-    removeStaged(this.store, this.spare);
-    this.spare.length = 0;
+    await this.flush();
     return this.runs.map(({ writer, firstTimeS, lastTimeS }) => ({
-      recordId: writer.recordId,
+      recordId: idOf(writer),
       rowCount: writer.rowCount,
       durationS: lastTimeS - firstTimeS,
     }));
   }
 
   /** Removes everything that was staged. */
-  drop(): void {
-    removeStaged(this.store, [...this.runs.map(({ writer }) => writer.recordId), ...this.spare]);
-    this.spare.length = 0;
+  async drop(): Promise<void> {
+    await removeStaged(
+      this.store,
+      this.runs.slice(0, this.made).map(({ writer }) => idOf(writer)),
+    );
   }
 
   private closeOldest(): void {
@@ -90,14 +94,24 @@ export class StagedRecords {
     this.runs[oldest].writer.closeChunk();
   }
 
-  private makeRecords(): number {
-    const count = Math.min(256, Math.max(1, this.runs.length));
-    this.store.transaction(() => {
-      for (let i = 0; i < count; i++) this.spare.push(insertStaged(this.store, this.createdAt));
-    });
-    this.spare.reverse();
-    return this.spare.pop() as number;
+  /** The record rows of new runs first, all in one transaction, then the chunks. */
+  private async flush(): Promise<void> {
+    const { store, createdAt } = this;
+    const fresh = this.runs.slice(this.made);
+    if (fresh.length > 0) {
+      const ids = await store.transaction((tx) => inOrder(fresh, () => insertStaged(tx, createdAt)));
+      fresh.forEach(({ writer }, i) => {
+        writer.record.id = ids[i];
+      });
+      this.made = this.runs.length;
+    }
+    await this.queue.flush(store);
   }
+}
+
+function idOf(writer: RecordWriter): number {
+  if (writer.record.id === null) throw new Error('A staged record was given out before it was made.');
+  return writer.record.id;
 }
 
 /** Until it is sealed, a staged record names the process that fills it, so that a later start knows what is left over. */

@@ -71,6 +71,7 @@ function stagingSink(
       facts[run].summary.take(values, 0, voltage * stride, current * stride, from, to);
       staged.rows(run, block, from, to);
     },
+    settle: () => staged.settle(),
   };
 }
 
