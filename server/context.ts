@@ -28,5 +28,5 @@ export function inTransaction<Given extends Pick<Context, 'store'>, T>(
   context: Given,
   work: (context: Given) => Promise<T>,
 ): Promise<T> {
-  return context.store.transaction((store) => work({ ...context, store }));
+  return context.store.transaction(async (store) => work({ ...context, store }));
 }

@@ -8,7 +8,11 @@ import { openService } from './openService.ts';
 /** Starts the service and returns its address and how to stop it. */
 export async function serve(config = readConfig()): Promise<{ address: string; stop: () => Promise<void> }> {
   const service = await openService(config);
-  const runner = startJobRunner({ store: service.base.store, log: service.log, workers: config.workers });
+  const runner = await startJobRunner({
+    store: service.base.store,
+    log: service.log,
+    workers: config.workers,
+  });
   const app = createApp({ config, base: service.base, log: service.log });
   const close = async () => {
     await runner.close();

@@ -34,8 +34,8 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
       return { reports: await importTask(task, tell) };
     case 'evaluate-test': {
       const { evaluateTest } = await import('../use-cases/evaluation/evaluateTest.ts');
-      return inStore(task, (context) => {
-        const evaluated = evaluateTest(context, numberIn(task.input, 'testId'));
+      return inStore(task, async (context) => {
+        const evaluated = await evaluateTest(context, numberIn(task.input, 'testId'));
         return { fitId: evaluated.fit.id };
       });
     }
@@ -52,30 +52,30 @@ async function runKind(task: Task, tell: Tell): Promise<Record<string, unknown>>
     }
     case 'pair': {
       const { runPairing } = await import('../use-cases/pairing/runPairing.ts');
-      return inStore(task, (context) => {
+      return inStore(task, async (context) => {
         tell(0.1, 'pairing');
         // What the queue holds was checked by the request's schema when it was put there.
-        const pairing = runPairing(context, task.input as unknown as CreatePairing);
+        const pairing = await runPairing(context, task.input as unknown as CreatePairing);
         return { pairingId: pairing.id };
       });
     }
     case 'ageing': {
       const { assessAgeing } = await import('../use-cases/ageing/assessAgeing.ts');
       const { ageingSettings } = await import('../contract/ageingAssessment.ts');
-      return inStore(task, (context) => ({
-        ...assessAgeing(
+      return inStore(task, async (context) => ({
+        ...(await assessAgeing(
           context,
           numberIn(task.input, 'lotId'),
           ageingSettings.parse(task.input.settings),
           (done, of) => tell(of === 0 ? 1 : done / of, `${done} of ${of} cells`),
-        ),
+        )),
       }));
     }
     case 'charge-study': {
       const { runChargeStudy } = await import('../use-cases/charging/runChargeStudy.ts');
-      return inStore(task, (context) => {
+      return inStore(task, async (context) => {
         tell(0.05, 'computing the charge');
-        const study = runChargeStudy(context, numberIn(task.input, 'studyId'), (done, of) =>
+        const study = await runChargeStudy(context, numberIn(task.input, 'studyId'), (done, of) =>
           tell(0.1 + (0.9 * done) / of, `${done} of ${of} draws`),
         );
         return { studyId: study.id };

@@ -21,9 +21,9 @@ export const ageingRoutes: readonly Route[] = [
     answer: job,
     status: 202,
     idempotent: true,
-    handle: ({ context, params, body }) => {
+    handle: async ({ context, params, body }) => {
       // What would be refused is refused now and not only when the job's turn has come.
-      readAgeingRequest(context, params.id, body);
+      await readAgeingRequest(context, params.id, body);
       return putJob(context, 'ageing', { lotId: params.id, settings: body });
     },
   }),
@@ -37,7 +37,7 @@ export const ageingRoutes: readonly Route[] = [
     params: idParameter,
     query: ageingQuery,
     answer: lotAgeing.nullable(),
-    handle: ({ context, params, query }) => readLotAgeing(context, params.id, query.quantity),
+    handle: async ({ context, params, query }) => readLotAgeing(context, params.id, query.quantity),
   }),
   defineRoute({
     method: 'get',
@@ -49,6 +49,6 @@ export const ageingRoutes: readonly Route[] = [
     params: idParameter,
     query: ageingQuery,
     answer: cellAgeing.nullable(),
-    handle: ({ context, params, query }) => readCellAgeing(context, params.id, query.quantity),
+    handle: async ({ context, params, query }) => readCellAgeing(context, params.id, query.quantity),
   }),
 ];

@@ -15,6 +15,6 @@ export const backupRoutes: readonly Route[] = [
     answer: job,
     status: 202,
     idempotent: true,
-    handle: ({ context }) => publicJob(putBackupJob(context)),
+    handle: async ({ context }) => publicJob(await putBackupJob(context)),
   }),
 ];

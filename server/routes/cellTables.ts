@@ -14,6 +14,6 @@ export const cellTableRoutes: readonly Route[] = [
     params: idParameter,
     query: cellTablesQuery,
     answer: cellTables,
-    handle: ({ context, params, query }) => readCellTables(context, params.id, query),
+    handle: async ({ context, params, query }) => readCellTables(context, params.id, query),
   }),
 ];

@@ -22,7 +22,7 @@ export const cellTypeRoutes: readonly Route[] = [
     role: 'reader',
     query: pageQuery,
     answer: cellTypePage,
-    handle: ({ context, query }) => pageCellTypes(context.store, query),
+    handle: async ({ context, query }) => pageCellTypes(context.store, query),
   }),
   defineRoute({
     method: 'post',
@@ -34,7 +34,7 @@ export const cellTypeRoutes: readonly Route[] = [
     answer: cellType,
     status: 201,
     idempotent: true,
-    handle: ({ context, body }) => createCellType(context, body),
+    handle: async ({ context, body }) => createCellType(context, body),
   }),
   defineRoute({
     method: 'get',
@@ -44,8 +44,8 @@ export const cellTypeRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: cellType,
-    handle: ({ context, params }) => {
-      const found = findCellType(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findCellType(context.store, params.id);
       if (!found) throw notFound('cell type', params.id);
       return found;
     },
@@ -60,6 +60,6 @@ export const cellTypeRoutes: readonly Route[] = [
     body: changeBody,
     answer: cellType,
     changesVersion: true,
-    handle: ({ context, params, body, version }) => changeCellType(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeCellType(context, params.id, version, body),
   }),
 ];

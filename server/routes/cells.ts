@@ -26,7 +26,7 @@ export const cellRoutes: readonly Route[] = [
     role: 'reader',
     query: cellListQuery,
     answer: cellPage,
-    handle: ({ context, query }) => pageCells(context.store, query),
+    handle: async ({ context, query }) => pageCells(context.store, query),
   }),
   defineRoute({
     method: 'post',
@@ -38,7 +38,7 @@ export const cellRoutes: readonly Route[] = [
     answer: cell,
     status: 201,
     idempotent: true,
-    handle: ({ context, body }) => createCell(context, body),
+    handle: async ({ context, body }) => createCell(context, body),
   }),
   defineRoute({
     method: 'get',
@@ -48,8 +48,8 @@ export const cellRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: cell,
-    handle: ({ context, params }) => {
-      const found = findCell(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findCell(context.store, params.id);
       if (!found) throw notFound('cell', params.id);
       return found;
     },
@@ -64,7 +64,7 @@ export const cellRoutes: readonly Route[] = [
     body: changeBody,
     answer: cell,
     changesVersion: true,
-    handle: ({ context, params, body, version }) => changeCell(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeCell(context, params.id, version, body),
   }),
   defineRoute({
     method: 'get',
@@ -75,8 +75,8 @@ export const cellRoutes: readonly Route[] = [
     params: idParameter,
     query: measurementQuery,
     answer: measurementPage,
-    handle: ({ context, params, query }) => {
-      if (!findCell(context.store, params.id)) throw notFound('cell', params.id);
+    handle: async ({ context, params, query }) => {
+      if (!(await findCell(context.store, params.id))) throw notFound('cell', params.id);
       return pageMeasurements(context.store, params.id, query);
     },
   }),
@@ -88,6 +88,6 @@ export const cellRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: provenance,
-    handle: ({ context, params }) => traceMeasurement(context, params.id),
+    handle: async ({ context, params }) => traceMeasurement(context, params.id),
   }),
 ];

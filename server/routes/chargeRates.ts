@@ -15,7 +15,7 @@ export const chargeRateRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: chargeRates,
-    handle: ({ context, params }) => readCellTypeChargeRates(context, params.id),
+    handle: async ({ context, params }) => readCellTypeChargeRates(context, params.id),
   }),
   defineRoute({
     method: 'get',
@@ -25,6 +25,6 @@ export const chargeRateRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: chargeRates,
-    handle: ({ context, params }) => readChemistryChargeRates(context, params.id),
+    handle: async ({ context, params }) => readChemistryChargeRates(context, params.id),
   }),
 ];

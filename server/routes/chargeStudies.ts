@@ -27,7 +27,7 @@ export const chargeStudyRoutes: readonly Route[] = [
     role: 'reader',
     query: chargeStudyQuery,
     answer: chargeStudyPage,
-    handle: ({ context, query }) => pageChargeStudies(context.store, query),
+    handle: async ({ context, query }) => pageChargeStudies(context.store, query),
   }),
   defineRoute({
     method: 'post',
@@ -37,7 +37,7 @@ export const chargeStudyRoutes: readonly Route[] = [
     role: 'reader',
     body: draftBody,
     answer: chargeStudyDraft,
-    handle: ({ context, body }) => draftChargeStudy(context, body),
+    handle: async ({ context, body }) => draftChargeStudy(context, body),
   }),
   defineRoute({
     method: 'post',
@@ -59,7 +59,7 @@ export const chargeStudyRoutes: readonly Route[] = [
     answer: storedChargeStudy,
     status: 201,
     idempotent: true,
-    handle: ({ context, body }) => keepChargeStudy(context, body),
+    handle: async ({ context, body }) => keepChargeStudy(context, body),
   }),
   defineRoute({
     method: 'get',
@@ -69,7 +69,7 @@ export const chargeStudyRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: storedChargeStudy,
-    handle: ({ context, params }) => readChargeStudy(context, params.id),
+    handle: async ({ context, params }) => readChargeStudy(context, params.id),
   }),
   defineRoute({
     method: 'delete',
@@ -79,8 +79,8 @@ export const chargeStudyRoutes: readonly Route[] = [
     role: 'owner',
     params: idParameter,
     changesVersion: true,
-    handle: ({ context, params, version }) => {
-      removeChargeStudy(context, params.id, version);
+    handle: async ({ context, params, version }) => {
+      await removeChargeStudy(context, params.id, version);
       return undefined;
     },
   }),

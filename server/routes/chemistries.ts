@@ -23,6 +23,6 @@ export const chemistryRoutes: readonly Route[] = [
     answer: chemistry,
     status: 201,
     idempotent: true,
-    handle: ({ context, body }) => createChemistry(context, body),
+    handle: async ({ context, body }) => createChemistry(context, body),
   }),
 ];

@@ -49,7 +49,7 @@ export const columnMapRoutes: readonly Route[] = [
     summary: 'Column maps that are kept, one per instrument',
     role: 'reader',
     answer: columnMapList,
-    handle: ({ context }) => ({ items: listColumnMaps(context.store) }),
+    handle: async ({ context }) => ({ items: await listColumnMaps(context.store) }),
   }),
   defineRoute({
     method: 'post',
@@ -60,7 +60,7 @@ export const columnMapRoutes: readonly Route[] = [
     body: newColumnMap,
     answer: columnMap,
     status: 201,
-    handle: ({ context, body }) =>
+    handle: async ({ context, body }) =>
       saveColumnMap(context.store, {
         name: body.name,
         fingerprint: headerFingerprint(body.header),
@@ -75,8 +75,8 @@ export const columnMapRoutes: readonly Route[] = [
     summary: 'Forget a column map',
     role: 'operator',
     params: idParameter,
-    handle: ({ context, params }) => {
-      if (!deleteColumnMap(context.store, params.id)) throw notFound('column map', params.id);
+    handle: async ({ context, params }) => {
+      if (!(await deleteColumnMap(context.store, params.id))) throw notFound('column map', params.id);
       return undefined;
     },
   }),
@@ -87,7 +87,7 @@ export const columnMapRoutes: readonly Route[] = [
     summary: 'Patterns that read cell, kind and temperature from file names',
     role: 'reader',
     answer: namePatternList,
-    handle: ({ context }) => ({ items: listNamePatterns(context.store) }),
+    handle: async ({ context }) => ({ items: await listNamePatterns(context.store) }),
   }),
   defineRoute({
     method: 'post',
@@ -98,7 +98,7 @@ export const columnMapRoutes: readonly Route[] = [
     body: newNamePattern,
     answer: namePattern,
     status: 201,
-    handle: ({ context, body }) => {
+    handle: async ({ context, body }) => {
       compile(body.pattern);
       return saveNamePattern(context.store, { ...body, createdAt: nowText(context) });
     },
@@ -110,8 +110,8 @@ export const columnMapRoutes: readonly Route[] = [
     summary: 'Forget a name pattern',
     role: 'operator',
     params: idParameter,
-    handle: ({ context, params }) => {
-      if (!deleteNamePattern(context.store, params.id)) throw notFound('name pattern', params.id);
+    handle: async ({ context, params }) => {
+      if (!(await deleteNamePattern(context.store, params.id))) throw notFound('name pattern', params.id);
       return undefined;
     },
   }),

@@ -37,7 +37,7 @@ export const exportRoutes: readonly Route[] = [
     role: 'reader',
     query: exportQuery,
     answer: exportPage,
-    handle: ({ context, query }) => pageExports(context.store, query),
+    handle: async ({ context, query }) => pageExports(context.store, query),
   }),
   defineRoute({
     method: 'post',
@@ -49,8 +49,8 @@ export const exportRoutes: readonly Route[] = [
     answer: exportEntry,
     status: 201,
     idempotent: true,
-    prepare: ({ context, body }) => writeExport(context, body),
-    handle: ({ context, body }, written) => recordExport(context, body, written),
+    prepare: async ({ context, body }) => writeExport(context, body),
+    handle: async ({ context, body }, written) => recordExport(context, body, written),
   }),
   defineRoute({
     method: 'post',
@@ -62,7 +62,7 @@ export const exportRoutes: readonly Route[] = [
     answer: job,
     status: 202,
     idempotent: true,
-    handle: ({ context, body }) => putJob(context, 'export', body),
+    handle: async ({ context, body }) => putJob(context, 'export', body),
   }),
   defineRoute({
     method: 'get',
@@ -72,8 +72,8 @@ export const exportRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: exportEntry,
-    handle: ({ context, params }) => {
-      const found = findExport(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findExport(context.store, params.id);
       if (!found) throw notFound('export', params.id);
       return found;
     },
@@ -86,9 +86,9 @@ export const exportRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     gives: 'application/octet-stream',
-    handleRaw: ({ context, params }, request, response) => {
-      const entry = findExport(context.store, params.id);
-      const data = entry === null ? null : readExportData(context.store, params.id);
+    handleRaw: async ({ context, params }, request, response) => {
+      const entry = await findExport(context.store, params.id);
+      const data = entry === null ? null : await readExportData(context.store, params.id);
       if (entry === null || data === null) throw notFound('export', params.id);
       response
         .status(200)
@@ -109,7 +109,7 @@ export const exportRoutes: readonly Route[] = [
     role: 'reader',
     params: parameterSetParameters,
     answer: parameterSet,
-    handle: ({ context, params }) => readParameters(context, params.kind, params.id),
+    handle: async ({ context, params }) => readParameters(context, params.kind, params.id),
   }),
   defineRoute({
     method: 'get',
@@ -119,8 +119,8 @@ export const exportRoutes: readonly Route[] = [
     role: 'reader',
     params: parameterSetParameters,
     answer: parameterOrigin,
-    handle: ({ context, params }) => {
-      const { subject, cautions, provenance } = readParameters(context, params.kind, params.id);
+    handle: async ({ context, params }) => {
+      const { subject, cautions, provenance } = await readParameters(context, params.kind, params.id);
       return { subject, cautions, provenance };
     },
   }),

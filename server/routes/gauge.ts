@@ -14,6 +14,6 @@ export const gaugeRoutes: readonly Route[] = [
     params: idParameter,
     query: gaugeQuery,
     answer: gaugeStudy,
-    handle: ({ context, params, query }) => studyGauge(context, params.id, query.column),
+    handle: async ({ context, params, query }) => studyGauge(context, params.id, query.column),
   }),
 ];

@@ -18,7 +18,7 @@ export const heatBalanceRoutes: readonly Route[] = [
     params: idParameter,
     body: fitHeatBalanceRequest,
     answer: cellHeatBalance,
-    handle: ({ context, params, body }) => fitCellHeatBalance(context, params.id, body),
+    handle: async ({ context, params, body }) => fitCellHeatBalance(context, params.id, body),
   }),
   defineRoute({
     method: 'get',
@@ -28,8 +28,8 @@ export const heatBalanceRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: cellHeatBalance,
-    handle: ({ context, params }) => {
-      const found = readCellHeatBalance(context, params.id);
+    handle: async ({ context, params }) => {
+      const found = await readCellHeatBalance(context, params.id);
       if (found === null) throw notFound('heat balance of cell', params.id);
       return found;
     },

@@ -46,7 +46,7 @@ export const importRoutes: readonly Route[] = [
     role: 'reader',
     query: importQuery,
     answer: importPage,
-    handle: ({ context, query }) => pageImports(context.store, query),
+    handle: async ({ context, query }) => pageImports(context.store, query),
   }),
   defineRoute({
     method: 'get',
@@ -56,8 +56,8 @@ export const importRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: storedImport,
-    handle: ({ context, params }) => {
-      const found = findImport(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findImport(context.store, params.id);
       if (found === null) throw notFound('import', params.id);
       return found;
     },
@@ -78,7 +78,7 @@ export const importRoutes: readonly Route[] = [
     gives: 'application/json',
     answer: job,
     status: 202,
-    handleRaw: ({ context, query }, request, response) => takeUpload(context, query, request, response),
+    handleRaw: async ({ context, query }, request, response) => takeUpload(context, query, request, response),
   }),
   defineRawRoute({
     method: 'post',
@@ -107,7 +107,7 @@ export const importRoutes: readonly Route[] = [
     role: 'operator',
     params: idParameter,
     answer: storedImport,
-    handle: ({ context, params }) => undoImport(context, params.id),
+    handle: async ({ context, params }) => undoImport(context, params.id),
   }),
 ];
 
@@ -129,14 +129,14 @@ async function takeUpload(
       upload.options ?? '',
       upload.files.map(({ name, hash }) => [name, hash]),
     ]);
-    const earlier = keyed && findEarlierAnswer(context, keyed);
+    const earlier = keyed && (await findEarlierAnswer(context, keyed));
     if (earlier) {
       await removeReceived(upload.files);
       response.status(earlier.status).type('application/json').send(earlier.text);
       return;
     }
     const options = upload.options === null ? early : optionsOf(query, header, upload.options);
-    if (options.lot === undefined || findLotByName(context.store, options.lot) === null) {
+    if (options.lot === undefined || (await findLotByName(context.store, options.lot)) === null) {
       throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
         fieldError('lot', options.lot, 'no lot has this name', 'the name of an existing lot'),
       ]);
@@ -147,11 +147,13 @@ async function takeUpload(
       options,
     };
     let ordered = false;
-    const order = () => {
+    const order = async (given: Context) => {
       ordered = true;
-      return JSON.stringify(publicJob(putJob(context, 'import', input)));
+      return JSON.stringify(publicJob(await putJob(given, 'import', input)));
     };
-    const sent = keyed ? doOnce(context, keyed, 202, order) : { status: 202, text: order() };
+    const sent = keyed
+      ? await doOnce(context, keyed, 202, order)
+      : { status: 202, text: await order(context) };
     // Another request with the key came first; its job reads its own files.
     if (!ordered) await removeReceived(upload.files);
     response.status(sent.status).type('application/json').send(sent.text);

@@ -23,8 +23,8 @@ export const jobRoutes: readonly Route[] = [
     role: 'reader',
     query: jobQuery,
     answer: jobPage,
-    handle: ({ context, query }) => {
-      const page = pageJobs(context.store, query);
+    handle: async ({ context, query }) => {
+      const page = await pageJobs(context.store, query);
       return { ...page, items: page.items.map(publicJob) };
     },
   }),
@@ -36,8 +36,8 @@ export const jobRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: job,
-    handle: ({ context, params }) => {
-      const found = findJob(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findJob(context.store, params.id);
       if (found === null) throw notFound('job', params.id);
       return publicJob(found);
     },
@@ -50,7 +50,7 @@ export const jobRoutes: readonly Route[] = [
     role: 'operator',
     params: idParameter,
     answer: job,
-    handle: ({ context, params }) => publicJob(cancelJob(context, params.id)),
+    handle: async ({ context, params }) => publicJob(await cancelJob(context, params.id)),
   }),
   defineRoute({
     method: 'post',
@@ -60,7 +60,7 @@ export const jobRoutes: readonly Route[] = [
     role: 'operator',
     params: idParameter,
     answer: job,
-    handle: ({ context, params }) => publicJob(retryJob(context, params.id)),
+    handle: async ({ context, params }) => publicJob(await retryJob(context, params.id)),
   }),
   defineRawRoute({
     method: 'get',
@@ -72,7 +72,7 @@ export const jobRoutes: readonly Route[] = [
     gives: 'text/event-stream',
     handleRaw: async ({ context, params }, request, response) => {
       let told = '';
-      let current = findJob(context.store, params.id);
+      let current = await findJob(context.store, params.id);
       if (current === null) throw notFound('job', params.id);
       response.writeHead(200, {
         'Content-Type': 'text/event-stream',
@@ -96,7 +96,7 @@ export const jobRoutes: readonly Route[] = [
         }
         if (current.state !== 'waiting' && current.state !== 'running') break;
         await delay(lookEveryMs);
-        current = findJob(context.store, params.id);
+        current = await findJob(context.store, params.id);
       }
       response.end();
     },
@@ -113,8 +113,8 @@ export const jobRoutes: readonly Route[] = [
     answer: job,
     status: 202,
     idempotent: true,
-    handle: ({ context, params, body }) => {
-      if (!findLot(context.store, params.id)) throw notFound('lot', params.id);
+    handle: async ({ context, params, body }) => {
+      if (!(await findLot(context.store, params.id))) throw notFound('lot', params.id);
       return putJob(context, 'evaluate-lot', { lotId: params.id, onlyNotEvaluated: !body.again });
     },
   }),

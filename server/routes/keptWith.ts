@@ -12,7 +12,7 @@ interface Keeper {
   readonly name: 'cell' | 'stack';
   readonly tag: string;
   readonly subjectOf: (id: number) => AttachmentSubject;
-  readonly readHistory: (context: Context, id: number) => HistoryEntry[];
+  readonly readHistory: (context: Context, id: number) => Promise<HistoryEntry[]>;
 }
 
 /** What is kept with a cell and a stack alike: its history, notes and pictures. */
@@ -26,7 +26,7 @@ function keptWith({ name, tag, subjectOf, readHistory }: Keeper): Route[] {
       role: 'reader',
       params: idParameter,
       answer: history,
-      handle: ({ context, params }) => ({ items: readHistory(context, params.id) }),
+      handle: async ({ context, params }) => ({ items: await readHistory(context, params.id) }),
     }),
     defineRoute({
       method: 'get',
@@ -36,7 +36,9 @@ function keptWith({ name, tag, subjectOf, readHistory }: Keeper): Route[] {
       role: 'reader',
       params: idParameter,
       answer: attachmentList,
-      handle: ({ context, params }) => ({ items: readAttachments(context, subjectOf(params.id)) }),
+      handle: async ({ context, params }) => ({
+        items: await readAttachments(context, subjectOf(params.id)),
+      }),
     }),
     defineRoute({
       method: 'post',
@@ -49,7 +51,9 @@ function keptWith({ name, tag, subjectOf, readHistory }: Keeper): Route[] {
       answer: attachmentList,
       status: 201,
       idempotent: true,
-      handle: ({ context, params, body }) => ({ items: addNote(context, subjectOf(params.id), body.text) }),
+      handle: async ({ context, params, body }) => ({
+        items: await addNote(context, subjectOf(params.id), body.text),
+      }),
     }),
   ];
 }

@@ -23,7 +23,7 @@ export const liveRecordRoutes: readonly Route[] = [
     answer: liveState,
     status: 201,
     idempotent: true,
-    handle: ({ context, params, body }) => openLiveTest(context, params.id, body),
+    handle: async ({ context, params, body }) => openLiveTest(context, params.id, body),
   }),
   defineRoute({
     method: 'get',
@@ -33,7 +33,7 @@ export const liveRecordRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: liveState,
-    handle: ({ context, params }) => readLiveTest(context, params.id),
+    handle: async ({ context, params }) => readLiveTest(context, params.id),
   }),
   defineRawRoute({
     method: 'post',
@@ -45,7 +45,7 @@ export const liveRecordRoutes: readonly Route[] = [
     takes: ['application/json'],
     gives: 'application/json',
     answer: liveState,
-    handleRaw: ({ context, params }, request, response) => {
+    handleRaw: async ({ context, params }, request, response) => {
       const key = request.get('Idempotency-Key');
       if (key === undefined || !/^[\x21-\x7e]{1,200}$/.test(key)) {
         throw new Refusal('invalid-request', 'A batch of samples needs an Idempotency-Key.', [
@@ -69,7 +69,7 @@ export const liveRecordRoutes: readonly Route[] = [
             ),
         );
       }
-      response.json(appendLiveSamples(context, params.id, key, body.data));
+      response.json(await appendLiveSamples(context, params.id, key, body.data));
     },
   }),
   defineRoute({
@@ -80,6 +80,6 @@ export const liveRecordRoutes: readonly Route[] = [
     role: 'operator',
     params: idParameter,
     answer: liveState,
-    handle: ({ context, params }) => closeLiveTest(context, params.id),
+    handle: async ({ context, params }) => closeLiveTest(context, params.id),
   }),
 ];

@@ -32,7 +32,7 @@ export const lotRoutes: readonly Route[] = [
     role: 'reader',
     query: lotQuery,
     answer: lotPage,
-    handle: ({ context, query }) => pageLots(context.store, query),
+    handle: async ({ context, query }) => pageLots(context.store, query),
   }),
   defineRoute({
     method: 'post',
@@ -44,7 +44,7 @@ export const lotRoutes: readonly Route[] = [
     answer: lot,
     status: 201,
     idempotent: true,
-    handle: ({ context, body }) => createLot(context, body),
+    handle: async ({ context, body }) => createLot(context, body),
   }),
   defineRoute({
     method: 'get',
@@ -54,8 +54,8 @@ export const lotRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: lot,
-    handle: ({ context, params }) => {
-      const found = findLot(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findLot(context.store, params.id);
       if (!found) throw notFound('lot', params.id);
       return found;
     },
@@ -70,7 +70,7 @@ export const lotRoutes: readonly Route[] = [
     body: changeBody,
     answer: lot,
     changesVersion: true,
-    handle: ({ context, params, body, version }) => changeLot(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeLot(context, params.id, version, body),
   }),
   defineRoute({
     method: 'delete',
@@ -80,8 +80,8 @@ export const lotRoutes: readonly Route[] = [
     role: 'owner',
     params: idParameter,
     changesVersion: true,
-    handle: ({ context, params, version }) => {
-      removeEmptyLot(context, params.id, version);
+    handle: async ({ context, params, version }) => {
+      await removeEmptyLot(context, params.id, version);
       return undefined;
     },
   }),
@@ -93,7 +93,7 @@ export const lotRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: lotColumns,
-    handle: ({ context, params }) => readLotColumns(context, params.id),
+    handle: async ({ context, params }) => readLotColumns(context, params.id),
   }),
   defineRoute({
     method: 'get',
@@ -104,7 +104,7 @@ export const lotRoutes: readonly Route[] = [
     params: idParameter,
     query: cellQuery,
     answer: cellRowPage,
-    handle: ({ context, params, query }) => readLotCells(context, params.id, query),
+    handle: async ({ context, params, query }) => readLotCells(context, params.id, query),
   }),
   defineRoute({
     method: 'get',
@@ -115,7 +115,7 @@ export const lotRoutes: readonly Route[] = [
     params: idParameter,
     query: lotStatisticsQuery,
     answer: lotStatistics,
-    handle: ({ context, params, query }) => judgeLot(context, params.id, query.columns),
+    handle: async ({ context, params, query }) => judgeLot(context, params.id, query.columns),
   }),
   defineRoute({
     method: 'get',
@@ -125,6 +125,6 @@ export const lotRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: warningSignList,
-    handle: ({ context, params }) => ({ items: findWarningSigns(context, params.id) }),
+    handle: async ({ context, params }) => ({ items: await findWarningSigns(context, params.id) }),
   }),
 ];

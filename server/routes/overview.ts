@@ -11,6 +11,6 @@ export const overviewRoutes: readonly Route[] = [
     summary: 'Counts along the way through the job, and what waits to be done',
     role: 'reader',
     answer: overview,
-    handle: ({ context }) => readOverview(context.store, nowText(context)),
+    handle: async ({ context }) => readOverview(context.store, nowText(context)),
   }),
 ];

@@ -33,7 +33,7 @@ export const pairingRoutes: readonly Route[] = [
     role: 'reader',
     query: pairingQuery,
     answer: pairingPage,
-    handle: ({ context, query }) => pagePairings(context.store, query),
+    handle: async ({ context, query }) => pagePairings(context.store, query),
   }),
   defineRoute({
     method: 'post',
@@ -45,9 +45,9 @@ export const pairingRoutes: readonly Route[] = [
     answer: job,
     status: 202,
     idempotent: true,
-    handle: ({ context, body }) => {
+    handle: async ({ context, body }) => {
       // What would be refused is refused now and not only when the job's turn has come.
-      collectCells(context, body);
+      await collectCells(context, body);
       return putJob(context, 'pair', body);
     },
   }),
@@ -59,7 +59,7 @@ export const pairingRoutes: readonly Route[] = [
     role: 'reader',
     body: previewBody,
     answer: pairingPreview,
-    handle: ({ context, body }) => previewPairing(context, body),
+    handle: async ({ context, body }) => previewPairing(context, body),
   }),
   defineRoute({
     method: 'get',
@@ -69,7 +69,7 @@ export const pairingRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: storedPairing,
-    handle: ({ context, params }) => readPairing(context, params.id),
+    handle: async ({ context, params }) => readPairing(context, params.id),
   }),
   defineRoute({
     method: 'post',
@@ -81,7 +81,7 @@ export const pairingRoutes: readonly Route[] = [
     body: swapBody,
     answer: storedPairing,
     changesVersion: true,
-    handle: ({ context, params, version, body }) => swapPairs(context, params.id, version, body),
+    handle: async ({ context, params, version, body }) => swapPairs(context, params.id, version, body),
   }),
   defineRoute({
     method: 'get',
@@ -91,7 +91,7 @@ export const pairingRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: storedPair,
-    handle: ({ context, params }) => readPair(context, params.id),
+    handle: async ({ context, params }) => readPair(context, params.id),
   }),
   defineRoute({
     method: 'get',
@@ -102,7 +102,7 @@ export const pairingRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: pairCharge,
-    handle: ({ context, params }) => studyPair(context, params.id),
+    handle: async ({ context, params }) => studyPair(context, params.id),
   }),
   defineRoute({
     method: 'patch',
@@ -114,6 +114,6 @@ export const pairingRoutes: readonly Route[] = [
     body: changeBody,
     answer: storedPair,
     changesVersion: true,
-    handle: ({ context, params, version, body }) => decidePair(context, params.id, version, body),
+    handle: async ({ context, params, version, body }) => decidePair(context, params.id, version, body),
   }),
 ];

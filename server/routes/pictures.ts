@@ -34,7 +34,7 @@ function pictureRoute(kind: 'cells' | 'stacks', subjectOf: (id: number) => Attac
       }
       const mediaType = (request.get('Content-Type') ?? '').split(';')[0].trim().toLowerCase();
       const name = nameOf(request.get('X-File-Name') ?? 'picture');
-      const items = addPicture(context, subjectOf(params.id), { name, mediaType, data: body });
+      const items = await addPicture(context, subjectOf(params.id), { name, mediaType, data: body });
       response.status(201).json({ items });
     },
   });
@@ -63,8 +63,8 @@ export const pictureRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     gives: 'image/*',
-    handleRaw: ({ context, params }, _request, response) => {
-      const picture = readAttachment(context.store, params.id);
+    handleRaw: async ({ context, params }, _request, response) => {
+      const picture = await readAttachment(context.store, params.id);
       if (!picture) throw notFound('picture', params.id);
       response
         .set('Content-Security-Policy', "default-src 'none'")

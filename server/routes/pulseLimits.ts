@@ -14,6 +14,6 @@ export const pulseLimitRoutes: readonly Route[] = [
     params: idParameter,
     query: pulseLimitsQuery,
     answer: pulseLimits,
-    handle: ({ context, params, query }) => readPulseLimits(context, params.id, query),
+    handle: async ({ context, params, query }) => readPulseLimits(context, params.id, query),
   }),
 ];

@@ -55,7 +55,7 @@ interface PlainRoute<
 
 /**
  * A route that takes an Idempotency-Key: repeating the request gives the first answer again. What it stores and the key's
- * answer are one transaction, so `handle` must not await; what takes time and stores nothing goes into `prepare`.
+ * answer are one transaction, which others wait for; what takes time and stores nothing goes into `prepare`.
  */
 interface OnceRoute<
   Params extends z.ZodType,
@@ -69,7 +69,7 @@ interface OnceRoute<
   readonly handle: (
     call: Call<z.output<Params>, z.output<Query>, z.output<Body>>,
     prepared: Prepared,
-  ) => z.input<Answer>;
+  ) => Promise<z.input<Answer>> | z.input<Answer>;
 }
 
 /** A route as it is declared: the router and the API's description are both made from it, so they cannot drift. */
@@ -150,8 +150,8 @@ export function defineRoute<
     changesVersion: changesVersion ?? false,
     idempotent: idempotent ?? false,
     // The router calls these only with what this route's own schemas, and its own preparation, gave out.
-    ...(prepare && { prepare: (call) => prepare(call as Given) }),
-    handle: (call, prepared) => handle(call as Given, prepared as Prepared),
+    ...(prepare && { prepare: async (call) => prepare(call as Given) }),
+    handle: async (call, prepared) => handle(call as Given, prepared as Prepared),
   };
 }
 
@@ -166,7 +166,7 @@ export function defineRawRoute<
     status: status ?? 200,
     changesVersion: false,
     idempotent: false,
-    handleRaw: (call, request, response) =>
+    handleRaw: async (call, request, response) =>
       handleRaw(
         {
           context: call.context,

@@ -23,7 +23,7 @@ export const stackRoutes: readonly Route[] = [
     role: 'reader',
     query: stackQuery,
     answer: stackPage,
-    handle: ({ context, query }) => pageStacks(context.store, query),
+    handle: async ({ context, query }) => pageStacks(context.store, query),
   }),
   defineRoute({
     method: 'post',
@@ -35,7 +35,7 @@ export const stackRoutes: readonly Route[] = [
     answer: stack,
     status: 201,
     idempotent: true,
-    handle: ({ context, body }) => planStack(context, body),
+    handle: async ({ context, body }) => planStack(context, body),
   }),
   defineRoute({
     method: 'get',
@@ -45,8 +45,8 @@ export const stackRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: stack,
-    handle: ({ context, params }) => {
-      const found = findStack(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findStack(context.store, params.id);
       if (!found) throw notFound('stack', params.id);
       return found;
     },
@@ -61,7 +61,7 @@ export const stackRoutes: readonly Route[] = [
     body: changeBody,
     answer: stack,
     changesVersion: true,
-    handle: ({ context, params, body, version }) => changeStack(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeStack(context, params.id, version, body),
   }),
   defineRoute({
     method: 'delete',
@@ -71,8 +71,8 @@ export const stackRoutes: readonly Route[] = [
     role: 'operator',
     params: idParameter,
     changesVersion: true,
-    handle: ({ context, params, version }) => {
-      undoStack(context, params.id, version);
+    handle: async ({ context, params, version }) => {
+      await undoStack(context, params.id, version);
       return undefined;
     },
   }),

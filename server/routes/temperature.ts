@@ -16,7 +16,7 @@ export const temperatureRoutes: readonly Route[] = [
     params: idParameter,
     answer: cellTypeTemperature,
     status: 201,
-    handle: ({ context, params }) => assessTemperature(context, params.id),
+    handle: async ({ context, params }) => assessTemperature(context, params.id),
   }),
   defineRoute({
     method: 'get',
@@ -26,6 +26,6 @@ export const temperatureRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: cellTypeTemperature.nullable(),
-    handle: ({ context, params }) => readTemperature(context, params.id),
+    handle: async ({ context, params }) => readTemperature(context, params.id),
   }),
 ];

@@ -36,7 +36,7 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     query: testQuery,
     answer: testPage,
-    handle: ({ context, query }) => pageTests(context.store, query),
+    handle: async ({ context, query }) => pageTests(context.store, query),
   }),
   defineRoute({
     method: 'get',
@@ -46,8 +46,8 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: test,
-    handle: ({ context, params }) => {
-      const found = findTest(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findTest(context.store, params.id);
       if (!found) throw notFound('test', params.id);
       return found;
     },
@@ -62,7 +62,7 @@ export const testRoutes: readonly Route[] = [
     body: changeBody,
     answer: test,
     changesVersion: true,
-    handle: ({ context, params, body, version }) => changeTest(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeTest(context, params.id, version, body),
   }),
   defineRoute({
     method: 'get',
@@ -74,7 +74,7 @@ export const testRoutes: readonly Route[] = [
     params: idParameter,
     query: seriesQuery,
     answer: series,
-    handle: ({ context, params, query }) => readSeries(context, params.id, query),
+    handle: async ({ context, params, query }) => readSeries(context, params.id, query),
   }),
   defineRoute({
     method: 'get',
@@ -84,7 +84,7 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: sweepList,
-    handle: ({ context, params }) => readSweeps(context, params.id),
+    handle: async ({ context, params }) => readSweeps(context, params.id),
   }),
   defineRoute({
     method: 'get',
@@ -94,9 +94,9 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: testStepList,
-    handle: ({ context, params }) => {
-      if (!findTest(context.store, params.id)) throw notFound('test', params.id);
-      return { items: listSteps(context.store, params.id) };
+    handle: async ({ context, params }) => {
+      if (!(await findTest(context.store, params.id))) throw notFound('test', params.id);
+      return { items: await listSteps(context.store, params.id) };
     },
   }),
   defineRoute({
@@ -107,7 +107,7 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: evaluation,
-    handle: ({ context, params }) => readEvaluation(context, params.id),
+    handle: async ({ context, params }) => readEvaluation(context, params.id),
   }),
   defineRoute({
     method: 'get',
@@ -117,7 +117,7 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter.extend({ index: z.coerce.number().int().min(0) }),
     answer: fittedPulse,
-    handle: ({ context, params }) => readFittedPulse(context, params.id, params.index),
+    handle: async ({ context, params }) => readFittedPulse(context, params.id, params.index),
   }),
   defineRoute({
     method: 'get',
@@ -127,9 +127,9 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: evaluationHistory,
-    handle: ({ context, params }) => {
-      if (!findTest(context.store, params.id)) throw notFound('test', params.id);
-      return { items: listTestFits(context.store, params.id) };
+    handle: async ({ context, params }) => {
+      if (!(await findTest(context.store, params.id))) throw notFound('test', params.id);
+      return { items: await listTestFits(context.store, params.id) };
     },
   }),
   defineRoute({
@@ -141,7 +141,7 @@ export const testRoutes: readonly Route[] = [
     params: idParameter,
     body: evaluationSettings,
     answer: evaluation,
-    handle: ({ context, params, body }) => evaluateTest(context, params.id, body),
+    handle: async ({ context, params, body }) => evaluateTest(context, params.id, body),
   }),
   defineRoute({
     method: 'get',
@@ -151,6 +151,6 @@ export const testRoutes: readonly Route[] = [
     role: 'reader',
     params: idParameter,
     answer: evaluation,
-    handle: ({ context, params }) => readFit(context, params.id),
+    handle: async ({ context, params }) => readFit(context, params.id),
   }),
 ];

@@ -28,10 +28,10 @@ function present(row: ImportRow): StoredImport {
 const columns = 'id, state, reportJson, batch, importedAt, importedBy';
 
 /** A page of the files that were offered, newest first. */
-export function pageImports(
+export async function pageImports(
   store: Store,
   query: { cursor?: string; limit: number; lotId?: number; state?: string; batch?: string },
-): Page<StoredImport> {
+): Promise<Page<StoredImport>> {
   const { lotId, state, batch } = query;
   return readPage<ImportRow, StoredImport>(
     store,
@@ -48,8 +48,8 @@ export function pageImports(
   );
 }
 
-export function findImport(store: SqlStore, id: number): StoredImport | null {
-  const row = store.get<ImportRow>(`SELECT ${columns} FROM SourceFile WHERE id = ?`, id);
+export async function findImport(store: SqlStore, id: number): Promise<StoredImport | null> {
+  const row = await store.get<ImportRow>(`SELECT ${columns} FROM SourceFile WHERE id = ?`, id);
   return row === undefined ? null : present(row);
 }
 
@@ -74,36 +74,41 @@ const cellIsUsed = `EXISTS (SELECT 1 FROM Test x WHERE x.cellId = c.id AND x.sou
  *
  * @returns false where the file is not (any longer) taken
  */
-export function undoImport(store: SqlStore, fileId: number, at: string, actor: string): boolean {
-  return store.transaction(() => {
-    const changed = store.run(
+export async function undoImport(
+  store: SqlStore,
+  fileId: number,
+  at: string,
+  actor: string,
+): Promise<boolean> {
+  return store.transaction(async (store) => {
+    const changed = await store.run(
       `UPDATE SourceFile SET state = 'undone', takenSha256 = NULL WHERE id = ? AND state = 'taken'`,
       fileId,
     );
     if (changed.changes !== 1) return false;
-    const cells = store.all<{ id: number }>(
+    const cells = await store.all<{ id: number }>(
       `SELECT c.id FROM Cell c WHERE c.sourceFileId = ? AND NOT (${cellIsUsed})`,
       fileId,
     );
     for (const { id } of cells) {
-      store.run('DELETE FROM Test WHERE cellId = ? AND sourceFileId = ?', id, fileId);
-      store.run('DELETE FROM Cell WHERE id = ?', id);
+      await store.run('DELETE FROM Test WHERE cellId = ? AND sourceFileId = ?', id, fileId);
+      await store.run('DELETE FROM Cell WHERE id = ?', id);
     }
     const testsOfFile = 'SELECT id FROM Test WHERE sourceFileId = ?';
-    store.run(
+    await store.run(
       `UPDATE Measurement SET supersededAt = ? WHERE supersededAt IS NULL
        AND (sourceFileId = ? OR testId IN (${testsOfFile}))`,
       at,
       fileId,
       fileId,
     );
-    store.run(
+    await store.run(
       `UPDATE Fit SET supersededAt = ? WHERE supersededAt IS NULL AND testId IN (${testsOfFile})`,
       at,
       fileId,
     );
-    store.run(`UPDATE Test SET state = 'undone' WHERE sourceFileId = ?`, fileId);
-    insertAudit(store, {
+    await store.run(`UPDATE Test SET state = 'undone' WHERE sourceFileId = ?`, fileId);
+    await insertAudit(store, {
       at,
       actor,
       action: 'file.undone',

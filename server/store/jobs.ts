@@ -32,29 +32,31 @@ function remaining(job: Pick<Job, 'state' | 'progress' | 'startedAt'>, at: strin
 }
 
 /** Puts a job into the queue; returns its identifier. */
-export function insertJob(
+export async function insertJob(
   store: SqlStore,
   job: { kind: JobKind; input: unknown; createdAt: string; createdBy: string },
-): number {
-  return store.run(
-    'INSERT INTO Job (kind, inputJson, createdAt, createdBy) VALUES (?, ?, ?, ?)',
-    job.kind,
-    JSON.stringify(job.input),
-    job.createdAt,
-    job.createdBy,
+): Promise<number> {
+  return (
+    await store.run(
+      'INSERT INTO Job (kind, inputJson, createdAt, createdBy) VALUES (?, ?, ?, ?)',
+      job.kind,
+      JSON.stringify(job.input),
+      job.createdAt,
+      job.createdBy,
+    )
   ).id;
 }
 
-export function findJob(store: SqlStore, id: number): Job | null {
-  const row = store.get<JobRow>(`SELECT ${columns} FROM Job WHERE id = ?`, id);
+export async function findJob(store: SqlStore, id: number): Promise<Job | null> {
+  const row = await store.get<JobRow>(`SELECT ${columns} FROM Job WHERE id = ?`, id);
   return row === undefined ? null : present(row);
 }
 
 /** A page of the jobs, newest first. */
-export function pageJobs(
+export async function pageJobs(
   store: Store,
   query: { cursor?: string; limit: number; state?: JobState; kind?: JobKind },
-): Page<Job> {
+): Promise<Page<Job>> {
   const { state, kind } = query;
   return readPage<JobRow, Job>(
     store,
@@ -72,9 +74,9 @@ export function pageJobs(
 }
 
 /** Whether a job waits; a read alone, which no writer holds up. */
-export function hasWaitingJob(store: SqlStore, at: string): boolean {
+export async function hasWaitingJob(store: SqlStore, at: string): Promise<boolean> {
   const sql = `SELECT 1 FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?) LIMIT 1`;
-  return store.get(sql, at) !== undefined;
+  return (await store.get(sql, at)) !== undefined;
 }
 
 /**
@@ -82,8 +84,8 @@ export function hasWaitingJob(store: SqlStore, at: string): boolean {
  *
  * @returns null where nothing waits
  */
-export function takeNextJob(store: SqlStore, workerId: string, at: string): Job | null {
-  const taken = store.get<{ id: number }>(
+export async function takeNextJob(store: SqlStore, workerId: string, at: string): Promise<Job | null> {
+  const taken = await store.get<{ id: number }>(
     `UPDATE Job SET state = 'running', workerId = ?, attempts = attempts + 1, startedAt = ?, heartbeatAt = ?,
        progress = 0, progressText = '', error = NULL
      WHERE id = (SELECT id FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?)
@@ -93,18 +95,18 @@ export function takeNextJob(store: SqlStore, workerId: string, at: string): Job 
     at,
     at,
   );
-  return taken === undefined ? null : findJob(store, taken.id);
+  return taken === undefined ? null : await findJob(store, taken.id);
 }
 
 /** Notes how far a job is, and that its worker is alive; tells whether it is to be cancelled. */
-export function noteProgress(
+export async function noteProgress(
   store: SqlStore,
   id: number,
   workerId: string,
   at: string,
   progress: { share: number; text: string } | null,
-): { cancelRequested: boolean } {
-  const row = store.get<{ cancelRequested: number }>(
+): Promise<{ cancelRequested: boolean }> {
+  const row = await store.get<{ cancelRequested: number }>(
     `UPDATE Job SET heartbeatAt = ?, progress = COALESCE(?, progress), progressText = COALESCE(?, progressText)
      WHERE id = ? AND workerId = ? AND state = 'running' RETURNING cancelRequested`,
     at,
@@ -118,70 +120,84 @@ export function noteProgress(
 }
 
 /** Those of the given jobs that are to be cancelled. */
-export function listCancelRequested(store: SqlStore, ids: readonly number[]): number[] {
-  return store
-    .all<{ id: number }>(
+export async function listCancelRequested(store: SqlStore, ids: readonly number[]): Promise<number[]> {
+  return (
+    await store.all<{ id: number }>(
       'SELECT id FROM Job WHERE cancelRequested AND id IN (SELECT value FROM json_each(?))',
       JSON.stringify(ids),
     )
-    .map(({ id }) => id);
+  ).map(({ id }) => id);
 }
 
 /** Closes a running job; false where it is not this worker's any more. */
-export function finishJob(
+export async function finishJob(
   store: SqlStore,
   id: number,
   workerId: string,
   at: string,
   end: { state: 'done'; result: unknown } | { state: 'failed' | 'cancelled'; error: string },
-): boolean {
+): Promise<boolean> {
   return (
-    store.run(
-      `UPDATE Job SET state = ?, resultJson = ?, error = ?, progress = CASE WHEN ? = 'done' THEN 1 ELSE progress END,
+    (
+      await store.run(
+        `UPDATE Job SET state = ?, resultJson = ?, error = ?, progress = CASE WHEN ? = 'done' THEN 1 ELSE progress END,
          finishedAt = ?, heartbeatAt = ? WHERE id = ? AND workerId = ? AND state = 'running'`,
-      end.state,
-      end.state === 'done' ? JSON.stringify(end.result ?? {}) : null,
-      end.state === 'done' ? null : end.error,
-      end.state,
-      at,
-      at,
-      id,
-      workerId,
+        end.state,
+        end.state === 'done' ? JSON.stringify(end.result ?? {}) : null,
+        end.state === 'done' ? null : end.error,
+        end.state,
+        at,
+        at,
+        id,
+        workerId,
+      )
     ).changes === 1
   );
 }
 
 /** Asks for a job to stop: one that waits is cancelled at once, one that runs at its next step. */
-export function requestCancel(store: SqlStore, id: number, at: string): boolean {
+export async function requestCancel(store: SqlStore, id: number, at: string): Promise<boolean> {
   return (
-    store.run(
-      `UPDATE Job SET cancelRequested = 1, state = CASE state WHEN 'waiting' THEN 'cancelled' ELSE state END,
+    (
+      await store.run(
+        `UPDATE Job SET cancelRequested = 1, state = CASE state WHEN 'waiting' THEN 'cancelled' ELSE state END,
          finishedAt = CASE state WHEN 'waiting' THEN ? ELSE finishedAt END WHERE id = ? AND state IN ('waiting', 'running')`,
-      at,
-      id,
+        at,
+        id,
+      )
     ).changes === 1
   );
 }
 
 /** Puts a job that failed or was cancelled back into the queue. */
-export function requeueJob(store: SqlStore, id: number): boolean {
+export async function requeueJob(store: SqlStore, id: number): Promise<boolean> {
   return (
-    store.run(
-      `UPDATE Job SET state = 'waiting', cancelRequested = 0, error = NULL, finishedAt = NULL, startedAt = NULL,
+    (
+      await store.run(
+        `UPDATE Job SET state = 'waiting', cancelRequested = 0, error = NULL, finishedAt = NULL, startedAt = NULL,
          workerId = NULL, attempts = 0, progress = 0, progressText = '' WHERE id = ? AND state IN ('failed', 'cancelled')`,
-      id,
+        id,
+      )
     ).changes === 1
   );
 }
 
 /** Running jobs with the worker that runs them. */
-export function listRunningJobs(store: SqlStore): { id: number; workerId: string; heartbeatAt: string }[] {
+export async function listRunningJobs(
+  store: SqlStore,
+): Promise<{ id: number; workerId: string; heartbeatAt: string }[]> {
   return store.all(`SELECT id, workerId, heartbeatAt FROM Job WHERE state = 'running' ORDER BY id`);
 }
 
 /** A job whose worker is gone starts again, or fails where it was tried often enough. */
-export function giveUpRun(store: SqlStore, id: number, workerId: string, at: string, error: string): void {
-  store.run(
+export async function giveUpRun(
+  store: SqlStore,
+  id: number,
+  workerId: string,
+  at: string,
+  error: string,
+): Promise<void> {
+  await store.run(
     `UPDATE Job SET error = ?, workerId = NULL,
        state = CASE WHEN cancelRequested THEN 'cancelled' WHEN attempts >= maxAttempts THEN 'failed' ELSE 'waiting' END,
        finishedAt = CASE WHEN cancelRequested OR attempts >= maxAttempts THEN ? ELSE NULL END

@@ -49,8 +49,8 @@ async function withEngine<T>(databaseFile: string, use: (engine: SchemaEngine) =
   const factory = bindMigrationAwareSqlAdapterFactory({
     provider: inner.provider,
     adapterName: inner.adapterName,
-    connect: () => remember(inner.connect()),
-    connectToShadowDb: () => remember(inner.connectToShadowDb()),
+    connect: async () => remember(inner.connect()),
+    connectToShadowDb: async () => remember(inner.connectToShadowDb()),
   });
   try {
     const engine = await bindings.SchemaEngine.new({ datamodels: schemaFiles() }, () => {}, factory);

@@ -19,41 +19,42 @@ export interface StoredSourceFile {
 
 const columns = `id, name, sha256, bytes, kind, state, lotId, rowCount, importedAt, importedBy, mappingJson, reportJson, batch`;
 
-export function findSourceFile(store: SqlStore, id: number): StoredSourceFile | null {
-  return store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE id = ?`, id) ?? null;
+export async function findSourceFile(store: SqlStore, id: number): Promise<StoredSourceFile | null> {
+  return (await store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE id = ?`, id)) ?? null;
 }
 
 /** The taken file with these bytes, or null. */
-export function findTakenFile(store: SqlStore, sha256: string): StoredSourceFile | null {
+export async function findTakenFile(store: SqlStore, sha256: string): Promise<StoredSourceFile | null> {
   return (
-    store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE takenSha256 = ?`, sha256) ?? null
+    (await store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE takenSha256 = ?`, sha256)) ??
+    null
   );
 }
 
 /** The rows of its file that the spectrum of a test which begins there came from; null where none does. */
-export function findSweepRows(
+export async function findSweepRows(
   store: Store,
   testId: number,
   firstRow: number,
-): { first: number; last: number } | null {
+): Promise<{ first: number; last: number } | null> {
   return (
-    store.get<{ first: number; last: number }>(
+    (await store.get<{ first: number; last: number }>(
       'SELECT sourceRowFirst AS first, sourceRowLast AS last FROM Sweep WHERE testId = ? AND sourceRowFirst = ?',
       testId,
       firstRow,
-    ) ?? null
+    )) ?? null
   );
 }
 
 /** The rows of its file that a test came from. */
-export function findTestRows(
+export async function findTestRows(
   store: Store,
   testId: number,
-): { first: number | null; last: number | null } | null {
+): Promise<{ first: number | null; last: number | null } | null> {
   return (
-    store.get<{ first: number | null; last: number | null }>(
+    (await store.get<{ first: number | null; last: number | null }>(
       'SELECT sourceRowFirst AS first, sourceRowLast AS last FROM Test WHERE id = ?',
       testId,
-    ) ?? null
+    )) ?? null
   );
 }

@@ -94,7 +94,7 @@ export function sqliteStore(file: string): Store {
       await whenFree(() => writer.exec('BEGIN IMMEDIATE'));
       const open = { ended: false };
       try {
-        const result = await inside.run(true, () => work(transactionStore(open)));
+        const result = await inside.run(true, async () => work(transactionStore(open)));
         writer.exec('COMMIT');
         return result;
       } catch (error) {
@@ -158,11 +158,11 @@ export function sqliteStore(file: string): Store {
   return {
     file,
     connection: writer,
-    all: <Row>(sql: string, ...values: SqlValue[]) =>
+    all: async <Row>(sql: string, ...values: SqlValue[]) =>
       alone(sql, (statement) => statement.all(...values) as Row[]),
-    get: <Row>(sql: string, ...values: SqlValue[]) =>
+    get: async <Row>(sql: string, ...values: SqlValue[]) =>
       alone(sql, (statement) => statement.get(...values) as Row | undefined),
-    run: (sql, ...values) => alone(sql, (statement) => resultOf(statement.run(...values))),
+    run: async (sql, ...values) => alone(sql, (statement) => resultOf(statement.run(...values))),
     transaction,
     close: async () => {
       const leave = await turns.take();

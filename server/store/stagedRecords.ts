@@ -99,7 +99,9 @@ export class StagedRecords {
     const { store, createdAt } = this;
     const fresh = this.runs.slice(this.made);
     if (fresh.length > 0) {
-      const ids = await store.transaction((tx) => inOrder(fresh, () => insertStaged(tx, createdAt)));
+      const ids = await store.transaction(async (tx) =>
+        inOrder(fresh, async () => insertStaged(tx, createdAt)),
+      );
       fresh.forEach(({ writer }, i) => {
         writer.record.id = ids[i];
       });
@@ -115,22 +117,24 @@ function idOf(writer: RecordWriter): number {
 }
 
 /** Until it is sealed, a staged record names the process that fills it, so that a later start knows what is left over. */
-function insertStaged(store: SqlStore, createdAt: string): number {
-  return store.run(
-    `INSERT INTO Record (testId, state, columnsJson, createdAt) VALUES (NULL, 'staged', ?, ?)`,
-    JSON.stringify({ stagedBy: process.pid }),
-    createdAt,
+async function insertStaged(store: SqlStore, createdAt: string): Promise<number> {
+  return (
+    await store.run(
+      `INSERT INTO Record (testId, state, columnsJson, createdAt) VALUES (NULL, 'staged', ?, ?)`,
+      JSON.stringify({ stagedBy: process.pid }),
+      createdAt,
+    )
   ).id;
 }
 
 /** Gives a staged record to its test; inside the transaction that takes the file. */
-export function sealRecord(
+export async function sealRecord(
   store: SqlStore,
   record: StagedRecord,
   testId: number,
   columns: readonly StoredColumn[],
-): void {
-  const { changes } = store.run(
+): Promise<void> {
+  const { changes } = await store.run(
     `UPDATE Record SET testId = ?, state = 'sealed', rowCount = ?, durationS = ?, columnsJson = ?
      WHERE id = ? AND state = 'staged'`,
     testId,
@@ -142,10 +146,10 @@ export function sealRecord(
   if (changes !== 1) throw new Error(`The staged record ${record.recordId} is gone.`);
 }
 
-function removeStaged(store: SqlStore, recordIds: readonly number[]): void {
+async function removeStaged(store: SqlStore, recordIds: readonly number[]): Promise<void> {
   for (const id of recordIds) {
     for (;;) {
-      const { changes } = store.run(
+      const { changes } = await store.run(
         `DELETE FROM RecordChunk WHERE rowid IN (SELECT k.rowid FROM RecordChunk k JOIN Record r ON r.id = k.recordId
          WHERE k.recordId = ? AND r.state = 'staged' LIMIT ?)`,
         id,
@@ -154,8 +158,8 @@ function removeStaged(store: SqlStore, recordIds: readonly number[]): void {
       if (changes < chunksPerRemoval) break;
     }
   }
-  store.transaction(() => {
-    for (const id of recordIds) store.run(`DELETE FROM Record WHERE id = ? AND state = 'staged'`, id);
+  await store.transaction(async (store) => {
+    for (const id of recordIds) await store.run(`DELETE FROM Record WHERE id = ? AND state = 'staged'`, id);
   });
 }
 
@@ -164,15 +168,17 @@ function removeStaged(store: SqlStore, recordIds: readonly number[]): void {
  *
  * @returns how many there were
  */
-export function sweepStagedRecords(store: SqlStore): number {
-  const left = store
-    .all<{ id: number; columnsJson: string }>(`SELECT id, columnsJson FROM Record WHERE state = 'staged'`)
-    .filter(({ columnsJson }) => {
-      const { stagedBy } = JSON.parse(columnsJson) as { stagedBy?: number };
-      return stagedBy === undefined || stagedBy === process.pid || !isProcessAlive(stagedBy);
-    });
+export async function sweepStagedRecords(store: SqlStore): Promise<number> {
+  const left = (
+    await store.all<{ id: number; columnsJson: string }>(
+      `SELECT id, columnsJson FROM Record WHERE state = 'staged'`,
+    )
+  ).filter(({ columnsJson }) => {
+    const { stagedBy } = JSON.parse(columnsJson) as { stagedBy?: number };
+    return stagedBy === undefined || stagedBy === process.pid || !isProcessAlive(stagedBy);
+  });
   if (left.length > 0) {
-    removeStaged(
+    await removeStaged(
       store,
       left.map(({ id }) => id),
     );

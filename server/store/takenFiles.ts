@@ -1,5 +1,6 @@
 import type { ImportReport } from '../contract/import.ts';
 import type { TestKind, TestStep } from '../contract/tests.ts';
+import { inOrder } from '../inOrder.ts';
 import { insertAudit } from './audit.ts';
 import { addToNote, findCellBySerial, insertCell } from './cells.ts';
 import type { NewMeasurement } from './measurements.ts';
@@ -77,32 +78,38 @@ export class TakenBefore extends Error {
  * @returns the report with the identifiers filled in, as it is stored
  * @throws TakenBefore where the same bytes are there already
  */
-export function takeFile(store: SqlStore, file: TakenFile): ImportReport {
-  return store.transaction(() => {
-    const before = findTakenFile(store, file.sha256);
+export async function takeFile(store: SqlStore, file: TakenFile): Promise<ImportReport> {
+  return store.transaction(async (store) => {
+    const before = await findTakenFile(store, file.sha256);
     if (before !== null) throw new TakenBefore(before);
-    const sourceFileId = insertSourceFile(store, { ...file, state: 'taken', takenSha256: file.sha256 });
+    const sourceFileId = await insertSourceFile(store, { ...file, state: 'taken', takenSha256: file.sha256 });
     const cellIds = new Map<string, number>();
     let cellsCreated = 0;
     const named = (file.serials ?? []).map((serial) => ({ serial }));
     for (const { serial } of [...named, ...file.tests, ...file.measurements]) {
       if (cellIds.has(serial)) continue;
-      const known = findCellBySerial(store, file.lotId, serial);
+      const known = await findCellBySerial(store, file.lotId, serial);
       if (known === null) cellsCreated++;
       cellIds.set(
         serial,
         known?.id ??
-          insertCell(store, { lotId: file.lotId, serial, note: '', createdAt: file.at, sourceFileId }),
+          (await insertCell(store, {
+            lotId: file.lotId,
+            serial,
+            note: '',
+            createdAt: file.at,
+            sourceFileId,
+          })),
       );
     }
     for (const [serial, note] of file.notes) {
       const cellId = cellIds.get(serial);
-      if (cellId !== undefined) addToNote(store, cellId, note);
+      if (cellId !== undefined) await addToNote(store, cellId, note);
     }
-    const testIds = file.tests.map((test) =>
+    const testIds = await inOrder(file.tests, async (test) =>
       insertTest(store, file, test, cellIds.get(test.serial)!, sourceFileId),
     );
-    insertMeasurements(
+    await insertMeasurements(
       store,
       file.measurements.map(({ serial, testIndex, ...rest }) => ({
         ...rest,
@@ -120,8 +127,12 @@ export function takeFile(store: SqlStore, file: TakenFile): ImportReport {
       measurementsCreated: file.measurements.length,
       runs: file.report.runs.map((run, i) => ({ ...run, testId: testIds[i] ?? null })),
     };
-    store.run('UPDATE SourceFile SET reportJson = ? WHERE id = ?', JSON.stringify(report), sourceFileId);
-    insertAudit(store, {
+    await store.run(
+      'UPDATE SourceFile SET reportJson = ? WHERE id = ?',
+      JSON.stringify(report),
+      sourceFileId,
+    );
+    await insertAudit(store, {
       at: file.at,
       actor: file.by,
       action: 'file.taken',
@@ -139,7 +150,7 @@ export function takeFile(store: SqlStore, file: TakenFile): ImportReport {
 }
 
 /** Keeps the report of a file that was refused. */
-export function keepRefusal(
+export async function keepRefusal(
   store: SqlStore,
   file: {
     name: string;
@@ -150,9 +161,9 @@ export function keepRefusal(
     batch: string;
     report: ImportReport;
   },
-): number {
-  return store.transaction(() => {
-    const id = insertSourceFile(store, {
+): Promise<number> {
+  return store.transaction(async (store) => {
+    const id = await insertSourceFile(store, {
       ...file,
       sha256: file.report.sha256 ?? '',
       takenSha256: null,
@@ -160,12 +171,12 @@ export function keepRefusal(
       state: 'refused',
       rowCount: 0,
     });
-    store.run(
+    await store.run(
       'UPDATE SourceFile SET reportJson = ? WHERE id = ?',
       JSON.stringify({ ...file.report, sourceFileId: id }),
       id,
     );
-    insertAudit(store, {
+    await insertAudit(store, {
       at: file.at,
       actor: file.by,
       action: 'file.refused',
@@ -177,7 +188,7 @@ export function keepRefusal(
   });
 }
 
-function insertSourceFile(
+async function insertSourceFile(
   store: SqlStore,
   file: Pick<
     TakenFile,
@@ -187,48 +198,52 @@ function insertSourceFile(
     takenSha256: string | null;
     lotId: number | null;
   },
-): number {
-  return store.run(
-    `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, lotId, rowCount, importedAt, importedBy,
+): Promise<number> {
+  return (
+    await store.run(
+      `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, lotId, rowCount, importedAt, importedBy,
        mappingJson, reportJson, batch) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '{}', ?)`,
-    file.name,
-    file.sha256,
-    file.takenSha256,
-    file.bytes,
-    file.kind,
-    file.state,
-    file.lotId,
-    file.rowCount,
-    file.at,
-    file.by,
-    JSON.stringify({ dialect: file.report.dialect, columns: file.report.mapping }),
-    file.batch,
+      file.name,
+      file.sha256,
+      file.takenSha256,
+      file.bytes,
+      file.kind,
+      file.state,
+      file.lotId,
+      file.rowCount,
+      file.at,
+      file.by,
+      JSON.stringify({ dialect: file.report.dialect, columns: file.report.mapping }),
+      file.batch,
+    )
   ).id;
 }
 
-function insertTest(
+async function insertTest(
   store: SqlStore,
   file: TakenFile,
   test: TakenTest,
   cellId: number,
   sourceFileId: number,
-): number {
-  const testId = store.run(
-    `INSERT INTO Test (cellId, kind, state, label, startedAt, temperatureC, cycle, sourceFileId, sourceRowFirst,
+): Promise<number> {
+  const testId = (
+    await store.run(
+      `INSERT INTO Test (cellId, kind, state, label, startedAt, temperatureC, cycle, sourceFileId, sourceRowFirst,
        sourceRowLast, createdAt) VALUES (?, ?, 'sealed', ?, ?, ?, ?, ?, ?, ?, ?)`,
-    cellId,
-    test.kind,
-    test.label,
-    test.startedAt,
-    test.temperatureC,
-    test.cycle,
-    sourceFileId,
-    test.firstRow,
-    test.lastRow,
-    file.at,
+      cellId,
+      test.kind,
+      test.label,
+      test.startedAt,
+      test.temperatureC,
+      test.cycle,
+      sourceFileId,
+      test.firstRow,
+      test.lastRow,
+      file.at,
+    )
   ).id;
-  if (test.record !== null) sealRecord(store, test.record, testId, file.columns);
-  insertSteps(store, testId, null, test.steps);
-  insertSweeps(store, testId, test.sweeps ?? []);
+  if (test.record !== null) await sealRecord(store, test.record, testId, file.columns);
+  await insertSteps(store, testId, null, test.steps);
+  await insertSweeps(store, testId, test.sweeps ?? []);
   return testId;
 }

@@ -12,7 +12,7 @@ describe('a backup that is put back', () => {
   let file: string;
   let store: Store;
   const backup = () => join(folder, 'backup.sqlite');
-  const addToken = (name: string) =>
+  const addToken = async (name: string) =>
     store.run(
       'INSERT INTO Token (name, hash, role, createdAt) VALUES (?, ?, ?, ?)',
       name,
@@ -20,20 +20,21 @@ describe('a backup that is put back', () => {
       'reader',
       '',
     );
-  const tokens = () => store.all<{ name: string }>('SELECT name FROM Token').map(({ name }) => name);
+  const tokens = async () =>
+    (await store.all<{ name: string }>('SELECT name FROM Token')).map(({ name }) => name);
   beforeEach(async () => {
     folder = mkdtempSync(join(tmpdir(), 'gemel-restore-'));
     file = join(folder, 'data', 'gemel.sqlite');
     store = await openStore(file);
-    addToken('first');
+    await addToken('first');
     await backupDatabase(store, backup());
-    addToken('second');
+    await addToken('second');
   });
   afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
   it('is refused while somebody has the database open, which stays as it is', async () => {
     await expect(restoreDatabase(backup(), file, now)).rejects.toMatchObject({ code: 'in-use' });
-    expect(tokens()).toEqual(['first', 'second']);
+    expect(await tokens()).toEqual(['first', 'second']);
     await store.close();
     expect(readdirSync(join(folder, 'data'))).toEqual(['gemel.sqlite']);
   });
@@ -42,11 +43,11 @@ describe('a backup that is put back', () => {
     await store.close();
     const kept = await restoreDatabase(backup(), file, now);
     store = await openStore(file);
-    expect(tokens()).toEqual(['first']);
+    expect(await tokens()).toEqual(['first']);
     await store.close();
     expect(kept).toBe(`${file}.before-2026-02-01T08-00-00-000Z`);
     store = await openStore(kept as string);
-    expect(tokens()).toEqual(['first', 'second']);
+    expect(await tokens()).toEqual(['first', 'second']);
     await store.close();
     expect(existsSync(`${file}.incoming`)).toBe(false);
   });
@@ -57,7 +58,7 @@ describe('a backup that is put back', () => {
     const kept = await restoreDatabase(backup(), file, now);
     expect(readFileSync(kept as string, 'utf8')).toBe('damaged');
     store = await openStore(file);
-    expect(tokens()).toEqual(['first']);
+    expect(await tokens()).toEqual(['first']);
     await store.close();
   });
 });

@@ -43,8 +43,8 @@ export async function importFile(
   onProgress: ImportProgress = () => {},
 ): Promise<ImportReport> {
   const { store } = context;
-  const options = readingOf(store, asked);
-  const lot = options.lot === undefined ? null : findLotByName(store, options.lot);
+  const options = await readingOf(store, asked);
+  const lot = options.lot === undefined ? null : await findLotByName(store, options.lot);
   if (lot === null) {
     throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
       fieldError('lot', options.lot, 'no lot has this name', 'the name of an existing lot'),
@@ -62,9 +62,9 @@ export async function importFile(
       options,
       name: file.name,
       lotId: lot.id,
-      limits: findPlausibleLimits(store, lot.id),
+      limits: await findPlausibleLimits(store, lot.id),
       at,
-      fromName: nameParts(store, file.name, options.namePattern),
+      fromName: await nameParts(store, file.name, options.namePattern),
       onProgress: (bytesRead, rows) => {
         progress.bytes = bytesRead;
         onProgress(bytesRead, size, rows);
@@ -75,8 +75,8 @@ export async function importFile(
     kind = options.kind ?? findFileKind(opened.head, options.columns);
     const content = await readContent(target, opened, kind);
     try {
-      if (asked.columnMap !== undefined) noteColumnMapUse(store, asked.columnMap, at);
-      return takeFile(store, {
+      if (asked.columnMap !== undefined) await noteColumnMapUse(store, asked.columnMap, at);
+      return await takeFile(store, {
         ...content,
         name: file.name,
         lotId: lot.id,
@@ -85,16 +85,16 @@ export async function importFile(
         batch,
       });
     } catch (error) {
-      content.drop();
+      await content.drop();
       throw error;
     }
   } catch (error) {
-    const own = error instanceof TakenBefore ? takenInThisBatch(store, error, file.name, batch) : null;
+    const own = error instanceof TakenBefore ? await takenInThisBatch(store, error, file.name, batch) : null;
     if (own !== null) return own;
     const refused = asRefusedFile(error);
     if (refused === null) throw error;
     const report = refusedReport(file.name, kind, progress.bytes, refused);
-    const id = keepRefusal(store, {
+    const id = await keepRefusal(store, {
       name: file.name,
       bytes: source?.size ?? progress.bytes,
       lotId: lot.id,
@@ -142,7 +142,7 @@ function readContent(
  */
 async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number | null): Promise<void> {
   if (size === null) return;
-  const alike = store.get<{ id: number }>(
+  const alike = await store.get<{ id: number }>(
     `SELECT id FROM SourceFile WHERE takenSha256 IS NOT NULL AND bytes = ?`,
     size,
   );
@@ -159,7 +159,7 @@ async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number
   } finally {
     await source.close();
   }
-  const known = store.get<{ id: number; name: string; importedAt: string }>(
+  const known = await store.get<{ id: number; name: string; importedAt: string }>(
     'SELECT id, name, importedAt FROM SourceFile WHERE takenSha256 = ?',
     hash.digest('hex'),
   );
@@ -167,13 +167,13 @@ async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number
 }
 
 /** A job that starts again after a crash meets the files it took before; they are its own, not repetitions. */
-function takenInThisBatch(
+async function takenInThisBatch(
   store: SqlStore,
   before: TakenBefore,
   name: string,
   batch: string,
-): ImportReport | null {
-  const known = findSourceFile(store, before.fileId);
+): Promise<ImportReport | null> {
+  const known = await findSourceFile(store, before.fileId);
   if (known === null || known.batch !== batch || known.name !== name) return null;
   return JSON.parse(known.reportJson) as ImportReport;
 }

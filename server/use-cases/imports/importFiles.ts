@@ -21,7 +21,7 @@ export interface FilesToImport {
 
 /** A file on this machine as it is offered to an import. */
 export function fileOnDisk(path: string, name = basename(path)): OfferedFile {
-  return { name, open: () => openFile(path), rereadable: true };
+  return { name, open: async () => openFile(path), rereadable: true };
 }
 
 /**

@@ -76,7 +76,7 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
       ? stepTableMeasurements(
           test.serial,
           steps,
-          findVoltageLimits(target.context.store, target.lotId),
+          await findVoltageLimits(target.context.store, target.lotId),
           test.temperatureC,
         )
       : [];
@@ -154,6 +154,6 @@ export function tableContent(
     serials: found.serials ?? [],
     notes: found.notes ?? new Map(),
     report,
-    drop: () => {},
+    drop: async () => {},
   };
 }

@@ -20,12 +20,12 @@ export interface ImportTarget {
   readonly lotId: number;
   readonly limits: Partial<PlausibleLimits>;
   readonly at: string;
-  readonly fromName: ReturnType<typeof nameParts>;
+  readonly fromName: Awaited<ReturnType<typeof nameParts>>;
   readonly onProgress: (bytesRead: number, rows: number) => void;
 }
 
 /** What a kind of file gives out: everything but what is the same for all. */
 export type TakenContent = Omit<TakenFile, 'name' | 'lotId' | 'at' | 'by' | 'batch'> & {
   /** Undoes what was stored before the file is taken as a whole. */
-  readonly drop: () => void;
+  readonly drop: () => Promise<void>;
 };

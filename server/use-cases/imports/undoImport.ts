@@ -5,11 +5,11 @@ import type { StoredImport } from '../../store/imports.ts';
 import { findImport, undoImport as undo } from '../../store/imports.ts';
 
 /** Takes an import back. @throws Refusal `not-found`, `conflict` where the file was refused or is undone already */
-export function undoImport(context: Context, fileId: number): StoredImport {
-  const found = findImport(context.store, fileId);
+export async function undoImport(context: Context, fileId: number): Promise<StoredImport> {
+  const found = await findImport(context.store, fileId);
   if (found === null) throw notFound('import', fileId);
-  if (!undo(context.store, fileId, nowText(context), context.actor.name)) {
+  if (!(await undo(context.store, fileId, nowText(context), context.actor.name))) {
     throw new Refusal('conflict', `Import ${fileId} is ${found.state}; only a taken file can be undone.`);
   }
-  return findImport(context.store, fileId) as StoredImport;
+  return (await findImport(context.store, fileId)) as StoredImport;
 }

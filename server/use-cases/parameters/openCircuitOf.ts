@@ -27,8 +27,8 @@ const sources: readonly OpenCircuitCurve['source'][] = [
  * as any, so that a short repeat does not displace a whole one, of these a slow discharge and charge averaged before the
  * rests between pulses before a single direction, of these the newest. Null where no test gave a curve.
  */
-export function openCircuitOf(context: Context, cellId: number): CellOpenCircuit | null {
-  const found = listOpenCircuitCurves(context.store, cellId).map((row) => ({
+export async function openCircuitOf(context: Context, cellId: number): Promise<CellOpenCircuit | null> {
+  const found = (await listOpenCircuitCurves(context.store, cellId)).map((row) => ({
     ...row,
     curve: openCircuitCurve.parse(JSON.parse(row.curveJson)),
   }));

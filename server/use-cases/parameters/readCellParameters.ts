@@ -8,6 +8,7 @@ import type { CellParameters, ParameterMeasurement, ParameterValue } from '../..
 import { evaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import { circuitTablesOf, openCircuitRows } from '../../export/pulseTables.ts';
 import { ucumCode } from '../../export/ucum.ts';
+import { inOrder } from '../../inOrder.ts';
 import { listCellFits, listCellTestFits, type StoredFit } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
@@ -15,9 +16,9 @@ import { mostTellingFirst } from './mostTellingFirst.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
 
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
-export function readCellParameters(context: Context, cell: Cell): CellParameters {
-  const measurements = listCellMeasurements(context.store, cell.id);
-  const openCircuit = openCircuitOf(context, cell.id);
+export async function readCellParameters(context: Context, cell: Cell): Promise<CellParameters> {
+  const measurements = await listCellMeasurements(context.store, cell.id);
+  const openCircuit = await openCircuitOf(context, cell.id);
   return {
     id: cell.id,
     serial: cell.serial,
@@ -27,8 +28,8 @@ export function readCellParameters(context: Context, cell: Cell): CellParameters
     capacity: presentCapacity(measurements),
     measurements: measurements.map(measurementOf),
     openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
-    circuits: readCircuits(context, cell.id),
-    ageing: readAgeing(context, cell),
+    circuits: await readCircuits(context, cell.id),
+    ageing: await readAgeing(context, cell),
   };
 }
 
@@ -78,14 +79,20 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
 }
 
 /** Circuit tables of a cell's pulse tests; of those at one temperature the one that speaks comes last. */
-function readCircuits(context: Context, cellId: number): CellParameters['circuits'] {
-  const tested = listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
-    const test = fit.testId === null ? null : findTest(context.store, fit.testId);
-    if (test === null) return [];
-    const { id: testId, temperatureC, cycle } = test;
-    const tables = circuitTablesOf(parse(evaluatedPulseRecord, fit), { fitId: fit.id, testId, temperatureC });
-    return tables.map((table) => ({ ...table, testId, cycle }));
-  });
+async function readCircuits(context: Context, cellId: number): Promise<CellParameters['circuits']> {
+  const tested = (
+    await inOrder(await listCellTestFits(context.store, cellId, 'pulse'), async (fit) => {
+      const test = fit.testId === null ? null : await findTest(context.store, fit.testId);
+      if (test === null) return [];
+      const { id: testId, temperatureC, cycle } = test;
+      const tables = circuitTablesOf(parse(evaluatedPulseRecord, fit), {
+        fitId: fit.id,
+        testId,
+        temperatureC,
+      });
+      return tables.map((table) => ({ ...table, testId, cycle }));
+    })
+  ).flat();
   return mostTellingFirst(tested)
     .reverse()
     .map(({ cycle: _, ...table }) => table);
@@ -98,8 +105,8 @@ const storedAgeing = z.object({ schemaVersion: z.literal(1), cell: ageingCell })
  * The chosen ageing model of each quantity: from the quantity's own valid assessment, else from that of the other one,
  * which follows it too.
  */
-function readAgeing(context: Context, cell: Cell): CellParameters['ageing'] {
-  const assessments = listCellFits(context.store, cell.id, 'ageing').map((fit) => ({
+async function readAgeing(context: Context, cell: Cell): Promise<CellParameters['ageing']> {
+  const assessments = (await listCellFits(context.store, cell.id, 'ageing')).map((fit) => ({
     fitId: fit.id,
     own: parse(storedAgeing, fit).cell,
   }));
