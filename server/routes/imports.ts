@@ -94,7 +94,9 @@ async function takeUpload(
       ordered = true;
       return JSON.stringify(publicJob(await putJob(given, 'import', input)));
     };
-    const sent = keyed ? await doOnce(context, keyed, 202, order) : { status: 202, text: await order(context) };
+    const sent = keyed
+      ? await doOnce(context, keyed, 202, order)
+      : { status: 202, text: await order(context) };
     // Another request with the key came first; its job reads its own files.
     if (!ordered) await removeReceived(upload.files);
     response.status(sent.status).type('application/json').send(sent.text);

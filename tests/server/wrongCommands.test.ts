@@ -92,7 +92,7 @@ describe('a service that cannot start', () => {
   it('names the port that another program has, and how to choose another', async () => {
     const first = await serve(readConfig({ GEMEL_DATA: join(folder, 'one'), GEMEL_PORT: '0' }));
     const { port } = new URL(first.address);
-    const second = await serve(readConfig({ GEMEL_DATA: join(folder, 'two'), GEMEL_PORT: port }));
+    const second = serve(readConfig({ GEMEL_DATA: join(folder, 'two'), GEMEL_PORT: port }));
     await expect(second).rejects.toMatchObject({
       places: [{ field: 'GEMEL_PORT', value: port, expected: 'a free port; 0 takes one' }],
     });
@@ -118,7 +118,7 @@ describe('a service that cannot start', () => {
     const whole = readFileSync(join(folder, 'whole.sqlite'));
     for (const bytes of [Buffer.from('no database at all, but text'), whole.subarray(0, 40_000)]) {
       writeFileSync(file, bytes);
-      const refused = await openStore(file);
+      const refused = openStore(file);
       await expect(refused).rejects.toMatchObject({
         code: 'storage-damaged',
         message: expect.stringMatching(/gemel\.sqlite: .*gemel restore FILE/),
