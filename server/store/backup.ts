@@ -2,7 +2,7 @@ import { copyFileSync, existsSync, linkSync, mkdirSync, renameSync, rmSync, stat
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import { fieldError, Refusal, storageRefusal } from '../errors.ts';
-import { refuseNewerDatabase } from './appliedMigrations.ts';
+import { refuseNewerDatabase } from './migrations.ts';
 import type { Store } from './store.ts';
 
 /**

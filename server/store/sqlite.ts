@@ -1,7 +1,9 @@
 import { AsyncLocalStorage } from 'node:async_hooks';
 import { setTimeout as delay } from 'node:timers/promises';
 import Database from 'better-sqlite3';
+import type { QueryResult } from 'kysely';
 import { storageRefusal } from '../errors.ts';
+import { type Execute, queriesOver } from './queries.ts';
 import type { SqlValue, Store } from './store.ts';
 
 /** How long a writer of another process or thread is waited for. */
@@ -115,9 +117,11 @@ export function sqliteStore(file: string): Store {
       if (open.ended) throw new Error('The transaction has ended: a statement of it was not awaited.');
       return writing.of(sql);
     };
+    const execute: Execute = async ({ sql, parameters }) => runQuery(statement(sql), parameters);
     const tx: Store = {
       file,
       connection: writer,
+      db: queriesOver(execute),
       all: async <Row>(sql: string, ...values: SqlValue[]) => statement(sql).all(...values) as Row[],
       get: async <Row>(sql: string, ...values: SqlValue[]) =>
         statement(sql).get(...values) as Row | undefined,
@@ -158,6 +162,7 @@ export function sqliteStore(file: string): Store {
   return {
     file,
     connection: writer,
+    db: queriesOver(({ sql, parameters }) => alone(sql, (statement) => runQuery(statement, parameters))),
     all: async <Row>(sql: string, ...values: SqlValue[]) =>
       alone(sql, (statement) => statement.all(...values) as Row[]),
     get: async <Row>(sql: string, ...values: SqlValue[]) =>
@@ -171,6 +176,12 @@ export function sqliteStore(file: string): Store {
       leave();
     },
   };
+}
+
+function runQuery(statement: Database.Statement, parameters: readonly unknown[]): QueryResult<unknown> {
+  if (statement.reader) return { rows: statement.all(...parameters) };
+  const { changes, lastInsertRowid } = statement.run(...parameters);
+  return { rows: [], numAffectedRows: BigInt(changes), insertId: BigInt(lastInsertRowid) };
 }
 
 function resultOf(result: Database.RunResult): { changes: number; id: number } {

@@ -2,7 +2,8 @@ import { existsSync, mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import { fieldError, Refusal, storageRefusal } from '../errors.ts';
-import { applyMigrations } from './schemaEngine.ts';
+import { applyMigrations } from './migrations.ts';
+import type { Queries } from './queries.ts';
 import { busyTimeoutMs, sqliteStore } from './sqlite.ts';
 
 /** A value that a statement takes as a parameter. */
@@ -14,6 +15,8 @@ export type SqlValue = string | number | bigint | Uint8Array | null;
  */
 export interface Store {
   readonly file: string;
+  /** Queries whose types follow from the schema. */
+  readonly db: Queries;
   /** All rows of a query. `Row` states what the query selects. */
   all<Row>(sql: string, ...values: SqlValue[]): Promise<Row[]>;
   /** The first row of a query, or undefined. */
@@ -64,7 +67,7 @@ export function createDatabaseFile(file: string): void {
 export async function openStore(file: string): Promise<Store> {
   try {
     createDatabaseFile(file);
-    await applyMigrations(file);
+    applyMigrations(file);
     return sqliteStore(file);
   } catch (error) {
     const refusal = error instanceof Refusal ? null : storageRefusal(error);

@@ -5,9 +5,10 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Refusal } from '../../server/errors.ts';
 import { projectRoot } from '../../server/projectRoot.ts';
-import { migrationNames } from '../../server/store/appliedMigrations.ts';
+
 import { backupDatabase, restoreDatabase } from '../../server/store/backup.ts';
-import { applyMigrations, differenceToSchema } from '../../server/store/schemaEngine.ts';
+import { applyMigrations, migrationNames } from '../../server/store/migrations.ts';
+import { differenceToSchema } from '../../server/store/schemaEngine.ts';
 import { openStore, type Store } from '../../server/store/store.ts';
 
 describe('migrations', () => {
@@ -29,8 +30,8 @@ describe('migrations', () => {
 
   it('are applied once and noted as Prisma notes them', async () => {
     const file = join(folder, 'gemel.sqlite');
-    expect(await applyMigrations(file)).toEqual(migrationNames());
-    expect(await applyMigrations(file)).toEqual([]);
+    expect(applyMigrations(file)).toEqual(migrationNames());
+    expect(applyMigrations(file)).toEqual([]);
     const store = await openStore(file);
     const noted = await store.all<{ migration_name: string; finished_at: unknown }>(
       'SELECT migration_name, finished_at FROM _prisma_migrations ORDER BY migration_name',

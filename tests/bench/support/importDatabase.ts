@@ -1,12 +1,12 @@
 import { rmSync } from 'node:fs';
-import { applyMigrations } from '../../../server/store/schemaEngine.ts';
+import { applyMigrations } from '../../../server/store/migrations.ts';
 import { createDatabaseFile, openSqlStore } from '../../../server/store/store.ts';
 
 /** Makes a fresh database with one chemistry, cell type and lot ("bench"), so that an import has where to go. */
 export async function makeImportDatabase(file: string): Promise<void> {
   for (const end of ['', '-wal', '-shm']) rmSync(`${file}${end}`, { force: true });
   createDatabaseFile(file);
-  await applyMigrations(file);
+  applyMigrations(file);
   const store = openSqlStore(file);
   await store.run(
     `INSERT INTO Chemistry (name, nominalVoltageV, chargeVoltageLimitV, dischargeCutoffV, plausibleVoltageMinV,
