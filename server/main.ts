@@ -4,9 +4,11 @@ import { type Config, readConfig } from './config.ts';
 import { fieldError, Refusal } from './errors.ts';
 import { startJobRunner } from './jobs/runner.ts';
 import { openService } from './openService.ts';
+import { refuseDamagedDatabase } from './store/backup.ts';
 
 /** Starts the service and returns its address and how to stop it. */
 export async function serve(config = readConfig()): Promise<{ address: string; stop: () => Promise<void> }> {
+  refuseDamagedDatabase(config.databaseFile);
   const service = await openService(config);
   const runner = await startJobRunner({
     store: service.base.store,

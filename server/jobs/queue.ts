@@ -5,12 +5,17 @@ import { notFound, Refusal } from '../errors.ts';
 import { findJob, giveUpRun, insertJob, listRunningJobs, requestCancel, requeueJob } from '../store/jobs.ts';
 import { isProcessAlive } from '../store/processAlive.ts';
 import type { SqlStore } from '../store/store.ts';
+import type { JobInput } from './inputs.ts';
 
 /** A worker that gave no sign for this long is taken for dead. */
 const silentMs = 120_000;
 
 /** Puts a job into the queue. */
-export async function putJob(context: Context, kind: JobKind, input: unknown): Promise<Job> {
+export async function putJob<Kind extends JobKind>(
+  context: Context,
+  kind: Kind,
+  input: JobInput<Kind>,
+): Promise<Job> {
   const id = await insertJob(context.store, {
     kind,
     input,

@@ -8,7 +8,14 @@ import { Piscina } from 'piscina';
 import type { Job } from '../contract/jobs.ts';
 import { storageRefusal } from '../errors.ts';
 import { toRefusal } from '../problem.ts';
-import { finishJob, hasWaitingJob, listCancelRequested, noteProgress, takeNextJob } from '../store/jobs.ts';
+import {
+  finishJob,
+  hasWaitingJob,
+  type JobLane,
+  listCancelRequested,
+  noteProgress,
+  takeNextJob,
+} from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import type { SqlStore } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';
@@ -43,8 +50,8 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   const swept = (await sweepStagedRecords(store)) + (await sweepUploads(store));
   const recovered = await recoverJobs(store, now(), new Set());
   if (swept + recovered > 0) log.info({ swept, recovered }, 'left over from an earlier process');
-  const pool = makePool(threads);
-  const running = new Map<number, { stop: Int32Array; ended: Promise<void>; heartbeat: NodeJS.Timeout }>();
+  const pool = makePool(threads + 1);
+  const running = new Map<number, { lane: JobLane; stop: Int32Array; ended: Promise<void> }>();
   let closed = false;
   let taken = 0;
   let looking: Promise<void> | null = null;
@@ -65,15 +72,22 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
           if (job !== undefined) Atomics.store(job.stop, 0, 1);
         }
       }
-      while (!closed && running.size < threads) {
-        if (!(await hasWaitingJob(store, now().toISOString()))) return;
-        const workerId = `${process.pid}:${++taken}`;
-        const job = await takeNextJob(store, workerId, now().toISOString());
-        if (job === null) return;
-        start(job, workerId);
-      }
+      await fill('backup', 1);
+      await fill('work', threads);
     } catch (error) {
       complain(error, 'the job queue cannot be read');
+    }
+  }
+
+  /** Starts jobs of a lane until as many run as may. */
+  async function fill(lane: JobLane, most: number): Promise<void> {
+    const runs = () => [...running.values()].filter((each) => each.lane === lane).length;
+    while (!closed && runs() < most) {
+      if (!(await hasWaitingJob(store, lane, now().toISOString()))) return;
+      const workerId = `${process.pid}:${++taken}`;
+      const job = await takeNextJob(store, lane, workerId, now().toISOString());
+      if (job === null) return;
+      start(job, lane, workerId);
     }
   }
 
@@ -82,7 +96,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
     if (storageRefusal(error)?.code !== 'storage-busy') log.warn({ error: String(error) }, what);
   }
 
-  function start(job: Job, workerId: string): void {
+  function start(job: Job, lane: JobLane, workerId: string): void {
     const stop = new Int32Array(new SharedArrayBuffer(4));
     const { port1, port2 } = new MessageChannel();
     const note = async (progress: TaskProgress | null): Promise<void> => {
@@ -104,6 +118,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
     const task: Task = {
       databaseFile: store.file,
       jobId: job.id,
+      workerId,
       kind: job.kind,
       input: job.input,
       actorName: job.createdBy,
@@ -122,7 +137,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
         running.delete(job.id);
         await look();
       });
-    running.set(job.id, { stop, ended, heartbeat });
+    running.set(job.id, { lane, stop, ended });
   }
 
   async function fail(job: Job, workerId: string, error: unknown, stop: Int32Array): Promise<void> {

@@ -1,7 +1,11 @@
+import { z } from 'zod';
 import type { Page } from '../contract/common.ts';
 import type { Job, JobKind, JobState } from '../contract/jobs.ts';
 import { equalTo, readPage } from './page.ts';
 import type { SqlStore, Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
+
+const document = z.record(z.string(), z.unknown());
 
 interface JobRow extends Omit<Job, 'input' | 'result' | 'cancelRequested' | 'remainingS'> {
   readonly inputJson: string;
@@ -19,8 +23,12 @@ function present(row: JobRow): Job {
     ...job,
     cancelRequested: cancelRequested !== 0,
     remainingS: remaining(job, heartbeatAt),
-    input: JSON.parse(inputJson) as Record<string, unknown>,
-    result: resultJson === null ? null : (JSON.parse(resultJson) as Record<string, unknown>),
+    input: parseStored(document, inputJson, `input of job ${job.id}`),
+    // While a job runs, this holds what it has done so far, for its next run alone.
+    result:
+      job.state === 'done' && resultJson !== null
+        ? parseStored(document, resultJson, `result of job ${job.id}`)
+        : null,
   };
 }
 
@@ -73,9 +81,14 @@ export async function pageJobs(
   );
 }
 
+/** Backups wait for nothing but the disk, so they run beside the other jobs instead of before them. */
+export type JobLane = 'work' | 'backup';
+
+const inLane: Record<JobLane, string> = { work: `kind <> 'backup'`, backup: `kind = 'backup'` };
+
 /** Whether a job waits; a read alone, which no writer holds up. */
-export async function hasWaitingJob(store: SqlStore, at: string): Promise<boolean> {
-  const sql = `SELECT 1 FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?) LIMIT 1`;
+export async function hasWaitingJob(store: SqlStore, lane: JobLane, at: string): Promise<boolean> {
+  const sql = `SELECT 1 FROM Job WHERE state = 'waiting' AND ${inLane[lane]} AND (notBefore IS NULL OR notBefore <= ?) LIMIT 1`;
   return (await store.get(sql, at)) !== undefined;
 }
 
@@ -84,11 +97,16 @@ export async function hasWaitingJob(store: SqlStore, at: string): Promise<boolea
  *
  * @returns null where nothing waits
  */
-export async function takeNextJob(store: SqlStore, workerId: string, at: string): Promise<Job | null> {
+export async function takeNextJob(
+  store: SqlStore,
+  lane: JobLane,
+  workerId: string,
+  at: string,
+): Promise<Job | null> {
   const taken = await store.get<{ id: number }>(
     `UPDATE Job SET state = 'running', workerId = ?, attempts = attempts + 1, startedAt = ?, heartbeatAt = ?,
        progress = 0, progressText = '', error = NULL
-     WHERE id = (SELECT id FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?)
+     WHERE id = (SELECT id FROM Job WHERE state = 'waiting' AND ${inLane[lane]} AND (notBefore IS NULL OR notBefore <= ?)
        ORDER BY id LIMIT 1) AND state = 'waiting' RETURNING id`,
     workerId,
     at,
@@ -127,6 +145,29 @@ export async function listCancelRequested(store: SqlStore, ids: readonly number[
       JSON.stringify(ids),
     )
   ).map(({ id }) => id);
+}
+
+/** What a running job noted of its result so far, as JSON; null where nothing. */
+export async function findPartResult(store: Store, id: number): Promise<string | null> {
+  const row = await store.db.selectFrom('Job').select('resultJson').where('id', '=', id).executeTakeFirst();
+  return row?.resultJson ?? null;
+}
+
+/** Notes the result so far; false where the job is not this worker's any more. */
+export async function notePartResult(
+  store: Store,
+  id: number,
+  workerId: string,
+  resultJson: string,
+): Promise<boolean> {
+  const { numUpdatedRows } = await store.db
+    .updateTable('Job')
+    .set({ resultJson })
+    .where('id', '=', id)
+    .where('workerId', '=', workerId)
+    .where('state', '=', 'running')
+    .executeTakeFirstOrThrow();
+  return numUpdatedRows === 1n;
 }
 
 /** Closes a running job; false where it is not this worker's any more. */

@@ -142,6 +142,42 @@ export async function markEvaluated(
   await store.run('UPDATE Test SET evaluatedAt = ?, evaluationError = ? WHERE id = ?', at, error, testId);
 }
 
+/** A test that a file brings. */
+export interface NewTest {
+  readonly cellId: number;
+  readonly kind: TestKind;
+  readonly label: string;
+  readonly startedAt: string | null;
+  readonly temperatureC: number | null;
+  readonly cycle: number | null;
+  readonly sourceFileId: number;
+  readonly firstRow: number;
+  readonly lastRow: number;
+  readonly createdAt: string;
+}
+
+/** Stores a test whose record is complete; inside the transaction that takes its file. */
+export async function insertTest(store: Store, test: NewTest): Promise<number> {
+  const { id } = await store.db
+    .insertInto('Test')
+    .values({
+      cellId: test.cellId,
+      kind: test.kind,
+      state: 'sealed',
+      label: test.label,
+      startedAt: test.startedAt,
+      temperatureC: test.temperatureC,
+      cycle: test.cycle,
+      sourceFileId: test.sourceFileId,
+      sourceRowFirst: test.firstRow,
+      sourceRowLast: test.lastRow,
+      createdAt: test.createdAt,
+    })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
+}
+
 /** Steps of a test: as the instrument logged them, or as found by the valid evaluation. */
 export async function listSteps(store: Store, testId: number): Promise<TestStep[]> {
   return store.all<TestStep>(

@@ -66,6 +66,7 @@ describe('the ageing of a stored lot', () => {
     const result = await runTask({
       databaseFile: test.context.store.file,
       jobId: queued.body.id,
+      workerId: '1:1',
       kind: 'ageing',
       input: queued.body.input,
       actorName: 'bench 2',

@@ -23,6 +23,7 @@ async function runJob(jobId: number, input: Record<string, unknown>): Promise<un
     return await runTask({
       databaseFile: test.config.databaseFile,
       jobId,
+      workerId: '1:1',
       kind: 'charge-study',
       input,
       actorName: 'operator',

@@ -1,12 +1,17 @@
-import { mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
+import { MessageChannel } from 'node:worker_threads';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { importReport } from '../../server/contract/import.ts';
 import { inOrder } from '../../server/inOrder.ts';
+import { runJob } from '../../server/jobs/kinds.ts';
 import { cancelJob, putJob, recoverJobs, retryJob } from '../../server/jobs/queue.ts';
 import { startJobRunner } from '../../server/jobs/runner.ts';
+import { JobStopped } from '../../server/jobs/task.ts';
 import { findJob, finishJob, noteProgress, takeNextJob } from '../../server/store/jobs.ts';
+import { findImport } from '../../server/store/sourceFiles.ts';
 import { openSqlStore } from '../../server/store/store.ts';
 import { uploadFolder } from '../../server/store/uploads.ts';
 import type { TestApp } from '../support/testApp.ts';
@@ -35,12 +40,12 @@ describe('the queue', () => {
     const ids = await inOrder([1, 2, 3], async () => (await putJob(context, 'backup', { file: 'x' })).id);
     const other = openSqlStore(context.store.file);
     const taken = [
-      await takeNextJob(context.store, 'a', at),
-      await takeNextJob(other, 'b', at),
-      await takeNextJob(context.store, 'a', at),
+      await takeNextJob(context.store, 'backup', 'a', at),
+      await takeNextJob(other, 'backup', 'b', at),
+      await takeNextJob(context.store, 'backup', 'a', at),
     ];
     expect(taken.map((job) => job?.id)).toEqual(ids);
-    expect(await takeNextJob(other, 'b', at)).toBeNull();
+    expect(await takeNextJob(other, 'backup', 'b', at)).toBeNull();
     void other.close();
     // Only the taker may end a job.
     expect(await finishJob(context.store, ids[1], 'a', at, { state: 'done', result: {} })).toBe(false);
@@ -63,7 +68,7 @@ describe('the queue', () => {
     expect(await cancelJob(context, waiting.id)).toMatchObject({ state: 'cancelled' });
     await expect(async () => cancelJob(context, waiting.id)).rejects.toThrow('ended already');
     const running = await putJob(context, 'backup', { file: 'x' });
-    await takeNextJob(context.store, 'a', at);
+    await takeNextJob(context.store, 'backup', 'a', at);
     expect(await noteProgress(context.store, running.id, 'a', at, { share: 0.25, text: '1 of 4' })).toEqual({
       cancelRequested: false,
     });
@@ -85,7 +90,10 @@ describe('the queue', () => {
     const { context } = test;
     const { id } = await putJob(context, 'backup', { file: 'x' });
     for (let attempt = 1; attempt <= 3; attempt++) {
-      expect(await takeNextJob(context.store, deadWorker, at)).toMatchObject({ id, attempts: attempt });
+      expect(await takeNextJob(context.store, 'backup', deadWorker, at)).toMatchObject({
+        id,
+        attempts: attempt,
+      });
       expect(await recoverJobs(context.store, new Date(at), new Set([id]))).toBe(0);
       expect(await recoverJobs(context.store, new Date(at), new Set())).toBe(1);
     }
@@ -136,6 +144,86 @@ describe('the runner', () => {
          (SELECT COUNT(*) FROM SourceFile) AS files, (SELECT COUNT(*) FROM Cell) AS cells`,
     );
     expect(left).toEqual({ records: 0, chunks: 0, files: 0, cells: 0 });
+  });
+
+  it('tells the truth of an import whose file was taken before the process ended, also when the upload is gone', async () => {
+    const { context } = test;
+    const path = join(folder, 'taken.csv');
+    writeFileSync(
+      path,
+      `time_s,voltage_V,current_A\n${Array.from({ length: 50 }, (_, i) => `${i},3.7,${i % 2}`).join('\n')}\n`,
+    );
+    const files = [{ name: 'taken.csv', path, temporary: true }];
+    const { id, input } = await putJob(context, 'import', {
+      batch: 'k',
+      files,
+      options: { lot: 'L-1', cell: 'T' },
+    });
+    expect((await takeNextJob(context.store, 'work', deadWorker, context.now().toISOString()))?.id).toBe(id);
+    const { port1, port2 } = new MessageChannel();
+    const task = {
+      databaseFile: context.store.file,
+      jobId: id,
+      workerId: deadWorker,
+      kind: 'import',
+      input,
+      actorName: 'local',
+      port: port2,
+      stop: new Int32Array(new SharedArrayBuffer(4)),
+    } as const;
+    await runJob(context, task, () => {});
+    port1.close();
+    expect(existsSync(path)).toBe(false);
+    // The process ends here: the file is taken, its upload removed, and nothing has said that the job is done.
+    const runner = await startJobRunner({
+      store: context.store,
+      log: { warn: console.warn, info: () => {} },
+      workers: 1,
+    });
+    await until(async () => (await findJob(context.store, id))?.state === 'done');
+    await runner.close();
+    const done = await findJob(context.store, id);
+    const [report] = importReport.array().parse(done?.result?.reports);
+    expect(report).toMatchObject({ state: 'taken', fileName: 'taken.csv', rowCount: 50, refusal: null });
+    expect(await findImport(context.store, report.sourceFileId as number)).toMatchObject({ state: 'taken' });
+    expect(await context.store.get(`SELECT COUNT(*) AS n FROM SourceFile WHERE batch = 'k'`)).toEqual({
+      n: 1,
+    });
+  });
+
+  it('does not take a file for a worker that lost the job to another', async () => {
+    const { context } = test;
+    const path = join(folder, 'lost.csv');
+    writeFileSync(path, 'time_s,voltage_V,current_A\n0,3.7,0\n1,3.7,0\n');
+    const files = [{ name: 'lost.csv', path, temporary: false }];
+    const { id, input } = await putJob(context, 'import', {
+      batch: 'l',
+      files,
+      options: { lot: 'L-1', cell: 'T' },
+    });
+    await takeNextJob(context.store, 'work', 'now:1', context.now().toISOString());
+    const { port1, port2 } = new MessageChannel();
+    const stop = new Int32Array(new SharedArrayBuffer(4));
+    const lost = {
+      databaseFile: context.store.file,
+      jobId: id,
+      workerId: 'before:1',
+      kind: 'import',
+      input,
+      actorName: 'local',
+      port: port2,
+      stop,
+    } as const;
+    await expect(runJob(context, lost, () => {})).rejects.toBeInstanceOf(JobStopped);
+    port1.close();
+    expect(await context.store.get(`SELECT COUNT(*) AS n FROM SourceFile WHERE batch = 'l'`)).toEqual({
+      n: 0,
+    });
+    await cancelJob(context, id);
+    await finishJob(context.store, id, 'now:1', context.now().toISOString(), {
+      state: 'cancelled',
+      error: '',
+    });
   });
 
   it('fails a job with the reason, and tries it again when asked to', async () => {

@@ -258,6 +258,7 @@ it('a queued run is worked off by the job of its kind, whose result names the ru
   const result = await runTask({
     databaseFile: test.config.databaseFile,
     jobId: queued.body.id,
+    workerId: '1:1',
     kind: queued.body.kind,
     input: queued.body.input,
     actorName: 'operator',

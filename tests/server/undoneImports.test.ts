@@ -1,11 +1,29 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { ImportReport } from '../../server/contract/import.ts';
 import { inOrder } from '../../server/inOrder.ts';
 import { insertExport } from '../../server/store/exports.ts';
-import { undoImport } from '../../server/store/imports.ts';
+import { undoImport } from '../../server/use-cases/imports/undoImport.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 const at = '2026-02-01T08:00:00.000Z';
+const report: ImportReport = {
+  sourceFileId: null,
+  fileName: 'x.csv',
+  state: 'taken',
+  kind: 'record',
+  sha256: null,
+  bytes: 1,
+  rowCount: 0,
+  dialect: null,
+  mapping: [],
+  runs: [],
+  cells: [],
+  cellsCreated: 0,
+  measurementsCreated: 0,
+  warnings: [],
+  refusal: null,
+};
 
 describe('an import that is taken back', () => {
   let test: TestApp;
@@ -21,13 +39,14 @@ describe('an import that is taken back', () => {
     const { store } = test.context;
     const fileId = (
       await store.run(
-        `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, lotId, importedAt, importedBy)
-       VALUES (?, ?, ?, 1, 'record', 'taken', ?, ?, 'local')`,
+        `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, lotId, importedAt, importedBy, reportJson)
+       VALUES (?, ?, ?, 1, 'record', 'taken', ?, ?, 'local', ?)`,
         `${serial}.csv`,
         serial,
         serial,
         lotId,
         at,
+        JSON.stringify(report),
       )
     ).id;
     const cellId = (
@@ -74,7 +93,7 @@ describe('an import that is taken back', () => {
     await handOut('cell', exported.cellId);
     await handOut('test', recorded.testId);
     for (const { fileId } of [unused, exported, recorded])
-      expect(await undoImport(test.context.store, fileId, at, 'local')).toBe(true);
+      expect(await undoImport(test.context, fileId)).toMatchObject({ state: 'undone' });
     expect(await serials()).toEqual(['exported', 'recorded']);
     expect(
       (await test.context.store.all<{ state: string }>('SELECT state FROM Test ORDER BY id')).map(
@@ -91,7 +110,7 @@ describe('an import that is taken back', () => {
       JSON.stringify({ cellIds: [cellId, 999] }),
       at,
     );
-    await undoImport(test.context.store, fileId, at, 'local');
+    await undoImport(test.context, fileId);
     expect(await serials()).toContain('studied');
   });
 });

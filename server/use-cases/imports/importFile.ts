@@ -9,15 +9,16 @@ import { openTable } from '../../import/streamRecord.ts';
 import { noteColumnMapUse } from '../../store/columnMaps.ts';
 import { findLotByName } from '../../store/lots.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
-import { findSourceFile } from '../../store/sourceFiles.ts';
+import { findImport, findTakenFile, hasTakenFileOfLength } from '../../store/sourceFiles.ts';
 import type { SqlStore } from '../../store/store.ts';
-import { keepRefusal, TakenBefore, takeFile } from '../../store/takenFiles.ts';
+
 import { importRecord } from './importRecord.ts';
 import { importSpectra } from './importSpectra.ts';
 import { importStepTable, importValueTable } from './importTable.ts';
 import type { ImportContext, ImportTarget, TakenContent } from './importTarget.ts';
 import { nameParts } from './nameParts.ts';
 import { readingOf } from './readingOf.ts';
+import { keepRefusal, type NoteReport, TakenBefore, takeFile } from './takeFile.ts';
 
 /** A file that is offered: its name, and how to get at its bytes. `open` may be called twice. */
 export interface OfferedFile {
@@ -33,6 +34,7 @@ export type ImportProgress = (bytesRead: number, bytes: number | null, rows: num
 /**
  * Takes one file whole or not at all. A file that is refused leaves its report, which says where and why.
  *
+ * @param note is called in the transaction that stores the report
  * @throws Refusal where the request is wrong (no such lot) or the storage fails; nothing of the file is there then
  */
 export async function importFile(
@@ -41,6 +43,7 @@ export async function importFile(
   asked: ImportOptions,
   batch: string,
   onProgress: ImportProgress = () => {},
+  note: NoteReport = async () => {},
 ): Promise<ImportReport> {
   const { store } = context;
   const options = await readingOf(store, asked);
@@ -76,34 +79,44 @@ export async function importFile(
     const content = await readContent(target, opened, kind);
     try {
       if (asked.columnMap !== undefined) await noteColumnMapUse(store, asked.columnMap, at);
-      return await takeFile(store, {
-        ...content,
-        name: file.name,
-        lotId: lot.id,
-        at,
-        by: context.actor.name,
-        batch,
-      });
+      return await takeFile(
+        store,
+        {
+          ...content,
+          name: file.name,
+          lotId: lot.id,
+          at,
+          by: context.actor.name,
+          batch,
+        },
+        note,
+      );
     } catch (error) {
       await content.drop();
       throw error;
     }
   } catch (error) {
     const own = error instanceof TakenBefore ? await takenInThisBatch(store, error, file.name, batch) : null;
-    if (own !== null) return own;
+    if (own !== null) {
+      await store.transaction((tx) => note(tx, own));
+      return own;
+    }
     const refused = asRefusedFile(error);
     if (refused === null) throw error;
     const report = refusedReport(file.name, kind, progress.bytes, refused);
-    const id = await keepRefusal(store, {
-      name: file.name,
-      bytes: source?.size ?? progress.bytes,
-      lotId: lot.id,
-      at,
-      by: context.actor.name,
-      batch,
-      report,
-    });
-    return { ...report, sourceFileId: id };
+    return await keepRefusal(
+      store,
+      {
+        name: file.name,
+        bytes: source?.size ?? progress.bytes,
+        lotId: lot.id,
+        at,
+        by: context.actor.name,
+        batch,
+        report,
+      },
+      note,
+    );
   } finally {
     await source?.close();
   }
@@ -142,11 +155,7 @@ function readContent(
  */
 async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number | null): Promise<void> {
   if (size === null) return;
-  const alike = await store.get<{ id: number }>(
-    `SELECT id FROM SourceFile WHERE takenSha256 IS NOT NULL AND bytes = ?`,
-    size,
-  );
-  if (alike === undefined) return;
+  if (!(await hasTakenFileOfLength(store, size))) return;
   const hash = createHash('sha256');
   const buffer = new Uint8Array(1024 * 1024);
   const source = await file.open();
@@ -159,11 +168,8 @@ async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number
   } finally {
     await source.close();
   }
-  const known = await store.get<{ id: number; name: string; importedAt: string }>(
-    'SELECT id, name, importedAt FROM SourceFile WHERE takenSha256 = ?',
-    hash.digest('hex'),
-  );
-  if (known !== undefined) throw new TakenBefore(known);
+  const known = await findTakenFile(store, hash.digest('hex'));
+  if (known !== null) throw new TakenBefore(known);
 }
 
 /** A job that starts again after a crash meets the files it took before; they are its own, not repetitions. */
@@ -173,9 +179,10 @@ async function takenInThisBatch(
   name: string,
   batch: string,
 ): Promise<ImportReport | null> {
-  const known = await findSourceFile(store, before.fileId);
-  if (known === null || known.batch !== batch || known.name !== name) return null;
-  return JSON.parse(known.reportJson) as ImportReport;
+  const known = await findImport(store, before.fileId);
+  if (known === null || known.batch !== batch || known.fileName !== name) return null;
+  const { batch: _batch, importedAt: _at, importedBy: _by, ...report } = known;
+  return report;
 }
 
 function asRefusedFile(error: unknown): RefusedFile | null {

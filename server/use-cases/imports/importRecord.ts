@@ -11,8 +11,8 @@ import { streamRows } from '../../import/streamRecord.ts';
 import type { StoredColumn } from '../../store/records.ts';
 import type { StagedRecord } from '../../store/stagedRecords.ts';
 import { StagedRecords } from '../../store/stagedRecords.ts';
-import type { TakenTest } from '../../store/takenFiles.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
+import type { TakenTest } from './takenFile.ts';
 
 interface RunFacts {
   readonly key: readonly KeyValue[];

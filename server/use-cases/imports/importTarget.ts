@@ -2,8 +2,8 @@ import type { Context } from '../../context.ts';
 import type { ImportOptions } from '../../contract/import.ts';
 import type { PlausibleLimits } from '../../import/limits.ts';
 import type { SqlStore } from '../../store/store.ts';
-import type { TakenFile } from '../../store/takenFiles.ts';
 import type { nameParts } from './nameParts.ts';
+import type { TakenFile } from './takenFile.ts';
 
 /** What an import needs of a context; a worker thread has no more than this. */
 export interface ImportContext {
