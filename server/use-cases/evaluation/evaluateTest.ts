@@ -130,7 +130,7 @@ async function inputOf(store: Store, test: Test): Promise<EvaluationInput> {
       const columns = await readRecord(store, record);
       return compute(
         test,
-        test.kind === 'pulse' ? await withChargeCounter(store, record, columns) : columns,
+        test.kind === 'rest' ? columns : await withChargeCounter(store, record, columns),
         settings,
       );
     },
