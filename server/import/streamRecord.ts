@@ -121,6 +121,7 @@ export async function streamRows(
       options.onProgress?.(blocks.bytesRead, parser.rowCount);
       break;
     }
+    await sink.settle?.();
     options.onProgress?.(blocks.bytesRead, parser.rowCount);
     blocks.linesBefore = parser.line;
     block = await blocks.next();

@@ -56,8 +56,8 @@ let lotId: number;
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'gemel-inspection-'));
   app = await openTestApp();
-  makeLot(app.context.store, 'L-1');
-  lotId = findLotByName(app.context.store, 'L-1')?.id ?? 0;
+  await makeLot(app.context.store, 'L-1');
+  lotId = (await findLotByName(app.context.store, 'L-1'))?.id ?? 0;
 });
 afterAll(async () => {
   await app.close();
@@ -103,7 +103,7 @@ async function byPage(purpose: string): Promise<PairingResult> {
     .send({ lotIds: [lotId], criteria });
   expect(preview.status).toBe(200);
   const { createPairing } = await import('../../server/contract/pairings.ts');
-  const { result } = runPairing(app.context, createPairing.parse({ lotIds: [lotId], criteria }));
+  const { result } = await runPairing(app.context, createPairing.parse({ lotIds: [lotId], criteria }));
   expect(result.cells.length - result.unpaired.filter(gated).length).toBe(preview.body.offered);
   return result;
 }

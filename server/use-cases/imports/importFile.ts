@@ -9,13 +9,13 @@ import { openTable } from '../../import/streamRecord.ts';
 import { noteColumnMapUse } from '../../store/columnMaps.ts';
 import { findLotByName } from '../../store/lots.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
-import { findSourceFile, findTakenFile } from '../../store/sourceFiles.ts';
+import { findImport, findTakenFile, hasTakenFileOfLength } from '../../store/sourceFiles.ts';
 import type { SqlStore } from '../../store/store.ts';
-import { keepRefusal, TakenBefore, takeFile } from '../../store/takenFiles.ts';
 import type { ImportContext, ImportTarget, TakenContent } from './importTarget.ts';
 import { nameParts } from './nameParts.ts';
 import { readContent } from './readContent.ts';
 import { readingOf } from './readingOf.ts';
+import { keepRefusal, type NoteReport, TakenBefore, takeFile } from './takeFile.ts';
 import { WholeCells } from './wholeCells.ts';
 
 /** A file that is offered: its name, and how to get at its bytes. `open` may be called twice. */
@@ -32,6 +32,7 @@ export type ImportProgress = (bytesRead: number, bytes: number | null, rows: num
 /**
  * Takes one file whole or not at all. A file that is refused leaves its report, which says where and why.
  *
+ * @param note is called in the transaction that stores the report
  * @throws Refusal where the request is wrong (no such lot) or the storage fails; nothing of the file is there then
  */
 export async function importFile(
@@ -40,10 +41,11 @@ export async function importFile(
   asked: ImportOptions,
   batch: string,
   onProgress: ImportProgress = () => {},
+  note: NoteReport = async () => {},
 ): Promise<ImportReport> {
   const { store } = context;
-  const options = readingOf(store, asked);
-  const lot = options.lot === undefined ? null : findLotByName(store, options.lot);
+  const options = await readingOf(store, asked);
+  const lot = options.lot === undefined ? null : await findLotByName(store, options.lot);
   if (lot === null) {
     throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
       fieldError('lot', options.lot, 'no lot has this name', 'the name of an existing lot'),
@@ -61,10 +63,10 @@ export async function importFile(
       options,
       name: file.name,
       lotId: lot.id,
-      limits: findPlausibleLimits(store, lot.id),
+      limits: await findPlausibleLimits(store, lot.id),
       at,
       looking: false,
-      fromName: nameParts(store, file.name, options.namePattern),
+      fromName: await nameParts(store, file.name, options.namePattern),
       onProgress: (bytesRead, rows) => {
         progress.bytes = bytesRead;
         onProgress(bytesRead, size, rows);
@@ -75,37 +77,47 @@ export async function importFile(
     kind = options.kind ?? findFileKind(opened.head, options.columns);
     const content = await readTaken(target, file, opened, kind);
     try {
-      if (options.again === true) refuseSameCells(store, content);
-      if (asked.columnMap !== undefined) noteColumnMapUse(store, asked.columnMap, at);
-      return takeFile(store, {
-        ...content,
+      if (options.again === true) await refuseSameCells(store, content);
+      if (asked.columnMap !== undefined) await noteColumnMapUse(store, asked.columnMap, at);
+      return await takeFile(
+        store,
+        {
+          ...content,
+          name: file.name,
+          lotId: lot.id,
+          at,
+          by: context.actor.name,
+          batch,
+          again: options.again === true,
+        },
+        note,
+      );
+    } catch (error) {
+      await content.drop();
+      throw error;
+    }
+  } catch (error) {
+    const own = error instanceof TakenBefore ? await takenInThisBatch(store, error, file.name, batch) : null;
+    if (own !== null) {
+      await store.transaction((tx) => note(tx, own));
+      return own;
+    }
+    const refused = asRefusedFile(error);
+    if (refused === null) throw error;
+    const report = refusedReport(file.name, kind, progress.bytes, refused);
+    return await keepRefusal(
+      store,
+      {
         name: file.name,
+        bytes: source?.size ?? progress.bytes,
         lotId: lot.id,
         at,
         by: context.actor.name,
         batch,
-        again: options.again === true,
-      });
-    } catch (error) {
-      content.drop();
-      throw error;
-    }
-  } catch (error) {
-    const own = error instanceof TakenBefore ? takenInThisBatch(store, error, file.name, batch) : null;
-    if (own !== null) return own;
-    const refused = asRefusedFile(error);
-    if (refused === null) throw error;
-    const report = refusedReport(file.name, kind, progress.bytes, refused);
-    const id = keepRefusal(store, {
-      name: file.name,
-      bytes: source?.size ?? progress.bytes,
-      lotId: lot.id,
-      at,
-      by: context.actor.name,
-      batch,
-      report,
-    });
-    return { ...report, sourceFileId: id };
+        report,
+      },
+      note,
+    );
   } finally {
     await source?.close();
   }
@@ -149,10 +161,11 @@ async function readTaken(
 }
 
 /** The same bytes are taken again only for cells that they were not taken for. @throws TakenBefore */
-function refuseSameCells(store: SqlStore, content: TakenContent): void {
-  const before = findTakenFile(store, content.sha256);
-  if (before === null) return;
-  const had = new Set((JSON.parse(before.reportJson) as ImportReport).cells);
+async function refuseSameCells(store: SqlStore, content: TakenContent): Promise<void> {
+  const before = await findTakenFile(store, content.sha256);
+  const report = before === null ? null : await findImport(store, before.id);
+  if (before === null || report === null) return;
+  const had = new Set(report.cells);
   if ([...content.tests, ...content.measurements].some(({ serial }) => had.has(serial)))
     throw new TakenBefore(before);
 }
@@ -163,11 +176,7 @@ function refuseSameCells(store: SqlStore, content: TakenContent): void {
  */
 async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number | null): Promise<void> {
   if (size === null) return;
-  const alike = store.get<{ id: number }>(
-    `SELECT id FROM SourceFile WHERE takenSha256 IS NOT NULL AND bytes = ?`,
-    size,
-  );
-  if (alike === undefined) return;
+  if (!(await hasTakenFileOfLength(store, size))) return;
   const hash = createHash('sha256');
   const buffer = new Uint8Array(1024 * 1024);
   const source = await file.open();
@@ -180,23 +189,21 @@ async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number
   } finally {
     await source.close();
   }
-  const known = store.get<{ id: number; name: string; importedAt: string }>(
-    'SELECT id, name, importedAt FROM SourceFile WHERE takenSha256 = ?',
-    hash.digest('hex'),
-  );
-  if (known !== undefined) throw new TakenBefore(known);
+  const known = await findTakenFile(store, hash.digest('hex'));
+  if (known !== null) throw new TakenBefore(known);
 }
 
 /** A job that starts again after a crash meets the files it took before; they are its own, not repetitions. */
-function takenInThisBatch(
+async function takenInThisBatch(
   store: SqlStore,
   before: TakenBefore,
   name: string,
   batch: string,
-): ImportReport | null {
-  const known = findSourceFile(store, before.fileId);
-  if (known === null || known.batch !== batch || known.name !== name) return null;
-  return JSON.parse(known.reportJson) as ImportReport;
+): Promise<ImportReport | null> {
+  const known = await findImport(store, before.fileId);
+  if (known === null || known.batch !== batch || known.fileName !== name) return null;
+  const { batch: _batch, importedAt: _at, importedBy: _by, ...report } = known;
+  return report;
 }
 
 function asRefusedFile(error: unknown): RefusedFile | null {

@@ -13,9 +13,9 @@ import { isInstant } from '../../import/timeText.ts';
 import type { StoredColumn } from '../../store/records.ts';
 import type { StagedRecord } from '../../store/stagedRecords.ts';
 import { StagedRecords } from '../../store/stagedRecords.ts';
-import type { TakenTest } from '../../store/takenFiles.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
 import { LookedAtRows, type RecordStage } from './recordStage.ts';
+import type { TakenTest } from './takenFile.ts';
 
 interface RunFacts {
   readonly key: readonly KeyValue[];
@@ -44,18 +44,20 @@ export async function importRecord(target: ImportTarget, opened: OpenedTable): P
       { limits: target.limits, onProgress: target.onProgress, afterData: target.options.afterData },
       stagingSink(target, plan, staged, facts),
     );
-    const taken = content(target, plan, columns, streamed, staged.finish(), facts, () => dropQuietly(staged));
+    const taken = content(target, plan, columns, streamed, await staged.finish(), facts, async () =>
+      dropQuietly(staged),
+    );
     return { ...taken, rows: looked, summaries: facts.map(({ summary }) => summary) };
   } catch (error) {
-    dropQuietly(staged);
+    await dropQuietly(staged);
     throw error;
   }
 }
 
 /** Where the disk is full even removing may fail; the next start sweeps, and the first error is the one to tell. */
-function dropQuietly(staged: RecordStage): void {
+async function dropQuietly(staged: RecordStage): Promise<void> {
   try {
-    staged.drop();
+    await staged.drop();
   } catch (error) {
     if (storageRefusal(error) === null) throw error;
   }
@@ -89,6 +91,7 @@ function stagingSink(
       facts[run].summary.take(values, 0, voltage * stride, current * stride, from, to);
       staged.rows(run, block, from, to);
     },
+    settle: async () => staged.settle(),
   };
 }
 
@@ -136,7 +139,7 @@ function content(
   streamed: StreamedRecord,
   records: readonly StagedRecord[],
   facts: readonly RunFacts[],
-  drop: () => void,
+  drop: () => Promise<void>,
 ): TakenContent {
   const { options, fromName } = target;
   const tests = facts.map((run, i): TakenTest => {

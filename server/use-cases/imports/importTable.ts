@@ -7,11 +7,11 @@ import { RefusedFile } from '../../import/refusedFile.ts';
 import { readStepTable } from '../../import/stepTable.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
 import { readQuantities, readWarningNotes } from '../../import/tableQuantities.ts';
-import type { TakenMeasurement } from '../../store/takenFiles.ts';
 import { findVoltageLimits } from '../../store/voltageLimits.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
 import { markImplausible } from './markImplausible.ts';
 import { stepTableMeasurements } from './stepTableMeasurements.ts';
+import type { TakenMeasurement } from './takenFile.ts';
 
 /** Reads a table with one row per cell or per cycle; every number becomes a measurement. */
 export async function importValueTable(
@@ -48,7 +48,7 @@ export async function importValueTable(
       sourceRow: row,
     };
   });
-  const marked = markImplausible(target.context.store, target.lotId, measurements);
+  const marked = await markImplausible(target.context.store, target.lotId, measurements);
   return tableContent(target, table, kind, {
     measurements: marked.measurements,
     warnings: [...plan.warnings, ...marked.warnings],
@@ -82,7 +82,7 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
       ? stepTableMeasurements(
           test.serial,
           steps,
-          findVoltageLimits(target.context.store, target.lotId),
+          await findVoltageLimits(target.context.store, target.lotId),
           test.temperatureC,
           table.lines,
         )
@@ -91,7 +91,7 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
     target,
     table,
     'step-table',
-    markImplausible(target.context.store, target.lotId, measurements),
+    await markImplausible(target.context.store, target.lotId, measurements),
   );
   const last = steps[steps.length - 1];
   return {
@@ -173,6 +173,6 @@ export function tableContent(
     serials: found.serials ?? [],
     notes: found.notes ?? new Map(),
     report,
-    drop: () => {},
+    drop: async () => {},
   };
 }

@@ -3,9 +3,9 @@ import type { ImportOptions } from '../../contract/import.ts';
 import type { PlausibleLimits } from '../../import/limits.ts';
 import type { RunSummary } from '../../import/runSummary.ts';
 import type { SqlStore } from '../../store/store.ts';
-import type { TakenFile } from '../../store/takenFiles.ts';
 import type { nameParts } from './nameParts.ts';
 import type { LookedAtRows } from './recordStage.ts';
+import type { TakenFile } from './takenFile.ts';
 
 /** What an import needs of a context; a worker thread has no more than this. */
 export interface ImportContext {
@@ -25,7 +25,7 @@ export interface ImportTarget {
   readonly looking: boolean;
   readonly limits: Partial<PlausibleLimits>;
   readonly at: string;
-  readonly fromName: ReturnType<typeof nameParts>;
+  readonly fromName: Awaited<ReturnType<typeof nameParts>>;
   readonly onProgress: (bytesRead: number, rows: number) => void;
 }
 
@@ -35,5 +35,5 @@ export type TakenContent = Omit<TakenFile, 'name' | 'lotId' | 'at' | 'by' | 'bat
   readonly rows?: LookedAtRows;
   readonly summaries?: readonly RunSummary[];
   /** Undoes what was stored before the file is taken as a whole. */
-  readonly drop: () => void;
+  readonly drop: () => Promise<void>;
 };

@@ -2,8 +2,8 @@ import { implausibleReasons, type PlausibleType } from '../../assess/lots/implau
 import { listLotValues } from '../../store/measurements.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
 import type { SqlStore } from '../../store/store.ts';
-import type { TakenMeasurement } from '../../store/takenFiles.ts';
 import { findVoltageLimits } from '../../store/voltageLimits.ts';
+import type { TakenMeasurement } from './takenFile.ts';
 
 /**
  * Marks the values of a file that cannot be, by the limits of the lot's cell type and by what is usual in the lot. A marked
@@ -11,14 +11,20 @@ import { findVoltageLimits } from '../../store/voltageLimits.ts';
  *
  * @returns the measurements, and a sentence about those that were marked
  */
-export function markImplausible(
+export async function markImplausible(
   store: SqlStore,
   lotId: number | null,
   measurements: readonly TakenMeasurement[],
-): { measurements: TakenMeasurement[]; warnings: string[] } {
+): Promise<{ measurements: TakenMeasurement[]; warnings: string[] }> {
   const type: PlausibleType | null =
-    lotId === null ? null : { ...findVoltageLimits(store, lotId), ...findPlausibleLimits(store, lotId) };
-  const reasons = implausibleReasons(measurements, type, lotId === null ? [] : listLotValues(store, lotId));
+    lotId === null
+      ? null
+      : { ...(await findVoltageLimits(store, lotId)), ...(await findPlausibleLimits(store, lotId)) };
+  const reasons = implausibleReasons(
+    measurements,
+    type,
+    lotId === null ? [] : await listLotValues(store, lotId),
+  );
   const marked = measurements.map((measurement, i) => ({
     ...measurement,
     excludedReason: measurement.excludedReason ?? reasons[i],

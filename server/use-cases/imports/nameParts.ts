@@ -14,9 +14,16 @@ export class NameDoesNotFit extends Refusal {}
  *
  * @throws Refusal naming the pattern where it cannot be used or the name does not fit it
  */
-export function nameParts(store: SqlStore, fileName: string, pattern: string | undefined): NameParts {
+export async function nameParts(
+  store: SqlStore,
+  fileName: string,
+  pattern: string | undefined,
+): Promise<NameParts> {
   if (pattern === undefined) return nothingInName;
-  const saved = store.get<{ pattern: string }>('SELECT pattern FROM NamePattern WHERE name = ?', pattern);
+  const saved = await store.get<{ pattern: string }>(
+    'SELECT pattern FROM NamePattern WHERE name = ?',
+    pattern,
+  );
   let match: ReturnType<typeof compileNamePattern>;
   try {
     match = compileNamePattern(saved?.pattern ?? pattern);

@@ -45,14 +45,14 @@ export async function previewImport(
     preview.preamble = preambleFields(head.dialect.preamble);
     preview.fingerprint = headerFingerprint(head.header);
     const proposed =
-      asked.columnMap === undefined ? proposeColumnMap(context.store, preview.fingerprint) : null;
+      asked.columnMap === undefined ? await proposeColumnMap(context.store, preview.fingerprint) : null;
     preview.proposedMap = proposed?.name ?? null;
-    const options = readingOf(
+    const options = await readingOf(
       context.store,
       proposed === null ? asked : { ...asked, columnMap: proposed.name },
     );
     preview.kind = options.kind ?? findFileKind(head, options.columns);
-    const lot = options.lot === undefined ? null : findLotByName(context.store, options.lot);
+    const lot = options.lot === undefined ? null : await findLotByName(context.store, options.lot);
     const content = await readContent(
       {
         context,
@@ -60,9 +60,9 @@ export async function previewImport(
         name: fileName,
         lotId: lot?.id ?? null,
         looking: true,
-        limits: lot === null ? {} : findPlausibleLimits(context.store, lot.id),
+        limits: lot === null ? {} : await findPlausibleLimits(context.store, lot.id),
         at: '',
-        fromName: nameFitting(context, fileName, options.namePattern),
+        fromName: await nameFitting(context, fileName, options.namePattern),
         onProgress: () => {},
       },
       opened,
@@ -143,9 +143,9 @@ function describeSteps(preview: ImportPreview, summaries: readonly RunSummary[])
 }
 
 /** A pattern that cannot be used is a fault of the request; a name that does not fit it is shown, not refused. */
-function nameFitting(context: ImportContext, fileName: string, pattern: string | undefined) {
+async function nameFitting(context: ImportContext, fileName: string, pattern: string | undefined) {
   try {
-    return nameParts(context.store, fileName, pattern);
+    return await nameParts(context.store, fileName, pattern);
   } catch (error) {
     if (error instanceof NameDoesNotFit) return nothingInName;
     throw error;

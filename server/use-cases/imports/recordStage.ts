@@ -5,8 +5,10 @@ import type { StagedRecord } from '../../store/stagedRecords.ts';
 export interface RecordStage {
   begin(run: number): void;
   rows(run: number, block: RowBlock, from: number, to: number): void;
-  finish(): StagedRecord[];
-  drop(): void;
+  /** Called between blocks of rows. */
+  settle(): Promise<void>;
+  finish(): Promise<StagedRecord[]>;
+  drop(): Promise<void>;
 }
 
 const rowsShown = 8;
@@ -58,7 +60,9 @@ export class LookedAtRows implements RecordStage {
     seen.rowCount += to - from;
   }
 
-  finish(): StagedRecord[] {
+  async settle(): Promise<void> {}
+
+  async finish(): Promise<StagedRecord[]> {
     return this.runs.map(({ rowCount, firstTimeS, lastTimeS }) => ({
       recordId: 0,
       rowCount,
@@ -66,5 +70,5 @@ export class LookedAtRows implements RecordStage {
     }));
   }
 
-  drop(): void {}
+  async drop(): Promise<void> {}
 }

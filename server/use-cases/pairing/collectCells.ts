@@ -14,6 +14,7 @@ import {
 import type { PairingWarning } from '../../contract/pairingResult.ts';
 import type { PreviewPairing } from '../../contract/pairings.ts';
 import { type ErrorPlace, fieldError, notFound, Refusal } from '../../errors.ts';
+import { inOrder } from '../../inOrder.ts';
 import { findCell, listCells } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findLot } from '../../store/lots.ts';
@@ -64,25 +65,23 @@ const sizeOfUnit: Readonly<Record<string, { readonly unit: string; readonly fact
  * @throws Refusal for lots or cells that are not there, not available or of different types, for columns that nobody
  *   measured, and for everything {@link checkCells} refuses.
  */
-export function collectCells(context: Context, request: PreviewPairing): CollectedCells {
-  const chosen = chooseCells(context, request);
+export async function collectCells(context: Context, request: PreviewPairing): Promise<CollectedCells> {
+  const chosen = await chooseCells(context, request);
   const lotIds = [...new Set(chosen.map((cell) => cell.lotId))];
-  const criteria = withColumns(context, lotIds, request.criteria);
+  const criteria = await withColumns(context, lotIds, request.criteria);
   const signs = new Map<number, CellSign[]>();
   for (const lotId of lotIds)
-    for (const { cellId, code } of findWarningSigns(context, lotId))
+    for (const { cellId, code } of await findWarningSigns(context, lotId))
       signs.set(cellId, [...(signs.get(cellId) ?? []), { code, text: code }]);
   const repeated = new Set(
     chosen.map(({ serial }) => serial).filter((serial, i, all) => all.indexOf(serial) !== i),
   );
-  const values = valuesByFeature(context, lotIds, criteria, chosen[0]?.cellTypeId ?? null);
-  const excluded = criteria.features.map((feature) => {
+  const values = await valuesByFeature(context, lotIds, criteria, chosen[0]?.cellTypeId ?? null);
+  const excluded = await inOrder(criteria.features, async (feature) => {
     const key = readColumnKey(feature.column ?? '');
-    return new Set(
-      key === null
-        ? []
-        : lotIds.flatMap((lotId) => [...cellsWithExcluded(context.store, lotId, key.quantity)]),
-    );
+    if (key === null) return new Set<number>();
+    const cells = await inOrder(lotIds, (lotId) => cellsWithExcluded(context.store, lotId, key.quantity));
+    return new Set(cells.flatMap((one) => [...one]));
   });
   const cells = chosen.map((stored): CollectedCell => {
     const found = values.map((byCell) => byCell.get(stored.id) ?? null);
@@ -109,26 +108,26 @@ export function collectCells(context: Context, request: PreviewPairing): Collect
     ...reductionWarnings(feature, values[i], cells),
     ...currentWarnings(feature, values[i], cells),
   ]);
-  const gates = gatesOf(context, lotIds, criteria, chosen);
+  const gates = await gatesOf(context, lotIds, criteria, chosen);
   return { lotIds, cells, criteria, gates, warnings };
 }
 
-function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Cell[] {
+async function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Promise<Cell[]> {
   const { store } = context;
   if (lotIds.length + cellIds.length === 0)
     throw new Refusal('invalid-request', 'Name lots or cells to be paired.', [
       fieldError('lotIds', undefined, 'neither lots nor cells are named', 'one lot at least'),
     ]);
-  const accepted = listAcceptedCells(store);
+  const accepted = await listAcceptedCells(store);
   const free = (cell: Cell) => cell.state === 'available' && !accepted.has(cell.id);
   const cells = new Map<number, Cell>();
   for (const lotId of lotIds) {
-    if (!findLot(store, lotId)) throw notFound('lot', lotId, 'lotIds');
-    for (const cell of listCells(store, lotId)) if (free(cell)) cells.set(cell.id, cell);
+    if (!(await findLot(store, lotId))) throw notFound('lot', lotId, 'lotIds');
+    for (const cell of await listCells(store, lotId)) if (free(cell)) cells.set(cell.id, cell);
   }
   const places: ErrorPlace[] = [];
   for (const cellId of cellIds) {
-    const cell = findCell(store, cellId);
+    const cell = await findCell(store, cellId);
     if (!cell) throw notFound('cell', cellId, 'cellIds');
     if (free(cell)) cells.set(cell.id, cell);
     else {
@@ -145,14 +144,14 @@ function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Cel
   return [...cells.values()];
 }
 
-function withColumns(
+async function withColumns(
   context: Context,
   lotIds: readonly number[],
   criteria: PairingCriteria,
-): PairingCriteria {
+): Promise<PairingCriteria> {
   const [lotId] = lotIds;
-  const columns = lotId === undefined ? [] : listColumns(context.store, lotId);
-  const soc = lotId === undefined ? null : referenceSoc(context, lotId);
+  const columns = lotId === undefined ? [] : await listColumns(context.store, lotId);
+  const soc = lotId === undefined ? null : await referenceSoc(context, lotId);
   const places: ErrorPlace[] = [];
   const features = criteria.features.map((feature, i) => {
     const column = feature.column ?? usualColumn(columns, feature.quantity, soc)?.key ?? null;
@@ -182,29 +181,30 @@ function withColumns(
 }
 
 /** The values of the usual quantities by which a run leaves out outliers, for each of its cells. */
-function gatesOf(
+async function gatesOf(
   context: Context,
   lotIds: readonly number[],
   criteria: PairingCriteria,
   cells: readonly Cell[],
-): UsualGate[] {
+): Promise<UsualGate[]> {
   const [lotId] = lotIds;
   if (lotId === undefined) return [];
-  const columns = listColumns(context.store, lotId);
-  return gateColumns(columns, criteria, referenceSoc(context, lotId)).map(({ quantity, column }) => {
+  const columns = await listColumns(context.store, lotId);
+  const gated = gateColumns(columns, criteria, await referenceSoc(context, lotId));
+  return inOrder(gated, async ({ quantity, column }) => {
     const key = readColumnKey(column.key);
     const values = new Map<number, number | null>();
     if (key !== null)
       for (const lot of lotIds)
-        for (const [cellId, { value, unit }] of columnValues(context.store, lot, key))
+        for (const [cellId, { value, unit }] of await columnValues(context.store, lot, key))
           values.set(cellId, value === null ? null : value * (sizeOfUnit[unit]?.factor ?? 1));
     return { name: column.key, quantity, values: cells.map(({ id }) => values.get(id) ?? null) };
   });
 }
 
-function referenceSoc({ store }: Context, lotId: number): number | null {
-  const lot = findLot(store, lotId);
-  return lot === null ? null : (findCellType(store, lot.cellTypeId)?.referenceSoc ?? null);
+async function referenceSoc({ store }: Context, lotId: number): Promise<number | null> {
+  const lot = await findLot(store, lotId);
+  return lot === null ? null : ((await findCellType(store, lot.cellTypeId))?.referenceSoc ?? null);
 }
 
 interface FeatureValue {
@@ -248,21 +248,21 @@ function currentWarnings(
 
 const resistances: readonly FeatureQuantity[] = ['resistance', 'ohmic-resistance', 'impedance-1khz'];
 
-function valuesByFeature(
+async function valuesByFeature(
   context: Context,
   lotIds: readonly number[],
   criteria: PairingCriteria,
   cellTypeId: number | null,
-): Map<number, FeatureValue>[] {
-  return criteria.features.map((feature, i) => {
+): Promise<Map<number, FeatureValue>[]> {
+  return await inOrder(criteria.features, async (feature, i) => {
     const key = readColumnKey(feature.column ?? '');
     const found = new Map<number, FeatureValue>();
     if (!key) return found;
     const toC = resistances.includes(feature.quantity) ? (feature.condition?.temperatureC ?? null) : null;
     const reduce =
-      toC === null || cellTypeId === null ? null : temperatureReduction(context, cellTypeId, key, toC);
+      toC === null || cellTypeId === null ? null : await temperatureReduction(context, cellTypeId, key, toC);
     for (const lotId of lotIds) {
-      for (const [cellId, stored] of columnValues(context.store, lotId, key)) {
+      for (const [cellId, stored] of await columnValues(context.store, lotId, key)) {
         const { value, unit, standardUncertainty, measurementId, temperatureC, currentA } = stored;
         if (value === null) continue;
         const size = sizeOfUnit[unit];

@@ -10,15 +10,19 @@ import { findMeasurement, setExcludedReason } from '../../store/measurements.ts'
  *
  * @throws Refusal `not-found`; `conflict` where the measurement is superseded
  */
-export function changeMeasurement(context: Context, id: number, change: ChangeMeasurement): Measurement {
+export async function changeMeasurement(
+  context: Context,
+  id: number,
+  change: ChangeMeasurement,
+): Promise<Measurement> {
   const { store } = context;
-  store.transaction(() => {
-    const found = findMeasurement(store, id);
+  await store.transaction(async (tx) => {
+    const found = await findMeasurement(tx, id);
     if (!found) throw notFound('measurement', id);
     if (found.supersededAt !== null)
       throw new Refusal('conflict', `Measurement ${id} is superseded; it counts no more.`);
-    setExcludedReason(store, id, change.excludedReason);
-    insertAudit(store, {
+    await setExcludedReason(tx, id, change.excludedReason);
+    await insertAudit(tx, {
       at: nowText(context),
       actor: context.actor.name,
       action: change.excludedReason === null ? 'measurement.counted' : 'measurement.left-out',
@@ -27,5 +31,5 @@ export function changeMeasurement(context: Context, id: number, change: ChangeMe
       detail: { before: found.excludedReason ?? '', after: change.excludedReason ?? '' },
     });
   });
-  return findMeasurement(store, id) as Measurement;
+  return (await findMeasurement(store, id)) as Measurement;
 }

@@ -19,18 +19,18 @@ const damage =
  * Cells of a lot that must not be offered for pairing, whatever their capacity and resistance: deeply discharged once,
  * losing voltage at rest faster than the lot, delivered at a voltage below the lot's, or noted as damaged.
  */
-export function findWarningSigns(context: Context, lotId: number): WarningSign[] {
+export async function findWarningSigns(context: Context, lotId: number): Promise<WarningSign[]> {
   const { store } = context;
-  const lot = findLot(store, lotId);
+  const lot = await findLot(store, lotId);
   if (!lot) throw notFound('lot', lotId);
-  const cellType = findCellType(store, lot.cellTypeId);
+  const cellType = await findCellType(store, lot.cellTypeId);
   if (!cellType) throw notFound('cell type', lot.cellTypeId);
   const cutoffV = cellType.limits.dischargeCutoffV;
   const signs: WarningSign[] = [];
-  const cells = listCells(store, lotId);
-  const lowest = listLowestVoltages(store, lotId);
-  const drifts = listNewestOf(store, lotId, 'drift');
-  const ocvs = deliveredVoltages(context, lotId);
+  const cells = await listCells(store, lotId);
+  const lowest = await listLowestVoltages(store, lotId);
+  const drifts = await listNewestOf(store, lotId, 'drift');
+  const ocvs = await deliveredVoltages(context, lotId);
   const found = selfDischargeSigns(
     cells.map(({ id }) => ({
       driftMvPerDay: drifts.get(id)?.value ?? null,
@@ -75,9 +75,11 @@ export function findWarningSigns(context: Context, lotId: number): WarningSign[]
 }
 
 /** The open-circuit voltages as delivered, by cell: those of the column without a stated state of charge that most have. */
-function deliveredVoltages({ store }: Context, lotId: number): Map<number, number> {
-  const column = listColumns(store, lotId).find(isDeliveredOcv);
+async function deliveredVoltages({ store }: Context, lotId: number): Promise<Map<number, number>> {
+  const column = (await listColumns(store, lotId)).find(isDeliveredOcv);
   const key = column === undefined ? null : readColumnKey(column.key);
   if (key === null) return new Map();
-  return new Map([...columnValues(store, lotId, key)].map(([id, { value }]) => [id, value as number]));
+  return new Map(
+    [...(await columnValues(store, lotId, key))].map(([id, { value }]) => [id, value as number]),
+  );
 }

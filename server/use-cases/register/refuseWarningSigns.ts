@@ -10,14 +10,14 @@ import { findWarningSigns } from './findWarningSigns.ts';
  * @param ignored signs that the criteria of the run ignore
  * @throws Refusal `conflict` naming the cell and the sign
  */
-export function refuseWarningSigns(
+export async function refuseWarningSigns(
   context: Context,
   cells: readonly Cell[],
   field: string,
   ignored: readonly WarningSignCode[] = [],
-): void {
+): Promise<void> {
   for (const lotId of new Set(cells.map((cell) => cell.lotId))) {
-    const sign = findWarningSigns(context, lotId).find(
+    const sign = (await findWarningSigns(context, lotId)).find(
       ({ cellId, code }) => !ignored.includes(code) && cells.some(({ id }) => id === cellId),
     );
     if (sign)
