@@ -19,6 +19,8 @@ export interface TakenTest {
   readonly label: string;
   readonly startedAt: string | null;
   readonly temperatureC: number | null;
+  /** State of charge at the first row, 0…1, where it was stated. */
+  readonly startSoc?: number | null;
   readonly cycle: number | null;
   readonly firstRow: number;
   readonly lastRow: number;
@@ -214,13 +216,14 @@ function insertTest(
   sourceFileId: number,
 ): number {
   const testId = store.run(
-    `INSERT INTO Test (cellId, kind, state, label, startedAt, temperatureC, cycle, sourceFileId, sourceRowFirst,
-       sourceRowLast, createdAt) VALUES (?, ?, 'sealed', ?, ?, ?, ?, ?, ?, ?, ?)`,
+    `INSERT INTO Test (cellId, kind, state, label, startedAt, temperatureC, startSoc, cycle, sourceFileId, sourceRowFirst,
+       sourceRowLast, createdAt) VALUES (?, ?, 'sealed', ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
     cellId,
     test.kind,
     test.label,
     test.startedAt,
     test.temperatureC,
+    test.startSoc ?? null,
     test.cycle,
     sourceFileId,
     test.firstRow,

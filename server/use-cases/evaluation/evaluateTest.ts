@@ -29,7 +29,7 @@ import { type Leakage, leakageOf } from './leakageOf.ts';
 import { pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
 import { readEvaluation } from './readEvaluation.ts';
 import { restMeasurements } from './restMeasurements.ts';
-import { withChargeCounter } from './withChargeCounter.ts';
+import { startSocOfColumn, withChargeCounter } from './withChargeCounter.ts';
 
 /**
  * Evaluates a test's record, or its impedance spectra, by its kind and stores fit, steps and measurements in one transaction. What an earlier
@@ -123,11 +123,11 @@ function inputOf(store: Store, test: Test): EvaluationInput {
     sweeps,
     compute: (settings) => {
       const columns = readRecord(store, record);
-      return compute(
-        test,
-        test.kind === 'rest' ? columns : withChargeCounter(store, record, columns),
-        settings,
-      );
+      const startSoc = settings.startSoc ?? startSocOfColumn(store, record) ?? undefined;
+      return compute(test, test.kind === 'rest' ? columns : withChargeCounter(store, record, columns), {
+        ...settings,
+        startSoc,
+      });
     },
   };
 }
