@@ -100,7 +100,7 @@ describe('a stored pulse test', () => {
     const bytes = Buffer.from([`time_s,voltage_V,current_A${socColumn}`, ...rows, ''].join('\n'));
     const file = { name: `${cell}.csv`, open: async () => bufferSource(bytes), rereadable: true };
     const report = await importFile(test.context, file, { lot, cell, testKind: 'pulse', ...options }, 'b');
-    evaluateTest(test.context, report.runs[0].testId as number);
+    await evaluateTest(test.context, report.runs[0].testId as number);
     return test.context.store.all(
       "SELECT soc, excludedReason FROM Measurement WHERE testId = ? AND quantity = 'resistance' AND durationS = 10 AND supersededAt IS NULL ORDER BY id",
       report.runs[0].testId as number,

@@ -9,20 +9,24 @@ import type { Store } from '../../store/store.ts';
  * A stored record with its instrument's charge counter, where it has one that fits the current: it bridges
  * gaps.
  */
-export function withChargeCounter(store: Store, stored: StoredRecord, record: RecordColumns): RecordColumns {
+export async function withChargeCounter(
+  store: Store,
+  stored: StoredRecord,
+  record: RecordColumns,
+): Promise<RecordColumns> {
   const place = stored.columns.findIndex(
     (column) => column.role === 'extra' && namesChargeCounter(column.name),
   );
   if (place < 0) return record;
-  const counter = readRecordColumnAt(store, stored, place, 0, stored.rowCount);
+  const counter = await readRecordColumnAt(store, stored, place, 0, stored.rowCount);
   const chargeAh = usableChargeCounter(record, counter);
   return chargeAh === null ? record : { ...record, chargeAh };
 }
 
 /** The state of charge at the first row of a stored record, from a column of its file that states it; else null. */
-export function startSocOfColumn(store: Store, stored: StoredRecord): number | null {
+export async function startSocOfColumn(store: Store, stored: StoredRecord): Promise<number | null> {
   const place = stored.columns.findIndex((column) => column.role === 'extra' && namesSoc(column.name));
   if (place < 0 || stored.rowCount === 0) return null;
-  const [first] = readRecordColumnAt(store, stored, place, 0, 1);
+  const [first] = await readRecordColumnAt(store, stored, place, 0, 1);
   return socOfColumn(stored.columns[place].name, first);
 }
