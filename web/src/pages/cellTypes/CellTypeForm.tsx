@@ -2,7 +2,7 @@ import { Button, NativeSelect, Textarea, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { CellType, CreateCellType } from '../../../../server/contract/cellTypes.ts';
 import type { Chemistry } from '../../../../server/contract/chemistries.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
@@ -72,10 +72,10 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
   const [draft, setDraft] = useState<Draft>(() => draftOf(cellType, chemistries));
   const tell = useNotice();
   const save = useAction(
-    (body: Draft) =>
+    (body: Draft, key) =>
       cellType === undefined
-        ? api.request<CellType>('POST', '/cell-types', { body, idempotencyKey: newIdempotencyKey() })
-        : api.request<CellType>('PATCH', `/cell-types/${cellType.id}`, { body, version: cellType.version }),
+        ? api.post('/cell-types', { body, idempotencyKey: key })
+        : api.patch('/cell-types/{id}', { params: { id: cellType.id }, body, version: cellType.version }),
     ['/cell-types', '/lots'],
     (saved) => {
       onDone();
@@ -88,7 +88,8 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
   );
   const restore = useAction(
     (saved: CellType) =>
-      api.request('PATCH', `/cell-types/${saved.id}`, {
+      api.patch('/cell-types/{id}', {
+        params: { id: saved.id },
         body: draftOf(cellType, chemistries),
         version: saved.version,
       }),

@@ -1,5 +1,4 @@
 import { useParams } from 'react-router';
-import type { Cell } from '../../../../server/contract/cells.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { History } from '../../parts/History.tsx';
 import { Notes } from '../../parts/Notes.tsx';
@@ -14,8 +13,8 @@ import { CellTables } from './CellTables.tsx';
 import { CellTests } from './CellTests.tsx';
 
 export default function CellPage() {
-  const { id } = useParams();
-  const cell = useRequest<Cell>(`/cells/${id}`);
+  const { id = '' } = useParams();
+  const cell = useRequest('/cells/{id}', { params: { id } });
   if (cell.data === undefined) {
     return cell.loading ? <Waiting /> : <Problem error={cell.error} again={cell.again} />;
   }
@@ -43,8 +42,8 @@ export default function CellPage() {
       <CellTests cellId={data.id} />
       <CellTables cellId={data.id} cellTypeId={data.cellTypeId} />
       <CellAgeing cell={data} />
-      <Notes path={`/cells/${data.id}/notes`} />
-      <History path={`/cells/${data.id}/history`} />
+      <Notes of="cells" id={data.id} />
+      <History of="cells" id={data.id} />
     </>
   );
 }

@@ -1,10 +1,8 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useState } from 'react';
-import type { CellType } from '../../../../server/contract/cellTypes.ts';
-import type { Chemistry } from '../../../../server/contract/chemistries.ts';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
@@ -18,7 +16,7 @@ interface LotChoiceProps {
 
 /** Which lot the cells of the files belong to: one that is there, or a new one made on the spot. */
 export function LotChoice({ value, onChange }: LotChoiceProps) {
-  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lots = useRequest('/lots', { query: { limit: 500 } });
   const [making, setMaking] = useState(false);
   const none = lots.data !== undefined && lots.data.items.length === 0;
   return (
@@ -56,19 +54,15 @@ export function LotChoice({ value, onChange }: LotChoiceProps) {
 }
 
 function NewLot({ onMade }: { onMade: (lot: Lot) => void }) {
-  const types = useRequest<Page<CellType>>('/cell-types', { limit: 500 });
-  const chemistries = useRequest<{ items: Chemistry[] }>('/chemistries');
+  const types = useRequest('/cell-types', { query: { limit: 500 } });
+  const chemistries = useRequest('/chemistries');
   const [name, setName] = useState('');
   const [typeId, setTypeId] = useState('');
   const [received, setReceived] = useState('');
   const [adding, setAdding] = useState(false);
   const noType = types.data !== undefined && types.data.items.length === 0;
   const make = useAction(
-    (cellTypeId: number) =>
-      api.request<Lot>('POST', '/lots', {
-        body: { name, cellTypeId, receivedOn: received === '' ? null : received },
-        idempotencyKey: newIdempotencyKey(),
-      }),
+    (body: Given<At<'POST', '/lots'>>['body'], key) => api.post('/lots', { body, idempotencyKey: key }),
     ['/lots'],
     onMade,
   );
@@ -87,7 +81,7 @@ function NewLot({ onMade }: { onMade: (lot: Lot) => void }) {
     <form
       onSubmit={(e) => {
         e.preventDefault();
-        make.run(chosen);
+        make.run({ name, cellTypeId: chosen, receivedOn: received === '' ? null : received });
       }}
     >
       <div className="form">

@@ -11,7 +11,7 @@ export function previewFile(
   options: ImportOptions,
   signal?: AbortSignal,
 ): Promise<ImportPreview> {
-  return api.request<ImportPreview>('POST', '/imports/preview', {
+  return api.post('/imports/preview', {
     raw: file.size > previewBytes ? file.slice(0, previewBytes) : file,
     rawType: 'text/csv',
     headers: fileHeaders(file, options),
@@ -21,7 +21,7 @@ export function previewFile(
 
 /** Sends a file and gives the job that takes it. */
 export function importFile(file: File, options: ImportOptions, batch: string): Promise<Job> {
-  return api.request<Job>('POST', '/imports', {
+  return api.post('/imports', {
     raw: file,
     rawType: 'text/csv',
     headers: { ...fileHeaders(file, options), 'x-import-batch': batch },

@@ -1,7 +1,5 @@
 import { Button, NativeSelect } from '@mantine/core';
 import { useState } from 'react';
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Job } from '../../../../server/contract/jobs.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { isOver, useJob } from '../../api/useJob.ts';
@@ -19,7 +17,7 @@ import { plainCode } from '../../words/reasons.ts';
 
 export default function JobsPage() {
   const [state, setState] = useUrlState('state');
-  const jobs = useRequest<Page<Job>>('/jobs', { limit: 100, state }, { everyMs: 5000 });
+  const jobs = useRequest('/jobs', { query: { limit: 100, state } }, { everyMs: 5000 });
   const running = jobs.data?.items.filter((j) => !isOver(j)) ?? [];
   return (
     <>
@@ -74,7 +72,7 @@ function Running({ id, kind }: { id: number; kind: string }) {
 function Retry({ id }: { id: number }) {
   const [done, setDone] = useState(false);
   const retry = useAction(
-    () => api.request<Job>('POST', `/jobs/${id}/retry`),
+    () => api.post('/jobs/{id}/retry', { params: { id } }),
     ['/jobs'],
     () => setDone(true),
   );

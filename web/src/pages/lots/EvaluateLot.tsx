@@ -1,10 +1,9 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
 import { Link } from 'react-router';
-import type { Job } from '../../../../server/contract/jobs.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
 import type { QuantityName } from '../../../../server/contract/measurements.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useJob } from '../../api/useJob.ts';
 import { significant } from '../../format/number.ts';
@@ -38,11 +37,8 @@ export function EvaluateLot({ lot }: { lot: Lot }) {
   const [jobId, setJobId] = useState<number | null>(null);
   const job = useJob(jobId, ['/lots', '/tests', '/cells']);
   const start = useAction(
-    (again: boolean) =>
-      api.request<Job>('POST', `/lots/${lot.id}/evaluate`, {
-        body: { again },
-        idempotencyKey: newIdempotencyKey(),
-      }),
+    (again: boolean, key) =>
+      api.post('/lots/{id}/evaluate', { params: { id: lot.id }, body: { again }, idempotencyKey: key }),
     ['/jobs'],
     (made) => setJobId(made.id),
   );

@@ -1,9 +1,7 @@
 import { Button, MultiSelect, Switch } from '@mantine/core';
 import { useMemo } from 'react';
 import { Link, useParams } from 'react-router';
-import type { CellRow } from '../../../../server/contract/cells.ts';
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Lot, LotColumns, LotStatistics } from '../../../../server/contract/lots.ts';
+import type { Lot, LotColumns } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Empty } from '../../parts/Empty.tsx';
 import { rangesOf } from '../../parts/idRanges.ts';
@@ -22,9 +20,9 @@ import { useSelection } from './useSelection.ts';
 import { WarningSigns } from './WarningSigns.tsx';
 
 export default function LotPage() {
-  const { id } = useParams();
-  const lot = useRequest<Lot>(`/lots/${id}`);
-  const known = useRequest<LotColumns>(`/lots/${id}/columns`);
+  const { id = '' } = useParams();
+  const lot = useRequest('/lots/{id}', { params: { id } });
+  const known = useRequest('/lots/{id}/columns', { params: { id } });
   if (lot.data === undefined) {
     return lot.loading ? <Waiting /> : <Problem error={lot.error} again={lot.again} />;
   }
@@ -54,8 +52,14 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
   const [uncertainty, setUncertainty] = useUrlState('uncertainty', 'no');
   const [units] = useUnits();
   const [chosen, setChosen] = useSelection(`lot-${lot.id}`);
-  const rows = useRequest<Page<CellRow>>(`/lots/${lot.id}/cells`, { limit: 5000, columns: keys });
-  const statistics = useRequest<LotStatistics>(`/lots/${lot.id}/statistics`, { columns: keys });
+  const rows = useRequest('/lots/{id}/cells', {
+    params: { id: lot.id },
+    query: { limit: 5000, columns: keys },
+  });
+  const statistics = useRequest('/lots/{id}/statistics', {
+    params: { id: lot.id },
+    query: { columns: keys },
+  });
   const measured = useMemo(
     () => keys.flatMap((key) => known.columns.find((c) => c.key === key) ?? []),
     [known, keys],

@@ -15,7 +15,7 @@ const signs: Readonly<Record<WarningSign['code'], string>> = {
 /** Cells that are never offered for pairing, whatever their capacity and resistance, each with the limit it broke. */
 export function WarningSigns({ lotId }: { lotId: number }) {
   const [units] = useUnits();
-  const { data, error, again } = useRequest<{ items: WarningSign[] }>(`/lots/${lotId}/warnings`);
+  const { data, error, again } = useRequest('/lots/{id}/warnings', { params: { id: lotId } });
   if (data === undefined) return <Problem error={error} again={again} />;
   if (data.items.length === 0) return null;
   const cells = new Set(data.items.map((s) => s.cellId)).size;

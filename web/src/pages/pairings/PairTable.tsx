@@ -1,8 +1,7 @@
 import { Button, Group } from '@mantine/core';
 import { Link } from 'react-router';
 import type { ChangePair, StoredPair, StoredPairing } from '../../../../server/contract/pairings.ts';
-import type { Stack } from '../../../../server/contract/stacks.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
@@ -30,7 +29,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   const tell = useNotice();
   const decide = useAction(
     ({ pair, state }: { pair: StoredPair; state: Decision }) =>
-      api.request<StoredPair>('PATCH', `/pairs/${pair.id}`, { body: { state }, version: pair.version }),
+      api.patch('/pairs/{id}', { params: { id: pair.id }, body: { state }, version: pair.version }),
     stale,
     (decided, { pair, state }) =>
       tell({
@@ -47,7 +46,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
       const accepted: StoredPair[] = [];
       for (const { id, version } of pairs)
         accepted.push(
-          await api.request<StoredPair>('PATCH', `/pairs/${id}`, { body: { state: 'accepted' }, version }),
+          await api.patch('/pairs/{id}', { params: { id }, body: { state: 'accepted' }, version }),
         );
       return accepted;
     },
@@ -61,13 +60,9 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
       }),
   );
   const plan = useAction(
-    async (pairs: readonly StoredPair[]) => {
-      for (const pair of pairs) {
-        await api.request<Stack>('POST', '/stacks', {
-          body: { pairId: pair.id },
-          idempotencyKey: newIdempotencyKey(),
-        });
-      }
+    async (pairs: readonly StoredPair[], key) => {
+      for (const { id } of pairs)
+        await api.post('/stacks', { body: { pairId: id }, idempotencyKey: `${key}-${id}` });
     },
     stale,
     (_, pairs) =>

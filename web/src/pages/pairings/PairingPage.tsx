@@ -22,8 +22,8 @@ import { costPicture, pairScatterPicture, toleranceOf } from './pairingPictures.
 import { warningSentence } from './warnings.ts';
 
 export default function PairingPage() {
-  const { id } = useParams();
-  const pairing = useRequest<StoredPairing>(`/pairings/${id}`);
+  const { id = '' } = useParams();
+  const pairing = useRequest('/pairings/{id}', { params: { id } });
   const { data } = pairing;
   if (data === undefined) {
     return pairing.loading ? <Waiting /> : <Problem error={pairing.error} again={pairing.again} />;
