@@ -1,8 +1,8 @@
+import { studyCharge } from '../assess/charging/studyCharge.ts';
 import { pageChargeStudies } from '../store/chargeStudies.ts';
 import { draftChargeStudy } from '../use-cases/charging/draftChargeStudy.ts';
 import { keepChargeStudy, removeChargeStudy } from '../use-cases/charging/keepChargeStudy.ts';
 import { readChargeStudy } from '../use-cases/charging/readChargeStudy.ts';
-import { studyCharge } from '../use-cases/charging/studyCharge.ts';
 import { defineRoute, type Route } from './route.ts';
 
 export const chargeStudyRoutes: readonly Route[] = [
