@@ -2,7 +2,7 @@ import { useMutation, useQueryClient } from '@tanstack/react-query';
 import { useEffect, useRef } from 'react';
 import { newIdempotencyKey } from './ApiClient.ts';
 import { Intent } from './intent.ts';
-import type { RequestError } from './problems.ts';
+import { ConflictError, type RequestError } from './problems.ts';
 import { type Changed, forget } from './useRequest.ts';
 
 /** Something a person does: run it, see whether it runs, and what came of it. */
@@ -46,6 +46,10 @@ export function useAction<Input, Output>(
     onSuccess: async (output, input) => {
       if (present.current) then?.(output, input);
       await forget(client, ...changes);
+    },
+    // Someone else changed it: the page shows the present state, and the next try is made from that.
+    onError: async (error) => {
+      if (error instanceof ConflictError) await forget(client, ...changes);
     },
     onSettled: (_output, error) => intent.current.end(error?.status !== 0, Date.now()),
   });

@@ -22,6 +22,13 @@ export interface AskOptions {
   readonly everyMs?: number;
 }
 
+/** While the server does not answer, what is in view is asked again by itself. */
+const askAgainMs = 3_000;
+
+function isLost(error: Error | null): boolean {
+  return error instanceof RequestError && error.status === 0;
+}
+
 type Asked<E> =
   object extends Given<E>
     ? [given?: Given<E>, options?: AskOptions]
@@ -49,7 +56,7 @@ export function useRequest(
       enabled: asked !== null && options.when !== false,
       // Other columns or another window of the same thing: the old answer stays in view until the new one is there.
       placeholderData: kept(asked),
-      refetchInterval: options.everyMs && options.everyMs > 0 ? options.everyMs : false,
+      refetchInterval: (query) => (isLost(query.state.error) ? askAgainMs : options.everyMs || false),
     }),
   );
 }
@@ -69,6 +76,7 @@ export function useQuestion(path: string, body: unknown): Requested<unknown> {
       queryFn: ({ signal }) => api.request('POST', path, { body, signal }),
       enabled: body !== null,
       placeholderData: kept(path),
+      refetchInterval: (query) => (isLost(query.state.error) ? askAgainMs : false),
     }),
   );
 }
@@ -93,9 +101,11 @@ export function newQueryClient(): QueryClient {
       queries: {
         staleTime: 5_000,
         refetchOnWindowFocus: true,
-        retry: (count, error) => error instanceof RequestError && error.status === 0 && count < 2,
+        // The pages come from this machine: a browser without a network can still reach their server.
+        networkMode: 'always',
+        retry: (count, error) => isLost(error) && count < 2,
       },
-      mutations: { retry: false },
+      mutations: { retry: false, networkMode: 'always' },
     },
   });
 }

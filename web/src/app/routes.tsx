@@ -1,6 +1,7 @@
 import { createBrowserRouter, type RouteObject } from 'react-router';
 import { PageFailure } from '../parts/PageFailure.tsx';
 import { Waiting } from '../parts/Waiting.tsx';
+import { fetchPageCode } from './pageCode.ts';
 import { Shell } from './Shell.tsx';
 
 type PageModule = { default: React.ComponentType };
@@ -9,7 +10,7 @@ type PageModule = { default: React.ComponentType };
 function page(path: string, load: () => Promise<PageModule>): RouteObject {
   return {
     path,
-    lazy: async () => ({ Component: (await load()).default }),
+    lazy: async () => ({ Component: (await fetchPageCode(load)).default }),
     errorElement: <PageFailure />,
   };
 }
@@ -21,7 +22,7 @@ export const router = createBrowserRouter([
     errorElement: <PageFailure />,
     hydrateFallbackElement: <Waiting />,
     children: [
-      { index: true, lazy: async () => ({ Component: (await import('../pages/StartPage.tsx')).default }) },
+      page('', () => import('../pages/StartPage.tsx')),
       page('lots', () => import('../pages/lots/LotsPage.tsx')),
       page('lots/:id', () => import('../pages/lots/LotPage.tsx')),
       page('lots/:id/report', () => import('../pages/report/LotReport.tsx')),

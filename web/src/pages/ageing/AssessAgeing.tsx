@@ -6,6 +6,7 @@ import { api } from '../../api/ApiClient.ts';
 import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useJob } from '../../api/useJob.ts';
+import { useRunningJob } from '../../api/useRunningJob.ts';
 import { instant } from '../../format/time.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
@@ -28,7 +29,8 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
   const [level, setLevel] = useState(80);
   const [stress, setStress] = useState<StressTable>({ settings: null, problems: [] });
   const [jobId, setJobId] = useState<number | null>(null);
-  const job = useJob(jobId, ['/lots', '/cells']);
+  const underWay = useRunningJob('ageing', lotId);
+  const job = useJob(jobId ?? underWay, ['/lots', '/cells']);
   const assess = useAction(
     (body: Given<At<'POST', '/lots/{id}/ageing'>>['body'], key) =>
       api.post('/lots/{id}/ageing', { params: { id: lotId }, body, idempotencyKey: key }),

@@ -64,12 +64,15 @@ const blank: Draft = {
 interface CellTypeFormProps {
   readonly cellType?: CellType;
   readonly chemistries: readonly Chemistry[];
-  readonly onDone: () => void;
+  readonly onSaved: (saved: CellType) => void;
+  /** Left out where there is nothing to go back to. */
+  readonly onCancel?: () => void;
 }
 
 /** The datasheet of a cell type. An empty limit falls back to the chemistry's default. */
-export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProps) {
+export function CellTypeForm({ cellType, chemistries, onSaved, onCancel }: CellTypeFormProps) {
   const [draft, setDraft] = useState<Draft>(() => draftOf(cellType, chemistries));
+  const [opened] = useState(cellType);
   const tell = useNotice();
   const save = useAction(
     (body: Draft, key) =>
@@ -78,7 +81,7 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
         : api.patch('/cell-types/{id}', { params: { id: cellType.id }, body, version: cellType.version }),
     ['/cell-types', '/lots'],
     (saved) => {
-      onDone();
+      onSaved(saved);
       tell(
         cellType === undefined
           ? { text: `${saved.name} is added.` }
@@ -137,6 +140,7 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
               label={label}
               signed={label.endsWith('°C')}
               placeholder={fallback(name, chemistry)}
+              description={changedMeanwhile(opened?.[name], cellType?.[name], by)}
               value={value === null ? null : Number((value * by).toPrecision(12))}
               error={save.error?.reasonFor(name)}
               onChange={(v) => setDraft({ ...draft, [name]: v !== null ? v / by : emptied(name) })}
@@ -156,12 +160,24 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
         <Button type="submit" loading={save.running}>
           {cellType === undefined ? 'Add' : 'Save'}
         </Button>
-        <Button variant="default" onClick={onDone}>
-          Leave as it was
-        </Button>
+        {onCancel !== undefined && (
+          <Button variant="default" onClick={onCancel}>
+            Cancel
+          </Button>
+        )}
       </div>
     </form>
   );
+}
+
+/** What is stored now, where somebody else changed the field since the form was opened. */
+function changedMeanwhile(
+  before: number | null | undefined,
+  now: number | null | undefined,
+  by: number,
+): string | undefined {
+  if (before === now) return undefined;
+  return typeof now === 'number' ? `now stored: ${Number((now * by).toPrecision(12))}` : 'now stored: empty';
 }
 
 function draftOf(cellType: CellType | undefined, chemistries: readonly Chemistry[]): Draft {

@@ -38,7 +38,11 @@ export default function CellTypesPage() {
       <Problem error={types.error ?? chemistries.error} again={types.again} />
       {types.loading && <Waiting />}
       {adding && chemistries.data !== undefined && (
-        <CellTypeForm chemistries={chemistries.data.items} onDone={() => setAdding(false)} />
+        <CellTypeForm
+          chemistries={chemistries.data.items}
+          onSaved={() => setAdding(false)}
+          onCancel={() => setAdding(false)}
+        />
       )}
       {types.data !== undefined && types.data.items.length === 0 && !adding && (
         <Empty title="No cell type yet">
@@ -89,10 +93,11 @@ export default function CellTypesPage() {
       )}
       {chosen !== undefined && chemistries.data !== undefined && (
         <CellTypeForm
-          key={`${chosen.id}/${chosen.version}`}
+          key={chosen.id}
           cellType={chosen}
           chemistries={chemistries.data.items}
-          onDone={() => setOpen('')}
+          onSaved={() => setOpen('')}
+          onCancel={() => setOpen('')}
         />
       )}
       {rated !== null && <ChargeRatesView key={rates} {...rated} />}

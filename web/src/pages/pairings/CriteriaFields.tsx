@@ -108,7 +108,6 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
         size="xs"
         label="Tolerance"
         min={0}
-        decimalScale={6}
         value={Number((feature.tolerance * by).toPrecision(6))}
         onChange={(v) => v !== null && v > 0 && onChange({ ...feature, tolerance: v / by })}
       />
@@ -128,7 +127,6 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
         size="xs"
         label="Importance"
         min={0}
-        step={0.5}
         value={feature.importance}
         onChange={(v) => v !== null && onChange({ ...feature, importance: v })}
       />
@@ -137,7 +135,6 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
         label="Forbidden beyond, × tolerance"
         description="Empty: never"
         min={0}
-        step={0.5}
         value={feature.limitFactor ?? null}
         onChange={(v) => onChange({ ...feature, limitFactor: v !== null && v > 0 ? v : null })}
       />

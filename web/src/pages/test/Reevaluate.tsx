@@ -158,7 +158,6 @@ function SettingFields(props: {
           description="Empty: the cell type’s."
           min={0}
           max={10}
-          decimalScale={4}
           {...number('cutoffVoltageV')}
         />
       )}
