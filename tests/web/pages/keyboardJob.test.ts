@@ -59,7 +59,7 @@ describe.skipIf(withoutBrowser)('import, stack, charge study and export by keybo
     await page.getByRole('region', { name: 'more-cells.csv' }).getByText('○ ready').waitFor();
     await tabTo(page, page.getByRole('button', { name: /^Import the file/ }));
     await page.keyboard.press('Enter');
-    await page.getByText('● taken').waitFor();
+    await page.getByText('● imported').waitFor();
     await tabTo(page, page.getByRole('link', { name: /^Next: the lot/ }), 20);
     await page.keyboard.press('Enter');
     await page.getByText('58 rows').waitFor();

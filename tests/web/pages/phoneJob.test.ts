@@ -107,7 +107,7 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     const next = page.getByRole('link', { name: 'Next: the lot delivery 7' });
     await next.waitFor({ timeout: 60_000 });
     expect(await page.locator('.problem').allTextContents()).toEqual([]);
-    expect(await page.getByText('● taken').count()).toBe(paths.length);
+    expect(await page.getByText('● imported').count()).toBe(paths.length);
     await next.tap();
   });
 
@@ -248,7 +248,7 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await page.goto('/import?lot=delivery+7');
     await page.setInputFiles('input[type=file]', more);
     await tapButton('Import the file that is ready');
-    await page.getByText('● taken').waitFor();
+    await page.getByText('● imported').waitFor();
     await tapButton('Undo the import of more.csv');
     await page.getByRole('cell', { name: 'undone' }).waitFor();
     await isHandy();

@@ -79,7 +79,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.getByRole('button', { name: `Import the ${files.length} files that are ready` }).click();
     await page.getByRole('link', { name: /^Next: the lot/ }).waitFor({ timeout: 60_000 });
     expect(await page.locator('.problem').allTextContents()).toEqual([]);
-    expect(await page.getByText('● taken').count()).toBe(files.length);
+    expect(await page.getByText('● imported').count()).toBe(files.length);
   });
 
   it('says once for many tests what their records do not say, and evaluates the lot', async () => {

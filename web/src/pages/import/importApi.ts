@@ -1,6 +1,6 @@
 import type { ImportOptions, ImportPreview, ImportReport } from '../../../../server/contract/import.ts';
 import type { Job } from '../../../../server/contract/jobs.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
 
 /** How much of a file is enough to see what it is. */
 const previewBytes = 4 * 1024 * 1024;
@@ -19,13 +19,13 @@ export function previewFile(
   });
 }
 
-/** Sends a file and gives the job that takes it. */
-export function importFile(file: File, options: ImportOptions, batch: string): Promise<Job> {
+/** Sends a file and gives the job that takes it; sent again under the same key, it is taken once. */
+export function importFile(file: File, options: ImportOptions, batch: string, key: string): Promise<Job> {
   return api.post('/imports', {
     raw: file,
     rawType: 'text/csv',
     headers: { ...fileHeaders(file, options), 'x-import-batch': batch },
-    idempotencyKey: newIdempotencyKey(),
+    idempotencyKey: key,
   });
 }
 
