@@ -18,21 +18,28 @@ describe('what a person meant by pressing a button', () => {
   it('is the same thing when the second click of a double click comes after the answer', () => {
     const intent = counted();
     intent.begin({ a: 1 });
-    intent.end(true, 1000);
+    intent.end('done', 1000);
     expect(intent.isSecondClick({ a: 1 }, 1100)).toBe(true);
     expect(intent.isSecondClick({ a: 2 }, 1100)).toBe(false);
     expect(intent.isSecondClick({ a: 1 }, 2000)).toBe(false);
   });
 
+  it('may be tried again at once where it was refused', () => {
+    const intent = counted();
+    intent.begin({ a: 1 });
+    intent.end('refused', 1000);
+    expect(intent.isSecondClick({ a: 1 }, 1001)).toBe(false);
+  });
+
   it('keeps its key where no answer came, and gets another for another input or after an answer', () => {
     const intent = counted();
     expect(intent.begin('x')).toBe('key-1');
-    intent.end(false, 1000);
+    intent.end('lost', 1000);
     expect(intent.isSecondClick('x', 1001)).toBe(false);
     expect(intent.begin('x')).toBe('key-1');
-    intent.end(false, 2000);
+    intent.end('lost', 2000);
     expect(intent.begin('y')).toBe('key-2');
-    intent.end(true, 3000);
+    intent.end('done', 3000);
     expect(intent.begin('y')).toBe('key-3');
   });
 });

@@ -1,6 +1,9 @@
 /** Two clicks within this time after the answer to the first are one double click. */
 const doubleClickMs = 700;
 
+/** How it ended; lost: no answer came, so that nobody knows whether it was done. */
+export type IntentEnd = 'done' | 'refused' | 'lost';
+
 /**
  * What a person meant with the last press of one button: which input, under which key, and whether it was answered. Says
  * whether another press is the same intention.
@@ -10,7 +13,7 @@ export class Intent {
   #last: {
     readonly text: string;
     readonly key: string;
-    state: 'running' | 'lost' | 'answered';
+    state: 'running' | IntentEnd;
     endedAt: number;
   } | null = null;
 
@@ -18,10 +21,10 @@ export class Intent {
     this.#newKey = newKey;
   }
 
-  /** True while the action runs, and for the same input shortly after it was answered. */
+  /** True while the action runs, and for the same input shortly after it was done. */
   isSecondClick(input: unknown, nowMs: number): boolean {
     const last = this.#last;
-    if (last === null || last.state === 'lost') return false;
+    if (last === null || last.state === 'lost' || last.state === 'refused') return false;
     if (last.state === 'running') return true;
     return last.text === textOf(input) && nowMs - last.endedAt < doubleClickMs;
   }
@@ -35,10 +38,9 @@ export class Intent {
     return key;
   }
 
-  /** @param answered false where no answer came, so that nobody knows whether it was done */
-  end(answered: boolean, nowMs: number): void {
+  end(as: IntentEnd, nowMs: number): void {
     if (this.#last === null) return;
-    this.#last.state = answered ? 'answered' : 'lost';
+    this.#last.state = as;
     this.#last.endedAt = nowMs;
   }
 }

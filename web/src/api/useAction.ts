@@ -51,7 +51,8 @@ export function useAction<Input, Output>(
     onError: async (error) => {
       if (error instanceof ConflictError) await forget(client, ...changes);
     },
-    onSettled: (_output, error) => intent.current.end(error?.status !== 0, Date.now()),
+    onSettled: (_output, error) =>
+      intent.current.end(!error ? 'done' : error.status === 0 ? 'lost' : 'refused', Date.now()),
   });
   return {
     run: (input) => {

@@ -1,8 +1,3 @@
-/** The code of a page could not be fetched. */
-export class PageCodeError extends Error {
-  override readonly name = 'PageCodeError';
-}
-
 const firstTryMs = 400;
 const tryEveryMs = 2_000;
 
@@ -12,11 +7,7 @@ export async function fetchPageCode<T>(load: () => Promise<T>): Promise<T> {
     return await load();
   } catch {
     await new Promise((resolve) => setTimeout(resolve, firstTryMs));
-    try {
-      return await load();
-    } catch (error) {
-      throw new PageCodeError(error instanceof Error ? error.message : String(error));
-    }
+    return await load();
   }
 }
 

@@ -1,6 +1,7 @@
 import { createBrowserRouter, type RouteObject } from 'react-router';
 import { PageFailure } from '../parts/PageFailure.tsx';
 import { Waiting } from '../parts/Waiting.tsx';
+import { PageNotFetched } from './PageNotFetched.tsx';
 import { fetchPageCode } from './pageCode.ts';
 import { Shell } from './Shell.tsx';
 
@@ -10,7 +11,14 @@ type PageModule = { default: React.ComponentType };
 function page(path: string, load: () => Promise<PageModule>): RouteObject {
   return {
     path,
-    lazy: async () => ({ Component: (await fetchPageCode(load)).default }),
+    lazy: async () => {
+      try {
+        return { Component: (await fetchPageCode(load)).default };
+      } catch {
+        // The router shows nothing at all where this fails, so that a page that says so takes the place.
+        return { Component: PageNotFetched };
+      }
+    },
     errorElement: <PageFailure />,
   };
 }

@@ -20,7 +20,8 @@ const editable = ({ name, cellTypeId, receivedOn, note }: Lot): Editable => ({
 
 /** Name, cell type, date and note of a lot; a lot without cells can be deleted. */
 export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
-  const [draft, setDraft] = useState<Editable>(() => editable(lot));
+  const [opened] = useState<Editable>(() => editable(lot));
+  const [draft, setDraft] = useState(opened);
   const types = useRequest('/cell-types', { query: { limit: 500 } });
   const tell = useNotice();
   const go = useNavigate();
@@ -58,7 +59,7 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
       className="not-print"
       onSubmit={(e) => {
         e.preventDefault();
-        save.run(draft);
+        save.run(changed(opened, draft));
       }}
     >
       <div className="form">
@@ -106,6 +107,16 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
       </div>
     </form>
   );
+}
+
+/** Only what was changed here, so that what somebody else changed in the meantime stays. */
+function changed(before: Editable, now: Editable): ChangeLot {
+  return {
+    ...(now.name === before.name ? {} : { name: now.name }),
+    ...(now.cellTypeId === before.cellTypeId ? {} : { cellTypeId: now.cellTypeId }),
+    ...(now.receivedOn === before.receivedOn ? {} : { receivedOn: now.receivedOn }),
+    ...(now.note === before.note ? {} : { note: now.note }),
+  };
 }
 
 /** What another cell type touches: everything that was judged or planned by the limits of the present one. */
