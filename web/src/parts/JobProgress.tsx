@@ -14,8 +14,9 @@ export function JobProgress({ job, name }: { job: Job | null; name: string }) {
   return (
     <section className="job" aria-label={name}>
       <p role="status">
-        <strong>{name}</strong>: {job.state}
-        {job.progressText !== '' && <> · {job.progressText}</>}
+        <strong>{name}</strong>
+        {job.state === 'running' ? '…' : `: ${job.state}`}
+        {job.progressText !== '' && <> {job.progressText}</>}
         {job.remainingS !== null && !isOver(job) && <> · about {span(job.remainingS)} left</>}
       </p>
       {!isOver(job) && (

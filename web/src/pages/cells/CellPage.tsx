@@ -6,9 +6,11 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { stackTitle } from '../stacks/stackTitle.ts';
 import { CellActions } from './CellActions.tsx';
 import { CellAgeing } from './CellAgeing.tsx';
 import { CellMeasurements } from './CellMeasurements.tsx';
+import { CellPlace } from './CellPlace.tsx';
 import { CellTables } from './CellTables.tsx';
 import { CellTests } from './CellTests.tsx';
 
@@ -28,7 +30,7 @@ export default function CellPage() {
           { name: data.lotName, path: `/lots/${data.lotId}` },
           ...(data.stackId === null
             ? []
-            : [{ name: `Stack ${data.stackName}`, path: `/stacks/${data.stackId}` }]),
+            : [{ name: stackTitle(data.stackName ?? ''), path: `/stacks/${data.stackId}` }]),
         ]}
         about={
           <>
@@ -38,10 +40,11 @@ export default function CellPage() {
         }
         actions={<CellActions cell={data} />}
       />
-      <CellMeasurements cellId={data.id} />
-      <CellTests cellId={data.id} />
+      <CellPlace cell={data} />
       <CellTables cellId={data.id} cellTypeId={data.cellTypeId} />
       <CellAgeing cell={data} />
+      <CellTests cellId={data.id} />
+      <CellMeasurements cellId={data.id} />
       <Notes of="cells" id={data.id} />
       <History of="cells" id={data.id} />
     </>

@@ -15,6 +15,7 @@ import { ColumnJudgement } from './ColumnJudgement.tsx';
 import { EvaluateLot } from './EvaluateLot.tsx';
 import { LotHead } from './LotHead.tsx';
 import { LotScatter } from './LotScatter.tsx';
+import { LotVerdictView } from './LotVerdictView.tsx';
 import { lotTableColumns } from './lotTable.tsx';
 import { useSelection } from './useSelection.ts';
 import { WarningSigns } from './WarningSigns.tsx';
@@ -70,9 +71,19 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
     );
     return lotTableColumns(measured, { units, uncertainty: uncertainty === 'yes', outliers });
   }, [measured, units, uncertainty, statistics.data]);
+  const signs = useRequest('/lots/{id}/warnings', { params: { id: lot.id } });
   const selection = chosen.size > 0 ? rangesOf([...chosen].map(Number)) : '';
   return (
     <>
+      <Problem error={statistics.error} again={statistics.again} />
+      {statistics.data !== undefined && (
+        <LotVerdictView
+          lot={lot}
+          measured={measured}
+          statistics={statistics.data}
+          warningSigns={signs.data?.items ?? []}
+        />
+      )}
       <h2>Cells</h2>
       <div className="sheet-tools">
         <MultiSelect
@@ -136,7 +147,6 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
         <LotScatter rows={rows.data.items} measured={measured} statistics={statistics.data} chosen={chosen} />
       )}
       <h2>Spread, limits and outliers</h2>
-      <Problem error={statistics.error} again={statistics.again} />
       {keys.map((key, i) => {
         const judged = statistics.data?.columns.find((c) => c.key === key);
         const column = known.columns.find((k) => k.key === key);

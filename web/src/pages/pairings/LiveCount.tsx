@@ -29,8 +29,9 @@ export function LiveCount({ question, available }: LiveCountProps) {
           <span className={data.feasiblePairs > 0 ? 'besides' : undefined}>
             {available !== null &&
               available > data.cells &&
-              `Of ${available} available cells ${available - data.cells} stand in accepted pairs already. `}
-            {data.cells > data.offered && `${data.cells - data.offered} are left out by the gates. `}
+              `Of ${available} available cells ${available - data.cells} are in accepted pairs already. `}
+            {data.cells > data.offered &&
+              `${data.cells - data.offered === 1 ? '1 cell is' : `${data.cells - data.offered} cells are`} left out (outlier, warning sign or missing value). `}
             {data.cellsWithPartner} have at least one partner.
           </span>
         </p>

@@ -22,6 +22,7 @@ import {
   choiceText,
   criteriaDocument,
   featuresFor,
+  leavesOutResistance,
   purposes,
 } from './criteriaForm.ts';
 import { LiveCount } from './LiveCount.tsx';
@@ -120,6 +121,12 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
         onChange={(e) => setName(e.currentTarget.value)}
       />
       <div className="at-hand">
+        {question !== null && leavesOutResistance(choice.features, known) && (
+          <p className="warning">
+            No resistance is compared, although it was measured: in series the more resistive cell reaches its
+            voltage limit first. Add a resistance below “Add a feature”.
+          </p>
+        )}
         <LiveCount question={question} available={available} />
         <div className="actions">
           <Button type="submit" loading={run.running} disabled={question === null}>
@@ -128,7 +135,7 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
         </div>
       </div>
       <Problem error={run.error} />
-      <JobProgress job={job} name="Pairing" />
+      <JobProgress job={job} name="Finding the best pairs" />
       <Cautions also={['A cell with a warning sign is never offered for pairing.']} />
     </form>
   );

@@ -50,7 +50,7 @@ export default function LotReport() {
         </>
       }
     >
-      <Cautions />
+      <Cautions full />
       <h2>Spread, limits and outliers</h2>
       {statistics.data.columns.map((column) => (
         <ColumnJudgement

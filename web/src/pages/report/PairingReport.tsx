@@ -37,7 +37,7 @@ export default function PairingReport() {
         </>
       }
     >
-      <Cautions />
+      <Cautions full />
       <Criteria result={data.result} />
       <h2>Result</h2>
       <PairingProof result={data.result} />

@@ -14,6 +14,7 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { CellAgeing } from '../cells/CellAgeing.tsx';
 import { PrintSheets } from './PrintSheets.tsx';
 import { StackActions } from './StackActions.tsx';
+import { stackTitle } from './stackTitle.ts';
 
 export default function StackPage() {
   const { id = '' } = useParams();
@@ -27,7 +28,7 @@ export default function StackPage() {
     <>
       <div className="not-print">
         <PageHead
-          title={/^stack\b/i.test(data.name) ? data.name : `Stack ${data.name}`}
+          title={stackTitle(data.name)}
           within={[
             { name: 'Stacks', path: '/stacks' },
             ...(data.pairingId === null
