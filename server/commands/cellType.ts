@@ -6,6 +6,7 @@ import { pageCellTypes } from '../store/cellTypes.ts';
 import { listChemistries } from '../store/chemistries.ts';
 import { createCellType } from '../use-cases/register/createCellType.ts';
 import { printJson } from './program.ts';
+import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
 interface AddOptions {
@@ -19,12 +20,14 @@ interface AddOptions {
 
 /** `gemel cell-type …`: the maker's types with their datasheet limits. */
 export function registerCellType(program: Command): void {
-  const cellType = program.command('cell-type').description('cell types: list, add');
+  const cellType = program.command('cell-type').description(summaries['cell-type']);
   cellType
     .command('list')
     .description('all cell types, and the chemistries they can be of')
     .option('--json', 'machine-readable output')
-    .action((options: { json?: boolean }) => withContext((context) => list(context, options.json ?? false)));
+    .action(async (options: { json?: boolean }) =>
+      withContext(async (context) => list(context, options.json ?? false)),
+    );
   cellType
     .command('add')
     .description('add a cell type; what is left out of the datasheet falls back to the chemistry')
@@ -35,11 +38,13 @@ export function registerCellType(program: Command): void {
     .option('--cutoff <V>', "the datasheet's cut-off voltage in V")
     .option('--max-charge-current <A>', "the datasheet's highest charge current in A")
     .option('--json', 'machine-readable output')
-    .action((name: string, options: AddOptions) => withContext((context) => add(context, name, options)));
+    .action(async (name: string, options: AddOptions) =>
+      withContext(async (context) => add(context, name, options)),
+    );
 }
 
 async function list(context: Context, json: boolean): Promise<void> {
-  const cellTypes = pageCellTypes(context.store, { limit: 500 }).items;
+  const cellTypes = (await pageCellTypes(context.store, { limit: 500 })).items;
   const chemistries = await listChemistries(context.store);
   if (json) {
     printJson({ cellTypes, chemistries });
@@ -80,7 +85,7 @@ async function add(context: Context, name: string, options: AddOptions): Promise
     );
     throw new Refusal('invalid-request', 'The cell type cannot be added.', places);
   }
-  const made = createCellType(context, parsed.data);
+  const made = await createCellType(context, parsed.data);
   if (options.json) printJson(made);
   else process.stdout.write(`Added the cell type ${made.name}.\n`);
 }

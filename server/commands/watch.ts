@@ -14,6 +14,7 @@ import { findFiles, importedEnds } from './findFiles.ts';
 import { tellReport } from './import.ts';
 import type { ImportFlags } from './importOptions.ts';
 import { readImportFlags, withImportOptions } from './importOptions.ts';
+import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
 interface Flags extends ImportFlags {
@@ -26,18 +27,15 @@ interface Flags extends ImportFlags {
 
 /** `gemel watch DIR`: takes files as an instrument finishes them. */
 export function registerWatch(program: Command): void {
-  withImportOptions(
-    program
-      .command('watch')
-      .description('take files of a folder when they stop growing; files are never deleted')
-      .argument('<folder>'),
-  )
+  withImportOptions(program.command('watch').description(summaries.watch).argument('<folder>'))
     .option('--done <folder>', 'where taken files are moved; they stay where they are otherwise')
     .option('--refused <folder>', 'where refused files are moved; they stay where they are otherwise')
     .option('--settle <seconds>', 'a file is taken when it has not grown for so long', '5')
     .option('--once', 'take what is there and end')
     .option('--json', 'one line of JSON per file')
-    .action((folder: string, flags: Flags) => withContext((context) => runWatch(context, folder, flags)));
+    .action(async (folder: string, flags: Flags) =>
+      withContext(async (context) => runWatch(context, folder, flags)),
+    );
 }
 
 async function runWatch(context: Context, folder: string, flags: Flags): Promise<void> {
@@ -55,7 +53,7 @@ async function runWatch(context: Context, folder: string, flags: Flags): Promise
   const options = readImportFlags(flags);
   for (const target of [flags.done, flags.refused])
     if (target !== undefined) mkdirSync(target, { recursive: true });
-  sweepStagedRecords(context.store);
+  await sweepStagedRecords(context.store);
   const take = (path: string): Promise<void> => takeFile(context, path, options, flags);
   if (flags.once === true) {
     for (const path of settledFiles(folder, settleS)) await take(path);

@@ -82,13 +82,18 @@ function isInstalled() {
 /** Installs the packages of the lock file where they are missing or others. */
 export function install() {
   checkNode();
-  if (isInstalled()) return;
-  run('npm', ['ci', '--no-audit', '--no-fund'], {
-    what: 'Installing the packages (about a minute the first time)…',
-  });
+  const state = () => fingerprint(['package-lock.json', 'node_modules/.package-lock.json'], []);
+  const stamp = join(stamps, 'installed');
+  if (existsSync(stamp) && readFileSync(stamp, 'utf8') === state()) return;
+  if (!isInstalled())
+    run('npm', ['ci', '--no-audit', '--no-fund'], {
+      what: 'Installing the packages (about a minute the first time)…',
+    });
+  mkdirSync(stamps, { recursive: true });
+  writeFileSync(stamp, state());
 }
 
-/** Generates the database client from the schema. */
+/** Generates the types of the tables from the schema. */
 export function generate() {
   once(
     'generated',
@@ -96,7 +101,7 @@ export function generate() {
     'server/store/client',
     () =>
       run(process.execPath, ['node_modules/prisma/build/index.js', 'generate'], {
-        what: 'Generating the database client…',
+        what: 'Generating the types of the tables…',
         quiet: true,
         // The generator looks for a migration engine that it would download; it does not run it. Any program serves.
         env: { PRISMA_SCHEMA_ENGINE_BINARY: process.execPath, CHECKPOINT_DISABLE: '1' },
@@ -104,13 +109,11 @@ export function generate() {
   );
 }
 
-/** Compiles service and commands into dist/. */
+/** Bundles service and commands into dist/. */
 export function buildServer() {
-  const state = fingerprint(['fitting', 'server', 'seed', 'tsconfig.json', 'tsconfig.build.json'], []);
-  once('server', state, 'dist', () =>
-    run(process.execPath, ['node_modules/typescript/bin/tsc', '-p', 'tsconfig.build.json'], {
-      what: 'Compiling the service…',
-    }),
+  const state = fingerprint(['fitting', 'server', 'seed', 'package-lock.json'], []);
+  once('server', state, 'dist/server/commands/main.js', () =>
+    run(process.execPath, ['server/setup/bundle.mjs'], { what: 'Building the service…' }),
   );
 }
 
