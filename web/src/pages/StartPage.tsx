@@ -27,7 +27,9 @@ export default function StartPage() {
   if (loading) return <Waiting />;
   if (data === undefined) return <Problem error={error} again={again} />;
   const empty = data.counts.cells === 0;
+  const { jobsFailed, jobsRunning } = data.waiting;
   const waiting = jobSteps.flatMap((step) => step.waiting(data).map((w) => ({ ...w, step: step.name })));
+  const busy = waiting.length > 0 || jobsFailed > 0 || jobsRunning > 0;
   return (
     <>
       <PageHead
@@ -48,26 +50,28 @@ export default function StartPage() {
               : `${waiting.length === 1 ? 'One thing waits' : `${waiting.length} things wait`} to be done.`}
           </p>
           <div className="start-columns">
-            <section aria-labelledby="waits">
-              <h2 id="waits">Waiting</h2>
-              <ul className="start-list">
-                {waiting.map((w) => (
-                  <li key={w.path}>
-                    {w.step}: <Link to={w.path}>{w.text}</Link>
-                  </li>
-                ))}
-                {data.waiting.jobsFailed > 0 && (
-                  <li>
-                    Background jobs: <Link to="/jobs?state=failed">{data.waiting.jobsFailed} failed</Link>
-                  </li>
-                )}
-                {data.waiting.jobsRunning > 0 && (
-                  <li>
-                    Background jobs: <Link to="/jobs">{data.waiting.jobsRunning} running</Link>
-                  </li>
-                )}
-              </ul>
-            </section>
+            {busy && (
+              <section aria-labelledby="waits">
+                <h2 id="waits">Waiting</h2>
+                <ul className="start-list">
+                  {waiting.map((w) => (
+                    <li key={w.path}>
+                      {w.step}: <Link to={w.path}>{w.text}</Link>
+                    </li>
+                  ))}
+                  {jobsFailed > 0 && (
+                    <li>
+                      Background jobs: <Link to="/jobs?state=failed">{jobsFailed} failed</Link>
+                    </li>
+                  )}
+                  {jobsRunning > 0 && (
+                    <li>
+                      Background jobs: <Link to="/jobs">{jobsRunning} running</Link>
+                    </li>
+                  )}
+                </ul>
+              </section>
+            )}
             <LastImports />
             <section aria-labelledby="find">
               <h2 id="find">Find a cell</h2>
