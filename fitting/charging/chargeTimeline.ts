@@ -17,6 +17,8 @@ export interface ChargePhase {
 export interface LimitStretch {
   readonly limit: LimitName;
   readonly cell: number | null;
+  /** Path of the converter whose limit it is. */
+  readonly path: number | null;
   readonly startTimeS: number;
   endTimeS: number;
 }
@@ -46,7 +48,13 @@ export class ChargeTimeline {
     if (last === undefined || stepped || !samePhase(last, next)) this.phases.push(next);
     const lastLimit = this.limits.at(-1);
     if (lastLimit === undefined || lastLimit.limit !== binding.limit || lastLimit.cell !== binding.cell)
-      this.limits.push({ limit: binding.limit, cell: binding.cell, startTimeS: timeS, endTimeS: timeS });
+      this.limits.push({
+        limit: binding.limit,
+        cell: binding.cell,
+        path: binding.path,
+        startTimeS: timeS,
+        endTimeS: timeS,
+      });
   }
 
   /** Tells that what was opened has lasted until `timeS`, with the stack current there. */
@@ -78,9 +86,7 @@ function phaseKind(controller: ChargeController): ChargePhase['kind'] {
     if (binding.law.currentA === 0) return 'paused';
     return phase === 'precharge' ? 'precharge' : 'constant-current';
   }
-  return binding.limit === 'source-voltage' || binding.limit === 'source-power'
-    ? 'source-limited'
-    : 'constant-voltage';
+  return binding.law.kind === 'supply' ? 'source-limited' : 'constant-voltage';
 }
 
 function samePhase(a: ChargePhase, b: ChargePhase): boolean {
