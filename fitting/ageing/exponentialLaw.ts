@@ -1,6 +1,6 @@
-import { GramProjection } from '../least-squares/gramProjection.ts';
-import { createSeparableSolver } from '../least-squares/separable.ts';
-import type { GramModel } from '../least-squares/separableProblem.ts';
+import { GramProjection } from '../least-squares/separable/gramProjection.ts';
+import { createSeparableSolver } from '../least-squares/separable/separable.ts';
+import type { GramModel } from '../least-squares/separable/separableProblem.ts';
 import type { FitResult } from '../least-squares/types.ts';
 import { type ExponentialStart, exponentialStarts } from './exponentialStart.ts';
 import { generalSums, type Sense, uniformSums } from './exponentialSums.ts';

@@ -1,5 +1,5 @@
-import type { GramProjection } from '../least-squares/gramProjection.ts';
-import type { GramModel } from '../least-squares/separableProblem.ts';
+import type { GramProjection } from '../least-squares/separable/gramProjection.ts';
+import type { GramModel } from '../least-squares/separable/separableProblem.ts';
 
 /** Steps of Gauss–Newton after the grid. */
 const STEPS = 3;

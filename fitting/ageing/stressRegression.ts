@@ -1,4 +1,4 @@
-import { fitLinear } from '../least-squares/linear.ts';
+import { fitLinear } from '../least-squares/linear/linear.ts';
 import type { FitResult } from '../least-squares/types.ts';
 import { tQuantile } from '../statistics/distributions.ts';
 

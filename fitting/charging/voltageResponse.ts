@@ -1,8 +1,8 @@
+import { solve3 } from '../numeric/solve3.ts';
 import { OCV, R0, SLOPE } from './cellModel.ts';
 import { lawSlopes, type SupplyLaw, type VoltageLaw } from './controlLaw.ts';
 import { INTEGRAL, WEIGHTS_LENGTH } from './exponentialWeights.ts';
 import type { NodeEquations } from './nodeEquations.ts';
-import { solve3 } from './solve3.ts';
 import type { StackState } from './stackState.ts';
 
 /**

@@ -1,4 +1,4 @@
-import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable.ts';
+import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable/separable.ts';
 import type { FitResult, Termination, UncertaintyReason } from '../least-squares/types.ts';
 import type { ImpedanceCircuit } from './impedanceCircuit.ts';
 import { impedanceColumns } from './impedanceColumns.ts';

@@ -1,4 +1,4 @@
-import { fitLinear } from '../least-squares/linear.ts';
+import { fitLinear } from '../least-squares/linear/linear.ts';
 import type { FitResult } from '../least-squares/types.ts';
 
 /** SOC is kept this far from 0 and 1, where the model is not defined. */

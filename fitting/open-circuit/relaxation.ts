@@ -1,7 +1,7 @@
-import { decay } from '../circuit/decay.ts';
-import { checkResiduals } from '../circuit/residualCheck.ts';
-import { aicc } from '../least-squares/modelChoice.ts';
-import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable.ts';
+import { checkResiduals } from '../circuit/fit/residualCheck.ts';
+import { decay } from '../circuit/response/decay.ts';
+import { aicc } from '../least-squares/inference/modelChoice.ts';
+import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable/separable.ts';
 import type { FitResult } from '../least-squares/types.ts';
 
 export type RelaxationReason = 'too-few-rows' | 'relaxation-too-slow';

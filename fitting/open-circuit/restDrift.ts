@@ -1,5 +1,5 @@
-import { checkResiduals } from '../circuit/residualCheck.ts';
-import { fitLine } from '../least-squares/line.ts';
+import { checkResiduals } from '../circuit/fit/residualCheck.ts';
+import { fitLine } from '../least-squares/linear/line.ts';
 import { estimateOf } from '../least-squares/types.ts';
 
 const DAY_S = 86_400;

@@ -1,4 +1,4 @@
-import { fitLine } from '../least-squares/line.ts';
+import { fitLine } from '../least-squares/linear/line.ts';
 import { estimateOf } from '../least-squares/types.ts';
 
 /** Molar gas constant in J/(mol K) (CODATA 2018). */

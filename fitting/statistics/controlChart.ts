@@ -1,5 +1,5 @@
+import { integrate } from '../numeric/integrate.ts';
 import { normalProbability } from './distributions.ts';
-import { integrate } from './integrate.ts';
 import { logGamma } from './noncentralT.ts';
 import { checkSample, mean } from './sample.ts';
 

@@ -1,5 +1,5 @@
+import { integrate, rootIn } from '../numeric/integrate.ts';
 import { normalProbability } from './distributions.ts';
-import { integrate, rootIn } from './integrate.ts';
 
 /**
  * P(T ≤ t) of the noncentral t distribution: T = (Z + δ)/S with S² = χ²(ν)/ν. Integrated over S,

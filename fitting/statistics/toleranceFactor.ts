@@ -1,3 +1,4 @@
+import { integrate, rootIn } from '../numeric/integrate.ts';
 import {
   chiSquareProbability,
   chiSquareQuantile,
@@ -5,7 +6,6 @@ import {
   normalProbability,
   normalQuantile,
 } from './distributions.ts';
-import { integrate, rootIn } from './integrate.ts';
 import { noncentralTQuantile } from './noncentralT.ts';
 
 function check(n: number, coverage: number, confidence: number): void {

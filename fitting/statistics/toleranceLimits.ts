@@ -1,5 +1,5 @@
+import { rootIn } from '../numeric/integrate.ts';
 import { fProbability } from './distributions.ts';
-import { rootIn } from './integrate.ts';
 import { checkSample, mean, standardDeviation } from './sample.ts';
 import { oneSidedToleranceFactor, twoSidedToleranceFactor } from './toleranceFactor.ts';
 

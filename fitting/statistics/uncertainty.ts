@@ -1,4 +1,4 @@
-import { numericGradient } from './numericGradient.ts';
+import { numericGradient } from '../numeric/numericGradient.ts';
 import { checkSample, mean } from './sample.ts';
 
 /** Means of readings taken together, with the covariance of the means. */

@@ -1,9 +1,9 @@
 import type { Command } from 'commander';
+import { studyCharge } from '../assess/charging/studyCharge.ts';
 import { cautionSentences } from '../contract/cautions.ts';
 import { type ChargeStudyDescription, chargeStudyDescription } from '../contract/chargeStudy.ts';
 import type { ChargeStudyResult } from '../contract/chargeStudyResult.ts';
 import { fieldError, Refusal } from '../errors.ts';
-import { studyCharge } from '../use-cases/charging/studyCharge.ts';
 import { wrongFields } from '../wrongFields.ts';
 import { printJson } from './program.ts';
 import { readJsonFile } from './readJsonFile.ts';

@@ -1,5 +1,9 @@
 import { basename, extname } from 'node:path';
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import { overThroughput } from '../assess/ageing/ageingAxis.ts';
+import { parseEndOfLife } from '../assess/ageing/ageingLimits.ts';
+import type { AgeingInput } from '../assess/ageing/ageingTracks.ts';
+import { evaluateAgeingTable } from '../assess/ageing/evaluateAgeingTable.ts';
 import type { AgeingResult } from '../contract/ageingResult.ts';
 import {
   type AgeingAxis,
@@ -11,10 +15,6 @@ import { type AgeingColumns, type AgeingTable, readAgeingTable } from '../import
 import { readTableFile, type TableFile } from '../import/readTableFile.ts';
 import { RefusedFile } from '../import/refusedFile.ts';
 import { readStressTable } from '../import/stressTable.ts';
-import { overThroughput } from '../use-cases/ageing/ageingAxis.ts';
-import { parseEndOfLife } from '../use-cases/ageing/ageingLimits.ts';
-import type { AgeingInput } from '../use-cases/ageing/ageingTracks.ts';
-import { evaluateAgeingTable } from '../use-cases/ageing/evaluateAgeingTable.ts';
 import { printJson } from './program.ts';
 import { showProgress } from './showProgress.ts';
 import { tellAgeing } from './tellAgeing.ts';

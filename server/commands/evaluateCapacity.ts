@@ -1,8 +1,8 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import { CAPACITY_VERSION, evaluateCapacityRecord } from '../assess/capacity/evaluateCapacityRecord.ts';
 import { type CapacityResult, capacityDefinition } from '../contract/capacity.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordRuns } from '../import/readRecordFile.ts';
-import { CAPACITY_VERSION, evaluateCapacityRecord } from '../use-cases/evaluation/evaluateCapacityRecord.ts';
 import { printJson } from './program.ts';
 
 /** Options of `gemel evaluate capacity`, as commander hands them over. */

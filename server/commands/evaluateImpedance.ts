@@ -1,4 +1,5 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import { evaluateImpedance } from '../assess/impedance/evaluateImpedance.ts';
 import type { EvaluatedSweep, ImpedanceResult } from '../contract/impedance.ts';
 import { imaginarySign } from '../contract/import.ts';
 import { Refusal } from '../errors.ts';
@@ -6,7 +7,6 @@ import { parseChoice } from '../import/columnChoice.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import type { SpectrumOptions } from '../import/spectrumColumns.ts';
 import { readSpectra } from '../import/spectrumTable.ts';
-import { evaluateImpedance } from '../use-cases/evaluation/evaluateImpedance.ts';
 import { printJson } from './program.ts';
 
 /** Options of `gemel evaluate impedance`, as commander hands them over. */

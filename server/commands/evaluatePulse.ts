@@ -1,12 +1,12 @@
 import type { Command } from 'commander';
 import { usableChargeCounter } from '../../fitting/records/chargeCounter.ts';
 import type { RecordColumns } from '../../fitting/records/record.ts';
+import { namesChargeCounter } from '../assess/pulse/chargeCounterName.ts';
+import { evaluatePulseRecord } from '../assess/pulse/evaluatePulseRecord.ts';
 import type { EvaluatedPulseRecord, PulseSettings } from '../contract/pulseRecord.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
-import { evaluatePulseRecord } from '../use-cases/evaluation/evaluatePulseRecord.ts';
-import { namesChargeCounter } from '../use-cases/evaluation/pulseRecord/chargeCounterName.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
 

@@ -1,10 +1,10 @@
 import { type Command, Option } from 'commander';
+import { pairCells } from '../assess/pairing/pairCells.ts';
+import { parseCriteria } from '../assess/pairing/pairingChecks.ts';
 import { cautionSentences } from '../contract/cautions.ts';
 import { type PairingPurpose, pairingPurposes } from '../contract/pairingCriteria.ts';
 import type { PairingResult } from '../contract/pairingResult.ts';
 import { readTableFile } from '../import/readTableFile.ts';
-import { pairCells } from '../use-cases/pairing/pairCells.ts';
-import { parseCriteria } from '../use-cases/pairing/pairingChecks.ts';
 import { cellsOfTable, readCellTable } from '../use-cases/pairing/readCellTable.ts';
 import { usualCriteria } from '../use-cases/pairing/usualCriteria.ts';
 import { printJson } from './program.ts';

@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import type { ZodOpenApiOperationObject, ZodOpenApiResponsesObject } from 'zod-openapi';
 import { problem } from '../contract/common.ts';
-import { idempotencyKeyText, type Route } from '../routes/route.ts';
+import { idempotencyKeyText } from '../contract/endpoint.ts';
+import type { Route } from '../routes/route.ts';
 
 const problemContent = { 'application/problem+json': { schema: problem } };
 

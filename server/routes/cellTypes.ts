@@ -1,65 +1,28 @@
-import {
-  cellType,
-  cellTypePage,
-  changeCellType as changeBody,
-  createCellType as createBody,
-} from '../contract/cellTypes.ts';
-import { idParameter, pageQuery } from '../contract/common.ts';
 import { notFound } from '../errors.ts';
 import { findCellType, pageCellTypes } from '../store/cellTypes.ts';
 import { changeCellType } from '../use-cases/register/changeCellType.ts';
 import { createCellType } from '../use-cases/register/createCellType.ts';
 import { defineRoute, type Route } from './route.ts';
 
-const tag = 'Cell types';
-
 export const cellTypeRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/cell-types',
-    tag,
-    summary: 'Cell types by name',
+  defineRoute('GET /cell-types', {
     role: 'reader',
-    query: pageQuery,
-    answer: cellTypePage,
     handle: ({ context, query }) => pageCellTypes(context.store, query),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/cell-types',
-    tag,
-    summary: 'Add a cell type with its datasheet limits',
+  defineRoute('POST /cell-types', {
     role: 'operator',
-    body: createBody,
-    answer: cellType,
-    status: 201,
-    idempotent: true,
     handle: ({ context, body }) => createCellType(context, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/cell-types/{id}',
-    tag,
-    summary: 'A cell type with the limits that hold for it',
+  defineRoute('GET /cell-types/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: cellType,
     handle: ({ context, params }) => {
       const found = findCellType(context.store, params.id);
       if (!found) throw notFound('cell type', params.id);
       return found;
     },
   }),
-  defineRoute({
-    method: 'patch',
-    path: '/cell-types/{id}',
-    tag,
-    summary: 'Change a cell type',
+  defineRoute('PATCH /cell-types/{id}', {
     role: 'operator',
-    params: idParameter,
-    body: changeBody,
-    answer: cellType,
-    changesVersion: true,
     handle: ({ context, params, body, version }) => changeCellType(context, params.id, version, body),
   }),
 ];

@@ -1,12 +1,3 @@
-import {
-  cell,
-  cellListQuery,
-  cellPage,
-  changeCell as changeBody,
-  createCell as createBody,
-} from '../contract/cells.ts';
-import { idParameter } from '../contract/common.ts';
-import { measurementPage, measurementQuery, provenance } from '../contract/measurements.ts';
 import { notFound } from '../errors.ts';
 import { findCell, pageCells } from '../store/cells.ts';
 import { pageMeasurements } from '../store/measurements.ts';
@@ -15,79 +6,36 @@ import { changeCell } from '../use-cases/register/changeCell.ts';
 import { createCell } from '../use-cases/register/createCell.ts';
 import { defineRoute, type Route } from './route.ts';
 
-const tag = 'Cells';
-
 export const cellRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/cells',
-    tag,
-    summary: 'Cells across lots, by serial',
+  defineRoute('GET /cells', {
     role: 'reader',
-    query: cellListQuery,
-    answer: cellPage,
     handle: ({ context, query }) => pageCells(context.store, query),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/cells',
-    tag,
-    summary: 'Add a cell to a lot',
+  defineRoute('POST /cells', {
     role: 'operator',
-    body: createBody,
-    answer: cell,
-    status: 201,
-    idempotent: true,
     handle: ({ context, body }) => createCell(context, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/cells/{id}',
-    tag,
-    summary: 'A cell',
+  defineRoute('GET /cells/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: cell,
     handle: ({ context, params }) => {
       const found = findCell(context.store, params.id);
       if (!found) throw notFound('cell', params.id);
       return found;
     },
   }),
-  defineRoute({
-    method: 'patch',
-    path: '/cells/{id}',
-    tag,
-    summary: 'Set a cell aside, take it back, retire it, or change its note',
+  defineRoute('PATCH /cells/{id}', {
     role: 'operator',
-    params: idParameter,
-    body: changeBody,
-    answer: cell,
-    changesVersion: true,
     handle: ({ context, params, body, version }) => changeCell(context, params.id, version, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/cells/{id}/measurements',
-    tag,
-    summary: 'What was measured of a cell, with conditions and uncertainties',
+  defineRoute('GET /cells/{id}/measurements', {
     role: 'reader',
-    params: idParameter,
-    query: measurementQuery,
-    answer: measurementPage,
     handle: ({ context, params, query }) => {
       if (!findCell(context.store, params.id)) throw notFound('cell', params.id);
       return pageMeasurements(context.store, params.id, query);
     },
   }),
-  defineRoute({
-    method: 'get',
-    path: '/measurements/{id}/origin',
-    tag,
-    summary: 'Where a number came from: fit, test, rows, file, who and when',
+  defineRoute('GET /measurements/{id}/origin', {
     role: 'reader',
-    params: idParameter,
-    answer: provenance,
     handle: ({ context, params }) => traceMeasurement(context, params.id),
   }),
 ];

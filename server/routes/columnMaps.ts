@@ -1,15 +1,4 @@
 import { nowText } from '../context.ts';
-import { idParameter } from '../contract/common.ts';
-import {
-  columnMap,
-  columnMapList,
-  namePattern,
-  namePatternList,
-  namePatternResult,
-  namePatternTrial,
-  newColumnMap,
-  newNamePattern,
-} from '../contract/import.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { headerFingerprint } from '../import/fingerprint.ts';
 import { compileNamePattern } from '../import/namePattern.ts';
@@ -22,8 +11,6 @@ import {
   saveNamePattern,
 } from '../store/columnMaps.ts';
 import { defineRoute, type Route } from './route.ts';
-
-const tag = 'Imports';
 
 /** Compiles a pattern, as a refusal of the request where it cannot be. */
 function compile(pattern: string): ReturnType<typeof compileNamePattern> {
@@ -42,24 +29,12 @@ function compile(pattern: string): ReturnType<typeof compileNamePattern> {
 }
 
 export const columnMapRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/column-maps',
-    tag,
-    summary: 'Column maps that are kept, one per instrument',
+  defineRoute('GET /column-maps', {
     role: 'reader',
-    answer: columnMapList,
     handle: ({ context }) => ({ items: listColumnMaps(context.store) }),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/column-maps',
-    tag,
-    summary: 'Keep a column map under a name; it is proposed for files with the same header',
+  defineRoute('POST /column-maps', {
     role: 'operator',
-    body: newColumnMap,
-    answer: columnMap,
-    status: 201,
     handle: ({ context, body }) =>
       saveColumnMap(context.store, {
         name: body.name,
@@ -68,61 +43,33 @@ export const columnMapRoutes: readonly Route[] = [
         createdAt: nowText(context),
       }),
   }),
-  defineRoute({
-    method: 'delete',
-    path: '/column-maps/{id}',
-    tag,
-    summary: 'Forget a column map',
+  defineRoute('DELETE /column-maps/{id}', {
     role: 'operator',
-    params: idParameter,
     handle: ({ context, params }) => {
       if (!deleteColumnMap(context.store, params.id)) throw notFound('column map', params.id);
       return undefined;
     },
   }),
-  defineRoute({
-    method: 'get',
-    path: '/name-patterns',
-    tag,
-    summary: 'Patterns that read cell, kind and temperature from file names',
+  defineRoute('GET /name-patterns', {
     role: 'reader',
-    answer: namePatternList,
     handle: ({ context }) => ({ items: listNamePatterns(context.store) }),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/name-patterns',
-    tag,
-    summary: 'Keep a name pattern',
+  defineRoute('POST /name-patterns', {
     role: 'operator',
-    body: newNamePattern,
-    answer: namePattern,
-    status: 201,
     handle: ({ context, body }) => {
       compile(body.pattern);
       return saveNamePattern(context.store, { ...body, createdAt: nowText(context) });
     },
   }),
-  defineRoute({
-    method: 'delete',
-    path: '/name-patterns/{id}',
-    tag,
-    summary: 'Forget a name pattern',
+  defineRoute('DELETE /name-patterns/{id}', {
     role: 'operator',
-    params: idParameter,
     handle: ({ context, params }) => {
       if (!deleteNamePattern(context.store, params.id)) throw notFound('name pattern', params.id);
       return undefined;
     },
   }),
-  defineRoute({
-    method: 'post',
-    path: '/name-patterns/try',
-    tag,
-    summary: 'Try a name pattern on a list of file names',
+  defineRoute('POST /name-patterns/try', {
     role: 'reader',
-    body: namePatternTrial,
-    answer: namePatternResult,
     handle: ({ body }) => {
       const match = compile(body.pattern);
       return {

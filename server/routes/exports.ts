@@ -1,13 +1,3 @@
-import { idParameter } from '../contract/common.ts';
-import {
-  createExport as createBody,
-  exportEntry,
-  exportPage,
-  exportQuery,
-  parameterSetParameters,
-} from '../contract/exports.ts';
-import { job } from '../contract/jobs.ts';
-import { parameterOrigin, parameterSet } from '../contract/parameterSet.ts';
 import { notFound } from '../errors.ts';
 import { putJob } from '../jobs/queue.ts';
 import { findExport, pageExports, readExportData } from '../store/exports.ts';
@@ -15,8 +5,6 @@ import { recordExport } from '../use-cases/exports/createExport.ts';
 import { writeExport } from '../use-cases/exports/writeExport.ts';
 import { readParameters } from '../use-cases/parameters/readParameters.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
-
-const tag = 'Exports';
 
 /** A file name for the header of a download: an ASCII form and, after RFC 6266, the name itself. */
 export function contentDisposition(fileName: string): string {
@@ -29,63 +17,29 @@ export function contentDisposition(fileName: string): string {
 }
 
 export const exportRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/exports',
-    tag,
-    summary: 'What was handed out, newest first',
+  defineRoute('GET /exports', {
     role: 'reader',
-    query: exportQuery,
-    answer: exportPage,
     handle: ({ context, query }) => pageExports(context.store, query),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/exports',
-    tag,
-    summary: 'Write parameters, a record or a planned charge in a format of another tool, and record it',
+  defineRoute('POST /exports', {
     role: 'reader',
-    body: createBody,
-    answer: exportEntry,
-    status: 201,
-    idempotent: true,
     prepare: ({ context, body }) => writeExport(context, body),
     handle: ({ context, body }, written) => recordExport(context, body, written),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/exports/background',
-    tag,
-    summary: 'The same as a job, for a lot or a record that takes long; its result names the export',
+  defineRoute('POST /exports/background', {
     role: 'operator',
-    body: createBody,
-    answer: job,
-    status: 202,
-    idempotent: true,
     handle: ({ context, body }) => putJob(context, 'export', body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/exports/{id}',
-    tag,
-    summary: 'Who had what written when, and the hash of its bytes',
+  defineRoute('GET /exports/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: exportEntry,
     handle: ({ context, params }) => {
       const found = findExport(context.store, params.id);
       if (!found) throw notFound('export', params.id);
       return found;
     },
   }),
-  defineRawRoute({
-    method: 'get',
-    path: '/exports/{id}/file',
-    tag,
-    summary: 'The bytes of an export',
+  defineRawRoute('GET /exports/{id}/file', {
     role: 'reader',
-    params: idParameter,
-    gives: 'application/octet-stream',
     handleRaw: ({ context, params }, request, response) => {
       const entry = findExport(context.store, params.id);
       const data = entry === null ? null : readExportData(context.store, params.id);
@@ -100,25 +54,12 @@ export const exportRoutes: readonly Route[] = [
       else response.send(data);
     },
   }),
-  defineRoute({
-    method: 'get',
-    path: '/parameter-sets/{kind}/{id}',
-    tag,
-    summary:
-      'The parameter set of a cell, pair, stack, lot, pairing or cell type, as an export would hold it now',
+  defineRoute('GET /parameter-sets/{kind}/{id}', {
     role: 'reader',
-    params: parameterSetParameters,
-    answer: parameterSet,
     handle: ({ context, params }) => readParameters(context, params.kind, params.id),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/parameter-sets/{kind}/{id}/origin',
-    tag,
-    summary: 'Where the numbers of a parameter set came from: fits, tests, files with their hashes',
+  defineRoute('GET /parameter-sets/{kind}/{id}/origin', {
     role: 'reader',
-    params: parameterSetParameters,
-    answer: parameterOrigin,
     handle: ({ context, params }) => {
       const { subject, cautions, provenance } = readParameters(context, params.kind, params.id);
       return { subject, cautions, provenance };

@@ -1,19 +1,9 @@
-import { idParameter } from '../contract/common.ts';
-import { gaugeQuery, gaugeStudy } from '../contract/gauge.ts';
 import { studyGauge } from '../use-cases/lots/studyGauge.ts';
 import { defineRoute, type Route } from './route.ts';
 
 export const gaugeRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/lots/{id}/gauge',
-    tag: 'Lots',
-    summary:
-      'Whether fixture and instrument can tell the cells of a lot apart, from repeated tests of the same cells',
+  defineRoute('GET /lots/{id}/gauge', {
     role: 'reader',
-    params: idParameter,
-    query: gaugeQuery,
-    answer: gaugeStudy,
     handle: ({ context, params, query }) => studyGauge(context, params.id, query.column),
   }),
 ];

@@ -4,17 +4,8 @@ import { createGunzip } from 'node:zlib';
 import type { Request, Response } from 'express';
 import type { z } from 'zod';
 import type { Context } from '../context.ts';
-import { idParameter } from '../contract/common.ts';
 import type { ImportOptions } from '../contract/import.ts';
-import {
-  importOptions,
-  importPage,
-  importPreview,
-  importQuery,
-  storedImport,
-  uploadQuery,
-} from '../contract/import.ts';
-import { job } from '../contract/jobs.ts';
+import { importOptions, type uploadQuery } from '../contract/import.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { putJob } from '../jobs/queue.ts';
 import { findImport, pageImports } from '../store/imports.ts';
@@ -26,71 +17,30 @@ import { sentenceOf, wrongFields } from '../wrongFields.ts';
 import { doOnce, findEarlierAnswer, readKeyedRequest } from './idempotency.ts';
 import { publicJob } from './publicJob.ts';
 import { receiveUpload, removeReceived } from './receiveUpload.ts';
-import { defineRawRoute, defineRoute, idempotencyKeyText, type Route } from './route.ts';
+import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
-const tag = 'Imports';
-const takes = ['text/csv', 'multipart/form-data', 'application/gzip', 'application/octet-stream'] as const;
-const fileHeaders = {
-  'X-File-Name': 'Name of the file that is the body, percent-encoded; the address may say it as `name`',
-  'X-Import-Options': 'Options of the import as a JSON object, percent-encoded; they outrank the address',
-} as const;
 /** Enough of a file to see what it is. */
 const previewBytes = 4 * 1024 * 1024;
 
 export const importRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/imports',
-    tag,
-    summary: 'Files that were offered, newest first, with their reports',
+  defineRoute('GET /imports', {
     role: 'reader',
-    query: importQuery,
-    answer: importPage,
     handle: ({ context, query }) => pageImports(context.store, query),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/imports/{id}',
-    tag,
-    summary: 'The report of a file that was offered',
+  defineRoute('GET /imports/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: storedImport,
     handle: ({ context, params }) => {
       const found = findImport(context.store, params.id);
       if (found === null) throw notFound('import', params.id);
       return found;
     },
   }),
-  defineRawRoute({
-    method: 'post',
-    path: '/imports',
-    tag,
-    summary: 'Send files of any size; a job takes each of them whole or not at all',
+  defineRawRoute('POST /imports', {
     role: 'operator',
-    query: uploadQuery,
-    headers: {
-      ...fileHeaders,
-      'X-Import-Batch': 'A name that files sent one by one share, so that they are listed together',
-      'Idempotency-Key': idempotencyKeyText,
-    },
-    takes,
-    gives: 'application/json',
-    answer: job,
-    status: 202,
     handleRaw: ({ context, query }, request, response) => takeUpload(context, query, request, response),
   }),
-  defineRawRoute({
-    method: 'post',
-    path: '/imports/preview',
-    tag,
-    summary: 'What an import would make of a file; its first 4 MiB are enough, and nothing is stored',
+  defineRawRoute('POST /imports/preview', {
     role: 'operator',
-    query: uploadQuery,
-    headers: fileHeaders,
-    takes,
-    gives: 'application/json',
-    answer: importPreview,
     handleRaw: async ({ context, query }, request, response) => {
       const options = optionsOf(query, request.get('X-Import-Options'), null);
       const { bytes, whole } = await readBeginning(request);
@@ -98,15 +48,8 @@ export const importRoutes: readonly Route[] = [
       response.json(await previewImport(context, name, bytes, whole, options));
     },
   }),
-  defineRoute({
-    method: 'post',
-    path: '/imports/{id}/undo',
-    tag,
-    summary:
-      'Take an import back: its tests and results, and the cells it brought where nothing else rests on them',
+  defineRoute('POST /imports/{id}/undo', {
     role: 'operator',
-    params: idParameter,
-    answer: storedImport,
     handle: ({ context, params }) => undoImport(context, params.id),
   }),
 ];

@@ -1,7 +1,4 @@
 import { setTimeout as delay } from 'node:timers/promises';
-import { z } from 'zod';
-import { idParameter } from '../contract/common.ts';
-import { job, jobPage, jobQuery } from '../contract/jobs.ts';
 import { notFound } from '../errors.ts';
 import { cancelJob, putJob, retryJob } from '../jobs/queue.ts';
 import { findJob, pageJobs } from '../store/jobs.ts';
@@ -9,67 +6,36 @@ import { findLot } from '../store/lots.ts';
 import { publicJob } from './publicJob.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
-const tag = 'Jobs';
 const lookEveryMs = 200;
 /** A line without meaning, now and then, keeps proxies and browsers from giving the connection up. */
 const breatheEveryMs = 15_000;
 
 export const jobRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/jobs',
-    tag,
-    summary: 'Work in the background, newest first',
+  defineRoute('GET /jobs', {
     role: 'reader',
-    query: jobQuery,
-    answer: jobPage,
     handle: ({ context, query }) => {
       const page = pageJobs(context.store, query);
       return { ...page, items: page.items.map(publicJob) };
     },
   }),
-  defineRoute({
-    method: 'get',
-    path: '/jobs/{id}',
-    tag,
-    summary: 'A job with its progress and its result',
+  defineRoute('GET /jobs/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: job,
     handle: ({ context, params }) => {
       const found = findJob(context.store, params.id);
       if (found === null) throw notFound('job', params.id);
       return publicJob(found);
     },
   }),
-  defineRoute({
-    method: 'post',
-    path: '/jobs/{id}/cancel',
-    tag,
-    summary: 'Stop a job at its next step; what it had begun is undone',
+  defineRoute('POST /jobs/{id}/cancel', {
     role: 'operator',
-    params: idParameter,
-    answer: job,
     handle: ({ context, params }) => publicJob(cancelJob(context, params.id)),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/jobs/{id}/retry',
-    tag,
-    summary: 'Let a job that failed or was cancelled start again',
+  defineRoute('POST /jobs/{id}/retry', {
     role: 'operator',
-    params: idParameter,
-    answer: job,
     handle: ({ context, params }) => publicJob(retryJob(context, params.id)),
   }),
-  defineRawRoute({
-    method: 'get',
-    path: '/jobs/{id}/events',
-    tag,
-    summary: 'The progress of a job as server-sent events named "job", until it has ended',
+  defineRawRoute('GET /jobs/{id}/events', {
     role: 'reader',
-    params: idParameter,
-    gives: 'text/event-stream',
     handleRaw: async ({ context, params }, request, response) => {
       let told = '';
       let current = findJob(context.store, params.id);
@@ -101,18 +67,8 @@ export const jobRoutes: readonly Route[] = [
       response.end();
     },
   }),
-  defineRoute({
-    method: 'post',
-    path: '/lots/{id}/evaluate',
-    tag,
-    summary:
-      'Evaluate the tests of a lot as a job; with `again` also those that were evaluated, and list what changed',
+  defineRoute('POST /lots/{id}/evaluate', {
     role: 'operator',
-    params: idParameter,
-    body: z.object({ again: z.boolean().default(false) }).strict(),
-    answer: job,
-    status: 202,
-    idempotent: true,
     handle: ({ context, params, body }) => {
       if (!findLot(context.store, params.id)) throw notFound('lot', params.id);
       return putJob(context, 'evaluate-lot', { lotId: params.id, onlyNotEvaluated: !body.again });

@@ -1,6 +1,5 @@
 import type { Context } from '../context.ts';
-import { attachmentList, createNote, type HistoryEntry, history } from '../contract/cells.ts';
-import { idParameter } from '../contract/common.ts';
+import type { HistoryEntry } from '../contract/cells.ts';
 import type { AttachmentSubject } from '../store/attachments.ts';
 import { addNote } from '../use-cases/register/addNote.ts';
 import { readAttachments } from '../use-cases/register/readAttachments.ts';
@@ -10,45 +9,23 @@ import { defineRoute, type Route } from './route.ts';
 
 interface Keeper {
   readonly name: 'cell' | 'stack';
-  readonly tag: string;
   readonly subjectOf: (id: number) => AttachmentSubject;
   readonly readHistory: (context: Context, id: number) => HistoryEntry[];
 }
 
 /** What is kept with a cell and a stack alike: its history, notes and pictures. */
-function keptWith({ name, tag, subjectOf, readHistory }: Keeper): Route[] {
+function keptWith({ name, subjectOf, readHistory }: Keeper): Route[] {
   return [
-    defineRoute({
-      method: 'get',
-      path: `/${name}s/{id}/history`,
-      tag,
-      summary: `Everything that happened to a ${name}, newest first`,
+    defineRoute(`GET /${name}s/{id}/history`, {
       role: 'reader',
-      params: idParameter,
-      answer: history,
       handle: ({ context, params }) => ({ items: readHistory(context, params.id) }),
     }),
-    defineRoute({
-      method: 'get',
-      path: `/${name}s/{id}/notes`,
-      tag,
-      summary: `Notes and pictures kept with a ${name}`,
+    defineRoute(`GET /${name}s/{id}/notes`, {
       role: 'reader',
-      params: idParameter,
-      answer: attachmentList,
       handle: ({ context, params }) => ({ items: readAttachments(context, subjectOf(params.id)) }),
     }),
-    defineRoute({
-      method: 'post',
-      path: `/${name}s/{id}/notes`,
-      tag,
-      summary: `Keep a note with a ${name}`,
+    defineRoute(`POST /${name}s/{id}/notes`, {
       role: 'operator',
-      params: idParameter,
-      body: createNote,
-      answer: attachmentList,
-      status: 201,
-      idempotent: true,
       handle: ({ context, params, body }) => ({ items: addNote(context, subjectOf(params.id), body.text) }),
     }),
   ];
@@ -57,13 +34,11 @@ function keptWith({ name, tag, subjectOf, readHistory }: Keeper): Route[] {
 export const keptWithRoutes: readonly Route[] = [
   ...keptWith({
     name: 'cell',
-    tag: 'Cells',
     subjectOf: (cellId) => ({ cellId }),
     readHistory: readCellHistory,
   }),
   ...keptWith({
     name: 'stack',
-    tag: 'Stacks',
     subjectOf: (stackId) => ({ stackId }),
     readHistory: readStackHistory,
   }),

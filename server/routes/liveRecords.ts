@@ -1,5 +1,4 @@
-import { idParameter } from '../contract/common.ts';
-import { liveSamples, liveState, openLiveTest as openBody } from '../contract/liveRecords.ts';
+import { liveSamples } from '../contract/liveRecords.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import {
   appendLiveSamples,
@@ -9,42 +8,17 @@ import {
 } from '../use-cases/imports/liveTest.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
-const tag = 'Live records';
-
 export const liveRecordRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'post',
-    path: '/cells/{id}/live-tests',
-    tag,
-    summary: 'Open a test whose samples come while it runs',
+  defineRoute('POST /cells/{id}/live-tests', {
     role: 'operator',
-    params: idParameter,
-    body: openBody,
-    answer: liveState,
-    status: 201,
-    idempotent: true,
     handle: ({ context, params, body }) => openLiveTest(context, params.id, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/tests/{id}/samples',
-    tag,
-    summary: 'How many samples are stored, so that a sender that was cut off knows where to go on',
+  defineRoute('GET /tests/{id}/samples', {
     role: 'reader',
-    params: idParameter,
-    answer: liveState,
     handle: ({ context, params }) => readLiveTest(context, params.id),
   }),
-  defineRawRoute({
-    method: 'post',
-    path: '/tests/{id}/samples',
-    tag,
-    summary: 'Append samples; needs an Idempotency-Key, and what is answered is on the disk',
+  defineRawRoute('POST /tests/{id}/samples', {
     role: 'operator',
-    params: idParameter,
-    takes: ['application/json'],
-    gives: 'application/json',
-    answer: liveState,
     handleRaw: ({ context, params }, request, response) => {
       const key = request.get('Idempotency-Key');
       if (key === undefined || !/^[\x21-\x7e]{1,200}$/.test(key)) {
@@ -72,14 +46,8 @@ export const liveRecordRoutes: readonly Route[] = [
       response.json(appendLiveSamples(context, params.id, key, body.data));
     },
   }),
-  defineRoute({
-    method: 'post',
-    path: '/tests/{id}/close',
-    tag,
-    summary: 'Close an open test: it takes no more samples and can be evaluated',
+  defineRoute('POST /tests/{id}/close', {
     role: 'operator',
-    params: idParameter,
-    answer: liveState,
     handle: ({ context, params }) => closeLiveTest(context, params.id),
   }),
 ];

@@ -1,16 +1,3 @@
-import { cellQuery, cellRowPage } from '../contract/cells.ts';
-import { idParameter } from '../contract/common.ts';
-import {
-  changeLot as changeBody,
-  createLot as createBody,
-  lot,
-  lotColumns,
-  lotPage,
-  lotQuery,
-  lotStatistics,
-  lotStatisticsQuery,
-  warningSignList,
-} from '../contract/lots.ts';
 import { notFound } from '../errors.ts';
 import { findLot, pageLots } from '../store/lots.ts';
 import { judgeLot } from '../use-cases/lots/judgeLot.ts';
@@ -21,110 +8,48 @@ import { createLot } from '../use-cases/register/createLot.ts';
 import { findWarningSigns } from '../use-cases/register/findWarningSigns.ts';
 import { defineRoute, type Route } from './route.ts';
 
-const tag = 'Lots';
-
 export const lotRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/lots',
-    tag,
-    summary: 'Lots, newest first',
+  defineRoute('GET /lots', {
     role: 'reader',
-    query: lotQuery,
-    answer: lotPage,
     handle: ({ context, query }) => pageLots(context.store, query),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/lots',
-    tag,
-    summary: 'Add a lot: one delivery of one cell type',
+  defineRoute('POST /lots', {
     role: 'operator',
-    body: createBody,
-    answer: lot,
-    status: 201,
-    idempotent: true,
     handle: ({ context, body }) => createLot(context, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/lots/{id}',
-    tag,
-    summary: 'A lot with its counts',
+  defineRoute('GET /lots/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: lot,
     handle: ({ context, params }) => {
       const found = findLot(context.store, params.id);
       if (!found) throw notFound('lot', params.id);
       return found;
     },
   }),
-  defineRoute({
-    method: 'patch',
-    path: '/lots/{id}',
-    tag,
-    summary: 'Change a lot',
+  defineRoute('PATCH /lots/{id}', {
     role: 'operator',
-    params: idParameter,
-    body: changeBody,
-    answer: lot,
-    changesVersion: true,
     handle: ({ context, params, body, version }) => changeLot(context, params.id, version, body),
   }),
-  defineRoute({
-    method: 'delete',
-    path: '/lots/{id}',
-    tag,
-    summary: 'Remove a lot that holds no cells',
+  defineRoute('DELETE /lots/{id}', {
     role: 'owner',
-    params: idParameter,
-    changesVersion: true,
     handle: ({ context, params, version }) => {
       removeEmptyLot(context, params.id, version);
       return undefined;
     },
   }),
-  defineRoute({
-    method: 'get',
-    path: '/lots/{id}/columns',
-    tag,
-    summary: 'What can be compared between the cells of a lot',
+  defineRoute('GET /lots/{id}/columns', {
     role: 'reader',
-    params: idParameter,
-    answer: lotColumns,
     handle: ({ context, params }) => readLotColumns(context, params.id),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/lots/{id}/cells',
-    tag,
-    summary: 'The cells of a lot with their present values, sorted and filtered',
+  defineRoute('GET /lots/{id}/cells', {
     role: 'reader',
-    params: idParameter,
-    query: cellQuery,
-    answer: cellRowPage,
     handle: ({ context, params, query }) => readLotCells(context, params.id, query),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/lots/{id}/statistics',
-    tag,
-    summary: 'Spread, outliers, normality and capability of a lot',
+  defineRoute('GET /lots/{id}/statistics', {
     role: 'reader',
-    params: idParameter,
-    query: lotStatisticsQuery,
-    answer: lotStatistics,
     handle: ({ context, params, query }) => judgeLot(context, params.id, query.columns),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/lots/{id}/warnings',
-    tag,
-    summary: 'Cells with a warning sign, which are never offered for pairing',
+  defineRoute('GET /lots/{id}/warnings', {
     role: 'reader',
-    params: idParameter,
-    answer: warningSignList,
     handle: ({ context, params }) => ({ items: findWarningSigns(context, params.id) }),
   }),
 ];

@@ -1,17 +1,3 @@
-import { idParameter } from '../contract/common.ts';
-import { job } from '../contract/jobs.ts';
-import {
-  changePair as changeBody,
-  createPairing as createBody,
-  pairCharge,
-  pairingPage,
-  pairingPreview,
-  pairingQuery,
-  previewPairing as previewBody,
-  storedPair,
-  storedPairing,
-  swapPairs as swapBody,
-} from '../contract/pairings.ts';
 import { putJob } from '../jobs/queue.ts';
 import { pagePairings } from '../store/pairings.ts';
 import { studyPair } from '../use-cases/charging/studyPair.ts';
@@ -22,98 +8,41 @@ import { readPair, readPairing } from '../use-cases/pairing/readPairing.ts';
 import { swapPairs } from '../use-cases/pairing/swapPairs.ts';
 import { defineRoute, type Route } from './route.ts';
 
-const tag = 'Pairing';
-
 export const pairingRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/pairings',
-    tag,
-    summary: 'Pairing runs, newest first',
+  defineRoute('GET /pairings', {
     role: 'reader',
-    query: pairingQuery,
-    answer: pairingPage,
     handle: ({ context, query }) => pagePairings(context.store, query),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/pairings',
-    tag,
-    summary: 'Pair the available cells of a lot; a job, whose result names the run',
+  defineRoute('POST /pairings', {
     role: 'operator',
-    body: createBody,
-    answer: job,
-    status: 202,
-    idempotent: true,
     handle: ({ context, body }) => {
       // What would be refused is refused now and not only when the job's turn has come.
       collectCells(context, body);
       return putJob(context, 'pair', body);
     },
   }),
-  defineRoute({
-    method: 'post',
-    path: '/pairings/preview',
-    tag,
-    summary: 'How many pairs criteria would allow',
+  defineRoute('POST /pairings/preview', {
     role: 'reader',
-    body: previewBody,
-    answer: pairingPreview,
     handle: ({ context, body }) => previewPairing(context, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/pairings/{id}',
-    tag,
-    summary: 'A pairing run: pairs, proof, comparison and explanation',
+  defineRoute('GET /pairings/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: storedPairing,
     handle: ({ context, params }) => readPairing(context, params.id),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/pairings/{id}/swap',
-    tag,
-    summary: 'Exchange the second cells of two pairs of a run',
+  defineRoute('POST /pairings/{id}/swap', {
     role: 'operator',
-    params: idParameter,
-    body: swapBody,
-    answer: storedPairing,
-    changesVersion: true,
     handle: ({ context, params, version, body }) => swapPairs(context, params.id, version, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/pairs/{id}',
-    tag,
-    summary: 'A pair with what was decided about it',
+  defineRoute('GET /pairs/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: storedPair,
     handle: ({ context, params }) => readPair(context, params.id),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/pairs/{id}/charge',
-    tag,
-    summary:
-      'How a pair would charge: which cell limits, peak voltages, end states, from its fitted parameters',
+  defineRoute('GET /pairs/{id}/charge', {
     role: 'reader',
-    params: idParameter,
-    answer: pairCharge,
     handle: ({ context, params }) => studyPair(context, params.id),
   }),
-  defineRoute({
-    method: 'patch',
-    path: '/pairs/{id}',
-    tag,
-    summary: 'Accept or reject a pair, or take that back',
+  defineRoute('PATCH /pairs/{id}', {
     role: 'operator',
-    params: idParameter,
-    body: changeBody,
-    answer: storedPair,
-    changesVersion: true,
     handle: ({ context, params, version, body }) => decidePair(context, params.id, version, body),
   }),
 ];

@@ -1,27 +1,17 @@
 import express from 'express';
-import { attachmentList } from '../contract/cells.ts';
-import { idParameter } from '../contract/common.ts';
+import { keepPicture } from '../contract/endpoints/keepPicture.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { type AttachmentSubject, readAttachment } from '../store/attachments.ts';
 import { addPicture } from '../use-cases/register/addPicture.ts';
 import { defineRawRoute, type Route } from './route.ts';
 
-const pictureTypes = ['image/jpeg', 'image/png', 'image/webp'];
+const pictureTypes = [...keepPicture.takes];
 const limitBytes = 10 * 1024 * 1024;
 const readBody = express.raw({ type: pictureTypes, limit: limitBytes });
 
 function pictureRoute(kind: 'cells' | 'stacks', subjectOf: (id: number) => AttachmentSubject): Route {
-  return defineRawRoute({
-    method: 'post',
-    path: `/${kind}/{id}/pictures`,
-    tag: kind === 'cells' ? 'Cells' : 'Stacks',
-    summary: 'Keep a picture (the body; its name in the header X-File-Name), at most 10 MB',
+  return defineRawRoute(`POST /${kind}/{id}/pictures`, {
     role: 'operator',
-    params: idParameter,
-    takes: pictureTypes,
-    gives: 'application/json',
-    answer: attachmentList,
-    status: 201,
     handleRaw: async ({ context, params }, request, response) => {
       await new Promise<void>((resolve, reject) =>
         readBody(request, response, (error?: unknown) => (error ? reject(error) : resolve())),
@@ -55,14 +45,8 @@ function nameOf(header: string): string {
 export const pictureRoutes: readonly Route[] = [
   pictureRoute('cells', (cellId) => ({ cellId })),
   pictureRoute('stacks', (stackId) => ({ stackId })),
-  defineRawRoute({
-    method: 'get',
-    path: '/attachments/{id}/content',
-    tag: 'Cells',
-    summary: 'The bytes of a picture',
+  defineRawRoute('GET /attachments/{id}/content', {
     role: 'reader',
-    params: idParameter,
-    gives: 'image/*',
     handleRaw: ({ context, params }, _request, response) => {
       const picture = readAttachment(context.store, params.id);
       if (!picture) throw notFound('picture', params.id);

@@ -1,130 +1,55 @@
 import type { Request, Response } from 'express';
 import type { z } from 'zod';
 import type { Context, Role } from '../context.ts';
+import type { Endpoint, Method, ParsedPart } from '../contract/endpoint.ts';
+import { type EndpointName, type Endpoints, endpoints } from '../contract/endpoints.ts';
 
-/** What a handler is given: everything parsed by the route's schemas. */
+/** What a handler is given: everything parsed by the endpoint's schemas. */
 export interface Call<Params, Query, Body> {
   readonly context: Context;
   readonly params: Params;
   readonly query: Query;
   readonly body: Body;
-  /** The version that If-Match named; only on routes with `changesVersion`. */
+  /** The version that If-Match named; only on endpoints with `changesVersion`. */
   readonly version: number;
 }
 
-/** What the header Idempotency-Key says, for the description. */
-export const idempotencyKeyText =
-  'A key of the caller. Repeating the request with it gives the first answer again and does nothing twice.';
+type CallOf<E> = Call<ParsedPart<E, 'params'>, ParsedPart<E, 'query'>, ParsedPart<E, 'body'>>;
 
-interface RouteBase<
-  Params extends z.ZodType,
-  Query extends z.ZodType,
-  Body extends z.ZodType,
-  Answer extends z.ZodType,
-> {
-  readonly method: 'get' | 'post' | 'patch' | 'delete' | 'put';
-  /** Below /api/v1, with `{name}` for parameters. */
-  readonly path: string;
-  readonly tag: string;
-  readonly summary: string;
-  /** The least role that may call it. */
-  readonly role: Role;
-  readonly params?: Params;
-  readonly query?: Query;
-  readonly body?: Body;
-  /** Schema of the answer; a route without one answers 204. */
-  readonly answer?: Answer;
-  readonly status?: 200 | 201 | 202;
-  /** Needs If-Match with the version last read. */
-  readonly changesVersion?: boolean;
-}
-
-/** A route that does its work anew each time. */
-interface PlainRoute<
-  Params extends z.ZodType,
-  Query extends z.ZodType,
-  Body extends z.ZodType,
-  Answer extends z.ZodType,
-> extends RouteBase<Params, Query, Body, Answer> {
-  readonly idempotent?: false;
-  readonly prepare?: undefined;
-  readonly handle: (
-    call: Call<z.output<Params>, z.output<Query>, z.output<Body>>,
-  ) => Promise<z.input<Answer>> | z.input<Answer>;
-}
+/** What a handler gives: the answer before its schema has seen it. */
+type Given<E> = E extends { readonly answer: infer Answer extends z.ZodType } ? z.input<Answer> : undefined;
 
 /**
- * A route that takes an Idempotency-Key: repeating the request gives the first answer again. What it stores and the key's
- * answer are one transaction, so `handle` must not await; what takes time and stores nothing goes into `prepare`.
+ * How a JSON endpoint is served. What an endpoint with an Idempotency-Key stores and the key's answer are one
+ * transaction, so its `handle` must not await; what takes time and stores nothing goes into `prepare`.
  */
-interface OnceRoute<
-  Params extends z.ZodType,
-  Query extends z.ZodType,
-  Body extends z.ZodType,
-  Answer extends z.ZodType,
-  Prepared,
-> extends RouteBase<Params, Query, Body, Answer> {
-  readonly idempotent: true;
-  readonly prepare?: (call: Call<z.output<Params>, z.output<Query>, z.output<Body>>) => Promise<Prepared>;
+interface Service<E, Prepared> {
+  /** The least role that may call it. */
+  readonly role: Role;
+  readonly prepare?: (call: CallOf<E>) => Promise<Prepared>;
   readonly handle: (
-    call: Call<z.output<Params>, z.output<Query>, z.output<Body>>,
+    call: CallOf<E>,
     prepared: Prepared,
-  ) => z.input<Answer>;
+  ) => E extends { readonly idempotent: true } ? Given<E> : Promise<Given<E>> | Given<E>;
 }
 
-/** A route as it is declared: the router and the API's description are both made from it, so they cannot drift. */
-export type RouteDefinition<
-  Params extends z.ZodType,
-  Query extends z.ZodType,
-  Body extends z.ZodType,
-  Answer extends z.ZodType,
-  Prepared,
-> = PlainRoute<Params, Query, Body, Answer> | OnceRoute<Params, Query, Body, Answer, Prepared>;
+type RawCall<E> = Pick<CallOf<E>, 'context' | 'params' | 'query'>;
 
-/** A route whose request or answer is not JSON: an upload, a download, a stream of events. */
-export interface RawRouteDefinition<Params extends z.ZodType, Query extends z.ZodType> {
-  readonly method: 'get' | 'post' | 'put';
-  readonly path: string;
-  readonly tag: string;
-  readonly summary: string;
+/** How an endpoint is served whose request or answer is not JSON: an upload, a download, a stream of events. */
+interface RawService<E> {
   readonly role: Role;
-  readonly params?: Params;
-  readonly query?: Query;
-  /** Headers that the handler reads, none of them required: what each says, for the description. */
-  readonly headers?: Readonly<Record<string, string>>;
-  /** Media types of the request's body, for the description. */
-  readonly takes?: readonly string[];
-  /** Schema of a JSON body, for the description; the handler parses it itself. */
-  readonly body?: z.ZodType;
-  /** Media type of the answer, for the description. */
-  readonly gives: string;
-  /** Schema of a JSON answer. */
-  readonly answer?: z.ZodType;
-  readonly status?: 200 | 201 | 202;
-  readonly handleRaw: (
-    call: { readonly context: Context; readonly params: z.output<Params>; readonly query: z.output<Query> },
-    request: Request,
-    response: Response,
-  ) => Promise<void> | void;
+  readonly handleRaw: (call: RawCall<E>, request: Request, response: Response) => Promise<void> | void;
 }
 
-/** A declared route without its type parameters, as the router and the description read it. */
-export interface Route {
-  readonly method: 'get' | 'post' | 'patch' | 'delete' | 'put';
+/** An endpoint with what serves it, without their types, as the router and the description read it. */
+export interface Route extends Omit<Endpoint, 'status' | 'changesVersion' | 'idempotent'> {
+  readonly method: Lowercase<Method>;
+  /** Below /api/v1, with `{name}` for parameters. */
   readonly path: string;
-  readonly tag: string;
-  readonly summary: string;
   readonly role: Role;
-  readonly params?: z.ZodType;
-  readonly query?: z.ZodType;
-  readonly body?: z.ZodType;
-  readonly answer?: z.ZodType;
   readonly status: 200 | 201 | 202 | 204;
   readonly changesVersion: boolean;
   readonly idempotent: boolean;
-  readonly headers?: Readonly<Record<string, string>>;
-  readonly takes?: readonly string[];
-  readonly gives?: string;
   readonly prepare?: (call: Call<unknown, unknown, unknown>) => Promise<unknown>;
   readonly handle?: (call: Call<unknown, unknown, unknown>, prepared: unknown) => Promise<unknown> | unknown;
   readonly handleRaw?: (
@@ -134,47 +59,55 @@ export interface Route {
   ) => Promise<void> | void;
 }
 
-/** Declares a JSON route. The handler's types follow from the schemas. */
-export function defineRoute<
-  Params extends z.ZodType = z.ZodUndefined,
-  Query extends z.ZodType = z.ZodUndefined,
-  Body extends z.ZodType = z.ZodUndefined,
-  Answer extends z.ZodType = z.ZodUndefined,
-  Prepared = undefined,
->(definition: RouteDefinition<Params, Query, Body, Answer, Prepared>): Route {
-  type Given = Call<z.output<Params>, z.output<Query>, z.output<Body>>;
-  const { prepare, handle, changesVersion, idempotent, status, ...rest } = definition;
+/** Endpoints that read or write something other than JSON. */
+type RawName = {
+  [Name in EndpointName]: Endpoints[Name] extends { gives: string } ? Name : never;
+}[EndpointName];
+
+/** Serves a JSON endpoint. The handler's types follow from the endpoint's schemas. */
+export function defineRoute<Name extends Exclude<EndpointName, RawName>, Prepared = undefined>(
+  name: Name,
+  service: Service<Endpoints[Name], Prepared>,
+): Route {
+  return serve(name, endpoints[name], service);
+}
+
+/** Serves an endpoint that reads or writes something other than JSON. */
+export function defineRawRoute<Name extends RawName>(
+  name: Name,
+  { role, handleRaw }: RawService<Endpoints[Name]>,
+): Route {
   return {
-    ...rest,
-    status: status ?? (definition.answer ? 200 : 204),
-    changesVersion: changesVersion ?? false,
-    idempotent: idempotent ?? false,
-    // The router calls these only with what this route's own schemas, and its own preparation, gave out.
-    ...(prepare && { prepare: (call) => prepare(call as Given) }),
-    handle: (call, prepared) => handle(call as Given, prepared as Prepared),
+    ...addressed(name, endpoints[name]),
+    role,
+    // The router calls it only with what this endpoint's own schemas gave out.
+    handleRaw: (call, request, response) => handleRaw(call as RawCall<Endpoints[Name]>, request, response),
   };
 }
 
-/** Declares a route that reads or writes something other than JSON. */
-export function defineRawRoute<
-  Params extends z.ZodType = z.ZodUndefined,
-  Query extends z.ZodType = z.ZodUndefined,
->(definition: RawRouteDefinition<Params, Query>): Route {
-  const { handleRaw, status, ...rest } = definition;
+/** Serves an endpoint that need not stand in the table. */
+export function serve<E extends Endpoint, Prepared>(
+  name: string,
+  endpoint: E,
+  { role, prepare, handle }: Service<E, Prepared>,
+): Route {
   return {
-    ...rest,
-    status: status ?? 200,
-    changesVersion: false,
-    idempotent: false,
-    handleRaw: (call, request, response) =>
-      handleRaw(
-        {
-          context: call.context,
-          params: call.params as z.output<Params>,
-          query: call.query as z.output<Query>,
-        },
-        request,
-        response,
-      ),
+    ...addressed(name, endpoint),
+    role,
+    // The router calls these only with what this endpoint's own schemas, and its own preparation, gave out.
+    ...(prepare && { prepare: (call) => prepare(call as CallOf<E>) }),
+    handle: (call, prepared) => handle(call as CallOf<E>, prepared as Prepared),
+  };
+}
+
+function addressed(name: string, endpoint: Endpoint): Omit<Route, 'role'> {
+  const [method, path] = name.split(' ') as [Method, string];
+  return {
+    ...endpoint,
+    method: method.toLowerCase() as Lowercase<Method>,
+    path,
+    status: endpoint.status ?? (endpoint.answer || endpoint.gives !== undefined ? 200 : 204),
+    changesVersion: endpoint.changesVersion ?? false,
+    idempotent: endpoint.idempotent ?? false,
   };
 }

@@ -1,76 +1,32 @@
-import { idParameter } from '../contract/common.ts';
-import {
-  changeStack as changeBody,
-  createStack as createBody,
-  stack,
-  stackPage,
-  stackQuery,
-} from '../contract/stacks.ts';
 import { notFound } from '../errors.ts';
 import { findStack, pageStacks } from '../store/stacks.ts';
 import { changeStack, undoStack } from '../use-cases/stacks/changeStack.ts';
 import { planStack } from '../use-cases/stacks/planStack.ts';
 import { defineRoute, type Route } from './route.ts';
 
-const tag = 'Stacks';
-
 export const stackRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/stacks',
-    tag,
-    summary: 'Stacks, newest first',
+  defineRoute('GET /stacks', {
     role: 'reader',
-    query: stackQuery,
-    answer: stackPage,
     handle: ({ context, query }) => pageStacks(context.store, query),
   }),
-  defineRoute({
-    method: 'post',
-    path: '/stacks',
-    tag,
-    summary: 'Plan a stack from an accepted pair; its cells are taken',
+  defineRoute('POST /stacks', {
     role: 'operator',
-    body: createBody,
-    answer: stack,
-    status: 201,
-    idempotent: true,
     handle: ({ context, body }) => planStack(context, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/stacks/{id}',
-    tag,
-    summary: 'A stack with the values its cells were chosen by',
+  defineRoute('GET /stacks/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: stack,
     handle: ({ context, params }) => {
       const found = findStack(context.store, params.id);
       if (!found) throw notFound('stack', params.id);
       return found;
     },
   }),
-  defineRoute({
-    method: 'patch',
-    path: '/stacks/{id}',
-    tag,
-    summary: 'Mark a stack as built, retire it, rename it, set its next check-up',
+  defineRoute('PATCH /stacks/{id}', {
     role: 'operator',
-    params: idParameter,
-    body: changeBody,
-    answer: stack,
-    changesVersion: true,
     handle: ({ context, params, body, version }) => changeStack(context, params.id, version, body),
   }),
-  defineRoute({
-    method: 'delete',
-    path: '/stacks/{id}',
-    tag,
-    summary: 'Take the plan of a stack back while it is not built',
+  defineRoute('DELETE /stacks/{id}', {
     role: 'operator',
-    params: idParameter,
-    changesVersion: true,
     handle: ({ context, params, version }) => {
       undoStack(context, params.id, version);
       return undefined;

@@ -1,19 +1,3 @@
-import { z } from 'zod';
-import { idParameter } from '../contract/common.ts';
-import { sweepList } from '../contract/impedance.ts';
-import {
-  changeTest as changeBody,
-  evaluation,
-  evaluationHistory,
-  evaluationSettings,
-  fittedPulse,
-  series,
-  seriesQuery,
-  test,
-  testPage,
-  testQuery,
-  testStepList,
-} from '../contract/tests.ts';
 import { notFound } from '../errors.ts';
 import { listTestFits } from '../store/fits.ts';
 import { findTest, listSteps, pageTests } from '../store/tests.ts';
@@ -25,132 +9,59 @@ import { readSeries } from '../use-cases/evaluation/readSeries.ts';
 import { readSweeps } from '../use-cases/evaluation/readSweeps.ts';
 import { defineRoute, type Route } from './route.ts';
 
-const tag = 'Tests';
-
 export const testRoutes: readonly Route[] = [
-  defineRoute({
-    method: 'get',
-    path: '/tests',
-    tag,
-    summary: 'Tests, newest first',
+  defineRoute('GET /tests', {
     role: 'reader',
-    query: testQuery,
-    answer: testPage,
     handle: ({ context, query }) => pageTests(context.store, query),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/tests/{id}',
-    tag,
-    summary: 'A test: one run on one cell at a stated condition',
+  defineRoute('GET /tests/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: test,
     handle: ({ context, params }) => {
       const found = findTest(context.store, params.id);
       if (!found) throw notFound('test', params.id);
       return found;
     },
   }),
-  defineRoute({
-    method: 'patch',
-    path: '/tests/{id}',
-    tag,
-    summary: 'Change what is known of a test: kind, condition, fixture, note',
+  defineRoute('PATCH /tests/{id}', {
     role: 'operator',
-    params: idParameter,
-    body: changeBody,
-    answer: test,
-    changesVersion: true,
     handle: ({ context, params, body, version }) => changeTest(context, params.id, version, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/tests/{id}/series',
-    tag,
-    summary:
-      'The record for drawing: least and greatest value of each pixel, exact where few samples are left',
+  defineRoute('GET /tests/{id}/series', {
     role: 'reader',
-    params: idParameter,
-    query: seriesQuery,
-    answer: series,
     handle: ({ context, params, query }) => readSeries(context, params.id, query),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/tests/{id}/sweeps',
-    tag,
-    summary: 'The impedance spectra of a test, every point as it was read; none where it has none',
+  defineRoute('GET /tests/{id}/sweeps', {
     role: 'reader',
-    params: idParameter,
-    answer: sweepList,
     handle: ({ context, params }) => readSweeps(context, params.id),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/tests/{id}/steps',
-    tag,
-    summary: 'The steps of a test, as logged by the instrument and as found in the record',
+  defineRoute('GET /tests/{id}/steps', {
     role: 'reader',
-    params: idParameter,
-    answer: testStepList,
     handle: ({ context, params }) => {
       if (!findTest(context.store, params.id)) throw notFound('test', params.id);
       return { items: listSteps(context.store, params.id) };
     },
   }),
-  defineRoute({
-    method: 'get',
-    path: '/tests/{id}/evaluation',
-    tag,
-    summary: 'The valid evaluation of a test',
+  defineRoute('GET /tests/{id}/evaluation', {
     role: 'reader',
-    params: idParameter,
-    answer: evaluation,
     handle: ({ context, params }) => readEvaluation(context, params.id),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/tests/{id}/pulses/{index}/fitted',
-    tag,
-    summary: 'Measured and fitted voltage of one pulse and their difference, for drawing',
+  defineRoute('GET /tests/{id}/pulses/{index}/fitted', {
     role: 'reader',
-    params: idParameter.extend({ index: z.coerce.number().int().min(0) }),
-    answer: fittedPulse,
     handle: ({ context, params }) => readFittedPulse(context, params.id, params.index),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/tests/{id}/evaluations',
-    tag,
-    summary: 'Every evaluation a test ever had, newest first',
+  defineRoute('GET /tests/{id}/evaluations', {
     role: 'reader',
-    params: idParameter,
-    answer: evaluationHistory,
     handle: ({ context, params }) => {
       if (!findTest(context.store, params.id)) throw notFound('test', params.id);
       return { items: listTestFits(context.store, params.id) };
     },
   }),
-  defineRoute({
-    method: 'post',
-    path: '/tests/{id}/evaluate',
-    tag,
-    summary: 'Evaluate a test again; the earlier evaluation is superseded and kept',
+  defineRoute('POST /tests/{id}/evaluate', {
     role: 'operator',
-    params: idParameter,
-    body: evaluationSettings,
-    answer: evaluation,
     handle: ({ context, params, body }) => evaluateTest(context, params.id, body),
   }),
-  defineRoute({
-    method: 'get',
-    path: '/fits/{id}',
-    tag,
-    summary: 'An evaluation by its fit, also a superseded one',
+  defineRoute('GET /fits/{id}', {
     role: 'reader',
-    params: idParameter,
-    answer: evaluation,
     handle: ({ context, params }) => readFit(context, params.id),
   }),
 ];

@@ -5,7 +5,7 @@ import type { LawFit } from '../../fitting/ageing/lawFit.ts';
 import { type AgeingPoints, ageingPoints } from '../../fitting/ageing/points.ts';
 import { fitPower } from '../../fitting/ageing/powerLaw.ts';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
-import { evaluateAgeingTable } from '../../server/use-cases/ageing/evaluateAgeingTable.ts';
+import { evaluateAgeingTable } from '../../server/assess/ageing/evaluateAgeingTable.ts';
 import { findPython, runPython } from '../support/python.ts';
 import { groupRows, numbers, readCsv } from '../support/readCsv.ts';
 import { sharedPath } from '../support/required.ts';

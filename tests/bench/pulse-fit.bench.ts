@@ -1,5 +1,5 @@
-import { circuitWindow } from '../../fitting/circuit/circuitWindow.ts';
-import { type FittedCircuit, fitCircuit } from '../../fitting/circuit/fitCircuit.ts';
+import { type FittedCircuit, fitCircuit } from '../../fitting/circuit/fit/fitCircuit.ts';
+import { circuitWindow } from '../../fitting/circuit/window/circuitWindow.ts';
 import { findPython, runPython } from '../support/python.ts';
 import { type Bench, type BenchResult, type BenchRow, median, time } from './harness.ts';
 import { type PulseFitRecord, pulseFitRecords } from './pulseFitRecords.ts';

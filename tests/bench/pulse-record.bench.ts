@@ -1,4 +1,4 @@
-import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import { findPython, runPython } from '../support/python.ts';
 import { type Bench, type BenchResult, median, time } from './harness.ts';
 import { pulseRecordSample } from './pulseRecordSample.ts';

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { evaluateAgeingTable } from '../../server/assess/ageing/evaluateAgeingTable.ts';
 import { readTableFile } from '../../server/import/readTableFile.ts';
 import { readStressTable } from '../../server/import/stressTable.ts';
-import { evaluateAgeingTable } from '../../server/use-cases/ageing/evaluateAgeingTable.ts';
 import { calibrate, readCells } from '../bench/ageingCalibration.ts';
 import { groupRows, numbers, readCsv } from '../support/readCsv.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';

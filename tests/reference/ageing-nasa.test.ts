@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { evaluateAgeingTable } from '../../server/use-cases/ageing/evaluateAgeingTable.ts';
+import { evaluateAgeingTable } from '../../server/assess/ageing/evaluateAgeingTable.ts';
 import { groupRows, numbers, readCsv } from '../support/readCsv.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { evaluateCapacityRecord } from '../../server/use-cases/evaluation/evaluateCapacityRecord.ts';
+import { evaluateCapacityRecord } from '../../server/assess/capacity/evaluateCapacityRecord.ts';
 import { groupRows, numbers, readCsv } from '../support/readCsv.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 

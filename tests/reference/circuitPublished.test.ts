@@ -1,10 +1,10 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { circuitVoltage } from '../../fitting/circuit/circuitResiduals.ts';
-import { circuitWindow } from '../../fitting/circuit/circuitWindow.ts';
-import { circuitValue, type FittedCircuit, fitCircuit } from '../../fitting/circuit/fitCircuit.ts';
+import { circuitVoltage } from '../../fitting/circuit/fit/circuitResiduals.ts';
+import { circuitValue, type FittedCircuit, fitCircuit } from '../../fitting/circuit/fit/fitCircuit.ts';
 import { interpolateTable, tabulate } from '../../fitting/circuit/parameterTable.ts';
-import { chenParameters } from '../fitting/circuit/chenRinconMora.ts';
+import { circuitWindow } from '../../fitting/circuit/window/circuitWindow.ts';
+import { chenParameters } from '../fitting/circuit/fit/chenRinconMora.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
 function circuitOf(values: Record<string, number>, branches: number, withSlope = false): FittedCircuit {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { circuitWindow } from '../../fitting/circuit/circuitWindow.ts';
-import { circuitValue, fitCircuit } from '../../fitting/circuit/fitCircuit.ts';
+import { circuitValue, fitCircuit } from '../../fitting/circuit/fit/fitCircuit.ts';
+import { circuitWindow } from '../../fitting/circuit/window/circuitWindow.ts';
 import { pulseFitRecords } from '../bench/pulseFitRecords.ts';
 import { findPython, runPython } from '../support/python.ts';
 import { isMissing } from '../support/required.ts';

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { derivedQuantity } from '../../fitting/least-squares/deltaMethod.ts';
-import { fitLine } from '../../fitting/least-squares/line.ts';
+import { derivedQuantity } from '../../fitting/least-squares/inference/deltaMethod.ts';
+import { fitLine } from '../../fitting/least-squares/linear/line.ts';
 import {
   correlatedMeans,
   propagateUncertainty,

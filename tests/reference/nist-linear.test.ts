@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { fitLinear } from '../../fitting/least-squares/linear.ts';
+import { fitLinear } from '../../fitting/least-squares/linear/linear.ts';
 import type { FitResult } from '../../fitting/least-squares/types.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 import { correctDigits } from './nist-models.ts';

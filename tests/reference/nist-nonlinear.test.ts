@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { fitLeastSquares } from '../../fitting/least-squares/fit.ts';
+import { fitLeastSquares } from '../../fitting/least-squares/general/fit.ts';
 import type { FitResult } from '../../fitting/least-squares/types.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { correctDigits, type NistProblem, nistCurves, nistNonlinear } from './nist-models.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { createSeparableSolver } from '../../fitting/least-squares/separable.ts';
-import type { ColumnModel } from '../../fitting/least-squares/separableProblem.ts';
+import { createSeparableSolver } from '../../fitting/least-squares/separable/separable.ts';
+import type { ColumnModel } from '../../fitting/least-squares/separable/separableProblem.ts';
 import type { FitResult } from '../../fitting/least-squares/types.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { correctDigits, type NistProblem, nistNonlinear } from './nist-models.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { evaluateCapacityRecord } from '../../server/use-cases/evaluation/evaluateCapacityRecord.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
+import { evaluateCapacityRecord } from '../../server/assess/capacity/evaluateCapacityRecord.ts';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { readShared } from './pulsesRecordFile.ts';
 

@@ -1,10 +1,10 @@
 import { existsSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
+import type { CellToPair } from '../../server/assess/pairing/cellToPair.ts';
+import { pairCells } from '../../server/assess/pairing/pairCells.ts';
+import { parseCriteria } from '../../server/assess/pairing/pairingChecks.ts';
 import type { PairingCriteriaInput } from '../../server/contract/pairingCriteria.ts';
 import type { PairingResult } from '../../server/contract/pairingResult.ts';
-import type { CellToPair } from '../../server/use-cases/pairing/cellToPair.ts';
-import { pairCells } from '../../server/use-cases/pairing/pairCells.ts';
-import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';
 import { findPython, runPython } from '../support/python.ts';
 import { readCsv } from '../support/readCsv.ts';
 import { isMissing, sharedPath } from '../support/required.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import type { EvaluatedPulse } from '../../server/contract/evaluatedPulse.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { readShared } from './pulsesRecordFile.ts';
 

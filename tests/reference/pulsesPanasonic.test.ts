@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { circuitVoltage } from '../../fitting/circuit/circuitResiduals.ts';
-import { fitPulses } from '../../fitting/circuit/fitPulses.ts';
+import { circuitVoltage } from '../../fitting/circuit/fit/circuitResiduals.ts';
+import { fitPulses } from '../../fitting/circuit/fit/fitPulses.ts';
 import { findPulses } from '../../fitting/records/pulses.ts';
 import { findSteps } from '../../fitting/records/steps.ts';
 import { fitTemperature, reduceResistance } from '../../fitting/resistance/temperatureDependence.ts';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import type { EvaluatedPulse } from '../../server/contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { sharedIsMissing } from '../support/required.ts';
 import { readShared } from './pulsesRecordFile.ts';
 

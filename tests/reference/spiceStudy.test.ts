@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { simulateCharge } from '../../fitting/charging/simulateCharge.ts';
+import { chargeSetupOf } from '../../server/assess/charging/chargeSetupOf.ts';
 import { type ChargeStudyInput, chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
 import { circuitSubjectOf } from '../../server/export/circuitSubject.ts';
 import { spiceTestBench } from '../../server/export/spiceTestBench.ts';
 import { studyBenchChargeOf, studyCircuitOf } from '../../server/export/studyCircuit.ts';
-import { chargeSetupOf } from '../../server/use-cases/charging/chargeSetupOf.ts';
 import { stackFixture } from '../server/exportFixture.ts';
 import { isMissing } from '../support/required.ts';
 import { ngspicePresent, runNgspice, vectorAt } from './spiceSupport.ts';

@@ -1,14 +1,14 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { predictionBand } from '../../fitting/least-squares/deltaMethod.ts';
-import { fitLeastSquares } from '../../fitting/least-squares/fit.ts';
-import { fitLine } from '../../fitting/least-squares/line.ts';
-import { fitLinear } from '../../fitting/least-squares/linear.ts';
-import { aicc, rankModels } from '../../fitting/least-squares/modelChoice.ts';
-import { profileInterval } from '../../fitting/least-squares/profile.ts';
+import { fitLeastSquares } from '../../fitting/least-squares/general/fit.ts';
+import { profileInterval } from '../../fitting/least-squares/general/profile.ts';
+import { predictionBand } from '../../fitting/least-squares/inference/deltaMethod.ts';
+import { aicc, rankModels } from '../../fitting/least-squares/inference/modelChoice.ts';
+import { waldInterval } from '../../fitting/least-squares/inference/wald.ts';
+import { fitLine } from '../../fitting/least-squares/linear/line.ts';
+import { fitLinear } from '../../fitting/least-squares/linear/linear.ts';
+import { fitYorkLine } from '../../fitting/least-squares/linear/york.ts';
 import type { FitProblem } from '../../fitting/least-squares/types.ts';
-import { waldInterval } from '../../fitting/least-squares/wald.ts';
-import { fitYorkLine } from '../../fitting/least-squares/york.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
 const absent = sharedIsMissing('reference/statistics_reference.json');

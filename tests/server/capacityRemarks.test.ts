@@ -1,10 +1,10 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { RecordColumns } from '../../fitting/records/record.ts';
+import { evaluateCapacityRecord } from '../../server/assess/capacity/evaluateCapacityRecord.ts';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import type { CapacityResult } from '../../server/contract/capacity.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
-import { evaluateCapacityRecord } from '../../server/use-cases/evaluation/evaluateCapacityRecord.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';

@@ -3,6 +3,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, describe, expect, it } from 'vitest';
+import { parseEndOfLife, usualLimits } from '../../server/assess/ageing/ageingLimits.ts';
+import { evaluateAgeingTable } from '../../server/assess/ageing/evaluateAgeingTable.ts';
 import { evaluateAgeingFile } from '../../server/commands/evaluateAgeing.ts';
 import { evaluateCapacityFile } from '../../server/commands/evaluateCapacity.ts';
 import { tellAgeing } from '../../server/commands/tellAgeing.ts';
@@ -10,8 +12,6 @@ import { ageingResult } from '../../server/contract/ageingResult.ts';
 import { capacityResult } from '../../server/contract/capacity.ts';
 import { readAgeingTable } from '../../server/import/ageingTable.ts';
 import { readTableFile } from '../../server/import/readTableFile.ts';
-import { parseEndOfLife, usualLimits } from '../../server/use-cases/ageing/ageingLimits.ts';
-import { evaluateAgeingTable } from '../../server/use-cases/ageing/evaluateAgeingTable.ts';
 import { readCsv } from '../support/readCsv.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 

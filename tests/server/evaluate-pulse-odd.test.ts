@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import { evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 
 const columns = (rows: readonly (readonly [number, number, number])[]) => ({
   timeS: Float64Array.from(rows, (row) => row[0]),

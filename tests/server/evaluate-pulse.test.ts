@@ -4,11 +4,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it, vi } from 'vitest';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import { registerEvaluate } from '../../server/commands/evaluate.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
 import { cautionSentences, generalCautions } from '../../server/contract/cautions.ts';
 import { type EvaluatedPulseRecord, evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
-import { evaluatePulseRecord } from '../../server/use-cases/evaluation/evaluatePulseRecord.ts';
 import { recordOf } from '../fitting/records/recordOf.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 

@@ -1,8 +1,8 @@
+import { studyCharge } from '../../server/assess/charging/studyCharge.ts';
 import type { Context } from '../../server/context.ts';
 import { chargeQuestions } from '../../server/contract/chargeStudy.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { draftChargeStudy } from '../../server/use-cases/charging/draftChargeStudy.ts';
-import { studyCharge } from '../../server/use-cases/charging/studyCharge.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 
 export interface HeatRecordOptions {

@@ -7,7 +7,7 @@ import request from 'supertest';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { projectRoot } from '../../server/projectRoot.ts';
 import { mountRoutes } from '../../server/routes/mount.ts';
-import { defineRoute } from '../../server/routes/route.ts';
+import { serve } from '../../server/routes/route.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
@@ -84,18 +84,17 @@ describe('a route that takes an Idempotency-Key and answers nothing', () => {
   it('does its work once and answers 204 each time', async () => {
     const test = await openTestApp();
     let done = 0;
-    const route = defineRoute({
-      method: 'post',
-      path: '/nothing',
-      tag: 'Test',
-      summary: 'Answers nothing',
-      role: 'operator',
-      idempotent: true,
-      handle: () => {
-        done++;
-        return undefined;
+    const route = serve(
+      'POST /nothing',
+      { tag: 'Test', summary: 'Answers nothing', idempotent: true } as const,
+      {
+        role: 'operator',
+        handle: () => {
+          done++;
+          return undefined;
+        },
       },
-    });
+    );
     const app = express();
     mountRoutes(app, [route], { contextOf: () => test.context, checkAnswers: true });
     const send = () => request(app).post('/nothing').set('Idempotency-Key', 'key-3');

@@ -1,9 +1,9 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
+import { toleranceOf } from '../../server/assess/lots/toleranceOf.ts';
 import type { ColumnStatistics } from '../../server/contract/lots.ts';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
-import { toleranceOf } from '../../server/use-cases/lots/toleranceOf.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
 import { newMeasurement } from '../support/measurement.ts';

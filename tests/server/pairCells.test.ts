@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
+import type { CellToPair } from '../../server/assess/pairing/cellToPair.ts';
+import { pairCells } from '../../server/assess/pairing/pairCells.ts';
+import { parseCriteria } from '../../server/assess/pairing/pairingChecks.ts';
 import type { PairingCriteriaInput } from '../../server/contract/pairingCriteria.ts';
 import { pairingResult } from '../../server/contract/pairingResult.ts';
 import { Refusal } from '../../server/errors.ts';
-import type { CellToPair } from '../../server/use-cases/pairing/cellToPair.ts';
-import { pairCells } from '../../server/use-cases/pairing/pairCells.ts';
-import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';
 
 const criteria = (change: Partial<PairingCriteriaInput> = {}) =>
   parseCriteria({

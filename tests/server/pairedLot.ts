@@ -1,6 +1,6 @@
+import { parseCriteria } from '../../server/assess/pairing/pairingChecks.ts';
 import type { PairingCriteriaInput } from '../../server/contract/pairingCriteria.ts';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
-import { parseCriteria } from '../../server/use-cases/pairing/pairingChecks.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
 import { newMeasurement } from '../support/measurement.ts';

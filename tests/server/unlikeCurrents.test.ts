@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { unlikeCurrents } from '../../server/assess/lots/unlikeCurrents.ts';
 import { createPairing } from '../../server/contract/pairings.ts';
 import { insertMeasurements } from '../../server/store/measurements.ts';
-import { unlikeCurrents } from '../../server/use-cases/lots/unlikeCurrents.ts';
 import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';

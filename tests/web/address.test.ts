@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { studyCharge } from '../../server/assess/charging/studyCharge.ts';
 import { chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
-import { studyCharge } from '../../server/use-cases/charging/studyCharge.ts';
 import { notesOfCells } from '../../web/src/pages/charge/notesOfCells.ts';
 import {
   describeStudy,

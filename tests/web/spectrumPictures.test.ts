@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { evaluateImpedance } from '../../server/assess/impedance/evaluateImpedance.ts';
 import type { EvaluatedSweep, Sweep } from '../../server/contract/impedance.ts';
-import { evaluateImpedance } from '../../server/use-cases/evaluation/evaluateImpedance.ts';
 import { equalRanges } from '../../web/src/charts/equalScales.ts';
 import { spectrumPictures, sweepName } from '../../web/src/pages/test/spectrumPictures.ts';
 import { defaultUnits } from '../../web/src/settings/units.ts';

@@ -1,3 +1,4 @@
+import { type EndOfLife, parseEndOfLife } from '../../assess/ageing/ageingLimits.ts';
 import type { Context } from '../../context.ts';
 import type { AgeingSettingsInput } from '../../contract/ageingAssessment.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
@@ -5,7 +6,6 @@ import type { Lot } from '../../contract/lots.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findLot } from '../../store/lots.ts';
-import { type EndOfLife, parseEndOfLife } from './ageingLimits.ts';
 
 /** What an assessment is asked of, as far as it can be told before anything is computed. */
 export interface AgeingRequest {

@@ -1,3 +1,10 @@
+import {
+  type CellSeries,
+  type MeasuredCell,
+  resistanceCondition,
+  seriesOf,
+} from '../../assess/ageing/ageingSeries.ts';
+import { evaluateAgeingTable } from '../../assess/ageing/evaluateAgeingTable.ts';
 import { type Context, nowText } from '../../context.ts';
 import type {
   AgeingCondition,
@@ -22,8 +29,6 @@ import { listLotStacks } from '../../store/stacks.ts';
 import type { Store } from '../../store/store.ts';
 import { ageingMeasurements, rateQuantities } from './ageingMeasurements.ts';
 import { readAgeingRequest } from './ageingRequest.ts';
-import { type CellSeries, type MeasuredCell, resistanceCondition, seriesOf } from './ageingSeries.ts';
-import { evaluateAgeingTable } from './evaluateAgeingTable.ts';
 
 /** What an assessment of a lot left in the store. */
 export interface AssessedLot {

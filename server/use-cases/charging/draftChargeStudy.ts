@@ -1,3 +1,4 @@
+import { ageDifference } from '../../assess/charging/parameterAges.ts';
 import type { Context } from '../../context.ts';
 import type { ChargeStudyDraft, DraftChargeStudy } from '../../contract/chargeStudies.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
@@ -6,7 +7,6 @@ import { circuitModelOf } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
 import { draftLifeLaw } from './draftLifeLaw.ts';
-import { ageDifference } from './parameterAges.ts';
 import { usableHeatBalance } from './readHeatBalance.ts';
 
 const START_SOC = 0.1;

@@ -4,6 +4,7 @@ import { fitHeatBalance } from '../../../fitting/charging/fitHeatBalance.ts';
 import { heatOfRecord, type RecordHeat, socAtOcv } from '../../../fitting/charging/heatOfRecord.ts';
 import { cumulativeChargeAh } from '../../../fitting/records/charge.ts';
 import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
+import { chargeSetupOf } from '../../assess/charging/chargeSetupOf.ts';
 import { type Context, nowText } from '../../context.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type {
@@ -20,7 +21,6 @@ import { insertFit } from '../../store/fits.ts';
 import { findRecord, readRecord } from '../../store/records.ts';
 import { findTest } from '../../store/tests.ts';
 import { readParameters } from '../parameters/readParameters.ts';
-import { chargeSetupOf } from './chargeSetupOf.ts';
 import { fitsOf } from './chargeStudySubject.ts';
 import { readCellHeatBalance } from './readHeatBalance.ts';
 

@@ -1,3 +1,4 @@
+import { studyCharge } from '../../assess/charging/studyCharge.ts';
 import { type Context, nowText } from '../../context.ts';
 import type { CreateChargeStudy, StoredChargeStudy } from '../../contract/chargeStudies.ts';
 import { CHARGE_ALGORITHM } from '../../contract/chargeStudyResult.ts';
@@ -13,7 +14,6 @@ import {
 import { versionChanged } from '../register/versionChanged.ts';
 import { chargeStudySubject, fitsOf } from './chargeStudySubject.ts';
 import { readChargeStudy } from './readChargeStudy.ts';
-import { studyCharge } from './studyCharge.ts';
 
 /**
  * Keeps a charge study and puts the job that computes it. The plain charge is computed at once to refuse what cannot be

@@ -1,4 +1,10 @@
 import { type RateTableEntry, rateTable } from '../../../fitting/charging/rateTable.ts';
+import { chargeSetupOf } from '../../assess/charging/chargeSetupOf.ts';
+import {
+  commonPracticeRates,
+  TABLE_GROWTHS,
+  tableTemperatures,
+} from '../../assess/charging/commonPracticeRates.ts';
 import type { Context } from '../../context.ts';
 import { generalCautions } from '../../contract/cautions.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
@@ -7,8 +13,6 @@ import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { notFound, Refusal } from '../../errors.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findChemistry } from '../../store/chemistries.ts';
-import { chargeSetupOf } from './chargeSetupOf.ts';
-import { commonPracticeRates, TABLE_GROWTHS, tableTemperatures } from './commonPracticeRates.ts';
 import { type Representative, representativeCell } from './representativeCell.ts';
 
 /** Parameters hold so far beyond the temperatures at which they were measured. Common practice, no source. */

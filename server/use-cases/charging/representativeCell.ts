@@ -1,3 +1,4 @@
+import { ageDifference } from '../../assess/charging/parameterAges.ts';
 import type { Context } from '../../context.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { RepresentativeCell } from '../../contract/chargeRates.ts';
@@ -10,7 +11,6 @@ import { listLotIds } from '../../store/parameterSources.ts';
 import { readParameters } from '../parameters/readParameters.ts';
 import { findWarningSigns } from '../register/findWarningSigns.ts';
 import { fitsOf } from './chargeStudySubject.ts';
-import { ageDifference } from './parameterAges.ts';
 import { usableHeatBalance } from './readHeatBalance.ts';
 
 /** A fitted cell that stands for its type, as a study takes it. */

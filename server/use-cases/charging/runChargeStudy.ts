@@ -1,10 +1,10 @@
+import { studyCharge } from '../../assess/charging/studyCharge.ts';
 import { type Context, nowText } from '../../context.ts';
 import type { StoredChargeStudy } from '../../contract/chargeStudies.ts';
 import { Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { finishChargeStudy, startChargeStudy } from '../../store/chargeStudies.ts';
 import { readChargeStudy } from './readChargeStudy.ts';
-import { studyCharge } from './studyCharge.ts';
 
 /**
  * Computes a kept study and stores its result, or why there is none. Computing it again gives the same result.

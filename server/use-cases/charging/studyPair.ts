@@ -1,9 +1,9 @@
+import { studyCharge } from '../../assess/charging/studyCharge.ts';
 import type { Context } from '../../context.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type { PairCharge } from '../../contract/pairings.ts';
 import { readPair, readPairing } from '../pairing/readPairing.ts';
 import { draftChargeStudy } from './draftChargeStudy.ts';
-import { studyCharge } from './studyCharge.ts';
 
 /**
  * Simulates the charge of a pair in series at the planned current of its run, each cell watched, and beside it the

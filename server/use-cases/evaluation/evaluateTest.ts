@@ -1,3 +1,7 @@
+import { evaluateCapacityRecord } from '../../assess/capacity/evaluateCapacityRecord.ts';
+import { evaluateImpedance } from '../../assess/impedance/evaluateImpedance.ts';
+import { evaluateRestRecord } from '../../assess/open-circuit/evaluateRestRecord.ts';
+import { evaluatePulseRecord } from '../../assess/pulse/evaluatePulseRecord.ts';
 import { type Context, nowText } from '../../context.ts';
 import type { CapacityResult } from '../../contract/capacity.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
@@ -20,16 +24,12 @@ import type { Store } from '../../store/store.ts';
 import { listSweeps, type StoredSweep } from '../../store/sweeps.ts';
 import { findTest, insertSteps, markEvaluated } from '../../store/tests.ts';
 import { capacityMeasurements } from './capacityMeasurements.ts';
-import { evaluateCapacityRecord } from './evaluateCapacityRecord.ts';
-import { evaluateImpedance } from './evaluateImpedance.ts';
-import { evaluatePulseRecord } from './evaluatePulseRecord.ts';
-import { evaluateRestRecord } from './evaluateRestRecord.ts';
 import { impedanceMeasurements } from './impedanceMeasurements.ts';
 import { type Leakage, leakageOf } from './leakageOf.ts';
 import { pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
-import { withChargeCounter } from './pulseRecord/withChargeCounter.ts';
 import { readEvaluation } from './readEvaluation.ts';
 import { restMeasurements } from './restMeasurements.ts';
+import { withChargeCounter } from './withChargeCounter.ts';
 
 /**
  * Evaluates a test's record, or its impedance spectra, by its kind and stores fit, steps and measurements in one transaction. What an earlier

@@ -1,5 +1,5 @@
-import { circuitVoltage } from '../../../fitting/circuit/circuitResiduals.ts';
-import { pulseWindow } from '../../../fitting/circuit/pulseWindow.ts';
+import { circuitVoltage } from '../../../fitting/circuit/fit/circuitResiduals.ts';
+import { pulseWindow } from '../../../fitting/circuit/window/pulseWindow.ts';
 import { findPulses } from '../../../fitting/records/pulses.ts';
 import { findSteps } from '../../../fitting/records/steps.ts';
 import type { Context } from '../../context.ts';

@@ -1,4 +1,5 @@
 import { setImmediate as breathe } from 'node:timers/promises';
+import { studyCharge } from '../../assess/charging/studyCharge.ts';
 import type { Context } from '../../context.ts';
 import { type ChargeStudyDescription, chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import {
@@ -24,7 +25,6 @@ import { spiceSubcircuit } from '../../export/spiceSubcircuit.ts';
 import { spiceTestBench } from '../../export/spiceTestBench.ts';
 import { studyBenchChargeOf, studyCircuitOf } from '../../export/studyCircuit.ts';
 import { findStoredStudy, listRecordTestIds } from '../../store/parameterSources.ts';
-import { studyCharge } from '../charging/studyCharge.ts';
 import { readParameters } from '../parameters/readParameters.ts';
 import { countSamples, readExportRecord } from './readExportRecord.ts';
 

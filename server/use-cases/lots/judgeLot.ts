@@ -7,6 +7,11 @@ import { histogram } from '../../../fitting/statistics/histogram.ts';
 import { normalPlot } from '../../../fitting/statistics/normalPlot.ts';
 import { madScale, median } from '../../../fitting/statistics/robust.ts';
 import { mean, standardDeviation } from '../../../fitting/statistics/sample.ts';
+import { inOrderOf } from '../../assess/lots/inOrder.ts';
+import type { LotValue, Specification } from '../../assess/lots/lotValue.ts';
+import { outliersOf, typicalUncertainty } from '../../assess/lots/outliersOf.ts';
+import { toleranceOf } from '../../assess/lots/toleranceOf.ts';
+import { unlikeCurrents } from '../../assess/lots/unlikeCurrents.ts';
 import type { Context } from '../../context.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { ColumnStatistics, LotStatistics } from '../../contract/lots.ts';
@@ -16,13 +21,8 @@ import { findCellType } from '../../store/cellTypes.ts';
 import type { ColumnKey } from '../../store/columnKey.ts';
 import { findLot } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
-import { inOrderOf } from './inOrder.ts';
-import type { LotValue, Specification } from './lotValue.ts';
-import { outliersOf, typicalUncertainty } from './outliersOf.ts';
 import { readColumnKeys } from './readLotCells.ts';
 import { readLotColumns } from './readLotColumns.ts';
-import { toleranceOf } from './toleranceOf.ts';
-import { unlikeCurrents } from './unlikeCurrents.ts';
 
 /** Version of the lot judgement: a change of any number it gives is a new version. */
 const VERSION = '1.2.0';

@@ -1,13 +1,13 @@
 import { gaugeByVariance } from '../../../fitting/statistics/gaugeStudy.ts';
 import { pooledRepeatability } from '../../../fitting/statistics/repeatability.ts';
 import { standardDeviation } from '../../../fitting/statistics/sample.ts';
+import { outliersOf } from '../../assess/lots/outliersOf.ts';
 import type { Context } from '../../context.ts';
 import type { GaugeStudy } from '../../contract/gauge.ts';
 import { notFound } from '../../errors.ts';
 import { findLot } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
 import { listRepeatedReadings } from '../../store/repeatedReadings.ts';
-import { outliersOf } from './outliersOf.ts';
 import { readColumnKey } from './readLotCells.ts';
 
 /** Version of the study: a change of any number it gives is a new version. */

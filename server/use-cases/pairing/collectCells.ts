@@ -1,3 +1,6 @@
+import { unlikeCurrents } from '../../assess/lots/unlikeCurrents.ts';
+import type { CellToPair } from '../../assess/pairing/cellToPair.ts';
+import { checkCells } from '../../assess/pairing/pairingChecks.ts';
 import type { Context } from '../../context.ts';
 import type { Cell } from '../../contract/cells.ts';
 import {
@@ -14,11 +17,8 @@ import { findLot } from '../../store/lots.ts';
 import { columnValues, readColumnKey } from '../../store/measurements.ts';
 import { listAcceptedCells } from '../../store/pairings.ts';
 import { readLotColumns } from '../lots/readLotColumns.ts';
-import { unlikeCurrents } from '../lots/unlikeCurrents.ts';
 import { findWarningSigns } from '../register/findWarningSigns.ts';
 import { type Reduction, temperatureReduction } from '../temperature/temperatureReduction.ts';
-import type { CellToPair } from './cellToPair.ts';
-import { checkCells } from './pairingChecks.ts';
 
 /** A cell of the run beside the stored things it stands for. */
 export interface CollectedCell {

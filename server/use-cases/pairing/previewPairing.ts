@@ -1,7 +1,7 @@
+import { countAcceptable } from '../../assess/pairing/countAcceptable.ts';
 import type { Context } from '../../context.ts';
 import type { PairingPreview, PreviewPairing } from '../../contract/pairings.ts';
 import { collectCells } from './collectCells.ts';
-import { countAcceptable } from './countAcceptable.ts';
 
 /** What criteria would allow on stored cells: offered cells, acceptable pairs and the most pairs at once. */
 export function previewPairing(context: Context, request: PreviewPairing): PairingPreview {

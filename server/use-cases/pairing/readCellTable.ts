@@ -1,3 +1,4 @@
+import type { CellToPair } from '../../assess/pairing/cellToPair.ts';
 import type { CriterionFeature, FeatureQuantity, PairingCriteria } from '../../contract/pairingCriteria.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
 import { findColumn } from '../../import/columnChoice.ts';
@@ -6,7 +7,6 @@ import { type NamedColumn, nameColumns } from '../../import/proposeColumns.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
 import { serialNamesOfTable } from '../../import/serialNames.ts';
 import { allIsWell, numberAt, warningNames } from '../../import/tableQuantities.ts';
-import type { CellToPair } from './cellToPair.ts';
 
 /** A column of a cell table and what it holds. */
 export interface FeatureColumn {

@@ -1,10 +1,10 @@
+import { pairCells } from '../../assess/pairing/pairCells.ts';
 import { type Context, nowText } from '../../context.ts';
 import type { CreatePairing, StoredPairing } from '../../contract/pairings.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { insertPairing } from '../../store/pairings.ts';
 import { collectCells } from './collectCells.ts';
-import { pairCells } from './pairCells.ts';
 import { readPairing } from './readPairing.ts';
 
 /**

@@ -1,3 +1,5 @@
+import type { CellToPair } from '../../assess/pairing/cellToPair.ts';
+import { describePair } from '../../assess/pairing/pairingPairs.ts';
 import { type Context, nowText } from '../../context.ts';
 import type { ProposedPair } from '../../contract/pairingProposal.ts';
 import type { PairingResult } from '../../contract/pairingResult.ts';
@@ -6,8 +8,6 @@ import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findPairRow, type PairRow, setPairCells, setPairState } from '../../store/pairings.ts';
 import { versionChanged } from '../register/versionChanged.ts';
-import type { CellToPair } from './cellToPair.ts';
-import { describePair } from './pairingPairs.ts';
 import { readPairing } from './readPairing.ts';
 
 /**

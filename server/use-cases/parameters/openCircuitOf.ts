@@ -1,7 +1,7 @@
+import { ENOUGH_OF_STATES, SAME_TEMPERATURE_C } from '../../assess/parameters/mostTellingFirst.ts';
 import type { Context } from '../../context.ts';
 import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
 import { listOpenCircuitCurves } from '../../store/fits.ts';
-import { ENOUGH_OF_STATES, SAME_TEMPERATURE_C } from './mostTellingFirst.ts';
 
 /** The open-circuit curve that stands for a cell, and the evaluation it came from. */
 export interface CellOpenCircuit {

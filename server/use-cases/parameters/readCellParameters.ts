@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { mostTellingFirst } from '../../assess/parameters/mostTellingFirst.ts';
 import type { Context } from '../../context.ts';
 import { type AgeingLimit, ageingCell } from '../../contract/ageingResult.ts';
 import { type AgeingTrack, ageingQuantityName } from '../../contract/ageingTrack.ts';
@@ -11,7 +12,6 @@ import { ucumCode } from '../../export/ucum.ts';
 import { listCellFits, listCellTestFits, type StoredFit } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
-import { mostTellingFirst } from './mostTellingFirst.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
 
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */

@@ -1,4 +1,9 @@
 import { interpolateTable, type ParameterTable, tabulate } from '../../../fitting/circuit/parameterTable.ts';
+import {
+  mostTellingFirst,
+  SAME_TEMPERATURE_C,
+  type TestedCircuit,
+} from '../../assess/parameters/mostTellingFirst.ts';
 import type { Context } from '../../context.ts';
 import {
   type CellTable,
@@ -13,7 +18,6 @@ import { circuitTablesOf } from '../../export/pulseTables.ts';
 import { findCell } from '../../store/cells.ts';
 import { listCellTestFits } from '../../store/fits.ts';
 import { findTest } from '../../store/tests.ts';
-import { mostTellingFirst, SAME_TEMPERATURE_C, type TestedCircuit } from './mostTellingFirst.ts';
 
 /** The circuit table of one evaluated test at its temperature. */
 interface Circuit extends TestedCircuit {

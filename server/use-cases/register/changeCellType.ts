@@ -1,10 +1,10 @@
+import { checkLimits } from '../../assess/cell-types/checkCellTypeLimits.ts';
 import { type Context, nowText } from '../../context.ts';
 import type { CellType, ChangeCellType } from '../../contract/cellTypes.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findCellType, findCellTypeByName, updateCellType } from '../../store/cellTypes.ts';
 import { findChemistry } from '../../store/chemistries.ts';
-import { checkLimits } from './checkCellTypeLimits.ts';
 import { versionChanged } from './versionChanged.ts';
 
 /** Changes a cell type's fields; what was computed with the old ones keeps them. */

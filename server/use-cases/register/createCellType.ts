@@ -1,10 +1,10 @@
+import { checkLimits } from '../../assess/cell-types/checkCellTypeLimits.ts';
 import { type Context, nowText } from '../../context.ts';
 import type { CellType, CreateCellType } from '../../contract/cellTypes.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findCellType, findCellTypeByName, insertCellType } from '../../store/cellTypes.ts';
 import { findChemistry } from '../../store/chemistries.ts';
-import { checkLimits } from './checkCellTypeLimits.ts';
 
 /** Adds a cell type with the limits of its datasheet. */
 export function createCellType(context: Context, fields: CreateCellType): CellType {

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { monotoneCurve } from '../../../fitting/numeric/monotoneCurve.ts';
 import { currentOffset } from '../../../fitting/open-circuit/currentOffset.ts';
-import { monotoneCurve } from '../../../fitting/open-circuit/monotoneCurve.ts';
 import { ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
 import { slowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
 

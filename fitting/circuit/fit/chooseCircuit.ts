@@ -1,0 +1,296 @@
+import { aicc } from '../../least-squares/inference/modelChoice.ts';
+import type { CircuitWindow } from '../window/circuitWindow.ts';
+import { circuitResiduals } from './circuitResiduals.ts';
+import { circuitValue, type FittedCircuit, fitCircuit } from './fitCircuit.ts';
+import { quantisationCovariance } from './quantisationCovariance.ts';
+import { checkResiduals, type ResidualCheck } from './residualCheck.ts';
+import { type TauRange, tauBounds } from './tauRange.ts';
+
+/** Why a number of branches was not taken. */
+export type CircuitRefusal =
+  | 'too-few-rows'
+  | 'not-converged'
+  | 'not-identifiable'
+  | 'negative-resistance'
+  | 'tau-below-sampling'
+  | 'tau-beyond-record'
+  | 'tau-uncertain'
+  | 'resistance-not-significant'
+  | 'branches-coincide'
+  | 'slope-not-significant'
+  | 'aicc-higher';
+
+/** One contender. */
+export interface CircuitCandidate {
+  readonly branches: number;
+  readonly withSlope: boolean;
+  readonly aicc: number | null;
+  readonly residualSdV: number | null;
+  readonly chosen: boolean;
+  readonly reason: CircuitRefusal | null;
+}
+
+/** The circuit that the data carry, with the errors that its residuals allow. */
+export interface ChosenCircuit {
+  readonly circuit: FittedCircuit;
+  readonly residuals: ResidualCheck;
+  /** How much correlated residuals widened the standard errors. */
+  readonly standardErrorFactor: number;
+  /**
+   * In the order of the circuit's parameters, widened for correlated residuals and for quantisation; null
+   * where there is none.
+   */
+  readonly covariance: readonly (readonly number[])[] | null;
+  /** AICc on the independent rows. */
+  readonly aicc: number | null;
+  readonly candidates: readonly CircuitCandidate[];
+}
+
+export interface ChooseOptions {
+  /** Default 3. */
+  readonly maxBranches?: number;
+  /**
+   * Quantisation of the voltage in V: the residual variance is not taken for less than step²/12. Default 0.
+   */
+  readonly resolutionV?: number;
+  /** Whether the slope of the OCV may be fitted. Default true. */
+  readonly allowSlope?: boolean;
+}
+
+/** A branch with a time constant below this share of the interval just after the edges is refused. */
+export const SHORTEST_OF_INTERVAL = 0.7;
+
+/** Rows beyond the number of parameters that a fit needs. */
+const SPARE_ROWS = 4;
+/** By how much AICc must fall for a slope of the OCV to be taken. */
+const SLOPE_MARGIN = 4;
+
+/**
+ * Fits 0 to `maxBranches` branches and takes the smallest AICc among those that the data identify.
+ *
+ * A branch is refused, with the reason, when its time constant lies below the sampling or beyond the record,
+ * is uncertain by more than half of itself, when its resistance is negative or within 2.5 standard errors of
+ * zero, or two time constants are closer than a factor of 2. Where neighbouring residuals are correlated,
+ * AICc counts independent rows only and all standard errors are widened by the square root of the rows per
+ * independent row; quantisation of the voltage adds its part (`quantisationCovariance`).
+ *
+ * @returns null where there are too few rows even for OCV and R0
+ */
+export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}): ChosenCircuit | null {
+  const { maxBranches = 3, resolutionV = 0, allowSlope = true } = options;
+  const contest = new Contest(window, resolutionV);
+  for (let branches = 0; branches <= maxBranches; branches++) contest.enter(branches, false);
+  if (allowSlope) {
+    // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused
+    // for it. Where the
+    // residuals are white already, no other number of branches can come to its help.
+    const { branches: best, white } = contest.largestAccepted();
+    const from = white ? best : Math.max(best - 1, 0);
+    const to = white ? best : maxBranches;
+    for (let branches = from; branches <= to; branches++) contest.enter(branches, true);
+  }
+  return contest.decide();
+}
+
+/**
+ * Standard error of a parameter of the chosen circuit, from the widened covariance; null where there is none.
+ */
+export function chosenError(chosen: ChosenCircuit, name: string): number | null {
+  const index = chosen.circuit.parameters.findIndex((parameter) => parameter.name === name);
+  return index < 0 || chosen.covariance === null ? null : Math.sqrt(chosen.covariance[index][index]);
+}
+
+function widened(
+  window: CircuitWindow,
+  circuit: FittedCircuit,
+  factor: number,
+  resolutionV: number,
+): number[][] | null {
+  if (circuit.covariance === null) return null;
+  const quantised = quantisationCovariance(window, circuit, resolutionV);
+  return circuit.covariance.map((row, i) =>
+    row.map((entry, j) => entry * factor * factor + (quantised?.[i][j] ?? 0)),
+  );
+}
+
+/** Time constants of a fitted contender; none where it was not fitted. */
+function tausOf(tried: Tried | undefined): number[] {
+  return tried?.circuit ? tauValues(tried.circuit) : [];
+}
+
+function tauValues(circuit: FittedCircuit): number[] {
+  return circuit.parameters.filter((one) => one.name.startsWith('tau')).map((one) => one.value);
+}
+
+/**
+ * Starts for one branch more than a contender has: a new time constant before, between and after its own.
+ * None for the first branch, where a grid serves.
+ */
+function startsBeside(smaller: Tried | undefined, range: TauRange): number[][] | undefined {
+  const taus = smaller === undefined ? [] : tausOf(smaller);
+  if (taus.length === 0) return undefined;
+  const kept = (tau: number): number => Math.min(Math.max(tau, 1.5 * range.minS), range.maxS / 1.5);
+  const [first, last] = [taus[0], taus[taus.length - 1]];
+  const starts = [
+    [kept(first / 5), ...taus],
+    [...taus, kept(5 * last)],
+  ];
+  if (taus.length === 1) starts.push([kept(first / 3), kept(3 * first)]);
+  else starts.push([first, Math.sqrt(first * taus[1]), ...taus.slice(1)]);
+  return starts;
+}
+
+/** A contender. */
+interface Tried {
+  readonly branches: number;
+  readonly withSlope: boolean;
+  readonly circuit: FittedCircuit | null;
+  /** Residuals, looked at when they matter. */
+  measured: { readonly residuals: ResidualCheck; readonly factor: number } | null;
+  refusal: CircuitRefusal | null;
+}
+
+/**
+ * A contender whose residuals are this much larger than an accepted one's has lost, whatever their
+ * correlation.
+ */
+const HOPELESS = 1.5;
+
+/** Condition above which Gram sums leave fewer than about seven digits. */
+const WELL_CONDITIONED = 3e4;
+
+/** The contenders of one window. */
+class Contest {
+  private readonly tried: Tried[] = [];
+  private readonly range: TauRange;
+  private readonly window: CircuitWindow;
+  private readonly resolutionV: number;
+
+  constructor(window: CircuitWindow, resolutionV: number) {
+    this.window = window;
+    this.resolutionV = resolutionV;
+    this.range = tauBounds(window);
+  }
+
+  /** Fits one more contender. */
+  enter(branches: number, withSlope: boolean): void {
+    const { window, range } = this;
+    const parameters = 2 + (withSlope ? 1 : 0) + 2 * branches;
+    if (window.scoredRows < parameters + SPARE_ROWS) {
+      this.tried.push({ branches, withSlope, circuit: null, measured: null, refusal: 'too-few-rows' });
+      return;
+    }
+    const smaller = startsBeside(this.find(branches - 1, withSlope), range);
+    const same = withSlope ? tausOf(this.find(branches, false)) : [];
+    const starts = same.length > 0 ? [same, ...(smaller ?? [])] : smaller;
+    const circuit = fitCircuit(window, { branches, withSlope, starts, quick: true });
+    const refusal = refusalOf(circuit, 1, range);
+    this.tried.push({ branches, withSlope, circuit, measured: null, refusal });
+  }
+
+  /** The largest number of branches that is accepted so far, and whether it leaves white residuals. */
+  largestAccepted(): { branches: number; white: boolean } {
+    for (const one of [...this.tried].reverse()) {
+      if (!this.measure(one)) continue;
+      return { branches: one.branches, white: one.measured?.residuals.verdict === 'white' };
+    }
+    return { branches: 0, white: false };
+  }
+
+  /** Takes the smallest AICc among the accepted ones. */
+  decide(): ChosenCircuit | null {
+    const sd = (one: Tried): number => one.circuit?.residualSdV ?? Infinity;
+    const bySize = [...this.tried].sort((a, b) => sd(a) - sd(b));
+    const first = bySize.find((one) => this.measure(one));
+    if (first === undefined) return null;
+    const accepted = bySize.filter((one) => sd(one) <= HOPELESS * sd(first) && this.measure(one));
+    const independent = Math.min(...accepted.map((one) => one.measured?.residuals.rowsPerIndependent ?? 1));
+    const values = new Map(
+      this.tried.map((one) => [one, one.circuit && criterion(one.circuit, independent)]),
+    );
+    let chosen = first;
+    for (const one of this.tried.filter((each) => accepted.includes(each))) {
+      const margin = one.withSlope && !chosen.withSlope ? SLOPE_MARGIN : 0;
+      if ((values.get(one) ?? Infinity) + margin < (values.get(chosen) ?? Infinity)) chosen = one;
+    }
+    return this.present(chosen, values);
+  }
+
+  private find(branches: number, withSlope: boolean): Tried | undefined {
+    return this.tried.find((one) => one.branches === branches && one.withSlope === withSlope);
+  }
+
+  /** Looks at the residuals of a contender; whether it is accepted. */
+  private measure(one: Tried): boolean {
+    if (one.circuit === null || one.refusal !== null) return false;
+    if (one.measured === null) {
+      const residuals = checkResiduals(circuitResiduals(this.window, one.circuit));
+      const floor = this.resolutionV / Math.sqrt(12) / one.circuit.residualSdV;
+      const factor =
+        Math.sqrt(residuals.rowsPerIndependent) * Math.max(1, Number.isFinite(floor) ? floor : 1);
+      one.measured = { residuals, factor };
+      one.refusal = refusalOf(one.circuit, factor, this.range);
+    }
+    return one.refusal === null;
+  }
+
+  private present(one: Tried, values: ReadonlyMap<Tried, number | null>): ChosenCircuit {
+    const { window, resolutionV } = this;
+    const { residuals, factor } = one.measured as NonNullable<Tried['measured']>;
+    const circuit = finished(window, one.circuit as FittedCircuit);
+    return {
+      circuit,
+      residuals,
+      standardErrorFactor: factor,
+      covariance: widened(window, circuit, factor, resolutionV),
+      aicc: values.get(one) ?? null,
+      candidates: this.tried.map((each) => ({
+        branches: each.branches,
+        withSlope: each.withSlope,
+        aicc: values.get(each) ?? null,
+        residualSdV: each.circuit?.residualSdV ?? null,
+        chosen: each === one,
+        reason: each === one ? null : (each.refusal ?? 'aicc-higher'),
+      })),
+    };
+  }
+}
+
+/** Finishes a circuit that Gram sums leave too few digits on the full columns. */
+function finished(window: CircuitWindow, circuit: FittedCircuit): FittedCircuit {
+  if (circuit.condition === null || circuit.condition < WELL_CONDITIONED) return circuit;
+  const { branches, withSlope } = circuit;
+  const again = fitCircuit(window, { branches, withSlope, starts: [tauValues(circuit)] });
+  return again.converged && again.covariance !== null ? again : circuit;
+}
+
+function refusalOf(circuit: FittedCircuit, factor: number, range: TauRange): CircuitRefusal | null {
+  if (!circuit.converged) return 'not-converged';
+  const tau = (i: number): number => circuitValue(circuit, `tau${i}S`);
+  for (let i = 1; i <= circuit.branches; i++) {
+    if (tau(i) < SHORTEST_OF_INTERVAL * range.intervalS) return 'tau-below-sampling';
+    if (tau(i) > range.lengthS) return 'tau-beyond-record';
+    if (circuitValue(circuit, `r${i}Ohm`) < 0) return 'negative-resistance';
+    if (i > 1 && tau(i) < 2 * tau(i - 1)) return 'branches-coincide';
+  }
+  if (circuit.covariance === null) return 'not-identifiable';
+  const error = (name: string): number =>
+    factor * (circuit.parameters.find((parameter) => parameter.name === name)?.standardError ?? Infinity);
+  for (let i = 1; i <= circuit.branches; i++) {
+    if (error(`tau${i}S`) > 0.5 * tau(i)) return 'tau-uncertain';
+    if (error(`r${i}Ohm`) * 2.5 > circuitValue(circuit, `r${i}Ohm`)) return 'resistance-not-significant';
+  }
+  if (circuit.withSlope && !(circuitValue(circuit, 'slopeVPerAs') > 3 * error('slopeVPerAs'))) {
+    return 'slope-not-significant';
+  }
+  return null;
+}
+
+/** AICc with the rows counted that are independent. */
+function criterion(circuit: FittedCircuit, rowsPerIndependent: number): number | null {
+  return aicc({
+    residualSumOfSquares: circuit.residualSumOfSquares / rowsPerIndependent,
+    points: circuit.rows / rowsPerIndependent,
+    freeParameters: circuit.parameters.length,
+  }).value;
+}

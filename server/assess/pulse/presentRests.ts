@@ -1,0 +1,127 @@
+import { restOfCircuit } from '../../../fitting/circuit/fit/restOfCircuit.ts';
+import { ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
+import { type RelaxationEnd, relaxationEnd } from '../../../fitting/open-circuit/relaxation.ts';
+import { restDrift } from '../../../fitting/open-circuit/restDrift.ts';
+import type { SlowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
+import type { Step } from '../../../fitting/records/step.ts';
+import type { OpenCircuitCurve, RestPoint } from '../../contract/openCircuit.ts';
+import { findSlowCurve, presentSlowCurve } from '../open-circuit/slowOpenCircuit.ts';
+import type { PulseFindings } from './pulseFindings.ts';
+
+/** Rests shorter than this give no open-circuit voltage. */
+const SHORTEST_REST_S = 300;
+/** Rests closer than this in SOC are one point of the curve: the last of them. */
+const SAME_SOC = 0.005;
+
+/** Open-circuit voltage and drift of every longer rest. */
+export function presentRests(findings: PulseFindings): RestPoint[] {
+  const { record, finding, soc } = findings;
+  const { timeS, voltageV } = record;
+  const points: RestPoint[] = [];
+  finding.steps.forEach((step, stepIndex) => {
+    const restS = timeS[step.end - 1] - timeS[step.start];
+    if (step.kind !== 'rest' || restS < SHORTEST_REST_S) return;
+    const times = timeS.subarray(step.start, step.end);
+    const voltages = voltageV.subarray(step.start, step.end);
+    const relaxed =
+      afterPulse(findings, stepIndex) ?? relaxationEnd(times, voltages, finding.voltageResolutionV);
+    const drift = restDrift(times, voltages, { resolutionV: finding.voltageResolutionV });
+    const last = step.end - 1;
+    points.push({
+      stepIndex,
+      timeS: timeS[last],
+      restS,
+      soc: soc.socAt(last),
+      temperatureC: record.temperatureC?.[last] ?? null,
+      voltageV: voltageV[last],
+      ocvV: relaxed.ocvV,
+      ocvStandardUncertaintyV: relaxed.standardUncertaintyV,
+      extrapolatedV: relaxed.extrapolatedV,
+      reason: relaxed.reason,
+      after: lastLoad(finding.steps, stepIndex),
+      driftMvPerDay: drift.driftMvPerDay,
+      driftStandardUncertaintyMvPerDay: drift.standardUncertaintyMvPerDay,
+      driftReason: drift.reason,
+    });
+  });
+  return points;
+}
+
+/**
+ * Where a rest that a pulse's circuit was fitted on is heading, by that circuit; null for other rests. A
+ * tenth of the extrapolation is added to the uncertainty, as for other rests.
+ */
+function afterPulse(findings: PulseFindings, stepIndex: number): RelaxationEnd | null {
+  const { record, finding, pulses, circuits } = findings;
+  const step = finding.steps[stepIndex];
+  const index = pulses.findIndex((pulse) => pulse.lastStep === stepIndex - 1);
+  if (index < 0) return null;
+  const { window, chosen, end } = circuits.circuits[index];
+  if (chosen === null || end !== step.end || finding.steps[pulses[index].baseStep].kind !== 'rest')
+    return null;
+  const rest = restOfCircuit(window, chosen);
+  if (rest === null) return null;
+  const extrapolatedV = rest.ocvV - record.voltageV[step.end - 1];
+  return {
+    ocvV: rest.ocvV,
+    standardUncertaintyV: Math.hypot(rest.standardUncertaintyV, 0.1 * extrapolatedV),
+    extrapolatedV,
+    reason: null,
+  };
+}
+
+function lastLoad(steps: readonly Step[], restIndex: number): RestPoint['after'] {
+  for (let s = restIndex; s > 0; s--) {
+    if (steps[s].gapBeforeS > 0 || steps[s].clockRestarted) return 'unknown';
+    if (steps[s - 1].kind !== 'rest') return steps[s - 1].currentA > 0 ? 'charge' : 'discharge';
+  }
+  return 'unknown';
+}
+
+/** The OCV curve: from a slow discharge and charge where the record has a whole one, else from its rests. */
+export function presentOpenCircuit(
+  findings: PulseFindings,
+  rests: readonly RestPoint[],
+): { curve: OpenCircuitCurve | null; slow: SlowCurve | null; reason: string | null } {
+  const { record, finding, soc, settings } = findings;
+  const { ratedCapacityAh, minVoltageV: cutoffVoltageV } = settings;
+  const slow =
+    ratedCapacityAh === null
+      ? null
+      : findSlowCurve(record, finding.steps, { ratedCapacityAh, cutoffVoltageV }, soc.chargeAh);
+  if (slow !== null) return { curve: presentSlowCurve(slow), slow, reason: null };
+  if (settings.startSoc === null || settings.ratedCapacityAh === null) {
+    return { curve: null, slow, reason: 'soc-unknown' };
+  }
+  const known = rests
+    .filter((rest) => rest.soc !== null)
+    .sort((a, b) => (a.soc as number) - (b.soc as number));
+  const points: RestPoint[] = [];
+  for (const rest of known) {
+    const last = points[points.length - 1];
+    if (last && (rest.soc as number) - (last.soc as number) < SAME_SOC) {
+      if (rest.timeS > last.timeS) points[points.length - 1] = rest;
+    } else points.push(rest);
+  }
+  if (points.length < 3) return { curve: null, slow, reason: 'too-few-rests' };
+  const curve = ocvCurve(
+    points.map((rest) => ({
+      soc: rest.soc as number,
+      ocvV: rest.ocvV ?? rest.voltageV,
+      standardUncertaintyV: rest.ocvStandardUncertaintyV ?? 0.005,
+    })),
+  );
+  if (curve === null) return { curve: null, slow, reason: 'too-few-rests' };
+  return {
+    curve: {
+      source: 'rests',
+      soc: curve.points.map((point) => point.soc),
+      ocvV: curve.points.map((point) => point.ocvV),
+      standardUncertaintyV: curve.points.map((point) => point.standardUncertaintyV),
+      slopeV: curve.points.map((point) => curve.slopeAt(point.soc)),
+      hysteresisV: curve.points.map(() => null),
+    },
+    slow,
+    reason: null,
+  };
+}

@@ -1,0 +1,26 @@
+import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/fit/fitPulses.ts';
+import { findPulses, type Pulse } from '../../../fitting/records/pulses.ts';
+import type { RecordColumns } from '../../../fitting/records/record.ts';
+import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
+import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
+import type { PulseSettings } from '../../contract/pulseRecord.ts';
+
+/** What was found in a record, before it is put into words and units of the contract. */
+export interface PulseFindings {
+  readonly record: RecordColumns;
+  readonly settings: PulseSettings;
+  readonly finding: StepFinding;
+  readonly pulses: readonly Pulse[];
+  readonly circuits: PulseCircuits;
+  readonly soc: SocTrace;
+}
+
+/** Steps, pulses, circuits and SOC of a record. */
+export function findInRecord(record: RecordColumns, settings: PulseSettings): PulseFindings {
+  const finding = findSteps(record);
+  const { minVoltageV, maxVoltageV, longestPulseS } = settings;
+  const pulses = findPulses(record, finding, { minVoltageV, maxVoltageV, longestS: longestPulseS });
+  const soc = socTrace(record, finding.steps, settings.startSoc, settings.ratedCapacityAh);
+  const circuits = fitPulses(record, finding, pulses, settings.maxBranches);
+  return { record, settings, finding, pulses, circuits, soc };
+}

@@ -1,0 +1,147 @@
+import { currentOffset } from '../../../fitting/open-circuit/currentOffset.ts';
+import type { SeriesResistance } from '../../../fitting/open-circuit/seriesResistance.ts';
+import type { SlowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
+import type { PulseWarning } from '../../contract/pulseRecord.ts';
+import type { PulseFindings } from './pulseFindings.ts';
+
+/** What a reader should know about the record before trusting the figures. */
+export function pulseWarnings(
+  findings: PulseFindings,
+  series: SeriesResistance,
+  slow: SlowCurve | null,
+): PulseWarning[] {
+  const { record } = findings;
+  const warnings: PulseWarning[] = [];
+  const add: Add = (code, message, row = null) => {
+    warnings.push({ code, message, row, timeS: row === null ? null : record.timeS[row] });
+  };
+  addRows(findings, add);
+  addPulses(findings, add);
+  addReversed(findings, add);
+  addChannels(findings, series, add);
+  if (slow?.dischargeAh != null && slow.chargeAh !== null) addBalance(slow, findings, add);
+  return warnings;
+}
+
+type Add = (code: string, message: string, row?: number | null) => void;
+
+/** What is odd about single rows. */
+function addRows({ record, finding }: PulseFindings, add: Add): void {
+  for (const step of finding.steps) {
+    if (step.gapBeforeS > 0) {
+      add(
+        'gap',
+        `${(step.gapBeforeS / 60).toFixed(1)} minutes without rows: what happened there is not known.`,
+        step.start,
+      );
+    }
+    if (step.clockRestarted) add('clock-restarted', 'The time starts again here.', step.start);
+  }
+  for (const row of finding.spikeRows) {
+    add(
+      'current-spike',
+      `A single reading of ${record.currentA[row]} A that the voltage does not answer was left out.`,
+      row,
+    );
+  }
+  for (const row of finding.contradictedRows) {
+    add(
+      'step-column-contradicted',
+      'The current starts, ends or turns here, while the step column stays the same.',
+      row,
+    );
+  }
+}
+
+/** What is odd about the pulses. */
+function addPulses({ pulses, circuits }: PulseFindings, add: Add): void {
+  if (pulses.length === 0) {
+    add('no-pulses', 'No pulse was found: no short step of current out of a rest or another steady current.');
+  }
+  const limited = pulses.filter((pulse) => pulse.endedBy === 'voltage-limit');
+  if (limited.length > 0) {
+    add(
+      'voltage-limit',
+      `${limited.length} of ${pulses.length} pulses were ended or cut back by a voltage limit.`,
+      limited[0].start,
+    );
+  }
+  const { voltageLag } = circuits;
+  if (voltageLag !== null) {
+    const { lagS, standardErrorS } = voltageLag;
+    add(
+      'voltage-channel-lags',
+      `The voltage follows every edge of the current ${lagS.toFixed(3)} s (± ${standardErrorS.toFixed(3)} s) late, as through a filter: readings within ${(5 * lagS).toFixed(2)} s of an edge are not the cell's alone, and resistances at so short a time read low. The circuit fits see through it.`,
+    );
+  }
+  if (circuits.deadS > 0) {
+    add(
+      'unsettled-readings',
+      `Current and voltage take ${circuits.deadS.toFixed(2)} s to settle together after an edge; the circuit fits leave those readings out, so nothing quicker can be told from R0.`,
+    );
+  }
+}
+
+/** Charging raises a cell's voltage: where most pulses do the opposite, a sign is turned round. */
+function addReversed({ record, pulses, finding }: PulseFindings, add: Add): void {
+  const { voltageV } = record;
+  const visibleV = 5 * finding.voltageNoiseV;
+  const moves = pulses.flatMap((pulse) => {
+    if (pulse.start === 0) return [];
+    const moved = voltageV[pulse.end - 1] - voltageV[pulse.start - 1];
+    return Math.abs(moved) > visibleV ? [{ pulse, moved }] : [];
+  });
+  const against = moves.filter(
+    ({ pulse, moved }) => Math.sign(moved) !== Math.sign(pulse.currentA - pulse.baseCurrentA),
+  );
+  if (2 * against.length <= moves.length) return;
+  add(
+    'voltage-against-current',
+    `In ${against.length} of ${moves.length} pulses the voltage moves against the current: the current's sign is turned round. Take the file again with the sign stated; resistances of this evaluation mean nothing.`,
+    against[0].pulse.start,
+  );
+}
+
+/** What is odd about the channels: the count of charge, the current in rest, the jumps of the voltage. */
+function addChannels(
+  { record, finding, settings, soc }: PulseFindings,
+  series: SeriesResistance,
+  add: Add,
+): void {
+  const last = soc.socAt(record.timeS.length - 1);
+  if (last !== null && (last < -0.05 || last > 1.05)) {
+    add(
+      'soc-out-of-range',
+      `The counted SOC ends at ${(100 * last).toFixed(1)} %: start SOC, rated capacity or the current channel does not fit.`,
+    );
+  }
+  const offset = finding.scale.restOffsetA ?? 0;
+  if (Math.abs(offset) > Math.max(2 * finding.scale.resolutionA, 0.001 * finding.scale.largeA)) {
+    add('current-offset', `The current reads ${(1000 * offset).toPrecision(3)} mA in rest.`);
+  }
+  if (series.suspect && series.ohm !== null) {
+    add(
+      'series-resistance',
+      `The voltage jumps by ${(1000 * series.ohm).toPrecision(3)} mOhm at the edges, out of proportion to ${settings.ratedCapacityAh} Ah: leads or contacts may be in the reading (two-wire sensing).`,
+    );
+  }
+}
+
+/** Charge and discharge of a slow cycle that do not balance. */
+function addBalance(slow: SlowCurve, { finding, record }: PulseFindings, add: Add): void {
+  const dischargeAh = slow.dischargeAh as number;
+  const chargeAh = slow.chargeAh as number;
+  const longest = (sign: number): number =>
+    Math.max(
+      0,
+      ...finding.steps
+        .filter((step) => Math.sign(step.currentA) === sign && step.kind === 'constant-current')
+        .map((step) => record.timeS[step.end - 1] - record.timeS[step.start]),
+    );
+  const found = currentOffset({ dischargeAh, chargeAh, dischargeS: longest(-1), chargeS: longest(1) });
+  if (!found.suspect || found.offsetA === null) return;
+  add(
+    'charge-does-not-balance',
+    `${dischargeAh.toFixed(3)} Ah out but ${chargeAh.toFixed(3)} Ah in: an offset of the current channel of ${(1000 * found.offsetA).toPrecision(2)} mA would explain it.`,
+  );
+}

@@ -1,0 +1,19 @@
+import { usableChargeCounter } from '../../../fitting/records/chargeCounter.ts';
+import type { RecordColumns } from '../../../fitting/records/record.ts';
+import { namesChargeCounter } from '../../assess/pulse/chargeCounterName.ts';
+import { readRecordColumnAt, type StoredRecord } from '../../store/records.ts';
+import type { Store } from '../../store/store.ts';
+
+/**
+ * A stored record with its instrument's charge counter, where it has one that fits the current: it bridges
+ * gaps.
+ */
+export function withChargeCounter(store: Store, stored: StoredRecord, record: RecordColumns): RecordColumns {
+  const place = stored.columns.findIndex(
+    (column) => column.role === 'extra' && namesChargeCounter(column.name),
+  );
+  if (place < 0) return record;
+  const counter = readRecordColumnAt(store, stored, place, 0, stored.rowCount);
+  const chargeAh = usableChargeCounter(record, counter);
+  return chargeAh === null ? record : { ...record, chargeAh };
+}

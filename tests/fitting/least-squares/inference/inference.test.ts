@@ -1,0 +1,240 @@
+import { describe, expect, it } from 'vitest';
+import { residualBootstrap } from '../../../../fitting/least-squares/general/bootstrap.ts';
+import { fitLeastSquares } from '../../../../fitting/least-squares/general/fit.ts';
+import { profileInterval } from '../../../../fitting/least-squares/general/profile.ts';
+import { randomStarts } from '../../../../fitting/least-squares/general/startingPoints.ts';
+import { derivedQuantity, predictionBand } from '../../../../fitting/least-squares/inference/deltaMethod.ts';
+import { aicc, nestedF, rankModels } from '../../../../fitting/least-squares/inference/modelChoice.ts';
+import { durbinWatson, runsTest } from '../../../../fitting/least-squares/inference/residualTests.ts';
+import { waldInterval } from '../../../../fitting/least-squares/inference/wald.ts';
+import type { FitProblem } from '../../../../fitting/least-squares/types.ts';
+import { normalSource, seededRandom } from '../../../../fitting/statistics/random.ts';
+
+const x = Float64Array.from({ length: 25 }, (_, i) => i * 0.4);
+
+function problem(seed: number, bound?: number): FitProblem {
+  const normal = normalSource(seededRandom(seed));
+  return {
+    y: x.map((t) => 2 * Math.exp(-0.5 * t) + 0.05 * normal()),
+    parameters: [
+      { name: 'a', unit: '1', start: 1 },
+      { name: 'k', unit: '1', start: 1, max: bound },
+    ],
+    model: {
+      evaluate(b, out) {
+        x.forEach((t, i) => {
+          out[i] = b[0] * Math.exp(-b[1] * t);
+        });
+      },
+    },
+  };
+}
+
+/** A straight line, where profile, Wald and bootstrap must agree with theory. */
+function straight(seed: number): FitProblem {
+  const normal = normalSource(seededRandom(seed));
+  return {
+    y: x.map((t) => 1 + 0.3 * t + 0.1 * normal()),
+    parameters: [
+      { name: 'a', unit: '1', start: 0 },
+      { name: 'b', unit: '1', start: 0 },
+    ],
+    model: {
+      evaluate(b, out) {
+        x.forEach((t, i) => {
+          out[i] = b[0] + b[1] * t;
+        });
+      },
+    },
+  };
+}
+
+describe('intervals', () => {
+  it('profile and Wald agree for a model linear in its parameters', () => {
+    const data = straight(1);
+    const result = fitLeastSquares(data);
+    for (const name of ['a', 'b']) {
+      const wald = waldInterval(result, name, 0.9);
+      const profile = profileInterval(data, result, name, 0.9);
+      expect(profile.low).toBeCloseTo(wald.low as number, 7);
+      expect(profile.high).toBeCloseTo(wald.high as number, 7);
+    }
+  });
+
+  it('a bound inside the region leaves that side open at the bound', () => {
+    const free = fitLeastSquares(problem(2));
+    const estimate = free.parameters[1].value;
+    const data = problem(2, estimate + 0.2 * (free.parameters[1].standardError as number));
+    const profile = profileInterval(
+      data,
+      fitLeastSquares({ ...data, parameters: data.parameters.map((p) => ({ ...p, start: 0.4 })) }),
+      'k',
+    );
+    expect(profile).toMatchObject({ high: null, highReason: 'open-at-bound', lowReason: null });
+    expect(profile.low).toBeLessThan(estimate);
+  });
+
+  it('hold the truth about as often as they say, Wald (95 %, 300 data sets) and profile (80 of them)', () => {
+    let [wald, profile] = [0, 0];
+    for (let seed = 1; seed <= 300; seed++) {
+      const data = problem(seed);
+      const result = fitLeastSquares(data, { engine: 'trust-region' });
+      const inside = (i: { low: number | null; high: number | null }): boolean =>
+        i.low !== null && i.high !== null && i.low <= 0.5 && i.high >= 0.5;
+      if (inside(waldInterval(result, 'k'))) wald++;
+      if (seed <= 80 && inside(profileInterval(data, result, 'k'))) profile++;
+    }
+    expect(wald / 300).toBeGreaterThan(0.91);
+    expect(wald / 300).toBeLessThan(0.985);
+    expect(profile / 80).toBeGreaterThan(0.9);
+  });
+
+  it('have no ends without an optimum', () => {
+    const data = problem(3);
+    const result = fitLeastSquares(data, { maxIterations: 1, engine: 'trust-region' });
+    expect(waldInterval(result, 'k')).toMatchObject({ low: null, lowReason: 'no-standard-error' });
+    expect(profileInterval(data, result, 'k')).toMatchObject({ high: null, highReason: 'not-converged' });
+  });
+
+  it('refuse a level that is none', () => {
+    expect(() => waldInterval(fitLeastSquares(problem(1)), 'k', 95)).toThrow(/level/);
+  });
+});
+
+describe('delta method', () => {
+  it('carries the covariance through a function, by given or by numeric gradient', () => {
+    const result = fitLeastSquares(problem(4));
+    const [a, k] = result.parameters.map((p) => p.value);
+    const [[vaa, vak], [, vkk]] = result.covariance as number[][];
+    const numeric = derivedQuantity(result, (b) => Math.log(2) / b[1]);
+    expect(numeric.standardError).toBeCloseTo((Math.log(2) / k ** 2) * Math.sqrt(vkk), 9);
+    const product = derivedQuantity(result, (b) => b[0] * b[1]);
+    expect(product.standardError).toBeCloseTo(Math.sqrt(k * k * vaa + 2 * a * k * vak + a * a * vkk), 9);
+    expect(derivedQuantity(result, (b) => b[0] * b[1], [k, a]).standardError).toBeCloseTo(
+      product.standardError as number,
+      10,
+    );
+  });
+
+  it('the band of a new observation is the wider one and tends to ± t·s', () => {
+    const result = fitLeastSquares(problem(4));
+    const band = predictionBand(result, (b) => b[0] * Math.exp(-b[1] * 1));
+    expect(band.newHigh).toBeGreaterThan(band.meanHigh as number);
+    expect((band.newHigh as number) - band.value).toBeGreaterThan(2 * (result.residualSd as number));
+  });
+});
+
+describe('residual bootstrap', () => {
+  it('gives about the standard errors and intervals of theory, and the same for the same seed', () => {
+    const data = straight(6);
+    const result = fitLeastSquares(data);
+    const once = residualBootstrap(data, result, { random: seededRandom(1), replicates: 400 });
+    expect(once.converged).toBe(400);
+    once.parameters.forEach((parameter, i) => {
+      const error = result.parameters[i].standardError as number;
+      expect((parameter.standardDeviation as number) / error).toBeGreaterThan(0.85);
+      expect((parameter.standardDeviation as number) / error).toBeLessThan(1.15);
+      const wald = waldInterval(result, parameter.name);
+      expect(Math.abs((parameter.low as number) - (wald.low as number))).toBeLessThan(0.5 * error);
+    });
+    expect(residualBootstrap(data, result, { random: seededRandom(1), replicates: 400 })).toEqual(once);
+  });
+
+  it('refuses too few replicates', () => {
+    const data = straight(6);
+    expect(() =>
+      residualBootstrap(data, fitLeastSquares(data), { random: Math.random, replicates: 5 }),
+    ).toThrow(/replicates/);
+  });
+});
+
+describe('model choice', () => {
+  it('AICc and the F test prefer the offset where there is one, and not where there is none', () => {
+    const withOffset = (seed: number, offset: number) => {
+      const base = problem(seed);
+      const y = base.y.map((value) => value + offset);
+      const larger = fitLeastSquares({
+        y,
+        parameters: [...base.parameters, { name: 'c', unit: '1', start: 0 }],
+        model: {
+          evaluate(b, out) {
+            base.model.evaluate(b, out);
+            for (let i = 0; i < out.length; i++) out[i] += b[2];
+          },
+        },
+      });
+      return { smaller: fitLeastSquares({ ...base, y }), larger };
+    };
+    const there = withOffset(1, 0.2);
+    expect(rankModels([there.smaller, there.larger])[1].difference).toBe(0);
+    expect(nestedF(there.smaller, there.larger).pValue).toBeLessThan(0.001);
+    let rejected = 0;
+    for (let seed = 1; seed <= 100; seed++) {
+      const absent = withOffset(seed, 0);
+      if ((nestedF(absent.smaller, absent.larger).pValue as number) < 0.05) rejected++;
+    }
+    expect(rejected).toBeLessThanOrEqual(12);
+  });
+
+  it('gives a reason instead of a number', () => {
+    const fit = { residualSumOfSquares: 1, points: 10, freeParameters: 2 };
+    expect(aicc({ ...fit, points: 4 })).toEqual({ value: null, reason: 'too-few-points' });
+    expect(aicc({ ...fit, residualSumOfSquares: 0 })).toEqual({ value: null, reason: 'zero-residual' });
+    expect(aicc({ ...fit, residualSumOfSquares: null })).toEqual({ value: null, reason: 'no-fit' });
+    expect(nestedF(fit, fit).reason).toBe('not-nested');
+    expect(nestedF(fit, { ...fit, freeParameters: 10 }).reason).toBe('too-few-points');
+    expect(rankModels([fit, { ...fit, points: 4 }])[1]).toMatchObject({ weight: null, difference: null });
+  });
+});
+
+describe('tests of residuals', () => {
+  it('counts runs and gives their exact probability by enumeration', () => {
+    const signs = [1, 1, 1, -1, -1, 1, -1, -1];
+    const result = runsTest(signs);
+    expect(result).toMatchObject({ runs: 4, positive: 4, negative: 4, expectedRuns: 5, exact: true });
+    let few = 0;
+    let all = 0;
+    for (let code = 0; code < 256; code++) {
+      const row = Array.from({ length: 8 }, (_, i) => ((code >> i) & 1 ? 1 : -1));
+      if (row.filter((s) => s > 0).length !== 4) continue;
+      all++;
+      if (row.filter((s, i) => i === 0 || s !== row[i - 1]).length <= 4) few++;
+    }
+    expect(result.pFewRuns).toBeCloseTo(few / all, 12);
+  });
+
+  it('leaves zeros out, and says when there is one sign only', () => {
+    expect(runsTest([1, 0, 1, -1]).runs).toBe(2);
+    expect(runsTest([1, 2, 3])).toMatchObject({ reason: 'one-sign', z: null, pFewRuns: null });
+  });
+
+  it('sees a trend that a curve misses, and nothing in noise', () => {
+    const normal = normalSource(seededRandom(3));
+    const noise = Array.from({ length: 500 }, normal);
+    const trend = noise.map((value, i) => 0.3 * value + Math.sin(i / 30));
+    expect(runsTest(noise).pFewRuns).toBeGreaterThan(0.01);
+    expect(runsTest(trend).pFewRuns).toBeLessThan(1e-6);
+    expect(durbinWatson(noise).statistic).toBeCloseTo(2, 0);
+    expect(durbinWatson(trend).pPositive).toBeLessThan(1e-6);
+    // By hand: differences −2, 2, −2 over squares 1, 1, 1, 1.
+    expect(durbinWatson([1, -1, 1, -1]).statistic).toBe(3);
+    expect(durbinWatson([0, 0, 0]).statistic).toBeNull();
+  });
+});
+
+describe('randomStarts', () => {
+  it('stays inside bounds, spreads over decades, keeps fixed ones and repeats with the seed', () => {
+    const parameters = [
+      { name: 'a', unit: '1', start: 1, min: 1e-3, max: 1e3 },
+      { name: 'b', unit: '1', start: 2, fixed: true },
+      { name: 'c', unit: '1', start: -5, max: -1 },
+      { name: 'd', unit: '1', start: 0.5, min: 0, max: 1 },
+    ];
+    const starts = randomStarts(parameters, 200, seededRandom(4));
+    expect(starts.filter(([a]) => a < 1).length).toBeGreaterThan(60);
+    for (const [a, b, c, d] of starts) {
+      expect(a >= 1e-3 && a <= 1e3 && b === 2 && c <= -1 && d >= 0 && d <= 1).toBe(true);
+    }
+    expect(randomStarts(parameters, 200, seededRandom(4))).toEqual(starts);
+  });
+});
