@@ -33,6 +33,7 @@ export function draftChargeStudy(context: Context, request: DraftChargeStudy): C
     cells,
     stack: { ambientTemperatureC: USUAL_TEMPERATURE_C },
     phases: { stages: [{ rateC: Math.min(1, rating / oneC) }], end: { rateC: 0.05 } },
+    notes: notes.slice(0, 100),
     ...(drafted?.life ? { questions: { rateSearch: { life: drafted.life } } } : {}),
   });
   return { description, notes };
