@@ -2,6 +2,7 @@ import { medianInPlace } from './noise.ts';
 import type { RecordColumns, RowRange } from './record.ts';
 import type { Step } from './step.ts';
 import type { StepFinding } from './steps.ts';
+import { voltageAnswers, voltageReading } from './voltageAnswer.ts';
 
 export type PulseDirection = 'charge' | 'discharge';
 export type PulseEnd = 'time' | 'voltage-limit' | 'record-end';
@@ -43,31 +44,53 @@ export interface PulseOptions {
   readonly maxVoltageV?: number | null;
 }
 
+/** The pulses of a record, and the short steps of current that are none because the voltage does not follow them. */
+export interface FoundPulses {
+  readonly pulses: readonly Pulse[];
+  readonly unanswered: readonly Pulse[];
+}
+
+/** The pulses of a record, see {@link separatePulses}. */
+export function findPulses(record: RecordColumns, finding: StepFinding, options: PulseOptions = {}): Pulse[] {
+  return [...separatePulses(record, finding, options).pulses];
+}
+
 /**
  * Finds the pulses among the steps of a record, in order. A reduction of a current of the same sign is none,
  * nor is a step behind a gap or a clock restart, because the state before it is unknown. A pulse that is cut
- * back by a voltage limit keeps its constant-voltage end.
+ * back by a voltage limit keeps its constant-voltage end. A step that the voltage does not follow by more than
+ * its noise is noise of the current, or tells nothing.
  */
-export function findPulses(record: RecordColumns, finding: StepFinding, options: PulseOptions = {}): Pulse[] {
+export function separatePulses(
+  record: RecordColumns,
+  finding: StepFinding,
+  options: PulseOptions = {},
+): FoundPulses {
   const longestS = options.longestS ?? 150;
   const { steps } = finding;
   const found: Pulse[] = [];
+  const unanswered: Pulse[] = [];
+  const reading = voltageReading(finding.voltageNoiseV, finding.voltageResolutionV);
   for (let s = 1; s < steps.length; s++) {
     if (!beginsPulse(steps, s, finding)) continue;
     let last = s;
     while (last + 1 < steps.length && continuesPulse(steps, s, last + 1)) last++;
     const pulse = describePulse(record, finding, s, last);
-    if (pulse.durationS <= longestS) found.push(pulse);
+    if (pulse.durationS <= longestS)
+      (voltageAnswers(record, pulse, reading) ? found : unanswered).push(pulse);
     s = last;
   }
   const limits = voltageLimits(record, options);
   const pulses = found.filter((pulse) => !isEmptying(record, finding, pulse, found, limits));
   const rising = isRising(record, finding, pulses);
-  return pulses.map((pulse) => ({
-    ...pulse,
-    ...(rising ? zeroAtFirstReading(record, pulse) : {}),
-    endedBy: endOf(record, finding, pulse, pulses, limits),
-  }));
+  return {
+    pulses: pulses.map((pulse) => ({
+      ...pulse,
+      ...(rising ? zeroAtFirstReading(record, pulse) : {}),
+      endedBy: endOf(record, finding, pulse, pulses, limits),
+    })),
+    unanswered,
+  };
 }
 
 /**

@@ -11,9 +11,10 @@ export interface Segment extends RowRange {
   readonly gapBeforeS: number;
 }
 
-/** −1, 0 or 1: discharge, rest or charge. */
+/** −1, 0 or 1: discharge, rest or charge. A rest is a current within the channel's offset and noise. */
 export function loadSign(currentA: number, scale: CurrentScale): -1 | 0 | 1 {
-  return Math.abs(currentA) <= scale.restA ? 0 : currentA > 0 ? 1 : -1;
+  const above = currentA - (scale.restOffsetA ?? 0);
+  return Math.abs(above) <= scale.restA ? 0 : above > 0 ? 1 : -1;
 }
 
 /**
@@ -57,14 +58,21 @@ function causeAt(
   if (sign !== loadSign(before, scale)) return 'current';
   const larger = Math.max(Math.abs(before), Math.abs(here));
   const jump = Math.abs(here - before);
-  if (sign !== 0 && jump > Math.max(0.02 * larger, 6 * scale.loadNoiseA, 2.5 * scale.resolutionA)) {
-    return 'current';
+  const noiseA = 6 * scale.loadNoiseA;
+  if (sign !== 0 && jump > Math.max(0.02 * larger, noiseA, 2.5 * scale.resolutionA)) {
+    // In a long record noise alone makes jumps a little above this: then the levels on both sides decide.
+    if (jump > 2 * noiseA || levelChange(record, row, stretch) > noiseA / 2) return 'current';
   }
   if (record.step !== undefined && record.step[row] !== record.step[row - 1] && sign !== 0) {
-    const earlier = medianInPlace([...record.currentA.subarray(Math.max(stretch.start, row - 5), row)]);
-    const later = medianInPlace([...record.currentA.subarray(row, Math.min(stretch.end, row + 5))]);
     const least = Math.max(3 * scale.loadNoiseA, 1.5 * scale.resolutionA, 0.002 * larger);
-    if (Math.abs(later - earlier) > least) return 'recorded-step';
+    if (levelChange(record, row, stretch) > least) return 'recorded-step';
   }
   return null;
+}
+
+/** Difference in A between the medians of up to five rows before a row and from it on. */
+function levelChange(record: RecordColumns, row: number, stretch: RowRange): number {
+  const earlier = medianInPlace([...record.currentA.subarray(Math.max(stretch.start, row - 5), row)]);
+  const later = medianInPlace([...record.currentA.subarray(row, Math.min(stretch.end, row + 5))]);
+  return Math.abs(later - earlier);
 }

@@ -1,10 +1,11 @@
 import { type ClassifiedRange, classifySegment, settledCurrent } from './classifySegment.ts';
 import { joinTapers } from './joinTapers.ts';
-import { type CurrentScale, currentScale, secondDifferenceNoise } from './noise.ts';
+import { type CurrentScale, currentScale, medianInPlace, secondDifferenceNoise } from './noise.ts';
 import { type RecordColumns, recordStretches } from './record.ts';
 import { columnResolution, currentResolution } from './resolution.ts';
 import type { Step } from './step.ts';
 import { cutRecord, loadSign, type Segment } from './stepCuts.ts';
+import { unansweredCurrent, voltageReading } from './voltageAnswer.ts';
 
 /** The steps of a record and what was learnt about its columns on the way. */
 export interface StepFinding {
@@ -34,14 +35,19 @@ export interface StepFinding {
 export function findSteps(record: RecordColumns): StepFinding {
   const stretches = recordStretches(record);
   const voltageResolutionV = columnResolution(record.voltageV);
-  const scale = currentScale(record, currentResolution(record.currentA));
-  const resting = (row: number): boolean => Math.abs(record.currentA[row]) <= scale.restA;
+  const estimated = currentScale(record, currentResolution(record.currentA));
+  const found = cutRecord(record, stretches, estimated);
+  const everyRow = secondDifferenceNoise(record.voltageV, () => true);
+  const reading = voltageReading(Math.max(everyRow, voltageResolutionV / Math.sqrt(12)), voltageResolutionV);
+  const silentA = unansweredCurrent(record, found, estimated, reading);
+  const scale = silentA === null ? estimated : withRestUpTo(record, estimated, silentA);
+  const resting = (row: number): boolean => loadSign(record.currentA[row], scale) === 0;
   const rawNoiseV = secondDifferenceNoise(
     record.voltageV,
     (i) => resting(i - 1) && resting(i) && resting(i + 1),
   );
   const voltageNoiseV = Math.max(rawNoiseV, voltageResolutionV / Math.sqrt(12));
-  const cuts = cutRecord(record, stretches, scale);
+  const cuts = silentA === null ? found : cutRecord(record, stretches, scale);
   const spikeRows: number[] = [];
   const calm = absorbSpikes(record, cuts, scale, voltageNoiseV, voltageResolutionV, spikeRows);
   const joined = joinStaircases(record, absorbTransitions(record, calm, scale), scale);
@@ -53,6 +59,15 @@ export function findSteps(record: RecordColumns): StepFinding {
     spikeRows,
     contradictedRows: contradictions(record, joined, scale),
   };
+}
+
+/** The scale with all currents up to `silentA` from the offset taken for rest, and the offset estimated from them. */
+function withRestUpTo(record: RecordColumns, scale: CurrentScale, silentA: number): CurrentScale {
+  const offset = scale.restOffsetA ?? 0;
+  const rests = [...record.currentA].filter((current) => Math.abs(current - offset) <= silentA);
+  const restOffsetA = medianInPlace(rests);
+  const farthestA = Math.max(restOffsetA - rests[0], rests[rests.length - 1] - restOffsetA);
+  return { ...scale, restA: Math.max(scale.restA, 1.001 * farthestA), restOffsetA };
 }
 
 /** True where `segment` follows its predecessor without gap or restart. */

@@ -140,6 +140,13 @@ export const cellParameters = z.object({
   openCircuit: openCircuitTable.nullable(),
   circuits: z.array(circuitTable),
   ageing: z.array(ageingParameters),
+  /**
+   * Stored evaluations of the cell that are not in this document because they do not match their schema: evaluate the
+   * test again.
+   */
+  leftOut: z
+    .array(z.object({ kind: z.string(), fitId: z.int(), testId: z.int().nullable(), reason: code }))
+    .default([]),
 });
 
 /** Datasheet limits; `basis` says which of them are the chemistry's usual ones because the datasheet entry is missing. */

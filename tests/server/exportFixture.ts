@@ -55,6 +55,7 @@ export function cellFixture(id: number, serial: string, capacityAh: number, scal
   return {
     id,
     serial,
+    leftOut: [],
     state: 'available',
     stateReason: null,
     lot: { id: 3, name: 'Los "A", Teil 1/2' },

@@ -28,16 +28,18 @@ const SHORTEST_S = 1e-6;
 export function tauBounds(window: CircuitWindow): TauRange {
   const { timeS, currentA, runs, scored } = window;
   const n = timeS.length;
+  // Rows before the first that counts only lead the branches into their state: they tell no time constant.
+  const begin = Math.max(0, scored.indexOf(1));
   let highest = 0;
   let lowest = 0;
-  for (let k = 0; k < n; k++) {
-    const change = currentA[k] - currentA[0];
+  for (let k = begin; k < n; k++) {
+    const change = currentA[k] - currentA[begin];
     if (change > highest) highest = change;
     else if (change < lowest) lowest = change;
   }
   const tenth = 0.1 * Math.max(highest, -lowest);
-  let first = 0;
-  while (first + 1 < n && Math.abs(currentA[first + 1] - currentA[0]) < tenth) first++;
+  let first = begin;
+  while (first + 1 < n && Math.abs(currentA[first + 1] - currentA[begin]) < tenth) first++;
   const intervals: number[] = [];
   for (let k = first + 1; k < n && intervals.length < 9; k++) {
     if (timeS[k] > timeS[k - 1]) intervals.push(timeS[k] - timeS[k - 1]);

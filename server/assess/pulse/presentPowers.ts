@@ -10,6 +10,7 @@ import {
 import { chargePower, dischargePower, pulseEndResistance } from '../../../fitting/resistance/pulsePower.ts';
 import type { RestPoint } from '../../contract/openCircuit.ts';
 import type { IsoEvaluation, PulsePower, TwoLevelResistance } from '../../contract/resistanceMethods.ts';
+import { credibleOhm } from './credible.ts';
 import { baseOf, withoutFixture } from './presentPulse.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
@@ -19,14 +20,16 @@ const LONGEST_PAUSE_S = 120;
 /** Two-level resistances of the record (IEC 61960-3). */
 export function presentTwoLevel(findings: PulseFindings): TwoLevelResistance[] {
   const { record, finding, pulses, soc, settings } = findings;
-  return findTwoLevel(record, finding, pulses).map(({ pulse, ...found }) => ({
-    startTimeS: record.timeS[finding.steps[pulse.baseStep].start],
-    ...found,
-    ...(found.valueOhm === null ? {} : withoutFixture({ ...found, valueOhm: found.valueOhm }, settings)),
-    socBefore: soc.socAt(pulse.start - 1),
-    temperatureC: record.temperatureC?.[pulse.start - 1] ?? null,
-    method: 'IEC 61960-3, clause 7.7: (U1 − U2)/(I2 − I1), 10 s and 1 s',
-  }));
+  return findTwoLevel(record, finding, pulses).map(({ pulse, ...found }) =>
+    credibleOhm({
+      startTimeS: record.timeS[finding.steps[pulse.baseStep].start],
+      ...found,
+      ...(found.valueOhm === null ? {} : withoutFixture({ ...found, valueOhm: found.valueOhm }, settings)),
+      socBefore: soc.socAt(pulse.start - 1),
+      temperatureC: record.temperatureC?.[pulse.start - 1] ?? null,
+      method: 'IEC 61960-3, clause 7.7: (U1 − U2)/(I2 − I1), 10 s and 1 s',
+    }),
+  );
 }
 
 /**

@@ -7,6 +7,7 @@ import { subtractFixture, type UncertainOhm } from '../../../fitting/resistance/
 import { resistanceAt } from '../../../fitting/resistance/resistanceAt.ts';
 import type { CircuitFit, EvaluatedPulse, TimedResistance } from '../../contract/evaluatedPulse.ts';
 import type { PulseSettings } from '../../contract/pulseRecord.ts';
+import { circuitFault, credibleOhm } from './credible.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
 /** How R(t) is defined here. */
@@ -35,7 +36,9 @@ export function presentPulse(findings: PulseFindings, index: number): EvaluatedP
   const base = baseOf(findings, pulse);
   const baseStep = finding.steps[pulse.baseStep];
   const before = pulse.start - 1;
-  const circuit = circuits.circuits[index];
+  const fitted = circuits.circuits[index];
+  const circuit = presentCircuit(fitted, settings);
+  const fault = circuit === null ? null : circuitFault(circuit);
   return {
     index,
     stepIndex: pulse.firstStep,
@@ -54,8 +57,8 @@ export function presentPulse(findings: PulseFindings, index: number): EvaluatedP
     endVoltageV: record.voltageV[pulse.end - 1],
     endedBy: pulse.endedBy,
     resistances: settings.durationsS.map((durationS) => timed(findings, pulse, base, durationS)),
-    circuit: presentCircuit(circuit, settings),
-    circuitReason: circuit.reason,
+    circuit: fault === null ? circuit : null,
+    circuitReason: fault ?? fitted.reason,
   };
 }
 
@@ -68,7 +71,7 @@ function timed(findings: PulseFindings, pulse: Pulse, base: BaseVoltage, duratio
     valueOhm === null
       ? { valueOhm, standardUncertaintyOhm }
       : withoutFixture({ valueOhm, standardUncertaintyOhm }, settings);
-  return { ...found, ...value, method: STEP_RESPONSE };
+  return credibleOhm({ ...found, ...value, method: STEP_RESPONSE });
 }
 
 function temperaturesOf(

@@ -1,5 +1,5 @@
 import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/fit/fitPulses.ts';
-import { findPulses, type Pulse } from '../../../fitting/records/pulses.ts';
+import { type Pulse, separatePulses } from '../../../fitting/records/pulses.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
 import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
 import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
@@ -11,6 +11,8 @@ export interface PulseFindings {
   readonly settings: PulseSettings;
   readonly finding: StepFinding;
   readonly pulses: readonly Pulse[];
+  /** Short steps of current that the voltage does not follow. */
+  readonly unanswered: readonly Pulse[];
   readonly circuits: PulseCircuits;
   readonly soc: SocTrace;
 }
@@ -19,8 +21,12 @@ export interface PulseFindings {
 export function findInRecord(record: RecordColumns, settings: PulseSettings): PulseFindings {
   const finding = findSteps(record);
   const { minVoltageV, maxVoltageV, longestPulseS } = settings;
-  const pulses = findPulses(record, finding, { minVoltageV, maxVoltageV, longestS: longestPulseS });
+  const { pulses, unanswered } = separatePulses(record, finding, {
+    minVoltageV,
+    maxVoltageV,
+    longestS: longestPulseS,
+  });
   const soc = socTrace(record, finding.steps, settings.startSoc, settings.ratedCapacityAh);
   const circuits = fitPulses(record, finding, pulses, settings.maxBranches);
-  return { record, settings, finding, pulses, circuits, soc };
+  return { record, settings, finding, pulses, unanswered, circuits, soc };
 }

@@ -54,7 +54,15 @@ function addRows({ record, finding }: PulseFindings, add: Add): void {
 }
 
 /** What is odd about the pulses. */
-function addPulses({ pulses, circuits }: PulseFindings, add: Add): void {
+function addPulses({ pulses, unanswered, circuits, finding }: PulseFindings, add: Add): void {
+  if (unanswered.length > 0) {
+    const largestA = Math.max(...unanswered.map((step) => Math.abs(step.currentA - step.baseCurrentA)));
+    add(
+      'steps-not-answered',
+      `${unanswered.length} short steps of current of up to ${(1000 * largestA).toPrecision(2)} mA are not pulses: the voltage does not follow them by more than its noise of ${(1000 * finding.voltageNoiseV).toPrecision(2)} mV.`,
+      unanswered[0].start,
+    );
+  }
   if (pulses.length === 0) {
     add('no-pulses', 'No pulse was found: no short step of current out of a rest or another steady current.');
   }

@@ -28,10 +28,10 @@ const sources: readonly OpenCircuitCurve['source'][] = [
  * rests between pulses before a single direction, of these the newest. Null where no test gave a curve.
  */
 export function openCircuitOf(context: Context, cellId: number): CellOpenCircuit | null {
-  const found = listOpenCircuitCurves(context.store, cellId).map((row) => ({
-    ...row,
-    curve: openCircuitCurve.parse(JSON.parse(row.curveJson)),
-  }));
+  const found = listOpenCircuitCurves(context.store, cellId).flatMap((row) => {
+    const curve = openCircuitCurve.safeParse(JSON.parse(row.curveJson));
+    return curve.success ? [{ ...row, curve: curve.data }] : [];
+  });
   if (found.length === 0) return null;
   // Tests that lie within one such step of 25 °C, its end included, stand at one temperature; so do those of the next.
   const away = (one: { temperatureC: number | null }): number =>

@@ -18,6 +18,7 @@ import { openCircuitOf } from './openCircuitOf.ts';
 export function readCellParameters(context: Context, cell: Cell): CellParameters {
   const measurements = listCellMeasurements(context.store, cell.id);
   const openCircuit = openCircuitOf(context, cell.id);
+  const leftOut: CellParameters['leftOut'] = [];
   return {
     id: cell.id,
     serial: cell.serial,
@@ -27,8 +28,9 @@ export function readCellParameters(context: Context, cell: Cell): CellParameters
     capacity: presentCapacity(measurements),
     measurements: measurements.map(measurementOf),
     openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
-    circuits: readCircuits(context, cell.id),
-    ageing: readAgeing(context, cell),
+    circuits: readCircuits(context, cell.id, leftOut),
+    ageing: readAgeing(context, cell, leftOut),
+    leftOut,
   };
 }
 
@@ -60,6 +62,11 @@ function parameterOf(m: Measurement): ParameterValue {
   const unit = ucumCode(m.unit);
   if (m.value === null)
     return { value: null, unit, standardUncertainty: null, reason: m.reason ?? 'not-stated' };
+  // Earlier versions stored values whose uncertainty was infinite.
+  if (!Number.isFinite(m.value))
+    return { value: null, unit, standardUncertainty: null, reason: 'not-finite' };
+  if (m.standardUncertainty !== null && !(m.standardUncertainty >= 0 && m.standardUncertainty < Infinity))
+    return { value: null, unit, standardUncertainty: null, reason: 'undetermined' };
   return { value: m.value, unit, standardUncertainty: m.standardUncertainty, reason: m.reason };
 }
 
@@ -78,12 +85,18 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
 }
 
 /** Circuit tables of a cell's pulse tests; of those at one temperature the one that speaks comes last. */
-function readCircuits(context: Context, cellId: number): CellParameters['circuits'] {
+function readCircuits(
+  context: Context,
+  cellId: number,
+  leftOut: CellParameters['leftOut'],
+): CellParameters['circuits'] {
   const tested = listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
     const test = fit.testId === null ? null : findTest(context.store, fit.testId);
     if (test === null) return [];
     const { id: testId, temperatureC, cycle } = test;
-    const tables = circuitTablesOf(parse(evaluatedPulseRecord, fit), { fitId: fit.id, testId, temperatureC });
+    const result = parse(evaluatedPulseRecord, fit, leftOut);
+    if (result === null) return [];
+    const tables = circuitTablesOf(result, { fitId: fit.id, testId, temperatureC });
     return tables.map((table) => ({ ...table, testId, cycle }));
   });
   return mostTellingFirst(tested)
@@ -98,11 +111,15 @@ const storedAgeing = z.object({ schemaVersion: z.literal(1), cell: ageingCell })
  * The chosen ageing model of each quantity: from the quantity's own valid assessment, else from that of the other one,
  * which follows it too.
  */
-function readAgeing(context: Context, cell: Cell): CellParameters['ageing'] {
-  const assessments = listCellFits(context.store, cell.id, 'ageing').map((fit) => ({
-    fitId: fit.id,
-    own: parse(storedAgeing, fit).cell,
-  }));
+function readAgeing(
+  context: Context,
+  cell: Cell,
+  leftOut: CellParameters['leftOut'],
+): CellParameters['ageing'] {
+  const assessments = listCellFits(context.store, cell.id, 'ageing').flatMap((fit) => {
+    const stored = parse(storedAgeing, fit, leftOut);
+    return stored === null ? [] : [{ fitId: fit.id, own: stored.cell }];
+  });
   return ageingQuantityName.options.flatMap((quantity) => {
     const own = assessments.find((one) => one.own.quantity === quantity);
     if (own !== undefined) return ageingOf(own.own, own.own.limits, own.fitId);
@@ -147,12 +164,13 @@ function ageingOf(
   ];
 }
 
-/** Stored documents are read through their versioned schema, so that a damaged or foreign one is noticed. */
-function parse<T>(schema: z.ZodType<T>, fit: StoredFit): T {
+/**
+ * Stored documents are read through their versioned schema, so that a damaged or foreign one is noticed: it is named in
+ * `leftOut`, and what else is known of the cell still goes out.
+ */
+function parse<T>(schema: z.ZodType<T>, fit: StoredFit, leftOut: CellParameters['leftOut']): T | null {
   const parsed = schema.safeParse(JSON.parse(fit.resultJson));
-  if (!parsed.success)
-    throw new Error(
-      `The stored document of fit ${fit.id} does not match its schema: ${parsed.error.message}`,
-    );
-  return parsed.data;
+  if (parsed.success) return parsed.data;
+  leftOut.push({ kind: fit.kind, fitId: fit.id, testId: fit.testId, reason: 'does-not-match-schema' });
+  return null;
 }
