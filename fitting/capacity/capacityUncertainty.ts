@@ -1,4 +1,4 @@
-import { secondDifferenceNoise } from '../records/noise.ts';
+import { secondDifferenceNoise } from '../numeric/noise.ts';
 import type { RecordColumns } from '../records/record.ts';
 import { columnResolution, currentResolution } from '../records/resolution.ts';
 

@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { registerEvaluateAgeing } from './evaluateAgeing.ts';
 import { registerEvaluateCapacity } from './evaluateCapacity.ts';
+import { registerEvaluateCharge } from './evaluateCharge.ts';
 import { registerEvaluateImpedance } from './evaluateImpedance.ts';
 import { registerEvaluatePulse } from './evaluatePulse.ts';
 
@@ -11,4 +12,5 @@ export function registerEvaluate(program: Command): void {
   registerEvaluateCapacity(evaluate);
   registerEvaluateImpedance(evaluate);
   registerEvaluateAgeing(evaluate);
+  registerEvaluateCharge(evaluate);
 }

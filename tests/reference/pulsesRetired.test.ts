@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { medianInPlace } from '../../fitting/records/noise.ts';
+import { medianInPlace } from '../../fitting/numeric/median.ts';
 import { type LoggedStep, stepTablePulses } from '../../fitting/resistance/stepTablePulses.ts';
 import { tabledResistances } from '../support/pulseTableRow.ts';
 import { readCsv } from '../support/readCsv.ts';
