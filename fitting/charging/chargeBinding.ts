@@ -24,6 +24,7 @@ export type EndReason =
   | 'bus-voltage-too-low'
   | 'bus-voltage-too-high'
   | 'supply-below-end-current'
+  | 'zone-voltage-reached'
   | 'solver-stalled';
 
 /** What binds at a moment: the law that fixes the current, the limit it comes from, and the cell that limit belongs to. */

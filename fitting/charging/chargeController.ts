@@ -4,7 +4,14 @@ import type { ControlLaw } from './controlLaw.ts';
 import type { StackState } from './stackState.ts';
 import type { ConverterMode } from './supply.ts';
 import { type SupplyLaw, SupplyModel } from './supplyModel.ts';
-import { type AxisZone, fillAxis, zoneAt, zoneExits } from './temperatureZones.ts';
+import {
+  type AxisZone,
+  fillAxis,
+  LEAST_HYSTERESIS_K,
+  OWN_COOLING_K,
+  zoneAt,
+  zoneExits,
+} from './temperatureZones.ts';
 
 const IDLE: Binding = { law: { kind: 'current', currentA: 0 }, limit: 'rest', cell: null, path: null };
 
@@ -42,6 +49,8 @@ export class ChargeController {
   private steppedCapA = Number.POSITIVE_INFINITY;
   private steppedCell = 0;
   private regulatorToTheEnd = false;
+  /** Cell whose zone allows less than its voltage, until it leaves that zone. */
+  private pausedCell: number | null = null;
   private readonly voltageLaws: ControlLaw[];
   private readonly stackLaw: ControlLaw;
   private readonly state: StackState;
@@ -84,6 +93,12 @@ export class ChargeController {
     if (this.phase === 'rest') {
       this.binding = IDLE;
       this.command = IDLE;
+      return;
+    }
+    if (this.pausedCell !== null) {
+      const law = { kind: 'current', currentA: 0 } as const;
+      this.binding = { law, limit: 'zone-voltage', cell: this.pausedCell, path: null };
+      this.command = this.binding;
       return;
     }
     this.chooseMode();
@@ -146,8 +161,17 @@ export class ChargeController {
     return kind === 'step-up-down' || outputV >= inputVoltageV + headroomV;
   }
 
+  /** Temperature of a cell below which it is charged no more. */
+  get tooColdC(): number {
+    const { minTemperatureC } = this;
+    return this.setup.ambientTemperatureC >= minTemperatureC
+      ? minTemperatureC - OWN_COOLING_K
+      : minTemperatureC;
+  }
+
   /** Takes up the zone of a cell after its temperature has crossed an edge upwards (+1) or downwards (−1). */
   changeZone(k: number, direction: 1 | -1): void {
+    if (this.pausedCell === k) this.pausedCell = null;
     this.enterZone(k, this.zone[k] + direction);
   }
 
@@ -199,10 +223,16 @@ export class ChargeController {
     }
     const { endCurrentA, stages } = this.setup;
     const { law, limit } = this.binding;
-    if (this.phase !== 'charge' || limit === 'zone-current') return null;
+    const byZone = limit === 'zone-current' || limit === 'zone-no-charge' || this.pausedCell !== null;
+    if (this.phase !== 'charge' || byZone) return null;
     if (law.kind === 'current' && this.stage < stages.length - 1) return null;
     if (least >= endCurrentA) return endCurrentA;
     return law.kind === 'current' ? 0 : null;
+  }
+
+  /** True while a temperature zone whose voltage lies below that of a cell holds the charge. */
+  get pausedByVoltage(): boolean {
+    return this.pausedCell !== null;
   }
 
   get stepped(): boolean {
@@ -295,13 +325,28 @@ export class ChargeController {
     if (tooHigh) this.end = 'bus-voltage-too-high';
     if (binding.law.kind === 'current' || tooHigh) return;
     const least = this.phase === 'charge' ? setup.endCurrentA * (1 + 1e-12) : 0;
-    if (currentA <= least) this.end = this.endAtLowCurrent;
+    if (currentA <= least) this.meetEndCurrent();
   }
 
-  /** Why a charge ends whose current has fallen to the end current under the present law. */
-  get endAtLowCurrent(): EndReason {
-    if (this.binding.law.kind !== 'supply') return 'end-current';
-    return this.binding.limit === 'source-voltage' ? 'bus-voltage-too-low' : 'supply-below-end-current';
+  /**
+   * The current has fallen to the end current under the present law. That ends the charge, except at the voltage of a
+   * temperature zone that the cell will leave by cooling or warming to its surroundings: there it pauses until it has.
+   */
+  meetEndCurrent(): void {
+    const { law, limit, cell } = this.binding;
+    if (law.kind === 'supply')
+      this.end = limit === 'source-voltage' ? 'bus-voltage-too-low' : 'supply-below-end-current';
+    else if (limit !== 'zone-voltage' || cell === null) this.end = 'end-current';
+    else if (this.willLeaveZone(cell)) {
+      this.pausedCell = cell;
+      this.choose(null);
+    } else this.end = 'zone-voltage-reached';
+  }
+
+  private willLeaveZone(k: number): boolean {
+    const { ambientTemperatureC: ambientC, cells } = this.setup;
+    if (!((cells[k].cell.model.thermal?.heatTransferWPerK ?? 0) > 0)) return false;
+    return ambientC < this.zoneDownC[k] || ambientC > this.zoneUpC[k];
   }
 
   /** True where the bus would have to be lower than the source can be set; with a regulator the fixed ratio is not used there. */
@@ -328,9 +373,11 @@ export class ChargeController {
   private enterZone(k: number, index: number): void {
     if (this.axis === null) return;
     this.zone[k] = index;
-    const { upC, downC } = zoneExits(this.axis, index, this.setup.zoneHysteresisK);
+    const { zoneHysteresisK, ambientTemperatureC } = this.setup;
+    const { upC, downC } = zoneExits(this.axis, index, Math.max(zoneHysteresisK, LEAST_HYSTERESIS_K));
+    const gapBelow = this.axis[index].charge && this.axis[index - 1]?.charge === false;
     this.zoneUpC[k] = upC;
-    this.zoneDownC[k] = downC;
+    this.zoneDownC[k] = gapBelow && ambientTemperatureC >= downC ? downC - OWN_COOLING_K : downC;
     const general = this.setup.cells[k].voltageLimitV;
     this.limitV[k] = Math.min(general, this.axis[index].maxVoltageV ?? general);
     this.voltageLaws[k] = this.cellLaw(k);

@@ -146,7 +146,7 @@ export class ChargeEvents {
     const { binding, setup } = controller;
     if (setup.watch === 'per-cell') {
       for (let k = 0; k < state.cells.length; k++) {
-        const held = binding.cell === k && binding.law.kind === 'voltage';
+        const held = controller.pausedByVoltage || (binding.cell === k && binding.law.kind === 'voltage');
         if (!held) this.consider('cell-voltage', k, this.sensedV, 4 * k, controller.limitV[k], 1, VOLT);
       }
     } else if (binding.limit !== 'stack-voltage') {
@@ -201,7 +201,7 @@ export class ChargeEvents {
     const nodes = state.nodeTemperatureC;
     for (let k = 0; k < state.cells.length; k++) {
       this.consider('too-hot', k, nodes, 4 * k, controller.maxTemperatureC, 1, KELVIN_STEP);
-      this.consider('too-cold', k, nodes, 4 * k, controller.minTemperatureC, -1, KELVIN_STEP);
+      this.consider('too-cold', k, nodes, 4 * k, controller.tooColdC, -1, KELVIN_STEP);
       this.consider('zone', k, nodes, 4 * k, controller.zoneUpC[k], 1, KELVIN_STEP);
       this.consider('zone', k, nodes, 4 * k, controller.zoneDownC[k], -1, KELVIN_STEP);
     }

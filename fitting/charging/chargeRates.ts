@@ -86,7 +86,10 @@ export function brokenLimit(charge: SimulatedCharge, limits: RateLimits): Broken
   if (least !== null && charge.socAtVoltageLimit !== null && charge.socAtVoltageLimit < least)
     return 'soc-at-voltage-limit';
   // With bypasses that take more than the end current a charge is over when no cell takes more than that.
-  const full = charge.endReason === 'end-current' || charge.endReason === 'bypass-exceeds-end-current';
+  const full =
+    charge.endReason === 'end-current' ||
+    charge.endReason === 'zone-voltage-reached' ||
+    charge.endReason === 'bypass-exceeds-end-current';
   return full ? null : 'source';
 }
 

@@ -160,7 +160,8 @@ class ChargeRun {
         this.reconsider(controller.stepped ? 'command' : { limit: controller.voltageLimitName(k), cell: k });
         return;
       case 'end-current':
-        controller.end = controller.endAtLowCurrent;
+        controller.meetEndCurrent();
+        if (controller.end === null) this.reconsider(null);
         return;
       case 'bypass-exceeds-end-current':
         controller.end = 'bypass-exceeds-end-current';

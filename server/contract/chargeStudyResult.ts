@@ -48,6 +48,8 @@ export const chargeEndReason = z.enum([
   'bus-voltage-too-high',
   /** Source, cable or converter carry less than the end current. */
   'supply-below-end-current',
+  /** Charged to the voltage that a temperature zone allows, in surroundings that do not let the cell leave the zone: not full. */
+  'zone-voltage-reached',
   /** The step size fell to its floor; the result up to there is given. */
   'solver-stalled',
 ]);

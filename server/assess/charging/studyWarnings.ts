@@ -19,6 +19,7 @@ export function studyWarnings(
     ...thermalWarnings(description),
     ...converterWarnings(description),
     ...cutWarnings(description, result, oneC),
+    ...pauseWarnings(result),
   ];
   return [...notes, ...found.filter(({ code }) => notes.every((note) => note.code !== code))];
 }
@@ -87,6 +88,30 @@ function cutWarnings(
         `${holding.path === null ? '' : ` of path ${holding.path + 1}`}.`,
     },
   ];
+}
+
+function pauseWarnings({ limits, phases, endReason }: Answered): ChargeNote[] {
+  const found: ChargeNote[] = [];
+  const paused = phases.filter((phase) => phase.kind === 'paused');
+  if (paused.length > 0) {
+    const minutes = paused.reduce((sum, phase) => sum + phase.endTimeS - phase.startTimeS, 0) / 60;
+    const voltage = limits.some(
+      ({ limit, startTimeS }) =>
+        limit === 'zone-voltage' && paused.some((phase) => phase.startTimeS === startTimeS),
+    );
+    found.push({
+      code: 'paused-by-zone',
+      message:
+        `The charge pauses for ${minutes.toFixed(1)} min in all, until the temperature has left a zone ` +
+        `${voltage ? 'whose voltage lies below that of the cell' : 'in which there is no charging'}.`,
+    });
+  }
+  if (endReason === 'zone-voltage-reached')
+    found.push({
+      code: 'zone-voltage-reached',
+      message: 'The charge ends at the voltage of a temperature zone, before the cells are full.',
+    });
+  return found;
 }
 
 function amount(currentA: number, oneC: number): string {

@@ -3,7 +3,7 @@ import type { Context } from '../../context.ts';
 import type { ChargeStudyDraft, DraftChargeStudy } from '../../contract/chargeStudies.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { fieldError, Refusal } from '../../errors.ts';
-import { circuitModelOf } from '../../export/circuitModel.ts';
+import { studyModel } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
 import { draftLifeLaw } from './draftLifeLaw.ts';
@@ -41,8 +41,10 @@ export function draftChargeStudy(context: Context, request: DraftChargeStudy): C
 
 function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
   try {
-    const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });
+    const model = studyModel(cell, cellType, START_SOC);
     for (const note of model.notes) notes.push({ code: 'parameters', message: `${cell.serial}: ${note}.` });
+    for (const { code, message } of model.warnings)
+      notes.push({ code, message: `${cell.serial}: ${message}.` });
     if (model.cell.temperatureC === undefined) {
       const measured =
         cell.circuits.find((table) => table.direction === model.direction)?.temperatureC ?? null;

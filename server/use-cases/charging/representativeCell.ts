@@ -3,7 +3,7 @@ import type { Context } from '../../context.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { RepresentativeCell } from '../../contract/chargeRates.ts';
 import type { ChargeCellDescription } from '../../contract/chargeStudy.ts';
-import { circuitModelOf } from '../../export/circuitModel.ts';
+import { studyModel } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
 import { listFittedCellIds } from '../../store/fits.ts';
 import { columnValues, listColumns, readColumnKey } from '../../store/measurements.ts';
@@ -66,6 +66,7 @@ export function representativeCell(context: Context, cellType: CellType): Repres
         heatBalance: thermal !== undefined,
         notes: [
           ...model.notes,
+          ...model.warnings.map(({ message }) => message),
           ...(heat === null ? [] : [`heat balance fitted from cell ${heat.serial}`]),
           ...[ageDifference(cell)].filter((note) => note !== null),
         ],
@@ -116,7 +117,7 @@ function simulated(context: Context, cellId: number) {
   const { cells, cellType } = readParameters(context, 'cell', cellId);
   const cell = cells[0];
   try {
-    const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });
+    const model = studyModel(cell, cellType, START_SOC);
     return {
       cell,
       model,

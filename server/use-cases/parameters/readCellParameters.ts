@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { mostTellingFirst } from '../../assess/parameters/mostTellingFirst.ts';
+import { onOwnScale, tableOnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';
 import { type AgeingLimit, ageingCell } from '../../contract/ageingResult.ts';
 import { type AgeingTrack, ageingQuantityName } from '../../contract/ageingTrack.ts';
@@ -17,7 +18,8 @@ import { openCircuitOf } from './openCircuitOf.ts';
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
 export function readCellParameters(context: Context, cell: Cell): CellParameters {
   const measurements = listCellMeasurements(context.store, cell.id);
-  const openCircuit = openCircuitOf(context, cell.id);
+  const capacity = presentCapacity(measurements);
+  const openCircuit = openCircuitOf(context, cell.id, capacity.value);
   const leftOut: CellParameters['leftOut'] = [];
   return {
     id: cell.id,
@@ -25,10 +27,10 @@ export function readCellParameters(context: Context, cell: Cell): CellParameters
     state: cell.state,
     stateReason: cell.stateReason,
     lot: { id: cell.lotId, name: cell.lotName },
-    capacity: presentCapacity(measurements),
+    capacity,
     measurements: measurements.map(measurementOf),
     openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
-    circuits: readCircuits(context, cell.id, leftOut),
+    circuits: readCircuits(context, cell.id, capacity.value, leftOut),
     ageing: readAgeing(context, cell, leftOut),
     leftOut,
   };
@@ -84,10 +86,14 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
     : parameterOf(newest);
 }
 
-/** Circuit tables of a cell's pulse tests; of those at one temperature the one that speaks comes last. */
+/**
+ * Circuit tables of a cell's pulse tests, their states of charge in parts of the cell's own capacity; of those at one
+ * temperature the one that speaks comes last.
+ */
 function readCircuits(
   context: Context,
   cellId: number,
+  ownCapacityAh: number | null,
   leftOut: CellParameters['leftOut'],
 ): CellParameters['circuits'] {
   const tested = listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
@@ -97,7 +103,9 @@ function readCircuits(
     const result = parse(evaluatedPulseRecord, fit, leftOut);
     if (result === null) return [];
     const tables = circuitTablesOf(result, { fitId: fit.id, testId, temperatureC });
-    return tables.map((table) => ({ ...table, testId, cycle }));
+    const { startSoc, ratedCapacityAh: capacityAh } = result.settings;
+    const scale = onOwnScale({ startSoc, capacityAh }, ownCapacityAh);
+    return tables.map((table) => ({ ...tableOnScale(table, scale), testId, cycle }));
   });
   return mostTellingFirst(tested)
     .reverse()

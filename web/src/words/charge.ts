@@ -30,6 +30,8 @@ export const endWords: Readonly<Record<ChargeStudyResult['endReason'], string>> 
   'bus-voltage-too-low': 'The source cannot reach the voltage that the stack needs.',
   'bus-voltage-too-high': 'The source cannot be set as low as the stack needs.',
   'supply-below-end-current': 'Source, cable or converter carry less than the end current.',
+  'zone-voltage-reached':
+    'Charged to the voltage that the temperature zone allows; in these surroundings the cell does not leave the zone.',
   'solver-stalled': 'The computation could not go on; what was found so far is shown.',
 };
 
