@@ -56,7 +56,10 @@ function present(row: CellTypeRow): CellType {
 }
 
 /** A page of the cell types by name. */
-export function pageCellTypes(store: Store, query: { cursor?: string; limit: number }): Page<CellType> {
+export async function pageCellTypes(
+  store: Store,
+  query: { cursor?: string; limit: number },
+): Promise<Page<CellType>> {
   return readPage<CellTypeRow, CellType>(
     store,
     {
@@ -73,13 +76,13 @@ export function pageCellTypes(store: Store, query: { cursor?: string; limit: num
   );
 }
 
-export function findCellType(store: Store, id: number): CellType | null {
-  const row = store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.id = ?`, id);
+export async function findCellType(store: Store, id: number): Promise<CellType | null> {
+  const row = await store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.id = ?`, id);
   return row ? present(row) : null;
 }
 
-export function findCellTypeByName(store: Store, name: string): CellType | null {
-  const row = store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.name = ?`, name);
+export async function findCellTypeByName(store: Store, name: string): Promise<CellType | null> {
+  const row = await store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.name = ?`, name);
   return row ? present(row) : null;
 }
 
@@ -113,20 +116,20 @@ function columnsOf<F extends ChangeCellType>({ chargeZones: zones, ...fields }: 
 }
 
 /** Stores a cell type and returns its identifier. */
-export function insertCellType(store: SqlStore, fields: CreateCellType, createdAt: string): number {
+export async function insertCellType(
+  store: SqlStore,
+  fields: CreateCellType,
+  createdAt: string,
+): Promise<number> {
   return insertRow(store, 'CellType', [...changeable, 'createdAt'], { ...columnsOf(fields), createdAt });
 }
 
 /** Changes a cell type where it still has the version; returns whether it had. */
-export function updateCellType(
+export async function updateCellType(
   store: SqlStore,
   id: number,
   version: number,
   fields: ChangeCellType,
-): boolean {
-  return changeRow(store, 'CellType', changeable, {
-    id,
-    version,
-    fields: columnsOf(fields),
-  });
+): Promise<boolean> {
+  return changeRow(store, 'CellType', changeable, { id, version, fields: columnsOf(fields) });
 }

@@ -6,6 +6,7 @@ import type { TemperatureLaw } from '../../contract/temperature.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { type CircuitModel, studyModel } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
+import { inOrder } from '../../inOrder.ts';
 import { readTemperatureLaws } from '../temperature/readTemperature.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
 import { draftLifeLaw } from './draftLifeLaw.ts';
@@ -20,14 +21,17 @@ const USUAL_TEMPERATURE_C = 25;
  *
  * @throws Refusal `not-found`, and `cannot-study` where a parameter that the simulation needs is not known.
  */
-export function draftChargeStudy(context: Context, request: DraftChargeStudy): ChargeStudyDraft {
-  const subject = chargeStudySubject(context, request);
+export async function draftChargeStudy(
+  context: Context,
+  request: DraftChargeStudy,
+): Promise<ChargeStudyDraft> {
+  const subject = await chargeStudySubject(context, request);
   const notes: ChargeStudyDraft['notes'] = [];
-  const cells = subject.cells.map((each) => modelOf(context, each, notes));
+  const cells = await inOrder(subject.cells, async (each) => modelOf(context, each, notes));
   const oneC = Math.min(...cells.map((cell) => cell.ratedCapacityAh ?? cell.capacityAh));
   const rating = Math.min(...cells.map((cell) => cell.datasheet.maxChargeCurrentA));
   noteLimits(subject, notes);
-  const drafted = request.withLife === true ? draftLifeLaw(context, subject) : null;
+  const drafted = request.withLife === true ? await draftLifeLaw(context, subject) : null;
   notes.push(...(drafted?.notes ?? []));
   const description = chargeStudyDescription.parse({
     schemaVersion: 1,
@@ -41,18 +45,18 @@ export function draftChargeStudy(context: Context, request: DraftChargeStudy): C
   return { description, notes };
 }
 
-function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
+async function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
   try {
     const model = studyModel(cell, cellType, START_SOC);
     for (const note of model.notes) notes.push({ code: 'parameters', message: `${cell.serial}: ${note}.` });
     for (const { code, message } of model.warnings)
       notes.push({ code, message: `${cell.serial}: ${message}.` });
-    const arrhenius = noteTemperatures(context, { cell, cellType }, model, notes);
+    const arrhenius = await noteTemperatures(context, { cell, cellType }, model, notes);
     const ages = ageDifference(cell);
     if (ages !== null) notes.push({ code: 'different-ages', message: `${cell.serial}: ${ages}.` });
     const known = { ...model.cell, ...(arrhenius === null ? {} : { arrhenius }) };
     if (known.thermal !== undefined) return known;
-    const fitted = usableHeatBalance(context, cell.id, cellType.id);
+    const fitted = await usableHeatBalance(context, cell.id, cellType.id);
     if (fitted?.takeOver == null) {
       notes.push({
         code: 'no-heat-balance',
@@ -77,15 +81,15 @@ function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: Charg
  * Says how far the parameters of one temperature carry; where the cell type has an assessed temperature law, that is handed
  * back and carries them over its range.
  */
-function noteTemperatures(
+async function noteTemperatures(
   context: Context,
   { cell, cellType }: SubjectCell,
   model: CircuitModel,
   notes: ChargeStudyDraft['notes'],
-): ChargeCellDescription['arrhenius'] | null {
+): Promise<ChargeCellDescription['arrhenius'] | null> {
   const { temperatureC } = model.cell;
   if (temperatureC !== undefined && temperatureC.length > 1) return null;
-  const law = temperatureC === undefined ? null : studyLaw(context, cellType.id, model.direction);
+  const law = temperatureC === undefined ? null : await studyLaw(context, cellType.id, model.direction);
   if (temperatureC === undefined || law === null) {
     const where =
       temperatureC === undefined ? 'at a temperature that is not known' : `at ${temperatureC[0]} °C only`;
@@ -111,12 +115,12 @@ function noteTemperatures(
 }
 
 /** The law nearest to a 10 s resistance at half charge of the direction, of those that describe their readings; null without. */
-function studyLaw(
+async function studyLaw(
   context: Context,
   cellTypeId: number,
   direction: 'charge' | 'discharge',
-): TemperatureLaw | null {
-  const laws = readTemperatureLaws(context, cellTypeId)?.laws ?? [];
+): Promise<TemperatureLaw | null> {
+  const laws = (await readTemperatureLaws(context, cellTypeId))?.laws ?? [];
   const away = ({ soc, durationS, direction: of }: TemperatureLaw) =>
     10 * Math.abs((soc ?? 1) - 0.5) +
     Math.abs(Math.log((durationS ?? 1e4) / 10)) +

@@ -31,12 +31,12 @@ const sources: readonly OpenCircuitCurve['source'][] = [
  *
  * @param ownCapacityAh the cell's capacity: rests of a record that counted in parts of another are put on its scale
  */
-export function openCircuitOf(
+export async function openCircuitOf(
   context: Context,
   cellId: number,
   ownCapacityAh: number | null = null,
-): CellOpenCircuit | null {
-  const found = listOpenCircuitCurves(context.store, cellId).flatMap((row) => {
+): Promise<CellOpenCircuit | null> {
+  const found = (await listOpenCircuitCurves(context.store, cellId)).flatMap((row) => {
     const curve = openCircuitCurve.safeParse(JSON.parse(row.curveJson));
     return curve.success ? [{ ...row, curve: curve.data }] : [];
   });

@@ -10,16 +10,17 @@ import type { CellParameters, ParameterMeasurement, ParameterValue } from '../..
 import { evaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import { circuitTablesOf, openCircuitRows } from '../../export/pulseTables.ts';
 import { ucumCode } from '../../export/ucum.ts';
+import { inOrder } from '../../inOrder.ts';
 import { listCellFits, listCellTestFits, type StoredFit } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
 
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
-export function readCellParameters(context: Context, cell: Cell): CellParameters {
-  const measurements = listCellMeasurements(context.store, cell.id);
+export async function readCellParameters(context: Context, cell: Cell): Promise<CellParameters> {
+  const measurements = await listCellMeasurements(context.store, cell.id);
   const capacity = presentCapacity(measurements);
-  const openCircuit = openCircuitOf(context, cell.id, capacity.value);
+  const openCircuit = await openCircuitOf(context, cell.id, capacity.value);
   const leftOut: CellParameters['leftOut'] = [];
   return {
     id: cell.id,
@@ -30,8 +31,8 @@ export function readCellParameters(context: Context, cell: Cell): CellParameters
     capacity,
     measurements: measurements.map(measurementOf),
     openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
-    circuits: readCircuits(context, cell.id, capacity.value, leftOut),
-    ageing: readAgeing(context, cell, leftOut),
+    circuits: await readCircuits(context, cell.id, capacity.value, leftOut),
+    ageing: await readAgeing(context, cell, leftOut),
     leftOut,
   };
 }
@@ -90,23 +91,25 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
  * Circuit tables of a cell's pulse tests, their states of charge in parts of the cell's own capacity; of those at one
  * temperature the one that speaks comes last.
  */
-function readCircuits(
+async function readCircuits(
   context: Context,
   cellId: number,
   ownCapacityAh: number | null,
   leftOut: CellParameters['leftOut'],
-): CellParameters['circuits'] {
-  const tested = listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
-    const test = fit.testId === null ? null : findTest(context.store, fit.testId);
-    if (test === null) return [];
-    const { id: testId, temperatureC, cycle } = test;
-    const result = parse(evaluatedPulseRecord, fit, leftOut);
-    if (result === null) return [];
-    const tables = circuitTablesOf(result, { fitId: fit.id, testId, temperatureC });
-    const { startSoc, ratedCapacityAh: capacityAh } = result.settings;
-    const scale = onOwnScale({ startSoc, capacityAh }, ownCapacityAh);
-    return tables.map((table) => ({ ...tableOnScale(table, scale), testId, cycle }));
-  });
+): Promise<CellParameters['circuits']> {
+  const tested = (
+    await inOrder(await listCellTestFits(context.store, cellId, 'pulse'), async (fit) => {
+      const test = fit.testId === null ? null : await findTest(context.store, fit.testId);
+      if (test === null) return [];
+      const { id: testId, temperatureC, cycle } = test;
+      const result = parse(evaluatedPulseRecord, fit, leftOut);
+      if (result === null) return [];
+      const tables = circuitTablesOf(result, { fitId: fit.id, testId, temperatureC });
+      const { startSoc, ratedCapacityAh: capacityAh } = result.settings;
+      const scale = onOwnScale({ startSoc, capacityAh }, ownCapacityAh);
+      return tables.map((table) => ({ ...tableOnScale(table, scale), testId, cycle }));
+    })
+  ).flat();
   return mostTellingFirst(tested)
     .reverse()
     .map(({ cycle: _, ...table }) => table);
@@ -119,12 +122,12 @@ const storedAgeing = z.object({ schemaVersion: z.literal(1), cell: ageingCell })
  * The chosen ageing model of each quantity: from the quantity's own valid assessment, else from that of the other one,
  * which follows it too.
  */
-function readAgeing(
+async function readAgeing(
   context: Context,
   cell: Cell,
   leftOut: CellParameters['leftOut'],
-): CellParameters['ageing'] {
-  const assessments = listCellFits(context.store, cell.id, 'ageing').flatMap((fit) => {
+): Promise<CellParameters['ageing']> {
+  const assessments = (await listCellFits(context.store, cell.id, 'ageing')).flatMap((fit) => {
     const stored = parse(storedAgeing, fit, leftOut);
     return stored === null ? [] : [{ fitId: fit.id, own: stored.cell }];
   });
