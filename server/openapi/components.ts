@@ -33,6 +33,7 @@ import * as pairings from '../contract/pairings.ts';
 import * as parameterSet from '../contract/parameterSet.ts';
 import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as pulseRecord from '../contract/pulseRecord.ts';
+import * as reasons from '../contract/reasons.ts';
 import * as resistanceMethods from '../contract/resistanceMethods.ts';
 import * as stacks from '../contract/stacks.ts';
 import * as temperature from '../contract/temperature.ts';
@@ -75,6 +76,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   resistanceMethods,
   openCircuit,
   pulseRecord,
+  reasons,
   pulseLimits,
   stacks,
   temperature,
@@ -88,7 +90,11 @@ function capitalised(text: string): string {
 
 /** Whether a schema is large enough to have a name of its own in the description. */
 function deservesName(schema: z.ZodType): boolean {
-  return schema instanceof z.ZodObject || schema instanceof z.ZodUnion;
+  return (
+    schema instanceof z.ZodObject ||
+    schema instanceof z.ZodUnion ||
+    (schema instanceof z.ZodEnum && schema.options.length > 20)
+  );
 }
 
 /**
