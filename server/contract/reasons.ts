@@ -70,6 +70,8 @@ export const reasonSentences = {
   spike: 'A single-cycle spike.',
   recovery: 'Recovery after a rest.',
   restart: 'The bench was restarted.',
+  'unrepresentative-start': 'The first cycles do not belong to the course that follows.',
+  failed: 'The cell or its connection failed: the series ends in such values.',
   'not-evaluated': 'Not evaluated yet.',
   'no-times': 'The values carry no time of measuring.',
   'one-time': 'All values carry the same time of measuring.',

@@ -7,6 +7,7 @@ import * as cautions from '../contract/cautions.ts';
 import * as cells from '../contract/cells.ts';
 import * as cellTables from '../contract/cellTables.ts';
 import * as cellTypes from '../contract/cellTypes.ts';
+import * as chargeLogResult from '../contract/chargeLogResult.ts';
 import * as chargeRates from '../contract/chargeRates.ts';
 import * as chargeStudies from '../contract/chargeStudies.ts';
 import * as chargeStudy from '../contract/chargeStudy.ts';
@@ -50,6 +51,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   cells,
   cellTables,
   cellTypes,
+  chargeLogResult,
   chargeRates,
   chargeStudies,
   chargeStudy,
