@@ -12,6 +12,7 @@ import { parseChoice } from '../import/columnChoice.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import { readStudy } from './charge.ts';
 import { printJson } from './program.ts';
+import { summaries } from './summaries.ts';
 
 interface ChargeOptions {
   readonly study: string;
@@ -29,7 +30,7 @@ interface ChargeOptions {
 export function registerEvaluateCharge(evaluate: Command): void {
   evaluate
     .command('charge')
-    .description('a measured charge of a stack beside its study: residuals, fit, cable and converter')
+    .description(summaries['evaluate charge'])
     .argument('<file>', 'stack log: time, stack current, voltage of every cell, and what else was logged')
     .requiredOption('--study <file>', 'study description (JSON) of the cells that were charged')
     .option('--fit <list>', `fit of each cell: ${chargeLogQuantity.options.join(', ')}`, quantities)

@@ -2,9 +2,9 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
-import { registerEvaluate } from '../../server/commands/evaluate.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
 import { type ChargeLogResult, chargeLogResult } from '../../server/contract/chargeLogResult.ts';
+import { registerEvaluate } from '../support/registerEvaluate.ts';
 import {
   type BenchTruth,
   logHeader,
