@@ -1,6 +1,5 @@
 import { Button } from '@mantine/core';
 import { Link } from 'react-router';
-import type { Overview } from '../../../server/contract/overview.ts';
 import { useRequest } from '../api/useRequest.ts';
 import { jobSteps } from '../app/steps.ts';
 import { whole } from '../format/number.ts';
@@ -24,7 +23,7 @@ const purposes: Readonly<Record<string, string>> = {
 };
 
 export default function StartPage() {
-  const { data, error, loading, again } = useRequest<Overview>('/overview');
+  const { data, error, loading, again } = useRequest('/overview');
   if (loading) return <Waiting />;
   if (data === undefined) return <Problem error={error} again={again} />;
   const empty = data.counts.cells === 0;
