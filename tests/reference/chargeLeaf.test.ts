@@ -90,11 +90,11 @@ describe.skipIf(isMissing('the 33 Ah records', present, 'see shared/datasets'))(
           startSoc: 1,
           temperatureC,
         });
-        const row = test.context.store.get<{ id: number; cellId: number }>(
+        const row = await test.context.store.get<{ id: number; cellId: number }>(
           'SELECT id, cellId FROM Test ORDER BY id DESC LIMIT 1',
         );
-        evaluateTest(test.context, row?.id ?? 0, { startSoc: 1 });
-        const { description, notes } = draftChargeStudy(test.context, { cellIds: [row?.cellId ?? 0] });
+        await evaluateTest(test.context, row?.id ?? 0, { startSoc: 1 });
+        const { description, notes } = await draftChargeStudy(test.context, { cellIds: [row?.cellId ?? 0] });
         expect(notes.map((note) => note.message).join(' ')).toContain(
           'slow polarisation from the rests after long loads',
         );
