@@ -212,7 +212,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.getByRole('button', { name: 'It is built' }).click();
     await page.getByText(/is built\./).waitFor();
     await page.emulateMedia({ media: 'print' });
-    await page.getByRole('heading', { name: /^Traveller of stack/ }).waitFor();
+    await page.getByRole('heading', { name: /: traveller$/ }).waitFor();
     await page.emulateMedia({ media: 'screen' });
   });
 

@@ -1,3 +1,4 @@
+import { Link } from 'react-router';
 import { StripRow } from '../../charts/StripRow.tsx';
 import { percent } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
@@ -44,10 +45,12 @@ export function LotStrips({ judged, here }: LotStripsProps) {
                 {column.outliers.length > 0 && (
                   <span className="strip-names">
                     ▲{' '}
-                    {column.outliers
-                      .slice(0, 3)
-                      .map((o) => o.serial)
-                      .join(', ')}
+                    {column.outliers.slice(0, 3).map((o, i) => (
+                      <span key={o.cellId}>
+                        {i > 0 && ', '}
+                        <Link to={`/cells/${o.cellId}`}>{o.serial}</Link>
+                      </span>
+                    ))}
                     {column.outliers.length > 3 && ` and ${column.outliers.length - 3} more`}
                   </span>
                 )}
