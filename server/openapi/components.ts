@@ -12,6 +12,7 @@ import * as chargeRates from '../contract/chargeRates.ts';
 import * as chargeStudies from '../contract/chargeStudies.ts';
 import * as chargeStudy from '../contract/chargeStudy.ts';
 import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
+import * as chargeSupply from '../contract/chargeSupply.ts';
 import * as chemistries from '../contract/chemistries.ts';
 import * as common from '../contract/common.ts';
 import * as evaluatedPulse from '../contract/evaluatedPulse.ts';
@@ -56,6 +57,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   chargeStudies,
   chargeStudy,
   chargeStudyResult,
+  chargeSupply,
   chemistries,
   common,
   exportFormats,
