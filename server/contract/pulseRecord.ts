@@ -1,11 +1,11 @@
 import { z } from 'zod';
 import { direction, evaluatedPulse, pulseRecordStep } from './evaluatedPulse.ts';
 import { openCircuitCurve, restPoint } from './openCircuit.ts';
+import { reasonCode } from './reasons.ts';
 import { isoEvaluation, pulsePower, twoLevelResistance } from './resistanceMethods.ts';
 
 const number = z.number();
 const nullableNumber = z.number().nullable();
-const reasonCode = z.string().nullable();
 
 /** One row of the parameter table. */
 export const parameterTableRow = z.object({
