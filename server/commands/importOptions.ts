@@ -11,6 +11,7 @@ export interface ImportFlags extends ReadingFlags {
   readonly kind?: string;
   readonly testKind?: string;
   readonly temperature?: number;
+  readonly startSoc?: number;
   readonly label?: string;
   readonly columnMap?: string;
   readonly namePattern?: string;
@@ -40,6 +41,7 @@ export function withImportOptions(command: Command): Command {
         'pulse, capacity, rest, impedance or cycling; found from the record otherwise',
       )
       .option('--temperature <°C>', 'temperature of the test', number)
+      .option('--start-soc <fraction>', 'state of charge at the first row, 0 to 1', number)
       .option('--label <text>', 'a label for the tests')
       .option(
         '--imaginary-sign <sign>',
@@ -54,7 +56,19 @@ export function withImportOptions(command: Command): Command {
 
 /** The options of an import as the use case takes them. @throws RangeError naming what is wrong */
 export function readImportFlags(flags: ImportFlags): ImportOptions {
-  const { temperature, lot, cell, kind, testKind, label, columnMap, namePattern, wholeCells, again } = flags;
+  const {
+    temperature,
+    startSoc,
+    lot,
+    cell,
+    kind,
+    testKind,
+    label,
+    columnMap,
+    namePattern,
+    wholeCells,
+    again,
+  } = flags;
   const own = {
     lot,
     cell,
@@ -66,6 +80,7 @@ export function readImportFlags(flags: ImportFlags): ImportOptions {
     wholeCells,
     again,
     temperatureC: temperature,
+    startSoc,
   };
   const parsed = importOptions.safeParse({
     ...Object.fromEntries(Object.entries(own).filter(([, value]) => value !== undefined)),

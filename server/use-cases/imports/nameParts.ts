@@ -4,7 +4,13 @@ import { compileNamePattern } from '../../import/namePattern.ts';
 import type { SqlStore } from '../../store/store.ts';
 
 /** Where nothing is looked for in the name. */
-export const nothingInName: NameParts = { cell: null, testKind: null, temperatureC: null, label: null };
+export const nothingInName: NameParts = {
+  cell: null,
+  testKind: null,
+  temperatureC: null,
+  startSoc: null,
+  label: null,
+};
 
 /** The refusal of a file whose name does not fit the pattern. */
 export class NameDoesNotFit extends Refusal {}

@@ -28,7 +28,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
   } = others;
   const keep = useAction(
     () =>
-      api.request<{ id: number }>('POST', '/column-maps', {
+      api.post('/column-maps', {
         body: {
           name: name.trim(),
           header: preview.header,
@@ -39,7 +39,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
     ({ id }) =>
       tell({
         text: `Files with this header will be read as “${name.trim()}”.`,
-        undo: () => api.request('DELETE', `/column-maps/${id}`),
+        undo: () => api.delete('/column-maps/{id}', { params: { id } }),
       }),
   );
   if (Object.values(reading).every((one) => one === undefined)) return null;

@@ -125,6 +125,18 @@ export function missingFor(purpose: PairingPurpose, known: LotColumns): readonly
   return known.purposes.find((one) => one.purpose === purpose)?.missing ?? [];
 }
 
+const resistanceLike: readonly FeatureQuantity[] = ['resistance', 'impedance-1khz', 'ohmic-resistance'];
+
+/** A measured resistance is known of these cells, and none is compared. */
+export function leavesOutResistance(features: readonly ChosenFeature[], known: LotColumns): boolean {
+  const resistances = known.columns.filter((column) =>
+    resistanceLike.includes(quantityOf[column.quantity] ?? 'other'),
+  );
+  return (
+    resistances.length > 0 && !features.some(({ key }) => resistances.some((column) => column.key === key))
+  );
+}
+
 /** A column as a feature with the usual starting tolerance, which the user then changes. */
 export function startingFeature(column: MeasurementColumn): ChosenFeature {
   const quantity = quantityOf[column.quantity] ?? 'other';
