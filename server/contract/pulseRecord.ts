@@ -65,7 +65,7 @@ export const evaluatedPulseRecord = z.object({
     clockRestarts: z.int(),
     hasTemperature: z.boolean(),
     /** How the current was taken to change between the rows at the edges of steps. */
-    edges: z.enum(['sharp', 'linear']),
+    edges: z.enum(['between', 'sharp', 'linear']),
     /** Time after every edge that the circuit fits leave out, because the instrument had not settled. */
     unsettledS: number,
     /**

@@ -19,8 +19,8 @@ const LONGEST_PAUSE_S = 120;
 
 /** Two-level resistances of the record (IEC 61960-3). */
 export function presentTwoLevel(findings: PulseFindings): TwoLevelResistance[] {
-  const { record, finding, pulses, soc, settings } = findings;
-  return findTwoLevel(record, finding, pulses).map(({ pulse, ...found }) =>
+  const { record, finding, readings, soc, settings } = findings;
+  return findTwoLevel(record, finding, readings).map(({ pulse, ...found }) =>
     credibleOhm({
       startTimeS: record.timeS[finding.steps[pulse.baseStep].start],
       ...found,

@@ -56,16 +56,14 @@ export function presentPulse(findings: PulseFindings, index: number): EvaluatedP
     restBeforeS: record.timeS[before] - record.timeS[baseStep.start],
     endVoltageV: record.voltageV[pulse.end - 1],
     endedBy: pulse.endedBy,
-    resistances: settings.durationsS.map((durationS) => timed(findings, pulse, base, durationS)),
+    resistances: settings.durationsS.map((durationS) => timed(findings, index, durationS)),
     circuit: fault === null ? circuit : null,
     circuitReason: fault ?? fitted.reason,
   };
 }
 
-function timed(findings: PulseFindings, pulse: Pulse, base: BaseVoltage, durationS: number): TimedResistance {
-  const { record, settings, finding } = findings;
-  const noise = { voltageV: finding.voltageNoiseV, currentA: finding.scale.loadNoiseA };
-  const found = resistanceAt(record, pulse, base, noise, durationS);
+function timed({ settings, readings }: PulseFindings, index: number, durationS: number): TimedResistance {
+  const found = resistanceAt(readings[index], durationS);
   const { valueOhm, standardUncertaintyOhm } = found;
   const value =
     valueOhm === null

@@ -3,6 +3,7 @@ import { type Pulse, separatePulses } from '../../../fitting/records/pulses.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
 import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
 import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
+import { type PulseReading, pulseReading } from '../../../fitting/resistance/pulseReading.ts';
 import type { PulseSettings } from '../../contract/pulseRecord.ts';
 
 /** What was found in a record, before it is put into words and units of the contract. */
@@ -14,6 +15,8 @@ export interface PulseFindings {
   /** Short steps of current that the voltage does not follow. */
   readonly unanswered: readonly Pulse[];
   readonly circuits: PulseCircuits;
+  /** Of the pulses, in their order. */
+  readonly readings: readonly PulseReading[];
   readonly soc: SocTrace;
 }
 
@@ -28,5 +31,8 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
   });
   const soc = socTrace(record, finding.steps, settings.startSoc, settings.ratedCapacityAh);
   const circuits = fitPulses(record, finding, pulses, settings.maxBranches);
-  return { record, settings, finding, pulses, unanswered, circuits, soc };
+  const readings = pulses.map((pulse, index) =>
+    pulseReading(record, finding, pulse, circuits.circuits[index]),
+  );
+  return { record, settings, finding, pulses, unanswered, circuits, readings, soc };
 }
