@@ -31,8 +31,10 @@ const TRIGGERED = 3;
  * Between the last row before and the first row after a sudden change nothing is known. Rows read while the current
  * moves narrow it down by charge: a row that holds the mean over its interval puts the change at
  * t − ∫(i − i₀)dt/(i₁ − i₀) with i taken back over each interval, a row read on a ramp half an interval later.
- * Where rows come far more often on one side, the change fell within one of those short intervals of the nearest of
- * them: the instrument writes a row at the change, or would have written the next.
+ * Where the first interval after the change is that of the rows after it and not that of the rows before, sampling
+ * restarted with the step: the change came right after the row before. Where rows come far more often on one side, it
+ * fell within one of those short intervals of the nearest of them: the instrument writes a row at the change, or would
+ * have written the next.
  *
  * @param row first row after the change
  * @param end row after the last that may belong to the new level
@@ -71,10 +73,21 @@ export function edgeMoment(
   return { momentS: meanS - 0.22 * widthS, halfWidthS: 0.28 * widthS, settled, partial: true };
 }
 
+/** Share of the interval within which an instrument whose sampling restarts with the step makes the step. */
+const PROMPT = 0.1;
+
+/** Whether sampling restarted with the step: the first interval is the new step's own, and not the earlier one's. */
+function restarts(waitedS: number, beforeS: number, afterS: number): boolean {
+  return Math.abs(waitedS / afterS - 1) < 0.1 && Math.abs(beforeS / afterS - 1) > 0.2;
+}
+
 function openSpan(timeS: Float64Array, row: number, end: number): [number, number] {
   const waitedS = timeS[row] - timeS[row - 1];
   const beforeS = usualInterval(timeS, Math.max(0, row - 6), row);
   const afterS = usualInterval(timeS, row, Math.min(end, row + 6));
+  if (afterS !== null && beforeS !== null && restarts(waitedS, beforeS, afterS)) {
+    return [timeS[row - 1], timeS[row - 1] + PROMPT * waitedS];
+  }
   if (afterS !== null && waitedS > TRIGGERED * afterS) return [timeS[row] - afterS, timeS[row]];
   if (beforeS !== null && waitedS > TRIGGERED * beforeS) return [timeS[row - 1], timeS[row - 1] + beforeS];
   return [timeS[row - 1], timeS[row]];

@@ -50,7 +50,13 @@ export function findTwoLevel(
     if (read.valueOhm === null) {
       const { valueOhm, standardUncertaintyOhm, reason } = read;
       const voltages = { firstVoltageV: firstV.voltageV, secondVoltageV: null };
-      found.push({ ...levels, ...voltages, valueOhm, standardUncertaintyOhm, reason: reason as ResistanceReason });
+      found.push({
+        ...levels,
+        ...voltages,
+        valueOhm,
+        standardUncertaintyOhm,
+        reason: reason as ResistanceReason,
+      });
       continue;
     }
     const goesOnV = reading.baseAt(on.momentS + 1).voltageV;

@@ -38,14 +38,20 @@ const BASE_S = 30;
 /** Share of an extrapolated relaxation that counts as uncertain where the circuit leaves more than noise. */
 const MODEL_SHARE = 0.1;
 
-/** Makes a pulse ready for readings of its resistance, with the circuit that was fitted to it. */
+/**
+ * Makes a pulse ready for readings of its resistance, with the circuit that was fitted to it.
+ *
+ * @param deadS time that current and voltage take to settle together where the current is slow to settle, else 0
+ */
 export function pulseReading(
   record: RecordColumns,
   finding: StepFinding,
   pulse: Pulse,
   fitted: PulseCircuit,
+  deadS: number,
 ): PulseReading {
-  const { on, off, loadedEnd, chosen } = fitted;
+  const { off, loadedEnd, chosen } = fitted;
+  const on = deadS > 0 ? slowEdge(record, pulse, fitted.on) : fitted.on;
   const steady = finding.steps
     .slice(pulse.firstStep, pulse.lastStep + 1)
     .every(({ kind }) => kind === 'constant-current');
@@ -77,6 +83,24 @@ export function pulseReading(
   };
 }
 
+/** A reading this close to the full current is one of R(t), with its own current. */
+const NEARLY_FULL = 0.01;
+/** Share of the interval before the first reading by which a slow edge may lie away from that reading. */
+const OPEN_BEFORE = 0.7;
+
+/**
+ * The edge of a current that takes several rows to settle. The voltage channel is late by about as much, so times count
+ * from the first reading under load, give or take most of the interval before it.
+ */
+function slowEdge({ timeS, currentA }: RecordColumns, pulse: Pulse, edge: EdgeMoment): EdgeMoment {
+  const halfWidthS = OPEN_BEFORE * (timeS[pulse.start] - timeS[pulse.start - 1]);
+  let settled = pulse.start;
+  const far = (row: number): boolean =>
+    Math.abs(currentA[row] - pulse.currentA) > NEARLY_FULL * Math.abs(pulse.currentA - pulse.baseCurrentA);
+  while (settled < edge.settled && far(settled)) settled++;
+  return { momentS: timeS[pulse.start], halfWidthS, settled, partial: edge.partial };
+}
+
 /** Residuals above this multiple of the noise are the model's. */
 const NOISE_OF_RESIDUALS = 3;
 
@@ -106,11 +130,13 @@ function changes(
     const standardUncertaintyA = Math.hypot(loadNoiseA, ofBase, quantised);
     return (row) => ({ currentA: currentA[row] - baseA, standardUncertaintyA });
   }
+  const ofRow = Math.hypot(loadNoiseA, ofBase, quantised);
   const change = {
     currentA: mean(on.settled, loadedEnd) - baseA,
     standardUncertaintyA: Math.hypot(loadNoiseA / Math.sqrt(loadedEnd - on.settled), ofBase, quantised),
   };
-  return () => change;
+  return (row) =>
+    row < on.settled ? { currentA: currentA[row] - baseA, standardUncertaintyA: ofRow } : change;
 }
 
 /**

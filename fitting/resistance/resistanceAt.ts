@@ -15,6 +15,8 @@ export interface ResistanceAtTime {
   readonly reason: ResistanceReason | null;
   /** Time of the reading used after the step, as far as its moment is known. */
   readonly sampledAtS: number | null;
+  /** Share of the variance that comes from what is open of the step's moment. */
+  readonly edgeShare: number;
 }
 
 /** Share of the duration by which a pulse may be shorter, and a reading be taken as it is. */
@@ -42,6 +44,7 @@ export function resistanceAt(reading: PulseReading, durationS: number): Resistan
     standardUncertaintyOhm: null,
     reason,
     sampledAtS: null,
+    edgeShare: 0,
   });
   const last = loadedEnd - 1;
   const targetS = on.momentS + durationS;
@@ -78,7 +81,7 @@ function readRow(
   reading: PulseReading,
   row: number,
   durationS: number,
-): { valueOhm: number; standardUncertaintyOhm: number } {
+): { valueOhm: number; standardUncertaintyOhm: number; edgeShare: number } {
   const { record, on, noiseV } = reading;
   const base = reading.baseAt(record.timeS[row]);
   const change = reading.changeAt(row);
@@ -88,21 +91,24 @@ function readRow(
   const valueOhm = (record.voltageV[row] - base.voltageV) / change.currentA + correction;
   const later = Math.abs(answer(durationS + on.halfWidthS) - answer(durationS));
   const earlier = Math.abs(answer(durationS) - answer(Math.max(durationS - on.halfWidthS, 0)));
+  const quick = !reading.adequate && on.halfWidthS > QUICK * durationS ? 1.2 : 1;
+  const ofEdge = (quick * Math.max(later, earlier)) / Math.SQRT2;
   const standardUncertaintyOhm = Math.hypot(
     noiseV / size,
     base.standardUncertaintyV / size,
     (valueOhm * change.standardUncertaintyA) / size,
-    (Math.max(later, earlier) / Math.SQRT2) * (on.halfWidthS > QUICK * durationS ? 1.2 : 1),
+    ofEdge,
     shareOfWay(reading, durationS) * correction,
     unsteadyPart(reading, row, valueOhm),
   );
-  return { valueOhm, standardUncertaintyOhm };
+  const edgeShare = standardUncertaintyOhm > 0 ? (ofEdge / standardUncertaintyOhm) ** 2 : 0;
+  return { valueOhm, standardUncertaintyOhm, edgeShare };
 }
 
 /** How much of the way from a reading to the duration is uncertain: all of it where the rows hardly resolve it. */
 function shareOfWay({ on, adequate }: PulseReading, durationS: number): number {
-  if (on.halfWidthS > QUICK * durationS) return 1.2;
-  return adequate ? 0.2 : 0.5;
+  if (adequate) return 0.2;
+  return on.halfWidthS > QUICK * durationS ? 1.2 : 0.5;
 }
 
 /** Without a circuit: a straight line through the rows beside the one that is read. */
@@ -117,12 +123,17 @@ function rowsAnswer({ record, on, loadedEnd, baseAt, changeAt }: PulseReading, r
 }
 
 /** Where the current fell on the way: the slow part of the answer belongs to another current than the reading's. */
-function unsteadyPart({ record, on, steady, changeAt, baseAt }: PulseReading, row: number, valueOhm: number): number {
+function unsteadyPart(
+  { record, on, steady, changeAt, baseAt }: PulseReading,
+  row: number,
+  valueOhm: number,
+): number {
   if (steady) return 0;
   const first = on.settled;
   let mean = 0;
   for (let k = first; k <= row; k++) mean += changeAt(k).currentA / (row - first + 1);
   const { timeS, voltageV } = record;
-  const polarisation = valueOhm - (voltageV[first] - baseAt(timeS[first]).voltageV) / changeAt(first).currentA;
+  const polarisation =
+    valueOhm - (voltageV[first] - baseAt(timeS[first]).voltageV) / changeAt(first).currentA;
   return polarisation * (1 - mean / changeAt(row).currentA);
 }

@@ -1,8 +1,8 @@
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
+import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { readRuns } from '../../server/import/readRecordFile.ts';
-import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import type { PulseScenario } from './pulseScenarios.ts';
 import { recordText, simulatedRecord, stepResponse } from './simulatedPulses.ts';
 
@@ -106,7 +106,7 @@ function compare(
   if (pulse === undefined) return [];
   say(`ended by ${pulse.endedBy}`);
   const compared: Compared[] = [];
-  for (const { durationS, valueOhm, standardUncertaintyOhm, reason } of pulse.resistances) {
+  for (const { durationS, valueOhm, standardUncertaintyOhm, reason, conditional } of pulse.resistances) {
     if (durationS > 10) continue;
     if (reason !== null) say(`R(${durationS} s) ${reason}`);
     compared.push({
@@ -114,7 +114,7 @@ function compare(
       value: valueOhm,
       uncertainty: standardUncertaintyOhm,
       truth: stepResponse(cell, durationS),
-      conditional: false,
+      conditional: conditional !== null,
     });
   }
   if (scenario.twoLevel) {
@@ -130,10 +130,10 @@ function compare(
   const { circuit } = pulse;
   say(circuit === null ? `no circuit: ${pulse.circuitReason}` : `${circuit.branches} branches`);
   if (circuit === null) return compared;
-  say(`fit ${(circuit as any).fitVerdict?.code}`);
+  say(`fit ${circuit.fitVerdict?.code}: ${circuit.fitVerdict?.reason}`);
   if (scenario.fitOnly) return compared;
   const put = (name: string, value: number | null, uncertainty: number | null, truth: number): void => {
-    const conditional = ((circuit as any).conditional ?? []).some((one: any) => one.parameter === name);
+    const conditional = circuit.conditional.some((one) => one.parameter === name);
     compared.push({ name, value, uncertainty, truth, conditional });
   };
   put('r0Ohm', circuit.r0Ohm, circuit.r0StandardErrorOhm, cell.r0Ohm);

@@ -176,7 +176,9 @@ export function simulatedRecord(
   return {
     timeS: Float64Array.from(times, (timeS) => Math.round((timeS - fromS) * 1e4) / 1e4),
     voltageV: Float64Array.from(voltage, (volts) => quantised(volts + phaseV + noiseV * normal(), stepV)),
-    currentA: Float64Array.from(read, (amps) => quantised(amps + phaseA + offsetA + noiseA * normal(), stepA)),
+    currentA: Float64Array.from(read, (amps) =>
+      quantised(amps + phaseA + offsetA + noiseA * normal(), stepA),
+    ),
   };
 }
 

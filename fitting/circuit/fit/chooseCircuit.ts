@@ -95,7 +95,8 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
   for (let branches = 0; branches <= maxBranches; branches++) contest.enter(branches, false);
   if (relaxing) {
     const { branches: best } = contest.largestAccepted();
-    for (let branches = Math.max(best - 1, 0); branches <= best; branches++) contest.enter(branches, true, true);
+    for (let branches = Math.max(best - 1, 0); branches <= best; branches++)
+      contest.enter(branches, true, true);
   }
   if (allowSlope) {
     // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused
@@ -120,7 +121,11 @@ export function chosenError(chosen: ChosenCircuit, name: string): number | null 
 /**
  * A chosen circuit with the same branches on another window of the same rows; null where it does not settle there.
  */
-export function chosenOn(window: CircuitWindow, chosen: ChosenCircuit, resolutionV: number): ChosenCircuit | null {
+export function chosenOn(
+  window: CircuitWindow,
+  chosen: ChosenCircuit,
+  resolutionV: number,
+): ChosenCircuit | null {
   const { branches, withSlope, history } = chosen.circuit;
   const starts = [tauValues(chosen.circuit)];
   const circuit = finished(window, fitCircuit(window, { branches, withSlope, history, starts, quick: true }));
@@ -245,7 +250,10 @@ class Contest {
     const { lengthS, maxS } = this.range;
     const without = tausOf(this.find(branches, false));
     const more = tausOf(this.find(branches + 1, false));
-    const starts = [[...without, lengthS], [...without, 2 * maxS]];
+    const starts = [
+      [...without, lengthS],
+      [...without, 2 * maxS],
+    ];
     if (more.length === branches + 1) starts.push(more);
     return starts.filter((start) => start.length === branches + 1);
   }
@@ -341,7 +349,8 @@ function refusalOf(
     if (circuitValue(circuit, `r${i}Ohm`) < 0) return 'negative-resistance';
     if (i > 1 && tau(i) < 2 * tau(i - 1)) return 'branches-coincide';
   }
-  if (covariance === null || !covariance.every((row, i) => Number.isFinite(row[i]))) return 'not-identifiable';
+  if (covariance === null || !covariance.every((row, i) => Number.isFinite(row[i])))
+    return 'not-identifiable';
   const error = (name: string): number => {
     const index = circuit.parameters.findIndex((parameter) => parameter.name === name);
     return index < 0 ? Infinity : Math.sqrt(covariance[index][index]);

@@ -57,7 +57,11 @@ export function endFurther(part: PulseWindow, circuit: FittedCircuit, alreadyS: 
  * the circuit with the rows' span as prior (a nuisance parameter: its part is b bᵀ Var, b = −C Jᵀz/σ²), and both
  * together, which is not estimated at all.
  */
-export function withEdgeUncertainty(chosen: ChosenCircuit, part: PulseWindow, togetherS: number): ChosenCircuit {
+export function withEdgeUncertainty(
+  chosen: ChosenCircuit,
+  part: PulseWindow,
+  togetherS: number,
+): ChosenCircuit {
   const { circuit, covariance } = chosen;
   if (covariance === null) return chosen;
   const together = changesTogether(circuit).map((change) => change * togetherS);
@@ -135,12 +139,15 @@ function beside(
   const along = jacobian.map((own) => dot(own, column));
   const covariance = circuit.covariance as readonly (readonly number[])[];
   const variance = circuit.residualSdV ** 2;
-  const response = covariance.map((row) => -row.reduce((sum, entry, j) => sum + entry * along[j], 0) / variance);
+  const response = covariance.map(
+    (row) => -row.reduce((sum, entry, j) => sum + entry * along[j], 0) / variance,
+  );
   const free = dot(column, column) + along.reduce((sum, value, i) => sum + value * response[i], 0);
   let pull = residuals === null ? 0 : dot(column, residuals);
-  if (residuals !== null) jacobian.forEach((own, i) => {
-    pull += response[i] * dot(own, residuals);
-  });
+  if (residuals !== null)
+    jacobian.forEach((own, i) => {
+      pull += response[i] * dot(own, residuals);
+    });
   return { free: Math.max(free, 0), pull, response };
 }
 

@@ -106,7 +106,9 @@ export function fitCircuit(window: CircuitWindow, options: CircuitFitOptions): F
     throw new RangeError(`branches is ${branches}; a circuit has 0 to 3`);
   }
   if (history !== 0 && history !== branches && history !== branches + 1) {
-    throw new RangeError(`history is ${history}; with ${branches} branches it is 0, ${branches} or ${branches + 1}`);
+    throw new RangeError(
+      `history is ${history}; with ${branches} branches it is 0, ${branches} or ${branches + 1}`,
+    );
   }
   const shape: CircuitShape = { branches, withSlope, history };
   const taus = Math.max(branches, history);

@@ -2,12 +2,18 @@ import type { Pulse } from '../../records/pulses.ts';
 import type { RecordColumns } from '../../records/record.ts';
 import { settlingTime } from '../../records/settlingTime.ts';
 import type { StepFinding } from '../../records/steps.ts';
-import { type EdgeReading, type EdgeShape, type EdgeShift, type PulseWindow, pulseWindow } from '../window/pulseWindow.ts';
+import {
+  type EdgeReading,
+  type EdgeShape,
+  type EdgeShift,
+  type PulseWindow,
+  pulseWindow,
+} from '../window/pulseWindow.ts';
 import { type ChosenCircuit, chooseCircuit, chosenOn, SHORTEST_OF_INTERVAL } from './chooseCircuit.ts';
+import { endFurther, placeOfEdges, withEdgeUncertainty } from './edgeUncertainty.ts';
 import { type FittedCircuit, fitCircuit } from './fitCircuit.ts';
 import { withLagUncertainty } from './lagUncertainty.ts';
 import { tauBounds } from './tauRange.ts';
-import { endFurther, placeOfEdges, withEdgeUncertainty } from './edgeUncertainty.ts';
 import { findVoltageLag, type VoltageLag } from './voltageLag.ts';
 
 /** The circuit of one pulse, or why there is none. */
@@ -53,12 +59,14 @@ export function fitPulses(
     voltageLag === null
       ? { shape: 'between', deadS: 2 * slowSettling(record, finding, pulses), lagS: null }
       : { shape: 'sharp', deadS: 0, lagS: voltageLag.lagS };
-  const circuits = pulses.map((pulse) => fitPulse(record, finding, pulse, { reading, voltageLag, maxBranches }));
+  const circuits = pulses.map((pulse) =>
+    fitPulse(record, finding, pulse, { reading, voltageLag, maxBranches }),
+  );
   return { circuits, edges: reading.shape, deadS: reading.deadS, voltageLag };
 }
 
 /** Rows from which on a current that settles slowly does so for the voltage channel too. */
-const SLOW_ROWS = 3;
+const SLOW_ROWS = 2;
 
 /** How long the current takes to settle where several rows show it on its way; else 0. */
 function slowSettling(record: RecordColumns, finding: StepFinding, pulses: readonly Pulse[]): number {

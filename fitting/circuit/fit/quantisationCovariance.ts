@@ -42,7 +42,8 @@ export function quantisationCovariance(
     for (let k = 0; k < fitted.length; k++) {
       const angle = 2 * Math.PI * (fitted[k] / resolutionV + phase / PHASES);
       let bias = 0;
-      for (let h = 0; h < HARMONICS; h++) bias += (h % 2 === 0 ? 1 : -1) * amplitudes[h] * Math.sin((h + 1) * angle);
+      for (let h = 0; h < HARMONICS; h++)
+        bias += (h % 2 === 0 ? 1 : -1) * amplitudes[h] * Math.sin((h + 1) * angle);
       for (let i = 0; i < size; i++) along[i] += columns[i][k] * bias;
     }
     const change = covariance.map((row) => row.reduce((sum, entry, j) => sum + entry * along[j], 0));

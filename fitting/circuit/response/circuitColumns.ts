@@ -1,8 +1,8 @@
 import type { ColumnModel } from '../../least-squares/separable/separableProblem.ts';
 import { branchThroughChannel, chargeThroughChannel } from '../channel/throughChannel.ts';
+import { type CircuitShape, tauOfStates } from '../sums/gramLayout.ts';
 import { type CircuitWindow, currentOfR0, scoredValues, windowCharge } from '../window/circuitWindow.ts';
 import type { IntervalCoefficients } from '../window/intervalCoefficients.ts';
-import { type CircuitShape, tauOfStates } from '../sums/gramLayout.ts';
 import { branchCurrents, coefficientsOfAll } from './branchCurrents.ts';
 
 /** The circuit model as columns (1, i, [q], states) over the rows that count. */

@@ -1,6 +1,12 @@
 import { type CircuitWindow, windowCharge } from '../window/circuitWindow.ts';
 import { ConstantRunSums } from './constantRunSums.ts';
-import { type BranchState, type CircuitShape, type GramLayout, gramLayout, tauOfStates } from './gramLayout.ts';
+import {
+  type BranchState,
+  type CircuitShape,
+  type GramLayout,
+  gramLayout,
+  tauOfStates,
+} from './gramLayout.ts';
 import { LaggedEdgeSums } from './laggedEdgeSums.ts';
 import { VaryingRunSums } from './varyingRunSums.ts';
 

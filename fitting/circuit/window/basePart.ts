@@ -73,7 +73,12 @@ function firstSettled(record: RecordColumns, finding: StepFinding, index: number
 }
 
 /** Whether the voltage of the rows moves by more than its noise explains. */
-function drifts({ timeS, voltageV }: RecordColumns, finding: StepFinding, start: number, last: number): boolean {
+function drifts(
+  { timeS, voltageV }: RecordColumns,
+  finding: StepFinding,
+  start: number,
+  last: number,
+): boolean {
   const rows = last - start + 1;
   if (rows < FEWEST_ROWS) return false;
   let [meanT, meanV] = [0, 0];

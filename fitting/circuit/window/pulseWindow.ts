@@ -46,6 +46,8 @@ export interface PulseWindow {
   readonly off: EdgeMoment | null;
   /** Row after the last that was read under the pulse's full current. */
   readonly loadedEnd: number;
+  /** How far the edges are taken from the middle of what the rows leave open. */
+  readonly shift: EdgeShift;
 }
 
 const NOT_SHIFTED: EdgeShift = { onS: 0, offS: 0 };
@@ -79,7 +81,7 @@ export function pulseWindow(
       draft.putEdge(edges.off, shift.offS, false);
       draft.put(Math.max(edges.off.settled, blocks[1].end), end);
     }
-    return { ...draft.window({}), start, end, past, ...edges };
+    return { ...draft.window({}), start, end, past, shift, ...edges };
   }
   draft.put(start, end);
   const moved = blocks.map((block) => ({ start: block.start - start, end: block.end - start }));
@@ -91,6 +93,7 @@ export function pulseWindow(
     start,
     end,
     past,
+    shift: NOT_SHIFTED,
     ...edges,
   };
 }
@@ -110,7 +113,8 @@ export function pulseEdges(
   let loadedEnd = pulse.end;
   // A row that was read, or averaged, while the current left its level belongs to the edge.
   const leaving = (row: number): boolean => Math.abs(record.currentA[row] - pulse.currentA) > toleranceA;
-  while (steady && pulse.end - loadedEnd < 3 && loadedEnd - 1 > on.settled && leaving(loadedEnd - 1)) loadedEnd--;
+  while (steady && pulse.end - loadedEnd < 3 && loadedEnd - 1 > on.settled && leaving(loadedEnd - 1))
+    loadedEnd--;
   if (end <= pulse.end) return { on, off: null, loadedEnd };
   const fromA = steady ? pulse.currentA : record.currentA[pulse.end - 1];
   const levels = { fromA, toA: restAfter(finding, pulse)?.currentA ?? pulse.baseCurrentA };
@@ -167,7 +171,9 @@ class WindowDraft {
 
   /** Adds rows of the record, part by part at their levels. */
   put(start: number, end: number): void {
-    const cuts = [start, this.pulse.start, this.pulse.end, end].map((row) => Math.min(Math.max(row, start), end));
+    const cuts = [start, this.pulse.start, this.pulse.end, end].map((row) =>
+      Math.min(Math.max(row, start), end),
+    );
     for (let part = 0; part < 3; part++) this.putPart(cuts[part], cuts[part + 1], part);
   }
 
@@ -181,8 +187,7 @@ class WindowDraft {
       const k = this.count++;
       this.timeS[k] = Math.max(record.timeS[row], k > 0 ? this.timeS[k - 1] : -Infinity);
       this.voltageV[k] = record.voltageV[row];
-      this.currentA[k] =
-        level === null ? record.currentA[row] : part === 0 || atRest ? this.baseA : level;
+      this.currentA[k] = level === null ? record.currentA[row] : part === 0 || atRest ? this.baseA : level;
       this.rows[k] = row;
     }
   }
@@ -258,7 +263,8 @@ function restAfter({ steps }: StepFinding, pulse: Pulse): Step | null {
     if (next === undefined || next.gapBeforeS > 0 || next.clockRestarted) return null;
     if (next.kind === 'rest') return next;
     const smaller = Math.abs(next.currentA) < Math.abs(pulse.currentA);
-    if (next.end - pulse.end > LONGEST_WAY.rows || !smaller || next.currentA * pulse.currentA < 0) return null;
+    if (next.end - pulse.end > LONGEST_WAY.rows || !smaller || next.currentA * pulse.currentA < 0)
+      return null;
   }
   return null;
 }

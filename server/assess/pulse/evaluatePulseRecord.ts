@@ -9,7 +9,7 @@ import { findInRecord, type PulseFindings } from './pulseFindings.ts';
 import { pulseWarnings } from './pulseWarnings.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const PULSE_VERSION = '1.3.0';
+export const PULSE_VERSION = '1.4.0';
 
 /** Durations at which resistances are given unless others are asked for, in s. */
 export const DEFAULT_DURATIONS_S = [0.1, 0.2, 0.5, 1, 2, 5, 10, 18, 30] as const;

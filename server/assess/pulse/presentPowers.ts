@@ -11,8 +11,9 @@ import { chargePower, dischargePower, pulseEndResistance } from '../../../fittin
 import type { RestPoint } from '../../contract/openCircuit.ts';
 import type { IsoEvaluation, PulsePower, TwoLevelResistance } from '../../contract/resistanceMethods.ts';
 import { credibleOhm } from './credible.ts';
-import { baseOf, withoutFixture } from './presentPulse.ts';
+import { baseOf } from './presentPulse.ts';
 import type { PulseFindings } from './pulseFindings.ts';
+import { withoutFixture } from './withoutFixture.ts';
 
 /** Longest rest between a discharge pulse and the charge pulse that belongs to it. */
 const LONGEST_PAUSE_S = 120;

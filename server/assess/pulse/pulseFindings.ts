@@ -32,7 +32,7 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
   const soc = socTrace(record, finding.steps, settings.startSoc, settings.ratedCapacityAh);
   const circuits = fitPulses(record, finding, pulses, settings.maxBranches);
   const readings = pulses.map((pulse, index) =>
-    pulseReading(record, finding, pulse, circuits.circuits[index]),
+    pulseReading(record, finding, pulse, circuits.circuits[index], circuits.deadS),
   );
   return { record, settings, finding, pulses, unanswered, circuits, readings, soc };
 }

@@ -126,7 +126,12 @@ describe('CircuitGram.accumulate(logTau, gram)', () => {
     const column = (logTau: number) => {
       const basis = [0, 1, 2].map(() => new Float64Array(window.scoredRows));
       const derivatives = [new Float64Array(window.scoredRows)];
-      circuitColumns(window, { branches: 1, withSlope: false, history: 0 }).fill(Float64Array.of(logTau), basis, derivatives, true);
+      circuitColumns(window, { branches: 1, withSlope: false, history: 0 }).fill(
+        Float64Array.of(logTau),
+        basis,
+        derivatives,
+        true,
+      );
       return { u: basis[2], d: derivatives[0] };
     };
     const h = 1e-5;
