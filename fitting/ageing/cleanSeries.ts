@@ -1,4 +1,7 @@
-import { medianOf, noiseOf, runningMedian } from './runningMedian.ts';
+import { MAD_TO_STANDARD_DEVIATION } from '../numeric/constants.ts';
+import { medianOf } from '../numeric/median.ts';
+import { secondDifferenceNoise } from '../numeric/noise.ts';
+import { runningMedian } from './runningMedian.ts';
 
 /** What is followed over life. */
 export type AgeingQuantity = 'capacity' | 'resistance';
@@ -79,7 +82,10 @@ export function cleanSeries(
   const kept: number[] = [];
   const smooth = runningMedian(values, HALF_WINDOW);
   const distance = values.map((value, k) => Math.abs(value - smooth[k]));
-  const noise = Math.max(noiseOf(values), 1.4826 * medianOf(distance) || 0);
+  const noise = Math.max(
+    secondDifferenceNoise(values, undefined, 1),
+    MAD_TO_STANDARD_DEVIATION * medianOf(distance) || 0,
+  );
   const sigmas = options.spikeSigmas ?? 6;
   const share = options.spikeShare ?? 0.002;
   const healthy = quantity === 'capacity' ? 1 : -1;
@@ -96,7 +102,7 @@ export function cleanSeries(
     y: keptY,
     index: Int32Array.from(kept),
     leftOut,
-    noise: noiseOf(keptY),
+    noise: secondDifferenceNoise(keptY, undefined, 1),
     smooth: runningMedian(keptY, HALF_WINDOW),
   };
 }

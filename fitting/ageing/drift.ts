@@ -1,5 +1,5 @@
+import { medianOf, scaledMad } from '../numeric/median.ts';
 import { DEFAULT_STAYS, limitCrossing, type StaysRule } from './limitCrossing.ts';
-import { medianOf } from './runningMedian.ts';
 
 /** A smoothed series of one cell. */
 export interface DriftSeries {
@@ -85,7 +85,7 @@ export function awayFromLot(change: readonly DriftSeries[]): { score: number; od
     const known = values.filter((value): value is number => value !== null);
     if (known.length < 6) continue;
     const middle = medianOf(known);
-    const spread = 1.4826 * medianOf(known.map((value) => Math.abs(value - middle)));
+    const spread = scaledMad(known);
     if (!(spread > 0)) continue;
     values.forEach((value, i) => {
       if (value !== null) scores[i].push((value - middle) / spread);

@@ -1,8 +1,9 @@
+import { MAD_TO_STANDARD_DEVIATION } from '../numeric/constants.ts';
+import { medianOf } from '../numeric/median.ts';
 import { fitExponentialLinear } from './exponentialLaw.ts';
 import { type AgeingModelName, type LawFit, varianceInflation } from './lawFit.ts';
 import { type AgeingPoints, ageingPoints } from './points.ts';
 import { fitPower } from './powerLaw.ts';
-import { medianOf } from './runningMedian.ts';
 import { fitThreeSlope, fitTwoSlope } from './slopeLaws.ts';
 import { fitLinear, fitSquareRoot } from './straightLaws.ts';
 
@@ -81,7 +82,7 @@ export function residualsOf(fit: LawFit, points: AgeingPoints): Float64Array {
 
 /** Weights min(1, 1.345 s/|r|); null where no residual stands out or the fit is exact. */
 function huberWeights(residuals: Float64Array): Float64Array | null {
-  const scale = 1.4826 * medianOf(residuals.map(Math.abs));
+  const scale = MAD_TO_STANDARD_DEVIATION * medianOf(residuals.map(Math.abs));
   if (!(scale > 0)) return null;
   return residuals.map((r) => Math.min(1, (HUBER * scale) / Math.abs(r)));
 }

@@ -1,8 +1,8 @@
+import { secondDifferenceNoise } from '../numeric/noise.ts';
 import { AGEING_MODELS, fitAgeingModels } from './fitModels.ts';
 import type { AgeingModelName, LawFit } from './lawFit.ts';
 import type { MixturePart } from './logMixture.ts';
 import { type AgeingPoints, ageingPoints, pointsBetween } from './points.ts';
-import { noiseOf } from './runningMedian.ts';
 import { fitLinear } from './straightLaws.ts';
 
 /** Which way a limit is crossed. */
@@ -54,7 +54,7 @@ export function ownForecast(points: AgeingPoints, threshold: number, beyond: Bey
   if (n < 8) return null;
   const first = points.x[0];
   const end = points.x[n - 1];
-  const noise = noiseOf(points.y);
+  const noise = secondDifferenceNoise(points.y, undefined, 1);
   const parts: MixturePart[] = [];
   const curves: LawFit[] = [];
   for (const share of WINDOWS) {

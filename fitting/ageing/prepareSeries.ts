@@ -1,3 +1,4 @@
+import { medianOf, scaledMad } from '../numeric/median.ts';
 import {
   type AgeingQuantity,
   type CleanOptions,
@@ -97,12 +98,10 @@ export function prepareSeries(
  * @param initial of each cell; null where unknown
  */
 export function carriedOver(initial: readonly (number | null)[], quantity: AgeingQuantity): boolean[] {
-  const known = initial.filter((value): value is number => value !== null).sort((a, b) => a - b);
+  const known = initial.filter((value): value is number => value !== null);
   if (known.length < 5) return initial.map(() => false);
-  const half = known.length >> 1;
-  const middle = known.length % 2 === 1 ? known[half] : (known[half - 1] + known[half]) / 2;
-  const away = known.map((value) => Math.abs(value - middle)).sort((a, b) => a - b);
-  const spread = 1.4826 * away[half];
+  const middle = medianOf(known);
+  const spread = scaledMad(known);
   const healthy = quantity === 'capacity' ? 1 : -1;
   return initial.map((value) => {
     if (value === null) return false;

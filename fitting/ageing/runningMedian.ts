@@ -28,24 +28,3 @@ function insertSorted(sorted: number[], value: number): void {
   }
   sorted[k] = value;
 }
-
-/** Middle value; of an even number, the mean of the two middle ones. NaN for none. */
-export function medianOf(values: ArrayLike<number>): number {
-  const sorted = Float64Array.from(values).sort();
-  const half = sorted.length >> 1;
-  if (sorted.length === 0) return Number.NaN;
-  return sorted.length % 2 === 1 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
-}
-
-/**
- * Noise of a slowly changing series from its second differences: 1.4826 · median |yᵢ₊₁ − 2yᵢ + yᵢ₋₁| / √6. A slope or a bend over
- * many points does not count as noise. 0 for fewer than three values.
- */
-export function noiseOf(values: Float64Array): number {
-  if (values.length < 3) return 0;
-  const second = new Float64Array(values.length - 2);
-  for (let i = 1; i < values.length - 1; i++) {
-    second[i - 1] = Math.abs(values[i + 1] - 2 * values[i] + values[i - 1]);
-  }
-  return (1.4826 * medianOf(second)) / Math.sqrt(6);
-}

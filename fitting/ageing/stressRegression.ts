@@ -1,5 +1,6 @@
 import { fitLinear } from '../least-squares/linear/linear.ts';
 import type { FitResult } from '../least-squares/types.ts';
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../numeric/constants.ts';
 import { tQuantile } from '../statistics/distributions.ts';
 
 /** One cell's life and its stress, one value a term. */
@@ -159,12 +160,9 @@ export function lifeFactor(
   return { factor, low, high, level, reason: null };
 }
 
-/** Gas constant in J/(mol K) (CODATA). */
-export const GAS_CONSTANT = 8.314462618;
-
 /** 1/(R T) in mol/J: the coefficient of ln life on it is an activation energy in J/mol. */
 export function arrheniusTerm(temperatureC: number): number {
-  const kelvin = temperatureC + 273.15;
+  const kelvin = temperatureC + ZERO_CELSIUS_K;
   if (!(kelvin > 0)) throw new RangeError(`temperatureC must lie above -273.15, got ${temperatureC}`);
   return 1 / (GAS_CONSTANT * kelvin);
 }

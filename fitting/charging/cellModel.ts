@@ -1,3 +1,4 @@
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../numeric/constants.ts';
 import { type CompiledOcv, compileOcv, type OcvForm } from './ocvCurve.ts';
 
 /**
@@ -41,8 +42,6 @@ export interface CellModel {
 }
 
 /** Molar gas constant, J/(mol K), exact since the SI of 2019. */
-export const GAS_CONSTANT = 8.31446261815324;
-export const KELVIN = 273.15;
 
 /** Positions in what `evaluate` writes: OCV, its slope against SOC, R0, dU/dT, then R / tau and 1 / tau of each branch. */
 export const OCV = 0;
@@ -86,7 +85,7 @@ export class CompiledCell {
     this.constants = rowsEqual(this.data, this.width) ? written(this.data.slice(0, this.width)) : null;
     this.constantParameters = this.constants !== null && model.arrhenius === null;
     this.arrheniusK = (model.arrhenius?.activationEnergyJPerMol ?? 0) / GAS_CONSTANT;
-    this.arrheniusInverseK = 1 / ((model.arrhenius?.referenceTemperatureC ?? 0) + KELVIN);
+    this.arrheniusInverseK = 1 / ((model.arrhenius?.referenceTemperatureC ?? 0) + ZERO_CELSIUS_K);
   }
 
   /** Stretch that holds `soc`; a grid point belongs to the stretch above it. */
@@ -131,7 +130,7 @@ export class CompiledCell {
     }
     const { arrhenius } = this.model;
     if (arrhenius === null) return;
-    const factor = Math.exp(this.arrheniusK * (1 / (tC + KELVIN) - this.arrheniusInverseK));
+    const factor = Math.exp(this.arrheniusK * (1 / (tC + ZERO_CELSIUS_K) - this.arrheniusInverseK));
     out[at + R0] *= factor;
     if (arrhenius.branchesToo) for (let j = 0; j < branchCount; j++) out[at + BRANCH + 2 * j] *= factor;
   }

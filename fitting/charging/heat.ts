@@ -1,4 +1,4 @@
-import { KELVIN } from './cellModel.ts';
+import { ZERO_CELSIUS_K } from '../numeric/constants.ts';
 
 /**
  * Heat of a cell, W: Bernardi, Pawlikowski and Newman, J. Electrochem. Soc. 132 (1985) 5–12, doi:10.1149/1.2113792,
@@ -12,7 +12,7 @@ export function heatGenerationW(
   temperatureC: number,
   entropicVPerK: number,
 ): number {
-  return currentA * (voltageV - ocvV) + currentA * (temperatureC + KELVIN) * entropicVPerK;
+  return currentA * (voltageV - ocvV) + currentA * (temperatureC + ZERO_CELSIUS_K) * entropicVPerK;
 }
 
 /**

@@ -1,3 +1,4 @@
+import { monotoneSlopes } from '../numeric/monotoneCurve.ts';
 /**
  * The open-circuit voltage of a cell in charge: a table read by straight lines or by a monotone cubic (pchip: Fritsch
  * and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300–304), or the published closed form
@@ -159,45 +160,14 @@ class ExponentialPolynomial implements CompiledOcv {
   }
 }
 
+/** Slopes along the state of charge, one column of the table for each temperature. */
 function pchipSlopes(values: Float64Array, soc: Float64Array, columns: number): Float64Array {
-  const points = soc.length;
   const slopes = new Float64Array(values.length);
   for (let c = 0; c < columns; c++) {
-    const secant = (k: number) =>
-      (values[(k + 1) * columns + c] - values[k * columns + c]) / (soc[k + 1] - soc[k]);
-    for (let k = 0; k < points; k++) {
-      if (points === 2) slopes[k * columns + c] = secant(0);
-      else if (k === 0) slopes[c] = endSlope(soc[1] - soc[0], soc[2] - soc[1], secant(0), secant(1));
-      else if (k === points - 1)
-        slopes[k * columns + c] = endSlope(
-          soc[k] - soc[k - 1],
-          soc[k - 1] - soc[k - 2],
-          secant(k - 1),
-          secant(k - 2),
-        );
-      else
-        slopes[k * columns + c] = innerSlope(
-          soc[k] - soc[k - 1],
-          soc[k + 1] - soc[k],
-          secant(k - 1),
-          secant(k),
-        );
-    }
+    const column = Float64Array.from(soc, (_, k) => values[k * columns + c]);
+    monotoneSlopes(soc, column).forEach((slope, k) => {
+      slopes[k * columns + c] = slope;
+    });
   }
   return slopes;
-}
-
-function innerSlope(before: number, after: number, left: number, right: number): number {
-  if (left * right <= 0) return 0;
-  const w1 = 2 * after + before;
-  const w2 = after + 2 * before;
-  return (w1 + w2) / (w1 / left + w2 / right);
-}
-
-/** Three-point end slope, kept from turning over or overshooting. */
-function endSlope(near: number, far: number, first: number, second: number): number {
-  const slope = ((2 * near + far) * first - near * second) / (near + far);
-  if (slope * first <= 0) return 0;
-  if (first * second <= 0 && Math.abs(slope) > 3 * Math.abs(first)) return 3 * first;
-  return slope;
 }

@@ -1,4 +1,5 @@
-import { BRANCH, type CompiledCell, ENTROPIC, KELVIN, OCV, R0 } from './cellModel.ts';
+import { ZERO_CELSIUS_K } from '../numeric/constants.ts';
+import { BRANCH, type CompiledCell, ENTROPIC, OCV, R0 } from './cellModel.ts';
 import type { ControlLaw } from './controlLaw.ts';
 import { efficiencyAt } from './efficiency.ts';
 
@@ -156,7 +157,7 @@ export class StackState {
     const at = 4 * k + a;
     const i = this.nodeCurrentA[at];
     const dudt = this.parameters[k][a * this.cells[k].stride + ENTROPIC];
-    const reversible = dudt === 0 ? 0 : i * (this.nodeTemperatureC[at] + KELVIN) * dudt;
+    const reversible = dudt === 0 ? 0 : i * (this.nodeTemperatureC[at] + ZERO_CELSIUS_K) * dudt;
     this.nodeReversibleW[at] = reversible;
     this.nodeHeatW[at] = i * (this.nodeVoltageV[at] - this.nodeOcvV[at]) + reversible;
   }

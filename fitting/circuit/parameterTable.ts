@@ -93,6 +93,9 @@ export interface ScatteredValue {
   readonly value: number;
 }
 
+/** Temperatures within this count as one, in °C: what a chamber and a sensor leave open; common practice. */
+export const SAME_TEMPERATURE_C = 2.5;
+
 /**
  * Arranges scattered values into a table: SOCs within `socStep` and temperatures within `temperatureStepC` of
  * a group's mean fall together; several values in one place are averaged.
@@ -100,7 +103,7 @@ export interface ScatteredValue {
 export function tabulate(
   values: readonly ScatteredValue[],
   socStep = 0.02,
-  temperatureStepC = 2.5,
+  temperatureStepC = SAME_TEMPERATURE_C,
 ): ParameterTable {
   const soc = groups(
     values.map((one) => one.soc),

@@ -31,7 +31,7 @@ export function monotoneCurve(x: ArrayLike<number>, y: ArrayLike<number>): Monot
   }
   const xs = Float64Array.from(x);
   const ys = Float64Array.from(y);
-  const slopes = nodeSlopes(xs, ys);
+  const slopes = monotoneSlopes(xs, ys);
   const piece = (at: number): number => {
     let low = 0;
     let high = n - 1;
@@ -74,7 +74,8 @@ export function monotoneCurve(x: ArrayLike<number>, y: ArrayLike<number>): Monot
   };
 }
 
-function nodeSlopes(x: Float64Array, y: Float64Array): Float64Array {
+/** Slopes at the points of a monotone piecewise cubic (see `monotoneCurve`); x increases and holds two points or more. */
+export function monotoneSlopes(x: Float64Array, y: Float64Array): Float64Array {
   const n = x.length;
   const step = (i: number): number => x[i + 1] - x[i];
   const secant = (i: number): number => (y[i + 1] - y[i]) / step(i);

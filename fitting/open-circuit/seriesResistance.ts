@@ -1,4 +1,4 @@
-import { medianInPlace } from '../records/noise.ts';
+import { medianInPlace } from '../numeric/median.ts';
 import type { RecordColumns } from '../records/record.ts';
 import type { Step } from '../records/step.ts';
 

@@ -1,4 +1,5 @@
-import { type CurrentScale, medianInPlace } from './noise.ts';
+import { medianInPlace } from '../numeric/median.ts';
+import type { CurrentScale } from './currentScale.ts';
 import type { RecordColumns, RowRange } from './record.ts';
 import type { StepKind } from './step.ts';
 import { loadSign } from './stepCuts.ts';

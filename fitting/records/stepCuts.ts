@@ -1,5 +1,6 @@
+import { medianInPlace } from '../numeric/median.ts';
+import type { CurrentScale } from './currentScale.ts';
 import { gapBefore } from './gaps.ts';
-import { type CurrentScale, medianInPlace } from './noise.ts';
 import type { RecordColumns, RowRange } from './record.ts';
 
 /** Why a record was cut before a row. */

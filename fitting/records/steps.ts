@@ -1,6 +1,8 @@
+import { medianInPlace } from '../numeric/median.ts';
+import { secondDifferenceNoise } from '../numeric/noise.ts';
 import { type ClassifiedRange, classifySegment, settledCurrent } from './classifySegment.ts';
+import { type CurrentScale, currentScale } from './currentScale.ts';
 import { joinTapers } from './joinTapers.ts';
-import { type CurrentScale, currentScale, medianInPlace, secondDifferenceNoise } from './noise.ts';
 import { type RecordColumns, recordStretches } from './record.ts';
 import { columnResolution, currentResolution } from './resolution.ts';
 import type { Step } from './step.ts';

@@ -1,9 +1,6 @@
 import { fitLine } from '../least-squares/linear/line.ts';
 import { estimateOf } from '../least-squares/types.ts';
-
-/** Molar gas constant in J/(mol K) (CODATA 2018). */
-export const GAS_CONSTANT = 8.314462618;
-const ZERO_CELSIUS_K = 273.15;
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../numeric/constants.ts';
 
 /** A resistance at a temperature. */
 export interface ResistanceAtTemperature {

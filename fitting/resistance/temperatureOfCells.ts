@@ -1,6 +1,6 @@
+import { GAS_CONSTANT } from '../numeric/constants.ts';
 import {
   fitTemperature,
-  GAS_CONSTANT,
   inverseKelvin,
   type ResistanceAtTemperature,
   type TemperatureFit,

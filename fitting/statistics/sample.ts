@@ -36,18 +36,9 @@ export function standardDeviation(values: ArrayLike<number>): number {
 }
 
 /**
- * Quantile by linear interpolation of the order statistics (type 7 of Hyndman and Fan, Am. Stat. 50 (1996)
- * 361; the default of R and NumPy).
- *
- * @throws RangeError for an empty or non-finite sample or p outside [0, 1]
+ * Quantile of a sorted, non-empty sample (unchecked) by linear interpolation of the order statistics (type 7 of
+ * Hyndman and Fan, Am. Stat. 50 (1996) 361; the default of R and NumPy).
  */
-export function quantile(values: ArrayLike<number>, p: number): number {
-  checkSample(values, 1);
-  if (!(p >= 0 && p <= 1)) throw new RangeError(`p must lie in [0, 1], got ${p}`);
-  return quantileSorted(Float64Array.from(values).sort(), p);
-}
-
-/** The same of a sample already sorted, unchecked. */
 export function quantileSorted(sorted: ArrayLike<number>, p: number): number {
   const at = p * (sorted.length - 1);
   const below = Math.floor(at);

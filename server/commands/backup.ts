@@ -3,13 +3,14 @@ import type { Command } from 'commander';
 import { readConfig } from '../config.ts';
 import { Refusal } from '../errors.ts';
 import { backupDatabase, restoreDatabase } from '../store/backup.ts';
+import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
-/** `gemel backup FILE` and `gemel restore FILE`: the whole database as one file. */
+/** `gemel backup FILE`: the whole database as one file. */
 export function registerBackup(program: Command): void {
   program
     .command('backup')
-    .description('copy the whole database to FILE while the service may run')
+    .description(summaries.backup)
     .argument('<file>')
     .action((file: string) =>
       withContext(async (context) => {
@@ -18,9 +19,13 @@ export function registerBackup(program: Command): void {
         process.stdout.write(`Wrote ${file}.\n`);
       }),
     );
+}
+
+/** `gemel restore FILE`: a backup in the place of the database. */
+export function registerRestore(program: Command): void {
   program
     .command('restore')
-    .description('put a backup in the place of the database; the present one is kept beside it')
+    .description(summaries.restore)
     .argument('<file>')
     .action(async (file: string) => {
       const kept = await restoreDatabase(file, readConfig().databaseFile, new Date());

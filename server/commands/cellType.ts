@@ -6,6 +6,7 @@ import { pageCellTypes } from '../store/cellTypes.ts';
 import { listChemistries } from '../store/chemistries.ts';
 import { createCellType } from '../use-cases/register/createCellType.ts';
 import { printJson } from './program.ts';
+import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
 interface AddOptions {
@@ -19,7 +20,7 @@ interface AddOptions {
 
 /** `gemel cell-type …`: the maker's types with their datasheet limits. */
 export function registerCellType(program: Command): void {
-  const cellType = program.command('cell-type').description('cell types: list, add');
+  const cellType = program.command('cell-type').description(summaries['cell-type']);
   cellType
     .command('list')
     .description('all cell types, and the chemistries they can be of')

@@ -7,12 +7,13 @@ import { fieldError, Refusal } from '../errors.ts';
 import { wrongFields } from '../wrongFields.ts';
 import { printJson } from './program.ts';
 import { readJsonFile } from './readJsonFile.ts';
+import { summaries } from './summaries.ts';
 
 /** `gemel charge FILE`: a charge study from a JSON description; needs no database. */
 export function registerCharge(program: Command): void {
   program
     .command('charge')
-    .description('compute the charging of a cell or a stack from a study description (JSON)')
+    .description(summaries.charge)
     .argument('<file>', 'study description; - for standard input')
     .option('--json', 'machine-readable output')
     .option(

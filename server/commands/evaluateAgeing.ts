@@ -17,6 +17,7 @@ import { RefusedFile } from '../import/refusedFile.ts';
 import { readStressTable } from '../import/stressTable.ts';
 import { printJson } from './program.ts';
 import { showProgress } from './showProgress.ts';
+import { summaries } from './summaries.ts';
 import { tellAgeing } from './tellAgeing.ts';
 
 /** Options of `gemel evaluate ageing`, as commander hands them over. */
@@ -43,7 +44,7 @@ interface AgeingOptions {
 export function registerEvaluateAgeing(evaluate: Command): void {
   evaluate
     .command('ageing')
-    .description('fade, resistance rise, limits and forecasts of the cells of a cycle table')
+    .description(summaries['evaluate ageing'])
     .argument('<file>', 'table with one row per cycle or check-up: cell, cycle, capacity, resistance')
     .addOption(
       new Option('--quantity <name>', 'what is followed; default: capacity where the table has one').choices(

@@ -4,6 +4,9 @@ import { type CapacityResult, capacityDefinition } from '../contract/capacity.ts
 import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordRuns } from '../import/readRecordFile.ts';
 import { printJson } from './program.ts';
+import { recordWithCounter } from './recordWithCounter.ts';
+import { summaries } from './summaries.ts';
+import { capacityWarning, tellCapacity } from './tellCapacity.ts';
 
 /** Options of `gemel evaluate capacity`, as commander hands them over. */
 interface CapacityOptions {
@@ -11,6 +14,8 @@ interface CapacityOptions {
   readonly definition: CapacityResult['definition'];
   readonly ratedCapacity?: number;
   readonly columns?: Record<string, string | null>;
+  readonly currentSign?: 'charge-positive' | 'discharge-positive';
+  readonly chargeColumn?: string;
   readonly json?: boolean;
 }
 
@@ -18,7 +23,7 @@ interface CapacityOptions {
 export function registerEvaluateCapacity(evaluate: Command): void {
   evaluate
     .command('capacity')
-    .description('capacity, energy and efficiencies of the discharges and charges of a record')
+    .description(summaries['evaluate capacity'])
     .argument('<file>', 'record with time, voltage and current')
     .option('--cutoff <V>', 'cut-off voltage of discharges; without it the whole record counts', positive)
     .addOption(
@@ -28,21 +33,29 @@ export function registerEvaluateCapacity(evaluate: Command): void {
     )
     .option('--rated-capacity <Ah>', 'rated capacity in Ah', positive)
     .option('--columns <list>', 'columns by name: time=NAME,voltage=NAME,current=NAME …', parseChoice)
+    .addOption(
+      new Option(
+        '--current-sign <sign>',
+        'how the file signs current; without it a column that states charge or discharge decides, else charge is positive',
+      ).choices(['charge-positive', 'discharge-positive']),
+    )
+    .option('--charge-column <name>', "column of the instrument's signed charge counter in Ah, or none")
     .option('--json', 'machine-readable output')
     .action(async (file: string, options: CapacityOptions) => {
       const result = await evaluateCapacityFile(file, options);
+      for (const warning of result.warnings)
+        process.stderr.write(`warning: ${capacityWarning(warning, result)}\n`);
       if (options.json) printJson(result);
       else process.stdout.write(`${tellCapacity(result)}\n`);
-      for (const { code, runs } of result.warnings)
-        process.stderr.write(`warning: ${code}${runs.length > 0 ? `: runs ${runs.join(', ')}` : ''}\n`);
     });
 }
 
 /** Reads a record file, with one or more runs told apart by its own columns, and evaluates all of them. */
 export async function evaluateCapacityFile(file: string, options: CapacityOptions): Promise<CapacityResult> {
-  const files = await readRecordRuns(file, { columns: options.columns });
+  const files = await readRecordRuns(file, { columns: options.columns, currentSign: options.currentSign });
+  for (const warning of files[0].warnings) process.stderr.write(`${warning}\n`);
   const results = files.map((run) =>
-    evaluateCapacityRecord(run.columns, {
+    evaluateCapacityRecord(recordWithCounter(run, options.chargeColumn), {
       cutoffVoltageV: options.cutoff ?? null,
       definition: options.definition,
       ratedCapacityAh: options.ratedCapacity ?? null,
@@ -100,34 +113,4 @@ function positive(text: string): number {
   if (text.trim() === '' || !(value > 0 && value < Infinity))
     throw new InvalidArgumentError('It must be a number above 0.');
   return value;
-}
-
-function tellCapacity(result: CapacityResult): string {
-  const lines = result.runs.map((run) => {
-    const name = `${run.index}${run.label === null ? '' : ` (${run.label})`} ${run.direction}`;
-    const amount =
-      run.capacityAh === null
-        ? `${run.reason}, ${run.chargeToEndAh.toFixed(4)} Ah to the end of the record`
-        : `${run.capacityAh.toFixed(4)} Ah, ${(run.energyWh ?? run.energyToEndWh).toFixed(3)} Wh`;
-    const phases = run.phases;
-    const shares =
-      phases === null
-        ? ''
-        : `, ${(100 * phases.constantVoltageShare).toFixed(1)} % of it at constant voltage`;
-    const times = run.chargeTimes.flatMap(({ soc, timeS }) =>
-      timeS === null ? [] : [`${100 * soc} % of it after ${(timeS / 60).toFixed(1)} min`],
-    );
-    return `${name}: ${amount}${shares}${times.length > 0 ? `; ${times.join(', ')}` : ''}${run.plausible ? '' : ` (marked: ${run.implausibleReason})`}`;
-  });
-  for (const cycle of result.cycles) {
-    if (cycle.coulombicEfficiency === null || cycle.energyEfficiency === null) continue;
-    lines.push(
-      `cycle of runs ${cycle.chargeRun} and ${cycle.dischargeRun}: coulombic ${(100 * cycle.coulombicEfficiency).toFixed(2)} %, energy ${(100 * cycle.energyEfficiency).toFixed(2)} %`,
-    );
-  }
-  const { openCircuit } = result;
-  if (openCircuit !== null) {
-    lines.push(`open-circuit curve of ${openCircuit.soc.length} points from ${openCircuit.source}`);
-  }
-  return lines.join('\n');
 }

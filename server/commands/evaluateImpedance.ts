@@ -8,6 +8,7 @@ import { readTableFile } from '../import/readTableFile.ts';
 import type { SpectrumOptions } from '../import/spectrumColumns.ts';
 import { readSpectra } from '../import/spectrumTable.ts';
 import { printJson } from './program.ts';
+import { summaries } from './summaries.ts';
 
 /** Options of `gemel evaluate impedance`, as commander hands them over. */
 interface ImpedanceOptions {
@@ -27,9 +28,7 @@ interface ImpedanceOptions {
 export function registerEvaluateImpedance(evaluate: Command): void {
   evaluate
     .command('impedance')
-    .description(
-      '|Z| at 1 kHz, high-frequency intercept, circuit and Kramers–Kronig check of impedance spectra',
-    )
+    .description(summaries['evaluate impedance'])
     .argument(
       '<file>',
       'table with frequency, real and imaginary part, or magnitude and phase (also gzipped)',

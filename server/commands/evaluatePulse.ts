@@ -1,14 +1,14 @@
 import type { Command } from 'commander';
-import { usableChargeCounter } from '../../fitting/records/chargeCounter.ts';
 import type { RecordColumns } from '../../fitting/records/record.ts';
-import { namesChargeCounter } from '../assess/pulse/chargeCounterName.ts';
 import { evaluatePulseRecord } from '../assess/pulse/evaluatePulseRecord.ts';
 import type { EvaluatedPulseRecord, PulseSettings } from '../contract/pulseRecord.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { parseChoice } from '../import/columnChoice.ts';
-import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
+import { readRecordFile } from '../import/readRecordFile.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
+import { recordWithCounter } from './recordWithCounter.ts';
+import { summaries } from './summaries.ts';
 
 interface PulseOptions {
   readonly columns?: string;
@@ -30,7 +30,7 @@ interface PulseOptions {
 export function registerEvaluatePulse(evaluate: Command): void {
   evaluate
     .command('pulse')
-    .description('steps, pulses, resistances, circuit models and open-circuit curve of a record')
+    .description(summaries['evaluate pulse'])
     .argument('<file>', 'table with time, voltage and current (comma, semicolon or tab; also gzipped)')
     .option('--columns <list>', 'which column is what: time=…,voltage=…,current=…,temperature=…,step=…')
     .option('--units <list>', 'units the file does not tell: time=min,voltage=mV,current=mA')
@@ -49,7 +49,7 @@ export function registerEvaluatePulse(evaluate: Command): void {
       const settings = settingsOf(options);
       const read = await readRecordFile(file, readOptions(options));
       for (const warning of read.warnings) process.stderr.write(`${warning}\n`);
-      const result = evaluateRecord(withCounter(read, options.chargeColumn), settings);
+      const result = evaluateRecord(recordWithCounter(read, options.chargeColumn), settings);
       if (options.json) printJson(result);
       else process.stdout.write(describePulseRecord(result));
     });
@@ -108,33 +108,6 @@ function pairsOf(text: string): Record<string, string> {
       return [part.slice(0, at).trim(), part.slice(at + 1).trim()];
     }),
   );
-}
-
-/** The charge counter bridges gaps, so it is taken where the file has one that fits the current. */
-function withCounter(file: RecordFile, asked: string | undefined): RecordColumns {
-  if (asked === 'none') return file.columns;
-  const name = asked ?? Object.keys(file.extra).find(namesChargeCounter);
-  if (name === undefined) return file.columns;
-  const values = file.extra[name];
-  if (values === undefined) {
-    throw wrong(
-      '--charge-column',
-      name,
-      'the file has no such column of numbers',
-      Object.keys(file.extra).join(', '),
-    );
-  }
-  const chargeAh = usableChargeCounter(file.columns, values);
-  if (chargeAh !== null) return { ...file.columns, chargeAh };
-  if (asked !== undefined) {
-    throw wrong(
-      '--charge-column',
-      name,
-      'it does not count the charge of this current',
-      'a signed counter in Ah',
-    );
-  }
-  return file.columns;
 }
 
 function settingsOf(options: PulseOptions): Partial<PulseSettings> {

@@ -13,6 +13,7 @@ import { recordExport } from '../use-cases/exports/createExport.ts';
 import { writeExport } from '../use-cases/exports/writeExport.ts';
 import { lotByName } from './lot.ts';
 import { printJson } from './program.ts';
+import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
 interface ExportOptions {
@@ -28,7 +29,7 @@ interface ExportOptions {
 export function registerExport(program: Command): void {
   program
     .command('export')
-    .description('write parameters, a record or a planned charge in a format of another tool')
+    .description(summaries.export)
     .argument('<format>', `one of: ${exportFormat.options.join(', ')}`)
     .argument('<kind>', `of what: ${exportSubjectKind.options.join(', ')}`)
     .argument('<subject>', 'its identifier, or the name of a lot, cell type or stack, or with --lot a serial')

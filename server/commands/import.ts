@@ -17,6 +17,7 @@ import type { ImportFlags } from './importOptions.ts';
 import { readImportFlags, withImportOptions } from './importOptions.ts';
 import { printJson } from './program.ts';
 import { showProgress } from './showProgress.ts';
+import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
 interface Flags extends ImportFlags {
@@ -29,7 +30,7 @@ export function registerImport(program: Command): void {
   withImportOptions(
     program
       .command('import')
-      .description('take records and tables into the database, each file whole or not at all')
+      .description(summaries.import)
       .argument('<files...>', 'files, folders, or patterns with *; .gz is unpacked'),
   )
     .option('--save-map <name>', 'keep the given columns, units and sign as a column map under this name')

@@ -9,6 +9,7 @@ import { judgeLot } from '../use-cases/lots/judgeLot.ts';
 import { createLot } from '../use-cases/register/createLot.ts';
 import { printJson } from './program.ts';
 import { showProgress } from './showProgress.ts';
+import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
 /** A lot by its name, as people say it on the command line. */
@@ -28,7 +29,7 @@ export function lotByName(context: Context, name: string): Lot {
 
 /** `gemel lot …`: what can be done with a delivery of cells. */
 export function registerLot(program: Command): void {
-  const lot = program.command('lot').description('lots: list, add, evaluate, judge');
+  const lot = program.command('lot').description(summaries.lot);
   lot
     .command('list')
     .description('all lots with their counts')

@@ -9,12 +9,13 @@ import { cellsOfTable, readCellTable } from '../use-cases/pairing/readCellTable.
 import { usualCriteria } from '../use-cases/pairing/usualCriteria.ts';
 import { printJson } from './program.ts';
 import { readJsonFile } from './readJsonFile.ts';
+import { summaries } from './summaries.ts';
 
 /** `gemel pair FILE`: pairs the cells of a plain table, without a database. */
 export function registerPair(program: Command): void {
   program
     .command('pair')
-    .description('pair the cells of a table (one row per cell: serial, capacity, resistance …), proven best')
+    .description(summaries.pair)
     .argument('<file>', 'table of cells, e.g. CSV')
     .option('--criteria <file>', 'criteria document (JSON)')
     .addOption(

@@ -1,12 +1,13 @@
 import type { Command } from 'commander';
 import { readConfig } from '../config.ts';
 import { serve } from '../main.ts';
+import { summaries } from './summaries.ts';
 
 /** `gemel serve`: pages and API on this machine until it is stopped. */
 export function registerServe(program: Command): void {
   program
     .command('serve')
-    .description('serve pages and API on this machine (GEMEL_PORT and GEMEL_DATA change port and folder)')
+    .description(summaries.serve)
     .action(async () => {
       const running = await serve(readConfig());
       process.stderr.write(`gemel is at ${running.address} (Ctrl+C ends it)\n`);

@@ -5,13 +5,14 @@ import { fieldError, Refusal } from '../errors.ts';
 import { insertAudit } from '../store/audit.ts';
 import { insertToken, listTokens, revokeToken } from '../store/tokens.ts';
 import { printJson } from './program.ts';
+import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
 const roles = ['reader', 'operator', 'owner'] as const;
 
 /** `gemel token …`: who may ask the service. A token is shown once; only its hash is stored. */
 export function registerToken(program: Command): void {
-  const token = program.command('token').description('tokens for programs that ask the service');
+  const token = program.command('token').description(summaries.token);
   token
     .command('add')
     .description('make a token; it is shown this once')

@@ -14,6 +14,7 @@ import { findFiles, importedEnds } from './findFiles.ts';
 import { tellReport } from './import.ts';
 import type { ImportFlags } from './importOptions.ts';
 import { readImportFlags, withImportOptions } from './importOptions.ts';
+import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
 interface Flags extends ImportFlags {
@@ -26,12 +27,7 @@ interface Flags extends ImportFlags {
 
 /** `gemel watch DIR`: takes files as an instrument finishes them. */
 export function registerWatch(program: Command): void {
-  withImportOptions(
-    program
-      .command('watch')
-      .description('take files of a folder when they stop growing; files are never deleted')
-      .argument('<folder>'),
-  )
+  withImportOptions(program.command('watch').description(summaries.watch).argument('<folder>'))
     .option('--done <folder>', 'where taken files are moved; they stay where they are otherwise')
     .option('--refused <folder>', 'where refused files are moved; they stay where they are otherwise')
     .option('--settle <seconds>', 'a file is taken when it has not grown for so long', '5')

@@ -11,6 +11,9 @@ export const capacityReason = z.enum([
   'no-matching-charge',
   'no-matching-discharge',
   'charge-not-from-empty',
+  'gap-in-record',
+  'starts-under-load',
+  'voltage-against-current',
 ]);
 
 /**
@@ -50,8 +53,17 @@ export const capacityRun = z.object({
   startTimeS: z.number(),
   endTimeS: z.number(),
   capacityAh: numberOrNull,
-  /** From noise and resolution of the record; the instrument's own accuracy comes on top. */
+  /**
+   * From sampling, noise and resolution of the record: the 1.96-fold is the 95 % interval's half-width. The instrument's
+   * own accuracy comes on top.
+   */
   standardUncertaintyAh: numberOrNull,
+  /** 95 % interval of the capacity; null in evaluations before version 2.0.0. */
+  interval95Ah: z.tuple([z.number(), z.number()]).nullable().default(null),
+  /** How the run begins: in the record, freshly with it, or in the middle; see the warning `starts-under-load`. */
+  start: z.enum(['in-record', 'fresh', 'under-way', 'unclear']).default('in-record'),
+  /** What the capacity holds only under, because the record cannot tell; null where it holds as it is. */
+  conditional: z.enum(['starts-under-load']).nullable().default(null),
   energyWh: numberOrNull,
   cutoffVoltageV: numberOrNull,
   reachedCutoff: z.boolean(),
@@ -87,6 +99,12 @@ export const capacityWarning = z.object({
     'no-runs',
     'gap-in-record',
     'start-up-spike-ignored',
+    'bad-rows-replaced',
+    'dip-below-cutoff',
+    'pause-without-rows',
+    'starts-under-load',
+    'voltage-against-current',
+    'current-offset-corrected',
   ]),
   runs: z.array(z.number().int()),
   rows: z.array(z.number().int()),
@@ -100,6 +118,8 @@ export const capacityResult = z.object({
   definition: capacityDefinition,
   ratedCapacityAh: numberOrNull,
   plausibleUpToAh: numberOrNull,
+  /** Offset of the current channel, read in rest and taken off the current; null where no rest shows one. */
+  currentOffsetA: numberOrNull.default(null),
   runs: z.array(capacityRun),
   cycles: z.array(cycleEfficiency),
   /**

@@ -4,7 +4,7 @@ import { changeOf, givenName, id, instant, pageOf, remark, version } from './com
 const positive = z.number().positive();
 
 /** A maker's cell type with its datasheet limits; a null limit falls back to the chemistry's default. */
-export const cellTypeFields = z.object({
+const cellTypeFields = z.object({
   name: givenName,
   maker: z.string().max(120).default(''),
   chemistryId: id,

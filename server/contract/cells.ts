@@ -4,7 +4,7 @@ import { givenName, id, instant, pageOf, pageQuery, quantityValue, remark, versi
 /** available: may be paired; set-aside: not offered, with a reason; in-stack: built into a stack; retired: out of use. */
 export const cellState = z.enum(['available', 'set-aside', 'in-stack', 'retired']);
 
-export const cellFields = z.object({
+const cellFields = z.object({
   lotId: id,
   serial: givenName,
   note: remark.default(''),

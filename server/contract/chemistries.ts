@@ -4,7 +4,7 @@ import { givenName, id, remark, version } from './common.ts';
 const volts = z.number().min(0).max(10);
 
 /** General defaults of a chemistry. The cell type's datasheet overrides each of them. */
-export const chemistryFields = z.object({
+const chemistryFields = z.object({
   name: givenName,
   description: remark.default(''),
   nominalVoltageV: volts,

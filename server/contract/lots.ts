@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { changeOf, givenName, id, instant, pageOf, pageQuery, remark, version } from './common.ts';
 import { measurementColumn } from './measurements.ts';
 
-export const lotFields = z.object({
+const lotFields = z.object({
   name: givenName,
   cellTypeId: id,
   receivedOn: z.iso.date().nullable().default(null),

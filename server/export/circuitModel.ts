@@ -1,3 +1,4 @@
+import { SAME_TEMPERATURE_C } from '../../fitting/circuit/parameterTable.ts';
 import type { ChargeCellDescription } from '../contract/chargeStudy.ts';
 import type {
   CellParameters,
@@ -129,10 +130,7 @@ export function chosenDirection(
   return cell.circuits.some((table) => table.direction === 'charge') ? 'charge' : 'discharge';
 }
 
-/** Temperatures closer than this are one: the later table counts. */
-const sameTemperatureK = 2.5;
-
-/** The tables of one direction ascending in temperature; of tables at one temperature the last. */
+/** The tables of one direction ascending in temperature; of tables at one temperature the last counts. */
 function chooseTables(cell: CellParameters, direction: 'charge' | 'discharge', name: string): CircuitTable[] {
   const ofDirection = cell.circuits.filter((table) => table.direction === direction).reverse();
   const known = ofDirection.filter((table) => table.temperatureC !== null);
@@ -140,7 +138,7 @@ function chooseTables(cell: CellParameters, direction: 'charge' | 'discharge', n
   const tables: CircuitTable[] = known.length === 0 ? ofDirection.slice(0, 1) : [];
   for (const table of known) {
     const near = tables.some(
-      (other) => Math.abs((other.temperatureC ?? 0) - (table.temperatureC ?? 0)) < sameTemperatureK,
+      (other) => Math.abs((other.temperatureC ?? 0) - (table.temperatureC ?? 0)) <= SAME_TEMPERATURE_C,
     );
     if (!near) tables.push(table);
   }

@@ -1,8 +1,8 @@
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../fitting/numeric/constants.ts';
 import type { ChargeCellDescription, GridValue } from '../contract/chargeStudy.ts';
 import { ExportRefused } from './refusal.ts';
 
 /** Molar gas constant, J/(mol K), exact since the SI of 2019. */
-const gasConstant = 8.31446261815324;
 
 /**
  * A number in plain exponent form. No unit letters: a circuit simulator reads `1F` as 1e-15 and `1M` as 1e-3.
@@ -87,8 +87,8 @@ function ocvExpression(cell: ChargeCellDescription): string {
 function arrheniusFactor(cell: ChargeCellDescription): string {
   const { arrhenius } = cell;
   if (arrhenius === undefined) return '';
-  const scale = spiceNumber(arrhenius.activationEnergyJPerMol / gasConstant);
-  const reference = spiceNumber(1 / (arrhenius.referenceTemperatureC + 273.15));
+  const scale = spiceNumber(arrhenius.activationEnergyJPerMol / GAS_CONSTANT);
+  const reference = spiceNumber(1 / (arrhenius.referenceTemperatureC + ZERO_CELSIUS_K));
   return ` * exp(${scale} * (1 / (v(tcell) + 2.7315e+2) - ${reference}))`;
 }
 

@@ -5,6 +5,7 @@ import { parseNumber } from './fields.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { candidatesFor, isNumeric, keyColumns, nameColumns, requiredRoles } from './proposeColumns.ts';
 import { RefusedFile } from './refusedFile.ts';
+import { findStateColumn } from './stateColumn.ts';
 import type { TimeFormat } from './timeText.ts';
 import { timeFormatOf } from './timeText.ts';
 import type { Quantity, Unit } from './units.ts';
@@ -65,6 +66,8 @@ export interface RecordPlan {
   /** Place of the cycle column in `numbers`, or -1. Where it changes, time may begin afresh. */
   readonly cycleAt: number;
   readonly timeFormat: TimeFormat;
+  /** The column of words that states charge, discharge or rest, where the current's sign is checked against it. */
+  readonly stateColumn: Pick<NamedColumn, 'index' | 'source'> | null;
   readonly warnings: readonly string[];
 }
 
@@ -119,7 +122,25 @@ export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPl
       numbers.push(extraColumn(column));
     }
   }
-  return { dialect: head.dialect, header: head.header, numbers, keys, cycleAt, timeFormat, warnings };
+  // A sign that was stated is not questioned.
+  const free = columns.filter((column) => !numbers.some(({ mapping }) => mapping.index === column.index));
+  const stateColumn =
+    options.currentSign === undefined
+      ? findStateColumn(
+          free.filter((column) => !keyed.has(column.index)),
+          head.firstRows,
+        )
+      : null;
+  return {
+    dialect: head.dialect,
+    header: head.header,
+    numbers,
+    keys,
+    cycleAt,
+    timeFormat,
+    stateColumn,
+    warnings,
+  };
 }
 
 type NumberRole = 'time' | 'voltage' | 'current' | 'temperature' | 'step' | 'cycle';

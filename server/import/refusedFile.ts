@@ -2,7 +2,9 @@
 export const refusalCodes = [
   'ambiguous-column',
   'binary-content',
+  'cells-swapped',
   'corrupt-compression',
+  'current-sign',
   'duplicate-column',
   'duplicate-file',
   'empty-file',
@@ -26,6 +28,7 @@ export const refusalCodes = [
   'several-runs',
   'time-backwards',
   'too-many-columns',
+  'totals-contradict',
   'too-many-rows',
   'too-many-runs',
   'unclosed-quote',

@@ -9,6 +9,7 @@ import { RowRefusals } from './rowRefusals.ts';
 import { RunChecks } from './runChecks.ts';
 import type { RunSink } from './runSink.ts';
 import { SlowNumbers } from './slowNumbers.ts';
+import { StatedSigns } from './statedSigns.ts';
 
 const newline = 10;
 const carriageReturn = 13;
@@ -17,6 +18,7 @@ const zero = 48;
 /** Digits that fit a 32-bit integer whatever they are. */
 const fastDigits = 9;
 const skipped = -1;
+const stated = -1000;
 
 /**
  * Parses blocks of whole lines into columns of float64 without making a string per field.
@@ -41,6 +43,7 @@ export class RowParser {
   private readonly gathered: GatheredRows;
   private readonly slowNumbers: SlowNumbers;
   private readonly keys: RowKeys;
+  private readonly signs: StatedSigns;
   /** Longest time that is read the quick way: none where times are written as clocks or instants. */
   private readonly timeDigits: number;
   private filled = 0;
@@ -73,6 +76,8 @@ export class RowParser {
     });
     this.gathered = new GatheredRows(plan.numbers);
     this.keys = new RowKeys(plan.keys, decoder);
+    this.signs = new StatedSigns(plan, decoder);
+    if (plan.stateColumn !== null) this.slots[plan.stateColumn.index] = stated;
     this.slowNumbers = new SlowNumbers(plan, decoder, this.refusals);
   }
 
@@ -149,7 +154,12 @@ export class RowParser {
             at = this.slowEnd;
           }
         } else {
-          at = slot === skipped ? this.skipField(at) : this.keyField(at, -2 - slot);
+          at =
+            slot === skipped
+              ? this.skipField(at)
+              : slot === stated
+                ? this.stateField(at, filled)
+                : this.keyField(at, -2 - slot);
         }
         if (field < fields - 1) {
           if (bytes[at] !== delimiter) throw this.wrongFieldCount(rowStart, field + 1);
@@ -243,6 +253,17 @@ export class RowParser {
     return end;
   }
 
+  private stateField(from: number, row: number): number {
+    const end = this.skipField(from);
+    this.signs.take(row, this.bytes, from, end);
+    return end;
+  }
+
+  /** What was done about the rows that the reader of the file should know. */
+  remarks(): string[] {
+    return this.signs.remarks();
+  }
+
   /** The present row belongs to another run than the rows gathered before it. */
   private beginRun(): void {
     this.keys.changed = false;
@@ -251,6 +272,7 @@ export class RowParser {
       const decimals = this.gathered.decimals.slice();
       this.flush();
       this.gathered.keep(moved, decimals);
+      this.signs.keep(moved);
     }
     this.checks.enter(this.keys.values());
   }
@@ -260,6 +282,7 @@ export class RowParser {
     const count = this.filled;
     this.filled = 0;
     this.gathered.settle(count);
+    this.signs.apply(this.gathered, count);
     this.checks.take(this.gathered.block, count, this.gatheredLine, this.gatheredRow);
   }
 

@@ -89,7 +89,7 @@ export async function streamRows(
     plan,
     rowCount: parser.rowCount,
     byteCount: blocks.bytesRead,
-    warnings: plan.warnings,
+    warnings: [...plan.warnings, ...parser.remarks()],
     sha256: blocks.digest(),
   };
 }

@@ -1,13 +1,14 @@
 import { availableParallelism } from 'node:os';
-import { extname } from 'node:path';
+import { extname, join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
-import { fileURLToPath } from 'node:url';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 import { MessageChannel } from 'node:worker_threads';
 import type { Logger } from 'pino';
 import { Piscina } from 'piscina';
 import type { Job } from '../contract/jobs.ts';
 import { storageRefusal } from '../errors.ts';
 import { toRefusal } from '../problem.ts';
+import { projectRoot } from '../projectRoot.ts';
 import { finishJob, hasWaitingJob, listCancelRequested, noteProgress, takeNextJob } from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import { openSqlStore, type SqlStore } from '../store/store.ts';
@@ -170,11 +171,12 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
   };
 }
 
-/** Threads run the compiled worker where this file is compiled, else the TypeScript source through a loader. */
+/** Threads run the built worker where this file is part of the build, else the TypeScript source through a loader. */
 function makePool(threads: number): Piscina {
-  const compiled = extname(fileURLToPath(import.meta.url)) === '.js';
+  const built = extname(fileURLToPath(import.meta.url)) === '.js';
+  const worker = built ? 'dist/server/jobs/worker.js' : 'server/jobs/sourceWorker.mjs';
   return new Piscina({
-    filename: new URL(compiled ? 'worker.js' : 'sourceWorker.mjs', import.meta.url).href,
+    filename: pathToFileURL(join(projectRoot, worker)).href,
     minThreads: 0,
     maxThreads: threads,
     concurrentTasksPerWorker: 1,

@@ -82,10 +82,15 @@ function isInstalled() {
 /** Installs the packages of the lock file where they are missing or others. */
 export function install() {
   checkNode();
-  if (isInstalled()) return;
-  run('npm', ['ci', '--no-audit', '--no-fund'], {
-    what: 'Installing the packages (about a minute the first time)…',
-  });
+  const state = () => fingerprint(['package-lock.json', 'node_modules/.package-lock.json'], []);
+  const stamp = join(stamps, 'installed');
+  if (existsSync(stamp) && readFileSync(stamp, 'utf8') === state()) return;
+  if (!isInstalled())
+    run('npm', ['ci', '--no-audit', '--no-fund'], {
+      what: 'Installing the packages (about a minute the first time)…',
+    });
+  mkdirSync(stamps, { recursive: true });
+  writeFileSync(stamp, state());
 }
 
 /** Generates the database client from the schema. */
@@ -104,13 +109,11 @@ export function generate() {
   );
 }
 
-/** Compiles service and commands into dist/. */
+/** Bundles service and commands into dist/. */
 export function buildServer() {
-  const state = fingerprint(['fitting', 'server', 'seed', 'tsconfig.json', 'tsconfig.build.json'], []);
-  once('server', state, 'dist', () =>
-    run(process.execPath, ['node_modules/typescript/bin/tsc', '-p', 'tsconfig.build.json'], {
-      what: 'Compiling the service…',
-    }),
+  const state = fingerprint(['fitting', 'server', 'seed', 'package-lock.json'], []);
+  once('server', state, 'dist/server/commands/main.js', () =>
+    run(process.execPath, ['server/setup/bundle.mjs'], { what: 'Building the service…' }),
   );
 }
 

@@ -21,6 +21,12 @@ function step(what, args) {
 step('format and lint', ['node_modules/@biomejs/biome/bin/biome', 'check', '--error-on-warnings', '.']);
 step('types of service and tests', ['node_modules/typescript/bin/tsc', '-p', 'tsconfig.json', '--noEmit']);
 step('types of the pages', ['node_modules/typescript/bin/tsc', '-p', 'web/tsconfig.json', '--noEmit']);
+step('unused files, exports and packages', ['node_modules/knip/bin/knip.js', '--no-config-hints']);
+step('files, exports and packages that only tests use', [
+  'node_modules/knip/bin/knip.js',
+  '--no-config-hints',
+  '--production',
+]);
 
 console.log('\n— tests');
 const folder = mkdtempSync(join(tmpdir(), 'gemel-test-'));

@@ -1,11 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { estimateOf } from '../../fitting/least-squares/types.ts';
-import {
-  type CombinedConstants,
-  combinedOcv,
-  fitCombined,
-} from '../../fitting/open-circuit/combinedModel.ts';
 import { leakageCurrent } from '../../fitting/open-circuit/restDrift.ts';
+import { type CombinedConstants, combinedOcv, fitCombined } from './combinedModel.ts';
 
 describe('combined OCV model, Plett, J. Power Sources 134 (2004) 262', () => {
   const constants: CombinedConstants = [3.6, 0.004, -0.62, 0.02, -0.008];

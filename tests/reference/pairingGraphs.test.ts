@@ -1,10 +1,10 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { matchProvenBest } from '../../fitting/pairing/provenMatching.ts';
-import { TableCosts } from '../../fitting/pairing/tableCosts.ts';
-import { TableSource } from '../../fitting/pairing/tableSource.ts';
 import { seededRandom } from '../../fitting/statistics/random.ts';
 import { fillTable } from '../fitting/pairing/enumerate.ts';
+import { TableCosts } from '../fitting/pairing/tableCosts.ts';
+import { TableSource } from '../fitting/pairing/tableSource.ts';
 import { findPython, runPython } from '../support/python.ts';
 import { isMissing, sharedIsMissing, sharedPath } from '../support/required.ts';
 

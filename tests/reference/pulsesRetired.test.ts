@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { medianInPlace } from '../../fitting/records/noise.ts';
-import { tabledResistances } from '../../fitting/resistance/pulseTableRow.ts';
+import { medianInPlace } from '../../fitting/numeric/median.ts';
 import { type LoggedStep, stepTablePulses } from '../../fitting/resistance/stepTablePulses.ts';
+import { tabledResistances } from '../support/pulseTableRow.ts';
 import { readCsv } from '../support/readCsv.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 

@@ -5,11 +5,11 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it, vi } from 'vitest';
 import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
-import { registerEvaluate } from '../../server/commands/evaluate.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
 import { cautionSentences, generalCautions } from '../../server/contract/cautions.ts';
 import { type EvaluatedPulseRecord, evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { recordOf } from '../fitting/records/recordOf.ts';
+import { registerEvaluate } from '../support/registerEvaluate.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));

@@ -2,10 +2,10 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it, vi } from 'vitest';
-import { registerEvaluate } from '../../server/commands/evaluate.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
 import { type ImpedanceResult, impedanceResult } from '../../server/contract/impedance.ts';
 import { logFrequencies, powerCell, spectrumOf } from '../fitting/impedance/syntheticSpectrum.ts';
+import { registerEvaluate } from '../support/registerEvaluate.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'evaluate-impedance-'));

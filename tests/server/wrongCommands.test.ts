@@ -2,7 +2,7 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'nod
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
-import { registerBackup } from '../../server/commands/backup.ts';
+import { registerBackup, registerRestore } from '../../server/commands/backup.ts';
 import { registerCharge } from '../../server/commands/charge.ts';
 import { registerPair } from '../../server/commands/pair.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
@@ -38,7 +38,8 @@ describe('a command that is used wrongly', () => {
     ];
     try {
       const program = createProgram();
-      for (const register of [registerPair, registerCharge, registerBackup]) register(program);
+      for (const register of [registerPair, registerCharge, registerBackup, registerRestore])
+        register(program);
       return { code: await runProgram(program, argv), err };
     } finally {
       for (const spy of spies) spy.mockRestore();

@@ -1,5 +1,5 @@
 import { aicc } from '../../least-squares/inference/modelChoice.ts';
-import { medianInPlace } from '../../records/noise.ts';
+import { medianInPlace, scaledMad } from '../../numeric/median.ts';
 import type { Pulse } from '../../records/pulses.ts';
 import type { RecordColumns } from '../../records/record.ts';
 import type { StepFinding } from '../../records/steps.ts';
@@ -161,7 +161,7 @@ function tellingPulses(sight: Sight, sample: readonly Pulse[]): Telling | null {
   own.sort((a, b) => b.bend - a.bend);
   const surest = own.slice(0, Math.max(3, Math.ceil(own.length / 2)));
   const lagS = medianInPlace(surest.map((one) => one.lagS));
-  const scatterS = 1.4826 * medianInPlace(surest.map((one) => Math.abs(one.lagS - lagS)));
+  const scatterS = scaledMad(surest.map((one) => one.lagS));
   return surest.length < 3 || scatterS > AGREEMENT * lagS
     ? null
     : { pulses: surest.map((one) => one.pulse), lagS };

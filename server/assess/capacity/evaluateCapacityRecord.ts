@@ -1,16 +1,22 @@
-import { capacityUncertainty } from '../../../fitting/capacity/capacityUncertainty.ts';
+import { withoutBadRows } from '../../../fitting/capacity/badRows.ts';
 import { chargePhases } from '../../../fitting/capacity/chargePhases.ts';
 import { chargeTimes } from '../../../fitting/capacity/chargeTimes.ts';
 import { cycleEfficiencies } from '../../../fitting/capacity/cycleEfficiency.ts';
 import { type ChargeRun, findRuns } from '../../../fitting/capacity/findRuns.ts';
-import { chargeAndEnergy } from '../../../fitting/capacity/integrals.ts';
-import { type CapacityDefinition, dischargeCapacity } from '../../../fitting/capacity/runCapacity.ts';
+import { type RunGap, runGaps } from '../../../fitting/capacity/pauses.ts';
+import {
+  amountsToEnd,
+  type CapacityDefinition,
+  dischargeCapacity,
+} from '../../../fitting/capacity/runCapacity.ts';
+import { type CountingQuality, countingQuality, runCharge } from '../../../fitting/capacity/runCharge.ts';
+import { contradictsVoltage, type RunStart, runStart } from '../../../fitting/capacity/runStart.ts';
 import { isSlowRun } from '../../../fitting/open-circuit/slowRanges.ts';
-import { gapBefore } from '../../../fitting/records/gaps.ts';
 import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
 import { findSteps } from '../../../fitting/records/steps.ts';
 import type { CapacityResult, CapacityRun } from '../../contract/capacity.ts';
 import { findSlowCurve, presentSlowCurve } from '../open-circuit/slowOpenCircuit.ts';
+import { capacityWarnings } from './capacityWarnings.ts';
 
 /** Settings of a capacity evaluation. */
 export interface CapacitySettings {
@@ -25,7 +31,7 @@ export interface CapacitySettings {
 }
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const CAPACITY_VERSION = '1.4.0';
+export const CAPACITY_VERSION = '2.0.0';
 
 /** A capacity above this multiple of the rated one cannot be: the run is marked. */
 const PLAUSIBLE_SHARE_OF_RATED = 1.2;
@@ -42,10 +48,15 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
   if (rated !== null && !(rated > 0))
     throw new RangeError(`Rated capacity must be positive, got ${rated} Ah`);
   if (issue?.code === 'empty') throw new RangeError('The record holds no rows');
-  const runs = findRuns(record);
+  const { record: cleaned, bad } = withoutBadRows(record);
+  const quality = countingQuality(cleaned);
+  const runs = findRuns(cleaned, { restCurrentA: quality.restA + Math.abs(quality.offsetA) });
   const definition: CapacityDefinition =
     settings.cutoffVoltageV === null ? 'whole-record' : settings.definition;
-  const results = runs.map((run, index) => describeRun(record, run, index, { ...settings, definition }));
+  const described = runs.map((run, index) =>
+    describeRun(cleaned, run, index, { ...settings, definition }, quality),
+  );
+  const results = described.map((one) => one.result);
   const cycles = cycleEfficiencies(
     results.map((run) => ({
       direction: run.direction,
@@ -60,10 +71,11 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
     definition,
     ratedCapacityAh: rated,
     plausibleUpToAh: rated === null ? null : PLAUSIBLE_SHARE_OF_RATED * rated,
+    currentOffsetA: quality.offsetA === 0 ? null : quality.offsetA,
     runs: results,
     cycles,
-    openCircuit: openCircuitOf(record, results, settings),
-    warnings: warningsOf(record, results, runs, settings),
+    openCircuit: openCircuitOf(cleaned, results, settings),
+    warnings: capacityWarnings({ described, runs, bad, quality, settings: { ...settings, definition } }),
   };
 }
 
@@ -82,38 +94,36 @@ function openCircuitOf(
   return curve && presentSlowCurve(curve);
 }
 
+/** A run as the contract has it, with the rows that something is to be said about. */
+export interface DescribedRun {
+  readonly result: CapacityRun;
+  readonly gaps: readonly RunGap[];
+  readonly dipRows: readonly number[];
+}
+
 function describeRun(
   record: RecordColumns,
   run: ChargeRun,
   index: number,
   settings: CapacitySettings,
-): CapacityRun {
+  quality: CountingQuality,
+): DescribedRun {
   const { ratedCapacityAh: rated, cutoffVoltageV } = settings;
   const discharge = run.direction === 'discharge';
-  const whole = chargeAndEnergy(record, run);
-  const found = discharge
-    ? dischargeCapacity(record, run, cutoffVoltageV, settings.definition)
-    : {
-        capacityAh: whole.chargeAh,
-        energyWh: whole.energyWh,
-        reachedCutoff: false,
-        reason: null,
-        crossingTimeS: null,
-        crossingRow: null,
-        chargeToEndAh: whole.chargeAh,
-        energyToEndWh: whole.energyWh,
-      };
+  const start = runStart(record, run, quality.voltageNoiseV);
+  const counted = discharge
+    ? dischargeCapacity(record, run, cutoffVoltageV, settings.definition, quality)
+    : chargePutIn(record, run, quality);
+  const refusal = contradictsVoltage(record, run, quality.voltageNoiseV)
+    ? ('voltage-against-current' as const)
+    : !discharge && start !== 'in-record' && start !== 'fresh'
+      ? ('starts-under-load' as const)
+      : null;
+  const found = refusal === null ? counted : { ...counted, ...noCapacity, reason: refusal };
   const meanCurrentA = meanLoadedCurrent(record, run);
-  const amount = found.capacityAh;
-  const implausible =
-    amount === null
-      ? null
-      : amount <= 0
-        ? ('zero' as const)
-        : rated !== null && amount > PLAUSIBLE_SHARE_OF_RATED * rated
-          ? ('above-plausible-limit' as const)
-          : null;
-  return {
+  const implausible = implausibleReason(found.capacityAh, rated);
+  const half = found.halfWidthAh;
+  const result: CapacityRun = {
     index,
     label: settings.labels?.[run.firstLoadedRow] ?? null,
     direction: run.direction,
@@ -122,10 +132,13 @@ function describeRun(
     startTimeS: record.timeS[run.firstLoadedRow],
     endTimeS: record.timeS[run.lastLoadedRow],
     capacityAh: found.capacityAh,
-    standardUncertaintyAh:
-      found.capacityAh === null || found.crossingRow === null || settings.definition === 'whole-record'
+    standardUncertaintyAh: found.standardUncertaintyAh,
+    interval95Ah:
+      found.capacityAh === null || half === null
         ? null
-        : capacityUncertainty(record, run.firstLoadedRow, found.crossingRow),
+        : [Math.max(0, found.capacityAh - half), found.capacityAh + half],
+    start,
+    conditional: found.capacityAh !== null && beginsUnderLoad(start) ? 'starts-under-load' : null,
     energyWh: found.energyWh,
     cutoffVoltageV: discharge ? cutoffVoltageV : null,
     reachedCutoff: found.reachedCutoff,
@@ -138,19 +151,54 @@ function describeRun(
     ...temperatures(record, run),
     plausible: implausible === null,
     implausibleReason: implausible,
-    phases: discharge ? null : chargePhases(record, run),
-    chargeTimes: discharge ? [] : chargeTimes(record, run, null, 0, settings.socs),
+    phases: discharge || refusal !== null ? null : chargePhases(record, run),
+    chargeTimes: discharge || refusal !== null ? [] : chargeTimes(record, run, null, 0, settings.socs),
+  };
+  return { result, gaps: found.gaps, dipRows: found.dipRows };
+}
+
+const noCapacity = {
+  capacityAh: null,
+  energyWh: null,
+  standardUncertaintyAh: null,
+  halfWidthAh: null,
+} as const;
+
+/** Whether what went before the record may belong to the run. */
+function beginsUnderLoad(start: RunStart): boolean {
+  return start === 'under-way' || start === 'unclear';
+}
+
+/** The charge and energy that a charge put in. */
+function chargePutIn(
+  record: RecordColumns,
+  run: ChargeRun,
+  quality: CountingQuality,
+): ReturnType<typeof dischargeCapacity> {
+  const gaps = runGaps(record, run, quality.restA, quality.voltageNoiseV);
+  const none = { reachedCutoff: false, crossingTimeS: null, crossingRow: null, dipRows: [], gaps };
+  const toEnd = amountsToEnd(record, run, gaps);
+  if (gaps.some((gap) => gap.kind === 'unknown'))
+    return { ...noCapacity, ...none, ...toEnd, reason: 'gap-in-record' };
+  const sum = runCharge(record, run, null, gaps, quality);
+  return {
+    capacityAh: Math.max(0, sum.chargeAh),
+    energyWh: Math.max(0, sum.energyWh),
+    standardUncertaintyAh: sum.standardUncertaintyAh,
+    halfWidthAh: sum.halfWidthAh,
+    ...none,
+    ...toEnd,
+    reason: null,
   };
 }
 
-/** Rows of a run with a gap before them across which current flowed: what passed there is only a straight line. */
-function rowsBehindGaps(record: RecordColumns, run: ChargeRun, meanCurrentA: number): number[] {
-  const { timeS, currentA } = record;
-  const flows = (row: number) => Math.abs(currentA[row]) > 0.02 * Math.abs(meanCurrentA);
-  const rows: number[] = [];
-  for (let row = run.firstLoadedRow + 1; row < Math.min(run.lastLoadedRow + 2, run.end); row++)
-    if (gapBefore(timeS, row) > 0 && (flows(row - 1) || flows(row))) rows.push(row);
-  return rows;
+function implausibleReason(
+  capacityAh: number | null,
+  ratedAh: number | null,
+): 'zero' | 'above-plausible-limit' | null {
+  if (capacityAh === null) return null;
+  if (capacityAh <= 0) return 'zero';
+  return ratedAh !== null && capacityAh > PLAUSIBLE_SHARE_OF_RATED * ratedAh ? 'above-plausible-limit' : null;
 }
 
 /** Mean of the current over the rows under load, in A. */
@@ -186,44 +234,4 @@ function temperatures(
     temperatureMeanC: sum / (run.lastLoadedRow - run.firstLoadedRow + 1),
     temperatureMaximumC: maximum,
   };
-}
-
-function warningsOf(
-  record: RecordColumns,
-  results: readonly CapacityRun[],
-  runs: readonly ChargeRun[],
-  settings: CapacitySettings,
-): CapacityResult['warnings'] {
-  const warnings: CapacityResult['warnings'] = [];
-  const add = (
-    code: CapacityResult['warnings'][number]['code'],
-    which: readonly CapacityRun[],
-    rows: number[] = [],
-  ): void => {
-    if (which.length > 0) warnings.push({ code, runs: which.map((run) => run.index), rows });
-  };
-  if (results.length === 0) warnings.push({ code: 'no-runs', runs: [], rows: [] });
-  const discharges = results.filter((run) => run.direction === 'discharge');
-  if (settings.cutoffVoltageV === null) add('cutoff-taken-from-record', discharges);
-  add(
-    'implausible-capacity',
-    results.filter((run) => !run.plausible),
-  );
-  add(
-    'did-not-reach-cutoff',
-    results.filter((run) => run.reason === 'did-not-reach-cutoff'),
-  );
-  const gaps = results.map((run, k) => rowsBehindGaps(record, runs[k], run.meanCurrentA ?? 0));
-  add(
-    'gap-in-record',
-    results.filter((_, k) => gaps[k].length > 0),
-    gaps.flat(),
-  );
-  const interrupted = results.filter((_, k) => runs[k].oppositeRows.length > 0);
-  add(
-    'start-up-spike-ignored',
-    interrupted,
-    interrupted.flatMap((run) => [...runs[run.index].oppositeRows]),
-  );
-  return warnings;
 }

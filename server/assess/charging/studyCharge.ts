@@ -1,4 +1,3 @@
-import { GAS_CONSTANT, KELVIN } from '../../../fitting/charging/cellModel.ts';
 import type { LifeLaw } from '../../../fitting/charging/chargeRates.ts';
 import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
 import { monteCarlo } from '../../../fitting/charging/monteCarlo.ts';
@@ -6,6 +5,7 @@ import { searchRate } from '../../../fitting/charging/rateSearch.ts';
 import { rateTable } from '../../../fitting/charging/rateTable.ts';
 import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
 import { proposeStages } from '../../../fitting/charging/stagedProfile.ts';
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/constants.ts';
 import { seededRandom } from '../../../fitting/statistics/random.ts';
 import { generalCautions } from '../../contract/cautions.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
@@ -102,7 +102,8 @@ function lifeOf(
   const { from, to } = law.validRateC ?? { from: Number.NEGATIVE_INFINITY, to: Number.POSITIVE_INFINITY };
   return (rateC, peakTemperatureC) => {
     if (rateC < from || rateC > to) return null;
-    const inverse = 1 / (peakTemperatureC + KELVIN) - 1 / (law.referenceTemperatureC + KELVIN);
+    const inverse =
+      1 / (peakTemperatureC + ZERO_CELSIUS_K) - 1 / (law.referenceTemperatureC + ZERO_CELSIUS_K);
     return (
       law.cyclesAtReference *
       (rateC / law.referenceRateC) ** -law.rateExponent *

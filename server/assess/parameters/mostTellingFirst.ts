@@ -1,7 +1,5 @@
+import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/parameterTable.ts';
 import type { CircuitTable } from '../../contract/parameterSet.ts';
-
-/** Tests whose temperatures differ by no more than this stand at one temperature, in °C. */
-export const SAME_TEMPERATURE_C = 2.5;
 
 /** A test that reaches less than this share of the states of charge of another cannot stand for it. */
 export const ENOUGH_OF_STATES = 0.8;

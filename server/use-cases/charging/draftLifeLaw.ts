@@ -1,4 +1,4 @@
-import { GAS_CONSTANT, KELVIN } from '../../../fitting/charging/cellModel.ts';
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/constants.ts';
 import type { Context } from '../../context.ts';
 import { ageingSettings, storedLotAgeing } from '../../contract/ageingAssessment.ts';
 import type { StressDependence } from '../../contract/ageingResult.ts';
@@ -101,7 +101,7 @@ function lawOf({ fit, lotName, axis, stress, values }: StressedLot): DraftedLife
   const lifeAtMean = Math.exp(mean((i) => Math.log(stress.cells[i].life)));
   const heat = arrheniusTerm(stress);
   const energy = heat < 0 ? 0 : Math.max(stress.terms[heat].coefficient ?? 0, 0);
-  const meanTemperatureC = heat < 0 ? 25 : 1 / (GAS_CONSTANT * mean((i) => values[i][heat])) - KELVIN;
+  const meanTemperatureC = heat < 0 ? 25 : 1 / (GAS_CONSTANT * mean((i) => values[i][heat])) - ZERO_CELSIUS_K;
   const weak = stress.verdict === 'weak';
   const explained = ((stress.explainedVarianceLeftOut ?? 0) * 100).toFixed(0);
   const error = standardError === null ? '' : ` ± ${standardError.toPrecision(2)}`;

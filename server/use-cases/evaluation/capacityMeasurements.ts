@@ -10,7 +10,12 @@ export function capacityMeasurements(result: CapacityResult, test: Test, fitId: 
     const condition = {
       temperatureC: run.temperatureMeanC ?? test.temperatureC,
       currentA: run.meanCurrentA,
-      excludedReason: run.plausible ? null : run.implausibleReason,
+      // What went before a record that begins in the middle of a run belongs to its capacity too.
+      excludedReason: run.plausible
+        ? run.start === 'under-way'
+          ? 'starts-under-load'
+          : null
+        : run.implausibleReason,
       reason: run.capacityAh === null ? run.reason : null,
     };
     if (run.direction === 'discharge') {
@@ -37,10 +42,10 @@ export function capacityMeasurements(result: CapacityResult, test: Test, fitId: 
         newTestMeasurement(test, fitId, {
           quantity: 'charge-capacity',
           unit: 'A.h',
-          value: run.capacityAh ?? run.chargeToEndAh,
+          value: run.capacityAh,
+          standardUncertainty: run.standardUncertaintyAh,
           method: 'charge put in',
           ...condition,
-          reason: null,
         }),
       );
     }

@@ -125,7 +125,7 @@ function inputOf(store: Store, test: Test): EvaluationInput {
       const columns = readRecord(store, record);
       return compute(
         test,
-        test.kind === 'pulse' ? withChargeCounter(store, record, columns) : columns,
+        test.kind === 'rest' ? columns : withChargeCounter(store, record, columns),
         settings,
       );
     },

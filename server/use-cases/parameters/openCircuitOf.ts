@@ -1,4 +1,5 @@
-import { ENOUGH_OF_STATES, SAME_TEMPERATURE_C } from '../../assess/parameters/mostTellingFirst.ts';
+import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/parameterTable.ts';
+import { ENOUGH_OF_STATES } from '../../assess/parameters/mostTellingFirst.ts';
 import type { Context } from '../../context.ts';
 import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
 import { listOpenCircuitCurves } from '../../store/fits.ts';

@@ -1,9 +1,10 @@
-import { interpolateTable, type ParameterTable, tabulate } from '../../../fitting/circuit/parameterTable.ts';
 import {
-  mostTellingFirst,
+  interpolateTable,
+  type ParameterTable,
   SAME_TEMPERATURE_C,
-  type TestedCircuit,
-} from '../../assess/parameters/mostTellingFirst.ts';
+  tabulate,
+} from '../../../fitting/circuit/parameterTable.ts';
+import { mostTellingFirst, type TestedCircuit } from '../../assess/parameters/mostTellingFirst.ts';
 import type { Context } from '../../context.ts';
 import {
   type CellTable,

@@ -2,10 +2,10 @@ import { expect, test } from 'vitest';
 import { FeatureCosts } from '../../../fitting/pairing/featureCosts.ts';
 import { FeatureSource } from '../../../fitting/pairing/featureSource.ts';
 import { matchProvenBest } from '../../../fitting/pairing/provenMatching.ts';
-import { TableCosts } from '../../../fitting/pairing/tableCosts.ts';
-import { TableSource } from '../../../fitting/pairing/tableSource.ts';
 import { normalSource, type RandomSource, seededRandom } from '../../../fitting/statistics/random.ts';
 import { enumerateBest, fillTable } from './enumerate.ts';
+import { TableCosts } from './tableCosts.ts';
+import { TableSource } from './tableSource.ts';
 
 const whole = (random: RandomSource, below: number) => Math.floor(random() * below);
 

@@ -3,9 +3,9 @@ import { expect, test } from 'vitest';
 import { FeatureCosts } from '../../../fitting/pairing/featureCosts.ts';
 import { FeatureSource } from '../../../fitting/pairing/featureSource.ts';
 import { matchProvenBest } from '../../../fitting/pairing/provenMatching.ts';
-import { TableCosts } from '../../../fitting/pairing/tableCosts.ts';
-import { TableSource } from '../../../fitting/pairing/tableSource.ts';
 import { fillTable } from './enumerate.ts';
+import { TableCosts } from './tableCosts.ts';
+import { TableSource } from './tableSource.ts';
 
 const evenLot = fc
   .array(fc.integer({ min: 0, max: 10_000 }), { minLength: 2, maxLength: 60 })

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { tabledResistances } from '../../../fitting/resistance/pulseTableRow.ts';
 import { type LoggedStep, stepTablePulses } from '../../../fitting/resistance/stepTablePulses.ts';
+import { tabledResistances } from '../../support/pulseTableRow.ts';
 
 function log(durations: readonly number[], pauseS = 0.3): LoggedStep[] {
   let now = 0;

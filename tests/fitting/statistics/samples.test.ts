@@ -6,8 +6,8 @@ import { histogram } from '../../../fitting/statistics/histogram.ts';
 import { normalPlot } from '../../../fitting/statistics/normalPlot.ts';
 import { normalSource, seededRandom } from '../../../fitting/statistics/random.ts';
 import { pooledRepeatability } from '../../../fitting/statistics/repeatability.ts';
-import { huberEstimate, interquartileRange, madScale, median } from '../../../fitting/statistics/robust.ts';
-import { mean, quantile, standardDeviation } from '../../../fitting/statistics/sample.ts';
+import { interquartileRange, madScale, median } from '../../../fitting/statistics/robust.ts';
+import { mean, quantileSorted, standardDeviation } from '../../../fitting/statistics/sample.ts';
 
 const sample = fc.array(fc.double({ min: -1e6, max: 1e6, noNaN: true }), { minLength: 3, maxLength: 40 });
 const normals = (seed: number, n: number): number[] =>
@@ -21,16 +21,15 @@ describe('mean, standard deviation and quantiles', () => {
   });
 
   it('quantile uses type 7, the default of R and NumPy', () => {
-    expect(quantile([1, 2, 3, 4], 0.25)).toBe(1.75);
-    expect(quantile([4, 1, 3, 2], 0.5)).toBe(2.5);
-    expect(quantile([5], 0.9)).toBe(5);
+    expect(quantileSorted([1, 2, 3, 4], 0.25)).toBe(1.75);
+    expect(quantileSorted([1, 2, 3, 4], 0.5)).toBe(2.5);
+    expect(quantileSorted([5], 0.9)).toBe(5);
     expect(interquartileRange([1, 2, 3, 4])).toBe(1.5);
   });
 
   it('name bad input', () => {
     expect(() => mean([])).toThrow(/holds 0 values/);
     expect(() => standardDeviation([1])).toThrow(/at least 2/);
-    expect(() => quantile([1], 2)).toThrow(/p must lie/);
     expect(() => median([1, Number.NaN])).toThrow(/values\[1\]/);
   });
 });
@@ -52,20 +51,17 @@ describe('robust location and scale', () => {
     );
   });
 
-  it('agree with mean and standard deviation on normal data, and barely move for gross outliers', () => {
+  it('agree with the standard deviation on normal data, and barely move for gross outliers', () => {
     const clean = normals(3, 400);
-    const huber = huberEstimate(clean);
-    expect(huber.converged).toBe(true);
-    expect(huber.location).toBeCloseTo(mean(clean), 1);
-    expect(huber.scale).toBeCloseTo(1, 0.9);
-    expect(madScale(clean)).toBeCloseTo(1, 0.9);
-    const spoiled = huberEstimate([...clean, ...new Array<number>(20).fill(1e6)]);
-    expect(Math.abs(spoiled.location - huber.location)).toBeLessThan(0.15);
-    expect(spoiled.scale / huber.scale).toBeLessThan(1.2);
+    expect(madScale(clean)).toBeGreaterThan(0.87);
+    expect(madScale(clean)).toBeLessThan(1.13);
+    const spoiled = [...clean, ...new Array<number>(20).fill(1e6)];
+    expect(Math.abs(median(spoiled) - median(clean))).toBeLessThan(0.15);
+    expect(madScale(spoiled) / madScale(clean)).toBeLessThan(1.2);
   });
 
   it('have no scale where most values are equal', () => {
-    expect(huberEstimate([2, 2, 2, 2, 9])).toEqual({ location: 2, scale: 0, converged: true });
+    expect(madScale([2, 2, 2, 2, 9])).toBe(0);
   });
 });
 

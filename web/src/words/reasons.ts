@@ -12,6 +12,8 @@ const sentences: Readonly<Record<string, string>> = {
   'too-few-samples': 'There are too few samples.',
   'gap-in-record': 'The record has a gap here.',
   zero: 'The value is zero.',
+  'starts-under-load': 'The record begins under load: what went before is not in it.',
+  'voltage-against-current': 'The voltage moves against the current: its sign is wrong or missing.',
   'above-plausible-limit': 'The value is above 1.2 × the rated capacity: kept as measured, left out of fits.',
   'no-rated-capacity': 'The rated capacity is not known.',
   'no-matching-charge': 'No charge belongs to this discharge.',

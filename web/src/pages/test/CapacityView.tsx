@@ -47,7 +47,7 @@ export function CapacityView({ result }: { result: CapacityResult }) {
         rows={result.runs.map((run) => [
           run.label ?? String(run.index + 1),
           run.direction,
-          quantity(run.capacityAh, 'Ah', units, 5),
+          withSpread(quantity(run.capacityAh, 'Ah', units, 5), run.standardUncertaintyAh),
           quantity(run.energyWh, 'Wh', units),
           run.cutoffVoltageV === null ? '–' : `${significant(run.cutoffVoltageV, 4)} V`,
           run.meanCurrentA === null ? '–' : `${significant(run.meanCurrentA, 3)} A`,
@@ -84,8 +84,13 @@ export function CapacityView({ result }: { result: CapacityResult }) {
   );
 }
 
+/** A value with its standard uncertainty in mAh; the value alone where none is known. */
+function withSpread(value: string, uncertaintyAh: number | null): string {
+  return uncertaintyAh === null ? value : `${value} ± ${significant(1000 * uncertaintyAh, 2)} mAh`;
+}
+
 function remarks(run: CapacityRun): string {
-  const parts = [reasonSentence(run.reason)];
+  const parts = [reasonSentence(run.reason), reasonSentence(run.conditional)];
   if (!run.plausible) parts.push(reasonSentence(run.implausibleReason));
   if (run.phases !== null) {
     parts.push(`${percent(run.phases.constantCurrentShare, 0)} of the charge at constant current.`);
@@ -101,7 +106,16 @@ const warnings: Readonly<Record<string, string>> = {
   'did-not-reach-cutoff': 'Some discharges ended before the cut-off; they have no capacity.',
   'cutoff-taken-from-record': 'No cut-off was stated; the lowest voltage of the record was taken.',
   'no-runs': 'No charge or discharge was found in the record.',
-  'gap-in-record': 'The record has gaps under load; the current is taken to run straight across them.',
+  'gap-in-record':
+    'Rows are missing under load. Where the voltage says that the current flowed on, it is taken to run straight across; else there is no capacity.',
+  'bad-rows-replaced': 'Single readings that cannot be the cell’s were replaced by what stands around them.',
+  'dip-below-cutoff':
+    'The voltage was below the cut-off and came back under the same load; that is not taken for the end.',
+  'pause-without-rows':
+    'Rows are missing; the voltage says that the current rested, so no charge is counted there.',
+  'starts-under-load': 'The record begins under load: what went before is not in it.',
+  'voltage-against-current': 'The voltage moves against the current: its sign is wrong or missing.',
+  'current-offset-corrected': 'The current reads an offset in rest, which was taken off.',
   'start-up-spike-ignored': 'A spike at the start of the current was left out.',
 };
 

@@ -1,4 +1,4 @@
-import { largestExactCost, type PairCosts } from './pairCosts.ts';
+import { largestExactCost, type PairCosts } from '../../../fitting/pairing/pairCosts.ts';
 
 /** Costs given as a full table, row by row: for graphs that are not points in a space of features. */
 export class TableCosts implements PairCosts {

@@ -1,28 +1,6 @@
+import { medianInPlace } from '../numeric/median.ts';
+import { secondDifferenceNoise } from '../numeric/noise.ts';
 import type { RecordColumns } from './record.ts';
-
-/** Median of `values`, which are reordered. NaN where there are none. */
-export function medianInPlace(values: number[]): number {
-  if (values.length === 0) return Number.NaN;
-  values.sort((a, b) => a - b);
-  const middle = values.length >> 1;
-  return values.length % 2 === 1 ? values[middle] : (values[middle - 1] + values[middle]) / 2;
-}
-
-/**
- * Standard deviation of white noise on a column, blind to slopes: 1.4826 × the median absolute second
- * difference, divided by √6 (the factor by which second differences widen white noise).
- *
- * @param pick whether the three rows i−1, i, i+1 may be used.
- * @returns 0 where fewer than five places qualify.
- */
-export function secondDifferenceNoise(values: Float64Array, pick: (row: number) => boolean): number {
-  const found: number[] = [];
-  for (let i = 1; i + 1 < values.length; i++) {
-    if (pick(i)) found.push(Math.abs(values[i + 1] - 2 * values[i] + values[i - 1]));
-  }
-  if (found.length < 5) return 0;
-  return (1.4826 * medianInPlace(found)) / Math.sqrt(6);
-}
 
 /** Current levels of a record that the step finder measures everything against. All in A. */
 export interface CurrentScale {

@@ -1,8 +1,8 @@
-import type { PairList } from './candidateGraph.ts';
-import { CommonSets } from './commonSets.ts';
-import type { PairCosts } from './pairCosts.ts';
-import { BestFew, type PairSource } from './pairSource.ts';
-import type { DualSolution } from './sparseMatching.ts';
+import type { PairList } from '../../../fitting/pairing/candidateGraph.ts';
+import { CommonSets } from '../../../fitting/pairing/commonSets.ts';
+import type { PairCosts } from '../../../fitting/pairing/pairCosts.ts';
+import { BestFew, type PairSource } from '../../../fitting/pairing/pairSource.ts';
+import type { DualSolution } from '../../../fitting/pairing/sparseMatching.ts';
 
 /** Looks at every pair of any cost, one by one. */
 export class TableSource implements PairSource {

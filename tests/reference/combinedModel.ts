@@ -1,5 +1,5 @@
-import { fitLinear } from '../least-squares/linear/linear.ts';
-import type { FitResult } from '../least-squares/types.ts';
+import { fitLinear } from '../../fitting/least-squares/linear/linear.ts';
+import type { FitResult } from '../../fitting/least-squares/types.ts';
 
 /** SOC is kept this far from 0 and 1, where the model is not defined. */
 const CLAMP = 1e-4;

@@ -1,0 +1,293 @@
+import { checkResiduals } from '../circuit/fit/residualCheck.ts';
+import { fitLeastSquares } from '../least-squares/general/fit.ts';
+import type { FitResult } from '../least-squares/types.ts';
+import { secondDifferenceNoise } from '../numeric/noise.ts';
+import { columnResolution } from '../records/resolution.ts';
+import { type ChargeLog, findLogIssue, type InstrumentErrors } from './chargeLog.ts';
+import type { CellToFit, KnownOffset, LogParameter } from './logParameters.ts';
+import { LogProblem } from './logProblem.ts';
+
+/** What a fit of logs needs. */
+export interface LogFitRequest {
+  /** Charges of one stack, its cells in the same order in each. */
+  readonly logs: readonly ChargeLog[];
+  readonly cells: readonly CellToFit[];
+  readonly instrument: InstrumentErrors;
+  /** Rows before this time of each log take no part. */
+  readonly firstS: number;
+}
+
+/** One fitted parameter with its 95 % interval; null with the reason why there is none. */
+export interface LogEstimate extends LogParameter {
+  readonly before: number;
+  readonly value: number;
+  readonly standardError: number | null;
+  readonly low: number | null;
+  readonly high: number | null;
+  readonly reason: string | null;
+}
+
+/** Residuals of one cell in one log: measured minus computed voltage at the rows that take part. */
+export interface ResidualSummary {
+  readonly log: number;
+  readonly cell: number;
+  readonly rows: number;
+  readonly biasV: number;
+  readonly rmsV: number;
+  readonly largestV: number;
+  readonly largestTimeS: number;
+}
+
+export interface LogFit {
+  readonly estimates: readonly LogEstimate[];
+  /** Pairs that the logs hardly tell apart: |correlation| of the estimates above 0.98. */
+  readonly inseparable: readonly {
+    readonly a: LogParameter;
+    readonly b: LogParameter;
+    readonly correlation: number;
+  }[];
+  readonly before: readonly ResidualSummary[];
+  readonly after: readonly ResidualSummary[];
+  /** Residual variance over the variance of noise and resolution: near 1 where the model explains the log. */
+  readonly misfit: number;
+  readonly converged: boolean;
+  readonly evaluations: number;
+  /** Single changes, best first: share of the explicable sum of squares that each explains alone. */
+  readonly singleChanges: readonly SingleChange[];
+  readonly values: Float64Array;
+}
+
+/** Logs and cells laid out for comparison and fit. */
+export interface PreparedLogs {
+  readonly problem: LogProblem;
+  /** Parameters before the fit. */
+  readonly start: Float64Array;
+  /** Variance of one row by log and cell, V². */
+  readonly noise: readonly (readonly number[])[];
+}
+
+/** How much one parameter alone explains. */
+export interface SingleChange extends LogParameter {
+  readonly value: number;
+  readonly explainedShare: number;
+}
+
+/** 97.5 % quantile of the normal distribution. */
+const NORMAL_95 = 1.959963984540054;
+const INSEPARABLE = 0.98;
+/** Enough for a residual of a hundredth of the noise; the published optimum is not asked for here. */
+const OPTIONS = {
+  offsetTolerance: 1e-6,
+  costTolerance: 1e-9,
+  stepTolerance: 1e-9,
+  maxIterations: 60,
+} as const;
+
+/**
+ * Lays out logs and cells: what is common to comparing and fitting.
+ * @throws RangeError naming log, column and row where a log cannot be used (see `findLogIssue`).
+ */
+export function prepareLogs(request: LogFitRequest): PreparedLogs {
+  request.logs.forEach((log, l) => {
+    const issue = findLogIssue(log);
+    if (issue !== null)
+      throw new RangeError(`logs[${l}].${issue.column}: ${issue.code} (row ${issue.row}, ${issue.value})`);
+  });
+  const offsets = request.logs.map((log) => knownOffset(log, request.instrument));
+  const problem = new LogProblem(request.logs, request.cells, offsets, request.instrument, request.firstS);
+  return {
+    problem,
+    start: Float64Array.from(
+      problem.fitParameters(() => false),
+      (parameter) => parameter.start,
+    ),
+    noise: request.logs.map((log) => log.cells.map((cell) => voltageVariance(cell.voltageV))),
+  };
+}
+
+/**
+ * Fits cell parameters to measured charges: the logged current drives each cell's model, and the cell voltages are compared
+ * row by row, so that charger and converter need no model. Constant errors of the channels are fitted too, held by their known
+ * size, and so widen what they make uncertain. Nonlinear least squares (Levenberg–Marquardt), weights from noise
+ * and resolution of each voltage column; where residuals are larger or correlated, the weights are lowered by the excess
+ * variance and by the number of rows one independent row counts for, and the fit is repeated.
+ */
+export function fitChargeLog({ problem, start, noise }: PreparedLogs): LogFit {
+  const all = (): boolean => false;
+  const first = solve(
+    problem,
+    problem.weights((l, k) => noise[l][k]),
+    all,
+  );
+  const firstValues = valuesOf(first);
+  const widening = noise.map((cells, l) =>
+    cells.map((variance, k) => excess(problem, firstValues, l, k, variance)),
+  );
+  const widened = widening.some((cells) => cells.some((factor) => factor > 1.05));
+  const weights = problem.weights((l, k) => noise[l][k] * widening[l][k]);
+  const fit = widened ? solve(problem, weights, all) : first;
+  const values = valuesOf(fit);
+  return {
+    estimates: estimatesOf(problem, fit, start),
+    inseparable: inseparablePairs(problem, fit),
+    before: summarise(problem, start),
+    after: summarise(problem, values),
+    misfit: misfitOf(problem, values, noise),
+    converged: fit.converged,
+    evaluations: first.evaluations + (widened ? fit.evaluations : 0),
+    singleChanges: singleChanges(problem, weights, fit),
+    values,
+  };
+}
+
+/** Mean square of the residuals over the variance of noise and resolution, each mean of rows counted as the rows that it is of. */
+function misfitOf(problem: LogProblem, values: Float64Array, noise: PreparedLogs['noise']): number {
+  let [sum, count] = [0, 0];
+  problem.logs.forEach(({ rows, settled, voltageV }, l) => {
+    voltageV.forEach((_, k) => {
+      residualsOf(problem, values, l, k).forEach((residual, i) => {
+        sum += (residual ** 2 * rows[settled[i]]) / noise[l][k];
+        count += 1;
+      });
+    });
+  });
+  return sum / count;
+}
+
+const CHANNEL_ERRORS: readonly string[] = ['voltageOffsetV', 'currentOffsetA', 'edgeFraction', 'ocvKnotV'];
+/** Parameters that are known beforehand within an uncertainty and are not what is asked. */
+const isChannelError = ({ quantity }: LogParameter): boolean => CHANNEL_ERRORS.includes(quantity);
+
+function solve(
+  problem: LogProblem,
+  weights: Float64Array,
+  fixed: (p: LogParameter) => boolean,
+  engine: 'auto' | 'trust-region' = 'auto',
+): FitResult {
+  const parameters = problem.fitParameters(fixed);
+  return fitLeastSquares(
+    { model: problem.model, parameters, y: problem.y, weights },
+    { ...OPTIONS, covarianceScale: 'weights', engine },
+  );
+}
+
+const valuesOf = (fit: FitResult): Float64Array => Float64Array.from(fit.parameters, ({ value }) => value);
+
+/** Variance of noise and quantisation of a voltage column, at least that of a channel of 20 µV. */
+function voltageVariance(voltageV: Float64Array): number {
+  const noise = secondDifferenceNoise(voltageV, () => true);
+  return Math.max(noise ** 2, columnResolution(voltageV) ** 2 / 12, 4e-10);
+}
+
+/** Rows in which the charger is off show the constant error of the current channel itself. */
+function knownOffset(log: ChargeLog, instrument: InstrumentErrors): KnownOffset {
+  const { currentA } = log;
+  let largest = 0;
+  for (const current of currentA) largest = Math.max(largest, Math.abs(current));
+  const off = currentA.filter((current) => Math.abs(current) < 0.005 * largest);
+  if (off.length < 10) return { valueA: 0, standardUncertaintyA: instrument.currentOffsetA };
+  const mean = off.reduce((sum, value) => sum + value, 0) / off.length;
+  const spread = Math.sqrt(off.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (off.length - 1));
+  const resolution = columnResolution(currentA) / Math.sqrt(12);
+  return {
+    valueA: mean,
+    standardUncertaintyA: Math.max(Math.hypot(spread / Math.sqrt(off.length), resolution), 1e-6),
+  };
+}
+
+/** By how much the variance of a cell's points must be widened: excess over noise × rows per independent row. */
+function excess(
+  problem: LogProblem,
+  values: Float64Array,
+  log: number,
+  cell: number,
+  variance: number,
+): number {
+  const residuals = residualsOf(problem, values, log, cell);
+  const { rows, settled } = problem.logs[log];
+  const meanSquare = residuals.reduce((sum, r, i) => sum + r * r * rows[settled[i]], 0) / residuals.length;
+  const { rowsPerIndependent } = checkResiduals(residuals);
+  return Math.max(1, meanSquare / variance) * rowsPerIndependent;
+}
+
+/** Measured minus computed voltage of one cell at the rows that take part. */
+export function residualsOf(
+  problem: LogProblem,
+  values: ArrayLike<number>,
+  log: number,
+  cell: number,
+): Float64Array {
+  const voltages = problem.voltages(values, log, cell);
+  const { start } = problem.range(log, cell);
+  return Float64Array.from(problem.logs[log].settled, (row, i) => problem.y[start + i] - voltages[row]);
+}
+
+/** Residuals by log and cell. */
+export function summarise(problem: LogProblem, values: ArrayLike<number>): ResidualSummary[] {
+  return problem.logs.flatMap((log, l) =>
+    log.voltageV.map((_, k) => {
+      const residuals = residualsOf(problem, values, l, k);
+      let [sum, square, largest, at] = [0, 0, 0, 0];
+      residuals.forEach((r, i) => {
+        sum += r;
+        square += r * r;
+        if (Math.abs(r) > Math.abs(largest)) [largest, at] = [r, i];
+      });
+      return {
+        log: l,
+        cell: k,
+        rows: residuals.length,
+        biasV: sum / residuals.length,
+        rmsV: Math.sqrt(square / residuals.length),
+        largestV: largest,
+        largestTimeS: log.timeS[log.settled[at]],
+      };
+    }),
+  );
+}
+
+function estimatesOf(problem: LogProblem, fit: FitResult, start: Float64Array): LogEstimate[] {
+  return problem.parameters.map((parameter, p) => {
+    const { value, standardError, reason } = fit.parameters[p];
+    const half = standardError === null ? null : NORMAL_95 * standardError;
+    return {
+      ...parameter,
+      before: start[p],
+      value,
+      standardError,
+      low: half === null ? null : value - half,
+      high: half === null ? null : value + half,
+      reason,
+    };
+  });
+}
+
+function inseparablePairs(problem: LogProblem, fit: FitResult): LogFit['inseparable'] {
+  const pairs: LogFit['inseparable'][number][] = [];
+  const { correlation } = fit;
+  if (correlation === null) return pairs;
+  problem.parameters.forEach((a, i) => {
+    problem.parameters.forEach((b, j) => {
+      if (j > i && Math.abs(correlation[i][j]) > INSEPARABLE)
+        pairs.push({ a, b, correlation: correlation[i][j] });
+    });
+  });
+  return pairs;
+}
+
+/** Fits each parameter alone (with the channel errors) and ranks them by the sum of squares that it explains. */
+function singleChanges(problem: LogProblem, weights: Float64Array, all: FitResult): SingleChange[] {
+  const none = solve(problem, weights, (p) => !isChannelError(p), 'trust-region');
+  const from = none.residualSumOfSquares ?? 0;
+  const to = all.residualSumOfSquares ?? from;
+  if (!(from > to)) return [];
+  return problem.parameters
+    .flatMap((parameter, p) => {
+      if (isChannelError(parameter)) return [];
+      const fixed = (other: LogParameter): boolean => other !== parameter && !isChannelError(other);
+      const alone = solve(problem, weights, fixed, 'trust-region');
+      const explainedShare = (from - (alone.residualSumOfSquares ?? from)) / (from - to);
+      return [{ ...parameter, value: alone.parameters[p].value, explainedShare }];
+    })
+    .sort((a, b) => b.explainedShare - a.explainedShare);
+}

@@ -1,0 +1,110 @@
+import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
+import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
+import { socAtOcv } from '../../../fitting/charging/heatOfRecord.ts';
+import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
+import type { SimulatedCharge } from '../../../fitting/charging/simulatedCharge.ts';
+import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
+import { fieldError, Refusal } from '../../errors.ts';
+import { chargeSetupOf } from '../charging/chargeSetupOf.ts';
+import type { LogConditions } from './logConditions.ts';
+
+/** The charge of the study's cells under the conditions of a log. */
+export interface ComputedCharge {
+  readonly setup: ChargeSetup;
+  readonly charge: SimulatedCharge;
+  readonly startSocs: readonly { readonly soc: number; readonly from: 'rest' | 'study' }[];
+  /** SOC whose times are compared. */
+  readonly socs: readonly number[];
+  readonly chargeAh: number;
+  readonly warnings: readonly string[];
+}
+
+/** A current reading above the rating by less than this is the channel's error. */
+const RATING_TOLERANCE = 1.01;
+const SOCS = [0.5, 0.8] as const;
+
+/**
+ * Computes the charge that the log measured: start SOC from the voltages of the log's rest, its stages of current, the voltage that it
+ * held, its end current, its surroundings. Source, cable and converter are left out: what they delivered is in the log.
+ *
+ * @throws Refusal `not-evaluable` where a start voltage is not an open-circuit voltage of the study's cell.
+ */
+export function computeLikeLog(
+  log: ChargeLog,
+  conditions: LogConditions,
+  description: ChargeStudyDescription,
+): ComputedCharge {
+  const warnings: string[] = [];
+  const { stages, taper, endCurrentA, beginsAtRest } = conditions;
+  const { source: _s, cable: _c, converter: _v, temperatureZones: _z, ...cellsAndStack } = description;
+  const base = chargeSetupOf({
+    ...cellsAndStack,
+    stack: { ...description.stack, ambientTemperatureC: log.ambientTemperatureC },
+    phases: {
+      stages: stages.map((stage, s) => ({
+        currentA: stage.currentA,
+        ...(s < stages.length - 1 ? { until: { durationS: stage.durationS } } : {}),
+      })),
+      end: { currentA: endCurrentA },
+      taper: 'continuous',
+      restAfterS: 0,
+      maxDurationS: 2 * (log.timeS[log.timeS.length - 1] - log.timeS[0]) + 3600,
+    },
+    questions: { stackOnly: false, timesAtSoc: [...SOCS] },
+  });
+  if (!beginsAtRest)
+    warnings.push(
+      'the log begins under current: start SOC is that of the study, and earlier polarisation is not known',
+    );
+  const startSocs = base.setup.cells.map(({ cell, startSoc }, k) => {
+    if (!beginsAtRest) return { soc: startSoc, from: 'study' as const };
+    const voltage = conditions.startVoltagesV[k];
+    const temperatureC = log.cells[k].temperatureC?.[0] ?? log.ambientTemperatureC;
+    const soc = socAtOcv(cell, voltage, temperatureC);
+    if (soc === null)
+      throw new Refusal('not-evaluable', 'Log and study do not belong together.', [
+        fieldError(
+          `cells[${k}]`,
+          voltage.toFixed(4),
+          `V at rest is outside the open-circuit curve of ${description.cells[k].name}`,
+          'the study of the cells that were charged',
+        ),
+      ]);
+    return { soc, from: 'rest' as const };
+  });
+  const rated = Math.min(...base.setup.cells.map((cell) => cell.ratedCurrentA));
+  const largest = Math.max(...stages.map((stage) => stage.currentA));
+  if (largest > rated * RATING_TOLERANCE)
+    warnings.push(
+      `the logged current ${largest.toFixed(2)} A is above the datasheet rating ${rated.toFixed(2)} A`,
+    );
+  const setup: ChargeSetup = {
+    ...base.setup,
+    cells: base.setup.cells.map((cell, k) => ({
+      ...cell,
+      startSoc: Math.min(Math.max(startSocs[k].soc, 0), 1),
+      startTemperatureC: log.cells[k].temperatureC?.[0] ?? log.ambientTemperatureC,
+      ratedCurrentA: Math.max(cell.ratedCurrentA, largest),
+      voltageLimitV: taper?.held === 'cell' ? taper.limitV : cell.voltageLimitV,
+      datasheetVoltageV: Math.max(cell.datasheetVoltageV, taper?.held === 'cell' ? taper.limitV : 0),
+    })),
+    watch: taper?.held === 'stack' ? 'stack-only' : 'per-cell',
+    stackVoltageLimitV: taper?.held === 'stack' ? taper.limitV : base.setup.stackVoltageLimitV,
+  };
+  if (taper?.held === 'stack')
+    warnings.push(
+      'only the stack voltage was held in this charge: no limit kept a single cell from overcharge',
+    );
+  const over = setup.cells.findIndex(
+    (cell, k) => cell.voltageLimitV > description.cells[k].datasheet.maxVoltageV + 0.002,
+  );
+  if (over >= 0)
+    warnings.push(
+      `the voltage held, ${setup.cells[over].voltageLimitV.toFixed(3)} V, is above the datasheet limit of ${description.cells[over].name}`,
+    );
+  const charge = simulateCharge(setup);
+  const moved = charge.cells.map(
+    (cell, k) => (cell.endSoc - cell.startSoc) * setup.cells[k].cell.model.capacityAh,
+  );
+  return { setup, charge, startSocs, socs: SOCS, chargeAh: moved[0], warnings };
+}

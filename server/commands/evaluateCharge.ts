@@ -1,0 +1,149 @@
+import { type Command, InvalidArgumentError, Option } from 'commander';
+import { evaluateChargeLog } from '../assess/charge-log/evaluateChargeLog.ts';
+import { cautionSentences } from '../contract/cautions.ts';
+import {
+  type ChargeLogQuantity,
+  type ChargeLogResult,
+  chargeLogQuantity,
+  type SupplyEstimateResult,
+} from '../contract/chargeLogResult.ts';
+import { readChargeLog } from '../import/chargeLogTable.ts';
+import { parseChoice } from '../import/columnChoice.ts';
+import { readTableFile } from '../import/readTableFile.ts';
+import { readStudy } from './charge.ts';
+import { printJson } from './program.ts';
+import { summaries } from './summaries.ts';
+
+interface ChargeOptions {
+  readonly study: string;
+  readonly fit?: ChargeLogQuantity[];
+  readonly columns?: Record<string, string | null>;
+  readonly currentSign?: 'charge-positive' | 'discharge-positive';
+  readonly voltageOffset?: number;
+  readonly currentOffset?: number;
+  readonly ocvUncertainty?: number;
+  readonly from?: number;
+  readonly json?: boolean;
+}
+
+/** `gemel evaluate charge FILE --study STUDY`: a measured charge of a stack beside the computed one, without a database. */
+export function registerEvaluateCharge(evaluate: Command): void {
+  evaluate
+    .command('charge')
+    .description(summaries['evaluate charge'])
+    .argument('<file>', 'stack log: time, stack current, voltage of every cell, and what else was logged')
+    .requiredOption('--study <file>', 'study description (JSON) of the cells that were charged')
+    .option('--fit <list>', `fit of each cell: ${chargeLogQuantity.options.join(', ')}`, quantities)
+    .option('--columns <list>', 'columns by name: time=NAME,stackCurrent=NAME,cellVoltage1=NAME …', choice)
+    .addOption(
+      new Option('--current-sign <sign>', 'how the file signs current').choices([
+        'charge-positive',
+        'discharge-positive',
+      ]),
+    )
+    .option(
+      '--voltage-offset <V>',
+      'standard uncertainty of a voltage channel’s offset; default 0.001',
+      notNegative,
+    )
+    .option(
+      '--current-offset <A>',
+      'of the current channel’s; default 0.2 % of the largest current',
+      notNegative,
+    )
+    .option('--ocv-uncertainty <V>', 'of the open-circuit curve from SOC to SOC; default 0', notNegative)
+    .option('--from <s>', 'leave earlier rows out of residuals and fit', notNegative)
+    .option('--json', 'machine-readable output')
+    .action(async (file: string, options: ChargeOptions) => {
+      const study = await readStudy(options.study);
+      const table = await readTableFile(file);
+      const read = readChargeLog(table, { columns: options.columns, currentSign: options.currentSign });
+      const columns = read.columns.map(({ role, source, unit, unitFrom }) => ({
+        role,
+        source,
+        unit: unit.symbol,
+        unitFrom,
+      }));
+      const result = evaluateChargeLog({ ...read, columns }, study, {
+        fit: options.fit ?? [],
+        voltageOffsetV: options.voltageOffset,
+        currentOffsetA: options.currentOffset,
+        ocvUncertaintyV: options.ocvUncertainty,
+        fromS: options.from,
+      });
+      for (const warning of result.warnings) process.stderr.write(`warning: ${warning}\n`);
+      if (options.json) printJson(result);
+      else process.stdout.write(summary(result));
+    });
+}
+
+function quantities(text: string): ChargeLogQuantity[] {
+  return text.split(',').map((part) => {
+    const parsed = chargeLogQuantity.safeParse(part.trim());
+    if (!parsed.success)
+      throw new InvalidArgumentError(`"${part}" is not one of ${chargeLogQuantity.options.join(', ')}.`);
+    return parsed.data;
+  });
+}
+
+function choice(text: string): Record<string, string | null> {
+  try {
+    return parseChoice(text);
+  } catch (error) {
+    throw new InvalidArgumentError((error as Error).message);
+  }
+}
+
+function notNegative(text: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !(value >= 0 && Number.isFinite(value)))
+    throw new InvalidArgumentError('It must be a number, 0 or more.');
+  return value;
+}
+
+function summary(result: ChargeLogResult): string {
+  const { comparison, fit, supply, conditions } = result;
+  const milli = (value: number): string => (1000 * value).toFixed(1);
+  const lines = [
+    ...comparison.verdict,
+    `Measured at ${conditions.currentA.toFixed(3)} A for ${(conditions.durationS / 60).toFixed(1)} min, ${conditions.rows} rows.`,
+    'Residuals, measured minus computed',
+    ...comparison.cells.map(
+      (cell) =>
+        `  ${cell.cell}: bias ${milli(cell.biasV)} mV, rms ${milli(cell.rmsV)} mV, largest ${milli(cell.largestV)} mV at ${cell.largestTimeS.toFixed(0)} s`,
+    ),
+    ...fitLines(fit),
+    'Supply',
+    `  cable ${ohms(supply.cableOhm)}`,
+    `  connections of the stack ${ohms(supply.stackOhm)}`,
+    `  converter output resistance ${ohms(supply.converterOhm)}`,
+    'Cautions',
+    ...result.cautions.map((code) => `  ${cautionSentences[code]}`),
+  ];
+  return `${lines.join('\n')}\n`;
+}
+
+function fitLines(fit: ChargeLogResult['fit']): string[] {
+  if (fit === null) return [];
+  const shown = fit.estimates.filter(
+    ({ quantity }) => quantity !== 'edgeFraction' && quantity !== 'ocvKnotV',
+  );
+  return [
+    `Fit (${fit.verdict}; residual variance ${fit.misfit.toFixed(2)} × that of noise and resolution)`,
+    ...shown.map(({ quantity, cell, value, low, high, reason }) => {
+      const interval =
+        low === null || high === null
+          ? `no interval: ${reason}`
+          : `${low.toPrecision(5)} to ${high.toPrecision(5)}`;
+      return `  ${quantity}${cell === null ? '' : ` of ${cell}`} ${value.toPrecision(5)} (${interval})`;
+    }),
+    ...fit.after.map(
+      (cell) => `  residuals of ${cell.cell} after the fit: rms ${(1000 * cell.rmsV).toFixed(2)} mV`,
+    ),
+  ];
+}
+
+function ohms({ value, low, high, reason }: SupplyEstimateResult): string {
+  if (value === null || low === null || high === null) return `not determined: ${reason}`;
+  return `${(1000 * value).toFixed(2)} mohm (${(1000 * low).toFixed(2)} to ${(1000 * high).toFixed(2)})`;
+}

@@ -1,0 +1,21 @@
+/** What each command does in one line: for its own help, and for the list of all commands without loading any of them. */
+export const summaries = {
+  evaluate: 'evaluate a file, without a database',
+  'evaluate pulse': 'steps, pulses, resistances, circuit models and open-circuit curve of a record',
+  'evaluate capacity': 'capacity, energy and efficiencies of the discharges and charges of a record',
+  'evaluate impedance':
+    '|Z| at 1 kHz, high-frequency intercept, circuit and Kramers–Kronig check of impedance spectra',
+  'evaluate ageing': 'fade, resistance rise, limits and forecasts of the cells of a cycle table',
+  'evaluate charge': 'a measured charge of a stack beside its study: residuals, fit, cable and converter',
+  pair: 'pair the cells of a table (one row per cell: serial, capacity, resistance …), proven best',
+  charge: 'compute the charging of a cell or a stack from a study description (JSON)',
+  import: 'take records and tables into the database, each file whole or not at all',
+  watch: 'take files of a folder when they stop growing; files are never deleted',
+  'cell-type': 'cell types: list, add',
+  lot: 'lots: list, add, evaluate, judge',
+  export: 'write parameters, a record or a planned charge in a format of another tool',
+  backup: 'copy the whole database to FILE while the service may run',
+  restore: 'put a backup in the place of the database; the present one is kept beside it',
+  token: 'tokens for programs that ask the service',
+  serve: 'serve pages and API on this machine (GEMEL_PORT and GEMEL_DATA change port and folder)',
+} as const;

@@ -1,0 +1,144 @@
+import { z } from 'zod';
+import { generalCautions } from './cautions.ts';
+
+/** Name and version of the evaluation behind a result; changes whenever results may change. */
+export const CHARGE_LOG_ALGORITHM = 'charge-log/1';
+
+const number = z.number();
+const orNull = z.number().nullable();
+
+/** What a log can be fitted for, cell by cell. */
+export const chargeLogQuantity = z.enum(['capacity', 'start-soc', 'r0', 'branches', 'slow-branch']);
+export type ChargeLogQuantity = z.infer<typeof chargeLogQuantity>;
+
+/** Which parameter of which cell; `cell` is null for what all cells share. */
+const parameterPlace = {
+  quantity: z.enum([
+    'capacityAh',
+    'startSoc',
+    'r0Factor',
+    'branchFactor',
+    'slowOhm',
+    'slowTauS',
+    'voltageOffsetV',
+    'currentOffsetA',
+    'edgeFraction',
+    'ocvKnotV',
+  ]),
+  cell: z.string().nullable(),
+};
+
+export const chargeLogEstimate = z.object({
+  ...parameterPlace,
+  /** Value in the study before the fit. */
+  before: number,
+  value: number,
+  standardError: orNull,
+  /** Ends of the 95 % interval. */
+  low: orNull,
+  high: orNull,
+  reason: z.string().nullable(),
+});
+
+export const chargeLogResiduals = z.object({
+  cell: z.string(),
+  rows: number,
+  biasV: number,
+  rmsV: number,
+  largestV: number,
+  largestTimeS: number,
+});
+
+/** A quantity as measured and as computed; null where it was not reached. */
+const pair = z.object({ measured: orNull, computed: orNull });
+
+export const supplyEstimate = z.object({
+  value: orNull,
+  low: orNull,
+  high: orNull,
+  reason: z.enum(['not-logged', 'current-hardly-changes', 'no-converter']).nullable(),
+});
+
+/** The measured charge beside the computed one. */
+export const chargeLogResult = z.object({
+  schemaVersion: z.literal(1),
+  algorithm: z.string(),
+  columns: z.array(
+    z.object({
+      role: z.string(),
+      source: z.string(),
+      unit: z.string(),
+      unitFrom: z.enum(['header', 'units-row', 'assumed']),
+    }),
+  ),
+  unusedColumns: z.array(z.string()),
+  warnings: z.array(z.string()),
+  /** What the log itself says of the charge; the computed charge is made under the same conditions. */
+  conditions: z.object({
+    rows: number,
+    durationS: number,
+    currentA: number,
+    cellVoltageLimitV: orNull,
+    endCurrentA: number,
+    ambientTemperatureC: number,
+    cells: z.array(
+      z.object({
+        name: z.string(),
+        startVoltageV: number,
+        startSoc: number,
+        /** `rest`: from the open-circuit voltage of the log's first rows; `study`: the log begins under current. */
+        startSocFrom: z.enum(['rest', 'study']),
+      }),
+    ),
+  }),
+  comparison: z.object({
+    /** Sentences, the most important first. */
+    verdict: z.array(z.string()),
+    cells: z.array(
+      chargeLogResiduals.extend({
+        deviation: z.object({ fromSoc: number, toSoc: number, fromTimeS: number, meanV: number }).nullable(),
+      }),
+    ),
+    timesS: z.object({ toVoltageLimit: pair, end: pair, atSoc: z.record(z.string(), pair) }),
+    chargeAh: pair,
+    energyWh: z.object({ intoStack: pair, fromBus: orNull, converterLoss: orNull, cableLoss: orNull }),
+  }),
+  fit: z
+    .object({
+      converged: z.boolean(),
+      estimates: z.array(chargeLogEstimate),
+      /** Pairs that the log hardly tells apart. */
+      inseparable: z.array(
+        z.object({ a: z.object(parameterPlace), b: z.object(parameterPlace), correlation: number }),
+      ),
+      before: z.array(chargeLogResiduals),
+      after: z.array(chargeLogResiduals),
+      /** Residual variance over that of noise and resolution: near 1 where the model explains the log. */
+      misfit: number,
+      verdict: z.enum(['explains-the-log', 'does-not-explain-the-log']),
+      singleChanges: z.array(z.object({ ...parameterPlace, value: number, explainedShare: number })),
+    })
+    .nullable(),
+  supply: z.object({
+    cableOhm: supplyEstimate,
+    stackOhm: supplyEstimate,
+    converterOhm: supplyEstimate,
+    fixedLossA: supplyEstimate,
+  }),
+  /** Measured and computed columns of equal length, thinned for drawing. */
+  series: z.object({
+    timeS: z.array(number),
+    currentA: z.array(number),
+    cells: z.array(
+      z.object({
+        name: z.string(),
+        measuredV: z.array(number),
+        computedV: z.array(number),
+        fittedV: z.array(number).nullable(),
+      }),
+    ),
+  }),
+  cautions: z.array(z.enum([...generalCautions])),
+});
+export type ChargeLogResult = z.infer<typeof chargeLogResult>;
+export type SupplyEstimateResult = z.infer<typeof supplyEstimate>;

@@ -1,0 +1,174 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { createProgram, runProgram } from '../../server/commands/program.ts';
+import { type ChargeLogResult, chargeLogResult } from '../../server/contract/chargeLogResult.ts';
+import { registerEvaluate } from '../support/registerEvaluate.ts';
+import {
+  type BenchTruth,
+  logHeader,
+  logStudy,
+  type StackTruth,
+  stackLogRows,
+  stackLogText,
+  usualBench,
+  usualTruth,
+} from '../support/stackLog.ts';
+
+let folder: string;
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'gemel-log-'));
+  writeFileSync(join(folder, 'study.json'), JSON.stringify(logStudy()));
+});
+afterAll(() => rmSync(folder, { recursive: true }));
+
+/** Runs `gemel evaluate charge` on a log as text and collects what it writes. */
+async function evaluate(text: string, ...options: string[]) {
+  const file = join(folder, 'log.csv');
+  writeFileSync(file, text);
+  let [out, err] = ['', ''];
+  const spies = [
+    vi.spyOn(process.stdout, 'write').mockImplementation((chunk) => {
+      out += chunk;
+      return true;
+    }),
+    vi.spyOn(process.stderr, 'write').mockImplementation((chunk) => {
+      err += chunk;
+      return true;
+    }),
+  ];
+  try {
+    const program = createProgram();
+    registerEvaluate(program);
+    const words = ['evaluate', 'charge', file, '--study', join(folder, 'study.json'), ...options];
+    return { code: await runProgram(program, words), out, err };
+  } finally {
+    for (const spy of spies) spy.mockRestore();
+  }
+}
+
+async function evaluated(truth: StackTruth, bench: BenchTruth, fit: string): Promise<ChargeLogResult> {
+  const { code, out, err } = await evaluate(stackLogText(stackLogRows(truth, bench)), '--fit', fit, '--json');
+  expect(code, err).toBe(0);
+  return chargeLogResult.parse(JSON.parse(out));
+}
+
+const ALL = 'capacity,start-soc,r0,branches';
+
+describe('a measured charge beside the computed one', () => {
+  it('says in words which cell deviates, by how much, and which single change explains it', async () => {
+    const result = await evaluated(usualTruth, usualBench(3), ALL);
+    const [time, cell, change] = result.comparison.verdict;
+    expect(time).toMatch(/^Charged \d\.\d % (slower|faster) than computed/);
+    expect(cell).toMatch(/^B: 1\d mV above the model from \d+ % to \d+ % SOC\.$/);
+    expect(change).toMatch(/^One change explains \d+ % of the difference: R0 of B \+2[45]\.\d %\.$/);
+    expect(result.fit?.verdict).toBe('explains-the-log');
+    expect(result.conditions.cells.map(({ startSocFrom }) => startSocFrom)).toEqual(['rest', 'rest']);
+  });
+
+  it('recovers the parameters of both cells within their 95 % intervals', async () => {
+    const truths = new Map<string, number>([
+      ['capacityAh A', 3],
+      ['capacityAh B', 3],
+      ['startSoc A', 0.12],
+      ['startSoc B', 0.1],
+      ['r0Factor A', 1],
+      ['r0Factor B', 1.25],
+      ['branchFactor A', 1],
+      ['branchFactor B', 1],
+    ]);
+    let [inside, all] = [0, 0];
+    for (let seed = 1; seed <= 12; seed++) {
+      const { fit } = await evaluated(usualTruth, usualBench(seed), ALL);
+      for (const { quantity, cell, low, high } of fit?.estimates ?? []) {
+        const truth = truths.get(`${quantity} ${cell}`);
+        if (truth === undefined) continue;
+        all += 1;
+        if (low !== null && high !== null && truth >= low && truth <= high) inside += 1;
+      }
+      expect(fit?.singleChanges[0]).toMatchObject({ quantity: 'r0Factor', cell: 'B' });
+    }
+    expect(all).toBe(96);
+    // 95 % of 96 is 91; fewer than 85 has a chance below 1 %.
+    expect(inside).toBeGreaterThanOrEqual(85);
+  });
+
+  it('finds the resistances of connections and converter and the fixed loss', async () => {
+    const { supply } = await evaluated(usualTruth, usualBench(5), 'r0');
+    for (const [estimate, truth] of [
+      [supply.stackOhm, usualTruth.stackOhm],
+      [supply.converterOhm, usualTruth.converterOhm],
+      [supply.fixedLossA, usualTruth.fixedLossA],
+    ] as const) {
+      expect(estimate.low).toBeLessThan(truth);
+      expect(estimate.high).toBeGreaterThan(truth);
+    }
+    expect(supply.cableOhm).toEqual({ value: null, low: null, high: null, reason: 'not-logged' });
+  });
+
+  it('agrees with the computed charge where the cells are those of the study', async () => {
+    const truth = { ...usualTruth, startSoc: [0.1, 0.1], r0Factor: [1, 1] };
+    const { comparison } = await evaluated(truth, { ...usualBench(7), voltageOffsetV: 0 }, ALL);
+    expect(comparison.verdict[0]).toMatch(/^Charged in the computed time/);
+    expect(comparison.verdict[1]).toMatch(/^All cell voltages agree with the model within 0\.\d mV rms\.$/);
+  });
+});
+
+describe('a log that cannot be right is refused with its row', () => {
+  const rows = () => stackLogRows(usualTruth, usualBench(2));
+
+  it.each([
+    [
+      'a gap under load',
+      () => stackLogText(rows().filter((row) => row[0] < 500 || row[0] > 900)),
+      /gap-under-load.*line 502 of the file/,
+    ],
+    [
+      'a clock that restarts',
+      () => stackLogText(rows().map((row, i) => [i < 800 ? row[0] : row[0] - 700, ...row.slice(1)])),
+      /row 802, column "Time \(s\)".*clock does not go forward/,
+    ],
+    [
+      'cell columns that change places',
+      () => stackLogText(rows().map((row, i) => (i < 900 ? row : [row[0], row[2], row[1], ...row.slice(3)]))),
+      /row 902.*cells 1 and 2 change places/,
+    ],
+    [
+      'a current that runs against the voltage',
+      () => stackLogText(rows().map((row) => [...row.slice(0, 3), -row[3], ...row.slice(4)])),
+      /voltages rise while the current discharges.*--current-sign discharge-positive/,
+    ],
+    [
+      'an impossible current',
+      () =>
+        stackLogText(
+          rows().map((row, i) => (i === 700 ? [...row.slice(0, 3), 3.4e38, ...row.slice(4)] : row)),
+        ),
+      /row 702, column "I stack \(A\)", value "3.4e\+38": A current that no bench carries/,
+    ],
+    [
+      'a missing value',
+      () => stackLogText(rows().map((row, i) => (i === 600 ? [row[0], Number.NaN, ...row.slice(2)] : row))),
+      /row 602, column "V cell 1 \(V\)", value "NaN": The value is missing/,
+    ],
+  ])('%s', async (_, text, message) => {
+    const { code, err } = await evaluate(text());
+    expect(code).toBe(1);
+    expect(err).toMatch(message);
+  });
+
+  it('reads the same log with German headers, decimal comma and discharge-positive current alike', async () => {
+    const text = stackLogText(
+      rows().map((row) => [...row.slice(0, 3), row[3] === 0 ? 0 : -row[3], ...row.slice(4)]),
+      'Zeit (s),Spannung Zelle 1 (V),Spannung Zelle 2 (V),Ladestrom (A),Ausgangsspannung (V),Eingangsspannung (V),Eingangsstrom (A)',
+    )
+      .replaceAll(',', ';')
+      .replaceAll('.', ',');
+    const german = await evaluate(text, '--current-sign', 'discharge-positive', '--fit', 'r0', '--json');
+    const english = await evaluate(stackLogText(rows()), '--fit', 'r0', '--json');
+    expect(german.code, german.err).toBe(0);
+    expect(JSON.parse(german.out).fit).toEqual(JSON.parse(english.out).fit);
+    expect(logHeader.split(',')).toHaveLength(7);
+  });
+});

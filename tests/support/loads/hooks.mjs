@@ -1,0 +1,6 @@
+import { appendFileSync } from 'node:fs';
+
+export async function load(url, context, nextLoad) {
+  appendFileSync(process.env.RECORDED_LOADS, `${url}\n`);
+  return nextLoad(url, context);
+}

@@ -1,0 +1,135 @@
+import { scaleCell, UNCHANGED } from '../../fitting/charging/scaleCell.ts';
+import { simulateCharge } from '../../fitting/charging/simulateCharge.ts';
+import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
+import { chargeSetupOf } from '../../server/assess/charging/chargeSetupOf.ts';
+import { type ChargeStudyDescription, chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
+
+/** What the stack of a log really is, beside its study. */
+export interface StackTruth {
+  readonly startSoc: readonly number[];
+  readonly r0Factor: readonly number[];
+  readonly stackOhm: number;
+  readonly converterOhm: number;
+  readonly fixedLossA: number;
+}
+
+/** How the bench writes its log. */
+export interface BenchTruth {
+  readonly seed: number;
+  readonly leadS: number;
+  /** Share of a second by which the charge begins before a row. */
+  readonly beginsBefore: number;
+  readonly voltageNoiseV: number;
+  readonly voltageStepV: number;
+  readonly voltageOffsetV: number;
+  readonly currentNoiseA: number;
+  readonly currentStepA: number;
+  readonly currentOffsetA: number;
+}
+
+const soc = Array.from({ length: 21 }, (_, i) => i / 20);
+
+/** A cell of 3 Ah with a curve of our own: two branches, no heat. */
+const cell = (name: string) => ({
+  name,
+  capacityAh: 3,
+  soc,
+  ocvV: soc.map(
+    (z) => 3.3 + 0.25 * (1 - Math.exp(-12 * z)) + 0.35 * z + 0.25 * z * z + 0.04 * Math.tanh((z - 0.55) * 12),
+  ),
+  ocvInterpolation: 'pchip' as const,
+  r0Ohm: soc.map((z) => 0.028 * (1 + 0.25 * Math.exp(-6 * z))),
+  branches: [
+    { rOhm: 0.008, tauS: 8 },
+    { rOhm: 0.012, tauS: 300 },
+  ],
+  startSoc: 0.1,
+  datasheet: { maxVoltageV: 4.2, maxChargeCurrentA: 3 },
+});
+
+/** The study of the stack that the logs here are of. */
+export function logStudy(): ChargeStudyDescription {
+  return chargeStudyDescription.parse({
+    schemaVersion: 1,
+    cells: [cell('A'), cell('B')],
+    stack: { ambientTemperatureC: 25 },
+    phases: { stages: [{ currentA: 3 }], end: { currentA: 0.15 }, restAfterS: 120 },
+    converter: { ratioStage: { ratio: 2, maxPathCurrentA: 6 } },
+  });
+}
+
+export const usualTruth: StackTruth = {
+  startSoc: [0.12, 0.1],
+  r0Factor: [1, 1.25],
+  stackOhm: 0.004,
+  converterOhm: 0.011,
+  fixedLossA: 0.02,
+};
+
+/** A bench with noise, resolution and offsets drawn from the seed. */
+export function usualBench(seed: number): BenchTruth {
+  const random = seededRandom(seed);
+  return {
+    seed,
+    leadS: 60,
+    beginsBefore: random(),
+    voltageNoiseV: 0.0003,
+    voltageStepV: 0.0005,
+    voltageOffsetV: 0.001,
+    currentNoiseA: 0.002,
+    currentStepA: 0.001,
+    currentOffsetA: 0.005,
+  };
+}
+
+/** The rows of a log at 1 s, without its header. Columns as in {@link logHeader}. */
+export function stackLogRows(truth: StackTruth, bench: BenchTruth): number[][] {
+  const normal = normalSource(seededRandom(bench.seed + 1000));
+  const { setup } = chargeSetupOf({ ...logStudy(), converter: undefined });
+  const cells = setup.cells.map((charged, k) => ({
+    ...charged,
+    startSoc: truth.startSoc[k],
+    cell: scaleCell(charged.cell, { ...UNCHANGED, r0: truth.r0Factor[k] }),
+  }));
+  const { series } = simulateCharge({ ...setup, cells, seriesStepS: 1 });
+  if (series === null) throw new Error('the charge has no series');
+  const rest = cells.map(({ cell: model, startSoc }) => {
+    const out = new Float64Array(model.stride);
+    model.evaluate(startSoc, 25, model.socStretch(startSoc), 0, out, 0);
+    return out[0];
+  });
+  const offsets = cells.map(() => normal() * bench.voltageOffsetV);
+  const currentOffset = normal() * bench.currentOffsetA;
+  const written = (value: number, noise: number, step: number): number =>
+    Number((Math.round((value + normal() * noise) / step) * step).toFixed(6));
+  const rows: number[][] = [];
+  for (let t = 0; t < series.timeS.length + bench.leadS - 2; t++) {
+    const x = t - bench.leadS + bench.beginsBefore;
+    const current = x < 0 ? 0 : between(series.currentA, x);
+    const voltages = rest.map((ocv, k) => (x < 0 ? ocv : between(series.cells[k].voltageV, x)));
+    const stackV = voltages[0] + voltages[1] + truth.stackOhm * current;
+    const volt = (value: number) => written(value, bench.voltageNoiseV, bench.voltageStepV);
+    const ampere = (value: number) => written(value, bench.currentNoiseA, bench.currentStepA);
+    rows.push([
+      t,
+      ...voltages.map((value, k) => volt(value + offsets[k])),
+      ampere(current + currentOffset),
+      volt(stackV),
+      volt(2 * (stackV + truth.converterOhm * current)),
+      ampere(current / 2 + (x < 0 ? 0 : truth.fixedLossA)),
+    ]);
+  }
+  return rows;
+}
+
+export const logHeader = 'Time (s),V cell 1 (V),V cell 2 (V),I stack (A),V stack (V),V in (V),I in (A)';
+
+/** The log as a bench writes it. */
+export function stackLogText(rows: readonly (readonly number[])[], header = logHeader): string {
+  return `${header}\n${rows.map((row) => row.join(',')).join('\n')}\n`;
+}
+
+function between(values: ArrayLike<number>, at: number): number {
+  const low = Math.min(Math.floor(at), values.length - 2);
+  return values[low] + (values[low + 1] - values[low]) * (at - low);
+}
