@@ -23,6 +23,7 @@ export class ConstantRunSums {
   private readonly own: Float64Array;
   /** Per branch: a, b, g, Σp, Σtp, Σt²p, Σyp, Σytp. */
   private readonly run: Float64Array;
+  private readonly timeSums = new Map<IntervalRun, number>();
   /** Current that each state tends to. */
   private readonly goalA: Float64Array;
 
@@ -207,11 +208,14 @@ export class ConstantRunSums {
     moments[2] = s2;
   }
 
-  /** Σ time since the run began. */
+  /** Σ time since the run began, worked out once for each run. */
   private timeSum(run: IntervalRun): number {
+    const known = this.timeSums.get(run);
+    if (known !== undefined) return known;
     const { timeS } = this.window;
     let time = 0;
     for (let k = run.start; k < run.end; k++) time += timeS[k] - timeS[run.start - 1];
+    this.timeSums.set(run, time);
     return time;
   }
 }
