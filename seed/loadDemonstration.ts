@@ -25,7 +25,10 @@ export async function loadDemonstration(
   print: (line: string) => void = (line) => process.stdout.write(`${line}\n`),
   { config, runJob }: LoaderParts = { config: readConfig(), runJob: runMainJob },
 ): Promise<number> {
-  const lots = await inDatabase(config, (context) => pageLots(context.store, { limit: 1 }).total);
+  const lots = await inDatabase(
+    config,
+    async (context) => (await pageLots(context.store, { limit: 1 })).total,
+  );
   if (lots > 0) {
     print(`The database holds ${lots === 1 ? 'a lot' : `${lots} lots`} already; nothing was loaded.`);
     return 0;
@@ -33,7 +36,7 @@ export async function loadDemonstration(
   const part = join(config.dataFolder, 'demonstration.sqlite.part');
   removeDatabase(part);
   try {
-    await inDatabase({ ...config, databaseFile: part }, (context) =>
+    await inDatabase({ ...config, databaseFile: part }, async (context) =>
       runJob(context, join(config.dataFolder, 'demonstration'), print),
     );
     const empty = await restoreDatabase(part, config.databaseFile, new Date());

@@ -6,6 +6,7 @@ import type { Lot } from '../server/contract/lots.ts';
 import { pairingCriteria } from '../server/contract/pairingCriteria.ts';
 import type { StoredPairing } from '../server/contract/pairings.ts';
 import { cautionsFor } from '../server/export/cautions.ts';
+import { inOrder } from '../server/inOrder.ts';
 import { listChemistries } from '../server/store/chemistries.ts';
 import { assessAgeing } from '../server/use-cases/ageing/assessAgeing.ts';
 import { draftChargeStudy } from '../server/use-cases/charging/draftChargeStudy.ts';
@@ -46,14 +47,14 @@ export async function runMainJob(context: Context, folder: string, print: Print)
     `${scenario.cellCount} cells; ${evaluation.evaluated} tests evaluated, ${evaluation.failed.length} refused.`,
   );
   for (const failure of evaluation.failed) print(`  ${failure.reason}`);
-  printJudgement(context, lot, print);
-  followTemperature(context, lot, print);
-  const pairing = pairLot(context, lot, print);
-  const stackIds = buildStacks(context, pairing, print);
+  await printJudgement(context, lot, print);
+  await followTemperature(context, lot, print);
+  const pairing = await pairLot(context, lot, print);
+  const stackIds = await buildStacks(context, pairing, print);
   // Before the cells have aged: later their capacity would be that of the last cycle and their resistances those of new cells.
   const studyId = await studyStack(context, stackIds[0], print);
   await takeFile(context, lot, writeCycling(folder, cyclingCells(pairing)));
-  followAgeing(context, lot, print);
+  await followAgeing(context, lot, print);
   await exportResults(context, lot, pairing, stackIds, studyId, print);
   for (const { text } of cautionsFor([])) print(text);
 }
@@ -61,7 +62,7 @@ export async function runMainJob(context: Context, folder: string, print: Print)
 async function createDemonstrationLot(context: Context): Promise<Lot> {
   const chemistry = (await listChemistries(context.store)).find((known) => known.name === 'NMC / graphite');
   if (!chemistry) throw new Error('The chemistry NMC / graphite is missing from the database.');
-  const cellType = createCellType(context, {
+  const cellType = await createCellType(context, {
     name: scenario.cellType,
     maker: scenario.maker,
     chemistryId: chemistry.id,
@@ -95,8 +96,8 @@ async function createDemonstrationLot(context: Context): Promise<Lot> {
 const PULSE_COLUMN = 'resistance/10s/discharge/soc50';
 
 /** How the resistances depend on temperature; with it those measured beside 25 °C can be carried there. */
-function followTemperature(context: Context, lot: Lot, print: Print): void {
-  const { dependence } = assessTemperature(context, lot.cellTypeId);
+async function followTemperature(context: Context, lot: Lot, print: Print): Promise<void> {
+  const { dependence } = await assessTemperature(context, lot.cellTypeId);
   for (const key of [PULSE_COLUMN, 'r0/discharge/soc50']) {
     const law = dependence.laws.find((one) => one.key === key);
     if (!law) throw new Error(`${key} has no temperature law.`);
@@ -106,27 +107,27 @@ function followTemperature(context: Context, lot: Lot, print: Print): void {
   }
 }
 
-function printJudgement(context: Context, lot: Lot, print: Print): void {
-  for (const column of judgeLot(context, lot.id).columns) {
+async function printJudgement(context: Context, lot: Lot, print: Print): Promise<void> {
+  for (const column of (await judgeLot(context, lot.id)).columns) {
     const outliers = column.outliers.map((outlier) => outlier.serial).join(', ');
     print(
       `  ${column.key}: ${column.n} cells, median ${column.median?.toPrecision(4)} ${column.unit}${outliers ? `, outliers ${outliers}` : ''}`,
     );
   }
   for (const key of [`${PULSE_COLUMN}/25C`, 'impedance-1khz/25C']) {
-    const { verdict, ratio, cells, trials } = studyGauge(context, lot.id, key);
+    const { verdict, ratio, cells, trials } = await studyGauge(context, lot.id, key);
     print(
       `  ${key}, gauge study of ${cells.length} cells, ${trials} insertions each: ${verdict}, repeatability ${(100 * (ratio ?? Number.NaN)).toFixed(0)} % of the spread`,
     );
   }
-  for (const sign of findWarningSigns(context, lot.id)) {
+  for (const sign of await findWarningSigns(context, lot.id)) {
     const value = sign.value === null ? '' : ` ${sign.value.toPrecision(3)} ${sign.unit}`;
     print(`  ${sign.serial} is not offered for pairing: ${sign.code}${value}`);
   }
 }
 
-function pairLot(context: Context, lot: Lot, print: Print): StoredPairing {
-  const pairing = runPairing(context, {
+async function pairLot(context: Context, lot: Lot, print: Print): Promise<StoredPairing> {
+  const pairing = await runPairing(context, {
     lotIds: [lot.id],
     cellIds: [],
     criteria: pairingCriteria.parse({
@@ -161,13 +162,13 @@ function pairLot(context: Context, lot: Lot, print: Print): StoredPairing {
 }
 
 /** Accepts all pairs; the best become stacks. */
-function buildStacks(context: Context, pairing: StoredPairing, print: Print): number[] {
+async function buildStacks(context: Context, pairing: StoredPairing, print: Print): Promise<number[]> {
   for (const pair of pairing.pairs)
-    decidePair(context, pair.id, pair.version, { state: 'accepted', reason: null });
-  return bestPairs(pairing).map((pair, index) => {
-    const stack = planStack(context, { pairId: pair.id, name: `Stack ${index + 1}`, note: '' });
+    await decidePair(context, pair.id, pair.version, { state: 'accepted', reason: null });
+  return await inOrder(bestPairs(pairing), async (pair, index) => {
+    const stack = await planStack(context, { pairId: pair.id, name: `Stack ${index + 1}`, note: '' });
     const dueMs = context.now().getTime() + 90 * 86_400_000;
-    const built = changeStack(context, stack.id, stack.version, {
+    const built = await changeStack(context, stack.id, stack.version, {
       state: 'built',
       checkUpDueAt: new Date(dueMs).toISOString(),
     });
@@ -177,8 +178,8 @@ function buildStacks(context: Context, pairing: StoredPairing, print: Print): nu
 }
 
 /** Fade and resistance rise of the cycled cells, with the forecast of when a limit is reached. */
-function followAgeing(context: Context, lot: Lot, print: Print): void {
-  const assessed = assessAgeing(context, lot.id, ageingSettings.parse({ quantity: 'capacity' }));
+async function followAgeing(context: Context, lot: Lot, print: Print): Promise<void> {
+  const assessed = await assessAgeing(context, lot.id, ageingSettings.parse({ quantity: 'capacity' }));
   print(`Ageing: ${assessed.cells} cells followed.`);
 }
 
@@ -190,8 +191,8 @@ const WANTED_PEAK_C = 35;
  * charged where it is to stay cooler than the datasheet asks.
  */
 async function studyStack(context: Context, stackId: number, print: Print): Promise<number> {
-  const draft = draftChargeStudy(context, { stackId });
-  const kept = keepChargeStudy(context, {
+  const draft = await draftChargeStudy(context, { stackId });
+  const kept = await keepChargeStudy(context, {
     name: 'Stack 1 at 1 C',
     stackId,
     description: {
@@ -206,7 +207,7 @@ async function studyStack(context: Context, stackId: number, print: Print): Prom
     },
   });
   await finishJobs(context);
-  const { result } = readChargeStudy(context, kept.id);
+  const { result } = await readChargeStudy(context, kept.id);
   if (!result) throw new Error('The charge study has no result.');
   print(
     `Charge study "${kept.name}": full after ${(result.endTimeS / 60).toFixed(1)} min (${result.endReason}).`,

@@ -37,7 +37,7 @@ export async function takeFile(context: Context, lot: Lot, file: DemonstrationFi
 /** At which SOC pulse records begin, and that they were taken through two wires, whose contacts are known. */
 async function describePulseTests(context: Context, report: ImportReport, startSoc: number): Promise<void> {
   for (const { testId } of report.runs) {
-    const test = testId === null ? null : findTest(context.store, testId);
+    const test = testId === null ? null : await findTest(context.store, testId);
     if (!test) continue;
     await changeTest(context, test.id, test.version, {
       startSoc,

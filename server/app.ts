@@ -92,9 +92,9 @@ export function createApp(parts: AppParts): Express {
     router.use(refuseOtherBodies);
     mountRoutes(router, allRoutes, {
       checkAnswers: checkAnswers ?? false,
-      contextOf: (request) => ({
+      contextOf: async (request) => ({
         ...base,
-        actor: identify(
+        actor: await identify(
           base.store,
           request.get('Authorization'),
           config.tokenRequired,

@@ -22,3 +22,11 @@ export interface Context {
 export function nowText(context: Pick<Context, 'now'>): string {
   return context.now().toISOString();
 }
+
+/** Runs `work` as one transaction; the context it is given stores in that transaction. */
+export function inTransaction<Given extends Pick<Context, 'store'>, T>(
+  context: Given,
+  work: (context: Given) => Promise<T>,
+): Promise<T> {
+  return context.store.transaction(async (store) => work({ ...context, store }));
+}

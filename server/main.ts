@@ -4,11 +4,17 @@ import { type Config, readConfig } from './config.ts';
 import { fieldError, Refusal } from './errors.ts';
 import { startJobRunner } from './jobs/runner.ts';
 import { openService } from './openService.ts';
+import { refuseDamagedDatabase } from './store/backup.ts';
 
 /** Starts the service and returns its address and how to stop it. */
 export async function serve(config = readConfig()): Promise<{ address: string; stop: () => Promise<void> }> {
+  refuseDamagedDatabase(config.databaseFile);
   const service = await openService(config);
-  const runner = startJobRunner({ store: service.base.store, log: service.log, workers: config.workers });
+  const runner = await startJobRunner({
+    store: service.base.store,
+    log: service.log,
+    workers: config.workers,
+  });
   const app = createApp({ config, base: service.base, log: service.log });
   const close = async () => {
     await runner.close();

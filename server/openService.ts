@@ -22,6 +22,6 @@ export async function openService(config: Config): Promise<Service> {
   return {
     base,
     log,
-    close: () => store.close(),
+    close: async () => store.close(),
   };
 }

@@ -25,21 +25,21 @@ export function makeToken(): string {
  *
  * @throws Refusal `sign-in-needed` for a missing (where required), unknown or revoked token
  */
-export function identify(
+export async function identify(
   store: Store,
   authorization: string | undefined,
   required: boolean,
   now: string,
-): Actor {
+): Promise<Actor> {
   if (authorization === undefined) {
     if (!required) return localActor;
     throw new Refusal('sign-in-needed', 'This service needs a token in the header Authorization: Bearer …');
   }
   const token = /^Bearer (\S+)$/i.exec(authorization)?.[1];
-  const known = token === undefined ? undefined : findToken(store, hashToken(token));
+  const known = token === undefined ? undefined : await findToken(store, hashToken(token));
   if (!known || known.revokedAt !== null) {
     throw new Refusal('sign-in-needed', 'The token is unknown or was revoked.');
   }
-  touchToken(store, known.id, now);
+  await touchToken(store, known.id, now);
   return { name: known.name, role: known.role as Role };
 }

@@ -12,7 +12,7 @@ export function registerBackup(program: Command): void {
     .command('backup')
     .description(summaries.backup)
     .argument('<file>')
-    .action((file: string) =>
+    .action(async (file: string) =>
       withContext(async (context) => {
         if (existsSync(file)) throw new Refusal('conflict', `${file} is there already; nothing was written.`);
         await backupDatabase(context.store, file);

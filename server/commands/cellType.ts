@@ -25,7 +25,9 @@ export function registerCellType(program: Command): void {
     .command('list')
     .description('all cell types, and the chemistries they can be of')
     .option('--json', 'machine-readable output')
-    .action((options: { json?: boolean }) => withContext((context) => list(context, options.json ?? false)));
+    .action(async (options: { json?: boolean }) =>
+      withContext(async (context) => list(context, options.json ?? false)),
+    );
   cellType
     .command('add')
     .description('add a cell type; what is left out of the datasheet falls back to the chemistry')
@@ -36,11 +38,13 @@ export function registerCellType(program: Command): void {
     .option('--cutoff <V>', "the datasheet's cut-off voltage in V")
     .option('--max-charge-current <A>', "the datasheet's highest charge current in A")
     .option('--json', 'machine-readable output')
-    .action((name: string, options: AddOptions) => withContext((context) => add(context, name, options)));
+    .action(async (name: string, options: AddOptions) =>
+      withContext(async (context) => add(context, name, options)),
+    );
 }
 
 async function list(context: Context, json: boolean): Promise<void> {
-  const cellTypes = pageCellTypes(context.store, { limit: 500 }).items;
+  const cellTypes = (await pageCellTypes(context.store, { limit: 500 })).items;
   const chemistries = await listChemistries(context.store);
   if (json) {
     printJson({ cellTypes, chemistries });
@@ -81,7 +85,7 @@ async function add(context: Context, name: string, options: AddOptions): Promise
     );
     throw new Refusal('invalid-request', 'The cell type cannot be added.', places);
   }
-  const made = createCellType(context, parsed.data);
+  const made = await createCellType(context, parsed.data);
   if (options.json) printJson(made);
   else process.stdout.write(`Added the cell type ${made.name}.\n`);
 }

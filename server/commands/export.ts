@@ -39,8 +39,8 @@ export function registerExport(program: Command): void {
     .option('--pulses <direction>', 'charge or discharge: the pulses that circuit tables come from')
     .option('--against <what>', 'time or soc: what the rows of a charge profile go by')
     .option('--json', 'machine-readable output')
-    .action((format: string, kind: string, subject: string, options: ExportOptions) =>
-      withContext((context) => exportToFile(context, format, kind, subject, options)),
+    .action(async (format: string, kind: string, subject: string, options: ExportOptions) =>
+      withContext(async (context) => exportToFile(context, format, kind, subject, options)),
     );
 }
 
@@ -55,7 +55,7 @@ async function exportToFile(
   const request = createBody.parse({
     format: oneOf(exportFormat.options, format, 'format'),
     subjectKind,
-    subjectId: findSubject(context, subjectKind, subject, options.lot),
+    subjectId: await findSubject(context, subjectKind, subject, options.lot),
     withRecords: options.withRecords ?? false,
     ...(options.pulses === undefined
       ? {}
@@ -66,7 +66,7 @@ async function exportToFile(
   });
   const written = await writeExport(context, request);
   const path = placeFor(options.out, written.fileName);
-  const entry = recordExport(context, request, written);
+  const entry = await recordExport(context, request, written);
   writeFileSync(path, written.data, { flag: 'wx' });
   if (options.json) printJson({ ...entry, path });
   else process.stdout.write(`Wrote ${path}: ${entry.bytes} bytes, SHA-256 ${entry.sha256}.\n`);
@@ -88,22 +88,22 @@ function placeFor(out: string | undefined, fileName: string): string {
   return path;
 }
 
-function findSubject(
+async function findSubject(
   context: Context,
   kind: ExportSubjectKind,
   text: string,
   lotName: string | undefined,
-): number {
+): Promise<number> {
   const { store } = context;
-  const byName = (): number | null | undefined => {
+  const byName = async (): Promise<number | null | undefined> => {
     if (kind === 'cell' && lotName !== undefined)
-      return findCellBySerial(store, lotByName(context, lotName).id, text)?.id;
-    if (kind === 'lot') return findLotByName(store, text)?.id;
-    if (kind === 'cell-type') return findCellTypeByName(store, text)?.id;
+      return (await findCellBySerial(store, (await lotByName(context, lotName)).id, text))?.id;
+    if (kind === 'lot') return (await findLotByName(store, text))?.id;
+    if (kind === 'cell-type') return (await findCellTypeByName(store, text))?.id;
     if (kind === 'stack') return findStackId(store, text);
     return null;
   };
-  const found = byName();
+  const found = await byName();
   if (found !== null && found !== undefined) return found;
   if (/^[1-9]\d{0,9}$/.test(text) && lotName === undefined) return Number(text);
   throw new Refusal('not-found', `There is no ${kind} ${text}.`, [

@@ -35,13 +35,15 @@ export function registerImport(program: Command): void {
   )
     .option('--save-map <name>', 'keep the given columns, units and sign as a column map under this name')
     .option('--json', 'machine-readable output')
-    .action((files: string[], flags: Flags) => withContext((context) => runImport(context, files, flags)));
+    .action(async (files: string[], flags: Flags) =>
+      withContext(async (context) => runImport(context, files, flags)),
+    );
 }
 
 async function runImport(context: Context, patterns: readonly string[], flags: Flags): Promise<void> {
   const options = readImportFlags(flags);
   const paths = findFiles(patterns);
-  sweepStagedRecords(context.store);
+  await sweepStagedRecords(context.store);
   if (flags.saveMap !== undefined) await keepMap(context, paths[0], flags.saveMap, options);
   const batch = randomUUID();
   const megabytes = paths.reduce((sum, path) => sum + statSync(path).size, 0) / 1e6;
@@ -87,7 +89,7 @@ async function keepMap(
   const source = await fileOnDisk(path).open();
   try {
     const { head } = await openTable(source, options);
-    saveColumnMap(context.store, {
+    await saveColumnMap(context.store, {
       name,
       fingerprint: headerFingerprint(head.header),
       reading: { columns, units, currentSign, imaginarySign, runColumns, delimiter, decimal, encoding },

@@ -13,10 +13,10 @@ import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
 /** A lot by its name, as people say it on the command line. */
-export function lotByName(context: Context, name: string): Lot {
-  const lot = findLotByName(context.store, name);
+export async function lotByName(context: Context, name: string): Promise<Lot> {
+  const lot = await findLotByName(context.store, name);
   if (lot) return lot;
-  const known = pageLots(context.store, { limit: 20 }).items.map((item) => item.name);
+  const known = (await pageLots(context.store, { limit: 20 })).items.map((item) => item.name);
   throw new Refusal('not-found', `There is no lot named ${name}.`, [
     fieldError(
       'lot',
@@ -34,8 +34,8 @@ export function registerLot(program: Command): void {
     .command('list')
     .description('all lots with their counts')
     .option('--json', 'machine-readable output')
-    .action((options: { json?: boolean }) =>
-      withContext((context) => listLots(context, options.json ?? false)),
+    .action(async (options: { json?: boolean }) =>
+      withContext(async (context) => listLots(context, options.json ?? false)),
     );
   lot
     .command('add')
@@ -44,9 +44,9 @@ export function registerLot(program: Command): void {
     .requiredOption('--cell-type <name>', 'name of the cell type')
     .option('--received <date>', 'day of delivery, e.g. 2026-01-31')
     .option('--json', 'machine-readable output')
-    .action((name: string, options: { cellType: string; received?: string; json?: boolean }) =>
+    .action(async (name: string, options: { cellType: string; received?: string; json?: boolean }) =>
       withContext(async (context) => {
-        const cellType = findCellTypeByName(context.store, options.cellType);
+        const cellType = await findCellTypeByName(context.store, options.cellType);
         if (!cellType) {
           throw new Refusal('not-found', `There is no cell type named ${options.cellType}.`, [
             fieldError(
@@ -73,12 +73,12 @@ export function registerLot(program: Command): void {
     .argument('<name>')
     .option('--again', 'also those that were evaluated before')
     .option('--json', 'machine-readable output')
-    .action((name: string, options: { again?: boolean; json?: boolean }) =>
+    .action(async (name: string, options: { again?: boolean; json?: boolean }) =>
       withContext(async (context) => {
         const progress = showProgress('tests');
         const result = await evaluateLot(
           context,
-          lotByName(context, name).id,
+          (await lotByName(context, name)).id,
           { onlyNotEvaluated: !options.again },
           progress,
         );
@@ -93,9 +93,9 @@ export function registerLot(program: Command): void {
     .argument('<name>')
     .option('--columns <keys>', 'keys of the columns, comma-separated')
     .option('--json', 'machine-readable output')
-    .action((name: string, options: { columns?: string; json?: boolean }) =>
-      withContext((context) => {
-        const statistics = judgeLot(context, lotByName(context, name).id, options.columns);
+    .action(async (name: string, options: { columns?: string; json?: boolean }) =>
+      withContext(async (context) => {
+        const statistics = await judgeLot(context, (await lotByName(context, name)).id, options.columns);
         if (options.json) {
           printJson(statistics);
           return;
@@ -112,11 +112,11 @@ export function registerLot(program: Command): void {
     );
 }
 
-function listLots(context: Context, json: boolean): void {
+async function listLots(context: Context, json: boolean): Promise<void> {
   const lots: Lot[] = [];
   let cursor: string | undefined;
   do {
-    const page = pageLots(context.store, { limit: 500, cursor });
+    const page = await pageLots(context.store, { limit: 500, cursor });
     lots.push(...page.items);
     cursor = page.nextCursor ?? undefined;
   } while (cursor !== undefined);

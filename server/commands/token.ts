@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import { hashToken, makeToken } from '../access/identify.ts';
-import { nowText } from '../context.ts';
+import { inTransaction, nowText } from '../context.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { insertAudit } from '../store/audit.ts';
 import { insertToken, listTokens, revokeToken } from '../store/tokens.ts';
@@ -18,26 +18,26 @@ export function registerToken(program: Command): void {
     .description('make a token; it is shown this once')
     .argument('<name>', 'what the token is for')
     .requiredOption('--role <role>', roles.join(', '))
-    .action((name: string, options: { role: string }) =>
-      withContext((context) => {
+    .action(async (name: string, options: { role: string }) =>
+      withContext(async (context) => {
         if (!roles.some((role) => role === options.role)) {
           throw new Refusal('invalid-request', `${options.role} is not a role.`, [
             fieldError('role', options.role, 'unknown', roles.join(', ')),
           ]);
         }
-        if (listTokens(context.store).some((known) => known.name === name)) {
+        if ((await listTokens(context.store)).some((known) => known.name === name)) {
           throw new Refusal('conflict', `A token named ${name} is there already.`);
         }
         const text = makeToken();
         const at = nowText(context);
-        context.store.transaction(() => {
-          const id = insertToken(context.store, {
+        await inTransaction(context, async (context) => {
+          const id = await insertToken(context.store, {
             name,
             hash: hashToken(text),
             role: options.role,
             createdAt: at,
           });
-          insertAudit(context.store, {
+          await insertAudit(context.store, {
             at,
             actor: context.actor.name,
             action: 'token.created',
@@ -53,9 +53,9 @@ export function registerToken(program: Command): void {
     .command('list')
     .description('tokens with their roles and when they were last used')
     .option('--json', 'machine-readable output')
-    .action((options: { json?: boolean }) =>
-      withContext((context) => {
-        const tokens = listTokens(context.store);
+    .action(async (options: { json?: boolean }) =>
+      withContext(async (context) => {
+        const tokens = await listTokens(context.store);
         if (options.json) printJson({ tokens });
         for (const known of options.json ? [] : tokens) {
           process.stdout.write(
@@ -68,15 +68,15 @@ export function registerToken(program: Command): void {
     .command('revoke')
     .description('let a token open nothing from now on')
     .argument('<name>', 'name of the token')
-    .action((name: string) =>
-      withContext((context) => {
+    .action(async (name: string) =>
+      withContext(async (context) => {
         const at = nowText(context);
-        context.store.transaction(() => {
-          const known = listTokens(context.store).find((each) => each.name === name);
-          if (known === undefined || !revokeToken(context.store, name, at)) {
+        await inTransaction(context, async (context) => {
+          const known = (await listTokens(context.store)).find((each) => each.name === name);
+          if (known === undefined || !(await revokeToken(context.store, name, at))) {
             throw new Refusal('not-found', `There is no token named ${name} in force.`);
           }
-          insertAudit(context.store, {
+          await insertAudit(context.store, {
             at,
             actor: context.actor.name,
             action: 'token.revoked',

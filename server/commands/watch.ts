@@ -33,7 +33,9 @@ export function registerWatch(program: Command): void {
     .option('--settle <seconds>', 'a file is taken when it has not grown for so long', '5')
     .option('--once', 'take what is there and end')
     .option('--json', 'one line of JSON per file')
-    .action((folder: string, flags: Flags) => withContext((context) => runWatch(context, folder, flags)));
+    .action(async (folder: string, flags: Flags) =>
+      withContext(async (context) => runWatch(context, folder, flags)),
+    );
 }
 
 async function runWatch(context: Context, folder: string, flags: Flags): Promise<void> {
@@ -51,7 +53,7 @@ async function runWatch(context: Context, folder: string, flags: Flags): Promise
   const options = readImportFlags(flags);
   for (const target of [flags.done, flags.refused])
     if (target !== undefined) mkdirSync(target, { recursive: true });
-  sweepStagedRecords(context.store);
+  await sweepStagedRecords(context.store);
   const take = (path: string): Promise<void> => takeFile(context, path, options, flags);
   if (flags.once === true) {
     for (const path of settledFiles(folder, settleS)) await take(path);

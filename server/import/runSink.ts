@@ -15,4 +15,6 @@ export interface RunSink {
   begin(run: number, key: readonly KeyValue[], firstLine: number, firstRow: number, originS: number): void;
   /** Rows `from` to `to` of a run, columns in the order of the plan's numbers. Valid only during the call. */
   rows(run: number, block: RowBlock, from: number, to: number): void;
+  /** Called between blocks of rows; the next block waits for it. */
+  settle?(): Promise<void>;
 }

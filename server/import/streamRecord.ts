@@ -80,6 +80,7 @@ export async function streamRows(
   };
   while (block !== null) {
     parser.parse(blocks.buffer, block.start, block.end);
+    await sink.settle?.();
     options.onProgress?.(blocks.bytesRead, parser.rowCount);
     blocks.linesBefore = parser.line;
     block = await blocks.next();

@@ -4,7 +4,7 @@ import type { Job } from '../contract/jobs.ts';
 import { putJob } from './queue.ts';
 
 /** Puts a job that copies the database into `backups/` beside it, under a name with the instant. */
-export function putBackupJob(context: Context): Job {
+export async function putBackupJob(context: Context): Promise<Job> {
   const stamp = nowText(context).replace(/[:.]/g, '-');
   return putJob(context, 'backup', {
     file: join(dirname(context.store.file), 'backups', `gemel-${stamp}.sqlite`),

@@ -5,42 +5,47 @@ import { notFound, Refusal } from '../errors.ts';
 import { findJob, giveUpRun, insertJob, listRunningJobs, requestCancel, requeueJob } from '../store/jobs.ts';
 import { isProcessAlive } from '../store/processAlive.ts';
 import type { SqlStore } from '../store/store.ts';
+import type { JobInput } from './inputs.ts';
 
 /** A worker that gave no sign for this long is taken for dead. */
 const silentMs = 120_000;
 
 /** Puts a job into the queue. */
-export function putJob(context: Context, kind: JobKind, input: unknown): Job {
-  const id = insertJob(context.store, {
+export async function putJob<Kind extends JobKind>(
+  context: Context,
+  kind: Kind,
+  input: JobInput<Kind>,
+): Promise<Job> {
+  const id = await insertJob(context.store, {
     kind,
     input,
     createdAt: nowText(context),
     createdBy: context.actor.name,
   });
-  return findJob(context.store, id) as Job;
+  return (await findJob(context.store, id)) as Job;
 }
 
 /** Asks a job to stop. @throws Refusal `not-found`, `conflict` where it has ended */
-export function cancelJob(context: Context, id: number): Job {
-  const job = findJob(context.store, id);
+export async function cancelJob(context: Context, id: number): Promise<Job> {
+  const job = await findJob(context.store, id);
   if (job === null) throw notFound('job', id);
-  if (!requestCancel(context.store, id, nowText(context))) {
+  if (!(await requestCancel(context.store, id, nowText(context)))) {
     throw new Refusal('conflict', `Job ${id} has ended already: ${job.state}.`);
   }
-  return findJob(context.store, id) as Job;
+  return (await findJob(context.store, id)) as Job;
 }
 
 /** Lets a job that failed or was cancelled start again. @throws Refusal `not-found`, `conflict` */
-export function retryJob(context: Context, id: number): Job {
-  const job = findJob(context.store, id);
+export async function retryJob(context: Context, id: number): Promise<Job> {
+  const job = await findJob(context.store, id);
   if (job === null) throw notFound('job', id);
-  if (!requeueJob(context.store, id)) {
+  if (!(await requeueJob(context.store, id))) {
     throw new Refusal(
       'conflict',
       `Job ${id} is ${job.state}; only a failed or cancelled job can be tried again.`,
     );
   }
-  return findJob(context.store, id) as Job;
+  return (await findJob(context.store, id)) as Job;
 }
 
 /**
@@ -49,14 +54,14 @@ export function retryJob(context: Context, id: number): Job {
  *
  * @param ownRuns identifiers of the jobs that this process runs; at its start none
  */
-export function recoverJobs(store: SqlStore, now: Date, ownRuns: ReadonlySet<number>): number {
+export async function recoverJobs(store: SqlStore, now: Date, ownRuns: ReadonlySet<number>): Promise<number> {
   let recovered = 0;
-  for (const { id, workerId, heartbeatAt } of listRunningJobs(store)) {
+  for (const { id, workerId, heartbeatAt } of await listRunningJobs(store)) {
     if (ownRuns.has(id)) continue;
     const pid = Number(workerId.split(':')[0]);
     const gone = pid === process.pid || !isProcessAlive(pid);
     if (!gone && now.getTime() - Date.parse(heartbeatAt) < silentMs) continue;
-    giveUpRun(store, id, workerId, now.toISOString(), 'The service ended while the job ran.');
+    await giveUpRun(store, id, workerId, now.toISOString(), 'The service ended while the job ran.');
     recovered++;
   }
   return recovered;

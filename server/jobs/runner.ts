@@ -9,9 +9,16 @@ import type { Job } from '../contract/jobs.ts';
 import { storageRefusal } from '../errors.ts';
 import { toRefusal } from '../problem.ts';
 import { projectRoot } from '../projectRoot.ts';
-import { finishJob, hasWaitingJob, listCancelRequested, noteProgress, takeNextJob } from '../store/jobs.ts';
+import {
+  finishJob,
+  hasWaitingJob,
+  type JobLane,
+  listCancelRequested,
+  noteProgress,
+  takeNextJob,
+} from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
-import { openSqlStore, type SqlStore } from '../store/store.ts';
+import type { SqlStore } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';
 import { recoverJobs } from './queue.ts';
 import type { Task, TaskProgress } from './task.ts';
@@ -37,38 +44,51 @@ export interface JobRunner {
 }
 
 /** Runs the queue's jobs in worker threads until it is closed. At start, what an earlier process left is put right. */
-export function startJobRunner(parts: RunnerParts): JobRunner {
+export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   const { store, log } = parts;
   const now = parts.now ?? (() => new Date());
   const threads = parts.workers ?? Math.max(1, availableParallelism() - 1);
-  const swept = sweepStagedRecords(store) + sweepUploads(store);
-  const recovered = recoverJobs(store, now(), new Set());
+  const swept = (await sweepStagedRecords(store)) + (await sweepUploads(store));
+  const recovered = await recoverJobs(store, now(), new Set());
   if (swept + recovered > 0) log.info({ swept, recovered }, 'left over from an earlier process');
-  // The queue is kept over a connection that never waits: while a worker writes, a wait would hold up every request.
-  const queue = openSqlStore(store.file);
-  queue.connection.pragma('busy_timeout = 0');
-  const pool = makePool(threads);
-  const running = new Map<number, { stop: Int32Array; ended: Promise<void>; heartbeat: NodeJS.Timeout }>();
+  const pool = makePool(threads + 1);
+  const running = new Map<number, { lane: JobLane; stop: Int32Array; ended: Promise<void> }>();
   let closed = false;
   let taken = 0;
+  let looking: Promise<void> | null = null;
 
-  function look(): void {
+  /** One look at a time: a second one would start more jobs than there are threads. */
+  function look(): Promise<void> {
+    looking ??= lookNow().finally(() => {
+      looking = null;
+    });
+    return looking;
+  }
+
+  async function lookNow(): Promise<void> {
     try {
       if (running.size > 0) {
-        for (const id of listCancelRequested(queue, [...running.keys()])) {
+        for (const id of await listCancelRequested(store, [...running.keys()])) {
           const job = running.get(id);
           if (job !== undefined) Atomics.store(job.stop, 0, 1);
         }
       }
-      while (!closed && running.size < threads) {
-        if (!hasWaitingJob(queue, now().toISOString())) return;
-        const workerId = `${process.pid}:${++taken}`;
-        const job = takeNextJob(queue, workerId, now().toISOString());
-        if (job === null) return;
-        start(job, workerId);
-      }
+      await fill('backup', 1);
+      await fill('work', threads);
     } catch (error) {
       complain(error, 'the job queue cannot be read');
+    }
+  }
+
+  /** Starts jobs of a lane until as many run as may. */
+  async function fill(lane: JobLane, most: number): Promise<void> {
+    const runs = () => [...running.values()].filter((each) => each.lane === lane).length;
+    while (!closed && runs() < most) {
+      if (!(await hasWaitingJob(store, lane, now().toISOString()))) return;
+      const workerId = `${process.pid}:${++taken}`;
+      const job = await takeNextJob(store, lane, workerId, now().toISOString());
+      if (job === null) return;
+      start(job, lane, workerId);
     }
   }
 
@@ -77,22 +97,29 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
     if (storageRefusal(error)?.code !== 'storage-busy') log.warn({ error: String(error) }, what);
   }
 
-  function start(job: Job, workerId: string): void {
+  function start(job: Job, lane: JobLane, workerId: string): void {
     const stop = new Int32Array(new SharedArrayBuffer(4));
     const { port1, port2 } = new MessageChannel();
-    const note = (progress: TaskProgress | null): void => {
+    const note = async (progress: TaskProgress | null): Promise<void> => {
       try {
-        const { cancelRequested } = noteProgress(queue, job.id, workerId, now().toISOString(), progress);
+        const { cancelRequested } = await noteProgress(
+          store,
+          job.id,
+          workerId,
+          now().toISOString(),
+          progress,
+        );
         if (cancelRequested) Atomics.store(stop, 0, 1);
       } catch (error) {
         complain(error, `progress of job ${job.id} cannot be stored`);
       }
     };
-    port1.on('message', note);
-    const heartbeat = setInterval(() => note(null), heartbeatEveryMs);
+    port1.on('message', (progress: TaskProgress) => void note(progress));
+    const heartbeat = setInterval(() => void note(null), heartbeatEveryMs);
     const task: Task = {
       databaseFile: store.file,
       jobId: job.id,
+      workerId,
       kind: job.kind,
       input: job.input,
       actorName: job.createdBy,
@@ -102,16 +129,16 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
     const ended = pool
       .run(task, { transferList: [port2] })
       .then(
-        (result) => end(job, workerId, { state: 'done', result }),
-        (error: unknown) => fail(job, workerId, error, stop),
+        async (result) => end(job, workerId, { state: 'done', result }),
+        async (error: unknown) => fail(job, workerId, error, stop),
       )
-      .finally(() => {
+      .finally(async () => {
         clearInterval(heartbeat);
         port1.close();
         running.delete(job.id);
-        look();
+        await look();
       });
-    running.set(job.id, { stop, ended, heartbeat });
+    running.set(job.id, { lane, stop, ended });
   }
 
   async function fail(job: Job, workerId: string, error: unknown, stop: Int32Array): Promise<void> {
@@ -133,7 +160,7 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
   async function end(job: Job, workerId: string, how: Parameters<typeof finishJob>[4]): Promise<void> {
     for (let attempt = 0; attempt < endAttempts; attempt++) {
       try {
-        finishJob(queue, job.id, workerId, now().toISOString(), how);
+        await finishJob(store, job.id, workerId, now().toISOString(), how);
         return;
       } catch (error) {
         if (storageRefusal(error)?.code !== 'storage-busy') {
@@ -146,27 +173,27 @@ export function startJobRunner(parts: RunnerParts): JobRunner {
     log.warn({ job: job.id }, 'the end of a job cannot be stored: the database stays busy');
   }
 
-  const looking = setInterval(look, lookEveryMs);
-  const recovering = setInterval(() => {
+  const lookingAgain = setInterval(() => void look(), lookEveryMs);
+  const recovering = setInterval(async () => {
     try {
-      recoverJobs(queue, now(), new Set(running.keys()));
+      await recoverJobs(store, now(), new Set(running.keys()));
     } catch (error) {
       complain(error, 'the job queue cannot be read');
     }
   }, recoverEveryMs);
-  looking.unref();
+  lookingAgain.unref();
   recovering.unref();
-  look();
+  await look();
   return {
-    wake: look,
+    wake: () => void look(),
     async close() {
       closed = true;
-      clearInterval(looking);
+      clearInterval(lookingAgain);
       clearInterval(recovering);
+      await looking;
       for (const { stop } of running.values()) Atomics.store(stop, 0, 1);
       await Promise.all([...running.values()].map(({ ended }) => ended));
       await pool.destroy();
-      await queue.close();
     },
   };
 }

@@ -5,6 +5,8 @@ import type { JobKind } from '../contract/jobs.ts';
 export interface Task {
   readonly databaseFile: string;
   readonly jobId: number;
+  /** Who runs it; a job that was given to another worker is not this one's any more. */
+  readonly workerId: string;
   readonly kind: JobKind;
   readonly input: Record<string, unknown>;
   readonly actorName: string;

@@ -6,18 +6,18 @@ import { defineRoute, type Route } from './route.ts';
 export const ageingRoutes: readonly Route[] = [
   defineRoute('POST /lots/{id}/ageing', {
     role: 'operator',
-    handle: ({ context, params, body }) => {
+    handle: async ({ context, params, body }) => {
       // What would be refused is refused now and not only when the job's turn has come.
-      readAgeingRequest(context, params.id, body);
+      await readAgeingRequest(context, params.id, body);
       return putJob(context, 'ageing', { lotId: params.id, settings: body });
     },
   }),
   defineRoute('GET /lots/{id}/ageing', {
     role: 'reader',
-    handle: ({ context, params, query }) => readLotAgeing(context, params.id, query.quantity),
+    handle: async ({ context, params, query }) => readLotAgeing(context, params.id, query.quantity),
   }),
   defineRoute('GET /cells/{id}/ageing', {
     role: 'reader',
-    handle: ({ context, params, query }) => readCellAgeing(context, params.id, query.quantity),
+    handle: async ({ context, params, query }) => readCellAgeing(context, params.id, query.quantity),
   }),
 ];

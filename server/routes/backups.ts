@@ -5,6 +5,6 @@ import { defineRoute, type Route } from './route.ts';
 export const backupRoutes: readonly Route[] = [
   defineRoute('POST /backups', {
     role: 'owner',
-    handle: ({ context }) => publicJob(putBackupJob(context)),
+    handle: async ({ context }) => publicJob(await putBackupJob(context)),
   }),
 ];

@@ -4,6 +4,6 @@ import { defineRoute, type Route } from './route.ts';
 export const cellTableRoutes: readonly Route[] = [
   defineRoute('GET /cells/{id}/tables', {
     role: 'reader',
-    handle: ({ context, params, query }) => readCellTables(context, params.id, query),
+    handle: async ({ context, params, query }) => readCellTables(context, params.id, query),
   }),
 ];

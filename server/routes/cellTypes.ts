@@ -7,22 +7,22 @@ import { defineRoute, type Route } from './route.ts';
 export const cellTypeRoutes: readonly Route[] = [
   defineRoute('GET /cell-types', {
     role: 'reader',
-    handle: ({ context, query }) => pageCellTypes(context.store, query),
+    handle: async ({ context, query }) => pageCellTypes(context.store, query),
   }),
   defineRoute('POST /cell-types', {
     role: 'operator',
-    handle: ({ context, body }) => createCellType(context, body),
+    handle: async ({ context, body }) => createCellType(context, body),
   }),
   defineRoute('GET /cell-types/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const found = findCellType(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findCellType(context.store, params.id);
       if (!found) throw notFound('cell type', params.id);
       return found;
     },
   }),
   defineRoute('PATCH /cell-types/{id}', {
     role: 'operator',
-    handle: ({ context, params, body, version }) => changeCellType(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeCellType(context, params.id, version, body),
   }),
 ];

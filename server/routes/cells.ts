@@ -9,33 +9,33 @@ import { defineRoute, type Route } from './route.ts';
 export const cellRoutes: readonly Route[] = [
   defineRoute('GET /cells', {
     role: 'reader',
-    handle: ({ context, query }) => pageCells(context.store, query),
+    handle: async ({ context, query }) => pageCells(context.store, query),
   }),
   defineRoute('POST /cells', {
     role: 'operator',
-    handle: ({ context, body }) => createCell(context, body),
+    handle: async ({ context, body }) => createCell(context, body),
   }),
   defineRoute('GET /cells/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const found = findCell(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findCell(context.store, params.id);
       if (!found) throw notFound('cell', params.id);
       return found;
     },
   }),
   defineRoute('PATCH /cells/{id}', {
     role: 'operator',
-    handle: ({ context, params, body, version }) => changeCell(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeCell(context, params.id, version, body),
   }),
   defineRoute('GET /cells/{id}/measurements', {
     role: 'reader',
-    handle: ({ context, params, query }) => {
-      if (!findCell(context.store, params.id)) throw notFound('cell', params.id);
+    handle: async ({ context, params, query }) => {
+      if (!(await findCell(context.store, params.id))) throw notFound('cell', params.id);
       return pageMeasurements(context.store, params.id, query);
     },
   }),
   defineRoute('GET /measurements/{id}/origin', {
     role: 'reader',
-    handle: ({ context, params }) => traceMeasurement(context, params.id),
+    handle: async ({ context, params }) => traceMeasurement(context, params.id),
   }),
 ];

@@ -8,11 +8,11 @@ import { defineRoute, type Route } from './route.ts';
 export const chargeStudyRoutes: readonly Route[] = [
   defineRoute('GET /charge-studies', {
     role: 'reader',
-    handle: ({ context, query }) => pageChargeStudies(context.store, query),
+    handle: async ({ context, query }) => pageChargeStudies(context.store, query),
   }),
   defineRoute('POST /charge-studies/draft', {
     role: 'reader',
-    handle: ({ context, body }) => draftChargeStudy(context, body),
+    handle: async ({ context, body }) => draftChargeStudy(context, body),
   }),
   defineRoute('POST /charge-studies/compute', {
     role: 'reader',
@@ -20,16 +20,16 @@ export const chargeStudyRoutes: readonly Route[] = [
   }),
   defineRoute('POST /charge-studies', {
     role: 'operator',
-    handle: ({ context, body }) => keepChargeStudy(context, body),
+    handle: async ({ context, body }) => keepChargeStudy(context, body),
   }),
   defineRoute('GET /charge-studies/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => readChargeStudy(context, params.id),
+    handle: async ({ context, params }) => readChargeStudy(context, params.id),
   }),
   defineRoute('DELETE /charge-studies/{id}', {
     role: 'owner',
-    handle: ({ context, params, version }) => {
-      removeChargeStudy(context, params.id, version);
+    handle: async ({ context, params, version }) => {
+      await removeChargeStudy(context, params.id, version);
       return undefined;
     },
   }),

@@ -9,6 +9,6 @@ export const chemistryRoutes: readonly Route[] = [
   }),
   defineRoute('POST /chemistries', {
     role: 'operator',
-    handle: ({ context, body }) => createChemistry(context, body),
+    handle: async ({ context, body }) => createChemistry(context, body),
   }),
 ];

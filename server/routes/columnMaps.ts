@@ -31,11 +31,11 @@ function compile(pattern: string): ReturnType<typeof compileNamePattern> {
 export const columnMapRoutes: readonly Route[] = [
   defineRoute('GET /column-maps', {
     role: 'reader',
-    handle: ({ context }) => ({ items: listColumnMaps(context.store) }),
+    handle: async ({ context }) => ({ items: await listColumnMaps(context.store) }),
   }),
   defineRoute('POST /column-maps', {
     role: 'operator',
-    handle: ({ context, body }) =>
+    handle: async ({ context, body }) =>
       saveColumnMap(context.store, {
         name: body.name,
         fingerprint: headerFingerprint(body.header),
@@ -45,26 +45,26 @@ export const columnMapRoutes: readonly Route[] = [
   }),
   defineRoute('DELETE /column-maps/{id}', {
     role: 'operator',
-    handle: ({ context, params }) => {
-      if (!deleteColumnMap(context.store, params.id)) throw notFound('column map', params.id);
+    handle: async ({ context, params }) => {
+      if (!(await deleteColumnMap(context.store, params.id))) throw notFound('column map', params.id);
       return undefined;
     },
   }),
   defineRoute('GET /name-patterns', {
     role: 'reader',
-    handle: ({ context }) => ({ items: listNamePatterns(context.store) }),
+    handle: async ({ context }) => ({ items: await listNamePatterns(context.store) }),
   }),
   defineRoute('POST /name-patterns', {
     role: 'operator',
-    handle: ({ context, body }) => {
+    handle: async ({ context, body }) => {
       compile(body.pattern);
       return saveNamePattern(context.store, { ...body, createdAt: nowText(context) });
     },
   }),
   defineRoute('DELETE /name-patterns/{id}', {
     role: 'operator',
-    handle: ({ context, params }) => {
-      if (!deleteNamePattern(context.store, params.id)) throw notFound('name pattern', params.id);
+    handle: async ({ context, params }) => {
+      if (!(await deleteNamePattern(context.store, params.id))) throw notFound('name pattern', params.id);
       return undefined;
     },
   }),

@@ -19,30 +19,30 @@ export function contentDisposition(fileName: string): string {
 export const exportRoutes: readonly Route[] = [
   defineRoute('GET /exports', {
     role: 'reader',
-    handle: ({ context, query }) => pageExports(context.store, query),
+    handle: async ({ context, query }) => pageExports(context.store, query),
   }),
   defineRoute('POST /exports', {
     role: 'reader',
-    prepare: ({ context, body }) => writeExport(context, body),
-    handle: ({ context, body }, written) => recordExport(context, body, written),
+    prepare: async ({ context, body }) => writeExport(context, body),
+    handle: async ({ context, body }, written) => recordExport(context, body, written),
   }),
   defineRoute('POST /exports/background', {
     role: 'operator',
-    handle: ({ context, body }) => putJob(context, 'export', body),
+    handle: async ({ context, body }) => putJob(context, 'export', body),
   }),
   defineRoute('GET /exports/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const found = findExport(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findExport(context.store, params.id);
       if (!found) throw notFound('export', params.id);
       return found;
     },
   }),
   defineRawRoute('GET /exports/{id}/file', {
     role: 'reader',
-    handleRaw: ({ context, params }, request, response) => {
-      const entry = findExport(context.store, params.id);
-      const data = entry === null ? null : readExportData(context.store, params.id);
+    handleRaw: async ({ context, params }, request, response) => {
+      const entry = await findExport(context.store, params.id);
+      const data = entry === null ? null : await readExportData(context.store, params.id);
       if (entry === null || data === null) throw notFound('export', params.id);
       response
         .status(200)
@@ -56,12 +56,12 @@ export const exportRoutes: readonly Route[] = [
   }),
   defineRoute('GET /parameter-sets/{kind}/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => readParameters(context, params.kind, params.id),
+    handle: async ({ context, params }) => readParameters(context, params.kind, params.id),
   }),
   defineRoute('GET /parameter-sets/{kind}/{id}/origin', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const { subject, cautions, provenance } = readParameters(context, params.kind, params.id);
+    handle: async ({ context, params }) => {
+      const { subject, cautions, provenance } = await readParameters(context, params.kind, params.id);
       return { subject, cautions, provenance };
     },
   }),

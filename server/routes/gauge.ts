@@ -4,6 +4,6 @@ import { defineRoute, type Route } from './route.ts';
 export const gaugeRoutes: readonly Route[] = [
   defineRoute('GET /lots/{id}/gauge', {
     role: 'reader',
-    handle: ({ context, params, query }) => studyGauge(context, params.id, query.column),
+    handle: async ({ context, params, query }) => studyGauge(context, params.id, query.column),
   }),
 ];

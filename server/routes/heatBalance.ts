@@ -6,12 +6,12 @@ import { defineRoute, type Route } from './route.ts';
 export const heatBalanceRoutes: readonly Route[] = [
   defineRoute('POST /tests/{id}/heat-balance', {
     role: 'operator',
-    handle: ({ context, params, body }) => fitCellHeatBalance(context, params.id, body),
+    handle: async ({ context, params, body }) => fitCellHeatBalance(context, params.id, body),
   }),
   defineRoute('GET /cells/{id}/heat-balance', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const found = readCellHeatBalance(context, params.id);
+    handle: async ({ context, params }) => {
+      const found = await readCellHeatBalance(context, params.id);
       if (found === null) throw notFound('heat balance of cell', params.id);
       return found;
     },

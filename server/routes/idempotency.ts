@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import type { Request } from 'express';
-import { type Context, nowText } from '../context.ts';
+import { type Context, inTransaction, nowText } from '../context.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { findIdempotentAnswer, keepIdempotentAnswer } from '../store/idempotentAnswers.ts';
 
@@ -49,8 +49,8 @@ export function readKeyedRequest(
 }
 
 /** The answer that the key was given before. @throws Refusal `conflict` where that was another request */
-export function findEarlierAnswer(context: Context, keyed: KeyedRequest): SentAnswer | null {
-  const earlier = findIdempotentAnswer(context.store, keyed.key, keyed.route);
+export async function findEarlierAnswer(context: Context, keyed: KeyedRequest): Promise<SentAnswer | null> {
+  const earlier = await findIdempotentAnswer(context.store, keyed.key, keyed.route);
   if (!earlier) return null;
   if (earlier.requestHash !== keyed.hash) {
     throw new Refusal('conflict', 'This Idempotency-Key was used before with another request.', [
@@ -65,19 +65,19 @@ export function findEarlierAnswer(context: Context, keyed: KeyedRequest): SentAn
  * stored or neither is, so that repeating the request never does the work twice. Where the key has its answer already,
  * nothing is done and that answer is given.
  *
- * @param work does everything that is stored, and gives the text of the answer; must not await
+ * @param work does everything that is stored, and gives the text of the answer, in the context it is given
  */
-export function doOnce(
+export async function doOnce(
   context: Context,
   keyed: KeyedRequest,
   status: number,
-  work: () => string,
-): SentAnswer {
-  return context.store.transaction(() => {
-    const earlier = findEarlierAnswer(context, keyed);
+  work: (context: Context) => Promise<string>,
+): Promise<SentAnswer> {
+  return inTransaction(context, async (context) => {
+    const earlier = await findEarlierAnswer(context, keyed);
     if (earlier) return earlier;
-    const text = work();
-    keepIdempotentAnswer(context.store, {
+    const text = await work(context);
+    await keepIdempotentAnswer(context.store, {
       key: keyed.key,
       route: keyed.route,
       requestHash: keyed.hash,

@@ -8,8 +8,8 @@ import type { ImportOptions } from '../contract/import.ts';
 import { importOptions, type uploadQuery } from '../contract/import.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { putJob } from '../jobs/queue.ts';
-import { findImport, pageImports } from '../store/imports.ts';
 import { findLotByName } from '../store/lots.ts';
+import { findImport, pageImports } from '../store/sourceFiles.ts';
 import type { FilesToImport } from '../use-cases/imports/importFiles.ts';
 import { previewImport } from '../use-cases/imports/previewImport.ts';
 import { undoImport } from '../use-cases/imports/undoImport.ts';
@@ -25,19 +25,19 @@ const previewBytes = 4 * 1024 * 1024;
 export const importRoutes: readonly Route[] = [
   defineRoute('GET /imports', {
     role: 'reader',
-    handle: ({ context, query }) => pageImports(context.store, query),
+    handle: async ({ context, query }) => pageImports(context.store, query),
   }),
   defineRoute('GET /imports/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const found = findImport(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findImport(context.store, params.id);
       if (found === null) throw notFound('import', params.id);
       return found;
     },
   }),
   defineRawRoute('POST /imports', {
     role: 'operator',
-    handleRaw: ({ context, query }, request, response) => takeUpload(context, query, request, response),
+    handleRaw: async ({ context, query }, request, response) => takeUpload(context, query, request, response),
   }),
   defineRawRoute('POST /imports/preview', {
     role: 'operator',
@@ -50,7 +50,7 @@ export const importRoutes: readonly Route[] = [
   }),
   defineRoute('POST /imports/{id}/undo', {
     role: 'operator',
-    handle: ({ context, params }) => undoImport(context, params.id),
+    handle: async ({ context, params }) => undoImport(context, params.id),
   }),
 ];
 
@@ -72,14 +72,14 @@ async function takeUpload(
       upload.options ?? '',
       upload.files.map(({ name, hash }) => [name, hash]),
     ]);
-    const earlier = keyed && findEarlierAnswer(context, keyed);
+    const earlier = keyed && (await findEarlierAnswer(context, keyed));
     if (earlier) {
       await removeReceived(upload.files);
       response.status(earlier.status).type('application/json').send(earlier.text);
       return;
     }
     const options = upload.options === null ? early : optionsOf(query, header, upload.options);
-    if (options.lot === undefined || findLotByName(context.store, options.lot) === null) {
+    if (options.lot === undefined || (await findLotByName(context.store, options.lot)) === null) {
       throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
         fieldError('lot', options.lot, 'no lot has this name', 'the name of an existing lot'),
       ]);
@@ -90,11 +90,13 @@ async function takeUpload(
       options,
     };
     let ordered = false;
-    const order = () => {
+    const order = async (given: Context) => {
       ordered = true;
-      return JSON.stringify(publicJob(putJob(context, 'import', input)));
+      return JSON.stringify(publicJob(await putJob(given, 'import', input)));
     };
-    const sent = keyed ? doOnce(context, keyed, 202, order) : { status: 202, text: order() };
+    const sent = keyed
+      ? await doOnce(context, keyed, 202, order)
+      : { status: 202, text: await order(context) };
     // Another request with the key came first; its job reads its own files.
     if (!ordered) await removeReceived(upload.files);
     response.status(sent.status).type('application/json').send(sent.text);

@@ -13,32 +13,32 @@ const breatheEveryMs = 15_000;
 export const jobRoutes: readonly Route[] = [
   defineRoute('GET /jobs', {
     role: 'reader',
-    handle: ({ context, query }) => {
-      const page = pageJobs(context.store, query);
+    handle: async ({ context, query }) => {
+      const page = await pageJobs(context.store, query);
       return { ...page, items: page.items.map(publicJob) };
     },
   }),
   defineRoute('GET /jobs/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const found = findJob(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findJob(context.store, params.id);
       if (found === null) throw notFound('job', params.id);
       return publicJob(found);
     },
   }),
   defineRoute('POST /jobs/{id}/cancel', {
     role: 'operator',
-    handle: ({ context, params }) => publicJob(cancelJob(context, params.id)),
+    handle: async ({ context, params }) => publicJob(await cancelJob(context, params.id)),
   }),
   defineRoute('POST /jobs/{id}/retry', {
     role: 'operator',
-    handle: ({ context, params }) => publicJob(retryJob(context, params.id)),
+    handle: async ({ context, params }) => publicJob(await retryJob(context, params.id)),
   }),
   defineRawRoute('GET /jobs/{id}/events', {
     role: 'reader',
     handleRaw: async ({ context, params }, request, response) => {
       let told = '';
-      let current = findJob(context.store, params.id);
+      let current = await findJob(context.store, params.id);
       if (current === null) throw notFound('job', params.id);
       response.writeHead(200, {
         'Content-Type': 'text/event-stream',
@@ -62,15 +62,15 @@ export const jobRoutes: readonly Route[] = [
         }
         if (current.state !== 'waiting' && current.state !== 'running') break;
         await delay(lookEveryMs);
-        current = findJob(context.store, params.id);
+        current = await findJob(context.store, params.id);
       }
       response.end();
     },
   }),
   defineRoute('POST /lots/{id}/evaluate', {
     role: 'operator',
-    handle: ({ context, params, body }) => {
-      if (!findLot(context.store, params.id)) throw notFound('lot', params.id);
+    handle: async ({ context, params, body }) => {
+      if (!(await findLot(context.store, params.id))) throw notFound('lot', params.id);
       return putJob(context, 'evaluate-lot', { lotId: params.id, onlyNotEvaluated: !body.again });
     },
   }),

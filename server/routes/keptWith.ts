@@ -10,7 +10,7 @@ import { defineRoute, type Route } from './route.ts';
 interface Keeper {
   readonly name: 'cell' | 'stack';
   readonly subjectOf: (id: number) => AttachmentSubject;
-  readonly readHistory: (context: Context, id: number) => HistoryEntry[];
+  readonly readHistory: (context: Context, id: number) => Promise<HistoryEntry[]>;
 }
 
 /** What is kept with a cell and a stack alike: its history, notes and pictures. */
@@ -18,15 +18,19 @@ function keptWith({ name, subjectOf, readHistory }: Keeper): Route[] {
   return [
     defineRoute(`GET /${name}s/{id}/history`, {
       role: 'reader',
-      handle: ({ context, params }) => ({ items: readHistory(context, params.id) }),
+      handle: async ({ context, params }) => ({ items: await readHistory(context, params.id) }),
     }),
     defineRoute(`GET /${name}s/{id}/notes`, {
       role: 'reader',
-      handle: ({ context, params }) => ({ items: readAttachments(context, subjectOf(params.id)) }),
+      handle: async ({ context, params }) => ({
+        items: await readAttachments(context, subjectOf(params.id)),
+      }),
     }),
     defineRoute(`POST /${name}s/{id}/notes`, {
       role: 'operator',
-      handle: ({ context, params, body }) => ({ items: addNote(context, subjectOf(params.id), body.text) }),
+      handle: async ({ context, params, body }) => ({
+        items: await addNote(context, subjectOf(params.id), body.text),
+      }),
     }),
   ];
 }

@@ -11,15 +11,15 @@ import { defineRawRoute, defineRoute, type Route } from './route.ts';
 export const liveRecordRoutes: readonly Route[] = [
   defineRoute('POST /cells/{id}/live-tests', {
     role: 'operator',
-    handle: ({ context, params, body }) => openLiveTest(context, params.id, body),
+    handle: async ({ context, params, body }) => openLiveTest(context, params.id, body),
   }),
   defineRoute('GET /tests/{id}/samples', {
     role: 'reader',
-    handle: ({ context, params }) => readLiveTest(context, params.id),
+    handle: async ({ context, params }) => readLiveTest(context, params.id),
   }),
   defineRawRoute('POST /tests/{id}/samples', {
     role: 'operator',
-    handleRaw: ({ context, params }, request, response) => {
+    handleRaw: async ({ context, params }, request, response) => {
       const key = request.get('Idempotency-Key');
       if (key === undefined || !/^[\x21-\x7e]{1,200}$/.test(key)) {
         throw new Refusal('invalid-request', 'A batch of samples needs an Idempotency-Key.', [
@@ -43,11 +43,11 @@ export const liveRecordRoutes: readonly Route[] = [
             ),
         );
       }
-      response.json(appendLiveSamples(context, params.id, key, body.data));
+      response.json(await appendLiveSamples(context, params.id, key, body.data));
     },
   }),
   defineRoute('POST /tests/{id}/close', {
     role: 'operator',
-    handle: ({ context, params }) => closeLiveTest(context, params.id),
+    handle: async ({ context, params }) => closeLiveTest(context, params.id),
   }),
 ];

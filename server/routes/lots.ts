@@ -11,45 +11,45 @@ import { defineRoute, type Route } from './route.ts';
 export const lotRoutes: readonly Route[] = [
   defineRoute('GET /lots', {
     role: 'reader',
-    handle: ({ context, query }) => pageLots(context.store, query),
+    handle: async ({ context, query }) => pageLots(context.store, query),
   }),
   defineRoute('POST /lots', {
     role: 'operator',
-    handle: ({ context, body }) => createLot(context, body),
+    handle: async ({ context, body }) => createLot(context, body),
   }),
   defineRoute('GET /lots/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const found = findLot(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findLot(context.store, params.id);
       if (!found) throw notFound('lot', params.id);
       return found;
     },
   }),
   defineRoute('PATCH /lots/{id}', {
     role: 'operator',
-    handle: ({ context, params, body, version }) => changeLot(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeLot(context, params.id, version, body),
   }),
   defineRoute('DELETE /lots/{id}', {
     role: 'owner',
-    handle: ({ context, params, version }) => {
-      removeEmptyLot(context, params.id, version);
+    handle: async ({ context, params, version }) => {
+      await removeEmptyLot(context, params.id, version);
       return undefined;
     },
   }),
   defineRoute('GET /lots/{id}/columns', {
     role: 'reader',
-    handle: ({ context, params }) => readLotColumns(context, params.id),
+    handle: async ({ context, params }) => readLotColumns(context, params.id),
   }),
   defineRoute('GET /lots/{id}/cells', {
     role: 'reader',
-    handle: ({ context, params, query }) => readLotCells(context, params.id, query),
+    handle: async ({ context, params, query }) => readLotCells(context, params.id, query),
   }),
   defineRoute('GET /lots/{id}/statistics', {
     role: 'reader',
-    handle: ({ context, params, query }) => judgeLot(context, params.id, query.columns),
+    handle: async ({ context, params, query }) => judgeLot(context, params.id, query.columns),
   }),
   defineRoute('GET /lots/{id}/warnings', {
     role: 'reader',
-    handle: ({ context, params }) => ({ items: findWarningSigns(context, params.id) }),
+    handle: async ({ context, params }) => ({ items: await findWarningSigns(context, params.id) }),
   }),
 ];

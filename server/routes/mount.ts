@@ -16,7 +16,7 @@ const rank: Record<Role, number> = { reader: 0, operator: 1, owner: 2 };
 
 /** How the application finds out who asks, and whether answers are checked against their schemas (in the tests). */
 export interface MountOptions {
-  readonly contextOf: (request: Request) => Context;
+  readonly contextOf: (request: Request) => Promise<Context>;
   readonly checkAnswers: boolean;
 }
 
@@ -59,7 +59,7 @@ async function answer(
   response: Response,
   options: MountOptions,
 ): Promise<void> {
-  const context = options.contextOf(request);
+  const context = await options.contextOf(request);
   if (rank[context.actor.role] < rank[route.role]) {
     throw new Refusal(
       'not-allowed',
@@ -106,11 +106,11 @@ async function answerOnce(
   options: MountOptions,
   keyed: KeyedRequest,
 ): Promise<AnswerWithResult> {
-  let sent = findEarlierAnswer(call.context, keyed);
+  let sent = await findEarlierAnswer(call.context, keyed);
   if (sent === null) {
     const prepared = await route.prepare?.(call);
-    sent = doOnce(call.context, keyed, route.status, () =>
-      textOf(route, route.handle?.(call, prepared), options),
+    sent = await doOnce(call.context, keyed, route.status, async (context) =>
+      textOf(route, await route.handle?.({ ...call, context }, prepared), options),
     );
   }
   return { ...sent, result: sent.text === '' ? null : JSON.parse(sent.text) };

@@ -5,6 +5,6 @@ import { defineRoute, type Route } from './route.ts';
 export const overviewRoutes: readonly Route[] = [
   defineRoute('GET /overview', {
     role: 'reader',
-    handle: ({ context }) => readOverview(context.store, nowText(context)),
+    handle: async ({ context }) => readOverview(context.store, nowText(context)),
   }),
 ];

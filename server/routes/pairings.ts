@@ -11,38 +11,38 @@ import { defineRoute, type Route } from './route.ts';
 export const pairingRoutes: readonly Route[] = [
   defineRoute('GET /pairings', {
     role: 'reader',
-    handle: ({ context, query }) => pagePairings(context.store, query),
+    handle: async ({ context, query }) => pagePairings(context.store, query),
   }),
   defineRoute('POST /pairings', {
     role: 'operator',
-    handle: ({ context, body }) => {
+    handle: async ({ context, body }) => {
       // What would be refused is refused now and not only when the job's turn has come.
-      collectCells(context, body);
+      await collectCells(context, body);
       return putJob(context, 'pair', body);
     },
   }),
   defineRoute('POST /pairings/preview', {
     role: 'reader',
-    handle: ({ context, body }) => previewPairing(context, body),
+    handle: async ({ context, body }) => previewPairing(context, body),
   }),
   defineRoute('GET /pairings/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => readPairing(context, params.id),
+    handle: async ({ context, params }) => readPairing(context, params.id),
   }),
   defineRoute('POST /pairings/{id}/swap', {
     role: 'operator',
-    handle: ({ context, params, version, body }) => swapPairs(context, params.id, version, body),
+    handle: async ({ context, params, version, body }) => swapPairs(context, params.id, version, body),
   }),
   defineRoute('GET /pairs/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => readPair(context, params.id),
+    handle: async ({ context, params }) => readPair(context, params.id),
   }),
   defineRoute('GET /pairs/{id}/charge', {
     role: 'reader',
-    handle: ({ context, params }) => studyPair(context, params.id),
+    handle: async ({ context, params }) => studyPair(context, params.id),
   }),
   defineRoute('PATCH /pairs/{id}', {
     role: 'operator',
-    handle: ({ context, params, version, body }) => decidePair(context, params.id, version, body),
+    handle: async ({ context, params, version, body }) => decidePair(context, params.id, version, body),
   }),
 ];

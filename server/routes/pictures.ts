@@ -24,7 +24,7 @@ function pictureRoute(kind: 'cells' | 'stacks', subjectOf: (id: number) => Attac
       }
       const mediaType = (request.get('Content-Type') ?? '').split(';')[0].trim().toLowerCase();
       const name = nameOf(request.get('X-File-Name') ?? 'picture');
-      const items = addPicture(context, subjectOf(params.id), { name, mediaType, data: body });
+      const items = await addPicture(context, subjectOf(params.id), { name, mediaType, data: body });
       response.status(201).json({ items });
     },
   });
@@ -47,8 +47,8 @@ export const pictureRoutes: readonly Route[] = [
   pictureRoute('stacks', (stackId) => ({ stackId })),
   defineRawRoute('GET /attachments/{id}/content', {
     role: 'reader',
-    handleRaw: ({ context, params }, _request, response) => {
-      const picture = readAttachment(context.store, params.id);
+    handleRaw: async ({ context, params }, _request, response) => {
+      const picture = await readAttachment(context.store, params.id);
       if (!picture) throw notFound('picture', params.id);
       response
         .set('Content-Security-Policy', "default-src 'none'")

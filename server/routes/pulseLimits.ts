@@ -4,6 +4,6 @@ import { defineRoute, type Route } from './route.ts';
 export const pulseLimitRoutes: readonly Route[] = [
   defineRoute('GET /tests/{id}/pulse-limits', {
     role: 'reader',
-    handle: ({ context, params, query }) => readPulseLimits(context, params.id, query),
+    handle: async ({ context, params, query }) => readPulseLimits(context, params.id, query),
   }),
 ];

@@ -21,16 +21,13 @@ type Given<E> = E extends { readonly answer: infer Answer extends z.ZodType } ? 
 
 /**
  * How a JSON endpoint is served. What an endpoint with an Idempotency-Key stores and the key's answer are one
- * transaction, so its `handle` must not await; what takes time and stores nothing goes into `prepare`.
+ * transaction, which other writers wait for; what takes time and stores nothing goes into `prepare`.
  */
 interface Service<E, Prepared> {
   /** The least role that may call it. */
   readonly role: Role;
   readonly prepare?: (call: CallOf<E>) => Promise<Prepared>;
-  readonly handle: (
-    call: CallOf<E>,
-    prepared: Prepared,
-  ) => E extends { readonly idempotent: true } ? Given<E> : Promise<Given<E>> | Given<E>;
+  readonly handle: (call: CallOf<E>, prepared: Prepared) => Promise<Given<E>> | Given<E>;
 }
 
 type RawCall<E> = Pick<CallOf<E>, 'context' | 'params' | 'query'>;
@@ -81,7 +78,8 @@ export function defineRawRoute<Name extends RawName>(
     ...addressed(name, endpoints[name]),
     role,
     // The router calls it only with what this endpoint's own schemas gave out.
-    handleRaw: (call, request, response) => handleRaw(call as RawCall<Endpoints[Name]>, request, response),
+    handleRaw: async (call, request, response) =>
+      handleRaw(call as RawCall<Endpoints[Name]>, request, response),
   };
 }
 
@@ -95,8 +93,8 @@ export function serve<E extends Endpoint, Prepared>(
     ...addressed(name, endpoint),
     role,
     // The router calls these only with what this endpoint's own schemas, and its own preparation, gave out.
-    ...(prepare && { prepare: (call) => prepare(call as CallOf<E>) }),
-    handle: (call, prepared) => handle(call as CallOf<E>, prepared as Prepared),
+    ...(prepare && { prepare: async (call) => prepare(call as CallOf<E>) }),
+    handle: async (call, prepared) => handle(call as CallOf<E>, prepared as Prepared),
   };
 }
 

@@ -7,28 +7,28 @@ import { defineRoute, type Route } from './route.ts';
 export const stackRoutes: readonly Route[] = [
   defineRoute('GET /stacks', {
     role: 'reader',
-    handle: ({ context, query }) => pageStacks(context.store, query),
+    handle: async ({ context, query }) => pageStacks(context.store, query),
   }),
   defineRoute('POST /stacks', {
     role: 'operator',
-    handle: ({ context, body }) => planStack(context, body),
+    handle: async ({ context, body }) => planStack(context, body),
   }),
   defineRoute('GET /stacks/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const found = findStack(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findStack(context.store, params.id);
       if (!found) throw notFound('stack', params.id);
       return found;
     },
   }),
   defineRoute('PATCH /stacks/{id}', {
     role: 'operator',
-    handle: ({ context, params, body, version }) => changeStack(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeStack(context, params.id, version, body),
   }),
   defineRoute('DELETE /stacks/{id}', {
     role: 'operator',
-    handle: ({ context, params, version }) => {
-      undoStack(context, params.id, version);
+    handle: async ({ context, params, version }) => {
+      await undoStack(context, params.id, version);
       return undefined;
     },
   }),

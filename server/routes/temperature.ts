@@ -5,10 +5,10 @@ import { defineRoute, type Route } from './route.ts';
 export const temperatureRoutes: readonly Route[] = [
   defineRoute('POST /cell-types/{id}/temperature', {
     role: 'operator',
-    handle: ({ context, params }) => assessTemperature(context, params.id),
+    handle: async ({ context, params }) => assessTemperature(context, params.id),
   }),
   defineRoute('GET /cell-types/{id}/temperature', {
     role: 'reader',
-    handle: ({ context, params }) => readTemperature(context, params.id),
+    handle: async ({ context, params }) => readTemperature(context, params.id),
   }),
 ];

@@ -12,56 +12,56 @@ import { defineRoute, type Route } from './route.ts';
 export const testRoutes: readonly Route[] = [
   defineRoute('GET /tests', {
     role: 'reader',
-    handle: ({ context, query }) => pageTests(context.store, query),
+    handle: async ({ context, query }) => pageTests(context.store, query),
   }),
   defineRoute('GET /tests/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      const found = findTest(context.store, params.id);
+    handle: async ({ context, params }) => {
+      const found = await findTest(context.store, params.id);
       if (!found) throw notFound('test', params.id);
       return found;
     },
   }),
   defineRoute('PATCH /tests/{id}', {
     role: 'operator',
-    handle: ({ context, params, body, version }) => changeTest(context, params.id, version, body),
+    handle: async ({ context, params, body, version }) => changeTest(context, params.id, version, body),
   }),
   defineRoute('GET /tests/{id}/series', {
     role: 'reader',
-    handle: ({ context, params, query }) => readSeries(context, params.id, query),
+    handle: async ({ context, params, query }) => readSeries(context, params.id, query),
   }),
   defineRoute('GET /tests/{id}/sweeps', {
     role: 'reader',
-    handle: ({ context, params }) => readSweeps(context, params.id),
+    handle: async ({ context, params }) => readSweeps(context, params.id),
   }),
   defineRoute('GET /tests/{id}/steps', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      if (!findTest(context.store, params.id)) throw notFound('test', params.id);
-      return { items: listSteps(context.store, params.id) };
+    handle: async ({ context, params }) => {
+      if (!(await findTest(context.store, params.id))) throw notFound('test', params.id);
+      return { items: await listSteps(context.store, params.id) };
     },
   }),
   defineRoute('GET /tests/{id}/evaluation', {
     role: 'reader',
-    handle: ({ context, params }) => readEvaluation(context, params.id),
+    handle: async ({ context, params }) => readEvaluation(context, params.id),
   }),
   defineRoute('GET /tests/{id}/pulses/{index}/fitted', {
     role: 'reader',
-    handle: ({ context, params }) => readFittedPulse(context, params.id, params.index),
+    handle: async ({ context, params }) => readFittedPulse(context, params.id, params.index),
   }),
   defineRoute('GET /tests/{id}/evaluations', {
     role: 'reader',
-    handle: ({ context, params }) => {
-      if (!findTest(context.store, params.id)) throw notFound('test', params.id);
-      return { items: listTestFits(context.store, params.id) };
+    handle: async ({ context, params }) => {
+      if (!(await findTest(context.store, params.id))) throw notFound('test', params.id);
+      return { items: await listTestFits(context.store, params.id) };
     },
   }),
   defineRoute('POST /tests/{id}/evaluate', {
     role: 'operator',
-    handle: ({ context, params, body }) => evaluateTest(context, params.id, body),
+    handle: async ({ context, params, body }) => evaluateTest(context, params.id, body),
   }),
   defineRoute('GET /fits/{id}', {
     role: 'reader',
-    handle: ({ context, params }) => readFit(context, params.id),
+    handle: async ({ context, params }) => readFit(context, params.id),
   }),
 ];

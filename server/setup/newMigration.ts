@@ -2,7 +2,7 @@ import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { projectRoot } from '../projectRoot.ts';
-import { migrationNames } from '../store/appliedMigrations.ts';
+import { migrationNames } from '../store/migrations.ts';
 import { differenceToSchema } from '../store/schemaEngine.ts';
 
 const name = process.argv[2];

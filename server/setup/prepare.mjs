@@ -93,7 +93,7 @@ export function install() {
   writeFileSync(stamp, state());
 }
 
-/** Generates the database client from the schema. */
+/** Generates the types of the tables from the schema. */
 export function generate() {
   once(
     'generated',
@@ -101,7 +101,7 @@ export function generate() {
     'server/store/client',
     () =>
       run(process.execPath, ['node_modules/prisma/build/index.js', 'generate'], {
-        what: 'Generating the database client…',
+        what: 'Generating the types of the tables…',
         quiet: true,
         // The generator looks for a migration engine that it would download; it does not run it. Any program serves.
         env: { PRISMA_SCHEMA_ENGINE_BINARY: process.execPath, CHECKPOINT_DISABLE: '1' },

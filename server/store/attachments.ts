@@ -9,7 +9,7 @@ function subjectColumn(subject: AttachmentSubject): ['cellId' | 'stackId', numbe
 }
 
 /** Notes and pictures of a subject, newest first, without the pictures' bytes. */
-export function listAttachments(store: Store, subject: AttachmentSubject): Attachment[] {
+export async function listAttachments(store: Store, subject: AttachmentSubject): Promise<Attachment[]> {
   const [column, id] = subjectColumn(subject);
   return store.all<Attachment>(
     `SELECT id, name, mediaType, text, COALESCE(length(data), length(CAST(text AS BLOB)), 0) AS bytes, createdAt, createdBy
@@ -27,33 +27,35 @@ export interface NewAttachment {
   readonly createdBy: string;
 }
 
-export function insertAttachment(
+export async function insertAttachment(
   store: Store,
   subject: AttachmentSubject,
   attachment: NewAttachment,
-): number {
+): Promise<number> {
   const [column, id] = subjectColumn(subject);
-  return store.run(
-    `INSERT INTO Attachment (${column}, name, mediaType, text, data, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?)`,
-    id,
-    attachment.name,
-    attachment.mediaType,
-    attachment.text,
-    attachment.data,
-    attachment.createdAt,
-    attachment.createdBy,
+  return (
+    await store.run(
+      `INSERT INTO Attachment (${column}, name, mediaType, text, data, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?)`,
+      id,
+      attachment.name,
+      attachment.mediaType,
+      attachment.text,
+      attachment.data,
+      attachment.createdAt,
+      attachment.createdBy,
+    )
   ).id;
 }
 
 /** A picture's bytes. */
-export function readAttachment(
+export async function readAttachment(
   store: Store,
   id: number,
-): { name: string; mediaType: string; data: Uint8Array } | null {
+): Promise<{ name: string; mediaType: string; data: Uint8Array } | null> {
   return (
-    store.get<{ name: string; mediaType: string; data: Uint8Array }>(
+    (await store.get<{ name: string; mediaType: string; data: Uint8Array }>(
       'SELECT name, mediaType, data FROM Attachment WHERE id = ? AND data IS NOT NULL',
       id,
-    ) ?? null
+    )) ?? null
   );
 }

@@ -13,8 +13,8 @@ export interface NewAuditEntry {
 }
 
 /** Notes an action; inside a transaction together with what it did. */
-export function insertAudit(store: SqlStore, entry: NewAuditEntry): void {
-  store.run(
+export async function insertAudit(store: SqlStore, entry: NewAuditEntry): Promise<void> {
+  await store.run(
     'INSERT INTO AuditEntry (at, actor, action, subjectKind, subjectId, detailJson) VALUES (?, ?, ?, ?, ?, ?)',
     entry.at,
     entry.actor,
@@ -45,10 +45,10 @@ const kinds: Readonly<Record<string, HistoryEntry['kind']>> = {
 };
 
 /** What happened to the given subjects, newest first, at most 500 entries. */
-export function listHistory(
+export async function listHistory(
   store: Store,
   subjects: readonly { kind: string; ids: readonly number[] }[],
-): HistoryEntry[] {
+): Promise<HistoryEntry[]> {
   const conditions: string[] = [];
   const values: SqlValue[] = [];
   for (const subject of subjects) {
@@ -57,7 +57,7 @@ export function listHistory(
     values.push(subject.kind, JSON.stringify(subject.ids));
   }
   if (conditions.length === 0) return [];
-  const rows = store.all<{
+  const rows = await store.all<{
     at: string;
     actor: string;
     action: string;

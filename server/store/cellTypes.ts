@@ -44,7 +44,10 @@ function present(row: CellTypeRow): CellType {
 }
 
 /** A page of the cell types by name. */
-export function pageCellTypes(store: Store, query: { cursor?: string; limit: number }): Page<CellType> {
+export async function pageCellTypes(
+  store: Store,
+  query: { cursor?: string; limit: number },
+): Promise<Page<CellType>> {
   return readPage<CellTypeRow, CellType>(
     store,
     {
@@ -61,13 +64,13 @@ export function pageCellTypes(store: Store, query: { cursor?: string; limit: num
   );
 }
 
-export function findCellType(store: Store, id: number): CellType | null {
-  const row = store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.id = ?`, id);
+export async function findCellType(store: Store, id: number): Promise<CellType | null> {
+  const row = await store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.id = ?`, id);
   return row ? present(row) : null;
 }
 
-export function findCellTypeByName(store: Store, name: string): CellType | null {
-  const row = store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.name = ?`, name);
+export async function findCellTypeByName(store: Store, name: string): Promise<CellType | null> {
+  const row = await store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.name = ?`, name);
   return row ? present(row) : null;
 }
 
@@ -95,16 +98,20 @@ const changeable = [
 ] as const satisfies readonly (keyof CreateCellType)[];
 
 /** Stores a cell type and returns its identifier. */
-export function insertCellType(store: SqlStore, fields: CreateCellType, createdAt: string): number {
+export async function insertCellType(
+  store: SqlStore,
+  fields: CreateCellType,
+  createdAt: string,
+): Promise<number> {
   return insertRow(store, 'CellType', [...changeable, 'createdAt'], { ...fields, createdAt });
 }
 
 /** Changes a cell type where it still has the version; returns whether it had. */
-export function updateCellType(
+export async function updateCellType(
   store: SqlStore,
   id: number,
   version: number,
   fields: ChangeCellType,
-): boolean {
+): Promise<boolean> {
   return changeRow(store, 'CellType', changeable, { id, version, fields });
 }

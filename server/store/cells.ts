@@ -21,49 +21,54 @@ const lacks = (quantity: string): string =>
 /** SQL condition on cell `c`: available, but without what pairing needs. */
 export const lacksNeededValue = `c.state = 'available' AND (${lacks('capacity')} OR ${lacks('resistance')})`;
 
-export function findCell(store: Store, id: number): Cell | null {
-  return store.get<Cell>(`SELECT ${columns} FROM ${from} WHERE c.id = ?`, id) ?? null;
+export async function findCell(store: Store, id: number): Promise<Cell | null> {
+  return (await store.get<Cell>(`SELECT ${columns} FROM ${from} WHERE c.id = ?`, id)) ?? null;
 }
 
-export function findCellBySerial(store: SqlStore, lotId: number, serial: string): Cell | null {
+export async function findCellBySerial(store: SqlStore, lotId: number, serial: string): Promise<Cell | null> {
   return (
-    store.get<Cell>(`SELECT ${columns} FROM ${from} WHERE c.lotId = ? AND c.serial = ?`, lotId, serial) ??
-    null
+    (await store.get<Cell>(
+      `SELECT ${columns} FROM ${from} WHERE c.lotId = ? AND c.serial = ?`,
+      lotId,
+      serial,
+    )) ?? null
   );
 }
 
 /** All cells of a lot by serial. */
-export function listCells(store: Store, lotId: number): Cell[] {
+export async function listCells(store: Store, lotId: number): Promise<Cell[]> {
   return store.all<Cell>(`SELECT ${columns} FROM ${from} WHERE c.lotId = ? ORDER BY c.serial`, lotId);
 }
 
 /** Stores a cell and returns its identifier; synchronous, for use inside a transaction. */
-export function insertCell(
+export async function insertCell(
   store: SqlStore,
   cell: { lotId: number; serial: string; note: string; createdAt: string; sourceFileId: number | null },
-): number {
-  return store.run(
-    'INSERT INTO Cell (lotId, serial, note, createdAt, sourceFileId) VALUES (?, ?, ?, ?, ?)',
-    cell.lotId,
-    cell.serial,
-    cell.note,
-    cell.createdAt,
-    cell.sourceFileId,
+): Promise<number> {
+  return (
+    await store.run(
+      'INSERT INTO Cell (lotId, serial, note, createdAt, sourceFileId) VALUES (?, ?, ?, ?, ?)',
+      cell.lotId,
+      cell.serial,
+      cell.note,
+      cell.createdAt,
+      cell.sourceFileId,
+    )
   ).id;
 }
 
 /** Changes note and state of a cell where it still has the version; returns whether it had. */
-export function updateCell(
+export async function updateCell(
   store: SqlStore,
   id: number,
   version: number,
   fields: { note?: string; state?: CellState; stateReason?: string | null },
-): boolean {
+): Promise<boolean> {
   return changeRow(store, 'Cell', ['note', 'state', 'stateReason'], { id, version, fields });
 }
 
 /** A page of cells across lots, by serial. */
-export function pageCells(
+export async function pageCells(
   store: Store,
   query: {
     cursor?: string;
@@ -73,7 +78,7 @@ export function pageCells(
     lotId?: number;
     lacking: boolean;
   },
-): Page<Cell> {
+): Promise<Page<Cell>> {
   const where: string[] = [];
   const values: SqlValue[] = [];
   const add = (sql: string, value: SqlValue | undefined): void => {
@@ -102,8 +107,8 @@ export function pageCells(
 }
 
 /** Adds a line to a cell's note; inside a transaction. */
-export function addToNote(store: SqlStore, id: number, line: string): void {
-  store.run(
+export async function addToNote(store: SqlStore, id: number, line: string): Promise<void> {
+  await store.run(
     `UPDATE Cell SET note = CASE WHEN note = '' THEN ? ELSE note || char(10) || ? END, version = version + 1 WHERE id = ?`,
     line,
     line,
@@ -123,7 +128,11 @@ export interface CellRowsQuery {
 }
 
 /** A page of a lot's cells with their present values, sorted and filtered in the database. */
-export function pageCellRows(store: Store, lotId: number, query: CellRowsQuery): Page<CellRow> {
+export async function pageCellRows(
+  store: Store,
+  lotId: number,
+  query: CellRowsQuery,
+): Promise<Page<CellRow>> {
   const where = ['c.lotId = ?'];
   const values: SqlValue[] = [lotId];
   if (query.search !== undefined) {
@@ -139,7 +148,7 @@ export function pageCellRows(store: Store, lotId: number, query: CellRowsQuery):
     typeof query.sort === 'object'
       ? columnValueSql(query.sort)
       : { sql: { serial: 'c.serial', state: 'c.state', tests: testCount }[query.sort], values: [] };
-  const page = readPage<Omit<CellRow, 'values'>, CellRow>(
+  const page = await readPage<Omit<CellRow, 'values'>, CellRow>(
     store,
     {
       select: `c.id, c.serial, c.state, c.stateReason, c.version, ${testCount} AS testCount`,
@@ -156,7 +165,7 @@ export function pageCellRows(store: Store, lotId: number, query: CellRowsQuery):
   );
   const shownIds = page.items.map((row) => row.id);
   for (const column of query.columns) {
-    const present = columnValues(store, lotId, column.key, shownIds);
+    const present = await columnValues(store, lotId, column.key, shownIds);
     for (const row of page.items) {
       const found = present.get(row.id);
       row.values[column.text] = found ? presentValue(found) : missing;
@@ -184,22 +193,25 @@ function presentValue(value: QuantityValue & { measurementId: number }): CellRow
 }
 
 /** The cell and all that hangs on it, as subjects of the audit. */
-export function listCellSubjects(store: Store, cellId: number): { kind: string; ids: number[] }[] {
-  const ids = (sql: string): number[] => {
+export async function listCellSubjects(
+  store: Store,
+  cellId: number,
+): Promise<{ kind: string; ids: number[] }[]> {
+  const ids = async (sql: string): Promise<number[]> => {
     const places = sql
       .split('?')
       .slice(1)
       .map(() => cellId);
-    return store.all<{ id: number }>(sql, ...places).map((row) => row.id);
+    return (await store.all<{ id: number }>(sql, ...places)).map((row) => row.id);
   };
   return [
     { kind: 'cell', ids: [cellId] },
-    { kind: 'test', ids: ids('SELECT id FROM Test WHERE cellId = ?') },
-    { kind: 'pair', ids: ids('SELECT id FROM Pair WHERE ? IN (cellAId, cellBId)') },
-    { kind: 'stack', ids: ids('SELECT stackId AS id FROM StackCell WHERE cellId = ?') },
+    { kind: 'test', ids: await ids('SELECT id FROM Test WHERE cellId = ?') },
+    { kind: 'pair', ids: await ids('SELECT id FROM Pair WHERE ? IN (cellAId, cellBId)') },
+    { kind: 'stack', ids: await ids('SELECT stackId AS id FROM StackCell WHERE cellId = ?') },
     {
       kind: 'source-file',
-      ids: ids(`SELECT sourceFileId AS id FROM Cell WHERE id = ? AND sourceFileId IS NOT NULL
+      ids: await ids(`SELECT sourceFileId AS id FROM Cell WHERE id = ? AND sourceFileId IS NOT NULL
         UNION SELECT sourceFileId FROM Test WHERE cellId = ? AND sourceFileId IS NOT NULL`),
     },
   ];

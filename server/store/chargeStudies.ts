@@ -41,46 +41,52 @@ export interface NewChargeStudy {
 const head = 's.id, s.version, s.name, s.createdAt, s.createdBy, s.state, s.error, s.stackId, s.inputsJson';
 
 /** Stores a study that waits for its job. */
-export function insertChargeStudy(store: Store, study: NewChargeStudy): number {
-  return store.run(
-    `INSERT INTO ChargeStudy (name, cellTypeId, cellId, stackId, descriptionJson, algorithm, algorithmVersion,
+export async function insertChargeStudy(store: Store, study: NewChargeStudy): Promise<number> {
+  return (
+    await store.run(
+      `INSERT INTO ChargeStudy (name, cellTypeId, cellId, stackId, descriptionJson, algorithm, algorithmVersion,
        inputsJson, state, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?, ?, 'waiting', ?, ?)`,
-    study.name,
-    study.cellTypeId,
-    study.cellId,
-    study.stackId,
-    study.descriptionJson,
-    study.algorithm,
-    study.algorithmVersion,
-    JSON.stringify(study.inputs),
-    study.createdAt,
-    study.createdBy,
+      study.name,
+      study.cellTypeId,
+      study.cellId,
+      study.stackId,
+      study.descriptionJson,
+      study.algorithm,
+      study.algorithmVersion,
+      JSON.stringify(study.inputs),
+      study.createdAt,
+      study.createdBy,
+    )
   ).id;
 }
 
 /** Notes which job computes a study. */
-export function setChargeStudyInputs(store: Store, id: number, inputs: ChargeStudyInputs): void {
-  store.run('UPDATE ChargeStudy SET inputsJson = ? WHERE id = ?', JSON.stringify(inputs), id);
+export async function setChargeStudyInputs(
+  store: Store,
+  id: number,
+  inputs: ChargeStudyInputs,
+): Promise<void> {
+  await store.run('UPDATE ChargeStudy SET inputsJson = ? WHERE id = ?', JSON.stringify(inputs), id);
 }
 
-export function findChargeStudy(store: Store, id: number): ChargeStudyRow | null {
+export async function findChargeStudy(store: Store, id: number): Promise<ChargeStudyRow | null> {
   return (
-    store.get<ChargeStudyRow>(
+    (await store.get<ChargeStudyRow>(
       `SELECT ${head}, s.descriptionJson, s.resultJson FROM ChargeStudy s WHERE s.id = ?`,
       id,
-    ) ?? null
+    )) ?? null
   );
 }
 
 /** Keeps a result, or why there is none. */
-export function finishChargeStudy(
+export async function finishChargeStudy(
   store: Store,
   id: number,
   how: { readonly resultJson: string } | { readonly error: string },
-): void {
+): Promise<void> {
   const [state, result, error] =
     'error' in how ? ['failed', null, how.error] : ['done', how.resultJson, null];
-  store.run(
+  await store.run(
     'UPDATE ChargeStudy SET state = ?, resultJson = ?, error = ?, version = version + 1 WHERE id = ?',
     state,
     result,
@@ -89,20 +95,20 @@ export function finishChargeStudy(
   );
 }
 
-export function startChargeStudy(store: Store, id: number): void {
-  store.run("UPDATE ChargeStudy SET state = 'running', error = NULL WHERE id = ?", id);
+export async function startChargeStudy(store: Store, id: number): Promise<void> {
+  await store.run("UPDATE ChargeStudy SET state = 'running', error = NULL WHERE id = ?", id);
 }
 
 /** @returns false where the study is not there in that version. */
-export function deleteChargeStudy(store: Store, id: number, version: number): boolean {
-  return store.run('DELETE FROM ChargeStudy WHERE id = ? AND version = ?', id, version).changes > 0;
+export async function deleteChargeStudy(store: Store, id: number, version: number): Promise<boolean> {
+  return (await store.run('DELETE FROM ChargeStudy WHERE id = ? AND version = ?', id, version)).changes > 0;
 }
 
 /** A page of the studies, newest first. */
-export function pageChargeStudies(
+export async function pageChargeStudies(
   store: Store,
   query: { cursor?: string; limit: number; stackId?: number },
-): Page<ChargeStudyHead> {
+): Promise<Page<ChargeStudyHead>> {
   const where: string[] = [];
   const values: SqlValue[] = [];
   if (query.stackId !== undefined) {

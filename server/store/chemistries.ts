@@ -2,11 +2,6 @@ import type { Chemistry, CreateChemistry } from '../contract/chemistries.ts';
 import { insertRow } from './rows.ts';
 import type { SqlStore, Store } from './store.ts';
 
-/** All chemistries by name. */
-export function listChemistries(store: Store): Promise<Chemistry[]> {
-  return store.prisma.chemistry.findMany({ orderBy: { name: 'asc' } });
-}
-
 const columns = [
   'name',
   'description',
@@ -23,15 +18,20 @@ const columns = [
 
 const allColumns = ['id', ...columns, 'version'].join(', ');
 
-export function findChemistry(store: SqlStore, id: number): Chemistry | null {
-  return store.get<Chemistry>(`SELECT ${allColumns} FROM Chemistry WHERE id = ?`, id) ?? null;
+/** All chemistries by name. */
+export function listChemistries(store: Store): Promise<Chemistry[]> {
+  return store.all<Chemistry>(`SELECT ${allColumns} FROM Chemistry ORDER BY name`);
 }
 
-export function findChemistryByName(store: SqlStore, name: string): Chemistry | null {
-  return store.get<Chemistry>(`SELECT ${allColumns} FROM Chemistry WHERE name = ?`, name) ?? null;
+export async function findChemistry(store: SqlStore, id: number): Promise<Chemistry | null> {
+  return (await store.get<Chemistry>(`SELECT ${allColumns} FROM Chemistry WHERE id = ?`, id)) ?? null;
+}
+
+export async function findChemistryByName(store: SqlStore, name: string): Promise<Chemistry | null> {
+  return (await store.get<Chemistry>(`SELECT ${allColumns} FROM Chemistry WHERE name = ?`, name)) ?? null;
 }
 
 /** Stores a chemistry and returns its identifier; inside a transaction with its audit entry. */
-export function insertChemistry(store: SqlStore, fields: CreateChemistry): number {
+export async function insertChemistry(store: SqlStore, fields: CreateChemistry): Promise<number> {
   return insertRow(store, 'Chemistry', columns, fields);
 }

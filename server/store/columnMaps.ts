@@ -19,18 +19,21 @@ function present({ mapJson, ...row }: Row): StoredColumnMap {
 
 const columns = 'id, name, fingerprint, mapJson, createdAt, lastUsedAt';
 
-export function listColumnMaps(store: SqlStore): StoredColumnMap[] {
-  return store.all<Row>(`SELECT ${columns} FROM ColumnMap ORDER BY name`).map(present);
+export async function listColumnMaps(store: SqlStore): Promise<StoredColumnMap[]> {
+  return (await store.all<Row>(`SELECT ${columns} FROM ColumnMap ORDER BY name`)).map(present);
 }
 
-export function findColumnMap(store: SqlStore, name: string): StoredColumnMap | null {
-  const row = store.get<Row>(`SELECT ${columns} FROM ColumnMap WHERE name = ?`, name);
+export async function findColumnMap(store: SqlStore, name: string): Promise<StoredColumnMap | null> {
+  const row = await store.get<Row>(`SELECT ${columns} FROM ColumnMap WHERE name = ?`, name);
   return row === undefined ? null : present(row);
 }
 
 /** The map of a header like this one that was used last. */
-export function proposeColumnMap(store: SqlStore, fingerprint: string): StoredColumnMap | null {
-  const row = store.get<Row>(
+export async function proposeColumnMap(
+  store: SqlStore,
+  fingerprint: string,
+): Promise<StoredColumnMap | null> {
+  const row = await store.get<Row>(
     `SELECT ${columns} FROM ColumnMap WHERE fingerprint = ? ORDER BY COALESCE(lastUsedAt, createdAt) DESC, id DESC LIMIT 1`,
     fingerprint,
   );
@@ -38,11 +41,11 @@ export function proposeColumnMap(store: SqlStore, fingerprint: string): StoredCo
 }
 
 /** Keeps a map under a name; one of the same name is replaced. */
-export function saveColumnMap(
+export async function saveColumnMap(
   store: SqlStore,
   map: { name: string; fingerprint: string; reading: ReadingOptions; createdAt: string },
-): StoredColumnMap {
-  store.run(
+): Promise<StoredColumnMap> {
+  await store.run(
     `INSERT INTO ColumnMap (name, fingerprint, mapJson, createdAt) VALUES (?, ?, ?, ?)
      ON CONFLICT (name) DO UPDATE SET fingerprint = excluded.fingerprint, mapJson = excluded.mapJson`,
     map.name,
@@ -50,15 +53,15 @@ export function saveColumnMap(
     JSON.stringify(map.reading),
     map.createdAt,
   );
-  return findColumnMap(store, map.name) as StoredColumnMap;
+  return (await findColumnMap(store, map.name)) as StoredColumnMap;
 }
 
-export function noteColumnMapUse(store: SqlStore, name: string, at: string): void {
-  store.run('UPDATE ColumnMap SET lastUsedAt = ? WHERE name = ?', at, name);
+export async function noteColumnMapUse(store: SqlStore, name: string, at: string): Promise<void> {
+  await store.run('UPDATE ColumnMap SET lastUsedAt = ? WHERE name = ?', at, name);
 }
 
-export function deleteColumnMap(store: SqlStore, id: number): boolean {
-  return store.run('DELETE FROM ColumnMap WHERE id = ?', id).changes === 1;
+export async function deleteColumnMap(store: SqlStore, id: number): Promise<boolean> {
+  return (await store.run('DELETE FROM ColumnMap WHERE id = ?', id)).changes === 1;
 }
 
 /** A pattern that reads serial, kind and temperature from file names. */
@@ -69,28 +72,28 @@ export interface StoredNamePattern {
   readonly createdAt: string;
 }
 
-export function listNamePatterns(store: SqlStore): StoredNamePattern[] {
+export async function listNamePatterns(store: SqlStore): Promise<StoredNamePattern[]> {
   return store.all('SELECT id, name, pattern, createdAt FROM NamePattern ORDER BY name');
 }
 
 /** Keeps a pattern under a name; one of the same name is replaced. */
-export function saveNamePattern(
+export async function saveNamePattern(
   store: SqlStore,
   pattern: { name: string; pattern: string; createdAt: string },
-): StoredNamePattern {
-  store.run(
+): Promise<StoredNamePattern> {
+  await store.run(
     `INSERT INTO NamePattern (name, pattern, createdAt) VALUES (?, ?, ?)
      ON CONFLICT (name) DO UPDATE SET pattern = excluded.pattern`,
     pattern.name,
     pattern.pattern,
     pattern.createdAt,
   );
-  return store.get(
+  return (await store.get(
     'SELECT id, name, pattern, createdAt FROM NamePattern WHERE name = ?',
     pattern.name,
-  ) as StoredNamePattern;
+  )) as StoredNamePattern;
 }
 
-export function deleteNamePattern(store: SqlStore, id: number): boolean {
-  return store.run('DELETE FROM NamePattern WHERE id = ?', id).changes === 1;
+export async function deleteNamePattern(store: SqlStore, id: number): Promise<boolean> {
+  return (await store.run('DELETE FROM NamePattern WHERE id = ?', id)).changes === 1;
 }

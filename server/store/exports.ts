@@ -7,41 +7,43 @@ const columns = `e.id, e.format, e.subjectKind, e.subjectId, e.fileName, e.media
   e.createdBy`;
 
 /** Stores what was handed out and returns its identifier; inside a transaction. */
-export function insertExport(
+export async function insertExport(
   store: Store,
   entry: Omit<ExportEntry, 'id' | 'bytes'>,
   data: Uint8Array,
-): number {
-  return store.run(
-    `INSERT INTO Export (format, subjectKind, subjectId, fileName, mediaType, sha256, bytes, data, createdAt, createdBy)
+): Promise<number> {
+  return (
+    await store.run(
+      `INSERT INTO Export (format, subjectKind, subjectId, fileName, mediaType, sha256, bytes, data, createdAt, createdBy)
      VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-    entry.format,
-    entry.subjectKind,
-    entry.subjectId,
-    entry.fileName,
-    entry.mediaType,
-    entry.sha256,
-    data.length,
-    data,
-    entry.createdAt,
-    entry.createdBy,
+      entry.format,
+      entry.subjectKind,
+      entry.subjectId,
+      entry.fileName,
+      entry.mediaType,
+      entry.sha256,
+      data.length,
+      data,
+      entry.createdAt,
+      entry.createdBy,
+    )
   ).id;
 }
 
-export function findExport(store: Store, id: number): ExportEntry | null {
-  return store.get<ExportEntry>(`SELECT ${columns} FROM Export e WHERE e.id = ?`, id) ?? null;
+export async function findExport(store: Store, id: number): Promise<ExportEntry | null> {
+  return (await store.get<ExportEntry>(`SELECT ${columns} FROM Export e WHERE e.id = ?`, id)) ?? null;
 }
 
 /** The bytes that were handed out. */
-export function readExportData(store: Store, id: number): Buffer | null {
-  return store.get<{ data: Buffer }>('SELECT data FROM Export WHERE id = ?', id)?.data ?? null;
+export async function readExportData(store: Store, id: number): Promise<Buffer | null> {
+  return (await store.get<{ data: Buffer }>('SELECT data FROM Export WHERE id = ?', id))?.data ?? null;
 }
 
 /** A page of the exports, newest first. */
-export function pageExports(
+export async function pageExports(
   store: Store,
   query: { cursor?: string; limit: number; subjectKind?: ExportSubjectKind; subjectId?: number },
-): Page<ExportEntry> {
+): Promise<Page<ExportEntry>> {
   return readPage<ExportEntry, ExportEntry>(
     store,
     {

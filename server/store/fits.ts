@@ -35,7 +35,7 @@ const whole = `${head}, f.lotId, f.cellTypeId, f.settingsJson, f.inputsJson, f.r
  * Stores a fit. The present fit of the same kind, quantity and subject, with its measurements, is marked superseded by it;
  * to be called inside a transaction.
  */
-export function insertFit(store: Store, fit: NewFit): number {
+export async function insertFit(store: Store, fit: NewFit): Promise<number> {
   const subject = [
     fit.quantity ?? null,
     fit.testId ?? null,
@@ -43,20 +43,22 @@ export function insertFit(store: Store, fit: NewFit): number {
     fit.lotId ?? null,
     fit.cellTypeId ?? null,
   ];
-  const id = store.run(
-    `INSERT INTO Fit (kind, quantity, testId, cellId, lotId, cellTypeId, algorithm, algorithmVersion, settingsJson, inputsJson,
+  const id = (
+    await store.run(
+      `INSERT INTO Fit (kind, quantity, testId, cellId, lotId, cellTypeId, algorithm, algorithmVersion, settingsJson, inputsJson,
        resultJson, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-    fit.kind,
-    ...subject,
-    fit.algorithm,
-    fit.algorithmVersion,
-    JSON.stringify(fit.settings),
-    JSON.stringify(fit.inputs),
-    JSON.stringify(fit.result),
-    fit.createdAt,
-    fit.createdBy,
+      fit.kind,
+      ...subject,
+      fit.algorithm,
+      fit.algorithmVersion,
+      JSON.stringify(fit.settings),
+      JSON.stringify(fit.inputs),
+      JSON.stringify(fit.result),
+      fit.createdAt,
+      fit.createdBy,
+    )
   ).id;
-  const older = store.all<{ id: number }>(
+  const older = await store.all<{ id: number }>(
     `SELECT id FROM Fit WHERE kind = ? AND quantity IS ? AND testId IS ? AND cellId IS ? AND lotId IS ? AND cellTypeId IS ?
        AND supersededAt IS NULL AND id <> ?`,
     fit.kind,
@@ -64,8 +66,13 @@ export function insertFit(store: Store, fit: NewFit): number {
     id,
   );
   for (const { id: olderId } of older) {
-    store.run('UPDATE Fit SET supersededAt = ?, supersededById = ? WHERE id = ?', fit.createdAt, id, olderId);
-    store.run(
+    await store.run(
+      'UPDATE Fit SET supersededAt = ?, supersededById = ? WHERE id = ?',
+      fit.createdAt,
+      id,
+      olderId,
+    );
+    await store.run(
       'UPDATE Measurement SET supersededAt = ? WHERE fitId = ? AND supersededAt IS NULL',
       fit.createdAt,
       olderId,
@@ -75,30 +82,34 @@ export function insertFit(store: Store, fit: NewFit): number {
 }
 
 /** Marks the valid fits of a test that are of other kinds as superseded, when the test's kind was changed. */
-export function supersedeOtherKinds(
+export async function supersedeOtherKinds(
   store: Store,
   testId: number,
   kind: string,
   byFitId: number,
   at: string,
-): void {
-  const others = store.all<{ id: number }>(
+): Promise<void> {
+  const others = await store.all<{ id: number }>(
     'SELECT id FROM Fit WHERE testId = ? AND kind <> ? AND supersededAt IS NULL',
     testId,
     kind,
   );
   for (const { id } of others) {
-    store.run('UPDATE Fit SET supersededAt = ?, supersededById = ? WHERE id = ?', at, byFitId, id);
-    store.run('UPDATE Measurement SET supersededAt = ? WHERE fitId = ? AND supersededAt IS NULL', at, id);
+    await store.run('UPDATE Fit SET supersededAt = ?, supersededById = ? WHERE id = ?', at, byFitId, id);
+    await store.run(
+      'UPDATE Measurement SET supersededAt = ? WHERE fitId = ? AND supersededAt IS NULL',
+      at,
+      id,
+    );
   }
 }
 
-export function findFit(store: Store, id: number): StoredFit | null {
-  return store.get<StoredFit>(`SELECT ${whole} FROM Fit f WHERE f.id = ?`, id) ?? null;
+export async function findFit(store: Store, id: number): Promise<StoredFit | null> {
+  return (await store.get<StoredFit>(`SELECT ${whole} FROM Fit f WHERE f.id = ?`, id)) ?? null;
 }
 
 /** The valid fits of a kind of the cells of a type, newest first. */
-export function listTypeFits(store: Store, cellTypeId: number, kind: string): StoredFit[] {
+export async function listTypeFits(store: Store, cellTypeId: number, kind: string): Promise<StoredFit[]> {
   return store.all<StoredFit>(
     `SELECT ${whole} FROM Fit f JOIN Cell c ON c.id = f.cellId JOIN Lot l ON l.id = c.lotId
      WHERE l.cellTypeId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC`,
@@ -108,41 +119,41 @@ export function listTypeFits(store: Store, cellTypeId: number, kind: string): St
 }
 
 /** Cells of a lot in use (available or in a stack) that have a valid fit of a kind on a test of theirs. */
-export function listFittedCellIds(store: Store, lotId: number, kind: string): number[] {
-  return store
-    .all<{ id: number }>(
+export async function listFittedCellIds(store: Store, lotId: number, kind: string): Promise<number[]> {
+  return (
+    await store.all<{ id: number }>(
       `SELECT DISTINCT c.id FROM Fit f JOIN Test x ON x.id = f.testId JOIN Cell c ON c.id = x.cellId
        WHERE c.lotId = ? AND c.state IN ('available', 'in-stack') AND f.kind = ? AND f.supersededAt IS NULL
          AND x.state = 'sealed' ORDER BY c.id`,
       lotId,
       kind,
     )
-    .map((row) => row.id);
+  ).map((row) => row.id);
 }
 
 /** The valid fit of a test, or null where it was not evaluated. */
-export function findTestFit(store: Store, testId: number): StoredFit | null {
+export async function findTestFit(store: Store, testId: number): Promise<StoredFit | null> {
   return (
-    store.get<StoredFit>(
+    (await store.get<StoredFit>(
       `SELECT ${whole} FROM Fit f WHERE f.testId = ? AND f.supersededAt IS NULL ORDER BY f.id DESC LIMIT 1`,
       testId,
-    ) ?? null
+    )) ?? null
   );
 }
 
 /** The valid fit of a kind of a cell as a whole (ageing, open-circuit). */
-export function findCellFit(store: Store, cellId: number, kind: string): StoredFit | null {
+export async function findCellFit(store: Store, cellId: number, kind: string): Promise<StoredFit | null> {
   return (
-    store.get<StoredFit>(
+    (await store.get<StoredFit>(
       `SELECT ${whole} FROM Fit f WHERE f.cellId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC LIMIT 1`,
       cellId,
       kind,
-    ) ?? null
+    )) ?? null
   );
 }
 
 /** The valid fits of a kind of a cell as a whole, newest first: one of each quantity. */
-export function listCellFits(store: Store, cellId: number, kind: string): StoredFit[] {
+export async function listCellFits(store: Store, cellId: number, kind: string): Promise<StoredFit[]> {
   return store.all<StoredFit>(
     `SELECT ${whole} FROM Fit f WHERE f.cellId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC`,
     cellId,
@@ -151,7 +162,7 @@ export function listCellFits(store: Store, cellId: number, kind: string): Stored
 }
 
 /** The valid fits of a kind of a lot as a whole, newest first: one of each quantity. */
-export function listLotFits(store: Store, lotId: number, kind: string): StoredFit[] {
+export async function listLotFits(store: Store, lotId: number, kind: string): Promise<StoredFit[]> {
   return store.all<StoredFit>(
     `SELECT ${whole} FROM Fit f WHERE f.lotId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC`,
     lotId,
@@ -160,7 +171,7 @@ export function listLotFits(store: Store, lotId: number, kind: string): StoredFi
 }
 
 /** The valid fits of a kind from the tests of a cell, newest first. */
-export function listCellTestFits(store: Store, cellId: number, kind: string): StoredFit[] {
+export async function listCellTestFits(store: Store, cellId: number, kind: string): Promise<StoredFit[]> {
   return store.all<StoredFit>(
     `SELECT ${whole} FROM Fit f JOIN Test x ON x.id = f.testId
      WHERE x.cellId = ? AND f.kind = ? AND f.supersededAt IS NULL AND x.state = 'sealed' ORDER BY f.id DESC`,
@@ -179,7 +190,7 @@ export interface StoredOpenCircuit {
 }
 
 /** The open-circuit curves of a cell's valid evaluations. */
-export function listOpenCircuitCurves(store: Store, cellId: number): StoredOpenCircuit[] {
+export async function listOpenCircuitCurves(store: Store, cellId: number): Promise<StoredOpenCircuit[]> {
   return store.all<StoredOpenCircuit>(
     `SELECT f.id AS fitId, x.id AS testId, x.cycle, x.temperatureC, json_extract(f.resultJson, '$.openCircuit') AS curveJson
      FROM Fit f JOIN Test x ON x.id = f.testId
@@ -190,6 +201,6 @@ export function listOpenCircuitCurves(store: Store, cellId: number): StoredOpenC
 }
 
 /** Every evaluation a test ever had, newest first. */
-export function listTestFits(store: Store, testId: number): FitHead[] {
+export async function listTestFits(store: Store, testId: number): Promise<FitHead[]> {
   return store.all<FitHead>(`SELECT ${head} FROM Fit f WHERE f.testId = ? ORDER BY f.id DESC`, testId);
 }

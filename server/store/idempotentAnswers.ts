@@ -10,7 +10,11 @@ export interface IdempotentAnswer {
   readonly createdAt: string;
 }
 
-export function findIdempotentAnswer(store: Store, key: string, route: string): IdempotentAnswer | undefined {
+export async function findIdempotentAnswer(
+  store: Store,
+  key: string,
+  route: string,
+): Promise<IdempotentAnswer | undefined> {
   return store.get<IdempotentAnswer>(
     'SELECT key, route, requestHash, status, bodyJson, createdAt FROM IdempotentAnswer WHERE key = ? AND route = ?',
     key,
@@ -19,10 +23,10 @@ export function findIdempotentAnswer(store: Store, key: string, route: string): 
 }
 
 /** Keeps an answer; keys older than a week are let go. */
-export function keepIdempotentAnswer(store: Store, answer: IdempotentAnswer): void {
+export async function keepIdempotentAnswer(store: Store, answer: IdempotentAnswer): Promise<void> {
   const weekAgo = new Date(Date.parse(answer.createdAt) - 7 * 86_400_000).toISOString();
-  store.run('DELETE FROM IdempotentAnswer WHERE createdAt < ?', weekAgo);
-  store.run(
+  await store.run('DELETE FROM IdempotentAnswer WHERE createdAt < ?', weekAgo);
+  await store.run(
     'INSERT OR IGNORE INTO IdempotentAnswer (key, route, requestHash, status, bodyJson, createdAt) VALUES (?, ?, ?, ?, ?, ?)',
     answer.key,
     answer.route,

@@ -1,7 +1,11 @@
+import { z } from 'zod';
 import type { Page } from '../contract/common.ts';
 import type { Job, JobKind, JobState } from '../contract/jobs.ts';
 import { equalTo, readPage } from './page.ts';
 import type { SqlStore, Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
+
+const document = z.record(z.string(), z.unknown());
 
 interface JobRow extends Omit<Job, 'input' | 'result' | 'cancelRequested' | 'remainingS'> {
   readonly inputJson: string;
@@ -19,8 +23,12 @@ function present(row: JobRow): Job {
     ...job,
     cancelRequested: cancelRequested !== 0,
     remainingS: remaining(job, heartbeatAt),
-    input: JSON.parse(inputJson) as Record<string, unknown>,
-    result: resultJson === null ? null : (JSON.parse(resultJson) as Record<string, unknown>),
+    input: parseStored(document, inputJson, `input of job ${job.id}`),
+    // While a job runs, this holds what it has done so far, for its next run alone.
+    result:
+      job.state === 'done' && resultJson !== null
+        ? parseStored(document, resultJson, `result of job ${job.id}`)
+        : null,
   };
 }
 
@@ -32,29 +40,31 @@ function remaining(job: Pick<Job, 'state' | 'progress' | 'startedAt'>, at: strin
 }
 
 /** Puts a job into the queue; returns its identifier. */
-export function insertJob(
+export async function insertJob(
   store: SqlStore,
   job: { kind: JobKind; input: unknown; createdAt: string; createdBy: string },
-): number {
-  return store.run(
-    'INSERT INTO Job (kind, inputJson, createdAt, createdBy) VALUES (?, ?, ?, ?)',
-    job.kind,
-    JSON.stringify(job.input),
-    job.createdAt,
-    job.createdBy,
+): Promise<number> {
+  return (
+    await store.run(
+      'INSERT INTO Job (kind, inputJson, createdAt, createdBy) VALUES (?, ?, ?, ?)',
+      job.kind,
+      JSON.stringify(job.input),
+      job.createdAt,
+      job.createdBy,
+    )
   ).id;
 }
 
-export function findJob(store: SqlStore, id: number): Job | null {
-  const row = store.get<JobRow>(`SELECT ${columns} FROM Job WHERE id = ?`, id);
+export async function findJob(store: SqlStore, id: number): Promise<Job | null> {
+  const row = await store.get<JobRow>(`SELECT ${columns} FROM Job WHERE id = ?`, id);
   return row === undefined ? null : present(row);
 }
 
 /** A page of the jobs, newest first. */
-export function pageJobs(
+export async function pageJobs(
   store: Store,
   query: { cursor?: string; limit: number; state?: JobState; kind?: JobKind },
-): Page<Job> {
+): Promise<Page<Job>> {
   const { state, kind } = query;
   return readPage<JobRow, Job>(
     store,
@@ -71,10 +81,15 @@ export function pageJobs(
   );
 }
 
+/** Backups wait for nothing but the disk, so they run beside the other jobs instead of before them. */
+export type JobLane = 'work' | 'backup';
+
+const inLane: Record<JobLane, string> = { work: `kind <> 'backup'`, backup: `kind = 'backup'` };
+
 /** Whether a job waits; a read alone, which no writer holds up. */
-export function hasWaitingJob(store: SqlStore, at: string): boolean {
-  const sql = `SELECT 1 FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?) LIMIT 1`;
-  return store.get(sql, at) !== undefined;
+export async function hasWaitingJob(store: SqlStore, lane: JobLane, at: string): Promise<boolean> {
+  const sql = `SELECT 1 FROM Job WHERE state = 'waiting' AND ${inLane[lane]} AND (notBefore IS NULL OR notBefore <= ?) LIMIT 1`;
+  return (await store.get(sql, at)) !== undefined;
 }
 
 /**
@@ -82,29 +97,34 @@ export function hasWaitingJob(store: SqlStore, at: string): boolean {
  *
  * @returns null where nothing waits
  */
-export function takeNextJob(store: SqlStore, workerId: string, at: string): Job | null {
-  const taken = store.get<{ id: number }>(
+export async function takeNextJob(
+  store: SqlStore,
+  lane: JobLane,
+  workerId: string,
+  at: string,
+): Promise<Job | null> {
+  const taken = await store.get<{ id: number }>(
     `UPDATE Job SET state = 'running', workerId = ?, attempts = attempts + 1, startedAt = ?, heartbeatAt = ?,
        progress = 0, progressText = '', error = NULL
-     WHERE id = (SELECT id FROM Job WHERE state = 'waiting' AND (notBefore IS NULL OR notBefore <= ?)
+     WHERE id = (SELECT id FROM Job WHERE state = 'waiting' AND ${inLane[lane]} AND (notBefore IS NULL OR notBefore <= ?)
        ORDER BY id LIMIT 1) AND state = 'waiting' RETURNING id`,
     workerId,
     at,
     at,
     at,
   );
-  return taken === undefined ? null : findJob(store, taken.id);
+  return taken === undefined ? null : await findJob(store, taken.id);
 }
 
 /** Notes how far a job is, and that its worker is alive; tells whether it is to be cancelled. */
-export function noteProgress(
+export async function noteProgress(
   store: SqlStore,
   id: number,
   workerId: string,
   at: string,
   progress: { share: number; text: string } | null,
-): { cancelRequested: boolean } {
-  const row = store.get<{ cancelRequested: number }>(
+): Promise<{ cancelRequested: boolean }> {
+  const row = await store.get<{ cancelRequested: number }>(
     `UPDATE Job SET heartbeatAt = ?, progress = COALESCE(?, progress), progressText = COALESCE(?, progressText)
      WHERE id = ? AND workerId = ? AND state = 'running' RETURNING cancelRequested`,
     at,
@@ -118,70 +138,107 @@ export function noteProgress(
 }
 
 /** Those of the given jobs that are to be cancelled. */
-export function listCancelRequested(store: SqlStore, ids: readonly number[]): number[] {
-  return store
-    .all<{ id: number }>(
+export async function listCancelRequested(store: SqlStore, ids: readonly number[]): Promise<number[]> {
+  return (
+    await store.all<{ id: number }>(
       'SELECT id FROM Job WHERE cancelRequested AND id IN (SELECT value FROM json_each(?))',
       JSON.stringify(ids),
     )
-    .map(({ id }) => id);
+  ).map(({ id }) => id);
+}
+
+/** What a running job noted of its result so far, as JSON; null where nothing. */
+export async function findPartResult(store: Store, id: number): Promise<string | null> {
+  const row = await store.db.selectFrom('Job').select('resultJson').where('id', '=', id).executeTakeFirst();
+  return row?.resultJson ?? null;
+}
+
+/** Notes the result so far; false where the job is not this worker's any more. */
+export async function notePartResult(
+  store: Store,
+  id: number,
+  workerId: string,
+  resultJson: string,
+): Promise<boolean> {
+  const { numUpdatedRows } = await store.db
+    .updateTable('Job')
+    .set({ resultJson })
+    .where('id', '=', id)
+    .where('workerId', '=', workerId)
+    .where('state', '=', 'running')
+    .executeTakeFirstOrThrow();
+  return numUpdatedRows === 1n;
 }
 
 /** Closes a running job; false where it is not this worker's any more. */
-export function finishJob(
+export async function finishJob(
   store: SqlStore,
   id: number,
   workerId: string,
   at: string,
   end: { state: 'done'; result: unknown } | { state: 'failed' | 'cancelled'; error: string },
-): boolean {
+): Promise<boolean> {
   return (
-    store.run(
-      `UPDATE Job SET state = ?, resultJson = ?, error = ?, progress = CASE WHEN ? = 'done' THEN 1 ELSE progress END,
+    (
+      await store.run(
+        `UPDATE Job SET state = ?, resultJson = ?, error = ?, progress = CASE WHEN ? = 'done' THEN 1 ELSE progress END,
          finishedAt = ?, heartbeatAt = ? WHERE id = ? AND workerId = ? AND state = 'running'`,
-      end.state,
-      end.state === 'done' ? JSON.stringify(end.result ?? {}) : null,
-      end.state === 'done' ? null : end.error,
-      end.state,
-      at,
-      at,
-      id,
-      workerId,
+        end.state,
+        end.state === 'done' ? JSON.stringify(end.result ?? {}) : null,
+        end.state === 'done' ? null : end.error,
+        end.state,
+        at,
+        at,
+        id,
+        workerId,
+      )
     ).changes === 1
   );
 }
 
 /** Asks for a job to stop: one that waits is cancelled at once, one that runs at its next step. */
-export function requestCancel(store: SqlStore, id: number, at: string): boolean {
+export async function requestCancel(store: SqlStore, id: number, at: string): Promise<boolean> {
   return (
-    store.run(
-      `UPDATE Job SET cancelRequested = 1, state = CASE state WHEN 'waiting' THEN 'cancelled' ELSE state END,
+    (
+      await store.run(
+        `UPDATE Job SET cancelRequested = 1, state = CASE state WHEN 'waiting' THEN 'cancelled' ELSE state END,
          finishedAt = CASE state WHEN 'waiting' THEN ? ELSE finishedAt END WHERE id = ? AND state IN ('waiting', 'running')`,
-      at,
-      id,
+        at,
+        id,
+      )
     ).changes === 1
   );
 }
 
 /** Puts a job that failed or was cancelled back into the queue. */
-export function requeueJob(store: SqlStore, id: number): boolean {
+export async function requeueJob(store: SqlStore, id: number): Promise<boolean> {
   return (
-    store.run(
-      `UPDATE Job SET state = 'waiting', cancelRequested = 0, error = NULL, finishedAt = NULL, startedAt = NULL,
+    (
+      await store.run(
+        `UPDATE Job SET state = 'waiting', cancelRequested = 0, error = NULL, finishedAt = NULL, startedAt = NULL,
          workerId = NULL, attempts = 0, progress = 0, progressText = '' WHERE id = ? AND state IN ('failed', 'cancelled')`,
-      id,
+        id,
+      )
     ).changes === 1
   );
 }
 
 /** Running jobs with the worker that runs them. */
-export function listRunningJobs(store: SqlStore): { id: number; workerId: string; heartbeatAt: string }[] {
+export async function listRunningJobs(
+  store: SqlStore,
+): Promise<{ id: number; workerId: string; heartbeatAt: string }[]> {
   return store.all(`SELECT id, workerId, heartbeatAt FROM Job WHERE state = 'running' ORDER BY id`);
 }
 
 /** A job whose worker is gone starts again, or fails where it was tried often enough. */
-export function giveUpRun(store: SqlStore, id: number, workerId: string, at: string, error: string): void {
-  store.run(
+export async function giveUpRun(
+  store: SqlStore,
+  id: number,
+  workerId: string,
+  at: string,
+  error: string,
+): Promise<void> {
+  await store.run(
     `UPDATE Job SET error = ?, workerId = NULL,
        state = CASE WHEN cancelRequested THEN 'cancelled' WHEN attempts >= maxAttempts THEN 'failed' ELSE 'waiting' END,
        finishedAt = CASE WHEN cancelRequested OR attempts >= maxAttempts THEN ? ELSE NULL END

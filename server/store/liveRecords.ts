@@ -1,3 +1,4 @@
+import { inOrder } from '../inOrder.ts';
 import { readColumn } from './chunks/recordReader.ts';
 import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
 import { blockOfValues } from './chunks/rowBlock.ts';
@@ -17,8 +18,8 @@ export interface LiveRecord {
   readonly lotId: number;
 }
 
-export function findLiveRecord(store: SqlStore, testId: number): LiveRecord | null {
-  const row = store.get<Omit<LiveRecord, 'columns'> & { columnsJson: string }>(
+export async function findLiveRecord(store: SqlStore, testId: number): Promise<LiveRecord | null> {
+  const row = await store.get<Omit<LiveRecord, 'columns'> & { columnsJson: string }>(
     `SELECT r.id AS recordId, r.testId, r.state, r.rowCount, r.columnsJson, c.lotId FROM Record r
      JOIN Test x ON x.id = r.testId JOIN Cell c ON c.id = x.cellId
      WHERE r.testId = ? AND r.state IN ('open', 'sealed') AND x.state IN ('open', 'sealed')`,
@@ -30,21 +31,23 @@ export function findLiveRecord(store: SqlStore, testId: number): LiveRecord | nu
 }
 
 /** Makes an open test with an empty record; inside a transaction. */
-export function insertLiveTest(
+export async function insertLiveTest(
   store: SqlStore,
   test: { cellId: number; kind: string; label: string; temperatureC: number | null; at: string },
   columns: readonly StoredColumn[],
-): number {
-  const testId = store.run(
-    `INSERT INTO Test (cellId, kind, state, label, temperatureC, startedAt, createdAt) VALUES (?, ?, 'open', ?, ?, ?, ?)`,
-    test.cellId,
-    test.kind,
-    test.label,
-    test.temperatureC,
-    test.at,
-    test.at,
+): Promise<number> {
+  const testId = (
+    await store.run(
+      `INSERT INTO Test (cellId, kind, state, label, temperatureC, startedAt, createdAt) VALUES (?, ?, 'open', ?, ?, ?, ?)`,
+      test.cellId,
+      test.kind,
+      test.label,
+      test.temperatureC,
+      test.at,
+      test.at,
+    )
   ).id;
-  store.run(
+  await store.run(
     `INSERT INTO Record (testId, state, columnsJson, createdAt) VALUES (?, 'open', ?, ?)`,
     testId,
     JSON.stringify(columns),
@@ -54,8 +57,11 @@ export function insertLiveTest(
 }
 
 /** First and last time of a record, null where it is empty. */
-export function readTimeSpan(store: SqlStore, recordId: number): { firstS: number; lastS: number } | null {
-  const row = store.get<{ firstS: number | null; lastS: number | null }>(
+export async function readTimeSpan(
+  store: SqlStore,
+  recordId: number,
+): Promise<{ firstS: number; lastS: number } | null> {
+  const row = await store.get<{ firstS: number | null; lastS: number | null }>(
     'SELECT MIN(min) AS firstS, MAX(max) AS lastS FROM RecordChunk WHERE recordId = ? AND "column" = 0',
     recordId,
   );
@@ -65,20 +71,20 @@ export function readTimeSpan(store: SqlStore, recordId: number): { firstS: numbe
 }
 
 /** Whether a batch with this key was stored. */
-export function hasLiveBatch(store: SqlStore, testId: number, key: string): boolean {
-  return store.get('SELECT 1 FROM LiveBatch WHERE testId = ? AND key = ?', testId, key) !== undefined;
+export async function hasLiveBatch(store: SqlStore, testId: number, key: string): Promise<boolean> {
+  return (await store.get('SELECT 1 FROM LiveBatch WHERE testId = ? AND key = ?', testId, key)) !== undefined;
 }
 
 /** Appends samples to an open record and remembers their batch; inside a transaction. */
-export function appendSamples(
+export async function appendSamples(
   store: SqlStore,
   record: LiveRecord,
   columns: readonly Float64Array[],
   batch: { key: string; at: string },
-): void {
+): Promise<void> {
   const { recordId, rowCount } = record;
   const added = columns[0].length;
-  const tail = store.get<{ firstRow: number; rowCount: number }>(
+  const tail = await store.get<{ firstRow: number; rowCount: number }>(
     'SELECT firstRow, rowCount FROM RecordChunk WHERE recordId = ? AND "column" = 0 ORDER BY firstRow DESC LIMIT 1',
     recordId,
   );
@@ -86,28 +92,28 @@ export function appendSamples(
   let values = columns;
   if (tail !== undefined && tail.rowCount < mergedRows) {
     firstRow = tail.firstRow;
-    values = columns.map((column, k) => {
-      const before = readColumn(store.connection, recordId, k, { start: firstRow, end: rowCount });
+    values = await inOrder(columns, async (column, k) => {
+      const before = await readColumn(store, recordId, k, { start: firstRow, end: rowCount });
       const joined = new Float64Array(before.length + added);
       joined.set(before);
       joined.set(column, before.length);
       return joined;
     });
-    store.run('DELETE FROM RecordChunk WHERE recordId = ? AND firstRow = ?', recordId, firstRow);
+    await store.run('DELETE FROM RecordChunk WHERE recordId = ? AND firstRow = ?', recordId, firstRow);
   }
-  const queue = new ChunkQueue(store.connection);
-  const writer = new RecordWriter(queue, recordId, columns.length, firstRow);
+  const queue = new ChunkQueue();
+  const writer = new RecordWriter(queue, { id: recordId }, columns.length, firstRow);
   writer.rows(blockOfValues(values), 0, values[0].length);
   writer.closeChunk();
-  queue.flush();
-  const span = readTimeSpan(store, recordId);
-  store.run(
+  await queue.flush(store);
+  const span = await readTimeSpan(store, recordId);
+  await store.run(
     `UPDATE Record SET rowCount = rowCount + ?, durationS = ? WHERE id = ? AND state = 'open'`,
     added,
     span === null ? 0 : span.lastS - span.firstS,
     recordId,
   );
-  store.run(
+  await store.run(
     'INSERT INTO LiveBatch (testId, key, firstRow, rowCount, receivedAt) VALUES (?, ?, ?, ?, ?)',
     record.testId,
     batch.key,
@@ -118,11 +124,11 @@ export function appendSamples(
 }
 
 /** Closes an open test; false where it is closed already. */
-export function sealLiveTest(store: SqlStore, record: LiveRecord): boolean {
-  const { changes } = store.run(
+export async function sealLiveTest(store: SqlStore, record: LiveRecord): Promise<boolean> {
+  const { changes } = await store.run(
     `UPDATE Record SET state = 'sealed' WHERE id = ? AND state = 'open'`,
     record.recordId,
   );
-  store.run(`UPDATE Test SET state = 'sealed' WHERE id = ? AND state = 'open'`, record.testId);
+  await store.run(`UPDATE Test SET state = 'sealed' WHERE id = ? AND state = 'open'`, record.testId);
   return changes === 1;
 }

@@ -31,10 +31,10 @@ function present(row: LotRow): Lot {
 }
 
 /** A page of the lots, newest first. */
-export function pageLots(
+export async function pageLots(
   store: Store,
   query: { cursor?: string; limit: number; search?: string; cellTypeId?: number },
-): Page<Lot> {
+): Promise<Page<Lot>> {
   const where: string[] = [];
   const values: SqlValue[] = [];
   if (query.search !== undefined) {
@@ -61,34 +61,41 @@ export function pageLots(
   );
 }
 
-export function findLot(store: SqlStore, id: number): Lot | null {
-  const row = store.get<LotRow>(`SELECT ${columns} FROM ${from} WHERE l.id = ?`, id);
+export async function findLot(store: SqlStore, id: number): Promise<Lot | null> {
+  const row = await store.get<LotRow>(`SELECT ${columns} FROM ${from} WHERE l.id = ?`, id);
   return row ? present(row) : null;
 }
 
-export function findLotByName(store: SqlStore, name: string): Lot | null {
-  const row = store.get<LotRow>(`SELECT ${columns} FROM ${from} WHERE l.name = ?`, name);
+export async function findLotByName(store: SqlStore, name: string): Promise<Lot | null> {
+  const row = await store.get<LotRow>(`SELECT ${columns} FROM ${from} WHERE l.name = ?`, name);
   return row ? present(row) : null;
 }
 
 const changeable = ['name', 'cellTypeId', 'receivedOn', 'note'] as const;
 
-export function insertLot(store: SqlStore, fields: CreateLot, createdAt: string): number {
+export async function insertLot(store: SqlStore, fields: CreateLot, createdAt: string): Promise<number> {
   return insertRow(store, 'Lot', [...changeable, 'createdAt'], { ...fields, createdAt });
 }
 
 /** Changes a lot where it still has the version; returns whether it had. */
-export function updateLot(store: SqlStore, id: number, version: number, fields: ChangeLot): boolean {
+export async function updateLot(
+  store: SqlStore,
+  id: number,
+  version: number,
+  fields: ChangeLot,
+): Promise<boolean> {
   return changeRow(store, 'Lot', changeable, { id, version, fields });
 }
 
 /** Removes a lot that holds nothing; returns whether it did. */
-export function deleteEmptyLot(store: Store, id: number, version: number): boolean {
+export async function deleteEmptyLot(store: Store, id: number, version: number): Promise<boolean> {
   return (
-    store.run(
-      `DELETE FROM Lot WHERE id = ? AND version = ? AND NOT EXISTS (SELECT 1 FROM Cell c WHERE c.lotId = Lot.id)`,
-      id,
-      version,
+    (
+      await store.run(
+        `DELETE FROM Lot WHERE id = ? AND version = ? AND NOT EXISTS (SELECT 1 FROM Cell c WHERE c.lotId = Lot.id)`,
+        id,
+        version,
+      )
     ).changes === 1
   );
 }

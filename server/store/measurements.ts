@@ -40,23 +40,23 @@ const columns = `m.id, ${fields.map((field) => `m.${field}`).join(', ')}, m.crea
 const insert = `INSERT INTO Measurement (${fields.join(', ')}, createdAt) VALUES (${fields.map(() => '?').join(', ')}, ?)`;
 
 /** Stores measurements; to be called inside a transaction together with what they came from. */
-export function insertMeasurements(
+export async function insertMeasurements(
   store: SqlStore,
   rows: readonly NewMeasurement[],
   createdAt: string,
-): void {
-  for (const row of rows) store.run(insert, ...fields.map((field): SqlValue => row[field]), createdAt);
+): Promise<void> {
+  for (const row of rows) await store.run(insert, ...fields.map((field): SqlValue => row[field]), createdAt);
 }
 
 /** Marks the valid measurements of one quantity of a cell that came from fits of a kind as superseded. */
-export function supersedeFitted(
+export async function supersedeFitted(
   store: SqlStore,
   cellId: number,
   quantity: QuantityName,
   kind: string,
   at: string,
-): void {
-  store.run(
+): Promise<void> {
+  await store.run(
     `UPDATE Measurement SET supersededAt = ? WHERE cellId = ? AND quantity = ? AND supersededAt IS NULL
        AND fitId IN (SELECT id FROM Fit WHERE cellId = ? AND kind = ?)`,
     at,
@@ -67,16 +67,16 @@ export function supersedeFitted(
   );
 }
 
-export function findMeasurement(store: Store, id: number): Measurement | null {
-  return store.get<Measurement>(`SELECT ${columns} FROM Measurement m WHERE m.id = ?`, id) ?? null;
+export async function findMeasurement(store: Store, id: number): Promise<Measurement | null> {
+  return (await store.get<Measurement>(`SELECT ${columns} FROM Measurement m WHERE m.id = ?`, id)) ?? null;
 }
 
 /** A page of a cell's measurements in the order they were made. */
-export function pageMeasurements(
+export async function pageMeasurements(
   store: Store,
   cellId: number,
   query: { cursor?: string; limit: number; quantity?: QuantityName; includeSuperseded: boolean },
-): Page<Measurement> {
+): Promise<Page<Measurement>> {
   const where = ['m.cellId = ?'];
   const values: SqlValue[] = [cellId];
   if (query.quantity !== undefined) {
@@ -100,7 +100,11 @@ export function pageMeasurements(
 }
 
 /** All valid measurements of one quantity of one cell, oldest first: by cycle, then as stored. */
-export function listMeasurements(store: Store, cellId: number, quantity: QuantityName): Measurement[] {
+export async function listMeasurements(
+  store: Store,
+  cellId: number,
+  quantity: QuantityName,
+): Promise<Measurement[]> {
   return store.all<Measurement>(
     `SELECT ${columns} FROM Measurement m WHERE m.cellId = ? AND m.quantity = ? AND m.supersededAt IS NULL
      ORDER BY m.cycle, m.id`,
@@ -110,7 +114,7 @@ export function listMeasurements(store: Store, cellId: number, quantity: Quantit
 }
 
 /** All valid measurements of a cell. */
-export function listCellMeasurements(store: Store, cellId: number): Measurement[] {
+export async function listCellMeasurements(store: Store, cellId: number): Promise<Measurement[]> {
   return store.all<Measurement>(
     `SELECT ${columns} FROM Measurement m WHERE m.cellId = ? AND m.supersededAt IS NULL ORDER BY m.id`,
     cellId,
@@ -118,8 +122,8 @@ export function listCellMeasurements(store: Store, cellId: number): Measurement[
 }
 
 /** Which columns of a lot can be compared, those that most cells have first. */
-export function listColumns(store: Store, lotId: number): MeasurementColumn[] {
-  const rows = store.all<{
+export async function listColumns(store: Store, lotId: number): Promise<MeasurementColumn[]> {
+  const rows = await store.all<{
     quantity: QuantityName;
     unit: string;
     durationS: number | null;
@@ -175,14 +179,14 @@ export interface ColumnValue extends QuantityValue {
 }
 
 /** The present values of one column by the cell's identifier: for all cells of a lot, or only for the given ones. */
-export function columnValues(
+export async function columnValues(
   store: Store,
   lotId: number,
   key: ColumnKey,
   onlyCellIds: readonly number[] | null = null,
-): Map<number, ColumnValue> {
+): Promise<Map<number, ColumnValue>> {
   const picked = columnConditions(key);
-  const rows = store.all<{
+  const rows = await store.all<{
     id: number;
     cellId: number;
     value: number;
@@ -210,12 +214,12 @@ export function columnValues(
 }
 
 /** The newest valid value of a quantity for each cell of a lot, whatever its condition. */
-export function listNewestOf(
+export async function listNewestOf(
   store: Store,
   lotId: number,
   quantity: QuantityName,
-): Map<number, { value: number; standardUncertainty: number | null }> {
-  const rows = store.all<{ cellId: number; value: number; standardUncertainty: number | null }>(
+): Promise<Map<number, { value: number; standardUncertainty: number | null }>> {
+  const rows = await store.all<{ cellId: number; value: number; standardUncertainty: number | null }>(
     `SELECT m.cellId, m.value, m.standardUncertainty FROM Cell c JOIN Measurement m ON m.cellId = c.id
      WHERE c.lotId = ? AND m.quantity = ? AND ${counts} ORDER BY m.cellId, m.id`,
     lotId,
@@ -238,7 +242,10 @@ export interface EvaluatedMeasurement {
 }
 
 /** The valid measurements of the evaluated tests of a lot. */
-export function listEvaluatedMeasurements(store: SqlStore, lotId: number): EvaluatedMeasurement[] {
+export async function listEvaluatedMeasurements(
+  store: SqlStore,
+  lotId: number,
+): Promise<EvaluatedMeasurement[]> {
   return store.all<EvaluatedMeasurement>(
     `SELECT c.serial AS cellSerial, m.testId, m.quantity, m.durationS, m.direction, m.soc, m.unit, m.value,
        ROW_NUMBER() OVER (PARTITION BY m.testId, m.quantity, m.durationS, m.direction ORDER BY m.id) AS position

@@ -4,39 +4,39 @@ import type { Store } from './store.ts';
 import { hasSweeps } from './sweeps.ts';
 
 /** Counts along the way through the job, and what waits to be done at the instant `now`. */
-export function readOverview(store: Store, now: string): Overview {
-  const count = (sql: string, ...values: string[]): number =>
-    store.get<{ n: number }>(`SELECT COUNT(*) AS n FROM ${sql}`, ...values)?.n ?? 0;
+export async function readOverview(store: Store, now: string): Promise<Overview> {
+  const count = async (sql: string, ...values: string[]): Promise<number> =>
+    (await store.get<{ n: number }>(`SELECT COUNT(*) AS n FROM ${sql}`, ...values))?.n ?? 0;
   return {
     counts: {
-      lots: count('Lot'),
-      cells: count('Cell'),
-      tests: count(`Test WHERE state IN ('sealed', 'open')`),
-      pairings: count('Pairing'),
-      stacks: count('Stack'),
-      ageingSeries: count(
+      lots: await count('Lot'),
+      cells: await count('Cell'),
+      tests: await count(`Test WHERE state IN ('sealed', 'open')`),
+      pairings: await count('Pairing'),
+      stacks: await count('Stack'),
+      ageingSeries: await count(
         `(SELECT DISTINCT cellId FROM Fit WHERE kind = 'ageing' AND supersededAt IS NULL AND cellId IS NOT NULL)`,
       ),
-      chargeStudies: count('ChargeStudy'),
-      exports: count('Export'),
+      chargeStudies: await count('ChargeStudy'),
+      exports: await count('Export'),
     },
     waiting: {
-      testsNotEvaluated: count(
+      testsNotEvaluated: await count(
         `Test x WHERE x.state = 'sealed' AND x.evaluatedAt IS NULL AND (EXISTS (SELECT 1 FROM Record r WHERE r.testId = x.id) OR ${hasSweeps})`,
       ),
-      evaluationsFailed: count(`Test WHERE state = 'sealed' AND evaluationError IS NOT NULL`),
-      cellsWithoutNeededValue: count(`Cell c WHERE ${lacksNeededValue}`),
-      pairsToConfirm: count(
+      evaluationsFailed: await count(`Test WHERE state = 'sealed' AND evaluationError IS NOT NULL`),
+      cellsWithoutNeededValue: await count(`Cell c WHERE ${lacksNeededValue}`),
+      pairsToConfirm: await count(
         `Pair p WHERE p.state = 'proposed' AND p.pairingId IN (SELECT MAX(id) FROM Pairing GROUP BY lotId)`,
       ),
-      stacksToBuild: count(`Stack WHERE state = 'planned'`),
-      stacksDueForCheckUp: count(
+      stacksToBuild: await count(`Stack WHERE state = 'planned'`),
+      stacksDueForCheckUp: await count(
         `Stack WHERE state = 'built' AND checkUpDueAt IS NOT NULL AND checkUpDueAt <= ?`,
         now,
       ),
-      jobsRunning: count(`Job WHERE state IN ('waiting', 'running')`),
-      jobsFailed: count(`Job WHERE state = 'failed'`),
+      jobsRunning: await count(`Job WHERE state IN ('waiting', 'running')`),
+      jobsFailed: await count(`Job WHERE state = 'failed'`),
     },
-    newestLotId: store.get<{ id: number | null }>('SELECT MAX(id) AS id FROM Lot')?.id ?? null,
+    newestLotId: (await store.get<{ id: number | null }>('SELECT MAX(id) AS id FROM Lot'))?.id ?? null,
   };
 }

@@ -1,5 +1,6 @@
 import type { Page } from '../contract/common.ts';
 import { fieldError, Refusal } from '../errors.ts';
+import { inOrder } from '../inOrder.ts';
 import type { SqlValue, Store } from './store.ts';
 
 /** A list to be paged: rows come in the order of `sortBy`, then of the identifier. */
@@ -46,7 +47,10 @@ function readCursor(cursor: string): Position {
 }
 
 /** Identifiers of a page in their order, one more than asked where there are more. */
-function pageKeys(store: Store, list: PagedList): { id: number; sortValue: string | number | null }[] {
+async function pageKeys(
+  store: Store,
+  list: PagedList,
+): Promise<{ id: number; sortValue: string | number | null }[]> {
   const filter = list.where.length > 0 ? ` WHERE ${list.where.join(' AND ')}` : '';
   const direction = list.descending ? 'DESC' : 'ASC';
   const after = list.descending ? '<' : '>';
@@ -88,19 +92,19 @@ function pageKeys(store: Store, list: PagedList): { id: number; sortValue: strin
  * direction. Rows that are added or removed between two pages neither repeat nor hide others. What a row shows is read for the
  * rows of the page only.
  */
-export function readPage<Row extends { id: number }, Item>(
+export async function readPage<Row extends { id: number }, Item>(
   store: Store,
   list: PagedList,
-  present: (row: Row) => Item,
-): Page<Item> {
-  const keys = pageKeys(store, list);
+  present: (row: Row) => Promise<Item> | Item,
+): Promise<Page<Item>> {
+  const keys = await pageKeys(store, list);
   const shown = keys.slice(0, list.limit);
-  const rows = store.all<Row>(
+  const rows = await store.all<Row>(
     `SELECT ${list.select} FROM ${list.from} WHERE ${list.idColumn} IN (SELECT value FROM json_each(?))`,
     JSON.stringify(shown.map((key) => key.id)),
   );
   const byId = new Map(rows.map((row) => [row.id, row]));
-  const count = store.get<{ n: number }>(
+  const count = await store.get<{ n: number }>(
     `SELECT COUNT(*) AS n FROM ${list.from}${list.where.length > 0 ? ` WHERE ${list.where.join(' AND ')}` : ''}`,
     ...list.values,
   );
@@ -109,9 +113,7 @@ export function readPage<Row extends { id: number }, Item>(
     keys.length > list.limit && last
       ? Buffer.from(JSON.stringify([last.sortValue, last.id]), 'utf8').toString('base64url')
       : null;
-  const items = shown.flatMap((key) => {
-    const row = byId.get(key.id);
-    return row === undefined ? [] : [present(row)];
-  });
+  const shownRows = shown.flatMap((key) => byId.get(key.id) ?? []);
+  const items = await inOrder(shownRows, present);
   return { items, nextCursor, total: count?.n ?? 0 };
 }

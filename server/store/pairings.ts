@@ -50,8 +50,8 @@ export interface NewPairing {
 }
 
 /** Stores a run with its pairs; to be called inside a transaction. */
-export function insertPairing(store: SqlStore, pairing: NewPairing): number {
-  const { id } = store.run(
+export async function insertPairing(store: SqlStore, pairing: NewPairing): Promise<number> {
+  const { id } = await store.run(
     `INSERT INTO Pairing (lotId, criteriaJson, resultJson, algorithm, algorithmVersion, pairCount, unpairedCount,
        totalCost, proven, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
     pairing.lotId,
@@ -66,8 +66,8 @@ export function insertPairing(store: SqlStore, pairing: NewPairing): number {
     pairing.createdAt,
     pairing.createdBy,
   );
-  pairing.pairs.forEach(({ cellAId, cellBId, cost, detailJson }, position) => {
-    store.run(
+  for (const [position, { cellAId, cellBId, cost, detailJson }] of pairing.pairs.entries()) {
+    await store.run(
       'INSERT INTO Pair (pairingId, position, cellAId, cellBId, cost, detailJson) VALUES (?, ?, ?, ?, ?, ?)',
       id,
       position,
@@ -76,16 +76,16 @@ export function insertPairing(store: SqlStore, pairing: NewPairing): number {
       cost,
       detailJson,
     );
-  });
+  }
   return id;
 }
 
-export function findPairingRow(store: SqlStore, id: number): PairingRow | null {
+export async function findPairingRow(store: SqlStore, id: number): Promise<PairingRow | null> {
   return (
-    store.get<PairingRow>(
+    (await store.get<PairingRow>(
       'SELECT id, lotId, resultJson, createdAt, createdBy FROM Pairing WHERE id = ?',
       id,
-    ) ?? null
+    )) ?? null
   );
 }
 
@@ -95,19 +95,19 @@ const pairFrom = `Pair p JOIN Cell a ON a.id = p.cellAId JOIN Cell b ON b.id = p
   LEFT JOIN Stack s ON s.pairId = p.id`;
 
 /** The pairs of a run in their order. */
-export function listPairRows(store: SqlStore, pairingId: number): PairRow[] {
+export async function listPairRows(store: SqlStore, pairingId: number): Promise<PairRow[]> {
   return store.all<PairRow>(
     `SELECT ${pairColumns} FROM ${pairFrom} WHERE p.pairingId = ? ORDER BY p.position`,
     pairingId,
   );
 }
 
-export function findPairRow(store: SqlStore, id: number): PairRow | null {
-  return store.get<PairRow>(`SELECT ${pairColumns} FROM ${pairFrom} WHERE p.id = ?`, id) ?? null;
+export async function findPairRow(store: SqlStore, id: number): Promise<PairRow | null> {
+  return (await store.get<PairRow>(`SELECT ${pairColumns} FROM ${pairFrom} WHERE p.id = ?`, id)) ?? null;
 }
 
 /** Accepted or built pairs, of any run, that hold one of two cells, besides the given pair itself. */
-export function listRivalPairs(store: SqlStore, pair: PairRow): PairRow[] {
+export async function listRivalPairs(store: SqlStore, pair: PairRow): Promise<PairRow[]> {
   return store.all<PairRow>(
     `SELECT ${pairColumns} FROM ${pairFrom} WHERE p.id <> ? AND p.state = 'accepted'
        AND (p.cellAId IN (?, ?) OR p.cellBId IN (?, ?)) ORDER BY p.id`,
@@ -120,24 +120,34 @@ export function listRivalPairs(store: SqlStore, pair: PairRow): PairRow[] {
 }
 
 /** Cells that stand in an accepted pair, of any run, whose stack is not planned yet. */
-export function listAcceptedCells(store: SqlStore): Set<number> {
-  const rows = store.all<{ cellAId: number; cellBId: number }>(
+export async function listAcceptedCells(store: SqlStore): Promise<Set<number>> {
+  const rows = await store.all<{ cellAId: number; cellBId: number }>(
     `SELECT p.cellAId, p.cellBId FROM Pair p WHERE p.state = 'accepted'`,
   );
   return new Set(rows.flatMap(({ cellAId, cellBId }) => [cellAId, cellBId]));
 }
 
-export function setPairState(store: SqlStore, id: number, state: PairState, reason: string | null): void {
-  store.run('UPDATE Pair SET state = ?, reason = ?, version = version + 1 WHERE id = ?', state, reason, id);
+export async function setPairState(
+  store: SqlStore,
+  id: number,
+  state: PairState,
+  reason: string | null,
+): Promise<void> {
+  await store.run(
+    'UPDATE Pair SET state = ?, reason = ?, version = version + 1 WHERE id = ?',
+    state,
+    reason,
+    id,
+  );
 }
 
 /** Counts a pair's version up where its stack comes or goes, so that readers of the run notice. */
-export function touchPair(store: SqlStore, id: number): void {
-  store.run('UPDATE Pair SET version = version + 1 WHERE id = ?', id);
+export async function touchPair(store: SqlStore, id: number): Promise<void> {
+  await store.run('UPDATE Pair SET version = version + 1 WHERE id = ?', id);
 }
 
 /** Gives a pair other cells, with what was computed for them. */
-export function setPairCells(
+export async function setPairCells(
   store: SqlStore,
   id: number,
   pair: {
@@ -146,8 +156,8 @@ export function setPairCells(
     readonly cost: number;
     readonly detailJson: string;
   },
-): void {
-  store.run(
+): Promise<void> {
+  await store.run(
     'UPDATE Pair SET cellAId = ?, cellBId = ?, cost = ?, detailJson = ?, version = version + 1 WHERE id = ?',
     pair.cellAId,
     pair.cellBId,
@@ -170,10 +180,10 @@ const counted = (state: PairState) =>
   `(SELECT COUNT(*) FROM Pair p WHERE p.pairingId = g.id AND p.state = '${state}') AS ${state}`;
 
 /** A page of runs, newest first. */
-export function pagePairings(
+export async function pagePairings(
   store: Store,
   query: { cursor?: string; limit: number; lotId?: number },
-): Page<PairingHead> {
+): Promise<Page<PairingHead>> {
   const values: SqlValue[] = query.lotId === undefined ? [] : [query.lotId];
   return readPage<HeadRow, PairingHead>(
     store,

@@ -18,12 +18,12 @@ export interface StoredPair {
 const pairColumns = `p.id, p.pairingId, p.position, p.state, p.cellAId, p.cellBId, p.cost, p.detailJson, g.lotId`;
 const pairFrom = 'Pair p JOIN Pairing g ON g.id = p.pairingId';
 
-export function findStoredPair(store: Store, id: number): StoredPair | null {
-  return store.get<StoredPair>(`SELECT ${pairColumns} FROM ${pairFrom} WHERE p.id = ?`, id) ?? null;
+export async function findStoredPair(store: Store, id: number): Promise<StoredPair | null> {
+  return (await store.get<StoredPair>(`SELECT ${pairColumns} FROM ${pairFrom} WHERE p.id = ?`, id)) ?? null;
 }
 
 /** The pairs of one pairing run in their order. */
-export function listStoredPairs(store: Store, pairingId: number): StoredPair[] {
+export async function listStoredPairs(store: Store, pairingId: number): Promise<StoredPair[]> {
   return store.all<StoredPair>(
     `SELECT ${pairColumns} FROM ${pairFrom} WHERE p.pairingId = ? ORDER BY p.position`,
     pairingId,
@@ -31,16 +31,22 @@ export function listStoredPairs(store: Store, pairingId: number): StoredPair[] {
 }
 
 /** The pairs of a lot that were accepted or built, in the order they were made. */
-export function listStandingPairs(store: Store, lotId: number): StoredPair[] {
+export async function listStandingPairs(store: Store, lotId: number): Promise<StoredPair[]> {
   return store.all<StoredPair>(
     `SELECT ${pairColumns} FROM ${pairFrom} WHERE g.lotId = ? AND p.state IN ('accepted', 'built') ORDER BY p.id`,
     lotId,
   );
 }
 
-export function findPairingLot(store: Store, pairingId: number): { id: number; lotId: number } | null {
+export async function findPairingLot(
+  store: Store,
+  pairingId: number,
+): Promise<{ id: number; lotId: number } | null> {
   return (
-    store.get<{ id: number; lotId: number }>('SELECT id, lotId FROM Pairing WHERE id = ?', pairingId) ?? null
+    (await store.get<{ id: number; lotId: number }>(
+      'SELECT id, lotId FROM Pairing WHERE id = ?',
+      pairingId,
+    )) ?? null
   );
 }
 
@@ -52,41 +58,41 @@ export interface StoredStudy {
   readonly resultJson: string | null;
 }
 
-export function findStoredStudy(store: Store, id: number): StoredStudy | null {
+export async function findStoredStudy(store: Store, id: number): Promise<StoredStudy | null> {
   return (
-    store.get<StoredStudy>(
+    (await store.get<StoredStudy>(
       'SELECT id, name, descriptionJson, resultJson FROM ChargeStudy WHERE id = ?',
       id,
-    ) ?? null
+    )) ?? null
   );
 }
 
-export function listLotIds(store: Store, cellTypeId: number): number[] {
-  return store
-    .all<{ id: number }>('SELECT id FROM Lot WHERE cellTypeId = ? ORDER BY id', cellTypeId)
-    .map((l) => l.id);
+export async function listLotIds(store: Store, cellTypeId: number): Promise<number[]> {
+  return (
+    await store.all<{ id: number }>('SELECT id FROM Lot WHERE cellTypeId = ? ORDER BY id', cellTypeId)
+  ).map((l) => l.id);
 }
 
 /** Tests of these cells that have a sealed record or spectra, oldest first. */
-export function listRecordTestIds(store: Store, cellIds: readonly number[]): number[] {
-  return store
-    .all<{ id: number }>(
+export async function listRecordTestIds(store: Store, cellIds: readonly number[]): Promise<number[]> {
+  return (
+    await store.all<{ id: number }>(
       `SELECT x.id FROM Test x LEFT JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
        WHERE x.state = 'sealed' AND (r.id IS NOT NULL OR ${hasSweeps})
          AND x.cellId IN (SELECT value FROM json_each(?)) ORDER BY x.id`,
       JSON.stringify(cellIds),
     )
-    .map((row) => row.id);
+  ).map((row) => row.id);
 }
 
 /** The fits, tests and files with these identifiers, as a document states them; each list by identifier. */
-export function readOrigins(
+export async function readOrigins(
   store: Store,
   ids: { fits: Iterable<number>; tests: Iterable<number>; files: Iterable<number> },
-): Omit<ParameterSet['provenance'], 'software'> {
+): Promise<Omit<ParameterSet['provenance'], 'software'>> {
   type Provenance = ParameterSet['provenance'];
   const list = (values: Iterable<number>) => JSON.stringify([...values]);
-  const tests = store.all<Provenance['tests'][number]>(
+  const tests = await store.all<Provenance['tests'][number]>(
     `SELECT x.id, x.cellId, x.kind, x.label, x.startedAt, x.temperatureC, x.instrument, x.sourceFileId AS fileId,
        x.sourceRowFirst AS firstRow, x.sourceRowLast AS lastRow
      FROM Test x WHERE x.id IN (SELECT value FROM json_each(?)) ORDER BY x.id`,
@@ -95,13 +101,13 @@ export function readOrigins(
   const fileIds = new Set(ids.files);
   for (const test of tests) if (test.fileId !== null) fileIds.add(test.fileId);
   return {
-    fits: store.all<Provenance['fits'][number]>(
+    fits: await store.all<Provenance['fits'][number]>(
       `SELECT f.id, f.kind, f.testId, f.algorithm, f.algorithmVersion, f.createdAt, f.createdBy FROM Fit f
        WHERE f.id IN (SELECT value FROM json_each(?)) ORDER BY f.id`,
       list(ids.fits),
     ),
     tests,
-    files: store.all<Provenance['files'][number]>(
+    files: await store.all<Provenance['files'][number]>(
       `SELECT id, name, sha256, importedAt, importedBy FROM SourceFile
        WHERE id IN (SELECT value FROM json_each(?)) ORDER BY id`,
       list(fileIds),
@@ -110,6 +116,6 @@ export function readOrigins(
 }
 
 /** Identifier of the stack of a name, or null. */
-export function findStackId(store: Store, name: string): number | null {
-  return store.get<{ id: number }>('SELECT id FROM Stack WHERE name = ?', name)?.id ?? null;
+export async function findStackId(store: Store, name: string): Promise<number | null> {
+  return (await store.get<{ id: number }>('SELECT id FROM Stack WHERE name = ?', name))?.id ?? null;
 }

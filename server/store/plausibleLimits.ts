@@ -4,11 +4,11 @@ import type { SqlStore } from './store.ts';
 const currentMaxC = 200;
 
 /** Limits outside which an imported value of a lot's cells is taken for an error: voltages of the chemistry. */
-export function findPlausibleLimits(
+export async function findPlausibleLimits(
   store: SqlStore,
   lotId: number,
-): { voltageMinV: number; voltageMaxV: number; currentMaxA: number } {
-  const row = store.get<{ voltageMinV: number; voltageMaxV: number; ratedCapacityAh: number }>(
+): Promise<{ voltageMinV: number; voltageMaxV: number; currentMaxA: number }> {
+  const row = await store.get<{ voltageMinV: number; voltageMaxV: number; ratedCapacityAh: number }>(
     `SELECT k.plausibleVoltageMinV AS voltageMinV, k.plausibleVoltageMaxV AS voltageMaxV, t.ratedCapacityAh
      FROM Lot l JOIN CellType t ON t.id = l.cellTypeId JOIN Chemistry k ON k.id = t.chemistryId WHERE l.id = ?`,
     lotId,

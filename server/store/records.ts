@@ -19,8 +19,8 @@ export interface StoredRecord {
   readonly columns: readonly StoredColumn[];
 }
 
-export function findRecord(store: Store, testId: number): StoredRecord | null {
-  const row = store.get<Omit<StoredRecord, 'columns'> & { columnsJson: string }>(
+export async function findRecord(store: Store, testId: number): Promise<StoredRecord | null> {
+  const row = await store.get<Omit<StoredRecord, 'columns'> & { columnsJson: string }>(
     `SELECT id, testId, state, rowCount, durationS, columnsJson FROM Record
      WHERE testId = ? AND state IN ('sealed', 'open')`,
     testId,
@@ -31,60 +31,60 @@ export function findRecord(store: Store, testId: number): StoredRecord | null {
 }
 
 /** Reads one column of a record between two rows, bit for bit; null where the record has no such column. */
-export function readRecordColumn(
+export async function readRecordColumn(
   store: Store,
   record: StoredRecord,
   role: StoredColumn['role'],
   start = 0,
   end = record.rowCount,
-): Float64Array | null {
+): Promise<Float64Array | null> {
   const place = record.columns.findIndex((column) => column.role === role);
-  return place < 0 ? null : readColumn(store.connection, record.id, place, { start, end });
+  return place < 0 ? null : await readColumn(store, record.id, place, { start, end });
 }
 
 /** Reads any column by its place. */
-export function readRecordColumnAt(
+export async function readRecordColumnAt(
   store: Store,
   record: StoredRecord,
   place: number,
   start: number,
   end: number,
-): Float64Array {
-  return readColumn(store.connection, record.id, place, { start, end });
+): Promise<Float64Array> {
+  return readColumn(store, record.id, place, { start, end });
 }
 
 /** Rows between two times, one more on either side. */
-export function findRecordRows(
+export async function findRecordRows(
   store: Store,
   record: StoredRecord,
   fromS: number,
   toS: number,
-): { start: number; end: number } {
+): Promise<{ start: number; end: number }> {
   const place = record.columns.findIndex((column) => column.role === 'time');
-  return findRows(store.connection, record.id, place, fromS, toS);
+  return findRows(store, record.id, place, fromS, toS);
 }
 
 /** The whole record as the evaluations take it. */
-export function readRecord(store: Store, record: StoredRecord): RecordColumns {
-  const need = (role: 'time' | 'voltage' | 'current'): Float64Array => {
-    const values = readRecordColumn(store, record, role);
+export async function readRecord(store: Store, record: StoredRecord): Promise<RecordColumns> {
+  const need = async (role: 'time' | 'voltage' | 'current'): Promise<Float64Array> => {
+    const values = await readRecordColumn(store, record, role);
     if (!values) throw new Error(`Record ${record.id} has no column for ${role}.`);
     return values;
   };
-  const temperatureC = readRecordColumn(store, record, 'temperature');
-  const step = readRecordColumn(store, record, 'step');
+  const temperatureC = await readRecordColumn(store, record, 'temperature');
+  const step = await readRecordColumn(store, record, 'step');
   return {
-    timeS: need('time'),
-    voltageV: need('voltage'),
-    currentA: need('current'),
+    timeS: await need('time'),
+    voltageV: await need('voltage'),
+    currentA: await need('current'),
     ...(temperatureC?.every(Number.isFinite) ? { temperatureC } : {}),
     ...(step?.every(Number.isFinite) ? { step } : {}),
   };
 }
 
 /** The lowest voltage that the records of each cell of a lot ever show, from the chunks' own least values. */
-export function listLowestVoltages(store: Store, lotId: number): Map<number, number> {
-  const rows = store.all<{ cellId: number; lowestV: number }>(
+export async function listLowestVoltages(store: Store, lotId: number): Promise<Map<number, number>> {
+  const rows = await store.all<{ cellId: number; lowestV: number }>(
     `SELECT x.cellId, MIN(k.min) AS lowestV
      FROM Cell c JOIN Test x ON x.cellId = c.id AND x.state = 'sealed' JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
        JOIN json_each(r.columnsJson) j ON json_extract(j.value, '$.role') = 'voltage'

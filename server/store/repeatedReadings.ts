@@ -21,9 +21,13 @@ interface Row extends RepeatedReading {
  * lists the cell several times, the rows of that table alone, because another table may repeat or correct it; else one
  * reading of each test. Only those at the cycle of the newest, so that ageing does not count as scatter.
  */
-export function listRepeatedReadings(store: Store, lotId: number, key: ColumnKey): RepeatedReading[] {
+export async function listRepeatedReadings(
+  store: Store,
+  lotId: number,
+  key: ColumnKey,
+): Promise<RepeatedReading[]> {
   const picked = columnConditions(key);
-  const rows = store.all<Row>(
+  const rows = await store.all<Row>(
     `SELECT m.cellId, c.serial, m.value, m.unit, m.testId, m.sourceFileId, m.cycle
      FROM Cell c JOIN Measurement m ON m.cellId = c.id
      WHERE c.lotId = ? AND ${picked.sql} ORDER BY c.serial, c.id, ${latestFirst}`,

@@ -4,16 +4,18 @@ import type { SqlStore, SqlValue } from './store.ts';
 type Fields<Column extends string> = { readonly [column in Column]?: SqlValue };
 
 /** Stores a row of those columns and returns its identifier; inside a transaction with its audit entry. */
-export function insertRow<Column extends string>(
+export async function insertRow<Column extends string>(
   store: SqlStore,
   table: string,
   columns: readonly Column[],
   fields: Fields<Column>,
-): number {
+): Promise<number> {
   const given = columns.filter((column) => fields[column] !== undefined);
-  return store.run(
-    `INSERT INTO ${table} (${given.join(', ')}) VALUES (${given.map(() => '?').join(', ')})`,
-    ...given.map((column) => fields[column] as SqlValue),
+  return (
+    await store.run(
+      `INSERT INTO ${table} (${given.join(', ')}) VALUES (${given.map(() => '?').join(', ')})`,
+      ...given.map((column) => fields[column] as SqlValue),
+    )
   ).id;
 }
 
@@ -23,20 +25,22 @@ export function insertRow<Column extends string>(
  *
  * @returns whether it had
  */
-export function changeRow<Column extends string>(
+export async function changeRow<Column extends string>(
   store: SqlStore,
   table: string,
   columns: readonly Column[],
   row: { readonly id: number; readonly version: number; readonly fields: Fields<Column> },
-): boolean {
+): Promise<boolean> {
   const given = columns.filter((column) => row.fields[column] !== undefined);
   const set = [...given.map((column) => `${column} = ?`), 'version = version + 1'].join(', ');
   return (
-    store.run(
-      `UPDATE ${table} SET ${set} WHERE id = ? AND version = ?`,
-      ...given.map((column) => row.fields[column] as SqlValue),
-      row.id,
-      row.version,
+    (
+      await store.run(
+        `UPDATE ${table} SET ${set} WHERE id = ? AND version = ?`,
+        ...given.map((column) => row.fields[column] as SqlValue),
+        row.id,
+        row.version,
+      )
     ).changes === 1
   );
 }

@@ -1,11 +1,11 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
 import { bindMigrationAwareSqlAdapterFactory, type SqlDriverAdapter } from '@prisma/driver-adapter-utils';
-import type { MigrationList, SchemaEngine } from '@prisma/schema-engine-wasm';
+import type { SchemaEngine } from '@prisma/schema-engine-wasm';
 import { projectRoot } from '../projectRoot.ts';
-import { isUpToDate, migrationNames, migrationsFolder, refuseNewerDatabase } from './appliedMigrations.ts';
+import { applyMigrations } from './migrations.ts';
 
 const schemaFolder = join(projectRoot, 'prisma');
 const noFilter = { externalTables: [], externalEnums: [] };
@@ -15,7 +15,7 @@ type Bindings = typeof import('@prisma/schema-engine-wasm/schema_engine_bg');
 let loading: Promise<Bindings> | null = null;
 
 /**
- * Loads the migration engine as WebAssembly. The engine's package has no loader for Node, and Prisma's own command
+ * Loads the migration engine as WebAssembly, to write a new migration or to compare: a start does without it. The engine's package has no loader for Node, and Prisma's own command
  * would download a native engine, which a machine without the internet cannot; so it is instantiated by hand.
  * Once only: the bindings keep views of the first instance's memory.
  */
@@ -49,8 +49,8 @@ async function withEngine<T>(databaseFile: string, use: (engine: SchemaEngine) =
   const factory = bindMigrationAwareSqlAdapterFactory({
     provider: inner.provider,
     adapterName: inner.adapterName,
-    connect: () => remember(inner.connect()),
-    connectToShadowDb: () => remember(inner.connectToShadowDb()),
+    connect: async () => remember(inner.connect()),
+    connectToShadowDb: async () => remember(inner.connectToShadowDb()),
   });
   try {
     const engine = await bindings.SchemaEngine.new({ datamodels: schemaFiles() }, () => {}, factory);
@@ -73,38 +73,6 @@ function schemaContainers(): { path: string; content: string }[] {
   return schemaFiles().map(([path, content]) => ({ path, content }));
 }
 
-function migrationList(): MigrationList {
-  const lock = join(migrationsFolder, 'migration_lock.toml');
-  return {
-    baseDir: migrationsFolder,
-    lockfile: {
-      path: './migration_lock.toml',
-      content: existsSync(lock) ? readFileSync(lock, 'utf8') : null,
-    },
-    shadowDbInitScript: '',
-    migrationDirectories: migrationNames().map((name) => ({
-      path: name,
-      migrationFile: {
-        path: 'migration.sql',
-        content: { tag: 'ok', value: readFileSync(join(migrationsFolder, name, 'migration.sql'), 'utf8') },
-      },
-    })),
-  };
-}
-
-/**
- * Applies the migrations that `databaseFile` lacks and returns their names.
- * @throws Refusal `newer-database` where it has others
- */
-export async function applyMigrations(databaseFile: string): Promise<string[]> {
-  if (isUpToDate(databaseFile)) return [];
-  refuseNewerDatabase(databaseFile);
-  const applied = await withEngine(databaseFile, (engine) =>
-    engine.applyMigrations({ migrationsList: migrationList(), filters: noFilter }),
-  );
-  return applied.appliedMigrationNames;
-}
-
 /**
  * The SQL that leads from the migrations (or from nothing) to the schema; null when there is no difference.
  * `scratchFile` is an empty database of no value, to which the migrations are applied for the comparison.
@@ -113,7 +81,7 @@ export async function differenceToSchema(
   scratchFile: string,
   from: 'migrations' | 'nothing',
 ): Promise<string | null> {
-  if (from === 'migrations') await applyMigrations(scratchFile);
+  if (from === 'migrations') applyMigrations(scratchFile);
   const difference = await withEngine(scratchFile, (engine) =>
     engine.diff({
       from:

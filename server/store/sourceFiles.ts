@@ -1,59 +1,184 @@
-import type { SqlStore, Store } from './store.ts';
+import type { Page } from '../contract/common.ts';
+import { type ImportReport, importReport } from '../contract/import.ts';
+import { equalTo, readPage } from './page.ts';
+import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
-/** A file that was offered: taken, refused or undone. */
+type State = ImportReport['state'];
+
+/** A source file: one that was offered to an import, and was taken, refused or undone. */
 export interface StoredSourceFile {
   readonly id: number;
   readonly name: string;
   readonly sha256: string;
-  readonly bytes: number;
-  readonly kind: string;
-  readonly state: 'taken' | 'refused' | 'undone';
-  readonly lotId: number | null;
-  readonly rowCount: number;
+  readonly state: State;
   readonly importedAt: string;
   readonly importedBy: string;
-  readonly mappingJson: string;
-  readonly reportJson: string;
   readonly batch: string | null;
 }
 
-const columns = `id, name, sha256, bytes, kind, state, lotId, rowCount, importedAt, importedBy, mappingJson, reportJson, batch`;
+/** A source file with the report of its import. */
+export interface StoredImport extends ImportReport {
+  readonly batch: string | null;
+  readonly importedAt: string;
+  readonly importedBy: string;
+}
 
-export function findSourceFile(store: SqlStore, id: number): StoredSourceFile | null {
-  return store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE id = ?`, id) ?? null;
+interface ImportRow {
+  readonly id: number;
+  readonly state: State;
+  readonly reportJson: string;
+  readonly batch: string | null;
+  readonly importedAt: string;
+  readonly importedBy: string;
+}
+
+function present({ id, state, reportJson, ...rest }: ImportRow): StoredImport {
+  const report = parseStored(importReport, reportJson, `report of import ${id}`);
+  return { ...report, sourceFileId: id, state, ...rest };
+}
+
+const columns = 'id, state, reportJson, batch, importedAt, importedBy';
+
+/** A page of the files that were offered, newest first. */
+export async function pageImports(
+  store: Store,
+  query: { cursor?: string; limit: number; lotId?: number; state?: string; batch?: string },
+): Promise<Page<StoredImport>> {
+  const { lotId, state, batch } = query;
+  return readPage<ImportRow, StoredImport>(
+    store,
+    {
+      select: columns,
+      from: 'SourceFile',
+      ...equalTo({ lotId, state, batch }),
+      idColumn: 'id',
+      descending: true,
+      cursor: query.cursor,
+      limit: query.limit,
+    },
+    present,
+  );
+}
+
+export async function findImport(store: Store, id: number): Promise<StoredImport | null> {
+  const row = await store.db
+    .selectFrom('SourceFile')
+    .select(['id', 'state', 'reportJson', 'batch', 'importedAt', 'importedBy'])
+    .where('id', '=', id)
+    .executeTakeFirst();
+  return row === undefined ? null : present(row);
+}
+
+export async function findSourceFile(store: Store, id: number): Promise<StoredSourceFile | null> {
+  const row = await sourceFiles(store).where('id', '=', id).executeTakeFirst();
+  return row ?? null;
 }
 
 /** The taken file with these bytes, or null. */
-export function findTakenFile(store: SqlStore, sha256: string): StoredSourceFile | null {
-  return (
-    store.get<StoredSourceFile>(`SELECT ${columns} FROM SourceFile WHERE takenSha256 = ?`, sha256) ?? null
-  );
+export async function findTakenFile(store: Store, sha256: string): Promise<StoredSourceFile | null> {
+  const row = await sourceFiles(store).where('takenSha256', '=', sha256).executeTakeFirst();
+  return row ?? null;
+}
+
+function sourceFiles(store: Store) {
+  return store.db
+    .selectFrom('SourceFile')
+    .select(['id', 'name', 'sha256', 'state', 'importedAt', 'importedBy', 'batch']);
+}
+
+/** Whether a file of this length was taken, so that hashing an offered one is worth while. */
+export async function hasTakenFileOfLength(store: Store, bytes: number): Promise<boolean> {
+  const row = await store.db
+    .selectFrom('SourceFile')
+    .select('id')
+    .where('takenSha256', 'is not', null)
+    .where('bytes', '=', bytes)
+    .executeTakeFirst();
+  return row !== undefined;
+}
+
+/** What is stored of a file that was offered; its report follows with {@link setReport}. */
+export interface NewSourceFile {
+  readonly name: string;
+  readonly sha256: string;
+  readonly takenSha256: string | null;
+  readonly bytes: number;
+  readonly kind: string;
+  readonly state: State;
+  readonly lotId: number | null;
+  readonly rowCount: number;
+  readonly at: string;
+  readonly by: string;
+  readonly batch: string;
+  readonly report: ImportReport;
+}
+
+export async function insertSourceFile(store: Store, file: NewSourceFile): Promise<number> {
+  const { id } = await store.db
+    .insertInto('SourceFile')
+    .values({
+      name: file.name,
+      sha256: file.sha256,
+      takenSha256: file.takenSha256,
+      bytes: file.bytes,
+      kind: file.kind,
+      state: file.state,
+      lotId: file.lotId,
+      rowCount: file.rowCount,
+      importedAt: file.at,
+      importedBy: file.by,
+      mappingJson: JSON.stringify({ dialect: file.report.dialect, columns: file.report.mapping }),
+      batch: file.batch,
+    })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
+}
+
+export async function setReport(store: Store, id: number, report: ImportReport): Promise<void> {
+  await store.db
+    .updateTable('SourceFile')
+    .set({ reportJson: JSON.stringify(report) })
+    .where('id', '=', id)
+    .execute();
+}
+
+/** Marks a taken file as undone, so that the same bytes can be taken again; false where it is not taken. */
+export async function markUndone(store: Store, id: number): Promise<boolean> {
+  const { numUpdatedRows } = await store.db
+    .updateTable('SourceFile')
+    .set({ state: 'undone', takenSha256: null })
+    .where('id', '=', id)
+    .where('state', '=', 'taken')
+    .executeTakeFirstOrThrow();
+  return numUpdatedRows === 1n;
 }
 
 /** The rows of its file that the spectrum of a test which begins there came from; null where none does. */
-export function findSweepRows(
+export async function findSweepRows(
   store: Store,
   testId: number,
   firstRow: number,
-): { first: number; last: number } | null {
-  return (
-    store.get<{ first: number; last: number }>(
-      'SELECT sourceRowFirst AS first, sourceRowLast AS last FROM Sweep WHERE testId = ? AND sourceRowFirst = ?',
-      testId,
-      firstRow,
-    ) ?? null
-  );
+): Promise<{ first: number; last: number } | null> {
+  const row = await store.db
+    .selectFrom('Sweep')
+    .select(['sourceRowFirst as first', 'sourceRowLast as last'])
+    .where('testId', '=', testId)
+    .where('sourceRowFirst', '=', firstRow)
+    .executeTakeFirst();
+  return row ?? null;
 }
 
 /** The rows of its file that a test came from. */
-export function findTestRows(
+export async function findTestRows(
   store: Store,
   testId: number,
-): { first: number | null; last: number | null } | null {
-  return (
-    store.get<{ first: number | null; last: number | null }>(
-      'SELECT sourceRowFirst AS first, sourceRowLast AS last FROM Test WHERE id = ?',
-      testId,
-    ) ?? null
-  );
+): Promise<{ first: number | null; last: number | null } | null> {
+  const row = await store.db
+    .selectFrom('Test')
+    .select(['sourceRowFirst as first', 'sourceRowLast as last'])
+    .where('id', '=', testId)
+    .executeTakeFirst();
+  return row ?? null;
 }

@@ -9,8 +9,8 @@ const from = 'Stack s LEFT JOIN Pair p ON p.id = s.pairId';
 
 type StackRow = Omit<Stack, 'cells'>;
 
-function withCells(store: Store, row: StackRow): Stack {
-  const cells = store.all<{
+async function withCells(store: Store, row: StackRow): Promise<Stack> {
+  const cells = await store.all<{
     position: number;
     cellId: number;
     serial: string;
@@ -31,16 +31,16 @@ function withCells(store: Store, row: StackRow): Stack {
   };
 }
 
-export function findStack(store: Store, id: number): Stack | null {
-  const row = store.get<StackRow>(`SELECT ${columns} FROM ${from} WHERE s.id = ?`, id);
-  return row ? withCells(store, row) : null;
+export async function findStack(store: Store, id: number): Promise<Stack | null> {
+  const row = await store.get<StackRow>(`SELECT ${columns} FROM ${from} WHERE s.id = ?`, id);
+  return row ? await withCells(store, row) : null;
 }
 
 /** A page of stacks, newest first. */
-export function pageStacks(
+export async function pageStacks(
   store: Store,
   query: { cursor?: string; limit: number; state?: StackState },
-): Page<Stack> {
+): Promise<Page<Stack>> {
   const where: string[] = [];
   const values: SqlValue[] = [];
   if (query.state !== undefined) {
@@ -59,17 +59,17 @@ export function pageStacks(
       cursor: query.cursor,
       limit: query.limit,
     },
-    (row) => withCells(store, row),
+    async (row) => withCells(store, row),
   );
 }
 
 /** Stacks in use or planned, of two cells that both belong to the lot, with their serials by position. */
-export function listLotStacks(
+export async function listLotStacks(
   store: SqlStore,
   lotId: number,
-): { id: number; name: string; serials: [string, string] }[] {
-  return store
-    .all<{ id: number; name: string; first: string; second: string }>(
+): Promise<{ id: number; name: string; serials: [string, string] }[]> {
+  return (
+    await store.all<{ id: number; name: string; first: string; second: string }>(
       `SELECT s.id, s.name, a.serial AS first, b.serial AS second FROM Stack s
        JOIN StackCell k ON k.stackId = s.id AND k.position = (SELECT MIN(position) FROM StackCell WHERE stackId = s.id)
        JOIN StackCell m ON m.stackId = s.id AND m.position = (SELECT MAX(position) FROM StackCell WHERE stackId = s.id)
@@ -79,11 +79,11 @@ export function listLotStacks(
       lotId,
       lotId,
     )
-    .map(({ id, name, first, second }) => ({ id, name, serials: [first, second] }));
+  ).map(({ id, name, first, second }) => ({ id, name, serials: [first, second] }));
 }
 
 /** Stores a planned stack with the values its cells were chosen by; to be called inside a transaction. */
-export function insertStack(
+export async function insertStack(
   store: SqlStore,
   stack: {
     readonly name: string;
@@ -92,37 +92,37 @@ export function insertStack(
     readonly createdAt: string;
     readonly cells: readonly { readonly cellId: number; readonly chosenBy: Record<string, QuantityValue> }[];
   },
-): number {
-  const { id } = store.run(
+): Promise<number> {
+  const { id } = await store.run(
     'INSERT INTO Stack (name, note, pairId, createdAt) VALUES (?, ?, ?, ?)',
     stack.name,
     stack.note,
     stack.pairId,
     stack.createdAt,
   );
-  stack.cells.forEach(({ cellId, chosenBy }, i) => {
-    store.run(
+  for (const [i, { cellId, chosenBy }] of stack.cells.entries()) {
+    await store.run(
       'INSERT INTO StackCell (stackId, position, cellId, chosenJson) VALUES (?, ?, ?, ?)',
       id,
       i + 1,
       cellId,
       JSON.stringify(chosenBy),
     );
-  });
+  }
   return id;
 }
 
-export function stackNameIsTaken(store: SqlStore, name: string): boolean {
-  return store.get('SELECT 1 FROM Stack WHERE name = ?', name) !== undefined;
+export async function stackNameIsTaken(store: SqlStore, name: string): Promise<boolean> {
+  return (await store.get('SELECT 1 FROM Stack WHERE name = ?', name)) !== undefined;
 }
 
 /** Writes what can change of a stack and counts its version up; to be called inside a transaction. */
-export function updateStack(
+export async function updateStack(
   store: SqlStore,
   id: number,
   stack: Pick<Stack, 'name' | 'note' | 'state' | 'builtAt' | 'checkUpDueAt'>,
-): void {
-  store.run(
+): Promise<void> {
+  await store.run(
     `UPDATE Stack SET name = ?, note = ?, state = ?, builtAt = ?, checkUpDueAt = ?, version = version + 1 WHERE id = ?`,
     stack.name,
     stack.note,
@@ -134,13 +134,18 @@ export function updateStack(
 }
 
 /** Removes a stack; its cells and pair stay. */
-export function deleteStack(store: SqlStore, id: number): void {
-  store.run('DELETE FROM Stack WHERE id = ?', id);
+export async function deleteStack(store: SqlStore, id: number): Promise<void> {
+  await store.run('DELETE FROM Stack WHERE id = ?', id);
 }
 
 /** Changes the state of a cell that goes into a stack or leaves it; to be called inside a transaction. */
-export function setCellState(store: SqlStore, cellId: number, state: CellState, reason: string | null): void {
-  store.run(
+export async function setCellState(
+  store: SqlStore,
+  cellId: number,
+  state: CellState,
+  reason: string | null,
+): Promise<void> {
+  await store.run(
     'UPDATE Cell SET state = ?, stateReason = ?, version = version + 1 WHERE id = ?',
     state,
     reason,

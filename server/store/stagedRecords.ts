@@ -1,3 +1,4 @@
+import { inOrder } from '../inOrder.ts';
 import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
 import type { RowBlock } from './chunks/rowBlock.ts';
 import { isProcessAlive } from './processAlive.ts';
@@ -30,25 +31,23 @@ export class StagedRecords {
   private readonly store: SqlStore;
   private readonly columns: readonly StoredColumn[];
   private readonly createdAt: string;
-  private readonly queue: ChunkQueue;
+  private readonly queue = new ChunkQueue();
   private readonly runs: Run[] = [];
   private readonly open = new Set<number>();
-  /** Record rows made ahead: files with thousands of runs would otherwise wait for the disk as often. */
-  private readonly spare: number[] = [];
+  /** Runs before this one have their record row. New ones are made together: thousands would wait for the disk as often. */
+  private made = 0;
 
   constructor(store: SqlStore, columns: readonly StoredColumn[], createdAt: string) {
     this.store = store;
     this.columns = columns;
     this.createdAt = createdAt;
-    this.queue = new ChunkQueue(store.connection);
   }
 
   /** Begins the run with this number; runs are numbered from 0 without gaps. */
   begin(run: number): void {
     if (run !== this.runs.length)
       throw new RangeError(`Run ${run} begins where run ${this.runs.length} was due`);
-    const recordId = this.spare.pop() ?? this.makeRecords();
-    const writer = new RecordWriter(this.queue, recordId, this.columns.length);
+    const writer = new RecordWriter(this.queue, { id: null }, this.columns.length);
     this.runs.push({ writer, firstTimeS: Number.NaN, lastTimeS: Number.NaN });
   }
 
@@ -64,24 +63,29 @@ export class StagedRecords {
     writer.rows(block, from, to);
   }
 
+  /** Stores what waits, where that is enough for a transaction; to be called between blocks of rows. */
+  async settle(): Promise<void> {
+    if (this.queue.isFull) await this.flush();
+  }
+
   /** Stores what waits and gives the records out, in the order of their runs. */
-  finish(): StagedRecord[] {
+  async finish(): Promise<StagedRecord[]> {
     for (const run of this.open) this.runs[run].writer.closeChunk();
     this.open.clear();
-    this.queue.flush();
-    removeStaged(this.store, this.spare);
-    this.spare.length = 0;
+    await this.flush();
     return this.runs.map(({ writer, firstTimeS, lastTimeS }) => ({
-      recordId: writer.recordId,
+      recordId: idOf(writer),
       rowCount: writer.rowCount,
       durationS: lastTimeS - firstTimeS,
     }));
   }
 
   /** Removes everything that was staged. */
-  drop(): void {
-    removeStaged(this.store, [...this.runs.map(({ writer }) => writer.recordId), ...this.spare]);
-    this.spare.length = 0;
+  async drop(): Promise<void> {
+    await removeStaged(
+      this.store,
+      this.runs.slice(0, this.made).map(({ writer }) => idOf(writer)),
+    );
   }
 
   private closeOldest(): void {
@@ -90,33 +94,47 @@ export class StagedRecords {
     this.runs[oldest].writer.closeChunk();
   }
 
-  private makeRecords(): number {
-    const count = Math.min(256, Math.max(1, this.runs.length));
-    this.store.transaction(() => {
-      for (let i = 0; i < count; i++) this.spare.push(insertStaged(this.store, this.createdAt));
-    });
-    this.spare.reverse();
-    return this.spare.pop() as number;
+  /** The record rows of new runs first, all in one transaction, then the chunks. */
+  private async flush(): Promise<void> {
+    const { store, createdAt } = this;
+    const fresh = this.runs.slice(this.made);
+    if (fresh.length > 0) {
+      const ids = await store.transaction(async (tx) =>
+        inOrder(fresh, async () => insertStaged(tx, createdAt)),
+      );
+      fresh.forEach(({ writer }, i) => {
+        writer.record.id = ids[i];
+      });
+      this.made = this.runs.length;
+    }
+    await this.queue.flush(store);
   }
 }
 
+function idOf(writer: RecordWriter): number {
+  if (writer.record.id === null) throw new Error('A staged record was given out before it was made.');
+  return writer.record.id;
+}
+
 /** Until it is sealed, a staged record names the process that fills it, so that a later start knows what is left over. */
-function insertStaged(store: SqlStore, createdAt: string): number {
-  return store.run(
-    `INSERT INTO Record (testId, state, columnsJson, createdAt) VALUES (NULL, 'staged', ?, ?)`,
-    JSON.stringify({ stagedBy: process.pid }),
-    createdAt,
+async function insertStaged(store: SqlStore, createdAt: string): Promise<number> {
+  return (
+    await store.run(
+      `INSERT INTO Record (testId, state, columnsJson, createdAt) VALUES (NULL, 'staged', ?, ?)`,
+      JSON.stringify({ stagedBy: process.pid }),
+      createdAt,
+    )
   ).id;
 }
 
 /** Gives a staged record to its test; inside the transaction that takes the file. */
-export function sealRecord(
+export async function sealRecord(
   store: SqlStore,
   record: StagedRecord,
   testId: number,
   columns: readonly StoredColumn[],
-): void {
-  const { changes } = store.run(
+): Promise<void> {
+  const { changes } = await store.run(
     `UPDATE Record SET testId = ?, state = 'sealed', rowCount = ?, durationS = ?, columnsJson = ?
      WHERE id = ? AND state = 'staged'`,
     testId,
@@ -128,10 +146,10 @@ export function sealRecord(
   if (changes !== 1) throw new Error(`The staged record ${record.recordId} is gone.`);
 }
 
-function removeStaged(store: SqlStore, recordIds: readonly number[]): void {
+async function removeStaged(store: SqlStore, recordIds: readonly number[]): Promise<void> {
   for (const id of recordIds) {
     for (;;) {
-      const { changes } = store.run(
+      const { changes } = await store.run(
         `DELETE FROM RecordChunk WHERE rowid IN (SELECT k.rowid FROM RecordChunk k JOIN Record r ON r.id = k.recordId
          WHERE k.recordId = ? AND r.state = 'staged' LIMIT ?)`,
         id,
@@ -140,8 +158,8 @@ function removeStaged(store: SqlStore, recordIds: readonly number[]): void {
       if (changes < chunksPerRemoval) break;
     }
   }
-  store.transaction(() => {
-    for (const id of recordIds) store.run(`DELETE FROM Record WHERE id = ? AND state = 'staged'`, id);
+  await store.transaction(async (store) => {
+    for (const id of recordIds) await store.run(`DELETE FROM Record WHERE id = ? AND state = 'staged'`, id);
   });
 }
 
@@ -150,15 +168,17 @@ function removeStaged(store: SqlStore, recordIds: readonly number[]): void {
  *
  * @returns how many there were
  */
-export function sweepStagedRecords(store: SqlStore): number {
-  const left = store
-    .all<{ id: number; columnsJson: string }>(`SELECT id, columnsJson FROM Record WHERE state = 'staged'`)
-    .filter(({ columnsJson }) => {
-      const { stagedBy } = JSON.parse(columnsJson) as { stagedBy?: number };
-      return stagedBy === undefined || stagedBy === process.pid || !isProcessAlive(stagedBy);
-    });
+export async function sweepStagedRecords(store: SqlStore): Promise<number> {
+  const left = (
+    await store.all<{ id: number; columnsJson: string }>(
+      `SELECT id, columnsJson FROM Record WHERE state = 'staged'`,
+    )
+  ).filter(({ columnsJson }) => {
+    const { stagedBy } = JSON.parse(columnsJson) as { stagedBy?: number };
+    return stagedBy === undefined || stagedBy === process.pid || !isProcessAlive(stagedBy);
+  });
   if (left.length > 0) {
-    removeStaged(
+    await removeStaged(
       store,
       left.map(({ id }) => id),
     );

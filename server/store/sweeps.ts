@@ -1,4 +1,5 @@
 import type { Sweep } from '../../fitting/impedance/spectrum.ts';
+import { inOrder } from '../inOrder.ts';
 import type { SqlStore, Store } from './store.ts';
 
 /** A spectrum as a file brings it: its condition, and its points in the order of the file. */
@@ -18,24 +19,30 @@ export interface StoredSweep extends Omit<NewSweep, 'sourceRows'> {
 export const hasSweeps = 'EXISTS (SELECT 1 FROM Sweep w WHERE w.testId = x.id)';
 
 /** Stores the spectra of a test with their points; inside the transaction that takes the file. */
-export function insertSweeps(store: SqlStore, testId: number, sweeps: readonly NewSweep[]): void {
+export async function insertSweeps(
+  store: SqlStore,
+  testId: number,
+  sweeps: readonly NewSweep[],
+): Promise<void> {
   for (const [position, sweep] of sweeps.entries()) {
     const { frequencyHz, realOhm, imaginaryOhm } = sweep.spectrum;
-    const sweepId = store.run(
-      `INSERT INTO Sweep (testId, position, label, soc, chargeAh, voltageV, temperatureC, sourceRowFirst, sourceRowLast)
+    const sweepId = (
+      await store.run(
+        `INSERT INTO Sweep (testId, position, label, soc, chargeAh, voltageV, temperatureC, sourceRowFirst, sourceRowLast)
        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-      testId,
-      position,
-      sweep.label,
-      sweep.soc,
-      sweep.chargeAh,
-      sweep.voltageV,
-      sweep.temperatureC,
-      sweep.sourceRows.reduce((least, row) => Math.min(least, row), Infinity),
-      sweep.sourceRows.reduce((greatest, row) => Math.max(greatest, row), 0),
+        testId,
+        position,
+        sweep.label,
+        sweep.soc,
+        sweep.chargeAh,
+        sweep.voltageV,
+        sweep.temperatureC,
+        sweep.sourceRows.reduce((least, row) => Math.min(least, row), Infinity),
+        sweep.sourceRows.reduce((greatest, row) => Math.max(greatest, row), 0),
+      )
     ).id;
     for (let i = 0; i < frequencyHz.length; i++) {
-      store.run(
+      await store.run(
         `INSERT INTO SweepPoint (sweepId, position, frequencyHz, realOhm, imaginaryOhm, sourceRow)
          VALUES (?, ?, ?, ?, ?, ?)`,
         sweepId,
@@ -54,14 +61,14 @@ interface SweepRow extends Omit<StoredSweep, 'spectrum'> {
 }
 
 /** The spectra of a test in the order of the file, each point bit for bit as it was read; none where it has none. */
-export function listSweeps(store: Store, testId: number): StoredSweep[] {
-  const sweeps = store.all<SweepRow>(
+export async function listSweeps(store: Store, testId: number): Promise<StoredSweep[]> {
+  const sweeps = await store.all<SweepRow>(
     `SELECT id, position, label, soc, chargeAh, voltageV, temperatureC, sourceRowFirst, sourceRowLast
      FROM Sweep WHERE testId = ? ORDER BY position`,
     testId,
   );
-  return sweeps.map(({ id, ...sweep }) => {
-    const points = store.all<{ frequencyHz: number; realOhm: number; imaginaryOhm: number }>(
+  return await inOrder(sweeps, async ({ id, ...sweep }) => {
+    const points = await store.all<{ frequencyHz: number; realOhm: number; imaginaryOhm: number }>(
       'SELECT frequencyHz, realOhm, imaginaryOhm FROM SweepPoint WHERE sweepId = ? ORDER BY position',
       id,
     );

@@ -19,8 +19,11 @@ export interface TemperatureReading extends ColumnKey {
  * Resistances of the cells of a type that state a temperature, by cell; of several of one cell in one column the one
  * that speaks for it now, in the order of the lot's columns.
  */
-export function listTemperatureReadings(store: Store, cellTypeId: number): TemperatureReading[] {
-  const rows = store.all<TemperatureReading>(
+export async function listTemperatureReadings(
+  store: Store,
+  cellTypeId: number,
+): Promise<TemperatureReading[]> {
+  const rows = await store.all<TemperatureReading>(
     `SELECT m.id, m.cellId, m.quantity, m.durationS, m.direction, ${roundedSoc} AS socTwentieths,
        ${roundedTemperature} AS temperatureC, m.temperatureC AS measuredC, m.value, m.standardUncertainty,
        m.currentA
@@ -40,11 +43,11 @@ export function listTemperatureReadings(store: Store, cellTypeId: number): Tempe
 }
 
 /** The valid temperature fit of a cell type. */
-export function findTemperatureFit(store: Store, cellTypeId: number): StoredFit | null {
-  const row = store.get<{ id: number }>(
+export async function findTemperatureFit(store: Store, cellTypeId: number): Promise<StoredFit | null> {
+  const row = await store.get<{ id: number }>(
     `SELECT id FROM Fit WHERE cellTypeId = ? AND kind = 'temperature' AND supersededAt IS NULL
      ORDER BY id DESC LIMIT 1`,
     cellTypeId,
   );
-  return row === undefined ? null : findFit(store, row.id);
+  return row === undefined ? null : await findFit(store, row.id);
 }

@@ -44,8 +44,8 @@ function present(row: TestRow): Test {
   };
 }
 
-export function findTest(store: SqlStore, id: number): Test | null {
-  const row = store.get<TestRow>(
+export async function findTest(store: SqlStore, id: number): Promise<Test | null> {
+  const row = await store.get<TestRow>(
     `SELECT ${columns} FROM ${from} WHERE x.id = ? AND x.state IN ('sealed', 'open')`,
     id,
   );
@@ -53,7 +53,7 @@ export function findTest(store: SqlStore, id: number): Test | null {
 }
 
 /** A page of tests, newest first. */
-export function pageTests(
+export async function pageTests(
   store: Store,
   query: {
     cursor?: string;
@@ -63,7 +63,7 @@ export function pageTests(
     kind?: TestKind;
     evaluated?: 'yes' | 'no' | 'failed';
   },
-): Page<Test> {
+): Promise<Page<Test>> {
   const where = [`x.state IN ('sealed', 'open')`];
   const values: SqlValue[] = [];
   const add = (sql: string, value: SqlValue | undefined) => {
@@ -97,14 +97,18 @@ export function pageTests(
  * Identifiers of a lot's tests that have a record or spectra, oldest first; only those not yet evaluated where asked. Rests come last,
  * because their leakage rests on what the other tests of the cell gave.
  */
-export function listTestIds(store: SqlStore, lotId: number, onlyNotEvaluated: boolean): number[] {
-  return store
-    .all<{ id: number }>(
+export async function listTestIds(
+  store: SqlStore,
+  lotId: number,
+  onlyNotEvaluated: boolean,
+): Promise<number[]> {
+  return (
+    await store.all<{ id: number }>(
       `SELECT x.id FROM Test x JOIN Cell c ON c.id = x.cellId LEFT JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
        WHERE c.lotId = ? AND x.state = 'sealed' AND (r.id IS NOT NULL OR ${hasSweeps}) ${onlyNotEvaluated ? 'AND x.evaluatedAt IS NULL' : ''} ORDER BY x.kind = 'rest', x.id`,
       lotId,
     )
-    .map((row) => row.id);
+  ).map((row) => row.id);
 }
 
 const changeable = [
@@ -119,17 +123,63 @@ const changeable = [
 ] as const satisfies readonly (keyof ChangeTest)[];
 
 /** Changes a test where it still has the version; returns whether it had. */
-export function updateTest(store: SqlStore, id: number, version: number, fields: ChangeTest): boolean {
+export async function updateTest(
+  store: SqlStore,
+  id: number,
+  version: number,
+  fields: ChangeTest,
+): Promise<boolean> {
   return changeRow(store, 'Test', changeable, { id, version, fields });
 }
 
 /** Notes that a test was evaluated, or why it could not be; inside the evaluation's transaction. */
-export function markEvaluated(store: Store, testId: number, at: string, error: string | null): void {
-  store.run('UPDATE Test SET evaluatedAt = ?, evaluationError = ? WHERE id = ?', at, error, testId);
+export async function markEvaluated(
+  store: Store,
+  testId: number,
+  at: string,
+  error: string | null,
+): Promise<void> {
+  await store.run('UPDATE Test SET evaluatedAt = ?, evaluationError = ? WHERE id = ?', at, error, testId);
+}
+
+/** A test that a file brings. */
+export interface NewTest {
+  readonly cellId: number;
+  readonly kind: TestKind;
+  readonly label: string;
+  readonly startedAt: string | null;
+  readonly temperatureC: number | null;
+  readonly cycle: number | null;
+  readonly sourceFileId: number;
+  readonly firstRow: number;
+  readonly lastRow: number;
+  readonly createdAt: string;
+}
+
+/** Stores a test whose record is complete; inside the transaction that takes its file. */
+export async function insertTest(store: Store, test: NewTest): Promise<number> {
+  const { id } = await store.db
+    .insertInto('Test')
+    .values({
+      cellId: test.cellId,
+      kind: test.kind,
+      state: 'sealed',
+      label: test.label,
+      startedAt: test.startedAt,
+      temperatureC: test.temperatureC,
+      cycle: test.cycle,
+      sourceFileId: test.sourceFileId,
+      sourceRowFirst: test.firstRow,
+      sourceRowLast: test.lastRow,
+      createdAt: test.createdAt,
+    })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
 }
 
 /** Steps of a test: as the instrument logged them, or as found by the valid evaluation. */
-export function listSteps(store: Store, testId: number): TestStep[] {
+export async function listSteps(store: Store, testId: number): Promise<TestStep[]> {
   return store.all<TestStep>(
     `SELECT s.position, s.origin, s.mode, s.startTimeS, s.durationS, s.startRow, s.endRow, s.meanCurrentA,
        s.startVoltageV, s.endVoltageV, s.chargeAh, s.cycle
@@ -140,14 +190,14 @@ export function listSteps(store: Store, testId: number): TestStep[] {
 }
 
 /** Stores steps; inside a transaction. */
-export function insertSteps(
+export async function insertSteps(
   store: SqlStore,
   testId: number,
   fitId: number | null,
   steps: readonly TestStep[],
-): void {
+): Promise<void> {
   for (const step of steps) {
-    store.run(
+    await store.run(
       `INSERT INTO Step (testId, fitId, origin, position, mode, startTimeS, durationS, startRow, endRow, meanCurrentA,
          startVoltageV, endVoltageV, chargeAh, cycle) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
       testId,

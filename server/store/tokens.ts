@@ -11,18 +11,18 @@ export interface StoredToken {
 
 const columns = 'id, name, role, createdAt, lastUsedAt, revokedAt';
 
-export function findToken(store: Store, hash: string): StoredToken | undefined {
+export async function findToken(store: Store, hash: string): Promise<StoredToken | undefined> {
   return store.get<StoredToken>(`SELECT ${columns} FROM Token WHERE hash = ?`, hash);
 }
 
-export function listTokens(store: Store): StoredToken[] {
+export async function listTokens(store: Store): Promise<StoredToken[]> {
   return store.all<StoredToken>(`SELECT ${columns} FROM Token ORDER BY name`);
 }
 
 /** Notes that a token was used, at most once a minute. */
-export function touchToken(store: Store, id: number, now: string): void {
+export async function touchToken(store: Store, id: number, now: string): Promise<void> {
   const minuteAgo = new Date(Date.parse(now) - 60_000).toISOString();
-  store.run(
+  await store.run(
     'UPDATE Token SET lastUsedAt = ? WHERE id = ? AND (lastUsedAt IS NULL OR lastUsedAt < ?)',
     now,
     id,
@@ -30,22 +30,25 @@ export function touchToken(store: Store, id: number, now: string): void {
   );
 }
 
-export function insertToken(
+export async function insertToken(
   store: Store,
   token: { name: string; hash: string; role: string; createdAt: string },
-): number {
-  return store.run(
-    'INSERT INTO Token (name, hash, role, createdAt) VALUES (?, ?, ?, ?)',
-    token.name,
-    token.hash,
-    token.role,
-    token.createdAt,
+): Promise<number> {
+  return (
+    await store.run(
+      'INSERT INTO Token (name, hash, role, createdAt) VALUES (?, ?, ?, ?)',
+      token.name,
+      token.hash,
+      token.role,
+      token.createdAt,
+    )
   ).id;
 }
 
 /** Revokes a token by name; returns whether there was one in force. */
-export function revokeToken(store: Store, name: string, now: string): boolean {
+export async function revokeToken(store: Store, name: string, now: string): Promise<boolean> {
   return (
-    store.run('UPDATE Token SET revokedAt = ? WHERE name = ? AND revokedAt IS NULL', now, name).changes === 1
+    (await store.run('UPDATE Token SET revokedAt = ? WHERE name = ? AND revokedAt IS NULL', now, name))
+      .changes === 1
   );
 }

@@ -13,7 +13,7 @@ export function uploadFolder(store: SqlStore): string {
  *
  * @returns how many there were
  */
-export function sweepUploads(store: SqlStore): number {
+export async function sweepUploads(store: SqlStore): Promise<number> {
   const folder = uploadFolder(store);
   let names: string[];
   try {
@@ -23,12 +23,12 @@ export function sweepUploads(store: SqlStore): number {
     throw error;
   }
   const wanted = new Set(
-    store
-      .all<{ path: string }>(
+    (
+      await store.all<{ path: string }>(
         `SELECT json_extract(f.value, '$.path') AS path FROM Job j, json_each(j.inputJson, '$.files') f
          WHERE j.kind = 'import' AND j.state <> 'done'`,
       )
-      .map(({ path }) => path),
+    ).map(({ path }) => path),
   );
   const left = names.map((name) => join(folder, name)).filter((path) => !wanted.has(path));
   for (const path of left) rmSync(path, { force: true });

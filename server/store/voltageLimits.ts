@@ -1,11 +1,11 @@
 import type { SqlStore } from './store.ts';
 
 /** Rated capacity and the limits that hold for a lot's cells: the datasheet's, or else the chemistry's. */
-export function findVoltageLimits(
+export async function findVoltageLimits(
   store: SqlStore,
   lotId: number,
-): { ratedCapacityAh: number; dischargeCutoffV: number; chargeVoltageLimitV: number } {
-  const row = store.get<ReturnType<typeof findVoltageLimits>>(
+): Promise<{ ratedCapacityAh: number; dischargeCutoffV: number; chargeVoltageLimitV: number }> {
+  const row = await store.get<ReturnType<typeof findVoltageLimits>>(
     `SELECT t.ratedCapacityAh, COALESCE(t.dischargeCutoffV, k.dischargeCutoffV) AS dischargeCutoffV,
        COALESCE(t.chargeVoltageLimitV, k.chargeVoltageLimitV) AS chargeVoltageLimitV
      FROM Lot l JOIN CellType t ON t.id = l.cellTypeId JOIN Chemistry k ON k.id = t.chemistryId WHERE l.id = ?`,

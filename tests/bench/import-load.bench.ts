@@ -25,7 +25,7 @@ async function run(): Promise<BenchResult> {
     await readFor(service.address, () => false, 500);
     const idle = await readFor(service.address, () => false, idleMs);
     let over = false;
-    const loaded = readFor(service.address, () => over, 120_000);
+    const loaded = await readFor(service.address, () => over, 120_000);
     const job = await upload(service.address).finally(() => {
       over = true;
     });

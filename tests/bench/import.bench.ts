@@ -53,7 +53,7 @@ async function run(): Promise<BenchResult> {
 
 async function storedBytes(database: string): Promise<number> {
   const store = openSqlStore(database);
-  const found = store.get<{ bytes: number }>('SELECT SUM(length(data)) AS bytes FROM RecordChunk');
+  const found = await store.get<{ bytes: number }>('SELECT SUM(length(data)) AS bytes FROM RecordChunk');
   await store.close();
   return found?.bytes ?? Number.NaN;
 }

@@ -2,8 +2,9 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { inOrder } from '../../server/inOrder.ts';
 import { visitColumn } from '../../server/store/chunks/recordReader.ts';
-import { openSqlStore } from '../../server/store/store.ts';
+import { openSqlStore, type Store } from '../../server/store/store.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
 import { median } from './harness.ts';
 import { copyCsv, oneThreadDuckDb } from './support/duckdb.ts';
@@ -32,7 +33,7 @@ async function run(): Promise<BenchResult> {
     const theirs: number[][] = variants.map(() => []);
     for (let round = 0; round <= rounds; round++) {
       let start = performance.now();
-      const sums = ownSums(store.connection);
+      const sums = await await ownSums(store);
       if (round > 0) ours.push((performance.now() - start) / 1000);
       if (duck === null) continue;
       for (const [i, file] of files.entries()) {
@@ -51,10 +52,10 @@ async function run(): Promise<BenchResult> {
   }
 }
 
-function ownSums(connection: Parameters<typeof visitColumn>[0]): number[] {
-  return [0, 1, 2, 3].map((column) => {
+async function ownSums(store: Store): Promise<number[]> {
+  return await inOrder([0, 1, 2, 3], async (column) => {
     let sum = 0;
-    visitColumn(connection, 1, column, (values, count) => {
+    await visitColumn(store, 1, column, (values, count) => {
       let part = 0;
       for (let i = 0; i < count; i++) part += values[i];
       sum += part;

@@ -7,7 +7,7 @@ import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 describe('who may ask', () => {
   let test: TestApp;
-  afterEach(() => test.close());
+  afterEach(async () => test.close());
 
   it('a request for another host is refused, so that no foreign name leads here', async () => {
     test = await openTestApp();
@@ -33,7 +33,7 @@ describe('who may ask', () => {
   it('with tokens required, one is needed, must be known and may not be revoked', async () => {
     test = await openTestApp({ GEMEL_TOKEN_REQUIRED: '1' });
     const token = makeToken();
-    insertToken(test.context.store, {
+    await insertToken(test.context.store, {
       name: 'bench',
       hash: hashToken(token),
       role: 'reader',
@@ -46,14 +46,14 @@ describe('who may ask', () => {
     expect((await ask()).status).toBe(401);
     expect((await ask('Bearer wrong')).status).toBe(401);
     expect((await ask(`Bearer ${token}`)).status).toBe(200);
-    expect(revokeToken(test.context.store, 'bench', '2026-02-01T00:00:00.000Z')).toBe(true);
+    expect(await revokeToken(test.context.store, 'bench', '2026-02-01T00:00:00.000Z')).toBe(true);
     expect((await ask(`Bearer ${token}`)).status).toBe(401);
   });
 
   it('a reader may not change anything', async () => {
     test = await openTestApp({ GEMEL_TOKEN_REQUIRED: '1' });
     const token = makeToken();
-    insertToken(test.context.store, {
+    await insertToken(test.context.store, {
       name: 'eyes',
       hash: hashToken(token),
       role: 'reader',

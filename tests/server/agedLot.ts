@@ -27,9 +27,9 @@ export async function makeAgedLot(test: TestApp): Promise<{ lotId: number; idOf:
   } = await makeLot(test.context);
   const idOf: Record<string, number> = {};
   const normal = normalSource(seededRandom(3));
-  store.transaction(() => {
+  await store.transaction(async (store) => {
     for (const [serial, life] of Object.entries(lives)) {
-      const cellId = insertCell(store, { lotId, serial, note: '', createdAt: at, sourceFileId: null });
+      const cellId = await insertCell(store, { lotId, serial, note: '', createdAt: at, sourceFileId: null });
       idOf[serial] = cellId;
       const rows: NewMeasurement[] = [];
       for (let cycle = 1; cycle <= (serial === 'young' ? 70 : life + 8); cycle++) {
@@ -57,21 +57,20 @@ export async function makeAgedLot(test: TestApp): Promise<{ lotId: number; idOf:
         );
         rows.push(newMeasurement(cellId, { ...pulse, durationS: 1, value: cycle === 1 ? 0.02 : null }));
       }
-      insertMeasurements(store, rows, at);
+      await insertMeasurements(store, rows, at);
     }
-    idOf.untouched = insertCell(store, {
+    idOf.untouched = await insertCell(store, {
       lotId,
       serial: 'untouched',
       note: '',
       createdAt: at,
       sourceFileId: null,
     });
-    const stack = store.run(
-      "INSERT INTO Stack (name, state, createdAt) VALUES ('pair a+b', 'built', ?)",
-      at,
+    const stack = (
+      await store.run("INSERT INTO Stack (name, state, createdAt) VALUES ('pair a+b', 'built', ?)", at)
     ).id;
-    store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 1, ?)', stack, idOf.a);
-    store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 2, ?)', stack, idOf.b);
+    await store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 1, ?)', stack, idOf.a);
+    await store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 2, ?)', stack, idOf.b);
   });
   return { lotId, idOf };
 }

@@ -18,7 +18,7 @@ beforeAll(async () => {
   test = await openTestApp();
   ({ lotId, idOf } = await makeAgedLot(test));
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 const settings = (given: Record<string, unknown> = {}) =>
   ageingSettings.parse({ activationEnergyJPerMol: 25000, ...given });
@@ -31,15 +31,15 @@ describe('the ageing of a stored lot', () => {
     expect([ofCell.status, ofCell.body]).toEqual([200, null]);
     expect((await request(test.app).get(api('/lots/999/ageing'))).status).toBe(404);
     const empty = await makeLot(test.context, { lot: 'B' });
-    expect(() => assessAgeing(test.context, empty.lot.id, settings())).toThrow(
+    await expect(async () => assessAgeing(test.context, empty.lot.id, settings())).rejects.toThrow(
       /No cell of the lot B has a capacity with an age in cycle/,
     );
-    expect(() => assessAgeing(test.context, lotId, settings({ axis: 'days' }))).toThrow(
+    await expect(async () => assessAgeing(test.context, lotId, settings({ axis: 'days' }))).rejects.toThrow(
       /with an age in days/,
     );
-    expect(() => assessAgeing(test.context, lotId, settings({ endOfLife: ['soon'] }))).toThrow(
-      /"soon" is no end of life/,
-    );
+    await expect(async () =>
+      assessAgeing(test.context, lotId, settings({ endOfLife: ['soon'] })),
+    ).rejects.toThrow(/"soon" is no end of life/);
   });
 
   it('is put into the queue by a request whose fields are checked', async () => {
@@ -66,6 +66,7 @@ describe('the ageing of a stored lot', () => {
     const result = await runTask({
       databaseFile: test.context.store.file,
       jobId: queued.body.id,
+      workerId: '1:1',
       kind: 'ageing',
       input: queued.body.input,
       actorName: 'bench 2',
@@ -125,12 +126,12 @@ describe('the ageing of a stored lot', () => {
 
   it('leaves measurements that lead back to their fit', async () => {
     const { store } = test.context;
-    const [end] = listMeasurements(store, idOf.a, 'end-of-life');
+    const [end] = await listMeasurements(store, idOf.a, 'end-of-life');
     expect(end).toMatchObject({ unit: '{cycle}', method: 'crossing of capacity-80-percent-of-rated' });
     expect(end.value).toBeCloseTo(80, -1);
-    const [ahead] = listMeasurements(store, idOf.young, 'end-of-life');
+    const [ahead] = await listMeasurements(store, idOf.young, 'end-of-life');
     expect(ahead.standardUncertainty ?? 0).toBeGreaterThan(0);
-    const [rate] = listMeasurements(store, idOf.young, 'fade-rate');
+    const [rate] = await listMeasurements(store, idOf.young, 'fade-rate');
     expect(rate.value ?? 0).toBeGreaterThan(0);
     const origin = await request(test.app).get(api(`/measurements/${end.id}/origin`));
     expect(origin.status).toBe(200);
@@ -140,7 +141,7 @@ describe('the ageing of a stored lot', () => {
   it('supersedes what was assessed before, and keeps it', async () => {
     const before = (await request(test.app).get(api(`/cells/${idOf.a}/ageing`))).body as CellAgeing;
     test.pass(60);
-    assessAgeing(
+    await assessAgeing(
       test.context,
       lotId,
       settings({ axis: 'equivalent-full-cycles', endOfLife: ['1.7Ah'], lotPrior: false }),
@@ -153,12 +154,12 @@ describe('the ageing of a stored lot', () => {
     const last = after.assessment.cell.series.x.at(-1) ?? 0;
     expect(last).toBeLessThan(88);
     expect(last).toBeGreaterThan(78);
-    const old = test.context.store.get<{ supersededById: number }>(
+    const old = await test.context.store.get<{ supersededById: number }>(
       'SELECT supersededById FROM Fit WHERE id = ?',
       before.fit.id,
     );
     expect(old?.supersededById).toBe(after.fit.id);
-    expect(listMeasurements(test.context.store, idOf.a, 'end-of-life')).toHaveLength(1);
+    expect(await listMeasurements(test.context.store, idOf.a, 'end-of-life')).toHaveLength(1);
   });
 
   it('of one quantity stands beside that of the other, each with its own settings', async () => {
@@ -169,12 +170,12 @@ describe('the ageing of a stored lot', () => {
           .query(quantity === undefined ? {} : { quantity })
       ).body;
     const own = settings({ axis: 'cycle', endOfLife: ['80%-of-rated'] });
-    assessAgeing(test.context, lotId, own);
+    await assessAgeing(test.context, lotId, own);
     const capacity: LotAgeing = await read(`/lots/${lotId}/ageing`);
     expect(capacity).toMatchObject({ quantity: 'capacity', assessed: ['capacity'] });
-    const [fade] = listMeasurements(test.context.store, idOf.a, 'fade-rate');
+    const [fade] = await listMeasurements(test.context.store, idOf.a, 'fade-rate');
     test.pass(60);
-    assessAgeing(
+    await assessAgeing(
       test.context,
       lotId,
       settings({ quantity: 'resistance', axis: 'equivalent-full-cycles', endOfLife: ['120%'] }),
@@ -187,9 +188,9 @@ describe('the ageing of a stored lot', () => {
     expect(cell.fit).toMatchObject({ supersededAt: null });
     expect(cell.assessment.cell).toMatchObject({ quantity: 'capacity', axis: 'cycle' });
     // The rate of fade is that of the capacity's own assessment; of each number there is one valid value.
-    expect(listMeasurements(test.context.store, idOf.a, 'fade-rate')).toEqual([fade]);
+    expect(await listMeasurements(test.context.store, idOf.a, 'fade-rate')).toEqual([fade]);
     for (const quantity of ['resistance-rise-rate', 'end-of-life'] as const) {
-      const valid = listMeasurements(test.context.store, idOf.a, quantity);
+      const valid = await listMeasurements(test.context.store, idOf.a, quantity);
       expect(valid.map(({ efc, cycle }) => [efc !== null, cycle])).toEqual([[true, null]]);
     }
     const set = await request(test.app).get(api(`/parameter-sets/cell/${idOf.a}`));
@@ -200,7 +201,7 @@ describe('the ageing of a stored lot', () => {
     const { counts } = await read('/overview');
     expect(counts.ageingSeries).toBe(Object.keys(lives).length);
     // Assessing the capacity again supersedes only the capacity's assessment.
-    assessAgeing(test.context, lotId, own);
+    await assessAgeing(test.context, lotId, own);
     const again: LotAgeing = await read(`/lots/${lotId}/ageing`, 'resistance');
     expect(again.fit.id).toBe(newest.fit.id);
     const { body } = await request(test.app)
@@ -215,7 +216,7 @@ describe('the ageing of a stored lot', () => {
       values: [Math.log(life)],
     }));
     const stress = { terms: [{ name: 'charge rate', unit: 'C' }], cells };
-    assessAgeing(test.context, lotId, settings({ stress }));
+    await assessAgeing(test.context, lotId, settings({ stress }));
     const lot = (await request(test.app).get(api(`/lots/${lotId}/ageing`))).body as LotAgeing;
     expect(lot.stress).toMatchObject({
       verdict: 'usable',
@@ -225,7 +226,7 @@ describe('the ageing of a stored lot', () => {
     expect(lot.stress?.terms[0].coefficient).toBeCloseTo(1, 1);
     expect(lot.stress?.cells).toHaveLength(7);
     const wrong = { ...stress, cells: [{ cellId: idOf.a, values: [1, 2] }] };
-    expect(() => assessAgeing(test.context, lotId, settings({ stress: wrong }))).toThrow(
+    await expect(async () => assessAgeing(test.context, lotId, settings({ stress: wrong }))).rejects.toThrow(
       /has 2 values for 1 terms/,
     );
   });

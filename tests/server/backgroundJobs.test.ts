@@ -17,7 +17,7 @@ describe('work in the background', () => {
   beforeAll(async () => {
     test = await openTestApp();
     lotId = (await fillStore(test.context)).lotId;
-    runner = startJobRunner({
+    runner = await startJobRunner({
       store: test.context.store,
       log: pino({ level: 'error' }, pino.destination(2)),
       workers: 1,
@@ -70,7 +70,7 @@ describe('work in the background', () => {
     const copy = new Database(path, { readonly: true });
     expect(copy.pragma('integrity_check', { simple: true })).toBe('ok');
     expect(copy.prepare('SELECT COUNT(*) AS n FROM Cell').pluck().get()).toBe(
-      test.context.store.get<{ n: number }>('SELECT COUNT(*) AS n FROM Cell')?.n,
+      (await test.context.store.get<{ n: number }>('SELECT COUNT(*) AS n FROM Cell'))?.n,
     );
     copy.close();
   });

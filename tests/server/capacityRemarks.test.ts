@@ -28,7 +28,7 @@ describe('the evaluation of a capacity test', () => {
     test = await openTestApp();
     lot = (await makeLot(test.context)).lot.name;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   async function evaluate(cell: string, text: string): Promise<CapacityResult> {
     const bytes = Buffer.from(text);

@@ -11,17 +11,23 @@ let bareCellId: number;
 let firstTestId: number;
 
 /** A pulse test of the cell, evaluated: five charge pulses whose resistances are `scale` times the fixture's. */
-function addTest(temperatureC: number | null, scale: number, pulses = pulseRecord(scale)): number {
+async function addTest(
+  temperatureC: number | null,
+  scale: number,
+  pulses = pulseRecord(scale),
+): Promise<number> {
   const { store } = test.context;
-  return store.transaction(() => {
-    const testId = store.run(
-      `INSERT INTO Test (cellId, kind, state, label, temperatureC, instrument, createdAt)
+  return store.transaction(async (store) => {
+    const testId = (
+      await store.run(
+        `INSERT INTO Test (cellId, kind, state, label, temperatureC, instrument, createdAt)
        VALUES (?, 'pulse', 'sealed', 'pulses', ?, 'bench', ?)`,
-      cellId,
-      temperatureC,
-      test.context.now().toISOString(),
+        cellId,
+        temperatureC,
+        test.context.now().toISOString(),
+      )
     ).id;
-    storePulseFit(test.context, testId, pulses, 2);
+    await storePulseFit(test.context, testId, pulses, 2);
     return testId;
   });
 }
@@ -46,7 +52,7 @@ beforeAll(async () => {
   firstTestId = filled.testIds[1];
   bareCellId = filled.bareCellId;
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 describe('the tables of a cell over SOC and temperature', () => {
   it('say why there are none', async () => {
@@ -77,7 +83,7 @@ describe('the tables of a cell over SOC and temperature', () => {
   });
 
   it('interpolate between two temperatures and flag what lies beyond them', async () => {
-    const cold = addTest(5, 2);
+    const cold = await addTest(5, 2);
     const { tables: found, leftOut } = await tables('?temperaturesC=-10,5,15,25&socStep=0.1');
     const [table] = found as CellTable[];
     expect(leftOut).toEqual([]);
@@ -98,7 +104,7 @@ describe('the tables of a cell over SOC and temperature', () => {
         ? { ...pulse, circuit: { ...pulse.circuit, branches: 1, r2Ohm: null, tau2S: null } }
         : pulse,
     );
-    const newer = addTest(25, 1, { ...record, pulses });
+    const newer = await addTest(25, 1, { ...record, pulses });
     const { tables: found, leftOut } = await tables();
     const [table] = found as CellTable[];
     expect(leftOut).toEqual([{ testId: firstTestId, direction: 'charge', reason: 'newer-test' }]);
@@ -115,7 +121,7 @@ describe('the tables of a cell over SOC and temperature', () => {
   it('are not displaced by a short repeat at one state of charge', async () => {
     const before = await tables();
     const record = pulseRecord(1.3);
-    const repeat = addTest(25, 1.3, { ...record, pulses: record.pulses.slice(2, 3) });
+    const repeat = await addTest(25, 1.3, { ...record, pulses: record.pulses.slice(2, 3) });
     const { tables: found, leftOut } = await tables();
     expect(found).toEqual(before.tables);
     expect(leftOut).toContainEqual({ testId: repeat, direction: 'charge', reason: 'fewer-states' });

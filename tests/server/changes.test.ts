@@ -15,7 +15,7 @@ describe('a change over HTTP', () => {
     lotId = made.lot.id;
     cellTypeId = made.cellType.id;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('of a cell type leaves every datasheet limit that it does not name as it was', async () => {
     const path = `/api/v1/cell-types/${cellTypeId}`;

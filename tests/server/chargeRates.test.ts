@@ -1,5 +1,6 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { inTransaction } from '../../server/context.ts';
 import { type ChargeRates, chargeRates } from '../../server/contract/chargeRates.ts';
 import { changeCell } from '../../server/use-cases/register/changeCell.ts';
 import { makeLot } from '../support/basics.ts';
@@ -15,7 +16,7 @@ beforeAll(async () => {
   const type = { maxChargeCurrentA: 1.4, chargeTemperatureMaxC: 50 };
   bare = (await makeLot(test.context, { lot: 'nothing measured', cellType: type })).cellType.id;
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 async function ratesOf(of: string, id: number): Promise<ChargeRates> {
   const answer = await request(test.app).get(`/api/v1/${of}/${id}/charge-rates`);
@@ -93,9 +94,11 @@ describe('recommended charge rates of a cell type with fitted cells', () => {
   it('take the lot entered last, and no cell that was set aside or has a warning sign', async () => {
     const { cellTypeId } = filled;
     const made = await request(test.app).post('/api/v1/lots').send({ name: 'later delivery', cellTypeId });
-    const add = (serial: string, scale: number) =>
-      test.context.store.transaction(() => addMeasuredCell(test.context, made.body.id, 1, serial, 2, scale));
-    const [low, middle, high] = [add('L-1', 0.9), add('L-2', 1), add('L-3', 1.3)];
+    const add = async (serial: string, scale: number) =>
+      inTransaction(test.context, async (context) =>
+        addMeasuredCell(context, made.body.id, 1, serial, 2, scale),
+      );
+    const [low, middle, high] = [await add('L-1', 0.9), await add('L-2', 1), await add('L-3', 1.3)];
     const first = await ratesOf('cell-types', cellTypeId);
     expect(first.representative).toMatchObject({ cellId: middle.cellId, fittedCells: 3, serial: 'L-2' });
     await changeCell(test.context, middle.cellId, 1, { state: 'set-aside', stateReason: 'dented' });

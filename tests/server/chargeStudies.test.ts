@@ -11,7 +11,7 @@ beforeAll(async () => {
   test = await openTestApp();
   filled = await fillStore(test.context);
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 const path = '/api/v1/charge-studies';
 const post = (to: string, body: object) => request(test.app).post(`${path}${to}`).send(body);
@@ -23,6 +23,7 @@ async function runJob(jobId: number, input: Record<string, unknown>): Promise<un
     return await runTask({
       databaseFile: test.config.databaseFile,
       jobId,
+      workerId: '1:1',
       kind: 'charge-study',
       input,
       actorName: 'operator',
@@ -47,9 +48,9 @@ describe('charge studies over HTTP', () => {
   });
 
   it('say at which temperature the resistances were measured, and where capacity and resistances differ in age', async () => {
-    const insert = (cycle: number, value: number) =>
-      test.context.store.transaction(() =>
-        test.context.store.run(
+    const insert = async (cycle: number, value: number) =>
+      test.context.store.transaction(async (tx) =>
+        tx.run(
           `INSERT INTO Measurement (cellId, quantity, unit, value, cycle, method, createdAt)
            VALUES (?, 'capacity', 'A.h', ?, ?, 'cycle table', ?)`,
           filled.cellIds[0],
@@ -66,9 +67,9 @@ describe('charge studies over HTTP', () => {
     const one = await notesOf('one-temperature');
     expect(one).toHaveLength(2);
     for (const message of one) expect(message).toContain('at 25 °C only');
-    insert(20, 1.93);
+    await insert(20, 1.93);
     expect(await notesOf('different-ages')).toEqual([]);
-    insert(600, 1.7);
+    await insert(600, 1.7);
     const ages = await notesOf('different-ages');
     expect(ages).toHaveLength(1);
     expect(ages[0]).toMatch(/capacity of cycle 600 with resistances of cycle 0/);

@@ -19,7 +19,7 @@ describe('chemistries over HTTP', () => {
   beforeAll(async () => {
     test = await openTestApp();
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
   const send = (body: object) => request(test.app).post('/api/v1/chemistries').send(body);
 
   it('are kept with every default, and with who added them', async () => {
@@ -27,7 +27,7 @@ describe('chemistries over HTTP', () => {
     expect(status).toBe(201);
     expect(body).toMatchObject(fields);
     expect(
-      test.context.store.get(
+      await test.context.store.get(
         `SELECT actor, action FROM AuditEntry WHERE subjectKind = 'chemistry' AND subjectId = ?`,
         body.id,
       ),

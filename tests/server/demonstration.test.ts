@@ -35,22 +35,24 @@ describe('the demonstration lot, from raw files to parameters', () => {
     await addDefaultChemistries(test.context);
     await runMainJob(test.context, join(test.folder, 'demonstration'), (line) => printed.push(line));
   }, 120_000);
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   const cellOf = (number: number): CellTruth => makeTruth()[number - 1];
-  const cellId = (number: number): number => {
-    const cell = listCells(test.context.store, 1).find(({ serial }) => serial === cellOf(number).serial);
+  const cellId = async (number: number): Promise<number> => {
+    const cell = (await listCells(test.context.store, 1)).find(
+      ({ serial }) => serial === cellOf(number).serial,
+    );
     if (!cell) throw new Error(`no cell ${number}`);
     return cell.id;
   };
 
   /** Found over true, of every cell that has both. */
-  function ratios(key: string, trueValue: (cell: CellTruth) => number): Map<string, number> {
+  async function ratios(key: string, trueValue: (cell: CellTruth) => number): Promise<Map<string, number>> {
     const parsed = readColumnKey(key);
     if (!parsed) throw new Error(`${key} is no key`);
-    const values = columnValues(test.context.store, 1, parsed);
+    const values = await columnValues(test.context.store, 1, parsed);
     const found = new Map<string, number>();
-    for (const cell of listCells(test.context.store, 1)) {
+    for (const cell of await listCells(test.context.store, 1)) {
       const value = values.get(cell.id)?.value;
       const known = truth.get(cell.serial);
       if (value != null && known) found.set(cell.serial, value / trueValue(known));
@@ -58,8 +60,8 @@ describe('the demonstration lot, from raw files to parameters', () => {
     return found;
   }
 
-  it('finds the capacity of all 48 cells within 1.2 % of the truth, of which the end points explain 1 %', () => {
-    const found = ratios('capacity/25C', (cell) => cell.capacityAh);
+  it('finds the capacity of all 48 cells within 1.2 % of the truth, of which the end points explain 1 %', async () => {
+    const found = await ratios('capacity/25C', (cell) => cell.capacityAh);
     expect(found.size).toBe(48);
     for (const ratio of found.values()) {
       expect(ratio).toBeGreaterThan(0.985);
@@ -70,7 +72,7 @@ describe('the demonstration lot, from raw files to parameters', () => {
     expect(Math.max(...all) - Math.min(...all)).toBeLessThan(0.004);
   });
 
-  it('finds R0, both RC branches and their time constants of every cell, the fixture taken off', () => {
+  it('finds R0, both RC branches and their time constants of every cell, the fixture taken off', async () => {
     for (const [key, of, tolerance] of [
       ['r0/discharge/soc50/25C', (cell: CellTruth) => cell.r0Ohm, 0.015],
       ['r1/discharge/soc50/25C', (cell: CellTruth) => cell.r1Ohm, 0.04],
@@ -78,26 +80,26 @@ describe('the demonstration lot, from raw files to parameters', () => {
       ['r2/discharge/soc50/25C', (cell: CellTruth) => cell.r2Ohm, 0.12],
       ['tau2/discharge/soc50/25C', (cell: CellTruth) => cell.tau2S, 0.15],
     ] as const) {
-      const found = ratios(key, of);
+      const found = await ratios(key, of);
       expect([key, found.size]).toEqual([key, 48]);
       for (const [serial, ratio] of found)
         expect.soft(Math.abs(ratio - 1), `${key} of ${serial}`).toBeLessThan(tolerance);
     }
   });
 
-  it('takes the file with the swapped sign and the one in milliamperes like all others', () => {
+  it('takes the file with the swapped sign and the one in milliamperes like all others', async () => {
     for (const trouble of ['sign-swapped', 'milliamperes']) {
       const cell = [...truth.values()].find((one) => one.planted === trouble);
-      const ratio = ratios('r0/discharge/soc50/25C', (one) => one.r0Ohm).get(cell?.serial ?? '');
+      const ratio = (await ratios('r0/discharge/soc50/25C', (one) => one.r0Ohm)).get(cell?.serial ?? '');
       expect(Math.abs((ratio ?? 0) - 1)).toBeLessThan(0.015);
     }
   });
 
-  it('finds the drift of every rested cell within four of its standard uncertainties', () => {
+  it('finds the drift of every rested cell within four of its standard uncertainties', async () => {
     const key = readColumnKey('drift/25C');
     if (!key) throw new Error('drift/25C is no key');
-    const values = columnValues(test.context.store, 1, key);
-    for (const cell of listCells(test.context.store, 1)) {
+    const values = await columnValues(test.context.store, 1, key);
+    for (const cell of await listCells(test.context.store, 1)) {
       const found = values.get(cell.id);
       const known = truth.get(cell.serial);
       if (!found || found.value === null || !known) throw new Error(`no drift of ${cell.serial}`);
@@ -105,8 +107,8 @@ describe('the demonstration lot, from raw files to parameters', () => {
     }
   });
 
-  it('takes the open-circuit curve from the slow charge and discharge, and the efficiency of that cycle', () => {
-    const found = openCircuitOf(test.context, cellId(scenario.slowTest.number));
+  it('takes the open-circuit curve from the slow charge and discharge, and the efficiency of that cycle', async () => {
+    const found = await openCircuitOf(test.context, await cellId(scenario.slowTest.number));
     expect(found?.curve.source).toBe('slow-average');
     const { soc = [], ocvV = [] } = found?.curve ?? {};
     expect(soc).toHaveLength(101);
@@ -116,40 +118,40 @@ describe('the demonstration lot, from raw files to parameters', () => {
       if (z < 0.02 || z > 0.99) return;
       expect(Math.abs(ocvV[i] - openCircuitV(z))).toBeLessThan(0.002 + 0.007 * slope(z));
     });
-    const cycles = listCellMeasurements(test.context.store, cellId(scenario.slowTest.number)).filter(
-      ({ quantity, value }) => quantity === 'coulombic-efficiency' && value !== null,
-    );
+    const cycles = (
+      await listCellMeasurements(test.context.store, await cellId(scenario.slowTest.number))
+    ).filter(({ quantity, value }) => quantity === 'coulombic-efficiency' && value !== null);
     expect(cycles).toHaveLength(1);
     expect(cycles[0].value).toBeGreaterThan(0.99);
     expect(cycles[0].value).toBeLessThan(1.01);
   });
 
-  it('knows when each capacity was measured, all at one current', () => {
-    const capacity = judgeLot(test.context, 1).columns.find(({ key }) => key.startsWith('capacity'));
+  it('knows when each capacity was measured, all at one current', async () => {
+    const capacity = (await judgeLot(test.context, 1)).columns.find(({ key }) => key.startsWith('capacity'));
     expect(capacity?.inOrder.points).toHaveLength(scenario.cellCount);
     expect(capacity?.mixedCurrents).toBeNull();
   });
 
-  it('names the weak and the resistive cell as outliers and keeps the drifting one from being paired', () => {
-    const statistics = judgeLot(test.context, 1);
+  it('names the weak and the resistive cell as outliers and keeps the drifting one from being paired', async () => {
+    const statistics = await judgeLot(test.context, 1);
     const outliers = (quantity: string) =>
       statistics.columns.find((column) => column.key.startsWith(quantity))?.outliers.map((one) => one.serial);
     const planted = (trouble: string) => [...truth.values()].find((one) => one.planted === trouble)?.serial;
     expect(outliers('capacity')).toEqual([planted('weak')]);
     expect(outliers('resistance/10s')).toEqual([planted('resistive')]);
-    expect(findWarningSigns(test.context, 1).map((sign) => [sign.serial, sign.code])).toEqual([
+    expect((await findWarningSigns(test.context, 1)).map((sign) => [sign.serial, sign.code])).toEqual([
       [planted('drifting'), 'voltage-drift'],
     ]);
   });
 
   describe('over temperature', () => {
-    const temperature = () => {
-      const found = readTemperature(test.context, 1);
+    const temperature = async () => {
+      const found = await readTemperature(test.context, 1);
       if (!found) throw new Error('the temperature law was not assessed');
       return found;
     };
-    const lawOf = (key: string) => {
-      const law = temperature().dependence.laws.find((one) => one.key === key);
+    const lawOf = async (key: string) => {
+      const law = (await temperature()).dependence.laws.find((one) => one.key === key);
       if (!law) throw new Error(`${key} has no law`);
       return law;
     };
@@ -168,18 +170,18 @@ describe('the demonstration lot, from raw files to parameters', () => {
       return law;
     };
 
-    it('finds the activation energy that R0 was made with within three of its standard errors', () => {
+    it('finds the activation energy that R0 was made with within three of its standard errors', async () => {
       for (const key of ['r0/discharge/soc50', 'r0/charge/soc50', 'r0/discharge/soc70']) {
-        const { activationJPerMol, activationStandardErrorJPerMol: error } = lawOf(key);
+        const { activationJPerMol, activationStandardErrorJPerMol: error } = await lawOf(key);
         // An error as large as a tenth of the energy would let anything pass.
         expect(error).toBeLessThan(0.05 * scenario.activationJPerMol.r0);
         expect(Math.abs(activationJPerMol - scenario.activationJPerMol.r0)).toBeLessThan(3 * (error ?? 0));
       }
     });
 
-    it('finds the law of the resistance at 10 s, which mixes all elements, as its truth at the same temperatures has it', () => {
+    it('finds the law of the resistance at 10 s, which mixes all elements, as its truth at the same temperatures has it', async () => {
       const truth = trueLaw(trueR10Ohm);
-      const law = lawOf('resistance/10s/discharge/soc50');
+      const law = await lawOf('resistance/10s/discharge/soc50');
       expect(law).toMatchObject({ cells: 4, readings: 13, basis: 'same-cells', fallsThroughout: true });
       expect(law).toMatchObject({ referenceC: 25, referenceExtrapolated: false, mixedCurrents: false });
       expect(law.points.map(({ readings }) => readings)).toEqual([1, 4, 4, 4]);
@@ -187,12 +189,12 @@ describe('the demonstration lot, from raw files to parameters', () => {
       expect(Math.abs(law.activationJPerMol - truth.activationJPerMol)).toBeLessThan(3 * (energyError ?? 0));
       expect(Math.abs(law.referenceOhm - truth.referenceOhm)).toBeLessThan(3 * (ohmError ?? 0));
       expect(energyError).toBeLessThan(0.05 * truth.activationJPerMol);
-      expect(temperature().since).toEqual({ added: 0, gone: 0, referenceChanged: false });
+      expect((await temperature()).since).toEqual({ added: 0, gone: 0, referenceChanged: false });
     });
 
-    it('tabulates R0 of the cell that was in every chamber, with a hole where the cold test had no pulse', () => {
-      const id = cellId(1);
-      const table = readCellTables(test.context, id, { socStep: 0.1 }).tables.find(
+    it('tabulates R0 of the cell that was in every chamber, with a hole where the cold test had no pulse', async () => {
+      const id = await cellId(1);
+      const table = (await readCellTables(test.context, id, { socStep: 0.1 })).tables.find(
         ({ direction }) => direction === 'discharge',
       );
       expect(table?.measuredTemperatureC).toEqual([-10, 10, 25, 40]);
@@ -205,7 +207,7 @@ describe('the demonstration lot, from raw files to parameters', () => {
       }
       const hole = table?.rows.find(({ temperatureC, soc }) => temperatureC === -10 && soc === 0.2);
       expect(hole?.values.r0Ohm).toEqual({ value: null, flag: 'hole' });
-      const charge = readCellTables(test.context, id, { socStep: 0.1 }).tables[0];
+      const charge = (await readCellTables(test.context, id, { socStep: 0.1 })).tables[0];
       expect([charge.direction, charge.measuredTemperatureC]).toEqual(['charge', [10, 25, 40]]);
     });
   });
@@ -213,12 +215,12 @@ describe('the demonstration lot, from raw files to parameters', () => {
   describe('repeated insertions', () => {
     const repeated = scenario.repeatedCells.map(cellOf);
 
-    it('give the scatter of the contacts and of the reading, and the spread between the cells', () => {
-      const study = studyGauge(test.context, 1, 'resistance/10s/discharge/soc50/25C');
+    it('give the scatter of the contacts and of the reading, and the spread between the cells', async () => {
+      const study = await studyGauge(test.context, 1, 'resistance/10s/discharge/soc50/25C');
       expect(study).toMatchObject({ trials: 1 + scenario.repeats, verdict: 'limited', lotOutliers: 1 });
       expect(study.cells.map(({ serial }) => serial)).toEqual(repeated.map(({ serial }) => serial));
       // What is stated of a single value comes to the same verdict.
-      const judged = judgeLot(test.context, 1).columns.find(({ key }) => key === study.column);
+      const judged = (await judgeLot(test.context, 1)).columns.find(({ key }) => key === study.column);
       expect(judged?.resolution.verdict).toBe('limited');
       // Two voltages of 0.12 mV noise each (the rest's is a mean) over 2.2 A stand beside the contacts.
       const expectedOhm = Math.hypot(scenario.insertionOhm, 0.000_12 / scenario.ratedCapacityAh);
@@ -228,8 +230,8 @@ describe('the demonstration lot, from raw files to parameters', () => {
       expect(Math.abs((study.betweenCells ?? 0) / trueSpread - 1)).toBeLessThan(0.2);
     });
 
-    it('give the scatter of the 1 kHz probe from the rows of a table', () => {
-      const study = studyGauge(test.context, 1, 'impedance-1khz/25C');
+    it('give the scatter of the 1 kHz probe from the rows of a table', async () => {
+      const study = await studyGauge(test.context, 1, 'impedance-1khz/25C');
       expect(study).toMatchObject({ trials: scenario.repeats, verdict: 'good', reason: null });
       // 16 degrees of freedom: 1/sqrt(32), 18 %.
       expect(Math.abs((study.repeatability ?? 0) / scenario.probeOhm - 1)).toBeLessThan(3 * 0.18);
@@ -237,9 +239,10 @@ describe('the demonstration lot, from raw files to parameters', () => {
       expect(Math.abs((study.betweenCells ?? 0) / trueSpread - 1)).toBeLessThan(0.1);
     });
 
-    it('leave the whole characterisation in place, of which they repeat one state of charge', () => {
-      for (const { direction, measuredSoc } of readCellTables(test.context, cellId(2), { socStep: 0.1 })
-        .tables)
+    it('leave the whole characterisation in place, of which they repeat one state of charge', async () => {
+      for (const { direction, measuredSoc } of (
+        await readCellTables(test.context, await cellId(2), { socStep: 0.1 })
+      ).tables)
         expect([direction, measuredSoc.length]).toEqual([direction, 5]);
     });
   });

@@ -2,6 +2,7 @@ import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { ageingSettings } from '../../server/contract/ageingAssessment.ts';
 import type { ChargeStudyDraft } from '../../server/contract/chargeStudies.ts';
+import { inOrder } from '../../server/inOrder.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';
 import { createLot } from '../../server/use-cases/register/createLot.ts';
@@ -18,25 +19,29 @@ beforeAll(async () => {
   const lot = { name: 'cycled', cellTypeId, receivedOn: null, note: '' };
   cycledLotId = (await createLot(test.context, lot)).id;
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 const rates = [0.5, 1, 1.5, 2, 2.5, 3];
 /** Cycles to 80 % of rated of a cell cycled at a rate: ln life falls by 0.5 for each C. */
 const lifeAt = (rateC: number, scatter = 0) => 1000 * Math.exp(-0.5 * (rateC - 1) + scatter);
 
 /** Cells whose capacity falls in a straight line to 80 % of rated at their life, assessed against the rate. */
-function cycle(prefix: string, lives: readonly number[], term = { name: 'charge rate', unit: 'C' }): void {
+async function cycle(
+  prefix: string,
+  lives: readonly number[],
+  term = { name: 'charge rate', unit: 'C' },
+): Promise<void> {
   const { store } = test.context;
   const createdAt = test.context.now().toISOString();
-  const cells = store.transaction(() => {
-    store.run('UPDATE Measurement SET supersededAt = ? WHERE method = ?', createdAt, 'cycle table');
-    return lives.map((life, k) => {
+  const cells = await store.transaction(async (store) => {
+    await store.run('UPDATE Measurement SET supersededAt = ? WHERE method = ?', createdAt, 'cycle table');
+    return await inOrder(lives, async (life, k) => {
       const serial = `${prefix}-${k}`;
       const cell = { lotId: cycledLotId, serial, note: '', createdAt, sourceFileId: null };
-      const cellId = insertCell(store, cell);
+      const cellId = await insertCell(store, cell);
       for (let p = 0; p <= 40; p++) {
         const cycleNumber = Math.round((1.4 * life * p) / 40);
-        store.run(
+        await store.run(
           `INSERT INTO Measurement (cellId, quantity, unit, value, cycle, method, createdAt)
            VALUES (?, 'capacity', 'A.h', ?, ?, 'cycle table', ?)`,
           cellId,
@@ -48,7 +53,7 @@ function cycle(prefix: string, lives: readonly number[], term = { name: 'charge 
       return { cellId, values: [rates[k]] };
     });
   });
-  assessAgeing(
+  await assessAgeing(
     test.context,
     cycledLotId,
     ageingSettings.parse({ endOfLife: ['80%-of-rated'], lotPrior: false, stress: { terms: [term], cells } }),
@@ -75,7 +80,7 @@ describe('a draft with the trade-off of rate against life', () => {
   });
 
   it('takes the law of cycled cells of the type: its coefficient, its mean and its range', async () => {
-    cycle(
+    await cycle(
       'S',
       rates.map((rate) => lifeAt(rate)),
     );
@@ -110,21 +115,21 @@ describe('a draft with the trade-off of rate against life', () => {
   });
 
   it('says that a dependence is weak, and takes none that cannot tell or that rises with the rate', async () => {
-    cycle(
+    await cycle(
       'W',
       rates.map((rate, k) => lifeAt(rate, [0.28, -0.35, 0.07, 0.31, -0.35, 0.07][k])),
     );
     const weak = await draft();
     expect(codes(weak)).toContain('life-law-weak');
     expect(weak.description.questions.rateSearch?.life).toBeDefined();
-    cycle(
+    await cycle(
       'N',
       rates.map((_, k) => 800 * [1, 1.2, 0.9, 1.1, 1.05, 0.95][k]),
     );
     const none = await draft();
     expect(none.description.questions.rateSearch).toBeUndefined();
     expect(none.notes.find((note) => note.code === 'no-life-law')?.message).toMatch(/cannot tell/);
-    cycle(
+    await cycle(
       'R',
       rates.map((rate) => 1000 * Math.exp(0.3 * rate)),
     );
@@ -134,7 +139,7 @@ describe('a draft with the trade-off of rate against life', () => {
   });
 
   it('takes no rate of discharging for a charge rate', async () => {
-    cycle(
+    await cycle(
       'D',
       rates.map((rate) => lifeAt(rate)),
       { name: 'discharge rate', unit: 'C' },

@@ -13,20 +13,20 @@ describe.skipIf(sharedIsMissing(path))('a real pulse record through the store', 
   let test: TestApp;
   beforeAll(async () => {
     test = await openTestApp();
-    makeLot(test.context.store, 'L-1');
+    await makeLot(test.context.store, 'L-1');
     const bytes = readFileSync(sharedPath(path));
     const file = { name: 'pulses.csv', open: async () => bufferSource(bytes), rereadable: true };
     await importFile(test.context, file, { lot: 'L-1', cell: 'C-1', testKind: 'pulse' }, 'b');
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
-  it('keeps resistances with duration, SOC, temperature and direction; the charge counter carries SOC over gaps', () => {
+  it('keeps resistances with duration, SOC, temperature and direction; the charge counter carries SOC over gaps', async () => {
     const { store } = test.context;
-    const { id } = store.get<{ id: number }>('SELECT id FROM Test')!;
-    const { evaluation } = evaluateTest(test.context, id, { startSoc: 1, ratedCapacityAh: 2.9 });
+    const { id } = (await store.get<{ id: number }>('SELECT id FROM Test'))!;
+    const { evaluation } = await evaluateTest(test.context, id, { startSoc: 1, ratedCapacityAh: 2.9 });
     if (evaluation.kind !== 'pulse') throw new Error(`The test was evaluated as ${evaluation.kind}`);
     expect(evaluation.result.pulses).toHaveLength(67);
-    const kept = store.all<{
+    const kept = await store.all<{
       value: number;
       soc: number;
       temperatureC: number;

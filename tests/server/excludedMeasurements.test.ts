@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { inOrder } from '../../server/inOrder.ts';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
 import { judgeLot } from '../../server/use-cases/lots/judgeLot.ts';
 import { readLotCells } from '../../server/use-cases/lots/readLotCells.ts';
@@ -17,8 +18,11 @@ describe('a measurement that is left out as one that cannot be', () => {
   beforeAll(async () => {
     test = await openTestApp();
     lotId = (await makeLot(test.context)).lot.id;
-    const ids = ['A', 'B', 'C'].map((serial) => createCell(test.context, { lotId, serial, note: '' }).id);
-    insertMeasurements(
+    const ids = await inOrder(
+      ['A', 'B', 'C'],
+      async (serial) => (await createCell(test.context, { lotId, serial, note: '' })).id,
+    );
+    await insertMeasurements(
       test.context.store,
       [
         ...ids.map((id) => capacity(id, 2, null)),
@@ -28,15 +32,15 @@ describe('a measurement that is left out as one that cannot be', () => {
       '2026-02-01T08:00:00.000Z',
     );
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
-  it('stands in no column of the lot, although it is the newest', () => {
-    const { columns } = readLotColumns(test.context, lotId);
+  it('stands in no column of the lot, although it is the newest', async () => {
+    const { columns } = await readLotColumns(test.context, lotId);
     expect(columns.map(({ quantity, cellCount }) => [quantity, cellCount])).toEqual([['capacity', 3]]);
     const [{ key }] = columns;
-    const [judged] = judgeLot(test.context, lotId, key).columns;
+    const [judged] = (await judgeLot(test.context, lotId, key)).columns;
     expect(judged).toMatchObject({ n: 3, minimum: 2, maximum: 2 });
-    const { items } = readLotCells(test.context, lotId, {
+    const { items } = await readLotCells(test.context, lotId, {
       limit: 10,
       sort: key,
       columns: key,

@@ -52,7 +52,7 @@ describe('gemel export', () => {
     expect(told).toMatchObject({ format: 'spice-test-bench', subjectId: filled.stackId, createdBy: 'local' });
     expect(told.path).toBe(join(folder, 'Stapel-7-links-charge.cir'));
     expect(readFileSync(told.path)).toHaveLength(told.bytes);
-    const entry = test.context.store.get<{ sha256: string }>(
+    const entry = await test.context.store.get<{ sha256: string }>(
       'SELECT sha256 FROM Export WHERE id = ?',
       told.id,
     );

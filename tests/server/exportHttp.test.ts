@@ -32,7 +32,7 @@ describe('exports over HTTP', () => {
     filled = await fillStore(test.context);
     testId = await importPulseFile(test.context, 'Los "A", Teil 1/2');
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   const post = (body: object, key?: string) =>
     request(test.app)
@@ -62,7 +62,7 @@ describe('exports over HTTP', () => {
     const first = await post(body);
     test.pass(3600);
     expect((await post(body)).body.sha256).toBe(first.body.sha256);
-    storePulseFit(test.context, filled.testIds[1], pulseRecord(1.5), 2);
+    await storePulseFit(test.context, filled.testIds[1], pulseRecord(1.5), 2);
     expect((await post(body)).body.sha256).not.toBe(first.body.sha256);
   });
 
@@ -109,9 +109,8 @@ describe('exports over HTTP', () => {
   });
 
   it('put records into the CSV package where asked', async () => {
-    const cellId = test.context.store.get<{ cellId: number }>(
-      'SELECT cellId FROM Test WHERE id = ?',
-      testId,
+    const cellId = (
+      await test.context.store.get<{ cellId: number }>('SELECT cellId FROM Test WHERE id = ?', testId)
     )?.cellId;
     const body = { format: 'csv-package', subjectKind: 'cell', subjectId: cellId };
     const [without, withRecords] = [await post(body), await post({ ...body, withRecords: true })];
@@ -121,12 +120,16 @@ describe('exports over HTTP', () => {
   });
 
   it('hand out the planned charge of a study, its circuit with the charge, and refuse one that is not computed', async () => {
-    const { description } = draftChargeStudy(test.context, { stackId: filled.stackId });
-    const study = keepChargeStudy(test.context, { name: 'Plan "A"', description, stackId: filled.stackId });
+    const { description } = await draftChargeStudy(test.context, { stackId: filled.stackId });
+    const study = await keepChargeStudy(test.context, {
+      name: 'Plan "A"',
+      description,
+      stackId: filled.stackId,
+    });
     const body = { subjectKind: 'charge-study', subjectId: study.id };
     const early = await post({ ...body, format: 'charge-profile-csv' });
     expect([early.status, early.body.detail]).toEqual([422, 'The charge study Plan "A" has no result yet.']);
-    const done = runChargeStudy(test.context, study.id);
+    const done = await runChargeStudy(test.context, study.id);
     const made = await post({ ...body, format: 'charge-profile-csv', profileAgainst: 'soc' });
     const rows = (await download(test, made.body.id)).body.toString('utf8').trim().split('\r\n');
     const [header, first, ...others] = rows.map((row: string) => row.split(','));
@@ -158,7 +161,7 @@ describe('exports over HTTP', () => {
     const other = await openTestApp();
     try {
       const cells = await fillStore(other.context);
-      ageingCalls(other.context, cells);
+      await ageingCalls(other.context, cells);
       const { body } = await request(other.app).get(`/api/v1/parameter-sets/cell/${cells.cellIds[0]}`);
       const [capacity] = body.cells[0].ageing;
       expect(capacity).toMatchObject({ quantity: 'capacity', axis: 'cycle', model: 'linear' });

@@ -1,8 +1,10 @@
 import type { Context } from '../../server/context.ts';
+import { inTransaction } from '../../server/context.ts';
 import type { ImportReport } from '../../server/contract/import.ts';
 import { createPairing } from '../../server/contract/pairings.ts';
 import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
+import { inOrder } from '../../server/inOrder.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { insertFit } from '../../server/store/fits.ts';
 import { insertMeasurements } from '../../server/store/measurements.ts';
@@ -50,28 +52,29 @@ export interface FilledStore {
 
 /** Fills a fresh store: two cells with a pulse test each, one cell without anything, a pairing, a pair and a stack. */
 export async function fillStore(context: Context): Promise<FilledStore> {
-  const { store } = context;
   const { lot, cellType } = await makeLot(context, {
     lot: 'Los "A", Teil 1/2',
     cellType: { heatCapacityJPerK: 41, heatTransferWPerK: 0.08, maxChargeCurrentA: 4 },
   });
   const at = context.now().toISOString();
-  const stored = store.transaction(() => {
-    const fileId = store.run(
-      `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, reportJson, lotId, importedAt, importedBy)
+  const stored = await inTransaction(context, async (context) => {
+    const fileId = (
+      await context.store.run(
+        `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, reportJson, lotId, importedAt, importedBy)
        VALUES ('pulses, "a"/b.csv', ?, ?, 100, 'record', 'taken', ?, ?, ?, 'operator "ö"')`,
-      report.sha256,
-      report.sha256,
-      JSON.stringify(report),
-      lot.id,
-      at,
+        report.sha256,
+        report.sha256,
+        JSON.stringify(report),
+        lot.id,
+        at,
+      )
     ).id;
-    const measured = [hostileName.replace(/\r\n/, ' '), 'B-002'].map((serial, i) =>
+    const measured = await inOrder([hostileName.replace(/\r\n/, ' '), 'B-002'], async (serial, i) =>
       addMeasuredCell(context, lot.id, fileId, serial, 1.95 + 0.05 * i, 1 + 0.08 * (1 - i)),
     );
     const cellIds = measured.map(({ cellId }) => cellId);
     const testIds = measured.map(({ testId }) => testId);
-    const bareCellId = insertCell(store, {
+    const bareCellId = await insertCell(context.store, {
       lotId: lot.id,
       serial: 'C-003',
       note: '',
@@ -86,43 +89,45 @@ export async function fillStore(context: Context): Promise<FilledStore> {
       testIds,
     };
   });
-  return { ...stored, ...buildStack(context, stored.cellIds) };
+  return { ...stored, ...(await buildStack(context, stored.cellIds)) };
 }
 
 /** A cell with one evaluated pulse test and a capacity. */
-export function addMeasuredCell(
+export async function addMeasuredCell(
   context: Context,
   lotId: number,
   fileId: number,
   serial: string,
   capacityAh: number,
   scale: number,
-): { cellId: number; testId: number } {
+): Promise<{ cellId: number; testId: number }> {
   const { store } = context;
   const createdAt = context.now().toISOString();
-  const cellId = insertCell(store, { lotId, serial, note: '', createdAt, sourceFileId: fileId });
-  const testId = store.run(
-    `INSERT INTO Test (cellId, kind, state, label, temperatureC, instrument, sourceFileId, sourceRowFirst,
+  const cellId = await insertCell(store, { lotId, serial, note: '', createdAt, sourceFileId: fileId });
+  const testId = (
+    await store.run(
+      `INSERT INTO Test (cellId, kind, state, label, temperatureC, instrument, sourceFileId, sourceRowFirst,
        sourceRowLast, createdAt) VALUES (?, 'pulse', 'sealed', 'pulses', 25, 'bench', ?, 1, 50, ?)`,
-    cellId,
-    fileId,
-    createdAt,
+      cellId,
+      fileId,
+      createdAt,
+    )
   ).id;
-  storePulseFit(context, testId, pulseRecord(scale), capacityAh);
+  await storePulseFit(context, testId, pulseRecord(scale), capacityAh);
   return { cellId, testId };
 }
 
 /** Stores a pulse evaluation of a test with its measurements and a capacity. */
-export function storePulseFit(
+export async function storePulseFit(
   context: Context,
   testId: number,
   result: EvaluatedPulseRecord,
   capacityAh: number,
-): number {
-  const test = findTest(context.store, testId);
+): Promise<number> {
+  const test = await findTest(context.store, testId);
   if (!test) throw new Error(`no test ${testId}`);
   const at = context.now().toISOString();
-  const fitId = insertFit(context.store, {
+  const fitId = await insertFit(context.store, {
     kind: 'pulse',
     testId,
     cellId: test.cellId,
@@ -141,7 +146,7 @@ export function storePulseFit(
     standardUncertainty: 0.002,
     method: 'discharge to 2.5 V',
   });
-  insertMeasurements(context.store, [...pulseMeasurements(result, test, fitId), capacity], at);
+  await insertMeasurements(context.store, [...pulseMeasurements(result, test, fitId), capacity], at);
   return fitId;
 }
 
@@ -158,13 +163,13 @@ export const wideCriteria = {
 };
 
 /** Pairs two cells, accepts the pair, plans a stack of it and builds it, through the same door as a user. */
-function buildStack(context: Context, cellIds: readonly number[]) {
+async function buildStack(context: Context, cellIds: readonly number[]) {
   const request = createPairing.parse({ cellIds, criteria: wideCriteria });
-  const pairing = runPairing(context, request);
+  const pairing = await runPairing(context, request);
   const { id: pairId, version } = pairing.pairs[0];
-  decidePair(context, pairId, version, { state: 'accepted', reason: null });
-  const stack = planStack(context, { pairId, name: 'Stapel "7"/links', note: '' });
-  changeStack(context, stack.id, stack.version, { state: 'built' });
+  await decidePair(context, pairId, version, { state: 'accepted', reason: null });
+  const stack = await planStack(context, { pairId, name: 'Stapel "7"/links', note: '' });
+  await changeStack(context, stack.id, stack.version, { state: 'built' });
   return { pairingId: pairing.id, pairId, stackId: stack.id };
 }
 
@@ -197,7 +202,7 @@ export async function importPulseFile(context: Context, lotName: string, cell = 
   };
   const options = { lot: lotName, cell, testKind: 'pulse' as const, kind: 'record' as const };
   const report = await importFile(context, file, options, 'batch');
-  const row = context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test');
+  const row = await context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test');
   if (report.state !== 'taken' || row === undefined) throw new Error(JSON.stringify(report));
   return row.id;
 }

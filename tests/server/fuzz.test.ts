@@ -35,7 +35,7 @@ describe('the import of mutated files', () => {
   it('takes each whole or not at all, and leaves a report of every one', async () => {
     const test = await openTestApp();
     const { store } = test.context;
-    makeLot(store, 'L-1');
+    await makeLot(store, 'L-1');
     let taken = 0;
     for (let n = 0; n < 300; n++) {
       const bytes = mutatedFile(2_000_000 + n);
@@ -45,15 +45,15 @@ describe('the import of mutated files', () => {
       if (report.state === 'taken') taken++;
     }
     expect(taken).toBeGreaterThan(10);
-    const counts = store.get(
+    const counts = await store.get(
       `SELECT (SELECT COUNT(*) FROM SourceFile) AS files, (SELECT COUNT(*) FROM SourceFile WHERE state = 'taken') AS taken,
          (SELECT COUNT(*) FROM Record WHERE state <> 'sealed' OR testId IS NULL) AS unfinished,
          (SELECT COUNT(*) FROM RecordChunk WHERE recordId NOT IN (SELECT id FROM Record)) AS orphans`,
     );
     expect(counts).toEqual({ files: 300, taken, unfinished: 0, orphans: 0 });
-    for (const { id } of store.all<{ id: number }>('SELECT testId AS id FROM Record')) {
-      const record = findRecord(store, id)!;
-      expect(readRecord(store, record).timeS.length).toBe(record.rowCount);
+    for (const { id } of await store.all<{ id: number }>('SELECT testId AS id FROM Record')) {
+      const record = (await findRecord(store, id))!;
+      expect((await readRecord(store, record)).timeS.length).toBe(record.rowCount);
     }
     await test.close();
   }, 60_000);

@@ -2,6 +2,7 @@ import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { GaugeStudy } from '../../server/contract/gauge.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
+import { inOrder } from '../../server/inOrder.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
@@ -11,21 +12,23 @@ let test: TestApp;
 beforeAll(async () => {
   test = await openTestApp();
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 const column = 'resistance/10s/discharge/soc50/25C';
 
 /** One pulse test of a cell at a cycle with one resistance. */
-function addReading(cellId: number, ohm: number, cycle: number | null = null): void {
+async function addReading(cellId: number, ohm: number, cycle: number | null = null): Promise<void> {
   const { store } = test.context;
   const at = test.context.now().toISOString();
-  const testId = store.run(
-    `INSERT INTO Test (cellId, kind, state, temperatureC, cycle, createdAt) VALUES (?, 'pulse', 'sealed', 25, ?, ?)`,
-    cellId,
-    cycle,
-    at,
+  const testId = (
+    await store.run(
+      `INSERT INTO Test (cellId, kind, state, temperatureC, cycle, createdAt) VALUES (?, 'pulse', 'sealed', 25, ?, ?)`,
+      cellId,
+      cycle,
+      at,
+    )
   ).id;
-  store.run(
+  await store.run(
     `INSERT INTO Measurement (cellId, testId, quantity, unit, value, soc, temperatureC, direction, durationS, cycle,
        method, createdAt) VALUES (?, ?, 'resistance', 'Ohm', ?, 0.5, 25, 'discharge', 10, ?, 'invented for a test', ?)`,
     cellId,
@@ -39,10 +42,10 @@ function addReading(cellId: number, ohm: number, cycle: number | null = null): v
 async function lotWith(name: string, readings: readonly (readonly number[])[]) {
   const { lot } = await makeLot(test.context, { lot: name });
   const createdAt = test.context.now().toISOString();
-  const cellIds = readings.map((own, i) => {
+  const cellIds = await inOrder(readings, async (own, i) => {
     const cell = { lotId: lot.id, serial: `${name}-${i}`, note: '', createdAt, sourceFileId: null };
-    const cellId = insertCell(test.context.store, cell);
-    for (const ohm of own) addReading(cellId, ohm);
+    const cellId = await insertCell(test.context.store, cell);
+    for (const ohm of own) await addReading(cellId, ohm);
     return cellId;
   });
   return { lotId: lot.id, cellIds };
@@ -106,8 +109,8 @@ describe('the gauge study of a lot', () => {
     const found = await study(lotId);
     expect(found).toMatchObject({ trials: 2, readingsLeftOut: 1 });
     expect(found.cells[0].readings).toEqual([0.0201, 0.02]);
-    addReading(cellIds[0], 0.03, 200);
-    addReading(cellIds[0], 0.0302, 200);
+    await addReading(cellIds[0], 0.03, 200);
+    await addReading(cellIds[0], 0.0302, 200);
     const aged = await study(lotId);
     expect(aged.cells[0].readings).toEqual([0.0302, 0.03]);
   });

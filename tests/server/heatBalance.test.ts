@@ -14,10 +14,10 @@ beforeAll(async () => {
   test = await openTestApp();
   filled = await fillStore(test.context);
   cellId = filled.cellIds[1];
-  const text = heatRecordFile(test.context, cellId, { heatCapacityJPerK: 36, heatTransferWPerK: 0.06 });
+  const text = await heatRecordFile(test.context, cellId, { heatCapacityJPerK: 36, heatTransferWPerK: 0.06 });
   testId = await importHeatFile(test.context, lot, 'B-002', text);
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 const ask = (id: number, body: object = {}) =>
   request(test.app).post(`/api/v1/tests/${id}/heat-balance`).send(body);
@@ -62,7 +62,12 @@ describe('the heat balance of a stored charge with temperature', () => {
 
   it('takes the cooler end for the surroundings of a cell that was still warm when its charge began', async () => {
     const body = { heatCapacityJPerK: 36, heatTransferWPerK: 0.06, startTemperatureC: 30, restAfterS: 7200 };
-    const id = await importHeatFile(test.context, lot, 'B-002', heatRecordFile(test.context, cellId, body));
+    const id = await importHeatFile(
+      test.context,
+      lot,
+      'B-002',
+      await heatRecordFile(test.context, cellId, body),
+    );
     const { result } = await fitted(id);
     expect(result.ambientTemperatureC).toBeLessThan(25.05);
     expect((result.heatCapacityJPerK ?? 0) / 36).toBeCloseTo(1, 1);
@@ -111,9 +116,9 @@ describe('a heat balance is refused by name', () => {
     ['a test without a record', () => Promise.resolve(filled.testIds[0]), 422, 'record'],
     [
       'a record without temperature',
-      () => {
+      async () => {
         const body = { heatCapacityJPerK: 36, heatTransferWPerK: 0.06, temperature: false };
-        return importHeatFile(test.context, lot, 'B-002', heatRecordFile(test.context, cellId, body));
+        return importHeatFile(test.context, lot, 'B-002', await heatRecordFile(test.context, cellId, body));
       },
       422,
       'temperature',
@@ -125,7 +130,10 @@ describe('a heat balance is refused by name', () => {
   });
 
   it('a cell without fits, and a start SOC that cannot be', async () => {
-    const text = heatRecordFile(test.context, cellId, { heatCapacityJPerK: 40, heatTransferWPerK: 0.05 });
+    const text = await heatRecordFile(test.context, cellId, {
+      heatCapacityJPerK: 40,
+      heatTransferWPerK: 0.05,
+    });
     const id = await importHeatFile(test.context, lot, 'C-003', text);
     const answer = await ask(id);
     expect(answer.status).toBe(422);
@@ -136,7 +144,12 @@ describe('a heat balance is refused by name', () => {
 
   it('and gives no values but the reason where the cell hardly warms', async () => {
     const body = { heatCapacityJPerK: 400, heatTransferWPerK: 2, rateC: 0.2 };
-    const id = await importHeatFile(test.context, lot, 'B-002', heatRecordFile(test.context, cellId, body));
+    const id = await importHeatFile(
+      test.context,
+      lot,
+      'B-002',
+      await heatRecordFile(test.context, cellId, body),
+    );
     const { result, takeOver } = await fitted(id);
     expect(result).toMatchObject({ reason: 'too-little-warming', heatCapacityJPerK: null });
     expect(takeOver).toBeNull();

@@ -18,8 +18,12 @@ export interface HeatRecordOptions {
 }
 
 /** Time, voltage, current and temperature of a rest, a charge and a rest of a stored cell, computed from its fits. */
-export function heatRecordFile(context: Context, cellId: number, options: HeatRecordOptions): string {
-  const { description } = draftChargeStudy(context, { cellIds: [cellId] });
+export async function heatRecordFile(
+  context: Context,
+  cellId: number,
+  options: HeatRecordOptions,
+): Promise<string> {
+  const { description } = await draftChargeStudy(context, { cellIds: [cellId] });
   const { heatCapacityJPerK, heatTransferWPerK, temperature = true, rateC = 1 } = options;
   const { startTemperatureC = 25, restAfterS = 1800 } = options;
   const thermal = { heatCapacityJPerK, heatTransferWPerK, basis: 'entered' as const };
@@ -70,7 +74,7 @@ export async function importHeatFile(
   };
   const options = { lot: lotName, cell: serial, testKind: 'capacity' as const, kind: 'record' as const };
   const report = await importFile(context, file, options, 'batch');
-  const row = context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test');
+  const row = await context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test');
   if (report.state !== 'taken' || row === undefined) throw new Error(JSON.stringify(report));
   return row.id;
 }

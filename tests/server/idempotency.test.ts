@@ -51,11 +51,11 @@ describe('a service that ends between the work and the answer of a request with 
     rmSync(folder, { recursive: true, force: true });
   });
 
-  const count = (table: string) =>
-    test.context.store.get<{ n: number }>(`SELECT COUNT(*) AS n FROM "${table}"`)?.n ?? Number.NaN;
+  const count = async (table: string) =>
+    (await test.context.store.get<{ n: number }>(`SELECT COUNT(*) AS n FROM "${table}"`))?.n ?? Number.NaN;
 
   it.each(asked)('has done nothing, and the repetition makes $what once', async (one) => {
-    const before = count(one.table);
+    const before = await count(one.table);
     await test.close();
     const body = typeof one.body === 'string' ? one.body : JSON.stringify(one.body);
     const victim = spawnSync(
@@ -65,7 +65,7 @@ describe('a service that ends between the work and the answer of a request with 
     );
     expect({ signal: victim.signal, out: victim.stdout }).toEqual({ signal: 'SIGKILL', out: '' });
     await open();
-    expect(count(one.table)).toBe(before);
+    expect(await count(one.table)).toBe(before);
     const send = () => {
       const post = request(test.app).post(`/api/v1${one.path}`).set('Idempotency-Key', 'key-1');
       return typeof one.body === 'string'
@@ -76,7 +76,7 @@ describe('a service that ends between the work and the answer of a request with 
     expect(first.status).toBe(one.status);
     const second = await send();
     expect({ status: second.status, body: second.body }).toEqual({ status: one.status, body: first.body });
-    expect(count(one.table)).toBe(before + 1);
+    expect(await count(one.table)).toBe(before + 1);
   });
 });
 
@@ -96,7 +96,7 @@ describe('a route that takes an Idempotency-Key and answers nothing', () => {
       },
     );
     const app = express();
-    mountRoutes(app, [route], { contextOf: () => test.context, checkAnswers: true });
+    mountRoutes(app, [route], { contextOf: async () => test.context, checkAnswers: true });
     const send = () => request(app).post('/nothing').set('Idempotency-Key', 'key-3');
     const [first, second] = [await send(), await send()];
     expect([first.status, second.status, done]).toEqual([204, 204, 1]);
@@ -110,7 +110,7 @@ describe('the Idempotency-Key of an upload', () => {
     test = await openTestApp();
     await makeLot(test.context, { lot: 'winter' });
   });
-  afterEach(() => test.close());
+  afterEach(async () => test.close());
 
   const send = (bytes: string) =>
     request(test.app)

@@ -3,6 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
 import type { Evaluation } from '../../server/contract/tests.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
+import { inOrder } from '../../server/inOrder.ts';
 import { listColumns } from '../../server/store/measurements.ts';
 import { listSweeps } from '../../server/store/sweeps.ts';
 import { listTestIds } from '../../server/store/tests.ts';
@@ -19,9 +20,9 @@ let test: TestApp;
 let lotId: number;
 beforeAll(async () => {
   test = await openTestApp();
-  lotId = makeLot(test.context.store, 'L-1');
+  lotId = await makeLot(test.context.store, 'L-1');
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 const api = () => request(test.app);
 
 async function take(name: string, text: string): Promise<number> {
@@ -138,7 +139,7 @@ describe('an impedance test', () => {
       'sweep,charge_Ah,temperature_C,frequency_Hz,z_real_Ohm,z_imaginary_Ohm',
     );
     const again = await take('E-2', text);
-    const [before, after] = [1, again].map((id) => listSweeps(test.context.store, id));
+    const [before, after] = await inOrder([1, again], async (id) => listSweeps(test.context.store, id));
     expect(after).toEqual(before);
   });
 
@@ -146,13 +147,15 @@ describe('an impedance test', () => {
     const table = 'serial,soc_%,temperature_C,acir_1khz_mohm\nT-1,50,25,20.6\nT-2,50,25,20.8\n';
     const file = { name: 'table.csv', open: async () => bufferSource(Buffer.from(table)), rereadable: true };
     await importFile(test.context, file, { lot: 'L-1' }, 'b');
-    expect(listTestIds(test.context.store, lotId, true)).toHaveLength(1);
+    expect(await listTestIds(test.context.store, lotId, true)).toHaveLength(1);
     expect(await evaluateLot(test.context, lotId, { onlyNotEvaluated: true })).toEqual({
       evaluated: 1,
       failed: [],
     });
-    evaluateTest(test.context, listTestIds(test.context.store, lotId, false)[1], { startSoc: 1 });
-    const column = listColumns(test.context.store, lotId).find(
+    await evaluateTest(test.context, (await listTestIds(test.context.store, lotId, false))[1], {
+      startSoc: 1,
+    });
+    const column = (await listColumns(test.context.store, lotId)).find(
       ({ quantity, soc }) => quantity === 'impedance-1khz' && soc === 0.5,
     );
     expect(column).toMatchObject({ cellCount: 4, unit: 'Ohm', temperatureC: 25 });

@@ -26,7 +26,7 @@ const text = 'time_s,voltage_V,current_A\n0,3.70,0\n1,3.70,0\n2,3.65,-1\n';
 beforeAll(async () => {
   mkdirSync(files);
   const store = await openStore(join(folder, 'gemel.sqlite'));
-  makeLot(store, 'L-1');
+  await makeLot(store, 'L-1');
   await store.close();
 });
 afterAll(() => rmSync(folder, { recursive: true }));

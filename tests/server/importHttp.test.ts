@@ -17,8 +17,8 @@ let runner: JobRunner;
 
 beforeAll(async () => {
   test = await openTestApp();
-  makeLot(test.context.store, 'L-1');
-  runner = startJobRunner({
+  await makeLot(test.context.store, 'L-1');
+  runner = await startJobRunner({
     store: test.context.store,
     log: { warn: console.warn, info: () => {} },
     workers: 1,
@@ -58,9 +58,9 @@ describe('an upload', () => {
     const [report] = reportsOf(job);
     expect(report).toMatchObject({ state: 'taken', fileName: 'Zelle 1 µ.csv', rowCount: 4, cells: ['C-1'] });
     const testId = (report.runs as { testId: number }[])[0].testId;
-    const record = findRecord(test.context.store, testId);
+    const record = await findRecord(test.context.store, testId);
     expect(record).toMatchObject({ rowCount: 4, state: 'sealed', durationS: 3 });
-    expect([...readRecord(test.context.store, record!).voltageV]).toEqual([3.7, 3.7, 3.65, 3.64]);
+    expect([...(await readRecord(test.context.store, record!)).voltageV]).toEqual([3.7, 3.7, 3.65, 3.64]);
     expect(readdirSync(join(test.folder, 'uploads'))).toEqual([]);
   });
 
@@ -90,9 +90,11 @@ describe('an upload', () => {
     expect(reports[2]).toMatchObject({
       refusal: { code: 'not-a-number', row: 5, column: 'voltage_V', value: 'x' },
     });
-    const cells = test.context.store.all("SELECT serial FROM Cell WHERE serial LIKE 'D-%' ORDER BY serial");
+    const cells = await test.context.store.all(
+      "SELECT serial FROM Cell WHERE serial LIKE 'D-%' ORDER BY serial",
+    );
     expect(cells).toEqual([{ serial: 'D-1' }, { serial: 'D-2' }]);
-    const cold = test.context.store.get<{ temperatureC: number }>(
+    const cold = await test.context.store.get<{ temperatureC: number }>(
       `SELECT x.temperatureC FROM Test x JOIN Cell c ON c.id = x.cellId WHERE c.serial = 'D-2'`,
     );
     expect(cold?.temperatureC).toBe(-10);
@@ -141,7 +143,7 @@ describe('an upload', () => {
     const first = listed.body.items.find((item: { fileName: string }) => item.fileName === 'Zelle 1 µ.csv');
     const undone = await api().post(`/api/v1/imports/${first.sourceFileId}/undo`);
     expect(undone.body).toMatchObject({ state: 'undone' });
-    expect(test.context.store.all("SELECT id FROM Cell WHERE serial = 'C-1'")).toEqual([]);
+    expect(await test.context.store.all("SELECT id FROM Cell WHERE serial = 'C-1'")).toEqual([]);
     expect((await api().post(`/api/v1/imports/${first.sourceFileId}/undo`)).status).toBe(409);
     const sent = await api()
       .post('/api/v1/imports?lot=L-1&cell=C-1')
@@ -160,7 +162,7 @@ describe('a preview', () => {
       .send(body);
 
   it('shows rows, units, runs, steps and what would be made, and stores nothing', async () => {
-    const before = test.context.store.get(
+    const before = await test.context.store.get(
       'SELECT (SELECT COUNT(*) FROM SourceFile) AS f, (SELECT COUNT(*) FROM Record) AS r',
     );
     const rows = Array.from({ length: 60 }, (_, i) => {
@@ -189,7 +191,7 @@ describe('a preview', () => {
       'discharge',
     ]);
     expect(
-      test.context.store.get(
+      await test.context.store.get(
         'SELECT (SELECT COUNT(*) FROM SourceFile) AS f, (SELECT COUNT(*) FROM Record) AS r',
       ),
     ).toEqual(before);

@@ -1,21 +1,27 @@
 import type { SqlStore } from '../../server/store/store.ts';
 
 /** A chemistry, a cell type of 2.2 Ah and a lot of that name; voltages from 0 to 5 V are plausible. */
-export function makeLot(store: SqlStore, name: string): number {
-  const chemistry = store.run(
-    `INSERT INTO Chemistry (name, nominalVoltageV, chargeVoltageLimitV, dischargeCutoffV, plausibleVoltageMinV,
+export async function makeLot(store: SqlStore, name: string): Promise<number> {
+  const chemistry = (
+    await store.run(
+      `INSERT INTO Chemistry (name, nominalVoltageV, chargeVoltageLimitV, dischargeCutoffV, plausibleVoltageMinV,
        plausibleVoltageMaxV, usualChargeRateC, chargeTemperatureMinC, chargeTemperatureMaxC, basis)
      VALUES (?, 3.7, 4.2, 2.5, 0, 5, 1, 0, 45, 'test')`,
-    `chemistry of ${name}`,
+      `chemistry of ${name}`,
+    )
   ).id;
-  const cellType = store.run(
-    `INSERT INTO CellType (name, chemistryId, ratedCapacityAh, createdAt) VALUES (?, ?, 2.2, '2026-01-01T00:00:00.000Z')`,
-    `type of ${name}`,
-    chemistry,
+  const cellType = (
+    await store.run(
+      `INSERT INTO CellType (name, chemistryId, ratedCapacityAh, createdAt) VALUES (?, ?, 2.2, '2026-01-01T00:00:00.000Z')`,
+      `type of ${name}`,
+      chemistry,
+    )
   ).id;
-  return store.run(
-    `INSERT INTO Lot (name, cellTypeId, createdAt) VALUES (?, ?, '2026-01-01T00:00:00.000Z')`,
-    name,
-    cellType,
+  return (
+    await store.run(
+      `INSERT INTO Lot (name, cellTypeId, createdAt) VALUES (?, ?, '2026-01-01T00:00:00.000Z')`,
+      name,
+      cellType,
+    )
   ).id;
 }

@@ -31,7 +31,7 @@ async function refusalOf(work: Promise<unknown>): Promise<Refusal> {
   throw new Error('The file was taken');
 }
 
-const record = (text: string | Buffer, options: RecordFileOptions = {}) =>
+const record = async (text: string | Buffer, options: RecordFileOptions = {}) =>
   refusalOf(readRuns(bufferSource(Buffer.from(text)), options));
 
 describe('a broken record file is refused with its place:', () => {
@@ -192,7 +192,7 @@ describe('a file that cannot be read is refused:', () => {
 
   it('gzip that is cut off or damaged', async () => {
     const packed = gzipSync(Buffer.from(`${head}${good.repeat(1000)}`));
-    const read = (bytes: Buffer) => refusalOf(readRuns(gunzipSource(Readable.from([bytes]))));
+    const read = async (bytes: Buffer) => refusalOf(readRuns(gunzipSource(Readable.from([bytes]))));
     expect(await read(packed.subarray(0, packed.length - 20))).toMatchObject({ code: 'corrupt-compression' });
     const damaged = Buffer.from(packed);
     damaged[12] ^= 0xff;
@@ -209,7 +209,7 @@ describe('a file that cannot be read is refused:', () => {
 });
 
 describe('a broken table is refused with its place:', () => {
-  const table = (text: string) => refusalOf(readTable(bufferSource(Buffer.from(text))));
+  const table = async (text: string) => refusalOf(readTable(bufferSource(Buffer.from(text))));
   it('a row of other length, an open quote, no rows', async () => {
     expect(await table('cell,capacity_Ah\nA,2.1\nB\n')).toMatchObject({
       code: 'field-count',

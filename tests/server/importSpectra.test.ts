@@ -16,12 +16,12 @@ import { makeLot } from './importLot.ts';
 let test: TestApp;
 beforeAll(async () => {
   test = await openTestApp();
-  makeLot(test.context.store, 'L-1');
+  await makeLot(test.context.store, 'L-1');
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 let number = 0;
-function take(text: string, options: ImportOptions = {}) {
+async function take(text: string, options: ImportOptions = {}) {
   const file = {
     name: `spectra-${++number}.csv`,
     open: async () => bufferSource(Buffer.from(text)),
@@ -29,9 +29,9 @@ function take(text: string, options: ImportOptions = {}) {
   };
   return importFile(test.context, file, { lot: 'L-1', cell: `C-${number}`, ...options }, 'b');
 }
-const sweepsOf = (report: { runs: { testId: number | null }[] }, run = 0) =>
+const sweepsOf = async (report: { runs: { testId: number | null }[] }, run = 0) =>
   listSweeps(test.context.store, report.runs[run].testId ?? 0);
-const points = (sweep: ReturnType<typeof sweepsOf>[number]) => {
+const points = (sweep: Awaited<ReturnType<typeof sweepsOf>>[number]) => {
   const { frequencyHz, realOhm, imaginaryOhm } = sweep.spectrum;
   return Array.from(frequencyHz, (f, i) => [f, realOhm[i], imaginaryOhm[i]]);
 };
@@ -52,7 +52,7 @@ describe('a table of impedance over frequency', () => {
       warnings: [],
       runs: [{ testKind: 'impedance', rowCount: 4 }],
     });
-    const [b, a] = sweepsOf(report);
+    const [b, a] = await sweepsOf(report);
     expect(b).toMatchObject({
       position: 0,
       label: 'b',
@@ -71,7 +71,7 @@ describe('a table of impedance over frequency', () => {
       [0.1, 0.1, -0.03],
       [6000, 0.021, 0.00897],
     ]);
-    expect(findTest(test.context.store, report.runs[0].testId ?? 0)).toMatchObject({
+    expect(await findTest(test.context.store, report.runs[0].testId ?? 0)).toMatchObject({
       kind: 'impedance',
       temperatureC: 25,
       record: null,
@@ -83,7 +83,7 @@ describe('a table of impedance over frequency', () => {
     const report = await take(
       "f (kHz);Z' (mΩ);Z'' (mΩ);SOC (%);T (K)\n0,01;21,3;-1,7;50;293,15\n1,2;20,9;0,3;50;293,15\n",
     );
-    const [sweep] = sweepsOf(report);
+    const [sweep] = await sweepsOf(report);
     expect(points(sweep)).toEqual([
       [10, 21.3 / 1000, -1.7 / 1000],
       [1200, 20.9 / 1000, 0.3 / 1000],
@@ -93,11 +93,11 @@ describe('a table of impedance over frequency', () => {
 
   it('reads magnitude and phase in degrees or radians', async () => {
     const degrees = await take('frequency_Hz,|Z| (ohm),phase (deg)\n10,2,-60\n');
-    const [[, real, imaginary]] = points(sweepsOf(degrees)[0]);
+    const [[, real, imaginary]] = points((await sweepsOf(degrees))[0]);
     expect(real).toBeCloseTo(1, 14);
     expect(imaginary).toBeCloseTo(-Math.sqrt(3), 14);
     const radians = await take('Freq [Hz],Z modulus [mOhm],phase_rad\n10,2,-0.5\n');
-    const [[, re, im]] = points(sweepsOf(radians)[0]);
+    const [[, re, im]] = points((await sweepsOf(radians))[0]);
     expect(re).toBeCloseTo(0.002 * Math.cos(0.5), 15);
     expect(im).toBeCloseTo(-0.002 * Math.sin(0.5), 15);
   });
@@ -110,19 +110,19 @@ describe('a table of impedance over frequency', () => {
     expect(report.warnings).toEqual([
       'no column tells the sweeps apart: a frequency that came again began another one, which makes 3 sweeps',
     ]);
-    expect(sweepsOf(report, 0).map((sweep) => [sweep.label, points(sweep).length])).toEqual([
+    expect((await sweepsOf(report, 0)).map((sweep) => [sweep.label, points(sweep).length])).toEqual([
       ['1', 2],
       ['2', 2],
     ]);
-    expect(sweepsOf(report, 1)).toHaveLength(1);
+    expect(await sweepsOf(report, 1)).toHaveLength(1);
   });
 
   it('is taken once, taken back with its spectra, and taken again', async () => {
     const text = 'frequency_Hz,z_real_ohm,z_imag_ohm\n10,1,-1\n1,2,-1\n';
     const first = await take(text, { cell: 'U-1' });
     expect(await take(text, { cell: 'U-1' })).toMatchObject({ refusal: { code: 'duplicate-file' } });
-    undoImport(test.context, first.sourceFileId ?? 0);
-    expect(sweepsOf(first)).toEqual([]);
+    await undoImport(test.context, first.sourceFileId ?? 0);
+    expect(await sweepsOf(first)).toEqual([]);
     expect(await take(text, { cell: 'U-1' })).toMatchObject({ state: 'taken' });
   });
 });
@@ -130,7 +130,7 @@ describe('a table of impedance over frequency', () => {
 describe('the sign of the imaginary part', () => {
   const imaginary = async (text: string, options: ImportOptions = {}) => {
     const report = await take(text, options);
-    return { values: points(sweepsOf(report)[0]).map((point) => point[2]), report };
+    return { values: points((await sweepsOf(report))[0]).map((point) => point[2]), report };
   };
 
   it('is turned round, and told, where the column’s name says that it holds −Im Z', async () => {
@@ -198,9 +198,9 @@ describe('a bad row', () => {
   ])('%s refuses the file whole, naming row 3 and why', async (row, code, column, value) => {
     const report = await take(`${head}${row}\n`, { cell: 'B-1' });
     expect(report).toMatchObject({ state: 'refused', refusal: { code, row: 3, column, value } });
-    expect(test.context.store.all(`SELECT id FROM Cell WHERE serial = 'B-1'`)).toEqual([]);
+    expect(await test.context.store.all(`SELECT id FROM Cell WHERE serial = 'B-1'`)).toEqual([]);
     expect(
-      test.context.store.all(
+      await test.context.store.all(
         'SELECT s.id FROM Sweep s LEFT JOIN Test t ON t.id = s.testId WHERE t.id IS NULL',
       ),
     ).toEqual([]);
@@ -214,7 +214,7 @@ describe('a bad row', () => {
   });
 
   it('is one without a serial, a state of charge that cannot be, or a unit that is not stated', async () => {
-    const of = (text: string, options: ImportOptions = {}) =>
+    const of = async (text: string, options: ImportOptions = {}) =>
       take(text, { kind: 'impedance-table', ...options });
     expect(await of('cell_id,f_Hz,re_ohm,im_ohm\n,10,1,-1\n')).toMatchObject({
       refusal: { code: 'missing-value', row: 2, column: 'cell_id' },
@@ -242,11 +242,11 @@ describe('a bad row', () => {
 });
 
 describe('the preview', () => {
-  const preview = (text: string, options: ImportOptions) =>
+  const preview = async (text: string, options: ImportOptions) =>
     previewImport(test.context, 'x.csv', Buffer.from(text), true, { lot: 'L-1', ...options });
 
   it('shows columns, units, turned sign and what would be created, and stores nothing', async () => {
-    const before = test.context.store.get('SELECT COUNT(*) AS n FROM Sweep');
+    const before = await test.context.store.get('SELECT COUNT(*) AS n FROM Sweep');
     const shown = await preview('sweep,freq_kHz,Zre_mohm,-Zim_mohm\n1,1,20,0.1\n2,1,21,0.1\n', {
       cell: 'P-1',
     });
@@ -262,7 +262,7 @@ describe('the preview', () => {
       expect.objectContaining({ role: 'imaginary', source: '-Zim_mohm', signTurned: true }),
       expect.objectContaining({ role: 'sweep', unit: null }),
     ]);
-    expect(test.context.store.get('SELECT COUNT(*) AS n FROM Sweep')).toEqual(before);
+    expect(await test.context.store.get('SELECT COUNT(*) AS n FROM Sweep')).toEqual(before);
   });
 
   it('takes the columns that are chosen, and says that a serial is missing', async () => {
@@ -290,7 +290,7 @@ describe.skipIf(sharedIsMissing(folder))('the measured spectra of a Panasonic 18
       const text = readFileSync(sharedPath(`${folder}/${name}`), 'utf8');
       const report = await take(text, { cell: 'PF-1' });
       expect(report).toMatchObject({ state: 'taken', rowCount: rows, cells: ['PF-1'], warnings: [] });
-      const sweeps = sweepsOf(report);
+      const sweeps = await sweepsOf(report);
       expect(sweeps).toHaveLength(count);
       expect(sweeps.every(({ temperatureC }) => temperatureC === at)).toBe(true);
       const lines = text.trimEnd().split('\n').slice(1);

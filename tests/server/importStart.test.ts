@@ -10,9 +10,9 @@ describe('the instant at which a record began', () => {
   let test: TestApp;
   beforeAll(async () => {
     test = await openTestApp();
-    makeLot(test.context.store, 'L-1');
+    await makeLot(test.context.store, 'L-1');
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('is kept with the test where a line above the header states it', async () => {
     const rows = Array.from({ length: 20 }, (_, i) => `${i},3.7,${i < 5 ? 0 : -1}`).join('\n');
@@ -22,7 +22,7 @@ describe('the instant at which a record began', () => {
     expect(report.state).toBe('taken');
     const id = report.runs[0].testId;
     if (id === null) throw new Error('no test was made');
-    expect(findTest(test.context.store, id)?.startedAt).toBe('2026-01-13T07:30:00.000Z');
+    expect((await findTest(test.context.store, id))?.startedAt).toBe('2026-01-13T07:30:00.000Z');
   });
 
   it.each([

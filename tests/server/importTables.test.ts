@@ -11,12 +11,12 @@ import { makeLot } from './importLot.ts';
 let test: TestApp;
 beforeAll(async () => {
   test = await openTestApp();
-  makeLot(test.context.store, 'L-1');
+  await makeLot(test.context.store, 'L-1');
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 let number = 0;
-function take(text: string, options: ImportOptions = {}) {
+async function take(text: string, options: ImportOptions = {}) {
   const file = {
     name: `table-${++number}.csv`,
     open: async () => bufferSource(Buffer.from(text)),
@@ -25,7 +25,7 @@ function take(text: string, options: ImportOptions = {}) {
   return importFile(test.context, file, { lot: 'L-1', ...options }, 'b');
 }
 
-const values = (serial: string) =>
+const values = async (serial: string) =>
   test.context.store.all(
     `SELECT m.quantity, m.value, m.unit, m.durationS, m.soc, m.temperatureC, m.cycle, m.sourceRow, m.excludedReason
      FROM Measurement m JOIN Cell c ON c.id = m.cellId WHERE c.serial = ? ORDER BY m.id`,
@@ -39,11 +39,11 @@ describe('a cell table', () => {
       'serial,capacity_Ah,drift_uV_per_day,damage\nN-1,2.2,-90,no\nN-2,2.2,-110,corner pressed in\nN-3,2.2,-100,\n',
     );
     expect(report).toMatchObject({ state: 'taken', cellsCreated: 3, warnings: [] });
-    expect(values('N-1')).toContainEqual(
+    expect(await values('N-1')).toContainEqual(
       expect.objectContaining({ quantity: 'drift', value: -0.09, unit: 'mV/d', excludedReason: null }),
     );
-    const lot = findLotByName(test.context.store, 'L-1');
-    const warned = findWarningSigns(test.context, lot?.id ?? 0).filter((sign) =>
+    const lot = await findLotByName(test.context.store, 'L-1');
+    const warned = (await findWarningSigns(test.context, lot?.id ?? 0)).filter((sign) =>
       sign.serial.startsWith('N-'),
     );
     expect(warned).toMatchObject([{ serial: 'N-2', code: 'damage-noted' }]);
@@ -52,15 +52,15 @@ describe('a cell table', () => {
   it('reads a column of the state of charge as percent or as fraction as a whole, not row by row', async () => {
     await take('serial,soc,ocv_V\nS-1,1,3.0\nS-1,50,3.65\nS-1,100,4.2\n');
     await take('serial,soc,ocv_V\nS-2,0.01,3.0\nS-2,0.5,3.65\nS-2,1,4.2\n');
-    const socs = (serial: string) => values(serial).map((row) => (row as { soc: number }).soc);
-    expect(socs('S-1')).toEqual([0.01, 0.5, 1]);
-    expect(socs('S-2')).toEqual([0.01, 0.5, 1]);
+    const socs = async (serial: string) => (await values(serial)).map((row) => (row as { soc: number }).soc);
+    expect(await socs('S-1')).toEqual([0.01, 0.5, 1]);
+    expect(await socs('S-2')).toEqual([0.01, 0.5, 1]);
     // A fraction a little past full does not make its column one of percent; it is refused by row.
     for (const value of ['1.02', '-0.1']) {
       const report = await take(`serial,soc,ocv_V\nS-3,0.5,3.65\nS-3,${value},4.2\n`);
       expect(report.refusal).toMatchObject({ code: 'impossible-soc', row: 3, column: 'soc', value });
     }
-    expect(values('S-3')).toEqual([]);
+    expect(await values('S-3')).toEqual([]);
     const percent = await take('serial,soc_%,ocv_V\nS-4,50,3.65\nS-4,120,4.2\n');
     expect(percent.refusal).toMatchObject({ code: 'impossible-soc', row: 3, value: '120' });
   });
@@ -79,8 +79,10 @@ describe('a cell table', () => {
   it('adds the cells of which it has no value too, and what it says of them', async () => {
     const report = await take('serial,capacity_Ah,damage\nM-1,,corner pressed in\nM-2,2.2,\n');
     expect(report).toMatchObject({ cells: ['M-1', 'M-2'], cellsCreated: 2, measurementsCreated: 1 });
-    const lot = findLotByName(test.context.store, 'L-1');
-    const signs = findWarningSigns(test.context, lot?.id ?? 0).filter(({ serial }) => serial === 'M-1');
+    const lot = await findLotByName(test.context.store, 'L-1');
+    const signs = (await findWarningSigns(test.context, lot?.id ?? 0)).filter(
+      ({ serial }) => serial === 'M-1',
+    );
     expect(signs).toMatchObject([{ code: 'damage-noted' }]);
   });
 
@@ -97,14 +99,16 @@ describe('a cell table', () => {
       measurementsCreated: 9,
     });
     const at = { ...condition, temperatureC: 25, sourceRow: 1 };
-    expect(values('T-1')).toEqual([
+    expect(await values('T-1')).toEqual([
       { ...at, quantity: 'capacity', value: 2.1995, unit: expect.any(String) },
       { ...at, quantity: 'resistance', value: 0.0215, unit: expect.any(String), durationS: 10, soc: 0.5 },
       { ...at, quantity: 'impedance-1khz', value: 0.0141, unit: expect.any(String), soc: 0.5 },
       { ...at, quantity: 'ocv', value: 3.65, unit: 'V', soc: 0.5 },
       { ...at, quantity: 'mass', value: 45.2, unit: 'g' },
     ]);
-    expect(values('T-2').map((row) => (row as { quantity: string }).quantity)).not.toContain('resistance');
+    expect((await values('T-2')).map((row) => (row as { quantity: string }).quantity)).not.toContain(
+      'resistance',
+    );
   });
 
   it('is refused whole for one wrong field, and names it', async () => {
@@ -113,7 +117,7 @@ describe('a cell table', () => {
       state: 'refused',
       refusal: { code: 'not-a-number', row: 3, column: 'capacity_Ah', value: 'two' },
     });
-    expect(test.context.store.all(`SELECT id FROM Cell WHERE serial LIKE 'U-%'`)).toEqual([]);
+    expect(await test.context.store.all(`SELECT id FROM Cell WHERE serial LIKE 'U-%'`)).toEqual([]);
   });
 
   it('says which columns were left out for want of a unit', async () => {
@@ -131,7 +135,7 @@ describe('a cycle table', () => {
       'cell_id,cycle,discharge_capacity_Ah,charge_time_min\nW-1,1,2.2,60\nW-1,2,0,59.5\n',
     );
     expect(report).toMatchObject({ state: 'taken', kind: 'cycle-table', cells: ['W-1'] });
-    expect(values('W-1')).toMatchObject([
+    expect(await values('W-1')).toMatchObject([
       { quantity: 'capacity', value: 2.2, cycle: 1, excludedReason: null },
       { quantity: 'charge-time', value: 3600, unit: 's', cycle: 1 },
       { quantity: 'capacity', value: 0, cycle: 2, excludedReason: 'not-positive' },
@@ -152,7 +156,7 @@ describe('a step table', () => {
       kind: 'step-table',
       runs: [{ cell: 'S-1', rowCount: 2, durationS: 40 }],
     });
-    const steps = test.context.store.all(
+    const steps = await test.context.store.all(
       `SELECT position, origin, mode, startTimeS, durationS, meanCurrentA, endVoltageV, chargeAh FROM Step ORDER BY position`,
     );
     expect(steps).toMatchObject([

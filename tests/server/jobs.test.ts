@@ -1,11 +1,17 @@
-import { mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
+import { MessageChannel } from 'node:worker_threads';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { importReport } from '../../server/contract/import.ts';
+import { inOrder } from '../../server/inOrder.ts';
+import { runJob } from '../../server/jobs/kinds.ts';
 import { cancelJob, putJob, recoverJobs, retryJob } from '../../server/jobs/queue.ts';
 import { startJobRunner } from '../../server/jobs/runner.ts';
+import { JobStopped } from '../../server/jobs/task.ts';
 import { findJob, finishJob, noteProgress, takeNextJob } from '../../server/store/jobs.ts';
+import { findImport } from '../../server/store/sourceFiles.ts';
 import { openSqlStore } from '../../server/store/store.ts';
 import { uploadFolder } from '../../server/store/uploads.ts';
 import type { TestApp } from '../support/testApp.ts';
@@ -18,7 +24,7 @@ const at = '2026-02-01T08:00:00.000Z';
 
 beforeAll(async () => {
   test = await openTestApp();
-  makeLot(test.context.store, 'L-1');
+  await makeLot(test.context.store, 'L-1');
 });
 afterAll(async () => {
   await test.close();
@@ -29,61 +35,69 @@ afterAll(async () => {
 const deadWorker = `${2 ** 22 + 7}:1`;
 
 describe('the queue', () => {
-  it('gives each job to one taker, oldest first', () => {
+  it('gives each job to one taker, oldest first', async () => {
     const { context } = test;
-    const ids = [1, 2, 3].map(() => putJob(context, 'backup', { file: 'x' }).id);
+    const ids = await inOrder([1, 2, 3], async () => (await putJob(context, 'backup', { file: 'x' })).id);
     const other = openSqlStore(context.store.file);
     const taken = [
-      takeNextJob(context.store, 'a', at),
-      takeNextJob(other, 'b', at),
-      takeNextJob(context.store, 'a', at),
+      await takeNextJob(context.store, 'backup', 'a', at),
+      await takeNextJob(other, 'backup', 'b', at),
+      await takeNextJob(context.store, 'backup', 'a', at),
     ];
     expect(taken.map((job) => job?.id)).toEqual(ids);
-    expect(takeNextJob(other, 'b', at)).toBeNull();
+    expect(await takeNextJob(other, 'backup', 'b', at)).toBeNull();
     void other.close();
     // Only the taker may end a job.
-    expect(finishJob(context.store, ids[1], 'a', at, { state: 'done', result: {} })).toBe(false);
-    expect(finishJob(context.store, ids[1], 'b', at, { state: 'done', result: { file: 'x' } })).toBe(true);
-    expect(findJob(context.store, ids[1])).toMatchObject({
+    expect(await finishJob(context.store, ids[1], 'a', at, { state: 'done', result: {} })).toBe(false);
+    expect(await finishJob(context.store, ids[1], 'b', at, { state: 'done', result: { file: 'x' } })).toBe(
+      true,
+    );
+    expect(await findJob(context.store, ids[1])).toMatchObject({
       state: 'done',
       progress: 1,
       result: { file: 'x' },
     });
     for (const id of [ids[0], ids[2]])
-      finishJob(context.store, id, 'a', at, { state: 'failed', error: 'no room' });
-    expect(findJob(context.store, ids[0])).toMatchObject({ state: 'failed', error: 'no room' });
+      await finishJob(context.store, id, 'a', at, { state: 'failed', error: 'no room' });
+    expect(await findJob(context.store, ids[0])).toMatchObject({ state: 'failed', error: 'no room' });
   });
 
-  it('cancels a waiting job at once and a running one at its next sign', () => {
+  it('cancels a waiting job at once and a running one at its next sign', async () => {
     const { context } = test;
-    const waiting = putJob(context, 'backup', { file: 'x' });
-    expect(cancelJob(context, waiting.id)).toMatchObject({ state: 'cancelled' });
-    expect(() => cancelJob(context, waiting.id)).toThrow('ended already');
-    const running = putJob(context, 'backup', { file: 'x' });
-    takeNextJob(context.store, 'a', at);
-    expect(noteProgress(context.store, running.id, 'a', at, { share: 0.25, text: '1 of 4' })).toEqual({
+    const waiting = await putJob(context, 'backup', { file: 'x' });
+    expect(await cancelJob(context, waiting.id)).toMatchObject({ state: 'cancelled' });
+    await expect(async () => cancelJob(context, waiting.id)).rejects.toThrow('ended already');
+    const running = await putJob(context, 'backup', { file: 'x' });
+    await takeNextJob(context.store, 'backup', 'a', at);
+    expect(await noteProgress(context.store, running.id, 'a', at, { share: 0.25, text: '1 of 4' })).toEqual({
       cancelRequested: false,
     });
-    cancelJob(context, running.id);
-    expect(noteProgress(context.store, running.id, 'a', at, null)).toEqual({ cancelRequested: true });
-    finishJob(context.store, running.id, 'a', at, { state: 'cancelled', error: 'The job was cancelled.' });
-    expect(retryJob(context, running.id)).toMatchObject({
+    await cancelJob(context, running.id);
+    expect(await noteProgress(context.store, running.id, 'a', at, null)).toEqual({ cancelRequested: true });
+    await finishJob(context.store, running.id, 'a', at, {
+      state: 'cancelled',
+      error: 'The job was cancelled.',
+    });
+    expect(await retryJob(context, running.id)).toMatchObject({
       state: 'waiting',
       cancelRequested: false,
       progress: 0,
     });
-    cancelJob(context, running.id);
+    await cancelJob(context, running.id);
   });
 
-  it('lets a job of a dead process start again, and fails it after three tries', () => {
+  it('lets a job of a dead process start again, and fails it after three tries', async () => {
     const { context } = test;
-    const { id } = putJob(context, 'backup', { file: 'x' });
+    const { id } = await putJob(context, 'backup', { file: 'x' });
     for (let attempt = 1; attempt <= 3; attempt++) {
-      expect(takeNextJob(context.store, deadWorker, at)).toMatchObject({ id, attempts: attempt });
-      expect(recoverJobs(context.store, new Date(at), new Set([id]))).toBe(0);
-      expect(recoverJobs(context.store, new Date(at), new Set())).toBe(1);
+      expect(await takeNextJob(context.store, 'backup', deadWorker, at)).toMatchObject({
+        id,
+        attempts: attempt,
+      });
+      expect(await recoverJobs(context.store, new Date(at), new Set([id]))).toBe(0);
+      expect(await recoverJobs(context.store, new Date(at), new Set())).toBe(1);
     }
-    expect(findJob(context.store, id)).toMatchObject({
+    expect(await findJob(context.store, id)).toMatchObject({
       state: 'failed',
       error: 'The service ended while the job ran.',
     });
@@ -97,13 +111,15 @@ describe('the runner', () => {
     mkdirSync(uploads, { recursive: true });
     for (const name of ['lost', 'failed']) writeFileSync(join(uploads, name), 'x');
     const files = [{ name: 'f.csv', path: join(uploads, 'failed'), temporary: true }];
-    const { id } = putJob(context, 'import', { batch: 'u', files, options: {} });
-    cancelJob(context, id);
-    await startJobRunner({
-      store: context.store,
-      log: { warn: console.warn, info: () => {} },
-      workers: 1,
-    }).close();
+    const { id } = await putJob(context, 'import', { batch: 'u', files, options: {} });
+    await cancelJob(context, id);
+    await (
+      await startJobRunner({
+        store: context.store,
+        log: { warn: console.warn, info: () => {} },
+        workers: 1,
+      })
+    ).close();
     expect(readdirSync(uploads)).toEqual(['failed']);
   });
 
@@ -112,43 +128,123 @@ describe('the runner', () => {
     const path = join(folder, 'long.csv');
     const rows = Array.from({ length: 1_500_000 }, (_, i) => `${i}.5,3.70123,0.5`).join('\n');
     writeFileSync(path, `time_s,voltage_V,current_A\n${rows}\n`);
-    const runner = startJobRunner({
+    const runner = await startJobRunner({
       store: context.store,
       log: { warn: console.warn, info: () => {} },
       workers: 1,
     });
     const files = [{ name: 'long.csv', path, temporary: false }];
-    const { id } = putJob(context, 'import', { batch: 'b', files, options: { lot: 'L-1', cell: 'X' } });
-    await until(() => findJob(context.store, id)?.state === 'running');
-    cancelJob(context, id);
-    await until(() => findJob(context.store, id)?.state === 'cancelled');
+    const { id } = await putJob(context, 'import', { batch: 'b', files, options: { lot: 'L-1', cell: 'X' } });
+    await until(async () => (await findJob(context.store, id))?.state === 'running');
+    await cancelJob(context, id);
+    await until(async () => (await findJob(context.store, id))?.state === 'cancelled');
     await runner.close();
-    const left = context.store.get(
+    const left = await context.store.get(
       `SELECT (SELECT COUNT(*) FROM Record) AS records, (SELECT COUNT(*) FROM RecordChunk) AS chunks,
          (SELECT COUNT(*) FROM SourceFile) AS files, (SELECT COUNT(*) FROM Cell) AS cells`,
     );
     expect(left).toEqual({ records: 0, chunks: 0, files: 0, cells: 0 });
   });
 
+  it('tells the truth of an import whose file was taken before the process ended, also when the upload is gone', async () => {
+    const { context } = test;
+    const path = join(folder, 'taken.csv');
+    writeFileSync(
+      path,
+      `time_s,voltage_V,current_A\n${Array.from({ length: 50 }, (_, i) => `${i},3.7,${i % 2}`).join('\n')}\n`,
+    );
+    const files = [{ name: 'taken.csv', path, temporary: true }];
+    const { id, input } = await putJob(context, 'import', {
+      batch: 'k',
+      files,
+      options: { lot: 'L-1', cell: 'T' },
+    });
+    expect((await takeNextJob(context.store, 'work', deadWorker, context.now().toISOString()))?.id).toBe(id);
+    const { port1, port2 } = new MessageChannel();
+    const task = {
+      databaseFile: context.store.file,
+      jobId: id,
+      workerId: deadWorker,
+      kind: 'import',
+      input,
+      actorName: 'local',
+      port: port2,
+      stop: new Int32Array(new SharedArrayBuffer(4)),
+    } as const;
+    await runJob(context, task, () => {});
+    port1.close();
+    expect(existsSync(path)).toBe(false);
+    // The process ends here: the file is taken, its upload removed, and nothing has said that the job is done.
+    const runner = await startJobRunner({
+      store: context.store,
+      log: { warn: console.warn, info: () => {} },
+      workers: 1,
+    });
+    await until(async () => (await findJob(context.store, id))?.state === 'done');
+    await runner.close();
+    const done = await findJob(context.store, id);
+    const [report] = importReport.array().parse(done?.result?.reports);
+    expect(report).toMatchObject({ state: 'taken', fileName: 'taken.csv', rowCount: 50, refusal: null });
+    expect(await findImport(context.store, report.sourceFileId as number)).toMatchObject({ state: 'taken' });
+    expect(await context.store.get(`SELECT COUNT(*) AS n FROM SourceFile WHERE batch = 'k'`)).toEqual({
+      n: 1,
+    });
+  });
+
+  it('does not take a file for a worker that lost the job to another', async () => {
+    const { context } = test;
+    const path = join(folder, 'lost.csv');
+    writeFileSync(path, 'time_s,voltage_V,current_A\n0,3.7,0\n1,3.7,0\n');
+    const files = [{ name: 'lost.csv', path, temporary: false }];
+    const { id, input } = await putJob(context, 'import', {
+      batch: 'l',
+      files,
+      options: { lot: 'L-1', cell: 'T' },
+    });
+    await takeNextJob(context.store, 'work', 'now:1', context.now().toISOString());
+    const { port1, port2 } = new MessageChannel();
+    const stop = new Int32Array(new SharedArrayBuffer(4));
+    const lost = {
+      databaseFile: context.store.file,
+      jobId: id,
+      workerId: 'before:1',
+      kind: 'import',
+      input,
+      actorName: 'local',
+      port: port2,
+      stop,
+    } as const;
+    await expect(runJob(context, lost, () => {})).rejects.toBeInstanceOf(JobStopped);
+    port1.close();
+    expect(await context.store.get(`SELECT COUNT(*) AS n FROM SourceFile WHERE batch = 'l'`)).toEqual({
+      n: 0,
+    });
+    await cancelJob(context, id);
+    await finishJob(context.store, id, 'now:1', context.now().toISOString(), {
+      state: 'cancelled',
+      error: '',
+    });
+  });
+
   it('fails a job with the reason, and tries it again when asked to', async () => {
     const { context } = test;
-    const runner = startJobRunner({
+    const runner = await startJobRunner({
       store: context.store,
       log: { warn: () => {}, info: () => {} },
       workers: 1,
     });
-    const { id } = putJob(context, 'evaluate-test', { testId: 999_999 });
-    await until(() => findJob(context.store, id)?.state === 'failed');
-    expect(findJob(context.store, id)?.error).toBe('There is no test 999999.');
-    retryJob(context, id);
-    await until(() => findJob(context.store, id)?.state === 'failed');
+    const { id } = await putJob(context, 'evaluate-test', { testId: 999_999 });
+    await until(async () => (await findJob(context.store, id))?.state === 'failed');
+    expect((await findJob(context.store, id))?.error).toBe('There is no test 999999.');
+    await retryJob(context, id);
+    await until(async () => (await findJob(context.store, id))?.state === 'failed');
     await runner.close();
   });
 });
 
-async function until(condition: () => boolean): Promise<void> {
+async function until(condition: () => Promise<boolean>): Promise<void> {
   for (let i = 0; i < 1000; i++) {
-    if (condition()) return;
+    if (await condition()) return;
     await delay(20);
   }
   throw new Error('It does not come about');

@@ -12,27 +12,27 @@ describe('a warning sign that comes after the run', () => {
   beforeAll(async () => {
     test = await openTestApp();
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('keeps the pair from being accepted, and an accepted one from becoming a stack', async () => {
     const { context } = test;
     const { lotId } = await makeMeasuredLot(test);
-    const { pairs } = runPairing(context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
-    const note = (cellId: number, text: string) =>
-      changeCell(context, cellId, findCell(context.store, cellId)?.version ?? 0, { note: text });
+    const { pairs } = await runPairing(context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
+    const note = async (cellId: number, text: string) =>
+      changeCell(context, cellId, (await findCell(context.store, cellId))?.version ?? 0, { note: text });
     const sign = expect.objectContaining({
       code: 'conflict',
       places: [expect.objectContaining({ reason: 'damage-noted' })],
     });
     const [first, second] = pairs;
-    decidePair(context, first.id, first.version, { state: 'accepted', reason: null });
-    note(first.cells[0].id, 'dented in transport');
-    note(second.cells[1].id, 'swollen');
-    expect(() => planStack(context, { pairId: first.id, note: '' })).toThrow(sign);
-    expect(() => decidePair(context, second.id, second.version, { state: 'accepted', reason: null })).toThrow(
-      sign,
-    );
-    note(first.cells[0].id, 'looked at: only a scratch of the label');
-    expect(planStack(context, { pairId: first.id, note: '' }).state).toBe('planned');
+    await decidePair(context, first.id, first.version, { state: 'accepted', reason: null });
+    await note(first.cells[0].id, 'dented in transport');
+    await note(second.cells[1].id, 'swollen');
+    await expect(async () => planStack(context, { pairId: first.id, note: '' })).rejects.toThrow(sign);
+    await expect(async () =>
+      decidePair(context, second.id, second.version, { state: 'accepted', reason: null }),
+    ).rejects.toThrow(sign);
+    await note(first.cells[0].id, 'looked at: only a scratch of the label');
+    expect((await planStack(context, { pairId: first.id, note: '' })).state).toBe('planned');
   });
 });

@@ -18,22 +18,24 @@ beforeAll(async () => {
   test = await openTestApp();
   lotId = (await makeLot(test.context, { lot: 'L' })).lot.id;
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
-function addCell(serial: string): number {
+async function addCell(serial: string): Promise<number> {
   const createdAt = test.context.now().toISOString();
   return insertCell(test.context.store, { lotId, serial, note: '', createdAt, sourceFileId: null });
 }
 
 /** An evaluated pulse test with this open-circuit curve, and a capacity of 2 Ah ± 2 mAh. */
-function addCurve(cellId: number, openCircuit: EvaluatedPulseRecord['openCircuit']): number {
+async function addCurve(cellId: number, openCircuit: EvaluatedPulseRecord['openCircuit']): Promise<number> {
   const { store } = test.context;
   const at = test.context.now().toISOString();
-  return store.transaction(() => {
-    const testId = store.run(
-      `INSERT INTO Test (cellId, kind, state, temperatureC, createdAt) VALUES (?, 'pulse', 'sealed', 25, ?)`,
-      cellId,
-      at,
+  return store.transaction(async (store) => {
+    const testId = (
+      await store.run(
+        `INSERT INTO Test (cellId, kind, state, temperatureC, createdAt) VALUES (?, 'pulse', 'sealed', 25, ?)`,
+        cellId,
+        at,
+      )
     ).id;
     return storePulseFit(test.context, testId, { ...pulseRecord(1), openCircuit }, 2);
   });
@@ -78,8 +80,8 @@ async function evaluated(cell: string, startV: number, hours?: number): Promise<
 
 describe('the leakage equivalent of a rest', () => {
   it('is capacity times drift over the slope of the cell’s open-circuit curve, with its uncertainty and origin', async () => {
-    const cellId = addCell('straight');
-    const fitId = addCurve(cellId, curve([3, 3.5, 4]));
+    const cellId = await addCell('straight');
+    const fitId = await addCurve(cellId, curve([3, 3.5, 4]));
     await evaluated('straight', 3.702);
     const found = await leakage(cellId);
     // 2 Ah · 2 mV/d / 1 V / 24 h/d.
@@ -90,51 +92,51 @@ describe('the leakage equivalent of a rest', () => {
     // 0.1 % of the capacity and √2 · 0.3 mV over half the SOC range of the slope; the drift itself is nearly exact.
     const share = Math.hypot(0.001, (Math.SQRT2 * 3e-4) / 0.5);
     expect((found.standardUncertainty ?? 0) / currentA / share).toBeCloseTo(1, 1);
-    const fit = findFit(test.context.store, found.fitId as number);
+    const fit = await findFit(test.context.store, found.fitId as number);
     expect(JSON.parse(fit?.inputsJson ?? '{}')).toMatchObject({ openCircuitFitId: fitId });
   });
 
   it('has a reason where it cannot be told', async () => {
-    const bare = addCell('bare');
+    const bare = await addCell('bare');
     await evaluated('bare', 3.701);
     expect(await leakage(bare)).toMatchObject({ value: null, reason: 'no-capacity-measured' });
 
-    const without = addCell('without');
-    addCurve(without, null);
+    const without = await addCell('without');
+    await addCurve(without, null);
     await evaluated('without', 3.703);
     expect(await leakage(without)).toMatchObject({ value: null, reason: 'no-open-circuit-curve' });
 
-    const beyond = addCell('beyond');
-    addCurve(beyond, curve([3, 3.5, 4]));
+    const beyond = await addCell('beyond');
+    await addCurve(beyond, curve([3, 3.5, 4]));
     await evaluated('beyond', 4.1);
     expect(await leakage(beyond)).toMatchObject({ value: null, reason: 'outside-open-circuit-curve' });
 
-    const flat = addCell('flat');
-    addCurve(flat, curve([3.7, 3.7001, 3.7102]));
+    const flat = await addCell('flat');
+    await addCurve(flat, curve([3.7, 3.7001, 3.7102]));
     await evaluated('flat', 3.70205, 24);
     expect(await leakage(flat)).toMatchObject({ value: null, reason: 'flat-open-circuit-curve' });
 
-    const short = addCell('short');
-    addCurve(short, curve([3, 3.5, 4]));
+    const short = await addCell('short');
+    await addCurve(short, curve([3, 3.5, 4]));
     await evaluated('short', 3.6, 0.5);
     expect(await leakage(short)).toMatchObject({ value: null, reason: 'rest-too-short' });
   });
 
   it('is superseded when the rest is evaluated again, and known at once where a lot is evaluated', async () => {
-    const cellId = addCell('lot');
+    const cellId = await addCell('lot');
     await importRest('lot', 3.55, 3);
     await importPulseFile(test.context, 'L', 'lot');
     // The rest came first, yet it is evaluated after the pulses.
     await evaluateLot(test.context, lotId, { onlyNotEvaluated: true });
     expect((await leakage(cellId)).reason).toBe('no-capacity-measured');
-    const all = test.context.store.get<{ n: number }>(
+    const all = await test.context.store.get<{ n: number }>(
       `SELECT COUNT(*) AS n FROM Fit f JOIN Test x ON x.id = f.testId WHERE f.cellId = ? AND x.kind = 'rest'
          AND f.id > (SELECT MAX(id) FROM Fit WHERE cellId = ? AND kind = 'pulse')`,
       cellId,
       cellId,
     );
     expect(all?.n).toBe(1);
-    test.context.store.run(
+    await test.context.store.run(
       `INSERT INTO Measurement (cellId, quantity, unit, value, method, createdAt)
        VALUES (?, 'capacity', 'A.h', 2, 'invented for a test', ?)`,
       cellId,

@@ -11,8 +11,8 @@ let cellId: number;
 
 beforeAll(async () => {
   test = await openTestApp();
-  const lotId = makeLot(test.context.store, 'L-1');
-  cellId = insertCell(test.context.store, {
+  const lotId = await makeLot(test.context.store, 'L-1');
+  cellId = await insertCell(test.context.store, {
     lotId,
     serial: 'C-1',
     note: '',
@@ -20,7 +20,7 @@ beforeAll(async () => {
     sourceFileId: null,
   });
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 const api = () => request(test.app);
 const send = (testId: number, key: string, body: object) =>
@@ -53,13 +53,13 @@ describe('a live record', () => {
       lastTimeS: 1199.9,
     });
     expect((await api().post(`/api/v1/tests/${testId}/close`)).body).toMatchObject({ state: 'sealed' });
-    const record = findRecord(test.context.store, testId)!;
+    const record = (await findRecord(test.context.store, testId))!;
     expect(record).toMatchObject({ state: 'sealed', rowCount: 12_000, durationS: 1199.9 });
-    const { timeS, voltageV, currentA } = readRecord(test.context.store, record);
+    const { timeS, voltageV, currentA } = await readRecord(test.context.store, record);
     expect([...timeS]).toEqual(whole.timeS);
     expect([...voltageV]).toEqual(whole.voltageV);
     expect([...currentA]).toEqual(whole.currentA);
-    const chunks = test.context.store.get<{ n: number }>(
+    const chunks = await test.context.store.get<{ n: number }>(
       'SELECT COUNT(*) AS n FROM RecordChunk WHERE recordId = ?',
       record.id,
     );

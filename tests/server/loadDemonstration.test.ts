@@ -11,11 +11,11 @@ import { makeLot } from '../support/basics.ts';
 describe('the demonstration', () => {
   let folder: string;
   const printed: string[] = [];
-  const load = (runJob: (context: Context) => Promise<void>) =>
+  const load = async (runJob: (context: Context) => Promise<void>) =>
     loadDemonstration((line) => printed.push(line), { config: readConfig({ GEMEL_DATA: folder }), runJob });
   const lots = async () => {
     const store = await openStore(join(folder, 'gemel.sqlite'));
-    const names = store.all<{ name: string }>('SELECT name FROM Lot').map(({ name }) => name);
+    const names = (await store.all<{ name: string }>('SELECT name FROM Lot')).map(({ name }) => name);
     await store.close();
     return names;
   };

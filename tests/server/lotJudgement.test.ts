@@ -3,6 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
 import { toleranceOf } from '../../server/assess/lots/toleranceOf.ts';
 import type { ColumnStatistics } from '../../server/contract/lots.ts';
+import { inOrder } from '../../server/inOrder.ts';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
@@ -32,12 +33,15 @@ describe('the judgement of a lot', () => {
     test = await openTestApp();
     const lotId = (await makeLot(test.context, { cellType: { capacityMinAh: 4.9 } })).lot.id;
     serials = Array.from({ length: COUNT }, (_, i) => `C${i + 1}`);
-    const ids = serials.map((serial) => createCell(test.context, { lotId, serial, note: '' }).id);
+    const ids = await inOrder(
+      serials,
+      async (serial) => (await createCell(test.context, { lotId, serial, note: '' })).id,
+    );
     const normal = normalSource(seededRandom(8));
     // Measured in the reverse order of the cells, the fixture degrading step by step after the twentieth.
     const at = (i: number): string => new Date(Date.UTC(2026, 0, 5, 8, 10 * (COUNT - i))).toISOString();
     const skewed = (i: number): number => 0.02 + 0.001 * 2 ** (i % 10);
-    insertMeasurements(
+    await insertMeasurements(
       test.context.store,
       ids.flatMap((id, i) => [
         { ...measured(id, 'capacity', 5 + 0.01 * normal(), at(i)), currentA: i === 3 ? -0.1 : -0.4 },
@@ -56,7 +60,7 @@ describe('the judgement of a lot', () => {
     expect(answer.status).toBe(200);
     columns = answer.body.columns;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
   const column = (quantity: string): ColumnStatistics => {
     const found = columns.find(({ key }) => key.startsWith(quantity));
     if (!found) throw new Error(`no column ${quantity}`);

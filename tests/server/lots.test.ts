@@ -10,7 +10,7 @@ describe('lots over HTTP', () => {
     test = await openTestApp();
     cellTypeId = (await makeLot(test.context)).cellType.id;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('are made with 201, an ETag and the counts of an empty lot', async () => {
     const answer = await request(test.app)

@@ -5,10 +5,11 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Refusal } from '../../server/errors.ts';
 import { projectRoot } from '../../server/projectRoot.ts';
-import { migrationNames } from '../../server/store/appliedMigrations.ts';
+
 import { backupDatabase, restoreDatabase } from '../../server/store/backup.ts';
-import { applyMigrations, differenceToSchema } from '../../server/store/schemaEngine.ts';
-import { openStore } from '../../server/store/store.ts';
+import { applyMigrations, migrationNames } from '../../server/store/migrations.ts';
+import { differenceToSchema } from '../../server/store/schemaEngine.ts';
+import { openStore, type Store } from '../../server/store/store.ts';
 
 describe('migrations', () => {
   let folder: string;
@@ -29,10 +30,10 @@ describe('migrations', () => {
 
   it('are applied once and noted as Prisma notes them', async () => {
     const file = join(folder, 'gemel.sqlite');
-    expect(await applyMigrations(file)).toEqual(migrationNames());
-    expect(await applyMigrations(file)).toEqual([]);
+    expect(applyMigrations(file)).toEqual(migrationNames());
+    expect(applyMigrations(file)).toEqual([]);
     const store = await openStore(file);
-    const noted = store.all<{ migration_name: string; finished_at: unknown }>(
+    const noted = await store.all<{ migration_name: string; finished_at: unknown }>(
       'SELECT migration_name, finished_at FROM _prisma_migrations ORDER BY migration_name',
     );
     expect(noted.map((row) => row.migration_name)).toEqual(migrationNames());
@@ -50,12 +51,12 @@ describe('a database that a newer version has changed', () => {
     file = join(folder, 'gemel.sqlite');
     const store = await openStore(file);
     await backupDatabase(store, join(folder, 'good.sqlite'));
-    store.run(
+    await store.run(
       `INSERT INTO _prisma_migrations (id, checksum, finished_at, migration_name, applied_steps_count)
        VALUES ('x', 'y', '2999-01-01T00:00:00Z', ?, 1)`,
       newer,
     );
-    store.run('CREATE TABLE FromTheFuture (id INTEGER)');
+    await store.run('CREATE TABLE FromTheFuture (id INTEGER)');
     await store.close();
   });
   afterEach(() => rmSync(folder, { recursive: true, force: true }));
@@ -110,9 +111,10 @@ describe('the store', () => {
       ['synchronous', 2],
       ['journal_mode', 'wal'],
     ] as const) {
-      expect(store.get<Record<string, unknown>>(`PRAGMA ${pragma}`)?.[pragma]).toBe(value);
-      const [row] = await store.prisma.$queryRawUnsafe<Record<string, unknown>[]>(`PRAGMA ${pragma}`);
-      expect(String(Object.values(row)[0])).toBe(String(value));
+      expect((await store.get<Record<string, unknown>>(`PRAGMA ${pragma}`))?.[pragma]).toBe(value);
+      await store.transaction(async (tx) => {
+        expect((await tx.get<Record<string, unknown>>(`PRAGMA ${pragma}`))?.[pragma]).toBe(value);
+      });
     }
     await store.close();
     rmSync(folder, { recursive: true, force: true });
@@ -121,17 +123,17 @@ describe('the store', () => {
   it('undoes a whole transaction when its work throws', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'gemel-store-'));
     const store = await openStore(join(folder, 'gemel.sqlite'));
-    const insert = () =>
-      store.run(
+    const insert = async (tx: Store) =>
+      tx.run(
         `INSERT INTO AuditEntry (at, actor, action, subjectKind) VALUES ('2026-01-01T00:00:00.000Z', 'a', 'lot.created', 'lot')`,
       );
-    expect(() =>
-      store.transaction(() => {
-        insert();
+    await expect(async () =>
+      store.transaction(async (tx) => {
+        await insert(tx);
         throw new Error('stop');
       }),
-    ).toThrow('stop');
-    expect(store.get<{ n: number }>('SELECT COUNT(*) AS n FROM AuditEntry')?.n).toBe(0);
+    ).rejects.toThrow('stop');
+    expect((await store.get<{ n: number }>('SELECT COUNT(*) AS n FROM AuditEntry'))?.n).toBe(0);
     await store.close();
     rmSync(folder, { recursive: true, force: true });
   });

@@ -26,7 +26,7 @@ describe('a rest with a noisy current', () => {
     test = await openTestApp();
     filled = await fillStore(test.context);
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('is evaluated as a rest: no pulses, and no resistance of the cell is stored', async () => {
     const record = noisyRest(1);
@@ -42,9 +42,10 @@ describe('a rest with a noisy current', () => {
       'batch',
     );
     expect(report.state).toBe('taken');
-    const testId = test.context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test')?.id as number;
-    evaluateTest(test.context, testId);
-    const stored = test.context.store.all<{ quantity: string }>(
+    const testId = (await test.context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test'))
+      ?.id as number;
+    await evaluateTest(test.context, testId);
+    const stored = await test.context.store.all<{ quantity: string }>(
       "SELECT quantity FROM Measurement WHERE testId = ? AND quantity IN ('resistance', 'r0', 'rdc')",
       testId,
     );
@@ -68,8 +69,8 @@ describe('a rest with a noisy current', () => {
     expect(result.warnings.map((warning) => warning.code)).toContain('steps-not-answered');
   });
 
-  it('is not stored as a value that a cell cannot have', () => {
-    const stored = findTest(test.context.store, filled.testIds[0]);
+  it('is not stored as a value that a cell cannot have', async () => {
+    const stored = await findTest(test.context.store, filled.testIds[0]);
     if (!stored) throw new Error('the test is missing');
     const make = (value: number, standardUncertainty: number | null) =>
       newTestMeasurement(stored, 1, {
@@ -92,11 +93,11 @@ describe('a rest with a noisy current', () => {
   it('does not stop the export of a lot: what one cell has in a damaged form is named, the rest goes out', async () => {
     const { store } = test.context;
     const [testId] = filled.testIds;
-    store.run(
+    await store.run(
       `UPDATE Fit SET resultJson = json_set(resultJson, '$.pulses[0].circuit.r0Ohm', null) WHERE testId = ?`,
       testId,
     );
-    store.run(
+    await store.run(
       `UPDATE Measurement SET standardUncertainty = 9e999 WHERE testId = ? AND quantity = 'r0'`,
       testId,
     );

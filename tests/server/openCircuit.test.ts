@@ -60,7 +60,7 @@ describe('the open-circuit curve that stands for a cell', () => {
     test = await openTestApp();
     lot = (await makeLot(test.context)).lot.name;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   async function take(cell: string, text: string, options: ImportOptions): Promise<number> {
     const name = `record-${++count}.csv`;
@@ -70,17 +70,20 @@ describe('the open-circuit curve that stands for a cell', () => {
     const report = await importFile(test.context, file, { lot, cell, ...options }, 'b');
     const id = report.runs[0]?.testId;
     if (id == null) throw new Error(`not taken: ${JSON.stringify(report.refusal)}`);
-    evaluateTest(test.context, id, { startSoc: 1 });
+    await evaluateTest(test.context, id, { startSoc: 1 });
     return id;
   }
-  const cellId = (testId: number): number => {
-    const [row] = test.context.store.all<{ cellId: number }>('SELECT cellId FROM Test WHERE id = ?', testId);
+  const cellId = async (testId: number): Promise<number> => {
+    const [row] = await test.context.store.all<{ cellId: number }>(
+      'SELECT cellId FROM Test WHERE id = ?',
+      testId,
+    );
     return row.cellId;
   };
 
   it('comes from a capacity test that discharges and charges slowly, the polarisation halved out', async () => {
     const id = await take('A', slowRecord(), { testKind: 'capacity' });
-    const found = openCircuitOf(test.context, cellId(id));
+    const found = await openCircuitOf(test.context, await cellId(id));
     expect(found).toMatchObject({ testId: id, curve: { source: 'slow-average' } });
     const { soc = [], ocvV = [], hysteresisV = [] } = found?.curve ?? {};
     expect(soc).toHaveLength(101);
@@ -95,43 +98,49 @@ describe('the open-circuit curve that stands for a cell', () => {
   it('is a slow one before that of rests, whichever came first, unless the rests are later in life', async () => {
     const slow = await take('B', slowRecord(), { testKind: 'capacity' });
     const rests = await take('B', pulseRecord(), { testKind: 'pulse' });
-    const id = cellId(slow);
-    expect(cellId(rests)).toBe(id);
-    expect(openCircuitOf(test.context, id)).toMatchObject({
+    const id = await cellId(slow);
+    expect(await cellId(rests)).toBe(id);
+    expect(await openCircuitOf(test.context, id)).toMatchObject({
       testId: slow,
       curve: { source: 'slow-average' },
     });
     const { store } = test.context;
-    store.run('UPDATE Test SET cycle = 300 WHERE id = ?', rests);
-    expect(openCircuitOf(test.context, id)).toMatchObject({ testId: rests, curve: { source: 'rests' } });
+    await store.run('UPDATE Test SET cycle = 300 WHERE id = ?', rests);
+    expect(await openCircuitOf(test.context, id)).toMatchObject({
+      testId: rests,
+      curve: { source: 'rests' },
+    });
   });
 
   it('is the one measured nearest to 25 °C', async () => {
     const cold = await take('C', pulseRecord(), { testKind: 'pulse', temperatureC: 10 });
     const mild = await take('C', pulseRecord(), { testKind: 'pulse', temperatureC: 24 });
     await take('C', pulseRecord(), { testKind: 'pulse', temperatureC: 40 });
-    expect(openCircuitOf(test.context, cellId(cold))).toMatchObject({ testId: mild, temperatureC: 24 });
+    expect(await openCircuitOf(test.context, await cellId(cold))).toMatchObject({
+      testId: mild,
+      temperatureC: 24,
+    });
   });
 
   it('is a slow one before that of rests at temperatures 2.5 °C apart, which count as one', async () => {
     const slow = await take('E', slowRecord(), { testKind: 'capacity', temperatureC: 22.5 });
     await take('E', pulseRecord(), { testKind: 'pulse', temperatureC: 25 });
-    expect(openCircuitOf(test.context, cellId(slow))).toMatchObject({ testId: slow });
+    expect(await openCircuitOf(test.context, await cellId(slow))).toMatchObject({ testId: slow });
     const farther = await take('F', slowRecord(), { testKind: 'capacity', temperatureC: 22.4 });
     const rests = await take('F', pulseRecord(), { testKind: 'pulse', temperatureC: 25 });
-    expect(openCircuitOf(test.context, cellId(farther))).toMatchObject({ testId: rests });
+    expect(await openCircuitOf(test.context, await cellId(farther))).toMatchObject({ testId: rests });
   });
 
   it('is the one that spans the states of charge, though a short repeat is newer', async () => {
     const whole = await take('G', pulseRecord(), { testKind: 'pulse' });
     await take('G', pulseRecord(2), { testKind: 'pulse' });
-    const found = openCircuitOf(test.context, cellId(whole));
+    const found = await openCircuitOf(test.context, await cellId(whole));
     expect(found).toMatchObject({ testId: whole, curve: { source: 'rests' } });
   });
 
   it('is none where no test gave one', async () => {
     const text = pulseRecord().split('\n').slice(0, 100).join('\n');
     const id = await take('D', `${text}\n`, { testKind: 'pulse' });
-    expect(openCircuitOf(test.context, cellId(id))).toBeNull();
+    expect(await openCircuitOf(test.context, await cellId(id))).toBeNull();
   });
 });

@@ -17,7 +17,7 @@ describe('the OpenAPI document', () => {
     test = await openTestApp();
     document = (await request(test.app).get('/api/v1/openapi.json')).body;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('is valid OpenAPI 3.1 as judged by a general validator', async () => {
     const validator = new Validator();

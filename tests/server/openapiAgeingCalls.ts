@@ -1,15 +1,15 @@
 import type { Context } from '../../server/context.ts';
+import { inTransaction } from '../../server/context.ts';
 import { ageingSettings } from '../../server/contract/ageingAssessment.ts';
 import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';
 import type { FilledStore } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';
 
 /** A dozen cycles of one cell, assessed, and the calls about them. */
-export function ageingCalls(context: Context, { lotId, cellIds }: FilledStore): ApiCall[] {
-  const { store } = context;
-  store.transaction(() => {
+export async function ageingCalls(context: Context, { lotId, cellIds }: FilledStore): Promise<ApiCall[]> {
+  await inTransaction(context, async (context) => {
     for (let cycle = 1; cycle <= 12; cycle++) {
-      store.run(
+      await context.store.run(
         `INSERT INTO Measurement (cellId, quantity, unit, value, cycle, method, createdAt)
          VALUES (?, 'capacity', 'A.h', ?, ?, 'cycle table', ?)`,
         cellIds[0],
@@ -19,7 +19,7 @@ export function ageingCalls(context: Context, { lotId, cellIds }: FilledStore): 
       );
     }
   });
-  assessAgeing(context, lotId, ageingSettings.parse({}));
+  await assessAgeing(context, lotId, ageingSettings.parse({}));
   return [
     {
       route: 'post /lots/{id}/ageing',

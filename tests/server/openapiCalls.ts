@@ -42,14 +42,14 @@ const chemistry = {
 export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
   const filled = await fillStore(context);
   const heat = { heatCapacityJPerK: 40, heatTransferWPerK: 0.06 };
-  const charge = heatRecordFile(context, filled.cellIds[1], heat);
+  const charge = await heatRecordFile(context, filled.cellIds[1], heat);
   const heatTestId = await importHeatFile(context, 'Los "A", Teil 1/2', 'B-002', charge);
   const testId = await importPulseFile(context, 'Los "A", Teil 1/2');
   const spectraTestId = await importSpectraFile(context, 'Los "A", Teil 1/2', 'B-001');
   await importPulseFile(context, 'Los "A", Teil 1/2', 'U-001');
-  const last = (table: 'SourceFile' | 'Test') =>
-    context.store.get<{ id: number }>(`SELECT MAX(id) AS id FROM ${table}`)?.id ?? 0;
-  const pairings = pairingCalls(context, filled);
+  const last = async (table: 'SourceFile' | 'Test') =>
+    (await context.store.get<{ id: number }>(`SELECT MAX(id) AS id FROM ${table}`))?.id ?? 0;
+  const pairings = await pairingCalls(context, filled);
   return [
     ...stemCalls(filled),
     ...lotCalls(filled),
@@ -58,13 +58,13 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
     ...spectraCalls(spectraTestId),
     { route: 'post /tests/{id}/heat-balance', path: { id: heatTestId }, body: { startSoc: 0.2 } },
     { route: 'get /cells/{id}/heat-balance', path: { id: filled.cellIds[1] } },
-    ...liveCalls(filled.bareCellId, last('Test') + 1),
+    ...liveCalls(filled.bareCellId, (await last('Test')) + 1),
     ...pairings,
-    ...ageingCalls(context, filled),
-    ...importCalls(last('SourceFile')),
+    ...(await ageingCalls(context, filled)),
+    ...importCalls(await last('SourceFile')),
     ...backgroundCalls(filled.lotId),
     ...jobCalls(filled),
-    ...studyCalls(context, filled),
+    ...(await studyCalls(context, filled)),
     ...exportCalls(filled),
   ];
 }

@@ -11,7 +11,7 @@ describe('an Idempotency-Key', () => {
     test = await openTestApp();
     cellTypeId = (await makeLot(test.context)).cellType.id;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   const post = (name: string, key: string) =>
     request(test.app).post('/api/v1/lots').set('Idempotency-Key', key).send({ name, cellTypeId });
@@ -37,7 +37,7 @@ describe('paging of exports by cursor', () => {
   beforeAll(async () => {
     test = await openTestApp();
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('shows each export once, also while others are made between the pages', async () => {
     const { lotId, stackId } = await fillStore(test.context);

@@ -30,7 +30,7 @@ describe('every route keeps to its description', () => {
     test = await openTestApp();
     calls = await apiCalls(test.context);
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('and is called here at least once', () => {
     expect([...new Set(calls.map((call) => call.route))].sort()).toEqual(

@@ -5,9 +5,9 @@ import type { FilledStore } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';
 
 /** Calls about charge studies: a draft of a stack, the plain computation, a kept one that is removed. */
-export function studyCalls(context: Context, { stackId }: FilledStore): ApiCall[] {
-  const { description } = draftChargeStudy(context, { stackId });
-  const kept = keepChargeStudy(context, { name: 'kept', description, stackId });
+export async function studyCalls(context: Context, { stackId }: FilledStore): Promise<ApiCall[]> {
+  const { description } = await draftChargeStudy(context, { stackId });
+  const kept = await keepChargeStudy(context, { name: 'kept', description, stackId });
   return [
     { route: 'post /charge-studies/draft', body: { stackId } },
     {

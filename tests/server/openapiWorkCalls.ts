@@ -1,5 +1,7 @@
 import type { Context } from '../../server/context.ts';
+import { inTransaction } from '../../server/context.ts';
 import { createPairing } from '../../server/contract/pairings.ts';
+import { inOrder } from '../../server/inOrder.ts';
 import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { addMeasuredCell, type FilledStore, pulseFile, wideCriteria } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';
@@ -7,16 +9,24 @@ import type { ApiCall } from './openapiCalls.ts';
 const lotName = 'Los "A", Teil 1/2';
 
 /** Four more measured cells and a pairing of them with two proposed pairs. */
-function pairMoreCells(context: Context, lotId: number) {
-  const cellIds = context.store.transaction(() =>
-    [1, 2, 3, 4].map((n) => addMeasuredCell(context, lotId, 1, `P-${n}`, 1.9 + 0.01 * n, 1).cellId),
+async function pairMoreCells(context: Context, lotId: number) {
+  const cellIds = await inTransaction(
+    context,
+    async (context) =>
+      await inOrder(
+        [1, 2, 3, 4],
+        async (n) => (await addMeasuredCell(context, lotId, 1, `P-${n}`, 1.9 + 0.01 * n, 1)).cellId,
+      ),
   );
   return runPairing(context, createPairing.parse({ cellIds, criteria: wideCriteria }));
 }
 
 /** Calls about pairings, pairs and stacks: exchange, decide, plan, take back. */
-export function pairingCalls(context: Context, { lotId, stackId, pairId }: FilledStore): ApiCall[] {
-  const pairing = pairMoreCells(context, lotId);
+export async function pairingCalls(
+  context: Context,
+  { lotId, stackId, pairId }: FilledStore,
+): Promise<ApiCall[]> {
+  const pairing = await pairMoreCells(context, lotId);
   const [first, second] = pairing.pairs.map((pair) => pair.id);
   const planned = stackId + 1;
   return [

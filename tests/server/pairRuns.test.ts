@@ -17,9 +17,9 @@ let run: StoredPairing;
 beforeAll(async () => {
   test = await openTestApp();
   ({ lotId, idOf } = await makeMeasuredLot(test, [...usualCells, ['w', 2.5, 0.02, 'dented in transport']]));
-  run = runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
+  run = await runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 const api = (path: string) => `/api/v1${path}`;
 const pairOf = (serial: string): StoredPair =>
@@ -28,9 +28,9 @@ const pairOf = (serial: string): StoredPair =>
 const decide = async (id: number, state: string, reason?: string) =>
   request(test.app)
     .patch(api(`/pairs/${id}`))
-    .set('If-Match', `"${versionOf(id)}"`)
+    .set('If-Match', `"${await versionOf(id)}"`)
     .send({ state, reason });
-const versionOf = (pairId: number) => findPairRow(test.context.store, pairId)?.version ?? 1;
+const versionOf = async (pairId: number) => (await findPairRow(test.context.store, pairId))?.version ?? 1;
 
 describe('a stored pairing run', () => {
   it('pairs the available cells by their usual columns and keeps proof, criteria and measurements', async () => {
@@ -150,22 +150,28 @@ describe('decisions about pairs', () => {
     expect((await decide(pairOf('e').id, 'built')).status).toBe(400);
   });
 
-  it('keep the cells of accepted pairs out of later runs, and refuse two accepted pairs with one cell', () => {
+  it('keep the cells of accepted pairs out of later runs, and refuse two accepted pairs with one cell', async () => {
     const cellIds = ['c', 'e'].map((serial) => idOf[serial]);
-    const rival = runPairing(test.context, { lotIds: [], cellIds, criteria: usualCriteria() });
-    const later = runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
+    const rival = await runPairing(test.context, { lotIds: [], cellIds, criteria: usualCriteria() });
+    const later = await runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
     expect(later.result.cells.map(({ cell }) => cell)).toEqual(['c', 'd', 'e', 'f', 'g', 'w']);
-    decidePair(test.context, pairOf('c').id, versionOf(pairOf('c').id), { state: 'accepted', reason: null });
+    await decidePair(test.context, pairOf('c').id, await versionOf(pairOf('c').id), {
+      state: 'accepted',
+      reason: null,
+    });
     const [{ id, version }] = rival.pairs;
-    expect(() => decidePair(test.context, id, version, { state: 'accepted', reason: null })).toThrow(
-      /c \+ d is accepted already/,
-    );
-    decidePair(test.context, pairOf('c').id, versionOf(pairOf('c').id), { state: 'proposed', reason: null });
+    await expect(async () =>
+      decidePair(test.context, id, version, { state: 'accepted', reason: null }),
+    ).rejects.toThrow(/c \+ d is accepted already/);
+    await decidePair(test.context, pairOf('c').id, await versionOf(pairOf('c').id), {
+      state: 'proposed',
+      reason: null,
+    });
   });
 
   it('exchange partners of two pairs with their figures, and go back by the same', async () => {
     const body = { pairId: pairOf('c').id, withPairId: pairOf('e').id };
-    const { version } = readPairing(test.context, run.id);
+    const { version } = await readPairing(test.context, run.id);
     const swap = (read: number, pairs = body) =>
       request(test.app)
         .post(api(`/pairings/${run.id}/swap`))
@@ -223,13 +229,17 @@ describe('decisions about pairs', () => {
     expect((await swap().set('If-Match', exchanged.headers.etag)).status).toBe(200);
   });
 
-  it('refuse an exchange that a limit or a lock of the run forbids', () => {
+  it('refuse an exchange that a limit or a lock of the run forbids', async () => {
     const features = usualCriteria().features.map((feature) => ({
       ...feature,
       pairLimit: { kind: 'absolute' as const, value: 0.05 },
     }));
     const cellIds = ['c', 'd', 'e', 'f'].map((serial) => idOf[serial]);
-    const limited = runPairing(test.context, { lotIds: [], cellIds, criteria: usualCriteria({ features }) });
+    const limited = await runPairing(test.context, {
+      lotIds: [],
+      cellIds,
+      criteria: usualCriteria({ features }),
+    });
     const [first, second] = limited.pairs;
     return request(test.app)
       .post(api(`/pairings/${limited.id}/swap`))
@@ -248,6 +258,7 @@ it('a queued run is worked off by the job of its kind, whose result names the ru
   const result = await runTask({
     databaseFile: test.config.databaseFile,
     jobId: queued.body.id,
+    workerId: '1:1',
     kind: queued.body.kind,
     input: queued.body.input,
     actorName: 'operator',
@@ -259,7 +270,9 @@ it('a queued run is worked off by the job of its kind, whose result names the ru
   expect(kept.body.pairs).toHaveLength(3);
 });
 
-it('a run of larger stacks is refused with what would do', () => {
+it('a run of larger stacks is refused with what would do', async () => {
   const criteria = usualCriteria({ cellsPerStack: 3 });
-  expect(() => runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria })).toThrow(/gemel pair/);
+  await expect(async () =>
+    runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria }),
+  ).rejects.toThrow(/gemel pair/);
 });

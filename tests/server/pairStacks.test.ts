@@ -15,11 +15,11 @@ let run: StoredPairing;
 beforeAll(async () => {
   test = await openTestApp();
   ({ lotId, idOf } = await makeMeasuredLot(test));
-  run = runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
+  run = await runPairing(test.context, { lotIds: [lotId], cellIds: [], criteria: usualCriteria() });
   for (const pair of run.pairs.slice(0, 2))
-    decidePair(test.context, pair.id, pair.version, { state: 'accepted', reason: null });
+    await decidePair(test.context, pair.id, pair.version, { state: 'accepted', reason: null });
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 const api = (path: string) => `/api/v1${path}`;
 const plan = (body: object) => request(test.app).post(api('/stacks')).send(body);
@@ -97,8 +97,8 @@ describe('stacks over HTTP', () => {
       .delete(api(`/stacks/${stack.id}`))
       .set('If-Match', '"2"');
     expect(undone.body).toMatchObject({ status: 409, code: 'in-use' });
-    const [capacity] = listCellMeasurements(test.context.store, idOf.a);
-    insertMeasurements(test.context.store, [{ ...capacity, value: 2.2 }], '2026-02-02T08:00:00.000Z');
+    const [capacity] = await listCellMeasurements(test.context.store, idOf.a);
+    await insertMeasurements(test.context.store, [{ ...capacity, value: 2.2 }], '2026-02-02T08:00:00.000Z');
     const read = await request(test.app).get(api(`/stacks/${stack.id}`));
     expect(read.body.cells[0].chosenBy.capacity.value).toBe(2.5);
     const retired = await change(stack.id, 2, { state: 'retired' });

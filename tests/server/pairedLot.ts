@@ -34,7 +34,7 @@ export async function makeMeasuredLot(
   const { lot } = await makeLot(test.context, { lot: name });
   const idOf: Record<string, number> = {};
   for (const [serial, capacityAh, resistanceOhm, note] of cells) {
-    const cell = createCell(test.context, { lotId: lot.id, serial, note: note ?? '' });
+    const cell = await createCell(test.context, { lotId: lot.id, serial, note: note ?? '' });
     idOf[serial] = cell.id;
     const plain = newMeasurement(cell.id, {
       value: capacityAh,
@@ -55,7 +55,7 @@ export async function makeMeasuredLot(
         direction: 'charge',
         durationS: 10,
       });
-    insertMeasurements(test.context.store, rows, '2026-02-01T08:00:00.000Z');
+    await insertMeasurements(test.context.store, rows, '2026-02-01T08:00:00.000Z');
   }
   return { lotId: lot.id, idOf };
 }

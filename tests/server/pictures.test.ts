@@ -12,9 +12,9 @@ describe('a picture of a cell', () => {
   beforeAll(async () => {
     test = await openTestApp();
     const { lot } = await makeLot(test.context);
-    path = `/api/v1/cells/${createCell(test.context, { lotId: lot.id, serial: 'A', note: '' }).id}/pictures`;
+    path = `/api/v1/cells/${(await createCell(test.context, { lotId: lot.id, serial: 'A', note: '' })).id}/pictures`;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
   const send = (name: string, type: string, data: Buffer) =>
     request(test.app).post(path).set('Content-Type', type).set('X-File-Name', name).send(data);
 

@@ -1,5 +1,6 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { inTransaction } from '../../server/context.ts';
 import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { makeLot } from '../support/basics.ts';
@@ -13,7 +14,7 @@ beforeAll(async () => {
   test = await openTestApp();
   const { lot } = await makeLot(test.context, { cellType: { maxChargeCurrentA: 30 } });
   const createdAt = test.context.now().toISOString();
-  cellId = insertCell(test.context.store, {
+  cellId = await insertCell(test.context.store, {
     lotId: lot.id,
     serial: 'A',
     note: '',
@@ -21,7 +22,7 @@ beforeAll(async () => {
     sourceFileId: null,
   });
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 /** A record whose OCV rises by 1 V from empty to full, with one pair of pulses at half charge: 10 mΩ out, 20 mΩ in. */
 function record(): EvaluatedPulseRecord {
@@ -60,14 +61,16 @@ function record(): EvaluatedPulseRecord {
   };
 }
 
-function store(result: EvaluatedPulseRecord): number {
-  return test.context.store.transaction(() => {
-    const testId = test.context.store.run(
-      `INSERT INTO Test (cellId, kind, state, createdAt) VALUES (?, 'pulse', 'sealed', ?)`,
-      cellId,
-      test.context.now().toISOString(),
+async function store(result: EvaluatedPulseRecord): Promise<number> {
+  return inTransaction(test.context, async (context) => {
+    const testId = (
+      await context.store.run(
+        `INSERT INTO Test (cellId, kind, state, createdAt) VALUES (?, 'pulse', 'sealed', ?)`,
+        cellId,
+        test.context.now().toISOString(),
+      )
     ).id;
-    storePulseFit(test.context, testId, result, 2);
+    await storePulseFit(context, testId, result, 2);
     return testId;
   });
 }
@@ -76,7 +79,7 @@ const limits = (testId: number, query = '') =>
 
 describe('the largest pulse currents', () => {
   it('keep voltage limits with the OCV on the move, the SOC window and the rating, for the measured durations', async () => {
-    const { status, body } = await limits(store(record()));
+    const { status, body } = await limits(await store(record()));
     expect([status, body.reason]).toEqual([200, null]);
     const [{ discharge, charge }] = body.items;
     // 0.5 V over 10 mΩ and 30 s of 1 V per 7,200 A·s; 0.5 · 7,200 A·s in 30 s.
@@ -89,8 +92,8 @@ describe('the largest pulse currents', () => {
   });
 
   it('never exceed the datasheet, and stop at the window of the state of charge', async () => {
-    test.context.store.run('UPDATE CellType SET maxChargeCurrentA = 4');
-    const testId = store(record());
+    await test.context.store.run('UPDATE CellType SET maxChargeCurrentA = 4');
+    const testId = await store(record());
     const { body } = await limits(testId, '?socMin=0.499');
     expect(body.items[0].charge).toMatchObject({ currentA: 4, binding: 'rating' });
     expect(body.items[0].discharge.binding).toBe('soc');
@@ -101,7 +104,7 @@ describe('the largest pulse currents', () => {
 
   it('have a reason where they cannot be told', async () => {
     const whole = record();
-    const reasonOf = async (result: EvaluatedPulseRecord) => (await limits(store(result))).body.reason;
+    const reasonOf = async (result: EvaluatedPulseRecord) => (await limits(await store(result))).body.reason;
     expect(await reasonOf({ ...whole, settings: { ...whole.settings, minVoltageV: null } })).toBe(
       'limits-not-stated',
     );

@@ -14,11 +14,11 @@ const discharge = `time_s,voltage_V,current_A\n${Array.from({ length: 361 }, (_,
 
 beforeAll(async () => {
   test = await openTestApp();
-  lotId = makeLot(test.context.store, 'L-1');
+  lotId = await makeLot(test.context.store, 'L-1');
   const file = { name: 'd.csv', open: async () => bufferSource(Buffer.from(discharge)), rereadable: true };
   await importFile(test.context, file, { lot: 'L-1', cell: 'C-1', testKind: 'capacity' }, 'b');
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 it('a lot evaluated again lists what changed, old and new side by side, and keeps what was superseded', async () => {
   const first = await reevaluateLot(test.context, lotId, { onlyNotEvaluated: true });
@@ -27,13 +27,13 @@ it('a lot evaluated again lists what changed, old and new side by side, and keep
   expect(same).toMatchObject({ evaluated: 1, changed: [] });
   expect(same.compared).toBeGreaterThan(0);
   // Another cut-off, as another algorithm would, gives another capacity: 1 A down to 3.0 V takes 2400 s, to 2.5 V 3400 s.
-  test.context.store.run('UPDATE CellType SET dischargeCutoffV = 3.0');
+  await test.context.store.run('UPDATE CellType SET dischargeCutoffV = 3.0');
   const { changed } = await reevaluateLot(test.context, lotId, { onlyNotEvaluated: false });
   const capacity = changed.find(({ quantity }) => quantity === 'capacity');
   expect(capacity).toMatchObject({ cellSerial: 'C-1' });
   expect(capacity!.before).toBeCloseTo(3400 / 3600, 6);
   expect(capacity!.after).toBeCloseTo(2400 / 3600, 6);
-  const kept = test.context.store.get<{ n: number }>(
+  const kept = await test.context.store.get<{ n: number }>(
     `SELECT COUNT(*) AS n FROM Measurement WHERE quantity = 'capacity' AND supersededAt IS NOT NULL`,
   );
   expect(kept!.n).toBe(2);

@@ -15,7 +15,7 @@ describe.skipIf(isMissing('web/dist', existsSync(join(folder, 'index.html')), 'n
     beforeAll(async () => {
       test = await openTestApp();
     });
-    afterAll(() => test.close());
+    afterAll(async () => test.close());
     const cacheOf = async (path: string) => (await request(test.app).get(path)).headers['cache-control'];
 
     it('let a browser keep only the files whose name changes with their content', async () => {

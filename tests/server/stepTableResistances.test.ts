@@ -12,13 +12,13 @@ let test: TestApp;
 beforeAll(async () => {
   test = await openTestApp();
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 async function take(lot: string, bytes: Buffer, cell: string): Promise<Measurement[]> {
   const file = { name: `${cell}.csv`, open: async () => bufferSource(bytes), rereadable: true };
   const report = await importFile(test.context, file, { lot, cell, testKind: 'pulse' }, 'b');
   expect(report).toMatchObject({ state: 'taken', kind: 'step-table' });
-  const stored = test.context.store.get<{ id: number }>('SELECT id FROM Cell WHERE serial = ?', cell);
+  const stored = await test.context.store.get<{ id: number }>('SELECT id FROM Cell WHERE serial = ?', cell);
   const found: Measurement[] = [];
   let cursor = '';
   do {
@@ -91,7 +91,7 @@ describe('the pulses of a step table', () => {
   });
 
   it('that were ended early stand at the time they lasted', async () => {
-    const cell = test.context.store.get<{ id: number }>(`SELECT id FROM Cell WHERE serial = 'S-1'`);
+    const cell = await test.context.store.get<{ id: number }>(`SELECT id FROM Cell WHERE serial = 'S-1'`);
     const { body } = await request(test.app).get(
       `/api/v1/cells/${cell?.id}/measurements?quantity=resistance`,
     );

@@ -19,7 +19,7 @@ function lawOhm(celsius: number): number {
   return 0.025 * Math.exp((activationJPerMol / GAS_CONSTANT_J_PER_MOL_K) * inverse);
 }
 
-function addResistance(
+async function addResistance(
   cellId: number,
   celsius: number,
   ohm: number,
@@ -27,7 +27,7 @@ function addResistance(
   direction = 'discharge',
   currentA: number | null = null,
 ) {
-  test.context.store.run(
+  await test.context.store.run(
     `INSERT INTO Measurement (cellId, quantity, unit, value, soc, temperatureC, direction, durationS, currentA, method,
        createdAt) VALUES (?, 'resistance', 'Ohm', ?, 0.5, ?, ?, ?, ?, 'invented for a test', ?)`,
     cellId,
@@ -55,11 +55,11 @@ beforeAll(async () => {
   const at = test.context.now().toISOString();
   for (const serial of ['A', 'B', 'C']) {
     cellIds.push(
-      insertCell(test.context.store, { lotId, serial, note: '', createdAt: at, sourceFileId: null }),
+      await insertCell(test.context.store, { lotId, serial, note: '', createdAt: at, sourceFileId: null }),
     );
   }
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 describe('the temperature dependence of a cell type', () => {
   it('is not there before it is assessed, and is refused without resistances that state a temperature', async () => {
@@ -71,9 +71,10 @@ describe('the temperature dependence of a cell type', () => {
   });
 
   it('gives activation energy and resistance at the reference with their errors, from cells that differ', async () => {
-    [0.99, 1.0, 1.01].forEach((factor, i) => {
-      for (const celsius of [0, 10, 25, 40]) addResistance(cellIds[i], celsius, factor * lawOhm(celsius));
-    });
+    for (const [i, factor] of [0.99, 1.0, 1.01].entries()) {
+      for (const celsius of [0, 10, 25, 40])
+        await addResistance(cellIds[i], celsius, factor * lawOhm(celsius));
+    }
     const made = await request(test.app).post(path());
     expect(made.status).toBe(201);
     const law = lawOf(made.body, 'resistance/10s/discharge/soc50');
@@ -89,8 +90,8 @@ describe('the temperature dependence of a cell type', () => {
   });
 
   it('leaves out cells that were measured at one temperature where others were at several', async () => {
-    addResistance(cellIds[0], 25, 0.0125, 2);
-    for (const celsius of [0, 25]) addResistance(cellIds[1], celsius, lawOhm(celsius), 2);
+    await addResistance(cellIds[0], 25, 0.0125, 2);
+    for (const celsius of [0, 25]) await addResistance(cellIds[1], celsius, lawOhm(celsius), 2);
     const { body } = await request(test.app).post(path());
     const law = lawOf(body, 'resistance/2s/discharge/soc50');
     expect(law).toMatchObject({ cells: 1, readings: 2, basis: 'same-cells' });
@@ -100,9 +101,9 @@ describe('the temperature dependence of a cell type', () => {
   });
 
   it('says where different cells stand for different temperatures, and where the reference lies outside', async () => {
-    addResistance(cellIds[0], -10, lawOhm(-10), 18);
-    addResistance(cellIds[1], 0, lawOhm(0), 18);
-    addResistance(cellIds[2], 10, lawOhm(10), 18);
+    await addResistance(cellIds[0], -10, lawOhm(-10), 18);
+    await addResistance(cellIds[1], 0, lawOhm(0), 18);
+    await addResistance(cellIds[2], 10, lawOhm(10), 18);
     const { body } = await request(test.app).post(path());
     const law = lawOf(body, 'resistance/18s/discharge/soc50');
     expect(law).toMatchObject({ basis: 'different-cells', referenceExtrapolated: true, highestC: 10 });
@@ -115,7 +116,7 @@ describe('the temperature dependence of a cell type', () => {
       [22, 0.018],
       [39, 0.0195],
     ])
-      addResistance(cellIds[0], celsius, ohm, 30);
+      await addResistance(cellIds[0], celsius, ohm, 30);
     const { body } = await request(test.app).post(path());
     const law = lawOf(body, 'resistance/30s/discharge/soc50');
     expect(law.fallsThroughout).toBe(false);
@@ -124,8 +125,8 @@ describe('the temperature dependence of a cell type', () => {
   });
 
   it('names the columns that have no law', async () => {
-    addResistance(cellIds[0], 24, 0.02, 5);
-    addResistance(cellIds[1], 26, 0.021, 5);
+    await addResistance(cellIds[0], 24, 0.02, 5);
+    await addResistance(cellIds[1], 26, 0.021, 5);
     const { body } = await request(test.app).post(path());
     expect(body.dependence.without).toEqual([
       { key: 'resistance/5s/discharge/soc50', reason: 'one-temperature' },
@@ -137,12 +138,12 @@ describe('the temperature dependence of a cell type', () => {
       [0, -2],
       [25, -2.4],
     ])
-      addResistance(cellIds[0], celsius, lawOhm(celsius), 0.5, 'discharge', currentA);
+      await addResistance(cellIds[0], celsius, lawOhm(celsius), 0.5, 'discharge', currentA);
     for (const [celsius, currentA] of [
       [0, -2],
       [25, -8],
     ])
-      addResistance(cellIds[0], celsius, lawOhm(celsius), 1, 'discharge', currentA);
+      await addResistance(cellIds[0], celsius, lawOhm(celsius), 1, 'discharge', currentA);
     const { body } = await request(test.app).post(path());
     const mixed = (durationS: number) => {
       const { currentsA, mixedCurrents } = lawOf(body, `resistance/${durationS}s/discharge/soc50`);
@@ -157,10 +158,10 @@ describe('the temperature dependence of a cell type', () => {
     const since = async () => (await request(test.app).get(path())).body.since;
     expect(await since()).toEqual({ added: 0, gone: 0, referenceChanged: false });
     // A cell at one temperature says nothing beside others that were measured at several.
-    addResistance(cellIds[2], 60, lawOhm(60), 2);
+    await addResistance(cellIds[2], 60, lawOhm(60), 2);
     expect(await since()).toEqual({ added: 0, gone: 0, referenceChanged: false });
-    addResistance(cellIds[0], 55, lawOhm(55));
-    addResistance(cellIds[1], 25, lawOhm(25));
+    await addResistance(cellIds[0], 55, lawOhm(55));
+    await addResistance(cellIds[1], 25, lawOhm(25));
     expect(await since()).toEqual({ added: 2, gone: 1, referenceChanged: false });
     const type = await request(test.app).get(`/api/v1/cell-types/${cellTypeId}`);
     await request(test.app)
@@ -177,7 +178,7 @@ describe('the temperature dependence of a cell type', () => {
     const now = await request(test.app).get(path());
     expect(now.body.fit).toMatchObject({ kind: 'temperature', supersededAt: null });
     const { store } = test.context;
-    const older = store.all<{ supersededById: number | null }>(
+    const older = await store.all<{ supersededById: number | null }>(
       `SELECT supersededById FROM Fit WHERE kind = 'temperature' AND id <> ? ORDER BY id`,
       now.body.fit.id,
     );

@@ -33,7 +33,7 @@ describe.skipIf(sharedIsMissing(folder))('a 2.9 Ah cell tested at 25, 10 and −
       expect((await request(test.app).post(path).send({ startSoc: 1 })).status).toBe(200);
     }
   }, 60_000);
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('has an activation energy of its 10 s resistance within the usual band for pulses', async () => {
     const { body, status } = await request(test.app).post(`/api/v1/cell-types/${cellTypeId}/temperature`);

@@ -17,13 +17,13 @@ const GAS_CONSTANT_J_PER_MOL_K = 8.314462618;
 const factorAt = (celsius: number) =>
   Math.exp((30_000 / GAS_CONSTANT_J_PER_MOL_K) * (1 / (celsius + 273.15) - 1 / 298.15));
 
-function addCell(lot: number, serial: string): number {
+async function addCell(lot: number, serial: string): Promise<number> {
   const createdAt = test.context.now().toISOString();
   return insertCell(test.context.store, { lotId: lot, serial, note: '', createdAt, sourceFileId: null });
 }
 
-function addResistance(cellId: number, celsius: number, at25Ohm: number): void {
-  test.context.store.run(
+async function addResistance(cellId: number, celsius: number, at25Ohm: number): Promise<void> {
+  await test.context.store.run(
     `INSERT INTO Measurement (cellId, quantity, unit, value, standardUncertainty, soc, temperatureC, direction, durationS,
        method, createdAt) VALUES (?, 'resistance', 'Ohm', ?, 1e-5, 0.5, ?, 'discharge', 10, 'invented for a test', ?)`,
     cellId,
@@ -45,7 +45,7 @@ const criteria = (temperatureC: number | null) => ({
   ],
 });
 
-function pairAt(temperatureC: number | null): StoredPairing {
+async function pairAt(temperatureC: number | null): Promise<StoredPairing> {
   return runPairing(test.context, createPairing.parse({ lotIds: [lotId], criteria: criteria(temperatureC) }));
 }
 const ohmOf = (run: StoredPairing, serial: string) =>
@@ -66,8 +66,8 @@ beforeAll(async () => {
     ['t1', 0.0201],
     ['t2', 0.0199],
   ] as const) {
-    const cellId = addCell(other.id, serial);
-    for (const celsius of [0, 10, 24]) addResistance(cellId, celsius, at25Ohm);
+    const cellId = await addCell(other.id, serial);
+    for (const celsius of [0, 10, 24]) await addResistance(cellId, celsius, at25Ohm);
   }
   for (const [serial, celsius, at25Ohm] of [
     ['a', 22.6, 0.02],
@@ -75,14 +75,14 @@ beforeAll(async () => {
     ['c', 25.2, 0.02],
     ['d', 27.4, 0.0202],
   ] as const) {
-    addResistance(addCell(lotId, serial), celsius, at25Ohm);
+    await addResistance(await addCell(lotId, serial), celsius, at25Ohm);
   }
 });
-afterAll(() => test.close());
+afterAll(async () => test.close());
 
 describe('a resistance that the criteria ask for at a temperature', () => {
-  it('stands as measured, with a warning, where the cell type has no law', () => {
-    const run = pairAt(25);
+  it('stands as measured, with a warning, where the cell type has no law', async () => {
+    const run = await pairAt(25);
     expect(ohmOf(run, 'a')).toBeCloseTo(0.02 * factorAt(22.6), 12);
     expect(warnings(run)).toEqual([['not-at-stated-temperature', ['a', 'b', 'd']]]);
   });
@@ -90,7 +90,7 @@ describe('a resistance that the criteria ask for at a temperature', () => {
   it('is carried there by the law of the cell type within its measured range, and the pairs follow', async () => {
     expect((await assess()).status).toBe(201);
     // The law reaches to 24 °C and half a degree, so 25.2 and 27.4 °C are beyond it.
-    const run = pairAt(24);
+    const run = await pairAt(24);
     expect(ohmOf(run, 'a')).toBeCloseTo(0.02 * factorAt(24), 9);
     expect(ohmOf(run, 'b')).toBeCloseTo(0.0202 * factorAt(23.6), 9);
     expect(ohmOf(run, 'd')).toBeCloseTo(0.0202 * factorAt(27.4), 9);
@@ -103,14 +103,14 @@ describe('a resistance that the criteria ask for at a temperature', () => {
   });
 
   it('pairs cells that differ by their temperature alone once the law covers all of them', async () => {
-    const warm = addCell(
-      test.context.store.get<{ id: number }>(`SELECT id FROM Lot WHERE name = 'study'`)!.id,
+    const warm = await addCell(
+      (await test.context.store.get<{ id: number }>(`SELECT id FROM Lot WHERE name = 'study'`))!.id,
       't3',
     );
-    for (const celsius of [0, 40]) addResistance(warm, celsius, 0.02);
+    for (const celsius of [0, 40]) await addResistance(warm, celsius, 0.02);
     await assess();
-    const plain = pairAt(null);
-    const reduced = pairAt(25);
+    const plain = await pairAt(null);
+    const reduced = await pairAt(25);
     const together = (run: StoredPairing) =>
       run.pairs.map(({ cells }) => cells.map(({ serial }) => serial).join(''));
     expect(warnings(plain)).toEqual([]);

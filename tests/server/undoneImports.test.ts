@@ -1,10 +1,29 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { ImportReport } from '../../server/contract/import.ts';
+import { inOrder } from '../../server/inOrder.ts';
 import { insertExport } from '../../server/store/exports.ts';
-import { undoImport } from '../../server/store/imports.ts';
+import { undoImport } from '../../server/use-cases/imports/undoImport.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 const at = '2026-02-01T08:00:00.000Z';
+const report: ImportReport = {
+  sourceFileId: null,
+  fileName: 'x.csv',
+  state: 'taken',
+  kind: 'record',
+  sha256: null,
+  bytes: 1,
+  rowCount: 0,
+  dialect: null,
+  mapping: [],
+  runs: [],
+  cells: [],
+  cellsCreated: 0,
+  measurementsCreated: 0,
+  warnings: [],
+  refusal: null,
+};
 
 describe('an import that is taken back', () => {
   let test: TestApp;
@@ -13,36 +32,43 @@ describe('an import that is taken back', () => {
     test = await openTestApp();
     lotId = (await makeLot(test.context)).lot.id;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   /** A file with one cell and one test, as an import leaves them. */
-  const take = (serial: string) => {
+  const take = async (serial: string) => {
     const { store } = test.context;
-    const fileId = store.run(
-      `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, lotId, importedAt, importedBy)
-       VALUES (?, ?, ?, 1, 'record', 'taken', ?, ?, 'local')`,
-      `${serial}.csv`,
-      serial,
-      serial,
-      lotId,
-      at,
+    const fileId = (
+      await store.run(
+        `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, lotId, importedAt, importedBy, reportJson)
+       VALUES (?, ?, ?, 1, 'record', 'taken', ?, ?, 'local', ?)`,
+        `${serial}.csv`,
+        serial,
+        serial,
+        lotId,
+        at,
+        JSON.stringify(report),
+      )
     ).id;
-    const cellId = store.run(
-      'INSERT INTO Cell (lotId, serial, createdAt, sourceFileId) VALUES (?, ?, ?, ?)',
-      lotId,
-      serial,
-      at,
-      fileId,
+    const cellId = (
+      await store.run(
+        'INSERT INTO Cell (lotId, serial, createdAt, sourceFileId) VALUES (?, ?, ?, ?)',
+        lotId,
+        serial,
+        at,
+        fileId,
+      )
     ).id;
-    const testId = store.run(
-      `INSERT INTO Test (cellId, kind, state, sourceFileId, createdAt) VALUES (?, 'capacity', 'sealed', ?, ?)`,
-      cellId,
-      fileId,
-      at,
+    const testId = (
+      await store.run(
+        `INSERT INTO Test (cellId, kind, state, sourceFileId, createdAt) VALUES (?, 'capacity', 'sealed', ?, ?)`,
+        cellId,
+        fileId,
+        at,
+      )
     ).id;
     return { fileId, cellId, testId };
   };
-  const handOut = (subjectKind: 'cell' | 'test', subjectId: number) =>
+  const handOut = async (subjectKind: 'cell' | 'test', subjectId: number) =>
     insertExport(
       test.context.store,
       {
@@ -57,32 +83,34 @@ describe('an import that is taken back', () => {
       },
       Buffer.from('x'),
     );
-  const serials = () =>
-    test.context.store
-      .all<{ serial: string }>('SELECT serial FROM Cell ORDER BY serial')
-      .map(({ serial }) => serial);
+  const serials = async () =>
+    (await test.context.store.all<{ serial: string }>('SELECT serial FROM Cell ORDER BY serial')).map(
+      ({ serial }) => serial,
+    );
 
-  it('leaves what was handed out traceable: such a cell and its tests stay, others go', () => {
-    const [unused, exported, recorded] = ['unused', 'exported', 'recorded'].map(take);
-    handOut('cell', exported.cellId);
-    handOut('test', recorded.testId);
+  it('leaves what was handed out traceable: such a cell and its tests stay, others go', async () => {
+    const [unused, exported, recorded] = await inOrder(['unused', 'exported', 'recorded'], take);
+    await handOut('cell', exported.cellId);
+    await handOut('test', recorded.testId);
     for (const { fileId } of [unused, exported, recorded])
-      expect(undoImport(test.context.store, fileId, at, 'local')).toBe(true);
-    expect(serials()).toEqual(['exported', 'recorded']);
+      expect(await undoImport(test.context, fileId)).toMatchObject({ state: 'undone' });
+    expect(await serials()).toEqual(['exported', 'recorded']);
     expect(
-      test.context.store.all<{ state: string }>('SELECT state FROM Test ORDER BY id').map((row) => row.state),
+      (await test.context.store.all<{ state: string }>('SELECT state FROM Test ORDER BY id')).map(
+        (row) => row.state,
+      ),
     ).toEqual(['undone', 'undone']);
   });
 
-  it('leaves the cells of a charge study of several cells', () => {
-    const { fileId, cellId } = take('studied');
-    test.context.store.run(
+  it('leaves the cells of a charge study of several cells', async () => {
+    const { fileId, cellId } = await take('studied');
+    await test.context.store.run(
       `INSERT INTO ChargeStudy (name, descriptionJson, algorithm, algorithmVersion, inputsJson, state, createdAt, createdBy)
        VALUES ('s', '{}', 'a', '1', ?, 'waiting', ?, 'local')`,
       JSON.stringify({ cellIds: [cellId, 999] }),
       at,
     );
-    undoImport(test.context.store, fileId, at, 'local');
-    expect(serials()).toContain('studied');
+    await undoImport(test.context, fileId);
+    expect(await serials()).toContain('studied');
   });
 });

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { unlikeCurrents } from '../../server/assess/lots/unlikeCurrents.ts';
 import { createPairing } from '../../server/contract/pairings.ts';
+import { inOrder } from '../../server/inOrder.ts';
 import { insertMeasurements } from '../../server/store/measurements.ts';
 import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
@@ -13,19 +14,22 @@ describe('values of one column that were measured with unlike currents', () => {
   beforeAll(async () => {
     test = await openTestApp();
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it('are named by a pairing that rests on them, and those that state no current are not', async () => {
     const { lot } = await makeLot(test.context);
     const currents: readonly (number | null)[] = [-0.4, -0.41, -0.1, -0.39, null, -0.4];
-    const rows = currents.map((currentA, i) => {
-      const { id } = createCell(test.context, { lotId: lot.id, serial: `U${i}`, note: '' });
+    const rows = await inOrder(currents, async (currentA, i) => {
+      const { id } = await createCell(test.context, { lotId: lot.id, serial: `U${i}`, note: '' });
       return newMeasurement(id, { value: 2 + i / 1000, currentA });
     });
-    insertMeasurements(test.context.store, rows, test.context.now().toISOString());
+    await insertMeasurements(test.context.store, rows, test.context.now().toISOString());
     const tolerance = { kind: 'percent', value: 5 };
     const features = [{ name: 'capacity', quantity: 'capacity', column: 'capacity', tolerance }];
-    const run = runPairing(test.context, createPairing.parse({ lotIds: [lot.id], criteria: { features } }));
+    const run = await runPairing(
+      test.context,
+      createPairing.parse({ lotIds: [lot.id], criteria: { features } }),
+    );
     expect(run.result.warnings).toContainEqual({
       code: 'unlike-currents',
       feature: 'capacity',

@@ -11,7 +11,7 @@ describe('a note on a cell', () => {
     test = await openTestApp();
     lotId = (await makeLot(test.context)).lot.id;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   it.each([
     ['dented at one edge', true],
@@ -23,9 +23,9 @@ describe('a note on a cell', () => {
     ['IR drop as the others', false],
     ['identical to the sample', false],
     ['', false],
-  ])('that says "%s" keeps the cell from being paired: %s', (note, kept) => {
-    const { id } = createCell(test.context, { lotId, serial: `C ${note}`, note });
-    const signs = findWarningSigns(test.context, lotId).filter(({ cellId }) => cellId === id);
+  ])('that says "%s" keeps the cell from being paired: %s', async (note, kept) => {
+    const { id } = await createCell(test.context, { lotId, serial: `C ${note}`, note });
+    const signs = (await findWarningSigns(test.context, lotId)).filter(({ cellId }) => cellId === id);
     expect(signs.map(({ code }) => code)).toEqual(kept ? ['damage-noted'] : []);
   });
 });

@@ -10,7 +10,7 @@ describe('a wrong request', () => {
     test = await openTestApp();
     chemistryId = (await makeLot(test.context)).cellType.chemistryId;
   });
-  afterAll(() => test.close());
+  afterAll(async () => test.close());
 
   const post = (path: string, body: unknown) =>
     request(test.app)

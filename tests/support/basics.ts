@@ -11,7 +11,7 @@ export async function makeLot(
   given: { lot?: string; cellType?: Partial<Parameters<typeof createCellType>[1]> } = {},
 ): Promise<{ lot: Lot; cellType: CellType }> {
   const suffix = given.lot ?? 'A';
-  const chemistry = createChemistry(context, {
+  const chemistry = await createChemistry(context, {
     name: `test chemistry ${suffix}`,
     description: '',
     nominalVoltageV: 3.65,
@@ -24,7 +24,7 @@ export async function makeLot(
     chargeTemperatureMaxC: 45,
     basis: 'invented for a test',
   });
-  const cellType = createCellType(context, {
+  const cellType = await createCellType(context, {
     name: `test type ${suffix}`,
     maker: '',
     chemistryId: chemistry.id,

@@ -1,16 +1,43 @@
-import type Database from 'better-sqlite3';
+import type { Store } from '../store.ts';
 import { DamagedChunk, unpackColumn } from './unpackColumn.ts';
 
 interface ChunkRow {
   readonly firstRow: number;
   readonly rowCount: number;
-  readonly data: Buffer;
+  readonly data: Uint8Array;
 }
 
 /** Rows `start` (included) to `end` (excluded) of a record. */
 export interface StoredRange {
   readonly start: number;
   readonly end: number;
+}
+
+/** Chunks read at a time: at most a few MiB, so that a record of any length is read in constant memory. */
+const chunksAtATime = 16;
+
+/** The chunks of a column that hold rows of a range, in their order, a few at a time. */
+async function* chunksOf(
+  store: Store,
+  recordId: number,
+  column: number,
+  range: StoredRange,
+): AsyncGenerator<ChunkRow> {
+  for (let from = range.start; from < range.end; ) {
+    const chunks = await store.all<ChunkRow>(
+      `SELECT firstRow, rowCount, data FROM RecordChunk
+       WHERE recordId = ? AND "column" = ? AND firstRow < ? AND firstRow + rowCount > ? ORDER BY firstRow LIMIT ?`,
+      recordId,
+      column,
+      range.end,
+      from,
+      chunksAtATime,
+    );
+    yield* chunks;
+    if (chunks.length < chunksAtATime) return;
+    const last = chunks[chunks.length - 1];
+    from = last.firstRow + last.rowCount;
+  }
 }
 
 /**
@@ -20,22 +47,16 @@ export interface StoredRange {
  * @param range the rows wanted; only the chunks that hold them are unpacked
  * @throws DamagedChunk where rows are missing or cannot be read
  */
-export function readColumn(
-  database: Database.Database,
+export async function readColumn(
+  store: Store,
   recordId: number,
   column: number,
   range: StoredRange,
-): Float64Array {
+): Promise<Float64Array> {
   const wanted = Math.max(0, range.end - range.start);
   const values = new Float64Array(wanted);
-  const chunks = database
-    .prepare<[number, number, number, number], ChunkRow>(
-      `SELECT firstRow, rowCount, data FROM RecordChunk
-       WHERE recordId = ? AND "column" = ? AND firstRow < ? AND firstRow + rowCount > ? ORDER BY firstRow`,
-    )
-    .iterate(recordId, column, range.end, range.start);
   let at = 0;
-  for (const chunk of chunks) {
+  for await (const chunk of chunksOf(store, recordId, column, range)) {
     const from = Math.max(0, range.start - chunk.firstRow);
     const to = Math.min(chunk.rowCount, range.end - chunk.firstRow);
     if (chunk.firstRow + from !== range.start + at) break;
@@ -64,19 +85,14 @@ function checkedUnpack(chunk: ChunkRow, into: Float64Array, at: number): number 
  *
  * @param visit gets the values, how many of them count, and the number of the first row
  */
-export function visitColumn(
-  database: Database.Database,
+export async function visitColumn(
+  store: Store,
   recordId: number,
   column: number,
   visit: (values: Float64Array, count: number, firstRow: number) => void,
-): void {
-  const chunks = database
-    .prepare<[number, number], ChunkRow>(
-      'SELECT firstRow, rowCount, data FROM RecordChunk WHERE recordId = ? AND "column" = ? ORDER BY firstRow',
-    )
-    .iterate(recordId, column);
+): Promise<void> {
   let values = new Float64Array(0);
-  for (const chunk of chunks) {
+  for await (const chunk of chunksOf(store, recordId, column, { start: 0, end: Number.MAX_SAFE_INTEGER })) {
     if (values.length < chunk.rowCount) values = new Float64Array(chunk.rowCount);
     visit(values, checkedUnpack(chunk, values, 0), chunk.firstRow);
   }
@@ -86,31 +102,34 @@ export function visitColumn(
  * The rows of a record between two times, found from the least and greatest time of each chunk and then row by row.
  * One row more is given on either side where there is one, so that a line drawn through them reaches the edges.
  */
-export function findRows(
-  database: Database.Database,
+export async function findRows(
+  store: Store,
   recordId: number,
   timeColumn: number,
   fromS: number,
   toS: number,
-): StoredRange {
-  const chunks = database
-    .prepare<[number, number], ChunkRow & { min: number; max: number }>(
-      `SELECT firstRow, rowCount, min, max, data FROM RecordChunk WHERE recordId = ? AND "column" = ?
-       ORDER BY firstRow`,
-    )
-    .iterate(recordId, timeColumn);
+): Promise<StoredRange> {
+  const chunks = await store.all<{ firstRow: number; rowCount: number; min: number; max: number }>(
+    `SELECT firstRow, rowCount, min, max FROM RecordChunk WHERE recordId = ? AND "column" = ? ORDER BY firstRow`,
+    recordId,
+    timeColumn,
+  );
   let start: number | null = null;
   let end = 0;
   let rows = 0;
-  for (const chunk of chunks) {
-    rows = chunk.firstRow + chunk.rowCount;
-    if (chunk.max < fromS || chunk.min > toS) continue;
-    const times = new Float64Array(chunk.rowCount);
-    checkedUnpack(chunk, times, 0);
+  for (const { firstRow, rowCount, min, max } of chunks) {
+    rows = firstRow + rowCount;
+    if (max < fromS || min > toS) continue;
+    if (min >= fromS && max <= toS) {
+      start ??= firstRow;
+      end = rows;
+      continue;
+    }
+    const times = await readColumn(store, recordId, timeColumn, { start: firstRow, end: rows });
     for (let i = 0; i < times.length; i++) {
       if (times[i] < fromS || times[i] > toS) continue;
-      start ??= chunk.firstRow + i;
-      end = chunk.firstRow + i + 1;
+      start ??= firstRow + i;
+      end = firstRow + i + 1;
     }
   }
   if (start === null) return { start: 0, end: 0 };

@@ -1,4 +1,4 @@
-import type Database from 'better-sqlite3';
+import type { Store } from '../store.ts';
 import { ColumnPacker, type PackedColumn } from './columnPacker.ts';
 import { chunkRows } from './layout.ts';
 import type { RowBlock } from './rowBlock.ts';
@@ -8,44 +8,53 @@ const transactionBytes = 4 * 1024 * 1024;
 /** Packed and unfinished bytes of all columns of one record at most; records with many columns get shorter chunks. */
 const valuesPerChunk = 16 * chunkRows;
 
+/** The record that rows go to; its identifier may be given later, but before its chunks are stored. */
+export interface RecordPlace {
+  id: number | null;
+}
+
 interface WaitingChunk {
-  readonly recordId: number;
+  readonly record: RecordPlace;
   readonly column: number;
   readonly firstRow: number;
   readonly packed: PackedColumn;
 }
 
 /**
- * Writes packed chunks in short transactions of their own. The records they belong to must be `staged`, so that no
- * reader sees them before they are whole.
+ * Collects packed chunks and writes them in short transactions of their own. The records they belong to must be
+ * `staged`, so that no reader sees them before they are whole.
  */
 export class ChunkQueue {
   private readonly waiting: WaitingChunk[] = [];
   private waitingBytes = 0;
-  private readonly store: (chunks: readonly WaitingChunk[]) => void;
-
-  constructor(database: Database.Database) {
-    const insert = database.prepare(
-      'INSERT INTO RecordChunk (recordId, "column", firstRow, rowCount, min, max, data) VALUES (?, ?, ?, ?, ?, ?, ?)',
-    );
-    const storeAll = database.transaction((chunks: readonly WaitingChunk[]) => {
-      for (const { recordId, column, firstRow, packed } of chunks) {
-        insert.run(recordId, column, firstRow, packed.rowCount, packed.min, packed.max, packed.data);
-      }
-    });
-    this.store = (chunks) => storeAll.immediate(chunks);
-  }
 
   put(chunk: WaitingChunk): void {
     this.waiting.push(chunk);
     this.waitingBytes += chunk.packed.data.length;
-    if (this.waitingBytes >= transactionBytes) this.flush();
   }
 
-  /** Stores what waits. What was put before is in the database when this returns. */
-  flush(): void {
+  /** Whether enough waits for a transaction. */
+  get isFull(): boolean {
+    return this.waitingBytes >= transactionBytes;
+  }
+
+  /** Stores what waits. What was put before is in the database when this has ended. */
+  async flush(store: Store): Promise<void> {
     if (this.waiting.length === 0) return;
-    this.store(this.waiting);
+    await store.transaction(async (tx) => {
+      for (const { record, column, firstRow, packed } of this.waiting) {
+        await tx.run(
+          'INSERT INTO RecordChunk (recordId, "column", firstRow, rowCount, min, max, data) VALUES (?, ?, ?, ?, ?, ?, ?)',
+          record.id,
+          column,
+          firstRow,
+          packed.rowCount,
+          packed.min,
+          packed.max,
+          packed.data,
+        );
+      }
+    });
     this.waiting.length = 0;
     this.waitingBytes = 0;
   }
@@ -53,7 +62,7 @@ export class ChunkQueue {
 
 /** Packs the rows of one record as they come and puts finished chunks into a queue. */
 export class RecordWriter {
-  readonly recordId: number;
+  readonly record: RecordPlace;
   /** Rows taken so far. */
   rowCount = 0;
   private firstRow: number;
@@ -62,9 +71,9 @@ export class RecordWriter {
   private readonly rowsPerChunk: number;
 
   /** @param firstRow number of rows that the record has already */
-  constructor(queue: ChunkQueue, recordId: number, columnCount: number, firstRow = 0) {
+  constructor(queue: ChunkQueue, record: RecordPlace, columnCount: number, firstRow = 0) {
     this.queue = queue;
-    this.recordId = recordId;
+    this.record = record;
     this.firstRow = firstRow;
     this.packers = Array.from({ length: columnCount }, () => new ColumnPacker());
     this.rowsPerChunk = Math.min(
@@ -96,7 +105,7 @@ export class RecordWriter {
     if (rows === 0) return;
     for (let column = 0; column < this.packers.length; column++) {
       const packed = this.packers[column].finish();
-      this.queue.put({ recordId: this.recordId, column, firstRow: this.firstRow, packed });
+      this.queue.put({ record: this.record, column, firstRow: this.firstRow, packed });
     }
     this.firstRow += rows;
   }

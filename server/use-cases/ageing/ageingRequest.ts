@@ -20,13 +20,13 @@ export interface AgeingRequest {
  *
  * @throws Refusal `not-found`, `invalid-request` for an end of life that cannot be read or stress values that do not fit
  */
-export function readAgeingRequest(
+export async function readAgeingRequest(
   context: Context,
   lotId: number,
   settings: AgeingSettingsInput,
-): AgeingRequest {
-  const lot = findLot(context.store, lotId);
-  const cellType = lot === null ? null : findCellType(context.store, lot.cellTypeId);
+): Promise<AgeingRequest> {
+  const lot = await findLot(context.store, lotId);
+  const cellType = lot === null ? null : await findCellType(context.store, lot.cellTypeId);
   if (lot === null || cellType === null) throw notFound('lot', lotId);
   checkStress(settings);
   return { lot, cellType, limits: readLimits(settings, cellType.ratedCapacityAh) };

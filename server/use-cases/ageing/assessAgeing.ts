@@ -5,7 +5,7 @@ import {
   seriesOf,
 } from '../../assess/ageing/ageingSeries.ts';
 import { evaluateAgeingTable } from '../../assess/ageing/evaluateAgeingTable.ts';
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type {
   AgeingCondition,
   AgeingSettingsInput,
@@ -16,6 +16,7 @@ import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { Lot } from '../../contract/lots.ts';
 import { fieldError, Refusal } from '../../errors.ts';
+import { inOrder } from '../../inOrder.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { listCells } from '../../store/cells.ts';
 import { insertFit, listCellFits } from '../../store/fits.ts';
@@ -45,17 +46,17 @@ export interface AssessedLot {
  * @throws Refusal `not-found`, `invalid-request` for an end of life that cannot be read, `not-evaluable` where no cell has
  * a value with an age
  */
-export function assessAgeing(
+export async function assessAgeing(
   context: Context,
   lotId: number,
   settings: AgeingSettingsInput,
   onProgress: (done: number, of: number) => void = () => {},
-): AssessedLot {
+): Promise<AssessedLot> {
   const { store } = context;
-  const { lot, cellType, limits } = readAgeingRequest(context, lotId, settings);
-  const measured: MeasuredCell[] = listCells(store, lotId).map((cell) => ({
+  const { lot, cellType, limits } = await readAgeingRequest(context, lotId, settings);
+  const measured: MeasuredCell[] = await inOrder(await listCells(store, lotId), async (cell) => ({
     cell,
-    measurements: listCellMeasurements(store, cell.id),
+    measurements: await listCellMeasurements(store, cell.id),
   }));
   const reducedToC = settings.activationEnergyJPerMol === null ? null : cellType.referenceTemperatureC;
   const condition = resistanceCondition(measured, reducedToC);
@@ -75,7 +76,7 @@ export function assessAgeing(
       ],
     );
   }
-  const stacks = listLotStacks(store, lotId).filter(({ serials }) =>
+  const stacks = (await listLotStacks(store, lotId)).filter(({ serials }) =>
     serials.every((serial) => series.some((one) => one.cell === serial && one[column] !== null)),
   );
   const result = evaluateAgeingTable(series, {
@@ -96,7 +97,7 @@ export function assessAgeing(
     stackId: stacks[i].id,
     stackName: stacks[i].name,
   }));
-  const fitId = keep(context, lot, settings, { result, series, condition, without, pairs });
+  const fitId = await keep(context, lot, settings, { result, series, condition, without, pairs });
   return { fitId, cells: series.length, without: without.length };
 }
 
@@ -141,8 +142,7 @@ interface Kept {
 }
 
 /** Stores everything in one transaction; returns the lot's fit. */
-function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: Kept): number {
-  const { store } = context;
+async function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: Kept): Promise<number> {
   const { result, series, condition, without, pairs } = kept;
   const at = nowText(context);
   const by = { createdAt: at, createdBy: context.actor.name };
@@ -156,10 +156,10 @@ function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: K
     ratedCapacityAh: result.ratedCapacityAh,
     resistanceCondition: condition,
   };
-  return store.transaction(() => {
-    const cells = series.map((one, i) => {
+  return inTransaction(context, async (context) => {
+    const cells = await inOrder(series, async (one, i) => {
       const cell: AgeingCell = result.cells[i];
-      const fitId = insertFit(store, {
+      const fitId = await insertFit(context.store, {
         kind: 'ageing',
         quantity: result.quantity,
         cellId: one.cellId,
@@ -168,7 +168,12 @@ function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: K
         result: { schemaVersion: 1, lotId: lot.id, ...common, cell },
         ...by,
       });
-      keepMeasurements(store, ageingMeasurements(cell, one.cellId, fitId, result.axis), result.quantity, at);
+      await keepMeasurements(
+        context.store,
+        ageingMeasurements(cell, one.cellId, fitId, result.axis),
+        result.quantity,
+        at,
+      );
       return { cellId: one.cellId, serial: one.cell, fitId };
     });
     const { quantity, stress, warnings } = result;
@@ -182,7 +187,7 @@ function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: K
       stress,
       warnings,
     };
-    const fitId = insertFit(store, {
+    const fitId = await insertFit(context.store, {
       kind: 'ageing-lot',
       quantity,
       lotId: lot.id,
@@ -191,7 +196,7 @@ function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: K
       result: stored,
       ...by,
     });
-    insertAudit(store, {
+    await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: 'lot.evaluated',
@@ -207,18 +212,18 @@ function keep(context: Context, lot: Lot, settings: AgeingSettingsInput, kept: K
  * Stores what an assessment says of its cell. Each number of a cell has one valid value: the rate of a quantity is that of
  * the quantity's own assessment, and another one tells it only where there is none; the end of life is the newest.
  */
-function keepMeasurements(
+async function keepMeasurements(
   store: Store,
   measurements: readonly NewMeasurement[],
   assessed: AgeingQuantityName,
   at: string,
-): void {
+): Promise<void> {
   for (const measurement of measurements) {
     const { cellId, quantity } = measurement;
     const other = assessed === 'capacity' ? 'resistance' : 'capacity';
-    const hasOwn = listCellFits(store, cellId, 'ageing').some((fit) => fit.quantity === other);
+    const hasOwn = (await listCellFits(store, cellId, 'ageing')).some((fit) => fit.quantity === other);
     if (hasOwn && quantity === rateQuantities[other]) continue;
-    supersedeFitted(store, cellId, quantity, 'ageing', at);
-    insertMeasurements(store, [measurement], at);
+    await supersedeFitted(store, cellId, quantity, 'ageing', at);
+    await insertMeasurements(store, [measurement], at);
   }
 }

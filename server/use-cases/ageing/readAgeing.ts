@@ -7,6 +7,7 @@ import {
 } from '../../contract/ageingAssessment.ts';
 import { type AgeingQuantityName, ageingQuantityName } from '../../contract/ageingTrack.ts';
 import { notFound } from '../../errors.ts';
+import { inOrder } from '../../inOrder.ts';
 import { findCell } from '../../store/cells.ts';
 import { findFit, listCellFits, listLotFits, type StoredFit } from '../../store/fits.ts';
 import { findLot } from '../../store/lots.ts';
@@ -16,14 +17,14 @@ import { findLot } from '../../store/lots.ts';
  *
  * @throws Refusal `not-found`: no such cell
  */
-export function readCellAgeing(
+export async function readCellAgeing(
   context: Context,
   cellId: number,
   quantity?: AgeingQuantityName,
-): CellAgeing | null {
-  const cell = findCell(context.store, cellId);
+): Promise<CellAgeing | null> {
+  const cell = await findCell(context.store, cellId);
   if (cell === null) throw notFound('cell', cellId);
-  const fits = listCellFits(context.store, cellId, 'ageing');
+  const fits = await listCellFits(context.store, cellId, 'ageing');
   const fit = chosen(fits, quantity);
   if (fit === undefined) return null;
   return {
@@ -41,41 +42,43 @@ export function readCellAgeing(
  *
  * @throws Refusal `not-found`: no such lot
  */
-export function readLotAgeing(
+export async function readLotAgeing(
   context: Context,
   lotId: number,
   quantity?: AgeingQuantityName,
-): LotAgeing | null {
+): Promise<LotAgeing | null> {
   const { store } = context;
-  const lot = findLot(store, lotId);
+  const lot = await findLot(store, lotId);
   if (lot === null) throw notFound('lot', lotId);
-  const fits = listLotFits(store, lotId, 'ageing-lot');
+  const fits = await listLotFits(store, lotId, 'ageing-lot');
   const fit = chosen(fits, quantity);
   if (fit === undefined) return null;
   const stored = storedLotAgeing.parse(JSON.parse(fit.resultJson));
-  const cells = stored.cells.flatMap(({ cellId, serial, fitId }) => {
-    const own = findFit(store, fitId);
-    if (own === null) return [];
-    const { cell } = storedCellAgeing.parse(JSON.parse(own.resultJson));
-    const { unit, series, chosen: model, knee, limits, earliest, growthAgainstLoss, flags } = cell;
-    const { x, value } = series;
-    return [
-      {
-        cellId,
-        serial,
-        fitId,
-        unit,
-        x,
-        value,
-        chosen: model,
-        knee: knee.at,
-        limits,
-        earliest,
-        growthAgainstLoss,
-        flags,
-      },
-    ];
-  });
+  const cells = (
+    await inOrder(stored.cells, async ({ cellId, serial, fitId }) => {
+      const own = await findFit(store, fitId);
+      if (own === null) return [];
+      const { cell } = storedCellAgeing.parse(JSON.parse(own.resultJson));
+      const { unit, series, chosen: model, knee, limits, earliest, growthAgainstLoss, flags } = cell;
+      const { x, value } = series;
+      return [
+        {
+          cellId,
+          serial,
+          fitId,
+          unit,
+          x,
+          value,
+          chosen: model,
+          knee: knee.at,
+          limits,
+          earliest,
+          growthAgainstLoss,
+          flags,
+        },
+      ];
+    })
+  ).flat();
   return { ...stored, lotId, fit: headOf(fit), assessed: quantitiesOf(fits), cells };
 }
 

@@ -2,6 +2,7 @@ import type { Context } from '../../context.ts';
 import type { ChargeStudySubjectNames } from '../../contract/chargeStudies.ts';
 import type { ParameterSet } from '../../contract/parameterSet.ts';
 import { fieldError, Refusal } from '../../errors.ts';
+import { inOrder } from '../../inOrder.ts';
 import { readParameters } from '../parameters/readParameters.ts';
 
 /** One stored cell of a study with the parameters of its type. */
@@ -21,7 +22,10 @@ export interface ChargeStudySubject {
  * Reads the stack or the cells that a study names, with their parameters.
  * @throws Refusal `not-found`, or `invalid-request` where not exactly one of stack and cells is named, or a cell twice.
  */
-export function chargeStudySubject(context: Context, subject: ChargeStudySubjectNames): ChargeStudySubject {
+export async function chargeStudySubject(
+  context: Context,
+  subject: ChargeStudySubjectNames,
+): Promise<ChargeStudySubject> {
   const { stackId, cellIds } = subject;
   if ((stackId === undefined) === (cellIds === undefined))
     throw new Refusal('invalid-request', 'A charge study is of a stack or of cells.', [
@@ -33,7 +37,7 @@ export function chargeStudySubject(context: Context, subject: ChargeStudySubject
       ),
     ]);
   if (stackId !== undefined) {
-    const set = readParameters(context, 'stack', stackId);
+    const set = await readParameters(context, 'stack', stackId);
     const order = set.stack?.cellIds ?? set.cells.map((cell) => cell.id);
     const cells = order.flatMap((id) => set.cells.filter((cell) => cell.id === id));
     return {
@@ -47,8 +51,8 @@ export function chargeStudySubject(context: Context, subject: ChargeStudySubject
     throw new Refusal('invalid-request', 'A cell cannot be in series with itself.', [
       fieldError('cellIds', twice, 'is named twice', 'every cell once'),
     ]);
-  const cells = (cellIds ?? []).map((cellId) => {
-    const set = readParameters(context, 'cell', cellId);
+  const cells = await inOrder(cellIds ?? [], async (cellId) => {
+    const set = await readParameters(context, 'cell', cellId);
     return { cell: set.cells[0], cellType: set.cellType };
   });
   return { name: cells.map(({ cell }) => cell.serial).join(' + '), stackId: null, cells };

@@ -5,6 +5,7 @@ import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { circuitModelOf } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
+import { inOrder } from '../../inOrder.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
 import { draftLifeLaw } from './draftLifeLaw.ts';
 import { usableHeatBalance } from './readHeatBalance.ts';
@@ -18,14 +19,17 @@ const USUAL_TEMPERATURE_C = 25;
  *
  * @throws Refusal `not-found`, and `cannot-study` where a parameter that the simulation needs is not known.
  */
-export function draftChargeStudy(context: Context, request: DraftChargeStudy): ChargeStudyDraft {
-  const subject = chargeStudySubject(context, request);
+export async function draftChargeStudy(
+  context: Context,
+  request: DraftChargeStudy,
+): Promise<ChargeStudyDraft> {
+  const subject = await chargeStudySubject(context, request);
   const notes: ChargeStudyDraft['notes'] = [];
-  const cells = subject.cells.map((each) => modelOf(context, each, notes));
+  const cells = await inOrder(subject.cells, async (each) => modelOf(context, each, notes));
   const oneC = Math.min(...cells.map((cell) => cell.ratedCapacityAh ?? cell.capacityAh));
   const rating = Math.min(...cells.map((cell) => cell.datasheet.maxChargeCurrentA));
   noteLimits(subject, notes);
-  const drafted = request.withLife === true ? draftLifeLaw(context, subject) : null;
+  const drafted = request.withLife === true ? await draftLifeLaw(context, subject) : null;
   notes.push(...(drafted?.notes ?? []));
   const description = chargeStudyDescription.parse({
     schemaVersion: 1,
@@ -38,7 +42,7 @@ export function draftChargeStudy(context: Context, request: DraftChargeStudy): C
   return { description, notes };
 }
 
-function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
+async function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
   try {
     const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });
     for (const note of model.notes) notes.push({ code: 'parameters', message: `${cell.serial}: ${note}.` });
@@ -54,7 +58,7 @@ function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: Charg
     const ages = ageDifference(cell);
     if (ages !== null) notes.push({ code: 'different-ages', message: `${cell.serial}: ${ages}.` });
     if (model.cell.thermal !== undefined) return model.cell;
-    const fitted = usableHeatBalance(context, cell.id, cellType.id);
+    const fitted = await usableHeatBalance(context, cell.id, cellType.id);
     if (fitted?.takeOver == null) {
       notes.push({
         code: 'no-heat-balance',

@@ -4,6 +4,7 @@ import { ageingSettings, storedLotAgeing } from '../../contract/ageingAssessment
 import type { StressDependence } from '../../contract/ageingResult.ts';
 import type { ChargeStudyDraft } from '../../contract/chargeStudies.ts';
 import type { LifeLawInput } from '../../contract/chargeStudy.ts';
+import { inOrder } from '../../inOrder.ts';
 import { listLotFits, type StoredFit } from '../../store/fits.ts';
 import { findLot } from '../../store/lots.ts';
 import { listLotIds } from '../../store/parameterSources.ts';
@@ -33,11 +34,13 @@ interface StressedLot {
  * mean of life at the mean of the terms, which makes the law without its constant. Terms other than the rate and the
  * temperature are held at their mean.
  */
-export function draftLifeLaw(context: Context, subject: ChargeStudySubject): DraftedLife {
+export async function draftLifeLaw(context: Context, subject: ChargeStudySubject): Promise<DraftedLife> {
   const own = [...new Set(subject.cells.map(({ cell }) => cell.lot.id))];
   const types = [...new Set(subject.cells.map(({ cellType }) => cellType.id))];
-  const others = types.flatMap((id) => listLotIds(context.store, id).reverse());
-  const lots = [...new Set([...own, ...others])].flatMap((id) => stressedLots(context, id));
+  const others = (await inOrder(types, async (id) => (await listLotIds(context.store, id)).reverse())).flat();
+  const lots = (
+    await inOrder([...new Set([...own, ...others])], async (id) => stressedLots(context, id))
+  ).flat();
   if (lots.length === 0)
     return without('No lot of this cell type has an assessment of life against stress of its cells.');
   const found = lots.find(({ stress }) => rateTerm(stress) >= 0);
@@ -54,9 +57,11 @@ function without(why: string): DraftedLife {
 }
 
 /** The assessments of a lot with a dependence on stress, newest first: at most one of each quantity. */
-function stressedLots(context: Context, lotId: number): StressedLot[] {
-  const lotName = findLot(context.store, lotId)?.name ?? String(lotId);
-  return listLotFits(context.store, lotId, 'ageing-lot').flatMap((fit) => stressedLot(fit, lotName) ?? []);
+async function stressedLots(context: Context, lotId: number): Promise<StressedLot[]> {
+  const lotName = (await findLot(context.store, lotId))?.name ?? String(lotId);
+  return (await listLotFits(context.store, lotId, 'ageing-lot')).flatMap(
+    (fit) => stressedLot(fit, lotName) ?? [],
+  );
 }
 
 function stressedLot(fit: StoredFit, lotName: string): StressedLot | null {

@@ -5,7 +5,7 @@ import { heatOfRecord, type RecordHeat, socAtOcv } from '../../../fitting/chargi
 import { cumulativeChargeAh } from '../../../fitting/records/charge.ts';
 import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
 import { chargeSetupOf } from '../../assess/charging/chargeSetupOf.ts';
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type {
   CellHeatBalance,
@@ -46,16 +46,16 @@ interface Charge {
  *
  * @throws Refusal `not-found`, and `not-evaluable` naming what is missing: record, temperature, charge, parameters, start SOC
  */
-export function fitCellHeatBalance(
+export async function fitCellHeatBalance(
   context: Context,
   testId: number,
   asked: FitHeatBalanceRequest,
-): CellHeatBalance {
+): Promise<CellHeatBalance> {
   const { store } = context;
-  const test = findTest(store, testId);
+  const test = await findTest(store, testId);
   if (test === null) throw notFound('test', testId);
-  const record = recordOf(context, testId);
-  const { cell, fitIds } = fittedCell(context, test.cellId);
+  const record = await recordOf(context, testId);
+  const { cell, fitIds } = await fittedCell(context, test.cellId);
   const charge = largestCharge(record);
   const known = knownSoc(cell, record, charge, test, asked);
   const ambient = ambientOf(record, charge, test, asked);
@@ -81,8 +81,8 @@ export function fitCellHeatBalance(
     parameterFitIds: fitIds,
     warnings: warningsOf(heat, cell, ambient.basis, fit.residualSdK),
   };
-  keep(context, test, asked, result);
-  const kept = readCellHeatBalance(context, test.cellId);
+  await keep(context, test, asked, result);
+  const kept = await readCellHeatBalance(context, test.cellId);
   if (kept === null) throw new Error(`The heat balance of cell ${test.cellId} was not kept.`);
   return kept;
 }
@@ -93,11 +93,11 @@ function notEvaluable(testId: number, why: string, field: string, expected: stri
   ]);
 }
 
-function recordOf(context: Context, testId: number): RecordColumns {
-  const stored = findRecord(context.store, testId);
+async function recordOf(context: Context, testId: number): Promise<RecordColumns> {
+  const stored = await findRecord(context.store, testId);
   if (stored === null || stored.state === 'open')
     throw notEvaluable(testId, 'it has no finished record', 'record', 'an imported or closed record');
-  const record = readRecord(context.store, stored);
+  const record = await readRecord(context.store, stored);
   const issue = findRecordIssue(record);
   if (issue !== null)
     throw notEvaluable(
@@ -116,8 +116,11 @@ function recordOf(context: Context, testId: number): RecordColumns {
   return record;
 }
 
-function fittedCell(context: Context, cellId: number): { cell: CompiledCell; fitIds: number[] } {
-  const { cells, cellType } = readParameters(context, 'cell', cellId);
+async function fittedCell(
+  context: Context,
+  cellId: number,
+): Promise<{ cell: CompiledCell; fitIds: number[] }> {
+  const { cells, cellType } = await readParameters(context, 'cell', cellId);
   try {
     const model = circuitModelOf(cells[0], cellType);
     const description = chargeStudyDescription.parse({
@@ -227,11 +230,15 @@ function warningsOf(
 }
 
 /** Kept under the cell and not under the test, whose own evaluation it must not stand beside. */
-function keep(context: Context, test: Test, asked: FitHeatBalanceRequest, result: HeatBalanceResult): void {
-  const { store } = context;
+async function keep(
+  context: Context,
+  test: Test,
+  asked: FitHeatBalanceRequest,
+  result: HeatBalanceResult,
+): Promise<void> {
   const createdAt = nowText(context);
-  store.transaction(() => {
-    const fitId = insertFit(store, {
+  await inTransaction(context, async (context) => {
+    const fitId = await insertFit(context.store, {
       kind: 'heat-balance',
       cellId: test.cellId,
       algorithm: result.algorithm.name,
@@ -242,7 +249,7 @@ function keep(context: Context, test: Test, asked: FitHeatBalanceRequest, result
       createdAt,
       createdBy: context.actor.name,
     });
-    insertAudit(store, {
+    await insertAudit(context.store, {
       at: createdAt,
       actor: context.actor.name,
       action: 'test.evaluated',

@@ -1,5 +1,5 @@
 import { studyCharge } from '../../assess/charging/studyCharge.ts';
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CreateChargeStudy, StoredChargeStudy } from '../../contract/chargeStudies.ts';
 import { CHARGE_ALGORITHM } from '../../contract/chargeStudyResult.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
@@ -21,11 +21,15 @@ import { readChargeStudy } from './readChargeStudy.ts';
  *
  * @throws Refusal `not-found` for the subject, `cannot-study` naming field, value and what would be right.
  */
-export function keepChargeStudy(context: Context, request: CreateChargeStudy): StoredChargeStudy {
-  const { store } = context;
+export async function keepChargeStudy(
+  context: Context,
+  request: CreateChargeStudy,
+): Promise<StoredChargeStudy> {
   const { description, name, stackId, cellIds } = request;
   const subject =
-    stackId === undefined && cellIds === undefined ? null : chargeStudySubject(context, { stackId, cellIds });
+    stackId === undefined && cellIds === undefined
+      ? null
+      : await chargeStudySubject(context, { stackId, cellIds });
   if (subject !== null && subject.cells.length !== description.cells.length)
     throw new Refusal('cannot-study', 'The description has other cells than the subject.', [
       fieldError(
@@ -40,8 +44,8 @@ export function keepChargeStudy(context: Context, request: CreateChargeStudy): S
   const inputs = { cellIds: ids, fitIds: subject === null ? [] : fitsOf(subject), jobId: null };
   const [algorithm, algorithmVersion] = CHARGE_ALGORITHM.split('/');
   const createdAt = nowText(context);
-  const id = store.transaction(() => {
-    const studyId = insertChargeStudy(store, {
+  const id = await inTransaction(context, async (context) => {
+    const studyId = await insertChargeStudy(context.store, {
       name,
       cellTypeId: subject?.cells[0].cellType.id ?? null,
       cellId: ids.length === 1 ? ids[0] : null,
@@ -53,9 +57,9 @@ export function keepChargeStudy(context: Context, request: CreateChargeStudy): S
       createdAt,
       createdBy: context.actor.name,
     });
-    const job = putJob(context, 'charge-study', { studyId });
-    setChargeStudyInputs(store, studyId, { ...inputs, jobId: job.id });
-    insertAudit(store, {
+    const job = await putJob(context, 'charge-study', { studyId });
+    await setChargeStudyInputs(context.store, studyId, { ...inputs, jobId: job.id });
+    await insertAudit(context.store, {
       at: createdAt,
       actor: context.actor.name,
       action: 'charge-study.made',
@@ -69,12 +73,13 @@ export function keepChargeStudy(context: Context, request: CreateChargeStudy): S
 }
 
 /** Removes a study. @throws Refusal `not-found`, `version-changed` */
-export function removeChargeStudy(context: Context, id: number, version: number): void {
-  const present = findChargeStudy(context.store, id);
+export async function removeChargeStudy(context: Context, id: number, version: number): Promise<void> {
+  const present = await findChargeStudy(context.store, id);
   if (present === null) throw notFound('charge study', id);
-  context.store.transaction(() => {
-    if (!deleteChargeStudy(context.store, id, version)) throw versionChanged(version, present.version);
-    insertAudit(context.store, {
+  await inTransaction(context, async (context) => {
+    if (!(await deleteChargeStudy(context.store, id, version)))
+      throw versionChanged(version, present.version);
+    await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,
       action: 'charge-study.removed',

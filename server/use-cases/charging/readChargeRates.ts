@@ -26,13 +26,13 @@ const always = [...generalCautions, 'lithium-plating-not-modelled'] as const;
  *
  * @throws Refusal `not-found`, `cannot-study` where the representative cell's parameters make no charge
  */
-export function readCellTypeChargeRates(context: Context, id: number): ChargeRates {
-  const cellType = findCellType(context.store, id);
+export async function readCellTypeChargeRates(context: Context, id: number): Promise<ChargeRates> {
+  const cellType = await findCellType(context.store, id);
   if (cellType === null) throw notFound('cell type', id);
-  const chemistry = findChemistry(context.store, cellType.chemistryId);
+  const chemistry = await findChemistry(context.store, cellType.chemistryId);
   if (chemistry === null) throw notFound('chemistry', cellType.chemistryId);
   const limits = limitsOf(cellType);
-  const representative = representativeCell(context, cellType);
+  const representative = await representativeCell(context, cellType);
   const subject = {
     kind: 'cell-type' as const,
     id,
@@ -60,8 +60,8 @@ export function readCellTypeChargeRates(context: Context, id: number): ChargeRat
  *
  * @throws Refusal `not-found`
  */
-export function readChemistryChargeRates(context: Context, id: number): ChargeRates {
-  const chemistry = findChemistry(context.store, id);
+export async function readChemistryChargeRates(context: Context, id: number): Promise<ChargeRates> {
+  const chemistry = await findChemistry(context.store, id);
   if (chemistry === null) throw notFound('chemistry', id);
   const limits: ChargeRates['limits'] = {
     maxRateC: chemistry.usualChargeRateC,

@@ -6,8 +6,11 @@ import { notFound } from '../../errors.ts';
 import { findChargeStudy, presentHead, readInputs } from '../../store/chargeStudies.ts';
 
 /** A stored study with its description and, once computed, its result. @throws Refusal `not-found` */
-export function readChargeStudy(context: Pick<Context, 'store'>, id: number): StoredChargeStudy {
-  const row = findChargeStudy(context.store, id);
+export async function readChargeStudy(
+  context: Pick<Context, 'store'>,
+  id: number,
+): Promise<StoredChargeStudy> {
+  const row = await findChargeStudy(context.store, id);
   if (row === null) throw notFound('charge study', id);
   return {
     ...presentHead(row),

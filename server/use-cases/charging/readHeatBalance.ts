@@ -11,33 +11,34 @@ import { findTest } from '../../store/tests.ts';
  *
  * @throws Refusal `not-found`: no such cell
  */
-export function readCellHeatBalance(context: Context, cellId: number): CellHeatBalance | null {
-  const cell = findCell(context.store, cellId);
+export async function readCellHeatBalance(context: Context, cellId: number): Promise<CellHeatBalance | null> {
+  const cell = await findCell(context.store, cellId);
   if (cell === null) throw notFound('cell', cellId);
-  const fit = findCellFit(context.store, cellId, 'heat-balance');
-  return fit === null ? null : present(context, fit);
+  const fit = await findCellFit(context.store, cellId, 'heat-balance');
+  return fit === null ? null : await present(context, fit);
 }
 
 /** The heat balance to use for a cell whose type has none: its own, or else the newest of another cell of the type. */
-export function usableHeatBalance(
+export async function usableHeatBalance(
   context: Context,
   cellId: number,
   cellTypeId: number,
-): CellHeatBalance | null {
-  const own = readCellHeatBalance(context, cellId);
+): Promise<CellHeatBalance | null> {
+  const own = await readCellHeatBalance(context, cellId);
   if (own?.takeOver != null) return own;
-  for (const fit of listTypeFits(context.store, cellTypeId, 'heat-balance')) {
-    const other = present(context, fit);
+  for (const fit of await listTypeFits(context.store, cellTypeId, 'heat-balance')) {
+    const other = await present(context, fit);
     if (other?.takeOver != null) return other;
   }
   return null;
 }
 
-function present(context: Context, fit: StoredFit): CellHeatBalance | null {
+async function present(context: Context, fit: StoredFit): Promise<CellHeatBalance | null> {
   const result = heatBalanceResult.parse(JSON.parse(fit.resultJson));
-  const cell = fit.cellId === null ? null : findCell(context.store, fit.cellId);
-  const cellType = cell === null ? null : findCellType(context.store, cell.cellTypeId);
-  if (cell === null || cellType === null || findTest(context.store, result.testId) === null) return null;
+  const cell = fit.cellId === null ? null : await findCell(context.store, fit.cellId);
+  const cellType = cell === null ? null : await findCellType(context.store, cell.cellTypeId);
+  if (cell === null || cellType === null || (await findTest(context.store, result.testId)) === null)
+    return null;
   const { heatCapacityJPerK, heatTransferWPerK } = result;
   return {
     fitId: fit.id,

@@ -31,16 +31,19 @@ const MOST_TRIED = 12;
  * the middle of their resistances (of two, the higher), or the nearest to it that can be simulated. Null where no cell of the
  * type can be.
  */
-export function representativeCell(context: Context, cellType: CellType): Representative | null {
+export async function representativeCell(
+  context: Context,
+  cellType: CellType,
+): Promise<Representative | null> {
   const { id: cellTypeId, referenceSoc } = cellType;
-  for (const lotId of listLotIds(context.store, cellTypeId).reverse()) {
-    const inUse = listFittedCellIds(context.store, lotId, 'pulse');
+  for (const lotId of (await listLotIds(context.store, cellTypeId)).reverse()) {
+    const inUse = await listFittedCellIds(context.store, lotId, 'pulse');
     if (inUse.length === 0) continue;
-    const warned = new Set(findWarningSigns(context, lotId).map((sign) => sign.cellId));
+    const warned = new Set((await findWarningSigns(context, lotId)).map((sign) => sign.cellId));
     const fitted = inUse.filter((cellId) => !warned.has(cellId));
-    const { order, column, values } = byResistance(context, lotId, fitted, referenceSoc);
+    const { order, column, values } = await byResistance(context, lotId, fitted, referenceSoc);
     for (const cellId of order.slice(0, MOST_TRIED)) {
-      const found = simulated(context, cellId);
+      const found = await simulated(context, cellId);
       if (found === null) continue;
       const { cell, model, fitIds } = found;
       const temperatures = cell.circuits
@@ -48,7 +51,8 @@ export function representativeCell(context: Context, cellType: CellType): Repres
         .map((table) => table.temperatureC)
         .filter((value) => value !== null);
       const known = temperatures.length > 0;
-      const heat = model.cell.thermal === undefined ? usableHeatBalance(context, cellId, cellTypeId) : null;
+      const heat =
+        model.cell.thermal === undefined ? await usableHeatBalance(context, cellId, cellTypeId) : null;
       const taken = heat?.takeOver == null ? undefined : { ...heat.takeOver, basis: 'fitted' as const };
       const thermal = model.cell.thermal ?? taken;
       const about: RepresentativeCell = {
@@ -80,10 +84,15 @@ export function representativeCell(context: Context, cellType: CellType): Repres
  * The fitted cells of a lot, those nearest to the middle resistance first. Compared is the resistance that most of them have;
  * of those the one nearest to the reference SOC, then to 10 s.
  */
-function byResistance(context: Context, lotId: number, fitted: readonly number[], referenceSoc: number) {
+async function byResistance(
+  context: Context,
+  lotId: number,
+  fitted: readonly number[],
+  referenceSoc: number,
+) {
   const away = ({ soc, durationS }: { soc: number | null; durationS: number | null }) =>
     10 * Math.abs((soc ?? 1) - referenceSoc) + Math.abs(Math.log((durationS ?? 1e4) / USUAL_DURATION_S));
-  const columns = listColumns(context.store, lotId)
+  const columns = (await listColumns(context.store, lotId))
     .filter(({ quantity }) => quantity === 'resistance')
     .sort((a, b) => away(a) - away(b));
   let column: string | null = null;
@@ -91,7 +100,7 @@ function byResistance(context: Context, lotId: number, fitted: readonly number[]
   for (const { key: text } of columns) {
     const key = readColumnKey(text);
     if (key === null) continue;
-    const measured = columnValues(context.store, lotId, key);
+    const measured = await columnValues(context.store, lotId, key);
     const found = fitted.flatMap((cellId): [number, number][] => {
       const value = measured.get(cellId)?.value ?? null;
       return value === null ? [] : [[cellId, value]];
@@ -112,8 +121,8 @@ function byResistance(context: Context, lotId: number, fitted: readonly number[]
 }
 
 /** The cell's circuit model; null where its fits do not make one. */
-function simulated(context: Context, cellId: number) {
-  const { cells, cellType } = readParameters(context, 'cell', cellId);
+async function simulated(context: Context, cellId: number) {
+  const { cells, cellType } = await readParameters(context, 'cell', cellId);
   const cell = cells[0];
   try {
     const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });

@@ -1,5 +1,5 @@
 import { studyCharge } from '../../assess/charging/studyCharge.ts';
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { StoredChargeStudy } from '../../contract/chargeStudies.ts';
 import { Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -12,14 +12,14 @@ import { readChargeStudy } from './readChargeStudy.ts';
  * @param tell told of the draws of a spread; what it throws ends the run and leaves the study without a result
  * @throws Refusal as {@link studyCharge}
  */
-export function runChargeStudy(
+export async function runChargeStudy(
   context: Context,
   id: number,
   tell: (done: number, of: number) => void = () => {},
-): StoredChargeStudy {
+): Promise<StoredChargeStudy> {
   const { store } = context;
-  const { description } = readChargeStudy(context, id);
-  startChargeStudy(store, id);
+  const { description } = await readChargeStudy(context, id);
+  await startChargeStudy(store, id);
   try {
     const result = studyCharge(description, {
       draws: (done, of) => {
@@ -27,9 +27,9 @@ export function runChargeStudy(
         return true;
       },
     });
-    store.transaction(() => {
-      finishChargeStudy(store, id, { resultJson: JSON.stringify(result) });
-      insertAudit(store, {
+    await inTransaction(context, async (context) => {
+      await finishChargeStudy(context.store, id, { resultJson: JSON.stringify(result) });
+      await insertAudit(context.store, {
         at: nowText(context),
         actor: context.actor.name,
         action: 'charge-study.computed',
@@ -40,7 +40,7 @@ export function runChargeStudy(
     });
   } catch (error) {
     const reason = error instanceof Refusal ? error.message : 'The study was not finished.';
-    finishChargeStudy(store, id, { error: reason });
+    await finishChargeStudy(store, id, { error: reason });
     throw error;
   }
   return readChargeStudy(context, id);

@@ -11,10 +11,10 @@ import { draftChargeStudy } from './draftChargeStudy.ts';
  *
  * @throws Refusal `cannot-study` where a parameter of one of the cells is not known.
  */
-export function studyPair(context: Context, pairId: number): PairCharge {
-  const pair = readPair(context, pairId);
-  const { result: run } = readPairing(context, pair.pairingId);
-  const { description, notes } = draftChargeStudy(context, { cellIds: pair.cells.map(({ id }) => id) });
+export async function studyPair(context: Context, pairId: number): Promise<PairCharge> {
+  const pair = await readPair(context, pairId);
+  const { result: run } = await readPairing(context, pair.pairingId);
+  const { description, notes } = await draftChargeStudy(context, { cellIds: pair.cells.map(({ id }) => id) });
   const oneC = Math.min(...description.cells.map((cell) => cell.ratedCapacityAh ?? cell.capacityAh));
   const [stage] = description.phases.stages;
   const chargeCurrentA = run.criteria.use.chargeCurrentA ?? stage.currentA ?? (stage.rateC ?? 1) * oneC;

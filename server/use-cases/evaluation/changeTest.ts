@@ -1,4 +1,4 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { ChangeTest, Test } from '../../contract/tests.ts';
 import { notFound } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -6,12 +6,18 @@ import { findTest, updateTest } from '../../store/tests.ts';
 import { versionChanged } from '../register/versionChanged.ts';
 
 /** Changes what is known of a test: its kind, condition, fixture or note. Evaluate it again to make it count. */
-export function changeTest(context: Context, id: number, version: number, fields: ChangeTest): Test {
-  const present = findTest(context.store, id);
+export async function changeTest(
+  context: Context,
+  id: number,
+  version: number,
+  fields: ChangeTest,
+): Promise<Test> {
+  const present = await findTest(context.store, id);
   if (!present) throw notFound('test', id);
-  context.store.transaction(() => {
-    if (!updateTest(context.store, id, version, fields)) throw versionChanged(version, present.version);
-    insertAudit(context.store, {
+  await inTransaction(context, async (context) => {
+    if (!(await updateTest(context.store, id, version, fields)))
+      throw versionChanged(version, present.version);
+    await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,
       action: 'test.changed',
@@ -20,5 +26,5 @@ export function changeTest(context: Context, id: number, version: number, fields
       detail: { fields: Object.keys(fields).join(', ') },
     });
   });
-  return findTest(context.store, id) ?? present;
+  return (await findTest(context.store, id)) ?? present;
 }

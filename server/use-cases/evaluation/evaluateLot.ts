@@ -23,14 +23,14 @@ export async function evaluateLot(
   options: { onlyNotEvaluated: boolean },
   onProgress: LotProgress = () => {},
 ): Promise<LotEvaluation> {
-  if (!findLot(context.store, lotId)) throw notFound('lot', lotId);
-  const tests = listTestIds(context.store, lotId, options.onlyNotEvaluated);
+  if (!(await findLot(context.store, lotId))) throw notFound('lot', lotId);
+  const tests = await listTestIds(context.store, lotId, options.onlyNotEvaluated);
   const failed: { testId: number; reason: string }[] = [];
   let evaluated = 0;
   for (const [done, testId] of tests.entries()) {
     onProgress(done, tests.length);
     try {
-      evaluateTest(context, testId);
+      await evaluateTest(context, testId);
       evaluated++;
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;

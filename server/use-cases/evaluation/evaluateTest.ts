@@ -1,8 +1,9 @@
+import type { RecordColumns } from '../../../fitting/records/record.ts';
 import { evaluateCapacityRecord } from '../../assess/capacity/evaluateCapacityRecord.ts';
 import { evaluateImpedance } from '../../assess/impedance/evaluateImpedance.ts';
 import { evaluateRestRecord } from '../../assess/open-circuit/evaluateRestRecord.ts';
 import { evaluatePulseRecord } from '../../assess/pulse/evaluatePulseRecord.ts';
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CapacityResult } from '../../contract/capacity.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import type {
@@ -38,25 +39,29 @@ import { withChargeCounter } from './withChargeCounter.ts';
  *
  * @throws Refusal `not-evaluable` with the reason
  */
-export function evaluateTest(context: Context, testId: number, asked: EvaluationSettings = {}): Evaluation {
+export async function evaluateTest(
+  context: Context,
+  testId: number,
+  asked: EvaluationSettings = {},
+): Promise<Evaluation> {
   const { store } = context;
-  const test = findTest(store, testId);
+  const test = await findTest(store, testId);
   if (!test) throw notFound('test', testId);
-  const input = inputOf(store, test);
-  const settings = withDefaults(context, test, asked);
+  const input = await inputOf(store, test);
+  const settings = await withDefaults(context, test, asked);
   const at = nowText(context);
   let result: EvaluationResult;
   try {
-    result = input.compute(settings);
+    result = await input.compute(settings);
   } catch (error) {
     // Only what the evaluation says about the record is the test's own; anything else is a fault of the program.
     if (!(error instanceof RangeError)) throw error;
-    store.transaction(() => markEvaluated(store, testId, at, error.message));
+    await store.transaction(async (store) => markEvaluated(store, testId, at, error.message));
     throw new Refusal('not-evaluable', `Test ${testId} cannot be evaluated: ${error.message}`);
   }
-  const leakage = result.kind === 'rest' ? leakageOf(context, test.cellId, result.result) : null;
-  store.transaction(() => {
-    const fitId = insertFit(store, {
+  const leakage = result.kind === 'rest' ? await leakageOf(context, test.cellId, result.result) : null;
+  await inTransaction(context, async (context) => {
+    const fitId = await insertFit(context.store, {
       kind: result.kind,
       testId,
       cellId: test.cellId,
@@ -68,11 +73,11 @@ export function evaluateTest(context: Context, testId: number, asked: Evaluation
       createdAt: at,
       createdBy: context.actor.name,
     });
-    supersedeOtherKinds(store, testId, result.kind, fitId, at);
-    insertSteps(store, testId, fitId, stepsOf(result));
-    insertMeasurements(store, measurementsOf(result, input, leakage, test, fitId), at);
-    markEvaluated(store, testId, at, null);
-    insertAudit(store, {
+    await supersedeOtherKinds(context.store, testId, result.kind, fitId, at);
+    await insertSteps(context.store, testId, fitId, stepsOf(result));
+    await insertMeasurements(context.store, measurementsOf(result, input, leakage, test, fitId), at);
+    await markEvaluated(context.store, testId, at, null);
+    await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: 'test.evaluated',
@@ -90,18 +95,18 @@ interface EvaluationInput {
   /** Spectra of an impedance test; none where it rests on a record. */
   readonly sweeps: readonly StoredSweep[];
   /** @throws RangeError for what the samples or the settings say */
-  readonly compute: (settings: EvaluationSettings) => EvaluationResult;
+  readonly compute: (settings: EvaluationSettings) => Promise<EvaluationResult>;
 }
 
 /** The test's spectra, or else its record. @throws Refusal `not-evaluable` where it has neither, or is still open */
-function inputOf(store: Store, test: Test): EvaluationInput {
-  const sweeps = test.kind === 'impedance' ? listSweeps(store, test.id) : [];
+async function inputOf(store: Store, test: Test): Promise<EvaluationInput> {
+  const sweeps = test.kind === 'impedance' ? await listSweeps(store, test.id) : [];
   if (sweeps.length > 0) {
     const cell = test.cellSerial;
     return {
       rowCount: sweeps.reduce((sum, { spectrum }) => sum + spectrum.frequencyHz.length, 0),
       sweeps,
-      compute: (settings) => ({
+      compute: async (settings) => ({
         kind: 'impedance',
         result: evaluateImpedance(
           sweeps.map((sweep) => ({ ...sweep, cell, temperatureC: sweep.temperatureC ?? test.temperatureC })),
@@ -110,7 +115,7 @@ function inputOf(store: Store, test: Test): EvaluationInput {
       }),
     };
   }
-  const record = findRecord(store, test.id);
+  const record = await findRecord(store, test.id);
   if (!record) throw new Refusal('not-evaluable', `Test ${test.id} has no record to evaluate.`);
   if (record.state === 'open') {
     throw new Refusal(
@@ -121,11 +126,11 @@ function inputOf(store: Store, test: Test): EvaluationInput {
   return {
     rowCount: record.rowCount,
     sweeps,
-    compute: (settings) => {
-      const columns = readRecord(store, record);
+    compute: async (settings) => {
+      const columns = await readRecord(store, record);
       return compute(
         test,
-        test.kind === 'rest' ? columns : withChargeCounter(store, record, columns),
+        test.kind === 'rest' ? columns : await withChargeCounter(store, record, columns),
         settings,
       );
     },
@@ -133,9 +138,13 @@ function inputOf(store: Store, test: Test): EvaluationInput {
 }
 
 /** What is asked, or else what is known of the test and its cell type. */
-function withDefaults(context: Context, test: Test, asked: EvaluationSettings): EvaluationSettings {
-  const cell = findCell(context.store, test.cellId);
-  const cellType = cell ? findCellType(context.store, cell.cellTypeId) : null;
+async function withDefaults(
+  context: Context,
+  test: Test,
+  asked: EvaluationSettings,
+): Promise<EvaluationSettings> {
+  const cell = await findCell(context.store, test.cellId);
+  const cellType = cell ? await findCellType(context.store, cell.cellTypeId) : null;
   return {
     ...(cellType
       ? {
@@ -150,11 +159,7 @@ function withDefaults(context: Context, test: Test, asked: EvaluationSettings): 
   };
 }
 
-function compute(
-  test: Test,
-  record: ReturnType<typeof readRecord>,
-  settings: EvaluationSettings,
-): EvaluationResult {
+function compute(test: Test, record: RecordColumns, settings: EvaluationSettings): EvaluationResult {
   switch (test.kind) {
     case 'pulse':
       return { kind: 'pulse', result: pulse(test, record, settings) };
@@ -170,11 +175,7 @@ function compute(
   }
 }
 
-function pulse(
-  test: Test,
-  record: ReturnType<typeof readRecord>,
-  settings: EvaluationSettings,
-): EvaluatedPulseRecord {
+function pulse(test: Test, record: RecordColumns, settings: EvaluationSettings): EvaluatedPulseRecord {
   return evaluatePulseRecord(record, {
     ratedCapacityAh: settings.ratedCapacityAh ?? null,
     startSoc: settings.startSoc ?? null,
@@ -187,11 +188,11 @@ function pulse(
   });
 }
 
-function rest(record: ReturnType<typeof readRecord>): RestResult {
+function rest(record: RecordColumns): RestResult {
   return evaluateRestRecord(record);
 }
 
-function capacity(record: ReturnType<typeof readRecord>, settings: EvaluationSettings): CapacityResult {
+function capacity(record: RecordColumns, settings: EvaluationSettings): CapacityResult {
   return evaluateCapacityRecord(record, {
     cutoffVoltageV: settings.cutoffVoltageV ?? null,
     definition: 'interpolated-crossing',

@@ -32,11 +32,11 @@ const WORST_SLOPE_SHARE = 1;
  * has on it, times the cell's capacity. The curve is the one that stands for the cell (openCircuitOf), the capacity the
  * measured one of the highest cycle. Uncertainty: drift, capacity and slope together; not the room's temperature.
  */
-export function leakageOf(context: Context, cellId: number, rest: RestResult): Leakage {
-  const capacity = listMeasurements(context.store, cellId, 'capacity')
+export async function leakageOf(context: Context, cellId: number, rest: RestResult): Promise<Leakage> {
+  const capacity = (await listMeasurements(context.store, cellId, 'capacity'))
     .filter((one) => one.value !== null && one.excludedReason === null)
     .pop();
-  const curve = curveOf(context, cellId);
+  const curve = await curveOf(context, cellId);
   const inputs = { openCircuitFitId: curve?.fitId ?? null, capacityMeasurementId: capacity?.id ?? null };
   const none = (reason: Leakage['reason'], soc: number | null = null): Leakage => ({
     currentA: null,
@@ -69,11 +69,11 @@ export function leakageOf(context: Context, cellId: number, rest: RestResult): L
   };
 }
 
-function curveOf(
+async function curveOf(
   context: Context,
   cellId: number,
-): { ocv: OcvCurve; hysteresisV: number; fitId: number } | null {
-  const found = openCircuitOf(context, cellId);
+): Promise<{ ocv: OcvCurve; hysteresisV: number; fitId: number } | null> {
+  const found = await openCircuitOf(context, cellId);
   if (found === null) return null;
   const { soc, ocvV, standardUncertaintyV, hysteresisV } = found.curve;
   const ocv = ocvCurve(

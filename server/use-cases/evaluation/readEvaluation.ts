@@ -13,15 +13,15 @@ import { notFound, Refusal } from '../../errors.ts';
 import { findFit, findTestFit, type StoredFit } from '../../store/fits.ts';
 
 /** The valid evaluation of a test. */
-export function readEvaluation(context: Context, testId: number): Evaluation {
-  const fit = findTestFit(context.store, testId);
+export async function readEvaluation(context: Context, testId: number): Promise<Evaluation> {
+  const fit = await findTestFit(context.store, testId);
   if (!fit) throw new Refusal('not-found', `Test ${testId} has not been evaluated.`);
   return presentEvaluation(fit);
 }
 
 /** Any evaluation by its fit, also one that was superseded. */
-export function readFit(context: Context, fitId: number): Evaluation {
-  const fit = findFit(context.store, fitId);
+export async function readFit(context: Context, fitId: number): Promise<Evaluation> {
+  const fit = await findFit(context.store, fitId);
   if (!fit) throw notFound('fit', fitId);
   return presentEvaluation(fit);
 }

@@ -16,9 +16,9 @@ import { findRecord, readRecord } from '../../store/records.ts';
 import { readEvaluation } from './readEvaluation.ts';
 
 /** Measured voltage, the stored fit's voltage and their difference over the rows of one pulse, for drawing. */
-export function readFittedPulse(context: Context, testId: number, index: number): FittedPulse {
-  const { evaluation } = readEvaluation(context, testId);
-  const stored = findRecord(context.store, testId);
+export async function readFittedPulse(context: Context, testId: number, index: number): Promise<FittedPulse> {
+  const { evaluation } = await readEvaluation(context, testId);
+  const stored = await findRecord(context.store, testId);
   if (!stored) throw notFound('record of test', testId);
   if (evaluation.kind !== 'pulse') throw new Refusal('not-found', `Test ${testId} is no pulse test.`);
   const { result } = evaluation;
@@ -33,7 +33,7 @@ export function readFittedPulse(context: Context, testId: number, index: number)
       ),
     ]);
   }
-  const record = readRecord(context.store, stored);
+  const record = await readRecord(context.store, stored);
   const finding = findSteps(record);
   const { minVoltageV, maxVoltageV, longestPulseS } = result.settings;
   const pulse = findPulses(record, finding, { minVoltageV, maxVoltageV, longestS: longestPulseS })[index];

@@ -19,21 +19,21 @@ const METHOD = 'Plett, J. Power Sources 134 (2004) 252: SOC window, voltage limi
  *
  * @throws Refusal `not-found`: no such test, not evaluated, or no pulse test; `invalid-request`: an empty window
  */
-export function readPulseLimits(
+export async function readPulseLimits(
   context: Context,
   testId: number,
   window: { socMin: number; socMax: number },
-): PulseLimits {
+): Promise<PulseLimits> {
   if (!(window.socMin < window.socMax))
     throw new Refusal('invalid-request', 'The window of the state of charge is empty.', [
       fieldError('socMax', window.socMax, 'is not above socMin', `more than ${window.socMin}`),
     ]);
-  const { evaluation, fit } = readEvaluation(context, testId);
+  const { evaluation, fit } = await readEvaluation(context, testId);
   if (evaluation.kind !== 'pulse') throw new Refusal('not-found', `Test ${testId} is no pulse test.`);
   const { result } = evaluation;
   const { minVoltageV, maxVoltageV } = result.settings;
-  const cell = findCell(context.store, findTest(context.store, testId)?.cellId ?? 0);
-  const ratings = cell ? findCellType(context.store, cell.cellTypeId) : null;
+  const cell = await findCell(context.store, (await findTest(context.store, testId))?.cellId ?? 0);
+  const ratings = cell ? await findCellType(context.store, cell.cellTypeId) : null;
   const found = limitsOf(result, window, ratings);
   const none = typeof found === 'string';
   return {

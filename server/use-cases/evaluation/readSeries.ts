@@ -2,19 +2,20 @@ import { rowsForDisplay } from '../../../fitting/records/resample.ts';
 import type { Context } from '../../context.ts';
 import type { Series } from '../../contract/tests.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
+import { inOrder } from '../../inOrder.ts';
 import { findRecord, findRecordRows, readRecordColumnAt } from '../../store/records.ts';
 
 /**
  * A stretch of a record for drawing: every sample where there are few, else the rows that hold the least and greatest
  * value of each column in each pixel, so that no peak is lost.
  */
-export function readSeries(
+export async function readSeries(
   context: Context,
   testId: number,
   query: { fromS?: number; toS?: number; points: number },
-): Series {
+): Promise<Series> {
   const { store } = context;
-  const record = findRecord(store, testId);
+  const record = await findRecord(store, testId);
   if (!record) throw notFound('record of test', testId);
   if (query.fromS !== undefined && query.toS !== undefined && query.fromS >= query.toS) {
     throw new Refusal('invalid-request', 'The stretch ends before it begins.', [
@@ -24,13 +25,13 @@ export function readSeries(
   const range =
     query.fromS === undefined && query.toS === undefined
       ? { start: 0, end: record.rowCount }
-      : findRecordRows(
+      : await findRecordRows(
           store,
           record,
           query.fromS ?? Number.NEGATIVE_INFINITY,
           query.toS ?? Number.POSITIVE_INFINITY,
         );
-  const values = record.columns.map((_, place) =>
+  const values = await inOrder(record.columns, async (_, place) =>
     readRecordColumnAt(store, record, place, range.start, range.end),
   );
   const timePlace = record.columns.findIndex((column) => column.role === 'time');

@@ -5,10 +5,10 @@ import { listSweeps } from '../../store/sweeps.ts';
 import { findTest } from '../../store/tests.ts';
 
 /** The spectra of a test. @throws Refusal `not-found` */
-export function readSweeps(context: Context, testId: number): { items: Sweep[] } {
-  if (!findTest(context.store, testId)) throw notFound('test', testId);
+export async function readSweeps(context: Context, testId: number): Promise<{ items: Sweep[] }> {
+  if (!(await findTest(context.store, testId))) throw notFound('test', testId);
   return {
-    items: listSweeps(context.store, testId).map(({ spectrum, ...sweep }) => ({
+    items: (await listSweeps(context.store, testId)).map(({ spectrum, ...sweep }) => ({
       ...sweep,
       frequencyHz: [...spectrum.frequencyHz],
       realOhm: [...spectrum.realOhm],

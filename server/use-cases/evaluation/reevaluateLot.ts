@@ -38,9 +38,9 @@ export async function reevaluateLot(
   options: { onlyNotEvaluated: boolean },
   onProgress?: LotProgress,
 ): Promise<LotReevaluation> {
-  const before = readValid(context, lotId);
+  const before = await readValid(context, lotId);
   const { evaluated, failed } = await evaluateLot(context, lotId, options, onProgress);
-  const after = readValid(context, lotId);
+  const after = await readValid(context, lotId);
   const testsBefore = new Set([...before.values()].map((row) => row.testId));
   const changed: ChangedMeasurement[] = [];
   let compared = 0;
@@ -63,9 +63,9 @@ function alike(a: number | null, b: number | null): boolean {
 }
 
 /** The valid measurements of a lot's evaluations by what they are of; equal ones are told apart by their order. */
-function readValid(context: Context, lotId: number): Map<string, EvaluatedMeasurement> {
+async function readValid(context: Context, lotId: number): Promise<Map<string, EvaluatedMeasurement>> {
   return new Map(
-    listEvaluatedMeasurements(context.store, lotId).map((row) => [
+    (await listEvaluatedMeasurements(context.store, lotId)).map((row) => [
       JSON.stringify([row.testId, row.quantity, row.durationS, row.direction, row.position]),
       row,
     ]),

@@ -8,12 +8,16 @@ import type { Store } from '../../store/store.ts';
  * A stored record with its instrument's charge counter, where it has one that fits the current: it bridges
  * gaps.
  */
-export function withChargeCounter(store: Store, stored: StoredRecord, record: RecordColumns): RecordColumns {
+export async function withChargeCounter(
+  store: Store,
+  stored: StoredRecord,
+  record: RecordColumns,
+): Promise<RecordColumns> {
   const place = stored.columns.findIndex(
     (column) => column.role === 'extra' && namesChargeCounter(column.name),
   );
   if (place < 0) return record;
-  const counter = readRecordColumnAt(store, stored, place, 0, stored.rowCount);
+  const counter = await readRecordColumnAt(store, stored, place, 0, stored.rowCount);
   const chargeAh = usableChargeCounter(record, counter);
   return chargeAh === null ? record : { ...record, chargeAh };
 }

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CreateExport, ExportEntry } from '../../contract/exports.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { insertExport } from '../../store/exports.ts';
@@ -11,7 +11,11 @@ export async function createExport(context: Context, request: CreateExport): Pro
 }
 
 /** Records that a written export was handed out, with its bytes. */
-export function recordExport(context: Context, request: CreateExport, written: WrittenExport): ExportEntry {
+export async function recordExport(
+  context: Context,
+  request: CreateExport,
+  written: WrittenExport,
+): Promise<ExportEntry> {
   const { fileName, mediaType, data } = written;
   const entry = {
     format: request.format,
@@ -23,9 +27,9 @@ export function recordExport(context: Context, request: CreateExport, written: W
     createdAt: nowText(context),
     createdBy: context.actor.name,
   };
-  const id = context.store.transaction(() => {
-    const made = insertExport(context.store, entry, data);
-    insertAudit(context.store, {
+  const id = await inTransaction(context, async (context) => {
+    const made = await insertExport(context.store, entry, data);
+    await insertAudit(context.store, {
       at: entry.createdAt,
       actor: entry.createdBy,
       action: `${request.subjectKind}.exported`,

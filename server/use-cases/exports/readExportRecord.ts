@@ -2,6 +2,7 @@ import type { Context } from '../../context.ts';
 import { notFound } from '../../errors.ts';
 import type { ExportRecord } from '../../export/recordCsv.ts';
 import { ucumCode } from '../../export/ucum.ts';
+import { inOrder } from '../../inOrder.ts';
 import { findRecord, readRecordColumnAt, type StoredColumn } from '../../store/records.ts';
 import { listSweeps, type StoredSweep } from '../../store/sweeps.ts';
 import { findTest } from '../../store/tests.ts';
@@ -36,23 +37,25 @@ function sweepColumns(sweeps: readonly StoredSweep[]): ExportRecord['columns'] {
  * The record of a test for export: the kept columns bit for bit, current positive on charge. Of a test with impedance
  * spectra their points, the imaginary part negative where the cell is capacitive.
  */
-export function readExportRecord(context: Context, testId: number): ExportRecord {
+export async function readExportRecord(context: Context, testId: number): Promise<ExportRecord> {
   const { store } = context;
-  const test = findTest(store, testId);
+  const test = await findTest(store, testId);
   if (!test) throw notFound('test', testId);
-  const record = findRecord(store, testId);
-  const sweeps = record === null ? listSweeps(store, testId) : [];
+  const record = await findRecord(store, testId);
+  const sweeps = record === null ? await listSweeps(store, testId) : [];
   if (sweeps.length > 0)
     return { testId, label: test.label, cell: test.cellSerial, columns: sweepColumns(sweeps) };
   return {
     testId,
     label: test.label,
     cell: test.cellSerial,
-    columns: (record?.columns ?? []).map((column, place) => ({
+    columns: await inOrder(record?.columns ?? [], async (column, place) => ({
       name: columnName(column),
       unit: ucumCode(column.unit),
       values:
-        record === null ? new Float64Array(0) : readRecordColumnAt(store, record, place, 0, record.rowCount),
+        record === null
+          ? new Float64Array(0)
+          : await readRecordColumnAt(store, record, place, 0, record.rowCount),
     })),
   };
 }
@@ -61,8 +64,8 @@ export function readExportRecord(context: Context, testId: number): ExportRecord
 const SWEEP_COLUMNS = 8;
 
 /** Samples (rows times columns) of a test's record or spectra, without reading them. */
-export function countSamples(context: Context, testId: number): number {
-  const record = findRecord(context.store, testId);
+export async function countSamples(context: Context, testId: number): Promise<number> {
+  const record = await findRecord(context.store, testId);
   if (record !== null) return record.rowCount * record.columns.length;
-  return (findTest(context.store, testId)?.spectra?.pointCount ?? 0) * SWEEP_COLUMNS;
+  return ((await findTest(context.store, testId))?.spectra?.pointCount ?? 0) * SWEEP_COLUMNS;
 }

@@ -24,6 +24,7 @@ import { ExportRefused } from '../../export/refusal.ts';
 import { spiceSubcircuit } from '../../export/spiceSubcircuit.ts';
 import { spiceTestBench } from '../../export/spiceTestBench.ts';
 import { studyBenchChargeOf, studyCircuitOf } from '../../export/studyCircuit.ts';
+import { inOrder } from '../../inOrder.ts';
 import { findStoredStudy, listRecordTestIds } from '../../store/parameterSources.ts';
 import { readParameters } from '../parameters/readParameters.ts';
 import { countSamples, readExportRecord } from './readExportRecord.ts';
@@ -81,27 +82,28 @@ async function writeBytes(
 ): Promise<{ name: string; data: Uint8Array | string }> {
   if (request.subjectKind === 'test') return writeRecord(context, request);
   if (request.subjectKind === 'charge-study') return writeStudy(context, request);
-  const set = readParameters(context, parameterSetKind.parse(request.subjectKind), request.subjectId);
-  return { name: set.subject.name, data: writeParameters(context, request, set) };
+  const set = await readParameters(context, parameterSetKind.parse(request.subjectKind), request.subjectId);
+  return { name: set.subject.name, data: await writeParameters(context, request, set) };
 }
 
-function writeParameters(context: Context, request: CreateExport, set: ParameterSet): Uint8Array | string {
+async function writeParameters(
+  context: Context,
+  request: CreateExport,
+  set: ParameterSet,
+): Promise<Uint8Array | string> {
   const choice = { direction: request.pulseDirection };
   switch (request.format) {
     case 'parameters-json':
       return parametersJson(set);
     case 'csv-package': {
       const tests = request.withRecords
-        ? listRecordTestIds(
+        ? await listRecordTestIds(
             context.store,
             set.cells.map((cell) => cell.id),
           )
         : [];
-      checkSize(context, tests, mostPackedSamples);
-      return csvPackage(
-        set,
-        tests.map((id) => readExportRecord(context, id)),
-      );
+      await checkSize(context, tests, mostPackedSamples);
+      return csvPackage(set, await inOrder(tests, async (id) => readExportRecord(context, id)));
     }
     case 'spice-subcircuit':
       return spiceSubcircuit(circuitSubjectOf(set, choice));
@@ -120,8 +122,8 @@ async function writeRecord(
   context: Context,
   request: CreateExport,
 ): Promise<{ name: string; data: Uint8Array }> {
-  checkSize(context, [request.subjectId], mostSamples);
-  const record = readExportRecord(context, request.subjectId);
+  await checkSize(context, [request.subjectId], mostSamples);
+  const record = await readExportRecord(context, request.subjectId);
   const name = `${record.cell} test ${record.testId}`;
   if (request.format === 'record-parquet') return { name, data: await recordParquet(record) };
   const parts: Buffer[] = [];
@@ -133,8 +135,8 @@ async function writeRecord(
   return { name, data: Buffer.concat(parts) };
 }
 
-function writeStudy(context: Context, request: CreateExport): { name: string; data: string } {
-  const study = findStoredStudy(context.store, request.subjectId);
+async function writeStudy(context: Context, request: CreateExport): Promise<{ name: string; data: string }> {
+  const study = await findStoredStudy(context.store, request.subjectId);
   if (!study) throw notFound('charge study', request.subjectId, 'subjectId');
   if (study.resultJson === null)
     throw new Refusal('cannot-export', `The charge study ${study.name} has no result yet.`, [
@@ -166,8 +168,9 @@ function withSeries(description: ChargeStudyDescription, result: ChargeStudyResu
   return studyCharge({ ...description, questions: { stackOnly: false, seriesStepS } });
 }
 
-function checkSize(context: Context, testIds: readonly number[], most: number): void {
-  const samples = testIds.reduce((sum, id) => sum + countSamples(context, id), 0);
+async function checkSize(context: Context, testIds: readonly number[], most: number): Promise<void> {
+  let samples = 0;
+  for (const id of testIds) samples += await countSamples(context, id);
   if (samples <= most) return;
   throw new Refusal('too-large', `The records hold ${samples} samples, too many for one file.`, [
     fieldError('withRecords', samples, 'too many samples', `at most ${most}; export the tests one by one`),

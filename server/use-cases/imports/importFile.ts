@@ -9,15 +9,16 @@ import { openTable } from '../../import/streamRecord.ts';
 import { noteColumnMapUse } from '../../store/columnMaps.ts';
 import { findLotByName } from '../../store/lots.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
-import { findSourceFile } from '../../store/sourceFiles.ts';
+import { findImport, findTakenFile, hasTakenFileOfLength } from '../../store/sourceFiles.ts';
 import type { SqlStore } from '../../store/store.ts';
-import { keepRefusal, TakenBefore, takeFile } from '../../store/takenFiles.ts';
+
 import { importRecord } from './importRecord.ts';
 import { importSpectra } from './importSpectra.ts';
 import { importStepTable, importValueTable } from './importTable.ts';
 import type { ImportContext, ImportTarget, TakenContent } from './importTarget.ts';
 import { nameParts } from './nameParts.ts';
 import { readingOf } from './readingOf.ts';
+import { keepRefusal, type NoteReport, TakenBefore, takeFile } from './takeFile.ts';
 
 /** A file that is offered: its name, and how to get at its bytes. `open` may be called twice. */
 export interface OfferedFile {
@@ -33,6 +34,7 @@ export type ImportProgress = (bytesRead: number, bytes: number | null, rows: num
 /**
  * Takes one file whole or not at all. A file that is refused leaves its report, which says where and why.
  *
+ * @param note is called in the transaction that stores the report
  * @throws Refusal where the request is wrong (no such lot) or the storage fails; nothing of the file is there then
  */
 export async function importFile(
@@ -41,10 +43,11 @@ export async function importFile(
   asked: ImportOptions,
   batch: string,
   onProgress: ImportProgress = () => {},
+  note: NoteReport = async () => {},
 ): Promise<ImportReport> {
   const { store } = context;
-  const options = readingOf(store, asked);
-  const lot = options.lot === undefined ? null : findLotByName(store, options.lot);
+  const options = await readingOf(store, asked);
+  const lot = options.lot === undefined ? null : await findLotByName(store, options.lot);
   if (lot === null) {
     throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
       fieldError('lot', options.lot, 'no lot has this name', 'the name of an existing lot'),
@@ -62,9 +65,9 @@ export async function importFile(
       options,
       name: file.name,
       lotId: lot.id,
-      limits: findPlausibleLimits(store, lot.id),
+      limits: await findPlausibleLimits(store, lot.id),
       at,
-      fromName: nameParts(store, file.name, options.namePattern),
+      fromName: await nameParts(store, file.name, options.namePattern),
       onProgress: (bytesRead, rows) => {
         progress.bytes = bytesRead;
         onProgress(bytesRead, size, rows);
@@ -75,35 +78,45 @@ export async function importFile(
     kind = options.kind ?? findFileKind(opened.head, options.columns);
     const content = await readContent(target, opened, kind);
     try {
-      if (asked.columnMap !== undefined) noteColumnMapUse(store, asked.columnMap, at);
-      return takeFile(store, {
-        ...content,
+      if (asked.columnMap !== undefined) await noteColumnMapUse(store, asked.columnMap, at);
+      return await takeFile(
+        store,
+        {
+          ...content,
+          name: file.name,
+          lotId: lot.id,
+          at,
+          by: context.actor.name,
+          batch,
+        },
+        note,
+      );
+    } catch (error) {
+      await content.drop();
+      throw error;
+    }
+  } catch (error) {
+    const own = error instanceof TakenBefore ? await takenInThisBatch(store, error, file.name, batch) : null;
+    if (own !== null) {
+      await store.transaction((tx) => note(tx, own));
+      return own;
+    }
+    const refused = asRefusedFile(error);
+    if (refused === null) throw error;
+    const report = refusedReport(file.name, kind, progress.bytes, refused);
+    return await keepRefusal(
+      store,
+      {
         name: file.name,
+        bytes: source?.size ?? progress.bytes,
         lotId: lot.id,
         at,
         by: context.actor.name,
         batch,
-      });
-    } catch (error) {
-      content.drop();
-      throw error;
-    }
-  } catch (error) {
-    const own = error instanceof TakenBefore ? takenInThisBatch(store, error, file.name, batch) : null;
-    if (own !== null) return own;
-    const refused = asRefusedFile(error);
-    if (refused === null) throw error;
-    const report = refusedReport(file.name, kind, progress.bytes, refused);
-    const id = keepRefusal(store, {
-      name: file.name,
-      bytes: source?.size ?? progress.bytes,
-      lotId: lot.id,
-      at,
-      by: context.actor.name,
-      batch,
-      report,
-    });
-    return { ...report, sourceFileId: id };
+        report,
+      },
+      note,
+    );
   } finally {
     await source?.close();
   }
@@ -142,11 +155,7 @@ function readContent(
  */
 async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number | null): Promise<void> {
   if (size === null) return;
-  const alike = store.get<{ id: number }>(
-    `SELECT id FROM SourceFile WHERE takenSha256 IS NOT NULL AND bytes = ?`,
-    size,
-  );
-  if (alike === undefined) return;
+  if (!(await hasTakenFileOfLength(store, size))) return;
   const hash = createHash('sha256');
   const buffer = new Uint8Array(1024 * 1024);
   const source = await file.open();
@@ -159,23 +168,21 @@ async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number
   } finally {
     await source.close();
   }
-  const known = store.get<{ id: number; name: string; importedAt: string }>(
-    'SELECT id, name, importedAt FROM SourceFile WHERE takenSha256 = ?',
-    hash.digest('hex'),
-  );
-  if (known !== undefined) throw new TakenBefore(known);
+  const known = await findTakenFile(store, hash.digest('hex'));
+  if (known !== null) throw new TakenBefore(known);
 }
 
 /** A job that starts again after a crash meets the files it took before; they are its own, not repetitions. */
-function takenInThisBatch(
+async function takenInThisBatch(
   store: SqlStore,
   before: TakenBefore,
   name: string,
   batch: string,
-): ImportReport | null {
-  const known = findSourceFile(store, before.fileId);
-  if (known === null || known.batch !== batch || known.name !== name) return null;
-  return JSON.parse(known.reportJson) as ImportReport;
+): Promise<ImportReport | null> {
+  const known = await findImport(store, before.fileId);
+  if (known === null || known.batch !== batch || known.fileName !== name) return null;
+  const { batch: _batch, importedAt: _at, importedBy: _by, ...report } = known;
+  return report;
 }
 
 function asRefusedFile(error: unknown): RefusedFile | null {

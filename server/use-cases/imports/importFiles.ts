@@ -1,27 +1,28 @@
 import { unlink } from 'node:fs/promises';
 import { basename } from 'node:path';
-import type { ImportOptions, ImportReport } from '../../contract/import.ts';
+import type { ImportReport } from '../../contract/import.ts';
 import { openFile } from '../../import/byteSource.ts';
+import type { JobInput } from '../../jobs/inputs.ts';
+import type { Store } from '../../store/store.ts';
 import type { OfferedFile } from './importFile.ts';
 import { importFile } from './importFile.ts';
 import type { ImportContext } from './importTarget.ts';
 
 /** What an import job is about. */
-export interface FilesToImport {
-  readonly batch: string;
-  readonly files: readonly {
-    /** Name as the sender knows it. */
-    readonly name: string;
-    readonly path: string;
-    /** Removed when it has been read: the copy of an upload. */
-    readonly temporary: boolean;
-  }[];
-  readonly options: ImportOptions;
+export type FilesToImport = JobInput<'import'>;
+
+/** What an earlier run of the same import took or refused, in the order of the files, and where more is noted. */
+export interface EarlierImports {
+  readonly reports: readonly ImportReport[];
+  /** Stores the reports so far, together with the file that the last one is about. */
+  readonly note: (tx: Store, soFar: ImportReport[]) => Promise<void>;
 }
+
+const nothingEarlier: EarlierImports = { reports: [], note: async () => {} };
 
 /** A file on this machine as it is offered to an import. */
 export function fileOnDisk(path: string, name = basename(path)): OfferedFile {
-  return { name, open: () => openFile(path), rereadable: true };
+  return { name, open: async () => openFile(path), rereadable: true };
 }
 
 /**
@@ -33,12 +34,14 @@ export async function importFiles(
   context: ImportContext,
   input: FilesToImport,
   tell: (share: number, text: string) => void,
+  earlier: EarlierImports = nothingEarlier,
 ): Promise<ImportReport[]> {
   const { files, options, batch } = input;
-  const reports: ImportReport[] = [];
+  const reports: ImportReport[] = [...earlier.reports];
   const started = performance.now();
   let rowsBefore = 0;
   for (const [i, file] of files.entries()) {
+    if (i < earlier.reports.length) continue;
     const report = await importFile(
       context,
       fileOnDisk(file.path, file.name),
@@ -53,6 +56,7 @@ export async function importFiles(
           `${which}${rows.toLocaleString('en')} rows, ${Math.round(rate).toLocaleString('en')} rows/s`,
         );
       },
+      (tx, report) => earlier.note(tx, [...reports, report]),
     );
     rowsBefore += report.rowCount;
     reports.push(report);

@@ -11,8 +11,8 @@ import { streamRows } from '../../import/streamRecord.ts';
 import type { StoredColumn } from '../../store/records.ts';
 import type { StagedRecord } from '../../store/stagedRecords.ts';
 import { StagedRecords } from '../../store/stagedRecords.ts';
-import type { TakenTest } from '../../store/takenFiles.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
+import type { TakenTest } from './takenFile.ts';
 
 interface RunFacts {
   readonly key: readonly KeyValue[];
@@ -35,17 +35,19 @@ export async function importRecord(target: ImportTarget, opened: OpenedTable): P
       { limits: target.limits, onProgress: target.onProgress },
       stagingSink(target, plan, staged, facts),
     );
-    return content(target, plan, columns, streamed, staged.finish(), facts, () => dropQuietly(staged));
+    return content(target, plan, columns, streamed, await staged.finish(), facts, async () =>
+      dropQuietly(staged),
+    );
   } catch (error) {
-    dropQuietly(staged);
+    await dropQuietly(staged);
     throw error;
   }
 }
 
 /** Where the disk is full even removing may fail; the next start sweeps, and the first error is the one to tell. */
-function dropQuietly(staged: StagedRecords): void {
+async function dropQuietly(staged: StagedRecords): Promise<void> {
   try {
-    staged.drop();
+    await staged.drop();
   } catch (error) {
     if (storageRefusal(error) === null) throw error;
   }
@@ -71,6 +73,7 @@ function stagingSink(
       facts[run].summary.take(values, 0, voltage * stride, current * stride, from, to);
       staged.rows(run, block, from, to);
     },
+    settle: async () => staged.settle(),
   };
 }
 
@@ -114,7 +117,7 @@ function content(
   streamed: StreamedRecord,
   records: readonly StagedRecord[],
   facts: readonly RunFacts[],
-  drop: () => void,
+  drop: () => Promise<void>,
 ): TakenContent {
   const { options, fromName } = target;
   const tests = facts.map((run, i): TakenTest => {

@@ -3,9 +3,9 @@ import { readRows } from '../../import/readTableFile.ts';
 import { readSpectra, type TableSweep } from '../../import/spectrumTable.ts';
 import { startInPreamble } from '../../import/startInPreamble.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
-import type { TakenTest } from '../../store/takenFiles.ts';
 import { givenSerial, tableContent } from './importTable.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
+import type { TakenTest } from './takenFile.ts';
 
 /** Reads a table of impedance over frequency; each cell gets one test with all its spectra of the file. */
 export async function importSpectra(target: ImportTarget, opened: OpenedTable): Promise<TakenContent> {

@@ -5,10 +5,10 @@ import { RefusedFile } from '../../import/refusedFile.ts';
 import { readStepTable } from '../../import/stepTable.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
 import { planTable, readQuantities, readWarningNotes } from '../../import/tableQuantities.ts';
-import type { TakenMeasurement } from '../../store/takenFiles.ts';
 import { findVoltageLimits } from '../../store/voltageLimits.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
 import { stepTableMeasurements } from './stepTableMeasurements.ts';
+import type { TakenMeasurement } from './takenFile.ts';
 
 /** Reads a table with one row per cell or per cycle; every number becomes a measurement. */
 export async function importValueTable(
@@ -76,7 +76,7 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
       ? stepTableMeasurements(
           test.serial,
           steps,
-          findVoltageLimits(target.context.store, target.lotId),
+          await findVoltageLimits(target.context.store, target.lotId),
           test.temperatureC,
         )
       : [];
@@ -154,6 +154,6 @@ export function tableContent(
     serials: found.serials ?? [],
     notes: found.notes ?? new Map(),
     report,
-    drop: () => {},
+    drop: async () => {},
   };
 }

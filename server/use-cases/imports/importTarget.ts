@@ -2,8 +2,8 @@ import type { Context } from '../../context.ts';
 import type { ImportOptions } from '../../contract/import.ts';
 import type { PlausibleLimits } from '../../import/limits.ts';
 import type { SqlStore } from '../../store/store.ts';
-import type { TakenFile } from '../../store/takenFiles.ts';
 import type { nameParts } from './nameParts.ts';
+import type { TakenFile } from './takenFile.ts';
 
 /** What an import needs of a context; a worker thread has no more than this. */
 export interface ImportContext {
@@ -20,12 +20,12 @@ export interface ImportTarget {
   readonly lotId: number;
   readonly limits: Partial<PlausibleLimits>;
   readonly at: string;
-  readonly fromName: ReturnType<typeof nameParts>;
+  readonly fromName: Awaited<ReturnType<typeof nameParts>>;
   readonly onProgress: (bytesRead: number, rows: number) => void;
 }
 
 /** What a kind of file gives out: everything but what is the same for all. */
 export type TakenContent = Omit<TakenFile, 'name' | 'lotId' | 'at' | 'by' | 'batch'> & {
   /** Undoes what was stored before the file is taken as a whole. */
-  readonly drop: () => void;
+  readonly drop: () => Promise<void>;
 };

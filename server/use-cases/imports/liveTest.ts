@@ -1,5 +1,5 @@
 import type { Context } from '../../context.ts';
-import { nowText } from '../../context.ts';
+import { inTransaction, nowText } from '../../context.ts';
 import type { LiveSamples, LiveState, OpenLiveTest } from '../../contract/liveRecords.ts';
 import type { ErrorPlace } from '../../errors.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
@@ -25,17 +25,17 @@ const columns: readonly StoredColumn[] = [
 ];
 
 /** Opens a test of a cell that takes samples as they come. @throws Refusal `not-found` */
-export function openLiveTest(context: Context, cellId: number, body: OpenLiveTest): LiveState {
+export async function openLiveTest(context: Context, cellId: number, body: OpenLiveTest): Promise<LiveState> {
   const { store } = context;
-  if (findCell(store, cellId) === null) throw notFound('cell', cellId);
+  if ((await findCell(store, cellId)) === null) throw notFound('cell', cellId);
   const at = nowText(context);
   const { withTemperature, ...test } = body;
-  const testId = store.transaction(() => {
-    const made = insertLiveTest(store, { ...test, cellId, at }, [
+  const testId = await inTransaction(context, async (context) => {
+    const made = await insertLiveTest(context.store, { ...test, cellId, at }, [
       ...columns,
       ...(withTemperature ? [{ role: 'temperature', name: 'temperature', unit: 'Cel' } as const] : []),
     ]);
-    insertAudit(store, {
+    await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: 'test.opened',
@@ -48,8 +48,8 @@ export function openLiveTest(context: Context, cellId: number, body: OpenLiveTes
 }
 
 /** How far a test is, so that a sender that was cut off knows where to go on. @throws Refusal `not-found` */
-export function readLiveTest(context: Context, testId: number): LiveState {
-  const record = findLiveRecord(context.store, testId);
+export async function readLiveTest(context: Context, testId: number): Promise<LiveState> {
+  const record = await findLiveRecord(context.store, testId);
   if (record === null) throw notFound('test with a live record', testId);
   return stateOf(context, record, false);
 }
@@ -61,17 +61,16 @@ export function readLiveTest(context: Context, testId: number): LiveState {
  * @throws Refusal `conflict` where the test is closed or the batch does not begin where the record ends,
  *   `invalid-request` naming sample and column
  */
-export function appendLiveSamples(
+export async function appendLiveSamples(
   context: Context,
   testId: number,
   key: string,
   samples: LiveSamples,
-): LiveState {
-  const { store } = context;
-  return store.transaction(() => {
-    const record = findLiveRecord(store, testId);
+): Promise<LiveState> {
+  return inTransaction(context, async (context) => {
+    const record = await findLiveRecord(context.store, testId);
     if (record === null) throw notFound('test with a live record', testId);
-    if (hasLiveBatch(store, testId, key)) return stateOf(context, record, true);
+    if (await hasLiveBatch(context.store, testId, key)) return stateOf(context, record, true);
     if (record.state !== 'open')
       throw new Refusal('conflict', `Test ${testId} is closed and takes no more samples.`);
     if (samples.firstRow !== record.rowCount) {
@@ -81,21 +80,20 @@ export function appendLiveSamples(
         [fieldError('firstRow', samples.firstRow, 'is not where the record ends', String(record.rowCount))],
       );
     }
-    const values = checkSamples(context, record, samples);
-    appendSamples(store, record, values, { key, at: nowText(context) });
-    return stateOf(context, findLiveRecord(store, testId) as LiveRecord, false);
+    const values = await checkSamples(context, record, samples);
+    await appendSamples(context.store, record, values, { key, at: nowText(context) });
+    return stateOf(context, (await findLiveRecord(context.store, testId)) as LiveRecord, false);
   });
 }
 
 /** Closes a test: it takes no more samples and can be evaluated. @throws Refusal `not-found`, `conflict` */
-export function closeLiveTest(context: Context, testId: number): LiveState {
-  const { store } = context;
-  return store.transaction(() => {
-    const record = findLiveRecord(store, testId);
+export async function closeLiveTest(context: Context, testId: number): Promise<LiveState> {
+  return inTransaction(context, async (context) => {
+    const record = await findLiveRecord(context.store, testId);
     if (record === null) throw notFound('test with a live record', testId);
     if (record.rowCount === 0) throw new Refusal('conflict', `Test ${testId} has no samples yet.`);
-    if (sealLiveTest(store, record)) {
-      insertAudit(store, {
+    if (await sealLiveTest(context.store, record)) {
+      await insertAudit(context.store, {
         at: nowText(context),
         actor: context.actor.name,
         action: 'test.sealed',
@@ -103,23 +101,27 @@ export function closeLiveTest(context: Context, testId: number): LiveState {
         subjectId: testId,
       });
     }
-    return stateOf(context, findLiveRecord(store, testId) as LiveRecord, false);
+    return stateOf(context, (await findLiveRecord(context.store, testId)) as LiveRecord, false);
   });
 }
 
-function stateOf(context: Context, record: LiveRecord, repeated: boolean): LiveState {
+async function stateOf(context: Context, record: LiveRecord, repeated: boolean): Promise<LiveState> {
   return {
     testId: record.testId,
     state: record.state,
     rowCount: record.rowCount,
-    lastTimeS: readTimeSpan(context.store, record.recordId)?.lastS ?? null,
+    lastTimeS: (await readTimeSpan(context.store, record.recordId))?.lastS ?? null,
     repeated,
   };
 }
 
 /** The samples in storage order, or the refusal that names the first wrong one. */
-function checkSamples(context: Context, record: LiveRecord, samples: LiveSamples): Float64Array[] {
-  const limits = { ...defaultLimits, ...findPlausibleLimits(context.store, record.lotId) };
+async function checkSamples(
+  context: Context,
+  record: LiveRecord,
+  samples: LiveSamples,
+): Promise<Float64Array[]> {
+  const limits = { ...defaultLimits, ...(await findPlausibleLimits(context.store, record.lotId)) };
   const fields = {
     time: 'timeS',
     voltage: 'voltageV',
@@ -141,7 +143,7 @@ function checkSamples(context: Context, record: LiveRecord, samples: LiveSamples
       hasTemperature ? 'is missing' : 'was not announced when the test was opened',
     );
   }
-  let last = readTimeSpan(context.store, record.recordId)?.lastS ?? Number.NEGATIVE_INFINITY;
+  let last = (await readTimeSpan(context.store, record.recordId))?.lastS ?? Number.NEGATIVE_INFINITY;
   samples.timeS.forEach((timeS, i) => {
     if (timeS < last) throw wrong('timeS', i, timeS, `time runs backwards, from ${last} s`);
     last = timeS;

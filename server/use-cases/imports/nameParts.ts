@@ -10,9 +10,16 @@ const nothing: NameParts = { cell: null, testKind: null, temperatureC: null, lab
  *
  * @throws Refusal naming the pattern where it cannot be used or the name does not fit it
  */
-export function nameParts(store: SqlStore, fileName: string, pattern: string | undefined): NameParts {
+export async function nameParts(
+  store: SqlStore,
+  fileName: string,
+  pattern: string | undefined,
+): Promise<NameParts> {
   if (pattern === undefined) return nothing;
-  const saved = store.get<{ pattern: string }>('SELECT pattern FROM NamePattern WHERE name = ?', pattern);
+  const saved = await store.get<{ pattern: string }>(
+    'SELECT pattern FROM NamePattern WHERE name = ?',
+    pattern,
+  );
   let match: ReturnType<typeof compileNamePattern>;
   try {
     match = compileNamePattern(saved?.pattern ?? pattern);

@@ -49,9 +49,12 @@ export async function previewImport(
     preview.firstTexts = head.firstRows.slice(0, rowsShown).map((row) => [...row]);
     preview.fingerprint = headerFingerprint(head.header);
     const proposed =
-      asked.columnMap === undefined ? proposeColumnMap(context.store, preview.fingerprint) : null;
+      asked.columnMap === undefined ? await proposeColumnMap(context.store, preview.fingerprint) : null;
     preview.proposedMap = proposed?.name ?? null;
-    options = readingOf(context.store, proposed === null ? asked : { ...asked, columnMap: proposed.name });
+    options = await readingOf(
+      context.store,
+      proposed === null ? asked : { ...asked, columnMap: proposed.name },
+    );
     preview.kind = options.kind ?? findFileKind(head, options.columns);
     await describe(preview, context, opened, options);
   } catch (error) {
@@ -95,7 +98,7 @@ async function describe(
   const table = await readRows(opened);
   preview.sha256 = table.sha256;
   if (preview.kind === 'impedance-table')
-    return describeSpectra(preview, table, options, cellOfName(context, preview, options));
+    return describeSpectra(preview, table, options, await cellOfName(context, preview, options));
   if (preview.kind === 'step-table') {
     preview.steps = readStepTable(table)
       .slice(0, runsShown)
@@ -151,8 +154,8 @@ async function describeRecord(
   options: ImportOptions,
 ): Promise<void> {
   const plan = planRecord(opened.head, options);
-  const fromName = safeNameParts(context, preview.fileName, options.namePattern);
-  const lot = options.lot === undefined ? null : findLotByName(context.store, options.lot);
+  const fromName = await safeNameParts(context, preview.fileName, options.namePattern);
+  const lot = options.lot === undefined ? null : await findLotByName(context.store, options.lot);
   const place = (role: string): number => plan.numbers.findIndex(({ mapping }) => mapping.role === role);
   const [voltage, current] = [place('voltage'), place('current')];
   const cellColumn = plan.keys.find(({ role }) => role === 'cell')?.source;
@@ -163,7 +166,7 @@ async function describeRecord(
   const streamed = await streamRows(
     opened,
     plan,
-    { limits: lot === null ? {} : findPlausibleLimits(context.store, lot.id) },
+    { limits: lot === null ? {} : await findPlausibleLimits(context.store, lot.id) },
     {
       begin(run, key, _line, firstRow) {
         const cell =
@@ -225,14 +228,18 @@ function finishRuns(preview: ImportPreview, summaries: readonly RunSummary[]): v
   }
 }
 
-function cellOfName(context: ImportContext, preview: ImportPreview, options: ImportOptions): string | null {
-  return safeNameParts(context, preview.fileName, options.namePattern)?.cell ?? null;
+async function cellOfName(
+  context: ImportContext,
+  preview: ImportPreview,
+  options: ImportOptions,
+): Promise<string | null> {
+  return (await safeNameParts(context, preview.fileName, options.namePattern))?.cell ?? null;
 }
 
 /** A pattern that cannot be used is a fault of the request; a name that does not fit is told, not refused. */
-function safeNameParts(context: ImportContext, fileName: string, pattern: string | undefined) {
+async function safeNameParts(context: ImportContext, fileName: string, pattern: string | undefined) {
   try {
-    return nameParts(context.store, fileName, pattern);
+    return await nameParts(context.store, fileName, pattern);
   } catch (error) {
     if (error instanceof Refusal && error.message.includes('does not fit')) return null;
     throw error;

@@ -8,11 +8,11 @@ import type { SqlStore } from '../../store/store.ts';
  *
  * @throws Refusal where there is no such map
  */
-export function readingOf(store: SqlStore, options: ImportOptions): ImportOptions {
+export async function readingOf(store: SqlStore, options: ImportOptions): Promise<ImportOptions> {
   if (options.columnMap === undefined) return options;
-  const map = findColumnMap(store, options.columnMap);
+  const map = await findColumnMap(store, options.columnMap);
   if (map === null) {
-    const known = listColumnMaps(store).map(({ name }) => name);
+    const known = (await listColumnMaps(store)).map(({ name }) => name);
     throw new Refusal('invalid-request', `There is no column map named ${options.columnMap}.`, [
       fieldError(
         'columnMap',

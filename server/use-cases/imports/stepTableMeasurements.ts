@@ -1,6 +1,6 @@
 import { type LoggedPulse, stepTablePulses } from '../../../fitting/resistance/stepTablePulses.ts';
 import type { LoggedTestStep } from '../../import/stepTable.ts';
-import type { TakenMeasurement } from '../../store/takenFiles.ts';
+import type { TakenMeasurement } from './takenFile.ts';
 
 /** What says at which state of charge a logged pulse was. */
 export interface StepTableLimits {

@@ -1,15 +1,36 @@
-import type { Context } from '../../context.ts';
-import { nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import { notFound, Refusal } from '../../errors.ts';
-import type { StoredImport } from '../../store/imports.ts';
-import { findImport, undoImport as undo } from '../../store/imports.ts';
+import { insertAudit } from '../../store/audit.ts';
+import { findImport, findSourceFile, markUndone, type StoredImport } from '../../store/sourceFiles.ts';
+import { deleteCellOf, listUnusedCellsOf, supersedeAllOf } from '../../store/undoneFiles.ts';
 
-/** Takes an import back. @throws Refusal `not-found`, `conflict` where the file was refused or is undone already */
-export function undoImport(context: Context, fileId: number): StoredImport {
-  const found = findImport(context.store, fileId);
-  if (found === null) throw notFound('import', fileId);
-  if (!undo(context.store, fileId, nowText(context), context.actor.name)) {
-    throw new Refusal('conflict', `Import ${fileId} is ${found.state}; only a taken file can be undone.`);
-  }
-  return findImport(context.store, fileId) as StoredImport;
+/**
+ * Takes an import back in one transaction. Its results are superseded and its tests set to `undone`, so that what was
+ * made from them can still be traced; cells that it brought and on which nothing else rests are removed with their
+ * tests. The same bytes can be taken again afterwards.
+ *
+ * @throws Refusal `not-found`, `conflict` where the file was refused or is undone already
+ */
+export async function undoImport(context: Context, fileId: number): Promise<StoredImport> {
+  await inTransaction(context, async (context) => {
+    const { store } = context;
+    const found = await findSourceFile(store, fileId);
+    if (found === null) throw notFound('import', fileId);
+    if (!(await markUndone(store, fileId))) {
+      throw new Refusal('conflict', `Import ${fileId} is ${found.state}; only a taken file can be undone.`);
+    }
+    const cellIds = await listUnusedCellsOf(store, fileId);
+    for (const cellId of cellIds) await deleteCellOf(store, fileId, cellId);
+    const at = nowText(context);
+    await supersedeAllOf(store, fileId, at);
+    await insertAudit(store, {
+      at,
+      actor: context.actor.name,
+      action: 'file.undone',
+      subjectKind: 'source-file',
+      subjectId: fileId,
+      detail: { cellsRemoved: cellIds.length },
+    });
+  });
+  return (await findImport(context.store, fileId)) as StoredImport;
 }

@@ -16,6 +16,7 @@ import type { Context } from '../../context.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { ColumnStatistics, LotStatistics } from '../../contract/lots.ts';
 import { notFound } from '../../errors.ts';
+import { inOrder } from '../../inOrder.ts';
 import { listCells } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import type { ColumnKey } from '../../store/columnKey.ts';
@@ -28,18 +29,18 @@ import { readLotColumns } from './readLotColumns.ts';
 const VERSION = '1.2.0';
 
 /** Spread, outliers, normality, capability and resolution of the asked columns of a lot, else of the usual ones. */
-export function judgeLot(context: Context, lotId: number, columns?: string): LotStatistics {
-  const lot = findLot(context.store, lotId);
+export async function judgeLot(context: Context, lotId: number, columns?: string): Promise<LotStatistics> {
+  const lot = await findLot(context.store, lotId);
   if (!lot) throw notFound('lot', lotId);
-  const cellType = findCellType(context.store, lot.cellTypeId);
+  const cellType = await findCellType(context.store, lot.cellTypeId);
   if (!cellType) throw notFound('cell type', lot.cellTypeId);
-  const text = columns ?? readLotColumns(context, lotId).suggested.join(',');
-  const cells = listCells(context.store, lotId);
+  const text = columns ?? (await readLotColumns(context, lotId)).suggested.join(',');
+  const cells = await listCells(context.store, lotId);
   return {
     lotId,
     algorithm: { name: 'lot-judgement', version: VERSION },
-    columns: readColumnKeys('columns', text).map((column) => {
-      const present = columnValues(context.store, lotId, column.key);
+    columns: await inOrder(readColumnKeys('columns', text), async (column) => {
+      const present = await columnValues(context.store, lotId, column.key);
       const values: LotValue[] = [];
       let unit = '';
       for (const cell of cells) {

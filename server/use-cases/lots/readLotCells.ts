@@ -37,8 +37,12 @@ export function readColumnKey(field: string, text: string): ColumnKey {
 }
 
 /** A page of a lot's cells with the asked columns. */
-export function readLotCells(context: Context, lotId: number, query: CellQuery): Page<CellRow> {
-  if (!findLot(context.store, lotId)) throw notFound('lot', lotId);
+export async function readLotCells(
+  context: Context,
+  lotId: number,
+  query: CellQuery,
+): Promise<Page<CellRow>> {
+  if (!(await findLot(context.store, lotId))) throw notFound('lot', lotId);
   const descending = query.sort.startsWith('-');
   const sort = descending ? query.sort.slice(1) : query.sort;
   return pageCellRows(context.store, lotId, {

@@ -22,11 +22,11 @@ const order: readonly QuantityName[] = [
  * What can be compared between the cells of a lot, and which columns to show first: of each usual quantity the one
  * that most cells have, and among equals the one nearest to the type's reference condition and to 10 s.
  */
-export function readLotColumns(context: Context, lotId: number): LotColumns {
-  const lot = findLot(context.store, lotId);
+export async function readLotColumns(context: Context, lotId: number): Promise<LotColumns> {
+  const lot = await findLot(context.store, lotId);
   if (!lot) throw notFound('lot', lotId);
-  const referenceSoc = findCellType(context.store, lot.cellTypeId)?.referenceSoc ?? 0.5;
-  const columns = listColumns(context.store, lotId);
+  const referenceSoc = (await findCellType(context.store, lot.cellTypeId))?.referenceSoc ?? 0.5;
+  const columns = await listColumns(context.store, lotId);
   const suggested: string[] = [];
   for (const quantity of order) {
     const best = columns

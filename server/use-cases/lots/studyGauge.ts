@@ -25,11 +25,11 @@ const SIGNIFICANT = 0.05;
  *
  * @throws Refusal `not-found`: no such lot; `invalid-request`: no such column
  */
-export function studyGauge(context: Context, lotId: number, column: string): GaugeStudy {
+export async function studyGauge(context: Context, lotId: number, column: string): Promise<GaugeStudy> {
   const { store } = context;
-  if (!findLot(store, lotId)) throw notFound('lot', lotId);
+  if (!(await findLot(store, lotId))) throw notFound('lot', lotId);
   const key = readColumnKey('column', column);
-  const readings = listRepeatedReadings(store, lotId, key);
+  const readings = await listRepeatedReadings(store, lotId, key);
   const byCell = new Map<number, GaugeStudy['cells'][number]>();
   for (const { cellId, serial, value } of readings) {
     const cell = byCell.get(cellId) ?? { cellId, serial, readings: [] };
@@ -39,8 +39,8 @@ export function studyGauge(context: Context, lotId: number, column: string): Gau
   const repeated = [...byCell.values()].filter((cell) => cell.readings.length > 1);
   const trials = repeated.length === 0 ? 0 : Math.min(...repeated.map((cell) => cell.readings.length));
   const cells = repeated.map((cell) => ({ ...cell, readings: cell.readings.slice(0, trials) }));
-  const all = [...columnValues(store, lotId, key).values()].flatMap(({ value, standardUncertainty }) =>
-    value === null ? [] : [{ value, uncertainty: standardUncertainty }],
+  const all = [...(await columnValues(store, lotId, key)).values()].flatMap(
+    ({ value, standardUncertainty }) => (value === null ? [] : [{ value, uncertainty: standardUncertainty }]),
   );
   const outliers = new Set(outliersOf(all).map(({ row }) => row));
   const present = all.filter((row) => !outliers.has(row)).map(({ value }) => value);

@@ -12,6 +12,7 @@ import {
 import type { PairingWarning } from '../../contract/pairingResult.ts';
 import type { PreviewPairing } from '../../contract/pairings.ts';
 import { type ErrorPlace, fieldError, notFound, Refusal } from '../../errors.ts';
+import { inOrder } from '../../inOrder.ts';
 import { findCell, listCells } from '../../store/cells.ts';
 import { findLot } from '../../store/lots.ts';
 import { columnValues, readColumnKey } from '../../store/measurements.ts';
@@ -72,18 +73,18 @@ const sizeOfUnit: Readonly<Record<string, { readonly unit: string; readonly fact
  * @throws Refusal for lots or cells that are not there, not available or of different types, for columns that nobody
  *   measured, and for everything {@link checkCells} refuses.
  */
-export function collectCells(context: Context, request: PreviewPairing): CollectedCells {
-  const chosen = chooseCells(context, request);
+export async function collectCells(context: Context, request: PreviewPairing): Promise<CollectedCells> {
+  const chosen = await chooseCells(context, request);
   const lotIds = [...new Set(chosen.map((cell) => cell.lotId))];
-  const criteria = withColumns(context, lotIds, request.criteria);
+  const criteria = await withColumns(context, lotIds, request.criteria);
   const signs = new Map<number, string[]>();
   for (const lotId of lotIds)
-    for (const { cellId, code } of findWarningSigns(context, lotId))
+    for (const { cellId, code } of await findWarningSigns(context, lotId))
       signs.set(cellId, [...(signs.get(cellId) ?? []), code]);
   const repeated = new Set(
     chosen.map(({ serial }) => serial).filter((serial, i, all) => all.indexOf(serial) !== i),
   );
-  const values = valuesByFeature(context, lotIds, criteria, chosen[0]?.cellTypeId ?? null);
+  const values = await valuesByFeature(context, lotIds, criteria, chosen[0]?.cellTypeId ?? null);
   const cells = chosen.map((stored): CollectedCell => {
     const found = values.map((byCell) => byCell.get(stored.id) ?? null);
     return {
@@ -109,22 +110,22 @@ export function collectCells(context: Context, request: PreviewPairing): Collect
   return { lotIds, cells, criteria, warnings };
 }
 
-function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Cell[] {
+async function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Promise<Cell[]> {
   const { store } = context;
   if (lotIds.length + cellIds.length === 0)
     throw new Refusal('invalid-request', 'Name lots or cells to be paired.', [
       fieldError('lotIds', undefined, 'neither lots nor cells are named', 'one lot at least'),
     ]);
-  const accepted = listAcceptedCells(store);
+  const accepted = await listAcceptedCells(store);
   const free = (cell: Cell) => cell.state === 'available' && !accepted.has(cell.id);
   const cells = new Map<number, Cell>();
   for (const lotId of lotIds) {
-    if (!findLot(store, lotId)) throw notFound('lot', lotId, 'lotIds');
-    for (const cell of listCells(store, lotId)) if (free(cell)) cells.set(cell.id, cell);
+    if (!(await findLot(store, lotId))) throw notFound('lot', lotId, 'lotIds');
+    for (const cell of await listCells(store, lotId)) if (free(cell)) cells.set(cell.id, cell);
   }
   const places: ErrorPlace[] = [];
   for (const cellId of cellIds) {
-    const cell = findCell(store, cellId);
+    const cell = await findCell(store, cellId);
     if (!cell) throw notFound('cell', cellId, 'cellIds');
     if (free(cell)) cells.set(cell.id, cell);
     else {
@@ -141,12 +142,14 @@ function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Cel
   return [...cells.values()];
 }
 
-function withColumns(
+async function withColumns(
   context: Context,
   lotIds: readonly number[],
   criteria: PairingCriteria,
-): PairingCriteria {
-  const suggested = lotIds.slice(0, 1).flatMap((lotId) => readLotColumns(context, lotId).suggested);
+): Promise<PairingCriteria> {
+  const suggested = (
+    await inOrder(lotIds.slice(0, 1), async (lotId) => (await readLotColumns(context, lotId)).suggested)
+  ).flat();
   const places: ErrorPlace[] = [];
   const features = criteria.features.map((feature, i) => {
     const usual = measuredAs[feature.quantity] ?? [];
@@ -220,21 +223,21 @@ function currentWarnings(
 
 const resistances: readonly FeatureQuantity[] = ['resistance', 'ohmic-resistance', 'impedance-1khz'];
 
-function valuesByFeature(
+async function valuesByFeature(
   context: Context,
   lotIds: readonly number[],
   criteria: PairingCriteria,
   cellTypeId: number | null,
-): Map<number, FeatureValue>[] {
-  return criteria.features.map((feature, i) => {
+): Promise<Map<number, FeatureValue>[]> {
+  return await inOrder(criteria.features, async (feature, i) => {
     const key = readColumnKey(feature.column ?? '');
     const found = new Map<number, FeatureValue>();
     if (!key) return found;
     const toC = resistances.includes(feature.quantity) ? (feature.condition?.temperatureC ?? null) : null;
     const reduce =
-      toC === null || cellTypeId === null ? null : temperatureReduction(context, cellTypeId, key, toC);
+      toC === null || cellTypeId === null ? null : await temperatureReduction(context, cellTypeId, key, toC);
     for (const lotId of lotIds) {
-      for (const [cellId, stored] of columnValues(context.store, lotId, key)) {
+      for (const [cellId, stored] of await columnValues(context.store, lotId, key)) {
         const { value, unit, standardUncertainty, measurementId, temperatureC, currentA } = stored;
         if (value === null) continue;
         const size = sizeOfUnit[unit];

@@ -1,4 +1,4 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { ChangePair, StoredPair } from '../../contract/pairings.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -14,15 +14,14 @@ import { readPair } from './readPairing.ts';
  *
  * @param version the pair's version as it was read: its partners may have been exchanged since
  */
-export function decidePair(
+export async function decidePair(
   context: Context,
   pairId: number,
   version: number,
   { state, reason }: ChangePair,
-): StoredPair {
-  const { store } = context;
-  store.transaction(() => {
-    const pair = findPairRow(store, pairId);
+): Promise<StoredPair> {
+  await inTransaction(context, async (context) => {
+    const pair = await findPairRow(context.store, pairId);
     if (!pair) throw notFound('pair', pairId);
     if (pair.version !== version) throw versionChanged(version, pair.version);
     if (pair.state === state) return;
@@ -30,9 +29,9 @@ export function decidePair(
       throw new Refusal('in-use', 'A stack was made of this pair; undo that first.', [
         fieldError('state', state, `the stack ${pair.stackId} holds this pair`, 'a pair without a stack'),
       ]);
-    if (state === 'accepted') refuseUnlessFree(context, pair);
-    setPairState(store, pairId, state, state === 'rejected' ? reason : null);
-    insertAudit(store, {
+    if (state === 'accepted') await refuseUnlessFree(context, pair);
+    await setPairState(context.store, pairId, state, state === 'rejected' ? reason : null);
+    await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,
       action: `pair.${state}`,
@@ -45,7 +44,7 @@ export function decidePair(
 }
 
 /** A pair may be accepted only while nobody has taken one of its cells. */
-function refuseUnlessFree(context: Context, pair: PairRow): void {
+async function refuseUnlessFree(context: Context, pair: PairRow): Promise<void> {
   const { store } = context;
   const refuse = (detail: string, reason: string, expected: string) =>
     new Refusal('conflict', detail, [fieldError('state', 'accepted', reason, expected)]);
@@ -53,16 +52,16 @@ function refuseUnlessFree(context: Context, pair: PairRow): void {
     [pair.cellAId, pair.serialA],
     [pair.cellBId, pair.serialB],
   ] as const) {
-    const cell = findCell(store, cellId);
+    const cell = await findCell(store, cellId);
     if (cell?.state !== 'available')
       throw refuse(
         `The cell ${serial} is ${cell?.state ?? 'gone'} meanwhile.`,
         `cell ${serial} is not available`,
         'two available cells',
       );
-    refuseWarningSigns(context, [cell], 'state');
+    await refuseWarningSigns(context, [cell], 'state');
   }
-  const [rival] = listRivalPairs(store, pair);
+  const [rival] = await listRivalPairs(store, pair);
   if (rival)
     throw refuse(
       `${rival.serialA} + ${rival.serialB} is accepted already and holds one of the cells.`,

@@ -4,8 +4,8 @@ import type { PairingPreview, PreviewPairing } from '../../contract/pairings.ts'
 import { collectCells } from './collectCells.ts';
 
 /** What criteria would allow on stored cells: offered cells, acceptable pairs and the most pairs at once. */
-export function previewPairing(context: Context, request: PreviewPairing): PairingPreview {
-  const { cells, criteria } = collectCells(context, request);
+export async function previewPairing(context: Context, request: PreviewPairing): Promise<PairingPreview> {
+  const { cells, criteria } = await collectCells(context, request);
   return countAcceptable(
     cells.map((cell) => cell.toPair),
     criteria,

@@ -14,11 +14,11 @@ const keptRun = z.object({
 });
 
 /** A stored run with its pairs as they stand now. */
-export function readPairing(context: Context, pairingId: number): StoredPairing {
-  const row = findPairingRow(context.store, pairingId);
+export async function readPairing(context: Context, pairingId: number): Promise<StoredPairing> {
+  const row = await findPairingRow(context.store, pairingId);
   if (!row) throw notFound('pairing', pairingId);
   const { result, lotIds, inputs } = keptRun.parse(JSON.parse(row.resultJson));
-  const pairs = listPairRows(context.store, pairingId);
+  const pairs = await listPairRows(context.store, pairingId);
   return {
     id: row.id,
     // A run never changes; what is decided about its pairs counts their versions up.
@@ -34,10 +34,10 @@ export function readPairing(context: Context, pairingId: number): StoredPairing 
 }
 
 /** One pair of a run. */
-export function readPair(context: Context, pairId: number): StoredPair {
-  const row = findPairRow(context.store, pairId);
+export async function readPair(context: Context, pairId: number): Promise<StoredPair> {
+  const row = await findPairRow(context.store, pairId);
   if (!row) throw notFound('pair', pairId);
-  return presentPair(row, readPairing(context, row.pairingId).result.pairs);
+  return presentPair(row, (await readPairing(context, row.pairingId)).result.pairs);
 }
 
 function presentPair(row: PairRow, proposed: StoredPairing['result']['pairs']): StoredPair {

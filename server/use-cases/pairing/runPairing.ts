@@ -1,5 +1,5 @@
 import { pairCells } from '../../assess/pairing/pairCells.ts';
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CreatePairing, StoredPairing } from '../../contract/pairings.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -11,14 +11,13 @@ import { readPairing } from './readPairing.ts';
  * Pairs stored cells by their measured values and keeps the run with its pairs as proposals. Nothing is kept of a run
  * that is refused or cut short.
  */
-export function runPairing(context: Context, request: CreatePairing): StoredPairing {
-  const { store } = context;
+export async function runPairing(context: Context, request: CreatePairing): Promise<StoredPairing> {
   const criteria = { ...request.criteria, name: request.name ?? request.criteria.name };
   if (criteria.cellsPerStack !== 2)
     throw new Refusal('cannot-pair', 'Only pairs are kept; larger stacks can be looked at with gemel pair.', [
       fieldError('criteria.cellsPerStack', criteria.cellsPerStack, 'runs of pairs are stored', '2'),
     ]);
-  const collected = collectCells(context, { ...request, criteria });
+  const collected = await collectCells(context, { ...request, criteria });
   const paired = pairCells(
     collected.cells.map((cell) => cell.toPair),
     collected.criteria,
@@ -26,8 +25,8 @@ export function runPairing(context: Context, request: CreatePairing): StoredPair
   const result = { ...paired, warnings: [...paired.warnings, ...collected.warnings] };
   const idOf = new Map(collected.cells.map(({ toPair, stored }) => [toPair.cell, stored.id]));
   const createdAt = nowText(context);
-  const id = store.transaction(() => {
-    const pairingId = insertPairing(store, {
+  const id = await inTransaction(context, async (context) => {
+    const pairingId = await insertPairing(context.store, {
       lotId: collected.lotIds[0],
       criteriaJson: JSON.stringify(result.criteria),
       resultJson: JSON.stringify({
@@ -53,7 +52,7 @@ export function runPairing(context: Context, request: CreatePairing): StoredPair
         detailJson: JSON.stringify(pair),
       })),
     });
-    insertAudit(store, {
+    await insertAudit(context.store, {
       at: createdAt,
       actor: context.actor.name,
       action: 'pairing.made',

@@ -1,6 +1,6 @@
 import type { CellToPair } from '../../assess/pairing/cellToPair.ts';
 import { describePair } from '../../assess/pairing/pairingPairs.ts';
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { ProposedPair } from '../../contract/pairingProposal.ts';
 import type { PairingResult } from '../../contract/pairingResult.ts';
 import type { StoredPairing } from '../../contract/pairings.ts';
@@ -16,19 +16,18 @@ import { readPairing } from './readPairing.ts';
  *
  * @param version the run's version as it was read
  */
-export function swapPairs(
+export async function swapPairs(
   context: Context,
   pairingId: number,
   version: number,
   { pairId, withPairId }: { readonly pairId: number; readonly withPairId: number },
-): StoredPairing {
-  const { store } = context;
-  store.transaction(() => {
-    const { result, inputs, version: present } = readPairing(context, pairingId);
+): Promise<StoredPairing> {
+  await inTransaction(context, async (context) => {
+    const { result, inputs, version: present } = await readPairing(context, pairingId);
     if (present !== version) throw versionChanged(version, present);
     const nameOf = new Map(inputs.map(({ cellId, cell }) => [cellId, cell]));
-    const first = pairOfRun(context, pairingId, pairId, 'pairId');
-    const second = pairOfRun(context, pairingId, withPairId, 'withPairId');
+    const first = await pairOfRun(context, pairingId, pairId, 'pairId');
+    const second = await pairOfRun(context, pairingId, withPairId, 'withPairId');
     if (first.id === second.id)
       throw new Refusal('invalid-request', 'A pair cannot exchange partners with itself.', [
         fieldError('withPairId', withPairId, 'is the same pair', 'another pair of this run'),
@@ -39,16 +38,16 @@ export function swapPairs(
     ];
     for (const [row, cellAId, cellBId] of exchanged) {
       const detail = describeByResult(result, nameOf.get(cellAId)!, nameOf.get(cellBId)!);
-      setPairCells(store, row.id, {
+      await setPairCells(context.store, row.id, {
         cellAId,
         cellBId,
         cost: detail.cost,
         detailJson: JSON.stringify(detail),
       });
       // A decision belongs to the cells it was made about: the new pair is to be decided anew.
-      if (row.state !== 'proposed') setPairState(store, row.id, 'proposed', null);
+      if (row.state !== 'proposed') await setPairState(context.store, row.id, 'proposed', null);
     }
-    insertAudit(store, {
+    await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,
       action: 'pairing.exchanged',
@@ -63,8 +62,13 @@ export function swapPairs(
   return readPairing(context, pairingId);
 }
 
-function pairOfRun(context: Context, pairingId: number, pairId: number, field: string): PairRow {
-  const pair = findPairRow(context.store, pairId);
+async function pairOfRun(
+  context: Context,
+  pairingId: number,
+  pairId: number,
+  field: string,
+): Promise<PairRow> {
+  const pair = await findPairRow(context.store, pairId);
   if (!pair || pair.pairingId !== pairingId) throw notFound('pair', pairId, field);
   if (pair.stackId !== null)
     throw new Refusal('in-use', 'A stack was made of this pair; undo that first.', [

@@ -28,8 +28,8 @@ const sources: readonly OpenCircuitCurve['source'][] = [
  * as any, so that a short repeat does not displace a whole one, of these a slow discharge and charge averaged before the
  * rests between pulses before a single direction, of these the newest. Null where no test gave a curve.
  */
-export function openCircuitOf(context: Context, cellId: number): CellOpenCircuit | null {
-  const found = listOpenCircuitCurves(context.store, cellId).flatMap((row) => {
+export async function openCircuitOf(context: Context, cellId: number): Promise<CellOpenCircuit | null> {
+  const found = (await listOpenCircuitCurves(context.store, cellId)).flatMap((row) => {
     const curve = openCircuitCurve.safeParse(JSON.parse(row.curveJson));
     return curve.success ? [{ ...row, curve: curve.data }] : [];
   });

@@ -9,15 +9,16 @@ import type { CellParameters, ParameterMeasurement, ParameterValue } from '../..
 import { evaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import { circuitTablesOf, openCircuitRows } from '../../export/pulseTables.ts';
 import { ucumCode } from '../../export/ucum.ts';
+import { inOrder } from '../../inOrder.ts';
 import { listCellFits, listCellTestFits, type StoredFit } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
 
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
-export function readCellParameters(context: Context, cell: Cell): CellParameters {
-  const measurements = listCellMeasurements(context.store, cell.id);
-  const openCircuit = openCircuitOf(context, cell.id);
+export async function readCellParameters(context: Context, cell: Cell): Promise<CellParameters> {
+  const measurements = await listCellMeasurements(context.store, cell.id);
+  const openCircuit = await openCircuitOf(context, cell.id);
   const leftOut: CellParameters['leftOut'] = [];
   return {
     id: cell.id,
@@ -28,8 +29,8 @@ export function readCellParameters(context: Context, cell: Cell): CellParameters
     capacity: presentCapacity(measurements),
     measurements: measurements.map(measurementOf),
     openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
-    circuits: readCircuits(context, cell.id, leftOut),
-    ageing: readAgeing(context, cell, leftOut),
+    circuits: await readCircuits(context, cell.id, leftOut),
+    ageing: await readAgeing(context, cell, leftOut),
     leftOut,
   };
 }
@@ -85,20 +86,22 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
 }
 
 /** Circuit tables of a cell's pulse tests; of those at one temperature the one that speaks comes last. */
-function readCircuits(
+async function readCircuits(
   context: Context,
   cellId: number,
   leftOut: CellParameters['leftOut'],
-): CellParameters['circuits'] {
-  const tested = listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
-    const test = fit.testId === null ? null : findTest(context.store, fit.testId);
-    if (test === null) return [];
-    const { id: testId, temperatureC, cycle } = test;
-    const result = parse(evaluatedPulseRecord, fit, leftOut);
-    if (result === null) return [];
-    const tables = circuitTablesOf(result, { fitId: fit.id, testId, temperatureC });
-    return tables.map((table) => ({ ...table, testId, cycle }));
-  });
+): Promise<CellParameters['circuits']> {
+  const tested = (
+    await inOrder(await listCellTestFits(context.store, cellId, 'pulse'), async (fit) => {
+      const test = fit.testId === null ? null : await findTest(context.store, fit.testId);
+      if (test === null) return [];
+      const { id: testId, temperatureC, cycle } = test;
+      const result = parse(evaluatedPulseRecord, fit, leftOut);
+      if (result === null) return [];
+      const tables = circuitTablesOf(result, { fitId: fit.id, testId, temperatureC });
+      return tables.map((table) => ({ ...table, testId, cycle }));
+    })
+  ).flat();
   return mostTellingFirst(tested)
     .reverse()
     .map(({ cycle: _, ...table }) => table);
@@ -111,12 +114,12 @@ const storedAgeing = z.object({ schemaVersion: z.literal(1), cell: ageingCell })
  * The chosen ageing model of each quantity: from the quantity's own valid assessment, else from that of the other one,
  * which follows it too.
  */
-function readAgeing(
+async function readAgeing(
   context: Context,
   cell: Cell,
   leftOut: CellParameters['leftOut'],
-): CellParameters['ageing'] {
-  const assessments = listCellFits(context.store, cell.id, 'ageing').flatMap((fit) => {
+): Promise<CellParameters['ageing']> {
+  const assessments = (await listCellFits(context.store, cell.id, 'ageing')).flatMap((fit) => {
     const stored = parse(storedAgeing, fit, leftOut);
     return stored === null ? [] : [{ fitId: fit.id, own: stored.cell }];
   });

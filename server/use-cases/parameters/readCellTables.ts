@@ -16,6 +16,7 @@ import type { CircuitRow } from '../../contract/parameterSet.ts';
 import { evaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import { notFound } from '../../errors.ts';
 import { circuitTablesOf } from '../../export/pulseTables.ts';
+import { inOrder } from '../../inOrder.ts';
 import { findCell } from '../../store/cells.ts';
 import { listCellTestFits } from '../../store/fits.ts';
 import { findTest } from '../../store/tests.ts';
@@ -33,13 +34,13 @@ interface Circuit extends TestedCircuit {
  *
  * @throws Refusal `not-found`: no such cell
  */
-export function readCellTables(
+export async function readCellTables(
   context: Context,
   cellId: number,
   asked: { socStep: number; temperaturesC?: string },
-): CellTables {
-  if (!findCell(context.store, cellId)) throw notFound('cell', cellId);
-  const found = circuitsOf(context, cellId);
+): Promise<CellTables> {
+  if (!(await findCell(context.store, cellId))) throw notFound('cell', cellId);
+  const found = await circuitsOf(context, cellId);
   const leftOut: CellTables['leftOut'] = [];
   const tables: CellTable[] = [];
   for (const direction of ['charge', 'discharge'] as const) {
@@ -64,22 +65,24 @@ export function readCellTables(
 }
 
 /** The circuits of the cell's evaluated pulse tests, those that speak for their temperature first. */
-function circuitsOf(
+async function circuitsOf(
   context: Context,
   cellId: number,
-): (Omit<Circuit, 'temperatureC'> & { temperatureC: number | null })[] {
+): Promise<(Omit<Circuit, 'temperatureC'> & { temperatureC: number | null })[]> {
   return mostTellingFirst(
-    listCellTestFits(context.store, cellId, 'pulse').flatMap((fit) => {
-      const test = fit.testId === null ? null : findTest(context.store, fit.testId);
-      if (test === null) return [];
-      const origin = { fitId: fit.id, testId: test.id };
-      const result = evaluatedPulseRecord.parse(JSON.parse(fit.resultJson));
-      return circuitTablesOf(result, { ...origin, temperatureC: test.temperatureC }).map((table) => ({
-        ...table,
-        ...origin,
-        cycle: test.cycle,
-      }));
-    }),
+    (
+      await inOrder(await listCellTestFits(context.store, cellId, 'pulse'), async (fit) => {
+        const test = fit.testId === null ? null : await findTest(context.store, fit.testId);
+        if (test === null) return [];
+        const origin = { fitId: fit.id, testId: test.id };
+        const result = evaluatedPulseRecord.parse(JSON.parse(fit.resultJson));
+        return circuitTablesOf(result, { ...origin, temperatureC: test.temperatureC }).map((table) => ({
+          ...table,
+          ...origin,
+          cycle: test.cycle,
+        }));
+      })
+    ).flat(),
   );
 }
 

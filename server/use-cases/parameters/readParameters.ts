@@ -14,6 +14,7 @@ import { notFound } from '../../errors.ts';
 import { cautionsFor } from '../../export/cautions.ts';
 import { softwareVersion } from '../../export/softwareVersion.ts';
 import { ucumCode } from '../../export/ucum.ts';
+import { inOrder } from '../../inOrder.ts';
 import { findCell, listCells } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findLot } from '../../store/lots.ts';
@@ -47,11 +48,15 @@ interface Subject {
  *
  * @throws Refusal `not-found` where there is no such thing.
  */
-export function readParameters(context: Context, kind: ParameterSet['kind'], id: number): ParameterSet {
-  const subject = findSubject(context, kind, id);
-  const cellType = findCellType(context.store, subject.cellTypeId);
+export async function readParameters(
+  context: Context,
+  kind: ParameterSet['kind'],
+  id: number,
+): Promise<ParameterSet> {
+  const subject = await findSubject(context, kind, id);
+  const cellType = await findCellType(context.store, subject.cellTypeId);
   if (!cellType) throw notFound('cell type', subject.cellTypeId);
-  const cells = subject.cells.map((cell) => readCellParameters(context, cell));
+  const cells = await inOrder(subject.cells, async (cell) => readCellParameters(context, cell));
   const typeParameters = cellTypeParametersOf(cellType);
   const fits = new Set<number>();
   const tests = new Set<number>();
@@ -76,34 +81,34 @@ export function readParameters(context: Context, kind: ParameterSet['kind'], id:
     cells,
     stack: subject.stack,
     pairs: subject.pairs.map(pairParametersOf),
-    spread: readSpread(context, subject.spreadOverLots),
+    spread: await readSpread(context, subject.spreadOverLots),
     cautions: cautionsFor(typeParameters.limits.commonPractice),
     provenance: {
       software: { name: 'gemel', version: softwareVersion },
-      ...readOrigins(context.store, { fits, tests, files }),
+      ...(await readOrigins(context.store, { fits, tests, files })),
     },
   };
 }
 
-function findSubject(context: Context, kind: ParameterSet['kind'], id: number): Subject {
+async function findSubject(context: Context, kind: ParameterSet['kind'], id: number): Promise<Subject> {
   const none = { stack: null, pairs: [], spreadOverLots: [] };
   switch (kind) {
     case 'cell': {
-      const cell = needCell(context, id);
+      const cell = await needCell(context, id);
       return { ...none, name: cell.serial, cellTypeId: cell.cellTypeId, cells: [cell] };
     }
     case 'pair': {
-      const pair = findStoredPair(context.store, id);
+      const pair = await findStoredPair(context.store, id);
       if (!pair) throw notFound('pair', id);
-      const cells = [needCell(context, pair.cellAId), needCell(context, pair.cellBId)];
+      const cells = [await needCell(context, pair.cellAId), await needCell(context, pair.cellBId)];
       const name = cells.map((cell) => cell.serial).join(' + ');
       return { ...none, name, cellTypeId: cells[0].cellTypeId, cells, pairs: [pair] };
     }
     case 'stack': {
-      const stack = findStack(context.store, id);
+      const stack = await findStack(context.store, id);
       if (!stack) throw notFound('stack', id);
-      const cells = stack.cells.map((cell) => needCell(context, cell.cellId));
-      const pair = stack.pairId === null ? null : findStoredPair(context.store, stack.pairId);
+      const cells = await inOrder(stack.cells, async (cell) => needCell(context, cell.cellId));
+      const pair = stack.pairId === null ? null : await findStoredPair(context.store, stack.pairId);
       return {
         ...none,
         name: stack.name,
@@ -114,43 +119,44 @@ function findSubject(context: Context, kind: ParameterSet['kind'], id: number): 
       };
     }
     case 'lot': {
-      const lot = findLot(context.store, id);
+      const lot = await findLot(context.store, id);
       if (!lot) throw notFound('lot', id);
       return {
         ...none,
         name: lot.name,
         cellTypeId: lot.cellTypeId,
-        cells: listCells(context.store, id),
-        pairs: listStandingPairs(context.store, id),
+        cells: await listCells(context.store, id),
+        pairs: await listStandingPairs(context.store, id),
         spreadOverLots: [id],
       };
     }
     case 'pairing': {
-      const pairing = findPairingLot(context.store, id);
-      const lot = pairing === null ? null : findLot(context.store, pairing.lotId);
+      const pairing = await findPairingLot(context.store, id);
+      const lot = pairing === null ? null : await findLot(context.store, pairing.lotId);
       if (!lot) throw notFound('pairing', id);
-      const pairs = listStoredPairs(context.store, id);
-      const cells = pairs
-        .flatMap((pair) => [pair.cellAId, pair.cellBId])
-        .map((cellId) => needCell(context, cellId));
+      const pairs = await listStoredPairs(context.store, id);
+      const cells = await inOrder(
+        pairs.flatMap((pair) => [pair.cellAId, pair.cellBId]),
+        async (cellId) => needCell(context, cellId),
+      );
       return { ...none, name: `${lot.name}, pairing ${id}`, cellTypeId: lot.cellTypeId, cells, pairs };
     }
     case 'cell-type': {
-      const cellType = findCellType(context.store, id);
+      const cellType = await findCellType(context.store, id);
       if (!cellType) throw notFound('cell type', id);
       return {
         ...none,
         name: cellType.name,
         cellTypeId: id,
         cells: [],
-        spreadOverLots: listLotIds(context.store, id),
+        spreadOverLots: await listLotIds(context.store, id),
       };
     }
   }
 }
 
-function needCell(context: Context, id: number): Cell {
-  const cell = findCell(context.store, id);
+async function needCell(context: Context, id: number): Promise<Cell> {
+  const cell = await findCell(context.store, id);
   if (!cell) throw notFound('cell', id);
   return cell;
 }

@@ -4,14 +4,17 @@ import { ucumCode } from '../../export/ucum.ts';
 import { columnValues, listColumns, readColumnKey } from '../../store/measurements.ts';
 
 /** Spread of every comparable column over the cells of some lots, by the column's key. */
-export function readSpread(context: Context, lotIds: readonly number[]): ParameterSet['spread'] {
+export async function readSpread(
+  context: Context,
+  lotIds: readonly number[],
+): Promise<ParameterSet['spread']> {
   const byKey = new Map<string, { unit: string; values: number[] }>();
   for (const lotId of lotIds) {
-    for (const column of listColumns(context.store, lotId)) {
+    for (const column of await listColumns(context.store, lotId)) {
       const key = readColumnKey(column.key);
       if (key === null) throw new Error(`The column key ${column.key} cannot be read back.`);
       const entry = byKey.get(column.key) ?? { unit: column.unit, values: [] };
-      for (const { value } of columnValues(context.store, lotId, key).values())
+      for (const { value } of (await columnValues(context.store, lotId, key)).values())
         if (value !== null) entry.values.push(value);
       byKey.set(column.key, entry);
     }

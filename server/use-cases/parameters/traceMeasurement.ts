@@ -8,19 +8,19 @@ import { findSourceFile, findSweepRows, findTestRows } from '../../store/sourceF
 import { findTest } from '../../store/tests.ts';
 
 /** Walks from a number back to the fit, the test, the rows of the record, the file, and who imported it when. */
-export function traceMeasurement(context: Context, id: number): Provenance {
+export async function traceMeasurement(context: Context, id: number): Promise<Provenance> {
   const { store } = context;
-  const measurement = findMeasurement(store, id);
+  const measurement = await findMeasurement(store, id);
   if (!measurement) throw notFound('measurement', id);
-  const cell = findCell(store, measurement.cellId);
+  const cell = await findCell(store, measurement.cellId);
   if (!cell) throw notFound('cell', measurement.cellId);
-  const fit = measurement.fitId === null ? null : findFit(store, measurement.fitId);
-  const test = measurement.testId === null ? null : findTest(store, measurement.testId);
+  const fit = measurement.fitId === null ? null : await findFit(store, measurement.fitId);
+  const test = measurement.testId === null ? null : await findTest(store, measurement.testId);
   const fileId = measurement.sourceFileId ?? test?.sourceFileId ?? null;
-  const file = fileId === null ? null : findSourceFile(store, fileId);
-  const rows = test ? findTestRows(store, test.id) : null;
+  const file = fileId === null ? null : await findSourceFile(store, fileId);
+  const rows = test ? await findTestRows(store, test.id) : null;
   const { sourceRow } = measurement;
-  const sweep = test && sourceRow !== null ? findSweepRows(store, test.id, sourceRow) : null;
+  const sweep = test && sourceRow !== null ? await findSweepRows(store, test.id, sourceRow) : null;
   return {
     measurement,
     cell: { id: cell.id, serial: cell.serial, lotId: cell.lotId, lotName: cell.lotName },

@@ -37,6 +37,6 @@ export async function addDefaultChemistries(context: Context): Promise<void> {
       chargeTemperatureMaxC: 45,
       basis,
     };
-    createChemistry(context, fields);
+    await createChemistry(context, fields);
   }
 }

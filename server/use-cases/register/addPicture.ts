@@ -17,12 +17,12 @@ const signatures: Readonly<Record<string, (data: Uint8Array) => boolean>> = {
  *
  * @throws Refusal `not-found`, `unsupported-media-type` where the bytes are not what they are said to be
  */
-export function addPicture(
+export async function addPicture(
   context: Context,
   subject: AttachmentSubject,
   picture: { name: string; mediaType: string; data: Uint8Array },
-): Attachment[] {
-  needSubject(context, subject);
+): Promise<Attachment[]> {
+  await needSubject(context, subject);
   if (!signatures[picture.mediaType]?.(picture.data)) {
     throw new Refusal('unsupported-media-type', `The file is not a picture of type ${picture.mediaType}.`, [
       fieldError('body', picture.name, 'its first bytes say otherwise', 'a JPEG, PNG or WebP picture'),

@@ -5,14 +5,14 @@ import { findCell } from '../../store/cells.ts';
 import { findStack } from '../../store/stacks.ts';
 
 /** What a note or picture is kept with, as the audit names it. @throws Refusal `not-found` where it is not there */
-export function needSubject(
+export async function needSubject(
   { store }: Context,
   subject: AttachmentSubject,
-): { readonly kind: 'cell' | 'stack'; readonly id: number } {
+): Promise<{ readonly kind: 'cell' | 'stack'; readonly id: number }> {
   const found =
     'cellId' in subject
-      ? ({ kind: 'cell', id: subject.cellId, there: findCell(store, subject.cellId) } as const)
-      : ({ kind: 'stack', id: subject.stackId, there: findStack(store, subject.stackId) } as const);
+      ? ({ kind: 'cell', id: subject.cellId, there: await findCell(store, subject.cellId) } as const)
+      : ({ kind: 'stack', id: subject.stackId, there: await findStack(store, subject.stackId) } as const);
   if (!found.there) throw notFound(found.kind, found.id);
   return { kind: found.kind, id: found.id };
 }

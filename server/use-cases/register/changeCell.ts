@@ -1,4 +1,4 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { Cell, ChangeCell } from '../../contract/cells.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -6,8 +6,13 @@ import { findCell, updateCell } from '../../store/cells.ts';
 import { versionChanged } from './versionChanged.ts';
 
 /** Sets a cell aside, takes it back, retires it, or changes its note. */
-export function changeCell(context: Context, id: number, version: number, fields: ChangeCell): Cell {
-  const present = findCell(context.store, id);
+export async function changeCell(
+  context: Context,
+  id: number,
+  version: number,
+  fields: ChangeCell,
+): Promise<Cell> {
+  const present = await findCell(context.store, id);
   if (!present) throw notFound('cell', id);
   if (fields.state !== undefined && fields.state !== present.state) {
     if (present.state === 'in-stack') {
@@ -23,9 +28,10 @@ export function changeCell(context: Context, id: number, version: number, fields
     }
   }
   const change = fields.state === 'available' ? { ...fields, stateReason: null } : fields;
-  context.store.transaction(() => {
-    if (!updateCell(context.store, id, version, change)) throw versionChanged(version, present.version);
-    insertAudit(context.store, {
+  await inTransaction(context, async (context) => {
+    if (!(await updateCell(context.store, id, version, change)))
+      throw versionChanged(version, present.version);
+    await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,
       action: fields.state === undefined ? 'cell.changed' : `cell.${fields.state}`,
@@ -34,5 +40,5 @@ export function changeCell(context: Context, id: number, version: number, fields
       detail: fields.stateReason ? { reason: fields.stateReason } : {},
     });
   });
-  return findCell(context.store, id) ?? present;
+  return (await findCell(context.store, id)) ?? present;
 }

@@ -1,4 +1,4 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { ChangeLot, Lot } from '../../contract/lots.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -7,24 +7,30 @@ import { deleteEmptyLot, findLot, findLotByName, updateLot } from '../../store/l
 import { versionChanged } from './versionChanged.ts';
 
 /** Changes a lot's name, type, date or note. */
-export function changeLot(context: Context, id: number, version: number, fields: ChangeLot): Lot {
-  const present = findLot(context.store, id);
+export async function changeLot(
+  context: Context,
+  id: number,
+  version: number,
+  fields: ChangeLot,
+): Promise<Lot> {
+  const present = await findLot(context.store, id);
   if (!present) throw notFound('lot', id);
-  if (fields.cellTypeId !== undefined && !findCellType(context.store, fields.cellTypeId)) {
+  if (fields.cellTypeId !== undefined && !(await findCellType(context.store, fields.cellTypeId))) {
     throw notFound('cell type', fields.cellTypeId, 'cellTypeId');
   }
   if (
     fields.name !== undefined &&
     fields.name !== present.name &&
-    findLotByName(context.store, fields.name)
+    (await findLotByName(context.store, fields.name))
   ) {
     throw new Refusal('conflict', `A lot named ${fields.name} is there already.`, [
       fieldError('name', fields.name, 'is taken', 'another name'),
     ]);
   }
-  context.store.transaction(() => {
-    if (!updateLot(context.store, id, version, fields)) throw versionChanged(version, present.version);
-    insertAudit(context.store, {
+  await inTransaction(context, async (context) => {
+    if (!(await updateLot(context.store, id, version, fields)))
+      throw versionChanged(version, present.version);
+    await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,
       action: 'lot.changed',
@@ -33,21 +39,21 @@ export function changeLot(context: Context, id: number, version: number, fields:
       detail: { fields: Object.keys(fields).join(', ') },
     });
   });
-  return findLot(context.store, id) ?? present;
+  return (await findLot(context.store, id)) ?? present;
 }
 
 /** Removes a lot that holds no cells; one with cells is kept. */
-export function removeEmptyLot(context: Context, id: number, version: number): void {
-  const present = findLot(context.store, id);
+export async function removeEmptyLot(context: Context, id: number, version: number): Promise<void> {
+  const present = await findLot(context.store, id);
   if (!present) throw notFound('lot', id);
   if (present.counts.cells > 0) {
     throw new Refusal('in-use', `The lot ${present.name} is not empty; only an empty lot can be removed.`, [
       fieldError('id', id, `holds cells: ${present.counts.cells}`, 'a lot without cells'),
     ]);
   }
-  context.store.transaction(() => {
-    if (!deleteEmptyLot(context.store, id, version)) throw versionChanged(version, present.version);
-    insertAudit(context.store, {
+  await inTransaction(context, async (context) => {
+    if (!(await deleteEmptyLot(context.store, id, version))) throw versionChanged(version, present.version);
+    await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,
       action: 'lot.removed',

@@ -1,4 +1,4 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { Cell, CreateCell } from '../../contract/cells.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -6,18 +6,18 @@ import { findCell, findCellBySerial, insertCell } from '../../store/cells.ts';
 import { findLot } from '../../store/lots.ts';
 
 /** Adds a cell to a lot by its serial. */
-export function createCell(context: Context, fields: CreateCell): Cell {
-  const lot = findLot(context.store, fields.lotId);
+export async function createCell(context: Context, fields: CreateCell): Promise<Cell> {
+  const lot = await findLot(context.store, fields.lotId);
   if (!lot) throw notFound('lot', fields.lotId, 'lotId');
-  if (findCellBySerial(context.store, fields.lotId, fields.serial)) {
+  if (await findCellBySerial(context.store, fields.lotId, fields.serial)) {
     throw new Refusal('conflict', `The lot ${lot.name} has a cell ${fields.serial} already.`, [
       fieldError('serial', fields.serial, 'is taken in this lot', 'another serial'),
     ]);
   }
   const at = nowText(context);
-  const id = context.store.transaction(() => {
-    const made = insertCell(context.store, { ...fields, createdAt: at, sourceFileId: null });
-    insertAudit(context.store, {
+  const id = await inTransaction(context, async (context) => {
+    const made = await insertCell(context.store, { ...fields, createdAt: at, sourceFileId: null });
+    await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: 'cell.created',
@@ -26,7 +26,7 @@ export function createCell(context: Context, fields: CreateCell): Cell {
     });
     return made;
   });
-  const made = findCell(context.store, id);
+  const made = await findCell(context.store, id);
   if (!made) throw notFound('cell', id);
   return made;
 }

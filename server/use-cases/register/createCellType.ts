@@ -1,5 +1,5 @@
 import { checkLimits } from '../../assess/cell-types/checkCellTypeLimits.ts';
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CellType, CreateCellType } from '../../contract/cellTypes.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -7,19 +7,19 @@ import { findCellType, findCellTypeByName, insertCellType } from '../../store/ce
 import { findChemistry } from '../../store/chemistries.ts';
 
 /** Adds a cell type with the limits of its datasheet. */
-export function createCellType(context: Context, fields: CreateCellType): CellType {
-  const chemistry = findChemistry(context.store, fields.chemistryId);
+export async function createCellType(context: Context, fields: CreateCellType): Promise<CellType> {
+  const chemistry = await findChemistry(context.store, fields.chemistryId);
   if (!chemistry) throw notFound('chemistry', fields.chemistryId, 'chemistryId');
   checkLimits(fields, chemistry);
-  if (findCellTypeByName(context.store, fields.name)) {
+  if (await findCellTypeByName(context.store, fields.name)) {
     throw new Refusal('conflict', `A cell type named ${fields.name} is there already.`, [
       fieldError('name', fields.name, 'is taken', 'another name'),
     ]);
   }
   const at = nowText(context);
-  const id = context.store.transaction(() => {
-    const added = insertCellType(context.store, fields, at);
-    insertAudit(context.store, {
+  const id = await inTransaction(context, async (context) => {
+    const added = await insertCellType(context.store, fields, at);
+    await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: 'cell-type.created',
@@ -28,7 +28,7 @@ export function createCellType(context: Context, fields: CreateCellType): CellTy
     });
     return added;
   });
-  const made = findCellType(context.store, id);
+  const made = await findCellType(context.store, id);
   if (!made) throw notFound('cell type', id);
   return made;
 }

@@ -1,11 +1,11 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { Chemistry, CreateChemistry } from '../../contract/chemistries.ts';
 import { type ErrorPlace, fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findChemistry, findChemistryByName, insertChemistry } from '../../store/chemistries.ts';
 
 /** Adds a chemistry with its general defaults. @throws Refusal naming the defaults that do not fit together */
-export function createChemistry(context: Context, fields: CreateChemistry): Chemistry {
+export async function createChemistry(context: Context, fields: CreateChemistry): Promise<Chemistry> {
   const wrong = contradictions(fields);
   if (wrong.length > 0)
     throw new Refusal(
@@ -13,14 +13,14 @@ export function createChemistry(context: Context, fields: CreateChemistry): Chem
       `The defaults do not fit together: ${wrong.map(({ field, reason }) => `${field} ${reason}`).join('; ')}`,
       wrong,
     );
-  if (findChemistryByName(context.store, fields.name)) {
+  if (await findChemistryByName(context.store, fields.name)) {
     throw new Refusal('conflict', `A chemistry named ${fields.name} is there already.`, [
       fieldError('name', fields.name, 'is taken', 'another name'),
     ]);
   }
-  const id = context.store.transaction(() => {
-    const added = insertChemistry(context.store, fields);
-    insertAudit(context.store, {
+  const id = await inTransaction(context, async (context) => {
+    const added = await insertChemistry(context.store, fields);
+    await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,
       action: 'chemistry.created',
@@ -29,7 +29,7 @@ export function createChemistry(context: Context, fields: CreateChemistry): Chem
     });
     return added;
   });
-  const made = findChemistry(context.store, id);
+  const made = await findChemistry(context.store, id);
   if (!made) throw notFound('chemistry', id);
   return made;
 }

@@ -1,4 +1,4 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CreateLot, Lot } from '../../contract/lots.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -6,18 +6,18 @@ import { findCellType } from '../../store/cellTypes.ts';
 import { findLot, findLotByName, insertLot } from '../../store/lots.ts';
 
 /** Adds a lot: one delivery of one cell type. */
-export function createLot(context: Context, fields: CreateLot): Lot {
-  if (!findCellType(context.store, fields.cellTypeId))
+export async function createLot(context: Context, fields: CreateLot): Promise<Lot> {
+  if (!(await findCellType(context.store, fields.cellTypeId)))
     throw notFound('cell type', fields.cellTypeId, 'cellTypeId');
-  if (findLotByName(context.store, fields.name)) {
+  if (await findLotByName(context.store, fields.name)) {
     throw new Refusal('conflict', `A lot named ${fields.name} is there already.`, [
       fieldError('name', fields.name, 'is taken', 'another name'),
     ]);
   }
   const at = nowText(context);
-  const id = context.store.transaction(() => {
-    const added = insertLot(context.store, fields, at);
-    insertAudit(context.store, {
+  const id = await inTransaction(context, async (context) => {
+    const added = await insertLot(context.store, fields, at);
+    await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: 'lot.created',
@@ -26,7 +26,7 @@ export function createLot(context: Context, fields: CreateLot): Lot {
     });
     return added;
   });
-  const made = findLot(context.store, id);
+  const made = await findLot(context.store, id);
   if (!made) throw notFound('lot', id);
   return made;
 }

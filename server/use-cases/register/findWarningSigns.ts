@@ -22,17 +22,17 @@ const damage =
  * Cells of a lot that must not be offered for pairing, whatever their capacity and resistance: deeply discharged once,
  * losing voltage at rest faster than the lot, or noted as damaged.
  */
-export function findWarningSigns(context: Context, lotId: number): WarningSign[] {
+export async function findWarningSigns(context: Context, lotId: number): Promise<WarningSign[]> {
   const { store } = context;
-  const lot = findLot(store, lotId);
+  const lot = await findLot(store, lotId);
   if (!lot) throw notFound('lot', lotId);
-  const cellType = findCellType(store, lot.cellTypeId);
+  const cellType = await findCellType(store, lot.cellTypeId);
   if (!cellType) throw notFound('cell type', lot.cellTypeId);
   const cutoffV = cellType.limits.dischargeCutoffV;
   const signs: WarningSign[] = [];
-  const cells = listCells(store, lotId);
-  const lowest = listLowestVoltages(store, lotId);
-  const drifts = listNewestOf(store, lotId, 'drift');
+  const cells = await listCells(store, lotId);
+  const lowest = await listLowestVoltages(store, lotId);
+  const drifts = await listNewestOf(store, lotId, 'drift');
   const values = [...drifts.values()].map((m) => m.value);
   const centre = values.length >= 5 ? median(values) : 0;
   const scale = values.length >= 5 ? madScale(values) : 0;

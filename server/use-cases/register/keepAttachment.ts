@@ -15,18 +15,18 @@ import { needSubject } from './attachmentSubject.ts';
  * @param detail what the audit tells of it
  * @throws Refusal `not-found`
  */
-export function keepAttachment(
+export async function keepAttachment(
   context: Context,
   subject: AttachmentSubject,
   attachment: Omit<NewAttachment, 'createdAt' | 'createdBy'>,
   detail: Record<string, string> = {},
-): Attachment[] {
+): Promise<Attachment[]> {
   const { store, actor } = context;
-  const { kind, id } = needSubject(context, subject);
+  const { kind, id } = await needSubject(context, subject);
   const at = nowText(context);
-  store.transaction(() => {
-    insertAttachment(store, subject, { ...attachment, createdAt: at, createdBy: actor.name });
-    insertAudit(store, {
+  await store.transaction(async (store) => {
+    await insertAttachment(store, subject, { ...attachment, createdAt: at, createdBy: actor.name });
+    await insertAudit(store, {
       at,
       actor: actor.name,
       action: `${kind}.noted`,

@@ -4,7 +4,7 @@ import { type AttachmentSubject, listAttachments } from '../../store/attachments
 import { needSubject } from './attachmentSubject.ts';
 
 /** The notes and pictures kept with a cell or a stack, newest first. @throws Refusal `not-found` */
-export function readAttachments(context: Context, subject: AttachmentSubject): Attachment[] {
-  needSubject(context, subject);
+export async function readAttachments(context: Context, subject: AttachmentSubject): Promise<Attachment[]> {
+  await needSubject(context, subject);
   return listAttachments(context.store, subject);
 }

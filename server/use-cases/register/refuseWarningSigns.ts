@@ -8,9 +8,15 @@ import { findWarningSigns } from './findWarningSigns.ts';
  *
  * @throws Refusal `conflict` naming the cell and the sign
  */
-export function refuseWarningSigns(context: Context, cells: readonly Cell[], field: string): void {
+export async function refuseWarningSigns(
+  context: Context,
+  cells: readonly Cell[],
+  field: string,
+): Promise<void> {
   for (const lotId of new Set(cells.map((cell) => cell.lotId))) {
-    const sign = findWarningSigns(context, lotId).find(({ cellId }) => cells.some(({ id }) => id === cellId));
+    const sign = (await findWarningSigns(context, lotId)).find(({ cellId }) =>
+      cells.some(({ id }) => id === cellId),
+    );
     if (sign)
       throw new Refusal(
         'conflict',

@@ -1,4 +1,4 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { ChangeStack, Stack } from '../../contract/stacks.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -16,10 +16,15 @@ const allowed = { planned: ['built'], built: ['retired'], retired: [] } as const
  * Renames a stack, notes its next check-up, marks it as built, or retires it. The cells of a retired stack are set aside:
  * they have aged together and are measured again before anyone uses them.
  */
-export function changeStack(context: Context, id: number, version: number, fields: ChangeStack): Stack {
+export async function changeStack(
+  context: Context,
+  id: number,
+  version: number,
+  fields: ChangeStack,
+): Promise<Stack> {
   const { store } = context;
-  store.transaction(() => {
-    const present = needStack(context, id, version);
+  await inTransaction(context, async (context) => {
+    const present = await needStack(context, id, version);
     const { state, name } = fields;
     const next = state === undefined || state === present.state ? null : state;
     if (next !== null && !(allowed[present.state] as readonly string[]).includes(next))
@@ -31,23 +36,24 @@ export function changeStack(context: Context, id: number, version: number, field
           allowed[present.state].join(' or ') || 'no other state',
         ),
       ]);
-    if (name !== undefined && name !== present.name && stackNameIsTaken(store, name))
+    if (name !== undefined && name !== present.name && (await stackNameIsTaken(context.store, name)))
       throw new Refusal('conflict', `A stack named ${name} is there already.`, [
         fieldError('name', name, 'is taken', 'another name'),
       ]);
     const at = nowText(context);
-    updateStack(store, id, {
+    await updateStack(context.store, id, {
       name: name ?? present.name,
       note: fields.note ?? present.note,
       state: next ?? present.state,
       builtAt: next === 'built' ? at : present.builtAt,
       checkUpDueAt: fields.checkUpDueAt === undefined ? present.checkUpDueAt : fields.checkUpDueAt,
     });
-    if (next === 'built' && present.pairId !== null) setPairState(store, present.pairId, 'built', null);
+    if (next === 'built' && present.pairId !== null)
+      await setPairState(context.store, present.pairId, 'built', null);
     if (next === 'retired')
       for (const { cellId } of present.cells)
-        setCellState(store, cellId, 'set-aside', `taken out of the stack ${present.name}`);
-    insertAudit(store, {
+        await setCellState(context.store, cellId, 'set-aside', `taken out of the stack ${present.name}`);
+    await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: next === null ? 'stack.changed' : `stack.${next}`,
@@ -56,23 +62,22 @@ export function changeStack(context: Context, id: number, version: number, field
       detail: { fields: Object.keys(fields).join(', ') },
     });
   });
-  return findStack(store, id)!;
+  return (await findStack(store, id))!;
 }
 
 /** Takes the plan of a stack back: its cells are available again and its pair stays accepted. */
-export function undoStack(context: Context, id: number, version: number): void {
-  const { store } = context;
-  store.transaction(() => {
-    const present = needStack(context, id, version);
+export async function undoStack(context: Context, id: number, version: number): Promise<void> {
+  await inTransaction(context, async (context) => {
+    const present = await needStack(context, id, version);
     if (present.state !== 'planned')
       throw new Refusal(
         'in-use',
         `The stack ${present.name} is ${present.state}; only a planned one can be undone.`,
       );
-    for (const { cellId } of present.cells) setCellState(store, cellId, 'available', null);
-    deleteStack(store, id);
-    if (present.pairId !== null) touchPair(store, present.pairId);
-    insertAudit(store, {
+    for (const { cellId } of present.cells) await setCellState(context.store, cellId, 'available', null);
+    await deleteStack(context.store, id);
+    if (present.pairId !== null) await touchPair(context.store, present.pairId);
+    await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,
       action: 'stack.taken-back',
@@ -83,8 +88,8 @@ export function undoStack(context: Context, id: number, version: number): void {
   });
 }
 
-function needStack(context: Context, id: number, version: number): Stack {
-  const present = findStack(context.store, id);
+async function needStack(context: Context, id: number, version: number): Promise<Stack> {
+  const present = await findStack(context.store, id);
   if (!present) throw notFound('stack', id);
   if (present.version !== version) throw versionChanged(version, present.version);
   return present;

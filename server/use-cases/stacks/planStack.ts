@@ -1,8 +1,9 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { QuantityValue } from '../../contract/common.ts';
 import type { PairingResult } from '../../contract/pairingResult.ts';
 import type { CreateStack, Stack } from '../../contract/stacks.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
+import { inOrder } from '../../inOrder.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findCell } from '../../store/cells.ts';
 import { findPairRow, touchPair } from '../../store/pairings.ts';
@@ -14,10 +15,10 @@ import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
  * Plans a stack from an accepted pair: its cells are taken, and the measured values they were chosen by are kept with
  * the stack as they were. A plan can be taken back until the stack is built.
  */
-export function planStack(context: Context, { pairId, name, note }: CreateStack): Stack {
+export async function planStack(context: Context, { pairId, name, note }: CreateStack): Promise<Stack> {
   const { store } = context;
-  const id = store.transaction(() => {
-    const pair = findPairRow(store, pairId);
+  const id = await inTransaction(context, async (context) => {
+    const pair = await findPairRow(context.store, pairId);
     if (!pair) throw notFound('pair', pairId, 'pairId');
     if (pair.stackId !== null)
       throw new Refusal('conflict', 'A stack was made of this pair already.', [
@@ -27,27 +28,30 @@ export function planStack(context: Context, { pairId, name, note }: CreateStack)
       throw new Refusal('conflict', 'Only an accepted pair becomes a stack.', [
         fieldError('pairId', pairId, `the pair is ${pair.state}`, 'an accepted pair'),
       ]);
-    const cells = [pair.cellAId, pair.cellBId].map((cellId) => findCell(store, cellId)!);
+    const cells = await inOrder(
+      [pair.cellAId, pair.cellBId],
+      async (cellId) => (await findCell(context.store, cellId))!,
+    );
     const taken = cells.find((cell) => cell.state !== 'available');
     if (taken)
       throw new Refusal('conflict', `The cell ${taken.serial} is ${taken.state} meanwhile.`, [
         fieldError('pairId', pairId, `cell ${taken.serial} is not available`, 'two available cells'),
       ]);
-    refuseWarningSigns(context, cells, 'pairId');
-    const { result, inputs } = readPairing(context, pair.pairingId);
+    await refuseWarningSigns(context, cells, 'pairId');
+    const { result, inputs } = await readPairing(context, pair.pairingId);
     const chosenBy = (cellId: number) =>
       valuesOf(result, inputs.find((input) => input.cellId === cellId)?.cell ?? '');
     const at = nowText(context);
-    const stackId = insertStack(store, {
-      name: freeName(context, name, `${pair.serialA} + ${pair.serialB}`),
+    const stackId = await insertStack(context.store, {
+      name: await freeName(context, name, `${pair.serialA} + ${pair.serialB}`),
       note,
       pairId,
       createdAt: at,
       cells: cells.map((cell) => ({ cellId: cell.id, chosenBy: chosenBy(cell.id) })),
     });
-    for (const cell of cells) setCellState(store, cell.id, 'in-stack', null);
-    touchPair(store, pairId);
-    insertAudit(store, {
+    for (const cell of cells) await setCellState(context.store, cell.id, 'in-stack', null);
+    await touchPair(context.store, pairId);
+    await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: 'stack.planned',
@@ -57,7 +61,7 @@ export function planStack(context: Context, { pairId, name, note }: CreateStack)
     });
     return stackId;
   });
-  return findStack(store, id)!;
+  return (await findStack(store, id))!;
 }
 
 /** The values a run knew of a cell, by feature. */
@@ -77,13 +81,13 @@ function valuesOf(result: PairingResult, cell: string): Record<string, QuantityV
 }
 
 /** The name people gave, or one from the serials that is not taken. */
-function freeName(context: Context, given: string | undefined, usual: string): string {
+async function freeName(context: Context, given: string | undefined, usual: string): Promise<string> {
   if (given === undefined) {
     let name = usual.slice(0, 110);
-    for (let n = 2; stackNameIsTaken(context.store, name); n++) name = `${usual.slice(0, 110)} (${n})`;
+    for (let n = 2; await stackNameIsTaken(context.store, name); n++) name = `${usual.slice(0, 110)} (${n})`;
     return name;
   }
-  if (stackNameIsTaken(context.store, given))
+  if (await stackNameIsTaken(context.store, given))
     throw new Refusal('conflict', `A stack named ${given} is there already.`, [
       fieldError('name', given, 'is taken', 'another name'),
     ]);

@@ -5,8 +5,8 @@ import { listHistory } from '../../store/audit.ts';
 import { findStack } from '../../store/stacks.ts';
 
 /** Everything that happened to a stack, to its pair, and to the run that proposed it. */
-export function readStackHistory(context: Context, stackId: number): HistoryEntry[] {
-  const stack = findStack(context.store, stackId);
+export async function readStackHistory(context: Context, stackId: number): Promise<HistoryEntry[]> {
+  const stack = await findStack(context.store, stackId);
   if (!stack) throw notFound('stack', stackId);
   return listHistory(context.store, [
     { kind: 'stack', ids: [stackId] },

@@ -1,4 +1,4 @@
-import { type Context, nowText } from '../../context.ts';
+import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CellTypeTemperature } from '../../contract/temperature.ts';
 import { notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -14,11 +14,11 @@ import { readTemperature } from './readTemperature.ts';
  *
  * @throws Refusal `not-found`; `not-evaluable` where no resistance states its temperature
  */
-export function assessTemperature(context: Context, cellTypeId: number): CellTypeTemperature {
+export async function assessTemperature(context: Context, cellTypeId: number): Promise<CellTypeTemperature> {
   const { store } = context;
-  const cellType = findCellType(store, cellTypeId);
+  const cellType = await findCellType(store, cellTypeId);
   if (!cellType) throw notFound('cell type', cellTypeId);
-  const readings = listTemperatureReadings(store, cellTypeId);
+  const readings = await listTemperatureReadings(store, cellTypeId);
   if (readings.length === 0) {
     throw new Refusal(
       'not-evaluable',
@@ -28,8 +28,8 @@ export function assessTemperature(context: Context, cellTypeId: number): CellTyp
   const referenceC = cellType.referenceTemperatureC;
   const { dependence, measurementIds } = fitTemperatureLaws(readings, referenceC);
   const at = nowText(context);
-  store.transaction(() => {
-    const fitId = insertFit(store, {
+  await inTransaction(context, async (context) => {
+    const fitId = await insertFit(context.store, {
       kind: 'temperature',
       cellTypeId,
       algorithm: dependence.algorithm.name,
@@ -40,7 +40,7 @@ export function assessTemperature(context: Context, cellTypeId: number): CellTyp
       createdAt: at,
       createdBy: context.actor.name,
     });
-    insertAudit(store, {
+    await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: 'cell-type.temperature-assessed',
@@ -49,7 +49,7 @@ export function assessTemperature(context: Context, cellTypeId: number): CellTyp
       detail: { fit: fitId, laws: dependence.laws.length, version: dependence.algorithm.version },
     });
   });
-  const stored = readTemperature(context, cellTypeId);
+  const stored = await readTemperature(context, cellTypeId);
   if (stored === null) throw new Error(`The temperature fit of cell type ${cellTypeId} was not stored`);
   return stored;
 }

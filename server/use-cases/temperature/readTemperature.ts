@@ -17,14 +17,17 @@ import { measurementsOfLaws } from './fitTemperatureLaws.ts';
  *
  * @throws Refusal `not-found`: no such cell type
  */
-export function readTemperature(context: Context, cellTypeId: number): CellTypeTemperature | null {
+export async function readTemperature(
+  context: Context,
+  cellTypeId: number,
+): Promise<CellTypeTemperature | null> {
   const { store } = context;
-  const cellType = findCellType(store, cellTypeId);
+  const cellType = await findCellType(store, cellTypeId);
   if (!cellType) throw notFound('cell type', cellTypeId);
-  const fit = findTemperatureFit(store, cellTypeId);
+  const fit = await findTemperatureFit(store, cellTypeId);
   if (fit === null) return null;
   const then = new Set(inputs.parse(JSON.parse(fit.inputsJson)).measurementIds);
-  const now = new Set(measurementsOfLaws(listTemperatureReadings(store, cellTypeId)));
+  const now = new Set(measurementsOfLaws(await listTemperatureReadings(store, cellTypeId)));
   const { referenceC } = settings.parse(JSON.parse(fit.settingsJson));
   return {
     cellTypeId,
@@ -39,8 +42,11 @@ export function readTemperature(context: Context, cellTypeId: number): CellTypeT
 }
 
 /** The laws of a cell type as they were assessed, null where they were not. */
-export function readTemperatureLaws(context: Context, cellTypeId: number): TemperatureDependence | null {
-  const fit = findTemperatureFit(context.store, cellTypeId);
+export async function readTemperatureLaws(
+  context: Context,
+  cellTypeId: number,
+): Promise<TemperatureDependence | null> {
+  const fit = await findTemperatureFit(context.store, cellTypeId);
   return fit === null ? null : dependenceOf(fit);
 }
 

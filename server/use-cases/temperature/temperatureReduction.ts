@@ -26,14 +26,14 @@ const SAME_TEMPERATURE_C = 0.5;
  * measured range of a law whose activation energy has an error, and that error enters the uncertainty; everything else stays
  * as it was measured and says so.
  */
-export function temperatureReduction(
+export async function temperatureReduction(
   context: Context,
   cellTypeId: number,
   key: ColumnKey,
   toC: number,
-): (measured: MeasuredResistance) => Reduction {
+): Promise<(measured: MeasuredResistance) => Reduction> {
   const wanted = formatColumnKey({ ...key, temperatureC: null });
-  const law = readTemperatureLaws(context, cellTypeId)?.laws.find((one) => one.key === wanted);
+  const law = (await readTemperatureLaws(context, cellTypeId))?.laws.find((one) => one.key === wanted);
   return ({ value, standardUncertainty, temperatureC }) => {
     if (temperatureC !== null && Math.abs(temperatureC - toC) <= SAME_TEMPERATURE_C)
       return { value, standardUncertainty, outcome: 'there' };

@@ -10,7 +10,7 @@ export async function importOnce(database: string, csv: string): Promise<number>
   const start = performance.now();
   const report = await importFile(
     context,
-    { name: csv, open: () => openFile(csv), rereadable: true },
+    { name: csv, open: async () => openFile(csv), rereadable: true },
     { lot: 'bench', cell: 'B-1' },
     'bench',
   );

@@ -49,8 +49,8 @@ export async function runKills(
   let jobsTakenUp = 0;
   try {
     const store = await openStore(database);
-    const lotId = makeLot(store, 'kill');
-    insertCell(store, { lotId, serial: 'live', note: '', createdAt: '2026-01-01', sourceFileId: null });
+    const lotId = await makeLot(store, 'kill');
+    await insertCell(store, { lotId, serial: 'live', note: '', createdAt: '2026-01-01', sourceFileId: null });
     await store.close();
     for (let kill = 0; kill < kills; kill++) {
       const mode = modes[kill % modes.length];
@@ -59,18 +59,18 @@ export async function runKills(
       const afterMs = random() ** 2 * 500 + (mode === 'jobs' ? random() * 700 : 0);
       await killOnce([database, join(folder, 'files'), mode, String(next)], afterMs, said);
       const after = await openStore(database);
-      checkIntegrity(after, kill);
-      swept += sweepStagedRecords(after);
-      jobsTakenUp += recoverJobs(after, new Date(), new Set());
-      checkWhole(after, said, kill);
+      await checkIntegrity(after, kill);
+      swept += await sweepStagedRecords(after);
+      jobsTakenUp += await recoverJobs(after, new Date(), new Set());
+      await checkWhole(after, said, kill);
       await after.close();
       tell?.(kill + 1);
     }
     const last = await openStore(database);
     await finishJobs(last, said);
     said.read.clear();
-    checkWhole(last, said, kills);
-    const counts = last.get<{ files: number }>(
+    await checkWhole(last, said, kills);
+    const counts = await last.get<{ files: number }>(
       `SELECT COUNT(*) AS files FROM SourceFile WHERE state = 'taken'`,
     );
     await last.close();
@@ -133,26 +133,26 @@ async function killOnce(args: readonly string[], afterMs: number, said: Said): P
   if (signal !== 'SIGKILL') throw new Error(`The process ended by itself: ${errors}`);
 }
 
-function checkIntegrity(store: Store, kill: number): void {
-  const found = store.all<{ integrity_check: string }>('PRAGMA integrity_check');
+async function checkIntegrity(store: Store, kill: number): Promise<void> {
+  const found = await store.all<{ integrity_check: string }>('PRAGMA integrity_check');
   if (found.length !== 1 || found[0].integrity_check !== 'ok') {
     throw new Error(`After kill ${kill} the database is damaged: ${JSON.stringify(found.slice(0, 3))}`);
   }
-  const orphans = store.all('PRAGMA foreign_key_check');
+  const orphans = await store.all('PRAGMA foreign_key_check');
   if (orphans.length > 0)
     throw new Error(`After kill ${kill} rows point at nothing: ${JSON.stringify(orphans[0])}`);
 }
 
 /** Every file is there whole or not at all, and everything that was acknowledged is there. */
-function checkWhole(store: Store, said: Said, kill: number): void {
+async function checkWhole(store: Store, said: Said, kill: number): Promise<void> {
   const fail = (what: string): never => {
     throw new Error(`After kill ${kill}: ${what}`);
   };
-  const left = store.get<{ n: number }>(
+  const left = await store.get<{ n: number }>(
     `SELECT COUNT(*) AS n FROM Record WHERE state = 'staged' OR testId IS NULL`,
   );
   if (left?.n !== 0) fail(`${left?.n} staged records are left`);
-  const files = store.all<{ name: string; testId: number | null; tests: number }>(
+  const files = await store.all<{ name: string; testId: number | null; tests: number }>(
     `SELECT f.name, MIN(x.id) AS testId, COUNT(x.id) AS tests FROM SourceFile f LEFT JOIN Test x ON x.sourceFileId = f.id
      WHERE f.state = 'taken' GROUP BY f.id`,
   );
@@ -163,27 +163,33 @@ function checkWhole(store: Store, said: Said, kill: number): void {
     if (there.has(n)) fail(`file ${name} is there twice`);
     there.add(n);
     if (said.read.has(testId as number)) continue;
-    checkRecord(store, testId as number, n, rowsOfFile(n), `file ${name}`);
+    await checkRecord(store, testId as number, n, rowsOfFile(n), `file ${name}`);
     said.read.add(testId as number);
   }
   for (const n of said.files) if (!there.has(n)) fail(`file ${n} was acknowledged and is not there`);
   for (const [testId, rows] of said.live) {
-    const record = findRecord(store, testId);
+    const record = await findRecord(store, testId);
     if (record === null || record.rowCount < rows)
       fail(`live test ${testId} has ${record?.rowCount} of ${rows} rows`);
-    checkRecord(store, testId, 0, record?.rowCount ?? 0, `live test ${testId}`);
+    await checkRecord(store, testId, 0, record?.rowCount ?? 0, `live test ${testId}`);
   }
   for (const id of said.jobs.keys()) {
-    if (store.get('SELECT 1 FROM Job WHERE id = ?', id) === undefined)
+    if ((await store.get('SELECT 1 FROM Job WHERE id = ?', id)) === undefined)
       fail(`job ${id} was acknowledged and is not there`);
   }
 }
 
-function checkRecord(store: Store, testId: number, n: number, rows: number, what: string): void {
-  const record = findRecord(store, testId);
+async function checkRecord(
+  store: Store,
+  testId: number,
+  n: number,
+  rows: number,
+  what: string,
+): Promise<void> {
+  const record = await findRecord(store, testId);
   if (record === null || record.rowCount !== rows)
     throw new Error(`${what} has ${record?.rowCount} of ${rows} rows`);
-  const { timeS, voltageV, currentA } = readRecord(store, record);
+  const { timeS, voltageV, currentA } = await readRecord(store, record);
   for (let i = 0; i < rows; i++) {
     const [t, v, a] = rowOf(n, i);
     if (timeS[i] !== t || voltageV[i] !== v || currentA[i] !== a)
@@ -194,10 +200,10 @@ function checkRecord(store: Store, testId: number, n: number, rows: number, what
 /** Lets the jobs that the ends interrupted run to their end: each of their files must be taken once. */
 async function finishJobs(store: Store, said: Said): Promise<void> {
   // A job that was interrupted three times is marked failed, with the reason; it must still be able to run to its end.
-  for (const id of said.jobs.keys()) requeueJob(store, id);
-  const runner = startJobRunner({ store, log: { warn: console.error, info: () => {} }, workers: 1 });
+  for (const id of said.jobs.keys()) await requeueJob(store, id);
+  const runner = await startJobRunner({ store, log: { warn: console.error, info: () => {} }, workers: 1 });
   for (let i = 0; i < 1200; i++) {
-    const open = store.get<{ n: number }>(
+    const open = await store.get<{ n: number }>(
       `SELECT COUNT(*) AS n FROM Job WHERE state IN ('waiting', 'running')`,
     );
     if (open?.n === 0) break;
@@ -205,7 +211,7 @@ async function finishJobs(store: Store, said: Said): Promise<void> {
   }
   await runner.close();
   for (const [id, n] of said.jobs) {
-    const job = store.get<{ state: string; error: string | null }>(
+    const job = await store.get<{ state: string; error: string | null }>(
       'SELECT state, error FROM Job WHERE id = ?',
       id,
     );

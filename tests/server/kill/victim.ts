@@ -39,20 +39,29 @@ async function importOn(): Promise<void> {
 }
 
 async function appendOn(): Promise<void> {
-  const lot = findLotByName(store, 'kill');
-  const cell = lot === null ? null : findCellBySerial(store, lot.id, 'live');
+  const lot = await findLotByName(store, 'kill');
+  const cell = lot === null ? null : await findCellBySerial(store, lot.id, 'live');
   if (cell === null) throw new Error('The live cell is missing');
-  const open = store.get<{ id: number }>(`SELECT id FROM Test WHERE cellId = ? AND state = 'open'`, cell.id);
+  const open = await store.get<{ id: number }>(
+    `SELECT id FROM Test WHERE cellId = ? AND state = 'open'`,
+    cell.id,
+  );
   const testId =
     open?.id ??
-    openLiveTest(context, cell.id, { kind: 'rest', label: '', temperatureC: null, withTemperature: false })
-      .testId;
+    (
+      await openLiveTest(context, cell.id, {
+        kind: 'rest',
+        label: '',
+        temperatureC: null,
+        withTemperature: false,
+      })
+    ).testId;
   say(`begin ${testId}`);
   for (;;) {
-    const { rowCount } = readLiveTest(context, testId);
+    const { rowCount } = await readLiveTest(context, testId);
     const count = 1 + ((rowCount * 31) % 900);
     const rows = Array.from({ length: count }, (_, i) => rowOf(0, rowCount + i));
-    const state = appendLiveSamples(context, testId, `from-${rowCount}`, {
+    const state = await appendLiveSamples(context, testId, `from-${rowCount}`, {
       firstRow: rowCount,
       timeS: rows.map(([timeS]) => timeS),
       voltageV: rows.map(([, voltageV]) => voltageV),
@@ -64,20 +73,20 @@ async function appendOn(): Promise<void> {
 }
 
 async function runJobs(): Promise<void> {
-  startJobRunner({ store, log: { warn: console.error, info: () => {} }, workers: 1 });
+  await startJobRunner({ store, log: { warn: console.error, info: () => {} }, workers: 1 });
   for (let n = Number(firstText); ; n++) {
     const files = [{ name: `kill-${n}.csv`, path: writeKillFile(folder, n), temporary: false }];
-    const { id } = putJob(context, 'import', {
+    const { id } = await putJob(context, 'import', {
       batch: `job-${n}`,
       files,
       options: { lot: 'kill', cell: 'K-job' },
     });
     say(`job ${id} ${n}`);
     if (n === Number(firstText)) say('begin');
-    while (findJob(store, id)?.state !== 'done') await delay(5);
+    while ((await findJob(store, id))?.state !== 'done') await delay(5);
     say(`file ${n}`);
   }
 }
 
-sweepStagedRecords(store);
+await sweepStagedRecords(store);
 await { import: importOn, live: appendOn, jobs: runJobs }[mode as 'import' | 'live' | 'jobs']();

@@ -180,14 +180,14 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
   );
 
   it('of a charge study holds what was asked, the figures, its own cautions and origin', async () => {
-    const { description } = draftChargeStudy(test.context, { stackId: filled.stackId });
+    const { description } = await draftChargeStudy(test.context, { stackId: filled.stackId });
     const questions = { stackOnly: true, seriesStepS: 30 };
-    const study = keepChargeStudy(test.context, {
+    const study = await keepChargeStudy(test.context, {
       name: 'Plan "A"',
       description: { ...description, questions },
       stackId: filled.stackId,
     });
-    const { result } = runChargeStudy(test.context, study.id);
+    const { result } = await runChargeStudy(test.context, study.id);
     const printed = await print(`/charge-studies/${study.id}/report`, 'study');
     expectOrigin(printed);
     for (const text of [

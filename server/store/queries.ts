@@ -1,0 +1,49 @@
+import {
+  type CompiledQuery,
+  type DatabaseConnection,
+  Kysely,
+  type QueryResult,
+  SqliteAdapter,
+  SqliteIntrospector,
+  SqliteQueryCompiler,
+} from 'kysely';
+import type { DB } from './client/types.ts';
+
+/** Typed queries on the tables of prisma/schema.prisma. */
+export type Queries = Kysely<DB>;
+
+/** Runs one compiled query. */
+export type Execute = (query: CompiledQuery) => Promise<QueryResult<unknown>>;
+
+/**
+ * Queries that are handed to `execute` as SQLite's text. Connections and transactions are the store's, so the builder's
+ * own way to begin one is closed.
+ */
+export function queriesOver(execute: Execute): Queries {
+  const connection: DatabaseConnection = {
+    executeQuery: <Row>(query: CompiledQuery) => execute(query) as Promise<QueryResult<Row>>,
+    // biome-ignore lint/correctness/useYield: no query here is read as a stream
+    streamQuery: async function* () {
+      throw new Error('A query is not read as a stream here.');
+    },
+  };
+  const noTransaction = async (): Promise<never> => {
+    throw new Error('A transaction begins with store.transaction.');
+  };
+  return new Kysely<DB>({
+    dialect: {
+      createAdapter: () => new SqliteAdapter(),
+      createIntrospector: (db) => new SqliteIntrospector(db),
+      createQueryCompiler: () => new SqliteQueryCompiler(),
+      createDriver: () => ({
+        init: async () => {},
+        acquireConnection: async () => connection,
+        beginTransaction: noTransaction,
+        commitTransaction: noTransaction,
+        rollbackTransaction: noTransaction,
+        releaseConnection: async () => {},
+        destroy: async () => {},
+      }),
+    },
+  });
+}

@@ -1,0 +1,50 @@
+import type { ImportReport } from '../../contract/import.ts';
+import type { TestKind, TestStep } from '../../contract/tests.ts';
+import type { NewMeasurement } from '../../store/measurements.ts';
+import type { StoredColumn } from '../../store/records.ts';
+import type { StagedRecord } from '../../store/stagedRecords.ts';
+import type { NewSweep } from '../../store/sweeps.ts';
+
+/** A test that a file brings. */
+export interface TakenTest {
+  readonly serial: string;
+  readonly kind: TestKind;
+  readonly label: string;
+  readonly startedAt: string | null;
+  readonly temperatureC: number | null;
+  readonly cycle: number | null;
+  readonly firstRow: number;
+  readonly lastRow: number;
+  readonly record: StagedRecord | null;
+  readonly steps: readonly TestStep[];
+  /** Impedance spectra; left out where the file brings none. */
+  readonly sweeps?: readonly NewSweep[];
+}
+
+/** A measurement that a file brings, of the cell with this serial. */
+export interface TakenMeasurement extends Omit<NewMeasurement, 'cellId' | 'sourceFileId'> {
+  readonly serial: string;
+  /** Place of the test of this file that it comes from; left out where it comes from none. */
+  readonly testIndex?: number;
+}
+
+/** Everything that taking one file puts into the database. */
+export interface TakenFile {
+  readonly name: string;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly kind: string;
+  readonly lotId: number;
+  readonly rowCount: number;
+  readonly at: string;
+  readonly by: string;
+  readonly batch: string;
+  readonly columns: readonly StoredColumn[];
+  readonly tests: readonly TakenTest[];
+  readonly measurements: readonly TakenMeasurement[];
+  /** Cells that the file names, also those of which it has no value; left out where tests and measurements name all. */
+  readonly serials?: readonly string[];
+  /** What the file says of cells in words, by serial; added to the cells' notes. */
+  readonly notes: ReadonlyMap<string, string>;
+  readonly report: ImportReport;
+}
