@@ -95,8 +95,9 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
   for (let branches = 0; branches <= maxBranches; branches++) contest.enter(branches, false);
   if (relaxing) {
     const { branches: best } = contest.largestAccepted();
-    for (let branches = Math.max(best - 1, 0); branches <= best; branches++)
+    for (let branches = Math.max(best - 1, 0); branches <= Math.min(best + 1, maxBranches); branches++) {
       contest.enter(branches, true, true);
+    }
   }
   if (allowSlope) {
     // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused
