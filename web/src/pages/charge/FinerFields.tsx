@@ -67,7 +67,6 @@ function Zones({ inputs, onChange }: StudyFieldsProps) {
             label="at most, C"
             description="Empty: no limit"
             min={0}
-            step={0.1}
             value={zone.maxRateC}
             onChange={(v) => change(i, { maxRateC: v })}
           />
@@ -76,7 +75,6 @@ function Zones({ inputs, onChange }: StudyFieldsProps) {
             label="cell at most, V"
             description="Empty: no limit"
             min={0}
-            step={0.01}
             value={zone.maxCellVoltageV}
             onChange={(v) => change(i, { maxCellVoltageV: v })}
           />

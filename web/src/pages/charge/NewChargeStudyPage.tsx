@@ -1,12 +1,9 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useMemo, useState } from 'react';
 import { Link, useNavigate } from 'react-router';
-import type { ChargeStudyDraft, StoredChargeStudy } from '../../../../server/contract/chargeStudies.ts';
-import type { ChargeStudyInput } from '../../../../server/contract/chargeStudy.ts';
-import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Stack } from '../../../../server/contract/stacks.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import type { ChargeStudyDraft } from '../../../../server/contract/chargeStudies.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useQuestion, useRequest } from '../../api/useRequest.ts';
 import { Empty } from '../../parts/Empty.tsx';
@@ -25,10 +22,10 @@ import { describeStudy, inputsOfText, inputsText } from './studyInputs.ts';
 export default function NewChargeStudyPage() {
   const [stack, setStack] = useUrlState('stack');
   const [cells] = useUrlState('cells');
-  const stacks = useRequest<Page<Stack>>('/stacks', { limit: 500 });
+  const stacks = useRequest('/stacks', { query: { limit: 500 } });
   const cellIds = useMemo(() => idsOfRanges(cells), [cells]);
   const subject = stack !== '' ? { stackId: Number(stack) } : cellIds.length > 0 ? { cellIds } : null;
-  const draft = useQuestion<ChargeStudyDraft>('/charge-studies/draft', subject);
+  const draft = useQuestion('/charge-studies/draft', subject);
   return (
     <>
       <PageHead
@@ -66,7 +63,7 @@ export default function NewChargeStudyPage() {
 
 interface StudyProps {
   readonly draft: ChargeStudyDraft;
-  readonly subject: { readonly stackId: number } | { readonly cellIds: readonly number[] };
+  readonly subject: { readonly stackId: number } | { readonly cellIds: number[] };
 }
 
 function Study({ draft, subject }: StudyProps) {
@@ -79,14 +76,11 @@ function Study({ draft, subject }: StudyProps) {
     () => ({ description: describeStudy(draft.description, inputsOfText(live), true) }),
     [draft, live],
   );
-  const computed = useQuestion<ChargeStudyResult>('/charge-studies/compute', question);
+  const computed = useQuestion('/charge-studies/compute', question);
   const go = useNavigate();
   const keep = useAction(
-    (description: ChargeStudyInput) =>
-      api.request<StoredChargeStudy>('POST', '/charge-studies', {
-        body: { name: name.trim() === '' ? usual : name.trim(), description, ...subject },
-        idempotencyKey: newIdempotencyKey(),
-      }),
+    (study: Given<At<'POST', '/charge-studies'>>['body'], key) =>
+      api.post('/charge-studies', { body: study, idempotencyKey: key }),
     ['/charge-studies'],
     (study) => void go(`/charge-studies/${study.id}`),
   );
@@ -102,7 +96,11 @@ function Study({ draft, subject }: StudyProps) {
         <form
           onSubmit={(e) => {
             e.preventDefault();
-            keep.run(describeStudy(draft.description, inputs, false));
+            keep.run({
+              name: name.trim() === '' ? usual : name.trim(),
+              description: describeStudy(draft.description, inputs, false),
+              ...subject,
+            });
           }}
         >
           <StudyFields inputs={inputs} onChange={(next) => setText(inputsText(next))} />

@@ -133,7 +133,6 @@ function Stages({ inputs, onChange }: StudyFieldsProps) {
             size="xs"
             label={stages.length === 1 ? 'Rate, C' : `Stage ${i + 1}, C`}
             min={0.01}
-            step={0.1}
             value={stage.rateC}
             onChange={(v) => v !== null && v > 0 && set(i, { ...stage, rateC: v })}
           />
@@ -179,7 +178,6 @@ function Stages({ inputs, onChange }: StudyFieldsProps) {
         size="xs"
         label="Ends when the current is down to, C"
         min={0.005}
-        step={0.01}
         value={inputs.endRateC}
         onChange={(v) => v !== null && v > 0 && onChange({ ...inputs, endRateC: v })}
       />

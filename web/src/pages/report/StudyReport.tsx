@@ -1,5 +1,4 @@
 import { useParams } from 'react-router';
-import type { StoredChargeStudy } from '../../../../server/contract/chargeStudies.ts';
 import type { ChargeStudyDescription } from '../../../../server/contract/chargeStudy.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
@@ -12,8 +11,8 @@ import { ReportPage } from './ReportPage.tsx';
 
 /** The report of a charge study: what was asked, what came out, where the parameters came from. */
 export default function StudyReport() {
-  const { id } = useParams();
-  const study = useRequest<StoredChargeStudy>(`/charge-studies/${id}`);
+  const { id = '' } = useParams();
+  const study = useRequest('/charge-studies/{id}', { params: { id } });
   const { data } = study;
   if (data === undefined)
     return study.loading ? <Waiting /> : <Problem error={study.error} again={study.again} />;
