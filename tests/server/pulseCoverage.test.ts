@@ -29,7 +29,9 @@ describe('95 % intervals of a pulse record, read and evaluated as the command do
     expect(reported).toBeGreaterThan(3 * records);
     expect(covered / reported).toBeGreaterThan(0.93);
     for (const one of counts.filter((each) => each.reported >= 20)) {
-      expect(one.covered / one.reported).toBeGreaterThan(0.84);
+      // 3.5 standard deviations of so few records below 95 %.
+      const least = 0.95 - 3.5 * Math.sqrt((0.95 * 0.05) / one.reported);
+      expect(one.covered / one.reported).toBeGreaterThan(least);
     }
     expect(quantities['R(10 s)'].reported).toBe(records);
     expect(Object.keys(said).filter((text) => text.includes('voltage-limit'))).toEqual([]);
