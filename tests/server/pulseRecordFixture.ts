@@ -123,6 +123,7 @@ export function pulseRecord(scale: number): EvaluatedPulseRecord {
     isoEvaluations: [],
     twoLevelResistances: [],
     pulsePowers: [],
+    restPolarisations: [],
     rests: [],
     openCircuit: {
       source: 'rests',

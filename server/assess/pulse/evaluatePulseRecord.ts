@@ -7,6 +7,7 @@ import { presentPulse } from './presentPulse.ts';
 import { presentOpenCircuit, presentRests } from './presentRests.ts';
 import { findInRecord, type PulseFindings } from './pulseFindings.ts';
 import { pulseWarnings } from './pulseWarnings.ts';
+import { presentRestPolarisations } from './restPolarisations.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
 export const PULSE_VERSION = '1.4.0';
@@ -63,6 +64,7 @@ export function evaluatePulseRecord(
     pulsePowers: presentPulsePowers(findings, rests),
     isoEvaluations: presentIso(findings),
     rests,
+    restPolarisations: presentRestPolarisations(findings),
     openCircuit: openCircuit.curve,
     openCircuitReason: openCircuit.reason,
     table: evaluated.filter((pulse) => pulse.circuit !== null).map(tableRow),
