@@ -28,7 +28,7 @@ export function UndoImport({ id, name }: { id: number; name: string }) {
         aria-label={`Undo the import of ${name}`}
         onClick={() => setAsking(true)}
       >
-        Undo import…
+        Undo
       </Button>
     );
   }
