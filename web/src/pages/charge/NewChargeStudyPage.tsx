@@ -17,7 +17,7 @@ import { InShort } from './InShort.tsx';
 import { notesOfCells } from './notesOfCells.ts';
 import { StudyFields } from './StudyFields.tsx';
 import { StudyResult } from './StudyResult.tsx';
-import { describeStudy, inputsOfText, inputsText } from './studyInputs.ts';
+import { describeStudy, inputGaps, inputsOfText, inputsText } from './studyInputs.ts';
 
 export default function NewChargeStudyPage() {
   const [stack, setStack] = useUrlState('stack');
@@ -72,10 +72,13 @@ function Study({ draft, subject }: StudyProps) {
   const usual = draft.description.cells.map((c) => c.name).join(' + ');
   const [name, setName] = useState('');
   const live = useDelayed(text, 350);
-  const question = useMemo(
-    () => ({ description: describeStudy(draft.description, inputsOfText(live), true) }),
-    [draft, live],
-  );
+  const question = useMemo(() => {
+    const shown = inputsOfText(live);
+    return inputGaps(shown).length > 0
+      ? null
+      : { description: describeStudy(draft.description, shown, true) };
+  }, [draft, live]);
+  const gaps = inputGaps(inputs);
   const computed = useQuestion('/charge-studies/compute', question);
   const go = useNavigate();
   const keep = useAction(
@@ -87,11 +90,12 @@ function Study({ draft, subject }: StudyProps) {
   const limit = inputs.cellVoltageLimitV ?? draft.description.cells[0].datasheet.maxVoltageV;
   return (
     <>
-      {notesOfCells(draft.notes.map((note) => note.message)).map((sentence) => (
-        <p key={sentence} className="warning">
-          {sentence}
-        </p>
-      ))}
+      {computed.data === undefined &&
+        notesOfCells(draft.notes.map((note) => note.message)).map((sentence) => (
+          <p key={sentence} className="warning">
+            {sentence}
+          </p>
+        ))}
       <div className="beside">
         <form
           onSubmit={(e) => {
@@ -113,7 +117,12 @@ function Study({ draft, subject }: StudyProps) {
           />
           <div className="at-hand">
             {computed.data !== undefined && computed.error === null && <InShort result={computed.data} />}
-            <Button type="submit" mt={8} loading={keep.running}>
+            {gaps.map((gap) => (
+              <p key={gap} className="problem" role="status">
+                {gap}
+              </p>
+            ))}
+            <Button type="submit" mt={8} loading={keep.running} disabled={gaps.length > 0}>
               Keep the study and answer all questions
             </Button>
           </div>
@@ -122,7 +131,7 @@ function Study({ draft, subject }: StudyProps) {
         <div id="result" tabIndex={-1} aria-busy={computed.fetching}>
           <Problem error={computed.error} />
           {computed.loading && <Waiting what="Computing…" />}
-          {computed.data !== undefined && computed.error === null && (
+          {computed.data !== undefined && computed.error === null && gaps.length === 0 && (
             <StudyResult result={computed.data} name={usual} voltageLimitV={limit} />
           )}
         </div>
