@@ -56,6 +56,8 @@ export function evaluatePulseRecord(
       unsettledS: circuits.deadS,
       voltageLagS: circuits.voltageLag?.lagS ?? null,
       voltageLagStandardErrorS: circuits.voltageLag?.standardErrorS ?? null,
+      startSoc: findings.settings.startSoc,
+      startSocBasis: settings.startSoc === null ? (findings.derivedStart?.basis ?? null) : 'stated',
       edgeResistanceOhm: series.ohm,
     },
     steps: presentSteps(findings),
@@ -68,7 +70,7 @@ export function evaluatePulseRecord(
     openCircuit: openCircuit.curve,
     openCircuitReason: openCircuit.reason,
     table: evaluated.filter((pulse) => pulse.circuit !== null).map(tableRow),
-    warnings: pulseWarnings(findings, series, openCircuit.slow),
+    warnings: pulseWarnings(findings, series, openCircuit.slow, evaluated),
   };
 }
 

@@ -2,7 +2,9 @@ import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/fit/fitP
 import { type Pulse, separatePulses } from '../../../fitting/records/pulses.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
 import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
+import { type DerivedStartSoc, deriveStartSoc } from '../../../fitting/records/startSoc.ts';
 import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
+import { type PulseReading, pulseReading } from '../../../fitting/resistance/pulseReading.ts';
 import type { PulseSettings } from '../../contract/pulseRecord.ts';
 
 /** What was found in a record, before it is put into words and units of the contract. */
@@ -14,7 +16,11 @@ export interface PulseFindings {
   /** Short steps of current that the voltage does not follow. */
   readonly unanswered: readonly Pulse[];
   readonly circuits: PulseCircuits;
+  /** Of the pulses, in their order. */
+  readonly readings: readonly PulseReading[];
   readonly soc: SocTrace;
+  /** State of charge at the first row, as the record shows it where none was stated. */
+  readonly derivedStart: DerivedStartSoc | null;
 }
 
 /** Steps, pulses, circuits and SOC of a record. */
@@ -26,7 +32,26 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
     maxVoltageV,
     longestS: longestPulseS,
   });
-  const soc = socTrace(record, finding.steps, settings.startSoc, settings.ratedCapacityAh);
+  const { startSoc: stated, ratedCapacityAh: capacityAh } = settings;
+  const derivedStart =
+    stated === null && capacityAh !== null && capacityAh > 0
+      ? deriveStartSoc(record, finding.steps, { minVoltageV, maxVoltageV, capacityAh })
+      : null;
+  const startSoc = stated ?? derivedStart?.soc ?? null;
+  const soc = socTrace(record, finding.steps, startSoc, capacityAh);
   const circuits = fitPulses(record, finding, pulses, settings.maxBranches);
-  return { record, settings, finding, pulses, unanswered, circuits, soc };
+  const readings = pulses.map((pulse, index) =>
+    pulseReading(record, finding, pulse, circuits.circuits[index], circuits.deadS),
+  );
+  return {
+    record,
+    settings: { ...settings, startSoc },
+    finding,
+    pulses,
+    unanswered,
+    circuits,
+    readings,
+    soc,
+    derivedStart,
+  };
 }

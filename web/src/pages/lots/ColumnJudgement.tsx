@@ -72,6 +72,15 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
           the cells cannot be compared by them.
         </p>
       )}
+      {column.mixedCurrents === null && column.currents !== null && (
+        <p>Measured at {quantity(column.currents.greatestA, 'A', units)}.</p>
+      )}
+      {column.repeated !== null && (
+        <p>
+          {column.repeated.cells} cells have {column.repeated.readings} readings here; the newest of each
+          counts. The gauge study uses all of them.
+        </p>
+      )}
       <p>{capabilitySentence(column)}</p>
       <p>{normalitySentence(column)}</p>
       <p>{toleranceSentence(column, (value) => quantity(value, column.unit, units))}</p>
@@ -87,6 +96,16 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
               {significant(o.score, 2)} robust standard deviations)
             </span>
           ))}
+        </p>
+      )}
+      {column.grubbs.reason === null && (
+        <p>
+          Grubbs’ test at {100 * column.grubbs.alpha} % finds{' '}
+          {column.grubbs.outliers.length === 0
+            ? 'no outlier.'
+            : `${column.grubbs.outliers.map((o) => o.serial).join(', ')}.`}{' '}
+          It assumes that the other cells are normally distributed; several outliers side by side can hide
+          each other from it, but not from the robust rule.
         </p>
       )}
     </>
