@@ -103,7 +103,7 @@ export const circuitFit = z.object({
   }),
   /** What the residuals make of the circuit; null in evaluations before version 1.4.0. */
   fitVerdict: fitVerdict.nullable().default(null),
-  /** Parameters that hold only under something the data cannot tell: edge-moment, earlier-current. */
+  /** Parameters that hold only under something the data cannot tell: edge-moment, earlier-current, ocv-slope. */
   conditional: z.array(z.object({ parameter: z.string(), on: z.string() })).default([]),
   /**
    * What earlier currents had left at `firstRow`, each part decaying with its time constant: taken off by the fit. Empty

@@ -1,8 +1,8 @@
 import { momentUncertainty } from '../../records/edgeMoment.ts';
-import { type CircuitWindow, scoredValues } from '../window/circuitWindow.ts';
+import { scoredValues } from '../window/circuitWindow.ts';
 import type { EdgeShift, PulseWindow } from '../window/pulseWindow.ts';
+import { beside } from './besideColumn.ts';
 import type { ChosenCircuit } from './chooseCircuit.ts';
-import { circuitJacobian } from './circuitJacobian.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
 import { circuitValue, type FittedCircuit } from './fitCircuit.ts';
 
@@ -123,36 +123,4 @@ function laterEnd(part: PulseWindow, circuit: FittedCircuit): Float64Array {
     }
   }
   return scoredValues(window, column);
-}
-
-/**
- * A further column beside a fitted circuit: its square free of the circuit's own columns, what the residuals pull it
- * by, and how the parameters answer to it.
- */
-function beside(
-  window: CircuitWindow,
-  circuit: FittedCircuit,
-  column: Float64Array,
-  residuals: Float64Array | null,
-): { free: number; pull: number; response: number[] } {
-  const jacobian = circuitJacobian(window, circuit);
-  const along = jacobian.map((own) => dot(own, column));
-  const covariance = circuit.covariance as readonly (readonly number[])[];
-  const variance = circuit.residualSdV ** 2;
-  const response = covariance.map(
-    (row) => -row.reduce((sum, entry, j) => sum + entry * along[j], 0) / variance,
-  );
-  const free = dot(column, column) + along.reduce((sum, value, i) => sum + value * response[i], 0);
-  let pull = residuals === null ? 0 : dot(column, residuals);
-  if (residuals !== null)
-    jacobian.forEach((own, i) => {
-      pull += response[i] * dot(own, residuals);
-    });
-  return { free: Math.max(free, 0), pull, response };
-}
-
-function dot(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let k = 0; k < a.length; k++) sum += a[k] * b[k];
-  return sum;
 }

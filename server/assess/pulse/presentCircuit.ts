@@ -1,6 +1,7 @@
 import { type ChosenCircuit, chosenError } from '../../../fitting/circuit/fit/chooseCircuit.ts';
 import { circuitValue } from '../../../fitting/circuit/fit/fitCircuit.ts';
 import type { PulseCircuit } from '../../../fitting/circuit/fit/fitPulses.ts';
+import { slopeOpen } from '../../../fitting/circuit/fit/slopeUncertainty.ts';
 import type { CircuitFit, FitVerdict } from '../../contract/evaluatedPulse.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 import { withoutFixture } from './withoutFixture.ts';
@@ -57,7 +58,7 @@ export function presentCircuit(findings: PulseFindings, index: number): CircuitF
       largestV: residuals.largestV,
     },
     fitVerdict: verdictOf(findings, index, chosen),
-    conditional: conditionsOf(fitted, chosen),
+    conditional: conditionsOf(fitted, chosen, plausibleSlope(findings, index)),
     history: historyOf(chosen),
     edges: edgesOf(fitted),
     standardErrorFactor: factor,
@@ -107,14 +108,32 @@ function verdictOf(
   return { code: 'adequate', reason: null, ...beside };
 }
 
+/** Rise of the OCV from empty to full that a slope not fitted may have, V. Common practice, no source. */
+const OCV_RISE_V = 1;
+/** Highest rate that a pulse is taken for where the rated capacity is not known, in C. Common practice, no source. */
+const PULSE_RATE_C = 3;
+
+/** Standard deviation of the slope of the OCV before the record is looked at, V per A s. */
+function plausibleSlope({ settings, readings }: PulseFindings, index: number): number {
+  const capacityAh = settings.ratedCapacityAh ?? Math.abs(readings[index].pulse.currentA) / PULSE_RATE_C;
+  return OCV_RISE_V / (3600 * capacityAh);
+}
+
 /** Which parameters hold only under something that the data cannot tell. */
-function conditionsOf({ past }: PulseCircuit, chosen: ChosenCircuit): CircuitFit['conditional'] {
+function conditionsOf(
+  fitted: PulseCircuit,
+  chosen: ChosenCircuit,
+  slopeVPerAs: number,
+): CircuitFit['conditional'] {
   const { circuit, covariance, edgeCovariance } = chosen;
+  const slope = slopeOpen(fitted, chosen, slopeVPerAs);
   return circuit.parameters.flatMap(({ name }, i) => {
     if (!/^(r|tau)\d/.test(name)) return [];
-    if (past === 'unknown') return [{ parameter: name, on: 'earlier-current' }];
-    if (edgeCovariance === null || covariance === null) return [];
-    return edgeCovariance[i][i] > 0.5 * covariance[i][i] ? [{ parameter: name, on: 'edge-moment' }] : [];
+    if (fitted.past === 'unknown') return [{ parameter: name, on: 'earlier-current' }];
+    if (covariance === null) return [];
+    if (slope[i] ** 2 > covariance[i][i]) return [{ parameter: name, on: 'ocv-slope' }];
+    const edge = edgeCovariance === null ? 0 : edgeCovariance[i][i];
+    return edge > 0.5 * covariance[i][i] ? [{ parameter: name, on: 'edge-moment' }] : [];
   });
 }
 

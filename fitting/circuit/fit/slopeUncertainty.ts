@@ -1,0 +1,27 @@
+import { scoredValues, windowCharge } from '../window/circuitWindow.ts';
+import type { PulseWindow } from '../window/pulseWindow.ts';
+import { beside } from './besideColumn.ts';
+import type { ChosenCircuit } from './chooseCircuit.ts';
+
+/**
+ * What an OCV slope that was not fitted leaves open: the charge of the pulse moves the OCV for good, and a window too short to
+ * tell that from the slowest branch gives it to the branch. The slope is a nuisance parameter with a normal prior; its part in a
+ * parameter's standard error is |∂parameter/∂slope| × the slope's standard deviation given the window.
+ *
+ * @param priorVPerAs standard deviation of the slope before the record is looked at, V per A s
+ * @returns by parameter of the circuit; zeros where the slope was fitted
+ */
+export function slopeOpen(
+  { window }: Pick<PulseWindow, 'window'>,
+  { circuit, covariance, standardErrorFactor }: ChosenCircuit,
+  priorVPerAs: number,
+): number[] {
+  const none = circuit.parameters.map(() => 0);
+  if (circuit.withSlope || circuit.covariance === null || covariance === null) return none;
+  if (!(circuit.residualSdV > 0 && priorVPerAs > 0)) return none;
+  const charge = scoredValues(window, windowCharge(window));
+  const { free, response } = beside(window, circuit, charge, null);
+  const variance = (circuit.residualSdV * standardErrorFactor) ** 2;
+  const sd = 1 / Math.sqrt(free / variance + 1 / priorVPerAs ** 2);
+  return response.map((change) => Math.abs(change) * sd);
+}
