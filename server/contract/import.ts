@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { pageOf, pageQuery } from './common.ts';
+import { id, pageOf, pageQuery } from './common.ts';
 import { testKind } from './tests.ts';
 
 /** What a file holds. */
@@ -86,6 +86,7 @@ export const importOptions = readingOptions.extend({
   cell: z.string().min(1).max(200).optional().describe('Serial, where the file does not name its cell'),
   testKind: testKind.optional(),
   temperatureC: z.number().min(-100).max(300).optional(),
+  startSoc: z.number().min(0).max(1).optional().describe('State of charge at the first row of each test'),
   label: z.string().max(200).optional(),
   columnMap: z.string().min(1).max(200).optional().describe('Name of a saved column map'),
   namePattern: z
@@ -210,6 +211,20 @@ export const importQuery = pageQuery.extend({
   batch: z.string().max(100).optional(),
 });
 
+/** What undoing an import would touch. */
+export const importConsequences = z.object({
+  tests: z.int(),
+  measurements: z.int(),
+  /** Serials of the cells that go with the import, because nothing else depends on them. */
+  cellsRemoved: z.array(z.string()),
+  /** Serials of the cells that stay and lose what the file brought. */
+  cellsKept: z.array(z.string()),
+  pairings: z.array(z.object({ id, name: z.string() })),
+  stacks: z.array(z.object({ id, name: z.string() })),
+  chargeStudies: z.array(z.object({ id, name: z.string() })),
+  exports: z.int(),
+});
+
 /** What the address of an upload may say; the rest is in the header X-Import-Options or the field `options`. */
 export const uploadQuery = z
   .object({
@@ -219,6 +234,7 @@ export const uploadQuery = z
     kind: fileKind,
     testKind,
     temperatureC: z.coerce.number().min(-100).max(300),
+    startSoc: z.coerce.number().min(0).max(1),
     currentSign,
     imaginarySign,
     columnMap: z.string().min(1).max(200),
@@ -249,7 +265,9 @@ export const namePatternResult = z.object({
       cell: z.string().nullable(),
       testKind: testKind.nullable(),
       temperatureC: z.number().nullable(),
+      startSoc: z.number().nullable(),
       label: z.string().nullable(),
     }),
   ),
 });
+export type ImportConsequences = z.infer<typeof importConsequences>;
