@@ -114,6 +114,23 @@ export const columnStatistics = z.object({
       method: z.string(),
     }),
   ),
+  /**
+   * Outliers by Grubbs' test, repeated at 5 % on the values that are left: a second answer beside the robust rule, which
+   * several neighbouring outliers do not mask. It assumes that the rest is normal.
+   */
+  grubbs: z.object({
+    alpha: z.number(),
+    outliers: z.array(
+      z.object({
+        cellId: id,
+        serial: z.string(),
+        value: z.number(),
+        statistic: z.number(),
+        critical: z.number(),
+      }),
+    ),
+    reason: z.enum(['too-few-values']).nullable(),
+  }),
   /** Whether measuring can tell the cells apart: spread between cells against the uncertainty of one value. */
   resolution: z.object({
     typicalUncertainty: z.number().nullable(),
@@ -125,7 +142,12 @@ export const columnStatistics = z.object({
 export const lotStatisticsQuery = z.object({
   /** Keys of columns, comma-separated; the suggested ones where left out. */
   columns: z.string().max(2000).optional(),
+  /** Share of the cells that the tolerance limits hold; 0.99 where left out. */
+  coverage: z.coerce.number().gt(0).lt(1).optional(),
+  /** Confidence of the tolerance limits; 0.95 where left out. */
+  confidence: z.coerce.number().gt(0).lt(1).optional(),
 });
+export type LotStatisticsQuery = z.infer<typeof lotStatisticsQuery>;
 export const lotStatistics = z.object({
   lotId: id,
   algorithm: z.object({ name: z.string(), version: z.string() }),
