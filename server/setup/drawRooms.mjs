@@ -44,7 +44,7 @@ function floorsOf(lines, arrows) {
   return floors;
 }
 
-function draw({ lines, arrows }) {
+function draw({ lines, arrows }, title) {
   const floors = floorsOf(lines, arrows);
   const highest = Math.max(...floors.values());
   const [width, height, stepX, stepY] = [150, 44, 176, 96];
@@ -73,7 +73,8 @@ function draw({ lines, arrows }) {
     ([room, [x, y]]) =>
       `<rect x="${x}" y="${y}" width="${width}" height="${height}" rx="5"/><text x="${x + width / 2}" y="${y + 19}">${room}</text><text x="${x + width / 2}" y="${y + 35}" class="lines">${lines.get(room)} lines</text>`,
   );
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${wide} ${(highest + 1) * stepY}" font-family="sans-serif" font-size="14" text-anchor="middle">
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${wide} ${(highest + 1) * stepY}" font-family="sans-serif" font-size="14" text-anchor="middle" role="img" aria-label="${title}">
+<title>${title}</title>
 <style>rect{fill:#fff;stroke:#345}text{fill:#123}.lines{font-size:11px;fill:#567}path{fill:none}.down{stroke:#789;opacity:.6}.up{stroke:#b30}</style>
 <defs><marker id="end" viewBox="0 0 8 8" refX="7" refY="4" markerWidth="6" markerHeight="6" markerUnits="userSpaceOnUse" orient="auto"><path d="M0 0L8 4L0 8z" style="fill:#567"/></marker></defs>
 <rect x="0" y="0" width="100%" height="100%" style="fill:#fafbfc;stroke:none"/>
@@ -95,4 +96,4 @@ const pictures = {
 };
 mkdirSync(join(root, 'docs'), { recursive: true });
 for (const [name, roomOf] of Object.entries(pictures))
-  writeFileSync(join(root, 'docs', `${name}.svg`), draw(roomsOf(roomOf)));
+  writeFileSync(join(root, 'docs', `${name}.svg`), draw(roomsOf(roomOf), `What imports what: ${name}`));
