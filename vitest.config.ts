@@ -10,6 +10,13 @@ export default defineConfig({
     testTimeout: 180_000,
     hookTimeout: 120_000,
     setupFiles: ['tests/support/propertySeed.ts'],
+    coverage: {
+      provider: 'v8',
+      include: ['fitting/**/*.ts', 'server/**/*.ts', 'web/src/**/*.{ts,tsx}'],
+      exclude: ['server/store/client/**', 'server/setup/**'],
+      reporter: ['text-summary', 'html'],
+      reportsDirectory: 'coverage',
+    },
     globalSetup: ['tests/support/globalSetup.ts'],
   },
 });
