@@ -114,8 +114,3 @@ export async function readOrigins(
     ),
   };
 }
-
-/** Identifier of the stack of a name, or null. */
-export async function findStackId(store: Store, name: string): Promise<number | null> {
-  return (await store.get<{ id: number }>('SELECT id FROM Stack WHERE name = ?', name))?.id ?? null;
-}

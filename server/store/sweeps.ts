@@ -1,3 +1,4 @@
+import { type RawBuilder, sql } from 'kysely';
 import type { Sweep } from '../../fitting/impedance/spectrum.ts';
 import { inOrder } from '../inOrder.ts';
 import type { SqlStore, Store } from './store.ts';
@@ -17,6 +18,13 @@ export interface StoredSweep extends Omit<NewSweep, 'sourceRows'> {
 
 /** Whether the test `x` has spectra, in SQL: such a test can be evaluated without a record. */
 export const hasSweeps = 'EXISTS (SELECT 1 FROM Sweep w WHERE w.testId = x.id)';
+
+/** Condition that a test has a record or spectra, so that it can be evaluated. `testId` names its column in the query. */
+export function canBeEvaluated(testId: string): RawBuilder<boolean> {
+  const id = sql.ref(testId);
+  return sql<boolean>`(exists (select 1 from "Record" where "Record"."testId" = ${id})
+    or exists (select 1 from "Sweep" where "Sweep"."testId" = ${id}))`;
+}
 
 /** Stores the spectra of a test with their points; inside the transaction that takes the file. */
 export async function insertSweeps(
