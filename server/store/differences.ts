@@ -26,3 +26,8 @@ export function containsText(text: Expression<string>, part: string): RawBuilder
 export function atPath<Value>(document: Expression<string>, path: string): RawBuilder<Value> {
   return sql<Value>`json_extract(${document}, ${path})`;
 }
+
+/** Whether a stored document has a document of its own at a path. */
+export function hasDocumentAt(document: Expression<string>, path: string): RawBuilder<boolean> {
+  return sql<boolean>`json_type(${document}, ${path}) = 'object'`;
+}
