@@ -14,7 +14,9 @@ export type LeftOutReason =
   | 'below-plausible-limit'
   | 'spike'
   | 'recovery'
-  | 'restart';
+  | 'restart'
+  | 'unrepresentative-start'
+  | 'failed';
 
 /** Settings of {@link cleanSeries}; all have defaults. */
 export interface CleanOptions {
@@ -44,8 +46,13 @@ export interface CleanSeries {
   readonly smooth: Float64Array;
 }
 
-/** The first cycles of a new cell step about while it settles: no sign of a restart. */
-const SETTLING_POINTS = 10;
+/** So many rows at the very end that all lie beyond the plausible limit are a cell that has failed. */
+const LEAST_FAILED = 4;
+/** A first value is compared with the median of so many that follow it … */
+const FOLLOWING_POINTS = 5;
+/** … and is not what the cell begins with where it lies off by more than this share, and by more than twice the range of those. */
+const START_SHARE = 0.05;
+const MOST_START_POINTS = 3;
 
 /** Half width of the window a point is compared with. */
 const HALF_WINDOW = 7;
@@ -54,6 +61,9 @@ const HALF_WINDOW = 7;
  * Sorts out what must not lead a fit astray. Nothing is changed or dropped silently: each point left out is listed.
  *
  * - `missing` (not a finite number), `zero` (0 or below), `above-plausible-limit`, `below-plausible-limit`;
+ * - `failed`: at least four rows at the very end that lie beyond the plausible limit on the aged side: the cell no longer works;
+ * - `unrepresentative-start`: up to three first values more than 5 % off the median of the five that follow, which agree among
+ *   themselves: a first charge that was not full, a conditioning cycle at another rate;
  * - `spike`: off the running median of 15 points (symmetric window, shrinking towards the ends, so the last point is never
  *   judged) by more than 6 times the noise and 0.2 % of the level;
  * - `recovery`: the same, but towards the healthy side (capacity up, resistance down), as after a rest.
@@ -77,7 +87,7 @@ export function cleanSeries(
       throw new RangeError(`x[${i}] = ${x[i]} does not lie above x[${i - 1}] = ${x[i - 1]}`);
   }
   const leftOut: { index: number; reason: LeftOutReason }[] = [];
-  const plausible = keepPlausible(y, quantity, options, leftOut);
+  const plausible = withoutOddStart(y, keepPlausible(y, quantity, options, leftOut), leftOut);
   const values = Float64Array.from(plausible, (i) => y[i]);
   const kept: number[] = [];
   const smooth = runningMedian(values, HALF_WINDOW);
@@ -128,7 +138,44 @@ function keepPlausible(
     else if (value < least) leftOut.push({ index: i, reason: 'below-plausible-limit' });
     else kept.push(i);
   }
+  markFailed(y, capacity ? 'below-plausible-limit' : 'above-plausible-limit', leftOut);
   return kept;
+}
+
+/** The indices without first values that the following ones contradict. */
+function withoutOddStart(
+  y: Float64Array,
+  kept: readonly number[],
+  leftOut: { index: number; reason: LeftOutReason }[],
+): readonly number[] {
+  for (let skip = MOST_START_POINTS; skip >= 1; skip--) {
+    const following = kept.slice(skip, skip + FOLLOWING_POINTS).map((i) => y[i]);
+    if (following.length < FOLLOWING_POINTS) continue;
+    const middle = medianOf(following);
+    const least = Math.max(START_SHARE * middle, 2 * (Math.max(...following) - Math.min(...following)));
+    const start = kept.slice(0, skip);
+    if (!start.every((i) => Math.abs(y[i] - middle) > least)) continue;
+    for (const index of start) leftOut.push({ index, reason: 'unrepresentative-start' });
+    return kept.slice(skip);
+  }
+  return kept;
+}
+
+/** Marks rows at the very end that all lie beyond the plausible limit on the aged side as those of a failed cell. */
+function markFailed(
+  y: Float64Array,
+  agedReason: LeftOutReason,
+  leftOut: { index: number; reason: LeftOutReason }[],
+): void {
+  const byIndex = new Map(leftOut.map((entry) => [entry.index, entry]));
+  const trailing: { index: number; reason: LeftOutReason }[] = [];
+  for (let i = y.length - 1; i >= 0; i--) {
+    const entry = byIndex.get(i);
+    if (entry === undefined || (entry.reason !== agedReason && entry.reason !== 'missing')) break;
+    if (entry.reason === agedReason) trailing.push(entry);
+  }
+  if (trailing.length < LEAST_FAILED) return;
+  for (const entry of trailing) entry.reason = 'failed';
 }
 
 /**
@@ -145,49 +192,4 @@ export function endOfInitialRise(
   let best = 0;
   for (let i = 1; i < smooth.length / 4; i++) if (healthy * (smooth[i] - smooth[best]) > 0) best = i;
   return healthy * (smooth[best] - smooth[0]) > 2 * noise ? best : 0;
-}
-
-/**
- * Positions at which a whole bench stopped and restarted: the x at which at least five series, and two fifths of those that
- * reach it, show a point left out as a spike or recovery, or a step of more than 6 times their noise. Neighbouring
- * positions count as one.
- *
- * @param series one for each cell, with the x of all its points
- * @param reach how near to one another the positions may lie, in units of x
- */
-export function benchRestarts(
-  series: readonly { readonly x: Float64Array; readonly clean: CleanSeries }[],
-  reach = 6,
-): number[] {
-  const votes = new Map<number, Set<number>>();
-  const vote = (at: number, who: number): void => {
-    const cell = Math.round(at / reach);
-    const voters = votes.get(cell) ?? new Set<number>();
-    votes.set(cell, voters.add(who));
-  };
-  series.forEach(({ x, clean }, who) => {
-    for (const { index, reason } of clean.leftOut) {
-      if (reason === 'spike' || reason === 'recovery') vote(x[index], who);
-    }
-    for (let k = SETTLING_POINTS; k < clean.x.length; k++) if (isStep(clean, k)) vote(clean.x[k], who);
-  });
-  const restarts: number[] = [];
-  for (const cell of [...votes.keys()].sort((a, b) => a - b)) {
-    const at = cell * reach;
-    const alive = series.filter(({ x }) => x.length > 0 && x[x.length - 1] >= at).length;
-    const count = votes.get(cell)?.size ?? 0;
-    if (count < 5 || count < 0.4 * alive) continue;
-    if (restarts.length > 0 && at - restarts[restarts.length - 1] <= 3 * reach) continue;
-    restarts.push(at);
-  }
-  return restarts;
-}
-
-/** Whether the series steps by more than 6 times its noise between points k − 1 and k, its trend allowed for. */
-function isStep(clean: CleanSeries, k: number): boolean {
-  const { y, smooth, noise } = clean;
-  const from = Math.max(0, k - 4);
-  const to = Math.min(y.length - 1, k + 3);
-  const trend = (smooth[to] - smooth[from]) / (to - from);
-  return Math.abs(y[k] - y[k - 1] - trend) > 6 * Math.max(noise, 2e-4 * Math.abs(y[k]));
 }

@@ -12,11 +12,18 @@ export interface Fan {
 
 const PROBABILITIES = [0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975];
 const STEPS = 60;
+/** The curves are drawn past the limit by this share of the way from the present level to it, and by at least this share of the limit. */
+const PAST_LIMIT_SHARE = 0.25;
+const LEAST_PAST_LIMIT = 0.02;
+/** The fan ends where nine in ten such cells have reached the limit, and at most at this multiple of the forecast. */
+const LATEST = 0.9;
+const MOST_OF_VALUE = 2;
 
 /**
- * A fan chart that agrees with the forecast: the continued curve is stretched in x about the end of the data so that it meets the
- * limit at each quantile of the forecast (an early quantile gives a steep curve), and the scatter of single
- * measurements is added. Where no continued curve reaches the limit, a straight line from the present level does.
+ * A fan chart that agrees with the forecast: the curve that the data support best is continued, stretched in x about the end of the
+ * data so that it meets the limit at each quantile of the forecast (an early quantile gives a steep curve), and the
+ * scatter of single measurements is added. Where no such curve reaches the limit, a straight line from the present level does. Just
+ * past the limit the curves end level: what comes after the end of life is not forecast.
  *
  * @param level present level of the quantity, at the end of the data
  * @param noise standard deviation of single measurements
@@ -29,33 +36,33 @@ export function fanOf(
   level: number,
   noise: number,
 ): Fan | null {
-  const { value, parts, end, curve } = forecast;
-  if (value === null || parts.length === 0 || !(value > end)) return null;
-  const own = curve === null ? null : crossingOf(curve, threshold, beyond, end);
-  const usable = curve !== null && own !== null && own > end;
-  const central = usable ? (own as number) : value;
-  const offset = usable ? level - curve.value(end) : 0;
+  const { value, parts, end, from, curve } = forecast;
+  if (value === null || parts.length === 0 || !(value > from)) return null;
+  const now = Math.log(from / end);
+  const own = curve === null ? null : crossingOf(curve, threshold, beyond, from);
+  const usable = curve !== null && own !== null && own > from;
+  const central = usable ? own : value;
+  const offset = usable ? level - curve.value(from) : 0;
+  const towards = beyond === 'below' ? -1 : 1;
+  const past = Math.max(PAST_LIMIT_SHARE * Math.abs(threshold - level), LEAST_PAST_LIMIT * threshold);
+  const floor = threshold + towards * past;
   const height = (x: number): number => {
-    const share = (x - end) / (central - end);
-    if (!usable) return level + (threshold - level) * share;
+    const share = (x - from) / (central - from);
     // The present level is met at the end of the data, the limit at the crossing.
-    return curve.value(x) + offset * Math.max(0, 1 - share);
+    const y = usable ? curve.value(x) + offset * Math.max(0, 1 - share) : level + (threshold - level) * share;
+    return towards * (y - floor) > 0 ? floor : y;
   };
-  const latest = end * Math.exp(Math.min(mixtureQuantile(parts, 0.9), Math.log(forecast.refusedBeyondRatio)));
-  const last = Math.max(value, Math.min(latest, end * forecast.refusedBeyondRatio));
-  const x = Array.from({ length: STEPS + 1 }, (_, i) => end + ((last - end) * i) / STEPS);
+  const latest = end * Math.exp(mixtureQuantile(parts, LATEST, now));
+  const last = Math.min(Math.max(latest, value), MOST_OF_VALUE * value);
+  const x = Array.from({ length: STEPS + 1 }, (_, i) => from + ((last - from) * i) / STEPS);
   const quantiles = PROBABILITIES.map((probability) => {
     // Capacity: a low value belongs to an early crossing.
     const p = beyond === 'below' ? probability : 1 - probability;
-    const at = end * Math.exp(Math.max(mixtureQuantile(parts, p), 1e-4));
-    const stretch = (central - end) / (at - end);
+    const at = end * Math.exp(mixtureQuantile(parts, p, now));
+    const stretch = (central - from) / Math.max(at - from, 1e-4 * from);
     const scatter = normalQuantile(probability) * noise;
-    const y = x.map((here) => {
-      const expected = at === Infinity ? level : height(end + (here - end) * stretch);
-      // Far beyond the limit the curve means nothing: it is drawn to zero, or to three times the limit.
-      return Math.min(Math.max(expected + scatter, 0), 3 * Math.max(threshold, level));
-    });
+    const y = x.map((here) => (at === Infinity ? level : height(from + (here - from) * stretch)) + scatter);
     return { probability, y };
   });
-  return { x, quantiles, extrapolatedFrom: end };
+  return { x, quantiles, extrapolatedFrom: from };
 }

@@ -1,8 +1,7 @@
-import type { LawFit } from './lawFit.ts';
 import { lineCrossing } from './lineCrossing.ts';
 import { type MixturePart, mixtureProbability, mixtureQuantile } from './logMixture.ts';
 import { type FinishedCell, type LotCell, lotForecast } from './lotForecast.ts';
-import { type Beyond, crossingOf, ownForecast } from './ownForecast.ts';
+import { type Beyond, type Continuation, crossingOf, type OwnForecast, ownForecast } from './ownForecast.ts';
 
 /** Settings of a forecast, all with defaults. */
 export interface ForecastOptions {
@@ -12,6 +11,8 @@ export interface ForecastOptions {
   readonly levels?: readonly number[];
   /** A forecast farther off than this multiple of the observed range is refused. Default 4. */
   readonly refusedBeyondRatio?: number;
+  /** Last x at which the cell was measured and had not reached the limit. Default: the last point of the fits. */
+  readonly lastMeasured?: number;
 }
 
 /** Why there is no forecast. */
@@ -37,11 +38,22 @@ export interface Forecast {
   /** The whole distribution, in ln(x / end); empty for a line by Fieller. */
   readonly parts: readonly MixturePart[];
   readonly end: number;
+  /** Last x at which the limit was not reached: no quantile lies below it. */
+  readonly from: number;
   /** The continued curve whose crossing lies nearest to the value; null where none crosses. */
-  readonly curve: LawFit | null;
+  readonly curve: Continuation | null;
+  /**
+   * Probability that the curve bends to a steeper one after the data and before the limit. No data announce it; the interval allows
+   * for it. Null for a line by Fieller, which does not.
+   */
+  readonly bendAhead: number | null;
 }
 
 const LEVELS = [0.5, 0.8, 0.95];
+/** Fewer points than this are only a line. */
+const LEAST_OWN_POINTS = 8;
+/** A curve with at least this share of the best one's belief may be the one that is drawn. */
+const SUPPORTED_SHARE = 0.1;
 
 /**
  * Forecasts where one cell reaches a limit that it has not reached yet.
@@ -66,6 +78,7 @@ export function forecastLimit(
     throw new RangeError(`refusedBeyondRatio must be above 1, got ${refusedBeyondRatio}`);
   const { points, threshold } = young;
   const end = points.x[points.x.length - 1] ?? 0;
+  const from = Math.max(options.lastMeasured ?? end, end);
   const nothing = {
     value: null,
     low: null,
@@ -73,23 +86,36 @@ export function forecastLimit(
     level,
     ratio: null,
     refusedBeyondRatio,
-    priorCells: [],
+    intervals: [],
   };
-  const empty = { ...nothing, method: null, intervals: [], parts: [], end, curve: null };
+  const empty = {
+    ...nothing,
+    method: null,
+    priorCells: [],
+    parts: [],
+    end,
+    from,
+    curve: null,
+    bendAhead: null,
+  };
   if (points.x.length < 3) return { ...empty, reason: 'too-few-points' };
   const own = ownForecast(points, threshold, beyond);
-  const lot = lotForecast(young, finished, beyond);
+  const lot = lotForecast(young, finished, beyond, own);
   const parts = lot?.parts ?? own?.parts ?? null;
-  if (parts === null) return byLine(young, beyond, { level, levels, refusedBeyondRatio });
+  if (parts === null) {
+    if (points.x.length >= LEAST_OWN_POINTS)
+      return { ...empty, method: 'model-average', reason: 'never-crosses' };
+    return byLine(young, beyond, { level, levels, refusedBeyondRatio, lastMeasured: from });
+  }
   const method = lot === null ? ('model-average' as const) : ('lot-prior' as const);
-  const priorCells = lot?.priorCells ?? [];
-  const common = { level, refusedBeyondRatio, method, priorCells, parts, end };
-  const at = (p: number): number => end * Math.exp(Math.max(0, mixtureQuantile(parts, p)));
+  const bendAhead = own?.bendAhead ?? null;
+  const common = { ...empty, method, priorCells: lot?.priorCells ?? [], parts, bendAhead };
+  const now = Math.log(from / end);
+  const at = (p: number): number => end * Math.exp(mixtureQuantile(parts, p, now));
   const value = at(0.5);
-  const refused = { ...common, value: null, low: null, high: null, ratio: null, intervals: [], curve: null };
-  if (value === Infinity) return { ...refused, reason: 'never-crosses' };
-  const ratio = value / end;
-  if (ratio > refusedBeyondRatio) return { ...refused, ratio, reason: 'beyond-stated-ratio' };
+  if (value === Infinity) return { ...common, reason: 'never-crosses' };
+  const ratio = value / from;
+  if (ratio > refusedBeyondRatio) return { ...common, ratio, reason: 'beyond-stated-ratio' };
   const closed = (x: number): number | null => (Number.isFinite(x) && x < 1e3 * end ? x : null);
   const interval = (l: number) => ({ level: l, low: closed(at(0.5 - l / 2)), high: closed(at(0.5 + l / 2)) });
   const { low, high } = interval(level);
@@ -99,40 +125,55 @@ export function forecastLimit(
 }
 
 /** P(limit reached by x), from a forecast's distribution. */
-export function reachedBy(forecast: Pick<Forecast, 'parts' | 'end'>, x: number): number {
-  return x < forecast.end ? 0 : mixtureProbability(forecast.parts, Math.log(x / forecast.end));
+export function reachedBy({ parts, end, from }: Pick<Forecast, 'parts' | 'end' | 'from'>, x: number): number {
+  return x < from ? 0 : mixtureProbability(parts, Math.log(x / end), Math.log(from / end));
 }
 
+/** A straight line with Fieller's region, no end of it below the last measurement. */
 function byLine(young: LotCell, beyond: Beyond, options: Required<ForecastOptions>): Forecast {
   const { points, threshold } = young;
-  const { level, refusedBeyondRatio } = options;
+  const { level, refusedBeyondRatio, lastMeasured: from } = options;
   const end = points.x[points.x.length - 1];
   const crossing = lineCrossing(points, threshold, beyond, level);
-  const common = { level, refusedBeyondRatio, priorCells: [], parts: [], end, curve: null };
-  const ratio = crossing.value === null ? null : crossing.value / end;
-  if (crossing.value === null || ratio === null || ratio > refusedBeyondRatio) {
-    const reason = crossing.value === null ? ('never-crosses' as const) : ('beyond-stated-ratio' as const);
+  const common = {
+    level,
+    refusedBeyondRatio,
+    priorCells: [],
+    parts: [],
+    end,
+    from,
+    curve: null,
+    bendAhead: null,
+  };
+  const value = crossing.value === null ? null : Math.max(crossing.value, from);
+  const ratio = value === null ? null : value / from;
+  if (value === null || ratio === null || ratio > refusedBeyondRatio) {
+    const reason = value === null ? ('never-crosses' as const) : ('beyond-stated-ratio' as const);
     return { ...common, value: null, low: null, high: null, ratio, reason, method: 'fieller', intervals: [] };
   }
-  const { value, low, high } = crossing;
-  const reason = crossing.reason === null ? null : ('interval-open' as const);
+  const held = (x: number | null): number | null => (x === null ? null : Math.max(x, from));
   const intervals = options.levels.map((l) => {
     const region = lineCrossing(points, threshold, beyond, l);
-    return { level: l, low: region.low, high: region.high };
+    return { level: l, low: held(region.low), high: held(region.high) };
   });
+  const reason = crossing.reason === null ? null : ('interval-open' as const);
+  const [low, high] = [held(crossing.low), held(crossing.high)];
   return { ...common, value, low, high, ratio, reason, method: 'fieller', intervals };
 }
 
+/** Of the curves that the data support well, the one whose crossing lies nearest to the value. */
 function nearestCurve(
-  curves: readonly LawFit[],
+  curves: OwnForecast['curves'],
   value: number,
   threshold: number,
   beyond: Beyond,
   end: number,
-): LawFit | null {
-  let best: LawFit | null = null;
+): Continuation | null {
+  const supported = Math.max(...curves.map(({ weight }) => weight), 0) * SUPPORTED_SHARE;
+  let best: Continuation | null = null;
   let least = Infinity;
-  for (const curve of curves) {
+  for (const { curve, weight } of curves) {
+    if (weight < supported) continue;
     const at = crossingOf(curve, threshold, beyond, end);
     const away = at === null ? Infinity : Math.abs(Math.log(at / value));
     if (away < least) {

@@ -21,6 +21,8 @@ export const DEFAULT_STAYS: StaysRule = { k: 4, n: 5 };
  *
  * @param beyond 'below' for capacity, 'above' for resistance
  * @param takesPart false for points that cannot be (zero, broken-off runs); default all
+ * @param confirms false for points that look like outliers: a crossing may begin at one, but k of the n points that follow and are none
+ * must lie beyond as well; default all
  * @throws RangeError when the rule cannot be (1 ≤ k ≤ n)
  */
 export function limitCrossing(
@@ -30,6 +32,7 @@ export function limitCrossing(
   beyond: 'below' | 'above',
   stays: StaysRule = DEFAULT_STAYS,
   takesPart: (index: number) => boolean = () => true,
+  confirms: (index: number) => boolean = () => true,
 ): LimitCrossing {
   const { k, n } = stays;
   if (!(Number.isInteger(k) && Number.isInteger(n) && k >= 1 && k <= n)) {
@@ -41,11 +44,20 @@ export function limitCrossing(
   const first = crossed.indexOf(true);
   if (first < 0) return { crossedAt: null, firstDipAt: null };
   const firstDipAt = x[points[first]];
-  for (let p = first; p < points.length; p++) {
-    if (!crossed[p]) continue;
+  const sound = points.map((i) => confirms(i));
+  const beyondOf = (from: number, counts: (p: number) => boolean): number => {
+    let seen = 0;
     let count = 0;
-    for (let q = p; q < Math.min(p + n, points.length); q++) if (crossed[q]) count++;
-    if (count >= k) return { crossedAt: x[points[p]], firstDipAt };
+    for (let p = from; p < points.length && seen < n; p++) {
+      if (!counts(p)) continue;
+      seen++;
+      if (crossed[p]) count++;
+    }
+    return count;
+  };
+  for (let p = first; p < points.length; p++) {
+    if (!crossed[p] || beyondOf(p, () => true) < k || beyondOf(p, (q) => sound[q]) < k) continue;
+    return { crossedAt: x[points[p]], firstDipAt };
   }
   return { crossedAt: null, firstDipAt };
 }

@@ -1,7 +1,16 @@
 import { normalQuantile, tQuantile } from '../statistics/distributions.ts';
-import { type MixturePart, mixtureQuantile } from './logMixture.ts';
-import { type Beyond, ownForecast } from './ownForecast.ts';
-import { type AgeingPoints, pointsBetween } from './points.ts';
+import { type MixturePart, mixtureDensity } from './logMixture.ts';
+import {
+  type CombinedExperience,
+  combine,
+  type ExperienceCase,
+  errorSpread,
+  type LotPredictor,
+  linePredictor,
+  medianPredictor,
+} from './lotExperience.ts';
+import { type Beyond, type OwnForecast, ownForecast } from './ownForecast.ts';
+import type { AgeingPoints } from './points.ts';
 
 /** A cell of the lot as the forecast sees it: its points from the end of the initial rise on, and their running median. */
 export interface LotCell {
@@ -26,17 +35,23 @@ export interface LotForecast {
   readonly end: number;
   /** Cells whose life went into it. */
   readonly priorCells: readonly string[];
-  /** Weight of the lot's experience against the cell's own continued curve, 0…1. */
-  readonly lotWeight: number;
 }
 
 /** Fewer finished cells than this are no prior. */
 export const LEAST_FINISHED = 5;
-/** With less of the way to the limit gone than this, the cell says nothing yet: the lot's lives stand alone. */
+/** With less of the way to the limit gone than this, a stage cannot be told from the scatter. */
 const LEAST_STAGE = 0.02;
 /** Share of the observed range, at its end, that the present slope is taken from. */
 const SLOPE_SHARE = 0.2;
 const LEAST_SLOPE_POINTS = 5;
+/** ln x over which the two answers are joined, and how finely. */
+const FARTHEST_LOG = Math.log(30);
+const GRID_STEPS = 1000;
+/** Weight of the wide part of the finished cells' answer: a cell may be unlike all others. */
+const UNLIKE = 0.05;
+const UNLIKE_FACTOR = 5;
+/** The two answers rest in part on the same points: their product counts with this power, which widens it by a tenth. */
+const SHARED_POWER = 0.8;
 
 interface Stage {
   readonly x: number;
@@ -47,150 +62,107 @@ interface Stage {
 }
 
 /**
- * Forecasts ln(life / present age) of a young cell from cells of its lot that have reached the limit.
+ * Forecasts ln(life / present age) of a young cell from finished cells of its lot and from its own curve.
  *
- * Each finished cell is looked at when it had gone as far towards the limit as the young one has now. Two predictors are
- * available there: (1) a regression over the finished cells of ln(life / age) on the logarithm of the straight-line remaining life; (2) the
- * cell's own continued curve (`ownForecast`), shifted by its mean error in the lot where that helps. Their mixing weight is the one of least
- * squared error over the finished cells, each left out of what predicts it, and the same errors give the spread (Student's t).
- * The idea of letting complete histories correct a partial one is that of growth-curve prediction by
- * analogues; the errors are out of sample, so the interval needs no model of the noise.
+ * The finished cells are looked at twice: at the young cell's age, where those still alive then tell how their loss and slope
+ * at that age went with their life; and at the young cell's stage, where they had gone as far towards the limit. Each
+ * view gives simple predictors, which are joined by their errors on the finished cells, each left out in turn. Those errors
+ * are the distribution of the answer, as in the jackknife+ of R. F. Barber et al., Ann. Statist. 49 (2021) 486, smoothed and grown for
+ * their number (Student's t). The cell's own forecast multiplies it: where its own curve says more than the
+ * others' experience, it decides.
  *
  * @param finished at least 5, else null comes back
+ * @param own the cell's own forecast, null where it has none
  */
 export function lotForecast(
   young: LotCell,
   finished: readonly FinishedCell[],
   beyond: Beyond,
+  own: OwnForecast | null = ownForecast(young.points, young.threshold, beyond),
 ): LotForecast | null {
   const lot = finished.filter((other) => other.cell !== young.cell);
   if (lot.length < LEAST_FINISHED) return null;
   const end = young.points.x[young.points.x.length - 1];
   const now = stageAt(young, end);
-  const priorCells = lot.map((other) => other.cell);
-  const own = ownGuess(young.points, young.threshold, beyond);
-  if (now === null || now.gone < LEAST_STAGE) return fromLives(lot, end, own);
-  const cases: Case[] = [];
-  for (const other of lot) {
-    const at = ageAtStage(other, now.gone);
-    const then = at === null ? null : stageAt(other, at);
-    if (then === null || at === null || !(at < other.life)) continue;
-    const own = ownGuess(pointsBetween(other.points, other.points.x[0], at), other.threshold, beyond);
-    cases.push({ response: Math.log(other.life / at), tangent: then.tangent, own });
-  }
-  if (cases.length < LEAST_FINISHED) return fromLives(lot, end, own);
-  const { mean, sd, lotWeight } = combine(cases, now.tangent, own);
-  return { parts: [{ weight: 1, mean: Math.max(mean, 0), sd }], end, priorCells, lotWeight };
+  const predictors = [...atSameAge(lot, end, now), ...atSameStage(lot, now)];
+  if (predictors.length === 0) return null;
+  const experience = combine(predictors);
+  return { parts: joined(experience, own?.parts ?? null), end, priorCells: experience.cells };
 }
 
-interface Case {
-  readonly response: number;
-  readonly tangent: number;
-  readonly own: OwnGuess | null;
-}
+const featuresOf = (stage: Stage): number[] => [stage.gone, stage.tangent, Math.log(stage.x)];
+const GONE = 0;
+const TANGENT = 1;
+const LOG_AGE = 2;
 
-/** Middle and spread of a cell's own continued curve in ln(life / age). */
-interface OwnGuess {
-  readonly middle: number;
-  readonly spread: number;
-}
-
-/** The cycle of a crossing is itself uncertain by about a hundredth of life: the scatter from cycle to cycle. */
-const LEAST_SPREAD = 0.012;
-/** Largest ln(life / age) a single cell's curve is believed. */
-const OWN_CAP = 2.5;
-
-function ownGuess(points: AgeingPoints, threshold: number, beyond: Beyond): OwnGuess | null {
-  const own = ownForecast(points, threshold, beyond);
-  if (own === null) return null;
-  const quantile = (p: number): number => Math.min(mixtureQuantile(own.parts, p), OWN_CAP);
-  return { middle: quantile(0.5), spread: Math.max((quantile(0.84) - quantile(0.16)) / 2, 1e-3) };
-}
-
-/**
- * Mixes the two predictors by their precision. The spread of a cell's own curve says how sure it is relative to the
- * other cells' curves; by what factor it is wrong is learned from the lot, and so is the factor of the mixture.
- */
-function combine(
-  cases: readonly Case[],
-  tangent: number,
-  own: OwnGuess | null,
-): { mean: number; sd: number; lotWeight: number } {
-  const n = cases.length;
-  const line = regression(cases, tangent);
-  const degrees = n - 2;
-  const lineSpread = spreadOf(line.errors, degrees);
-  const standardised = cases.flatMap((c) =>
-    c.own === null ? [] : [(c.response - c.own.middle) / c.own.spread],
-  );
-  const factor =
-    standardised.length < LEAST_FINISHED ? Infinity : spreadOf(standardised, standardised.length);
-  const mix = (lot: number, lotSpread: number, guess: OwnGuess | null) => {
-    const ownSpread = guess === null ? Infinity : factor * guess.spread;
-    const lotWeight = ownSpread === Infinity ? 1 : ownSpread ** 2 / (lotSpread ** 2 + ownSpread ** 2);
-    const spread = ownSpread === Infinity ? lotSpread : lotSpread * Math.sqrt(lotWeight);
-    return {
-      mean: lotWeight * lot + (guess === null ? 0 : (1 - lotWeight) * guess.middle),
-      spread,
-      lotWeight,
-    };
-  };
-  const errors = cases.map((c, i) => {
-    const mixed = mix(c.response - line.errors[i], lineSpread, c.own);
-    return (c.response - mixed.mean) / mixed.spread;
+/** Finished cells that outlived the young one's age, as they were then. */
+function atSameAge(lot: readonly FinishedCell[], end: number, now: Stage | null): LotPredictor[] {
+  const alive = lot.filter((other) => other.life > end);
+  const lives = alive.map((other) => ({
+    cell: other.cell,
+    response: Math.log(other.life / end),
+    features: [],
+  }));
+  if (lives.length < LEAST_FINISHED) return [];
+  const whole = [medianPredictor(lives)];
+  if (now === null) return whole;
+  const cases = alive.flatMap((other): ExperienceCase[] => {
+    const then = stageAt(other, end);
+    if (then === null) return [];
+    return [{ cell: other.cell, response: Math.log(other.life / end), features: featuresOf(then) }];
   });
-  const mixed = mix(line.mean, lineSpread * Math.sqrt(1 + line.leverage), own);
-  const student = tQuantile(0.9, degrees) / normalQuantile(0.9);
-  const sd = Math.max(mixed.spread * spreadOf(errors, degrees) * student, LEAST_SPREAD);
-  return { mean: mixed.mean, sd, lotWeight: mixed.lotWeight };
+  if (cases.length < LEAST_FINISHED) return whole;
+  const features = featuresOf(now);
+  return [...whole, linePredictor(cases, features, GONE), linePredictor(cases, features, TANGENT)];
 }
 
-const absolutes = (values: readonly number[]): number =>
-  values.reduce((sum, value) => sum + Math.abs(value), 0);
-const squares = (values: readonly number[]): number => values.reduce((sum, value) => sum + value * value, 0);
-
-/** Mean of the standard deviation and of the scaled mean absolute error: one odd cell does not set the spread alone. */
-function spreadOf(errors: readonly number[], degrees: number): number {
-  const fromSquares = Math.sqrt(squares(errors) / degrees);
-  const fromAbsolutes = (Math.sqrt(Math.PI / 2) * absolutes(errors)) / degrees;
-  return (fromSquares + fromAbsolutes) / 2;
+/** Finished cells when they had gone as far towards the limit as the young one has. */
+function atSameStage(lot: readonly FinishedCell[], now: Stage | null): LotPredictor[] {
+  if (now === null || now.gone < LEAST_STAGE) return [];
+  const cases = lot.flatMap((other): ExperienceCase[] => {
+    const at = ageAtStage(other, now.gone);
+    const then = at === null || !(at < other.life) ? null : stageAt(other, at);
+    if (then === null || at === null) return [];
+    return [{ cell: other.cell, response: Math.log(other.life / at), features: featuresOf(then) }];
+  });
+  if (cases.length < LEAST_FINISHED) return [];
+  const features = featuresOf(now);
+  return [
+    medianPredictor(cases),
+    linePredictor(cases, features, TANGENT),
+    linePredictor(cases, features, LOG_AGE),
+  ];
 }
 
-/** Straight line of the response on the tangent: prediction, its leverage, and the errors of the cells left out one by one. */
-function regression(
-  cases: readonly Case[],
-  tangent: number,
-): { mean: number; leverage: number; errors: number[] } {
-  const n = cases.length;
-  const meanX = cases.reduce((sum, c) => sum + c.tangent, 0) / n;
-  const offsetY = cases.reduce((sum, c) => sum + c.response, 0) / n;
-  const sxx = cases.reduce((sum, c) => sum + (c.tangent - meanX) ** 2, 0);
-  const sxy = cases.reduce((sum, c) => sum + (c.tangent - meanX) * (c.response - offsetY), 0);
-  const slope = sxx > 0 ? sxy / sxx : 0;
-  const leverageOf = (x: number): number => 1 / n + (sxx > 0 ? (x - meanX) ** 2 / sxx : 0);
-  const errors = cases.map(
-    (c) => (c.response - offsetY - slope * (c.tangent - meanX)) / Math.max(1 - leverageOf(c.tangent), 0.05),
-  );
-  return { mean: offsetY + slope * (tangent - meanX), leverage: leverageOf(tangent), errors };
+/** The finished cells' answer as a mixture: one part for each of their errors, and a wide one. */
+function mixtureOf({ value, errors }: CombinedExperience): MixturePart[] {
+  const n = errors.length;
+  const spread = errorSpread(errors);
+  const student = tQuantile(0.9, Math.max(n - 2, 1)) / normalQuantile(0.9);
+  // Silverman's rule for the width of a kernel; half of it, the errors being more peaked than a normal distribution.
+  const width = Math.max(0.5 * spread * n ** -0.2, 2e-3) * student;
+  const parts = errors.map((error) => ({
+    weight: (1 - UNLIKE) / n,
+    mean: value + student * error,
+    sd: width,
+  }));
+  return [...parts, { weight: UNLIKE, mean: value, sd: UNLIKE_FACTOR * spread }];
 }
 
-/**
- * The lot's lives that lie beyond the present age, mixed by precision with the cell's own curve: for a cell that has
- * hardly begun, or whose stage the others passed too soon to be compared.
- */
-function fromLives(lot: readonly FinishedCell[], end: number, own: OwnGuess | null): LotForecast | null {
-  const beyond = lot.filter((other) => other.life > end);
-  if (beyond.length < 3) return null;
-  const logs = beyond.map((other) => Math.log(other.life / end));
-  const mean = logs.reduce((sum, value) => sum + value, 0) / logs.length;
-  const variance = squares(logs.map((value) => value - mean)) / (logs.length - 1);
-  const student = tQuantile(0.9, logs.length - 1) / normalQuantile(0.9);
-  const lives = (variance * (1 + 1 / logs.length) + LEAST_SPREAD ** 2) * student ** 2;
-  const ownVariance = own === null || own.middle >= OWN_CAP ? Infinity : own.spread ** 2;
-  const lotWeight = ownVariance === Infinity ? 1 : ownVariance / (ownVariance + lives);
-  const middle = lotWeight * mean + (lotWeight < 1 ? (1 - lotWeight) * (own?.middle ?? 0) : 0);
-  const sd = Math.sqrt(lives * lotWeight);
-  return { parts: [{ weight: 1, mean: middle, sd }], end, priorCells: beyond.map((o) => o.cell), lotWeight };
+/** Product of the finished cells' answer and the cell's own, on a grid of ln x beyond the present age. */
+function joined(experience: CombinedExperience, own: readonly MixturePart[] | null): MixturePart[] {
+  const lot = mixtureOf(experience);
+  if (own === null || own.every((part) => part.mean === Infinity)) return lot;
+  const parts: MixturePart[] = [];
+  // Steps that grow with the distance: near the end of life a hundredth of a life counts.
+  const at = (i: number): number => FARTHEST_LOG * (i / GRID_STEPS) ** 2;
+  for (let i = 0; i < GRID_STEPS; i++) {
+    const step = at(i + 1) - at(i);
+    const mean = (at(i) + at(i + 1)) / 2;
+    const weight = (mixtureDensity(lot, mean) * mixtureDensity(own, mean)) ** SHARED_POWER * step;
+    if (weight > 0) parts.push({ weight, mean, sd: step / 2 });
+  }
+  return parts.length === 0 ? lot : parts;
 }
 
 /** Level and slope at age x from a straight line through the last part of the range; null where there are too few points. */

@@ -1,140 +1,217 @@
-import { secondDifferenceNoise } from '../numeric/noise.ts';
-import { AGEING_MODELS, fitAgeingModels } from './fitModels.ts';
-import type { AgeingModelName, LawFit } from './lawFit.ts';
-import type { MixturePart } from './logMixture.ts';
-import { type AgeingPoints, ageingPoints, pointsBetween } from './points.ts';
-import { fitLinear } from './straightLaws.ts';
+import { tQuantile } from '../statistics/distributions.ts';
+import type { FadeShape } from './fadeShapes.ts';
+import { compressParts, type MixturePart } from './logMixture.ts';
+import type { AgeingPoints } from './points.ts';
+import { backwards, fitShapes, forwards, type ShapeFit, type ShapeFits } from './shapeFit.ts';
 
 /** Which way a limit is crossed. */
 export type Beyond = 'below' | 'above';
 
-/** A forecast from a cell's own points: a mixture over models and windows, in ln(x / last x). */
-export interface OwnForecast {
-  readonly parts: readonly MixturePart[];
-  /** The curves behind the parts, in the same order. */
-  readonly curves: readonly LawFit[];
-  /** Last x of the points. */
-  readonly end: number;
+/** A curve that can be continued beyond the data. */
+export interface Continuation {
+  /** The curve at x. */
+  value(x: number): number;
 }
 
-/** Models that may be continued beyond the data. The knee models end in a straight line whose slope no data has seen. */
-const CONTINUED: readonly AgeingModelName[] = ['linear', 'square-root', 'power', 'exponential-linear'];
-/** Parts of the observed range the models are fitted to: all, and its later shares. */
-const WINDOWS = [0, 0.3, 0.5];
-/** Fewer points than this make no window of their own. */
-const LEAST_POINTS = 12;
+/** A forecast from a cell's own points: a mixture in ln(x / last x). */
+export interface OwnForecast {
+  readonly parts: readonly MixturePart[];
+  /** The shapes that the data support, continued, with their belief; none of them bends beyond the data. */
+  readonly curves: readonly { readonly curve: Continuation; readonly weight: number }[];
+  /** Last x of the points. */
+  readonly end: number;
+  /** Probability that the curve bends after the data and before the limit. */
+  readonly bendAhead: number;
+}
+
 /** A limit farther off than this multiple of the observed range is "never". */
 const FARTHEST = 30;
 /**
- * Uncertainty of the model itself, as a share of the distance continued: the standard deviation of ln x grows by this
- * times ln(x / end). Found on 27 cells of the lithium iron phosphate set of Severson et al. (Nature Energy 4 (2019) 383) by the calibration
- * in tests/bench; a lot's own finished cells replace it where there are any.
+ * Bends to come: the rate in ln x at which a curve bends to a steeper one. It has no scale of its own; at 0.7 a
+ * curve has bent with a probability of 38 % by the time the observed range has doubled. Ours: knees are common, and no data before
+ * them announce them (Attia et al. 2022, see `FADE_SHAPES`).
  */
-export const MODEL_FORM_SHARE = 0.3;
+const BENDS_PER_LOG_AGE = 0.7;
+/** By how much the curve is steeper after a bend to come, equally likely. */
+const BEND_FACTORS = [2, 4, 8];
+/** Equally likely moments of the next bend, and of the uncertain coefficients. */
+const BEND_MOMENTS = middles(8).map((p) => -Math.log(1 - p) / BENDS_PER_LOG_AGE);
+const COEFFICIENT_POINTS = middles(5);
+/**
+ * Uncertainty of the shape itself, as a share of the distance continued in ln x: where the residuals are noise, and what is added in
+ * proportion to the correlation of neighbouring residuals. Ours.
+ */
+const FORM_SHARE = 0.02;
+const FORM_SHARE_BY_CORRELATION = 0.06;
+/** Least standard deviation in ln x, and what is added to it in the same proportion. Ours. */
+const LEAST_SPREAD = 0.0015;
+const LEAST_SPREAD_BY_CORRELATION = 0.008;
+/** Share of the spread of the coefficients that stands between two of their points. */
+const BETWEEN_POINTS = 0.35;
 
-/** The same share grows to this multiple of what the model missed when it had to foretell the last part of the data … */
-const MISS_FACTOR = 1.5;
-/** … up to this. */
-const MOST_FORM_SHARE = 0.8;
+/** ln u of the table each curve is looked up in. */
+const STEPS = 240;
+const LOG_STEP = Math.log(FARTHEST) / STEPS;
+/** Columns of every shape at those u, made when first asked for. */
+const columnTables = new Map<FadeShape, Float64Array>();
+
+function middles(count: number): number[] {
+  return Array.from({ length: count }, (_, i) => (i + 0.5) / count);
+}
+
+function tableOf(shape: FadeShape): Float64Array {
+  const known = columnTables.get(shape);
+  if (known !== undefined) return known;
+  const table = new Float64Array(shape.size * (STEPS + 1));
+  for (let i = 0; i <= STEPS; i++) {
+    shape.fill(Math.exp(i * LOG_STEP), table.subarray(i * shape.size, (i + 1) * shape.size));
+  }
+  columnTables.set(shape, table);
+  return table;
+}
 
 /**
- * Continues a cell's own series to a limit. Each window of the series is fitted with each model. A model's weight in the
- * mixture is the root of its Akaike weight in the window, divided by its error when it has to foretell the last 15 % of
- * the window from the rest: a curve that would have been wrong already is believed less. A curve that has all but stopped fading at
- * the end of the data takes no part. That windows and models disagree is part of the answer's uncertainty.
- *
- * Source of the averaging: Burnham and Anderson, Model Selection and Multimodel Inference, 2002, chapter 4; the
- * weighting by hindcasts is ours, tried on the calibration in tests/bench and on the NASA Ames cells.
+ * Continues a cell's own series to a limit: an average over generic shapes of fade, each by the belief that the data leave
+ * it (`fitShapes`), with the uncertainty of its coefficients (Student's t), and with bends to steeper curves that may still come.
+ * That no data announce such a bend is part of the answer's width.
  *
  * @param points of one cell, from the end of its initial rise on
- * @returns null where there are fewer than 8 points
+ * @returns null where there are fewer than 8 points, or no shape goes towards the limit
  */
 export function ownForecast(points: AgeingPoints, threshold: number, beyond: Beyond): OwnForecast | null {
   const n = points.x.length;
-  if (n < 8) return null;
-  const first = points.x[0];
   const end = points.x[n - 1];
-  const noise = secondDifferenceNoise(points.y, undefined, 1);
-  const parts: MixturePart[] = [];
-  const curves: LawFit[] = [];
-  for (const share of WINDOWS) {
-    const window = share === 0 ? points : pointsBetween(points, first + share * (end - first), end);
-    if (share > 0 && window.x.length < LEAST_POINTS) continue;
-    const { candidates } = fitAgeingModels(window, CONTINUED, false);
-    for (const { name, fit, weight } of candidates) {
-      if (fit === null || weight === null || weight < 1e-3 || stops(fit, window, beyond)) continue;
-      const miss = hindcastMiss(window, name, noise);
-      const at = crossingOf(fit, threshold, beyond, end);
-      curves.push(fit);
-      parts.push({ weight: Math.sqrt(weight) / miss.error, ...partOf(fit, at, end, miss.relative) });
+  if (n < 8 || !(end > 0)) return null;
+  const towards = beyond === 'below' ? -1 : 1;
+  const fitted = fitShapes(points, towards);
+  if (fitted === null || fitted.fits.length === 0) return null;
+  const samples: MixturePart[] = [];
+  let bent = 0;
+  for (const fit of fitted.fits) bent += sampleShape(fit, fitted, threshold, towards, samples);
+  return {
+    parts: compressParts(samples),
+    curves: fitted.fits.map((fit) => ({ curve: continuationOf(fit, end), weight: fit.weight })),
+    end,
+    bendAhead: bent,
+  };
+}
+
+function continuationOf({ shape, coefficients }: ShapeFit, end: number): Continuation {
+  const row = new Float64Array(shape.size);
+  return {
+    value: (x) => {
+      shape.fill(x / end, row);
+      let sum = 0;
+      for (let a = 0; a < shape.size; a++) sum += coefficients[a] * row[a];
+      return sum;
+    },
+  };
+}
+
+/** Adds the crossings of one shape to `samples`; returns the belief in a bend before the crossing. */
+function sampleShape(
+  fit: ShapeFit,
+  { independent, correlation }: ShapeFits,
+  threshold: number,
+  towards: number,
+  samples: MixturePart[],
+): number {
+  const { shape, coefficients, precisionRoot, meanSquare, weight } = fit;
+  const { size } = shape;
+  const table = tableOf(shape);
+  const path = pathOf(table, coefficients, size);
+  const central = crossing(path, threshold, towards, 0);
+  const at = Math.min(Math.round((central ?? STEPS * LOG_STEP) / LOG_STEP), STEPS);
+  // The direction in which the coefficients' uncertainty moves the crossing most.
+  const along = forwards(precisionRoot, table.subarray(at * size, (at + 1) * size), size);
+  const length = Math.sqrt(along.reduce((sum, value) => sum + value * value, 0));
+  const direction = pathOf(table, backwards(precisionRoot, along, size), size).map((value) => value / length);
+  const degrees = Math.max(independent - size, 2);
+  const spread = Math.sqrt(meanSquare / Math.max(1 - size / independent, 0.3) / independent);
+  const form = FORM_SHARE + FORM_SHARE_BY_CORRELATION * correlation;
+  const least = LEAST_SPREAD + LEAST_SPREAD_BY_CORRELATION * correlation;
+  const wander = Math.sqrt(correlation * meanSquare);
+  const share = weight / COEFFICIENT_POINTS.length;
+  let bent = 0;
+  for (const p of COEFFICIENT_POINTS) {
+    const shift = spread * tQuantile(p, degrees);
+    const moved = path.map((value, i) => value + shift * direction[i]);
+    const smear = Math.hypot(BETWEEN_POINTS * spread * length, wander);
+    bent += sampleCurve(moved, { threshold, towards, share, smear, form, least }, samples);
+  }
+  return bent;
+}
+
+function pathOf(table: Float64Array, coefficients: ArrayLike<number>, size: number): Float64Array {
+  const path = new Float64Array(STEPS + 1);
+  for (let i = 0; i <= STEPS; i++) {
+    let sum = 0;
+    for (let a = 0; a < size; a++) sum += coefficients[a] * table[i * size + a];
+    path[i] = sum;
+  }
+  return path;
+}
+
+interface CurveTask {
+  readonly threshold: number;
+  readonly towards: number;
+  readonly share: number;
+  /** Standard deviation in y at the crossing. */
+  readonly smear: number;
+  /** Share of ln x by which the shape is uncertain. */
+  readonly form: number;
+  readonly least: number;
+}
+
+/** Crossings of one curve: as it is, and with a bend at each of the likely moments before its crossing. */
+function sampleCurve(path: Float64Array, task: CurveTask, samples: MixturePart[]): number {
+  const { threshold, towards, share } = task;
+  const plain = crossing(path, threshold, towards, 0);
+  const part = (mean: number | null, weight: number, steeper: number): void => {
+    if (mean === null) samples.push({ weight, mean: Infinity, sd: 0 });
+    else samples.push({ weight, mean, sd: spreadAt(path, mean, task, steeper) });
+  };
+  const moments = BEND_MOMENTS.filter((moment) => plain === null || moment < plain);
+  const inReach = moments.filter((moment) => moment < STEPS * LOG_STEP);
+  const perMoment = share / BEND_MOMENTS.length;
+  part(plain, share - perMoment * inReach.length, 1);
+  for (const moment of inReach) {
+    const at = moment / LOG_STEP;
+    const from = Math.floor(at);
+    const level = path[from] + (at - from) * (path[Math.min(from + 1, STEPS)] - path[from]);
+    for (const factor of BEND_FACTORS) {
+      const bent = crossing(path, level + (threshold - level) / factor, towards, from);
+      part(bent === null ? null : Math.max(bent, moment), perMoment / BEND_FACTORS.length, factor);
     }
   }
-  if (parts.length === 0) return lineForecast(points, threshold, beyond);
-  return { parts, curves, end };
+  return perMoment * inReach.length;
 }
 
-/** The straight line alone, where every other curve has stopped. */
-function lineForecast(points: AgeingPoints, threshold: number, beyond: Beyond): OwnForecast {
-  const fit = fitLinear(points);
-  const end = points.x[points.x.length - 1];
-  const at = crossingOf(fit, threshold, beyond, end);
-  return { parts: [{ weight: 1, ...partOf(fit, at, end, 1) }], curves: [fit], end };
+/** Standard deviation of ln x at a crossing: what moves the level, over the slope there, and what the shape leaves open. */
+function spreadAt(path: Float64Array, mean: number, task: CurveTask, steeper: number): number {
+  const at = Math.min(Math.max(Math.floor(mean / LOG_STEP), 0), STEPS - 1);
+  const slope = (steeper * Math.abs(path[at + 1] - path[at])) / LOG_STEP;
+  const level = slope > 0 ? task.smear / slope : 1;
+  return Math.min(Math.hypot(level, task.form * mean, task.least), 1);
 }
 
-/** A curve that has all but stopped fading at the end of the data is no forecast: less than this share of the mean slope. */
-const LEAST_END_SLOPE = 0.3;
-
-function stops(fit: LawFit, window: AgeingPoints, beyond: Beyond): boolean {
-  const { x } = window;
-  const last = x[x.length - 1];
-  const mean = (fit.value(last) - fit.value(x[0])) / (last - x[0]);
-  const towards = beyond === 'below' ? -1 : 1;
-  return mean * towards > 0 && fit.slope(last) * towards < LEAST_END_SLOPE * mean * towards;
-}
-
-/** Share of a window that is held back to see how well a model would have foretold it. */
-const HELD_BACK = 0.15;
-
-/** How far a model fitted to the first part of a window misses the rest: in y, and relative to the change foretold. */
-function hindcastMiss(
-  window: AgeingPoints,
-  name: AgeingModelName,
-  noise: number,
-): { error: number; relative: number } {
-  const { x, y } = window;
-  const n = x.length;
-  const cut = n - Math.max(3, Math.round(HELD_BACK * n));
-  const { fit: model, parameters } = AGEING_MODELS[name];
-  if (cut <= parameters + 2) return { error: Math.max(noise, Number.MIN_VALUE) * 10, relative: 1 };
-  const known = ageingPoints(x.subarray(0, cut), y.subarray(0, cut));
-  const law = model(known);
-  let sum = 0;
-  for (let i = cut; i < n; i++) sum += (y[i] - law.value(x[i])) ** 2;
-  const error = Math.hypot(Math.sqrt(sum / (n - cut)), noise, 1e-6 * Math.abs(y[0]));
-  const change = Math.abs(law.value(x[n - 1]) - law.value(x[cut - 1]));
-  return { error, relative: error / Math.max(change, 1e-9 * Math.abs(y[0])) };
-}
-
-function partOf(fit: LawFit, at: number | null, end: number, missed: number): { mean: number; sd: number } {
-  if (at === null) return { mean: Infinity, sd: 0 };
-  const mean = Math.log(at / end);
-  const variance = fit.variance(at);
-  const slope = Math.abs(fit.slope(at));
-  const formShare = Math.min(Math.max(MODEL_FORM_SHARE, MISS_FACTOR * missed), MOST_FORM_SHARE);
-  const own = variance === null || !(slope > 0) ? 0.5 : Math.sqrt(Math.max(0, variance)) / (slope * at);
-  return { mean, sd: Math.hypot(Math.min(own, 2), formShare * mean, 1e-4) };
+/** ln u at which a path lies beyond the level, from step `from` on; 0 where it does at once, null where it never does. */
+function crossing(path: Float64Array, level: number, towards: number, from: number): number | null {
+  for (let i = from; i <= STEPS; i++) {
+    const past = towards * (path[i] - level);
+    if (!(past > 0)) continue;
+    if (i === from) return i * LOG_STEP;
+    const before = towards * (path[i - 1] - level);
+    return (i - past / (past - before)) * LOG_STEP;
+  }
+  return null;
 }
 
 /**
  * First x ≥ `end` at which the curve lies beyond the threshold, by geometric steps and bisection; null where it does not within 30 times
  * the observed range.
  */
-export function crossingOf(
-  fit: Pick<LawFit, 'value'>,
-  threshold: number,
-  beyond: Beyond,
-  end: number,
-): number | null {
+export function crossingOf(fit: Continuation, threshold: number, beyond: Beyond, end: number): number | null {
   const isBeyond = (x: number): boolean => {
     const value = fit.value(x);
     return beyond === 'below' ? value < threshold : value > threshold;

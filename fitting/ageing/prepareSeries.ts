@@ -12,6 +12,8 @@ import { type AgeingPoints, ageingPoints } from './points.ts';
 /** After a restart of the bench a cell needs some cycles to settle: points in this span, in units of x, are left out. */
 const BEFORE_RESTART = 4;
 const AFTER_RESTART = 20;
+/** Restarts are not left out where that would take more than this share of a series. */
+const MOST_LEFT_OUT = 0.15;
 
 /** One cell's series of one quantity, ready for fits and forecasts. */
 export interface PreparedSeries {
@@ -27,6 +29,8 @@ export interface PreparedSeries {
   readonly smooth: Float64Array;
   /** First value that was not left out. */
   readonly firstMeasured: number | null;
+  /** x of the last value above 0, whether it is used or not; null where there is none. */
+  readonly lastMeasuredAt: number | null;
   /** Running median at the end of the initial rise. */
   readonly initial: number | null;
 }
@@ -70,9 +74,8 @@ export function prepareSeries(
   const from = endOfInitialRise(clean, quantity);
   const kept: number[] = [];
   const leftOut = [...clean.leftOut];
-  // Restarts are left out only where enough of the series lies outside them.
-  const outside = clean.x.filter((at) => !settling(at)).length;
-  const respected = outside >= Math.max(8, clean.x.length / 2);
+  const inside = clean.x.filter(settling).length;
+  const respected = inside <= MOST_LEFT_OUT * clean.x.length && clean.x.length - inside >= 8;
   clean.x.forEach((at, k) => {
     if (respected && settling(at)) leftOut.push({ index: clean.index[k], reason: 'restart' });
     else if (k >= from) kept.push(k);
@@ -87,6 +90,7 @@ export function prepareSeries(
     points: kept.length >= 3 ? ageingPoints(pick(clean.x), pick(clean.y)) : null,
     smooth: pick(clean.smooth),
     firstMeasured: clean.y[0] ?? null,
+    lastMeasuredAt: x[y.findLastIndex((value) => value > 0)] ?? null,
     initial: clean.smooth[from] ?? null,
   };
 }

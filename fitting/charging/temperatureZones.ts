@@ -60,6 +60,15 @@ function stricter(a: AxisZone, b: AxisZone): boolean {
   return voltage(a) < voltage(b);
 }
 
+/** A zone is never left and entered again within less: with a hysteresis of 0 a cell is held at the edge to within this. */
+export const LEAST_HYSTERESIS_K = 0.02;
+
+/**
+ * So far a cell may fall below the lower end of its temperatures by reversible heat alone (that is, in surroundings that do
+ * not lie below it): less than temperature sensors tell apart. Common practice, no source.
+ */
+export const OWN_COOLING_K = 0.5;
+
 /** Temperatures at which a zone is left upwards and downwards: a stricter zone begins at the edge, a laxer one `hysteresisK` beyond. */
 export function zoneExits(
   axis: readonly AxisZone[],

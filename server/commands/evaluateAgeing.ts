@@ -1,6 +1,7 @@
 import { basename, extname } from 'node:path';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { overThroughput } from '../assess/ageing/ageingAxis.ts';
+import { conditionOf } from '../assess/ageing/ageingConditions.ts';
 import { parseEndOfLife } from '../assess/ageing/ageingLimits.ts';
 import type { AgeingInput } from '../assess/ageing/ageingTracks.ts';
 import { evaluateAgeingTable } from '../assess/ageing/evaluateAgeingTable.ts';
@@ -11,6 +12,7 @@ import {
   ageingAxis,
   ageingQuantityName,
 } from '../contract/ageingTrack.ts';
+import type { AgeingSeries, RestartedNumbering } from '../import/ageingRows.ts';
 import { type AgeingColumns, type AgeingTable, readAgeingTable } from '../import/ageingTable.ts';
 import { readTableFile, type TableFile } from '../import/readTableFile.ts';
 import { RefusedFile } from '../import/refusedFile.ts';
@@ -30,6 +32,7 @@ interface AgeingOptions {
   readonly level?: number;
   readonly refuseBeyond?: number;
   readonly stays?: { k: number; n: number };
+  readonly numbering?: RestartedNumbering;
   readonly lotPrior: boolean;
   readonly pair?: readonly (readonly [string, string])[];
   readonly pairTolerance?: number;
@@ -70,6 +73,12 @@ export function registerEvaluateAgeing(evaluate: Command): void {
       positive,
     )
     .option('--stays <k/n>', 'a limit is crossed where k of n points lie beyond it, e.g. 4/5', parseStays)
+    .addOption(
+      new Option(
+        '--numbering <how>',
+        'where the cycle numbers of a cell start again: refuse the table (default), continue the count, or average equal numbers',
+      ).choices(['refuse', 'continue', 'average']),
+    )
     .option('--no-lot-prior', "do not use the table's finished cells for its younger ones")
     .option('--pair <A+B>', 'follow how these two cells drift apart (may be repeated)', collectPair)
     .option('--pair-tolerance <share>', 'relative difference a pair may have', positive, 0.02)
@@ -106,7 +115,7 @@ export async function evaluateAgeingFile(file: string, options: AgeingOptions): 
     );
   const taken = wanted === undefined ? table.cells : table.cells.filter(({ cell }) => wanted.includes(cell));
   const rated = options.ratedCapacity ?? table.ratedCapacityAh;
-  const { inputs, axis } = onAxis(taken, table.axis, options.axis ?? null, rated);
+  const { inputs, axis } = onAxis(taken.map(inputOf), table.axis, options.axis ?? null, rated);
   const quantity =
     options.quantity ?? (inputs.some((input) => input.capacityAh !== null) ? 'capacity' : 'resistance');
   const stress =
@@ -140,15 +149,24 @@ export async function evaluateAgeingFile(file: string, options: AgeingOptions): 
   return { ...result, warnings: [...guessed, ...skipped, ...result.warnings] };
 }
 
+/** A cell of the table with what is known of its conditions. */
+function inputOf({ conditions, ...series }: AgeingSeries): AgeingInput {
+  const known = Object.entries(conditions).flatMap(([name, { kind, values }]) => {
+    const condition = conditionOf(kind, values);
+    return condition === null ? [] : [[name, condition] as const];
+  });
+  return { ...series, conditions: Object.fromEntries(known) };
+}
+
 /** The table by the wanted axis, or by its cycles where throughput can be worked out from them. */
 function takeTable(file: TableFile, name: string, options: AgeingOptions): AgeingTable {
-  const { columns, axis = null } = options;
+  const { columns, axis = null, numbering } = options;
   try {
-    return readAgeingTable(file, name, columns, axis);
+    return readAgeingTable(file, name, columns, axis, numbering);
   } catch (error) {
     const derived = axis === 'equivalent-full-cycles' || axis === 'throughput-ah';
     if (!derived || !(error instanceof RefusedFile) || error.refusal.code !== 'missing-column') throw error;
-    return readAgeingTable(file, name, columns, 'cycle');
+    return readAgeingTable(file, name, columns, 'cycle', numbering);
   }
 }
 

@@ -36,7 +36,19 @@ function tellLimit({ name, crossedAt, reason, forecast }: AgeingLimit): string {
   if (forecast.value === null) return `${name}: no forecast (${reason ?? forecast.reason})`;
   const ends = `${forecast.low?.toFixed(0) ?? 'open'} to ${forecast.high?.toFixed(0) ?? 'open'}`;
   const ratio = forecast.ratio === null ? '' : `, ${forecast.ratio.toFixed(2)} times the observed range`;
-  return `${name}: about ${forecast.value.toFixed(0)} (${100 * forecast.level} %: ${ends}${ratio}, ${forecast.method})`;
+  const bend =
+    forecast.bendAhead === null
+      ? '; a straight line, which does not allow for a bend'
+      : `; no data announce a further bend; the interval allows for one (${(100 * forecast.bendAhead).toFixed(0)} %)`;
+  const lot =
+    forecast.priorCells.length === 0
+      ? ''
+      : `; with ${forecast.priorCells.length} finished cells, ${
+          forecast.priorConditions.length === 0
+            ? 'whose conditions are not stated'
+            : `matched by ${forecast.priorConditions.join(', ')}`
+        }`;
+  return `${name}: about ${forecast.value.toFixed(0)} (${100 * forecast.level} %: ${ends}${ratio}, ${forecast.method})${lot}${bend}`;
 }
 
 function tellStress(stress: NonNullable<AgeingResult['stress']>): string[] {

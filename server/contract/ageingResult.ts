@@ -15,6 +15,13 @@ export const ageingForecast = z.object({
   ratio: numberOrNull,
   refusedBeyondRatio: z.number(),
   priorCells: z.array(z.string()),
+  /** Conditions by which the cells of the lot were matched; empty: none are known, and their experience is taken as comparable. */
+  priorConditions: z.array(z.string()).default([]),
+  /**
+   * Probability that the curve bends to a steeper one between the last measurement and the limit. No data announce it; the
+   * interval allows for it. Null where the method does not.
+   */
+  bendAhead: numberOrNull.default(null),
   /**
    * The best single model that can be continued, taken for true: by Fieller's region for a line, by profile likelihood
    * for the others. Narrower than the forecast, which allows for the model being wrong.
@@ -121,6 +128,11 @@ export const ageingWarning = z.object({
     'no-rated-capacity',
     'extrapolation',
     'forecast-refused',
+    'failed-cell',
+    'low-rows-at-the-end',
+    'unrepresentative-start',
+    'conditions-not-stated',
+    'no-comparable-cells',
     'column-guessed',
     'rows-skipped',
   ]),

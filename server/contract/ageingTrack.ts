@@ -18,6 +18,8 @@ export const pointReason = z.enum([
   'spike',
   'recovery',
   'restart',
+  'unrepresentative-start',
+  'failed',
 ]);
 
 /** Why a model, a number, a limit or a forecast is missing. */
@@ -112,3 +114,4 @@ export type AgeingAxis = z.infer<typeof ageingAxis>;
 export type AgeingReason = z.infer<typeof ageingReason>;
 export type AgeingModelResult = z.infer<typeof ageingModel>;
 export type AgeingTrack = z.infer<typeof ageingTrack>;
+export type PointReason = z.infer<typeof pointReason>;

@@ -1,10 +1,17 @@
 import type { AgeingAxis } from '../contract/ageingTrack.ts';
+import {
+  type Age,
+  type AgeingSeries,
+  conditionColumns,
+  gather,
+  type RestartedNumbering,
+  valueAt,
+} from './ageingRows.ts';
 import { requireColumn } from './columnChoice.ts';
 import { type NamedColumn, nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
 import { RefusedFile } from './refusedFile.ts';
 import { serialNames } from './serialNames.ts';
-import { numberAt } from './tableQuantities.ts';
 
 /** Columns by header name, where the names do not tell or tell wrongly. */
 export interface AgeingColumns {
@@ -13,14 +20,6 @@ export interface AgeingColumns {
   readonly axis?: string;
   readonly capacity?: string;
   readonly resistance?: string;
-}
-
-/** The series of one cell as read: ages and values in the order of the rows, NaN where a field is empty. */
-export interface AgeingSeries {
-  readonly cell: string;
-  readonly x: Float64Array;
-  readonly capacityAh: Float64Array | null;
-  readonly resistanceOhm: Float64Array | null;
 }
 
 /** A table of ageing data, and how its columns were taken. */
@@ -82,6 +81,7 @@ function resistanceRank({ name, unit }: NamedColumn): number {
  * its columns. A table without a cell column is one cell.
  *
  * @param axis wanted where the table has several
+ * @param numbering what is done where the ages of a cell start again
  * @param onlyCell what a table without a cell column calls its cell
  * @throws RefusedFile naming the column, row or value that cannot be taken
  */
@@ -90,6 +90,7 @@ export function readAgeingTable(
   onlyCell: string,
   chosen: AgeingColumns = {},
   axis: AgeingAxis | null = null,
+  numbering: RestartedNumbering = 'refuse',
 ): AgeingTable {
   const columns = nameColumns(table.header, table.units);
   const headerLine = table.dialect.headerLine;
@@ -108,7 +109,11 @@ export function readAgeingTable(
         'Name one capacity_Ah or resistance_ohm, or say which with --columns capacity=NAME,resistance=NAME',
     });
   }
-  const { series, rowsSkipped } = gather(table, { cell, age, capacity, resistance }, onlyCell);
+  const { series, rowsSkipped } = gather(
+    table,
+    { cell, age, capacity, resistance, numbering, conditions: conditionColumns(columns) },
+    onlyCell,
+  );
   return {
     cells: series,
     axis: age.axis,
@@ -137,12 +142,6 @@ function best(columns: readonly NamedColumn[], rank: (column: NamedColumn) => nu
   return found;
 }
 
-interface Age {
-  readonly column: NamedColumn;
-  readonly axis: AgeingAxis;
-  readonly divide: number;
-}
-
 function findAge(
   columns: readonly NamedColumn[],
   chosen: NamedColumn | null,
@@ -168,71 +167,6 @@ function findAge(
         : `No column gives the age as ${wanted}`,
     expected: 'Name one cycle, efc, throughput_Ah or time_d, or say which with --columns axis=NAME',
   });
-}
-
-interface Taken {
-  readonly cell: NamedColumn | null;
-  readonly age: Age;
-  readonly capacity: NamedColumn | null;
-  readonly resistance: NamedColumn | null;
-}
-
-function gather(
-  table: TableFile,
-  taken: Taken,
-  onlyCell: string,
-): { series: AgeingSeries[]; rowsSkipped: number } {
-  const rows = new Map<string, { x: number[]; capacity: number[]; resistance: number[] }>();
-  let rowsSkipped = 0;
-  table.rows.forEach((row, i) => {
-    const cell = taken.cell === null ? onlyCell : row[taken.cell.index];
-    if (cell === '') {
-      throw new RefusedFile({
-        code: 'missing-value',
-        row: table.lines[i],
-        column: taken.cell?.source,
-        value: '',
-        reason: 'The row names no cell',
-        expected: 'Every row needs its cell',
-      });
-    }
-    const age = numberAt(table, i, taken.age.column.index);
-    if (age === null) {
-      rowsSkipped++;
-      return;
-    }
-    if (age < 0) {
-      throw new RefusedFile({
-        code: 'not-a-number',
-        row: table.lines[i],
-        column: taken.age.column.source,
-        value: String(age),
-        reason: 'An age cannot be negative',
-        expected: 'Count from 0 on',
-      });
-    }
-    const own = rows.get(cell) ?? { x: [], capacity: [], resistance: [] };
-    rows.set(cell, own);
-    own.x.push(age / taken.age.divide);
-    own.capacity.push(valueAt(table, i, taken.capacity));
-    own.resistance.push(valueAt(table, i, taken.resistance));
-  });
-  const filled = (values: number[], column: NamedColumn | null): Float64Array | null =>
-    column === null || values.every(Number.isNaN) ? null : Float64Array.from(values);
-  const series = [...rows].map(([cell, { x, capacity, resistance }]) => ({
-    cell,
-    x: Float64Array.from(x),
-    capacityAh: filled(capacity, taken.capacity),
-    resistanceOhm: filled(resistance, taken.resistance),
-  }));
-  return { series, rowsSkipped };
-}
-
-function valueAt(table: TableFile, row: number, column: NamedColumn | null): number {
-  const number = column === null ? null : numberAt(table, row, column.index);
-  if (number === null) return Number.NaN;
-  const unit = column?.unit ?? null;
-  return unit === null ? number : (number * unit.multiply) / unit.divide;
 }
 
 function ratedOf(table: TableFile, columns: readonly NamedColumn[]): number | null {

@@ -1,5 +1,6 @@
 /** Why a file was refused. The set is closed; pages and programs may rely on the words. */
 export const refusalCodes = [
+  'ages-start-again',
   'ambiguous-column',
   'binary-content',
   'cells-swapped',

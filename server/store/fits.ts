@@ -199,6 +199,9 @@ export interface StoredOpenCircuit {
   readonly cycle: number | null;
   readonly temperatureC: number | null;
   readonly curveJson: string;
+  /** How the evaluation counted the state of charge; null where it did not. */
+  readonly startSoc: number | null;
+  readonly countedAh: number | null;
 }
 
 /** The open-circuit curves of a cell's valid evaluations. */
@@ -207,7 +210,11 @@ export async function listOpenCircuitCurves(store: Store, cellId: number): Promi
     .selectFrom('Fit as f')
     .innerJoin('Test as x', 'x.id', 'f.testId')
     .select(['f.id as fitId', 'x.id as testId', 'x.cycle', 'x.temperatureC'])
-    .select(({ ref }) => atPath<string>(ref('f.resultJson'), '$.openCircuit').as('curveJson'))
+    .select(({ ref }) => [
+      atPath<string>(ref('f.resultJson'), '$.openCircuit').as('curveJson'),
+      atPath<number | null>(ref('f.resultJson'), '$.settings.startSoc').as('startSoc'),
+      atPath<number | null>(ref('f.resultJson'), '$.settings.ratedCapacityAh').as('countedAh'),
+    ])
     .where('x.cellId', '=', cellId)
     .where('f.kind', 'in', ['pulse', 'capacity'])
     .where('f.supersededAt', 'is', null)

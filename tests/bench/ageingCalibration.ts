@@ -1,4 +1,5 @@
-import { benchRestarts, cleanSeries } from '../../fitting/ageing/cleanSeries.ts';
+import { benchRestarts } from '../../fitting/ageing/benchRestarts.ts';
+import { cleanSeries } from '../../fitting/ageing/cleanSeries.ts';
 import { type Forecast, forecastLimit, reachedBy } from '../../fitting/ageing/forecast.ts';
 import { limitCrossing } from '../../fitting/ageing/limitCrossing.ts';
 import type { FinishedCell, LotCell } from '../../fitting/ageing/lotForecast.ts';

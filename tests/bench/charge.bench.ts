@@ -79,6 +79,7 @@ function setupOf(): ChargeSetup {
       maxTemperatureC: null,
       bypass: null,
     })),
+    stackResistance: { toSenseOhm: 0, beyondSenseOhm: 0 },
     ambientTemperatureC: chargeCase.ambientC,
     watch: 'per-cell',
     stackVoltageLimitV: 2 * voltageLimitV,

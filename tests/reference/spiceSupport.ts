@@ -109,6 +109,7 @@ export function chargeSetup(
       maxTemperatureC: null,
       bypass: null,
     })),
+    stackResistance: { toSenseOhm: 0, beyondSenseOhm: 0 },
     ambientTemperatureC: cells[0].startTemperatureC ?? 25,
     watch: 'per-cell',
     stackVoltageLimitV: cells.reduce((sum, cell) => sum + cell.datasheet.maxVoltageV, 0),

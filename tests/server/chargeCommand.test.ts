@@ -197,6 +197,58 @@ describe('gemel charge FILE --json', () => {
       }),
       ['bus voltage too low', 'source.maxVoltageV 12'],
     ],
+    [
+      'losses of a converter given twice',
+      study({
+        source: { maxVoltageV: 20, maxCurrentA: 3 },
+        converter: {
+          ratioStage: { ratio: 2, maxPathCurrentA: 6, efficiency: 0.97, outputResistanceOhm: 0.02 },
+        },
+      }),
+      ['converter.ratioStage.efficiency', 'the losses are given by outputResistanceOhm too'],
+    ],
+    [
+      'an efficiency table of a converter with two paths that does not say whose',
+      study({
+        source: { maxVoltageV: 20, maxCurrentA: 3 },
+        converter: {
+          ratioStage: {
+            ratio: 2,
+            paths: 2,
+            maxPathCurrentA: 6,
+            efficiency: { outputCurrentA: [1, 5], efficiency: [0.95, 0.97] },
+          },
+        },
+      }),
+      ['converter.ratioStage.efficiency.of', '"one-path" or "all-paths"'],
+    ],
+    [
+      'a least output current of a converter without a regulator to take over',
+      study({
+        source: { maxVoltageV: 20, maxCurrentA: 3 },
+        converter: { ratioStage: { ratio: 2, maxPathCurrentA: 6, minOutputCurrentA: 0.5 } },
+      }),
+      ['converter.ratioStage.minOutputCurrentA', 'there is none'],
+    ],
+    [
+      'operating points with less input voltage than the ratio needs',
+      study({
+        source: { maxVoltageV: 20, maxCurrentA: 3 },
+        converter: {
+          ratioStage: {
+            ratio: 2,
+            maxPathCurrentA: 6,
+            operatingPoints: {
+              points: [
+                { outputVoltageV: 8, outputCurrentA: 1, inputVoltageV: 15, inputCurrentA: 0.6 },
+                { outputVoltageV: 8, outputCurrentA: 5, inputVoltageV: 15, inputCurrentA: 2.6 },
+              ],
+            },
+          },
+        },
+      }),
+      ['operatingPoints', 'output resistance of', 'at least 2 times the output voltage'],
+    ],
     ['an unknown field', { ...study(), speed: 3 }, ['speed']],
     ['text that is no JSON', '{ "schemaVersion": 1,', ['not valid JSON']],
   ])('refuses %s by field and value, with exit code 1', async (_, document, words) => {
@@ -204,6 +256,94 @@ describe('gemel charge FILE --json', () => {
     expect(run.code).toBe(1);
     expect(run.out).toBe('');
     for (const word of words) expect(run.err).toContain(word);
+  });
+});
+
+describe('gemel charge FILE with source, cable and converter', () => {
+  const supply = (more: object = {}) =>
+    study({
+      cells: [cell('A', 2.5, 0.02, 0.1), cell('B', 2.5, 0.02, 0.1)],
+      source: { minVoltageV: 5, maxVoltageV: 20, maxCurrentA: 3, voltageStepV: 0.02, currentStepA: 0.05 },
+      cable: { resistanceOhm: 0.1 },
+      converter: {
+        ratioStage: {
+          ratio: 2,
+          paths: [
+            { maxCurrentA: 3, outputResistanceOhm: 0.02, fixedLossCurrentA: 0.01 },
+            { maxCurrentA: 3, outputResistanceOhm: 0.06, fixedLossCurrentA: 0.01 },
+          ],
+        },
+      },
+      stack: { ambientTemperatureC: 25, seriesResistance: { toSensePointOhm: 0.01 } },
+      ...more,
+    });
+
+  it('answers power and losses by hand calculation, with what was asked and what was not reached', async () => {
+    const answer = await answerOf(supply({ phases: { stages: [{ rateC: 2 }], end: { currentA: 0.125 } } }));
+    // Path 1 carries three quarters: 3 A of it are 4 A in all, a bus current of 2.02 A, set to 2.00 A, giving 3.96 A.
+    expect(answer.limits[0]).toMatchObject({ limit: 'converter-current', path: 0 });
+    const [start] = answer.operatingPoints;
+    expect(start.stackCurrentA).toBeCloseTo(3.96, 9);
+    expect(start.pathCurrentsA?.[0]).toBeCloseTo(2.97, 9);
+    const stackV = 2 * (3.4 + 0.08 + 3.96 * 0.02);
+    expect(start.stackVoltageV).toBeCloseTo(stackV, 9);
+    const outputV = stackV + 0.01 * 3.96;
+    const busV = 2 * (outputV + 0.015 * 3.96);
+    expect(start.busVoltageV).toBeCloseTo(busV + 2 * 0.1, 9);
+    expect(start.stackResistanceLossW).toBeCloseTo(0.01 * 3.96 ** 2, 9);
+    expect(start.cableLossW).toBeCloseTo(0.1 * 4, 9);
+    expect(start.converterLossW).toBeCloseTo(busV * 2 - outputV * 3.96, 9);
+    expect(start.cellLossW).toBeCloseTo(2 * 0.02 * 3.96 ** 2, 9);
+    expect(start.deliveredEfficiency).toBeCloseTo((stackV * 3.96) / ((busV + 0.2) * 2), 9);
+    expect(answer.warnings.map(({ code }) => code)).toEqual(['no-heat-balance', 'asked-current-not-reached']);
+    expect(answer.warnings[1].message).toBe(
+      '5 A (2 C) asked; at most 3.96 A (1.58 C) flow, held by converter-current of path 1.',
+    );
+    expect(answer.asked.find(({ about }) => about === 'Source')?.text).toBe(
+      '5 to 20 V, 3 A, steps of 0.02 V, steps of 0.05 A.',
+    );
+    expect(answer.asked.find(({ about }) => about === 'Converter')?.text).toBe(
+      'divides by 2, path 1: 3 A 20 mΩ 10 mA fixed loss, path 2: 3 A 60 mΩ 10 mA fixed loss.',
+    );
+  });
+
+  it('every proposal is a whole number of the source’s steps within what source, cable and converter carry', async () => {
+    const answer = await answerOf(
+      supply({
+        cells: [
+          cell('A', 2.5, 0.03, 0.1, {
+            thermal: { heatCapacityJPerK: 45, heatTransferWPerK: 0.05 },
+            datasheet: { maxVoltageV: 4.2, maxChargeCurrentA: 14.11 },
+          }),
+          cell('B', 2.5, 0.03, 0.1, {
+            thermal: { heatCapacityJPerK: 45, heatTransferWPerK: 0.05 },
+            datasheet: { maxVoltageV: 4.2, maxChargeCurrentA: 14.11 },
+          }),
+        ],
+        source: { maxVoltageV: 20, maxCurrentA: 6, voltageStepV: 0.02, currentStepA: 0.05 },
+        cable: { resistanceOhm: 0.02, maxCurrentA: 5 },
+        converter: {
+          ratioStage: { ratio: 2, maxPathCurrentA: 9.5, outputResistanceOhm: 0.01, fixedLossCurrentA: 0.02 },
+        },
+        questions: { rateSearch: { maxTemperatureC: 40 }, stagedProfile: { maxTemperatureC: 40, stages: 3 } },
+      }),
+    );
+    const proposed = [
+      answer.rateSearch?.currentA ?? 0,
+      ...(answer.stagedProfile?.stages ?? []).map((s) => s.currentA),
+    ];
+    expect(proposed.length).toBeGreaterThan(2);
+    for (const currentA of proposed) {
+      expect(currentA).toBeGreaterThan(1);
+      expect(currentA).toBeLessThanOrEqual(9.5 + 1e-9);
+      // Bus current = output / 2 + 20 mA, in steps of 50 mA, at most the cable's 5 A.
+      const steps = (currentA / 2 + 0.02) / 0.05;
+      expect(Math.abs(steps - Math.round(steps))).toBeLessThan(1e-6);
+      expect(steps).toBeLessThanOrEqual(100 + 1e-6);
+    }
+    expect(answer.stagedProfile?.targetTimeS ?? 1e9).toBeLessThanOrEqual(
+      answer.stagedProfile?.singleRateTargetTimeS ?? 0,
+    );
   });
 });
 

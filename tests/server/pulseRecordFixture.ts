@@ -116,6 +116,7 @@ export function pulseRecord(scale: number): EvaluatedPulseRecord {
     isoEvaluations: [],
     twoLevelResistances: [],
     pulsePowers: [],
+    restPolarisations: [],
     rests: [],
     openCircuit: {
       source: 'rests',

@@ -10,6 +10,7 @@ import type { FinishedCell, LotCell } from '../../../fitting/ageing/lotForecast.
 import { ageingPoints } from '../../../fitting/ageing/points.ts';
 import { profileCrossing } from '../../../fitting/ageing/profileCrossing.ts';
 import type { AgeingForecast, AgeingLimit } from '../../contract/ageingResult.ts';
+import { type AgeingConditions, areComparable } from './ageingConditions.ts';
 import { type EndOfLife, limitName, thresholdOf } from './ageingLimits.ts';
 import type { CellTracks, Track } from './ageingTracks.ts';
 
@@ -18,7 +19,10 @@ export interface Crossed extends LimitCrossing {
   readonly threshold: number | null;
 }
 
-/** Finds where a cell crosses a limit for good; points that cannot be take no part. */
+/**
+ * Finds where a cell crosses a limit for good. Rows that cannot be take no part, and outliers only where sound rows confirm
+ * them; the rows of a cell that has failed count.
+ */
 export function crossingOf(
   cell: CellTracks,
   limit: EndOfLife,
@@ -28,19 +32,26 @@ export function crossingOf(
   const track = cell.tracks[limit.quantity];
   const threshold = thresholdOf(limit, rated, track?.series.firstMeasured ?? null);
   if (track === null || threshold === null) return { threshold, crossedAt: null, firstDipAt: null };
-  const impossible = new Set(
-    track.series.leftOut
-      .filter(({ reason }) => reason !== 'spike' && reason !== 'recovery' && reason !== 'restart')
-      .map(({ index }) => index),
-  );
+  const reasons = new Map(track.series.leftOut.map(({ index, reason }) => [index, reason]));
   const beyond = limit.quantity === 'capacity' ? 'below' : 'above';
   const { x, y } = track.series;
-  return { threshold, ...limitCrossing(x, y, threshold, beyond, stays, (i) => !impossible.has(i)) };
+  const reasonOf = (i: number): string => reasons.get(i) ?? 'failed';
+  const isReal = (i: number): boolean => reasonOf(i) === 'failed' || OUTLIERS.has(reasonOf(i));
+  const isSound = (i: number): boolean => reasonOf(i) === 'failed';
+  return { threshold, ...limitCrossing(x, y, threshold, beyond, stays, isReal, isSound) };
 }
+
+/** Rows that were really measured but that the others contradict: none of them ends a life by itself. */
+const OUTLIERS: ReadonlySet<string> = new Set(['spike', 'recovery', 'restart']);
 
 function lotCell(cell: string, track: Track, threshold: number): LotCell | null {
   const { points, smooth, initial } = track.series;
   return points === null || initial === null ? null : { cell, points, smooth, initial, threshold };
+}
+
+/** A finished cell, and the conditions it was cycled at. */
+export interface ExperiencedCell extends FinishedCell {
+  readonly conditions: AgeingConditions;
 }
 
 /** Cells that reached a limit and began new: the prior of the others. */
@@ -49,14 +60,14 @@ export function finishedCells(
   limit: EndOfLife,
   crossings: readonly Crossed[],
   rated: number | null,
-): FinishedCell[] {
-  return lot.flatMap(({ cell, tracks }, i) => {
+): ExperiencedCell[] {
+  return lot.flatMap(({ cell, conditions, tracks }, i) => {
     const track = tracks[limit.quantity];
     const threshold = thresholdOf(limit, rated, track?.series.firstMeasured ?? null);
     const life = crossings[i].crossedAt;
     if (track === null || threshold === null || life === null || track.carriedOver) return [];
     const prepared = lotCell(cell, track, threshold);
-    return prepared === null || !(life > prepared.points.x[0]) ? [] : [{ ...prepared, life }];
+    return prepared === null || !(life > prepared.points.x[0]) ? [] : [{ ...prepared, life, conditions }];
   });
 }
 
@@ -76,7 +87,7 @@ export function evaluateLimit(
   cell: CellTracks,
   limit: EndOfLife,
   crossing: Crossed,
-  finished: readonly FinishedCell[],
+  finished: readonly ExperiencedCell[],
   settings: LimitSettings,
 ): EvaluatedLimit {
   const { level = 0.8, refusedBeyondRatio = 4, stays = DEFAULT_STAYS } = settings;
@@ -113,6 +124,8 @@ export function evaluateLimit(
     ratio: null,
     refusedBeyondRatio,
     priorCells: [],
+    priorConditions: [],
+    bendAhead: null,
     intervals: [],
   };
   const reason = missing ?? (crossing.crossedAt !== null ? 'already-crossed' : null);
@@ -123,15 +136,27 @@ export function evaluateLimit(
     };
   }
   // The lot's cells began new; one that carries on from elsewhere is not their younger fellow.
-  const prior = track?.carriedOver ? [] : finished;
-  const forecast = forecastLimit(young, prior, limit.quantity === 'capacity' ? 'below' : 'above', settings);
-  const { parts: _parts, end: _end, curve: _curve, ...shown } = forecast;
+  const prior = track?.carriedOver
+    ? []
+    : finished.filter((other) => areComparable(cell.conditions, other.conditions));
+  const beyond = limit.quantity === 'capacity' ? 'below' : 'above';
+  const lastMeasured = track?.series.lastMeasuredAt ?? undefined;
+  const forecast = forecastLimit(young, prior, beyond, { ...settings, lastMeasured });
+  const { parts: _parts, end: _end, from: _from, curve: _curve, ...shown } = forecast;
+  const priorConditions = shown.priorCells.length === 0 ? [] : Object.keys(cell.conditions);
   const singleModel = track === null ? null : bestSingle(track, young, limit.quantity, level);
   const intervals = shown.intervals.map((interval) => ({ ...interval }));
   return {
     limit: {
       ...common,
-      forecast: { ...shown, singleModel, extrapolation: true, priorCells: [...shown.priorCells], intervals },
+      forecast: {
+        ...shown,
+        singleModel,
+        extrapolation: true,
+        priorCells: [...shown.priorCells],
+        priorConditions,
+        intervals,
+      },
     },
     forecast,
   };

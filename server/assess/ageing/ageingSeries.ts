@@ -4,6 +4,7 @@ import type { AgeingCondition } from '../../contract/ageingAssessment.ts';
 import type { AgeingAxis } from '../../contract/ageingTrack.ts';
 import type { Cell } from '../../contract/cells.ts';
 import type { Measurement } from '../../contract/measurements.ts';
+import { type AgeingConditions, conditionOf } from './ageingConditions.ts';
 import type { AgeingInput } from './ageingTracks.ts';
 
 /** A stored cell with its measurements. */
@@ -96,6 +97,25 @@ export function seriesOf(
     capacityAh: column(true),
     resistanceOhm: column(false),
     measurementIds: aged.map(({ m }) => m.id),
+    conditions: conditionsOf(used),
+  };
+}
+
+/** Temperature and current of the capacity measurements, where they state them. */
+function conditionsOf(used: readonly Measurement[]): AgeingConditions {
+  const of = (pick: (m: Measurement) => number | null): number[] =>
+    used.flatMap((m) => (m.quantity === 'capacity' ? (pick(m) ?? []) : []));
+  const temperature = conditionOf(
+    'temperature',
+    of((m) => m.temperatureC),
+  );
+  const current = conditionOf(
+    'current',
+    of((m) => m.currentA),
+  );
+  return {
+    ...(temperature === null ? {} : { temperatureC: temperature }),
+    ...(current === null ? {} : { currentA: current }),
   };
 }
 

@@ -1,4 +1,5 @@
-import { benchRestarts, cleanSeries } from '../../../fitting/ageing/cleanSeries.ts';
+import { benchRestarts } from '../../../fitting/ageing/benchRestarts.ts';
+import { cleanSeries } from '../../../fitting/ageing/cleanSeries.ts';
 import { fitAgeingModels, type ModelComparison } from '../../../fitting/ageing/fitModels.ts';
 import {
   averageRepeats,
@@ -7,6 +8,7 @@ import {
   prepareSeries,
 } from '../../../fitting/ageing/prepareSeries.ts';
 import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
+import type { AgeingConditions } from './ageingConditions.ts';
 
 /** Series of one cell. Missing values are NaN; x may repeat (several measurements in one cycle are averaged). */
 export interface AgeingInput {
@@ -14,6 +16,8 @@ export interface AgeingInput {
   readonly x: Float64Array;
   readonly capacityAh: Float64Array | null;
   readonly resistanceOhm: Float64Array | null;
+  /** Conditions of the cycling that are known, by name; see `comparableConditions`. */
+  readonly conditions?: AgeingConditions;
 }
 
 /** One quantity of one cell while the evaluation runs. */
@@ -26,6 +30,7 @@ export interface Track {
 /** One cell while the evaluation runs. */
 export interface CellTracks {
   readonly cell: string;
+  readonly conditions: AgeingConditions;
   readonly tracks: { readonly [quantity in AgeingQuantityName]: Track | null };
 }
 

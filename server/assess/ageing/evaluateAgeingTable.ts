@@ -1,7 +1,8 @@
 import { fanOf } from '../../../fitting/ageing/fan.ts';
+import { LEAST_FINISHED } from '../../../fitting/ageing/lotForecast.ts';
 import { prepareSeries } from '../../../fitting/ageing/prepareSeries.ts';
 import type { AgeingCell, AgeingLimit, AgeingResult } from '../../contract/ageingResult.ts';
-import type { AgeingAxis, AgeingQuantityName } from '../../contract/ageingTrack.ts';
+import type { AgeingAxis, AgeingQuantityName, PointReason } from '../../contract/ageingTrack.ts';
 import {
   crossingOf,
   type EvaluatedLimit,
@@ -16,7 +17,7 @@ import { type AgeingInput, type CellTracks, prepareLot, type Track, trackOf } fr
 import { presentTrack } from './presentAgeingTrack.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const AGEING_VERSION = '1.0.0';
+export const AGEING_VERSION = '2.0.0';
 
 /** Settings of an evaluation; all but the quantity have defaults. */
 export interface AgeingSettings extends LimitSettings {
@@ -47,8 +48,9 @@ export function evaluateAgeingTable(inputs: readonly AgeingInput[], settings: Ag
   const limits = settings.limits ?? usualLimits(rated);
   const capacity = prepareLot(inputs, 'capacity', rated);
   const resistance = prepareLot(inputs, 'resistance', null);
-  const lot: CellTracks[] = inputs.map(({ cell }, i) => ({
+  const lot: CellTracks[] = inputs.map(({ cell, conditions = {} }, i) => ({
     cell,
+    conditions,
     tracks: { capacity: trackOf(capacity, i), resistance: trackOf(resistance, i) },
   }));
   const crossings = limits.map((limit) => lot.map((cell) => crossingOf(cell, limit, rated, settings.stays)));
@@ -74,7 +76,12 @@ export function evaluateAgeingTable(inputs: readonly AgeingInput[], settings: Ag
     cells,
     pairs: (settings.pairs ?? []).map((pair) => assessed.drift(pair.cells, pair.tolerance)),
     stress: settings.stress === undefined ? null : assessStress(cells, settings.stress, settings.quantity),
-    warnings: warningsOf(cells, limits, rated),
+    warnings: warningsOf(
+      cells,
+      limits,
+      rated,
+      finished.some((cells) => cells.length >= LEAST_FINISHED),
+    ),
   };
 }
 
@@ -174,6 +181,7 @@ function warningsOf(
   cells: readonly AgeingCell[],
   limits: readonly EndOfLife[],
   rated: number | null,
+  experienced: boolean,
 ): AgeingResult['warnings'] {
   const warnings: AgeingResult['warnings'] = [];
   const add = (code: AgeingResult['warnings'][number]['code'], cell: string | null, count: number): void => {
@@ -182,11 +190,31 @@ function warningsOf(
   for (const cell of cells) {
     add('points-left-out', cell.cell, cell.series.leftOut.length);
     add('carried-over-cell', cell.cell, cell.series.carriedOver ? 1 : 0);
+    const leftOut = (reason: PointReason): number =>
+      cell.series.leftOut.filter((point) => point.reason === reason).length;
+    add('failed-cell', cell.cell, leftOut('failed'));
+    add('unrepresentative-start', cell.cell, leftOut('unrepresentative-start'));
+    add('low-rows-at-the-end', cell.cell, rowsBeyondAtEnd(cell));
     const forecasts = cell.limits.map((limit) => limit.forecast);
+    const alone = forecasts.some((f) => f.method === 'model-average');
+    add('no-comparable-cells', cell.cell, experienced && alone ? 1 : 0);
     add('extrapolation', cell.cell, forecasts.filter((f) => f.value !== null).length);
     add('forecast-refused', cell.cell, forecasts.filter((f) => f.reason === 'beyond-stated-ratio').length);
   }
+  const leaning = cells.filter((cell) =>
+    cell.limits.some(({ forecast: f }) => f.priorCells.length > 0 && f.priorConditions.length === 0),
+  );
+  add('conditions-not-stated', null, leaning.length);
   add('restart-of-the-bench', null, cells[0]?.series.restarts.length ?? 0);
   if (rated === null && limits.some((limit) => limit.basis === 'of-rated')) add('no-rated-capacity', null, 1);
   return warnings;
+}
+
+/** Rows at the very end that lie beyond the plausible limit, too few of them to say that the cell has failed. */
+function rowsBeyondAtEnd({ quantity, series: { leftOut, value } }: AgeingCell): number {
+  const aged = quantity === 'capacity' ? 'below-plausible-limit' : 'above-plausible-limit';
+  const indices = new Set(leftOut.filter(({ reason }) => reason === aged).map(({ index }) => index));
+  let count = 0;
+  for (let i = value.length - 1; i >= 0 && indices.has(i); i--) count++;
+  return count;
 }

@@ -4,11 +4,10 @@ import {
   type ChargeSetup,
   DEFAULT_TOLERANCE,
 } from '../../../fitting/charging/chargeSetup.ts';
-import type { Efficiency } from '../../../fitting/charging/efficiency.ts';
 import type { CellUncertainty } from '../../../fitting/charging/monteCarlo.ts';
-import type { Supply } from '../../../fitting/charging/supply.ts';
 import type { ChargeCellDescription, ChargeStudyDescription, GridValue } from '../../contract/chargeStudy.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
+import { supplyErrors, supplyOf } from './supplyOf.ts';
 
 /** The current at which a charge ends where the description does not say, in C. Common practice, no source. */
 const USUAL_END_RATE_C = 0.05;
@@ -36,6 +35,10 @@ export function chargeSetupOf(description: ChargeStudyDescription): PreparedStud
     value.currentA ?? (value.rateC ?? 0) * oneC;
   const setup: ChargeSetup = {
     cells,
+    stackResistance: {
+      toSenseOhm: stack.seriesResistance?.toSensePointOhm ?? 0,
+      beyondSenseOhm: stack.seriesResistance?.beyondSensePointOhm ?? 0,
+    },
     ambientTemperatureC: stack.ambientTemperatureC,
     watch: stack.watch,
     stackVoltageLimitV: stack.stackVoltageLimitV ?? cells.reduce((sum, cell) => sum + cell.voltageLimitV, 0),
@@ -144,42 +147,6 @@ function zoneOf(zone: NonNullable<ChargeStudyDescription['temperatureZones']>[nu
   };
 }
 
-function supplyOf(description: ChargeStudyDescription): Supply | null {
-  const { source, cable, converter } = description;
-  if (source === undefined) return null;
-  const { ratioStage, regulator } = converter ?? {};
-  return {
-    source: {
-      minVoltageV: source.minVoltageV,
-      maxVoltageV: source.maxVoltageV,
-      maxCurrentA: source.maxCurrentA,
-      maxPowerW: source.maxPowerW ?? null,
-      voltageStepV: source.voltageStepV ?? null,
-      currentStepA: source.currentStepA ?? null,
-    },
-    cable: { resistanceOhm: cable?.resistanceOhm ?? 0, maxCurrentA: cable?.maxCurrentA ?? null },
-    ratioStage: ratioStage
-      ? {
-          ratio: ratioStage.ratio,
-          paths: ratioStage.paths,
-          maxPathCurrentA: ratioStage.maxPathCurrentA,
-          efficiency: efficiencyOf(ratioStage.efficiency),
-          minStackVoltageV: ratioStage.minStackVoltageV ?? 0,
-          minOutputCurrentA: ratioStage.minOutputCurrentA ?? 0,
-        }
-      : null,
-    regulator: regulator ? { ...regulator, efficiency: efficiencyOf(regulator.efficiency) } : null,
-  };
-}
-
-function efficiencyOf(value: number | { outputCurrentA: number[]; efficiency: number[] }): Efficiency {
-  if (typeof value === 'number') return value;
-  return {
-    outputCurrentA: Float64Array.from(value.outputCurrentA),
-    efficiency: Float64Array.from(value.efficiency),
-  };
-}
-
 function uncertaintyOf(cell: ChargeCellDescription): CellUncertainty {
   const given = cell.uncertainty ?? {};
   return {
@@ -244,18 +211,7 @@ function crossFieldErrors(description: ChargeStudyDescription): ErrorPlace[] {
         'leave it out, or set watch to "stack-only"',
       ),
     );
-  if (
-    description.source === undefined &&
-    (description.converter !== undefined || description.cable !== undefined)
-  )
-    places.push(
-      fieldError(
-        'source',
-        undefined,
-        'a cable or converter is described without a source',
-        'describe the source too',
-      ),
-    );
+  places.push(...supplyErrors(description));
   return places;
 }
 

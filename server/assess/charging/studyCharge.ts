@@ -15,8 +15,10 @@ import {
   type ChargeStudyResult,
 } from '../../contract/chargeStudyResult.ts';
 import { Refusal } from '../../errors.ts';
+import { askedOf } from './askedOf.ts';
 import { chargeSetupOf, type PreparedStudy } from './chargeSetupOf.ts';
 import { presentCharge, timeKey } from './presentCharge.ts';
+import { studyWarnings } from './studyWarnings.ts';
 
 export interface StudyProgress {
   /** Told of the spread's draws; returning false cancels the study. */
@@ -53,7 +55,7 @@ function answer(description: ChargeStudyDescription, progress: StudyProgress): C
       ? presentCharge(simulateCharge({ ...setup, watch: 'stack-only' }), setup, names)
       : null;
   const rateSearch = answerRateSearch(description, prepared);
-  const result: Omit<ChargeStudyResult, 'cautions'> = {
+  const result: Omit<ChargeStudyResult, 'cautions' | 'warnings' | 'asked'> = {
     ...charge,
     schemaVersion: 1,
     algorithm: CHARGE_ALGORITHM,
@@ -64,7 +66,12 @@ function answer(description: ChargeStudyDescription, progress: StudyProgress): C
     monteCarlo: answerMonteCarlo(description, prepared, progress),
     rateTable: answerRateTable(description, prepared),
   };
-  return { ...result, cautions: cautionsOf(description, result) };
+  return {
+    ...result,
+    cautions: cautionsOf(description, result),
+    warnings: studyWarnings(description, result, prepared.oneC),
+    asked: askedOf(description),
+  };
 }
 
 function answerRateSearch(
@@ -187,7 +194,7 @@ function answerRateTable(
 
 function cautionsOf(
   description: ChargeStudyDescription,
-  result: Omit<ChargeStudyResult, 'cautions'>,
+  result: Omit<ChargeStudyResult, 'cautions' | 'warnings' | 'asked'>,
 ): ChargeCaution[] {
   const cautions: ChargeCaution[] = [...generalCautions];
   const over = (cells: ChargeStudyResult['cells']) => cells.some((cell) => cell.overvoltageV > 0);

@@ -3,7 +3,7 @@ import type { Context } from '../../context.ts';
 import type { ChargeStudyDraft, DraftChargeStudy } from '../../contract/chargeStudies.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { fieldError, Refusal } from '../../errors.ts';
-import { circuitModelOf } from '../../export/circuitModel.ts';
+import { studyModel } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
 import { inOrder } from '../../inOrder.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
@@ -37,6 +37,7 @@ export async function draftChargeStudy(
     cells,
     stack: { ambientTemperatureC: USUAL_TEMPERATURE_C },
     phases: { stages: [{ rateC: Math.min(1, rating / oneC) }], end: { rateC: 0.05 } },
+    notes: notes.slice(0, 100),
     ...(drafted?.life ? { questions: { rateSearch: { life: drafted.life } } } : {}),
   });
   return { description, notes };
@@ -44,8 +45,10 @@ export async function draftChargeStudy(
 
 async function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
   try {
-    const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });
+    const model = studyModel(cell, cellType, START_SOC);
     for (const note of model.notes) notes.push({ code: 'parameters', message: `${cell.serial}: ${note}.` });
+    for (const { code, message } of model.warnings)
+      notes.push({ code, message: `${cell.serial}: ${message}.` });
     if (model.cell.temperatureC === undefined) {
       const measured =
         cell.circuits.find((table) => table.direction === model.direction)?.temperatureC ?? null;

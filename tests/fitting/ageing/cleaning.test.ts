@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { benchRestarts, cleanSeries, endOfInitialRise } from '../../../fitting/ageing/cleanSeries.ts';
+import { benchRestarts } from '../../../fitting/ageing/benchRestarts.ts';
+import { cleanSeries, endOfInitialRise } from '../../../fitting/ageing/cleanSeries.ts';
 import { limitCrossing } from '../../../fitting/ageing/limitCrossing.ts';
 import { averageRepeats, carriedOver, prepareSeries } from '../../../fitting/ageing/prepareSeries.ts';
 import { runningMedian } from '../../../fitting/ageing/runningMedian.ts';

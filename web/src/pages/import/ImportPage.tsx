@@ -1,9 +1,7 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import { Link } from 'react-router';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { ImportOptions } from '../../../../server/contract/import.ts';
-import type { Lot } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
@@ -155,7 +153,7 @@ function AllProgress({ files }: { files: readonly QueuedFile[] }) {
 }
 
 function ToTheLot({ lot }: { lot: string }) {
-  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lots = useRequest('/lots', { query: { limit: 500 } });
   const found = lots.data?.items.find((l) => l.name === lot);
   if (found === undefined) return null;
   return (

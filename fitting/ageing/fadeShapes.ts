@@ -1,0 +1,174 @@
+/**
+ * One shape of a fade or rise curve over u = x / (last x): y = Σ βⱼ·columnⱼ(u). The first column is 1; what is nonlinear is
+ * fixed in the shape, so that a fit is a linear one.
+ */
+export interface FadeShape {
+  readonly family: FadeFamily;
+  /** Share of belief before the data are seen; all shapes together: 1. */
+  readonly prior: number;
+  readonly size: number;
+  /**
+   * Sign each coefficient must have, towards the limit (1) or away from it (−1), to be what the family represents; 0: either.
+   */
+  readonly signs: readonly number[];
+  /** Writes the columns at u into `row`. */
+  fill(u: number, row: Float64Array): void;
+}
+
+/** What a family of shapes represents. */
+export type FadeFamily =
+  /** uᶻ: diffusion-limited growth (z = ½), a straight line (1), and what lies beside them. */
+  | 'power'
+  /** A straight line and an exponential that grows. */
+  | 'accelerating'
+  /** An early gain that dies away, and an exponential that grows. */
+  | 'gain-then-accelerating'
+  /** A straight line and an early loss that dies away. */
+  | 'settling'
+  /** Two straight lines with a smooth bend. */
+  | 'bend'
+  /** An early loss that dies away, and two straight lines with a bend. */
+  | 'settling-bend';
+
+/** Belief in each family before the data are seen. */
+const BELIEF: Readonly<Record<FadeFamily, number>> = {
+  power: 0.2,
+  accelerating: 0.17,
+  'gain-then-accelerating': 0.2,
+  settling: 0.13,
+  bend: 0.23,
+  'settling-bend': 0.07,
+};
+/** Standard deviation of ln z: most laws of fade in the literature have exponents between ½ and 2. */
+const LOG_EXPONENT_SPREAD = 0.35;
+
+const steps = (from: number, to: number, count: number): number[] =>
+  Array.from({ length: count }, (_, i) => from + ((to - from) * i) / (count - 1));
+const logSteps = (from: number, to: number, count: number): number[] =>
+  steps(Math.log(from), Math.log(to), count).map(Math.exp);
+
+/** w ln(1 + exp((u − k)/w)), shifted to 0 at u = 0: 0 before the bend, a line of slope 1 after it. */
+function softRamp(u: number, k: number, w: number): number {
+  return w * (softPlus((u - k) / w) - softPlus(-k / w));
+}
+
+function softPlus(s: number): number {
+  return s > 30 ? s : Math.log1p(Math.exp(s));
+}
+
+type Fill = FadeShape['fill'];
+
+/** Shapes of one family, its belief spread over them by `shares`, or evenly. */
+function family(
+  name: FadeFamily,
+  signs: readonly number[],
+  fills: readonly Fill[],
+  shares: readonly number[] = fills.map(() => 1),
+): FadeShape[] {
+  const total = shares.reduce((sum, share) => sum + share, 0);
+  return fills.map((fill, i) => ({
+    family: name,
+    prior: (BELIEF[name] * shares[i]) / total,
+    size: signs.length,
+    signs,
+    fill,
+  }));
+}
+
+function powers(): FadeShape[] {
+  // From 0.35 to 5, the straight line among them.
+  const exponents = Array.from({ length: 36 }, (_, i) => Math.exp(0.076 * (i - 14)));
+  const fills = exponents.map(
+    (z): Fill =>
+      (u, row) => {
+        row[0] = 1;
+        row[1] = u ** z;
+      },
+  );
+  const shares = exponents.map((z) => Math.exp(-0.5 * (Math.log(z) / LOG_EXPONENT_SPREAD) ** 2));
+  return family('power', [0, 1], fills, shares);
+}
+
+/** exp(u/t), scaled to 1 at the end of the data. */
+const growth = (u: number, t: number): number => Math.exp((u - 1) / t) - Math.exp(-1 / t);
+
+function accelerating(): FadeShape[] {
+  const fills = logSteps(0.06, 1.5, 18).map(
+    (t): Fill =>
+      (u, row) => {
+        row[0] = 1;
+        row[1] = u;
+        row[2] = growth(u, t);
+      },
+  );
+  return family('accelerating', [0, 0, 1], fills);
+}
+
+function gainThenAccelerating(): FadeShape[] {
+  const fills = [0.06, 0.12, 0.25].flatMap((early) =>
+    logSteps(0.08, 1.5, 14).map(
+      (t): Fill =>
+        (u, row) => {
+          row[0] = 1;
+          row[1] = -Math.expm1(-u / early);
+          row[2] = growth(u, t);
+        },
+    ),
+  );
+  return family('gain-then-accelerating', [0, -1, 1], fills);
+}
+
+function settling(): FadeShape[] {
+  const fills = logSteps(0.03, 1, 12).map(
+    (t): Fill =>
+      (u, row) => {
+        row[0] = 1;
+        row[1] = u;
+        row[2] = -Math.expm1(-u / t);
+      },
+  );
+  return family('settling', [0, 1, 1], fills);
+}
+
+function bends(): FadeShape[] {
+  const fills = [0.01, 0.03, 0.08].flatMap((w) =>
+    steps(0.1, 0.97, 36).map(
+      (k): Fill =>
+        (u, row) => {
+          row[0] = 1;
+          row[1] = u;
+          row[2] = softRamp(u, k, w);
+        },
+    ),
+  );
+  return family('bend', [0, 0, 0], fills);
+}
+
+function settlingBends(): FadeShape[] {
+  const fills = [0.05, 0.12, 0.25].flatMap((t) =>
+    steps(0.3, 0.96, 23).map(
+      (k): Fill =>
+        (u, row) => {
+          row[0] = 1;
+          row[1] = u;
+          row[2] = -Math.expm1(-u / t);
+          row[3] = softRamp(u, k, 0.03);
+        },
+    ),
+  );
+  return family('settling-bend', [0, 1, 1, 0], fills);
+}
+
+/**
+ * Generic shapes of fade, none of them taken from a data set: the square root of diffusion-limited film growth, straight
+ * lines, an early loss or gain that dies away, and the knee as an exponential or as a bend. After the review of P. M. Attia
+ * et al., "Knees in lithium-ion battery aging trajectories", J. Electrochem. Soc. 169 (2022) 060517. The beliefs are ours.
+ */
+export const FADE_SHAPES: readonly FadeShape[] = [
+  ...powers(),
+  ...accelerating(),
+  ...gainThenAccelerating(),
+  ...settling(),
+  ...bends(),
+  ...settlingBends(),
+];
