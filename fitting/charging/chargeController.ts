@@ -7,6 +7,7 @@ import { type SupplyLaw, SupplyModel } from './supplyModel.ts';
 import {
   type AxisZone,
   fillAxis,
+  jointAxis,
   LEAST_HYSTERESIS_K,
   OWN_COOLING_K,
   zoneAt,
@@ -30,7 +31,8 @@ export class ChargeController {
   command: Binding;
   /** Laws of the supply that depend on the stack voltage, in the present mode. */
   supplyLaws: readonly SupplyLaw[] = [];
-  readonly axis: readonly AxisZone[] | null;
+  /** Zones of each cell over the whole temperature axis; null for one without. */
+  readonly axes: readonly (readonly AxisZone[] | null)[];
   readonly zone: Int32Array;
   readonly zoneUpC: Float64Array;
   readonly zoneDownC: Float64Array;
@@ -60,7 +62,11 @@ export class ChargeController {
     this.setup = setup;
     this.state = state;
     this.phase = setup.precharge === null ? 'charge' : 'precharge';
-    this.axis = setup.zones === null ? null : fillAxis(setup.zones);
+    const own = setup.zones === null ? null : fillAxis(setup.zones);
+    this.axes = setup.cells.map(({ datasheetZones }) => {
+      const datasheet = datasheetZones === null ? null : fillAxis(datasheetZones);
+      return own === null || datasheet === null ? (own ?? datasheet) : jointAxis(own, datasheet);
+    });
     this.zone = new Int32Array(n);
     this.zoneUpC = new Float64Array(n).fill(Number.POSITIVE_INFINITY);
     this.zoneDownC = new Float64Array(n).fill(Number.NEGATIVE_INFINITY);
@@ -80,8 +86,9 @@ export class ChargeController {
     this.supply = setup.supply === null ? null : new SupplyModel(setup.supply, toSenseOhm + beyondSenseOhm);
     this.binding = IDLE;
     this.command = IDLE;
-    for (let k = 0; k < n; k++)
-      this.enterZone(k, this.axis === null ? 0 : zoneAt(this.axis, state.temperatureC[k]));
+    this.axes.forEach((axis, k) => {
+      this.enterZone(k, axis === null ? 0 : zoneAt(axis, state.temperatureC[k]));
+    });
     this.checkWindow();
   }
 
@@ -257,7 +264,7 @@ export class ChargeController {
   }
 
   private currentCommand(): Binding {
-    const { setup, axis } = this;
+    const { setup, axes } = this;
     let limit: LimitName = this.phase === 'precharge' ? 'precharge-current' : 'stage-current';
     let cell: number | null = null;
     let path: number | null = null;
@@ -274,7 +281,7 @@ export class ChargeController {
     };
     setup.cells.forEach((charged, k) => {
       lower('cell-rating', charged.ratedCurrentA, k);
-      const zone = axis?.[this.zone[k]];
+      const zone = axes[k]?.[this.zone[k]];
       if (zone !== undefined && !zone.charge) lower('zone-no-charge', 0, k);
       else if (zone?.maxCurrentA != null) lower('zone-current', zone.maxCurrentA, k);
     });
@@ -371,15 +378,16 @@ export class ChargeController {
   }
 
   private enterZone(k: number, index: number): void {
-    if (this.axis === null) return;
+    const axis = this.axes[k];
+    if (axis === null) return;
     this.zone[k] = index;
     const { zoneHysteresisK, ambientTemperatureC } = this.setup;
-    const { upC, downC } = zoneExits(this.axis, index, Math.max(zoneHysteresisK, LEAST_HYSTERESIS_K));
-    const gapBelow = this.axis[index].charge && this.axis[index - 1]?.charge === false;
+    const { upC, downC } = zoneExits(axis, index, Math.max(zoneHysteresisK, LEAST_HYSTERESIS_K));
+    const gapBelow = axis[index].charge && axis[index - 1]?.charge === false;
     this.zoneUpC[k] = upC;
     this.zoneDownC[k] = gapBelow && ambientTemperatureC >= downC ? downC - OWN_COOLING_K : downC;
     const general = this.setup.cells[k].voltageLimitV;
-    this.limitV[k] = Math.min(general, this.axis[index].maxVoltageV ?? general);
+    this.limitV[k] = Math.min(general, axis[index].maxVoltageV ?? general);
     this.voltageLaws[k] = this.cellLaw(k);
   }
 
@@ -392,11 +400,11 @@ export class ChargeController {
 
   /** Outside the window nothing is charged at all: not a small current, none. */
   private checkWindow(): void {
-    const { state, axis } = this;
+    const { state, axes } = this;
     for (let k = 0; k < state.cells.length; k++) {
       const t = state.temperatureC[k];
       const outside = t < this.minTemperatureC || t > this.maxTemperatureC;
-      if (outside || (axis !== null && !axis[this.zone[k]].charge)) this.end = 'outside-temperature-window';
+      if (outside || axes[k]?.[this.zone[k]].charge === false) this.end = 'outside-temperature-window';
     }
     const { supply } = this;
     if (supply === null || supply.supply.regulator !== null) return;

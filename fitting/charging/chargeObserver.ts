@@ -24,6 +24,14 @@ export interface ChargeSeries {
   }[];
 }
 
+/** Distance from the edge of a table, in SOC or K, that is rounding of the steps. */
+const EDGE = 1e-6;
+
+/** Whether a value lies beyond the ends of an ascending grid. */
+function isBeyond(grid: Float64Array, value: number): boolean {
+  return value < grid[0] - EDGE || value > grid[grid.length - 1] + EDGE;
+}
+
 /** Watches the steps: times at SOC, peaks, time above the datasheet's voltage, use beyond the tables, the series. */
 export class ChargeObserver {
   readonly peakVoltageV: Float64Array;
@@ -166,11 +174,11 @@ export class ChargeObserver {
   private noteOutside(k: number): void {
     const { state } = this;
     const cell = state.cells[k];
-    const s = state.socStretch[k];
-    if (s < 0 || s >= cell.model.soc.length - 1) this.socOutside[k] = true;
-    if (cell.model.temperatureC.length === 1) return;
-    const t = state.temperatureStretch[k];
-    if (t < 0 || t >= cell.model.temperatureC.length - 1) this.temperatureOutside[k] = true;
+    // The exact edge of a table is measured; only what lies beyond it is held there.
+    const { soc, temperatureC } = cell.model;
+    if (isBeyond(soc, state.soc[k])) this.socOutside[k] = true;
+    if (temperatureC.length > 1 && isBeyond(temperatureC, state.temperatureC[k]))
+      this.temperatureOutside[k] = true;
   }
 
   private noteTimes(startS: number, h: number): void {

@@ -16,6 +16,8 @@ export interface ChargedCell {
   readonly ratedCurrentA: number;
   readonly minTemperatureC: number | null;
   readonly maxTemperatureC: number | null;
+  /** The maker's limits by temperature; they bound the cell beside the setup's own zones. */
+  readonly datasheetZones: readonly TemperatureZone[] | null;
   readonly bypass: BypassModel | null;
 }
 

@@ -135,12 +135,15 @@ function cappedCurrent(
 }
 
 function windowReason(setup: ChargeSetup): 'below-minimum-temperature' | 'above-maximum-temperature' {
-  const lowest = Math.min(...(setup.zones ?? []).map((zone) => zone.fromC));
-  const cold = setup.cells.some(
-    (cell) =>
-      (cell.minTemperatureC !== null && cell.startTemperatureC < cell.minTemperatureC) ||
-      (setup.zones !== null && cell.startTemperatureC < lowest),
-  );
+  const cold = setup.cells.some((cell) => {
+    const zones = [...(setup.zones ?? []), ...(cell.datasheetZones ?? [])];
+    const lowest = Math.min(...zones.map((zone) => zone.fromC));
+    const { minTemperatureC, startTemperatureC } = cell;
+    return (
+      (minTemperatureC !== null && startTemperatureC < minTemperatureC) ||
+      (zones.length > 0 && startTemperatureC < lowest)
+    );
+  });
   return cold ? 'below-minimum-temperature' : 'above-maximum-temperature';
 }
 

@@ -43,6 +43,29 @@ export function fillAxis(zones: readonly TemperatureZone[]): AxisZone[] {
   return axis;
 }
 
+/** One axis that keeps the limits of both. */
+export function jointAxis(a: readonly AxisZone[], b: readonly AxisZone[]): AxisZone[] {
+  const edges = [...new Set([...a, ...b].map((zone) => zone.toC))].sort((x, y) => x - y);
+  let fromC = Number.NEGATIVE_INFINITY;
+  return edges.map((toC) => {
+    const [one, other] = [a, b].map((axis) => axis.find((zone) => zone.toC >= toC) ?? axis[axis.length - 1]);
+    const zone = {
+      fromC,
+      toC,
+      maxCurrentA: least(one.maxCurrentA, other.maxCurrentA),
+      maxVoltageV: least(one.maxVoltageV, other.maxVoltageV),
+      charge: one.charge && other.charge,
+    };
+    fromC = toC;
+    return zone;
+  });
+}
+
+function least(a: number | null, b: number | null): number | null {
+  if (a === null || b === null) return a ?? b;
+  return Math.min(a, b);
+}
+
 /** Index of the zone that holds a temperature; an upper edge still belongs to the zone below, so that "0 to 45" includes both. */
 export function zoneAt(axis: readonly AxisZone[], temperatureC: number): number {
   const found = axis.findIndex((zone) => temperatureC <= zone.toC);

@@ -61,6 +61,9 @@ export const chargeCell = z.strictObject({
       activationEnergyJPerMol: finite,
       referenceTemperatureC: finite,
       branchesToo: z.boolean().default(false),
+      /** Temperatures that the law was measured between; absent: not bounded. */
+      validFromC: finite.optional(),
+      validToC: finite.optional(),
     })
     .optional(),
   /** dU/dT over the SOC grid, V/K; absent: no reversible heat. */
@@ -83,6 +86,21 @@ export const chargeCell = z.strictObject({
     maxChargeCurrentA: positive,
     minChargeTemperatureC: finite.optional(),
     maxChargeTemperatureC: finite.optional(),
+    /**
+     * The datasheet's limits by temperature. They bound the cell beside the study's own zones; outside all of them it is not
+     * charged.
+     */
+    zones: z
+      .array(
+        z.strictObject({
+          fromC: finite,
+          toC: finite,
+          maxCurrentA: notNegative.optional(),
+          maxVoltageV: positive.optional(),
+        }),
+      )
+      .max(12)
+      .optional(),
     /** True where the entries are general defaults of the chemistry and not read from the datasheet. */
     defaults: z.boolean().default(false),
   }),

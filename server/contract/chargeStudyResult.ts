@@ -282,14 +282,26 @@ export const monteCarloResult = z.object({
   endSocSpread: interval,
 });
 
-/** One cell of the table of recommended rates. */
+/** Why a table of rates has none at a temperature. The first three mean: do not charge. */
+export const rateTableReason = z.enum([
+  'below-minimum-temperature',
+  'above-maximum-temperature',
+  'limits-broken-at-lowest-rate',
+  /** The parameters were measured at warmer temperatures only, or at one that is not known. */
+  'not-measured-in-the-cold',
+]);
+
+/** One cell of the table of recommended rates. A null rate says why. */
 export const rateTableEntry = z.object({
   temperatureC: number,
   resistanceGrowth: number,
   rateC: orNull,
   binding: rateSearchResult.shape.binding,
+  /** Outside the temperatures at which the parameters were measured. */
   extrapolated: z.boolean(),
+  reason: rateTableReason.nullable().default(null),
 });
+export type RateTableEntryResult = z.infer<typeof rateTableEntry>;
 
 /** Cautions as codes; words are given where people read them. */
 export const chargeCaution = z.enum([
@@ -298,6 +310,7 @@ export const chargeCaution = z.enum([
   'parameters-extrapolated',
   'default-limits-not-datasheet',
   'do-not-charge',
+  'lithium-plating-not-modelled',
 ]);
 export type ChargeCaution = z.infer<typeof chargeCaution>;
 

@@ -176,6 +176,10 @@ export const cellTypeParameters = z.object({
     chargeTemperatureMin: parameterValue,
     chargeTemperatureMax: parameterValue,
     commonPractice: z.array(z.string()),
+    /** Charge limits of the datasheet by temperature; current in A, voltage in V; null: no other than the general one. */
+    chargeZones: z
+      .array(z.object({ fromC: z.number(), toC: z.number(), maxCurrentA: orNull, maxVoltageV: orNull }))
+      .optional(),
   }),
   heatCapacity: parameterValue,
   heatTransfer: parameterValue,

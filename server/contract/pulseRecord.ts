@@ -88,6 +88,12 @@ export const evaluatedPulseRecord = z.object({
      */
     voltageLagS: nullableNumber.default(null),
     voltageLagStandardErrorS: nullableNumber.default(null),
+    /** State of charge at the first row, and whether it was stated or derived from the record; null before version 1.4.0. */
+    startSoc: nullableNumber.default(null),
+    startSocBasis: z
+      .enum(['stated', 'begins-full', 'reaches-full', 'reaches-empty'])
+      .nullable()
+      .default(null),
     /** Median jump of the voltage per ampere between rest and load. */
     edgeResistanceOhm: nullableNumber,
   }),

@@ -86,7 +86,9 @@ export function circuitModelOf(
       'no-capacity',
     ),
     soc,
-    ...(chosen.length > 1 ? { temperatureC: chosen.map((table) => table.temperatureC ?? 0) } : {}),
+    ...(chosen.some((table) => table.temperatureC === null)
+      ? {}
+      : { temperatureC: chosen.map((table) => table.temperatureC ?? 0) }),
     ocvV: soc.map((z) => interpolate(ocv, z, 'extend')),
     ocvInterpolation: 'linear',
     r0Ohm: grid((row) => row.r0),
@@ -111,9 +113,9 @@ export function circuitModelOf(
 export function studyModel(
   cell: CellParameters,
   cellType: CellTypeParameters,
-  startSoc: number,
+  startSoc?: number,
 ): CircuitModel {
-  const model = circuitModelOf(cell, cellType, { startSoc });
+  const model = circuitModelOf(cell, cellType, startSoc === undefined ? {} : { startSoc });
   const few = cell.openCircuit === null || cell.openCircuit.source === 'rests';
   return { ...model, cell: { ...model.cell, ocvInterpolation: few ? 'pchip' : 'linear' } };
 }
@@ -152,6 +154,16 @@ function datasheetOf(cellType: CellTypeParameters): ChargeCellDescription['datas
     maxChargeCurrentA: need(limits.chargeCurrent, `${where}: charge current`, 'number-missing'),
     ...optional('minChargeTemperatureC', limits.chargeTemperatureMin.value),
     ...optional('maxChargeTemperatureC', limits.chargeTemperatureMax.value),
+    ...(limits.chargeZones === undefined || limits.chargeZones.length === 0
+      ? {}
+      : {
+          zones: limits.chargeZones.map(({ fromC, toC, maxCurrentA, maxVoltageV }) => ({
+            fromC,
+            toC,
+            ...optional('maxCurrentA', maxCurrentA),
+            ...optional('maxVoltageV', maxVoltageV),
+          })),
+        }),
     defaults: limits.commonPractice.length > 0,
   };
 }
@@ -175,6 +187,8 @@ export function chosenDirection(
     };
   };
   const [charge, discharge] = [shown('charge'), shown('discharge')];
+  if (charge.tables === 0 && discharge.tables === 0)
+    return cell.circuits.some((table) => table.direction === 'charge') ? 'charge' : 'discharge';
   if (charge.tables === 0 || discharge.tables === 0) return charge.tables > 0 ? 'charge' : 'discharge';
   const more = discharge.branches > charge.branches + 0.5;
   return more || discharge.durationS > 1.5 * charge.durationS ? 'discharge' : 'charge';

@@ -1,10 +1,17 @@
-import type { CellType, ChangeCellType, CreateCellType } from '../contract/cellTypes.ts';
+import {
+  type CellType,
+  type ChangeCellType,
+  type CreateCellType,
+  chargeZones,
+} from '../contract/cellTypes.ts';
 import type { Page } from '../contract/common.ts';
 import { readPage } from './page.ts';
 import { changeRow } from './rows.ts';
 import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
-interface CellTypeRow extends Omit<CellType, 'limits'> {
+interface CellTypeRow extends Omit<CellType, 'limits' | 'chargeZones'> {
+  chargeZonesJson: string;
   chemistryChargeVoltageLimitV: number;
   chemistryDischargeCutoffV: number;
   chemistryChargeTemperatureMinC: number;
@@ -19,15 +26,21 @@ function present(row: CellTypeRow): CellType {
     chemistryChargeTemperatureMinC,
     chemistryChargeTemperatureMaxC,
     usualChargeRateC,
+    chargeZonesJson,
     ...cellType
   } = row;
+  const zones = parseStored(chargeZones, chargeZonesJson, `charge zones of cell type ${cellType.id}`);
+  const coldest = zones.length === 0 ? null : Math.min(...zones.map((zone) => zone.fromC));
+  const hottest = zones.length === 0 ? null : Math.max(...zones.map((zone) => zone.toC));
   return {
     ...cellType,
+    chargeZones: zones,
     limits: {
       chargeVoltageLimitV: cellType.chargeVoltageLimitV ?? chemistryChargeVoltageLimitV,
       dischargeCutoffV: cellType.dischargeCutoffV ?? chemistryDischargeCutoffV,
-      chargeTemperatureMinC: cellType.chargeTemperatureMinC ?? chemistryChargeTemperatureMinC,
-      chargeTemperatureMaxC: cellType.chargeTemperatureMaxC ?? chemistryChargeTemperatureMaxC,
+      // Zones of the datasheet state its temperatures too.
+      chargeTemperatureMinC: cellType.chargeTemperatureMinC ?? coldest ?? chemistryChargeTemperatureMinC,
+      chargeTemperatureMaxC: cellType.chargeTemperatureMaxC ?? hottest ?? chemistryChargeTemperatureMaxC,
       maxChargeCurrentA: cellType.maxChargeCurrentA ?? usualChargeRateC * cellType.ratedCapacityAh,
       maxChargeCurrentBasis: cellType.maxChargeCurrentA === null ? 'common-practice' : 'datasheet',
     },
@@ -82,6 +95,11 @@ export async function findCellTypeByName(store: Store, name: string): Promise<Ce
   return row === undefined ? null : present(row);
 }
 
+/** The fields as columns: the zones as the JSON they are stored as. */
+function columnsOf<F extends ChangeCellType>({ chargeZones: zones, ...fields }: F) {
+  return { ...fields, ...(zones === undefined ? {} : { chargeZonesJson: JSON.stringify(zones) }) };
+}
+
 /** Stores a cell type and returns its identifier. */
 export async function insertCellType(
   store: Store,
@@ -90,7 +108,7 @@ export async function insertCellType(
 ): Promise<number> {
   const { id } = await store.db
     .insertInto('CellType')
-    .values({ ...fields, createdAt })
+    .values({ ...columnsOf(fields), createdAt })
     .returning('id')
     .executeTakeFirstOrThrow();
   return id;
@@ -103,5 +121,5 @@ export async function updateCellType(
   version: number,
   fields: ChangeCellType,
 ): Promise<boolean> {
-  return changeRow(store, 'CellType', { id, version, fields });
+  return changeRow(store, 'CellType', { id, version, fields: columnsOf(fields) });
 }

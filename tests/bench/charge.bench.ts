@@ -77,6 +77,7 @@ function setupOf(): ChargeSetup {
       ratedCurrentA: 10,
       minTemperatureC: null,
       maxTemperatureC: null,
+      datasheetZones: null,
       bypass: null,
     })),
     stackResistance: { toSenseOhm: 0, beyondSenseOhm: 0 },

@@ -107,6 +107,7 @@ export function chargeSetup(
       ratedCurrentA: cell.datasheet.maxChargeCurrentA,
       minTemperatureC: null,
       maxTemperatureC: null,
+      datasheetZones: null,
       bypass: null,
     })),
     stackResistance: { toSenseOhm: 0, beyondSenseOhm: 0 },

@@ -347,6 +347,82 @@ describe('gemel charge FILE with source, cable and converter', () => {
   });
 });
 
+describe('gemel charge FILE at other temperatures', () => {
+  const measured = (more: object = {}, datasheet: object = {}) => {
+    const one = (name: string) =>
+      cell(name, 2.5, 0.02, 0.1, {
+        temperatureC: [25],
+        thermal: { heatCapacityJPerK: 45, heatTransferWPerK: 0.05 },
+        datasheet: {
+          maxVoltageV: 4.2,
+          maxChargeCurrentA: 7.5,
+          minChargeTemperatureC: -10,
+          maxChargeTemperatureC: 45,
+          ...datasheet,
+        },
+      });
+    return study({ cells: [one('A'), one('B')], ...more });
+  };
+  const table = { rateTable: { temperatureC: [-20, 0, 12, 25, 45, 55], resistanceGrowth: [0, 1] } };
+  const zones = [
+    { fromC: -10, toC: 10, maxCurrentA: 0.5 },
+    { fromC: 10, toC: 45 },
+  ];
+  const rateAt = (answer: Awaited<ReturnType<typeof answerOf>>, temperatureC: number, growth = 0) =>
+    answer.rateTable?.entries.find((e) => e.temperatureC === temperatureC && e.resistanceGrowth === growth);
+
+  it('gives no rate in the cold from parameters of 25 °C, and marks what is beyond them', async () => {
+    const answer = await answerOf(measured({ questions: table }));
+    for (const growth of [0, 1]) {
+      expect(rateAt(answer, -20, growth)).toMatchObject({ rateC: null, reason: 'below-minimum-temperature' });
+      expect(rateAt(answer, 0, growth)).toMatchObject({ rateC: null, reason: 'not-measured-in-the-cold' });
+      expect(rateAt(answer, 12, growth)).toMatchObject({ rateC: null, reason: 'not-measured-in-the-cold' });
+      expect(rateAt(answer, 25, growth)).toMatchObject({ reason: null, extrapolated: false });
+      expect(rateAt(answer, 55, growth)).toMatchObject({ rateC: null, reason: 'above-maximum-temperature' });
+    }
+    expect(answer.cautions).toContain('parameters-extrapolated');
+  });
+
+  it('gives no more than the datasheet’s current for a temperature that was not measured, with the caution about plating', async () => {
+    const answer = await answerOf(measured({ questions: table }, { zones }));
+    const cold = rateAt(answer, 0);
+    expect(cold).toMatchObject({ binding: 'zone-current', extrapolated: true, reason: null });
+    expect(cold?.rateC).toBeCloseTo(0.2, 9);
+    // The datasheet names no current of its own there.
+    expect(rateAt(answer, 12)).toMatchObject({ rateC: null, reason: 'not-measured-in-the-cold' });
+    expect(rateAt(answer, -20)).toMatchObject({ rateC: null, reason: 'below-minimum-temperature' });
+    expect(answer.cautions).toContain('lithium-plating-not-modelled');
+  });
+
+  it('bounds study, search and stages by the datasheet’s zones, cell by cell', async () => {
+    const questions = { rateSearch: {}, stagedProfile: { stages: 2 } };
+    const answer = await answerOf(measured({ stack: { ambientTemperatureC: 5 }, questions }, { zones }));
+    expect(answer.limits[0]).toMatchObject({ limit: 'zone-current', cell: 0 });
+    expect(answer.phases[0].startCurrentA).toBeCloseTo(0.5, 12);
+    expect(answer.rateSearch).toMatchObject({ binding: 'zone-current' });
+    expect(answer.rateSearch?.currentA).toBeCloseTo(0.5, 9);
+    for (const stage of answer.stagedProfile?.stages ?? [])
+      expect(stage.currentA).toBeLessThanOrEqual(0.5 + 1e-9);
+    expect(answer.cautions).toContain('lithium-plating-not-modelled');
+  });
+
+  it('flags parameters of one temperature that are used at another, unless a law carries them there', async () => {
+    const cold = await answerOf(measured({ stack: { ambientTemperatureC: 5 } }));
+    expect(cold.cells[0].extrapolated).toContain('temperature-outside-table');
+    expect(cold.cautions).toContain('parameters-extrapolated');
+    expect(cold.warnings.map(({ code }) => code)).toContain('one-temperature-extrapolated');
+    const warm = await answerOf(measured({ stack: { ambientTemperatureC: 25 } }));
+    expect(warm.cells[0].extrapolated).toEqual([]);
+    expect(warm.cautions).not.toContain('lithium-plating-not-modelled');
+    const document = measured({ stack: { ambientTemperatureC: 5 } });
+    const arrhenius = { activationEnergyJPerMol: 30000, referenceTemperatureC: 25, branchesToo: true };
+    const law = await answerOf({ ...document, cells: document.cells.map((one) => ({ ...one, arrhenius })) });
+    expect(law.warnings.map(({ code }) => code)).not.toContain('one-temperature-extrapolated');
+    // Higher resistances in the cold: the voltage limit comes sooner and the charge lasts longer.
+    expect(law.endTimeS).toBeGreaterThan(cold.endTimeS);
+  });
+});
+
 describe('gemel charge FILE', () => {
   it('tells times, limits and cautions to a person', async () => {
     const { code, out } = await charge(study({ name: 'bench pair' }));

@@ -96,6 +96,8 @@ export function pulseRecord(scale: number): EvaluatedPulseRecord {
       longestPulseS: 120,
     },
     record: {
+      startSoc: null,
+      startSocBasis: null,
       rows: 50,
       startTimeS: 0,
       durationS: 20_000,

@@ -90,6 +90,13 @@ function chargedCell(
     ratedCurrentA: datasheet.maxChargeCurrentA,
     minTemperatureC: datasheet.minChargeTemperatureC ?? null,
     maxTemperatureC: hottest.length === 0 ? null : Math.min(...hottest),
+    datasheetZones:
+      datasheet.zones?.map(({ fromC, toC, maxCurrentA, maxVoltageV }) => ({
+        fromC,
+        toC,
+        maxCurrentA: maxCurrentA ?? null,
+        maxVoltageV: maxVoltageV ?? null,
+      })) ?? null,
     bypass:
       bypass === null
         ? null
@@ -113,7 +120,7 @@ function compile(cell: ChargeCellDescription, k: number): CompiledCell {
     ocv: { kind: 'table', values: table(cell.ocvV), interpolation: cell.ocvInterpolation },
     r0Ohm: table(cell.r0Ohm),
     branches: cell.branches.map(({ rOhm, tauS }) => ({ rOhm: table(rOhm), tauS: table(tauS) })),
-    arrhenius: cell.arrhenius ?? null,
+    arrhenius: arrheniusOf(cell),
     entropicVPerK: cell.entropicVPerK === undefined ? null : table(cell.entropicVPerK),
     thermal: cell.thermal ?? null,
   };
@@ -123,6 +130,12 @@ function compile(cell: ChargeCellDescription, k: number): CompiledCell {
     if (error instanceof RangeError) throw new Refusal('cannot-study', `cells.${k}: ${error.message}`);
     throw error;
   }
+}
+
+function arrheniusOf({ arrhenius }: ChargeCellDescription): CellModel['arrhenius'] {
+  if (arrhenius === undefined) return null;
+  const { activationEnergyJPerMol, referenceTemperatureC, branchesToo } = arrhenius;
+  return { activationEnergyJPerMol, referenceTemperatureC, branchesToo };
 }
 
 /** A table over all grid points; the shapes have been checked. */

@@ -1,7 +1,8 @@
 import type { ChargeNote, ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type { ChargeStudyResult } from '../../contract/chargeStudyResult.ts';
+import { oneTemperatureRange } from './oneTemperature.ts';
 
-type Answered = Pick<ChargeStudyResult, 'limits' | 'phases' | 'endReason'>;
+type Answered = Pick<ChargeStudyResult, 'limits' | 'phases' | 'endReason' | 'cells'>;
 
 /**
  * What limits the worth of a result: the notes on its parameters, and what description and computation show. A note of the
@@ -17,6 +18,7 @@ export function studyWarnings(
   const notes = description.notes ?? [];
   const found = [
     ...thermalWarnings(description),
+    ...oneTemperatureWarnings(description, result),
     ...converterWarnings(description),
     ...cutWarnings(description, result, oneC),
     ...pauseWarnings(result),
@@ -33,6 +35,24 @@ function thermalWarnings({ cells }: ChargeStudyDescription): ChargeNote[] {
       message: `${without.join(', ')}: no heat capacity and heat transfer, so the temperature stays where it starts.`,
     },
   ];
+}
+
+function oneTemperatureWarnings(description: ChargeStudyDescription, { cells }: Answered): ChargeNote[] {
+  return cells.flatMap(({ name, peakTemperatureC }, k) => {
+    const range = oneTemperatureRange(description, k, peakTemperatureC);
+    if (range === null) return [];
+    const { measuredC, fromC, toC } = range;
+    const effect =
+      fromC < measuredC
+        ? 'colder, the real ones are higher: expect the voltage limit sooner and a longer charge'
+        : 'warmer, the real ones are lower';
+    return [
+      {
+        code: 'one-temperature-extrapolated',
+        message: `${name}: resistances of ${measuredC} °C are used from ${fromC.toFixed(1)} to ${toC.toFixed(1)} °C; ${effect}.`,
+      },
+    ];
+  });
 }
 
 function converterWarnings({ converter }: ChargeStudyDescription): ChargeNote[] {

@@ -56,6 +56,8 @@ export function evaluatePulseRecord(
       unsettledS: circuits.deadS,
       voltageLagS: circuits.voltageLag?.lagS ?? null,
       voltageLagStandardErrorS: circuits.voltageLag?.standardErrorS ?? null,
+      startSoc: findings.settings.startSoc,
+      startSocBasis: settings.startSoc === null ? (findings.derivedStart?.basis ?? null) : 'stated',
       edgeResistanceOhm: series.ohm,
     },
     steps: presentSteps(findings),

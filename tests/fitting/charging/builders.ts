@@ -47,6 +47,7 @@ export function charged(
     ratedCurrentA: 20,
     minTemperatureC: null,
     maxTemperatureC: null,
+    datasheetZones: null,
     bypass: null,
     ...overrides,
   };

@@ -7,6 +7,7 @@ import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { ChargeZonesField } from './ChargeZonesField.tsx';
 
 type Draft = { [K in keyof CreateCellType]: CreateCellType[K] };
 type NumberName = {
@@ -50,6 +51,7 @@ const blank: Draft = {
   taperCurrentA: null,
   chargeTemperatureMinC: null,
   chargeTemperatureMaxC: null,
+  chargeZones: [],
   massG: null,
   heatCapacityJPerK: null,
   heatTransferWPerK: null,
@@ -147,6 +149,11 @@ export function CellTypeForm({ cellType, chemistries, onSaved, onCancel }: CellT
             />
           );
         })}
+        <ChargeZonesField
+          zones={draft.chargeZones}
+          reasonFor={(field) => save.error?.reasonFor(field)}
+          onChange={(zones) => set('chargeZones', zones)}
+        />
         <Textarea
           className="wide"
           label="Datasheet: its title, revision, what is noteworthy"

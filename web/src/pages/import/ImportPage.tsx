@@ -117,6 +117,15 @@ function Common({
             onChange(v !== null ? { ...rest, temperatureC: v } : rest);
           }}
         />
+        <NumberField
+          size="xs"
+          label="Start SOC of the test, %"
+          value={options.startSoc === undefined ? null : 100 * options.startSoc}
+          onChange={(v) => {
+            const { startSoc: _, ...rest } = options;
+            onChange(v !== null ? { ...rest, startSoc: v / 100 } : rest);
+          }}
+        />
       </div>
     </details>
   );
