@@ -24,18 +24,22 @@ export async function insertAudit(store: Store, { detail, ...entry }: NewAuditEn
 
 /** The newest entry of an action on one thing. */
 export async function findNewestAudit(
-  store: SqlStore,
+  store: Store,
   action: string,
   subjectKind: string,
   subjectId: number,
 ): Promise<{ at: string; detail: HistoryEntry['detail'] } | null> {
-  const row = await store.get<{ at: string; detailJson: string }>(
-    'SELECT at, detailJson FROM AuditEntry WHERE action = ? AND subjectKind = ? AND subjectId = ? ORDER BY id DESC LIMIT 1',
-    action,
-    subjectKind,
-    subjectId,
-  );
-  return row === undefined ? null : { at: row.at, detail: JSON.parse(row.detailJson) };
+  const row = await store.db
+    .selectFrom('AuditEntry')
+    .select(['id', 'at', 'detailJson'])
+    .where('action', '=', action)
+    .where('subjectKind', '=', subjectKind)
+    .where('subjectId', '=', subjectId)
+    .orderBy('id', 'desc')
+    .executeTakeFirst();
+  if (row === undefined) return null;
+  const detail = parseStored(historyEntry.shape.detail, row.detailJson, `detail of history entry ${row.id}`);
+  return { at: row.at, detail };
 }
 
 const kinds: Readonly<Record<string, HistoryEntry['kind']>> = {
