@@ -98,6 +98,16 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
           ))}
         </p>
       )}
+      {column.grubbs.reason === null && (
+        <p>
+          Grubbs’ test at {100 * column.grubbs.alpha} % finds{' '}
+          {column.grubbs.outliers.length === 0
+            ? 'no outlier.'
+            : `${column.grubbs.outliers.map((o) => o.serial).join(', ')}.`}{' '}
+          It assumes that the other cells are normally distributed; several outliers side by side can hide
+          each other from it, but not from the robust rule.
+        </p>
+      )}
     </>
   );
 }
