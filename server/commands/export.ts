@@ -8,7 +8,7 @@ import { fieldError, Refusal } from '../errors.ts';
 import { findCellBySerial } from '../store/cells.ts';
 import { findCellTypeByName } from '../store/cellTypes.ts';
 import { findLotByName } from '../store/lots.ts';
-import { findStackId } from '../store/parameterSources.ts';
+import { findStackId } from '../store/stacks.ts';
 import { recordExport } from '../use-cases/exports/createExport.ts';
 import { writeExport } from '../use-cases/exports/writeExport.ts';
 import { lotByName } from './lot.ts';

@@ -20,7 +20,8 @@ export function registerToken(program: Command): void {
     .requiredOption('--role <role>', roles.join(', '))
     .action(async (name: string, options: { role: string }) =>
       withContext(async (context) => {
-        if (!roles.some((role) => role === options.role)) {
+        const role = roles.find((known) => known === options.role);
+        if (role === undefined) {
           throw new Refusal('invalid-request', `${options.role} is not a role.`, [
             fieldError('role', options.role, 'unknown', roles.join(', ')),
           ]);
@@ -34,7 +35,7 @@ export function registerToken(program: Command): void {
           const id = await insertToken(context.store, {
             name,
             hash: hashToken(text),
-            role: options.role,
+            role,
             createdAt: at,
           });
           await insertAudit(context.store, {

@@ -1,21 +1,28 @@
 import type { Attachment } from '../contract/cells.ts';
+import { bytesOf, bytesOfText } from './differences.ts';
 import type { Store } from './store.ts';
 
 /** What a note or picture is kept with. */
 export type AttachmentSubject = { readonly cellId: number } | { readonly stackId: number };
 
-function subjectColumn(subject: AttachmentSubject): ['cellId' | 'stackId', number] {
-  return 'cellId' in subject ? ['cellId', subject.cellId] : ['stackId', subject.stackId];
-}
-
 /** Notes and pictures of a subject, newest first, without the pictures' bytes. */
 export async function listAttachments(store: Store, subject: AttachmentSubject): Promise<Attachment[]> {
-  const [column, id] = subjectColumn(subject);
-  return store.all<Attachment>(
-    `SELECT id, name, mediaType, text, COALESCE(length(data), length(CAST(text AS BLOB)), 0) AS bytes, createdAt, createdBy
-     FROM Attachment WHERE ${column} = ? ORDER BY id DESC`,
-    id,
-  );
+  return store.db
+    .selectFrom('Attachment')
+    .select(['id', 'name', 'mediaType', 'text', 'createdAt', 'createdBy'])
+    .select(({ fn, ref, val }) =>
+      fn
+        .coalesce(bytesOf(ref('data')), bytesOfText(ref('text')), val(0))
+        .$notNull()
+        .as('bytes'),
+    )
+    .$call((query) =>
+      'cellId' in subject
+        ? query.where('cellId', '=', subject.cellId)
+        : query.where('stackId', '=', subject.stackId),
+    )
+    .orderBy('id', 'desc')
+    .execute();
 }
 
 export interface NewAttachment {
@@ -32,19 +39,12 @@ export async function insertAttachment(
   subject: AttachmentSubject,
   attachment: NewAttachment,
 ): Promise<number> {
-  const [column, id] = subjectColumn(subject);
-  return (
-    await store.run(
-      `INSERT INTO Attachment (${column}, name, mediaType, text, data, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?)`,
-      id,
-      attachment.name,
-      attachment.mediaType,
-      attachment.text,
-      attachment.data,
-      attachment.createdAt,
-      attachment.createdBy,
-    )
-  ).id;
+  const { id } = await store.db
+    .insertInto('Attachment')
+    .values({ ...subject, ...attachment })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
 }
 
 /** A picture's bytes. */
@@ -52,10 +52,12 @@ export async function readAttachment(
   store: Store,
   id: number,
 ): Promise<{ name: string; mediaType: string; data: Uint8Array } | null> {
-  return (
-    (await store.get<{ name: string; mediaType: string; data: Uint8Array }>(
-      'SELECT name, mediaType, data FROM Attachment WHERE id = ? AND data IS NOT NULL',
-      id,
-    )) ?? null
-  );
+  const row = await store.db
+    .selectFrom('Attachment')
+    .select(['name', 'mediaType', 'data'])
+    .where('id', '=', id)
+    .where('data', 'is not', null)
+    .$narrowType<{ data: Uint8Array }>()
+    .executeTakeFirst();
+  return row ?? null;
 }

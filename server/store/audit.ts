@@ -1,5 +1,7 @@
-import type { HistoryEntry } from '../contract/cells.ts';
-import type { SqlStore, SqlValue, Store } from './store.ts';
+import { type HistoryEntry, historyEntry } from '../contract/cells.ts';
+import { numbersIn } from './differences.ts';
+import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
 /** What is kept of an action: who, what, on what, with small details. */
 export interface NewAuditEntry {
@@ -13,32 +15,31 @@ export interface NewAuditEntry {
 }
 
 /** Notes an action; inside a transaction together with what it did. */
-export async function insertAudit(store: SqlStore, entry: NewAuditEntry): Promise<void> {
-  await store.run(
-    'INSERT INTO AuditEntry (at, actor, action, subjectKind, subjectId, detailJson) VALUES (?, ?, ?, ?, ?, ?)',
-    entry.at,
-    entry.actor,
-    entry.action,
-    entry.subjectKind,
-    entry.subjectId,
-    JSON.stringify(entry.detail ?? {}),
-  );
+export async function insertAudit(store: Store, { detail, ...entry }: NewAuditEntry): Promise<void> {
+  await store.db
+    .insertInto('AuditEntry')
+    .values({ ...entry, detailJson: JSON.stringify(detail ?? {}) })
+    .execute();
 }
 
 /** The newest entry of an action on one thing. */
 export async function findNewestAudit(
-  store: SqlStore,
+  store: Store,
   action: string,
   subjectKind: string,
   subjectId: number,
 ): Promise<{ at: string; detail: HistoryEntry['detail'] } | null> {
-  const row = await store.get<{ at: string; detailJson: string }>(
-    'SELECT at, detailJson FROM AuditEntry WHERE action = ? AND subjectKind = ? AND subjectId = ? ORDER BY id DESC LIMIT 1',
-    action,
-    subjectKind,
-    subjectId,
-  );
-  return row === undefined ? null : { at: row.at, detail: JSON.parse(row.detailJson) };
+  const row = await store.db
+    .selectFrom('AuditEntry')
+    .select(['id', 'at', 'detailJson'])
+    .where('action', '=', action)
+    .where('subjectKind', '=', subjectKind)
+    .where('subjectId', '=', subjectId)
+    .orderBy('id', 'desc')
+    .executeTakeFirst();
+  if (row === undefined) return null;
+  const detail = parseStored(historyEntry.shape.detail, row.detailJson, `detail of history entry ${row.id}`);
+  return { at: row.at, detail };
 }
 
 const kinds: Readonly<Record<string, HistoryEntry['kind']>> = {
@@ -65,33 +66,25 @@ export async function listHistory(
   store: Store,
   subjects: readonly { kind: string; ids: readonly number[] }[],
 ): Promise<HistoryEntry[]> {
-  const conditions: string[] = [];
-  const values: SqlValue[] = [];
-  for (const subject of subjects) {
-    if (subject.ids.length === 0) continue;
-    conditions.push(`(subjectKind = ? AND subjectId IN (SELECT value FROM json_each(?)))`);
-    values.push(subject.kind, JSON.stringify(subject.ids));
-  }
-  if (conditions.length === 0) return [];
-  const rows = await store.all<{
-    at: string;
-    actor: string;
-    action: string;
-    subjectKind: string;
-    subjectId: number | null;
-    detailJson: string;
-  }>(
-    `SELECT at, actor, action, subjectKind, subjectId, detailJson FROM AuditEntry WHERE ${conditions.join(' OR ')}
-     ORDER BY at DESC, id DESC LIMIT 500`,
-    ...values,
-  );
-  return rows.map((row) => ({
-    at: row.at,
+  const asked = subjects.filter(({ ids }) => ids.length > 0);
+  if (asked.length === 0) return [];
+  const rows = await store.db
+    .selectFrom('AuditEntry')
+    .select(['id', 'at', 'actor', 'action', 'subjectKind', 'subjectId', 'detailJson'])
+    .where(({ or, and, eb }) =>
+      or(
+        asked.map(({ kind, ids }) =>
+          and([eb('subjectKind', '=', kind), eb('subjectId', 'in', numbersIn(ids))]),
+        ),
+      ),
+    )
+    .orderBy('at', 'desc')
+    .orderBy('id', 'desc')
+    .limit(500)
+    .execute();
+  return rows.map(({ id, detailJson, ...row }) => ({
+    ...row,
     kind: kinds[row.action.split('.')[1] ?? ''] ?? 'change',
-    action: row.action,
-    actor: row.actor,
-    subjectKind: row.subjectKind,
-    subjectId: row.subjectId,
-    detail: JSON.parse(row.detailJson) as HistoryEntry['detail'],
+    detail: parseStored(historyEntry.shape.detail, detailJson, `detail of history entry ${id}`),
   }));
 }

@@ -6,8 +6,9 @@ import {
 } from '../contract/cellTypes.ts';
 import type { Page } from '../contract/common.ts';
 import { readPage } from './page.ts';
-import { changeRow, insertRow } from './rows.ts';
-import type { SqlStore, Store } from './store.ts';
+import { changeRow } from './rows.ts';
+import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
 interface CellTypeRow extends Omit<CellType, 'limits' | 'chargeZones'> {
   chargeZonesJson: string;
@@ -17,15 +18,6 @@ interface CellTypeRow extends Omit<CellType, 'limits' | 'chargeZones'> {
   chemistryChargeTemperatureMaxC: number;
   usualChargeRateC: number;
 }
-
-const columns = `t.id, t.name, t.maker, t.chemistryId, t.ratedCapacityAh, t.chargeVoltageLimitV, t.dischargeCutoffV,
-  t.maxChargeCurrentA, t.maxDischargeCurrentA, t.taperCurrentA, t.chargeTemperatureMinC, t.chargeTemperatureMaxC,
-  t.chargeZonesJson, t.massG, t.heatCapacityJPerK, t.heatTransferWPerK, t.capacityMinAh, t.resistanceMaxOhm, t.resistanceDurationS,
-  t.referenceTemperatureC, t.referenceSoc, t.datasheet, t.createdAt, t.version, k.name AS chemistryName,
-  k.chargeVoltageLimitV AS chemistryChargeVoltageLimitV, k.dischargeCutoffV AS chemistryDischargeCutoffV,
-  k.chargeTemperatureMinC AS chemistryChargeTemperatureMinC, k.chargeTemperatureMaxC AS chemistryChargeTemperatureMaxC,
-  k.usualChargeRateC, (SELECT COUNT(*) FROM Lot l WHERE l.cellTypeId = t.id) AS lotCount`;
-const from = 'CellType t JOIN Chemistry k ON k.id = t.chemistryId';
 
 function present(row: CellTypeRow): CellType {
   const {
@@ -37,7 +29,7 @@ function present(row: CellTypeRow): CellType {
     chargeZonesJson,
     ...cellType
   } = row;
-  const zones = chargeZones.parse(JSON.parse(chargeZonesJson));
+  const zones = parseStored(chargeZones, chargeZonesJson, `charge zones of cell type ${cellType.id}`);
   const coldest = zones.length === 0 ? null : Math.min(...zones.map((zone) => zone.fromC));
   const hottest = zones.length === 0 ? null : Math.max(...zones.map((zone) => zone.toC));
   return {
@@ -55,60 +47,53 @@ function present(row: CellTypeRow): CellType {
   };
 }
 
+function cellTypes(store: Store) {
+  return store.db
+    .selectFrom('CellType as t')
+    .innerJoin('Chemistry as k', 'k.id', 't.chemistryId')
+    .selectAll('t')
+    .select([
+      'k.name as chemistryName',
+      'k.chargeVoltageLimitV as chemistryChargeVoltageLimitV',
+      'k.dischargeCutoffV as chemistryDischargeCutoffV',
+      'k.chargeTemperatureMinC as chemistryChargeTemperatureMinC',
+      'k.chargeTemperatureMaxC as chemistryChargeTemperatureMaxC',
+      'k.usualChargeRateC',
+    ])
+    .select(({ selectFrom }) =>
+      selectFrom('Lot as l')
+        .select(({ fn }) => fn.countAll<number>().as('n'))
+        .whereRef('l.cellTypeId', '=', 't.id')
+        .$asScalar()
+        .$notNull()
+        .as('lotCount'),
+    );
+}
+
 /** A page of the cell types by name. */
 export async function pageCellTypes(
   store: Store,
   query: { cursor?: string; limit: number },
 ): Promise<Page<CellType>> {
-  return readPage<CellTypeRow, CellType>(
-    store,
-    {
-      select: columns,
-      from,
-      where: [],
-      values: [],
-      idColumn: 't.id',
-      sortBy: { sql: 't.name', values: [] },
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    (row) => present(row),
-  );
+  return readPage<CellTypeRow, CellType>(store, {
+    matching: store.db.selectFrom('CellType').select(['id', 'name as sortValue']),
+    rows: (ids) => cellTypes(store).where('t.id', 'in', ids).execute(),
+    present,
+    sort: 'sortValue',
+    ...query,
+    cursor: query.cursor,
+  });
 }
 
 export async function findCellType(store: Store, id: number): Promise<CellType | null> {
-  const row = await store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.id = ?`, id);
-  return row ? present(row) : null;
+  const row = await cellTypes(store).where('t.id', '=', id).executeTakeFirst();
+  return row === undefined ? null : present(row);
 }
 
 export async function findCellTypeByName(store: Store, name: string): Promise<CellType | null> {
-  const row = await store.get<CellTypeRow>(`SELECT ${columns} FROM ${from} WHERE t.name = ?`, name);
-  return row ? present(row) : null;
+  const row = await cellTypes(store).where('t.name', '=', name).executeTakeFirst();
+  return row === undefined ? null : present(row);
 }
-
-const changeable = [
-  'name',
-  'maker',
-  'chemistryId',
-  'ratedCapacityAh',
-  'chargeVoltageLimitV',
-  'dischargeCutoffV',
-  'maxChargeCurrentA',
-  'maxDischargeCurrentA',
-  'taperCurrentA',
-  'chargeTemperatureMinC',
-  'chargeTemperatureMaxC',
-  'chargeZonesJson',
-  'massG',
-  'heatCapacityJPerK',
-  'heatTransferWPerK',
-  'capacityMinAh',
-  'resistanceMaxOhm',
-  'resistanceDurationS',
-  'referenceTemperatureC',
-  'referenceSoc',
-  'datasheet',
-] as const satisfies readonly (keyof CreateCellType | 'chargeZonesJson')[];
 
 /** The fields as columns: the zones as the JSON they are stored as. */
 function columnsOf<F extends ChangeCellType>({ chargeZones: zones, ...fields }: F) {
@@ -117,19 +102,24 @@ function columnsOf<F extends ChangeCellType>({ chargeZones: zones, ...fields }: 
 
 /** Stores a cell type and returns its identifier. */
 export async function insertCellType(
-  store: SqlStore,
+  store: Store,
   fields: CreateCellType,
   createdAt: string,
 ): Promise<number> {
-  return insertRow(store, 'CellType', [...changeable, 'createdAt'], { ...columnsOf(fields), createdAt });
+  const { id } = await store.db
+    .insertInto('CellType')
+    .values({ ...columnsOf(fields), createdAt })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
 }
 
 /** Changes a cell type where it still has the version; returns whether it had. */
 export async function updateCellType(
-  store: SqlStore,
+  store: Store,
   id: number,
   version: number,
   fields: ChangeCellType,
 ): Promise<boolean> {
-  return changeRow(store, 'CellType', changeable, { id, version, fields: columnsOf(fields) });
+  return changeRow(store, 'CellType', { id, version, fields: columnsOf(fields) });
 }

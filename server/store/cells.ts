@@ -1,70 +1,86 @@
+import { type RawBuilder, type SqlBool, sql } from 'kysely';
 import type { Cell, CellRow, CellState } from '../contract/cells.ts';
 import type { Page, QuantityValue } from '../contract/common.ts';
+import type { QuantityName } from '../contract/measurements.ts';
 import type { ColumnKey } from './columnKey.ts';
-import { columnValueSql, columnValues } from './measurements.ts';
-import { readPage } from './page.ts';
+import { counts, isOfColumn, latestFirst } from './columnSql.ts';
+import { containsText } from './differences.ts';
+import { columnValues } from './measurements.ts';
+import { matchingIds, readPage } from './page.ts';
 import { changeRow } from './rows.ts';
-import type { SqlStore, SqlValue, Store } from './store.ts';
+import type { Store } from './store.ts';
 
-const columns = `c.id, c.lotId, c.serial, c.note, c.version, c.state, c.stateReason, c.createdAt, l.name AS lotName,
-  l.cellTypeId, t.name AS cellTypeName,
-  (SELECT COUNT(*) FROM Test x WHERE x.cellId = c.id AND x.state = 'sealed') AS testCount,
-  s.id AS stackId, s.name AS stackName`;
-const from = `Cell c JOIN Lot l ON l.id = c.lotId JOIN CellType t ON t.id = l.cellTypeId
-  LEFT JOIN StackCell sc ON sc.cellId = c.id AND EXISTS (SELECT 1 FROM Stack q WHERE q.id = sc.stackId AND q.state <> 'retired')
-  LEFT JOIN Stack s ON s.id = sc.stackId`;
-
-const lacks = (quantity: string): string =>
-  `NOT EXISTS (SELECT 1 FROM Measurement m WHERE m.cellId = c.id AND m.quantity = '${quantity}'
-     AND m.supersededAt IS NULL AND m.value IS NOT NULL AND m.excludedReason IS NULL)`;
-
-/** SQL condition on cell `c`: available, but without what pairing needs. */
-export const lacksNeededValue = `c.state = 'available' AND (${lacks('capacity')} OR ${lacks('resistance')})`;
-
-export async function findCell(store: Store, id: number): Promise<Cell | null> {
-  return (await store.get<Cell>(`SELECT ${columns} FROM ${from} WHERE c.id = ?`, id)) ?? null;
+function cells(store: Store) {
+  return store.db
+    .selectFrom('Cell as c')
+    .innerJoin('Lot as l', 'l.id', 'c.lotId')
+    .innerJoin('CellType as t', 't.id', 'l.cellTypeId')
+    .leftJoin(
+      ({ selectFrom }) =>
+        selectFrom('StackCell as k')
+          .innerJoin('Stack as q', 'q.id', 'k.stackId')
+          .select(['k.cellId', 'q.id', 'q.name'])
+          .where('q.state', '<>', 'retired')
+          .as('s'),
+      (join) => join.onRef('s.cellId', '=', 'c.id'),
+    )
+    .select(['c.id', 'c.lotId', 'c.serial', 'c.note', 'c.version', 'c.state', 'c.stateReason'])
+    .select(['c.createdAt', 'l.name as lotName', 'l.cellTypeId', 't.name as cellTypeName'])
+    .select(['s.id as stackId', 's.name as stackName'])
+    .select(({ selectFrom }) =>
+      selectFrom('Test as x')
+        .select(({ fn }) => fn.countAll<number>().as('n'))
+        .whereRef('x.cellId', '=', 'c.id')
+        .where('x.state', '=', 'sealed')
+        .$asScalar()
+        .$notNull()
+        .as('testCount'),
+    );
 }
 
-export async function findCellBySerial(store: SqlStore, lotId: number, serial: string): Promise<Cell | null> {
-  return (
-    (await store.get<Cell>(
-      `SELECT ${columns} FROM ${from} WHERE c.lotId = ? AND c.serial = ?`,
-      lotId,
-      serial,
-    )) ?? null
-  );
+const has = (quantity: QuantityName) => sql<SqlBool>`exists (select 1 from "Measurement" m
+  where m."cellId" = c."id" and m."quantity" = ${quantity} and ${counts})`;
+
+/** Condition on a cell that the query calls `c`: available, but without what pairing needs. */
+export const lacksNeededValue: RawBuilder<SqlBool> = sql<SqlBool>`(c."state" = 'available'
+  and not (${has('capacity')} and ${has('resistance')}))`;
+
+export async function findCell(store: Store, id: number): Promise<Cell | null> {
+  return (await cells(store).where('c.id', '=', id).executeTakeFirst()) ?? null;
+}
+
+export async function findCellBySerial(store: Store, lotId: number, serial: string): Promise<Cell | null> {
+  const found = cells(store).where('c.lotId', '=', lotId).where('c.serial', '=', serial);
+  return (await found.executeTakeFirst()) ?? null;
 }
 
 /** All cells of a lot by serial. */
 export async function listCells(store: Store, lotId: number): Promise<Cell[]> {
-  return store.all<Cell>(`SELECT ${columns} FROM ${from} WHERE c.lotId = ? ORDER BY c.serial`, lotId);
+  return cells(store).where('c.lotId', '=', lotId).orderBy('c.serial').execute();
 }
 
-/** Stores a cell and returns its identifier; synchronous, for use inside a transaction. */
+/** Stores a cell and returns its identifier; inside a transaction. */
 export async function insertCell(
-  store: SqlStore,
+  store: Store,
   cell: { lotId: number; serial: string; note: string; createdAt: string; sourceFileId: number | null },
 ): Promise<number> {
-  return (
-    await store.run(
-      'INSERT INTO Cell (lotId, serial, note, createdAt, sourceFileId) VALUES (?, ?, ?, ?, ?)',
-      cell.lotId,
-      cell.serial,
-      cell.note,
-      cell.createdAt,
-      cell.sourceFileId,
-    )
-  ).id;
+  const { lotId, serial, note, createdAt, sourceFileId } = cell;
+  const { id } = await store.db
+    .insertInto('Cell')
+    .values({ lotId, serial, note, createdAt, sourceFileId })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
 }
 
 /** Changes note and state of a cell where it still has the version; returns whether it had. */
 export async function updateCell(
-  store: SqlStore,
+  store: Store,
   id: number,
   version: number,
   fields: { note?: string; state?: CellState; stateReason?: string | null },
 ): Promise<boolean> {
-  return changeRow(store, 'Cell', ['note', 'state', 'stateReason'], { id, version, fields });
+  return changeRow(store, 'Cell', { id, version, fields });
 }
 
 /** A page of cells across lots, by serial. */
@@ -79,41 +95,34 @@ export async function pageCells(
     lacking: boolean;
   },
 ): Promise<Page<Cell>> {
-  const where: string[] = [];
-  const values: SqlValue[] = [];
-  const add = (sql: string, value: SqlValue | undefined): void => {
-    if (value === undefined) return;
-    where.push(sql);
-    values.push(value);
-  };
-  add('instr(lower(c.serial), lower(?)) > 0', query.search);
-  add('c.state = ?', query.state);
-  add('c.lotId = ?', query.lotId);
-  if (query.lacking) where.push(lacksNeededValue);
-  return readPage<Cell, Cell>(
-    store,
-    {
-      select: columns,
-      from,
-      where,
-      values,
-      idColumn: 'c.id',
-      sortBy: { sql: 'c.serial', values: [] },
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    (row) => row,
-  );
+  const { search, state, lotId, lacking, cursor, limit } = query;
+  const all = store.db.selectFrom('Cell as c').select(['c.id', 'c.serial as sortValue']);
+  return readPage<Cell, Cell>(store, {
+    matching: matchingIds(all, { 'c.state': state, 'c.lotId': lotId })
+      .$if(search !== undefined, (found) =>
+        found.where(({ ref }) => containsText(ref('c.serial'), search as string)),
+      )
+      .$if(lacking, (found) => found.where(lacksNeededValue)),
+    rows: (ids) => cells(store).where('c.id', 'in', ids).execute(),
+    present: (row) => row,
+    sort: 'sortValue',
+    cursor,
+    limit,
+  });
 }
 
 /** Adds a line to a cell's note; inside a transaction. */
-export async function addToNote(store: SqlStore, id: number, line: string): Promise<void> {
-  await store.run(
-    `UPDATE Cell SET note = CASE WHEN note = '' THEN ? ELSE note || char(10) || ? END, version = version + 1 WHERE id = ?`,
-    line,
-    line,
-    id,
-  );
+export async function addToNote(store: Store, id: number, line: string): Promise<void> {
+  const { note, version } = await store.db
+    .selectFrom('Cell')
+    .select(['note', 'version'])
+    .where('id', '=', id)
+    .executeTakeFirstOrThrow();
+  await store.db
+    .updateTable('Cell')
+    .set({ note: note === '' ? line : `${note}\n${line}`, version: version + 1 })
+    .where('id', '=', id)
+    .execute();
 }
 
 /** What a page of a lot's table asks for. */
@@ -127,42 +136,46 @@ export interface CellRowsQuery {
   readonly columns: readonly { readonly text: string; readonly key: ColumnKey }[];
 }
 
+const testCount = sql<number>`(select count(*) from "Test" x where x."cellId" = c."id" and x."state" = 'sealed')`;
+
+/** What a lot's table is sorted by, of the cell `c`; a column by its present value. */
+function sortedBy(sort: CellRowsQuery['sort']): RawBuilder<string | number | null> {
+  if (sort === 'tests') return testCount;
+  if (typeof sort === 'string') return sql.ref<string>(`c.${sort}`);
+  return sql<
+    number | null
+  >`(select m."value" from "Measurement" m where m."cellId" = c."id" and ${isOfColumn(sort)}
+    order by ${latestFirst} limit 1)`;
+}
+
 /** A page of a lot's cells with their present values, sorted and filtered in the database. */
 export async function pageCellRows(
   store: Store,
   lotId: number,
   query: CellRowsQuery,
 ): Promise<Page<CellRow>> {
-  const where = ['c.lotId = ?'];
-  const values: SqlValue[] = [lotId];
-  if (query.search !== undefined) {
-    where.push('instr(lower(c.serial), lower(?)) > 0');
-    values.push(query.search);
-  }
-  if (query.state !== undefined) {
-    where.push('c.state = ?');
-    values.push(query.state);
-  }
-  const testCount = `(SELECT COUNT(*) FROM Test x WHERE x.cellId = c.id AND x.state = 'sealed')`;
-  const sortBy =
-    typeof query.sort === 'object'
-      ? columnValueSql(query.sort)
-      : { sql: { serial: 'c.serial', state: 'c.state', tests: testCount }[query.sort], values: [] };
-  const page = await readPage<Omit<CellRow, 'values'>, CellRow>(
-    store,
-    {
-      select: `c.id, c.serial, c.state, c.stateReason, c.version, ${testCount} AS testCount`,
-      from: 'Cell c',
-      where,
-      values,
-      idColumn: 'c.id',
-      sortBy,
-      descending: query.descending,
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    (row) => ({ ...row, values: {} }),
-  );
+  type Row = Omit<CellRow, 'values'>;
+  const { search, state, descending, cursor, limit } = query;
+  const ofLot = store.db.selectFrom('Cell as c').select('c.id').where('c.lotId', '=', lotId);
+  const page = await readPage<Row, CellRow>(store, {
+    matching: matchingIds(ofLot, { 'c.state': state })
+      .$if(search !== undefined, (found) =>
+        found.where(({ ref }) => containsText(ref('c.serial'), search as string)),
+      )
+      .select(sortedBy(query.sort).as('sortValue')),
+    rows: (ids) =>
+      store.db
+        .selectFrom('Cell as c')
+        .select(['c.id', 'c.serial', 'c.state', 'c.stateReason', 'c.version'])
+        .select(testCount.as('testCount'))
+        .where('c.id', 'in', ids)
+        .execute(),
+    present: (row) => ({ ...row, values: {} }),
+    sort: 'sortValue',
+    descending,
+    cursor,
+    limit,
+  });
   const shownIds = page.items.map((row) => row.id);
   for (const column of query.columns) {
     const present = await columnValues(store, lotId, column.key, shownIds);
@@ -197,22 +210,25 @@ export async function listCellSubjects(
   store: Store,
   cellId: number,
 ): Promise<{ kind: string; ids: number[] }[]> {
-  const ids = async (sql: string): Promise<number[]> => {
-    const places = sql
-      .split('?')
-      .slice(1)
-      .map(() => cellId);
-    return (await store.all<{ id: number }>(sql, ...places)).map((row) => row.id);
-  };
+  const { db } = store;
+  const idsOf = async (query: { execute(): Promise<{ id: number | null }[]> }): Promise<number[]> =>
+    (await query.execute()).flatMap(({ id }) => id ?? []);
+  const tests = db.selectFrom('Test').where('cellId', '=', cellId);
+  const stacks = db.selectFrom('StackCell').select('stackId as id').where('cellId', '=', cellId);
+  const pairs = db
+    .selectFrom('Pair')
+    .select('id')
+    .where(({ or, eb }) => or([eb('cellAId', '=', cellId), eb('cellBId', '=', cellId)]));
+  const files = db
+    .selectFrom('Cell')
+    .select('sourceFileId as id')
+    .where('id', '=', cellId)
+    .union(tests.select('sourceFileId as id'));
   return [
     { kind: 'cell', ids: [cellId] },
-    { kind: 'test', ids: await ids('SELECT id FROM Test WHERE cellId = ?') },
-    { kind: 'pair', ids: await ids('SELECT id FROM Pair WHERE ? IN (cellAId, cellBId)') },
-    { kind: 'stack', ids: await ids('SELECT stackId AS id FROM StackCell WHERE cellId = ?') },
-    {
-      kind: 'source-file',
-      ids: await ids(`SELECT sourceFileId AS id FROM Cell WHERE id = ? AND sourceFileId IS NOT NULL
-        UNION SELECT sourceFileId FROM Test WHERE cellId = ? AND sourceFileId IS NOT NULL`),
-    },
+    { kind: 'test', ids: await idsOf(tests.select('id')) },
+    { kind: 'pair', ids: await idsOf(pairs) },
+    { kind: 'stack', ids: await idsOf(stacks) },
+    { kind: 'source-file', ids: await idsOf(files) },
   ];
 }

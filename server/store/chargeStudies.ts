@@ -1,7 +1,9 @@
+import { z } from 'zod';
 import type { ChargeStudyHead } from '../contract/chargeStudies.ts';
 import type { Page } from '../contract/common.ts';
-import { readPage } from './page.ts';
-import type { SqlValue, Store } from './store.ts';
+import { matchingIds, readPage } from './page.ts';
+import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
 /** What a study rests on, kept beside it. */
 export interface ChargeStudyInputs {
@@ -38,26 +40,26 @@ export interface NewChargeStudy {
   readonly createdBy: string;
 }
 
-const head = 's.id, s.version, s.name, s.createdAt, s.createdBy, s.state, s.error, s.stackId, s.inputsJson';
+const head = [
+  'id',
+  'version',
+  'name',
+  'createdAt',
+  'createdBy',
+  'state',
+  'error',
+  'stackId',
+  'inputsJson',
+] as const;
 
 /** Stores a study that waits for its job. */
-export async function insertChargeStudy(store: Store, study: NewChargeStudy): Promise<number> {
-  return (
-    await store.run(
-      `INSERT INTO ChargeStudy (name, cellTypeId, cellId, stackId, descriptionJson, algorithm, algorithmVersion,
-       inputsJson, state, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?, ?, 'waiting', ?, ?)`,
-      study.name,
-      study.cellTypeId,
-      study.cellId,
-      study.stackId,
-      study.descriptionJson,
-      study.algorithm,
-      study.algorithmVersion,
-      JSON.stringify(study.inputs),
-      study.createdAt,
-      study.createdBy,
-    )
-  ).id;
+export async function insertChargeStudy(store: Store, { inputs, ...study }: NewChargeStudy): Promise<number> {
+  const { id } = await store.db
+    .insertInto('ChargeStudy')
+    .values({ ...study, inputsJson: JSON.stringify(inputs), state: 'waiting' })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
 }
 
 /** Notes which job computes a study. */
@@ -66,16 +68,20 @@ export async function setChargeStudyInputs(
   id: number,
   inputs: ChargeStudyInputs,
 ): Promise<void> {
-  await store.run('UPDATE ChargeStudy SET inputsJson = ? WHERE id = ?', JSON.stringify(inputs), id);
+  await store.db
+    .updateTable('ChargeStudy')
+    .set({ inputsJson: JSON.stringify(inputs) })
+    .where('id', '=', id)
+    .execute();
 }
 
 export async function findChargeStudy(store: Store, id: number): Promise<ChargeStudyRow | null> {
-  return (
-    (await store.get<ChargeStudyRow>(
-      `SELECT ${head}, s.descriptionJson, s.resultJson FROM ChargeStudy s WHERE s.id = ?`,
-      id,
-    )) ?? null
-  );
+  const row = await store.db
+    .selectFrom('ChargeStudy')
+    .select([...head, 'descriptionJson', 'resultJson'])
+    .where('id', '=', id)
+    .executeTakeFirst();
+  return row ?? null;
 }
 
 /** Keeps a result, or why there is none. */
@@ -84,24 +90,34 @@ export async function finishChargeStudy(
   id: number,
   how: { readonly resultJson: string } | { readonly error: string },
 ): Promise<void> {
-  const [state, result, error] =
-    'error' in how ? ['failed', null, how.error] : ['done', how.resultJson, null];
-  await store.run(
-    'UPDATE ChargeStudy SET state = ?, resultJson = ?, error = ?, version = version + 1 WHERE id = ?',
-    state,
-    result,
-    error,
-    id,
-  );
+  await store.db
+    .updateTable('ChargeStudy')
+    .set(({ eb }) => ({
+      ...('error' in how
+        ? { state: 'failed' as const, resultJson: null, error: how.error }
+        : { state: 'done' as const, resultJson: how.resultJson, error: null }),
+      version: eb('version', '+', 1),
+    }))
+    .where('id', '=', id)
+    .execute();
 }
 
 export async function startChargeStudy(store: Store, id: number): Promise<void> {
-  await store.run("UPDATE ChargeStudy SET state = 'running', error = NULL WHERE id = ?", id);
+  await store.db
+    .updateTable('ChargeStudy')
+    .set({ state: 'running', error: null })
+    .where('id', '=', id)
+    .execute();
 }
 
 /** @returns false where the study is not there in that version. */
 export async function deleteChargeStudy(store: Store, id: number, version: number): Promise<boolean> {
-  return (await store.run('DELETE FROM ChargeStudy WHERE id = ? AND version = ?', id, version)).changes > 0;
+  const { numDeletedRows } = await store.db
+    .deleteFrom('ChargeStudy')
+    .where('id', '=', id)
+    .where('version', '=', version)
+    .executeTakeFirstOrThrow();
+  return numDeletedRows === 1n;
 }
 
 /** A page of the studies, newest first. */
@@ -109,38 +125,36 @@ export async function pageChargeStudies(
   store: Store,
   query: { cursor?: string; limit: number; stackId?: number },
 ): Promise<Page<ChargeStudyHead>> {
-  const where: string[] = [];
-  const values: SqlValue[] = [];
-  if (query.stackId !== undefined) {
-    where.push('s.stackId = ?');
-    values.push(query.stackId);
-  }
-  return readPage<Omit<ChargeStudyRow, 'descriptionJson' | 'resultJson'>, ChargeStudyHead>(
-    store,
-    {
-      select: head,
-      from: 'ChargeStudy s',
-      where,
-      values,
-      idColumn: 's.id',
-      sortBy: { sql: 's.createdAt', values: [] },
-      descending: true,
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    presentHead,
-  );
+  const { stackId, cursor, limit } = query;
+  return readPage<ChargeStudyHeadRow, ChargeStudyHead>(store, {
+    matching: matchingIds(store.db.selectFrom('ChargeStudy').select(['id', 'createdAt as sortValue']), {
+      stackId,
+    }),
+    rows: (ids) => store.db.selectFrom('ChargeStudy').select(head).where('id', 'in', ids).execute(),
+    present: presentHead,
+    sort: 'sortValue',
+    descending: true,
+    cursor,
+    limit,
+  });
 }
 
+type ChargeStudyHeadRow = Omit<ChargeStudyRow, 'descriptionJson' | 'resultJson'>;
+
 /** The head of a study from its row. */
-export function presentHead(row: Omit<ChargeStudyRow, 'descriptionJson' | 'resultJson'>): ChargeStudyHead {
+export function presentHead(row: ChargeStudyHeadRow): ChargeStudyHead {
   const { id, version, name, createdAt, createdBy, state, error, stackId } = row;
-  const { cellIds, jobId } = readInputs(row.inputsJson);
+  const { cellIds, jobId } = readInputs(row.inputsJson, id);
   return { id, version, name, createdAt, createdBy, state, error, stackId, cellIds: [...cellIds], jobId };
 }
 
+const storedInputs = z.object({
+  cellIds: z.array(z.number()).default([]),
+  fitIds: z.array(z.number()).default([]),
+  jobId: z.number().nullable().default(null),
+});
+
 /** The inputs of a study; one that was stored without any has none. */
-export function readInputs(json: string): ChargeStudyInputs {
-  const value = JSON.parse(json) as Partial<ChargeStudyInputs>;
-  return { cellIds: value.cellIds ?? [], fitIds: value.fitIds ?? [], jobId: value.jobId ?? null };
+export function readInputs(json: string, studyId: number): ChargeStudyInputs {
+  return parseStored(storedInputs, json, `inputs of charge study ${studyId}`);
 }

@@ -1,6 +1,5 @@
 import type { Chemistry, CreateChemistry } from '../contract/chemistries.ts';
-import { insertRow } from './rows.ts';
-import type { SqlStore, Store } from './store.ts';
+import type { Store } from './store.ts';
 
 const columns = [
   'name',
@@ -16,22 +15,37 @@ const columns = [
   'basis',
 ] as const satisfies readonly (keyof CreateChemistry)[];
 
-const allColumns = ['id', ...columns, 'version'].join(', ');
+const allColumns = ['id', ...columns, 'version'] as const;
 
 /** All chemistries by name. */
-export function listChemistries(store: Store): Promise<Chemistry[]> {
-  return store.all<Chemistry>(`SELECT ${allColumns} FROM Chemistry ORDER BY name`);
+export async function listChemistries(store: Store): Promise<Chemistry[]> {
+  return store.db.selectFrom('Chemistry').select(allColumns).orderBy('name').execute();
 }
 
-export async function findChemistry(store: SqlStore, id: number): Promise<Chemistry | null> {
-  return (await store.get<Chemistry>(`SELECT ${allColumns} FROM Chemistry WHERE id = ?`, id)) ?? null;
+export async function findChemistry(store: Store, id: number): Promise<Chemistry | null> {
+  const row = await store.db
+    .selectFrom('Chemistry')
+    .select(allColumns)
+    .where('id', '=', id)
+    .executeTakeFirst();
+  return row ?? null;
 }
 
-export async function findChemistryByName(store: SqlStore, name: string): Promise<Chemistry | null> {
-  return (await store.get<Chemistry>(`SELECT ${allColumns} FROM Chemistry WHERE name = ?`, name)) ?? null;
+export async function findChemistryByName(store: Store, name: string): Promise<Chemistry | null> {
+  const row = await store.db
+    .selectFrom('Chemistry')
+    .select(allColumns)
+    .where('name', '=', name)
+    .executeTakeFirst();
+  return row ?? null;
 }
 
 /** Stores a chemistry and returns its identifier; inside a transaction with its audit entry. */
-export async function insertChemistry(store: SqlStore, fields: CreateChemistry): Promise<number> {
-  return insertRow(store, 'Chemistry', columns, fields);
+export async function insertChemistry(store: Store, fields: CreateChemistry): Promise<number> {
+  const { id } = await store.db
+    .insertInto('Chemistry')
+    .values(fields)
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
 }

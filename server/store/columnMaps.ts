@@ -1,5 +1,6 @@
-import type { ReadingOptions } from '../contract/import.ts';
-import type { SqlStore } from './store.ts';
+import { type ReadingOptions, readingOptions } from '../contract/import.ts';
+import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
 /** A column map kept under a name. */
 export interface StoredColumnMap {
@@ -14,54 +15,64 @@ export interface StoredColumnMap {
 type Row = Omit<StoredColumnMap, 'reading'> & { mapJson: string };
 
 function present({ mapJson, ...row }: Row): StoredColumnMap {
-  return { ...row, reading: JSON.parse(mapJson) as ReadingOptions };
+  return { ...row, reading: parseStored(readingOptions, mapJson, `column map ${row.name}`) };
 }
 
-const columns = 'id, name, fingerprint, mapJson, createdAt, lastUsedAt';
-
-export async function listColumnMaps(store: SqlStore): Promise<StoredColumnMap[]> {
-  return (await store.all<Row>(`SELECT ${columns} FROM ColumnMap ORDER BY name`)).map(present);
+function columnMaps(store: Store) {
+  return store.db
+    .selectFrom('ColumnMap')
+    .select(['id', 'name', 'fingerprint', 'mapJson', 'createdAt', 'lastUsedAt']);
 }
 
-export async function findColumnMap(store: SqlStore, name: string): Promise<StoredColumnMap | null> {
-  const row = await store.get<Row>(`SELECT ${columns} FROM ColumnMap WHERE name = ?`, name);
+export async function listColumnMaps(store: Store): Promise<StoredColumnMap[]> {
+  return (await columnMaps(store).orderBy('name').execute()).map(present);
+}
+
+export async function findColumnMap(store: Store, name: string): Promise<StoredColumnMap | null> {
+  const row = await columnMaps(store).where('name', '=', name).executeTakeFirst();
   return row === undefined ? null : present(row);
 }
 
 /** The map of a header like this one that was used last. */
-export async function proposeColumnMap(
-  store: SqlStore,
-  fingerprint: string,
-): Promise<StoredColumnMap | null> {
-  const row = await store.get<Row>(
-    `SELECT ${columns} FROM ColumnMap WHERE fingerprint = ? ORDER BY COALESCE(lastUsedAt, createdAt) DESC, id DESC LIMIT 1`,
-    fingerprint,
-  );
+export async function proposeColumnMap(store: Store, fingerprint: string): Promise<StoredColumnMap | null> {
+  const row = await columnMaps(store)
+    .where('fingerprint', '=', fingerprint)
+    .orderBy(({ fn }) => fn.coalesce('lastUsedAt', 'createdAt'), 'desc')
+    .orderBy('id', 'desc')
+    .executeTakeFirst();
   return row === undefined ? null : present(row);
 }
 
 /** Keeps a map under a name; one of the same name is replaced. */
 export async function saveColumnMap(
-  store: SqlStore,
+  store: Store,
   map: { name: string; fingerprint: string; reading: ReadingOptions; createdAt: string },
 ): Promise<StoredColumnMap> {
-  await store.run(
-    `INSERT INTO ColumnMap (name, fingerprint, mapJson, createdAt) VALUES (?, ?, ?, ?)
-     ON CONFLICT (name) DO UPDATE SET fingerprint = excluded.fingerprint, mapJson = excluded.mapJson`,
-    map.name,
-    map.fingerprint,
-    JSON.stringify(map.reading),
-    map.createdAt,
-  );
-  return (await findColumnMap(store, map.name)) as StoredColumnMap;
+  const { reading, ...rest } = map;
+  const row = await store.db
+    .insertInto('ColumnMap')
+    .values({ ...rest, mapJson: JSON.stringify(reading) })
+    .onConflict((conflict) =>
+      conflict.column('name').doUpdateSet(({ ref }) => ({
+        fingerprint: ref('excluded.fingerprint'),
+        mapJson: ref('excluded.mapJson'),
+      })),
+    )
+    .returning(['id', 'name', 'fingerprint', 'mapJson', 'createdAt', 'lastUsedAt'])
+    .executeTakeFirstOrThrow();
+  return present(row);
 }
 
-export async function noteColumnMapUse(store: SqlStore, name: string, at: string): Promise<void> {
-  await store.run('UPDATE ColumnMap SET lastUsedAt = ? WHERE name = ?', at, name);
+export async function noteColumnMapUse(store: Store, name: string, at: string): Promise<void> {
+  await store.db.updateTable('ColumnMap').set({ lastUsedAt: at }).where('name', '=', name).execute();
 }
 
-export async function deleteColumnMap(store: SqlStore, id: number): Promise<boolean> {
-  return (await store.run('DELETE FROM ColumnMap WHERE id = ?', id)).changes === 1;
+export async function deleteColumnMap(store: Store, id: number): Promise<boolean> {
+  const { numDeletedRows } = await store.db
+    .deleteFrom('ColumnMap')
+    .where('id', '=', id)
+    .executeTakeFirstOrThrow();
+  return numDeletedRows === 1n;
 }
 
 /** A pattern that reads serial, kind and temperature from file names. */
@@ -72,28 +83,40 @@ export interface StoredNamePattern {
   readonly createdAt: string;
 }
 
-export async function listNamePatterns(store: SqlStore): Promise<StoredNamePattern[]> {
-  return store.all('SELECT id, name, pattern, createdAt FROM NamePattern ORDER BY name');
+const patternColumns = ['id', 'name', 'pattern', 'createdAt'] as const;
+
+export async function listNamePatterns(store: Store): Promise<StoredNamePattern[]> {
+  return store.db.selectFrom('NamePattern').select(patternColumns).orderBy('name').execute();
+}
+
+export async function findNamePattern(store: Store, name: string): Promise<StoredNamePattern | null> {
+  const row = await store.db
+    .selectFrom('NamePattern')
+    .select(patternColumns)
+    .where('name', '=', name)
+    .executeTakeFirst();
+  return row ?? null;
 }
 
 /** Keeps a pattern under a name; one of the same name is replaced. */
 export async function saveNamePattern(
-  store: SqlStore,
+  store: Store,
   pattern: { name: string; pattern: string; createdAt: string },
 ): Promise<StoredNamePattern> {
-  await store.run(
-    `INSERT INTO NamePattern (name, pattern, createdAt) VALUES (?, ?, ?)
-     ON CONFLICT (name) DO UPDATE SET pattern = excluded.pattern`,
-    pattern.name,
-    pattern.pattern,
-    pattern.createdAt,
-  );
-  return (await store.get(
-    'SELECT id, name, pattern, createdAt FROM NamePattern WHERE name = ?',
-    pattern.name,
-  )) as StoredNamePattern;
+  return store.db
+    .insertInto('NamePattern')
+    .values(pattern)
+    .onConflict((conflict) =>
+      conflict.column('name').doUpdateSet(({ ref }) => ({ pattern: ref('excluded.pattern') })),
+    )
+    .returning(patternColumns)
+    .executeTakeFirstOrThrow();
 }
 
-export async function deleteNamePattern(store: SqlStore, id: number): Promise<boolean> {
-  return (await store.run('DELETE FROM NamePattern WHERE id = ?', id)).changes === 1;
+export async function deleteNamePattern(store: Store, id: number): Promise<boolean> {
+  const { numDeletedRows } = await store.db
+    .deleteFrom('NamePattern')
+    .where('id', '=', id)
+    .executeTakeFirstOrThrow();
+  return numDeletedRows === 1n;
 }

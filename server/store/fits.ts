@@ -1,4 +1,5 @@
 import type { FitHead } from '../contract/tests.ts';
+import { atPath, hasDocumentAt } from './differences.ts';
 import type { Store } from './store.ts';
 
 /** A fit with its documents as text; readers parse them by the versioned schema of its kind. */
@@ -27,58 +28,77 @@ export interface NewFit {
   readonly createdBy: string;
 }
 
-const head = `f.id, f.kind, f.quantity, f.testId, f.cellId, f.algorithm, f.algorithmVersion, f.createdAt, f.createdBy,
-  f.supersededAt, f.supersededById`;
-const whole = `${head}, f.lotId, f.cellTypeId, f.settingsJson, f.inputsJson, f.resultJson`;
+const head = [
+  'f.id',
+  'f.kind',
+  'f.quantity',
+  'f.testId',
+  'f.cellId',
+  'f.algorithm',
+  'f.algorithmVersion',
+  'f.createdAt',
+  'f.createdBy',
+  'f.supersededAt',
+  'f.supersededById',
+] as const;
+const whole = [...head, 'f.lotId', 'f.cellTypeId', 'f.settingsJson', 'f.inputsJson', 'f.resultJson'] as const;
 
 /**
  * Stores a fit. The present fit of the same kind, quantity and subject, with its measurements, is marked superseded by it;
  * to be called inside a transaction.
  */
 export async function insertFit(store: Store, fit: NewFit): Promise<number> {
-  const subject = [
-    fit.quantity ?? null,
-    fit.testId ?? null,
-    fit.cellId ?? null,
-    fit.lotId ?? null,
-    fit.cellTypeId ?? null,
-  ];
-  const id = (
-    await store.run(
-      `INSERT INTO Fit (kind, quantity, testId, cellId, lotId, cellTypeId, algorithm, algorithmVersion, settingsJson, inputsJson,
-       resultJson, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-      fit.kind,
+  const subject = {
+    quantity: fit.quantity ?? null,
+    testId: fit.testId ?? null,
+    cellId: fit.cellId ?? null,
+    lotId: fit.lotId ?? null,
+    cellTypeId: fit.cellTypeId ?? null,
+  };
+  const { kind, algorithm, algorithmVersion, createdAt, createdBy } = fit;
+  const { id } = await store.db
+    .insertInto('Fit')
+    .values({
       ...subject,
-      fit.algorithm,
-      fit.algorithmVersion,
-      JSON.stringify(fit.settings),
-      JSON.stringify(fit.inputs),
-      JSON.stringify(fit.result),
-      fit.createdAt,
-      fit.createdBy,
-    )
-  ).id;
-  const older = await store.all<{ id: number }>(
-    `SELECT id FROM Fit WHERE kind = ? AND quantity IS ? AND testId IS ? AND cellId IS ? AND lotId IS ? AND cellTypeId IS ?
-       AND supersededAt IS NULL AND id <> ?`,
-    fit.kind,
-    ...subject,
-    id,
-  );
-  for (const { id: olderId } of older) {
-    await store.run(
-      'UPDATE Fit SET supersededAt = ?, supersededById = ? WHERE id = ?',
-      fit.createdAt,
-      id,
-      olderId,
-    );
-    await store.run(
-      'UPDATE Measurement SET supersededAt = ? WHERE fitId = ? AND supersededAt IS NULL',
-      fit.createdAt,
-      olderId,
-    );
-  }
+      kind,
+      algorithm,
+      algorithmVersion,
+      settingsJson: JSON.stringify(fit.settings),
+      inputsJson: JSON.stringify(fit.inputs),
+      resultJson: JSON.stringify(fit.result),
+      createdAt,
+      createdBy,
+    })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  const older = await store.db
+    .selectFrom('Fit')
+    .select('id')
+    .where('kind', '=', kind)
+    .where('quantity', 'is not distinct from', subject.quantity)
+    .where('testId', 'is not distinct from', subject.testId)
+    .where('cellId', 'is not distinct from', subject.cellId)
+    .where('lotId', 'is not distinct from', subject.lotId)
+    .where('cellTypeId', 'is not distinct from', subject.cellTypeId)
+    .where('supersededAt', 'is', null)
+    .where('id', '<>', id)
+    .execute();
+  for (const each of older) await supersede(store, each.id, id, createdAt);
   return id;
+}
+
+async function supersede(store: Store, id: number, byFitId: number, at: string): Promise<void> {
+  await store.db
+    .updateTable('Fit')
+    .set({ supersededAt: at, supersededById: byFitId })
+    .where('id', '=', id)
+    .execute();
+  await store.db
+    .updateTable('Measurement')
+    .set({ supersededAt: at })
+    .where('fitId', '=', id)
+    .where('supersededAt', 'is', null)
+    .execute();
 }
 
 /** Marks the valid fits of a test that are of other kinds as superseded, when the test's kind was changed. */
@@ -89,95 +109,87 @@ export async function supersedeOtherKinds(
   byFitId: number,
   at: string,
 ): Promise<void> {
-  const others = await store.all<{ id: number }>(
-    'SELECT id FROM Fit WHERE testId = ? AND kind <> ? AND supersededAt IS NULL',
-    testId,
-    kind,
-  );
-  for (const { id } of others) {
-    await store.run('UPDATE Fit SET supersededAt = ?, supersededById = ? WHERE id = ?', at, byFitId, id);
-    await store.run(
-      'UPDATE Measurement SET supersededAt = ? WHERE fitId = ? AND supersededAt IS NULL',
-      at,
-      id,
-    );
-  }
+  const others = await store.db
+    .selectFrom('Fit')
+    .select('id')
+    .where('testId', '=', testId)
+    .where('kind', '<>', kind)
+    .where('supersededAt', 'is', null)
+    .execute();
+  for (const { id } of others) await supersede(store, id, byFitId, at);
 }
 
 export async function findFit(store: Store, id: number): Promise<StoredFit | null> {
-  return (await store.get<StoredFit>(`SELECT ${whole} FROM Fit f WHERE f.id = ?`, id)) ?? null;
+  const row = await store.db.selectFrom('Fit as f').select(whole).where('f.id', '=', id).executeTakeFirst();
+  return row ?? null;
+}
+
+/** The valid fits, newest first. */
+function validFits(store: Store) {
+  return store.db
+    .selectFrom('Fit as f')
+    .select(whole)
+    .where('f.supersededAt', 'is', null)
+    .orderBy('f.id', 'desc');
 }
 
 /** The valid fits of a kind of the cells of a type, newest first. */
 export async function listTypeFits(store: Store, cellTypeId: number, kind: string): Promise<StoredFit[]> {
-  return store.all<StoredFit>(
-    `SELECT ${whole} FROM Fit f JOIN Cell c ON c.id = f.cellId JOIN Lot l ON l.id = c.lotId
-     WHERE l.cellTypeId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC`,
-    cellTypeId,
-    kind,
-  );
+  return validFits(store)
+    .innerJoin('Cell as c', 'c.id', 'f.cellId')
+    .innerJoin('Lot as l', 'l.id', 'c.lotId')
+    .where('l.cellTypeId', '=', cellTypeId)
+    .where('f.kind', '=', kind)
+    .execute();
 }
 
 /** Cells of a lot in use (available or in a stack) that have a valid fit of a kind on a test of theirs. */
 export async function listFittedCellIds(store: Store, lotId: number, kind: string): Promise<number[]> {
-  return (
-    await store.all<{ id: number }>(
-      `SELECT DISTINCT c.id FROM Fit f JOIN Test x ON x.id = f.testId JOIN Cell c ON c.id = x.cellId
-       WHERE c.lotId = ? AND c.state IN ('available', 'in-stack') AND f.kind = ? AND f.supersededAt IS NULL
-         AND x.state = 'sealed' ORDER BY c.id`,
-      lotId,
-      kind,
-    )
-  ).map((row) => row.id);
+  const rows = await store.db
+    .selectFrom('Fit as f')
+    .innerJoin('Test as x', 'x.id', 'f.testId')
+    .innerJoin('Cell as c', 'c.id', 'x.cellId')
+    .select('c.id')
+    .distinct()
+    .where('c.lotId', '=', lotId)
+    .where('c.state', 'in', ['available', 'in-stack'])
+    .where('f.kind', '=', kind)
+    .where('f.supersededAt', 'is', null)
+    .where('x.state', '=', 'sealed')
+    .orderBy('c.id')
+    .execute();
+  return rows.map((row) => row.id);
 }
 
 /** The valid fit of a test, or null where it was not evaluated. */
 export async function findTestFit(store: Store, testId: number): Promise<StoredFit | null> {
-  return (
-    (await store.get<StoredFit>(
-      `SELECT ${whole} FROM Fit f WHERE f.testId = ? AND f.supersededAt IS NULL ORDER BY f.id DESC LIMIT 1`,
-      testId,
-    )) ?? null
-  );
+  return (await validFits(store).where('f.testId', '=', testId).executeTakeFirst()) ?? null;
 }
 
 /** The valid fit of a kind of a cell as a whole (ageing, open-circuit). */
 export async function findCellFit(store: Store, cellId: number, kind: string): Promise<StoredFit | null> {
-  return (
-    (await store.get<StoredFit>(
-      `SELECT ${whole} FROM Fit f WHERE f.cellId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC LIMIT 1`,
-      cellId,
-      kind,
-    )) ?? null
-  );
+  const found = validFits(store).where('f.cellId', '=', cellId).where('f.kind', '=', kind);
+  return (await found.executeTakeFirst()) ?? null;
 }
 
 /** The valid fits of a kind of a cell as a whole, newest first: one of each quantity. */
 export async function listCellFits(store: Store, cellId: number, kind: string): Promise<StoredFit[]> {
-  return store.all<StoredFit>(
-    `SELECT ${whole} FROM Fit f WHERE f.cellId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC`,
-    cellId,
-    kind,
-  );
+  return validFits(store).where('f.cellId', '=', cellId).where('f.kind', '=', kind).execute();
 }
 
 /** The valid fits of a kind of a lot as a whole, newest first: one of each quantity. */
 export async function listLotFits(store: Store, lotId: number, kind: string): Promise<StoredFit[]> {
-  return store.all<StoredFit>(
-    `SELECT ${whole} FROM Fit f WHERE f.lotId = ? AND f.kind = ? AND f.supersededAt IS NULL ORDER BY f.id DESC`,
-    lotId,
-    kind,
-  );
+  return validFits(store).where('f.lotId', '=', lotId).where('f.kind', '=', kind).execute();
 }
 
 /** The valid fits of a kind from the tests of a cell, newest first. */
 export async function listCellTestFits(store: Store, cellId: number, kind: string): Promise<StoredFit[]> {
-  return store.all<StoredFit>(
-    `SELECT ${whole} FROM Fit f JOIN Test x ON x.id = f.testId
-     WHERE x.cellId = ? AND f.kind = ? AND f.supersededAt IS NULL AND x.state = 'sealed' ORDER BY f.id DESC`,
-    cellId,
-    kind,
-  );
+  return validFits(store)
+    .innerJoin('Test as x', 'x.id', 'f.testId')
+    .where('x.cellId', '=', cellId)
+    .where('f.kind', '=', kind)
+    .where('x.state', '=', 'sealed')
+    .execute();
 }
 
 /** An open-circuit curve that a valid evaluation of a cell's test holds, as the JSON it is stored as. */
@@ -194,18 +206,29 @@ export interface StoredOpenCircuit {
 
 /** The open-circuit curves of a cell's valid evaluations. */
 export async function listOpenCircuitCurves(store: Store, cellId: number): Promise<StoredOpenCircuit[]> {
-  return store.all<StoredOpenCircuit>(
-    `SELECT f.id AS fitId, x.id AS testId, x.cycle, x.temperatureC, json_extract(f.resultJson, '$.openCircuit') AS curveJson,
-            json_extract(f.resultJson, '$.settings.startSoc') AS startSoc,
-            json_extract(f.resultJson, '$.settings.ratedCapacityAh') AS countedAh
-     FROM Fit f JOIN Test x ON x.id = f.testId
-     WHERE x.cellId = ? AND f.kind IN ('pulse', 'capacity') AND f.supersededAt IS NULL AND x.state = 'sealed'
-       AND json_type(f.resultJson, '$.openCircuit') = 'object'`,
-    cellId,
-  );
+  return store.db
+    .selectFrom('Fit as f')
+    .innerJoin('Test as x', 'x.id', 'f.testId')
+    .select(['f.id as fitId', 'x.id as testId', 'x.cycle', 'x.temperatureC'])
+    .select(({ ref }) => [
+      atPath<string>(ref('f.resultJson'), '$.openCircuit').as('curveJson'),
+      atPath<number | null>(ref('f.resultJson'), '$.settings.startSoc').as('startSoc'),
+      atPath<number | null>(ref('f.resultJson'), '$.settings.ratedCapacityAh').as('countedAh'),
+    ])
+    .where('x.cellId', '=', cellId)
+    .where('f.kind', 'in', ['pulse', 'capacity'])
+    .where('f.supersededAt', 'is', null)
+    .where('x.state', '=', 'sealed')
+    .where(({ ref }) => hasDocumentAt(ref('f.resultJson'), '$.openCircuit'))
+    .execute();
 }
 
 /** Every evaluation a test ever had, newest first. */
 export async function listTestFits(store: Store, testId: number): Promise<FitHead[]> {
-  return store.all<FitHead>(`SELECT ${head} FROM Fit f WHERE f.testId = ? ORDER BY f.id DESC`, testId);
+  return store.db
+    .selectFrom('Fit as f')
+    .select(head)
+    .where('f.testId', '=', testId)
+    .orderBy('f.id', 'desc')
+    .execute();
 }

@@ -15,24 +15,21 @@ export async function findIdempotentAnswer(
   key: string,
   route: string,
 ): Promise<IdempotentAnswer | undefined> {
-  return store.get<IdempotentAnswer>(
-    'SELECT key, route, requestHash, status, bodyJson, createdAt FROM IdempotentAnswer WHERE key = ? AND route = ?',
-    key,
-    route,
-  );
+  return store.db
+    .selectFrom('IdempotentAnswer')
+    .select(['key', 'route', 'requestHash', 'status', 'bodyJson', 'createdAt'])
+    .where('key', '=', key)
+    .where('route', '=', route)
+    .executeTakeFirst();
 }
 
 /** Keeps an answer; keys older than a week are let go. */
 export async function keepIdempotentAnswer(store: Store, answer: IdempotentAnswer): Promise<void> {
   const weekAgo = new Date(Date.parse(answer.createdAt) - 7 * 86_400_000).toISOString();
-  await store.run('DELETE FROM IdempotentAnswer WHERE createdAt < ?', weekAgo);
-  await store.run(
-    'INSERT OR IGNORE INTO IdempotentAnswer (key, route, requestHash, status, bodyJson, createdAt) VALUES (?, ?, ?, ?, ?, ?)',
-    answer.key,
-    answer.route,
-    answer.requestHash,
-    answer.status,
-    answer.bodyJson,
-    answer.createdAt,
-  );
+  await store.db.deleteFrom('IdempotentAnswer').where('createdAt', '<', weekAgo).execute();
+  await store.db
+    .insertInto('IdempotentAnswer')
+    .values(answer)
+    .onConflict((conflict) => conflict.columns(['key', 'route']).doNothing())
+    .execute();
 }

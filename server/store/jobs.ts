@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import type { Page } from '../contract/common.ts';
 import type { Job, JobKind, JobState } from '../contract/jobs.ts';
-import { equalTo, readPage } from './page.ts';
-import type { SqlStore, Store } from './store.ts';
+import { numbersIn } from './differences.ts';
+import { matchingIds, readPage } from './page.ts';
+import type { Store } from './store.ts';
 import { parseStored } from './storedJson.ts';
 
 const document = z.record(z.string(), z.unknown());
@@ -14,8 +15,23 @@ interface JobRow extends Omit<Job, 'input' | 'result' | 'cancelRequested' | 'rem
   readonly heartbeatAt: string | null;
 }
 
-const columns = `id, kind, state, inputJson, resultJson, error, progress, progressText, attempts, cancelRequested,
-  createdAt, createdBy, startedAt, finishedAt, heartbeatAt`;
+const columns = [
+  'id',
+  'kind',
+  'state',
+  'inputJson',
+  'resultJson',
+  'error',
+  'progress',
+  'progressText',
+  'attempts',
+  'cancelRequested',
+  'createdAt',
+  'createdBy',
+  'startedAt',
+  'finishedAt',
+  'heartbeatAt',
+] as const;
 
 function present(row: JobRow): Job {
   const { inputJson, resultJson, cancelRequested, heartbeatAt, ...job } = row;
@@ -41,22 +57,19 @@ function remaining(job: Pick<Job, 'state' | 'progress' | 'startedAt'>, at: strin
 
 /** Puts a job into the queue; returns its identifier. */
 export async function insertJob(
-  store: SqlStore,
-  job: { kind: JobKind; input: unknown; createdAt: string; createdBy: string },
+  store: Store,
+  { input, ...job }: { kind: JobKind; input: unknown; createdAt: string; createdBy: string },
 ): Promise<number> {
-  return (
-    await store.run(
-      'INSERT INTO Job (kind, inputJson, createdAt, createdBy) VALUES (?, ?, ?, ?)',
-      job.kind,
-      JSON.stringify(job.input),
-      job.createdAt,
-      job.createdBy,
-    )
-  ).id;
+  const { id } = await store.db
+    .insertInto('Job')
+    .values({ ...job, inputJson: JSON.stringify(input) })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
 }
 
-export async function findJob(store: SqlStore, id: number): Promise<Job | null> {
-  const row = await store.get<JobRow>(`SELECT ${columns} FROM Job WHERE id = ?`, id);
+export async function findJob(store: Store, id: number): Promise<Job | null> {
+  const row = await store.db.selectFrom('Job').select(columns).where('id', '=', id).executeTakeFirst();
   return row === undefined ? null : present(row);
 }
 
@@ -65,31 +78,45 @@ export async function pageJobs(
   store: Store,
   query: { cursor?: string; limit: number; state?: JobState; kind?: JobKind },
 ): Promise<Page<Job>> {
-  const { state, kind } = query;
-  return readPage<JobRow, Job>(
-    store,
-    {
-      select: columns,
-      from: 'Job',
-      ...equalTo({ state, kind }),
-      idColumn: 'id',
-      descending: true,
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    (row) => present(row),
-  );
+  const { state, kind, cursor, limit } = query;
+  return readPage<JobRow, Job>(store, {
+    matching: matchingIds(store.db.selectFrom('Job').select('id'), { state, kind }),
+    rows: (ids) => store.db.selectFrom('Job').select(columns).where('id', 'in', ids).execute(),
+    present,
+    sort: 'id',
+    descending: true,
+    cursor,
+    limit,
+  });
+}
+
+/** How many jobs wait or run. */
+export async function countOpenJobs(store: Store): Promise<number> {
+  const { n } = await store.db
+    .selectFrom('Job')
+    .select(({ fn }) => fn.countAll<number>().as('n'))
+    .where('state', 'in', ['waiting', 'running'])
+    .executeTakeFirstOrThrow();
+  return n;
 }
 
 /** Backups wait for nothing but the disk, so they run beside the other jobs instead of before them. */
 export type JobLane = 'work' | 'backup';
 
-const inLane: Record<JobLane, string> = { work: `kind <> 'backup'`, backup: `kind = 'backup'` };
+function waiting(store: Store, lane: JobLane, at: string) {
+  return store.db
+    .selectFrom('Job')
+    .select('id')
+    .where('state', '=', 'waiting')
+    .where('kind', lane === 'backup' ? '=' : '<>', 'backup')
+    .where(({ or, eb }) => or([eb('notBefore', 'is', null), eb('notBefore', '<=', at)]))
+    .orderBy('id')
+    .limit(1);
+}
 
 /** Whether a job waits; a read alone, which no writer holds up. */
-export async function hasWaitingJob(store: SqlStore, lane: JobLane, at: string): Promise<boolean> {
-  const sql = `SELECT 1 FROM Job WHERE state = 'waiting' AND ${inLane[lane]} AND (notBefore IS NULL OR notBefore <= ?) LIMIT 1`;
-  return (await store.get(sql, at)) !== undefined;
+export async function hasWaitingJob(store: Store, lane: JobLane, at: string): Promise<boolean> {
+  return (await waiting(store, lane, at).executeTakeFirst()) !== undefined;
 }
 
 /**
@@ -98,53 +125,62 @@ export async function hasWaitingJob(store: SqlStore, lane: JobLane, at: string):
  * @returns null where nothing waits
  */
 export async function takeNextJob(
-  store: SqlStore,
+  store: Store,
   lane: JobLane,
   workerId: string,
   at: string,
 ): Promise<Job | null> {
-  const taken = await store.get<{ id: number }>(
-    `UPDATE Job SET state = 'running', workerId = ?, attempts = attempts + 1, startedAt = ?, heartbeatAt = ?,
-       progress = 0, progressText = '', error = NULL
-     WHERE id = (SELECT id FROM Job WHERE state = 'waiting' AND ${inLane[lane]} AND (notBefore IS NULL OR notBefore <= ?)
-       ORDER BY id LIMIT 1) AND state = 'waiting' RETURNING id`,
-    workerId,
-    at,
-    at,
-    at,
-  );
-  return taken === undefined ? null : await findJob(store, taken.id);
+  const taken = await store.db
+    .updateTable('Job')
+    .set(({ eb }) => ({
+      state: 'running',
+      workerId,
+      attempts: eb('attempts', '+', 1),
+      startedAt: at,
+      heartbeatAt: at,
+      progress: 0,
+      progressText: '',
+      error: null,
+    }))
+    .where('id', '=', waiting(store, lane, at))
+    .where('state', '=', 'waiting')
+    .returning(columns)
+    .executeTakeFirst();
+  return taken === undefined ? null : present(taken);
 }
 
 /** Notes how far a job is, and that its worker is alive; tells whether it is to be cancelled. */
 export async function noteProgress(
-  store: SqlStore,
+  store: Store,
   id: number,
   workerId: string,
   at: string,
   progress: { share: number; text: string } | null,
 ): Promise<{ cancelRequested: boolean }> {
-  const row = await store.get<{ cancelRequested: number }>(
-    `UPDATE Job SET heartbeatAt = ?, progress = COALESCE(?, progress), progressText = COALESCE(?, progressText)
-     WHERE id = ? AND workerId = ? AND state = 'running' RETURNING cancelRequested`,
-    at,
-    progress?.share ?? null,
-    progress?.text ?? null,
-    id,
-    workerId,
-  );
+  const row = await store.db
+    .updateTable('Job')
+    .set({
+      heartbeatAt: at,
+      ...(progress === null ? {} : { progress: progress.share, progressText: progress.text }),
+    })
+    .where('id', '=', id)
+    .where('workerId', '=', workerId)
+    .where('state', '=', 'running')
+    .returning('cancelRequested')
+    .executeTakeFirst();
   // A job that was taken from this worker, because it seemed dead, must not go on either.
   return { cancelRequested: row === undefined || row.cancelRequested !== 0 };
 }
 
 /** Those of the given jobs that are to be cancelled. */
-export async function listCancelRequested(store: SqlStore, ids: readonly number[]): Promise<number[]> {
-  return (
-    await store.all<{ id: number }>(
-      'SELECT id FROM Job WHERE cancelRequested AND id IN (SELECT value FROM json_each(?))',
-      JSON.stringify(ids),
-    )
-  ).map(({ id }) => id);
+export async function listCancelRequested(store: Store, ids: readonly number[]): Promise<number[]> {
+  const rows = await store.db
+    .selectFrom('Job')
+    .select('id')
+    .where('cancelRequested', '<>', 0)
+    .where('id', 'in', numbersIn(ids))
+    .execute();
+  return rows.map(({ id }) => id);
 }
 
 /** What a running job noted of its result so far, as JSON; null where nothing. */
@@ -172,80 +208,116 @@ export async function notePartResult(
 
 /** Closes a running job; false where it is not this worker's any more. */
 export async function finishJob(
-  store: SqlStore,
+  store: Store,
   id: number,
   workerId: string,
   at: string,
   end: { state: 'done'; result: unknown } | { state: 'failed' | 'cancelled'; error: string },
 ): Promise<boolean> {
-  return (
-    (
-      await store.run(
-        `UPDATE Job SET state = ?, resultJson = ?, error = ?, progress = CASE WHEN ? = 'done' THEN 1 ELSE progress END,
-         finishedAt = ?, heartbeatAt = ? WHERE id = ? AND workerId = ? AND state = 'running'`,
-        end.state,
-        end.state === 'done' ? JSON.stringify(end.result ?? {}) : null,
-        end.state === 'done' ? null : end.error,
-        end.state,
-        at,
-        at,
-        id,
-        workerId,
-      )
-    ).changes === 1
-  );
+  const { numUpdatedRows } = await store.db
+    .updateTable('Job')
+    .set({
+      state: end.state,
+      ...(end.state === 'done'
+        ? { resultJson: JSON.stringify(end.result ?? {}), error: null, progress: 1 }
+        : { resultJson: null, error: end.error }),
+      finishedAt: at,
+      heartbeatAt: at,
+    })
+    .where('id', '=', id)
+    .where('workerId', '=', workerId)
+    .where('state', '=', 'running')
+    .executeTakeFirstOrThrow();
+  return numUpdatedRows === 1n;
 }
 
 /** Asks for a job to stop: one that waits is cancelled at once, one that runs at its next step. */
-export async function requestCancel(store: SqlStore, id: number, at: string): Promise<boolean> {
-  return (
-    (
-      await store.run(
-        `UPDATE Job SET cancelRequested = 1, state = CASE state WHEN 'waiting' THEN 'cancelled' ELSE state END,
-         finishedAt = CASE state WHEN 'waiting' THEN ? ELSE finishedAt END WHERE id = ? AND state IN ('waiting', 'running')`,
-        at,
-        id,
-      )
-    ).changes === 1
-  );
+export async function requestCancel(store: Store, id: number, at: string): Promise<boolean> {
+  const { numUpdatedRows } = await store.db
+    .updateTable('Job')
+    .set(({ eb, ref }) => ({
+      cancelRequested: 1,
+      state: eb
+        .case()
+        .when('state', '=', 'waiting')
+        .then('cancelled' as const)
+        .else(ref('state'))
+        .end(),
+      finishedAt: eb.case().when('state', '=', 'waiting').then(at).else(ref('finishedAt')).end(),
+    }))
+    .where('id', '=', id)
+    .where('state', 'in', ['waiting', 'running'])
+    .executeTakeFirstOrThrow();
+  return numUpdatedRows === 1n;
 }
 
 /** Puts a job that failed or was cancelled back into the queue. */
-export async function requeueJob(store: SqlStore, id: number): Promise<boolean> {
-  return (
-    (
-      await store.run(
-        `UPDATE Job SET state = 'waiting', cancelRequested = 0, error = NULL, finishedAt = NULL, startedAt = NULL,
-         workerId = NULL, attempts = 0, progress = 0, progressText = '' WHERE id = ? AND state IN ('failed', 'cancelled')`,
-        id,
-      )
-    ).changes === 1
-  );
+export async function requeueJob(store: Store, id: number): Promise<boolean> {
+  const { numUpdatedRows } = await store.db
+    .updateTable('Job')
+    .set({
+      state: 'waiting',
+      cancelRequested: 0,
+      error: null,
+      finishedAt: null,
+      startedAt: null,
+      workerId: null,
+      attempts: 0,
+      progress: 0,
+      progressText: '',
+    })
+    .where('id', '=', id)
+    .where('state', 'in', ['failed', 'cancelled'])
+    .executeTakeFirstOrThrow();
+  return numUpdatedRows === 1n;
+}
+
+/** A job that runs, with who runs it and when that one last gave a sign. */
+export interface RunningJob {
+  readonly id: number;
+  readonly workerId: string;
+  readonly heartbeatAt: string;
 }
 
 /** Running jobs with the worker that runs them. */
-export async function listRunningJobs(
-  store: SqlStore,
-): Promise<{ id: number; workerId: string; heartbeatAt: string }[]> {
-  return store.all(`SELECT id, workerId, heartbeatAt FROM Job WHERE state = 'running' ORDER BY id`);
+export async function listRunningJobs(store: Store): Promise<RunningJob[]> {
+  return store.db
+    .selectFrom('Job')
+    .select(['id', 'workerId', 'heartbeatAt'])
+    .where('state', '=', 'running')
+    .where('workerId', 'is not', null)
+    .where('heartbeatAt', 'is not', null)
+    .$narrowType<{ workerId: string; heartbeatAt: string }>()
+    .orderBy('id')
+    .execute();
 }
 
 /** A job whose worker is gone starts again, or fails where it was tried often enough. */
 export async function giveUpRun(
-  store: SqlStore,
+  store: Store,
   id: number,
   workerId: string,
   at: string,
   error: string,
 ): Promise<void> {
-  await store.run(
-    `UPDATE Job SET error = ?, workerId = NULL,
-       state = CASE WHEN cancelRequested THEN 'cancelled' WHEN attempts >= maxAttempts THEN 'failed' ELSE 'waiting' END,
-       finishedAt = CASE WHEN cancelRequested OR attempts >= maxAttempts THEN ? ELSE NULL END
-     WHERE id = ? AND workerId = ? AND state = 'running'`,
-    error,
-    at,
-    id,
-    workerId,
-  );
+  await store.transaction(async ({ db }) => {
+    const run = db
+      .selectFrom('Job')
+      .where('id', '=', id)
+      .where('workerId', '=', workerId)
+      .where('state', '=', 'running');
+    const job = await run.select(['cancelRequested', 'attempts', 'maxAttempts']).executeTakeFirst();
+    if (job === undefined) return;
+    const again = job.cancelRequested === 0 && job.attempts < job.maxAttempts;
+    await db
+      .updateTable('Job')
+      .set({
+        error,
+        workerId: null,
+        state: again ? 'waiting' : job.cancelRequested !== 0 ? 'cancelled' : 'failed',
+        finishedAt: again ? null : at,
+      })
+      .where('id', '=', id)
+      .execute();
+  });
 }

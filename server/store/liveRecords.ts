@@ -1,9 +1,10 @@
+import type { TestKind } from '../contract/tests.ts';
 import { inOrder } from '../inOrder.ts';
 import { readColumn } from './chunks/recordReader.ts';
 import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
 import { blockOfValues } from './chunks/rowBlock.ts';
-import type { StoredColumn } from './records.ts';
-import type { SqlStore } from './store.ts';
+import { readColumns, type StoredColumn } from './records.ts';
+import type { Store } from './store.ts';
 
 /** A last chunk shorter than this is packed anew together with the samples that follow it. */
 const mergedRows = 4096;
@@ -18,76 +19,83 @@ export interface LiveRecord {
   readonly lotId: number;
 }
 
-export async function findLiveRecord(store: SqlStore, testId: number): Promise<LiveRecord | null> {
-  const row = await store.get<Omit<LiveRecord, 'columns'> & { columnsJson: string }>(
-    `SELECT r.id AS recordId, r.testId, r.state, r.rowCount, r.columnsJson, c.lotId FROM Record r
-     JOIN Test x ON x.id = r.testId JOIN Cell c ON c.id = x.cellId
-     WHERE r.testId = ? AND r.state IN ('open', 'sealed') AND x.state IN ('open', 'sealed')`,
-    testId,
-  );
+export async function findLiveRecord(store: Store, testId: number): Promise<LiveRecord | null> {
+  const row = await store.db
+    .selectFrom('Record as r')
+    .innerJoin('Test as x', 'x.id', 'r.testId')
+    .innerJoin('Cell as c', 'c.id', 'x.cellId')
+    .select(['r.id as recordId', 'r.state', 'r.rowCount', 'r.columnsJson', 'c.lotId'])
+    .where('r.testId', '=', testId)
+    .where('r.state', 'in', ['open', 'sealed'])
+    .where('x.state', 'in', ['open', 'sealed'])
+    .$narrowType<{ state: 'open' | 'sealed' }>()
+    .executeTakeFirst();
   if (row === undefined) return null;
   const { columnsJson, ...rest } = row;
-  return { ...rest, columns: JSON.parse(columnsJson) as StoredColumn[] };
+  return { ...rest, testId, columns: readColumns(columnsJson, rest.recordId) };
 }
 
 /** Makes an open test with an empty record; inside a transaction. */
 export async function insertLiveTest(
-  store: SqlStore,
-  test: { cellId: number; kind: string; label: string; temperatureC: number | null; at: string },
+  store: Store,
+  test: { cellId: number; kind: TestKind; label: string; temperatureC: number | null; at: string },
   columns: readonly StoredColumn[],
 ): Promise<number> {
-  const testId = (
-    await store.run(
-      `INSERT INTO Test (cellId, kind, state, label, temperatureC, startedAt, createdAt) VALUES (?, ?, 'open', ?, ?, ?, ?)`,
-      test.cellId,
-      test.kind,
-      test.label,
-      test.temperatureC,
-      test.at,
-      test.at,
-    )
-  ).id;
-  await store.run(
-    `INSERT INTO Record (testId, state, columnsJson, createdAt) VALUES (?, 'open', ?, ?)`,
-    testId,
-    JSON.stringify(columns),
-    test.at,
-  );
+  const { cellId, kind, label, temperatureC, at } = test;
+  const { id: testId } = await store.db
+    .insertInto('Test')
+    .values({ cellId, kind, state: 'open', label, temperatureC, startedAt: at, createdAt: at })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  await store.db
+    .insertInto('Record')
+    .values({ testId, state: 'open', columnsJson: JSON.stringify(columns), createdAt: at })
+    .execute();
   return testId;
 }
 
 /** First and last time of a record, null where it is empty. */
 export async function readTimeSpan(
-  store: SqlStore,
+  store: Store,
   recordId: number,
 ): Promise<{ firstS: number; lastS: number } | null> {
-  const row = await store.get<{ firstS: number | null; lastS: number | null }>(
-    'SELECT MIN(min) AS firstS, MAX(max) AS lastS FROM RecordChunk WHERE recordId = ? AND "column" = 0',
-    recordId,
-  );
-  return row === undefined || row.firstS === null || row.lastS === null
-    ? null
-    : { firstS: row.firstS, lastS: row.lastS };
+  const row = await store.db
+    .selectFrom('RecordChunk')
+    .select(({ fn }) => [fn.min<number | null>('min').as('firstS'), fn.max<number | null>('max').as('lastS')])
+    .where('recordId', '=', recordId)
+    .where('column', '=', 0)
+    .executeTakeFirst();
+  if (row === undefined || row.firstS === null || row.lastS === null) return null;
+  return { firstS: row.firstS, lastS: row.lastS };
 }
 
 /** Whether a batch with this key was stored. */
-export async function hasLiveBatch(store: SqlStore, testId: number, key: string): Promise<boolean> {
-  return (await store.get('SELECT 1 FROM LiveBatch WHERE testId = ? AND key = ?', testId, key)) !== undefined;
+export async function hasLiveBatch(store: Store, testId: number, key: string): Promise<boolean> {
+  const row = await store.db
+    .selectFrom('LiveBatch')
+    .select('key')
+    .where('testId', '=', testId)
+    .where('key', '=', key)
+    .executeTakeFirst();
+  return row !== undefined;
 }
 
 /** Appends samples to an open record and remembers their batch; inside a transaction. */
 export async function appendSamples(
-  store: SqlStore,
+  store: Store,
   record: LiveRecord,
   columns: readonly Float64Array[],
   batch: { key: string; at: string },
 ): Promise<void> {
   const { recordId, rowCount } = record;
   const added = columns[0].length;
-  const tail = await store.get<{ firstRow: number; rowCount: number }>(
-    'SELECT firstRow, rowCount FROM RecordChunk WHERE recordId = ? AND "column" = 0 ORDER BY firstRow DESC LIMIT 1',
-    recordId,
-  );
+  const tail = await store.db
+    .selectFrom('RecordChunk')
+    .select(['firstRow', 'rowCount'])
+    .where('recordId', '=', recordId)
+    .where('column', '=', 0)
+    .orderBy('firstRow', 'desc')
+    .executeTakeFirst();
   let firstRow = rowCount;
   let values = columns;
   if (tail !== undefined && tail.rowCount < mergedRows) {
@@ -99,7 +107,11 @@ export async function appendSamples(
       joined.set(column, before.length);
       return joined;
     });
-    await store.run('DELETE FROM RecordChunk WHERE recordId = ? AND firstRow = ?', recordId, firstRow);
+    await store.db
+      .deleteFrom('RecordChunk')
+      .where('recordId', '=', recordId)
+      .where('firstRow', '=', firstRow)
+      .execute();
   }
   const queue = new ChunkQueue();
   const writer = new RecordWriter(queue, { id: recordId }, columns.length, firstRow);
@@ -107,28 +119,32 @@ export async function appendSamples(
   writer.closeChunk();
   await queue.flush(store);
   const span = await readTimeSpan(store, recordId);
-  await store.run(
-    `UPDATE Record SET rowCount = rowCount + ?, durationS = ? WHERE id = ? AND state = 'open'`,
-    added,
-    span === null ? 0 : span.lastS - span.firstS,
-    recordId,
-  );
-  await store.run(
-    'INSERT INTO LiveBatch (testId, key, firstRow, rowCount, receivedAt) VALUES (?, ?, ?, ?, ?)',
-    record.testId,
-    batch.key,
-    rowCount,
-    added,
-    batch.at,
-  );
+  await store.db
+    .updateTable('Record')
+    .set({ rowCount: rowCount + added, durationS: span === null ? 0 : span.lastS - span.firstS })
+    .where('id', '=', recordId)
+    .where('state', '=', 'open')
+    .execute();
+  const { key, at } = batch;
+  await store.db
+    .insertInto('LiveBatch')
+    .values({ testId: record.testId, key, firstRow: rowCount, rowCount: added, receivedAt: at })
+    .execute();
 }
 
 /** Closes an open test; false where it is closed already. */
-export async function sealLiveTest(store: SqlStore, record: LiveRecord): Promise<boolean> {
-  const { changes } = await store.run(
-    `UPDATE Record SET state = 'sealed' WHERE id = ? AND state = 'open'`,
-    record.recordId,
-  );
-  await store.run(`UPDATE Test SET state = 'sealed' WHERE id = ? AND state = 'open'`, record.testId);
-  return changes === 1;
+export async function sealLiveTest(store: Store, record: LiveRecord): Promise<boolean> {
+  const { numUpdatedRows } = await store.db
+    .updateTable('Record')
+    .set({ state: 'sealed' })
+    .where('id', '=', record.recordId)
+    .where('state', '=', 'open')
+    .executeTakeFirstOrThrow();
+  await store.db
+    .updateTable('Test')
+    .set({ state: 'sealed' })
+    .where('id', '=', record.testId)
+    .where('state', '=', 'open')
+    .execute();
+  return numUpdatedRows === 1n;
 }

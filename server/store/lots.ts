@@ -1,9 +1,10 @@
 import type { Page } from '../contract/common.ts';
 import type { ChangeLot, CreateLot, Lot } from '../contract/lots.ts';
-import { readPage } from './page.ts';
-import { changeRow, insertRow } from './rows.ts';
-import type { SqlStore, SqlValue, Store } from './store.ts';
-import { hasSweeps } from './sweeps.ts';
+import { containsText } from './differences.ts';
+import { matchingIds, readPage } from './page.ts';
+import { changeRow } from './rows.ts';
+import type { Store } from './store.ts';
+import { canBeEvaluated } from './sweeps.ts';
 
 interface LotRow extends Omit<Lot, 'counts'> {
   cells: number;
@@ -14,16 +15,42 @@ interface LotRow extends Omit<Lot, 'counts'> {
   stacks: number;
 }
 
-const columns = `l.id, l.name, l.cellTypeId, l.receivedOn, l.note, l.createdAt, l.version, t.name AS cellTypeName,
-  t.ratedCapacityAh,
-  (SELECT COUNT(*) FROM Cell c WHERE c.lotId = l.id) AS cells,
-  (SELECT COUNT(*) FROM Cell c WHERE c.lotId = l.id AND c.state = 'available') AS availableCells,
-  (SELECT COUNT(*) FROM Cell c JOIN Test x ON x.cellId = c.id AND x.state = 'sealed' WHERE c.lotId = l.id) AS tests,
-  (SELECT COUNT(*) FROM Test x JOIN Cell c ON c.id = x.cellId WHERE c.lotId = l.id AND x.state = 'sealed' AND x.evaluatedAt IS NULL
-     AND (EXISTS (SELECT 1 FROM Record r WHERE r.testId = x.id) OR ${hasSweeps})) AS testsNotEvaluated,
-  (SELECT COUNT(*) FROM Pairing p WHERE p.lotId = l.id) AS pairings,
-  (SELECT COUNT(DISTINCT s.stackId) FROM StackCell s JOIN Cell c ON c.id = s.cellId WHERE c.lotId = l.id) AS stacks`;
-const from = 'Lot l JOIN CellType t ON t.id = l.cellTypeId';
+function lots(store: Store) {
+  return store.db
+    .selectFrom('Lot as l')
+    .innerJoin('CellType as t', 't.id', 'l.cellTypeId')
+    .select(['l.id', 'l.name', 'l.cellTypeId', 'l.receivedOn', 'l.note', 'l.createdAt', 'l.version'])
+    .select(['t.name as cellTypeName', 't.ratedCapacityAh'])
+    .select(({ selectFrom, fn }) => {
+      const cells = selectFrom('Cell as c').whereRef('c.lotId', '=', 'l.id');
+      const tests = cells.innerJoin('Test as x', 'x.cellId', 'c.id').where('x.state', '=', 'sealed');
+      const count = fn.countAll<number>().as('n');
+      return [
+        cells.select(count).$asScalar().$notNull().as('cells'),
+        cells.where('c.state', '=', 'available').select(count).$asScalar().$notNull().as('availableCells'),
+        tests.select(count).$asScalar().$notNull().as('tests'),
+        tests
+          .where('x.evaluatedAt', 'is', null)
+          .where(canBeEvaluated('x.id'))
+          .select(count)
+          .$asScalar()
+          .$notNull()
+          .as('testsNotEvaluated'),
+        selectFrom('Pairing as p')
+          .whereRef('p.lotId', '=', 'l.id')
+          .select(count)
+          .$asScalar()
+          .$notNull()
+          .as('pairings'),
+        cells
+          .innerJoin('StackCell as s', 's.cellId', 'c.id')
+          .select((eb) => eb.fn.count<number>('s.stackId').distinct().as('n'))
+          .$asScalar()
+          .$notNull()
+          .as('stacks'),
+      ];
+    });
+}
 
 function present(row: LotRow): Lot {
   const { cells, availableCells, tests, testsNotEvaluated, pairings, stacks, ...lot } = row;
@@ -35,67 +62,59 @@ export async function pageLots(
   store: Store,
   query: { cursor?: string; limit: number; search?: string; cellTypeId?: number },
 ): Promise<Page<Lot>> {
-  const where: string[] = [];
-  const values: SqlValue[] = [];
-  if (query.search !== undefined) {
-    where.push('instr(lower(l.name), lower(?)) > 0');
-    values.push(query.search);
-  }
-  if (query.cellTypeId !== undefined) {
-    where.push('l.cellTypeId = ?');
-    values.push(query.cellTypeId);
-  }
-  return readPage<LotRow, Lot>(
-    store,
-    {
-      select: columns,
-      from,
-      where,
-      values,
-      idColumn: 'l.id',
-      descending: true,
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    (row) => present(row),
-  );
+  const { search, cellTypeId, cursor, limit } = query;
+  return readPage<LotRow, Lot>(store, {
+    matching: matchingIds(store.db.selectFrom('Lot').select('id'), { cellTypeId }).$if(
+      search !== undefined,
+      (found) => found.where(({ ref }) => containsText(ref('name'), search as string)),
+    ),
+    rows: (ids) => lots(store).where('l.id', 'in', ids).execute(),
+    present,
+    sort: 'id',
+    descending: true,
+    cursor,
+    limit,
+  });
 }
 
-export async function findLot(store: SqlStore, id: number): Promise<Lot | null> {
-  const row = await store.get<LotRow>(`SELECT ${columns} FROM ${from} WHERE l.id = ?`, id);
-  return row ? present(row) : null;
+export async function findLot(store: Store, id: number): Promise<Lot | null> {
+  const row = await lots(store).where('l.id', '=', id).executeTakeFirst();
+  return row === undefined ? null : present(row);
 }
 
-export async function findLotByName(store: SqlStore, name: string): Promise<Lot | null> {
-  const row = await store.get<LotRow>(`SELECT ${columns} FROM ${from} WHERE l.name = ?`, name);
-  return row ? present(row) : null;
+export async function findLotByName(store: Store, name: string): Promise<Lot | null> {
+  const row = await lots(store).where('l.name', '=', name).executeTakeFirst();
+  return row === undefined ? null : present(row);
 }
 
-const changeable = ['name', 'cellTypeId', 'receivedOn', 'note'] as const;
-
-export async function insertLot(store: SqlStore, fields: CreateLot, createdAt: string): Promise<number> {
-  return insertRow(store, 'Lot', [...changeable, 'createdAt'], { ...fields, createdAt });
+export async function insertLot(store: Store, fields: CreateLot, createdAt: string): Promise<number> {
+  const { id } = await store.db
+    .insertInto('Lot')
+    .values({ ...fields, createdAt })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
 }
 
 /** Changes a lot where it still has the version; returns whether it had. */
 export async function updateLot(
-  store: SqlStore,
+  store: Store,
   id: number,
   version: number,
   fields: ChangeLot,
 ): Promise<boolean> {
-  return changeRow(store, 'Lot', changeable, { id, version, fields });
+  return changeRow(store, 'Lot', { id, version, fields });
 }
 
 /** Removes a lot that holds nothing; returns whether it did. */
 export async function deleteEmptyLot(store: Store, id: number, version: number): Promise<boolean> {
-  return (
-    (
-      await store.run(
-        `DELETE FROM Lot WHERE id = ? AND version = ? AND NOT EXISTS (SELECT 1 FROM Cell c WHERE c.lotId = Lot.id)`,
-        id,
-        version,
-      )
-    ).changes === 1
-  );
+  const { numDeletedRows } = await store.db
+    .deleteFrom('Lot')
+    .where('id', '=', id)
+    .where('version', '=', version)
+    .where(({ not, exists, selectFrom }) =>
+      not(exists(selectFrom('Cell as c').select('c.id').whereRef('c.lotId', '=', 'Lot.id'))),
+    )
+    .executeTakeFirstOrThrow();
+  return numDeletedRows === 1n;
 }

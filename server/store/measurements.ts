@@ -6,9 +6,10 @@ import {
   quantityName,
 } from '../contract/measurements.ts';
 import { type ColumnKey, formatColumnKey, parseColumnKey } from './columnKey.ts';
-import { columnConditions, counts, latestFirst, roundedSoc, roundedTemperature } from './columnSql.ts';
-import { readPage } from './page.ts';
-import type { SqlStore, SqlValue, Store } from './store.ts';
+import { counts, isOfColumn, latestFirst, roundedSoc, roundedTemperature } from './columnSql.ts';
+import { numbersIn } from './differences.ts';
+import { matchingIds, readPage } from './page.ts';
+import type { SqlValue, Store } from './store.ts';
 
 /** What is stored of a measurement; identifiers and the instant are given by the store. */
 export type NewMeasurement = Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'>;
@@ -36,12 +37,12 @@ const fields = [
   'sourceRow',
 ] as const satisfies readonly (keyof NewMeasurement)[];
 
-const columns = `m.id, ${fields.map((field) => `m.${field}`).join(', ')}, m.createdAt, m.supersededAt`;
+const columns = ['id', ...fields, 'createdAt', 'supersededAt'] as const;
 const insert = `INSERT INTO Measurement (${fields.join(', ')}, createdAt) VALUES (${fields.map(() => '?').join(', ')}, ?)`;
 
 /** Stores measurements; to be called inside a transaction together with what they came from. */
 export async function insertMeasurements(
-  store: SqlStore,
+  store: Store,
   rows: readonly NewMeasurement[],
   createdAt: string,
 ): Promise<void> {
@@ -50,21 +51,22 @@ export async function insertMeasurements(
 
 /** Marks the valid measurements of one quantity of a cell that came from fits of a kind as superseded. */
 export async function supersedeFitted(
-  store: SqlStore,
+  store: Store,
   cellId: number,
   quantity: QuantityName,
   kind: string,
   at: string,
 ): Promise<void> {
-  await store.run(
-    `UPDATE Measurement SET supersededAt = ? WHERE cellId = ? AND quantity = ? AND supersededAt IS NULL
-       AND fitId IN (SELECT id FROM Fit WHERE cellId = ? AND kind = ?)`,
-    at,
-    cellId,
-    quantity,
-    cellId,
-    kind,
-  );
+  await store.db
+    .updateTable('Measurement')
+    .set({ supersededAt: at })
+    .where('cellId', '=', cellId)
+    .where('quantity', '=', quantity)
+    .where('supersededAt', 'is', null)
+    .where('fitId', 'in', ({ selectFrom }) =>
+      selectFrom('Fit').select('id').where('cellId', '=', cellId).where('kind', '=', kind),
+    )
+    .execute();
 }
 
 /** Sets or lifts the mark that leaves a measurement out of everything that counts. */
@@ -100,7 +102,12 @@ export async function listLotValues(
 }
 
 export async function findMeasurement(store: Store, id: number): Promise<Measurement | null> {
-  return (await store.get<Measurement>(`SELECT ${columns} FROM Measurement m WHERE m.id = ?`, id)) ?? null;
+  const row = await store.db
+    .selectFrom('Measurement')
+    .select(columns)
+    .where('id', '=', id)
+    .executeTakeFirst();
+  return row ?? null;
 }
 
 /** A page of a cell's measurements in the order they were made. */
@@ -109,26 +116,26 @@ export async function pageMeasurements(
   cellId: number,
   query: { cursor?: string; limit: number; quantity?: QuantityName; includeSuperseded: boolean },
 ): Promise<Page<Measurement>> {
-  const where = ['m.cellId = ?'];
-  const values: SqlValue[] = [cellId];
-  if (query.quantity !== undefined) {
-    where.push('m.quantity = ?');
-    values.push(query.quantity);
-  }
-  if (!query.includeSuperseded) where.push('m.supersededAt IS NULL');
-  return readPage<Measurement, Measurement>(
-    store,
-    {
-      select: columns,
-      from: 'Measurement m',
-      where,
-      values,
-      idColumn: 'm.id',
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    (row) => row,
-  );
+  const { quantity, includeSuperseded, cursor, limit } = query;
+  return readPage<Measurement, Measurement>(store, {
+    matching: matchingIds(store.db.selectFrom('Measurement').select('id'), { cellId, quantity }).$if(
+      !includeSuperseded,
+      (found) => found.where('supersededAt', 'is', null),
+    ),
+    rows: (ids) => store.db.selectFrom('Measurement').select(columns).where('id', 'in', ids).execute(),
+    present: (row) => row,
+    sort: 'id',
+    cursor,
+    limit,
+  });
+}
+
+function validOfCell(store: Store, cellId: number) {
+  return store.db
+    .selectFrom('Measurement')
+    .select(columns)
+    .where('cellId', '=', cellId)
+    .where('supersededAt', 'is', null);
 }
 
 /** All valid measurements of one quantity of one cell, oldest first: by cycle, then as stored. */
@@ -137,42 +144,45 @@ export async function listMeasurements(
   cellId: number,
   quantity: QuantityName,
 ): Promise<Measurement[]> {
-  return store.all<Measurement>(
-    `SELECT ${columns} FROM Measurement m WHERE m.cellId = ? AND m.quantity = ? AND m.supersededAt IS NULL
-     ORDER BY m.cycle, m.id`,
-    cellId,
-    quantity,
-  );
+  return validOfCell(store, cellId)
+    .where('quantity', '=', quantity)
+    .orderBy('cycle', (order) => order.asc().nullsFirst())
+    .orderBy('id')
+    .execute();
 }
 
 /** All valid measurements of a cell. */
 export async function listCellMeasurements(store: Store, cellId: number): Promise<Measurement[]> {
-  return store.all<Measurement>(
-    `SELECT ${columns} FROM Measurement m WHERE m.cellId = ? AND m.supersededAt IS NULL ORDER BY m.id`,
-    cellId,
-  );
+  return validOfCell(store, cellId).orderBy('id').execute();
+}
+
+/** The measurements of the cells of a lot, as `m`. */
+function ofLot(store: Store, lotId: number) {
+  return store.db
+    .selectFrom('Cell as c')
+    .innerJoin('Measurement as m', 'm.cellId', 'c.id')
+    .where('c.lotId', '=', lotId);
 }
 
 /** Which columns of a lot can be compared, those that most cells have first. */
 export async function listColumns(store: Store, lotId: number): Promise<MeasurementColumn[]> {
-  const rows = await store.all<{
-    quantity: QuantityName;
-    unit: string;
-    durationS: number | null;
-    direction: 'charge' | 'discharge' | null;
-    socTwentieths: number | null;
-    temperatureC: number | null;
-    method: string | null;
-    cellCount: number;
-  }>(
-    `SELECT m.quantity, MIN(m.unit) AS unit, m.durationS, m.direction, ${roundedSoc} AS socTwentieths,
-       ${roundedTemperature} AS temperatureC, MIN(m.method) AS method, COUNT(DISTINCT m.cellId) AS cellCount
-     FROM Measurement m JOIN Cell c ON c.id = m.cellId
-     WHERE c.lotId = ? AND ${counts}
-     GROUP BY m.quantity, m.durationS, m.direction, socTwentieths, 6
-     ORDER BY cellCount DESC, m.quantity, m.direction, m.durationS, socTwentieths`,
-    lotId,
-  );
+  const rows = await ofLot(store, lotId)
+    .select(['m.quantity', 'm.durationS', 'm.direction'])
+    .select(({ fn }) => [
+      fn.min('m.unit').as('unit'),
+      roundedSoc.as('socTwentieths'),
+      roundedTemperature.as('temperatureC'),
+      fn.min<string | null>('m.method').as('method'),
+      fn.count<number>('m.cellId').distinct().as('cellCount'),
+    ])
+    .where(counts)
+    .groupBy(['m.quantity', 'm.durationS', 'm.direction', roundedSoc, roundedTemperature])
+    .orderBy('cellCount', 'desc')
+    .orderBy('m.quantity')
+    .orderBy('m.direction')
+    .orderBy('m.durationS')
+    .orderBy('socTwentieths')
+    .execute();
   return rows.map((row) => ({
     key: formatColumnKey(row),
     quantity: row.quantity,
@@ -184,15 +194,6 @@ export async function listColumns(store: Store, lotId: number): Promise<Measurem
     method: row.method,
     cellCount: row.cellCount,
   }));
-}
-
-/** The SQL expression (on cell `c`) of a column's present value. */
-export function columnValueSql(key: ColumnKey): { sql: string; values: SqlValue[] } {
-  const picked = columnConditions(key);
-  return {
-    sql: `(SELECT m.value FROM Measurement m WHERE m.cellId = c.id AND ${picked.sql} ORDER BY ${latestFirst} LIMIT 1)`,
-    values: picked.values,
-  };
 }
 
 /** Reads a column's key; null for a text that is none. */
@@ -220,30 +221,17 @@ export async function columnValues(
   key: ColumnKey,
   onlyCellIds: readonly number[] | null = null,
 ): Promise<Map<number, ColumnValue>> {
-  const picked = columnConditions(key);
   // Which current is the usual one is a question to the whole lot.
   const byRate = dependsOnRate.has(key.quantity);
   const narrowed = onlyCellIds !== null && !byRate;
-  const rows = await store.all<{
-    id: number;
-    cellId: number;
-    value: number;
-    unit: string;
-    standardUncertainty: number | null;
-    reason: string | null;
-    temperatureC: number | null;
-    soc: number | null;
-    measuredAt: string | null;
-    currentA: number | null;
-  }>(
-    `SELECT m.id, m.cellId, m.value, m.unit, m.standardUncertainty, m.reason, m.temperatureC, m.soc, m.measuredAt,
-            m.currentA
-     FROM Cell c JOIN Measurement m ON m.cellId = c.id WHERE c.lotId = ? AND ${picked.sql}
-     ${narrowed ? 'AND c.id IN (SELECT value FROM json_each(?))' : ''} ORDER BY m.cellId, ${latestFirst}`,
-    lotId,
-    ...picked.values,
-    ...(narrowed ? [JSON.stringify(onlyCellIds)] : []),
-  );
+  const rows = await ofLot(store, lotId)
+    .select(['m.id', 'm.cellId', 'm.value', 'm.unit', 'm.standardUncertainty', 'm.reason'])
+    .select(['m.temperatureC', 'm.soc', 'm.measuredAt', 'm.currentA'])
+    .where(isOfColumn(key))
+    .$if(narrowed, (found) => found.where('c.id', 'in', numbersIn(onlyCellIds ?? [])))
+    .orderBy('m.cellId')
+    .orderBy(latestFirst)
+    .execute();
   const usualA = byRate ? usualCurrent(rows) : null;
   const values = new Map<number, ColumnValue>();
   const asUsual = new Set<number>();
@@ -297,12 +285,14 @@ export async function listNewestOf(
   lotId: number,
   quantity: QuantityName,
 ): Promise<Map<number, { value: number; standardUncertainty: number | null }>> {
-  const rows = await store.all<{ cellId: number; value: number; standardUncertainty: number | null }>(
-    `SELECT m.cellId, m.value, m.standardUncertainty FROM Cell c JOIN Measurement m ON m.cellId = c.id
-     WHERE c.lotId = ? AND m.quantity = ? AND ${counts} ORDER BY m.cellId, m.id`,
-    lotId,
-    quantity,
-  );
+  const rows = await ofLot(store, lotId)
+    .select(['m.cellId', 'm.value', 'm.standardUncertainty'])
+    .where('m.quantity', '=', quantity)
+    .where(counts)
+    .$narrowType<{ value: number }>()
+    .orderBy('m.cellId')
+    .orderBy('m.id')
+    .execute();
   return new Map(rows.map(({ cellId, ...value }) => [cellId, value]));
 }
 
@@ -321,14 +311,24 @@ export interface EvaluatedMeasurement {
 
 /** The valid measurements of the evaluated tests of a lot. */
 export async function listEvaluatedMeasurements(
-  store: SqlStore,
+  store: Store,
   lotId: number,
 ): Promise<EvaluatedMeasurement[]> {
-  return store.all<EvaluatedMeasurement>(
-    `SELECT c.serial AS cellSerial, m.testId, m.quantity, m.durationS, m.direction, m.soc, m.unit, m.value,
-       ROW_NUMBER() OVER (PARTITION BY m.testId, m.quantity, m.durationS, m.direction ORDER BY m.id) AS position
-     FROM Measurement m JOIN Cell c ON c.id = m.cellId
-     WHERE c.lotId = ? AND m.fitId IS NOT NULL AND m.testId IS NOT NULL AND m.supersededAt IS NULL ORDER BY m.id`,
-    lotId,
-  );
+  return ofLot(store, lotId)
+    .select(['c.serial as cellSerial', 'm.testId', 'm.quantity', 'm.durationS', 'm.direction', 'm.soc'])
+    .select(['m.unit', 'm.value'])
+    .select(({ fn }) =>
+      fn
+        .agg<number>('row_number')
+        .over((over) =>
+          over.partitionBy(['m.testId', 'm.quantity', 'm.durationS', 'm.direction']).orderBy('m.id'),
+        )
+        .as('position'),
+    )
+    .where('m.fitId', 'is not', null)
+    .where('m.testId', 'is not', null)
+    .where('m.supersededAt', 'is', null)
+    .$narrowType<{ testId: number }>()
+    .orderBy('m.id')
+    .execute();
 }

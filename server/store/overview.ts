@@ -1,42 +1,58 @@
+import type { SelectQueryBuilder } from 'kysely';
 import type { Overview } from '../contract/overview.ts';
 import { lacksNeededValue } from './cells.ts';
+import { countOpenJobs } from './jobs.ts';
 import type { Store } from './store.ts';
-import { hasSweeps } from './sweeps.ts';
+import { canBeEvaluated } from './sweeps.ts';
 
 /** Counts along the way through the job, and what waits to be done at the instant `now`. */
 export async function readOverview(store: Store, now: string): Promise<Overview> {
-  const count = async (sql: string, ...values: string[]): Promise<number> =>
-    (await store.get<{ n: number }>(`SELECT COUNT(*) AS n FROM ${sql}`, ...values))?.n ?? 0;
+  const { db } = store;
+  const sealed = db.selectFrom('Test as x').where('x.state', '=', 'sealed');
+  const newestRuns = db
+    .selectFrom('Pairing')
+    .select(({ fn }) => fn.max('id').as('id'))
+    .groupBy('lotId');
+  const ageing = await db
+    .selectFrom('Fit')
+    .select(({ fn }) => fn.count<number>('cellId').distinct().as('n'))
+    .where('kind', '=', 'ageing')
+    .where('supersededAt', 'is', null)
+    .executeTakeFirstOrThrow();
+  const newestLot = await db.selectFrom('Lot').select('id').orderBy('id', 'desc').executeTakeFirst();
   return {
     counts: {
-      lots: await count('Lot'),
-      cells: await count('Cell'),
-      tests: await count(`Test WHERE state IN ('sealed', 'open')`),
-      pairings: await count('Pairing'),
-      stacks: await count('Stack'),
-      ageingSeries: await count(
-        `(SELECT DISTINCT cellId FROM Fit WHERE kind = 'ageing' AND supersededAt IS NULL AND cellId IS NOT NULL)`,
-      ),
-      chargeStudies: await count('ChargeStudy'),
-      exports: await count('Export'),
+      lots: await count(db.selectFrom('Lot')),
+      cells: await count(db.selectFrom('Cell')),
+      tests: await count(db.selectFrom('Test').where('state', 'in', ['sealed', 'open'])),
+      pairings: await count(db.selectFrom('Pairing')),
+      stacks: await count(db.selectFrom('Stack')),
+      ageingSeries: ageing.n,
+      chargeStudies: await count(db.selectFrom('ChargeStudy')),
+      exports: await count(db.selectFrom('Export')),
     },
     waiting: {
-      testsNotEvaluated: await count(
-        `Test x WHERE x.state = 'sealed' AND x.evaluatedAt IS NULL AND (EXISTS (SELECT 1 FROM Record r WHERE r.testId = x.id) OR ${hasSweeps})`,
-      ),
-      evaluationsFailed: await count(`Test WHERE state = 'sealed' AND evaluationError IS NOT NULL`),
-      cellsWithoutNeededValue: await count(`Cell c WHERE ${lacksNeededValue}`),
+      testsNotEvaluated: await count(sealed.where('x.evaluatedAt', 'is', null).where(canBeEvaluated('x.id'))),
+      evaluationsFailed: await count(sealed.where('x.evaluationError', 'is not', null)),
+      cellsWithoutNeededValue: await count(db.selectFrom('Cell as c').where(lacksNeededValue)),
       pairsToConfirm: await count(
-        `Pair p WHERE p.state = 'proposed' AND p.pairingId IN (SELECT MAX(id) FROM Pairing GROUP BY lotId)`,
+        db.selectFrom('Pair').where('state', '=', 'proposed').where('pairingId', 'in', newestRuns),
       ),
-      stacksToBuild: await count(`Stack WHERE state = 'planned'`),
+      stacksToBuild: await count(db.selectFrom('Stack').where('state', '=', 'planned')),
       stacksDueForCheckUp: await count(
-        `Stack WHERE state = 'built' AND checkUpDueAt IS NOT NULL AND checkUpDueAt <= ?`,
-        now,
+        db.selectFrom('Stack').where('state', '=', 'built').where('checkUpDueAt', '<=', now),
       ),
-      jobsRunning: await count(`Job WHERE state IN ('waiting', 'running')`),
-      jobsFailed: await count(`Job WHERE state = 'failed'`),
+      jobsRunning: await countOpenJobs(store),
+      jobsFailed: await count(db.selectFrom('Job').where('state', '=', 'failed')),
     },
-    newestLotId: (await store.get<{ id: number | null }>('SELECT MAX(id) AS id FROM Lot'))?.id ?? null,
+    newestLotId: newestLot?.id ?? null,
   };
+}
+
+async function count<D, T extends keyof D>(query: SelectQueryBuilder<D, T, object>): Promise<number> {
+  const { n } = await query
+    .select(({ fn }) => fn.countAll<number>().as('n'))
+    .$castTo<{ n: number }>()
+    .executeTakeFirstOrThrow();
+  return n;
 }

@@ -1,34 +1,44 @@
+import {
+  type AliasableExpression,
+  type Expression,
+  type SelectQueryBuilder,
+  type SqlBool,
+  sql,
+} from 'kysely';
 import type { Page } from '../contract/common.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { inOrder } from '../inOrder.ts';
-import type { SqlValue, Store } from './store.ts';
+import type { Store } from './store.ts';
 
-/** A list to be paged: rows come in the order of `sortBy`, then of the identifier. */
-export interface PagedList {
-  /** What is selected; must contain `idColumn AS id`. */
-  readonly select: string;
-  readonly from: string;
-  readonly where: readonly string[];
-  readonly values: readonly SqlValue[];
-  readonly idColumn: string;
-  /** SQL expression to sort by, with the values it needs; by the identifier where left out. */
-  readonly sortBy?: { readonly sql: string; readonly values: readonly SqlValue[] };
+type SortValue = string | number | null;
+
+/** How a list is gone through: its rows come in the order of their sort value, then of their identifier. */
+export interface PagedList<Row extends { readonly id: number }, Item> {
+  /** Identifiers of everything that matches, as `id`, with what they are sorted by as `sortValue`. */
+  readonly matching: AliasableExpression<{ id: number }>;
+  /** By the identifier itself, or by the `sortValue` that is selected beside it. */
+  readonly sort: 'id' | 'sortValue';
+  /** What a row shows, read for the rows of one page only; in any order. */
+  readonly rows: (ids: readonly number[]) => Promise<readonly Row[]>;
+  readonly present: (row: Row) => Promise<Item> | Item;
   readonly descending?: boolean;
   readonly cursor: string | undefined;
   readonly limit: number;
 }
 
-/** Conditions that a list's fields equal what a query asks for; what it does not ask for is left out. */
-export function equalTo(
-  columns: Readonly<Record<string, SqlValue | undefined>>,
-): Pick<PagedList, 'where' | 'values'> {
-  const asked = Object.entries(columns).flatMap(([column, value]) =>
-    value === undefined ? [] : [{ column, value }],
-  );
-  return { where: asked.map(({ column }) => `${column} = ?`), values: asked.map(({ value }) => value) };
+/** Keeps those rows of a query whose columns equal what is asked; what is not asked for is left out. */
+export function matchingIds<D, T extends keyof D, O>(
+  query: SelectQueryBuilder<D, T, O>,
+  asked: Readonly<Record<string, string | number | undefined>>,
+): SelectQueryBuilder<D, T, O> {
+  let kept = query;
+  for (const [column, value] of Object.entries(asked)) {
+    if (value !== undefined) kept = kept.where(sql<SqlBool>`${sql.ref(column)} = ${value}`);
+  }
+  return kept;
 }
 
-type Position = [sort: string | number | null, id: number];
+type Position = readonly [sort: SortValue, id: number];
 
 function readCursor(cursor: string): Position {
   try {
@@ -46,74 +56,61 @@ function readCursor(cursor: string): Position {
   ]);
 }
 
+const id = sql.ref<number>('k.id');
+const sortValue = sql.ref<SortValue>('k.sortValue');
+
+/** Whether a row comes after a position. Missing sort values come last in either direction. */
+function isAfter(sort: 'id' | 'sortValue', descending: boolean, [value, at]: Position): Expression<SqlBool> {
+  const beyond = sql.raw(descending ? '<' : '>');
+  if (sort === 'id') return sql<SqlBool>`${id} ${beyond} ${at}`;
+  if (value === null) return sql<SqlBool>`${sortValue} is null and ${id} > ${at}`;
+  return sql<SqlBool>`(${sortValue} ${beyond} ${value} or (${sortValue} = ${value} and ${id} > ${at}) or ${sortValue} is null)`;
+}
+
 /** Identifiers of a page in their order, one more than asked where there are more. */
-async function pageKeys(
+async function pageKeys<Row extends { readonly id: number }, Item>(
   store: Store,
-  list: PagedList,
-): Promise<{ id: number; sortValue: string | number | null }[]> {
-  const filter = list.where.length > 0 ? ` WHERE ${list.where.join(' AND ')}` : '';
-  const direction = list.descending ? 'DESC' : 'ASC';
-  const after = list.descending ? '<' : '>';
-  const position = list.cursor === undefined ? null : readCursor(list.cursor);
-  if (!list.sortBy) {
-    const beyond =
-      position === null ? '' : `${filter === '' ? ' WHERE' : ' AND'} ${list.idColumn} ${after} ?`;
-    return store.all(
-      `SELECT ${list.idColumn} AS id, ${list.idColumn} AS sortValue FROM ${list.from}${filter}${beyond} ORDER BY ${list.idColumn} ${direction} LIMIT ?`,
-      ...list.values,
-      ...(position === null ? [] : [position[1]]),
-      list.limit + 1,
-    );
-  }
-  let beyond = '';
-  const values: SqlValue[] = [];
-  if (position !== null) {
-    const [value, id] = position;
-    if (value === null) {
-      beyond = ' WHERE sortValue IS NULL AND id > ?';
-      values.push(id);
-    } else {
-      beyond = ` WHERE sortValue ${after} ? OR (sortValue = ? AND id > ?) OR sortValue IS NULL`;
-      values.push(value, value, id);
-    }
-  }
-  return store.all(
-    `SELECT id, sortValue FROM (SELECT ${list.idColumn} AS id, ${list.sortBy.sql} AS sortValue FROM ${list.from}${filter})${beyond}
-     ORDER BY sortValue IS NULL, sortValue ${direction}, id LIMIT ?`,
-    ...list.sortBy.values,
-    ...list.values,
-    ...values,
-    list.limit + 1,
-  );
+  list: PagedList<Row, Item>,
+): Promise<{ id: number; sortValue: SortValue }[]> {
+  const { sort, cursor, limit, descending = false } = list;
+  const direction = descending ? 'desc' : 'asc';
+  const position = cursor === undefined ? null : readCursor(cursor);
+  const sorted = sort === 'id' ? id : sortValue;
+  return store.db
+    .selectFrom(list.matching.as('k'))
+    .select([id.as('id'), sorted.as('sortValue')])
+    .$if(position !== null, (query) => query.where(isAfter(sort, descending, position as Position)))
+    .$if(sort === 'sortValue', (query) => query.orderBy(sql`${sortValue} is null`))
+    .orderBy(sorted, direction)
+    .$if(sort === 'sortValue', (query) => query.orderBy(id))
+    .limit(limit + 1)
+    .execute();
 }
 
 /**
- * One page of a list by its cursor, with the number of all matching rows. Missing sort values come last in either
- * direction. Rows that are added or removed between two pages neither repeat nor hide others. What a row shows is read for the
- * rows of the page only.
+ * One page of a list by its cursor, with the number of all matching rows. Rows that are added or removed between two
+ * pages neither repeat nor hide others.
  */
-export async function readPage<Row extends { id: number }, Item>(
+export async function readPage<Row extends { readonly id: number }, Item>(
   store: Store,
-  list: PagedList,
-  present: (row: Row) => Promise<Item> | Item,
+  list: PagedList<Row, Item>,
 ): Promise<Page<Item>> {
   const keys = await pageKeys(store, list);
   const shown = keys.slice(0, list.limit);
-  const rows = await store.all<Row>(
-    `SELECT ${list.select} FROM ${list.from} WHERE ${list.idColumn} IN (SELECT value FROM json_each(?))`,
-    JSON.stringify(shown.map((key) => key.id)),
-  );
+  const rows = shown.length === 0 ? [] : await list.rows(shown.map((key) => key.id));
   const byId = new Map(rows.map((row) => [row.id, row]));
-  const count = await store.get<{ n: number }>(
-    `SELECT COUNT(*) AS n FROM ${list.from}${list.where.length > 0 ? ` WHERE ${list.where.join(' AND ')}` : ''}`,
-    ...list.values,
-  );
+  const { total } = await store.db
+    .selectFrom(list.matching.as('k'))
+    .select(({ fn }) => fn.countAll<number>().as('total'))
+    .executeTakeFirstOrThrow();
   const last = shown.at(-1);
   const nextCursor =
     keys.length > list.limit && last
       ? Buffer.from(JSON.stringify([last.sortValue, last.id]), 'utf8').toString('base64url')
       : null;
-  const shownRows = shown.flatMap((key) => byId.get(key.id) ?? []);
-  const items = await inOrder(shownRows, present);
-  return { items, nextCursor, total: count?.n ?? 0 };
+  const items = await inOrder(
+    shown.flatMap((key) => byId.get(key.id) ?? []),
+    list.present,
+  );
+  return { items, nextCursor, total };
 }

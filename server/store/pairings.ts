@@ -1,7 +1,10 @@
+import type { Updateable } from 'kysely';
 import type { Page } from '../contract/common.ts';
 import type { PairingHead, PairState } from '../contract/pairings.ts';
-import { readPage } from './page.ts';
-import type { SqlStore, SqlValue, Store } from './store.ts';
+import type { Pair } from './client/types.ts';
+import { atPath } from './differences.ts';
+import { matchingIds, readPage } from './page.ts';
+import type { Store } from './store.ts';
 
 /** A run as stored; `resultJson` holds the result and the measurements it rests on. */
 export interface PairingRow {
@@ -50,105 +53,101 @@ export interface NewPairing {
 }
 
 /** Stores a run with its pairs; to be called inside a transaction. */
-export async function insertPairing(store: SqlStore, pairing: NewPairing): Promise<number> {
-  const { id } = await store.run(
-    `INSERT INTO Pairing (lotId, criteriaJson, resultJson, algorithm, algorithmVersion, pairCount, unpairedCount,
-       totalCost, proven, createdAt, createdBy) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-    pairing.lotId,
-    pairing.criteriaJson,
-    pairing.resultJson,
-    pairing.algorithm,
-    pairing.algorithmVersion,
-    pairing.pairs.length,
-    pairing.unpairedCount,
-    pairing.totalCost,
-    pairing.proven ? 1 : 0,
-    pairing.createdAt,
-    pairing.createdBy,
-  );
-  for (const [position, { cellAId, cellBId, cost, detailJson }] of pairing.pairs.entries()) {
-    await store.run(
-      'INSERT INTO Pair (pairingId, position, cellAId, cellBId, cost, detailJson) VALUES (?, ?, ?, ?, ?, ?)',
-      id,
-      position,
-      cellAId,
-      cellBId,
-      cost,
-      detailJson,
-    );
+export async function insertPairing(
+  store: Store,
+  { pairs, proven, ...pairing }: NewPairing,
+): Promise<number> {
+  const { id } = await store.db
+    .insertInto('Pairing')
+    .values({ ...pairing, pairCount: pairs.length, proven: proven ? 1 : 0 })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  for (const [position, pair] of pairs.entries()) {
+    const { cellAId, cellBId, cost, detailJson } = pair;
+    await store.db
+      .insertInto('Pair')
+      .values({ pairingId: id, position, cellAId, cellBId, cost, detailJson })
+      .execute();
   }
   return id;
 }
 
-export async function findPairingRow(store: SqlStore, id: number): Promise<PairingRow | null> {
-  return (
-    (await store.get<PairingRow>(
-      'SELECT id, lotId, resultJson, createdAt, createdBy FROM Pairing WHERE id = ?',
-      id,
-    )) ?? null
-  );
+export async function findPairingRow(store: Store, id: number): Promise<PairingRow | null> {
+  const row = await store.db
+    .selectFrom('Pairing')
+    .select(['id', 'lotId', 'resultJson', 'createdAt', 'createdBy'])
+    .where('id', '=', id)
+    .executeTakeFirst();
+  return row ?? null;
 }
 
-const pairColumns = `p.id, p.pairingId, p.position, p.cellAId, a.serial AS serialA, p.cellBId, b.serial AS serialB,
-  p.cost, p.state, p.reason, p.detailJson, p.version, s.id AS stackId`;
-const pairFrom = `Pair p JOIN Cell a ON a.id = p.cellAId JOIN Cell b ON b.id = p.cellBId
-  LEFT JOIN Stack s ON s.pairId = p.id`;
+function pairRows(store: Store) {
+  return store.db
+    .selectFrom('Pair as p')
+    .innerJoin('Cell as a', 'a.id', 'p.cellAId')
+    .innerJoin('Cell as b', 'b.id', 'p.cellBId')
+    .leftJoin('Stack as s', 's.pairId', 'p.id')
+    .select(['p.id', 'p.pairingId', 'p.position', 'p.cellAId', 'a.serial as serialA', 'p.cellBId'])
+    .select(['b.serial as serialB', 'p.cost', 'p.state', 'p.reason', 'p.detailJson', 'p.version'])
+    .select('s.id as stackId');
+}
 
 /** The pairs of a run in their order. */
-export async function listPairRows(store: SqlStore, pairingId: number): Promise<PairRow[]> {
-  return store.all<PairRow>(
-    `SELECT ${pairColumns} FROM ${pairFrom} WHERE p.pairingId = ? ORDER BY p.position`,
-    pairingId,
-  );
+export async function listPairRows(store: Store, pairingId: number): Promise<PairRow[]> {
+  return pairRows(store).where('p.pairingId', '=', pairingId).orderBy('p.position').execute();
 }
 
-export async function findPairRow(store: SqlStore, id: number): Promise<PairRow | null> {
-  return (await store.get<PairRow>(`SELECT ${pairColumns} FROM ${pairFrom} WHERE p.id = ?`, id)) ?? null;
+export async function findPairRow(store: Store, id: number): Promise<PairRow | null> {
+  return (await pairRows(store).where('p.id', '=', id).executeTakeFirst()) ?? null;
 }
 
-/** Accepted or built pairs, of any run, that hold one of two cells, besides the given pair itself. */
-export async function listRivalPairs(store: SqlStore, pair: PairRow): Promise<PairRow[]> {
-  return store.all<PairRow>(
-    `SELECT ${pairColumns} FROM ${pairFrom} WHERE p.id <> ? AND p.state = 'accepted'
-       AND (p.cellAId IN (?, ?) OR p.cellBId IN (?, ?)) ORDER BY p.id`,
-    pair.id,
-    pair.cellAId,
-    pair.cellBId,
-    pair.cellAId,
-    pair.cellBId,
-  );
+/** Accepted pairs, of any run, that hold one of two cells, besides the given pair itself. */
+export async function listRivalPairs(store: Store, pair: PairRow): Promise<PairRow[]> {
+  const cells = [pair.cellAId, pair.cellBId];
+  return pairRows(store)
+    .where('p.id', '<>', pair.id)
+    .where('p.state', '=', 'accepted')
+    .where(({ or, eb }) => or([eb('p.cellAId', 'in', cells), eb('p.cellBId', 'in', cells)]))
+    .orderBy('p.id')
+    .execute();
 }
 
 /** Cells that stand in an accepted pair, of any run, whose stack is not planned yet. */
-export async function listAcceptedCells(store: SqlStore): Promise<Set<number>> {
-  const rows = await store.all<{ cellAId: number; cellBId: number }>(
-    `SELECT p.cellAId, p.cellBId FROM Pair p WHERE p.state = 'accepted'`,
-  );
+export async function listAcceptedCells(store: Store): Promise<Set<number>> {
+  const rows = await store.db
+    .selectFrom('Pair')
+    .select(['cellAId', 'cellBId'])
+    .where('state', '=', 'accepted')
+    .execute();
   return new Set(rows.flatMap(({ cellAId, cellBId }) => [cellAId, cellBId]));
 }
 
+/** Changes a pair and counts its version up. */
+async function changePair(store: Store, id: number, fields: Updateable<Pair>): Promise<void> {
+  await store.db
+    .updateTable('Pair')
+    .set(({ eb }) => ({ ...fields, version: eb('version', '+', 1) }))
+    .where('id', '=', id)
+    .execute();
+}
+
 export async function setPairState(
-  store: SqlStore,
+  store: Store,
   id: number,
   state: PairState,
   reason: string | null,
 ): Promise<void> {
-  await store.run(
-    'UPDATE Pair SET state = ?, reason = ?, version = version + 1 WHERE id = ?',
-    state,
-    reason,
-    id,
-  );
+  await changePair(store, id, { state, reason });
 }
 
 /** Counts a pair's version up where its stack comes or goes, so that readers of the run notice. */
-export async function touchPair(store: SqlStore, id: number): Promise<void> {
-  await store.run('UPDATE Pair SET version = version + 1 WHERE id = ?', id);
+export async function touchPair(store: Store, id: number): Promise<void> {
+  await changePair(store, id, {});
 }
 
 /** Gives a pair other cells, with what was computed for them. */
 export async function setPairCells(
-  store: SqlStore,
+  store: Store,
   id: number,
   pair: {
     readonly cellAId: number;
@@ -157,14 +156,8 @@ export async function setPairCells(
     readonly detailJson: string;
   },
 ): Promise<void> {
-  await store.run(
-    'UPDATE Pair SET cellAId = ?, cellBId = ?, cost = ?, detailJson = ?, version = version + 1 WHERE id = ?',
-    pair.cellAId,
-    pair.cellBId,
-    pair.cost,
-    pair.detailJson,
-    id,
-  );
+  const { cellAId, cellBId, cost, detailJson } = pair;
+  await changePair(store, id, { cellAId, cellBId, cost, detailJson });
 }
 
 interface HeadRow extends Omit<PairingHead, 'counts' | 'proven'> {
@@ -176,33 +169,47 @@ interface HeadRow extends Omit<PairingHead, 'counts' | 'proven'> {
   readonly unpaired: number;
 }
 
-const counted = (state: PairState) =>
-  `(SELECT COUNT(*) FROM Pair p WHERE p.pairingId = g.id AND p.state = '${state}') AS ${state}`;
+function heads(store: Store) {
+  return store.db
+    .selectFrom('Pairing as g')
+    .innerJoin('Lot as l', 'l.id', 'g.lotId')
+    .select(['g.id', 'g.lotId', 'l.name as lotName', 'g.createdAt', 'g.createdBy'])
+    .select(['g.unpairedCount as unpaired', 'g.totalCost', 'g.proven'])
+    .select(({ ref, selectFrom }) => {
+      const inState = (state: PairState) =>
+        selectFrom('Pair as p')
+          .select(({ fn }) => fn.countAll<number>().as('n'))
+          .whereRef('p.pairingId', '=', 'g.id')
+          .where('p.state', '=', state)
+          .$asScalar()
+          .$notNull();
+      return [
+        atPath<string>(ref('g.criteriaJson'), '$.name').as('name'),
+        inState('proposed').as('proposed'),
+        inState('accepted').as('accepted'),
+        inState('rejected').as('rejected'),
+        inState('built').as('built'),
+      ];
+    });
+}
 
 /** A page of runs, newest first. */
 export async function pagePairings(
   store: Store,
   query: { cursor?: string; limit: number; lotId?: number },
 ): Promise<Page<PairingHead>> {
-  const values: SqlValue[] = query.lotId === undefined ? [] : [query.lotId];
-  return readPage<HeadRow, PairingHead>(
-    store,
-    {
-      select: `g.id, json_extract(g.criteriaJson, '$.name') AS name, g.lotId, l.name AS lotName, g.createdAt, g.createdBy,
-        g.unpairedCount AS unpaired, g.totalCost, g.proven, ${counted('proposed')}, ${counted('accepted')},
-        ${counted('rejected')}, ${counted('built')}`,
-      from: 'Pairing g JOIN Lot l ON l.id = g.lotId',
-      where: query.lotId === undefined ? [] : ['g.lotId = ?'],
-      values,
-      idColumn: 'g.id',
-      descending: true,
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    ({ proposed, accepted, rejected, built, unpaired, proven, ...head }) => ({
+  const { lotId, cursor, limit } = query;
+  return readPage<HeadRow, PairingHead>(store, {
+    matching: matchingIds(store.db.selectFrom('Pairing').select('id'), { lotId }),
+    rows: (ids) => heads(store).where('g.id', 'in', ids).execute(),
+    present: ({ proposed, accepted, rejected, built, unpaired, proven, ...head }) => ({
       ...head,
       proven: proven !== 0,
       counts: { proposed, accepted, rejected, built, unpaired },
     }),
-  );
+    sort: 'id',
+    descending: true,
+    cursor,
+    limit,
+  });
 }

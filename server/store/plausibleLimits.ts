@@ -1,18 +1,24 @@
-import type { SqlStore } from './store.ts';
+import type { Store } from './store.ts';
 
 /** A current beyond this many times the rated capacity per hour is an instrument's error. Common practice. */
 const currentMaxC = 200;
 
 /** Limits outside which an imported value of a lot's cells is taken for an error: voltages of the chemistry. */
 export async function findPlausibleLimits(
-  store: SqlStore,
+  store: Store,
   lotId: number,
 ): Promise<{ voltageMinV: number; voltageMaxV: number; currentMaxA: number }> {
-  const row = await store.get<{ voltageMinV: number; voltageMaxV: number; ratedCapacityAh: number }>(
-    `SELECT k.plausibleVoltageMinV AS voltageMinV, k.plausibleVoltageMaxV AS voltageMaxV, t.ratedCapacityAh
-     FROM Lot l JOIN CellType t ON t.id = l.cellTypeId JOIN Chemistry k ON k.id = t.chemistryId WHERE l.id = ?`,
-    lotId,
-  );
+  const row = await store.db
+    .selectFrom('Lot as l')
+    .innerJoin('CellType as t', 't.id', 'l.cellTypeId')
+    .innerJoin('Chemistry as k', 'k.id', 't.chemistryId')
+    .select([
+      'k.plausibleVoltageMinV as voltageMinV',
+      'k.plausibleVoltageMaxV as voltageMaxV',
+      't.ratedCapacityAh',
+    ])
+    .where('l.id', '=', lotId)
+    .executeTakeFirst();
   if (row === undefined) throw new RangeError(`There is no lot ${lotId}`);
   return {
     voltageMinV: row.voltageMinV,
@@ -22,6 +28,6 @@ export async function findPlausibleLimits(
 }
 
 /** The rated capacity of the cells of a lot, in Ah. */
-export async function findRatedCapacity(store: SqlStore, lotId: number): Promise<number> {
+export async function findRatedCapacity(store: Store, lotId: number): Promise<number> {
   return (await findPlausibleLimits(store, lotId)).currentMaxA / currentMaxC;
 }

@@ -1,12 +1,20 @@
+import { z } from 'zod';
 import type { RecordColumns } from '../../fitting/records/record.ts';
 import { findRows, readColumn } from './chunks/recordReader.ts';
 import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
 /** What a stored column is: `role` is what the evaluation knows it as, `name` and `unit` what people read. */
-export interface StoredColumn {
-  readonly role: 'time' | 'voltage' | 'current' | 'temperature' | 'step' | 'cycle' | 'extra';
-  readonly name: string;
-  readonly unit: string;
+export const storedColumn = z.object({
+  role: z.enum(['time', 'voltage', 'current', 'temperature', 'step', 'cycle', 'extra']),
+  name: z.string(),
+  unit: z.string(),
+});
+export type StoredColumn = Readonly<z.infer<typeof storedColumn>>;
+
+/** The columns of a record, as they are stored with it. */
+export function readColumns(columnsJson: string, recordId: number): StoredColumn[] {
+  return parseStored(storedColumn.array(), columnsJson, `columns of record ${recordId}`);
 }
 
 /** A readable record: sealed, or open and still growing. `columns` is in storage order. */
@@ -20,14 +28,16 @@ export interface StoredRecord {
 }
 
 export async function findRecord(store: Store, testId: number): Promise<StoredRecord | null> {
-  const row = await store.get<Omit<StoredRecord, 'columns'> & { columnsJson: string }>(
-    `SELECT id, testId, state, rowCount, durationS, columnsJson FROM Record
-     WHERE testId = ? AND state IN ('sealed', 'open')`,
-    testId,
-  );
-  if (!row) return null;
+  const row = await store.db
+    .selectFrom('Record')
+    .select(['id', 'state', 'rowCount', 'durationS', 'columnsJson'])
+    .where('testId', '=', testId)
+    .where('state', 'in', ['sealed', 'open'])
+    .$narrowType<{ state: 'sealed' | 'open' }>()
+    .executeTakeFirst();
+  if (row === undefined) return null;
   const { columnsJson, ...record } = row;
-  return { ...record, columns: JSON.parse(columnsJson) as StoredColumn[] };
+  return { ...record, testId, columns: readColumns(columnsJson, record.id) };
 }
 
 /** Reads one column of a record between two rows, bit for bit; null where the record has no such column. */
@@ -84,13 +94,22 @@ export async function readRecord(store: Store, record: StoredRecord): Promise<Re
 
 /** The lowest voltage that the records of each cell of a lot ever show, from the chunks' own least values. */
 export async function listLowestVoltages(store: Store, lotId: number): Promise<Map<number, number>> {
-  const rows = await store.all<{ cellId: number; lowestV: number }>(
-    `SELECT x.cellId, MIN(k.min) AS lowestV
-     FROM Cell c JOIN Test x ON x.cellId = c.id AND x.state = 'sealed' JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
-       JOIN json_each(r.columnsJson) j ON json_extract(j.value, '$.role') = 'voltage'
-       JOIN RecordChunk k ON k.recordId = r.id AND k."column" = j.key
-     WHERE c.lotId = ? GROUP BY x.cellId`,
-    lotId,
-  );
-  return new Map(rows.map((row) => [row.cellId, row.lowestV]));
+  const records = await store.db
+    .selectFrom('Cell as c')
+    .innerJoin('Test as x', 'x.cellId', 'c.id')
+    .innerJoin('Record as r', 'r.testId', 'x.id')
+    .innerJoin('RecordChunk as k', 'k.recordId', 'r.id')
+    .select(['r.id', 'x.cellId', 'r.columnsJson', 'k.column'])
+    .select(({ fn }) => fn.min('k.min').as('leastV'))
+    .where('c.lotId', '=', lotId)
+    .where('x.state', '=', 'sealed')
+    .where('r.state', '=', 'sealed')
+    .groupBy(['r.id', 'k.column'])
+    .execute();
+  const lowest = new Map<number, number>();
+  for (const { id, cellId, columnsJson, column, leastV } of records) {
+    if (readColumns(columnsJson, id)[column]?.role !== 'voltage') continue;
+    lowest.set(cellId, Math.min(lowest.get(cellId) ?? Number.POSITIVE_INFINITY, leastV));
+  }
+  return lowest;
 }

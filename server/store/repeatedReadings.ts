@@ -1,5 +1,5 @@
 import type { ColumnKey } from './columnKey.ts';
-import { columnConditions, latestFirst } from './columnSql.ts';
+import { isOfColumn, latestFirst } from './columnSql.ts';
 import type { Store } from './store.ts';
 
 /** One reading of a cell: of a test of its own, or of a row of a table that lists the cell again and again. */
@@ -26,14 +26,17 @@ export async function listRepeatedReadings(
   lotId: number,
   key: ColumnKey,
 ): Promise<RepeatedReading[]> {
-  const picked = columnConditions(key);
-  const rows = await store.all<Row>(
-    `SELECT m.cellId, c.serial, m.value, m.unit, m.testId, m.sourceFileId, m.cycle
-     FROM Cell c JOIN Measurement m ON m.cellId = c.id
-     WHERE c.lotId = ? AND ${picked.sql} ORDER BY c.serial, c.id, ${latestFirst}`,
-    lotId,
-    ...picked.values,
-  );
+  const rows = await store.db
+    .selectFrom('Cell as c')
+    .innerJoin('Measurement as m', 'm.cellId', 'c.id')
+    .select(['m.cellId', 'c.serial', 'm.value', 'm.unit', 'm.testId', 'm.sourceFileId', 'm.cycle'])
+    .where('c.lotId', '=', lotId)
+    .where(isOfColumn(key))
+    .$narrowType<{ value: number }>()
+    .orderBy('c.serial')
+    .orderBy('c.id')
+    .orderBy(latestFirst)
+    .execute();
   const byCell = new Map<number, Row[]>();
   for (const row of rows) byCell.set(row.cellId, [...(byCell.get(row.cellId) ?? []), row]);
   return [...byCell.values()].flatMap((own) => rowsOfOneTable(own) ?? onePerTest(own));

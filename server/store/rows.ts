@@ -1,46 +1,30 @@
-import type { SqlStore, SqlValue } from './store.ts';
+import type { UpdateObject } from 'kysely';
+import type { DB } from './client/types.ts';
+import type { Store } from './store.ts';
 
-/** Fields of one row by column; one that is undefined is left out. */
-type Fields<Column extends string> = { readonly [column in Column]?: SqlValue };
-
-/** Stores a row of those columns and returns its identifier; inside a transaction with its audit entry. */
-export async function insertRow<Column extends string>(
-  store: SqlStore,
-  table: string,
-  columns: readonly Column[],
-  fields: Fields<Column>,
-): Promise<number> {
-  const given = columns.filter((column) => fields[column] !== undefined);
-  return (
-    await store.run(
-      `INSERT INTO ${table} (${given.join(', ')}) VALUES (${given.map(() => '?').join(', ')})`,
-      ...given.map((column) => fields[column] as SqlValue),
-    )
-  ).id;
-}
+/** Tables of things that people change: each change counts the version up. */
+export type VersionedTable = 'Cell' | 'CellType' | 'Lot' | 'Stack' | 'Test';
 
 /**
- * Changes the given columns of a row and counts its version up, where it still has the version that was read; inside a
- * transaction with its audit entry.
+ * Changes a row and counts its version up, where it still has the version that was read; inside a transaction with its
+ * audit entry. What is undefined is left as it is.
  *
  * @returns whether it had
  */
-export async function changeRow<Column extends string>(
-  store: SqlStore,
-  table: string,
-  columns: readonly Column[],
-  row: { readonly id: number; readonly version: number; readonly fields: Fields<Column> },
+export async function changeRow<Table extends VersionedTable>(
+  store: Store,
+  table: Table,
+  row: {
+    readonly id: number;
+    readonly version: number;
+    readonly fields: UpdateObject<Pick<DB, Table>, Table, Table>;
+  },
 ): Promise<boolean> {
-  const given = columns.filter((column) => row.fields[column] !== undefined);
-  const set = [...given.map((column) => `${column} = ?`), 'version = version + 1'].join(', ');
-  return (
-    (
-      await store.run(
-        `UPDATE ${table} SET ${set} WHERE id = ? AND version = ?`,
-        ...given.map((column) => row.fields[column] as SqlValue),
-        row.id,
-        row.version,
-      )
-    ).changes === 1
-  );
+  const { numUpdatedRows } = await store.db
+    .updateTable(table as VersionedTable)
+    .set({ ...row.fields, version: row.version + 1 })
+    .where('id', '=', row.id)
+    .where('version', '=', row.version)
+    .executeTakeFirstOrThrow();
+  return numUpdatedRows === 1n;
 }

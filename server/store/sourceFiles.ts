@@ -1,6 +1,6 @@
 import type { Page } from '../contract/common.ts';
 import { type ImportReport, importReport } from '../contract/import.ts';
-import { equalTo, readPage } from './page.ts';
+import { matchingIds, readPage } from './page.ts';
 import type { Store } from './store.ts';
 import { parseStored } from './storedJson.ts';
 
@@ -38,35 +38,27 @@ function present({ id, state, reportJson, ...rest }: ImportRow): StoredImport {
   return { ...report, sourceFileId: id, state, ...rest };
 }
 
-const columns = 'id, state, reportJson, batch, importedAt, importedBy';
+const columns = ['id', 'state', 'reportJson', 'batch', 'importedAt', 'importedBy'] as const;
 
 /** A page of the files that were offered, newest first. */
 export async function pageImports(
   store: Store,
-  query: { cursor?: string; limit: number; lotId?: number; state?: string; batch?: string },
+  query: { cursor?: string; limit: number; lotId?: number; state?: State; batch?: string },
 ): Promise<Page<StoredImport>> {
-  const { lotId, state, batch } = query;
-  return readPage<ImportRow, StoredImport>(
-    store,
-    {
-      select: columns,
-      from: 'SourceFile',
-      ...equalTo({ lotId, state, batch }),
-      idColumn: 'id',
-      descending: true,
-      cursor: query.cursor,
-      limit: query.limit,
-    },
+  const { lotId, state, batch, cursor, limit } = query;
+  return readPage<ImportRow, StoredImport>(store, {
+    matching: matchingIds(store.db.selectFrom('SourceFile').select('id'), { lotId, state, batch }),
+    rows: (ids) => store.db.selectFrom('SourceFile').select(columns).where('id', 'in', ids).execute(),
     present,
-  );
+    sort: 'id',
+    descending: true,
+    cursor,
+    limit,
+  });
 }
 
 export async function findImport(store: Store, id: number): Promise<StoredImport | null> {
-  const row = await store.db
-    .selectFrom('SourceFile')
-    .select(['id', 'state', 'reportJson', 'batch', 'importedAt', 'importedBy'])
-    .where('id', '=', id)
-    .executeTakeFirst();
+  const row = await store.db.selectFrom('SourceFile').select(columns).where('id', '=', id).executeTakeFirst();
   return row === undefined ? null : present(row);
 }
 

@@ -1,39 +1,50 @@
+import { z } from 'zod';
 import type { CellState } from '../contract/cells.ts';
-import type { Page, QuantityValue } from '../contract/common.ts';
+import { type Page, type QuantityValue, quantityValue } from '../contract/common.ts';
 import type { Stack, StackState } from '../contract/stacks.ts';
-import { readPage } from './page.ts';
-import type { SqlStore, SqlValue, Store } from './store.ts';
-
-const columns = `s.id, s.version, s.name, s.state, s.note, s.pairId, p.pairingId, s.createdAt, s.builtAt, s.checkUpDueAt`;
-const from = 'Stack s LEFT JOIN Pair p ON p.id = s.pairId';
+import { matchingIds, readPage } from './page.ts';
+import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
 type StackRow = Omit<Stack, 'cells'>;
 
+function stacks(store: Store) {
+  return store.db
+    .selectFrom('Stack as s')
+    .leftJoin('Pair as p', 'p.id', 's.pairId')
+    .select(['s.id', 's.version', 's.name', 's.state', 's.note', 's.pairId', 'p.pairingId'])
+    .select(['s.createdAt', 's.builtAt', 's.checkUpDueAt']);
+}
+
+const chosenBy = z.record(z.string(), quantityValue);
+
 async function withCells(store: Store, row: StackRow): Promise<Stack> {
-  const cells = await store.all<{
-    position: number;
-    cellId: number;
-    serial: string;
-    lotId: number;
-    lotName: string;
-    chosenJson: string;
-  }>(
-    `SELECT k.position, k.cellId, c.serial, c.lotId, l.name AS lotName, k.chosenJson FROM StackCell k
-     JOIN Cell c ON c.id = k.cellId JOIN Lot l ON l.id = c.lotId WHERE k.stackId = ? ORDER BY k.position`,
-    row.id,
-  );
+  const cells = await store.db
+    .selectFrom('StackCell as k')
+    .innerJoin('Cell as c', 'c.id', 'k.cellId')
+    .innerJoin('Lot as l', 'l.id', 'c.lotId')
+    .select(['k.position', 'k.cellId', 'c.serial', 'c.lotId', 'l.name as lotName', 'k.chosenJson'])
+    .where('k.stackId', '=', row.id)
+    .orderBy('k.position')
+    .execute();
   return {
     ...row,
     cells: cells.map(({ chosenJson, ...cell }) => ({
       ...cell,
-      chosenBy: JSON.parse(chosenJson) as Record<string, QuantityValue>,
+      chosenBy: parseStored(chosenBy, chosenJson, `choice of cell ${cell.serial} in stack ${row.name}`),
     })),
   };
 }
 
 export async function findStack(store: Store, id: number): Promise<Stack | null> {
-  const row = await store.get<StackRow>(`SELECT ${columns} FROM ${from} WHERE s.id = ?`, id);
-  return row ? await withCells(store, row) : null;
+  const row = await stacks(store).where('s.id', '=', id).executeTakeFirst();
+  return row === undefined ? null : withCells(store, row);
+}
+
+/** Identifier of the stack of a name, or null. */
+export async function findStackId(store: Store, name: string): Promise<number | null> {
+  const row = await store.db.selectFrom('Stack').select('id').where('name', '=', name).executeTakeFirst();
+  return row?.id ?? null;
 }
 
 /** A page of stacks, newest first. */
@@ -41,50 +52,51 @@ export async function pageStacks(
   store: Store,
   query: { cursor?: string; limit: number; state?: StackState },
 ): Promise<Page<Stack>> {
-  const where: string[] = [];
-  const values: SqlValue[] = [];
-  if (query.state !== undefined) {
-    where.push('s.state = ?');
-    values.push(query.state);
-  }
-  return readPage<StackRow, Stack>(
-    store,
-    {
-      select: columns,
-      from,
-      where,
-      values,
-      idColumn: 's.id',
-      descending: true,
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    async (row) => withCells(store, row),
-  );
+  const { state, cursor, limit } = query;
+  return readPage<StackRow, Stack>(store, {
+    matching: matchingIds(store.db.selectFrom('Stack').select('id'), { state }),
+    rows: (ids) => stacks(store).where('s.id', 'in', ids).execute(),
+    present: (row) => withCells(store, row),
+    sort: 'id',
+    descending: true,
+    cursor,
+    limit,
+  });
 }
 
 /** Stacks in use or planned, of two cells that both belong to the lot, with their serials by position. */
 export async function listLotStacks(
-  store: SqlStore,
+  store: Store,
   lotId: number,
 ): Promise<{ id: number; name: string; serials: [string, string] }[]> {
-  return (
-    await store.all<{ id: number; name: string; first: string; second: string }>(
-      `SELECT s.id, s.name, a.serial AS first, b.serial AS second FROM Stack s
-       JOIN StackCell k ON k.stackId = s.id AND k.position = (SELECT MIN(position) FROM StackCell WHERE stackId = s.id)
-       JOIN StackCell m ON m.stackId = s.id AND m.position = (SELECT MAX(position) FROM StackCell WHERE stackId = s.id)
-       JOIN Cell a ON a.id = k.cellId JOIN Cell b ON b.id = m.cellId
-       WHERE a.lotId = ? AND b.lotId = ? AND a.id <> b.id AND s.state <> 'retired'
-         AND (SELECT COUNT(*) FROM StackCell WHERE stackId = s.id) = 2 ORDER BY s.id`,
-      lotId,
-      lotId,
+  const rows = await store.db
+    .selectFrom('Stack as s')
+    .innerJoin('StackCell as k', 'k.stackId', 's.id')
+    .innerJoin('Cell as c', 'c.id', 'k.cellId')
+    .select(['s.id', 's.name', 'c.id as cellId', 'c.serial', 'c.lotId'])
+    .where('s.state', '<>', 'retired')
+    .where('s.id', 'in', ({ selectFrom }) =>
+      selectFrom('StackCell as o')
+        .innerJoin('Cell as i', 'i.id', 'o.cellId')
+        .select('o.stackId')
+        .where('i.lotId', '=', lotId),
     )
-  ).map(({ id, name, first, second }) => ({ id, name, serials: [first, second] }));
+    .orderBy('s.id')
+    .orderBy('k.position')
+    .execute();
+  const byStack = new Map<number, typeof rows>();
+  for (const row of rows) byStack.set(row.id, [...(byStack.get(row.id) ?? []), row]);
+  return [...byStack.values()].flatMap((cells) => {
+    const [first, second] = cells;
+    if (cells.length !== 2 || first.cellId === second.cellId) return [];
+    if (cells.some((cell) => cell.lotId !== lotId)) return [];
+    return [{ id: first.id, name: first.name, serials: [first.serial, second.serial] }];
+  });
 }
 
 /** Stores a planned stack with the values its cells were chosen by; to be called inside a transaction. */
 export async function insertStack(
-  store: SqlStore,
+  store: Store,
   stack: {
     readonly name: string;
     readonly note: string;
@@ -93,62 +105,55 @@ export async function insertStack(
     readonly cells: readonly { readonly cellId: number; readonly chosenBy: Record<string, QuantityValue> }[];
   },
 ): Promise<number> {
-  const { id } = await store.run(
-    'INSERT INTO Stack (name, note, pairId, createdAt) VALUES (?, ?, ?, ?)',
-    stack.name,
-    stack.note,
-    stack.pairId,
-    stack.createdAt,
-  );
-  for (const [i, { cellId, chosenBy }] of stack.cells.entries()) {
-    await store.run(
-      'INSERT INTO StackCell (stackId, position, cellId, chosenJson) VALUES (?, ?, ?, ?)',
-      id,
-      i + 1,
-      cellId,
-      JSON.stringify(chosenBy),
-    );
-  }
+  const { cells, ...row } = stack;
+  const { id } = await store.db.insertInto('Stack').values(row).returning('id').executeTakeFirstOrThrow();
+  await store.db
+    .insertInto('StackCell')
+    .values(
+      cells.map((cell, i) => ({
+        stackId: id,
+        position: i + 1,
+        cellId: cell.cellId,
+        chosenJson: JSON.stringify(cell.chosenBy),
+      })),
+    )
+    .execute();
   return id;
 }
 
-export async function stackNameIsTaken(store: SqlStore, name: string): Promise<boolean> {
-  return (await store.get('SELECT 1 FROM Stack WHERE name = ?', name)) !== undefined;
+export async function stackNameIsTaken(store: Store, name: string): Promise<boolean> {
+  return (await findStackId(store, name)) !== null;
 }
 
 /** Writes what can change of a stack and counts its version up; to be called inside a transaction. */
 export async function updateStack(
-  store: SqlStore,
+  store: Store,
   id: number,
   stack: Pick<Stack, 'name' | 'note' | 'state' | 'builtAt' | 'checkUpDueAt'>,
 ): Promise<void> {
-  await store.run(
-    `UPDATE Stack SET name = ?, note = ?, state = ?, builtAt = ?, checkUpDueAt = ?, version = version + 1 WHERE id = ?`,
-    stack.name,
-    stack.note,
-    stack.state,
-    stack.builtAt,
-    stack.checkUpDueAt,
-    id,
-  );
+  const { name, note, state, builtAt, checkUpDueAt } = stack;
+  await store.db
+    .updateTable('Stack')
+    .set(({ eb }) => ({ name, note, state, builtAt, checkUpDueAt, version: eb('version', '+', 1) }))
+    .where('id', '=', id)
+    .execute();
 }
 
 /** Removes a stack; its cells and pair stay. */
-export async function deleteStack(store: SqlStore, id: number): Promise<void> {
-  await store.run('DELETE FROM Stack WHERE id = ?', id);
+export async function deleteStack(store: Store, id: number): Promise<void> {
+  await store.db.deleteFrom('Stack').where('id', '=', id).execute();
 }
 
 /** Changes the state of a cell that goes into a stack or leaves it; to be called inside a transaction. */
 export async function setCellState(
-  store: SqlStore,
+  store: Store,
   cellId: number,
   state: CellState,
   reason: string | null,
 ): Promise<void> {
-  await store.run(
-    'UPDATE Cell SET state = ?, stateReason = ?, version = version + 1 WHERE id = ?',
-    state,
-    reason,
-    cellId,
-  );
+  await store.db
+    .updateTable('Cell')
+    .set(({ eb }) => ({ state, stateReason: reason, version: eb('version', '+', 1) }))
+    .where('id', '=', cellId)
+    .execute();
 }

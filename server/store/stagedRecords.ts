@@ -1,9 +1,12 @@
+import { z } from 'zod';
 import { inOrder } from '../inOrder.ts';
 import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
 import type { RowBlock } from './chunks/rowBlock.ts';
+import { numbersIn } from './differences.ts';
 import { isProcessAlive } from './processAlive.ts';
 import type { StoredColumn } from './records.ts';
-import type { SqlStore } from './store.ts';
+import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
 /** Runs of one file that are packed at the same time; of more, the one that waited longest closes its chunk early. */
 const maxOpenWriters = 64;
@@ -28,7 +31,7 @@ interface Run {
  * `finish` gives them out to be sealed together with everything else of the file, or `drop` removes them.
  */
 export class StagedRecords {
-  private readonly store: SqlStore;
+  private readonly store: Store;
   private readonly columns: readonly StoredColumn[];
   private readonly createdAt: string;
   private readonly queue = new ChunkQueue();
@@ -37,7 +40,7 @@ export class StagedRecords {
   /** Runs before this one have their record row. New ones are made together: thousands would wait for the disk as often. */
   private made = 0;
 
-  constructor(store: SqlStore, columns: readonly StoredColumn[], createdAt: string) {
+  constructor(store: Store, columns: readonly StoredColumn[], createdAt: string) {
     this.store = store;
     this.columns = columns;
     this.createdAt = createdAt;
@@ -117,49 +120,70 @@ function idOf(writer: RecordWriter): number {
 }
 
 /** Until it is sealed, a staged record names the process that fills it, so that a later start knows what is left over. */
-async function insertStaged(store: SqlStore, createdAt: string): Promise<number> {
-  return (
-    await store.run(
-      `INSERT INTO Record (testId, state, columnsJson, createdAt) VALUES (NULL, 'staged', ?, ?)`,
-      JSON.stringify({ stagedBy: process.pid }),
+const stagedMark = z.object({ stagedBy: z.number().optional() });
+
+async function insertStaged(store: Store, createdAt: string): Promise<number> {
+  const { id } = await store.db
+    .insertInto('Record')
+    .values({
+      testId: null,
+      state: 'staged',
+      columnsJson: JSON.stringify({ stagedBy: process.pid }),
       createdAt,
-    )
-  ).id;
+    })
+    .returning('id')
+    .executeTakeFirstOrThrow();
+  return id;
 }
 
 /** Gives a staged record to its test; inside the transaction that takes the file. */
 export async function sealRecord(
-  store: SqlStore,
+  store: Store,
   record: StagedRecord,
   testId: number,
   columns: readonly StoredColumn[],
 ): Promise<void> {
-  const { changes } = await store.run(
-    `UPDATE Record SET testId = ?, state = 'sealed', rowCount = ?, durationS = ?, columnsJson = ?
-     WHERE id = ? AND state = 'staged'`,
-    testId,
-    record.rowCount,
-    record.durationS,
-    JSON.stringify(columns),
-    record.recordId,
-  );
-  if (changes !== 1) throw new Error(`The staged record ${record.recordId} is gone.`);
+  const { rowCount, durationS } = record;
+  const { numUpdatedRows } = await store.db
+    .updateTable('Record')
+    .set({ testId, state: 'sealed', rowCount, durationS, columnsJson: JSON.stringify(columns) })
+    .where('id', '=', record.recordId)
+    .where('state', '=', 'staged')
+    .executeTakeFirstOrThrow();
+  if (numUpdatedRows !== 1n) throw new Error(`The staged record ${record.recordId} is gone.`);
 }
 
-async function removeStaged(store: SqlStore, recordIds: readonly number[]): Promise<void> {
-  for (const id of recordIds) {
-    for (;;) {
-      const { changes } = await store.run(
-        `DELETE FROM RecordChunk WHERE rowid IN (SELECT k.rowid FROM RecordChunk k JOIN Record r ON r.id = k.recordId
-         WHERE k.recordId = ? AND r.state = 'staged' LIMIT ?)`,
-        id,
-        chunksPerRemoval,
-      );
-      if (changes < chunksPerRemoval) break;
+async function removeStaged(store: Store, recordIds: readonly number[]): Promise<void> {
+  for (const id of recordIds) while (await removeChunks(store, id));
+  await store.db
+    .deleteFrom('Record')
+    .where('id', 'in', numbersIn(recordIds))
+    .where('state', '=', 'staged')
+    .execute();
+}
+
+/** Removes some chunks of a staged record; whether there may be more. */
+async function removeChunks(store: Store, recordId: number): Promise<boolean> {
+  return store.transaction(async ({ db }) => {
+    const chunks = await db
+      .selectFrom('RecordChunk as k')
+      .innerJoin('Record as r', 'r.id', 'k.recordId')
+      .select(['k.column', 'k.firstRow'])
+      .where('k.recordId', '=', recordId)
+      .where('r.state', '=', 'staged')
+      .orderBy('k.column')
+      .orderBy('k.firstRow')
+      .limit(chunksPerRemoval)
+      .execute();
+    for (const { column, firstRow } of chunks) {
+      await db
+        .deleteFrom('RecordChunk')
+        .where('recordId', '=', recordId)
+        .where('column', '=', column)
+        .where('firstRow', '=', firstRow)
+        .execute();
     }
-  }
-  await store.transaction(async (store) => {
-    for (const id of recordIds) await store.run(`DELETE FROM Record WHERE id = ? AND state = 'staged'`, id);
+    return chunks.length === chunksPerRemoval;
   });
 }
 
@@ -168,13 +192,14 @@ async function removeStaged(store: SqlStore, recordIds: readonly number[]): Prom
  *
  * @returns how many there were
  */
-export async function sweepStagedRecords(store: SqlStore): Promise<number> {
-  const left = (
-    await store.all<{ id: number; columnsJson: string }>(
-      `SELECT id, columnsJson FROM Record WHERE state = 'staged'`,
-    )
-  ).filter(({ columnsJson }) => {
-    const { stagedBy } = JSON.parse(columnsJson) as { stagedBy?: number };
+export async function sweepStagedRecords(store: Store): Promise<number> {
+  const staged = await store.db
+    .selectFrom('Record')
+    .select(['id', 'columnsJson'])
+    .where('state', '=', 'staged')
+    .execute();
+  const left = staged.filter(({ id, columnsJson }) => {
+    const { stagedBy } = parseStored(stagedMark, columnsJson, `mark of the staged record ${id}`);
     return stagedBy === undefined || stagedBy === process.pid || !isProcessAlive(stagedBy);
   });
   if (left.length > 0) {

@@ -23,16 +23,22 @@ export async function listTemperatureReadings(
   store: Store,
   cellTypeId: number,
 ): Promise<TemperatureReading[]> {
-  const rows = await store.all<TemperatureReading>(
-    `SELECT m.id, m.cellId, m.quantity, m.durationS, m.direction, ${roundedSoc} AS socTwentieths,
-       ${roundedTemperature} AS temperatureC, m.temperatureC AS measuredC, m.value, m.standardUncertainty,
-       m.currentA
-     FROM Lot l JOIN Cell c ON c.lotId = l.id JOIN Measurement m ON m.cellId = c.id
-     WHERE l.cellTypeId = ? AND m.quantity IN ('resistance', 'rdc', 'r0', 'impedance-1khz')
-       AND m.unit IN ('Ohm', 'Ω') AND m.temperatureC IS NOT NULL AND ${counts}
-     ORDER BY m.cellId, ${latestFirst}`,
-    cellTypeId,
-  );
+  const rows = await store.db
+    .selectFrom('Lot as l')
+    .innerJoin('Cell as c', 'c.lotId', 'l.id')
+    .innerJoin('Measurement as m', 'm.cellId', 'c.id')
+    .select(['m.id', 'm.cellId', 'm.quantity', 'm.durationS', 'm.direction', 'm.value', 'm.currentA'])
+    .select(['m.temperatureC as measuredC', 'm.standardUncertainty'])
+    .select([roundedSoc.as('socTwentieths'), roundedTemperature.as('temperatureC')])
+    .where('l.cellTypeId', '=', cellTypeId)
+    .where('m.quantity', 'in', ['resistance', 'rdc', 'r0', 'impedance-1khz'])
+    .where('m.unit', 'in', ['Ohm', 'Ω'])
+    .where('m.temperatureC', 'is not', null)
+    .where(counts)
+    .$narrowType<{ value: number; measuredC: number }>()
+    .orderBy('m.cellId')
+    .orderBy(latestFirst)
+    .execute();
   const seen = new Set<string>();
   return rows.filter((row) => {
     const place = `${row.cellId} ${formatColumnKey(row)}`;
@@ -44,10 +50,13 @@ export async function listTemperatureReadings(
 
 /** The valid temperature fit of a cell type. */
 export async function findTemperatureFit(store: Store, cellTypeId: number): Promise<StoredFit | null> {
-  const row = await store.get<{ id: number }>(
-    `SELECT id FROM Fit WHERE cellTypeId = ? AND kind = 'temperature' AND supersededAt IS NULL
-     ORDER BY id DESC LIMIT 1`,
-    cellTypeId,
-  );
-  return row === undefined ? null : await findFit(store, row.id);
+  const row = await store.db
+    .selectFrom('Fit')
+    .select('id')
+    .where('cellTypeId', '=', cellTypeId)
+    .where('kind', '=', 'temperature')
+    .where('supersededAt', 'is', null)
+    .orderBy('id', 'desc')
+    .executeTakeFirst();
+  return row === undefined ? null : findFit(store, row.id);
 }

@@ -1,9 +1,12 @@
+import { z } from 'zod';
 import type { Page } from '../contract/common.ts';
 import type { ChangeTest, Test, TestKind, TestStep } from '../contract/tests.ts';
-import { readPage } from './page.ts';
+import { bytesOf } from './differences.ts';
+import { matchingIds, readPage } from './page.ts';
 import { changeRow } from './rows.ts';
-import type { SqlStore, SqlValue, Store } from './store.ts';
-import { hasSweeps } from './sweeps.ts';
+import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
+import { canBeEvaluated } from './sweeps.ts';
 
 interface TestRow extends Omit<Test, 'record' | 'spectra'> {
   rowCount: number | null;
@@ -14,15 +17,45 @@ interface TestRow extends Omit<Test, 'record' | 'spectra'> {
   pointCount: number;
 }
 
-const columns = `x.id, x.version, x.cellId, c.serial AS cellSerial, c.lotId, l.name AS lotName, x.kind, x.label,
-  x.startedAt, x.temperatureC, x.cycle, x.efc, x.startSoc, x.instrument, x.fixtureOhm, x.fixtureUncertaintyOhm, x.note,
-  x.createdAt, x.evaluatedAt, x.evaluationError, x.sourceFileId, f.name AS sourceFileName, r.rowCount, r.durationS,
-  r.columnsJson,
-  (SELECT SUM(length(k.data)) FROM RecordChunk k WHERE k.recordId = r.id) AS storedBytes,
-  (SELECT COUNT(*) FROM Sweep w WHERE w.testId = x.id) AS sweepCount,
-  (SELECT COUNT(*) FROM Sweep w JOIN SweepPoint p ON p.sweepId = w.id WHERE w.testId = x.id) AS pointCount`;
-const from = `Test x JOIN Cell c ON c.id = x.cellId JOIN Lot l ON l.id = c.lotId
-  LEFT JOIN SourceFile f ON f.id = x.sourceFileId LEFT JOIN Record r ON r.testId = x.id AND r.state IN ('sealed', 'open')`;
+const storedColumns = z.array(z.object({ name: z.string(), unit: z.string() }));
+
+function tests(store: Store) {
+  return store.db
+    .selectFrom('Test as x')
+    .innerJoin('Cell as c', 'c.id', 'x.cellId')
+    .innerJoin('Lot as l', 'l.id', 'c.lotId')
+    .leftJoin('SourceFile as f', 'f.id', 'x.sourceFileId')
+    .leftJoin('Record as r', (join) =>
+      join.onRef('r.testId', '=', 'x.id').on('r.state', 'in', ['sealed', 'open']),
+    )
+    .select(['x.id', 'x.version', 'x.cellId', 'c.serial as cellSerial', 'c.lotId', 'l.name as lotName'])
+    .select(['x.kind', 'x.label', 'x.startedAt', 'x.temperatureC', 'x.cycle', 'x.efc', 'x.startSoc'])
+    .select(['x.instrument', 'x.fixtureOhm', 'x.fixtureUncertaintyOhm', 'x.note', 'x.createdAt'])
+    .select(['x.evaluatedAt', 'x.evaluationError', 'x.sourceFileId', 'f.name as sourceFileName'])
+    .select(['r.rowCount', 'r.durationS', 'r.columnsJson'])
+    .select(({ selectFrom, ref }) => {
+      const sweeps = selectFrom('Sweep as w').whereRef('w.testId', '=', 'x.id');
+      return [
+        selectFrom('RecordChunk as k')
+          .select(({ fn }) => fn.sum<number | null>(bytesOf(ref('k.data' as never))).as('n'))
+          .whereRef('k.recordId', '=', 'r.id')
+          .$asScalar()
+          .as('storedBytes'),
+        sweeps
+          .select(({ fn }) => fn.countAll<number>().as('n'))
+          .$asScalar()
+          .$notNull()
+          .as('sweepCount'),
+        sweeps
+          .innerJoin('SweepPoint as p', 'p.sweepId', 'w.id')
+          .select(({ fn }) => fn.countAll<number>().as('n'))
+          .$asScalar()
+          .$notNull()
+          .as('pointCount'),
+      ];
+    })
+    .where('x.state', 'in', ['sealed', 'open']);
+}
 
 function present(row: TestRow): Test {
   const { rowCount, durationS, columnsJson, storedBytes, sweepCount, pointCount, ...test } = row;
@@ -34,102 +67,92 @@ function present(row: TestRow): Test {
         : {
             rowCount,
             durationS,
-            columns: (JSON.parse(columnsJson) as { name: string; unit: string }[]).map(({ name, unit }) => ({
-              name,
-              unit,
-            })),
+            columns: parseStored(storedColumns, columnsJson, `columns of the record of test ${test.id}`).map(
+              ({ name, unit }) => ({
+                name,
+                unit,
+              }),
+            ),
             storedBytes: storedBytes ?? 0,
           },
     spectra: sweepCount === 0 ? null : { sweepCount, pointCount },
   };
 }
 
-export async function findTest(store: SqlStore, id: number): Promise<Test | null> {
-  const row = await store.get<TestRow>(
-    `SELECT ${columns} FROM ${from} WHERE x.id = ? AND x.state IN ('sealed', 'open')`,
-    id,
-  );
-  return row ? present(row) : null;
+export async function findTest(store: Store, id: number): Promise<Test | null> {
+  const row = await tests(store).where('x.id', '=', id).executeTakeFirst();
+  return row === undefined ? null : present(row);
+}
+
+/** What a page of tests asks for. */
+export interface TestsQuery {
+  readonly cursor?: string;
+  readonly limit: number;
+  readonly lotId?: number;
+  readonly cellId?: number;
+  readonly kind?: TestKind;
+  readonly evaluated?: 'yes' | 'no' | 'failed';
 }
 
 /** A page of tests, newest first. */
-export async function pageTests(
-  store: Store,
-  query: {
-    cursor?: string;
-    limit: number;
-    lotId?: number;
-    cellId?: number;
-    kind?: TestKind;
-    evaluated?: 'yes' | 'no' | 'failed';
-  },
-): Promise<Page<Test>> {
-  const where = [`x.state IN ('sealed', 'open')`];
-  const values: SqlValue[] = [];
-  const add = (sql: string, value: SqlValue | undefined) => {
-    if (value === undefined) return;
-    where.push(sql);
-    values.push(value);
-  };
-  add('c.lotId = ?', query.lotId);
-  add('x.cellId = ?', query.cellId);
-  add('x.kind = ?', query.kind);
-  if (query.evaluated === 'yes') where.push('x.evaluatedAt IS NOT NULL AND x.evaluationError IS NULL');
-  if (query.evaluated === 'failed') where.push('x.evaluationError IS NOT NULL');
-  if (query.evaluated === 'no') where.push(`x.evaluatedAt IS NULL AND (r.id IS NOT NULL OR ${hasSweeps})`);
-  return readPage<TestRow, Test>(
-    store,
-    {
-      select: columns,
-      from,
-      where,
-      values,
-      idColumn: 'x.id',
-      descending: true,
-      cursor: query.cursor,
-      limit: query.limit,
-    },
-    (row) => present(row),
-  );
+export async function pageTests(store: Store, query: TestsQuery): Promise<Page<Test>> {
+  return readPage<TestRow, Test>(store, {
+    matching: matchingTests(store, query),
+    rows: (ids) => tests(store).where('x.id', 'in', ids).execute(),
+    present,
+    sort: 'id',
+    descending: true,
+    cursor: query.cursor,
+    limit: query.limit,
+  });
+}
+
+function matchingTests(store: Store, { lotId, cellId, kind, evaluated }: TestsQuery) {
+  const all = store.db.selectFrom('Test as x').select('x.id').where('x.state', 'in', ['sealed', 'open']);
+  return matchingIds(all, { 'x.cellId': cellId, 'x.kind': kind })
+    .$if(lotId !== undefined, (found) =>
+      found.where('x.cellId', 'in', ({ selectFrom }) =>
+        selectFrom('Cell')
+          .select('id')
+          .where('lotId', '=', lotId as number),
+      ),
+    )
+    .$if(evaluated === 'yes', (found) =>
+      found.where('x.evaluatedAt', 'is not', null).where('x.evaluationError', 'is', null),
+    )
+    .$if(evaluated === 'failed', (found) => found.where('x.evaluationError', 'is not', null))
+    .$if(evaluated === 'no', (found) =>
+      found.where('x.evaluatedAt', 'is', null).where(canBeEvaluated('x.id')),
+    );
 }
 
 /**
- * Identifiers of a lot's tests that have a record or spectra, oldest first; only those not yet evaluated where asked. Rests come last,
- * because their leakage rests on what the other tests of the cell gave.
+ * Identifiers of a lot's tests that have a record or spectra, oldest first; only those not yet evaluated where asked.
+ * Rests come last, because their leakage rests on what the other tests of the cell gave.
  */
-export async function listTestIds(
-  store: SqlStore,
-  lotId: number,
-  onlyNotEvaluated: boolean,
-): Promise<number[]> {
-  return (
-    await store.all<{ id: number }>(
-      `SELECT x.id FROM Test x JOIN Cell c ON c.id = x.cellId LEFT JOIN Record r ON r.testId = x.id AND r.state = 'sealed'
-       WHERE c.lotId = ? AND x.state = 'sealed' AND (r.id IS NOT NULL OR ${hasSweeps}) ${onlyNotEvaluated ? 'AND x.evaluatedAt IS NULL' : ''} ORDER BY x.kind = 'rest', x.id`,
-      lotId,
-    )
-  ).map((row) => row.id);
+export async function listTestIds(store: Store, lotId: number, onlyNotEvaluated: boolean): Promise<number[]> {
+  const rows = await store.db
+    .selectFrom('Test as x')
+    .innerJoin('Cell as c', 'c.id', 'x.cellId')
+    .select(['x.id', 'x.kind'])
+    .where('c.lotId', '=', lotId)
+    .where('x.state', '=', 'sealed')
+    .where(canBeEvaluated('x.id'))
+    .$if(onlyNotEvaluated, (found) => found.where('x.evaluatedAt', 'is', null))
+    .orderBy('x.id')
+    .execute();
+  const last = rows.filter(({ kind }) => kind === 'rest');
+  return [...rows.filter(({ kind }) => kind !== 'rest'), ...last].map(({ id }) => id);
 }
-
-const changeable = [
-  'kind',
-  'label',
-  'temperatureC',
-  'startSoc',
-  'cycle',
-  'fixtureOhm',
-  'fixtureUncertaintyOhm',
-  'note',
-] as const satisfies readonly (keyof ChangeTest)[];
 
 /** Changes a test where it still has the version; returns whether it had. */
 export async function updateTest(
-  store: SqlStore,
+  store: Store,
   id: number,
   version: number,
   fields: ChangeTest,
 ): Promise<boolean> {
-  return changeRow(store, 'Test', changeable, { id, version, fields });
+  return changeRow(store, 'Test', { id, version, fields });
 }
 
 /** Notes that a test was evaluated, or why it could not be; inside the evaluation's transaction. */
@@ -139,7 +162,11 @@ export async function markEvaluated(
   at: string,
   error: string | null,
 ): Promise<void> {
-  await store.run('UPDATE Test SET evaluatedAt = ?, evaluationError = ? WHERE id = ?', at, error, testId);
+  await store.db
+    .updateTable('Test')
+    .set({ evaluatedAt: at, evaluationError: error })
+    .where('id', '=', testId)
+    .execute();
 }
 
 /** A test that a file brings. */
@@ -180,42 +207,50 @@ export async function insertTest(store: Store, test: NewTest): Promise<number> {
   return id;
 }
 
+const stepColumns = [
+  'position',
+  'origin',
+  'mode',
+  'startTimeS',
+  'durationS',
+  'startRow',
+  'endRow',
+  'meanCurrentA',
+  'startVoltageV',
+  'endVoltageV',
+  'chargeAh',
+  'cycle',
+] as const satisfies readonly (keyof TestStep)[];
+
 /** Steps of a test: as the instrument logged them, or as found by the valid evaluation. */
 export async function listSteps(store: Store, testId: number): Promise<TestStep[]> {
-  return store.all<TestStep>(
-    `SELECT s.position, s.origin, s.mode, s.startTimeS, s.durationS, s.startRow, s.endRow, s.meanCurrentA,
-       s.startVoltageV, s.endVoltageV, s.chargeAh, s.cycle
-     FROM Step s LEFT JOIN Fit f ON f.id = s.fitId
-     WHERE s.testId = ? AND (s.fitId IS NULL OR f.supersededAt IS NULL) ORDER BY s.origin, s.position`,
-    testId,
-  );
+  return store.db
+    .selectFrom('Step as s')
+    .leftJoin('Fit as f', 'f.id', 's.fitId')
+    .select(stepColumns.map((column) => `s.${column}` as const))
+    .where('s.testId', '=', testId)
+    .where(({ or, eb }) => or([eb('s.fitId', 'is', null), eb('f.supersededAt', 'is', null)]))
+    .orderBy('s.origin')
+    .orderBy('s.position')
+    .execute();
 }
 
 /** Stores steps; inside a transaction. */
 export async function insertSteps(
-  store: SqlStore,
+  store: Store,
   testId: number,
   fitId: number | null,
   steps: readonly TestStep[],
 ): Promise<void> {
-  for (const step of steps) {
-    await store.run(
-      `INSERT INTO Step (testId, fitId, origin, position, mode, startTimeS, durationS, startRow, endRow, meanCurrentA,
-         startVoltageV, endVoltageV, chargeAh, cycle) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+  for (let i = 0; i < steps.length; i += stepsAtATime) {
+    const rows = steps.slice(i, i + stepsAtATime).map((step) => ({
       testId,
       fitId,
-      step.origin,
-      step.position,
-      step.mode,
-      step.startTimeS,
-      step.durationS,
-      step.startRow,
-      step.endRow,
-      step.meanCurrentA,
-      step.startVoltageV,
-      step.endVoltageV,
-      step.chargeAh,
-      step.cycle,
-    );
+      ...(Object.fromEntries(stepColumns.map((column) => [column, step[column]])) as TestStep),
+    }));
+    await store.db.insertInto('Step').values(rows).execute();
   }
 }
+
+/** Rows of one statement: far below the number of parameters that a database takes. */
+const stepsAtATime = 100;

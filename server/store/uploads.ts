@@ -1,9 +1,14 @@
 import { readdirSync, rmSync } from 'node:fs';
 import { dirname, join } from 'node:path';
-import type { SqlStore } from './store.ts';
+import { z } from 'zod';
+import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
+
+/** What an import job says of its files, as far as it matters here. */
+const uploaded = z.object({ files: z.array(z.object({ path: z.string() })) });
 
 /** Folder of the uploads that wait for their job, beside the database. */
-export function uploadFolder(store: SqlStore): string {
+export function uploadFolder(store: Store): string {
   return join(dirname(store.file), 'uploads');
 }
 
@@ -13,7 +18,7 @@ export function uploadFolder(store: SqlStore): string {
  *
  * @returns how many there were
  */
-export async function sweepUploads(store: SqlStore): Promise<number> {
+export async function sweepUploads(store: Store): Promise<number> {
   const folder = uploadFolder(store);
   let names: string[];
   try {
@@ -22,13 +27,16 @@ export async function sweepUploads(store: SqlStore): Promise<number> {
     if ((error as NodeJS.ErrnoException).code === 'ENOENT') return 0;
     throw error;
   }
+  const jobs = await store.db
+    .selectFrom('Job')
+    .select(['id', 'inputJson'])
+    .where('kind', '=', 'import')
+    .where('state', '<>', 'done')
+    .execute();
   const wanted = new Set(
-    (
-      await store.all<{ path: string }>(
-        `SELECT json_extract(f.value, '$.path') AS path FROM Job j, json_each(j.inputJson, '$.files') f
-         WHERE j.kind = 'import' AND j.state <> 'done'`,
-      )
-    ).map(({ path }) => path),
+    jobs.flatMap(({ id, inputJson }) =>
+      parseStored(uploaded, inputJson, `input of job ${id}`).files.map(({ path }) => path),
+    ),
   );
   const left = names.map((name) => join(folder, name)).filter((path) => !wanted.has(path));
   for (const path of left) rmSync(path, { force: true });

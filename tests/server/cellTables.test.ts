@@ -27,7 +27,7 @@ async function addTest(
         test.context.now().toISOString(),
       )
     ).id;
-    await storePulseFit(test.context, testId, pulses, 2);
+    await storePulseFit({ ...test.context, store }, testId, pulses, 2);
     return testId;
   });
 }

@@ -37,7 +37,10 @@ const deadWorker = `${2 ** 22 + 7}:1`;
 describe('the queue', () => {
   it('gives each job to one taker, oldest first', async () => {
     const { context } = test;
-    const ids = await inOrder([1, 2, 3], async () => (await putJob(context, 'backup', { file: 'x' })).id);
+    const ids = await inOrder(
+      [1, 2, 3],
+      async () => (await putJob(context, 'backup', { file: join(folder, 'x.sqlite') })).id,
+    );
     const other = openSqlStore(context.store.file);
     const taken = [
       await takeNextJob(context.store, 'backup', 'a', at),
@@ -49,13 +52,16 @@ describe('the queue', () => {
     void other.close();
     // Only the taker may end a job.
     expect(await finishJob(context.store, ids[1], 'a', at, { state: 'done', result: {} })).toBe(false);
-    expect(await finishJob(context.store, ids[1], 'b', at, { state: 'done', result: { file: 'x' } })).toBe(
-      true,
-    );
+    expect(
+      await finishJob(context.store, ids[1], 'b', at, {
+        state: 'done',
+        result: { file: join(folder, 'x.sqlite') },
+      }),
+    ).toBe(true);
     expect(await findJob(context.store, ids[1])).toMatchObject({
       state: 'done',
       progress: 1,
-      result: { file: 'x' },
+      result: { file: join(folder, 'x.sqlite') },
     });
     for (const id of [ids[0], ids[2]])
       await finishJob(context.store, id, 'a', at, { state: 'failed', error: 'no room' });
@@ -64,10 +70,10 @@ describe('the queue', () => {
 
   it('cancels a waiting job at once and a running one at its next sign', async () => {
     const { context } = test;
-    const waiting = await putJob(context, 'backup', { file: 'x' });
+    const waiting = await putJob(context, 'backup', { file: join(folder, 'x.sqlite') });
     expect(await cancelJob(context, waiting.id)).toMatchObject({ state: 'cancelled' });
     await expect(async () => cancelJob(context, waiting.id)).rejects.toThrow('ended already');
-    const running = await putJob(context, 'backup', { file: 'x' });
+    const running = await putJob(context, 'backup', { file: join(folder, 'x.sqlite') });
     await takeNextJob(context.store, 'backup', 'a', at);
     expect(await noteProgress(context.store, running.id, 'a', at, { share: 0.25, text: '1 of 4' })).toEqual({
       cancelRequested: false,
@@ -88,7 +94,7 @@ describe('the queue', () => {
 
   it('lets a job of a dead process start again, and fails it after three tries', async () => {
     const { context } = test;
-    const { id } = await putJob(context, 'backup', { file: 'x' });
+    const { id } = await putJob(context, 'backup', { file: join(folder, 'x.sqlite') });
     for (let attempt = 1; attempt <= 3; attempt++) {
       expect(await takeNextJob(context.store, 'backup', deadWorker, at)).toMatchObject({
         id,

@@ -37,7 +37,7 @@ async function addCurve(cellId: number, openCircuit: EvaluatedPulseRecord['openC
         at,
       )
     ).id;
-    return storePulseFit(test.context, testId, { ...pulseRecord(1), openCircuit }, 2);
+    return storePulseFit({ ...test.context, store }, testId, { ...pulseRecord(1), openCircuit }, 2);
   });
 }
 

@@ -24,15 +24,21 @@ async function* chunksOf(
   range: StoredRange,
 ): AsyncGenerator<ChunkRow> {
   for (let from = range.start; from < range.end; ) {
-    const chunks = await store.all<ChunkRow>(
-      `SELECT firstRow, rowCount, data FROM RecordChunk
-       WHERE recordId = ? AND "column" = ? AND firstRow < ? AND firstRow + rowCount > ? ORDER BY firstRow LIMIT ?`,
-      recordId,
-      column,
-      range.end,
-      from,
-      chunksAtATime,
-    );
+    const chunks = await store.db
+      .selectFrom('RecordChunk')
+      .select(['firstRow', 'rowCount', 'data'])
+      .where('recordId', '=', recordId)
+      .where('column', '=', column)
+      .where('firstRow', '<', range.end)
+      // The first one may begin before the range; where it ends, the next one begins.
+      .where(({ eb }) =>
+        from === range.start
+          ? eb(eb('firstRow', '+', eb.ref('rowCount')), '>', from)
+          : eb('firstRow', '>=', from),
+      )
+      .orderBy('firstRow')
+      .limit(chunksAtATime)
+      .execute();
     yield* chunks;
     if (chunks.length < chunksAtATime) return;
     const last = chunks[chunks.length - 1];
@@ -109,11 +115,13 @@ export async function findRows(
   fromS: number,
   toS: number,
 ): Promise<StoredRange> {
-  const chunks = await store.all<{ firstRow: number; rowCount: number; min: number; max: number }>(
-    `SELECT firstRow, rowCount, min, max FROM RecordChunk WHERE recordId = ? AND "column" = ? ORDER BY firstRow`,
-    recordId,
-    timeColumn,
-  );
+  const chunks = await store.db
+    .selectFrom('RecordChunk')
+    .select(['firstRow', 'rowCount', 'min', 'max'])
+    .where('recordId', '=', recordId)
+    .where('column', '=', timeColumn)
+    .orderBy('firstRow')
+    .execute();
   let start: number | null = null;
   let end = 0;
   let rows = 0;

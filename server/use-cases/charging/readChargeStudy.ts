@@ -14,7 +14,7 @@ export async function readChargeStudy(
   if (row === null) throw notFound('charge study', id);
   return {
     ...presentHead(row),
-    fitIds: [...readInputs(row.inputsJson).fitIds],
+    fitIds: [...readInputs(row.inputsJson, row.id).fitIds],
     description: chargeStudyDescription.parse(JSON.parse(row.descriptionJson)),
     result: row.resultJson === null ? null : chargeStudyResult.parse(JSON.parse(row.resultJson)),
   };

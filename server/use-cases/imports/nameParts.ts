@@ -1,6 +1,7 @@
 import { fieldError, Refusal } from '../../errors.ts';
 import type { NameParts } from '../../import/namePattern.ts';
 import { compileNamePattern } from '../../import/namePattern.ts';
+import { findNamePattern } from '../../store/columnMaps.ts';
 import type { SqlStore } from '../../store/store.ts';
 
 /** Where nothing is looked for in the name. */
@@ -26,10 +27,7 @@ export async function nameParts(
   pattern: string | undefined,
 ): Promise<NameParts> {
   if (pattern === undefined) return nothingInName;
-  const saved = await store.get<{ pattern: string }>(
-    'SELECT pattern FROM NamePattern WHERE name = ?',
-    pattern,
-  );
+  const saved = await findNamePattern(store, pattern);
   let match: ReturnType<typeof compileNamePattern>;
   try {
     match = compileNamePattern(saved?.pattern ?? pattern);
