@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { changeOf, givenName, id, instant, pageOf, pageQuery, remark, version } from './common.ts';
 import { measurementColumn } from './measurements.ts';
+import { featureQuantity, pairingPurpose, warningSignCode } from './pairingCriteria.ts';
 
 const lotFields = z.object({
   name: givenName,
@@ -34,7 +35,24 @@ export const lotQuery = pageQuery.extend({
 export const lotPage = pageOf(lot);
 
 /** Which columns of a lot can be compared, with the ones to show first. */
-export const lotColumns = z.object({ columns: z.array(measurementColumn), suggested: z.array(z.string()) });
+/** What a purpose of pairing starts from with the columns of a lot, and what it asks for that nobody measured. */
+export const purposeFeatures = z.object({
+  purpose: pairingPurpose,
+  features: z.array(
+    z.object({
+      key: z.string(),
+      quantity: featureQuantity,
+      importance: z.number(),
+      tolerancePercent: z.number(),
+    }),
+  ),
+  missing: z.array(featureQuantity),
+});
+export const lotColumns = z.object({
+  columns: z.array(measurementColumn),
+  suggested: z.array(z.string()),
+  purposes: z.array(purposeFeatures),
+});
 
 export const histogram = z.object({
   /** Edges of the bins; one more than counts. */
@@ -158,7 +176,7 @@ export const lotStatistics = z.object({
 export const warningSign = z.object({
   cellId: id,
   serial: z.string(),
-  code: z.enum(['deep-discharge', 'voltage-drift', 'damage-noted']),
+  code: warningSignCode,
   value: z.number().nullable(),
   limit: z.number().nullable(),
   unit: z.string(),
