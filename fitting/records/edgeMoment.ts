@@ -76,16 +76,27 @@ export function edgeMoment(
 /** Share of the interval within which an instrument whose sampling restarts with the step makes the step. */
 const PROMPT = 0.1;
 
-/** Whether sampling restarted with the step: the first interval is the new step's own, and not the earlier one's. */
-function restarts(waitedS: number, beforeS: number, afterS: number): boolean {
-  return Math.abs(waitedS / afterS - 1) < 0.1 && Math.abs(beforeS / afterS - 1) > 0.2;
+/** Factor between the intervals of two steps from which on they were set, not met by chance. */
+const OTHER_INTERVAL = 1.8;
+/** Share within which the intervals of one step are equal. */
+const SAME_INTERVAL = 0.15;
+
+/**
+ * Whether sampling restarted with the step: the first interval is the new step's own, which keeps to it, and not the
+ * earlier one's.
+ */
+function restarts(waitedS: number, beforeS: number, afterS: number, next: readonly number[]): boolean {
+  const other = beforeS > OTHER_INTERVAL * afterS || afterS > OTHER_INTERVAL * beforeS;
+  const own = [waitedS, ...next].every((interval) => Math.abs(interval / afterS - 1) < SAME_INTERVAL);
+  return other && own;
 }
 
 function openSpan(timeS: Float64Array, row: number, end: number): [number, number] {
   const waitedS = timeS[row] - timeS[row - 1];
   const beforeS = usualInterval(timeS, Math.max(0, row - 6), row);
   const afterS = usualInterval(timeS, row, Math.min(end, row + 6));
-  if (afterS !== null && beforeS !== null && restarts(waitedS, beforeS, afterS)) {
+  const next = row + 2 < end ? [timeS[row + 1] - timeS[row], timeS[row + 2] - timeS[row + 1]] : [0, 0];
+  if (afterS !== null && beforeS !== null && restarts(waitedS, beforeS, afterS, next)) {
     return [timeS[row - 1], timeS[row - 1] + PROMPT * waitedS];
   }
   if (afterS !== null && waitedS > TRIGGERED * afterS) return [timeS[row] - afterS, timeS[row]];

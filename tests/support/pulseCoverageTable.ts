@@ -5,7 +5,7 @@ import type { PulseScenario } from './pulseScenarios.ts';
 export const LEAST = 0.92;
 export const MOST = 0.98;
 /** Counts below this are too few to tell 92 from 95 %. */
-const FEWEST = 100;
+export const FEWEST = 100;
 
 interface Counted {
   readonly scenario: PulseScenario;
