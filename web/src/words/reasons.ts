@@ -65,6 +65,8 @@ const sentences: Readonly<Record<string, string>> = {
   spike: 'A single-cycle spike.',
   recovery: 'Recovery after a rest.',
   restart: 'The bench was restarted.',
+  failed: 'The cell has failed: every row from here to the end lies far beyond what is plausible.',
+  'unrepresentative-start': 'A first value that the following ones contradict.',
   'not-evaluated': 'Not evaluated yet.',
   'no-times': 'The values carry no time of measuring.',
   'one-time': 'All values carry the same time of measuring.',
