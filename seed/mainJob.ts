@@ -74,6 +74,7 @@ async function createDemonstrationLot(context: Context): Promise<Lot> {
     taperCurrentA: 0.11,
     chargeTemperatureMinC: 0,
     chargeTemperatureMaxC: 45,
+    chargeZones: [],
     massG: 41.6,
     heatCapacityJPerK: 40,
     heatTransferWPerK: 0.09,

@@ -22,6 +22,9 @@ export type EndReason =
   | 'outside-temperature-window'
   | 'max-duration'
   | 'bus-voltage-too-low'
+  | 'bus-voltage-too-high'
+  | 'supply-below-end-current'
+  | 'zone-voltage-reached'
   | 'solver-stalled';
 
 /** What binds at a moment: the law that fixes the current, the limit it comes from, and the cell that limit belongs to. */
@@ -30,6 +33,8 @@ export interface Binding {
   readonly limit: LimitName;
   /** Null for a limit of the whole stack or of the supply. */
   readonly cell: number | null;
+  /** Path of the converter whose limit it is; null for all others. */
+  readonly path: number | null;
 }
 
 /** The limit that a switch has just met: the current command, or a law by its limit and cell. */

@@ -1,8 +1,7 @@
 import type { ChargeController } from './chargeController.ts';
 import { firstCrossing } from './crossing.ts';
-import { efficiencyAt } from './efficiency.ts';
 import type { StackState } from './stackState.ts';
-import type { SupplyLaw } from './supply.ts';
+import type { BusValues, SupplyLaw } from './supplyModel.ts';
 
 export type EventKind =
   | 'soc-grid'
@@ -18,6 +17,8 @@ export type EventKind =
   | 'regulator'
   | 'ratio'
   | 'headroom'
+  | 'headroom-above'
+  | 'bus-too-high'
   | 'zone'
   | 'too-hot'
   | 'too-cold'
@@ -49,17 +50,24 @@ export class ChargeEvents {
   private readonly controller: ChargeController;
   private readonly lowestV = new Float64Array(4);
   private readonly largestA = new Float64Array(4);
-  private readonly residual: Float64Array[] = [new Float64Array(4), new Float64Array(4)];
+  private readonly residual: Float64Array[] = Array.from({ length: 3 }, () => new Float64Array(4));
+  private readonly sensedV: Float64Array;
+  private readonly sensedStackV = new Float64Array(4);
+  private readonly outputV = new Float64Array(4);
+  private readonly busV = new Float64Array(4);
+  private readonly bus: BusValues = { sourceV: 0, converterV: 0, currentA: 0 };
   private found: FoundEvent | null = null;
 
   constructor(state: StackState, controller: ChargeController) {
     this.state = state;
     this.controller = controller;
+    this.sensedV = new Float64Array(4 * state.cells.length);
   }
 
   /** The first event of the step just tried, or null. */
   first(): FoundEvent | null {
     this.found = null;
+    this.fillSensed();
     this.grids();
     this.bypasses();
     if (this.controller.phase !== 'rest') {
@@ -78,7 +86,9 @@ export class ChargeEvents {
   }
 
   private refresh(event: FoundEvent): void {
+    this.fillSensed();
     if (event.kind === 'precharge-end') this.fillLowest();
+    if (event.kind === 'bus-too-high') this.fillBus();
     if (event.kind === 'bypass-exceeds-end-current') this.fillLargestCurrent();
     if (event.kind === 'supply-law') this.fillResidual(event.cell, this.controller.supplyLaws[event.cell]);
   }
@@ -136,11 +146,11 @@ export class ChargeEvents {
     const { binding, setup } = controller;
     if (setup.watch === 'per-cell') {
       for (let k = 0; k < state.cells.length; k++) {
-        const held = binding.cell === k && binding.law.kind === 'voltage';
-        if (!held) this.consider('cell-voltage', k, state.nodeVoltageV, 4 * k, controller.limitV[k], 1, VOLT);
+        const held = controller.pausedByVoltage || (binding.cell === k && binding.law.kind === 'voltage');
+        if (!held) this.consider('cell-voltage', k, this.sensedV, 4 * k, controller.limitV[k], 1, VOLT);
       }
     } else if (binding.limit !== 'stack-voltage') {
-      this.consider('stack-voltage', 0, state.stackV, 0, setup.stackVoltageLimitV, 1, VOLT);
+      this.consider('stack-voltage', 0, this.sensedStackV, 0, setup.stackVoltageLimitV, 1, VOLT);
     }
     controller.supplyLaws.forEach((supplyLaw, index) => {
       if (binding.law === supplyLaw.law) return;
@@ -180,7 +190,7 @@ export class ChargeEvents {
       const at = 4 * k;
       if (until.soc !== null) this.consider('stage-end', k, state.nodeSoc, at, until.soc, 1, SOC_STEP);
       if (until.cellVoltageV !== null)
-        this.consider('stage-end', k, state.nodeVoltageV, at, until.cellVoltageV, 1, VOLT);
+        this.consider('stage-end', k, this.sensedV, at, until.cellVoltageV, 1, VOLT);
       if (until.temperatureC !== null)
         this.consider('stage-end', k, state.nodeTemperatureC, at, until.temperatureC, 1, KELVIN_STEP);
     }
@@ -191,7 +201,7 @@ export class ChargeEvents {
     const nodes = state.nodeTemperatureC;
     for (let k = 0; k < state.cells.length; k++) {
       this.consider('too-hot', k, nodes, 4 * k, controller.maxTemperatureC, 1, KELVIN_STEP);
-      this.consider('too-cold', k, nodes, 4 * k, controller.minTemperatureC, -1, KELVIN_STEP);
+      this.consider('too-cold', k, nodes, 4 * k, controller.tooColdC, -1, KELVIN_STEP);
       this.consider('zone', k, nodes, 4 * k, controller.zoneUpC[k], 1, KELVIN_STEP);
       this.consider('zone', k, nodes, 4 * k, controller.zoneDownC[k], -1, KELVIN_STEP);
     }
@@ -199,22 +209,33 @@ export class ChargeEvents {
 
   private converter(): void {
     const { state, controller } = this;
-    const supply = controller.setup.supply;
-    if (supply === null || supply.regulator === null) return;
-    if (controller.mode === 'regulator') {
-      const highest = supply.regulator.inputVoltageV - supply.regulator.headroomV;
-      this.consider('headroom', 0, state.stackV, 0, highest, 1, VOLT);
-      if (supply.ratioStage !== null && controller.phase === 'charge' && !controller.inRegulatorToTheEnd)
-        this.consider('ratio', 0, state.stackV, 0, supply.ratioStage.minStackVoltageV, 1, VOLT);
-    } else if (supply.ratioStage !== null && supply.ratioStage.minOutputCurrentA > 0)
-      this.consider('regulator', 0, state.stackA, 0, supply.ratioStage.minOutputCurrentA, -1, AMPERE);
+    if (controller.supply === null) return;
+    const { ratioStage, regulator } = controller.supply.supply;
+    if (controller.mode === 'regulator' && regulator !== null) {
+      const { kind, inputVoltageV, headroomV } = regulator;
+      if (kind === 'step-down')
+        this.consider('headroom', 0, this.outputV, 0, inputVoltageV - headroomV, 1, VOLT);
+      if (kind === 'step-up')
+        this.consider('headroom-above', 0, this.outputV, 0, inputVoltageV + headroomV, -1, VOLT);
+      if (ratioStage !== null && controller.phase === 'charge' && !controller.inRegulatorToTheEnd)
+        this.consider('ratio', 0, state.stackV, 0, controller.ratioFromStackV, 1, VOLT);
+      return;
+    }
+    if (regulator !== null && ratioStage !== null) {
+      const least = Math.max(ratioStage.minOutputCurrentA, controller.regulatorOfferA);
+      if (least > 0) this.consider('regulator', 0, state.stackA, 0, least, -1, AMPERE);
+    }
+    if (controller.supply.lowestV > 0 && controller.binding.law.kind !== 'current') {
+      this.fillBus();
+      this.consider('bus-too-high', 0, this.busV, 0, controller.supply.lowestV, -1, VOLT);
+    }
   }
 
   private fillLowest(): void {
     const { state, lowestV } = this;
     for (let a = 0; a < 4; a++) {
-      let least = state.nodeVoltageV[a];
-      for (let k = 1; k < state.cells.length; k++) least = Math.min(least, state.nodeVoltageV[4 * k + a]);
+      let least = this.sensedV[a];
+      for (let k = 1; k < state.cells.length; k++) least = Math.min(least, this.sensedV[4 * k + a]);
       lowestV[a] = least;
     }
   }
@@ -229,19 +250,33 @@ export class ChargeEvents {
     }
   }
 
-  /** How far a law of the supply is exceeded at each node: volts or watts. */
+  /** How far a law of the supply is exceeded at each node, in the unit of its target. */
   private fillResidual(index: number, { law }: SupplyLaw): void {
-    const { state } = this;
+    const { stackA, stackV } = this.state;
     const out = this.residual[index];
+    for (let a = 0; a < 4; a++) out[a] = law.value(stackA[a], stackV[a]) - law.target;
+  }
+
+  /** Voltages as the charger senses them, and that at its output. */
+  private fillSensed(): void {
+    const { state, sensedV, sensedStackV, outputV } = this;
+    const { toSenseOhm, beyondSenseOhm } = this.controller.setup.stackResistance;
+    const share = beyondSenseOhm / state.cells.length;
     for (let a = 0; a < 4; a++) {
-      let sum = 0;
-      for (let k = 0; k < state.cells.length; k++) sum += law.weights[k] * state.nodeVoltageV[4 * k + a];
       const current = state.stackA[a];
-      if (law.efficiency !== null) sum /= efficiencyAt(law.efficiency, current);
-      out[a] =
-        law.kind === 'voltage'
-          ? sum + law.seriesOhm * current - law.targetV
-          : sum * current + law.squareOhm * current * current - law.powerW;
+      sensedStackV[a] = state.stackV[a] + beyondSenseOhm * current;
+      outputV[a] = sensedStackV[a] + toSenseOhm * current;
+      for (let k = 0; k < state.cells.length; k++)
+        sensedV[4 * k + a] = state.nodeVoltageV[4 * k + a] + share * current;
+    }
+  }
+
+  /** Voltage of the source at each node. */
+  private fillBus(): void {
+    const { state, busV, controller, bus } = this;
+    for (let a = 0; a < 4; a++) {
+      controller.supply?.bus(controller.mode, state.stackA[a], state.stackV[a], bus);
+      busV[a] = bus.sourceV;
     }
   }
 }

@@ -1,7 +1,8 @@
 import type { ChargeController } from './chargeController.ts';
 import { firstCrossing } from './crossing.ts';
+import { OperatingPoints } from './operatingPoints.ts';
+import { NO_POWER, type PowerFlow, powerFlow } from './powerFlow.ts';
 import type { StackState } from './stackState.ts';
-import { busValues } from './supply.ts';
 
 /** Columns of a simulated charge. */
 export interface ChargeSeries {
@@ -10,6 +11,9 @@ export interface ChargeSeries {
   readonly stackVoltageV: number[];
   readonly busVoltageV: number[] | null;
   readonly busCurrentA: number[] | null;
+  /** The source's setting for the bus voltage: its next step upwards. */
+  readonly busSetVoltageV: number[] | null;
+  readonly power: { readonly [P in keyof PowerFlow]: number[] };
   readonly cells: readonly {
     readonly voltageV: number[];
     readonly currentA: number[];
@@ -18,6 +22,14 @@ export interface ChargeSeries {
     /** One column per RC branch. */
     readonly branchV: readonly number[][];
   }[];
+}
+
+/** Distance from the edge of a table, in SOC or K, that is rounding of the steps. */
+const EDGE = 1e-6;
+
+/** Whether a value lies beyond the ends of an ascending grid. */
+function isBeyond(grid: Float64Array, value: number): boolean {
+  return value < grid[0] - EDGE || value > grid[grid.length - 1] + EDGE;
 }
 
 /** Watches the steps: times at SOC, peaks, time above the datasheet's voltage, use beyond the tables, the series. */
@@ -35,12 +47,15 @@ export class ChargeObserver {
   readonly series: ChargeSeries | null;
   private readonly state: StackState;
   private readonly controller: ChargeController;
+  readonly points: OperatingPoints;
+  private readonly flow: PowerFlow = { ...NO_POWER };
 
   constructor(state: StackState, controller: ChargeController) {
     const n = state.cells.length;
     const { setup } = controller;
     this.state = state;
     this.controller = controller;
+    this.points = new OperatingPoints(state, controller);
     this.peakVoltageV = new Float64Array(n).fill(Number.NEGATIVE_INFINITY);
     this.peakVoltageTimeS = new Float64Array(n);
     this.peakTemperatureC = Float64Array.from(state.temperatureC);
@@ -62,6 +77,17 @@ export class ChargeObserver {
             stackVoltageV: [],
             busVoltageV: bus(),
             busCurrentA: bus(),
+            busSetVoltageV: bus(),
+            power: {
+              sourceW: [],
+              cableLossW: [],
+              converterLossW: [],
+              stackResistanceLossW: [],
+              cellLossW: [],
+              bypassLossW: [],
+              storedW: [],
+              reversibleHeatW: [],
+            },
             cells: state.cells.map((cell) => ({
               voltageV: [],
               currentA: [],
@@ -89,6 +115,7 @@ export class ChargeObserver {
       this.noteOutside(k);
     }
     this.noteTimes(startS, h);
+    this.points.watch(startS, h);
   }
 
   /** Adds a row with the values at node 0 or 3 of the present step. */
@@ -107,12 +134,31 @@ export class ChargeObserver {
         column.push(state.nodeBranchV[4 * (k * state.branches + j) + a]);
       });
     });
-    const supply = controller.setup.supply;
+    powerFlow(state, controller, a, this.flow);
+    for (const name of Object.keys(series.power) as (keyof PowerFlow)[])
+      series.power[name].push(this.flow[name]);
+    const { supply } = controller;
     if (supply === null) return;
     const bus = { sourceV: 0, converterV: 0, currentA: 0 };
-    busValues(supply, controller.mode, state.stackA[a], state.stackV[a], bus);
+    supply.bus(controller.mode, Math.max(state.stackA[a], 0), state.stackV[a], bus);
     series.busVoltageV?.push(bus.sourceV);
     series.busCurrentA?.push(bus.currentA);
+    series.busSetVoltageV?.push(supply.setVoltage(bus.sourceV));
+  }
+
+  /** The charge has never begun: what was noted of its start is that of cells without a current. */
+  neverBegan(): void {
+    const { series, state } = this;
+    state.readParameters();
+    state.startNode(0);
+    if (series === null) return;
+    for (const column of [series.timeS, series.currentA, series.stackVoltageV]) column.length = 0;
+    for (const column of [series.busVoltageV, series.busCurrentA, series.busSetVoltageV])
+      if (column !== null) column.length = 0;
+    for (const column of Object.values(series.power)) column.length = 0;
+    for (const { voltageV, currentA, soc, temperatureC, branchV } of series.cells)
+      for (const column of [voltageV, currentA, soc, temperatureC, ...branchV]) column.length = 0;
+    this.row(0, 0);
   }
 
   private addOvervoltage(k: number, h: number, limitV: number): void {
@@ -128,11 +174,11 @@ export class ChargeObserver {
   private noteOutside(k: number): void {
     const { state } = this;
     const cell = state.cells[k];
-    const s = state.socStretch[k];
-    if (s < 0 || s >= cell.model.soc.length - 1) this.socOutside[k] = true;
-    if (cell.model.temperatureC.length === 1) return;
-    const t = state.temperatureStretch[k];
-    if (t < 0 || t >= cell.model.temperatureC.length - 1) this.temperatureOutside[k] = true;
+    // The exact edge of a table is measured; only what lies beyond it is held there.
+    const { soc, temperatureC } = cell.model;
+    if (isBeyond(soc, state.soc[k])) this.socOutside[k] = true;
+    if (temperatureC.length > 1 && isBeyond(temperatureC, state.temperatureC[k]))
+      this.temperatureOutside[k] = true;
   }
 
   private noteTimes(startS: number, h: number): void {

@@ -1,6 +1,7 @@
 import type { ChargeSetup } from './chargeSetup.ts';
 import { simulateCharge } from './simulateCharge.ts';
 import type { SimulatedCharge } from './simulatedCharge.ts';
+import { SupplyModel } from './supplyModel.ts';
 
 /** What a charge at a rate must keep, beside the limits that the charger itself keeps. Null: not asked. */
 export interface RateLimits {
@@ -61,6 +62,19 @@ export function stackRatingA(setup: ChargeSetup): number {
   return Math.min(...setup.cells.map((cell) => cell.ratedCurrentA));
 }
 
+/**
+ * The highest current not above `currentA` that can be asked of a setup: within the cells' ratings, within what source, cable
+ * and converter carry, and a whole number of the source's steps.
+ */
+export function proposableA(setup: ChargeSetup, currentA: number): number {
+  const rated = Math.min(currentA, stackRatingA(setup));
+  if (setup.supply === null) return rated;
+  const { toSenseOhm, beyondSenseOhm } = setup.stackResistance;
+  const supply = new SupplyModel(setup.supply, toSenseOhm + beyondSenseOhm);
+  const mode = setup.supply.ratioStage === null && setup.supply.regulator !== null ? 'regulator' : 'ratio';
+  return supply.settable(mode, Math.min(rated, ...supply.caps(mode).map((cap) => cap.currentA)));
+}
+
 /** Which of the limits a computed charge has broken, null for none. */
 export function brokenLimit(charge: SimulatedCharge, limits: RateLimits): BrokenLimit | null {
   const peak = hottest(charge);
@@ -72,7 +86,10 @@ export function brokenLimit(charge: SimulatedCharge, limits: RateLimits): Broken
   if (least !== null && charge.socAtVoltageLimit !== null && charge.socAtVoltageLimit < least)
     return 'soc-at-voltage-limit';
   // With bypasses that take more than the end current a charge is over when no cell takes more than that.
-  const full = charge.endReason === 'end-current' || charge.endReason === 'bypass-exceeds-end-current';
+  const full =
+    charge.endReason === 'end-current' ||
+    charge.endReason === 'zone-voltage-reached' ||
+    charge.endReason === 'bypass-exceeds-end-current';
   return full ? null : 'source';
 }
 
@@ -100,7 +117,12 @@ export function ratePoint(
     targetTimeS: charge.timesS[0],
     endTimeS: charge.endTimeS,
     peakTemperatureC,
-    lossWh: energy.cellLossWh + energy.cableLossWh + energy.converterLossWh + energy.bypassLossWh,
+    lossWh:
+      energy.cellLossWh +
+      energy.cableLossWh +
+      energy.converterLossWh +
+      energy.stackResistanceLossWh +
+      energy.bypassLossWh,
     socAtVoltageLimit: charge.socAtVoltageLimit,
     lifeCycles: life === null ? null : life(currentA / oneC, peakTemperatureC),
     feasible: broken === null,

@@ -16,6 +16,8 @@ export interface ChargedCell {
   readonly ratedCurrentA: number;
   readonly minTemperatureC: number | null;
   readonly maxTemperatureC: number | null;
+  /** The maker's limits by temperature; they bound the cell beside the setup's own zones. */
+  readonly datasheetZones: readonly TemperatureZone[] | null;
   readonly bypass: BypassModel | null;
 }
 
@@ -36,8 +38,18 @@ export interface StageEnd {
   readonly durationS: number | null;
 }
 
+/**
+ * Resistance between the output of the charger and the cells (board, switch, connector), divided by the point at which the
+ * charger senses the voltage. What lies beyond that point counts into the sensed voltage, an equal part for each cell.
+ */
+export interface StackResistance {
+  readonly toSenseOhm: number;
+  readonly beyondSenseOhm: number;
+}
+
 export interface ChargeSetup {
   readonly cells: readonly ChargedCell[];
+  readonly stackResistance: StackResistance;
   readonly ambientTemperatureC: number;
   readonly watch: 'per-cell' | 'stack-only';
   /** Limit of the sum where only the stack is watched. */
@@ -80,6 +92,9 @@ export function checkChargeSetup(setup: ChargeSetup): void {
     throw new RangeError(
       `seriesStepS is ${setup.seriesStepS}; that is too many rows for ${setup.maxDurationS} s`,
     );
+  const { toSenseOhm, beyondSenseOhm } = setup.stackResistance;
+  if (!(toSenseOhm >= 0 && beyondSenseOhm >= 0))
+    throw new RangeError(`stack resistance is ${toSenseOhm} and ${beyondSenseOhm} Ω; it must be 0 or more`);
   if (setup.supply !== null) checkSupply(setup.supply);
 }
 

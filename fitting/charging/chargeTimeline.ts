@@ -1,6 +1,10 @@
 import type { LimitName } from './chargeBinding.ts';
 import type { ChargeController } from './chargeController.ts';
 import type { ConverterMode } from './supply.ts';
+import { LEAST_HYSTERESIS_K } from './temperatureZones.ts';
+
+/** Longest stretch away from the edge of a zone that counts as held at it, s. */
+const AT_EDGE_S = 300;
 
 export interface ChargePhase {
   readonly kind: 'precharge' | 'constant-current' | 'constant-voltage' | 'source-limited' | 'paused' | 'rest';
@@ -17,6 +21,8 @@ export interface ChargePhase {
 export interface LimitStretch {
   readonly limit: LimitName;
   readonly cell: number | null;
+  /** Path of the converter whose limit it is. */
+  readonly path: number | null;
   readonly startTimeS: number;
   endTimeS: number;
 }
@@ -41,12 +47,19 @@ export class ChargeTimeline {
       endCurrentA: currentA,
     };
     this.dropEmpty(timeS);
+    if (controller.setup.zoneHysteresisK < LEAST_HYSTERESIS_K) this.joinAtEdge(next, binding.limit, timeS);
     const last = this.phases.at(-1);
     const stepped = controller.stepped && kind === 'constant-current' && last?.startCurrentA !== currentA;
     if (last === undefined || stepped || !samePhase(last, next)) this.phases.push(next);
     const lastLimit = this.limits.at(-1);
     if (lastLimit === undefined || lastLimit.limit !== binding.limit || lastLimit.cell !== binding.cell)
-      this.limits.push({ limit: binding.limit, cell: binding.cell, startTimeS: timeS, endTimeS: timeS });
+      this.limits.push({
+        limit: binding.limit,
+        cell: binding.cell,
+        path: binding.path,
+        startTimeS: timeS,
+        endTimeS: timeS,
+      });
   }
 
   /** Tells that what was opened has lasted until `timeS`, with the stack current there. */
@@ -65,6 +78,25 @@ export class ChargeTimeline {
     this.dropEmpty(timeS);
   }
 
+  /**
+   * A cell held at the edge of a zone goes to and fro between two currents: what returns after a short stretch goes on, and
+   * the zone's limit is the one that holds.
+   */
+  private joinAtEdge(next: ChargePhase, limit: LimitName, timeS: number): void {
+    const [phase, between] = this.phases.slice(-2);
+    if (between !== undefined && timeS - between.startTimeS < AT_EDGE_S && samePhase(phase, next)) {
+      this.phases.pop();
+      phase.endTimeS = timeS;
+    }
+    const [before, last] = this.limits.slice(-2);
+    if (last === undefined || timeS - last.startTimeS >= AT_EDGE_S || before.limit !== limit) return;
+    if (before.limit !== 'zone-current' && last.limit !== 'zone-current') return;
+    this.limits.pop();
+    if (last.limit === 'zone-current')
+      this.limits[this.limits.length - 1] = { ...last, startTimeS: before.startTimeS };
+    else before.endTimeS = timeS;
+  }
+
   private dropEmpty(timeS: number): void {
     if (this.phases.at(-1)?.startTimeS === timeS) this.phases.pop();
     if (this.limits.at(-1)?.startTimeS === timeS) this.limits.pop();
@@ -78,9 +110,7 @@ function phaseKind(controller: ChargeController): ChargePhase['kind'] {
     if (binding.law.currentA === 0) return 'paused';
     return phase === 'precharge' ? 'precharge' : 'constant-current';
   }
-  return binding.limit === 'source-voltage' || binding.limit === 'source-power'
-    ? 'source-limited'
-    : 'constant-voltage';
+  return binding.law.kind === 'supply' ? 'source-limited' : 'constant-voltage';
 }
 
 function samePhase(a: ChargePhase, b: ChargePhase): boolean {

@@ -15,16 +15,6 @@ export function efficiencyAt(efficiency: Efficiency, outputCurrentA: number): nu
   return values[k] + ((outputCurrentA - grid[k]) / (grid[k + 1] - grid[k])) * (values[k + 1] - values[k]);
 }
 
-/** Slope of the efficiency against the output current, 1/A; 0 outside a table. */
-export function efficiencySlopeAt(efficiency: Efficiency, outputCurrentA: number): number {
-  if (typeof efficiency === 'number') return 0;
-  const { outputCurrentA: grid, efficiency: values } = efficiency;
-  if (outputCurrentA < grid[0] || outputCurrentA >= grid[grid.length - 1]) return 0;
-  let k = 0;
-  while (grid[k + 1] <= outputCurrentA) k++;
-  return (values[k + 1] - values[k]) / (grid[k + 1] - grid[k]);
-}
-
 /** @throws RangeError where a value lies outside (0, 1] or the table does not ascend. */
 export function checkEfficiency(name: string, efficiency: Efficiency): void {
   if (typeof efficiency === 'number') {

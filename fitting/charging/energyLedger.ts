@@ -1,7 +1,7 @@
 import type { ChargeController } from './chargeController.ts';
 import { QUADRATURE } from './exponentialWeights.ts';
+import { NO_POWER, type PowerFlow, powerFlow } from './powerFlow.ts';
 import type { StackState } from './stackState.ts';
-import { type BusValues, busValues } from './supply.ts';
 
 /** Where the energy of a charge went; Wh, and the two balances as parts of the whole. */
 export interface ChargeEnergy {
@@ -10,6 +10,7 @@ export interface ChargeEnergy {
   readonly storedWh: number;
   readonly cableLossWh: number;
   readonly converterLossWh: number;
+  readonly stackResistanceLossWh: number;
   readonly cellLossWh: number;
   readonly bypassLossWh: number;
   readonly reversibleHeatWh: number;
@@ -27,12 +28,13 @@ const JOULE_PER_WH = 3600;
  */
 export class EnergyLedger {
   private readonly state: StackState;
-  private readonly bus: BusValues = { sourceV: 0, converterV: 0, currentA: 0 };
+  private readonly flow: PowerFlow = { ...NO_POWER };
   private sourceJ = 0;
   private stackJ = 0;
   private storedJ = 0;
   private cableJ = 0;
   private converterJ = 0;
+  private stackResistanceJ = 0;
   private cellLossJ = 0;
   private bypassJ = 0;
   private reversibleJ = 0;
@@ -47,23 +49,20 @@ export class EnergyLedger {
 
   /** Adds the step of `h` seconds whose nodes are filled; call before the state moves on. */
   add(h: number, controller: ChargeController): void {
-    const { state } = this;
+    const { state, flow } = this;
     for (let a = 0; a < 4; a++) {
       const w = h * QUADRATURE[a];
+      powerFlow(state, controller, a, flow);
       this.stackJ += w * state.stackA[a] * state.stackV[a];
-      if (controller.setup.supply !== null) this.addSupply(w, a, controller);
+      this.sourceJ += w * flow.sourceW;
+      this.cableJ += w * flow.cableLossW;
+      this.converterJ += w * flow.converterLossW;
+      this.stackResistanceJ += w * flow.stackResistanceLossW;
+      this.cellLossJ += w * flow.cellLossW;
+      this.bypassJ += w * flow.bypassLossW;
+      this.reversibleJ += w * flow.reversibleHeatW;
     }
     for (let k = 0; k < state.cells.length; k++) this.addCell(k, h);
-  }
-
-  private addSupply(w: number, a: number, controller: ChargeController): void {
-    const { state, bus } = this;
-    const supply = controller.setup.supply;
-    if (supply === null || state.stackA[a] <= 0) return;
-    busValues(supply, controller.mode, state.stackA[a], state.stackV[a], bus);
-    this.sourceJ += w * bus.sourceV * bus.currentA;
-    this.cableJ += w * (bus.sourceV - bus.converterV) * bus.currentA;
-    this.converterJ += w * (bus.converterV * bus.currentA - state.stackA[a] * state.stackV[a]);
   }
 
   private addCell(k: number, h: number): void {
@@ -77,10 +76,7 @@ export class EnergyLedger {
       const current = state.nodeCurrentA[at + a];
       const past = state.stackA[a] - current;
       stored += w * current * state.nodeOcvV[at + a];
-      this.cellLossJ += w * (state.nodeHeatW[at + a] - state.nodeReversibleW[at + a]);
-      this.reversibleJ += w * state.nodeReversibleW[at + a];
       this.absoluteHeatJ += w * Math.abs(state.nodeHeatW[at + a]);
-      this.bypassJ += w * past * state.nodeVoltageV[at + a];
       this.bypassAs[k] += w * past;
       heat += w * state.nodeHeatW[at + a];
       excess += w * (state.nodeTemperatureC[at + a] - state.ambientC);
@@ -104,15 +100,16 @@ export class EnergyLedger {
 
   /** The sums so far. */
   result(): ChargeEnergy {
-    const intoStackJ = this.stackJ;
-    const sourceJ = this.sourceJ === 0 ? intoStackJ : this.sourceJ;
-    const rest = sourceJ - this.cableJ - this.converterJ - this.storedJ - this.cellLossJ - this.bypassJ;
+    const { stackJ: intoStackJ, sourceJ } = this;
+    const lost = this.cableJ + this.converterJ + this.stackResistanceJ + this.cellLossJ + this.bypassJ;
+    const rest = sourceJ - lost - this.storedJ;
     return {
       fromSourceWh: sourceJ / JOULE_PER_WH,
       intoStackWh: intoStackJ / JOULE_PER_WH,
       storedWh: this.storedJ / JOULE_PER_WH,
       cableLossWh: this.cableJ / JOULE_PER_WH,
       converterLossWh: this.converterJ / JOULE_PER_WH,
+      stackResistanceLossWh: this.stackResistanceJ / JOULE_PER_WH,
       cellLossWh: this.cellLossJ / JOULE_PER_WH,
       bypassLossWh: this.bypassJ / JOULE_PER_WH,
       reversibleHeatWh: this.reversibleJ / JOULE_PER_WH,

@@ -1,6 +1,7 @@
 import {
   type BrokenLimit,
   type LifeLaw,
+  proposableA,
   type RateLimits,
   type RatePoint,
   ratePoint,
@@ -77,7 +78,7 @@ export function searchRate(setup: ChargeSetup, options: RateSearchOptions): Rate
     const tradeOff =
       best === null && reason !== 'limits-broken-at-lowest-rate'
         ? []
-        : curve(lowest, highest, options, charge);
+        : curve(setup, lowest, highest, options, charge);
     return { best, binding, reason, tradeOff, simulations, extrapolated };
   };
   const top = charge(highest);
@@ -85,22 +86,27 @@ export function searchRate(setup: ChargeSetup, options: RateSearchOptions): Rate
     return done(null, 'outside-temperature-window', windowReason(setup));
   if (top.point.feasible) {
     const flowing = cappedCurrent(top.charge, highest);
-    if (flowing !== null) return done(charge(flowing.currentA).point, flowing.binding);
-    return done(top.point, rating <= asked ? 'datasheet-rating' : 'asked-maximum');
+    if (flowing !== null) return done(charge(proposableA(setup, flowing.currentA)).point, flowing.binding);
+    const settable = proposableA(setup, highest);
+    const point = settable < highest ? charge(settable).point : top.point;
+    return done(point, rating <= asked ? 'datasheet-rating' : 'asked-maximum');
   }
-  let best = charge(lowest).point;
+  let best = charge(proposableA(setup, lowest)).point;
   if (!best.feasible) return done(null, 'none-feasible', 'limits-broken-at-lowest-rate');
-  let broken = top.point;
-  for (
-    let pass = 0;
-    pass < MAX_PASSES && broken.currentA - best.currentA > RELATIVE_RESOLUTION * broken.currentA;
-    pass++
-  ) {
-    const { point } = charge((best.currentA + broken.currentA) / 2);
+  let [above, broken] = [highest, top.point.broken];
+  for (let pass = 0; pass < MAX_PASSES && above - best.currentA > RELATIVE_RESOLUTION * above; pass++) {
+    const middle = (best.currentA + above) / 2;
+    const settable = proposableA(setup, middle);
+    // Between two steps of the source there is nothing to try.
+    if (settable <= best.currentA) {
+      above = middle;
+      continue;
+    }
+    const { point } = charge(settable);
     if (point.feasible) best = point;
-    else broken = point;
+    else [above, broken] = [settable, point.broken];
   }
-  return done(best, bindingOf(broken.broken));
+  return done(best, bindingOf(broken));
 }
 
 function bindingOf(broken: BrokenLimit | null): RateBinding {
@@ -129,16 +135,20 @@ function cappedCurrent(
 }
 
 function windowReason(setup: ChargeSetup): 'below-minimum-temperature' | 'above-maximum-temperature' {
-  const lowest = Math.min(...(setup.zones ?? []).map((zone) => zone.fromC));
-  const cold = setup.cells.some(
-    (cell) =>
-      (cell.minTemperatureC !== null && cell.startTemperatureC < cell.minTemperatureC) ||
-      (setup.zones !== null && cell.startTemperatureC < lowest),
-  );
+  const cold = setup.cells.some((cell) => {
+    const zones = [...(setup.zones ?? []), ...(cell.datasheetZones ?? [])];
+    const lowest = Math.min(...zones.map((zone) => zone.fromC));
+    const { minTemperatureC, startTemperatureC } = cell;
+    return (
+      (minTemperatureC !== null && startTemperatureC < minTemperatureC) ||
+      (zones.length > 0 && startTemperatureC < lowest)
+    );
+  });
   return cold ? 'below-minimum-temperature' : 'above-maximum-temperature';
 }
 
 function curve(
+  setup: ChargeSetup,
   lowest: number,
   highest: number,
   options: RateSearchOptions,
@@ -149,6 +159,6 @@ function curve(
   const from = Math.max(lowest, 0.15 * highest);
   return Array.from({ length: count }, (_, k) => {
     const share = count === 1 ? 1 : k / (count - 1);
-    return charge(from + share * (highest - from)).point;
+    return charge(proposableA(setup, from + share * (highest - from))).point;
   });
 }

@@ -160,7 +160,8 @@ class ChargeRun {
         this.reconsider(controller.stepped ? 'command' : { limit: controller.voltageLimitName(k), cell: k });
         return;
       case 'end-current':
-        controller.end = this.endAtLaw();
+        controller.meetEndCurrent();
+        if (controller.end === null) this.reconsider(null);
         return;
       case 'bypass-exceeds-end-current':
         controller.end = 'bypass-exceeds-end-current';
@@ -173,6 +174,10 @@ class ChargeRun {
         return;
       case 'headroom':
         controller.end = 'bus-voltage-too-low';
+        return;
+      case 'headroom-above':
+      case 'bus-too-high':
+        controller.end = 'bus-voltage-too-high';
         return;
       case 'zone':
         controller.changeZone(k, event.direction);
@@ -197,11 +202,6 @@ class ChargeRun {
         this.reconsider(null);
         return;
     }
-  }
-
-  private endAtLaw(): EndReason {
-    const limit = this.controller.binding.limit;
-    return limit === 'source-voltage' || limit === 'source-power' ? 'bus-voltage-too-low' : 'end-current';
   }
 
   private nextStage(): void {
@@ -229,6 +229,7 @@ class ChargeRun {
       this.endTimeS = this.timeS;
       this.endReason = reason;
       this.timeline.close(this.timeS);
+      if (this.timeS === 0) this.observer.neverBegan();
       this.cellEnds = cellEnds(this.state, this.timeS > 0);
     }
     const rests =
@@ -255,6 +256,7 @@ class ChargeRun {
       ),
       energy: this.ledger.result(),
       limits: this.timeline.limits,
+      operatingPoints: observer.points.result(),
       socAtVoltageLimit: observer.socAtVoltageLimit,
       series: observer.series,
       steps: this.count,

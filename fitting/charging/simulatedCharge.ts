@@ -3,6 +3,7 @@ import type { ChargeObserver, ChargeSeries } from './chargeObserver.ts';
 import type { ChargedCell } from './chargeSetup.ts';
 import type { ChargePhase, LimitStretch } from './chargeTimeline.ts';
 import type { ChargeEnergy } from './energyLedger.ts';
+import type { OperatingPoint } from './operatingPoints.ts';
 import type { StackState } from './stackState.ts';
 
 export interface ChargedCellResult {
@@ -32,6 +33,7 @@ export interface SimulatedCharge {
   readonly cells: readonly ChargedCellResult[];
   readonly energy: ChargeEnergy;
   readonly limits: readonly LimitStretch[];
+  readonly operatingPoints: readonly OperatingPoint[];
   readonly socAtVoltageLimit: number | null;
   readonly series: ChargeSeries | null;
   readonly steps: number;

@@ -1,7 +1,6 @@
 import { ZERO_CELSIUS_K } from '../numeric/constants.ts';
 import { BRANCH, type CompiledCell, ENTROPIC, OCV, R0 } from './cellModel.ts';
-import type { ControlLaw } from './controlLaw.ts';
-import { efficiencyAt } from './efficiency.ts';
+import { type ControlLaw, currentUnderSupply } from './controlLaw.ts';
 
 /** Bypass of a cell in force: the cell's current is stack current − drawA − conductanceS × V. */
 export interface ActiveBypass {
@@ -103,33 +102,22 @@ export class StackState {
     }
   }
 
-  /** Stack current that a law asks for at the present state; call `readParameters` first. Negative where it would discharge. */
+  /**
+   * Stack current that a law asks for at the present state; call `readParameters` first. Negative where a voltage law would
+   * discharge.
+   */
   currentUnder(law: ControlLaw): number {
     if (law.kind === 'current') return law.currentA;
     let offset = 0;
     let slope = 0;
     for (let k = 0; k < this.cells.length; k++) {
-      offset += law.weights[k] * this.offsetV[k];
-      slope += law.weights[k] * this.slopeOhm[k];
+      const weight = law.kind === 'supply' ? 1 : law.weights[k];
+      offset += weight * this.offsetV[k];
+      slope += weight * this.slopeOhm[k];
     }
-    const solve = (factor: number) =>
-      law.kind === 'voltage'
-        ? (law.targetV - factor * offset) / (factor * slope + law.seriesOhm)
-        : positiveRoot(factor * slope + law.squareOhm, factor * offset, law.powerW);
-    const { efficiency } = law;
-    if (efficiency === null) return solve(1);
-    // From the best efficiency downwards, with Newton's step where repetition alone would come slowly.
-    let current = solve(1);
-    for (let pass = 0; pass < 60; pass++) {
-      const value = efficiencyAt(efficiency, current);
-      const next = solve(1 / value);
-      const nearby = Math.max(1e-7, 1e-7 * Math.abs(current));
-      const slope = (solve(1 / efficiencyAt(efficiency, current + nearby)) - next) / nearby;
-      const step = slope < 0.9 ? (next - current) / (1 - slope) : next - current;
-      current += step;
-      if (Math.abs(step) <= 1e-13 * Math.abs(current)) break;
-    }
-    return current;
+    return law.kind === 'supply'
+      ? currentUnderSupply(law, offset, slope)
+      : (law.targetV - offset) / (slope + law.seriesOhm);
   }
 
   /** Fills node 0 of every array for a stack current that starts now; call `readParameters` first. */
@@ -192,9 +180,4 @@ export class StackState {
   branchAt(k: number, a: number, j: number): number {
     return a * this.cells[k].stride + BRANCH + 2 * j;
   }
-}
-
-/** Root of a x² + b x = c with a ≥ 0, b > 0, c ≥ 0, written so that it does not cancel. */
-function positiveRoot(a: number, b: number, c: number): number {
-  return (2 * c) / (b + Math.sqrt(b * b + 4 * a * c));
 }

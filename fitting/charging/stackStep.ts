@@ -68,7 +68,8 @@ export class StackStep {
 
   /** True where the cell's voltage enters the law or its own current, so that its response is needed as a matrix. */
   private byMatrix(k: number, law: ControlLaw): boolean {
-    return (law.kind !== 'current' && law.weights[k] !== 0) || this.state.bypass[k].conductanceS !== 0;
+    const inLaw = law.kind === 'supply' || (law.kind === 'voltage' && law.weights[k] !== 0);
+    return inLaw || this.state.bypass[k].conductanceS !== 0;
   }
 
   /** First guess of the nodes: current and heat go on along their last slope, or stay where nothing went before. */

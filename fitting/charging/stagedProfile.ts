@@ -1,4 +1,4 @@
-import { atCurrent, brokenLimit, hottest, type RateLimits, stackRatingA } from './chargeRates.ts';
+import { atCurrent, brokenLimit, hottest, proposableA, type RateLimits } from './chargeRates.ts';
 import type { ChargeSetup } from './chargeSetup.ts';
 import { type RateSearch, searchRate } from './rateSearch.ts';
 import { simulateCharge } from './simulateCharge.ts';
@@ -56,14 +56,21 @@ export function proposeStages(setup: ChargeSetup, options: StagedProfileOptions)
       simulations: single.simulations,
     };
   const ends = stageEnds(setup, options);
-  const rating = stackRatingA(setup);
   let simulations = single.simulations;
   let best = {
     currents: ends.map(() => single.best?.currentA ?? 0),
     timeS: startTime,
     peakC: single.best.peakTemperatureC,
   };
-  const attempt = (currents: number[]): boolean => {
+  const tried = new Map<string, boolean>();
+  const attempt = (asked: number[]): boolean => {
+    const currents = asked.map((currentA) => proposableA(setup, currentA));
+    const key = currents.join();
+    const known = tried.get(key) ?? simulate(currents);
+    tried.set(key, known);
+    return known;
+  };
+  const simulate = (currents: number[]): boolean => {
     simulations += 1;
     const charge = chargeStages(setup, currents, ends, targetSoc);
     const time = charge.timesS[0];
@@ -72,7 +79,7 @@ export function proposeStages(setup: ChargeSetup, options: StagedProfileOptions)
     return true;
   };
   for (const move of MOVES)
-    while (improve(() => best, move, rating, attempt)) if (simulations >= MAX_SIMULATIONS) break;
+    while (improve(() => best, move, attempt)) if (simulations >= MAX_SIMULATIONS) break;
   const improved = best.timeS < startTime;
   return {
     stages: improved
@@ -90,7 +97,6 @@ export function proposeStages(setup: ChargeSetup, options: StagedProfileOptions)
 function improve(
   best: () => { readonly currents: readonly number[]; readonly timeS: number },
   move: number,
-  rating: number,
   attempt: (currents: number[]) => boolean,
 ): boolean {
   const before = best().timeS;
@@ -98,22 +104,18 @@ function improve(
   for (let s = 0; s < stages; s++)
     for (const factor of [1 + move, 1 / (1 + move)]) {
       const moved = best().currents.map((current, k) => (k === s ? current * factor : current));
-      scaleToLimits(moved, rating, attempt);
+      scaleToLimits(moved, attempt);
     }
   return best().timeS < before * (1 - 1e-5);
 }
 
-/** Bisects the scale of a profile onto the limits, trying each on the way; no current goes above the rating. */
-function scaleToLimits(
-  currents: readonly number[],
-  rating: number,
-  attempt: (currents: number[]) => boolean,
-): void {
+/** Bisects the scale of a profile onto the limits, trying each on the way. */
+function scaleToLimits(currents: readonly number[], attempt: (currents: number[]) => boolean): void {
   let low = 0.6;
   let high = 1.5;
   for (let pass = 0; pass < SCALE_PASSES; pass++) {
     const scale = pass === 0 ? 1 : (low + high) / 2;
-    if (attempt(currents.map((current) => Math.min(current * scale, rating)))) low = scale;
+    if (attempt(currents.map((current) => current * scale))) low = scale;
     else high = scale;
   }
 }

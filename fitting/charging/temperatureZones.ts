@@ -43,6 +43,29 @@ export function fillAxis(zones: readonly TemperatureZone[]): AxisZone[] {
   return axis;
 }
 
+/** One axis that keeps the limits of both. */
+export function jointAxis(a: readonly AxisZone[], b: readonly AxisZone[]): AxisZone[] {
+  const edges = [...new Set([...a, ...b].map((zone) => zone.toC))].sort((x, y) => x - y);
+  let fromC = Number.NEGATIVE_INFINITY;
+  return edges.map((toC) => {
+    const [one, other] = [a, b].map((axis) => axis.find((zone) => zone.toC >= toC) ?? axis[axis.length - 1]);
+    const zone = {
+      fromC,
+      toC,
+      maxCurrentA: least(one.maxCurrentA, other.maxCurrentA),
+      maxVoltageV: least(one.maxVoltageV, other.maxVoltageV),
+      charge: one.charge && other.charge,
+    };
+    fromC = toC;
+    return zone;
+  });
+}
+
+function least(a: number | null, b: number | null): number | null {
+  if (a === null || b === null) return a ?? b;
+  return Math.min(a, b);
+}
+
 /** Index of the zone that holds a temperature; an upper edge still belongs to the zone below, so that "0 to 45" includes both. */
 export function zoneAt(axis: readonly AxisZone[], temperatureC: number): number {
   const found = axis.findIndex((zone) => temperatureC <= zone.toC);
@@ -59,6 +82,15 @@ function stricter(a: AxisZone, b: AxisZone): boolean {
   if (current(a) !== current(b)) return current(a) < current(b);
   return voltage(a) < voltage(b);
 }
+
+/** A zone is never left and entered again within less: with a hysteresis of 0 a cell is held at the edge to within this. */
+export const LEAST_HYSTERESIS_K = 0.02;
+
+/**
+ * So far a cell may fall below the lower end of its temperatures by reversible heat alone (that is, in surroundings that do
+ * not lie below it): less than temperature sensors tell apart. Common practice, no source.
+ */
+export const OWN_COOLING_K = 0.5;
 
 /** Temperatures at which a zone is left upwards and downwards: a stricter zone begins at the edge, a laxer one `hysteresisK` beyond. */
 export function zoneExits(

@@ -1,7 +1,6 @@
 import { solve3 } from '../numeric/solve3.ts';
 import { OCV, R0, SLOPE } from './cellModel.ts';
-import type { ControlLaw } from './controlLaw.ts';
-import { efficiencyAt, efficiencySlopeAt } from './efficiency.ts';
+import { lawSlopes, type SupplyLaw, type VoltageLaw } from './controlLaw.ts';
 import { INTEGRAL, WEIGHTS_LENGTH } from './exponentialWeights.ts';
 import type { NodeEquations } from './nodeEquations.ts';
 import type { StackState } from './stackState.ts';
@@ -102,40 +101,45 @@ export class VoltageResponse {
     for (let e = 0; e < 9; e++) matrix[m + e] = system[e];
   }
 
-  solveCurrent(law: Exclude<ControlLaw, { kind: 'current' }>): boolean {
-    const { state, alpha, matrix, system, right } = this;
-    const n = state.cells.length;
+  /** Makes the stack current at nodes 1 to 3 meet a law. @returns false where the equations have no solution. */
+  solveCurrent(law: VoltageLaw | SupplyLaw): boolean {
+    const { state, system, right } = this;
     for (let a = 0; a < 3; a++) {
-      const present = state.stackA[a + 1];
-      const factor = law.efficiency === null ? 1 : 1 / efficiencyAt(law.efficiency, present);
-      let constant = 0;
       const row = 3 * a;
-      system[row] = system[row + 1] = system[row + 2] = 0;
-      for (let k = 0; k < n; k++) {
-        const weight = law.weights[k];
-        if (weight === 0) continue;
-        const scale = factor * weight;
-        constant += scale * alpha[3 * k + a];
-        for (let l = 0; l < 3; l++) system[row + l] += scale * matrix[9 * k + row + l];
-      }
-      let voltage = constant;
-      for (let l = 0; l < 3; l++) voltage += system[row + l] * state.stackA[l + 1];
-      // Change of the voltage by the change of the efficiency alone, per ampere.
-      const drift =
-        law.efficiency === null ? 0 : -voltage * factor * efficiencySlopeAt(law.efficiency, present);
+      const constant = this.sumResponse(law, a);
       if (law.kind === 'voltage') {
-        system[row + a] += law.seriesOhm + drift;
-        right[a] = law.targetV - constant + drift * present;
+        system[row + a] += law.seriesOhm;
+        right[a] = law.targetV - constant;
         continue;
       }
-      // I (c + S I) + ρ I² = P by Newton's method: with U = c + S I* the row is (I* S + (U + 2 ρ I*) 1) I = P + I* U − I* c + ρ I*².
-      for (let l = 0; l < 3; l++) system[row + l] *= present;
-      system[row + a] += voltage + (2 * law.squareOhm + drift) * present;
-      right[a] = law.powerW + present * (voltage - constant) + (law.squareOhm + drift) * present * present;
+      // By Newton's method: f + f_I (I − I*) + f_V S (I − I*) = target, with V = constant + S I.
+      const present = state.stackA[a + 1];
+      let change = 0;
+      for (let l = 0; l < 3; l++) change += system[row + l] * state.stackA[l + 1];
+      const value = law.value(present, constant + change);
+      const { byA, byV } = lawSlopes(law, present, constant + change);
+      for (let l = 0; l < 3; l++) system[row + l] *= byV;
+      system[row + a] += byA;
+      right[a] = law.target - value + byA * present + byV * change;
     }
     if (!solve3(system, right)) return false;
     for (let a = 0; a < 3; a++) state.stackA[a + 1] = right[a];
     return true;
+  }
+
+  /** Weighted sum of the cells' responses at a node into a row of the system. @returns its constant part. */
+  private sumResponse(law: VoltageLaw | SupplyLaw, a: number): number {
+    const { state, alpha, matrix, system } = this;
+    const row = 3 * a;
+    let constant = 0;
+    system[row] = system[row + 1] = system[row + 2] = 0;
+    for (let k = 0; k < state.cells.length; k++) {
+      const weight = law.kind === 'supply' ? 1 : law.weights[k];
+      if (weight === 0) continue;
+      constant += weight * alpha[3 * k + a];
+      for (let l = 0; l < 3; l++) system[row + l] += weight * matrix[9 * k + row + l];
+    }
+    return constant;
   }
 
   /** Cell current from the response of its voltage. @returns the largest change, in tolerances. */

@@ -53,6 +53,7 @@ function withSeries(description: ChargeStudyDescription, series: string | undefi
 function summary(result: ChargeStudyResult): string {
   const lines = [
     `Charge ${result.name ?? ''}`.trimEnd(),
+    ...result.asked.map(({ about, text }) => `  ${about}: ${text}`),
     `ends after ${minutes(result.endTimeS)} (${result.endReason})`,
     ...Object.entries(result.timesS).map(([soc, time]) => {
       const text = time === null ? (result.timesMissing[soc] ?? 'not-reached') : minutes(time);
@@ -64,16 +65,35 @@ function summary(result: ChargeStudyResult): string {
         `${cell.peakVoltageV.toFixed(4)} V and ${cell.peakTemperatureC.toFixed(1)} °C`,
     ),
     `Energy in ${result.energy.fromSourceWh.toFixed(3)} Wh, stored ${result.energy.storedWh.toFixed(3)} Wh`,
+    ...result.operatingPoints.map(pointLine),
     'What bound the current',
     ...result.limits.map(
-      ({ limit, cell, startTimeS, endTimeS }) =>
-        `  ${minutes(startTimeS)} to ${minutes(endTimeS)}: ${limit}${cell === null ? '' : ` of ${result.cells[cell].name}`}`,
+      ({ limit, cell, path, startTimeS, endTimeS }) =>
+        `  ${minutes(startTimeS)} to ${minutes(endTimeS)}: ${limit}${ofWhich(result, cell, path)}`,
     ),
     ...questions(result),
+    ...(result.warnings.length === 0 ? [] : ['Warnings', ...result.warnings.map((w) => `  ${w.message}`)]),
     'Cautions',
     ...result.cautions.map((code) => `  ${cautionSentences[code]}`),
   ];
   return `${lines.join('\n')}\n`;
+}
+
+function ofWhich(result: ChargeStudyResult, cell: number | null, path: number | null): string {
+  if (cell !== null) return ` of ${result.cells[cell].name}`;
+  return path === null ? '' : ` of path ${path + 1}`;
+}
+
+function pointLine(point: ChargeStudyResult['operatingPoints'][number]): string {
+  const watts = (value: number) => `${value.toFixed(2)} W`;
+  const efficiency =
+    point.deliveredEfficiency === null
+      ? ''
+      : `, ${(100 * point.deliveredEfficiency).toFixed(1)} % to the cells`;
+  return (
+    `At ${minutes(point.timeS)} (${point.moment}): ${watts(point.sourceW)} in${efficiency}; lost in cable ${watts(point.cableLossW)}, ` +
+    `converter ${watts(point.converterLossW)}, stack resistance ${watts(point.stackResistanceLossW)}, cells ${watts(point.cellLossW)}`
+  );
 }
 
 function questions(result: ChargeStudyResult): string[] {

@@ -1,10 +1,11 @@
 import type { Command } from 'commander';
 import type { RecordColumns } from '../../fitting/records/record.ts';
 import { evaluatePulseRecord } from '../assess/pulse/evaluatePulseRecord.ts';
+import { namesSoc, socOfColumn } from '../assess/pulse/socColumn.ts';
 import type { EvaluatedPulseRecord, PulseSettings } from '../contract/pulseRecord.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { parseChoice } from '../import/columnChoice.ts';
-import { readRecordFile } from '../import/readRecordFile.ts';
+import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
 import { recordWithCounter } from './recordWithCounter.ts';
@@ -38,7 +39,10 @@ export function registerEvaluatePulse(evaluate: Command): void {
     .option('--run <list>', 'the one run to read of a file with several: COLUMN=VALUE,…')
     .option('--charge-column <name>', "column of the instrument's signed charge counter in Ah, or none")
     .option('--rated-capacity <Ah>', 'rated capacity, for SOC and rates')
-    .option('--start-soc <fraction>', 'state of charge at the first row, 0 to 1')
+    .option(
+      '--start-soc <fraction>',
+      'state of charge at the first row, 0 to 1; else from a column of the file, or derived where the record begins full or reaches full or empty',
+    )
     .option('--durations <list>', 'durations of the resistances in s, e.g. 0.1,1,10,30')
     .option('--branches <max>', 'largest number of RC branches, 0 to 3')
     .option('--voltage-limits <min,max>', 'limits of the test in V, e.g. 2.5,4.2')
@@ -49,10 +53,17 @@ export function registerEvaluatePulse(evaluate: Command): void {
       const settings = settingsOf(options);
       const read = await readRecordFile(file, readOptions(options));
       for (const warning of read.warnings) process.stderr.write(`${warning}\n`);
-      const result = evaluateRecord(recordWithCounter(read, options.chargeColumn), settings);
+      const startSoc = settings.startSoc ?? startSocInFile(read);
+      const result = evaluateRecord(recordWithCounter(read, options.chargeColumn), { ...settings, startSoc });
       if (options.json) printJson(result);
       else process.stdout.write(describePulseRecord(result));
     });
+}
+
+/** The state of charge at the first row, from a column of the file that states it. */
+function startSocInFile({ extra }: RecordFile): number | null {
+  const name = Object.keys(extra).find(namesSoc);
+  return name === undefined ? null : socOfColumn(name, extra[name][0]);
 }
 
 function evaluateRecord(record: RecordColumns, settings: Partial<PulseSettings>): EvaluatedPulseRecord {

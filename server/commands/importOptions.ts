@@ -11,6 +11,7 @@ export interface ImportFlags {
   readonly kind?: string;
   readonly testKind?: string;
   readonly temperature?: number;
+  readonly startSoc?: number;
   readonly label?: string;
   readonly columns?: Record<string, string | null>;
   readonly units?: Record<string, string | null>;
@@ -53,6 +54,7 @@ export function withImportOptions(command: Command): Command {
       'pulse, capacity, rest, impedance or cycling; found from the record otherwise',
     )
     .option('--temperature <°C>', 'temperature of the test', number)
+    .option('--start-soc <fraction>', 'state of charge at the first row, 0 to 1', number)
     .option('--label <text>', 'a label for the tests')
     .option('--columns <choice>', 'e.g. time=Test Time,voltage=U,current=I,temperature=none', choice)
     .option('--units <choice>', 'e.g. time=h,current=mA', choice)

@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import type { Context } from '../context.ts';
-import type { Lot } from '../contract/lots.ts';
+import type { ColumnStatistics, Lot } from '../contract/lots.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { findCellTypeByName } from '../store/cellTypes.ts';
 import { findLotByName, pageLots } from '../store/lots.ts';
@@ -107,9 +107,26 @@ export function registerLot(program: Command): void {
             `${column.key}: n ${column.n}, median ${column.median?.toPrecision(5) ?? '—'} ${column.unit}${spread}` +
               `${column.outliers.length > 0 ? `, outliers ${column.outliers.map((o) => o.serial).join(', ')}` : ''}\n`,
           );
+          for (const remark of remarksOf(column)) process.stdout.write(`  ${remark}\n`);
         }
       }),
     );
+}
+
+/** What a reader of a column should know about the values behind it. */
+function remarksOf({ currents, mixedCurrents, repeated }: ColumnStatistics): string[] {
+  const amps = (value: number): string => `${value.toPrecision(3)} A`;
+  const remarks: string[] = [];
+  if (mixedCurrents !== null)
+    remarks.push(
+      `measured with unlike currents, ${amps(mixedCurrents.leastA)} to ${amps(mixedCurrents.greatestA)}`,
+    );
+  else if (currents !== null) remarks.push(`measured at ${amps(currents.greatestA)}`);
+  if (repeated !== null)
+    remarks.push(
+      `${repeated.cells} cells have ${repeated.readings} readings; the newest of each counts (the gauge study uses all)`,
+    );
+  return remarks;
 }
 
 async function listLots(context: Context, json: boolean): Promise<void> {

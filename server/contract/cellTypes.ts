@@ -3,6 +3,37 @@ import { changeOf, givenName, id, instant, pageOf, remark, version } from './com
 
 const positive = z.number().positive();
 
+/**
+ * Charge limits of the datasheet for a range of temperature; null: no other than the general one. Outside all zones of a
+ * cell type that has any, the datasheet allows no charging.
+ */
+export const chargeZone = z
+  .strictObject({
+    fromC: z.number().min(-60).max(150),
+    toC: z.number().min(-60).max(150),
+    maxChargeCurrentA: z.number().min(0).max(100_000).nullable().default(null),
+    maxVoltageV: positive.max(10).nullable().default(null),
+  })
+  .refine((zone) => zone.toC > zone.fromC, { path: ['toC'], message: 'is not above fromC' });
+export type ChargeZone = z.infer<typeof chargeZone>;
+
+/** Zones without overlap, in any order. */
+export const chargeZones = z
+  .array(chargeZone)
+  .max(12)
+  .superRefine((zones, check) => {
+    const order = [...zones.keys()].sort((a, b) => zones[a].fromC - zones[b].fromC);
+    order.forEach((zone, i) => {
+      const before = order[i - 1];
+      if (before !== undefined && zones[zone].fromC < zones[before].toC)
+        check.addIssue({
+          code: 'custom',
+          path: [zone, 'fromC'],
+          message: `overlaps the zone up to ${zones[before].toC} °C`,
+        });
+    });
+  });
+
 /** A maker's cell type with its datasheet limits; a null limit falls back to the chemistry's default. */
 const cellTypeFields = z.object({
   name: givenName,
@@ -16,6 +47,8 @@ const cellTypeFields = z.object({
   taperCurrentA: positive.max(10_000).nullable().default(null),
   chargeTemperatureMinC: z.number().min(-60).max(100).nullable().default(null),
   chargeTemperatureMaxC: z.number().min(-60).max(150).nullable().default(null),
+  /** The datasheet's table of charge current and voltage by temperature; empty where it has none. */
+  chargeZones: chargeZones.default([]),
   massG: positive.max(1_000_000).nullable().default(null),
   heatCapacityJPerK: positive.nullable().default(null),
   heatTransferWPerK: positive.nullable().default(null),

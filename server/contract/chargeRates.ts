@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { chargeCaution, rateSearchResult } from './chargeStudyResult.ts';
+import { chargeCaution, rateSearchResult, rateTableReason } from './chargeStudyResult.ts';
 import { id } from './common.ts';
 
 const orNull = z.number().nullable();
@@ -11,13 +11,9 @@ export const chargeRateBasis = z.enum(['computed-from-fitted-parameters', 'commo
 export const chargeRateBinding = z.enum([...rateSearchResult.shape.binding.options, 'usual-rate']);
 
 export const chargeRateReason = z.enum([
-  'below-minimum-temperature',
-  'above-maximum-temperature',
-  'limits-broken-at-lowest-rate',
+  ...rateTableReason.options,
   /** Close to the lower end of the window cells plate lithium at their usual rate; only the datasheet says how much they take. */
   'cold-needs-datasheet',
-  /** The parameters were measured at warmer temperatures only, or at one that is not known. */
-  'not-measured-in-the-cold',
   /** Nothing general can be said: it depends on the resistance that has grown. */
   'resistance-growth-needs-fitted-cell',
 ]);
@@ -60,7 +56,7 @@ export const representativeCell = z.object({
 });
 
 /** The cautions of a table of rates. */
-export const chargeRateCaution = z.enum([...chargeCaution.options, 'lithium-plating-not-modelled']);
+export const chargeRateCaution = chargeCaution;
 
 /** Recommended charge rates against temperature and resistance growth, of a cell type or of a chemistry in general. */
 export const chargeRates = z.object({

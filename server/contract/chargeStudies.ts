@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { chargeStudyDescription } from './chargeStudy.ts';
+import { chargeNote, chargeStudyDescription } from './chargeStudy.ts';
 import { chargeStudyResult } from './chargeStudyResult.ts';
 import { givenName, id, instant, pageOf, pageQuery, version } from './common.ts';
 
@@ -15,7 +15,7 @@ export const draftChargeStudy = z.strictObject({
 /** A description made from fitted parameters, to be changed by a person, with what must be known about it. */
 export const chargeStudyDraft = z.object({
   description: chargeStudyDescription,
-  notes: z.array(z.object({ code: z.string(), message: z.string() })),
+  notes: z.array(chargeNote),
 });
 
 export const computeChargeStudy = z.strictObject({ description: chargeStudyDescription });

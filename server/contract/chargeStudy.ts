@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { chargeCable, chargeConverter, chargeSource } from './chargeSupply.ts';
 
 /**
  * The study description: one JSON document that says which cells are charged, by what, and what is asked.
@@ -60,6 +61,9 @@ export const chargeCell = z.strictObject({
       activationEnergyJPerMol: finite,
       referenceTemperatureC: finite,
       branchesToo: z.boolean().default(false),
+      /** Temperatures that the law was measured between; absent: not bounded. */
+      validFromC: finite.optional(),
+      validToC: finite.optional(),
     })
     .optional(),
   /** dU/dT over the SOC grid, V/K; absent: no reversible heat. */
@@ -82,6 +86,21 @@ export const chargeCell = z.strictObject({
     maxChargeCurrentA: positive,
     minChargeTemperatureC: finite.optional(),
     maxChargeTemperatureC: finite.optional(),
+    /**
+     * The datasheet's limits by temperature. They bound the cell beside the study's own zones; outside all of them it is not
+     * charged.
+     */
+    zones: z
+      .array(
+        z.strictObject({
+          fromC: finite,
+          toC: finite,
+          maxCurrentA: notNegative.optional(),
+          maxVoltageV: positive.optional(),
+        }),
+      )
+      .max(12)
+      .optional(),
     /** True where the entries are general defaults of the chemistry and not read from the datasheet. */
     defaults: z.boolean().default(false),
   }),
@@ -119,6 +138,14 @@ export const chargeStack = z.strictObject({
   bypass: z.array(bypass.nullable()).optional(),
   /** Ends the charge when any cell is hotter; absent: the datasheet's. */
   maxTemperatureC: finite.optional(),
+  /**
+   * Resistance of board, switch and connector between the output of the charger and the cells, divided by the point at
+   * which the charger senses the voltage. What lies beyond that point counts into the sensed voltage, an equal part for each
+   * cell.
+   */
+  seriesResistance: z
+    .strictObject({ toSensePointOhm: notNegative.default(0), beyondSensePointOhm: notNegative.default(0) })
+    .optional(),
 });
 
 /** A current as amperes or as a multiple of the smallest rated capacity in the stack; exactly one of the two. */
@@ -156,54 +183,6 @@ export const temperatureZone = z.strictObject({
   maxRateC: notNegative.optional(),
   maxCurrentA: notNegative.optional(),
   maxCellVoltageV: positive.optional(),
-});
-
-const efficiency = z.union([
-  z.number().gt(0).max(1),
-  z.strictObject({
-    outputCurrentA: z.array(notNegative).min(2),
-    efficiency: z.array(z.number().gt(0).max(1)).min(2),
-  }),
-]);
-
-/** The supply, for example a programmable one of the USB PD kind with voltage and current steps. */
-export const chargeSource = z.strictObject({
-  minVoltageV: notNegative.default(0),
-  maxVoltageV: positive,
-  maxCurrentA: positive,
-  maxPowerW: positive.optional(),
-  voltageStepV: positive.optional(),
-  currentStepA: positive.optional(),
-});
-
-export const chargeCable = z.strictObject({ resistanceOhm: notNegative, maxCurrentA: positive.optional() });
-
-/** Between cable and stack: a fixed ratio for the fast part and a switching regulator for precharge and end. */
-export const chargeConverter = z.strictObject({
-  /** Input voltage = ratio × stack voltage / efficiency; stack current = ratio × bus current. */
-  ratioStage: z
-    .strictObject({
-      ratio: z.union([z.literal(1), z.literal(2), z.literal(4)]),
-      paths: z.number().int().min(1).max(4).default(1),
-      /** Output current of one path. */
-      maxPathCurrentA: positive,
-      efficiency: efficiency.default(1),
-      /** Below these the regulator takes over (absent: 0). */
-      minStackVoltageV: notNegative.optional(),
-      minOutputCurrentA: notNegative.optional(),
-    })
-    .optional(),
-  /** Stack power = efficiency × input power. */
-  regulator: z
-    .strictObject({
-      maxOutputCurrentA: positive,
-      efficiency: efficiency.default(1),
-      /** Bus voltage it asks for. */
-      inputVoltageV: positive,
-      /** The input must exceed the stack voltage by this. */
-      headroomV: notNegative.default(0),
-    })
-    .optional(),
 });
 
 /**
@@ -277,6 +256,13 @@ export const chargeQuestions = z.strictObject({
   timesAtSoc: z.array(fraction).max(20).optional(),
 });
 
+/** What must be known of a study's parameters or result, as a code and a sentence. */
+export const chargeNote = z.strictObject({
+  code: z.string().min(1).max(60),
+  message: z.string().min(1).max(600),
+});
+export type ChargeNote = z.infer<typeof chargeNote>;
+
 /** The document of `gemel charge FILE` and of a stored study. */
 export const chargeStudyDescription = z.strictObject({
   schemaVersion: z.literal(CHARGE_STUDY_SCHEMA_VERSION),
@@ -291,6 +277,8 @@ export const chargeStudyDescription = z.strictObject({
   cable: chargeCable.optional(),
   converter: chargeConverter.optional(),
   questions: chargeQuestions.default({ stackOnly: false }),
+  /** What must be known of the parameters; a draft fills it, and the result repeats it among its warnings. */
+  notes: z.array(chargeNote).max(100).optional(),
 });
 export type ChargeStudyDescription = z.infer<typeof chargeStudyDescription>;
 export type ChargeStudyInput = z.input<typeof chargeStudyDescription>;

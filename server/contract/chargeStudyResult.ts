@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { generalCautions } from './cautions.ts';
+import { chargeNote } from './chargeStudy.ts';
 
 /** Name and version of the computation behind a result; changes whenever results may change. */
-export const CHARGE_ALGORITHM = 'charge-collocation/2';
+export const CHARGE_ALGORITHM = 'charge-collocation/3';
 
 const number = z.number();
 const orNull = z.number().nullable();
@@ -43,6 +44,12 @@ export const chargeEndReason = z.enum([
   'max-duration',
   /** The source cannot reach the voltage the stack needs. */
   'bus-voltage-too-low',
+  /** The source cannot be set as low as the stack needs, or a step-up regulator has its input above its output. */
+  'bus-voltage-too-high',
+  /** Source, cable or converter carry less than the end current. */
+  'supply-below-end-current',
+  /** Charged to the voltage that a temperature zone allows, in surroundings that do not let the cell leave the zone: not full. */
+  'zone-voltage-reached',
   /** The step size fell to its floor; the result up to there is given. */
   'solver-stalled',
 ]);
@@ -65,9 +72,50 @@ export const chargeLimitResult = z.object({
   limit: chargeLimitName,
   /** Cell the limit belongs to, null for a limit of the whole. */
   cell: orNull,
+  /** Path of the converter whose limit it is, null for all others. */
+  path: orNull.default(null),
   startTimeS: number,
   endTimeS: number,
 });
+
+/**
+ * Where the power goes at one moment. `sourceW` is the sum of the others without `reversibleHeatW`; without a source it is
+ * the output of the charger.
+ */
+const powerFlow = z.object({
+  sourceW: number,
+  cableLossW: number,
+  converterLossW: number,
+  /** In the resistance between charger and cells. */
+  stackResistanceLossW: number,
+  cellLossW: number,
+  bypassLossW: number,
+  storedW: number,
+  /** Entropic heat of the cells, no electrical power. */
+  reversibleHeatW: number,
+});
+
+/** A moment of the charge that a person reads off, with its power. */
+export const chargeOperatingPoint = powerFlow.extend({
+  moment: z.enum(['start', 'peak-power', 'voltage-limit', 'end']),
+  timeS: number,
+  stackCurrentA: number,
+  stackVoltageV: number,
+  converterMode: z.enum(['none', 'ratio', 'regulator']),
+  /** At the source; null without one. */
+  busVoltageV: orNull,
+  /** What the source is set to: its next step upwards. */
+  busSetVoltageV: orNull,
+  busCurrentA: orNull,
+  /** Output current of each path of the fixed ratio; null where it is not at work. */
+  pathCurrentsA: z.array(number).nullable(),
+  /** Power into the cells' terminals (with what their bypasses take) over power out of the source. */
+  deliveredEfficiency: orNull,
+  /** Stored power over power out of the source. */
+  efficiency: orNull,
+});
+
+export type ChargeOperatingPoint = z.infer<typeof chargeOperatingPoint>;
 
 export const chargeCellResult = z.object({
   name: z.string(),
@@ -89,13 +137,16 @@ export const chargeCellResult = z.object({
 });
 
 export const chargeEnergy = z.object({
-  /** Out of the source; equals `intoStackWh` where no source is described. */
+  /** Out of the source, or out of the charger where no source is described. */
   fromSourceWh: number,
+  /** Into the terminals of the cells. */
   intoStackWh: number,
   /** ∫ OCV dq of all cells. */
   storedWh: number,
   cableLossWh: number,
   converterLossWh: number,
+  /** In the resistance between charger and cells. */
+  stackResistanceLossWh: number.default(0),
   /** Overpotential × current, all cells. */
   cellLossWh: number,
   bypassLossWh: number,
@@ -109,6 +160,11 @@ export const chargeEnergy = z.object({
   thermalBalanceErrorRelative: orNull,
 });
 
+function seriesOf<S extends Record<string, z.ZodNumber>>(flow: z.ZodObject<S>) {
+  const columns = Object.keys(flow.shape).map((name) => [name, z.array(number)]);
+  return Object.fromEntries(columns) as { [K in keyof S]: z.ZodArray<z.ZodNumber> };
+}
+
 /** Columns of equal length, one row per `seriesStepS` and one at the end. */
 export const chargeSeries = z.object({
   timeS: z.array(number),
@@ -117,6 +173,10 @@ export const chargeSeries = z.object({
   /** Bus values at the source; null without a source. */
   busVoltageV: z.array(number).nullable(),
   busCurrentA: z.array(number).nullable(),
+  /** What the source is set to: its next step upwards. */
+  busSetVoltageV: z.array(number).nullable().default(null),
+  /** Power flow row by row; absent in results of earlier versions. */
+  power: z.object(seriesOf(powerFlow)).optional(),
   cells: z.array(
     z.object({
       voltageV: z.array(number),
@@ -141,6 +201,8 @@ export const simulatedCharge = z.object({
   endSocSpread: number,
   energy: chargeEnergy,
   limits: z.array(chargeLimitResult),
+  /** In the order of time; none where the charge never began. */
+  operatingPoints: z.array(chargeOperatingPoint).default([]),
   series: chargeSeries.nullable(),
   /** Steps of the solver, and the bound kept on the local error of each cell voltage in one step. */
   solver: z.object({ steps: number, rejected: number, toleranceV: number, toleranceK: number }),
@@ -220,14 +282,26 @@ export const monteCarloResult = z.object({
   endSocSpread: interval,
 });
 
-/** One cell of the table of recommended rates. */
+/** Why a table of rates has none at a temperature. The first three mean: do not charge. */
+export const rateTableReason = z.enum([
+  'below-minimum-temperature',
+  'above-maximum-temperature',
+  'limits-broken-at-lowest-rate',
+  /** The parameters were measured at warmer temperatures only, or at one that is not known. */
+  'not-measured-in-the-cold',
+]);
+
+/** One cell of the table of recommended rates. A null rate says why. */
 export const rateTableEntry = z.object({
   temperatureC: number,
   resistanceGrowth: number,
   rateC: orNull,
   binding: rateSearchResult.shape.binding,
+  /** Outside the temperatures at which the parameters were measured. */
   extrapolated: z.boolean(),
+  reason: rateTableReason.nullable().default(null),
 });
+export type RateTableEntryResult = z.infer<typeof rateTableEntry>;
 
 /** Cautions as codes; words are given where people read them. */
 export const chargeCaution = z.enum([
@@ -236,6 +310,7 @@ export const chargeCaution = z.enum([
   'parameters-extrapolated',
   'default-limits-not-datasheet',
   'do-not-charge',
+  'lithium-plating-not-modelled',
 ]);
 export type ChargeCaution = z.infer<typeof chargeCaution>;
 
@@ -256,5 +331,9 @@ export const chargeStudyResult = simulatedCharge.extend({
     })
     .nullable(),
   cautions: z.array(chargeCaution),
+  /** What limits the worth of this result: notes on the parameters first, then what the computation found. */
+  warnings: z.array(chargeNote).default([]),
+  /** What was asked, a heading and a sentence each: cells, charge, limits, source, cable, converter. */
+  asked: z.array(z.object({ about: z.string(), text: z.string() })).default([]),
 });
 export type ChargeStudyResult = z.infer<typeof chargeStudyResult>;

@@ -1,8 +1,8 @@
 import { z } from 'zod';
+import { reasonCode } from './reasons.ts';
 
 const number = z.number();
 const nullableNumber = z.number().nullable();
-const reasonCode = z.string().nullable();
 
 export const stepKind = z.enum(['rest', 'constant-current', 'constant-voltage', 'ramp']);
 export const direction = z.enum(['charge', 'discharge']);

@@ -86,6 +86,7 @@ export const importOptions = readingOptions.extend({
   cell: z.string().min(1).max(200).optional().describe('Serial, where the file does not name its cell'),
   testKind: testKind.optional(),
   temperatureC: z.number().min(-100).max(300).optional(),
+  startSoc: z.number().min(0).max(1).optional().describe('State of charge at the first row of each test'),
   label: z.string().max(200).optional(),
   columnMap: z.string().min(1).max(200).optional().describe('Name of a saved column map'),
   namePattern: z
@@ -219,6 +220,7 @@ export const uploadQuery = z
     kind: fileKind,
     testKind,
     temperatureC: z.coerce.number().min(-100).max(300),
+    startSoc: z.coerce.number().min(0).max(1),
     currentSign,
     imaginarySign,
     columnMap: z.string().min(1).max(200),
@@ -249,6 +251,7 @@ export const namePatternResult = z.object({
       cell: z.string().nullable(),
       testKind: testKind.nullable(),
       temperatureC: z.number().nullable(),
+      startSoc: z.number().nullable(),
       label: z.string().nullable(),
     }),
   ),

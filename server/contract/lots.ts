@@ -100,6 +100,10 @@ export const columnStatistics = z.object({
   }),
   /** Least and greatest current (without sign) behind the values, where one is over a fifth from the usual; else null. */
   mixedCurrents: z.object({ leastA: z.number(), greatestA: z.number() }).nullable(),
+  /** Least and greatest current (without sign) behind the values; null where none is stated. */
+  currents: z.object({ leastA: z.number(), greatestA: z.number() }).nullable(),
+  /** Cells that have several readings at this condition and age, of which the newest counts; null where none has. */
+  repeated: z.object({ cells: z.int(), readings: z.int() }).nullable(),
   outliers: z.array(
     z.object({
       cellId: id,

@@ -1,8 +1,8 @@
 import { z } from 'zod';
+import { reasonCode } from './reasons.ts';
 
 const number = z.number();
 const nullableNumber = z.number().nullable();
-const reasonCode = z.string().nullable();
 
 /** Open-circuit voltage at the end of a rest. */
 export const restPoint = z.object({

@@ -88,6 +88,19 @@ export const circuitTable = z.object({
   validity: parameterValidity,
   fitId: z.int().nullable(),
   testId: z.int().nullable(),
+  /** What long steady loads of the same test had built up, seen in the rests after them, ascending in SOC. */
+  restPolarisations: z
+    .array(
+      z.object({
+        soc: z.number(),
+        currentA: z.number(),
+        loadS: z.number(),
+        resistance: parameterValue,
+        /** Time constant of the slow part; null where the rest shows none. */
+        tauS: orNull,
+      }),
+    )
+    .optional(),
 });
 
 /** Open-circuit voltage over ascending SOC. */
@@ -163,6 +176,10 @@ export const cellTypeParameters = z.object({
     chargeTemperatureMin: parameterValue,
     chargeTemperatureMax: parameterValue,
     commonPractice: z.array(z.string()),
+    /** Charge limits of the datasheet by temperature; current in A, voltage in V; null: no other than the general one. */
+    chargeZones: z
+      .array(z.object({ fromC: z.number(), toC: z.number(), maxCurrentA: orNull, maxVoltageV: orNull }))
+      .optional(),
   }),
   heatCapacity: parameterValue,
   heatTransfer: parameterValue,

@@ -1,11 +1,11 @@
 import { z } from 'zod';
 import { direction, evaluatedPulse, pulseRecordStep } from './evaluatedPulse.ts';
 import { openCircuitCurve, restPoint } from './openCircuit.ts';
+import { reasonCode } from './reasons.ts';
 import { isoEvaluation, pulsePower, twoLevelResistance } from './resistanceMethods.ts';
 
 const number = z.number();
 const nullableNumber = z.number().nullable();
-const reasonCode = z.string().nullable();
 
 /** One row of the parameter table. */
 export const parameterTableRow = z.object({
@@ -30,6 +30,20 @@ export const pulseWarning = z.object({
   message: z.string(),
   row: z.int().nullable(),
   timeS: nullableNumber,
+});
+
+/** The voltage that a rest gave back after a steady load, over the load's current. */
+export const restPolarisation = z.object({
+  stepIndex: z.int(),
+  soc: nullableNumber,
+  temperatureC: nullableNumber,
+  currentA: number,
+  loadS: number,
+  restS: number,
+  resistanceOhm: number,
+  standardUncertaintyOhm: number,
+  /** Time constant of the slow part of the relaxation; null where the rest shows none. */
+  tauS: nullableNumber,
 });
 
 export const pulseSettings = z.object({
@@ -74,6 +88,12 @@ export const evaluatedPulseRecord = z.object({
      */
     voltageLagS: nullableNumber.default(null),
     voltageLagStandardErrorS: nullableNumber.default(null),
+    /** State of charge at the first row, and whether it was stated or derived from the record; null before version 1.4.0. */
+    startSoc: nullableNumber.default(null),
+    startSocBasis: z
+      .enum(['stated', 'begins-full', 'reaches-full', 'reaches-empty'])
+      .nullable()
+      .default(null),
     /** Median jump of the voltage per ampere between rest and load. */
     edgeResistanceOhm: nullableNumber,
   }),
@@ -83,6 +103,11 @@ export const evaluatedPulseRecord = z.object({
   pulsePowers: z.array(pulsePower),
   isoEvaluations: z.array(isoEvaluation),
   rests: z.array(restPoint),
+  /**
+   * What long steady loads had built up, seen in the long rests after them: the way to polarisation slower than a pulse.
+   * Absent in evaluations of earlier versions.
+   */
+  restPolarisations: z.array(restPolarisation).default([]),
   openCircuit: openCircuitCurve.nullable(),
   openCircuitReason: reasonCode,
   table: z.array(parameterTableRow),

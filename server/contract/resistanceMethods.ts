@@ -1,9 +1,9 @@
 import { z } from 'zod';
 import { direction } from './evaluatedPulse.ts';
+import { reasonCode } from './reasons.ts';
 
 const number = z.number();
 const nullableNumber = z.number().nullable();
-const reasonCode = z.string().nullable();
 
 /** DC resistance by the two-level method of IEC 61960-3. */
 export const twoLevelResistance = z.object({

@@ -8,6 +8,7 @@ import type {
 } from '../contract/parameterSet.ts';
 import { type PlainRow, padBranches } from './padBranches.ts';
 import { ExportRefused } from './refusal.ts';
+import { type PaddedTables, withSlowBranch } from './slowBranch.ts';
 
 /** Which of a cell's tables are taken where it has several, and where the simulated cell starts. */
 export interface CircuitChoice {
@@ -27,15 +28,18 @@ export interface CircuitModel {
   readonly cell: ChargeCellDescription;
   readonly direction: 'charge' | 'discharge';
   readonly notes: readonly string[];
+  /** What makes a charge computed with it wrong, as codes with a sentence each. */
+  readonly warnings: readonly { readonly code: string; readonly message: string }[];
 }
 
 /**
  * A cell's circuit model as the study of a charge describes it, made from its fitted tables: the same document drives
  * the simulation, the circuit simulator's model and the firmware's tables, so that the three cannot differ.
  *
- * Tables on different SOC grids are brought onto the union of the grids by straight lines, which changes nothing, since
- * a table is read by straight lines. Beyond a table's own ends its edge value is held; the open-circuit voltage goes on
- * with the slope of its last stretch.
+ * Tables on different SOC grids are brought onto one grid by straight lines, which changes nothing, since a table is read
+ * by straight lines; states that are the same within what charge counting can tell are one. Where the test's long rests
+ * show polarisation slower than its pulses, a branch holds it. Beyond a table's own ends its edge value is held; the
+ * open-circuit voltage goes on with the slope of its last stretch, upwards to no more than the charge voltage limit at full.
  *
  * @throws ExportRefused naming what is missing or outside its physical range.
  */
@@ -50,9 +54,18 @@ export function circuitModelOf(
   for (const table of chosen) checkTable(table, name);
   const capacityAh = need(cell.capacity, `${name}: capacity`, 'no-capacity');
   requirePositive(capacityAh, `${name}: capacity`);
-  const padded = padBranches(chosen);
-  const ocv = openCircuitColumn(cell, chosen, name);
-  const soc = unionOf([ocv.soc, ...chosen.map((table) => table.rows.map((row) => row.soc))]);
+  const padded = withSlowBranch(chosen, padBranches(chosen));
+  const maxVoltageV = need(
+    cellType.limits.chargeVoltage,
+    `cell type "${cellType.name}": charge voltage`,
+    'number-missing',
+  );
+  const measured = openCircuitColumn(cell, chosen, name);
+  const ocv = boundedAbove(measured, maxVoltageV);
+  const soc = statesOf(
+    ocv.soc,
+    chosen.map((table) => table.rows.map((row) => row.soc)),
+  );
   const grid = (pick: (row: PlainRow) => number): number[] | number[][] => {
     const perTemperature = padded.tables.map((rows) => {
       const column = { soc: rows.map((row) => row.soc), values: rows.map(pick) };
@@ -73,7 +86,9 @@ export function circuitModelOf(
       'no-capacity',
     ),
     soc,
-    ...(chosen.length > 1 ? { temperatureC: chosen.map((table) => table.temperatureC ?? 0) } : {}),
+    ...(chosen.some((table) => table.temperatureC === null)
+      ? {}
+      : { temperatureC: chosen.map((table) => table.temperatureC ?? 0) }),
     ocvV: soc.map((z) => interpolate(ocv, z, 'extend')),
     ocvInterpolation: 'linear',
     r0Ohm: grid((row) => row.r0),
@@ -85,26 +100,48 @@ export function circuitModelOf(
     startSoc: choice.startSoc ?? Math.min(1, Math.max(0, soc[0])),
     datasheet: datasheetOf(cellType),
   };
-  return { cell: description, direction, notes: notesOf(cell, direction, chosen, padded.paddedSoc) };
+  const notes = notesOf(cell, direction, chosen, padded);
+  return { cell: description, direction, notes, warnings: warningsOf(chosen, padded, measured) };
+}
+
+/**
+ * The same for a study of a charge: an open-circuit curve of a few rests is read by a monotone cubic, because straight
+ * lines between states a tenth apart cut the bends of the curve.
+ *
+ * @throws ExportRefused as {@link circuitModelOf}
+ */
+export function studyModel(
+  cell: CellParameters,
+  cellType: CellTypeParameters,
+  startSoc?: number,
+): CircuitModel {
+  const model = circuitModelOf(cell, cellType, startSoc === undefined ? {} : { startSoc });
+  const few = cell.openCircuit === null || cell.openCircuit.source === 'rests';
+  return { ...model, cell: { ...model.cell, ocvInterpolation: few ? 'pchip' : 'linear' } };
 }
 
 function notesOf(
   cell: CellParameters,
   direction: 'charge' | 'discharge',
   tables: readonly CircuitTable[],
-  paddedSoc: readonly number[],
+  { paddedSoc, slow }: PaddedTables,
 ): string[] {
   const currentA = Math.max(0, ...tables.map((table) => table.validity.currentMaxA ?? 0));
   const size = currentA === 0 ? '' : ` of up to ${Number(currentA.toPrecision(3))} A`;
-  const notes = [`resistances from ${direction} pulses${size}`];
+  const why =
+    direction === 'discharge' && cell.circuits.some((table) => table.direction === 'charge')
+      ? ', which show more of the polarisation than the charge pulses'
+      : '';
+  const notes = [`resistances from ${direction} pulses${size}${why}`];
   notes.push(
     cell.openCircuit === null
       ? 'open-circuit voltage from the fits of the pulses'
       : `open-circuit voltage from ${cell.openCircuit.source}`,
   );
+  if (slow) notes.push('slow polarisation from the rests after long loads');
   if (paddedSoc.length > 0)
     notes.push(
-      `fewer branches were fitted at SOC ${paddedSoc.join(', ')}; the missing ones have resistance 0 there`,
+      `fewer branches were fitted at SOC ${paddedSoc.map((soc) => Number(soc.toFixed(3))).join(', ')}; the missing ones have resistance 0 there`,
     );
   return notes;
 }
@@ -117,17 +154,44 @@ function datasheetOf(cellType: CellTypeParameters): ChargeCellDescription['datas
     maxChargeCurrentA: need(limits.chargeCurrent, `${where}: charge current`, 'number-missing'),
     ...optional('minChargeTemperatureC', limits.chargeTemperatureMin.value),
     ...optional('maxChargeTemperatureC', limits.chargeTemperatureMax.value),
+    ...(limits.chargeZones === undefined || limits.chargeZones.length === 0
+      ? {}
+      : {
+          zones: limits.chargeZones.map(({ fromC, toC, maxCurrentA, maxVoltageV }) => ({
+            fromC,
+            toC,
+            ...optional('maxCurrentA', maxCurrentA),
+            ...optional('maxVoltageV', maxVoltageV),
+          })),
+        }),
     defaults: limits.commonPractice.length > 0,
   };
 }
 
-/** Direction of current of the tables that {@link circuitModelOf} takes. */
+/**
+ * Direction of current of the tables that {@link circuitModelOf} takes: the wanted one, else that of the tables which
+ * show most of the polarisation (more branches, or pulses longer by half), of like ones charge.
+ */
 export function chosenDirection(
   cell: CellParameters,
   wanted?: 'charge' | 'discharge',
 ): 'charge' | 'discharge' {
   if (wanted !== undefined) return wanted;
-  return cell.circuits.some((table) => table.direction === 'charge') ? 'charge' : 'discharge';
+  const shown = (direction: 'charge' | 'discharge') => {
+    const tables = cell.circuits.filter((table) => table.direction === direction && table.rows.length >= 2);
+    const branches = tables.flatMap((table) => table.rows.map((row) => row.branches.length));
+    return {
+      tables: tables.length,
+      branches: branches.length === 0 ? 0 : branches.reduce((sum, count) => sum + count, 0) / branches.length,
+      durationS: Math.max(0, ...tables.map((table) => table.validity.durationMaxS ?? 0)),
+    };
+  };
+  const [charge, discharge] = [shown('charge'), shown('discharge')];
+  if (charge.tables === 0 && discharge.tables === 0)
+    return cell.circuits.some((table) => table.direction === 'charge') ? 'charge' : 'discharge';
+  if (charge.tables === 0 || discharge.tables === 0) return charge.tables > 0 ? 'charge' : 'discharge';
+  const more = discharge.branches > charge.branches + 0.5;
+  return more || discharge.durationS > 1.5 * charge.durationS ? 'discharge' : 'charge';
 }
 
 /** The tables of one direction ascending in temperature; of tables at one temperature the last counts. */
@@ -254,10 +318,67 @@ function optional<K extends string>(key: K, value: number | null): Partial<Recor
   return value === null ? {} : ({ [key]: value } as Record<K, number>);
 }
 
-/** All SOC of the grids, ascending; those closer than a millionth count as one. */
-function unionOf(grids: readonly (readonly number[])[]): number[] {
-  const sorted = grids.flat().sort((a, b) => a - b);
-  return sorted.filter((z, i) => i === 0 || z - sorted[i - 1] > 1e-6);
+/** States of charge closer than this are one: counted charge and capacity do not tell them apart. Common practice, no source. */
+const SAME_STATE = 0.004;
+
+/** The states of all grids, ascending; of those that are one that of the open-circuit curve stands, else the first. */
+function statesOf(ocv: readonly number[], grids: readonly (readonly number[])[]): number[] {
+  const states = [...ocv];
+  for (const z of grids.flat().sort((a, b) => a - b))
+    if (states.every((state) => Math.abs(state - z) >= SAME_STATE)) states.push(z);
+  return states.sort((a, b) => a - b);
+}
+
+/** States of charge this close to the end of the curve count as its end. */
+const NEAR_END = 0.02;
+
+/** The curve goes on to full with its last slope, but no further up than the charge voltage limit. */
+function boundedAbove(column: Column, maxVoltageV: number): Column {
+  const last = column.soc[column.soc.length - 1];
+  if (last >= 1 - NEAR_END) return column;
+  const full = Math.min(interpolate(column, 1, 'extend'), maxVoltageV);
+  return { soc: [...column.soc, 1], values: [...column.values, full] };
+}
+
+/** What the gaps of the parameters do to a charge that is computed with them. */
+function warningsOf(
+  tables: readonly CircuitTable[],
+  { branchCount, slow }: PaddedTables,
+  { soc }: Column,
+): CircuitModel['warnings'] {
+  const seenS = Math.max(0, ...tables.map((table) => table.validity.durationMaxS ?? 0));
+  const warnings: { code: string; message: string }[] = [];
+  if (branchCount === 0)
+    warnings.push({
+      code: 'no-polarisation',
+      message:
+        'no RC branch was fitted, so polarisation is missing: the cell meets its voltage limit later here, and charges faster, than it will',
+    });
+  else if (!slow)
+    warnings.push({
+      code: 'no-slow-polarisation',
+      message:
+        `polarisation slower than the pulses${seenS > 0 ? ` (${Number(seenS.toPrecision(2))} s)` : ''} is not in the parameters; in a charge of an ` +
+        'hour or more it can add half as much again to the voltage drop, so expect the voltage limit sooner and a longer end; ' +
+        'rests of 15 min and more after steady loads in the pulse test show it',
+    });
+  const percent = (z: number) => `${Number((100 * z).toFixed(1))} %`;
+  const last = soc[soc.length - 1];
+  if (last < 1 - NEAR_END)
+    warnings.push({
+      code: 'open-circuit-extrapolated',
+      message:
+        `the open-circuit voltage was measured up to ${percent(last)} SOC; above, it goes on with its last slope to no more than the ` +
+        'charge voltage limit, and decides when that is met',
+    });
+  if (soc[0] > NEAR_END)
+    warnings.push({
+      code: 'open-circuit-extrapolated-below',
+      message:
+        `the open-circuit voltage was measured down to ${percent(soc[0])} SOC; below, it goes on with its first slope, while a real cell ` +
+        'falls more steeply',
+    });
+  return warnings;
 }
 
 /** Straight line between the points; outside, the edge value or the line of the last stretch. */

@@ -27,6 +27,7 @@ const sameSoc = 0.005;
  */
 export function circuitTablesOf(result: EvaluatedPulseRecord, origin: PulseOrigin): CircuitTable[] {
   const tables: CircuitTable[] = [];
+  const restPolarisations = restRows(result);
   for (const direction of ['charge', 'discharge'] as const) {
     const chosen = choosePulses(
       result.pulses.filter((pulse) => pulse.direction === direction),
@@ -48,9 +49,24 @@ export function circuitTablesOf(result: EvaluatedPulseRecord, origin: PulseOrigi
       },
       fitId: origin.fitId,
       testId: origin.testId,
+      restPolarisations,
     });
   }
   return tables;
+}
+
+/** Ascending in SOC; of rests at one state of charge the last. */
+function restRows({
+  restPolarisations,
+}: EvaluatedPulseRecord): NonNullable<CircuitTable['restPolarisations']> {
+  const rows = restPolarisations.flatMap(
+    ({ soc, currentA, loadS, tauS, resistanceOhm, standardUncertaintyOhm }) =>
+      soc === null
+        ? []
+        : [{ soc, currentA, loadS, tauS, resistance: fitted(resistanceOhm, standardUncertaintyOhm, 'Ohm') }],
+  );
+  rows.sort((a, b) => a.soc - b.soc);
+  return rows.filter((row, i) => i === rows.length - 1 || rows[i + 1].soc - row.soc >= sameSoc);
 }
 
 interface ChosenPulse {

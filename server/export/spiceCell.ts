@@ -1,8 +1,7 @@
 import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../fitting/numeric/constants.ts';
+import { monotoneCurve } from '../../fitting/numeric/monotoneCurve.ts';
 import type { ChargeCellDescription, GridValue } from '../contract/chargeStudy.ts';
 import { ExportRefused } from './refusal.ts';
-
-/** Molar gas constant, J/(mol K), exact since the SI of 2019. */
 
 /**
  * A number in plain exponent form. No unit letters: a circuit simulator reads `1F` as 1e-15 and `1M` as 1e-3.
@@ -92,6 +91,28 @@ function arrheniusFactor(cell: ChargeCellDescription): string {
   return ` * exp(${scale} * (1 / (v(tcell) + 2.7315e+2) - ${reference}))`;
 }
 
+/** Pieces that a stretch of a cubic is drawn in: within a few hundredths of a millivolt of it. */
+const PIECES = 12;
+
+/** A circuit simulator reads tables by straight lines: a cubic open-circuit curve is laid onto a finer grid. */
+function byStraightLines(cell: ChargeCellDescription): ChargeCellDescription {
+  if (cell.ocvInterpolation === 'linear') return cell;
+  const grid = cell.soc;
+  const soc = grid.flatMap((z, i) =>
+    i === grid.length - 1
+      ? [z]
+      : Array.from({ length: PIECES }, (_, p) => z + (p / PIECES) * (grid[i + 1] - z)),
+  );
+  const columns = byTemperature(cell.ocvV, grid.length, Math.max(1, cell.temperatureC?.length ?? 1)).map(
+    (values) => monotoneCurve(grid, values),
+  );
+  const ocvV =
+    columns.length === 1
+      ? soc.map((z) => columns[0].at(z))
+      : soc.map((z) => columns.map((column) => column.at(z)));
+  return { ...cell, soc, ocvV, ocvInterpolation: 'linear' };
+}
+
 /**
  * One cell as a subcircuit with the pins `pos neg soc tcell`: the node `soc` carries the state of charge as a voltage of
  * 0 to 1, `tcell` the temperature in °C. The mathematics is that of the simulated cell: charge counting, OCV and
@@ -100,16 +121,9 @@ function arrheniusFactor(cell: ChargeCellDescription): string {
  *
  * @param name identifier of the subcircuit
  * @param ambientTemperatureC temperature around the cell; where left out, that at which it starts
- * @throws ExportRefused where the OCV is not to be read by straight lines or a number is not finite.
+ * @throws ExportRefused where a number is not finite.
  */
 export function spiceCell(cell: ChargeCellDescription, name: string, ambientTemperatureC?: number): string {
-  if (cell.ocvInterpolation !== 'linear')
-    throw new ExportRefused(
-      'parameter-out-of-range',
-      `cell "${cell.name}": interpolation of the open-circuit voltage`,
-      cell.ocvInterpolation,
-      'a circuit simulator reads tables by straight lines: use linear',
-    );
   const arrhenius = arrheniusFactor(cell);
   const branchFactor = cell.arrhenius?.branchesToo === true ? arrhenius : '';
   const n = cell.branches.length;
@@ -121,7 +135,7 @@ export function spiceCell(cell: ChargeCellDescription, name: string, ambientTemp
     'vi pos n0 0',
     `cq soc 0 ${spiceNumber(3600 * cell.capacityAh)} ic={soc0}`,
     'bq 0 soc i=i(vi)',
-    `bo ocv neg v=${ocvExpression(cell)}`,
+    `bo ocv neg v=${ocvExpression(byStraightLines(cell))}`,
     `br0 n0 n1 v=i(vi) * ${tableExpression(cell, cell.r0Ohm, 'r0')}${arrhenius}`,
   ];
   cell.branches.forEach((branch, j) => {

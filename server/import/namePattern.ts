@@ -5,6 +5,8 @@ export interface NameParts {
   readonly cell: string | null;
   readonly testKind: TestKind | null;
   readonly temperatureC: number | null;
+  /** State of charge at the first row, 0…1. */
+  readonly startSoc: number | null;
   readonly label: string | null;
 }
 
@@ -12,10 +14,11 @@ const placeholders: Readonly<Record<string, string>> = {
   cell: '(?<cell>[A-Za-z0-9][A-Za-z0-9.#-]*?)',
   kind: '(?<kind>[A-Za-z]+)',
   temperature: '(?<temperature>[-mn]?\\d+(?:[.p]\\d+)?)',
+  soc: '(?<soc>(?:100|[0-9]{1,2})(?:[.p]\\d+)?)',
   label: '(?<label>.+?)',
 };
 
-const placeholderRule = 'use {cell}, {kind}, {temperature}, {label} once each, and * for any text';
+const placeholderRule = 'use {cell}, {kind}, {temperature}, {soc}, {label} once each, and * for any text';
 const mostWildcards = 3;
 
 const kindWords: Readonly<Record<string, TestKind>> = {
@@ -35,8 +38,8 @@ const kindWords: Readonly<Record<string, TestKind>> = {
 };
 
 /**
- * Compiles a pattern such as `{cell}_{kind}_{temperature}C.csv`: placeholders `{cell}`, `{kind}`, `{temperature}` and
- * `{label}`, `*` for any text, everything else as it stands (case does not matter). A minus in a temperature may be
+ * Compiles a pattern such as `{cell}_{kind}_{temperature}C.csv`: placeholders `{cell}`, `{kind}`, `{temperature}`,
+ * `{soc}` (start SOC in percent) and `{label}`, `*` for any text, everything else as it stands (case does not matter). A minus in a temperature may be
  * written `-`, `m` or `n`, its point `.` or `p`.
  *
  * @returns a function that gives the parts of a file name, or null where the name does not fit
@@ -77,6 +80,7 @@ export function compileNamePattern(pattern: string): (fileName: string) => NameP
         groups.temperature === undefined
           ? null
           : Number(groups.temperature.toLowerCase().replace(/^[mn]/, '-').replace('p', '.')),
+      startSoc: groups.soc === undefined ? null : Math.min(1, Number(groups.soc.replace('p', '.')) / 100),
       label: groups.label ?? null,
     };
   };

@@ -12,6 +12,7 @@ export const refusalCodes = [
   'expands-too-far',
   'field-count',
   'field-too-long',
+  'impossible-capacity',
   'impossible-current',
   'impossible-frequency',
   'impossible-impedance',

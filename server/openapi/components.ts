@@ -7,10 +7,12 @@ import * as cautions from '../contract/cautions.ts';
 import * as cells from '../contract/cells.ts';
 import * as cellTables from '../contract/cellTables.ts';
 import * as cellTypes from '../contract/cellTypes.ts';
+import * as chargeLogResult from '../contract/chargeLogResult.ts';
 import * as chargeRates from '../contract/chargeRates.ts';
 import * as chargeStudies from '../contract/chargeStudies.ts';
 import * as chargeStudy from '../contract/chargeStudy.ts';
 import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
+import * as chargeSupply from '../contract/chargeSupply.ts';
 import * as chemistries from '../contract/chemistries.ts';
 import * as common from '../contract/common.ts';
 import * as evaluatedPulse from '../contract/evaluatedPulse.ts';
@@ -33,6 +35,7 @@ import * as pairings from '../contract/pairings.ts';
 import * as parameterSet from '../contract/parameterSet.ts';
 import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as pulseRecord from '../contract/pulseRecord.ts';
+import * as reasons from '../contract/reasons.ts';
 import * as resistanceMethods from '../contract/resistanceMethods.ts';
 import * as stacks from '../contract/stacks.ts';
 import * as temperature from '../contract/temperature.ts';
@@ -49,10 +52,12 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   cells,
   cellTables,
   cellTypes,
+  chargeLogResult,
   chargeRates,
   chargeStudies,
   chargeStudy,
   chargeStudyResult,
+  chargeSupply,
   chemistries,
   common,
   exportFormats,
@@ -75,6 +80,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   resistanceMethods,
   openCircuit,
   pulseRecord,
+  reasons,
   pulseLimits,
   stacks,
   temperature,
@@ -88,7 +94,11 @@ function capitalised(text: string): string {
 
 /** Whether a schema is large enough to have a name of its own in the description. */
 function deservesName(schema: z.ZodType): boolean {
-  return schema instanceof z.ZodObject || schema instanceof z.ZodUnion;
+  return (
+    schema instanceof z.ZodObject ||
+    schema instanceof z.ZodUnion ||
+    (schema instanceof z.ZodEnum && schema.options.length > 20)
+  );
 }
 
 /**

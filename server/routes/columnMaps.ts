@@ -78,7 +78,7 @@ export const columnMapRoutes: readonly Route[] = [
           return {
             name,
             matches: parts !== null,
-            ...(parts ?? { cell: null, testKind: null, temperatureC: null, label: null }),
+            ...(parts ?? { cell: null, testKind: null, temperatureC: null, startSoc: null, label: null }),
           };
         }),
       };

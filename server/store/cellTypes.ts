@@ -1,10 +1,16 @@
-import type { CellType, ChangeCellType, CreateCellType } from '../contract/cellTypes.ts';
+import {
+  type CellType,
+  type ChangeCellType,
+  type CreateCellType,
+  chargeZones,
+} from '../contract/cellTypes.ts';
 import type { Page } from '../contract/common.ts';
 import { readPage } from './page.ts';
 import { changeRow, insertRow } from './rows.ts';
 import type { SqlStore, Store } from './store.ts';
 
-interface CellTypeRow extends Omit<CellType, 'limits'> {
+interface CellTypeRow extends Omit<CellType, 'limits' | 'chargeZones'> {
+  chargeZonesJson: string;
   chemistryChargeVoltageLimitV: number;
   chemistryDischargeCutoffV: number;
   chemistryChargeTemperatureMinC: number;
@@ -14,7 +20,7 @@ interface CellTypeRow extends Omit<CellType, 'limits'> {
 
 const columns = `t.id, t.name, t.maker, t.chemistryId, t.ratedCapacityAh, t.chargeVoltageLimitV, t.dischargeCutoffV,
   t.maxChargeCurrentA, t.maxDischargeCurrentA, t.taperCurrentA, t.chargeTemperatureMinC, t.chargeTemperatureMaxC,
-  t.massG, t.heatCapacityJPerK, t.heatTransferWPerK, t.capacityMinAh, t.resistanceMaxOhm, t.resistanceDurationS,
+  t.chargeZonesJson, t.massG, t.heatCapacityJPerK, t.heatTransferWPerK, t.capacityMinAh, t.resistanceMaxOhm, t.resistanceDurationS,
   t.referenceTemperatureC, t.referenceSoc, t.datasheet, t.createdAt, t.version, k.name AS chemistryName,
   k.chargeVoltageLimitV AS chemistryChargeVoltageLimitV, k.dischargeCutoffV AS chemistryDischargeCutoffV,
   k.chargeTemperatureMinC AS chemistryChargeTemperatureMinC, k.chargeTemperatureMaxC AS chemistryChargeTemperatureMaxC,
@@ -28,15 +34,21 @@ function present(row: CellTypeRow): CellType {
     chemistryChargeTemperatureMinC,
     chemistryChargeTemperatureMaxC,
     usualChargeRateC,
+    chargeZonesJson,
     ...cellType
   } = row;
+  const zones = chargeZones.parse(JSON.parse(chargeZonesJson));
+  const coldest = zones.length === 0 ? null : Math.min(...zones.map((zone) => zone.fromC));
+  const hottest = zones.length === 0 ? null : Math.max(...zones.map((zone) => zone.toC));
   return {
     ...cellType,
+    chargeZones: zones,
     limits: {
       chargeVoltageLimitV: cellType.chargeVoltageLimitV ?? chemistryChargeVoltageLimitV,
       dischargeCutoffV: cellType.dischargeCutoffV ?? chemistryDischargeCutoffV,
-      chargeTemperatureMinC: cellType.chargeTemperatureMinC ?? chemistryChargeTemperatureMinC,
-      chargeTemperatureMaxC: cellType.chargeTemperatureMaxC ?? chemistryChargeTemperatureMaxC,
+      // Zones of the datasheet state its temperatures too.
+      chargeTemperatureMinC: cellType.chargeTemperatureMinC ?? coldest ?? chemistryChargeTemperatureMinC,
+      chargeTemperatureMaxC: cellType.chargeTemperatureMaxC ?? hottest ?? chemistryChargeTemperatureMaxC,
       maxChargeCurrentA: cellType.maxChargeCurrentA ?? usualChargeRateC * cellType.ratedCapacityAh,
       maxChargeCurrentBasis: cellType.maxChargeCurrentA === null ? 'common-practice' : 'datasheet',
     },
@@ -86,6 +98,7 @@ const changeable = [
   'taperCurrentA',
   'chargeTemperatureMinC',
   'chargeTemperatureMaxC',
+  'chargeZonesJson',
   'massG',
   'heatCapacityJPerK',
   'heatTransferWPerK',
@@ -95,7 +108,12 @@ const changeable = [
   'referenceTemperatureC',
   'referenceSoc',
   'datasheet',
-] as const satisfies readonly (keyof CreateCellType)[];
+] as const satisfies readonly (keyof CreateCellType | 'chargeZonesJson')[];
+
+/** The fields as columns: the zones as the JSON they are stored as. */
+function columnsOf<F extends ChangeCellType>({ chargeZones: zones, ...fields }: F) {
+  return { ...fields, ...(zones === undefined ? {} : { chargeZonesJson: JSON.stringify(zones) }) };
+}
 
 /** Stores a cell type and returns its identifier. */
 export async function insertCellType(
@@ -103,7 +121,7 @@ export async function insertCellType(
   fields: CreateCellType,
   createdAt: string,
 ): Promise<number> {
-  return insertRow(store, 'CellType', [...changeable, 'createdAt'], { ...fields, createdAt });
+  return insertRow(store, 'CellType', [...changeable, 'createdAt'], { ...columnsOf(fields), createdAt });
 }
 
 /** Changes a cell type where it still has the version; returns whether it had. */
@@ -113,5 +131,5 @@ export async function updateCellType(
   version: number,
   fields: ChangeCellType,
 ): Promise<boolean> {
-  return changeRow(store, 'CellType', changeable, { id, version, fields });
+  return changeRow(store, 'CellType', changeable, { id, version, fields: columnsOf(fields) });
 }

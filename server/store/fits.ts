@@ -187,12 +187,17 @@ export interface StoredOpenCircuit {
   readonly cycle: number | null;
   readonly temperatureC: number | null;
   readonly curveJson: string;
+  /** How the evaluation counted the state of charge; null where it did not. */
+  readonly startSoc: number | null;
+  readonly countedAh: number | null;
 }
 
 /** The open-circuit curves of a cell's valid evaluations. */
 export async function listOpenCircuitCurves(store: Store, cellId: number): Promise<StoredOpenCircuit[]> {
   return store.all<StoredOpenCircuit>(
-    `SELECT f.id AS fitId, x.id AS testId, x.cycle, x.temperatureC, json_extract(f.resultJson, '$.openCircuit') AS curveJson
+    `SELECT f.id AS fitId, x.id AS testId, x.cycle, x.temperatureC, json_extract(f.resultJson, '$.openCircuit') AS curveJson,
+            json_extract(f.resultJson, '$.settings.startSoc') AS startSoc,
+            json_extract(f.resultJson, '$.settings.ratedCapacityAh') AS countedAh
      FROM Fit f JOIN Test x ON x.id = f.testId
      WHERE x.cellId = ? AND f.kind IN ('pulse', 'capacity') AND f.supersededAt IS NULL AND x.state = 'sealed'
        AND json_type(f.resultJson, '$.openCircuit') = 'object'`,

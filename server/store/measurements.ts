@@ -178,7 +178,10 @@ export interface ColumnValue extends QuantityValue {
   readonly currentA: number | null;
 }
 
-/** The present values of one column by the cell's identifier: for all cells of a lot, or only for the given ones. */
+/**
+ * The present values of one column by the cell's identifier: for all cells of a lot, or only for the given ones. Of a
+ * capacity or energy that cells have at several rates, the one at the rate that most cells of the lot have.
+ */
 export async function columnValues(
   store: Store,
   lotId: number,
@@ -186,6 +189,9 @@ export async function columnValues(
   onlyCellIds: readonly number[] | null = null,
 ): Promise<Map<number, ColumnValue>> {
   const picked = columnConditions(key);
+  // Which current is the usual one is a question to the whole lot.
+  const byRate = dependsOnRate.has(key.quantity);
+  const narrowed = onlyCellIds !== null && !byRate;
   const rows = await store.all<{
     id: number;
     cellId: number;
@@ -201,16 +207,56 @@ export async function columnValues(
     `SELECT m.id, m.cellId, m.value, m.unit, m.standardUncertainty, m.reason, m.temperatureC, m.soc, m.measuredAt,
             m.currentA
      FROM Cell c JOIN Measurement m ON m.cellId = c.id WHERE c.lotId = ? AND ${picked.sql}
-     ${onlyCellIds === null ? '' : 'AND c.id IN (SELECT value FROM json_each(?))'} ORDER BY m.cellId, ${latestFirst}`,
+     ${narrowed ? 'AND c.id IN (SELECT value FROM json_each(?))' : ''} ORDER BY m.cellId, ${latestFirst}`,
     lotId,
     ...picked.values,
-    ...(onlyCellIds === null ? [] : [JSON.stringify(onlyCellIds)]),
+    ...(narrowed ? [JSON.stringify(onlyCellIds)] : []),
   );
+  const usualA = byRate ? usualCurrent(rows) : null;
   const values = new Map<number, ColumnValue>();
+  const asUsual = new Set<number>();
+  const wanted = onlyCellIds === null || narrowed ? null : new Set(onlyCellIds);
   for (const { id, cellId, ...value } of rows) {
-    if (!values.has(cellId)) values.set(cellId, { ...value, measurementId: id });
+    if (wanted !== null && !wanted.has(cellId)) continue;
+    const usual = usualA !== null && isAlike(value.currentA, usualA);
+    if (values.has(cellId) && (!usual || asUsual.has(cellId))) continue;
+    values.set(cellId, { ...value, measurementId: id });
+    if (usual) asUsual.add(cellId);
   }
   return values;
+}
+
+/** Quantities that cells commonly have at several rates. */
+const dependsOnRate: ReadonlySet<QuantityName> = new Set<QuantityName>([
+  'capacity',
+  'charge-capacity',
+  'energy',
+]);
+/** Currents within this factor are one rate; as for unlike currents of a column. */
+const ONE_RATE = 1.2;
+
+function isAlike(currentA: number | null, usualA: number): boolean {
+  if (currentA === null) return false;
+  const amountA = Math.abs(currentA);
+  return amountA <= ONE_RATE * usualA && usualA <= ONE_RATE * amountA;
+}
+
+/** The current, without sign, at which most cells were measured; null where no row states one. */
+function usualCurrent(rows: readonly { cellId: number; currentA: number | null }[]): number | null {
+  const levels = new Map<number, { cells: Set<number>; sumA: number; count: number }>();
+  for (const { cellId, currentA } of rows) {
+    if (currentA === null || currentA === 0) continue;
+    const amountA = Math.abs(currentA);
+    const place = Math.round(Math.log(amountA) / Math.log(ONE_RATE));
+    const level = levels.get(place) ?? { cells: new Set<number>(), sumA: 0, count: 0 };
+    level.cells.add(cellId);
+    level.sumA += amountA;
+    level.count++;
+    levels.set(place, level);
+  }
+  let best: { cells: Set<number>; sumA: number; count: number } | null = null;
+  for (const level of levels.values()) if (best === null || level.cells.size > best.cells.size) best = level;
+  return best === null ? null : best.sumA / best.count;
 }
 
 /** The newest valid value of a quantity for each cell of a lot, whatever its condition. */

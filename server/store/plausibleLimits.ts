@@ -20,3 +20,8 @@ export async function findPlausibleLimits(
     currentMaxA: currentMaxC * row.ratedCapacityAh,
   };
 }
+
+/** The rated capacity of the cells of a lot, in Ah. */
+export async function findRatedCapacity(store: SqlStore, lotId: number): Promise<number> {
+  return (await findPlausibleLimits(store, lotId)).currentMaxA / currentMaxC;
+}

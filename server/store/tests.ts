@@ -149,6 +149,7 @@ export interface NewTest {
   readonly label: string;
   readonly startedAt: string | null;
   readonly temperatureC: number | null;
+  readonly startSoc?: number | null;
   readonly cycle: number | null;
   readonly sourceFileId: number;
   readonly firstRow: number;
@@ -167,6 +168,7 @@ export async function insertTest(store: Store, test: NewTest): Promise<number> {
       label: test.label,
       startedAt: test.startedAt,
       temperatureC: test.temperatureC,
+      startSoc: test.startSoc ?? null,
       cycle: test.cycle,
       sourceFileId: test.sourceFileId,
       sourceRowFirst: test.firstRow,

@@ -8,8 +8,10 @@ import {
   socLimitedCurrentA,
   voltageLimitedCurrentA,
 } from '../../fitting/charging/maximumCurrent.ts';
+import { equalPaths } from '../../fitting/charging/ratioStage.ts';
 import { simulateCharge } from '../../fitting/charging/simulateCharge.ts';
-import { currentCaps, type Supply } from '../../fitting/charging/supply.ts';
+import type { Supply } from '../../fitting/charging/supply.ts';
+import { SupplyModel } from '../../fitting/charging/supplyModel.ts';
 import { charged, linearCell, row, setupOf } from '../fitting/charging/builders.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
@@ -166,7 +168,7 @@ describe('figures of common practice (no source)', () => {
     ratioStage: null,
     regulator: null,
   };
-  const stage = { paths: 1, maxPathCurrentA: 20, efficiency: 1, minStackVoltageV: 0, minOutputCurrentA: 0 };
+  const stage = { paths: equalPaths(1, 20), efficiency: null, minStackVoltageV: 0, minOutputCurrentA: 0 };
 
   it('10 A into 2.25 Ah are 4.4 C', () => {
     expect(10 / 2.25).toBeCloseTo(4.4, 1);
@@ -191,13 +193,15 @@ describe('figures of common practice (no source)', () => {
       cable: { resistanceOhm: 0.1, maxCurrentA: 3 },
       ratioStage: { ...stage, ratio: 4 },
     };
-    const least = (caps: { currentA: number }[]) => Math.min(...caps.map((cap) => cap.currentA));
-    expect(least(currentCaps(byFour, 'ratio'))).toBe(12);
-    const twoPaths: Supply = { ...supply, ratioStage: { ...stage, ratio: 2, paths: 2, maxPathCurrentA: 5 } };
-    expect(least(currentCaps(twoPaths, 'ratio'))).toBe(10);
-    expect(
-      least(currentCaps({ ...twoPaths, ratioStage: { ...stage, ratio: 2, maxPathCurrentA: 5 } }, 'ratio')),
-    ).toBe(5);
+    const least = (of: Supply) =>
+      Math.min(...new SupplyModel(of, 0).caps('ratio').map((cap) => cap.currentA));
+    expect(least(byFour)).toBe(12);
+    const byTwo = (paths: number): Supply => ({
+      ...supply,
+      ratioStage: { ...stage, ratio: 2, paths: equalPaths(paths, 5) },
+    });
+    expect(least(byTwo(2))).toBe(10);
+    expect(least(byTwo(1))).toBe(5);
   });
 
   it('a 1 C charge of an ordinary cell takes about an hour and a half', () => {

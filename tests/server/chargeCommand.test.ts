@@ -197,6 +197,58 @@ describe('gemel charge FILE --json', () => {
       }),
       ['bus voltage too low', 'source.maxVoltageV 12'],
     ],
+    [
+      'losses of a converter given twice',
+      study({
+        source: { maxVoltageV: 20, maxCurrentA: 3 },
+        converter: {
+          ratioStage: { ratio: 2, maxPathCurrentA: 6, efficiency: 0.97, outputResistanceOhm: 0.02 },
+        },
+      }),
+      ['converter.ratioStage.efficiency', 'the losses are given by outputResistanceOhm too'],
+    ],
+    [
+      'an efficiency table of a converter with two paths that does not say whose',
+      study({
+        source: { maxVoltageV: 20, maxCurrentA: 3 },
+        converter: {
+          ratioStage: {
+            ratio: 2,
+            paths: 2,
+            maxPathCurrentA: 6,
+            efficiency: { outputCurrentA: [1, 5], efficiency: [0.95, 0.97] },
+          },
+        },
+      }),
+      ['converter.ratioStage.efficiency.of', '"one-path" or "all-paths"'],
+    ],
+    [
+      'a least output current of a converter without a regulator to take over',
+      study({
+        source: { maxVoltageV: 20, maxCurrentA: 3 },
+        converter: { ratioStage: { ratio: 2, maxPathCurrentA: 6, minOutputCurrentA: 0.5 } },
+      }),
+      ['converter.ratioStage.minOutputCurrentA', 'there is none'],
+    ],
+    [
+      'operating points with less input voltage than the ratio needs',
+      study({
+        source: { maxVoltageV: 20, maxCurrentA: 3 },
+        converter: {
+          ratioStage: {
+            ratio: 2,
+            maxPathCurrentA: 6,
+            operatingPoints: {
+              points: [
+                { outputVoltageV: 8, outputCurrentA: 1, inputVoltageV: 15, inputCurrentA: 0.6 },
+                { outputVoltageV: 8, outputCurrentA: 5, inputVoltageV: 15, inputCurrentA: 2.6 },
+              ],
+            },
+          },
+        },
+      }),
+      ['operatingPoints', 'output resistance of', 'at least 2 times the output voltage'],
+    ],
     ['an unknown field', { ...study(), speed: 3 }, ['speed']],
     ['text that is no JSON', '{ "schemaVersion": 1,', ['not valid JSON']],
   ])('refuses %s by field and value, with exit code 1', async (_, document, words) => {
@@ -204,6 +256,170 @@ describe('gemel charge FILE --json', () => {
     expect(run.code).toBe(1);
     expect(run.out).toBe('');
     for (const word of words) expect(run.err).toContain(word);
+  });
+});
+
+describe('gemel charge FILE with source, cable and converter', () => {
+  const supply = (more: object = {}) =>
+    study({
+      cells: [cell('A', 2.5, 0.02, 0.1), cell('B', 2.5, 0.02, 0.1)],
+      source: { minVoltageV: 5, maxVoltageV: 20, maxCurrentA: 3, voltageStepV: 0.02, currentStepA: 0.05 },
+      cable: { resistanceOhm: 0.1 },
+      converter: {
+        ratioStage: {
+          ratio: 2,
+          paths: [
+            { maxCurrentA: 3, outputResistanceOhm: 0.02, fixedLossCurrentA: 0.01 },
+            { maxCurrentA: 3, outputResistanceOhm: 0.06, fixedLossCurrentA: 0.01 },
+          ],
+        },
+      },
+      stack: { ambientTemperatureC: 25, seriesResistance: { toSensePointOhm: 0.01 } },
+      ...more,
+    });
+
+  it('answers power and losses by hand calculation, with what was asked and what was not reached', async () => {
+    const answer = await answerOf(supply({ phases: { stages: [{ rateC: 2 }], end: { currentA: 0.125 } } }));
+    // Path 1 carries three quarters: 3 A of it are 4 A in all, a bus current of 2.02 A, set to 2.00 A, giving 3.96 A.
+    expect(answer.limits[0]).toMatchObject({ limit: 'converter-current', path: 0 });
+    const [start] = answer.operatingPoints;
+    expect(start.stackCurrentA).toBeCloseTo(3.96, 9);
+    expect(start.pathCurrentsA?.[0]).toBeCloseTo(2.97, 9);
+    const stackV = 2 * (3.4 + 0.08 + 3.96 * 0.02);
+    expect(start.stackVoltageV).toBeCloseTo(stackV, 9);
+    const outputV = stackV + 0.01 * 3.96;
+    const busV = 2 * (outputV + 0.015 * 3.96);
+    expect(start.busVoltageV).toBeCloseTo(busV + 2 * 0.1, 9);
+    expect(start.stackResistanceLossW).toBeCloseTo(0.01 * 3.96 ** 2, 9);
+    expect(start.cableLossW).toBeCloseTo(0.1 * 4, 9);
+    expect(start.converterLossW).toBeCloseTo(busV * 2 - outputV * 3.96, 9);
+    expect(start.cellLossW).toBeCloseTo(2 * 0.02 * 3.96 ** 2, 9);
+    expect(start.deliveredEfficiency).toBeCloseTo((stackV * 3.96) / ((busV + 0.2) * 2), 9);
+    expect(answer.warnings.map(({ code }) => code)).toEqual(['no-heat-balance', 'asked-current-not-reached']);
+    expect(answer.warnings[1].message).toBe(
+      '5 A (2 C) asked; at most 3.96 A (1.58 C) flow, held by converter-current of path 1.',
+    );
+    expect(answer.asked.find(({ about }) => about === 'Source')?.text).toBe(
+      '5 to 20 V, 3 A, steps of 0.02 V, steps of 0.05 A.',
+    );
+    expect(answer.asked.find(({ about }) => about === 'Converter')?.text).toBe(
+      'divides by 2, path 1: 3 A 20 mΩ 10 mA fixed loss, path 2: 3 A 60 mΩ 10 mA fixed loss.',
+    );
+  });
+
+  it('every proposal is a whole number of the source’s steps within what source, cable and converter carry', async () => {
+    const answer = await answerOf(
+      supply({
+        cells: [
+          cell('A', 2.5, 0.03, 0.1, {
+            thermal: { heatCapacityJPerK: 45, heatTransferWPerK: 0.05 },
+            datasheet: { maxVoltageV: 4.2, maxChargeCurrentA: 14.11 },
+          }),
+          cell('B', 2.5, 0.03, 0.1, {
+            thermal: { heatCapacityJPerK: 45, heatTransferWPerK: 0.05 },
+            datasheet: { maxVoltageV: 4.2, maxChargeCurrentA: 14.11 },
+          }),
+        ],
+        source: { maxVoltageV: 20, maxCurrentA: 6, voltageStepV: 0.02, currentStepA: 0.05 },
+        cable: { resistanceOhm: 0.02, maxCurrentA: 5 },
+        converter: {
+          ratioStage: { ratio: 2, maxPathCurrentA: 9.5, outputResistanceOhm: 0.01, fixedLossCurrentA: 0.02 },
+        },
+        questions: { rateSearch: { maxTemperatureC: 40 }, stagedProfile: { maxTemperatureC: 40, stages: 3 } },
+      }),
+    );
+    const proposed = [
+      answer.rateSearch?.currentA ?? 0,
+      ...(answer.stagedProfile?.stages ?? []).map((s) => s.currentA),
+    ];
+    expect(proposed.length).toBeGreaterThan(2);
+    for (const currentA of proposed) {
+      expect(currentA).toBeGreaterThan(1);
+      expect(currentA).toBeLessThanOrEqual(9.5 + 1e-9);
+      // Bus current = output / 2 + 20 mA, in steps of 50 mA, at most the cable's 5 A.
+      const steps = (currentA / 2 + 0.02) / 0.05;
+      expect(Math.abs(steps - Math.round(steps))).toBeLessThan(1e-6);
+      expect(steps).toBeLessThanOrEqual(100 + 1e-6);
+    }
+    expect(answer.stagedProfile?.targetTimeS ?? 1e9).toBeLessThanOrEqual(
+      answer.stagedProfile?.singleRateTargetTimeS ?? 0,
+    );
+  });
+});
+
+describe('gemel charge FILE at other temperatures', () => {
+  const measured = (more: object = {}, datasheet: object = {}) => {
+    const one = (name: string) =>
+      cell(name, 2.5, 0.02, 0.1, {
+        temperatureC: [25],
+        thermal: { heatCapacityJPerK: 45, heatTransferWPerK: 0.05 },
+        datasheet: {
+          maxVoltageV: 4.2,
+          maxChargeCurrentA: 7.5,
+          minChargeTemperatureC: -10,
+          maxChargeTemperatureC: 45,
+          ...datasheet,
+        },
+      });
+    return study({ cells: [one('A'), one('B')], ...more });
+  };
+  const table = { rateTable: { temperatureC: [-20, 0, 12, 25, 45, 55], resistanceGrowth: [0, 1] } };
+  const zones = [
+    { fromC: -10, toC: 10, maxCurrentA: 0.5 },
+    { fromC: 10, toC: 45 },
+  ];
+  const rateAt = (answer: Awaited<ReturnType<typeof answerOf>>, temperatureC: number, growth = 0) =>
+    answer.rateTable?.entries.find((e) => e.temperatureC === temperatureC && e.resistanceGrowth === growth);
+
+  it('gives no rate in the cold from parameters of 25 °C, and marks what is beyond them', async () => {
+    const answer = await answerOf(measured({ questions: table }));
+    for (const growth of [0, 1]) {
+      expect(rateAt(answer, -20, growth)).toMatchObject({ rateC: null, reason: 'below-minimum-temperature' });
+      expect(rateAt(answer, 0, growth)).toMatchObject({ rateC: null, reason: 'not-measured-in-the-cold' });
+      expect(rateAt(answer, 12, growth)).toMatchObject({ rateC: null, reason: 'not-measured-in-the-cold' });
+      expect(rateAt(answer, 25, growth)).toMatchObject({ reason: null, extrapolated: false });
+      expect(rateAt(answer, 55, growth)).toMatchObject({ rateC: null, reason: 'above-maximum-temperature' });
+    }
+    expect(answer.cautions).toContain('parameters-extrapolated');
+  });
+
+  it('gives no more than the datasheet’s current for a temperature that was not measured, with the caution about plating', async () => {
+    const answer = await answerOf(measured({ questions: table }, { zones }));
+    const cold = rateAt(answer, 0);
+    expect(cold).toMatchObject({ binding: 'zone-current', extrapolated: true, reason: null });
+    expect(cold?.rateC).toBeCloseTo(0.2, 9);
+    // The datasheet names no current of its own there.
+    expect(rateAt(answer, 12)).toMatchObject({ rateC: null, reason: 'not-measured-in-the-cold' });
+    expect(rateAt(answer, -20)).toMatchObject({ rateC: null, reason: 'below-minimum-temperature' });
+    expect(answer.cautions).toContain('lithium-plating-not-modelled');
+  });
+
+  it('bounds study, search and stages by the datasheet’s zones, cell by cell', async () => {
+    const questions = { rateSearch: {}, stagedProfile: { stages: 2 } };
+    const answer = await answerOf(measured({ stack: { ambientTemperatureC: 5 }, questions }, { zones }));
+    expect(answer.limits[0]).toMatchObject({ limit: 'zone-current', cell: 0 });
+    expect(answer.phases[0].startCurrentA).toBeCloseTo(0.5, 12);
+    expect(answer.rateSearch).toMatchObject({ binding: 'zone-current' });
+    expect(answer.rateSearch?.currentA).toBeCloseTo(0.5, 9);
+    for (const stage of answer.stagedProfile?.stages ?? [])
+      expect(stage.currentA).toBeLessThanOrEqual(0.5 + 1e-9);
+    expect(answer.cautions).toContain('lithium-plating-not-modelled');
+  });
+
+  it('flags parameters of one temperature that are used at another, unless a law carries them there', async () => {
+    const cold = await answerOf(measured({ stack: { ambientTemperatureC: 5 } }));
+    expect(cold.cells[0].extrapolated).toContain('temperature-outside-table');
+    expect(cold.cautions).toContain('parameters-extrapolated');
+    expect(cold.warnings.map(({ code }) => code)).toContain('one-temperature-extrapolated');
+    const warm = await answerOf(measured({ stack: { ambientTemperatureC: 25 } }));
+    expect(warm.cells[0].extrapolated).toEqual([]);
+    expect(warm.cautions).not.toContain('lithium-plating-not-modelled');
+    const document = measured({ stack: { ambientTemperatureC: 5 } });
+    const arrhenius = { activationEnergyJPerMol: 30000, referenceTemperatureC: 25, branchesToo: true };
+    const law = await answerOf({ ...document, cells: document.cells.map((one) => ({ ...one, arrhenius })) });
+    expect(law.warnings.map(({ code }) => code)).not.toContain('one-temperature-extrapolated');
+    // Higher resistances in the cold: the voltage limit comes sooner and the charge lasts longer.
+    expect(law.endTimeS).toBeGreaterThan(cold.endTimeS);
   });
 });
 

@@ -131,6 +131,12 @@ describe('gemel evaluate pulse FILE', () => {
     const { code, out } = await inProcess(file);
     expect(code).toBe(0);
     expect(out).toContain('2 pulses');
+    // Every value stands with its uncertainty in the digits it deserves, and with what became of the other models.
+    expect(out).toMatch(/^ {2}R\(10 s\) {2}\d+\.\d+ ± 0\.\d{2,3} mOhm/m);
+    expect(out).toMatch(/^ {2}circuit {2}\d RC: R0 \d+\.\d+ ± \d+\.\d+ mOhm/m);
+    expect(out).toMatch(/^ {2}residuals {2}\S+.*: \d/m);
+    expect(out).toMatch(/^ {2}refused {2}\d RC/m);
+    expect(out).toMatch(/no value: pulse-too-short$/m);
     for (const code of generalCautions) expect(out).toContain(cautionSentences[code]);
   });
 

@@ -1,3 +1,4 @@
+import { monotoneCurve } from '../../fitting/numeric/monotoneCurve.ts';
 import { studyCharge } from '../../server/assess/charging/studyCharge.ts';
 import type { Context } from '../../server/context.ts';
 import { chargeQuestions } from '../../server/contract/chargeStudy.ts';
@@ -52,12 +53,10 @@ export async function heatRecordFile(
   return `${header}\n${rows.map((row) => row.slice(0, columns).join(',')).join('\n')}\n`;
 }
 
-/** OCV at SOC 0.2 by a straight line, as the simulation reads it. */
-function startOcv(cell: { soc: number[]; ocvV: unknown }): number {
-  const values = cell.ocvV as number[];
-  const k = cell.soc.findIndex((soc, i) => soc <= 0.2 && cell.soc[i + 1] > 0.2);
-  const share = (0.2 - cell.soc[k]) / (cell.soc[k + 1] - cell.soc[k]);
-  return values[k] + share * (values[k + 1] - values[k]);
+/** OCV at SOC 0.2, as the simulation reads it: the curve of a few rests by a monotone cubic. */
+function startOcv(cell: { soc: number[]; ocvV: unknown; ocvInterpolation: string }): number {
+  if (cell.ocvInterpolation !== 'pchip') throw new Error('the curve is read otherwise than here');
+  return monotoneCurve(cell.soc, cell.ocvV as number[]).at(0.2);
 }
 
 /** Imports such a record as a capacity test of the cell with this serial; returns the test's identifier. */

@@ -263,9 +263,18 @@ describe('a name pattern', () => {
         cell: 'A-7',
         testKind: 'pulse',
         temperatureC: -10,
+        startSoc: null,
         label: null,
       },
-      { name: 'notes.txt', matches: false, cell: null, testKind: null, temperatureC: null, label: null },
+      {
+        name: 'notes.txt',
+        matches: false,
+        cell: null,
+        testKind: null,
+        temperatureC: null,
+        startSoc: null,
+        label: null,
+      },
     ]);
     const stars = await api()
       .post('/api/v1/name-patterns/try')

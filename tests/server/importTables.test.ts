@@ -120,6 +120,19 @@ describe('a cell table', () => {
     expect(await test.context.store.all(`SELECT id FROM Cell WHERE serial LIKE 'U-%'`)).toEqual([]);
   });
 
+  it('is refused for a capacity that no cell of the type has, as one in mAh in a column of Ah', async () => {
+    for (const value of ['10000001', '2200']) {
+      const report = await take(`cell_id,capacity_Ah\nP-1,2.2\nP-2,${value}\n`);
+      expect(report.refusal).toMatchObject({
+        code: 'impossible-capacity',
+        row: 3,
+        column: 'capacity_Ah',
+        value,
+      });
+      expect(report.refusal?.expected).toMatch(/mAh/);
+    }
+  });
+
   it('says which columns were left out for want of a unit', async () => {
     const report = await take('cell_id,capacity_Ah,resistance\nV-1,2.2,17\n');
     expect(report.warnings).toEqual(['column "resistance" states no unit and was not taken']);

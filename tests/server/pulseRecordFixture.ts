@@ -96,6 +96,8 @@ export function pulseRecord(scale: number): EvaluatedPulseRecord {
       longestPulseS: 120,
     },
     record: {
+      startSoc: null,
+      startSocBasis: null,
       rows: 50,
       startTimeS: 0,
       durationS: 20_000,
@@ -116,6 +118,7 @@ export function pulseRecord(scale: number): EvaluatedPulseRecord {
     isoEvaluations: [],
     twoLevelResistances: [],
     pulsePowers: [],
+    restPolarisations: [],
     rests: [],
     openCircuit: {
       source: 'rests',

@@ -3,6 +3,7 @@ import { unlikeCurrents } from '../../server/assess/lots/unlikeCurrents.ts';
 import { createPairing } from '../../server/contract/pairings.ts';
 import { inOrder } from '../../server/inOrder.ts';
 import { insertMeasurements } from '../../server/store/measurements.ts';
+import { judgeLot } from '../../server/use-cases/lots/judgeLot.ts';
 import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
@@ -34,6 +35,26 @@ describe('values of one column that were measured with unlike currents', () => {
       code: 'unlike-currents',
       feature: 'capacity',
       cells: ['U2'],
+    });
+  });
+
+  it('do not mix where cells have capacities at two rates: each gives the one that most cells have', async () => {
+    const { lot } = await makeLot(test.context, { lot: 'two rates' });
+    const rows = await inOrder([0, 1, 2, 3], async (i) => {
+      const { id } = await createCell(test.context, { lotId: lot.id, serial: `V${i}`, note: '' });
+      const slow = newMeasurement(id, { value: 2.1, currentA: -0.1 });
+      const usual = newMeasurement(id, { value: 2, currentA: -1 });
+      // The newest is the slow one for some cells, and the usual one for others; the last cell has no slow one.
+      return i === 3 ? [usual] : i % 2 === 0 ? [usual, slow] : [slow, usual];
+    });
+    await insertMeasurements(test.context.store, rows.flat(), test.context.now().toISOString());
+    const { columns } = await judgeLot(test.context, lot.id, 'capacity');
+    expect(columns[0]).toMatchObject({
+      n: 4,
+      minimum: 2,
+      maximum: 2,
+      mixedCurrents: null,
+      currents: { leastA: 1, greatestA: 1 },
     });
   });
 

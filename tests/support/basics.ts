@@ -36,6 +36,7 @@ export async function makeLot(
     taperCurrentA: null,
     chargeTemperatureMinC: null,
     chargeTemperatureMaxC: null,
+    chargeZones: [],
     massG: null,
     heatCapacityJPerK: null,
     heatTransferWPerK: null,

@@ -4,8 +4,10 @@ import { chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
 import { notesOfCells } from '../../web/src/pages/charge/notesOfCells.ts';
 import {
   describeStudy,
+  inputGaps,
   inputsOfText,
   inputsText,
+  type StudyInputs,
   startingInputs,
 } from '../../web/src/pages/charge/studyInputs.ts';
 import {
@@ -162,6 +164,68 @@ describe('the description of a charge study', () => {
     expect(study.cable).toEqual({ resistanceOhm: 0.08 });
     expect(study.converter?.ratioStage).toMatchObject({ ratio: 2, paths: 2, efficiency: 0.97 });
     expect(study.stack.bypass?.[0]).toMatchObject({ kind: 'current', currentA: 0.1, startVoltageV: 4.1 });
+  });
+
+  it('a cable’s current counts without its resistance, and every loss of the converter goes where it was entered', () => {
+    const study = describeStudy(
+      plain,
+      {
+        ...startingInputs,
+        sourceMinV: 5,
+        sourceMaxV: 20,
+        sourceMaxA: 5,
+        sourceStepV: 0.02,
+        cableMaxA: 3,
+        ratio: 2,
+        paths: 2,
+        pathMilliohm: 30,
+        pathFixedLossMilliamp: 12,
+        toSenseMilliohm: 4,
+        beyondSenseMilliohm: 1,
+      },
+      false,
+    );
+    expect(study.cable).toEqual({ resistanceOhm: 0, maxCurrentA: 3 });
+    expect(study.source).toMatchObject({ minVoltageV: 5, voltageStepV: 0.02 });
+    expect(study.converter?.ratioStage).toEqual({
+      ratio: 2,
+      paths: 2,
+      maxPathCurrentA: 5,
+      outputResistanceOhm: 0.03,
+      fixedLossCurrentA: 0.012,
+    });
+    expect(study.stack.seriesResistance).toEqual({ toSensePointOhm: 0.004, beyondSensePointOhm: 0.001 });
+    const result = studyCharge(chargeStudyDescription.parse({ ...study, questions: {} }));
+    expect(result.limits[0].limit).not.toBe('source-current');
+    expect(result.asked.map((line) => line.about)).toEqual([
+      'Charge',
+      'Cells',
+      'Stack resistance',
+      'Source',
+      'Cable',
+      'Converter',
+    ]);
+  });
+
+  it('what was entered and would not count is named before anything is computed', () => {
+    const gaps = (more: Partial<StudyInputs>) => inputGaps({ ...startingInputs, ...more }).join(' ');
+    expect(gaps({})).toBe('');
+    expect(gaps({ cableMaxA: 3 })).toContain('Source: enter its highest voltage.');
+    expect(gaps({ sourceMaxV: 20 })).toContain('Source: enter its highest current.');
+    expect(gaps({ bypassCurrentA: 0.1 })).toContain('Bypass: enter the cell voltage');
+    expect(gaps({ bypassStartV: 4.1 })).toContain('Bypass: enter its current');
+    const source = { sourceMaxV: 20, sourceMaxA: 5 };
+    expect(gaps(source)).toBe('');
+    expect(gaps({ ...source, steppedTaper: true })).toContain('enter the current step');
+    expect(gaps({ ...source, pathMilliohm: 20 })).toContain('Converter: choose its ratio');
+    const points = [
+      { outputA: 1, percent: 95 },
+      { outputA: 5, percent: 97 },
+    ];
+    expect(gaps({ ...source, ratio: 2, efficiencyTable: points })).toBe('');
+    expect(gaps({ ...source, ratio: 2, efficiencyTable: points.slice(1) })).toContain('enter a second point');
+    expect(gaps({ ...source, ratio: 2, efficiencyTable: points, pathMilliohm: 20 })).toContain('given twice');
+    expect(gaps({ ...source, ratio: 2, regulatorBelowStackV: 6 })).toContain('Regulator: it takes over');
   });
 
   it('describes zones, precharge, a stepped taper and a regulator so that the charge can be computed', () => {

@@ -32,18 +32,23 @@ const problem = {
 describe('the client of the interface', () => {
   it('leaves empty values out of the address and joins lists with commas', () => {
     const api = answering(200, {});
-    expect(api.address('/lots', { limit: 5, search: '', columns: ['a', 'b/c'], state: undefined })).toBe(
-      '/api/v1/lots?limit=5&columns=a%2Cb%2Fc',
-    );
+    expect(
+      api.address('/lots/{id}/cells', {
+        params: { id: 7 },
+        query: { limit: 5, search: '', columns: ['a', 'b/c'], state: undefined },
+      }),
+    ).toBe('/api/v1/lots/7/cells?limit=5&columns=a%2Cb%2Fc');
   });
 
   it('sends the version that was read and the key of the action', async () => {
     const seen: Request[] = [];
-    await answering(200, {}, seen).request('PATCH', '/lots/1', {
+    await answering(200, {}, seen).patch('/lots/{id}', {
+      params: { id: 1 },
       body: { name: 'x' },
       version: 3,
       idempotencyKey: 'k',
     });
+    expect(new URL(seen[0].url).pathname).toBe('/api/v1/lots/1');
     expect(seen[0].headers.get('if-match')).toBe('"3"');
     expect(seen[0].headers.get('idempotency-key')).toBe('k');
     expect(seen[0].headers.get('content-type')).toBe('application/json');
@@ -51,7 +56,7 @@ describe('the client of the interface', () => {
   });
 
   it('gives null for an answer without a body', async () => {
-    expect(await answering(204, null).request('DELETE', '/lots/1')).toBeNull();
+    expect(await answering(204, null).delete('/lots/{id}', { params: { id: 1 }, version: 1 })).toBeNull();
   });
 
   it.each([

@@ -1,5 +1,6 @@
 import '@mantine/core/styles.css';
 import './app/notebook.css';
+import './app/answers.css';
 import './app/touch.css';
 import { MantineProvider } from '@mantine/core';
 import { QueryClientProvider } from '@tanstack/react-query';

@@ -4,11 +4,10 @@ import {
   type ChargeSetup,
   DEFAULT_TOLERANCE,
 } from '../../../fitting/charging/chargeSetup.ts';
-import type { Efficiency } from '../../../fitting/charging/efficiency.ts';
 import type { CellUncertainty } from '../../../fitting/charging/monteCarlo.ts';
-import type { Supply } from '../../../fitting/charging/supply.ts';
 import type { ChargeCellDescription, ChargeStudyDescription, GridValue } from '../../contract/chargeStudy.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
+import { supplyErrors, supplyOf } from './supplyOf.ts';
 
 /** The current at which a charge ends where the description does not say, in C. Common practice, no source. */
 const USUAL_END_RATE_C = 0.05;
@@ -36,6 +35,10 @@ export function chargeSetupOf(description: ChargeStudyDescription): PreparedStud
     value.currentA ?? (value.rateC ?? 0) * oneC;
   const setup: ChargeSetup = {
     cells,
+    stackResistance: {
+      toSenseOhm: stack.seriesResistance?.toSensePointOhm ?? 0,
+      beyondSenseOhm: stack.seriesResistance?.beyondSensePointOhm ?? 0,
+    },
     ambientTemperatureC: stack.ambientTemperatureC,
     watch: stack.watch,
     stackVoltageLimitV: stack.stackVoltageLimitV ?? cells.reduce((sum, cell) => sum + cell.voltageLimitV, 0),
@@ -87,6 +90,13 @@ function chargedCell(
     ratedCurrentA: datasheet.maxChargeCurrentA,
     minTemperatureC: datasheet.minChargeTemperatureC ?? null,
     maxTemperatureC: hottest.length === 0 ? null : Math.min(...hottest),
+    datasheetZones:
+      datasheet.zones?.map(({ fromC, toC, maxCurrentA, maxVoltageV }) => ({
+        fromC,
+        toC,
+        maxCurrentA: maxCurrentA ?? null,
+        maxVoltageV: maxVoltageV ?? null,
+      })) ?? null,
     bypass:
       bypass === null
         ? null
@@ -110,7 +120,7 @@ function compile(cell: ChargeCellDescription, k: number): CompiledCell {
     ocv: { kind: 'table', values: table(cell.ocvV), interpolation: cell.ocvInterpolation },
     r0Ohm: table(cell.r0Ohm),
     branches: cell.branches.map(({ rOhm, tauS }) => ({ rOhm: table(rOhm), tauS: table(tauS) })),
-    arrhenius: cell.arrhenius ?? null,
+    arrhenius: arrheniusOf(cell),
     entropicVPerK: cell.entropicVPerK === undefined ? null : table(cell.entropicVPerK),
     thermal: cell.thermal ?? null,
   };
@@ -120,6 +130,12 @@ function compile(cell: ChargeCellDescription, k: number): CompiledCell {
     if (error instanceof RangeError) throw new Refusal('cannot-study', `cells.${k}: ${error.message}`);
     throw error;
   }
+}
+
+function arrheniusOf({ arrhenius }: ChargeCellDescription): CellModel['arrhenius'] {
+  if (arrhenius === undefined) return null;
+  const { activationEnergyJPerMol, referenceTemperatureC, branchesToo } = arrhenius;
+  return { activationEnergyJPerMol, referenceTemperatureC, branchesToo };
 }
 
 /** A table over all grid points; the shapes have been checked. */
@@ -141,42 +157,6 @@ function zoneOf(zone: NonNullable<ChargeStudyDescription['temperatureZones']>[nu
     toC: zone.toC,
     maxCurrentA: given.length === 0 ? null : Math.min(...given),
     maxVoltageV: zone.maxCellVoltageV ?? null,
-  };
-}
-
-function supplyOf(description: ChargeStudyDescription): Supply | null {
-  const { source, cable, converter } = description;
-  if (source === undefined) return null;
-  const { ratioStage, regulator } = converter ?? {};
-  return {
-    source: {
-      minVoltageV: source.minVoltageV,
-      maxVoltageV: source.maxVoltageV,
-      maxCurrentA: source.maxCurrentA,
-      maxPowerW: source.maxPowerW ?? null,
-      voltageStepV: source.voltageStepV ?? null,
-      currentStepA: source.currentStepA ?? null,
-    },
-    cable: { resistanceOhm: cable?.resistanceOhm ?? 0, maxCurrentA: cable?.maxCurrentA ?? null },
-    ratioStage: ratioStage
-      ? {
-          ratio: ratioStage.ratio,
-          paths: ratioStage.paths,
-          maxPathCurrentA: ratioStage.maxPathCurrentA,
-          efficiency: efficiencyOf(ratioStage.efficiency),
-          minStackVoltageV: ratioStage.minStackVoltageV ?? 0,
-          minOutputCurrentA: ratioStage.minOutputCurrentA ?? 0,
-        }
-      : null,
-    regulator: regulator ? { ...regulator, efficiency: efficiencyOf(regulator.efficiency) } : null,
-  };
-}
-
-function efficiencyOf(value: number | { outputCurrentA: number[]; efficiency: number[] }): Efficiency {
-  if (typeof value === 'number') return value;
-  return {
-    outputCurrentA: Float64Array.from(value.outputCurrentA),
-    efficiency: Float64Array.from(value.efficiency),
   };
 }
 
@@ -244,18 +224,7 @@ function crossFieldErrors(description: ChargeStudyDescription): ErrorPlace[] {
         'leave it out, or set watch to "stack-only"',
       ),
     );
-  if (
-    description.source === undefined &&
-    (description.converter !== undefined || description.cable !== undefined)
-  )
-    places.push(
-      fieldError(
-        'source',
-        undefined,
-        'a cable or converter is described without a source',
-        'describe the source too',
-      ),
-    );
+  places.push(...supplyErrors(description));
   return places;
 }
 

@@ -1,6 +1,7 @@
 import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
+import type { OperatingPoint } from '../../../fitting/charging/operatingPoints.ts';
 import type { SimulatedCharge } from '../../../fitting/charging/simulatedCharge.ts';
-import type { SimulatedChargeResult } from '../../contract/chargeStudyResult.ts';
+import type { ChargeOperatingPoint, SimulatedChargeResult } from '../../contract/chargeStudyResult.ts';
 
 /** Key of a SOC in the maps of times: "0.5", "0.8", "1". */
 export function timeKey(soc: number): string {
@@ -33,6 +34,7 @@ export function presentCharge(
     endSocSpread: Math.max(...socs) - Math.min(...socs),
     energy: { ...charge.energy },
     limits: charge.limits.map((stretch) => ({ ...stretch })),
+    operatingPoints: charge.operatingPoints.map(presentPoint),
     series:
       series === null
         ? null
@@ -42,6 +44,8 @@ export function presentCharge(
             stackVoltageV: series.stackVoltageV,
             busVoltageV: series.busVoltageV,
             busCurrentA: series.busCurrentA,
+            busSetVoltageV: series.busSetVoltageV,
+            power: { ...series.power },
             cells: series.cells.map(({ voltageV, currentA, soc, temperatureC }) => ({
               voltageV,
               currentA,
@@ -55,6 +59,18 @@ export function presentCharge(
       toleranceV: setup.tolerance.voltageV,
       toleranceK: setup.tolerance.temperatureK,
     },
+  };
+}
+
+function presentPoint({ power, pathCurrentsA, ...point }: OperatingPoint): ChargeOperatingPoint {
+  const { sourceW, storedW, cellLossW, bypassLossW } = power;
+  const share = (value: number) => (sourceW > 0 ? value / sourceW : null);
+  return {
+    ...point,
+    ...power,
+    pathCurrentsA: pathCurrentsA === null ? null : [...pathCurrentsA],
+    deliveredEfficiency: share(storedW + cellLossW + bypassLossW),
+    efficiency: share(storedW),
   };
 }
 

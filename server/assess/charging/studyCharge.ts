@@ -2,7 +2,6 @@ import type { LifeLaw } from '../../../fitting/charging/chargeRates.ts';
 import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
 import { monteCarlo } from '../../../fitting/charging/monteCarlo.ts';
 import { searchRate } from '../../../fitting/charging/rateSearch.ts';
-import { rateTable } from '../../../fitting/charging/rateTable.ts';
 import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
 import { proposeStages } from '../../../fitting/charging/stagedProfile.ts';
 import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/constants.ts';
@@ -13,10 +12,15 @@ import {
   CHARGE_ALGORITHM,
   type ChargeCaution,
   type ChargeStudyResult,
+  type SimulatedChargeResult,
 } from '../../contract/chargeStudyResult.ts';
 import { Refusal } from '../../errors.ts';
+import { askedOf } from './askedOf.ts';
 import { chargeSetupOf, type PreparedStudy } from './chargeSetupOf.ts';
+import { oneTemperatureRange } from './oneTemperature.ts';
 import { presentCharge, timeKey } from './presentCharge.ts';
+import { measuredTemperatures, PLATING_CAUTION_BELOW_C, ruledRates } from './ruledRates.ts';
+import { studyWarnings } from './studyWarnings.ts';
 
 export interface StudyProgress {
   /** Told of the spread's draws; returning false cancels the study. */
@@ -47,13 +51,13 @@ function answer(description: ChargeStudyDescription, progress: StudyProgress): C
   const { setup } = prepared;
   const { questions } = description;
   const names = description.cells.map((cell) => cell.name);
-  const charge = presentCharge(simulateCharge(setup), setup, names);
+  const charge = markOneTemperature(presentCharge(simulateCharge(setup), setup, names), description);
   const stackOnly =
     questions.stackOnly && setup.watch === 'per-cell'
       ? presentCharge(simulateCharge({ ...setup, watch: 'stack-only' }), setup, names)
       : null;
   const rateSearch = answerRateSearch(description, prepared);
-  const result: Omit<ChargeStudyResult, 'cautions'> = {
+  const result: Omit<ChargeStudyResult, 'cautions' | 'warnings' | 'asked'> = {
     ...charge,
     schemaVersion: 1,
     algorithm: CHARGE_ALGORITHM,
@@ -64,7 +68,28 @@ function answer(description: ChargeStudyDescription, progress: StudyProgress): C
     monteCarlo: answerMonteCarlo(description, prepared, progress),
     rateTable: answerRateTable(description, prepared),
   };
-  return { ...result, cautions: cautionsOf(description, result) };
+  return {
+    ...result,
+    cautions: cautionsOf(description, result),
+    warnings: studyWarnings(description, result, prepared.oneC),
+    asked: askedOf(description),
+  };
+}
+
+/** A table of one temperature is read outside it too: that is as much an extrapolation as beyond the edge of a wider one. */
+function markOneTemperature(
+  charge: SimulatedChargeResult,
+  description: ChargeStudyDescription,
+): SimulatedChargeResult {
+  return {
+    ...charge,
+    cells: charge.cells.map((cell, k) =>
+      oneTemperatureRange(description, k, cell.peakTemperatureC) === null ||
+      cell.extrapolated.includes('temperature-outside-table')
+        ? cell
+        : { ...cell, extrapolated: [...cell.extrapolated, 'temperature-outside-table'] },
+    ),
+  };
 }
 
 function answerRateSearch(
@@ -181,13 +206,18 @@ function answerRateTable(
     basis: description.cells.some((cell) => cell.datasheet.defaults)
       ? 'default-from-common-practice'
       : 'computed-from-fitted-parameters',
-    entries: rateTable(inService, question.temperatureC, question.resistanceGrowth, oneC, limits),
+    entries: ruledRates(
+      inService,
+      { temperatureC: question.temperatureC, growths: question.resistanceGrowth, limits },
+      oneC,
+      measuredTemperatures(description.cells),
+    ),
   };
 }
 
 function cautionsOf(
   description: ChargeStudyDescription,
-  result: Omit<ChargeStudyResult, 'cautions'>,
+  result: Omit<ChargeStudyResult, 'cautions' | 'warnings' | 'asked'>,
 ): ChargeCaution[] {
   const cautions: ChargeCaution[] = [...generalCautions];
   const over = (cells: ChargeStudyResult['cells']) => cells.some((cell) => cell.overvoltageV > 0);
@@ -200,5 +230,12 @@ function cautionsOf(
     cautions.push('default-limits-not-datasheet');
   if (result.endReason === 'outside-temperature-window' || result.rateSearch?.rateC === null)
     cautions.push('do-not-charge');
+  const { stack, cells } = description;
+  const coldest = Math.min(
+    stack.ambientTemperatureC,
+    ...cells.map((cell) => cell.startTemperatureC ?? stack.ambientTemperatureC),
+    ...(result.rateTable?.entries.filter((e) => e.rateC !== null).map((e) => e.temperatureC) ?? []),
+  );
+  if (coldest < PLATING_CAUTION_BELOW_C) cautions.push('lithium-plating-not-modelled');
   return cautions;
 }

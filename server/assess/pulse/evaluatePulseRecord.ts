@@ -7,9 +7,10 @@ import { presentPulse } from './presentPulse.ts';
 import { presentOpenCircuit, presentRests } from './presentRests.ts';
 import { findInRecord, type PulseFindings } from './pulseFindings.ts';
 import { pulseWarnings } from './pulseWarnings.ts';
+import { presentRestPolarisations } from './restPolarisations.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const PULSE_VERSION = '1.3.0';
+export const PULSE_VERSION = '1.4.0';
 
 /** Durations at which resistances are given unless others are asked for, in s. */
 export const DEFAULT_DURATIONS_S = [0.1, 0.2, 0.5, 1, 2, 5, 10, 18, 30] as const;
@@ -55,6 +56,8 @@ export function evaluatePulseRecord(
       unsettledS: circuits.deadS,
       voltageLagS: circuits.voltageLag?.lagS ?? null,
       voltageLagStandardErrorS: circuits.voltageLag?.standardErrorS ?? null,
+      startSoc: findings.settings.startSoc,
+      startSocBasis: settings.startSoc === null ? (findings.derivedStart?.basis ?? null) : 'stated',
       edgeResistanceOhm: series.ohm,
     },
     steps: presentSteps(findings),
@@ -63,6 +66,7 @@ export function evaluatePulseRecord(
     pulsePowers: presentPulsePowers(findings, rests),
     isoEvaluations: presentIso(findings),
     rests,
+    restPolarisations: presentRestPolarisations(findings),
     openCircuit: openCircuit.curve,
     openCircuitReason: openCircuit.reason,
     table: evaluated.filter((pulse) => pulse.circuit !== null).map(tableRow),

@@ -5,6 +5,7 @@ import { restDrift } from '../../../fitting/open-circuit/restDrift.ts';
 import type { SlowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
 import type { Step } from '../../../fitting/records/step.ts';
 import type { OpenCircuitCurve, RestPoint } from '../../contract/openCircuit.ts';
+import type { ReasonCode } from '../../contract/reasons.ts';
 import { findSlowCurve, presentSlowCurve } from '../open-circuit/slowOpenCircuit.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
@@ -82,7 +83,7 @@ function lastLoad(steps: readonly Step[], restIndex: number): RestPoint['after']
 export function presentOpenCircuit(
   findings: PulseFindings,
   rests: readonly RestPoint[],
-): { curve: OpenCircuitCurve | null; slow: SlowCurve | null; reason: string | null } {
+): { curve: OpenCircuitCurve | null; slow: SlowCurve | null; reason: ReasonCode | null } {
   const { record, finding, soc, settings } = findings;
   const { ratedCapacityAh, minVoltageV: cutoffVoltageV } = settings;
   const slow =

@@ -2,6 +2,7 @@ import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/fit/fitP
 import { type Pulse, separatePulses } from '../../../fitting/records/pulses.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
 import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
+import { type DerivedStartSoc, deriveStartSoc } from '../../../fitting/records/startSoc.ts';
 import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
 import type { PulseSettings } from '../../contract/pulseRecord.ts';
 
@@ -15,6 +16,8 @@ export interface PulseFindings {
   readonly unanswered: readonly Pulse[];
   readonly circuits: PulseCircuits;
   readonly soc: SocTrace;
+  /** State of charge at the first row, as the record shows it where none was stated. */
+  readonly derivedStart: DerivedStartSoc | null;
 }
 
 /** Steps, pulses, circuits and SOC of a record. */
@@ -26,7 +29,22 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
     maxVoltageV,
     longestS: longestPulseS,
   });
-  const soc = socTrace(record, finding.steps, settings.startSoc, settings.ratedCapacityAh);
+  const { startSoc: stated, ratedCapacityAh: capacityAh } = settings;
+  const derivedStart =
+    stated === null && capacityAh !== null && capacityAh > 0
+      ? deriveStartSoc(record, finding.steps, { minVoltageV, maxVoltageV, capacityAh })
+      : null;
+  const startSoc = stated ?? derivedStart?.soc ?? null;
+  const soc = socTrace(record, finding.steps, startSoc, capacityAh);
   const circuits = fitPulses(record, finding, pulses, settings.maxBranches);
-  return { record, settings, finding, pulses, unanswered, circuits, soc };
+  return {
+    record,
+    settings: { ...settings, startSoc },
+    finding,
+    pulses,
+    unanswered,
+    circuits,
+    soc,
+    derivedStart,
+  };
 }

@@ -1,6 +1,7 @@
 import { currentOffset } from '../../../fitting/open-circuit/currentOffset.ts';
 import type { SeriesResistance } from '../../../fitting/open-circuit/seriesResistance.ts';
 import type { SlowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
+import type { StartSocBasis } from '../../../fitting/records/startSoc.ts';
 import type { PulseWarning } from '../../contract/pulseRecord.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
@@ -110,12 +111,25 @@ function addReversed({ record, pulses, finding }: PulseFindings, add: Add): void
   );
 }
 
+const startWords: Readonly<Record<StartSocBasis, string>> = {
+  'begins-full': 'the record begins at rest at the upper voltage limit',
+  'reaches-full': 'a charge of the record is held at the upper limit until its current is small',
+  'reaches-empty': 'a discharge of the record ends at the lower voltage limit',
+};
+
 /** What is odd about the channels: the count of charge, the current in rest, the jumps of the voltage. */
 function addChannels(
-  { record, finding, settings, soc }: PulseFindings,
+  { record, finding, settings, soc, derivedStart }: PulseFindings,
   series: SeriesResistance,
   add: Add,
 ): void {
+  if (derivedStart !== null) {
+    add(
+      'start-soc-derived',
+      `No start SOC was stated; ${startWords[derivedStart.basis]}, so it began at ${(100 * derivedStart.soc).toFixed(1)} % of the rated capacity.`,
+      derivedStart.row,
+    );
+  }
   const last = soc.socAt(record.timeS.length - 1);
   if (last !== null && (last < -0.05 || last > 1.05)) {
     add(

@@ -1,11 +1,13 @@
 import { ageDifference } from '../../assess/charging/parameterAges.ts';
 import type { Context } from '../../context.ts';
 import type { ChargeStudyDraft, DraftChargeStudy } from '../../contract/chargeStudies.ts';
-import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
+import { type ChargeCellDescription, chargeStudyDescription } from '../../contract/chargeStudy.ts';
+import type { TemperatureLaw } from '../../contract/temperature.ts';
 import { fieldError, Refusal } from '../../errors.ts';
-import { circuitModelOf } from '../../export/circuitModel.ts';
+import { type CircuitModel, studyModel } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
 import { inOrder } from '../../inOrder.ts';
+import { readTemperatureLaws } from '../temperature/readTemperature.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
 import { draftLifeLaw } from './draftLifeLaw.ts';
 import { usableHeatBalance } from './readHeatBalance.ts';
@@ -37,6 +39,7 @@ export async function draftChargeStudy(
     cells,
     stack: { ambientTemperatureC: USUAL_TEMPERATURE_C },
     phases: { stages: [{ rateC: Math.min(1, rating / oneC) }], end: { rateC: 0.05 } },
+    notes: notes.slice(0, 100),
     ...(drafted?.life ? { questions: { rateSearch: { life: drafted.life } } } : {}),
   });
   return { description, notes };
@@ -44,39 +47,89 @@ export async function draftChargeStudy(
 
 async function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
   try {
-    const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });
+    const model = studyModel(cell, cellType, START_SOC);
     for (const note of model.notes) notes.push({ code: 'parameters', message: `${cell.serial}: ${note}.` });
-    if (model.cell.temperatureC === undefined) {
-      const measured =
-        cell.circuits.find((table) => table.direction === model.direction)?.temperatureC ?? null;
-      const where = measured === null ? 'at a temperature that is not known' : `at ${measured} °C only`;
-      notes.push({
-        code: 'one-temperature',
-        message: `${cell.serial}: resistances measured ${where}; they do not change with temperature here, and a colder cell has higher ones.`,
-      });
-    }
+    for (const { code, message } of model.warnings)
+      notes.push({ code, message: `${cell.serial}: ${message}.` });
+    const arrhenius = await noteTemperatures(context, { cell, cellType }, model, notes);
     const ages = ageDifference(cell);
     if (ages !== null) notes.push({ code: 'different-ages', message: `${cell.serial}: ${ages}.` });
-    if (model.cell.thermal !== undefined) return model.cell;
+    const known = { ...model.cell, ...(arrhenius === null ? {} : { arrhenius }) };
+    if (known.thermal !== undefined) return known;
     const fitted = await usableHeatBalance(context, cell.id, cellType.id);
     if (fitted?.takeOver == null) {
       notes.push({
         code: 'no-heat-balance',
         message: `${cell.serial}: the cell type has no heat capacity and heat transfer, so the temperature stays where it starts.`,
       });
-      return model.cell;
+      return known;
     }
     notes.push({
       code: 'fitted-heat-balance',
       message: `${cell.serial}: the cell type has no heat capacity and heat transfer; those fitted from test ${fitted.result.testId} of cell ${fitted.serial} are used (fit ${fitted.fitId}).`,
     });
-    return { ...model.cell, thermal: { ...fitted.takeOver, basis: 'fitted' as const } };
+    return { ...known, thermal: { ...fitted.takeOver, basis: 'fitted' as const } };
   } catch (error) {
     if (!(error instanceof ExportRefused)) throw error;
     throw new Refusal('cannot-study', `The charge study cannot be computed: ${error.message}.`, [
       fieldError(error.field, error.value ?? undefined, 'is needed for the simulation', error.expected),
     ]);
   }
+}
+
+/**
+ * Says how far the parameters of one temperature carry; where the cell type has an assessed temperature law, that is handed
+ * back and carries them over its range.
+ */
+async function noteTemperatures(
+  context: Context,
+  { cell, cellType }: SubjectCell,
+  model: CircuitModel,
+  notes: ChargeStudyDraft['notes'],
+): Promise<ChargeCellDescription['arrhenius'] | null> {
+  const { temperatureC } = model.cell;
+  if (temperatureC !== undefined && temperatureC.length > 1) return null;
+  const law = temperatureC === undefined ? null : await studyLaw(context, cellType.id, model.direction);
+  if (temperatureC === undefined || law === null) {
+    const where =
+      temperatureC === undefined ? 'at a temperature that is not known' : `at ${temperatureC[0]} °C only`;
+    notes.push({
+      code: 'one-temperature',
+      message: `${cell.serial}: resistances measured ${where}; they do not change with temperature here, and a colder cell has higher ones.`,
+    });
+    return null;
+  }
+  notes.push({
+    code: 'temperature-law',
+    message:
+      `${cell.serial}: resistances measured at ${temperatureC[0]} °C only; the temperature law assessed for the cell type carries them from ` +
+      `${law.lowestC} to ${law.highestC} °C (${law.key}, ${(law.activationJPerMol / 1000).toFixed(1)} kJ/mol).`,
+  });
+  return {
+    activationEnergyJPerMol: law.activationJPerMol,
+    referenceTemperatureC: temperatureC[0],
+    branchesToo: true,
+    validFromC: law.lowestC,
+    validToC: law.highestC,
+  };
+}
+
+/** The law nearest to a 10 s resistance at half charge of the direction, of those that describe their readings; null without. */
+async function studyLaw(
+  context: Context,
+  cellTypeId: number,
+  direction: 'charge' | 'discharge',
+): Promise<TemperatureLaw | null> {
+  const laws = (await readTemperatureLaws(context, cellTypeId))?.laws ?? [];
+  const away = ({ soc, durationS, direction: of }: TemperatureLaw) =>
+    10 * Math.abs((soc ?? 1) - 0.5) +
+    Math.abs(Math.log((durationS ?? 1e4) / 10)) +
+    (of === direction ? 0 : 1);
+  const fit = laws.filter(
+    ({ quantity, fallsThroughout, mixedCurrents, durationS }) =>
+      quantity === 'resistance' && durationS !== null && fallsThroughout && mixedCurrents !== true,
+  );
+  return fit.sort((a, b) => away(a) - away(b))[0] ?? null;
 }
 
 function noteLimits(subject: ChargeStudySubject, notes: ChargeStudyDraft['notes']): void {

@@ -14,7 +14,7 @@ import type {
 } from '../../contract/heatBalance.ts';
 import type { Test } from '../../contract/tests.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
-import { circuitModelOf } from '../../export/circuitModel.ts';
+import { studyModel } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { insertFit } from '../../store/fits.ts';
@@ -122,7 +122,7 @@ async function fittedCell(
 ): Promise<{ cell: CompiledCell; fitIds: number[] }> {
   const { cells, cellType } = await readParameters(context, 'cell', cellId);
   try {
-    const model = circuitModelOf(cells[0], cellType);
+    const model = studyModel(cells[0], cellType);
     const description = chargeStudyDescription.parse({
       schemaVersion: 1,
       cells: [model.cell],

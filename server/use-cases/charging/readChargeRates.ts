@@ -1,22 +1,20 @@
-import { type RateTableEntry, rateTable } from '../../../fitting/charging/rateTable.ts';
 import { chargeSetupOf } from '../../assess/charging/chargeSetupOf.ts';
 import {
   commonPracticeRates,
   TABLE_GROWTHS,
   tableTemperatures,
 } from '../../assess/charging/commonPracticeRates.ts';
+import { measuredTemperatures, ruledRates } from '../../assess/charging/ruledRates.ts';
 import type { Context } from '../../context.ts';
 import { generalCautions } from '../../contract/cautions.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { ChargeRateEntry, ChargeRates } from '../../contract/chargeRates.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
+import type { RateTableEntryResult } from '../../contract/chargeStudyResult.ts';
 import { notFound, Refusal } from '../../errors.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findChemistry } from '../../store/chemistries.ts';
 import { type Representative, representativeCell } from './representativeCell.ts';
-
-/** Parameters hold so far beyond the temperatures at which they were measured. Common practice, no source. */
-const MEASURED_REACH_K = 5;
 
 const always = [...generalCautions, 'lithium-plating-not-modelled'] as const;
 
@@ -77,11 +75,12 @@ export async function readChemistryChargeRates(context: Context, id: number): Pr
 }
 
 function limitsOf({ limits, ...cellType }: CellType): ChargeRates['limits'] {
+  const noZones = cellType.chargeZones.length === 0;
   const commonPractice = [
     limits.maxChargeCurrentBasis === 'common-practice' ? 'maxRate' : null,
     cellType.chargeVoltageLimitV === null ? 'chargeVoltageLimit' : null,
-    cellType.chargeTemperatureMinC === null ? 'minTemperature' : null,
-    cellType.chargeTemperatureMaxC === null ? 'maxTemperature' : null,
+    cellType.chargeTemperatureMinC === null && noZones ? 'minTemperature' : null,
+    cellType.chargeTemperatureMaxC === null && noZones ? 'maxTemperature' : null,
   ].filter((name) => name !== null);
   return {
     maxRateC: limits.maxChargeCurrentA / cellType.ratedCapacityAh,
@@ -102,11 +101,21 @@ function computedRates({ about, cell }: Representative, limits: ChargeRates['lim
   });
   const { setup, oneC } = chargeSetupOf(description);
   const temperatures = tableTemperatures(limits.minTemperatureC, limits.maxTemperatureC);
+  const { measuredFromC, measuredToC } = about;
+  const measured =
+    measuredFromC === null || measuredToC === null ? null : { fromC: measuredFromC, toC: measuredToC };
+  const lawful = cell.arrhenius === undefined ? measured : measuredTemperatures([cell]);
   try {
-    return rateTable(setup, temperatures, TABLE_GROWTHS, oneC, {
-      maxTemperatureC: null,
-      minSocAtVoltageLimit: null,
-    }).map((entry) => presentEntry(entry, oneC, limits, about));
+    return ruledRates(
+      setup,
+      {
+        temperatureC: temperatures,
+        growths: TABLE_GROWTHS,
+        limits: { maxTemperatureC: null, minSocAtVoltageLimit: null },
+      },
+      oneC,
+      lawful,
+    ).map((entry) => presentEntry(entry, oneC, limits));
   } catch (error) {
     // The simulation's complaints about its setup name field and value themselves.
     if (error instanceof RangeError) throw new Refusal('cannot-study', `${about.serial}: ${error.message}.`);
@@ -115,54 +124,29 @@ function computedRates({ about, cell }: Representative, limits: ChargeRates['lim
 }
 
 function presentEntry(
-  { temperatureC, resistanceGrowth, rateC, binding, extrapolated }: RateTableEntry,
+  { temperatureC, resistanceGrowth, rateC, binding, extrapolated, reason }: RateTableEntryResult,
   oneC: number,
   limits: ChargeRates['limits'],
-  { measuredFromC, measuredToC }: Representative['about'],
 ): ChargeRateEntry {
-  const near =
-    measuredFromC !== null &&
-    measuredToC !== null &&
-    temperatureC >= measuredFromC - MEASURED_REACH_K &&
-    temperatureC <= measuredToC + MEASURED_REACH_K;
-  const cold = temperatureC < limits.minTemperatureC;
+  const unknown = reason === 'not-measured-in-the-cold';
   const byDefault =
     (binding === 'datasheet-rating' && limits.maxRateBasis === 'common-practice') ||
     (binding === 'outside-temperature-window' &&
-      limits.commonPractice.includes(cold ? 'minTemperature' : 'maxTemperature'));
-  // Resistances rise in the cold: without a measurement near it a rate would be too high. Upwards the error is to the safe side.
-  const tooCold = !cold && (measuredFromC === null || temperatureC < measuredFromC - MEASURED_REACH_K);
-  if (tooCold && binding !== 'outside-temperature-window')
-    return {
-      temperatureC,
-      resistanceGrowth,
-      rateC: null,
-      currentA: null,
-      doNotCharge: false,
-      basis: 'computed-from-fitted-parameters',
-      binding: null,
-      reason: 'not-measured-in-the-cold',
-      extrapolated: true,
-    };
+      limits.commonPractice.includes(
+        temperatureC < limits.minTemperatureC ? 'minTemperature' : 'maxTemperature',
+      ));
+  const shown =
+    binding === 'datasheet-rating' && limits.maxRateBasis === 'common-practice' ? 'usual-rate' : binding;
   return {
     temperatureC,
     resistanceGrowth,
-    rateC: rateC ?? 0,
-    currentA: (rateC ?? 0) * oneC,
-    doNotCharge: rateC === null,
-    basis: byDefault ? 'common-practice' : 'computed-from-fitted-parameters',
-    binding:
-      binding === 'datasheet-rating' && limits.maxRateBasis === 'common-practice' ? 'usual-rate' : binding,
-    reason:
-      rateC !== null
-        ? null
-        : binding !== 'outside-temperature-window'
-          ? 'limits-broken-at-lowest-rate'
-          : cold
-            ? 'below-minimum-temperature'
-            : 'above-maximum-temperature',
-    // Outside the window nothing was read from the parameters.
-    extrapolated: binding !== 'outside-temperature-window' && (extrapolated || !near),
+    rateC: unknown ? null : (rateC ?? 0),
+    currentA: unknown ? null : (rateC ?? 0) * oneC,
+    doNotCharge: !unknown && rateC === null,
+    basis: byDefault && !unknown ? 'common-practice' : 'computed-from-fitted-parameters',
+    binding: unknown ? null : shown,
+    reason,
+    extrapolated,
   };
 }
 

@@ -3,7 +3,7 @@ import type { Context } from '../../context.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { RepresentativeCell } from '../../contract/chargeRates.ts';
 import type { ChargeCellDescription } from '../../contract/chargeStudy.ts';
-import { circuitModelOf } from '../../export/circuitModel.ts';
+import { studyModel } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
 import { listFittedCellIds } from '../../store/fits.ts';
 import { columnValues, listColumns, readColumnKey } from '../../store/measurements.ts';
@@ -70,6 +70,7 @@ export async function representativeCell(
         heatBalance: thermal !== undefined,
         notes: [
           ...model.notes,
+          ...model.warnings.map(({ message }) => message),
           ...(heat === null ? [] : [`heat balance fitted from cell ${heat.serial}`]),
           ...[ageDifference(cell)].filter((note) => note !== null),
         ],
@@ -125,7 +126,7 @@ async function simulated(context: Context, cellId: number) {
   const { cells, cellType } = await readParameters(context, 'cell', cellId);
   const cell = cells[0];
   try {
-    const model = circuitModelOf(cell, cellType, { startSoc: START_SOC });
+    const model = studyModel(cell, cellType, START_SOC);
     return {
       cell,
       model,

@@ -30,7 +30,7 @@ import { type Leakage, leakageOf } from './leakageOf.ts';
 import { pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
 import { readEvaluation } from './readEvaluation.ts';
 import { restMeasurements } from './restMeasurements.ts';
-import { withChargeCounter } from './withChargeCounter.ts';
+import { startSocOfColumn, withChargeCounter } from './withChargeCounter.ts';
 
 /**
  * Evaluates a test's record, or its impedance spectra, by its kind and stores fit, steps and measurements in one transaction. What an earlier
@@ -128,11 +128,11 @@ async function inputOf(store: Store, test: Test): Promise<EvaluationInput> {
     sweeps,
     compute: async (settings) => {
       const columns = await readRecord(store, record);
-      return compute(
-        test,
-        test.kind === 'rest' ? columns : await withChargeCounter(store, record, columns),
-        settings,
-      );
+      const startSoc = settings.startSoc ?? (await startSocOfColumn(store, record)) ?? undefined;
+      return compute(test, test.kind === 'rest' ? columns : await withChargeCounter(store, record, columns), {
+        ...settings,
+        startSoc,
+      });
     },
   };
 }

@@ -25,8 +25,10 @@ export function pulseSteps(result: EvaluatedPulseRecord): TestStep[] {
 /** What a pulse test says of its cell: resistances with their duration, circuit parameters, OCV of the rests. */
 export function pulseMeasurements(result: EvaluatedPulseRecord, test: Test, fitId: number): NewMeasurement[] {
   const rows: NewMeasurement[] = [];
+  const excludedReason = mixesUnknownStates(result) ? 'soc-unknown' : null;
   for (const pulse of result.pulses) {
-    rows.push(...resistancesOf(pulse, test, fitId), ...circuitOf(pulse, test, fitId));
+    const own = [...resistancesOf(pulse, test, fitId), ...circuitOf(pulse, test, fitId)];
+    rows.push(...own.map((row) => (row.soc === null ? { ...row, excludedReason } : row)));
   }
   for (const level of result.twoLevelResistances) {
     if (level.valueOhm === null) continue;
@@ -40,6 +42,7 @@ export function pulseMeasurements(result: EvaluatedPulseRecord, test: Test, fitI
         temperatureC: level.temperatureC ?? test.temperatureC,
         direction: 'discharge',
         method: level.method,
+        excludedReason: level.socBefore === null ? excludedReason : null,
       }),
     );
   }
@@ -59,6 +62,29 @@ export function pulseMeasurements(result: EvaluatedPulseRecord, test: Test, fitI
     );
   }
   return rows;
+}
+
+/** Rest voltages that lie farther apart than this belong to different states of charge, in V. */
+const ONE_STATE_V = 0.01;
+/** Charge between pulses, as a share of the rated capacity, from which on they are at different states of charge. */
+const ONE_STATE_SHARE = 0.02;
+
+/**
+ * Whether pulses of unknown SOC in one record lie at several states of charge: then none of them stands for the cell, and
+ * the last one would be taken for no reason.
+ */
+function mixesUnknownStates(result: EvaluatedPulseRecord): boolean {
+  const unknown = result.pulses.filter((pulse) => pulse.socBefore === null);
+  if (unknown.length < 2) return false;
+  const rests = unknown.filter((pulse) => Math.abs(pulse.restCurrentA) < 0.02 * Math.abs(pulse.currentA));
+  const voltages = rests.map((pulse) => pulse.restVoltageV);
+  if (Math.max(...voltages) - Math.min(...voltages) > ONE_STATE_V) return true;
+  const rated = result.settings.ratedCapacityAh;
+  if (rated === null) return false;
+  const moved: number[] = [0];
+  for (const step of result.steps) moved.push(moved[moved.length - 1] + step.chargeAh);
+  const before = unknown.map((pulse) => moved[pulse.stepIndex]);
+  return Math.max(...before) - Math.min(...before) > ONE_STATE_SHARE * rated;
 }
 
 function resistancesOf(pulse: EvaluatedPulse, test: Test, fitId: number): NewMeasurement[] {

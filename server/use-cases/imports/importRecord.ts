@@ -128,6 +128,7 @@ function content(
       label: options.label ?? fromName.label ?? runLabel(plan, run.key),
       startedAt: startOf(plan, run, facts.length),
       temperatureC: options.temperatureC ?? fromName.temperatureC,
+      startSoc: options.startSoc ?? fromName.startSoc,
       cycle: cycleOf(run.key),
       firstRow: run.firstRow,
       lastRow: run.firstRow + rowCount - 1,

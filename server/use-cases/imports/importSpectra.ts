@@ -22,6 +22,7 @@ export async function importSpectra(target: ImportTarget, opened: OpenedTable): 
       label: options.label ?? fromName.label ?? '',
       startedAt: cells.length === 1 ? startInPreamble(table.dialect.preamble) : null,
       temperatureC: commonTemperature(own) ?? options.temperatureC ?? fromName.temperatureC,
+      startSoc: options.startSoc ?? fromName.startSoc,
       cycle: null,
       firstRow: rows.first,
       lastRow: rows.last,

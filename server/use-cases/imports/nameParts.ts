@@ -3,7 +3,7 @@ import type { NameParts } from '../../import/namePattern.ts';
 import { compileNamePattern } from '../../import/namePattern.ts';
 import type { SqlStore } from '../../store/store.ts';
 
-const nothing: NameParts = { cell: null, testKind: null, temperatureC: null, label: null };
+const nothing: NameParts = { cell: null, testKind: null, temperatureC: null, startSoc: null, label: null };
 
 /**
  * What a file's name tells under a pattern, given as itself or by the name it was saved under.

@@ -12,6 +12,8 @@ export interface TakenTest {
   readonly label: string;
   readonly startedAt: string | null;
   readonly temperatureC: number | null;
+  /** State of charge at the first row, 0…1, where it was stated. */
+  readonly startSoc?: number | null;
   readonly cycle: number | null;
   readonly firstRow: number;
   readonly lastRow: number;

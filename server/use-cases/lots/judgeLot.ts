@@ -22,11 +22,12 @@ import { findCellType } from '../../store/cellTypes.ts';
 import type { ColumnKey } from '../../store/columnKey.ts';
 import { findLot } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
+import { listRepeatedReadings } from '../../store/repeatedReadings.ts';
 import { readColumnKeys } from './readLotCells.ts';
 import { readLotColumns } from './readLotColumns.ts';
 
 /** Version of the lot judgement: a change of any number it gives is a new version. */
-const VERSION = '1.2.0';
+const VERSION = '1.3.0';
 
 /** Spread, outliers, normality, capability and resolution of the asked columns of a lot, else of the usual ones. */
 export async function judgeLot(context: Context, lotId: number, columns?: string): Promise<LotStatistics> {
@@ -56,7 +57,8 @@ export async function judgeLot(context: Context, lotId: number, columns?: string
           currentA: found.currentA,
         });
       }
-      return judgeColumn(column.text, unit, values, limitsOf(column.key, cellType));
+      const repeated = repeatedOf(await listRepeatedReadings(context.store, lotId, column.key));
+      return { ...judgeColumn(column.text, unit, values, limitsOf(column.key, cellType)), repeated };
     }),
   };
 }
@@ -75,7 +77,7 @@ function judgeColumn(
   unit: string,
   rows: readonly LotValue[],
   limits: Specification,
-): ColumnStatistics {
+): Omit<ColumnStatistics, 'repeated'> {
   const values = rows.map((row) => row.value);
   const n = values.length;
   const centre = n > 0 ? mean(values) : null;
@@ -110,7 +112,8 @@ function judgeColumn(
       outliers.length,
     ),
     inOrder: inOrderOf(rows),
-    mixedCurrents: mixedCurrentsOf(rows),
+    mixedCurrents: unlikeCurrents(rows).length === 0 ? null : currentsOf(rows),
+    currents: currentsOf(rows),
     outliers: outliers.map(({ row: { cellId, serial, value }, score }) => ({
       cellId,
       serial,
@@ -122,10 +125,19 @@ function judgeColumn(
   };
 }
 
-function mixedCurrentsOf(rows: readonly LotValue[]): ColumnStatistics['mixedCurrents'] {
-  if (unlikeCurrents(rows).length === 0) return null;
+function currentsOf(rows: readonly LotValue[]): ColumnStatistics['currents'] {
   const amounts = rows.flatMap(({ currentA }) => (currentA === null ? [] : [Math.abs(currentA)]));
-  return { leastA: Math.min(...amounts), greatestA: Math.max(...amounts) };
+  return amounts.length === 0 ? null : { leastA: Math.min(...amounts), greatestA: Math.max(...amounts) };
+}
+
+/** How many cells have several readings, and how many those are; null where no cell has. */
+function repeatedOf(readings: readonly { cellId: number }[]): ColumnStatistics['repeated'] {
+  const counts = new Map<number, number>();
+  for (const { cellId } of readings) counts.set(cellId, (counts.get(cellId) ?? 0) + 1);
+  const several = [...counts.values()].filter((count) => count > 1);
+  return several.length === 0
+    ? null
+    : { cells: several.length, readings: several.reduce((sum, count) => sum + count, 0) };
 }
 
 function normalityOf(values: readonly number[]): ColumnStatistics['normality'] {

@@ -3,6 +3,7 @@ import type { CriterionFeature, FeatureQuantity, PairingCriteria } from '../../c
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
 import { findColumn } from '../../import/columnChoice.ts';
 import { isMissingText } from '../../import/fields.ts';
+import { capacityFault } from '../../import/plausibleCapacity.ts';
 import { type NamedColumn, nameColumns } from '../../import/proposeColumns.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
 import { serialNamesOfTable } from '../../import/serialNames.ts';
@@ -152,25 +153,27 @@ export function cellsOfTable(table: CellTable, criteria: PairingCriteria): Cells
     };
   });
   const impossible = cells.flatMap(({ row, values }) =>
-    values.flatMap((value, f) =>
-      value === null || value > 0 || maySink.has(criteria.features[f].quantity)
-        ? []
-        : [
-            {
-              field: file.header[found[f].at],
-              row,
-              value: String(value / found[f].multiply),
-              reason: `a ${criteria.features[f].quantity} is above zero`,
-              expected: 'a positive number, or nothing where it was not measured',
-            },
-          ],
-    ),
+    values.flatMap((value, f) => {
+      const fault = value === null ? null : faultOf(criteria.features[f].quantity, value);
+      if (value === null || fault === null) return [];
+      return [{ field: file.header[found[f].at], row, value: String(value / found[f].multiply), ...fault }];
+    }),
   );
   if (impossible.length > 0)
     throw new Refusal('cannot-pair', 'The table holds values that cannot be.', impossible);
   const features = criteria.features.map((feature, i) => ({ ...feature, column: file.header[found[i].at] }));
   const unitsAssumed = criteria.features.filter((_, i) => found[i].unitAssumed).map(({ name }) => name);
   return { cells, criteria: { ...criteria, features }, unitsAssumed };
+}
+
+/** Why a value of a cell cannot be, and what was expected; null where it can. */
+function faultOf(quantity: FeatureQuantity, value: number): { reason: string; expected: string } | null {
+  if (!(value > 0) && !maySink.has(quantity))
+    return {
+      reason: `a ${quantity} is above zero`,
+      expected: 'a positive number, or nothing where it was not measured',
+    };
+  return quantity === 'capacity' ? capacityFault(value, null) : null;
 }
 
 function findFeature(table: CellTable, feature: CriterionFeature, index: number) {

@@ -1,5 +1,6 @@
 import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/parameterTable.ts';
 import { ENOUGH_OF_STATES } from '../../assess/parameters/mostTellingFirst.ts';
+import { onOwnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';
 import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
 import { listOpenCircuitCurves } from '../../store/fits.ts';
@@ -27,8 +28,14 @@ const sources: readonly OpenCircuitCurve['source'][] = [
  * 25 °C (a test that states none is taken to be there), of these those that span about as much of the states of charge
  * as any, so that a short repeat does not displace a whole one, of these a slow discharge and charge averaged before the
  * rests between pulses before a single direction, of these the newest. Null where no test gave a curve.
+ *
+ * @param ownCapacityAh the cell's capacity: rests of a record that counted in parts of another are put on its scale
  */
-export async function openCircuitOf(context: Context, cellId: number): Promise<CellOpenCircuit | null> {
+export async function openCircuitOf(
+  context: Context,
+  cellId: number,
+  ownCapacityAh: number | null = null,
+): Promise<CellOpenCircuit | null> {
   const found = (await listOpenCircuitCurves(context.store, cellId)).flatMap((row) => {
     const curve = openCircuitCurve.safeParse(JSON.parse(row.curveJson));
     return curve.success ? [{ ...row, curve: curve.data }] : [];
@@ -53,6 +60,11 @@ export async function openCircuitOf(context: Context, cellId: number): Promise<C
       sources.indexOf(a.curve.source) - sources.indexOf(b.curve.source) ||
       b.fitId - a.fitId,
   );
-  const [{ curve, fitId, testId, temperatureC }] = found;
-  return { curve, fitId, testId, temperatureC };
+  const [{ curve, fitId, testId, temperatureC, startSoc, countedAh }] = found;
+  // A slow discharge and charge takes its own ends as empty and full.
+  const scale =
+    curve.source === 'rests'
+      ? onOwnScale({ startSoc, capacityAh: countedAh }, ownCapacityAh)
+      : (soc: number) => soc;
+  return { curve: { ...curve, soc: curve.soc.map(scale) }, fitId, testId, temperatureC };
 }

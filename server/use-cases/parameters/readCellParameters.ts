@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { mostTellingFirst } from '../../assess/parameters/mostTellingFirst.ts';
+import { onOwnScale, tableOnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';
 import { type AgeingLimit, ageingCell } from '../../contract/ageingResult.ts';
 import { type AgeingTrack, ageingQuantityName } from '../../contract/ageingTrack.ts';
@@ -18,7 +19,8 @@ import { openCircuitOf } from './openCircuitOf.ts';
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
 export async function readCellParameters(context: Context, cell: Cell): Promise<CellParameters> {
   const measurements = await listCellMeasurements(context.store, cell.id);
-  const openCircuit = await openCircuitOf(context, cell.id);
+  const capacity = presentCapacity(measurements);
+  const openCircuit = await openCircuitOf(context, cell.id, capacity.value);
   const leftOut: CellParameters['leftOut'] = [];
   return {
     id: cell.id,
@@ -26,10 +28,10 @@ export async function readCellParameters(context: Context, cell: Cell): Promise<
     state: cell.state,
     stateReason: cell.stateReason,
     lot: { id: cell.lotId, name: cell.lotName },
-    capacity: presentCapacity(measurements),
+    capacity,
     measurements: measurements.map(measurementOf),
     openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
-    circuits: await readCircuits(context, cell.id, leftOut),
+    circuits: await readCircuits(context, cell.id, capacity.value, leftOut),
     ageing: await readAgeing(context, cell, leftOut),
     leftOut,
   };
@@ -85,10 +87,14 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
     : parameterOf(newest);
 }
 
-/** Circuit tables of a cell's pulse tests; of those at one temperature the one that speaks comes last. */
+/**
+ * Circuit tables of a cell's pulse tests, their states of charge in parts of the cell's own capacity; of those at one
+ * temperature the one that speaks comes last.
+ */
 async function readCircuits(
   context: Context,
   cellId: number,
+  ownCapacityAh: number | null,
   leftOut: CellParameters['leftOut'],
 ): Promise<CellParameters['circuits']> {
   const tested = (
@@ -99,7 +105,9 @@ async function readCircuits(
       const result = parse(evaluatedPulseRecord, fit, leftOut);
       if (result === null) return [];
       const tables = circuitTablesOf(result, { fitId: fit.id, testId, temperatureC });
-      return tables.map((table) => ({ ...table, testId, cycle }));
+      const { startSoc, ratedCapacityAh: capacityAh } = result.settings;
+      const scale = onOwnScale({ startSoc, capacityAh }, ownCapacityAh);
+      return tables.map((table) => ({ ...tableOnScale(table, scale), testId, cycle }));
     })
   ).flat();
   return mostTellingFirst(tested)

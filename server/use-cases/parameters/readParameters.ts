@@ -198,12 +198,13 @@ function stated(value: number | null, unit: UcumUnit): ParameterValue {
 
 function cellTypeParametersOf(cellType: CellType): CellTypeParameters {
   const { limits } = cellType;
+  const noZones = cellType.chargeZones.length === 0;
   const commonPractice = [
     cellType.chargeVoltageLimitV === null ? 'chargeVoltage' : null,
     cellType.dischargeCutoffV === null ? 'dischargeCutoff' : null,
     limits.maxChargeCurrentBasis === 'common-practice' ? 'chargeCurrent' : null,
-    cellType.chargeTemperatureMinC === null ? 'chargeTemperatureMin' : null,
-    cellType.chargeTemperatureMaxC === null ? 'chargeTemperatureMax' : null,
+    cellType.chargeTemperatureMinC === null && noZones ? 'chargeTemperatureMin' : null,
+    cellType.chargeTemperatureMaxC === null && noZones ? 'chargeTemperatureMax' : null,
   ].filter((name) => name !== null);
   return {
     id: cellType.id,
@@ -218,6 +219,12 @@ function cellTypeParametersOf(cellType: CellType): CellTypeParameters {
       chargeTemperatureMin: stated(limits.chargeTemperatureMinC, 'Cel'),
       chargeTemperatureMax: stated(limits.chargeTemperatureMaxC, 'Cel'),
       commonPractice,
+      chargeZones: cellType.chargeZones.map(({ fromC, toC, maxChargeCurrentA, maxVoltageV }) => ({
+        fromC,
+        toC,
+        maxCurrentA: maxChargeCurrentA,
+        maxVoltageV,
+      })),
     },
     heatCapacity: stated(cellType.heatCapacityJPerK, 'J/K'),
     heatTransfer: stated(cellType.heatTransferWPerK, 'W/K'),

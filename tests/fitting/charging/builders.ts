@@ -47,6 +47,7 @@ export function charged(
     ratedCurrentA: 20,
     minTemperatureC: null,
     maxTemperatureC: null,
+    datasheetZones: null,
     bypass: null,
     ...overrides,
   };
@@ -56,6 +57,7 @@ export function charged(
 export function setupOf(cells: ChargedCell[], overrides: Partial<ChargeSetup> = {}): ChargeSetup {
   return {
     cells,
+    stackResistance: { toSenseOhm: 0, beyondSenseOhm: 0 },
     ambientTemperatureC: 25,
     watch: 'per-cell',
     stackVoltageLimitV: cells.reduce((sum, cell) => sum + cell.voltageLimitV, 0),

@@ -1,5 +1,6 @@
 import type { CellModel } from '../../../fitting/charging/cellModel.ts';
 import type { ChargedCell, ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
+import { equalPaths, type RatioStage } from '../../../fitting/charging/ratioStage.ts';
 import type { Supply } from '../../../fitting/charging/supply.ts';
 import { seededRandom } from '../../../fitting/statistics/random.ts';
 import { charged, linearCell, row, setupOf } from './builders.ts';
@@ -95,11 +96,32 @@ function randomCell(between: Draw, chance: (share: number) => boolean, ambientC:
   });
 }
 
+function randomLosses(
+  between: Draw,
+  chance: (share: number) => boolean,
+): Pick<RatioStage, 'paths' | 'efficiency'> {
+  const count = 1 + Math.floor(between(0, 2));
+  const maxCurrentA = between(3, 8);
+  if (chance(0.4)) {
+    const path = () => ({
+      maxCurrentA,
+      outputResistanceOhm: between(0.001, 0.03),
+      fixedLossCurrentA: between(0, 0.02),
+    });
+    return { paths: Array.from({ length: count }, path), efficiency: null };
+  }
+  const table = { outputCurrentA: row(0, 3, 10), efficiency: row(0.9, 0.98, 0.96) };
+  const of = chance(0.5) ? 'one-path' : 'all-paths';
+  return {
+    paths: equalPaths(count, maxCurrentA),
+    efficiency: { efficiency: chance(0.5) ? 0.97 : table, of },
+  };
+}
+
 function randomSupply(between: Draw, chance: (share: number) => boolean, cells: number): Supply {
   const withStage = chance(0.8);
   const ratio = withStage ? ([1, 2, 4] as const)[Math.floor(between(0, 3))] : 1;
   const maxVoltageV = between(1.03, 1.3) * ratio * cells * 4.3;
-  const table = { outputCurrentA: row(0, 3, 10), efficiency: row(0.9, 0.98, 0.96) };
   return {
     source: {
       minVoltageV: 0,
@@ -113,15 +135,14 @@ function randomSupply(between: Draw, chance: (share: number) => boolean, cells: 
     ratioStage: withStage
       ? {
           ratio,
-          paths: 1 + Math.floor(between(0, 2)),
-          maxPathCurrentA: between(3, 8),
-          efficiency: chance(0.5) ? 0.97 : table,
+          ...randomLosses(between, chance),
           minStackVoltageV: cells * between(0, 3.4),
           minOutputCurrentA: between(0, 0.5),
         }
       : null,
     regulator: chance(0.6)
       ? {
+          kind: 'step-down',
           maxOutputCurrentA: between(1, 3),
           efficiency: 0.9,
           inputVoltageV: Math.min(cells * 4.4, maxVoltageV - 0.03),

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { equalPaths } from '../../../fitting/charging/ratioStage.ts';
 import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
-import { busValues, downToStep, type Supply } from '../../../fitting/charging/supply.ts';
+import { downToStep, type Supply } from '../../../fitting/charging/supply.ts';
+import { SupplyModel } from '../../../fitting/charging/supplyModel.ts';
 import { charged, linearCell, row, setupOf } from './builders.ts';
 
 const source = {
@@ -14,13 +16,18 @@ const source = {
 const cable = { resistanceOhm: 0.15, maxCurrentA: null };
 const byTwo = {
   ratio: 2 as const,
-  paths: 1,
-  maxPathCurrentA: 8,
-  efficiency: 0.97,
+  paths: equalPaths(1, 8),
+  efficiency: { efficiency: 0.97, of: 'all-paths' as const },
   minStackVoltageV: 0,
   minOutputCurrentA: 0,
 };
-const regulator = { maxOutputCurrentA: 2, efficiency: 0.9, inputVoltageV: 9, headroomV: 0 };
+const regulator = {
+  kind: 'step-down' as const,
+  maxOutputCurrentA: 2,
+  efficiency: 0.9,
+  inputVoltageV: 9,
+  headroomV: 0,
+};
 
 const stackOf = (soc: number, rated = 20) => [
   charged(linearCell(2.5, 0.03), soc, { ratedCurrentA: rated }),
@@ -28,6 +35,12 @@ const stackOf = (soc: number, rated = 20) => [
 ];
 const chargeWith = (supply: Supply, currentA: number, overrides = {}) =>
   simulateCharge(setupOf(stackOf(0.1), { supply, stages: [{ currentA, until: null }], ...overrides }));
+
+function busOf(supply: Supply, stackA: number, cellsV: number, mode: 'ratio' | 'regulator' = 'ratio') {
+  const bus = { sourceV: 0, converterV: 0, currentA: 0 };
+  new SupplyModel(supply, 0).bus(mode, stackA, cellsV, bus);
+  return bus;
+}
 
 describe('source, cable and converter', () => {
   it('a source current limit times the ratio holds the stack current, and is named', () => {
@@ -42,7 +55,7 @@ describe('source, cable and converter', () => {
     expect(named({ source, cable: { ...cable, maxCurrentA: 2.5 }, ratioStage: byTwo, regulator: null })).toBe(
       'cable-current',
     );
-    const narrow = { ...byTwo, maxPathCurrentA: 4 };
+    const narrow = { ...byTwo, paths: equalPaths(1, 4) };
     expect(named({ source, cable, ratioStage: narrow, regulator: null })).toBe('converter-current');
     expect(named({ source, cable, ratioStage: null, regulator })).toBe('regulator-current');
     expect(chargeWith({ source, cable, ratioStage: byTwo, regulator: null }, 1).limits[0].limit).toBe(
@@ -58,8 +71,7 @@ describe('source, cable and converter', () => {
 
   it('bus values: input voltage is ratio × stack / efficiency, the cable drops I R, and the energy adds up', () => {
     const supply = { source, cable, ratioStage: byTwo, regulator: null };
-    const bus = { sourceV: 0, converterV: 0, currentA: 0 };
-    busValues(supply, 'ratio', 6, 8, bus);
+    const bus = busOf(supply, 6, 8);
     expect(bus.currentA).toBe(3);
     expect(bus.converterV).toBeCloseTo(16 / 0.97, 12);
     expect(bus.sourceV).toBeCloseTo(16 / 0.97 + 0.45, 12);
@@ -126,18 +138,38 @@ describe('source, cable and converter', () => {
     expect(Math.abs(charge.energy.balanceErrorRelative ?? 1)).toBeLessThan(1e-9);
   });
 
-  it('an efficiency table is read at the output current', () => {
-    const efficiency = { outputCurrentA: row(0, 4, 8), efficiency: row(0.9, 0.98, 0.96) };
-    const supply = { source, cable, ratioStage: { ...byTwo, efficiency }, regulator: null };
-    const bus = { sourceV: 0, converterV: 0, currentA: 0 };
-    busValues(supply, 'ratio', 6, 8, bus);
-    expect(bus.converterV).toBeCloseTo(16 / 0.97, 12);
-    const { energy } = chargeWith(supply, 6);
+  it('an efficiency table holds the power; only what grows with the square of the current shows as voltage', () => {
+    // Loss over the output voltage, I (1/η − 1) = 0.02 + 0.0025 I², at four currents.
+    const lossA = (a: number) => 0.02 + 0.0025 * a * a;
+    const currents = [0.1, 2, 5, 8];
+    const efficiency = {
+      outputCurrentA: row(...currents),
+      efficiency: row(...currents.map((a) => a / (a + lossA(a)))),
+    };
+    const supply = (of: 'one-path' | 'all-paths', paths = 1): Supply => ({
+      source: { ...source, maxCurrentA: 10 },
+      cable: { resistanceOhm: 0, maxCurrentA: null },
+      ratioStage: { ...byTwo, paths: equalPaths(paths, 8), efficiency: { efficiency, of } },
+      regulator: null,
+    });
+    for (const a of currents) {
+      const bus = busOf(supply('all-paths'), a, 8);
+      expect(bus.converterV).toBeCloseTo(2 * 8 * (1 + 0.0025 * a), 9);
+      expect(bus.converterV * bus.currentA).toBeCloseTo(8 * (a + lossA(a)), 9);
+    }
+    // At no load the bus stands at twice the stack, not at twice the stack over a poor efficiency.
+    expect(busOf(supply('all-paths'), 0.001, 8.37).converterV).toBeCloseTo(16.74, 2);
+    // Read for one path, two paths of 5 A lose what one loses twice; read for all, the table ends at 8 A.
+    const two = busOf(supply('one-path', 2), 10, 8);
+    expect(two.converterV * two.currentA - 80).toBeCloseTo(2 * 8 * lossA(5), 9);
+    const all = busOf(supply('all-paths', 2), 8, 8);
+    expect(all.converterV * all.currentA - 64).toBeCloseTo(8 * lossA(8), 9);
+    const { energy } = chargeWith(supply('one-path', 2), 6);
     expect(Math.abs(energy.balanceErrorRelative ?? 1)).toBeLessThan(1e-9);
   });
 
   it('refuses an efficiency above 1 and a regulator above its source', () => {
-    const wrong = { ...byTwo, efficiency: 1.1 };
+    const wrong = { ...byTwo, efficiency: { efficiency: 1.1, of: 'all-paths' as const } };
     expect(() => chargeWith({ source, cable, ratioStage: wrong, regulator: null }, 2)).toThrow(
       'converter.ratioStage.efficiency is 1.1; it must lie in (0, 1]',
     );

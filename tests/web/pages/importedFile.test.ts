@@ -45,7 +45,7 @@ describe.skipIf(withoutBrowser || sharedIsMissing(record))('a first-time user wi
     await page.getByText('Creates the cell PF-1').waitFor();
     expect(await seriousFindings(page)).toEqual([]);
     await page.getByRole('button', { name: /^Import the file/ }).click();
-    await page.getByText('● taken').waitFor();
+    await page.getByText('● imported').waitFor();
 
     await page.getByRole('link', { name: 'Next: the lot Bench cells' }).click();
     await page.getByRole('button', { name: 'Evaluate now' }).click();

@@ -192,7 +192,7 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
     expectOrigin(printed);
     for (const text of [
       'Report of the charge study Plan "A"',
-      '1 C, complete at 0.05 C; ambient 25 °C; each cell is watched.',
+      '1 C, complete at 0.05 C, each cell watched, ambient 25 °C.',
       'partly common',
       'With only the stack voltage watched, a cell is overcharged here',
       `${result?.cells[0].peakVoltageV.toFixed(3)} V`,

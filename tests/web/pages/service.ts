@@ -11,6 +11,9 @@ export interface RunningService {
   readonly address: string;
   readonly dataFolder: string;
   stop(): Promise<void>;
+  /** Ends the service and leaves its data; `start` lets it serve again at the same address. */
+  end(): Promise<void>;
+  start(): Promise<void>;
 }
 
 export interface ServiceOptions {
@@ -29,23 +32,37 @@ export async function startService({ demonstration }: ServiceOptions): Promise<R
     const load = spawnSync(process.execPath, ['dist/seed/load.js'], { cwd: root, env, encoding: 'utf8' });
     if (load.status !== 0) throw new Error(`The demonstration could not be loaded: ${load.stderr}`);
   }
-  const child = spawn(process.execPath, ['dist/server/commands/main.js', 'serve'], {
-    cwd: root,
-    env,
-    stdio: ['ignore', 'ignore', 'pipe'],
-  });
-  const address = await addressOf(child);
   let wanted = true;
-  child.once('exit', (code, signal) => {
-    if (wanted) console.error(`The service ended by itself with ${code ?? signal}.`);
-  });
-  child.stderr?.on('data', (chunk: Buffer) => console.error(`service: ${chunk.toString().trimEnd()}`));
+  let port = '0';
+  const serve = async () => {
+    const child = spawn(process.execPath, ['dist/server/commands/main.js', 'serve'], {
+      cwd: root,
+      env: { ...env, GEMEL_PORT: port },
+      stdio: ['ignore', 'ignore', 'pipe'],
+    });
+    const address = await addressOf(child);
+    port = new URL(address).port;
+    child.once('exit', (code, signal) => {
+      if (wanted) console.error(`The service ended by itself with ${code ?? signal}.`);
+    });
+    child.stderr?.on('data', (chunk: Buffer) => console.error(`service: ${chunk.toString().trimEnd()}`));
+    return { process: child, address };
+  };
+  let running = await serve();
+  const end = async () => {
+    wanted = false;
+    await ended(running.process);
+  };
   return {
-    address,
+    address: running.address,
     dataFolder,
+    end,
+    start: async () => {
+      running = await serve();
+      wanted = true;
+    },
     stop: async () => {
-      wanted = false;
-      await ended(child);
+      await end();
       rmSync(dataFolder, { recursive: true, force: true });
     },
   };

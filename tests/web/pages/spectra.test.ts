@@ -33,7 +33,7 @@ describe.skipIf(withoutBrowser || sharedIsMissing(spectra))('measured impedance 
     expect(await card.getByLabel('Column of the real part').inputValue()).toBe('z_real_ohm');
     expect(await card.getByLabel('The file is').inputValue()).toBe('impedance-table');
     await page.getByRole('button', { name: /^Import the file/ }).click();
-    await card.getByText('● taken').waitFor();
+    await card.getByText('● imported').waitFor();
 
     await page.goto('/tests');
     await page.getByRole('link', { name: /impedance test/ }).click();

@@ -79,7 +79,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.getByRole('button', { name: `Import the ${files.length} files that are ready` }).click();
     await page.getByRole('link', { name: /^Next: the lot/ }).waitFor({ timeout: 60_000 });
     expect(await page.locator('.problem').allTextContents()).toEqual([]);
-    expect(await page.getByText('● taken').count()).toBe(files.length);
+    expect(await page.getByText('● imported').count()).toBe(files.length);
   });
 
   it('says once for many tests what their records do not say, and evaluates the lot', async () => {
@@ -155,7 +155,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await figure.getByRole('button', { name: 'Zoom in' }).click();
     await page.waitForURL(/window=/);
     await settled(page);
-    await figure.getByRole('button', { name: 'Show the whole' }).click();
+    await figure.getByRole('button', { name: 'Reset zoom' }).click();
     await page.waitForURL((url) => !url.searchParams.has('window'));
   });
 
@@ -165,7 +165,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.getByText(/acceptable pairs among/).waitFor();
     await page.getByLabel('Planned charge current, A').fill('2.2');
     await page.getByRole('button', { name: 'Find the best pairing' }).click();
-    await page.getByText('Proven best.').waitFor({ timeout: 30_000 });
+    await page.getByText(/, proven best/).waitFor({ timeout: 30_000 });
 
     await page
       .getByRole('button', { name: /^Reject / })
@@ -204,7 +204,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
       .first()
       .click();
     await page.getByText('Usable capacity of the stack').waitFor();
-    await page.getByRole('button', { name: 'Plan stacks of the 1 accepted pairs' }).click();
+    await page.getByRole('button', { name: 'Plan 1 stack' }).click();
     await page.getByText('1 stack is planned.').waitFor();
 
     await page.getByRole('link', { name: 'to the stack', exact: true }).click();
@@ -212,7 +212,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.getByRole('button', { name: 'It is built' }).click();
     await page.getByText(/is built\./).waitFor();
     await page.emulateMedia({ media: 'print' });
-    await page.getByRole('heading', { name: /^Traveller of stack/ }).waitFor();
+    await page.getByRole('heading', { name: /: traveller$/ }).waitFor();
     await page.emulateMedia({ media: 'screen' });
   });
 

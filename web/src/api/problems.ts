@@ -16,7 +16,7 @@ export class RequestError extends Error {
   reasonFor(field: string): string | undefined {
     const entry = this.problem.errors?.find((e) => e.field === field || e.field?.startsWith(`${field}.`));
     if (entry === undefined) return undefined;
-    return entry.expected === null ? entry.reason : `${entry.reason}; right would be: ${entry.expected}`;
+    return entry.expected === null ? entry.reason : `${entry.reason}; expected: ${entry.expected}`;
   }
 }
 
@@ -54,7 +54,8 @@ export class UnreachableError extends RequestError {
       type: 'about:blank',
       title: 'No answer from the server',
       status: 0,
-      detail: 'The server does not answer. Start it again, then repeat.',
+      detail:
+        'The server does not answer. Start it again: what is shown comes back by itself, and what was asked for can be repeated without being done twice.',
       code: 'unreachable',
     });
   }

@@ -1,11 +1,13 @@
 import { useMutation, useQueryClient } from '@tanstack/react-query';
 import { useEffect, useRef } from 'react';
-import type { RequestError } from './problems.ts';
+import { newIdempotencyKey } from './ApiClient.ts';
+import { Intent } from './intent.ts';
+import { ConflictError, type RequestError } from './problems.ts';
 import { type Changed, forget } from './useRequest.ts';
 
 /** Something a person does: run it, see whether it runs, and what came of it. */
 export interface Action<Input, Output> {
-  /** Starts it; failures are in `error`. */
+  /** Starts it; failures are in `error`. A second click of a double click starts nothing. */
   readonly run: (input: Input) => void;
   /** Starts it and waits; throws the failure as well. */
   readonly runAndWait: (input: Input) => Promise<Output>;
@@ -18,14 +20,18 @@ export interface Action<Input, Output> {
 /**
  * One change on the server. `changes` names the paths whose answers it makes stale. `then` runs only while the page that
  * asked is still there: nobody is carried off to a result after having gone elsewhere.
+ *
+ * @param work does it; what decides what is done belongs into `input`. `key` is the Idempotency-Key of the person's
+ *   intention: the same again where the last try with this input was not answered, so that it is done once
  */
 export function useAction<Input, Output>(
-  work: (input: Input) => Promise<Output>,
+  work: (input: Input, key: string) => Promise<Output>,
   changes: readonly Changed[],
   then?: (output: Output, input: Input) => void,
 ): Action<Input, Output> {
   const client = useQueryClient();
   const present = useRef(true);
+  const intent = useRef(new Intent(newIdempotencyKey));
   useEffect(() => {
     present.current = true;
     return () => {
@@ -33,14 +39,25 @@ export function useAction<Input, Output>(
     };
   }, []);
   const mutation = useMutation<Output, RequestError, Input>({
-    mutationFn: work,
+    mutationFn: async (input) => {
+      const key = intent.current.begin(input);
+      return await work(input, key);
+    },
     onSuccess: async (output, input) => {
       if (present.current) then?.(output, input);
       await forget(client, ...changes);
     },
+    // Someone else changed it: the page shows the present state, and the next try is made from that.
+    onError: async (error) => {
+      if (error instanceof ConflictError) await forget(client, ...changes);
+    },
+    onSettled: (_output, error) =>
+      intent.current.end(!error ? 'done' : error.status === 0 ? 'lost' : 'refused', Date.now()),
   });
   return {
-    run: mutation.mutate,
+    run: (input) => {
+      if (!intent.current.isSecondClick(input, Date.now())) mutation.mutate(input);
+    },
     runAndWait: mutation.mutateAsync,
     running: mutation.isPending,
     error: mutation.error,

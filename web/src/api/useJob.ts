@@ -22,9 +22,9 @@ export function useJob(jobId: number | null, changes: readonly string[]): Job | 
       setJob(null);
       return;
     }
-    const events = new EventSource(api.address(`/jobs/${jobId}/events`));
+    const events = new EventSource(api.address('/jobs/{id}/events', { params: { id: jobId } }));
     const take = (event: MessageEvent<string>): void => {
-      const next = JSON.parse(event.data) as Job;
+      const next: Job = JSON.parse(event.data);
       setJob(next);
       if (!isOver(next)) return;
       events.close();
@@ -39,9 +39,9 @@ export function useJob(jobId: number | null, changes: readonly string[]): Job | 
 /** Follows a job outside of a component: tells every step, and ends when the job is over. */
 export function followJob(jobId: number, tell: (job: Job) => void): Promise<Job> {
   return new Promise((resolve) => {
-    const events = new EventSource(api.address(`/jobs/${jobId}/events`));
+    const events = new EventSource(api.address('/jobs/{id}/events', { params: { id: jobId } }));
     events.addEventListener('job', (event: MessageEvent<string>) => {
-      const job = JSON.parse(event.data) as Job;
+      const job: Job = JSON.parse(event.data);
       tell(job);
       if (!isOver(job)) return;
       events.close();

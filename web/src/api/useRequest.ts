@@ -1,5 +1,6 @@
-import { QueryClient, useQuery } from '@tanstack/react-query';
-import { api, type RequestOptions } from './ApiClient.ts';
+import { QueryClient, type QueryKey, type UseQueryResult, useQuery } from '@tanstack/react-query';
+import { api, concretePath } from './ApiClient.ts';
+import type { Answer, AnyGiven, At, Given, PathOf } from './endpointTypes.ts';
 import { RequestError } from './problems.ts';
 
 /** What a page knows about a request: `data` stays while newer data is fetched. */
@@ -21,43 +22,69 @@ export interface AskOptions {
   readonly everyMs?: number;
 }
 
+/** While the server does not answer, what is in view is asked again by itself. */
+const askAgainMs = 3_000;
+
+function isLost(error: Error | null): boolean {
+  return error instanceof RequestError && error.status === 0;
+}
+
+type Asked<E> =
+  object extends Given<E>
+    ? [given?: Given<E>, options?: AskOptions]
+    : [given: Given<E>, options?: AskOptions];
+
 /**
  * Asks for one resource and keeps it fresh. `path` null: nothing is asked. The key is the path with its query, so that
  * every part of a page that asks the same shares one request.
  */
-export function useRequest<T>(
+export function useRequest<P extends PathOf<'GET'>>(
+  path: P | null,
+  ...asked: Asked<At<'GET', P>>
+): Requested<Answer<At<'GET', P>>>;
+export function useRequest(
   path: string | null,
-  query: RequestOptions['query'] = {},
+  given: AnyGiven = {},
   options: AskOptions = {},
-): Requested<T> {
-  const result = useQuery<T, RequestError>({
-    queryKey: [path, query],
-    queryFn: ({ signal }) => api.get<T>(path ?? '', { query, signal }),
-    enabled: path !== null && options.when !== false,
-    // Other columns or another window of the same thing: the old answer stays in view until the new one is there.
-    placeholderData: (previous, query) => (query?.queryKey[0] === path ? previous : undefined),
-    refetchInterval: options.everyMs && options.everyMs > 0 ? options.everyMs : false,
-  });
-  return {
-    data: result.data,
-    error: result.error,
-    loading: result.isPending && result.fetchStatus !== 'idle',
-    fetching: result.isFetching,
-    again: () => void result.refetch(),
-  };
+): Requested<unknown> {
+  const { params, query = {} } = given;
+  const asked = path === null ? null : concretePath(path, params);
+  return requestedOf(
+    useQuery<unknown, RequestError>({
+      queryKey: [asked, query],
+      queryFn: ({ signal }) => api.request('GET', asked ?? '', { query, signal }),
+      enabled: asked !== null && options.when !== false,
+      // Other columns or another window of the same thing: the old answer stays in view until the new one is there.
+      placeholderData: kept(asked),
+      refetchInterval: (query) => (isLost(query.state.error) ? askAgainMs : options.everyMs || false),
+    }),
+  );
 }
 
 /**
  * Asks a question that is too long for an address, so it is sent as a body; nothing is changed by it. `body` null:
  * nothing is asked.
  */
-export function useQuestion<T>(path: string, body: unknown): Requested<T> {
-  const result = useQuery<T, RequestError>({
-    queryKey: [path, body],
-    queryFn: ({ signal }) => api.request<T>('POST', path, { body, signal }),
-    enabled: body !== null,
-    placeholderData: (previous, query) => (query?.queryKey[0] === path ? previous : undefined),
-  });
+export function useQuestion<P extends PathOf<'POST'>>(
+  path: P,
+  body: Given<At<'POST', P>>['body'] | null,
+): Requested<Answer<At<'POST', P>>>;
+export function useQuestion(path: string, body: unknown): Requested<unknown> {
+  return requestedOf(
+    useQuery<unknown, RequestError>({
+      queryKey: [path, body],
+      queryFn: ({ signal }) => api.request('POST', path, { body, signal }),
+      enabled: body !== null,
+      placeholderData: kept(path),
+      refetchInterval: (query) => (isLost(query.state.error) ? askAgainMs : false),
+    }),
+  );
+}
+
+const kept = (path: string | null) => (previous: unknown, earlier?: { readonly queryKey: QueryKey }) =>
+  earlier?.queryKey[0] === path ? previous : undefined;
+
+function requestedOf(result: UseQueryResult<unknown, RequestError>): Requested<unknown> {
   return {
     data: result.data,
     error: result.error,
@@ -74,9 +101,11 @@ export function newQueryClient(): QueryClient {
       queries: {
         staleTime: 5_000,
         refetchOnWindowFocus: true,
-        retry: (count, error) => error instanceof RequestError && error.status === 0 && count < 2,
+        // The pages come from this machine: a browser without a network can still reach their server.
+        networkMode: 'always',
+        retry: (count, error) => isLost(error) && count < 2,
       },
-      mutations: { retry: false },
+      mutations: { retry: false, networkMode: 'always' },
     },
   });
 }

@@ -1,7 +1,6 @@
 import { NativeSelect, useMantineColorScheme } from '@mantine/core';
 import { useEffect, useState } from 'react';
 import { Link, NavLink, useLocation } from 'react-router';
-import type { Overview } from '../../../server/contract/overview.ts';
 import { useRequest } from '../api/useRequest.ts';
 import { whole } from '../format/number.ts';
 import { zoneName } from '../format/time.ts';
@@ -10,7 +9,7 @@ import { jobSteps } from './steps.ts';
 
 /** The contents of the notebook: the way through the job with what is there and what waits, from every page. */
 export function Contents() {
-  const { data } = useRequest<Overview>('/overview', {}, { everyMs: 15_000 });
+  const { data } = useRequest('/overview', {}, { everyMs: 15_000 });
   const { pathname } = useLocation();
   const [open, setOpen] = useState(false);
   // biome-ignore lint/correctness/useExhaustiveDependencies: a new page closes the contents on a small screen

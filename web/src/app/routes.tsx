@@ -1,6 +1,8 @@
 import { createBrowserRouter, type RouteObject } from 'react-router';
 import { PageFailure } from '../parts/PageFailure.tsx';
 import { Waiting } from '../parts/Waiting.tsx';
+import { PageNotFetched } from './PageNotFetched.tsx';
+import { fetchPageCode } from './pageCode.ts';
 import { Shell } from './Shell.tsx';
 
 type PageModule = { default: React.ComponentType };
@@ -9,7 +11,14 @@ type PageModule = { default: React.ComponentType };
 function page(path: string, load: () => Promise<PageModule>): RouteObject {
   return {
     path,
-    lazy: async () => ({ Component: (await load()).default }),
+    lazy: async () => {
+      try {
+        return { Component: (await fetchPageCode(load)).default };
+      } catch {
+        // The router shows nothing at all where this fails, so that a page that says so takes the place.
+        return { Component: PageNotFetched };
+      }
+    },
     errorElement: <PageFailure />,
   };
 }
@@ -21,7 +30,7 @@ export const router = createBrowserRouter([
     errorElement: <PageFailure />,
     hydrateFallbackElement: <Waiting />,
     children: [
-      { index: true, lazy: async () => ({ Component: (await import('../pages/StartPage.tsx')).default }) },
+      page('', () => import('../pages/StartPage.tsx')),
       page('lots', () => import('../pages/lots/LotsPage.tsx')),
       page('lots/:id', () => import('../pages/lots/LotPage.tsx')),
       page('lots/:id/report', () => import('../pages/report/LotReport.tsx')),

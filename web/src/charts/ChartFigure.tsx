@@ -8,6 +8,7 @@ import { Drawing } from './drawing.ts';
 import { PictureTableView } from './PictureTableView.tsx';
 import { darkPalette, lightPalette } from './palette.ts';
 import type { Picture } from './picture.ts';
+import { pictureFile } from './pictureFile.ts';
 import { fileName, pictureTable, tableCsv } from './pictureTable.ts';
 
 export interface ChartFigureProps {
@@ -19,6 +20,8 @@ export interface ChartFigureProps {
   readonly onWindow?: (window: { from: number; to: number } | null) => void;
   /** With `onWindow`: whether the page shows less than the whole, so that a finger may move the chart. */
   readonly isPart?: boolean;
+  /** A named point was pressed. */
+  readonly onPoint?: (name: string) => void;
   /** One sentence that says how to read the chart. */
   readonly note?: string;
 }
@@ -33,6 +36,7 @@ export function ChartFigure({
   zoom = true,
   onWindow,
   isPart,
+  onPoint,
   note,
 }: ChartFigureProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
@@ -44,6 +48,9 @@ export function ChartFigure({
   const reportWindow = useRef(onWindow);
   reportWindow.current = onWindow;
   const controlled = onWindow !== undefined;
+  const reportPoint = useRef(onPoint);
+  reportPoint.current = onPoint;
+  const pressable = onPoint !== undefined;
 
   useEffect(() => {
     if (asTable || canvas.current === null) return;
@@ -53,6 +60,7 @@ export function ChartFigure({
       zoom,
       finger,
       isPart: isPart === true,
+      ...(pressable ? { onPoint: (name: string) => reportPoint.current?.(name) } : {}),
       ...(controlled ? { onWindow: (from, to) => reportWindow.current?.({ from, to }) } : {}),
     });
     if (drawing.current === null) {
@@ -64,7 +72,7 @@ export function ChartFigure({
     }
     // Says that this state of the chart is on the screen; the bench of the pages waits for it.
     canvas.current.dataset.points = String(picture.series.reduce((sum, s) => sum + s.points.length, 0));
-  }, [picture, dark, zoom, finger, isPart, asTable, controlled]);
+  }, [picture, dark, zoom, finger, isPart, asTable, controlled, pressable]);
 
   // A canvas that leaves the page (for the table, or for good) takes its drawing with it.
   // biome-ignore lint/correctness/useExhaustiveDependencies: the clean-up must run when the canvas goes
@@ -87,11 +95,10 @@ export function ChartFigure({
     if (onWindow !== undefined) onWindow(null);
     else drawing.current?.resetZoom('none');
   };
-  const savePng = () => {
-    const picture2 = drawing.current?.canvas;
-    if (picture2 !== undefined)
-      onPaper(picture2, dark, (blob) => downloadBlob(fileName(picture.title, 'png'), blob));
-  };
+  const savePng = () =>
+    pictureFile(picture, height, dark ? darkPalette : lightPalette, (blob) =>
+      downloadBlob(fileName(picture.title, 'png'), blob),
+    );
 
   return (
     <figure className="chart" aria-labelledby={captionId}>
@@ -115,7 +122,7 @@ export function ChartFigure({
                   <Tool name="Move right" sign="→" onClick={move((d) => d.pan({ x: -80 }))} />
                 </>
               )}
-              <Tool name="Show the whole" sign="whole" onClick={whole} />
+              <Tool name="Reset zoom" sign="reset" onClick={whole} />
             </>
           )}
           <Tool
@@ -160,19 +167,4 @@ function summary(picture: Picture): string {
     .map((s) => `${s.name}: ${s.points.length} points`)
     .join('; ');
   return `${picture.title}. ${picture.y.label} against ${picture.x.label}. ${series}`;
-}
-
-/** A copy on opaque paper: a transparent PNG would be unreadable on half of the places it is pasted into. */
-function onPaper(source: HTMLCanvasElement, dark: boolean, done: (blob: Blob) => void): void {
-  const copy = document.createElement('canvas');
-  copy.width = source.width;
-  copy.height = source.height;
-  const context = copy.getContext('2d');
-  if (context === null) throw new Error('This browser cannot draw a picture to save.');
-  context.fillStyle = (dark ? darkPalette : lightPalette).paper;
-  context.fillRect(0, 0, copy.width, copy.height);
-  context.drawImage(source, 0, 0);
-  copy.toBlob((blob) => {
-    if (blob !== null) done(blob);
-  }, 'image/png');
 }

@@ -35,6 +35,7 @@ export function chartConfig(picture: Picture, options: DrawingOptions): LineConf
       locale: 'en-GB',
       font: { family: options.fontFamily, size: 12 },
       color: options.palette.ink,
+      ...(options.onPoint === undefined ? {} : { onClick: pressed(picture, options.onPoint) }),
       interaction: { mode: 'nearest', intersect: false, axis: 'xy' },
       scales: scales(picture, options.palette),
       plugins: {
@@ -44,6 +45,15 @@ export function chartConfig(picture: Picture, options: DrawingOptions): LineConf
         zoom: zoom(options),
       },
     },
+  };
+}
+
+/** Tells which named point was pressed; a press beside all points says nothing. */
+function pressed(picture: Picture, tell: (name: string) => void) {
+  return (_event: unknown, items: readonly { datasetIndex: number; index: number }[]) => {
+    const [item] = items;
+    const name = item === undefined ? undefined : picture.series[item.datasetIndex].points[item.index]?.name;
+    if (name !== undefined) tell(name);
   };
 }
 

@@ -1,6 +1,4 @@
 import { NativeSelect } from '@mantine/core';
-import type { Page } from '../../../server/contract/common.ts';
-import type { Lot } from '../../../server/contract/lots.ts';
 import { useRequest } from '../api/useRequest.ts';
 import { useUrlState } from './useUrlState.ts';
 
@@ -29,7 +27,7 @@ export function FilterSelect({ name, label, all, options }: FilterSelectProps) {
 
 /** Which lot the things of a list belong to. */
 export function LotFilter() {
-  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lots = useRequest('/lots', { query: { limit: 500 } });
   const options = lots.data?.items.map((l) => ({ value: String(l.id), label: l.name })) ?? [];
   return <FilterSelect name="lotId" label="Lot" all="every lot" options={options} />;
 }

@@ -5,8 +5,8 @@ import { plainCode } from '../words/reasons.ts';
 import { Problem } from './Problem.tsx';
 
 /** Everything that happened to a thing, newest first: when, what, by whom. */
-export function History({ path }: { path: string }) {
-  const { data, error, again } = useRequest<{ items: HistoryEntry[] }>(path);
+export function History({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
+  const { data, error, again } = useRequest(`/${of}/{id}/history`, { params: { id } });
   return (
     <>
       <h2>What happened</h2>

@@ -8,14 +8,15 @@ import { Problem } from './Problem.tsx';
 
 /** A job under way: what it does, how far it is, how long it still takes, and how to stop it. */
 export function JobProgress({ job, name }: { job: Job | null; name: string }) {
-  const cancel = useAction((id: number) => api.request('POST', `/jobs/${id}/cancel`), ['/jobs']);
+  const cancel = useAction((id: number) => api.post('/jobs/{id}/cancel', { params: { id } }), ['/jobs']);
   if (job === null) return null;
   const done = Math.round(job.progress * 100);
   return (
     <section className="job" aria-label={name}>
       <p role="status">
-        <strong>{name}</strong>: {job.state}
-        {job.progressText !== '' && <> · {job.progressText}</>}
+        <strong>{name}</strong>
+        {job.state === 'running' ? '…' : `: ${job.state}`}
+        {job.progressText !== '' && <> {job.progressText}</>}
         {job.remainingS !== null && !isOver(job) && <> · about {span(job.remainingS)} left</>}
       </p>
       {!isOver(job) && (

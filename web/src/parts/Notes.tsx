@@ -1,7 +1,6 @@
 import { Button, FileButton, Group, Textarea } from '@mantine/core';
 import { useState } from 'react';
-import type { Attachment } from '../../../server/contract/cells.ts';
-import { api, newIdempotencyKey } from '../api/ApiClient.ts';
+import { api } from '../api/ApiClient.ts';
 import { useAction } from '../api/useAction.ts';
 import { useRequest } from '../api/useRequest.ts';
 import { instant } from '../format/time.ts';
@@ -9,14 +8,15 @@ import { useNotice } from './Notices.tsx';
 import { Problem } from './Problem.tsx';
 
 /** Notes and photos kept with a thing. They are kept for good: a correction is another note. */
-export function Notes({ path }: { path: string }) {
-  const notes = useRequest<{ items: Attachment[] }>(path);
+export function Notes({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
+  const notes = useRequest(`/${of}/{id}/notes`, { params: { id } });
+  const stale = [`/${of}/${id}/notes`, `/${of}/${id}/history`];
   const [text, setText] = useState('');
   const tell = useNotice();
   const add = useAction(
-    (written: string) =>
-      api.request('POST', path, { body: { text: written }, idempotencyKey: newIdempotencyKey() }),
-    [path, path.replace(/notes$/, 'history')],
+    (written: string, key) =>
+      api.post(`/${of}/{id}/notes`, { params: { id }, body: { text: written }, idempotencyKey: key }),
+    stale,
     () => {
       setText('');
       tell({ text: 'The note is kept.' });
@@ -24,12 +24,13 @@ export function Notes({ path }: { path: string }) {
   );
   const addPhoto = useAction(
     (photo: File) =>
-      api.request('POST', path.replace(/notes$/, 'pictures'), {
+      api.post(`/${of}/{id}/pictures`, {
+        params: { id },
         raw: photo,
         rawType: photo.type,
         headers: { 'x-file-name': encodeURIComponent(photo.name) },
       }),
-    [path, path.replace(/notes$/, 'history')],
+    stale,
     () => tell({ text: 'The photo is kept.' }),
   );
   return (
@@ -42,7 +43,7 @@ export function Notes({ path }: { path: string }) {
           {note.text === null && note.mediaType.startsWith('image/') && (
             <img
               className="photo"
-              src={api.address(`/attachments/${note.id}/content`)}
+              src={api.address('/attachments/{id}/content', { params: { id: note.id } })}
               alt={note.name}
               loading="lazy"
             />

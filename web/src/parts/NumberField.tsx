@@ -1,37 +1,60 @@
-import { NumberInput, type NumberInputProps } from '@mantine/core';
+import { TextInput, type TextInputProps } from '@mantine/core';
 import { useState } from 'react';
+import { type ReadNumber, readNumber } from '../format/readNumber.ts';
 
 export interface NumberFieldProps
-  extends Omit<NumberInputProps, 'value' | 'onChange' | 'defaultValue' | 'onBlur'> {
+  extends Omit<TextInputProps, 'value' | 'onChange' | 'defaultValue' | 'onBlur'> {
   readonly value: number | null;
-  /** null: the field is empty, or what stands in it is no number yet. */
+  /** null: the field is empty, or what stands in it is not a number. */
   readonly onChange: (value: number | null) => void;
+  readonly min?: number;
+  readonly max?: number;
   /** May be negative: some phones have no minus on the keyboard for numbers, so they show the one for text. */
   readonly signed?: boolean;
 }
 
 /**
- * A field for a number or nothing. While somebody types, what is typed stays as it is (`3.`, `3.0`, nothing); the page
- * is told the number it stands for, and the field shows the page's number again when it is left.
+ * A field for a number or nothing, with a decimal point or comma. What is typed or pasted stays as it is, and the page is
+ * given the number it means; what is not a number is said so and counts as nothing, never as part of itself.
  */
-export function NumberField({ value, onChange, signed = false, ...props }: NumberFieldProps) {
-  const [typed, setTyped] = useState<string | number | null>(null);
+export function NumberField({
+  value,
+  onChange,
+  signed = false,
+  min,
+  max,
+  error,
+  required,
+  ...props
+}: NumberFieldProps) {
+  const [typed, setTyped] = useState<string | null>(null);
+  const shown = typed ?? (value === null ? '' : String(value));
+  const found = readNumber(shown);
+  const wrong = typed === null ? null : wrongWith(found, min, max);
   return (
-    <NumberInput
+    <TextInput
       inputMode={signed ? 'text' : 'decimal'}
+      autoComplete="off"
       {...props}
-      value={typed ?? value ?? ''}
-      onChange={(given) => {
-        setTyped(given);
-        onChange(numberOf(given));
+      {...(required === undefined ? {} : { required })}
+      value={shown}
+      error={wrong ?? error}
+      onChange={(e) => {
+        const text = e.currentTarget.value;
+        setTyped(text);
+        const now = readNumber(text);
+        onChange(wrongWith(now, min, max) === null ? now.value : null);
       }}
-      onBlur={() => setTyped(null)}
+      onBlur={() => {
+        if (wrong === null) setTyped(null);
+      }}
     />
   );
 }
 
-/** The number in a field, or null where there is none. */
-export function numberOf(given: string | number): number | null {
-  const value = typeof given === 'number' ? given : given.trim() === '' ? Number.NaN : Number(given);
-  return Number.isFinite(value) ? value : null;
+function wrongWith({ value, problem }: ReadNumber, min?: number, max?: number): string | null {
+  if (problem !== null) return problem;
+  if (value !== null && min !== undefined && value < min) return `at least ${min}`;
+  if (value !== null && max !== undefined && value > max) return `at most ${max}`;
+  return null;
 }

@@ -1,9 +1,11 @@
 import { Button } from '@mantine/core';
 import type { RequestError } from '../api/problems.ts';
+import { fieldWords } from '../words/fields.ts';
 
 /** What a request was refused for, beside what caused it, with its fields and rows and the way out. */
 export function Problem({ error, again }: { error: RequestError | null; again?: () => void }) {
   if (error === null) return null;
+  if (error.problem.code === 'version-changed') return <ChangedMeanwhile />;
   const entries = error.problem.errors ?? [];
   return (
     <div className="problem" role="alert">
@@ -16,9 +18,9 @@ export function Problem({ error, again }: { error: RequestError | null; again?: 
           {entries.slice(0, 20).map((e) => (
             <li key={`${e.field}/${e.row}/${e.reason}`}>
               {e.row !== null && <strong>Row {e.row}: </strong>}
-              {e.field !== null && <code>{e.field}</code>} {e.reason}
+              {e.field !== null && <strong>{fieldWords(e.field)}:</strong>} {e.reason}
               {e.value !== null && <> (found: {e.value})</>}
-              {e.expected !== null && <>; right would be: {e.expected}</>}
+              {e.expected !== null && <>; expected: {e.expected}</>}
             </li>
           ))}
         </ul>
@@ -29,6 +31,16 @@ export function Problem({ error, again }: { error: RequestError | null; again?: 
           Try again
         </Button>
       )}
+    </div>
+  );
+}
+
+/** The page has asked for the present state by itself when this is shown. */
+function ChangedMeanwhile() {
+  return (
+    <div className="problem" role="alert">
+      <p className="problem-title">Someone else changed this in the meantime</p>
+      <p>The page now shows the present state. Check it, then try again: your entries are kept.</p>
     </div>
   );
 }

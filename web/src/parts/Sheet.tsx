@@ -1,4 +1,7 @@
 import { type ReactNode, useRef } from 'react';
+import { whole } from '../format/number.ts';
+import { TableTools } from '../tables/TableTools.tsx';
+import { rowsOfTable } from '../tables/tableFile.ts';
 import { useOneStop } from '../tables/useOneStop.ts';
 import { MoreSideways } from './MoreSideways.tsx';
 import { useSideways } from './useSideways.ts';
@@ -12,8 +15,16 @@ export interface SheetProps {
   readonly maxHeight?: number;
 }
 
+/** Up to so many rows a table is as high as it needs. */
+const wholeRows = 25;
+/** From so many rows on it can be copied and saved: below that it is quicker read. */
+const toolsFrom = 3;
+
 /** A small plain table that scrolls in itself where the page is too narrow. For many rows there is DataTable. */
 export function Sheet({ label, head, rows, numeric = [], maxHeight = 460 }: SheetProps) {
+  const table = useRef<HTMLTableElement>(null);
+  // Few rows are shown whole: a table that scrolls in itself hides its last rows in the middle of a line.
+  const scrolls = rows.length > wholeRows;
   const scroll = useRef<HTMLElement>(null);
   const body = useRef<HTMLTableSectionElement>(null);
   const keys = useOneStop(body);
@@ -24,17 +35,17 @@ export function Sheet({ label, head, rows, numeric = [], maxHeight = 460 }: Shee
       <section
         ref={scroll}
         className="small-sheet"
-        style={{ maxHeight }}
+        style={scrolls ? { maxHeight } : undefined}
         // biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolling region must be reachable by keyboard
         tabIndex={0}
         aria-label={label}
       >
-        <table className="plain">
+        <table ref={table} className="plain">
           <thead>
             <tr>
               {head.map((name, j) => (
                 <th key={name} scope="col" className={style(j)}>
-                  {name}
+                  {name === '' ? <span className="for-readers">Actions</span> : name}
                 </th>
               ))}
             </tr>
@@ -54,6 +65,12 @@ export function Sheet({ label, head, rows, numeric = [], maxHeight = 460 }: Shee
         </table>
       </section>
       <MoreSideways />
+      {rows.length >= toolsFrom && (
+        <p className="sheet-foot">
+          {scrolls && `${whole(rows.length)} rows `}
+          <TableTools label={label} rows={() => (table.current === null ? [] : rowsOfTable(table.current))} />
+        </p>
+      )}
     </>
   );
 }

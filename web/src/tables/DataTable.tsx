@@ -6,6 +6,7 @@ import {
   getSortedRowModel,
   type RowData,
   type SortingState,
+  type Table,
   type Updater,
   useReactTable,
 } from '@tanstack/react-table';
@@ -14,8 +15,12 @@ import { whole } from '../format/number.ts';
 import { useUrlState } from '../parts/useUrlState.ts';
 import { ColumnMenu } from './ColumnMenu.tsx';
 import type { DataTableProps } from './dataTableProps.ts';
+import { isWithin, type NumberRange, rangeOfText } from './numberRange.ts';
+import { RangeFilter } from './RangeFilter.tsx';
 import { RowsSheet } from './RowsSheet.tsx';
 import { sortingOf, sortingText } from './sorting.ts';
+import { TableTools } from './TableTools.tsx';
+import type { TableRows } from './tableFile.ts';
 import { useChosenColumns } from './useChosenColumns.ts';
 
 declare module '@tanstack/react-table' {
@@ -36,12 +41,20 @@ export function DataTable<T extends object>(props: DataTableProps<T>) {
   const { rows, columns, name } = props;
   const [sort, setSort] = useUrlState(`${name}Sort`, props.firstSort ?? '');
   const [filter, setFilter] = useUrlState(`${name}Filter`);
+  const [rangeIn, setRange] = useUrlState(`${name}Range`);
+  const range = useMemo(() => rangeOfText(rangeIn), [rangeIn]);
   const [visible, setVisible] = useChosenColumns(name, columns);
   const sorting = useMemo((): SortingState => sortingOf(sort), [sort]);
   const table = useReactTable<T>({
     data: rows as T[],
     columns: columns as ColumnDef<T>[],
-    state: { sorting, globalFilter: filter, columnVisibility: visible },
+    state: {
+      sorting,
+      globalFilter: filter,
+      columnFilters: range === null ? [] : [{ id: range.column, value: range }],
+      columnVisibility: visible,
+    },
+    defaultColumn: { filterFn: (row, id, wanted: NumberRange) => isWithin(row.getValue(id), wanted) },
     getRowId: props.rowId,
     onSortingChange: (update: Updater<SortingState>) =>
       setSort(sortingText(typeof update === 'function' ? update(sorting) : update)),
@@ -61,14 +74,25 @@ export function DataTable<T extends object>(props: DataTableProps<T>) {
           value={filter}
           onChange={(e) => setFilter(e.currentTarget.value)}
         />
+        <RangeFilter columns={table.getAllLeafColumns()} range={range} onChange={setRange} />
         <ColumnMenu columns={table.getAllLeafColumns()} onChange={setVisible} />
         <span role="status">
           {shown.length === rows.length
             ? `${whole(rows.length)} ${rows.length === 1 ? 'row' : 'rows'}`
             : `${whole(shown.length)} of ${whole(rows.length)} rows`}
         </span>
+        <TableTools label={props.label} rows={() => allRows(table)} />
       </Group>
       <RowsSheet {...props} table={table} shown={shown} />
     </div>
   );
+}
+
+/** Every row that passes the filters, in its order, with the values behind what is drawn. */
+function allRows<T extends object>(table: Table<T>): TableRows {
+  const columns = table.getVisibleLeafColumns();
+  const head = columns.map((c) => (typeof c.columnDef.header === 'string' ? c.columnDef.header : c.id));
+  const value = (of: unknown) =>
+    typeof of === 'number' ? Number(of.toPrecision(12)) : of === null || of === undefined ? null : String(of);
+  return [head, ...table.getRowModel().rows.map((row) => columns.map((c) => value(row.getValue(c.id))))];
 }

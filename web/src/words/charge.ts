@@ -28,7 +28,18 @@ export const endWords: Readonly<Record<ChargeStudyResult['endReason'], string>> 
   'outside-temperature-window': 'Outside the temperature window: do not charge.',
   'max-duration': 'The longest allowed time was over.',
   'bus-voltage-too-low': 'The source cannot reach the voltage that the stack needs.',
+  'bus-voltage-too-high': 'The source cannot be set as low as the stack needs.',
+  'supply-below-end-current': 'Source, cable or converter carry less than the end current.',
+  'zone-voltage-reached':
+    'Charged to the voltage that the temperature zone allows; in these surroundings the cell does not leave the zone.',
   'solver-stalled': 'The computation could not go on; what was found so far is shown.',
+};
+
+export const momentWords: Readonly<Record<ChargeStudyResult['operatingPoints'][number]['moment'], string>> = {
+  start: 'Start',
+  'peak-power': 'Peak power',
+  'voltage-limit': 'Voltage limit reached',
+  end: 'End',
 };
 
 export const bindingWords: Readonly<Record<NonNullable<ChargeStudyResult['rateSearch']>['binding'], string>> =

@@ -94,6 +94,9 @@ const sentences: Readonly<Record<string, string>> = {
   'not-measured-in-the-cold': 'Measured at warmer temperatures only, or at one that is not known.',
   'resistance-growth-needs-fitted-cell': 'This needs a cell of the type with fitted parameters.',
 };
+import { reasonSentences } from '../../../server/contract/reasons.ts';
+
+const sentences: Readonly<Record<string, string>> = reasonSentences;
 
 /** The sentence for a code; a code without one is shown as it is, in plain words. */
 export function reasonSentence(code: string | null | undefined): string {

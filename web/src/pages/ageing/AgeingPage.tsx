@@ -1,10 +1,8 @@
 import { NativeSelect, Switch } from '@mantine/core';
 import { useMemo, useState } from 'react';
 import { Link } from 'react-router';
-import type { CellAgeing, LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
+import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
 import type { AgeingQuantityName } from '../../../../server/contract/ageingTrack.ts';
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Lot } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { Cautions } from '../../parts/Cautions.tsx';
@@ -21,16 +19,16 @@ import { TrackView } from './TrackView.tsx';
 import { overlayPicture } from './trackPictures.ts';
 
 export default function AgeingPage() {
-  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lots = useRequest('/lots', { query: { limit: 500 } });
   const [lotId, setLotId] = useUrlState('lotId');
   const lot = lotId === '' ? String(lots.data?.items[0]?.id ?? '') : lotId;
   const [asked, setAsked] = useState({ lot: '', quantity: '' });
   // What was asked of one lot does not hold for another, which may not have that assessment.
   const quantity = asked.lot === lot ? asked.quantity : '';
-  const ageing = useRequest<LotAgeing | null>(
-    lot === '' ? null : `/lots/${lot}/ageing`,
-    quantity === '' ? {} : { quantity },
-  );
+  const ageing = useRequest(lot === '' ? null : '/lots/{id}/ageing', {
+    params: { id: lot },
+    query: { quantity },
+  });
   const never = ageing.data === null;
   const found = ageing.data;
   return (
@@ -117,7 +115,11 @@ function Assessed({ ageing }: { ageing: LotAgeing }) {
 }
 
 function OneCell({ cellId, quantity }: { cellId: number; quantity: AgeingQuantityName }) {
-  const { data, error, again, loading } = useRequest<CellAgeing>(`/cells/${cellId}/ageing`, { quantity });
-  if (data === undefined) return loading ? <Waiting /> : <Problem error={error} again={again} />;
+  const { data, error, again, loading } = useRequest('/cells/{id}/ageing', {
+    params: { id: cellId },
+    query: { quantity },
+  });
+  if (data === undefined || data === null)
+    return loading ? <Waiting /> : <Problem error={error} again={again} />;
   return <TrackView cell={data.assessment.cell} />;
 }

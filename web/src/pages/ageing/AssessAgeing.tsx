@@ -2,10 +2,11 @@ import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
 import type { AgeingAxis, AgeingQuantityName } from '../../../../server/contract/ageingTrack.ts';
-import type { Job } from '../../../../server/contract/jobs.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useJob } from '../../api/useJob.ts';
+import { useRunningJob } from '../../api/useRunningJob.ts';
 import { instant } from '../../format/time.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
@@ -28,24 +29,11 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
   const [level, setLevel] = useState(80);
   const [stress, setStress] = useState<StressTable>({ settings: null, problems: [] });
   const [jobId, setJobId] = useState<number | null>(null);
-  const job = useJob(jobId, ['/lots', '/cells']);
+  const underWay = useRunningJob('ageing', lotId);
+  const job = useJob(jobId ?? underWay, ['/lots', '/cells']);
   const assess = useAction(
-    () => {
-      const endOfLife = limits
-        .split(',')
-        .map((l) => l.trim())
-        .filter((l) => l !== '');
-      return api.request<Job>('POST', `/lots/${lotId}/ageing`, {
-        body: {
-          quantity,
-          axis,
-          level: level / 100,
-          ...(endOfLife.length === 0 ? {} : { endOfLife }),
-          ...(stress.settings === null ? {} : { stress: stress.settings }),
-        },
-        idempotencyKey: newIdempotencyKey(),
-      });
-    },
+    (body: Given<At<'POST', '/lots/{id}/ageing'>>['body'], key) =>
+      api.post('/lots/{id}/ageing', { params: { id: lotId }, body, idempotencyKey: key }),
     ['/jobs'],
     (started) => setJobId(started.id),
   );
@@ -54,7 +42,17 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
       className="not-print"
       onSubmit={(e) => {
         e.preventDefault();
-        assess.run(undefined);
+        const endOfLife = limits
+          .split(',')
+          .map((l) => l.trim())
+          .filter((l) => l !== '');
+        assess.run({
+          quantity,
+          axis,
+          level: level / 100,
+          ...(endOfLife.length === 0 ? {} : { endOfLife }),
+          ...(stress.settings === null ? {} : { stress: stress.settings }),
+        });
       }}
     >
       <div className="form">

@@ -1,7 +1,5 @@
 import { Textarea } from '@mantine/core';
 import { useEffect, useMemo, useState } from 'react';
-import type { CellRow } from '../../../../server/contract/cells.ts';
-import type { Page } from '../../../../server/contract/common.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { readStressTable, type StressTable } from './stressTable.ts';
@@ -10,7 +8,10 @@ import { readStressTable, type StressTable } from './stressTable.ts';
 export function StressInput({ lotId, onChange }: { lotId: number; onChange: (table: StressTable) => void }) {
   const [open, setOpen] = useState(false);
   const [text, setText] = useState('');
-  const cells = useRequest<Page<CellRow>>(open ? `/lots/${lotId}/cells` : null, { limit: 5000, columns: [] });
+  const cells = useRequest(open ? '/lots/{id}/cells' : null, {
+    params: { id: lotId },
+    query: { limit: 5000, columns: [] },
+  });
   const idOfSerial = useMemo(
     () => new Map(cells.data?.items.map((c) => [c.serial, c.id]) ?? []),
     [cells.data],

@@ -2,11 +2,12 @@ import { Button, NativeSelect, Textarea, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { CellType, CreateCellType } from '../../../../server/contract/cellTypes.ts';
 import type { Chemistry } from '../../../../server/contract/chemistries.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { ChargeZonesField } from './ChargeZonesField.tsx';
 
 type Draft = { [K in keyof CreateCellType]: CreateCellType[K] };
 type NumberName = {
@@ -50,6 +51,7 @@ const blank: Draft = {
   taperCurrentA: null,
   chargeTemperatureMinC: null,
   chargeTemperatureMaxC: null,
+  chargeZones: [],
   massG: null,
   heatCapacityJPerK: null,
   heatTransferWPerK: null,
@@ -64,21 +66,24 @@ const blank: Draft = {
 interface CellTypeFormProps {
   readonly cellType?: CellType;
   readonly chemistries: readonly Chemistry[];
-  readonly onDone: () => void;
+  readonly onSaved: (saved: CellType) => void;
+  /** Left out where there is nothing to go back to. */
+  readonly onCancel?: () => void;
 }
 
 /** The datasheet of a cell type. An empty limit falls back to the chemistry's default. */
-export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProps) {
+export function CellTypeForm({ cellType, chemistries, onSaved, onCancel }: CellTypeFormProps) {
   const [draft, setDraft] = useState<Draft>(() => draftOf(cellType, chemistries));
+  const [opened] = useState(cellType);
   const tell = useNotice();
   const save = useAction(
-    (body: Draft) =>
+    (body: Draft, key) =>
       cellType === undefined
-        ? api.request<CellType>('POST', '/cell-types', { body, idempotencyKey: newIdempotencyKey() })
-        : api.request<CellType>('PATCH', `/cell-types/${cellType.id}`, { body, version: cellType.version }),
+        ? api.post('/cell-types', { body, idempotencyKey: key })
+        : api.patch('/cell-types/{id}', { params: { id: cellType.id }, body, version: cellType.version }),
     ['/cell-types', '/lots'],
     (saved) => {
-      onDone();
+      onSaved(saved);
       tell(
         cellType === undefined
           ? { text: `${saved.name} is added.` }
@@ -88,7 +93,8 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
   );
   const restore = useAction(
     (saved: CellType) =>
-      api.request('PATCH', `/cell-types/${saved.id}`, {
+      api.patch('/cell-types/{id}', {
+        params: { id: saved.id },
         body: draftOf(cellType, chemistries),
         version: saved.version,
       }),
@@ -136,12 +142,18 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
               label={label}
               signed={label.endsWith('°C')}
               placeholder={fallback(name, chemistry)}
+              description={changedMeanwhile(opened?.[name], cellType?.[name], by)}
               value={value === null ? null : Number((value * by).toPrecision(12))}
               error={save.error?.reasonFor(name)}
               onChange={(v) => setDraft({ ...draft, [name]: v !== null ? v / by : emptied(name) })}
             />
           );
         })}
+        <ChargeZonesField
+          zones={draft.chargeZones}
+          reasonFor={(field) => save.error?.reasonFor(field)}
+          onChange={(zones) => set('chargeZones', zones)}
+        />
         <Textarea
           className="wide"
           label="Datasheet: its title, revision, what is noteworthy"
@@ -155,12 +167,24 @@ export function CellTypeForm({ cellType, chemistries, onDone }: CellTypeFormProp
         <Button type="submit" loading={save.running}>
           {cellType === undefined ? 'Add' : 'Save'}
         </Button>
-        <Button variant="default" onClick={onDone}>
-          Leave as it was
-        </Button>
+        {onCancel !== undefined && (
+          <Button variant="default" onClick={onCancel}>
+            Cancel
+          </Button>
+        )}
       </div>
     </form>
   );
+}
+
+/** What is stored now, where somebody else changed the field since the form was opened. */
+function changedMeanwhile(
+  before: number | null | undefined,
+  now: number | null | undefined,
+  by: number,
+): string | undefined {
+  if (before === now) return undefined;
+  return typeof now === 'number' ? `now stored: ${Number((now * by).toPrecision(12))}` : 'now stored: empty';
 }
 
 function draftOf(cellType: CellType | undefined, chemistries: readonly Chemistry[]): Draft {

@@ -1,8 +1,5 @@
 import { Button, Group } from '@mantine/core';
 import { useState } from 'react';
-import type { CellType } from '../../../../server/contract/cellTypes.ts';
-import type { Chemistry } from '../../../../server/contract/chemistries.ts';
-import type { Page } from '../../../../server/contract/common.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Empty } from '../../parts/Empty.tsx';
@@ -20,10 +17,10 @@ export default function CellTypesPage() {
   const [open, setOpen] = useUrlState('open');
   // `type 3` or `chemistry 1`: whose charge rates are shown.
   const [rates, setRates] = useUrlState('rates');
-  const ratesPath = ratesPathOf(rates);
+  const rated = ratedOf(rates);
   const [adding, setAdding] = useState(false);
-  const types = useRequest<Page<CellType>>('/cell-types', { limit: 500 });
-  const chemistries = useRequest<{ items: Chemistry[] }>('/chemistries');
+  const types = useRequest('/cell-types', { query: { limit: 500 } });
+  const chemistries = useRequest('/chemistries');
   const [units] = useUnits();
   const chosen = types.data?.items.find((t) => String(t.id) === open);
   const ratedType = types.data?.items.find((t) => `type ${t.id}` === rates);
@@ -41,7 +38,11 @@ export default function CellTypesPage() {
       <Problem error={types.error ?? chemistries.error} again={types.again} />
       {types.loading && <Waiting />}
       {adding && chemistries.data !== undefined && (
-        <CellTypeForm chemistries={chemistries.data.items} onDone={() => setAdding(false)} />
+        <CellTypeForm
+          chemistries={chemistries.data.items}
+          onSaved={() => setAdding(false)}
+          onCancel={() => setAdding(false)}
+        />
       )}
       {types.data !== undefined && types.data.items.length === 0 && !adding && (
         <Empty title="No cell type yet">
@@ -92,13 +93,14 @@ export default function CellTypesPage() {
       )}
       {chosen !== undefined && chemistries.data !== undefined && (
         <CellTypeForm
-          key={`${chosen.id}/${chosen.version}`}
+          key={chosen.id}
           cellType={chosen}
           chemistries={chemistries.data.items}
-          onDone={() => setOpen('')}
+          onSaved={() => setOpen('')}
+          onCancel={() => setOpen('')}
         />
       )}
-      {ratesPath !== null && <ChargeRatesView key={ratesPath} path={ratesPath} />}
+      {rated !== null && <ChargeRatesView key={rates} {...rated} />}
       {ratedType !== undefined && <TemperatureLawView key={rates} cellType={ratedType} />}
       <h2>Chemistries</h2>
       {chemistries.data !== undefined && (
@@ -139,8 +141,9 @@ export default function CellTypesPage() {
   );
 }
 
-function ratesPathOf(text: string): string | null {
+/** `type 3` or `chemistry 2` in the address: whose rates are open. */
+function ratedOf(text: string): { of: 'cell-types' | 'chemistries'; id: number } | null {
   const found = /^(type|chemistry) (\d+)$/.exec(text);
   if (found === null) return null;
-  return `/${found[1] === 'type' ? 'cell-types' : 'chemistries'}/${found[2]}/charge-rates`;
+  return { of: found[1] === 'type' ? 'cell-types' : 'chemistries', id: Number(found[2]) };
 }

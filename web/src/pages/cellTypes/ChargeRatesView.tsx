@@ -15,8 +15,8 @@ import { reasonSentence } from '../../words/reasons.ts';
 import { rateTablePicture } from '../charge/studyPictures.ts';
 
 /** The rates a cell type or a chemistry may be charged at, over temperature and resistance growth. */
-export function ChargeRatesView({ path }: { path: string }) {
-  const { data, error, again } = useRequest<ChargeRates>(path);
+export function ChargeRatesView({ of, id }: { of: 'cell-types' | 'chemistries'; id: number }) {
+  const { data, error, again } = useRequest(`/${of}/{id}/charge-rates`, { params: { id } });
   if (data === undefined) {
     return error === null ? <Waiting /> : <Problem error={error} again={again} />;
   }

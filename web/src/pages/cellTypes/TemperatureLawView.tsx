@@ -18,9 +18,12 @@ import { lawRemarks, sinceSentence, withoutSentence } from '../../words/temperat
 
 /** How the resistances of a cell type depend on temperature, over all its cells, and the button that assesses it. */
 export function TemperatureLawView({ cellType }: { cellType: CellType }) {
-  const path = `/cell-types/${cellType.id}/temperature`;
-  const { data, error, again } = useRequest<CellTypeTemperature | null>(path);
-  const assess = useAction(() => api.request('POST', path), [path]);
+  const params = { id: cellType.id };
+  const { data, error, again } = useRequest('/cell-types/{id}/temperature', { params });
+  const assess = useAction(
+    () => api.post('/cell-types/{id}/temperature', { params }),
+    [`/cell-types/${cellType.id}/temperature`],
+  );
   const since = data === undefined || data === null ? null : sinceSentence(data.since);
   return (
     <section aria-label="Resistance over temperature">

@@ -14,7 +14,8 @@ export function CellActions({ cell }: { cell: Cell }) {
   const tell = useNotice();
   const path = `/cells/${cell.id}`;
   const change = useAction(
-    (next: ChangeCell) => api.request<Cell>('PATCH', path, { body: next, version: cell.version }),
+    (next: ChangeCell) =>
+      api.patch('/cells/{id}', { params: { id: cell.id }, body: next, version: cell.version }),
     [path, '/lots', '/cells'],
     (changed) => {
       setAsking(false);
@@ -27,7 +28,8 @@ export function CellActions({ cell }: { cell: Cell }) {
   );
   const back = useAction(
     (changed: Cell) =>
-      api.request<Cell>('PATCH', path, {
+      api.patch('/cells/{id}', {
+        params: { id: cell.id },
         body: { state: cell.state === 'in-stack' ? 'available' : cell.state, stateReason: cell.stateReason },
         version: changed.version,
       }),

@@ -1,5 +1,4 @@
 import { Link } from 'react-router';
-import type { CellAgeing as Assessment } from '../../../../server/contract/ageingAssessment.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { TrackView } from '../ageing/TrackView.tsx';
@@ -11,7 +10,7 @@ export interface CellAgeingProps {
 
 /** The cell over its life, as last assessed. */
 export function CellAgeing({ cell, title = 'Over life' }: CellAgeingProps) {
-  const { data, error, again } = useRequest<Assessment | null>(`/cells/${cell.id}/ageing`);
+  const { data, error, again } = useRequest('/cells/{id}/ageing', { params: { id: cell.id } });
   if (data === undefined) return <Problem error={error} again={again} />;
   return (
     <>

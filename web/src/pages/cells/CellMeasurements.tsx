@@ -1,6 +1,5 @@
 import { Switch } from '@mantine/core';
 import { Link } from 'react-router';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { Measurement } from '../../../../server/contract/measurements.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
@@ -15,9 +14,12 @@ import { reasonSentence } from '../../words/reasons.ts';
 /** Everything measured on the cell; each value leads to what it rests on. */
 export function CellMeasurements({ cellId }: { cellId: number }) {
   const [superseded, setSuperseded] = useUrlState('superseded', 'no');
-  const { data, error, again } = useRequest<Page<Measurement>>(`/cells/${cellId}/measurements`, {
-    limit: 500,
-    includeSuperseded: superseded === 'yes' ? 'true' : 'false',
+  const { data, error, again } = useRequest('/cells/{id}/measurements', {
+    params: { id: cellId },
+    query: {
+      limit: 500,
+      includeSuperseded: superseded === 'yes' ? 'true' : 'false',
+    },
   });
   return (
     <>

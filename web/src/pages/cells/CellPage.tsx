@@ -1,5 +1,4 @@
 import { useParams } from 'react-router';
-import type { Cell } from '../../../../server/contract/cells.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { History } from '../../parts/History.tsx';
 import { Notes } from '../../parts/Notes.tsx';
@@ -7,15 +6,17 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { stackTitle } from '../stacks/stackTitle.ts';
 import { CellActions } from './CellActions.tsx';
 import { CellAgeing } from './CellAgeing.tsx';
 import { CellMeasurements } from './CellMeasurements.tsx';
+import { CellPlace } from './CellPlace.tsx';
 import { CellTables } from './CellTables.tsx';
 import { CellTests } from './CellTests.tsx';
 
 export default function CellPage() {
-  const { id } = useParams();
-  const cell = useRequest<Cell>(`/cells/${id}`);
+  const { id = '' } = useParams();
+  const cell = useRequest('/cells/{id}', { params: { id } });
   if (cell.data === undefined) {
     return cell.loading ? <Waiting /> : <Problem error={cell.error} again={cell.again} />;
   }
@@ -29,7 +30,7 @@ export default function CellPage() {
           { name: data.lotName, path: `/lots/${data.lotId}` },
           ...(data.stackId === null
             ? []
-            : [{ name: `Stack ${data.stackName}`, path: `/stacks/${data.stackId}` }]),
+            : [{ name: stackTitle(data.stackName ?? ''), path: `/stacks/${data.stackId}` }]),
         ]}
         about={
           <>
@@ -39,12 +40,13 @@ export default function CellPage() {
         }
         actions={<CellActions cell={data} />}
       />
-      <CellMeasurements cellId={data.id} />
-      <CellTests cellId={data.id} />
+      <CellPlace cell={data} />
       <CellTables cellId={data.id} cellTypeId={data.cellTypeId} />
       <CellAgeing cell={data} />
-      <Notes path={`/cells/${data.id}/notes`} />
-      <History path={`/cells/${data.id}/history`} />
+      <CellTests cellId={data.id} />
+      <CellMeasurements cellId={data.id} />
+      <Notes of="cells" id={data.id} />
+      <History of="cells" id={data.id} />
     </>
   );
 }

@@ -27,7 +27,7 @@ const parameters: readonly { name: CircuitParameter; label: string; unit: string
 
 /** The circuit parameters of a cell over SOC and temperature, as lines and as a heat map. */
 export function CellTables({ cellId, cellTypeId }: { readonly cellId: number; readonly cellTypeId: number }) {
-  const { data, error, again } = useRequest<Tables>(`/cells/${cellId}/tables`);
+  const { data, error, again } = useRequest('/cells/{id}/tables', { params: { id: cellId } });
   if (error !== null) return <Problem error={error} again={again} />;
   if (data === undefined) return null;
   return (

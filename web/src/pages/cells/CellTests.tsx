@@ -1,5 +1,3 @@
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Test } from '../../../../server/contract/tests.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { DataTable } from '../../tables/DataTable.tsx';
@@ -7,7 +5,7 @@ import { testColumns } from '../test/testColumns.tsx';
 
 /** The tests of one cell. */
 export function CellTests({ cellId }: { cellId: number }) {
-  const { data, error, again } = useRequest<Page<Test>>('/tests', { cellId, limit: 500 });
+  const { data, error, again } = useRequest('/tests', { query: { cellId, limit: 500 } });
   return (
     <>
       <h2>Tests</h2>

@@ -2,7 +2,6 @@ import { TextInput } from '@mantine/core';
 import type { ColumnDef } from '@tanstack/react-table';
 import { Link } from 'react-router';
 import type { Cell } from '../../../../server/contract/cells.ts';
-import type { Page } from '../../../../server/contract/common.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { FilterSelect, LotFilter } from '../../parts/FilterSelect.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
@@ -63,7 +62,7 @@ export default function CellsPage() {
   const [state] = useUrlState('state');
   const [lotId] = useUrlState('lotId');
   const [lacking] = useUrlState('lacking');
-  const cells = useRequest<Page<Cell>>('/cells', { limit: 500, search, state, lotId, lacking });
+  const cells = useRequest('/cells', { query: { limit: 500, search, state, lotId, lacking } });
   return (
     <>
       <PageHead

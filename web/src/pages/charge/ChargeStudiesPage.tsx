@@ -2,7 +2,6 @@ import { Button } from '@mantine/core';
 import type { ColumnDef } from '@tanstack/react-table';
 import { Link } from 'react-router';
 import type { ChargeStudyHead } from '../../../../server/contract/chargeStudies.ts';
-import type { Page } from '../../../../server/contract/common.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
@@ -31,8 +30,10 @@ const columns: ColumnDef<ChargeStudyHead>[] = [
 ];
 
 export default function ChargeStudiesPage() {
-  const studies = useRequest<Page<ChargeStudyHead>>('/charge-studies', {
-    limit: 500,
+  const studies = useRequest('/charge-studies', {
+    query: {
+      limit: 500,
+    },
   });
   const [chosen, setChosen] = useSelection('charge-studies');
   return (

@@ -1,6 +1,5 @@
 import { Button } from '@mantine/core';
 import { Link, useParams } from 'react-router';
-import type { StoredChargeStudy } from '../../../../server/contract/chargeStudies.ts';
 import { useJob } from '../../api/useJob.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
@@ -11,8 +10,8 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { StudyResult } from './StudyResult.tsx';
 
 export default function ChargeStudyPage() {
-  const { id } = useParams();
-  const study = useRequest<StoredChargeStudy>(`/charge-studies/${id}`);
+  const { id = '' } = useParams();
+  const study = useRequest('/charge-studies/{id}', { params: { id } });
   const { data } = study;
   const job = useJob(data !== undefined && data.result === null ? data.jobId : null, ['/charge-studies']);
   if (data === undefined)

@@ -1,7 +1,5 @@
 import { MultiSelect } from '@mantine/core';
 import { useQueries } from '@tanstack/react-query';
-import type { ChargeStudyHead, StoredChargeStudy } from '../../../../server/contract/chargeStudies.ts';
-import type { Page } from '../../../../server/contract/common.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
@@ -20,12 +18,12 @@ export default function CompareChargeStudiesPage() {
     .split(',')
     .filter((id) => /^\d+$/.test(id))
     .slice(0, 4);
-  const list = useRequest<Page<ChargeStudyHead>>('/charge-studies', { limit: 500 });
+  const list = useRequest('/charge-studies', { query: { limit: 500 } });
   const studies = useQueries({
     queries: ids.map((id) => ({
       queryKey: [`/charge-studies/${id}`, {}],
       queryFn: ({ signal }: { signal: AbortSignal }) =>
-        api.get<StoredChargeStudy>(`/charge-studies/${id}`, { signal }),
+        api.get('/charge-studies/{id}', { params: { id }, signal }),
     })),
   });
   const charges = studies.flatMap(({ data }) =>

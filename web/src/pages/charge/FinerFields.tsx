@@ -1,4 +1,4 @@
-import { Button, Checkbox } from '@mantine/core';
+import { Button, Checkbox, NativeSelect } from '@mantine/core';
 import { useState } from 'react';
 import { NumberField } from '../../parts/NumberField.tsx';
 import type { StudyFieldsProps } from './studyFieldsProps.ts';
@@ -67,7 +67,6 @@ function Zones({ inputs, onChange }: StudyFieldsProps) {
             label="at most, C"
             description="Empty: no limit"
             min={0}
-            step={0.1}
             value={zone.maxRateC}
             onChange={(v) => change(i, { maxRateC: v })}
           />
@@ -76,7 +75,6 @@ function Zones({ inputs, onChange }: StudyFieldsProps) {
             label="cell at most, V"
             description="Empty: no limit"
             min={0}
-            step={0.01}
             value={zone.maxCellVoltageV}
             onChange={(v) => change(i, { maxCellVoltageV: v })}
           />
@@ -143,8 +141,25 @@ function Regulator(props: StudyFieldsProps) {
         For precharge and the end of the charge; the fixed ratio does the fast part. Needs a source.
       </p>
       <Optional {...props} name="regulatorMaxA" label="Gives at most, A" help="Empty: no regulator" />
+      <NativeSelect
+        size="xs"
+        label="Its input lies"
+        value={props.inputs.regulatorKind}
+        data={[
+          { value: 'step-down', label: 'above the stack' },
+          { value: 'step-up', label: 'below the stack' },
+          { value: 'step-up-down', label: 'above or below' },
+        ]}
+        onChange={(e) => {
+          const kind = e.currentTarget.value;
+          props.onChange({
+            ...props.inputs,
+            regulatorKind: kind === 'step-up' || kind === 'step-up-down' ? kind : 'step-down',
+          });
+        }}
+      />
       <Always {...props} name="regulatorInputV" label="Asks the source for, V" min={0.1} />
-      <Always {...props} name="regulatorHeadroomV" label="Input above the stack by, V" min={0} />
+      <Always {...props} name="regulatorHeadroomV" label="Input and stack apart by, V" min={0} />
       <Always {...props} name="regulatorEfficiencyPercent" label="Its efficiency, %" min={1} max={100} />
       <Optional {...props} name="regulatorBelowStackV" label="Works below, V of the stack" help="Empty: 0" />
       <Optional {...props} name="regulatorBelowOutputA" label="and below, A into the stack" help="Empty: 0" />
@@ -161,6 +176,23 @@ function Efficiency({ inputs, onChange }: StudyFieldsProps) {
     <fieldset className="inputs">
       <legend>Efficiency of the fixed ratio over its output</legend>
       <p className="help">Two points or more replace the one efficiency above.</p>
+      {inputs.paths > 1 && (
+        <NativeSelect
+          size="xs"
+          label="The outputs are those of"
+          value={inputs.efficiencyTableOf}
+          data={[
+            { value: 'all-paths', label: 'all paths together' },
+            { value: 'one-path', label: 'one path' },
+          ]}
+          onChange={(e) =>
+            onChange({
+              ...inputs,
+              efficiencyTableOf: e.currentTarget.value === 'one-path' ? 'one-path' : 'all-paths',
+            })
+          }
+        />
+      )}
       {points.map((point, i) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: a point has no identity but its place
         <div key={i} className="stage">

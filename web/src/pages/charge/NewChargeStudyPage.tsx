@@ -1,12 +1,9 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useMemo, useState } from 'react';
 import { Link, useNavigate } from 'react-router';
-import type { ChargeStudyDraft, StoredChargeStudy } from '../../../../server/contract/chargeStudies.ts';
-import type { ChargeStudyInput } from '../../../../server/contract/chargeStudy.ts';
-import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Stack } from '../../../../server/contract/stacks.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import type { ChargeStudyDraft } from '../../../../server/contract/chargeStudies.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useQuestion, useRequest } from '../../api/useRequest.ts';
 import { Empty } from '../../parts/Empty.tsx';
@@ -20,15 +17,15 @@ import { InShort } from './InShort.tsx';
 import { notesOfCells } from './notesOfCells.ts';
 import { StudyFields } from './StudyFields.tsx';
 import { StudyResult } from './StudyResult.tsx';
-import { describeStudy, inputsOfText, inputsText } from './studyInputs.ts';
+import { describeStudy, inputGaps, inputsOfText, inputsText } from './studyInputs.ts';
 
 export default function NewChargeStudyPage() {
   const [stack, setStack] = useUrlState('stack');
   const [cells] = useUrlState('cells');
-  const stacks = useRequest<Page<Stack>>('/stacks', { limit: 500 });
+  const stacks = useRequest('/stacks', { query: { limit: 500 } });
   const cellIds = useMemo(() => idsOfRanges(cells), [cells]);
   const subject = stack !== '' ? { stackId: Number(stack) } : cellIds.length > 0 ? { cellIds } : null;
-  const draft = useQuestion<ChargeStudyDraft>('/charge-studies/draft', subject);
+  const draft = useQuestion('/charge-studies/draft', subject);
   return (
     <>
       <PageHead
@@ -66,7 +63,7 @@ export default function NewChargeStudyPage() {
 
 interface StudyProps {
   readonly draft: ChargeStudyDraft;
-  readonly subject: { readonly stackId: number } | { readonly cellIds: readonly number[] };
+  readonly subject: { readonly stackId: number } | { readonly cellIds: number[] };
 }
 
 function Study({ draft, subject }: StudyProps) {
@@ -75,34 +72,39 @@ function Study({ draft, subject }: StudyProps) {
   const usual = draft.description.cells.map((c) => c.name).join(' + ');
   const [name, setName] = useState('');
   const live = useDelayed(text, 350);
-  const question = useMemo(
-    () => ({ description: describeStudy(draft.description, inputsOfText(live), true) }),
-    [draft, live],
-  );
-  const computed = useQuestion<ChargeStudyResult>('/charge-studies/compute', question);
+  const question = useMemo(() => {
+    const shown = inputsOfText(live);
+    return inputGaps(shown).length > 0
+      ? null
+      : { description: describeStudy(draft.description, shown, true) };
+  }, [draft, live]);
+  const gaps = inputGaps(inputs);
+  const computed = useQuestion('/charge-studies/compute', question);
   const go = useNavigate();
   const keep = useAction(
-    (description: ChargeStudyInput) =>
-      api.request<StoredChargeStudy>('POST', '/charge-studies', {
-        body: { name: name.trim() === '' ? usual : name.trim(), description, ...subject },
-        idempotencyKey: newIdempotencyKey(),
-      }),
+    (study: Given<At<'POST', '/charge-studies'>>['body'], key) =>
+      api.post('/charge-studies', { body: study, idempotencyKey: key }),
     ['/charge-studies'],
     (study) => void go(`/charge-studies/${study.id}`),
   );
   const limit = inputs.cellVoltageLimitV ?? draft.description.cells[0].datasheet.maxVoltageV;
   return (
     <>
-      {notesOfCells(draft.notes.map((note) => note.message)).map((sentence) => (
-        <p key={sentence} className="warning">
-          {sentence}
-        </p>
-      ))}
+      {computed.data === undefined &&
+        notesOfCells(draft.notes.map((note) => note.message)).map((sentence) => (
+          <p key={sentence} className="warning">
+            {sentence}
+          </p>
+        ))}
       <div className="beside">
         <form
           onSubmit={(e) => {
             e.preventDefault();
-            keep.run(describeStudy(draft.description, inputs, false));
+            keep.run({
+              name: name.trim() === '' ? usual : name.trim(),
+              description: describeStudy(draft.description, inputs, false),
+              ...subject,
+            });
           }}
         >
           <StudyFields inputs={inputs} onChange={(next) => setText(inputsText(next))} />
@@ -115,7 +117,12 @@ function Study({ draft, subject }: StudyProps) {
           />
           <div className="at-hand">
             {computed.data !== undefined && computed.error === null && <InShort result={computed.data} />}
-            <Button type="submit" mt={8} loading={keep.running}>
+            {gaps.map((gap) => (
+              <p key={gap} className="problem" role="status">
+                {gap}
+              </p>
+            ))}
+            <Button type="submit" mt={8} loading={keep.running} disabled={gaps.length > 0}>
               Keep the study and answer all questions
             </Button>
           </div>
@@ -124,7 +131,7 @@ function Study({ draft, subject }: StudyProps) {
         <div id="result" tabIndex={-1} aria-busy={computed.fetching}>
           <Problem error={computed.error} />
           {computed.loading && <Waiting what="Computing…" />}
-          {computed.data !== undefined && computed.error === null && (
+          {computed.data !== undefined && computed.error === null && gaps.length === 0 && (
             <StudyResult result={computed.data} name={usual} voltageLimitV={limit} />
           )}
         </div>

@@ -116,9 +116,17 @@ export function RateAnswer({ result }: { result: ChargeStudyResult }) {
             rows={table.entries.map((e) => [
               significant(e.temperatureC, 3),
               e.resistanceGrowth === 0 ? 'new' : `+${Math.round(e.resistanceGrowth * 100)} %`,
-              e.rateC === null ? 'do not charge' : significant(e.rateC, 3),
-              bindingWords[e.binding],
-              e.extrapolated ? 'outside the measured range' : '',
+              e.reason === 'not-measured-in-the-cold'
+                ? 'not known'
+                : e.rateC === null
+                  ? 'do not charge'
+                  : significant(e.rateC, 3),
+              e.reason === 'not-measured-in-the-cold' ? '–' : bindingWords[e.binding],
+              e.reason !== null
+                ? reasonSentence(e.reason)
+                : e.extrapolated
+                  ? 'outside the measured range'
+                  : '',
             ])}
           />
         </>

@@ -44,13 +44,6 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
       onChange={(e) => onChange({ ...inputs, [name]: e.currentTarget.checked })}
     />
   );
-  const leftOut =
-    (inputs.sourceMaxV === null || inputs.sourceMaxA === null) &&
-    (inputs.sourceMaxV !== null ||
-      inputs.sourceMaxA !== null ||
-      inputs.cableMilliohm !== null ||
-      inputs.ratio !== 0 ||
-      inputs.regulatorMaxA !== null);
   return (
     <>
       <fieldset className="inputs">
@@ -69,15 +62,12 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
       <fieldset className="inputs">
         <legend>Source and cable</legend>
         {optional('sourceMaxV', 'Highest voltage, V', 'Empty: no source described')}
+        {optional('sourceMinV', 'Lowest voltage, V', 'Empty: 0')}
+        {optional('sourceStepV', 'Step of its voltage, V', 'Empty: none')}
         {optional('sourceMaxA', 'Highest current, A', '')}
         {optional('sourceMaxW', 'Highest power, W', 'Empty: no limit')}
         {optional('cableMilliohm', 'Cable, mΩ', 'There and back')}
         {optional('cableMaxA', 'Cable carries, A', 'Empty: no limit')}
-        {leftOut && (
-          <p className="warning help">
-            Give the source’s voltage and current: without them cable, converter and regulator are left out.
-          </p>
-        )}
       </fieldset>
       <fieldset className="inputs">
         <legend>Converter</legend>
@@ -98,7 +88,18 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
         />
         {plain('paths', 'Paths side by side', { min: 1, max: 4 })}
         {plain('pathMaxA', 'Each path gives, A', { min: 0 })}
-        {plain('efficiencyPercent', 'Efficiency, %', { min: 1, max: 100 })}
+        {optional('pathMilliohm', 'Output resistance of a path, mΩ', 'Empty: from the efficiency')}
+        {optional('pathFixedLossMilliamp', 'Fixed loss of a path, mA', 'Input current at no load')}
+        {plain('efficiencyPercent', 'Efficiency, %', {
+          min: 1,
+          max: 100,
+          description: 'Where no resistance and fixed loss are given',
+        })}
+      </fieldset>
+      <fieldset className="inputs">
+        <legend>Between charger and cells</legend>
+        {optional('toSenseMilliohm', 'Up to the sense point, mΩ', 'Board, switch, connector')}
+        {optional('beyondSenseMilliohm', 'From there to the cells, mΩ', 'Empty: sensed at the cells')}
       </fieldset>
       <FinerFields inputs={inputs} onChange={onChange} />
       <fieldset className="inputs">
@@ -133,7 +134,6 @@ function Stages({ inputs, onChange }: StudyFieldsProps) {
             size="xs"
             label={stages.length === 1 ? 'Rate, C' : `Stage ${i + 1}, C`}
             min={0.01}
-            step={0.1}
             value={stage.rateC}
             onChange={(v) => v !== null && v > 0 && set(i, { ...stage, rateC: v })}
           />
@@ -179,7 +179,6 @@ function Stages({ inputs, onChange }: StudyFieldsProps) {
         size="xs"
         label="Ends when the current is down to, C"
         min={0.005}
-        step={0.01}
         value={inputs.endRateC}
         onChange={(v) => v !== null && v > 0 && onChange({ ...inputs, endRateC: v })}
       />

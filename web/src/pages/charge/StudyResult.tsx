@@ -4,9 +4,11 @@ import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { Cautions } from '../../parts/Cautions.tsx';
 import { endWords } from '../../words/charge.ts';
 import { ChargeFigures } from './ChargeFigures.tsx';
+import { PowerTable } from './PowerTable.tsx';
 import { RateAnswer } from './RateAnswer.tsx';
 import { Spread } from './Spread.tsx';
 import { StackOnlyView } from './StackOnlyView.tsx';
+import { StudyAsked } from './StudyAsked.tsx';
 import { boundPicture, cellPicture, stackPictures } from './studyPictures.ts';
 
 export interface StudyResultProps {
@@ -22,6 +24,7 @@ export function StudyResult({ result, name, voltageLimitV }: StudyResultProps) {
   return (
     <section aria-label={`Result of ${name}`}>
       <Cautions also={also} />
+      <StudyAsked result={result} />
       <ChargeFigures charges={charges} />
       <p>{endWords[result.endReason]}</p>
       <ChartFigure
@@ -57,6 +60,7 @@ export function StudyResult({ result, name, voltageLimitV }: StudyResultProps) {
           />
         </div>
       )}
+      <PowerTable result={result} />
       <RateAnswer result={result} />
       <StackOnlyView result={result} voltageLimitV={voltageLimitV} />
       <Spread result={result} />

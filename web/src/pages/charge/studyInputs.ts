@@ -25,6 +25,10 @@ export interface StudyInputs {
   readonly maxTemperatureC: number | null;
   readonly bypassCurrentA: number | null;
   readonly bypassStartV: number | null;
+  /** Between charger and cells, up to the point where the voltage is sensed and beyond it. */
+  readonly toSenseMilliohm: number | null;
+  readonly beyondSenseMilliohm: number | null;
+  readonly sourceMinV: number | null;
   readonly sourceMaxV: number | null;
   readonly sourceMaxA: number | null;
   readonly sourceMaxW: number | null;
@@ -34,7 +38,11 @@ export interface StudyInputs {
   readonly ratio: 0 | 1 | 2 | 4;
   readonly paths: number;
   readonly pathMaxA: number;
+  /** Counts where no resistance, fixed loss or table is given. */
   readonly efficiencyPercent: number;
+  /** Of each path. */
+  readonly pathMilliohm: number | null;
+  readonly pathFixedLossMilliamp: number | null;
   /** Empty: none but the datasheet's window. Outside every zone the charge pauses. */
   readonly zones: readonly ZoneInput[];
   readonly zoneHysteresisK: number;
@@ -44,8 +52,10 @@ export interface StudyInputs {
   /** The current goes down by the source's step each time a cell reaches its limit. */
   readonly steppedTaper: boolean;
   readonly sourceStepA: number | null;
+  readonly sourceStepV: number | null;
   /** null: no switching regulator. */
   readonly regulatorMaxA: number | null;
+  readonly regulatorKind: 'step-down' | 'step-up' | 'step-up-down';
   readonly regulatorInputV: number;
   readonly regulatorHeadroomV: number;
   readonly regulatorEfficiencyPercent: number;
@@ -54,6 +64,7 @@ export interface StudyInputs {
   readonly regulatorBelowOutputA: number | null;
   /** At least two points replace the one efficiency of the converter. */
   readonly efficiencyTable: readonly EfficiencyPoint[];
+  readonly efficiencyTableOf: 'one-path' | 'all-paths';
   readonly targetSocPercent: number;
   readonly rateSearch: boolean;
   readonly stagedProfile: boolean;
@@ -71,6 +82,9 @@ export const startingInputs: StudyInputs = {
   maxTemperatureC: null,
   bypassCurrentA: null,
   bypassStartV: null,
+  toSenseMilliohm: null,
+  beyondSenseMilliohm: null,
+  sourceMinV: null,
   sourceMaxV: null,
   sourceMaxA: null,
   sourceMaxW: null,
@@ -80,19 +94,24 @@ export const startingInputs: StudyInputs = {
   paths: 1,
   pathMaxA: 5,
   efficiencyPercent: 97,
+  pathMilliohm: null,
+  pathFixedLossMilliamp: null,
   zones: [],
   zoneHysteresisK: 1,
   prechargeBelowV: null,
   prechargeRateC: 0.1,
   steppedTaper: false,
   sourceStepA: null,
+  sourceStepV: null,
   regulatorMaxA: null,
+  regulatorKind: 'step-down',
   regulatorInputV: 9,
   regulatorHeadroomV: 0.3,
   regulatorEfficiencyPercent: 93,
   regulatorBelowStackV: null,
   regulatorBelowOutputA: null,
   efficiencyTable: [],
+  efficiencyTableOf: 'all-paths',
   targetSocPercent: 80,
   rateSearch: true,
   stagedProfile: false,
@@ -113,6 +132,7 @@ export function describeStudy(draft: ChargeStudyInput, inputs: StudyInputs, live
       ...given('cellVoltageLimitV', inputs.cellVoltageLimitV),
       ...given('maxTemperatureC', inputs.maxTemperatureC),
       ...bypassOf(draft, inputs),
+      ...seriesResistanceOf(inputs),
     },
     phases: {
       ...draft.phases,
@@ -143,6 +163,66 @@ function bypassOf(draft: ChargeStudyInput, inputs: StudyInputs): Partial<ChargeS
   return { bypass: draft.cells.map(() => each) };
 }
 
+function seriesResistanceOf(inputs: StudyInputs): Partial<ChargeStudyInput['stack']> {
+  const { toSenseMilliohm, beyondSenseMilliohm } = inputs;
+  if (toSenseMilliohm === null && beyondSenseMilliohm === null) return {};
+  return {
+    seriesResistance: {
+      toSensePointOhm: (toSenseMilliohm ?? 0) / 1000,
+      beyondSensePointOhm: (beyondSenseMilliohm ?? 0) / 1000,
+    },
+  };
+}
+
+/**
+ * What was entered and would not count, in sentences with what to do; empty where every entry counts. A study is computed
+ * only then.
+ */
+export function inputGaps(inputs: StudyInputs): string[] {
+  const { sourceMaxV, sourceMaxA, ratio, regulatorMaxA } = inputs;
+  const gaps: string[] = [];
+  const needsSource =
+    ratio !== 0 ||
+    inputs.steppedTaper ||
+    [
+      inputs.sourceMinV,
+      sourceMaxV,
+      sourceMaxA,
+      inputs.sourceMaxW,
+      inputs.sourceStepA,
+      inputs.sourceStepV,
+      inputs.cableMilliohm,
+      inputs.cableMaxA,
+      regulatorMaxA,
+    ].some((value) => value !== null);
+  if (needsSource && sourceMaxV === null) gaps.push('Source: enter its highest voltage.');
+  if (needsSource && sourceMaxA === null) gaps.push('Source: enter its highest current.');
+  if (inputs.steppedTaper && inputs.sourceStepA === null)
+    gaps.push('Stepped taper: enter the current step of the source.');
+  if (inputs.bypassCurrentA !== null && inputs.bypassStartV === null)
+    gaps.push('Bypass: enter the cell voltage from which it works.');
+  if (inputs.bypassCurrentA === null && inputs.bypassStartV !== null)
+    gaps.push('Bypass: enter its current, or empty its voltage.');
+  const { pathMilliohm, pathFixedLossMilliamp, efficiencyTable } = inputs;
+  const resistances = pathMilliohm !== null || pathFixedLossMilliamp !== null;
+  if (efficiencyTable.length === 1)
+    gaps.push('Efficiency of the fixed ratio: enter a second point, or remove the first.');
+  if (ratio === 0 && (resistances || efficiencyTable.length > 0))
+    gaps.push('Converter: choose its ratio, or empty its losses.');
+  if (resistances && efficiencyTable.length > 0)
+    gaps.push(
+      'Converter: its losses are given twice; empty the resistance and fixed loss, or the efficiency points.',
+    );
+  if (
+    (inputs.regulatorBelowStackV ?? inputs.regulatorBelowOutputA) !== null &&
+    (regulatorMaxA === null || ratio === 0)
+  )
+    gaps.push(
+      'Regulator: it takes over from a fixed ratio; choose a ratio and enter what the regulator gives.',
+    );
+  return gaps;
+}
+
 function zonesOf({
   zones,
   zoneHysteresisK,
@@ -164,13 +244,18 @@ function supplyOf(inputs: StudyInputs): Pick<ChargeStudyInput, 'source' | 'cable
     source: {
       maxVoltageV: inputs.sourceMaxV,
       maxCurrentA: inputs.sourceMaxA,
+      ...given('minVoltageV', inputs.sourceMinV),
       ...given('maxPowerW', inputs.sourceMaxW),
+      ...given('voltageStepV', inputs.sourceStepV),
       ...given('currentStepA', inputs.sourceStepA),
     },
-    ...(inputs.cableMilliohm === null
+    ...(inputs.cableMilliohm === null && inputs.cableMaxA === null
       ? {}
       : {
-          cable: { resistanceOhm: inputs.cableMilliohm / 1000, ...given('maxCurrentA', inputs.cableMaxA) },
+          cable: {
+            resistanceOhm: (inputs.cableMilliohm ?? 0) / 1000,
+            ...given('maxCurrentA', inputs.cableMaxA),
+          },
         }),
     ...(converter.ratioStage === undefined && converter.regulator === undefined ? {} : { converter }),
   };
@@ -185,7 +270,7 @@ function converterOf(inputs: StudyInputs): NonNullable<ChargeStudyInput['convert
             ratio: inputs.ratio,
             paths: inputs.paths,
             maxPathCurrentA: inputs.pathMaxA,
-            efficiency: efficiencyOf(inputs),
+            ...lossesOf(inputs),
             ...given('minStackVoltageV', inputs.regulatorBelowStackV),
             ...given('minOutputCurrentA', inputs.regulatorBelowOutputA),
           },
@@ -195,6 +280,7 @@ function converterOf(inputs: StudyInputs): NonNullable<ChargeStudyInput['convert
       : {
           regulator: {
             maxOutputCurrentA: inputs.regulatorMaxA,
+            kind: inputs.regulatorKind,
             inputVoltageV: inputs.regulatorInputV,
             headroomV: inputs.regulatorHeadroomV,
             efficiency: inputs.regulatorEfficiencyPercent / 100,
@@ -203,12 +289,23 @@ function converterOf(inputs: StudyInputs): NonNullable<ChargeStudyInput['convert
   };
 }
 
-function efficiencyOf({ efficiencyTable, efficiencyPercent }: StudyInputs) {
-  if (efficiencyTable.length < 2) return efficiencyPercent / 100;
+type RatioStageInput = NonNullable<NonNullable<ChargeStudyInput['converter']>['ratioStage']>;
+
+function lossesOf(inputs: StudyInputs): Partial<RatioStageInput> {
+  const { pathMilliohm, pathFixedLossMilliamp, efficiencyTable, efficiencyPercent } = inputs;
+  if (pathMilliohm !== null || pathFixedLossMilliamp !== null)
+    return {
+      outputResistanceOhm: (pathMilliohm ?? 0) / 1000,
+      fixedLossCurrentA: (pathFixedLossMilliamp ?? 0) / 1000,
+    };
+  if (efficiencyTable.length < 2) return { efficiency: efficiencyPercent / 100 };
   const points = [...efficiencyTable].sort((a, b) => a.outputA - b.outputA);
   return {
-    outputCurrentA: points.map((p) => p.outputA),
-    efficiency: points.map((p) => p.percent / 100),
+    efficiency: {
+      outputCurrentA: points.map((p) => p.outputA),
+      efficiency: points.map((p) => p.percent / 100),
+      ...(inputs.paths > 1 ? { of: inputs.efficiencyTableOf } : {}),
+    },
   };
 }
 

@@ -1,5 +1,3 @@
-import type { Page } from '../../../../server/contract/common.ts';
-import type { ExportEntry } from '../../../../server/contract/exports.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
@@ -12,7 +10,7 @@ import { formatNames } from './formats.ts';
 import { NewExport } from './NewExport.tsx';
 
 export default function ExportsPage() {
-  const { data, error, loading, again } = useRequest<Page<ExportEntry>>('/exports', { limit: 200 });
+  const { data, error, loading, again } = useRequest('/exports', { query: { limit: 200 } });
   return (
     <>
       <PageHead
@@ -38,7 +36,11 @@ export default function ExportsPage() {
             numeric={[3]}
             maxHeight={640}
             rows={data.items.map((e) => [
-              <a key="file" href={api.address(`/exports/${e.id}/file`)} download={e.fileName}>
+              <a
+                key="file"
+                href={api.address('/exports/{id}/file', { params: { id: e.id } })}
+                download={e.fileName}
+              >
                 {e.fileName}
               </a>,
               formatNames[e.format].name,

@@ -1,9 +1,9 @@
 import { Button, Checkbox, NativeSelect, Radio } from '@mantine/core';
 import { useState } from 'react';
-import type { Page } from '../../../../server/contract/common.ts';
 import { formatsOfSubject } from '../../../../server/contract/exportFormats.ts';
-import type { ExportEntry, ExportFormat, ExportSubjectKind } from '../../../../server/contract/exports.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import type { ExportFormat, ExportSubjectKind } from '../../../../server/contract/exports.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Cautions } from '../../parts/Cautions.tsx';
@@ -30,28 +30,25 @@ export function NewExport() {
   const [wanted, setWanted] = useState<ExportFormat | null>(null);
   const [withRecords, setWithRecords] = useState(false);
   const format = wanted !== null && fitting.includes(wanted) ? wanted : fitting[0];
-  const list = useRequest<Page<Named>>(subjectLists[kind] ?? null, { limit: 500 });
+  const list = useRequest(subjectLists[kind] ?? null, { query: { limit: 500 } });
   const make = useAction(
-    (subjectId: number) =>
-      api.request<ExportEntry>('POST', '/exports', {
-        body: { format, subjectKind: kind, subjectId, withRecords },
-        idempotencyKey: newIdempotencyKey(),
-      }),
+    (body: Given<At<'POST', '/exports'>>['body'], key) => api.post('/exports', { body, idempotencyKey: key }),
     ['/exports'],
     (entry) => {
       const link = document.createElement('a');
-      link.href = api.address(`/exports/${entry.id}/file`);
+      link.href = api.address('/exports/{id}/file', { params: { id: entry.id } });
       link.download = entry.fileName;
       link.click();
     },
   );
-  const items = list.data?.items ?? [];
+  const items: readonly Named[] = list.data?.items ?? [];
   const inList = items.some((i) => String(i.id) === idText);
   return (
     <form
       onSubmit={(e) => {
         e.preventDefault();
-        if (idText !== '') make.run(Number(idText));
+        if (idText !== '' && format !== undefined)
+          make.run({ format, subjectKind: kind, subjectId: Number(idText), withRecords });
       }}
     >
       <div className="form">

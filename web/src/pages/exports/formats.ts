@@ -46,8 +46,10 @@ export const subjectNames: Readonly<Record<ExportSubjectKind, string>> = {
   pairing: 'a pairing',
 };
 
+type ListPath = '/cells' | '/stacks' | '/lots' | '/cell-types' | '/tests' | '/charge-studies' | '/pairings';
+
 /** Where the things of one kind are listed, and how one of them is called. */
-export const subjectLists: Readonly<Partial<Record<ExportSubjectKind, string>>> = {
+export const subjectLists: Readonly<Partial<Record<ExportSubjectKind, ListPath>>> = {
   cell: '/cells',
   stack: '/stacks',
   lot: '/lots',

@@ -1,7 +1,5 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
-import type { z } from 'zod';
-import type { storedImport } from '../../../../server/contract/import.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
@@ -11,12 +9,10 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { RefusalText } from './RefusalText.tsx';
 
-type StoredImport = z.infer<typeof storedImport>;
-
 /** What was imported or refused before, with the way to take an import back. */
 export function EarlierImports() {
   const [open, setOpen] = useState(false);
-  const imports = useRequest<{ items: StoredImport[]; total: number }>('/imports', { limit: 100 });
+  const imports = useRequest('/imports', { query: { limit: 100 } });
   if (imports.data !== undefined && imports.data.items.length === 0) return null;
   return (
     <>
@@ -55,7 +51,7 @@ export function EarlierImports() {
 }
 
 function TakeBack({ id, name }: { id: number; name: string }) {
-  const undo = useAction(() => api.request('POST', `/imports/${id}/undo`), ['/']);
+  const undo = useAction(() => api.post('/imports/{id}/undo', { params: { id } }), ['/']);
   return (
     <>
       <Button

@@ -11,8 +11,9 @@ const words: Readonly<Record<QueuedFile['state'], string>> = {
   looking: '· being looked at',
   ready: '○ ready',
   sending: '▸ being sent',
+  'waiting-for-server': '· waiting for the server',
   working: '▸ being imported',
-  taken: '● taken',
+  taken: '● imported',
   refused: '× refused',
   failed: '× failed',
 };

@@ -1,9 +1,7 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import { Link } from 'react-router';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { ImportOptions } from '../../../../server/contract/import.ts';
-import type { Lot } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
@@ -119,6 +117,15 @@ function Common({
             onChange(v !== null ? { ...rest, temperatureC: v } : rest);
           }}
         />
+        <NumberField
+          size="xs"
+          label="Start SOC of the test, %"
+          value={options.startSoc === undefined ? null : 100 * options.startSoc}
+          onChange={(v) => {
+            const { startSoc: _, ...rest } = options;
+            onChange(v !== null ? { ...rest, startSoc: v / 100 } : rest);
+          }}
+        />
       </div>
     </details>
   );
@@ -155,7 +162,7 @@ function AllProgress({ files }: { files: readonly QueuedFile[] }) {
 }
 
 function ToTheLot({ lot }: { lot: string }) {
-  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lots = useRequest('/lots', { query: { limit: 500 } });
   const found = lots.data?.items.find((l) => l.name === lot);
   if (found === undefined) return null;
   return (

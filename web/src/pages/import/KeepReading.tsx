@@ -13,7 +13,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
   const { columns, units, currentSign, imaginarySign } = options;
   const keep = useAction(
     () =>
-      api.request<{ id: number }>('POST', '/column-maps', {
+      api.post('/column-maps', {
         body: {
           name: name.trim(),
           header: preview.header,
@@ -29,7 +29,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
     ({ id }) =>
       tell({
         text: `Files with this header will be read as “${name.trim()}”.`,
-        undo: () => api.request('DELETE', `/column-maps/${id}`),
+        undo: () => api.delete('/column-maps/{id}', { params: { id } }),
       }),
   );
   if ([columns, units, currentSign, imaginarySign].every((one) => one === undefined)) return null;

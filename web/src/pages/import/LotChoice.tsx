@@ -1,14 +1,14 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { CellType } from '../../../../server/contract/cellTypes.ts';
-import type { Chemistry } from '../../../../server/contract/chemistries.ts';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { CellTypeForm } from '../cellTypes/CellTypeForm.tsx';
+import { cellTypeInShort } from '../cellTypes/cellTypeInShort.ts';
 
 interface LotChoiceProps {
   /** Name of the chosen lot; empty: none yet. */
@@ -18,7 +18,7 @@ interface LotChoiceProps {
 
 /** Which lot the cells of the files belong to: one that is there, or a new one made on the spot. */
 export function LotChoice({ value, onChange }: LotChoiceProps) {
-  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lots = useRequest('/lots', { query: { limit: 500 } });
   const [making, setMaking] = useState(false);
   const none = lots.data !== undefined && lots.data.items.length === 0;
   return (
@@ -56,38 +56,43 @@ export function LotChoice({ value, onChange }: LotChoiceProps) {
 }
 
 function NewLot({ onMade }: { onMade: (lot: Lot) => void }) {
-  const types = useRequest<Page<CellType>>('/cell-types', { limit: 500 });
-  const chemistries = useRequest<{ items: Chemistry[] }>('/chemistries');
+  const types = useRequest('/cell-types', { query: { limit: 500 } });
+  const chemistries = useRequest('/chemistries');
   const [name, setName] = useState('');
-  const [typeId, setTypeId] = useState('');
+  const [chosen, setChosen] = useState<CellType | null>(null);
   const [received, setReceived] = useState('');
   const [adding, setAdding] = useState(false);
-  const noType = types.data !== undefined && types.data.items.length === 0;
+  const listed = types.data?.items ?? [];
+  const noType = types.data !== undefined && listed.length === 0 && chosen === null;
   const make = useAction(
-    (cellTypeId: number) =>
-      api.request<Lot>('POST', '/lots', {
-        body: { name, cellTypeId, receivedOn: received === '' ? null : received },
-        idempotencyKey: newIdempotencyKey(),
-      }),
+    (body: Given<At<'POST', '/lots'>>['body'], key) => api.post('/lots', { body, idempotencyKey: key }),
     ['/lots'],
     onMade,
   );
-  const chosen = typeId === '' ? (types.data?.items[0]?.id ?? 0) : Number(typeId);
   if (noType || adding) {
     return chemistries.data === undefined ? (
       <Problem error={chemistries.error} again={chemistries.again} />
     ) : (
       <>
-        <p>First the cell type, because every limit and every advice rests on its datasheet.</p>
-        <CellTypeForm chemistries={chemistries.data.items} onDone={() => setAdding(false)} />
+        <p>First the cell type: every limit and every advice depends on its datasheet.</p>
+        <CellTypeForm
+          chemistries={chemistries.data.items}
+          onSaved={(added) => {
+            setChosen(added);
+            setAdding(false);
+          }}
+          {...(noType ? {} : { onCancel: () => setAdding(false) })}
+        />
       </>
     );
   }
+  const offered = chosen === null || listed.some((t) => t.id === chosen.id) ? listed : [...listed, chosen];
   return (
     <form
       onSubmit={(e) => {
         e.preventDefault();
-        make.run(chosen);
+        if (chosen !== null)
+          make.run({ name, cellTypeId: chosen.id, receivedOn: received === '' ? null : received });
       }}
     >
       <div className="form">
@@ -100,9 +105,13 @@ function NewLot({ onMade }: { onMade: (lot: Lot) => void }) {
         />
         <NativeSelect
           label="Cell type"
-          value={String(chosen)}
-          data={types.data?.items.map((t) => ({ value: String(t.id), label: t.name })) ?? []}
-          onChange={(e) => setTypeId(e.currentTarget.value)}
+          required
+          value={chosen === null ? '' : String(chosen.id)}
+          data={[
+            { value: '', label: 'choose…' },
+            ...offered.map((t) => ({ value: String(t.id), label: cellTypeInShort(t) })),
+          ]}
+          onChange={(e) => setChosen(offered.find((t) => String(t.id) === e.currentTarget.value) ?? null)}
         />
         <TextInput
           type="date"
@@ -112,7 +121,7 @@ function NewLot({ onMade }: { onMade: (lot: Lot) => void }) {
         />
       </div>
       <div className="actions">
-        <Button type="submit" loading={make.running} disabled={name.trim() === '' || chosen === 0}>
+        <Button type="submit" loading={make.running} disabled={name.trim() === '' || chosen === null}>
           Add the lot
         </Button>
         <Button variant="default" onClick={() => setAdding(true)}>

@@ -1,6 +1,6 @@
 import type { ImportOptions, ImportPreview, ImportReport } from '../../../../server/contract/import.ts';
 import type { Job } from '../../../../server/contract/jobs.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
 
 /** How much of a file is enough to see what it is. */
 const previewBytes = 4 * 1024 * 1024;
@@ -11,7 +11,7 @@ export function previewFile(
   options: ImportOptions,
   signal?: AbortSignal,
 ): Promise<ImportPreview> {
-  return api.request<ImportPreview>('POST', '/imports/preview', {
+  return api.post('/imports/preview', {
     raw: file.size > previewBytes ? file.slice(0, previewBytes) : file,
     rawType: 'text/csv',
     headers: fileHeaders(file, options),
@@ -19,13 +19,13 @@ export function previewFile(
   });
 }
 
-/** Sends a file and gives the job that takes it. */
-export function importFile(file: File, options: ImportOptions, batch: string): Promise<Job> {
-  return api.request<Job>('POST', '/imports', {
+/** Sends a file and gives the job that takes it; sent again under the same key, it is taken once. */
+export function importFile(file: File, options: ImportOptions, batch: string, key: string): Promise<Job> {
+  return api.post('/imports', {
     raw: file,
     rawType: 'text/csv',
     headers: { ...fileHeaders(file, options), 'x-import-batch': batch },
-    idempotencyKey: newIdempotencyKey(),
+    idempotencyKey: key,
   });
 }
 

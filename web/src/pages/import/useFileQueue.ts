@@ -1,19 +1,25 @@
 import { useQueryClient } from '@tanstack/react-query';
-import { useCallback, useRef, useState } from 'react';
+import { useCallback, useEffect, useRef, useState } from 'react';
 import type { ImportOptions, ImportPreview, ImportReport } from '../../../../server/contract/import.ts';
 import type { Job } from '../../../../server/contract/jobs.ts';
 import { newIdempotencyKey } from '../../api/ApiClient.ts';
-import { RequestError } from '../../api/problems.ts';
+import { RequestError, UnreachableError } from '../../api/problems.ts';
 import { followJob } from '../../api/useJob.ts';
 import { forget } from '../../api/useRequest.ts';
 import { type ImportAnswer, importFile, previewFile } from './importApi.ts';
+import { dropFiles, type KeptFile, keepFiles, readKeptFiles } from './keptFiles.ts';
 
-export interface QueuedFile {
-  readonly key: string;
-  readonly file: File;
-  readonly options: ImportOptions;
+export interface QueuedFile extends KeptFile {
   readonly preview: ImportPreview | null;
-  readonly state: 'looking' | 'ready' | 'sending' | 'working' | 'taken' | 'refused' | 'failed';
+  readonly state:
+    | 'looking'
+    | 'ready'
+    | 'sending'
+    | 'waiting-for-server'
+    | 'working'
+    | 'taken'
+    | 'refused'
+    | 'failed';
   readonly job: Job | null;
   readonly report: ImportReport | null;
   readonly error: RequestError | null;
@@ -29,71 +35,120 @@ export interface FileQueue {
   readonly clear: () => void;
 }
 
-/** The files waiting on the import page: each is looked at first, and sent one after the other when asked. */
+type Patch = (key: string, change: Partial<QueuedFile>) => void;
+
+/**
+ * The files waiting on the import page: each is looked at first, and sent one after the other when asked. The list
+ * survives a reload of the page, and what was being sent goes on.
+ */
 export function useFileQueue(): FileQueue {
   const [files, setFiles] = useState<readonly QueuedFile[]>([]);
   const [busy, setBusy] = useState(false);
   const latest = useRef(files);
   latest.current = files;
+  const sending = useRef(false);
   const client = useQueryClient();
-  const patch = useCallback((key: string, change: Partial<QueuedFile>) => {
+  const patch: Patch = useCallback((key, change) => {
     setFiles((all) => all.map((f) => (f.key === key ? { ...f, ...change } : f)));
   }, []);
-  const look = useCallback(
-    async (key: string, file: File, options: ImportOptions) => {
-      patch(key, { state: 'looking', options, error: null });
-      try {
-        const preview = await previewFile(file, options);
-        patch(key, { state: preview.refusal === null ? 'ready' : 'refused', preview });
-      } catch (error) {
-        patch(key, { state: 'failed', error: asRequestError(error) });
-      }
-    },
-    [patch],
-  );
-  const add = useCallback(
-    (added: readonly File[], options: ImportOptions) => {
-      const entries = added.map((file) => newEntry(file, options));
-      setFiles((all) => [...all, ...entries]);
-      for (const entry of entries) void look(entry.key, entry.file, options);
-    },
-    [look],
-  );
-  const change = useCallback(
-    (key: string, options: ImportOptions) => {
-      const entry = latest.current.find((f) => f.key === key);
-      if (entry !== undefined) void look(key, entry.file, options);
-    },
-    [look],
-  );
-  const importAll = useCallback(
-    async (common: ImportOptions) => {
+  const sendAll = useCallback(
+    async (entries: readonly KeptFile[]) => {
+      if (sending.current || entries.length === 0) return;
+      sending.current = true;
       setBusy(true);
-      const batch = newIdempotencyKey();
-      for (const entry of latest.current.filter((f) => f.state === 'ready')) {
-        await send(entry, optionsFor(entry, common), batch, patch);
-      }
+      for (const entry of entries) await send(entry, patch);
+      sending.current = false;
       setBusy(false);
       await forget(client, '/');
     },
     [client, patch],
   );
-  const remove = useCallback((key: string) => setFiles((all) => all.filter((f) => f.key !== key)), []);
-  const clear = useCallback(() => setFiles([]), []);
+  useEffect(() => {
+    void readKeptFiles().then((kept) => {
+      const known = new Set(latest.current.map((f) => f.key));
+      const back = kept.filter((f) => !known.has(f.key)).map(asQueued);
+      if (back.length === 0) return;
+      setFiles((all) => [...back, ...all]);
+      for (const entry of back.filter((f) => f.sent === null)) void look(entry, patch);
+      void sendAll(back.filter((f) => f.sent !== null));
+    });
+  }, [patch, sendAll]);
+  const add = useCallback(
+    (added: readonly File[], options: ImportOptions) => {
+      const now = Date.now();
+      const kept = added.map((file, i) => newEntry(file, options, now + i / 1000));
+      void keepFiles(kept);
+      const entries = kept.map(asQueued);
+      setFiles((all) => [...all, ...entries]);
+      for (const entry of entries) void look(entry, patch);
+    },
+    [patch],
+  );
+  const change = useCallback(
+    (key: string, options: ImportOptions) => {
+      const entry = latest.current.find((f) => f.key === key);
+      if (entry === undefined) return;
+      void keepFiles([keptOf({ ...entry, options })]);
+      void look({ ...entry, options }, patch);
+    },
+    [patch],
+  );
+  const importAll = useCallback(
+    async (common: ImportOptions) => {
+      if (sending.current) return;
+      const batch = newIdempotencyKey();
+      const ready = latest.current.filter((f) => f.state === 'ready');
+      const entries = ready.map((f) => ({ ...keptOf(f), sent: { options: optionsFor(f, common), batch } }));
+      // Kept before the first is sent, so that a page that is reloaded in the middle goes on with the rest.
+      await keepFiles(entries);
+      await sendAll(entries);
+    },
+    [sendAll],
+  );
+  const remove = useCallback((key: string) => {
+    void dropFiles([key]);
+    setFiles((all) => all.filter((f) => f.key !== key));
+  }, []);
+  const clear = useCallback(() => {
+    void dropFiles(latest.current.map((f) => f.key));
+    setFiles([]);
+  }, []);
   return { files, busy, add, remove, change, importAll, clear };
 }
 
-function newEntry(file: File, options: ImportOptions): QueuedFile {
-  return {
-    key: newIdempotencyKey(),
-    file,
-    options,
-    preview: null,
-    state: 'looking',
-    job: null,
-    report: null,
-    error: null,
-  };
+const newEntry = (file: File, options: ImportOptions, addedAt: number): KeptFile => ({
+  key: newIdempotencyKey(),
+  file,
+  options,
+  addedAt,
+  sent: null,
+});
+
+const keptOf = ({ key, file, options, addedAt, sent }: KeptFile): KeptFile => ({
+  key,
+  file,
+  options,
+  addedAt,
+  sent,
+});
+
+const asQueued = (kept: KeptFile): QueuedFile => ({
+  ...kept,
+  preview: null,
+  state: kept.sent === null ? 'looking' : 'sending',
+  job: null,
+  report: null,
+  error: null,
+});
+
+async function look({ key, file, options }: KeptFile, patch: Patch): Promise<void> {
+  patch(key, { state: 'looking', options, error: null });
+  try {
+    const preview = await untilServed(key, patch, () => previewFile(file, options));
+    patch(key, { state: preview.refusal === null ? 'ready' : 'refused', preview });
+  } catch (error) {
+    patch(key, { state: 'failed', error: asRequestError(error) });
+  }
 }
 
 /** A table of cells or cycles names its cells in its rows: name pattern, serial and kind of test are not for it. */
@@ -105,23 +160,35 @@ function optionsFor({ preview, options }: QueuedFile, common: ImportOptions): Im
   return ofTable;
 }
 
-async function send(
-  entry: QueuedFile,
-  options: ImportOptions,
-  batch: string,
-  patch: (key: string, change: Partial<QueuedFile>) => void,
-): Promise<void> {
-  patch(entry.key, { state: 'sending' });
+async function send({ key, file, sent }: KeptFile, patch: Patch): Promise<void> {
+  if (sent === null) return;
+  patch(key, { state: 'sending', error: null });
   try {
-    const started = await importFile(entry.file, options, batch);
-    patch(entry.key, { state: 'working', job: started });
-    const job = await followJob(started.id, (next) => patch(entry.key, { job: next }));
+    const started = await untilServed(key, patch, () => importFile(file, sent.options, sent.batch, key));
+    patch(key, { state: 'working', job: started });
+    const job = await followJob(started.id, (next) => patch(key, { job: next }));
     const report = (job.result as ImportAnswer | null)?.reports[0] ?? null;
     const state =
       job.state !== 'done' || report === null ? 'failed' : report.state === 'taken' ? 'taken' : 'refused';
-    patch(entry.key, { state, job, report });
+    patch(key, { state, job, report });
   } catch (error) {
-    patch(entry.key, { state: 'failed', error: asRequestError(error) });
+    patch(key, { state: 'failed', error: asRequestError(error) });
+  }
+  await dropFiles([key]);
+}
+
+const askAgainMs = 3_000;
+
+/** Repeats what got no answer until the server is there again: a key makes it be done once. */
+async function untilServed<T>(key: string, patch: Patch, work: () => Promise<T>): Promise<T> {
+  for (;;) {
+    try {
+      return await work();
+    } catch (error) {
+      if (!(error instanceof UnreachableError)) throw error;
+      patch(key, { state: 'waiting-for-server' });
+      await new Promise((resolve) => setTimeout(resolve, askAgainMs));
+    }
   }
 }
 

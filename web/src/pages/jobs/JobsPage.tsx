@@ -1,7 +1,7 @@
 import { Button, NativeSelect } from '@mantine/core';
 import { useState } from 'react';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { Job } from '../../../../server/contract/jobs.ts';
+import type { Lot } from '../../../../server/contract/lots.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { isOver, useJob } from '../../api/useJob.ts';
@@ -15,11 +15,12 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
-import { plainCode } from '../../words/reasons.ts';
+import { jobWords } from '../../words/jobs.ts';
 
 export default function JobsPage() {
   const [state, setState] = useUrlState('state');
-  const jobs = useRequest<Page<Job>>('/jobs', { limit: 100, state }, { everyMs: 5000 });
+  const jobs = useRequest('/jobs', { query: { limit: 100, state } }, { everyMs: 5000 });
+  const lots = useRequest('/lots', { query: { limit: 500 } });
   const running = jobs.data?.items.filter((j) => !isOver(j)) ?? [];
   return (
     <>
@@ -28,7 +29,7 @@ export default function JobsPage() {
         about="Imports, evaluations, pairings and studies that take long. They go on when this page is closed, and after a crash a job starts again or is marked failed."
       />
       {running.slice(0, 4).map((job) => (
-        <Running key={job.id} id={job.id} kind={job.kind} />
+        <Running key={job.id} id={job.id} name={jobName(job, lots.data?.items ?? [])} />
       ))}
       <div className="sheet-tools">
         <NativeSelect
@@ -52,7 +53,7 @@ export default function JobsPage() {
             head={['Job', 'What', 'State', 'Asked for', 'By', 'Ended', 'Remark', 'Again']}
             rows={jobs.data.items.map((job) => [
               job.id,
-              plainCode(job.kind),
+              jobName(job, lots.data?.items ?? []),
               <StateWord key="state" state={job.state} />,
               instant(job.createdAt),
               job.createdBy,
@@ -67,14 +68,22 @@ export default function JobsPage() {
   );
 }
 
-function Running({ id, kind }: { id: number; kind: string }) {
-  return <JobProgress job={useJob(id, ['/'])} name={`${plainCode(kind)} (job ${id})`} />;
+function Running({ id, name }: { id: number; name: string }) {
+  return <JobProgress job={useJob(id, ['/'])} name={`${name} (job ${id})`} />;
+}
+
+/** What a job does, with the lot or the files it does it for. */
+function jobName({ kind, input }: Job, lots: readonly Lot[]): string {
+  const lot = lots.find((l) => l.id === input.lotId)?.name;
+  const files = Array.isArray(input.files) ? input.files.map((f: { name?: string }) => f.name ?? 'file') : [];
+  const of = lot ?? (files.length > 1 ? `${files.length} files` : files[0]);
+  return of === undefined ? jobWords[kind] : `${jobWords[kind]}: ${of}`;
 }
 
 function Retry({ id }: { id: number }) {
   const [done, setDone] = useState(false);
   const retry = useAction(
-    () => api.request<Job>('POST', `/jobs/${id}/retry`),
+    () => api.post('/jobs/{id}/retry', { params: { id } }),
     ['/jobs'],
     () => setDone(true),
   );

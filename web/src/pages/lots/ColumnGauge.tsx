@@ -27,7 +27,7 @@ interface ColumnGaugeProps {
 
 /** What repeated insertions of the same cells say about the fixture, for one column of a lot. */
 export function ColumnGauge({ lotId, title, column }: ColumnGaugeProps) {
-  const { data, error, again } = useRequest<GaugeStudy>(`/lots/${lotId}/gauge`, { column });
+  const { data, error, again } = useRequest('/lots/{id}/gauge', { params: { id: lotId }, query: { column } });
   if (error !== null) return <Problem error={error} again={again} />;
   if (data === undefined) return null;
   if (data.reason !== null || data.unit === null) {

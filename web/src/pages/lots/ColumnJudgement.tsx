@@ -72,6 +72,15 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
           the cells cannot be compared by them.
         </p>
       )}
+      {column.mixedCurrents === null && column.currents !== null && (
+        <p>Measured at {quantity(column.currents.greatestA, 'A', units)}.</p>
+      )}
+      {column.repeated !== null && (
+        <p>
+          {column.repeated.cells} cells have {column.repeated.readings} readings here; the newest of each
+          counts. The gauge study uses all of them.
+        </p>
+      )}
       <p>{capabilitySentence(column)}</p>
       <p>{normalitySentence(column)}</p>
       <p>{toleranceSentence(column, (value) => quantity(value, column.unit, units))}</p>

@@ -1,12 +1,12 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
 import { Link } from 'react-router';
-import type { Job } from '../../../../server/contract/jobs.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
 import type { QuantityName } from '../../../../server/contract/measurements.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
-import { useJob } from '../../api/useJob.ts';
+import { isOver, useJob } from '../../api/useJob.ts';
+import { useRunningJob } from '../../api/useRunningJob.ts';
 import { significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
@@ -35,19 +35,17 @@ interface LotEvaluated {
 
 /** Evaluates the tests of the lot that wait, or all of them again with old and new side by side. */
 export function EvaluateLot({ lot }: { lot: Lot }) {
-  const [jobId, setJobId] = useState<number | null>(null);
-  const job = useJob(jobId, ['/lots', '/tests', '/cells']);
+  const [startedId, setStartedId] = useState<number | null>(null);
+  const underWay = useRunningJob('evaluate-lot', lot.id);
+  const job = useJob(startedId ?? underWay, ['/lots', '/tests', '/cells']);
   const start = useAction(
-    (again: boolean) =>
-      api.request<Job>('POST', `/lots/${lot.id}/evaluate`, {
-        body: { again },
-        idempotencyKey: newIdempotencyKey(),
-      }),
+    (again: boolean, key) =>
+      api.post('/lots/{id}/evaluate', { params: { id: lot.id }, body: { again }, idempotencyKey: key }),
     ['/jobs'],
-    (made) => setJobId(made.id),
+    (made) => setStartedId(made.id),
   );
   const waiting = lot.counts.testsNotEvaluated;
-  const running = job !== null && (job.state === 'waiting' || job.state === 'running');
+  const running = (job !== null && !isOver(job)) || (job === null && underWay !== null);
   return (
     <div className="not-print">
       {waiting > 0 && !running && (
@@ -86,7 +84,7 @@ function Outcome({ found }: { found: LotEvaluated }) {
       )}
       {found.changed.length > 0 && (
         <details open>
-          <summary>{found.changed.length} values are not what they were</summary>
+          <summary>{found.changed.length} values changed</summary>
           <Sheet
             label="Before and after"
             maxHeight={320}

@@ -1,9 +1,7 @@
 import { Button, MultiSelect, Switch } from '@mantine/core';
 import { useMemo } from 'react';
 import { Link, useParams } from 'react-router';
-import type { CellRow } from '../../../../server/contract/cells.ts';
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Lot, LotColumns, LotStatistics } from '../../../../server/contract/lots.ts';
+import type { Lot, LotColumns } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Empty } from '../../parts/Empty.tsx';
 import { rangesOf } from '../../parts/idRanges.ts';
@@ -17,14 +15,15 @@ import { ColumnJudgement } from './ColumnJudgement.tsx';
 import { EvaluateLot } from './EvaluateLot.tsx';
 import { LotHead } from './LotHead.tsx';
 import { LotScatter } from './LotScatter.tsx';
+import { LotVerdictView } from './LotVerdictView.tsx';
 import { lotTableColumns } from './lotTable.tsx';
 import { useSelection } from './useSelection.ts';
 import { WarningSigns } from './WarningSigns.tsx';
 
 export default function LotPage() {
-  const { id } = useParams();
-  const lot = useRequest<Lot>(`/lots/${id}`);
-  const known = useRequest<LotColumns>(`/lots/${id}/columns`);
+  const { id = '' } = useParams();
+  const lot = useRequest('/lots/{id}', { params: { id } });
+  const known = useRequest('/lots/{id}/columns', { params: { id } });
   if (lot.data === undefined) {
     return lot.loading ? <Waiting /> : <Problem error={lot.error} again={lot.again} />;
   }
@@ -54,8 +53,14 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
   const [uncertainty, setUncertainty] = useUrlState('uncertainty', 'no');
   const [units] = useUnits();
   const [chosen, setChosen] = useSelection(`lot-${lot.id}`);
-  const rows = useRequest<Page<CellRow>>(`/lots/${lot.id}/cells`, { limit: 5000, columns: keys });
-  const statistics = useRequest<LotStatistics>(`/lots/${lot.id}/statistics`, { columns: keys });
+  const rows = useRequest('/lots/{id}/cells', {
+    params: { id: lot.id },
+    query: { limit: 5000, columns: keys },
+  });
+  const statistics = useRequest('/lots/{id}/statistics', {
+    params: { id: lot.id },
+    query: { columns: keys },
+  });
   const measured = useMemo(
     () => keys.flatMap((key) => known.columns.find((c) => c.key === key) ?? []),
     [known, keys],
@@ -66,9 +71,19 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
     );
     return lotTableColumns(measured, { units, uncertainty: uncertainty === 'yes', outliers });
   }, [measured, units, uncertainty, statistics.data]);
+  const signs = useRequest('/lots/{id}/warnings', { params: { id: lot.id } });
   const selection = chosen.size > 0 ? rangesOf([...chosen].map(Number)) : '';
   return (
     <>
+      <Problem error={statistics.error} again={statistics.again} />
+      {statistics.data !== undefined && (
+        <LotVerdictView
+          lot={lot}
+          measured={measured}
+          statistics={statistics.data}
+          warningSigns={signs.data?.items ?? []}
+        />
+      )}
       <h2>Cells</h2>
       <div className="sheet-tools">
         <MultiSelect
@@ -132,7 +147,6 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
         <LotScatter rows={rows.data.items} measured={measured} statistics={statistics.data} chosen={chosen} />
       )}
       <h2>Spread, limits and outliers</h2>
-      <Problem error={statistics.error} again={statistics.again} />
       {keys.map((key, i) => {
         const judged = statistics.data?.columns.find((c) => c.key === key);
         const column = known.columns.find((k) => k.key === key);

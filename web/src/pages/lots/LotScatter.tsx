@@ -51,14 +51,14 @@ export function LotScatter({ rows, measured, statistics, chosen }: LotScatterPro
       <div className="sheet-tools">
         <NativeSelect
           size="xs"
-          label="Across"
+          label="X axis"
           data={options}
           value={x.key}
           onChange={(e) => setX(e.currentTarget.value)}
         />
         <NativeSelect
           size="xs"
-          label="Up"
+          label="Y axis"
           data={options}
           value={y.key}
           onChange={(e) => setY(e.currentTarget.value)}

@@ -1,7 +1,6 @@
 import { Button } from '@mantine/core';
 import type { ColumnDef } from '@tanstack/react-table';
 import { Link } from 'react-router';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { day } from '../../format/time.ts';
@@ -53,7 +52,7 @@ const columns: ColumnDef<Lot>[] = [
 ];
 
 export default function LotsPage() {
-  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lots = useRequest('/lots', { query: { limit: 500 } });
   return (
     <>
       <PageHead

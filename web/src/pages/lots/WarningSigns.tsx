@@ -1,21 +1,15 @@
 import { Link } from 'react-router';
-import type { WarningSign } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
-
-const signs: Readonly<Record<WarningSign['code'], string>> = {
-  'deep-discharge': 'Once discharged far below its cut-off voltage',
-  'voltage-drift': 'Loses voltage at rest faster than the lot',
-  'damage-noted': 'Damage or misuse is noted with the cell',
-};
+import { signWords } from '../../words/warningSigns.ts';
 
 /** Cells that are never offered for pairing, whatever their capacity and resistance, each with the limit it broke. */
 export function WarningSigns({ lotId }: { lotId: number }) {
   const [units] = useUnits();
-  const { data, error, again } = useRequest<{ items: WarningSign[] }>(`/lots/${lotId}/warnings`);
+  const { data, error, again } = useRequest('/lots/{id}/warnings', { params: { id: lotId } });
   if (data === undefined) return <Problem error={error} again={again} />;
   if (data.items.length === 0) return null;
   const cells = new Set(data.items.map((s) => s.cellId)).size;
@@ -36,7 +30,7 @@ export function WarningSigns({ lotId }: { lotId: number }) {
           <Link key="cell" to={`/cells/${s.cellId}`}>
             {s.serial}
           </Link>,
-          signs[s.code],
+          signWords[s.code],
           quantity(s.value, s.unit, units, 3),
           quantity(s.limit, s.unit, units, 3),
         ])}

@@ -54,7 +54,12 @@ function measuredColumn(column: MeasurementColumn, view: LotTableView): ColumnDe
     size: view.uncertainty ? 210 : 150,
     meta: { numeric: true },
     sortUndefined: 'last',
-    accessorFn: (row) => row.values[column.key]?.value ?? undefined,
+    accessorFn: (row) => {
+      const held = row.values[column.key];
+      return typeof held?.value === 'number'
+        ? held.value * displayUnit(held.unit, view.units).factor
+        : undefined;
+    },
     cell: ({ row }) => {
       const held = row.original.values[column.key];
       if (held === undefined || held.value === null) {

@@ -1,5 +1,4 @@
 import { Link, useParams } from 'react-router';
-import type { Provenance } from '../../../../server/contract/measurements.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
 import { quantityWithUncertainty } from '../../format/quantity.ts';
@@ -13,9 +12,9 @@ import { reasonSentence } from '../../words/reasons.ts';
 
 /** From a number back to its origin: fit, test, rows of the record, file, who and when. */
 export default function MeasurementPage() {
-  const { id } = useParams();
+  const { id = '' } = useParams();
   const [units] = useUnits();
-  const { data, error, loading, again } = useRequest<Provenance>(`/measurements/${id}/origin`);
+  const { data, error, loading, again } = useRequest('/measurements/{id}/origin', { params: { id } });
   if (data === undefined) return loading ? <Waiting /> : <Problem error={error} again={again} />;
   const { measurement: m, fit, test, cell, sourceFile } = data;
   return (

@@ -15,7 +15,7 @@ function methodName(c: ComparedPairing): string {
     case 'sorted-neighbours':
       return `Neighbours when sorted by ${c.feature ?? 'one feature'}`;
     case 'greedy':
-      return 'Always the next cheapest pair';
+      return 'Greedy (best pair first)';
   }
 }
 
@@ -25,11 +25,11 @@ export function Comparison({ result }: { result: PairingResult }) {
   if (result.comparison.length === 0) return null;
   return (
     <>
-      <h2>Against simpler ways</h2>
+      <h2>Compared with other methods</h2>
       <Sheet
         label="Comparison"
         head={[
-          'Way of pairing',
+          'Method',
           'Pairs',
           'Total cost',
           'Outside a limit',

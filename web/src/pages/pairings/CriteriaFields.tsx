@@ -31,7 +31,7 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
   return (
     <>
       <fieldset className="purposes">
-        <legend>Begin from a purpose</legend>
+        <legend>Start from a purpose</legend>
         {purposes.map((p) => {
           const features = featuresFor(p, known);
           return (
@@ -108,7 +108,6 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
         size="xs"
         label="Tolerance"
         min={0}
-        decimalScale={6}
         value={Number((feature.tolerance * by).toPrecision(6))}
         onChange={(v) => v !== null && v > 0 && onChange({ ...feature, tolerance: v / by })}
       />
@@ -128,16 +127,14 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
         size="xs"
         label="Importance"
         min={0}
-        step={0.5}
         value={feature.importance}
         onChange={(v) => v !== null && onChange({ ...feature, importance: v })}
       />
       <NumberField
         size="xs"
-        label="Forbidden beyond, × tolerance"
-        description="Empty: never"
+        label="Never pair beyond (× tolerance)"
+        description="Empty: no limit"
         min={0}
-        step={0.5}
         value={feature.limitFactor ?? null}
         onChange={(v) => onChange({ ...feature, limitFactor: v !== null && v > 0 ? v : null })}
       />
@@ -163,7 +160,7 @@ function RunFields({
         value={choice.objective}
         data={[
           { value: 'least-total', label: 'the least total cost' },
-          { value: 'least-worst-then-total', label: 'the best worst pair' },
+          { value: 'least-worst-then-total', label: 'the least cost of the worst pair' },
         ]}
         onChange={(e) =>
           onChange({
@@ -174,11 +171,11 @@ function RunFields({
       />
       <NativeSelect
         size="xs"
-        label="A cell that lacks a value"
+        label="Missing value"
         value={choice.missingValues}
         data={[
-          { value: 'leave-out', label: 'is left out, with the reason' },
-          { value: 'refuse', label: 'stops the run' },
+          { value: 'leave-out', label: 'leave the cell out' },
+          { value: 'refuse', label: 'stop' },
         ]}
         onChange={(e) =>
           onChange({ ...choice, missingValues: e.currentTarget.value === 'refuse' ? 'refuse' : 'leave-out' })
@@ -186,7 +183,7 @@ function RunFields({
       />
       <NumberField
         size="xs"
-        label="Outliers beyond, robust sd"
+        label="Leave out outliers beyond (robust sd)"
         description="Empty: none left out"
         min={2}
         value={choice.outlierLimit ?? null}
@@ -202,21 +199,21 @@ function RunFields({
       />
       <TextInput
         size="xs"
-        label="These pairs must be"
+        label="Keep together"
         description="For example A1 + A7, A2 + A9"
         value={choice.together}
         onChange={(e) => onChange({ ...choice, together: e.currentTarget.value })}
       />
       <TextInput
         size="xs"
-        label="These pairs must not be"
+        label="Keep apart"
         description="For example A1 + A7"
         value={choice.apart}
         onChange={(e) => onChange({ ...choice, apart: e.currentTarget.value })}
       />
       <TextInput
         size="xs"
-        label="These cells not now"
+        label="Leave out"
         description="For example A3, A5"
         value={choice.heldBack}
         onChange={(e) => onChange({ ...choice, heldBack: e.currentTarget.value })}

@@ -1,11 +1,13 @@
-import type { PairingPreview } from '../../../../server/contract/pairings.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
 import { useQuestion } from '../../api/useRequest.ts';
 import { whole } from '../../format/number.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { useDelayed } from '../../parts/useDelayed.ts';
 
+type PairingQuestion = Given<At<'POST', '/pairings/preview'>>['body'];
+
 interface LiveCountProps {
-  readonly question: object | null;
+  readonly question: PairingQuestion | null;
   /** Cells of the lots that are available, with those in accepted pairs; null where single cells were chosen. */
   readonly available: number | null;
 }
@@ -13,8 +15,8 @@ interface LiveCountProps {
 /** How many pairs the criteria allow, following every change. */
 export function LiveCount({ question, available }: LiveCountProps) {
   const text = useDelayed(question === null ? '' : JSON.stringify(question), 300);
-  const body: unknown = text === '' ? null : JSON.parse(text);
-  const { data, error, fetching } = useQuestion<PairingPreview>('/pairings/preview', body);
+  const body: PairingQuestion | null = text === '' ? null : JSON.parse(text);
+  const { data, error, fetching } = useQuestion('/pairings/preview', body);
   return (
     <section className="live" aria-label="What these criteria allow" aria-busy={fetching}>
       <Problem error={error} />
@@ -27,8 +29,9 @@ export function LiveCount({ question, available }: LiveCountProps) {
           <span className={data.feasiblePairs > 0 ? 'besides' : undefined}>
             {available !== null &&
               available > data.cells &&
-              `Of ${available} available cells ${available - data.cells} stand in accepted pairs already. `}
-            {data.cells > data.offered && `${data.cells - data.offered} are left out by the gates. `}
+              `Of ${available} available cells ${available - data.cells} are in accepted pairs already. `}
+            {data.cells > data.offered &&
+              `${data.cells - data.offered === 1 ? '1 cell is' : `${data.cells - data.offered} cells are`} left out (outlier, warning sign or missing value). `}
             {data.cellsWithPartner} have at least one partner.
           </span>
         </p>

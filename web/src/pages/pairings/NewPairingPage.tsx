@@ -2,10 +2,9 @@ import { Button, MultiSelect, TextInput } from '@mantine/core';
 import { useQueryClient } from '@tanstack/react-query';
 import { useEffect, useMemo, useRef, useState } from 'react';
 import { useNavigate } from 'react-router';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { Job } from '../../../../server/contract/jobs.ts';
-import type { Lot } from '../../../../server/contract/lots.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { followJob } from '../../api/useJob.ts';
 import { forget, useRequest } from '../../api/useRequest.ts';
@@ -23,6 +22,7 @@ import {
   choiceText,
   criteriaDocument,
   featuresFor,
+  leavesOutResistance,
   purposes,
 } from './criteriaForm.ts';
 import { LiveCount } from './LiveCount.tsx';
@@ -31,7 +31,7 @@ import { useLotColumns } from './useLotColumns.ts';
 export default function NewPairingPage() {
   const [lotText, setLotText] = useUrlState('lots');
   const [cellText] = useUrlState('cells');
-  const lots = useRequest<Page<Lot>>('/lots', { limit: 500 });
+  const lots = useRequest('/lots', { query: { limit: 500 } });
   const lotIds = useMemo(() => idsOfRanges(lotText), [lotText]);
   const cellIds = useMemo(() => idsOfRanges(cellText), [cellText]);
   const known = useLotColumns(lotIds);
@@ -67,8 +67,8 @@ export default function NewPairingPage() {
 }
 
 interface RunProps {
-  readonly lotIds: readonly number[];
-  readonly cellIds: readonly number[];
+  readonly lotIds: number[];
+  readonly cellIds: number[];
   readonly known: NonNullable<ReturnType<typeof useLotColumns>>;
   /** Cells of the lots that are available; null where single cells were chosen. */
   readonly available: number | null;
@@ -94,11 +94,8 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
   const criteria = criteriaDocument(choice, known.columns, title === '' ? 'pairing' : title);
   const question = choice.features.length === 0 ? null : { ...cells, criteria };
   const run = useAction(
-    () =>
-      api.request<Job>('POST', '/pairings', {
-        body: { name: criteria.name, ...cells, criteria },
-        idempotencyKey: newIdempotencyKey(),
-      }),
+    (body: Given<At<'POST', '/pairings'>>['body'], key) =>
+      api.post('/pairings', { body, idempotencyKey: key }),
     ['/pairings'],
     async (started) => {
       const ended = await followJob(started.id, setJob);
@@ -111,7 +108,7 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
     <form
       onSubmit={(e) => {
         e.preventDefault();
-        run.run(undefined);
+        run.run({ name: criteria.name, ...cells, criteria });
       }}
     >
       <CriteriaFields known={known} choice={choice} onChange={(next) => setCriteriaText(choiceText(next))} />
@@ -124,6 +121,12 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
         onChange={(e) => setName(e.currentTarget.value)}
       />
       <div className="at-hand">
+        {question !== null && leavesOutResistance(choice.features, known) && (
+          <p className="warning">
+            No resistance is compared, although it was measured: in series the more resistive cell reaches its
+            voltage limit first. Add a resistance below “Add a feature”.
+          </p>
+        )}
         <LiveCount question={question} available={available} />
         <div className="actions">
           <Button type="submit" loading={run.running} disabled={question === null}>
@@ -132,7 +135,7 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
         </div>
       </div>
       <Problem error={run.error} />
-      <JobProgress job={job} name="Pairing" />
+      <JobProgress job={job} name="Finding the best pairs" />
       <Cautions also={['A cell with a warning sign is never offered for pairing.']} />
     </form>
   );

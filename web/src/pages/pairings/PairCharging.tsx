@@ -1,7 +1,6 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
 import { furtherCautions } from '../../../../server/contract/cautions.ts';
-import type { PairCharge } from '../../../../server/contract/pairings.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { significant } from '../../format/number.ts';
@@ -15,7 +14,7 @@ import { cellPicture } from '../charge/studyPictures.ts';
 /** How a pair would charge in series, computed when it is asked for. */
 export function PairCharging({ pairId, name }: { pairId: number; name: string }) {
   const [wanted, setWanted] = useState(false);
-  const { data, error, again } = useRequest<PairCharge>(wanted ? `/pairs/${pairId}/charge` : null);
+  const { data, error, again } = useRequest(wanted ? '/pairs/{id}/charge' : null, { params: { id: pairId } });
   if (!wanted) {
     return (
       <Button size="compact-sm" variant="default" mb={8} onClick={() => setWanted(true)}>

@@ -1,9 +1,9 @@
 import { Button, Group } from '@mantine/core';
 import { Link } from 'react-router';
 import type { ChangePair, StoredPair, StoredPairing } from '../../../../server/contract/pairings.ts';
-import type { Stack } from '../../../../server/contract/stacks.ts';
-import { api, newIdempotencyKey } from '../../api/ApiClient.ts';
+import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
+import { differenceText, differenceUnit } from '../../format/difference.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { useNotice } from '../../parts/Notices.tsx';
@@ -12,6 +12,7 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { SwapForm } from './SwapForm.tsx';
+import { useLotOutliers } from './useLotOutliers.ts';
 
 interface PairTableProps {
   readonly pairing: StoredPairing;
@@ -30,7 +31,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   const tell = useNotice();
   const decide = useAction(
     ({ pair, state }: { pair: StoredPair; state: Decision }) =>
-      api.request<StoredPair>('PATCH', `/pairs/${pair.id}`, { body: { state }, version: pair.version }),
+      api.patch('/pairs/{id}', { params: { id: pair.id }, body: { state }, version: pair.version }),
     stale,
     (decided, { pair, state }) =>
       tell({
@@ -47,7 +48,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
       const accepted: StoredPair[] = [];
       for (const { id, version } of pairs)
         accepted.push(
-          await api.request<StoredPair>('PATCH', `/pairs/${id}`, { body: { state: 'accepted' }, version }),
+          await api.patch('/pairs/{id}', { params: { id }, body: { state: 'accepted' }, version }),
         );
       return accepted;
     },
@@ -61,18 +62,16 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
       }),
   );
   const plan = useAction(
-    async (pairs: readonly StoredPair[]) => {
-      for (const pair of pairs) {
-        await api.request<Stack>('POST', '/stacks', {
-          body: { pairId: pair.id },
-          idempotencyKey: newIdempotencyKey(),
-        });
-      }
+    async (pairs: readonly StoredPair[], key) => {
+      for (const { id } of pairs)
+        await api.post('/stacks', { body: { pairId: id }, idempotencyKey: `${key}-${id}` });
     },
     stale,
     (_, pairs) =>
       tell({ text: `${pairs.length} ${pairs.length === 1 ? 'stack is' : 'stacks are'} planned.` }),
   );
+  const { features } = pairing.result;
+  const outliers = useLotOutliers(pairing.lotIds);
   const proposed = pairing.pairs.filter((p) => p.state === 'proposed');
   const toPlan = pairing.pairs.filter((p) => p.state === 'accepted' && p.stackId === null);
   return (
@@ -80,17 +79,19 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
       <div className="actions">
         {proposed.length > 0 && (
           <Button loading={acceptAll.running} onClick={() => acceptAll.run(proposed)}>
-            Accept the {proposed.length} proposed pairs
+            Accept the {proposed.length === 1 ? 'proposed pair' : `${proposed.length} proposed pairs`}
           </Button>
         )}
         {toPlan.length > 0 && (
           <Button loading={plan.running} onClick={() => plan.run(toPlan)}>
-            Plan stacks of the {toPlan.length} accepted pairs
+            {toPlan.length === 1 ? 'Plan 1 stack' : `Plan ${toPlan.length} stacks`}
           </Button>
         )}
-        <Button component={Link} variant="default" to="/stacks">
-          To the stacks
-        </Button>
+        {pairing.pairs.some((p) => p.stackId !== null) && (
+          <Button component={Link} variant="default" to="/stacks">
+            To the stacks
+          </Button>
+        )}
       </div>
       <Problem error={decide.error ?? acceptAll.error ?? plan.error} />
       <Sheet
@@ -100,24 +101,27 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
           'Pair',
           'Decide',
           'State',
+          ...features.map((f) => `Δ ${f.name}, ${differenceUnit(f.unit).symbol}`),
           'Cost',
           'Usable capacity',
-          'Capacity loss',
+          'Loss, mAh',
           'Limits the charge',
           'Within tolerance',
         ]}
-        numeric={[3, 4, 5, 7]}
+        numeric={numericColumns(features.length)}
         rows={pairing.pairs.map((pair) => {
           const found = pair.detail;
           return [
-            <Button
-              key="open"
-              size="compact-xs"
-              variant={open === String(pair.id) ? 'filled' : 'default'}
-              onClick={() => onOpen(open === String(pair.id) ? '' : String(pair.id))}
-            >
-              {namesOf(pair)}
-            </Button>,
+            <span key="open">
+              <Button
+                size="compact-xs"
+                variant={open === String(pair.id) ? 'filled' : 'default'}
+                onClick={() => onOpen(open === String(pair.id) ? '' : String(pair.id))}
+              >
+                {namesOf(pair)}
+              </Button>
+              <OutlierMark pair={pair} outliers={outliers} />
+            </span>,
             <DecisionButtons
               key="decide"
               pair={pair}
@@ -130,18 +134,50 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
               {pair.exchanged && ' (exchanged by hand)'}
               {found.indistinguishable === true && ' ≈'}
             </span>,
-            significant(pair.cost, 3),
+            ...features.map((f) => {
+              const d = found.differences.find((x) => x.feature === f.name);
+              return d === undefined ? '–' : differenceText(d.difference, d.standardUncertainty, f.unit);
+            }),
+            significant(pair.cost, 2),
             quantity(found.consequences.usableCapacityAh, 'Ah', units),
-            quantity(found.consequences.capacityLossAh, 'Ah', units, 3),
+            differenceText(found.consequences.capacityLossAh, null, 'Ah'),
             found.consequences.limitsCharge ?? '–',
             found.probabilityWithinTolerance === null ? '–' : percent(found.probabilityWithinTolerance, 0),
           ];
         })}
       />
+      {pairing.pairs.some((p) => p.cells.some((c) => outliers.has(c.id))) && (
+        <p className="warning">
+          ▲: the cell is an outlier of its lot in a quantity of the lot page. Look at it before it is used.
+        </p>
+      )}
       {pairing.pairs.some((p) => p.detail.indistinguishable === true) && (
         <p>≈: the measurement cannot tell this pair from its next best exchange. Either choice is as good.</p>
       )}
     </>
+  );
+}
+
+/** Places of the columns with numbers, after pair, decision and state. */
+function numericColumns(features: number): number[] {
+  const after = 3 + features;
+  return [...Array(features).keys()].map((i) => 3 + i).concat(after, after + 1, after + 2, after + 4);
+}
+
+interface OutlierMarkProps {
+  readonly pair: StoredPair;
+  readonly outliers: ReadonlyMap<number, readonly string[]>;
+}
+
+function OutlierMark({ pair, outliers }: OutlierMarkProps) {
+  const found = pair.cells.filter((c) => outliers.has(c.id)).map((c) => c.serial);
+  if (found.length === 0) return null;
+  return (
+    <span title={`Outlier of its lot: ${found.join(', ')}`}>
+      {' '}
+      <span aria-hidden="true">▲</span>
+      <span className="for-readers">outlier of its lot: {found.join(', ')}</span>
+    </span>
   );
 }
 

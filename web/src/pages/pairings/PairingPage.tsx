@@ -1,6 +1,6 @@
 import { Button, NativeSelect } from '@mantine/core';
 import { useMemo } from 'react';
-import { Link, useParams } from 'react-router';
+import { Link, useNavigate, useParams } from 'react-router';
 import type { StoredPairing } from '../../../../server/contract/pairings.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
@@ -16,14 +16,14 @@ import { Comparison } from './Comparison.tsx';
 import { LeftOver } from './LeftOver.tsx';
 import { PairCharging } from './PairCharging.tsx';
 import { PairDetails } from './PairDetails.tsx';
-import { PairingProof } from './PairingProof.tsx';
+import { PairingAnswer } from './PairingAnswer.tsx';
 import { namesOf, PairTable } from './PairTable.tsx';
-import { costPicture, pairScatterPicture, toleranceOf } from './pairingPictures.ts';
+import { costPicture, outsidePicture, pairScatterPicture, toleranceOf } from './pairingPictures.ts';
 import { warningSentence } from './warnings.ts';
 
 export default function PairingPage() {
-  const { id } = useParams();
-  const pairing = useRequest<StoredPairing>(`/pairings/${id}`);
+  const { id = '' } = useParams();
+  const pairing = useRequest('/pairings/{id}', { params: { id } });
   const { data } = pairing;
   if (data === undefined) {
     return pairing.loading ? <Waiting /> : <Problem error={pairing.error} again={pairing.again} />;
@@ -57,13 +57,7 @@ export default function PairingPage() {
           </>
         }
       />
-      <PairingProof result={data.result} />
-      {data.result.warnings.map((w) => (
-        <p key={`${w.code} ${w.feature}`} className="warning">
-          {warningSentence(w)}
-        </p>
-      ))}
-      <Cautions />
+      <PairingAnswer pairing={data} />
       <Body pairing={data} />
     </>
   );
@@ -78,9 +72,48 @@ function Body({ pairing }: { pairing: StoredPairing }) {
   const [open, setOpen] = useUrlState('pair');
   const scatter = useMemo(() => pairScatterPicture(pairing, x, y, units), [pairing, x, y, units]);
   const opened = pairing.pairs.find((p) => String(p.id) === open);
+  const go = useNavigate();
+  const openPoint = (name: string) => {
+    const cell = pairing.inputs.find((i) => i.cell === name);
+    const pair = pairing.pairs.find((p) => p.cells.some((c) => name.startsWith(`${c.serial} with `)));
+    if (cell !== undefined) void go(`/cells/${cell.cellId}`);
+    else if (pair !== undefined) setOpen(String(pair.id));
+  };
   return (
     <>
+      {scatter !== null && (
+        <ChartFigure
+          picture={scatter}
+          height={300}
+          onPoint={openPoint}
+          note={scatterNote(outsidePicture(scatter))}
+        />
+      )}
+      {names.length > 1 && (
+        <div className="sheet-tools">
+          <NativeSelect
+            size="xs"
+            label="X axis"
+            data={names}
+            value={x}
+            onChange={(e) => setX(e.currentTarget.value)}
+          />
+          <NativeSelect
+            size="xs"
+            label="Y axis"
+            data={names}
+            value={y}
+            onChange={(e) => setY(e.currentTarget.value)}
+          />
+        </div>
+      )}
       <h2>Pairs</h2>
+      {result.warnings.map((w) => (
+        <p key={`${w.code} ${w.feature}`} className="warning">
+          {warningSentence(w)}
+        </p>
+      ))}
+      <Cautions />
       <PairTable pairing={pairing} open={open} onOpen={setOpen} />
       {opened !== undefined && (
         <PairDetails pair={opened.detail} result={result}>
@@ -91,25 +124,6 @@ function Body({ pairing }: { pairing: StoredPairing }) {
           />
         </PairDetails>
       )}
-      {names.length > 1 && (
-        <div className="sheet-tools">
-          <NativeSelect
-            size="xs"
-            label="Across"
-            data={names}
-            value={x}
-            onChange={(e) => setX(e.currentTarget.value)}
-          />
-          <NativeSelect
-            size="xs"
-            label="Up"
-            data={names}
-            value={y}
-            onChange={(e) => setY(e.currentTarget.value)}
-          />
-        </div>
-      )}
-      {scatter !== null && <ChartFigure picture={scatter} height={400} />}
       <LeftOver result={result} />
       <div className="charts">
         {result.toleranceChart.length > 1 && (
@@ -124,4 +138,12 @@ function Body({ pairing }: { pairing: StoredPairing }) {
       <Alternatives result={result} />
     </>
   );
+}
+
+function scatterNote(outside: readonly string[]): string {
+  const left =
+    outside.length === 0
+      ? ''
+      : ` Left over, outside the picture: ${outside.slice(0, 6).join(', ')}${outside.length > 6 ? ', …' : ''}.`;
+  return `Each line joins the two cells of a pair. A press on a point opens its cell.${left}`;
 }

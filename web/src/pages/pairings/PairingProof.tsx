@@ -30,9 +30,9 @@ export function PairingProof({ result }: { result: PairingResult }) {
       <strong>Proven best.</strong>{' '}
       {c.mostPairs !== null && <>No pairing has more than {c.mostPairs} acceptable pairs. </>}
       Of those, none costs less in total: the pairs cost {significant(result.totalCost)}, the lower bound is{' '}
-      {c.lowerBound === null ? '–' : significant(c.lowerBound)}. Checked just before showing, in one pass over
-      all {whole(c.checkedPairs)} acceptable pairs
-      {c.costResolution !== null && <> (costs rounded to {significant(c.costResolution, 1)})</>}.
+      {c.lowerBound === null ? '–' : significant(c.lowerBound)}. Checked after the run over all{' '}
+      {whole(c.checkedPairs)} acceptable pairs
+      {c.costResolution !== null && <>, with costs rounded to {significant(c.costResolution, 1)}</>}.
     </p>
   );
 }

@@ -1,8 +1,6 @@
 import { Button } from '@mantine/core';
 import type { ColumnDef } from '@tanstack/react-table';
 import { Link } from 'react-router';
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Overview } from '../../../../server/contract/overview.ts';
 import type { PairingHead } from '../../../../server/contract/pairings.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
@@ -50,8 +48,8 @@ const columns: ColumnDef<PairingHead>[] = [
 ];
 
 export default function PairingsPage() {
-  const pairings = useRequest<Page<PairingHead>>('/pairings', { limit: 500 });
-  const overview = useRequest<Overview>('/overview');
+  const pairings = useRequest('/pairings', { query: { limit: 500 } });
+  const overview = useRequest('/overview');
   const lot = overview.data?.newestLotId;
   const start = lot === null || lot === undefined ? '/pairings/new' : `/pairings/new?lots=${lot}`;
   return (

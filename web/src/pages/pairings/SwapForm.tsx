@@ -14,7 +14,8 @@ export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredP
   const tell = useNotice();
   const swap = useAction(
     ({ withPairId, version }: { withPairId: number; version: number }) =>
-      api.request<StoredPairing>('POST', `/pairings/${pairing.id}/swap`, {
+      api.post('/pairings/{id}/swap', {
+        params: { id: pairing.id },
         body: { pairId: pair.id, withPairId },
         version,
       }),

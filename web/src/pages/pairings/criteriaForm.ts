@@ -104,10 +104,32 @@ const usualTolerance: Readonly<Partial<Record<FeatureQuantity, ChosenFeature['to
 /** The features of a purpose: for each quantity the column most cells have, at the usual starting tolerance. */
 export function featuresFor(purpose: Purpose, known: LotColumns): ChosenFeature[] {
   return purpose.pick.flatMap((wanted, rank) => {
-    const columns = known.columns.filter((c) => quantityOf[c.quantity] === wanted);
+    const columns = columnsFor(wanted, known);
     const best = [...columns].sort((a, b) => score(b, known) - score(a, known))[0];
     return best === undefined ? [] : [{ ...startingFeature(best), importance: rank === 0 ? 2 : 1 }];
   });
+}
+
+/** Where no pulse resistance was measured, another measured resistance stands in for it: better than capacity alone. */
+function columnsFor(wanted: FeatureQuantity, known: LotColumns): readonly MeasurementColumn[] {
+  const tried: readonly FeatureQuantity[] =
+    wanted === 'resistance' ? ['resistance', 'impedance-1khz', 'ohmic-resistance'] : [wanted];
+  for (const quantity of tried) {
+    const found = known.columns.filter((c) => quantityOf[c.quantity] === quantity);
+    if (found.length > 0) return found;
+  }
+  return [];
+}
+
+/** A measured resistance is known of these cells, and none is compared. */
+export function leavesOutResistance(features: readonly ChosenFeature[], known: LotColumns): boolean {
+  const resistances = columnsFor('resistance', known);
+  return resistances.length > 0 && !features.some((f) => resistances.some((c) => sameKind(c, f.key, known)));
+}
+
+function sameKind(column: MeasurementColumn, key: string, known: LotColumns): boolean {
+  const other = known.columns.find((c) => c.key === key);
+  return column.key === key || other?.unit === column.unit;
 }
 
 function score(column: MeasurementColumn, known: LotColumns): number {

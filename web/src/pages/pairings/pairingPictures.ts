@@ -18,6 +18,11 @@ export function pairScatterPicture(
   const xUnit = displayUnit(x.unit, units);
   const yUnit = displayUnit(y.unit, units);
   const left = new Set(result.unpaired.map((u) => u.cell));
+  const paired = (name: string) =>
+    result.cells.flatMap((c) => {
+      const value = left.has(c.cell) ? null : c.values.find((v) => v.feature === name)?.value;
+      return typeof value === 'number' ? [value] : [];
+    });
   const cells = result.cells.flatMap((cell) => {
     const at = (name: string) => cell.values.find((v) => v.feature === name)?.value;
     const cx = at(xName);
@@ -27,8 +32,8 @@ export function pairScatterPicture(
   });
   const picture = cellScatterPicture(
     'Cells and pairs',
-    { label: x.name, unit: xUnit.symbol },
-    { label: y.name, unit: yUnit.symbol },
+    { label: x.name, unit: xUnit.symbol, ...around(paired(xName), xUnit.factor) },
+    { label: y.name, unit: yUnit.symbol, ...around(paired(yName), yUnit.factor) },
     cells,
     pairs.filter((p) => p.state !== 'rejected').map((p) => [p.cells[0].serial, p.cells[1].serial]),
   );
@@ -36,6 +41,25 @@ export function pairScatterPicture(
     ...picture,
     series: picture.series.map((s) => (s.name === 'Outliers' ? { ...s, name: 'Left over' } : s)),
   };
+}
+
+/** The range of the paired cells with some room: a cell far away must not squeeze the pairs into a corner. */
+function around(values: readonly number[], factor: number): { min?: number; max?: number } {
+  if (values.length < 2) return {};
+  const low = Math.min(...values) * factor;
+  const high = Math.max(...values) * factor;
+  const room = 0.15 * (high - low);
+  return room > 0 ? { min: low - room, max: high + room } : {};
+}
+
+/** Cells left over that lie outside what the picture shows. */
+export function outsidePicture(picture: Picture): string[] {
+  const inside = (value: number | null, { min = -Infinity, max = Infinity }: Picture['x']) =>
+    value !== null && value >= min && value <= max;
+  const left = picture.series.find((s) => s.name === 'Left over');
+  return (left?.points ?? []).flatMap((p) =>
+    p.name !== undefined && !(inside(p.x, picture.x) && inside(p.y, picture.y)) ? [p.name] : [],
+  );
 }
 
 /** What each pair costs, from the cheapest to the dearest. */

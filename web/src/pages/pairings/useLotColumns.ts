@@ -10,7 +10,7 @@ export function useLotColumns(lotIds: readonly number[]): LotColumns | null {
     queries: lotIds.map((id) => ({
       queryKey: [`/lots/${id}/columns`, {}],
       queryFn: ({ signal }: { signal: AbortSignal }) =>
-        api.get<LotColumns>(`/lots/${id}/columns`, { signal }),
+        api.get('/lots/{id}/columns', { params: { id }, signal }),
     })),
   });
   const stamp = results.map((r) => r.dataUpdatedAt).join(' ');

@@ -1,7 +1,4 @@
 import { useParams } from 'react-router';
-import type { CellRow } from '../../../../server/contract/cells.ts';
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Lot, LotColumns, LotStatistics } from '../../../../server/contract/lots.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { quantity, quantityWithUncertainty } from '../../format/quantity.ts';
 import { day } from '../../format/time.ts';
@@ -20,14 +17,20 @@ const mostColumns = 4;
 
 /** The report of a lot: judgement of each column, every cell with its values, where the numbers came from. */
 export default function LotReport() {
-  const { id } = useParams();
+  const { id = '' } = useParams();
   const [units] = useUnits();
-  const lot = useRequest<Lot>(`/lots/${id}`);
-  const known = useRequest<LotColumns>(`/lots/${id}/columns`);
+  const lot = useRequest('/lots/{id}', { params: { id } });
+  const known = useRequest('/lots/{id}/columns', { params: { id } });
   const keys = known.data?.suggested.slice(0, mostColumns) ?? [];
   const ready = known.data !== undefined;
-  const rows = useRequest<Page<CellRow>>(ready ? `/lots/${id}/cells` : null, { limit: 5000, columns: keys });
-  const statistics = useRequest<LotStatistics>(ready ? `/lots/${id}/statistics` : null, { columns: keys });
+  const rows = useRequest(ready ? '/lots/{id}/cells' : null, {
+    params: { id },
+    query: { limit: 5000, columns: keys },
+  });
+  const statistics = useRequest(ready ? '/lots/{id}/statistics' : null, {
+    params: { id },
+    query: { columns: keys },
+  });
   const failed = [lot, known, rows, statistics].find((request) => request.error !== null);
   if (failed) return <Problem error={failed.error} again={failed.again} />;
   if (!lot.data || !known.data || !rows.data || !statistics.data) return <Waiting />;
@@ -47,7 +50,7 @@ export default function LotReport() {
         </>
       }
     >
-      <Cautions />
+      <Cautions full />
       <h2>Spread, limits and outliers</h2>
       {statistics.data.columns.map((column) => (
         <ColumnJudgement

@@ -12,7 +12,7 @@ export interface OriginProps {
 
 /** Where the numbers of a report came from: software, evaluations, files with their hashes. */
 export function Origin({ kind, id }: OriginProps) {
-  const origin = useRequest<ParameterOrigin>(`/parameter-sets/${kind}/${id}/origin`);
+  const origin = useRequest('/parameter-sets/{kind}/{id}/origin', { params: { kind, id } });
   const { data } = origin;
   if (data === undefined)
     return origin.loading ? <Waiting /> : <Problem error={origin.error} again={origin.again} />;

@@ -21,8 +21,8 @@ import { ReportPage } from './ReportPage.tsx';
 
 /** The report of a pairing: criteria, proof, pairs, left-over cells, comparison, where the numbers came from. */
 export default function PairingReport() {
-  const { id } = useParams();
-  const pairing = useRequest<StoredPairing>(`/pairings/${id}`);
+  const { id = '' } = useParams();
+  const pairing = useRequest('/pairings/{id}', { params: { id } });
   const { data } = pairing;
   if (data === undefined)
     return pairing.loading ? <Waiting /> : <Problem error={pairing.error} again={pairing.again} />;
@@ -37,7 +37,7 @@ export default function PairingReport() {
         </>
       }
     >
-      <Cautions />
+      <Cautions full />
       <Criteria result={data.result} />
       <h2>Result</h2>
       <PairingProof result={data.result} />

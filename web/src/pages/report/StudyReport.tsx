@@ -1,5 +1,4 @@
 import { useParams } from 'react-router';
-import type { StoredChargeStudy } from '../../../../server/contract/chargeStudies.ts';
 import type { ChargeStudyDescription } from '../../../../server/contract/chargeStudy.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
@@ -12,8 +11,8 @@ import { ReportPage } from './ReportPage.tsx';
 
 /** The report of a charge study: what was asked, what came out, where the parameters came from. */
 export default function StudyReport() {
-  const { id } = useParams();
-  const study = useRequest<StoredChargeStudy>(`/charge-studies/${id}`);
+  const { id = '' } = useParams();
+  const study = useRequest('/charge-studies/{id}', { params: { id } });
   const { data } = study;
   if (data === undefined)
     return study.loading ? <Waiting /> : <Problem error={study.error} again={study.again} />;
@@ -29,7 +28,7 @@ export default function StudyReport() {
         </>
       }
     >
-      <Asked description={data.description} />
+      <Cells description={data.description} />
       {data.result === null ? (
         <p className="warning">{data.error ?? 'The study has not been computed yet.'}</p>
       ) : (
@@ -50,20 +49,12 @@ export default function StudyReport() {
   );
 }
 
-/** The limits and the charge that were asked for. */
-function Asked({ description }: { description: ChargeStudyDescription }) {
-  const { stack, phases, cells } = description;
-  const amount = (of: { currentA?: number; rateC?: number }) =>
-    of.currentA === undefined ? `${of.rateC} C` : `${of.currentA} A`;
+/** The cells with their limits; the rest of what was asked stands with the result. */
+function Cells({ description }: { description: ChargeStudyDescription }) {
+  const { stack, cells } = description;
   return (
     <>
-      <h2>What was asked</h2>
-      <p>
-        {phases.stages.map(amount).join(', then ')}
-        {phases.end !== undefined && <>, complete at {amount(phases.end)}</>}; ambient{' '}
-        {stack.ambientTemperatureC} °C;{' '}
-        {stack.watch === 'per-cell' ? 'each cell is watched' : 'only the stack is watched'}.
-      </p>
+      <h2>Cells</h2>
       <Sheet
         label="Cells"
         head={['Cell', 'Capacity, Ah', 'Start SOC, %', 'Voltage limit, V', 'Rating, A', 'Limits from']}

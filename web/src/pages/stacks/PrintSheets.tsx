@@ -2,6 +2,7 @@ import type { Stack } from '../../../../server/contract/stacks.ts';
 import { quantityWithUncertainty } from '../../format/quantity.ts';
 import { day } from '../../format/time.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { stackTitle } from './stackTitle.ts';
 
 /** Only on paper: a sheet of labels, and a traveller for each stack to be filled in at the bench. */
 export function PrintSheets({ stacks }: { stacks: readonly Stack[] }) {
@@ -44,7 +45,7 @@ export function Traveller({ stack }: { stack: Stack }) {
   const [units] = useUnits();
   return (
     <section className="traveller">
-      <h2>Traveller of stack {stack.name}</h2>
+      <h2>{stackTitle(stack.name)}: traveller</h2>
       <table className="plain">
         <thead>
           <tr>

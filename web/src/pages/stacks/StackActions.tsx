@@ -9,17 +9,17 @@ import { Problem } from '../../parts/Problem.tsx';
 
 /** Marks a planned stack as built, takes the plan back, sets the next check-up, or retires a built one. */
 export function StackActions({ stack }: { stack: Stack }) {
-  const path = `/stacks/${stack.id}`;
+  const params = { id: stack.id };
   const tell = useNotice();
   const go = useNavigate();
   const [due, setDue] = useState(stack.checkUpDueAt?.slice(0, 10) ?? '');
   const change = useAction(
-    (body: ChangeStack) => api.request<Stack>('PATCH', path, { body, version: stack.version }),
+    (body: ChangeStack) => api.patch('/stacks/{id}', { params, body, version: stack.version }),
     ['/stacks', '/cells', '/lots'],
     (changed) => tell({ text: `Stack ${changed.name} is ${changed.state}.` }),
   );
   const takeBack = useAction(
-    () => api.request('DELETE', path, { version: stack.version }),
+    () => api.delete('/stacks/{id}', { params, version: stack.version }),
     // The stack itself is gone; only the list of stacks may be asked for again.
     [{ only: '/stacks' }, '/cells', '/lots', '/pairings'],
     () => {

@@ -1,5 +1,4 @@
 import { Link, useParams } from 'react-router';
-import type { Stack } from '../../../../server/contract/stacks.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { quantityWithUncertainty } from '../../format/quantity.ts';
 import { day } from '../../format/time.ts';
@@ -15,11 +14,12 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { CellAgeing } from '../cells/CellAgeing.tsx';
 import { PrintSheets } from './PrintSheets.tsx';
 import { StackActions } from './StackActions.tsx';
+import { stackTitle } from './stackTitle.ts';
 
 export default function StackPage() {
-  const { id } = useParams();
+  const { id = '' } = useParams();
   const [units] = useUnits();
-  const stack = useRequest<Stack>(`/stacks/${id}`);
+  const stack = useRequest('/stacks/{id}', { params: { id } });
   const { data } = stack;
   if (data === undefined)
     return stack.loading ? <Waiting /> : <Problem error={stack.error} again={stack.again} />;
@@ -28,7 +28,7 @@ export default function StackPage() {
     <>
       <div className="not-print">
         <PageHead
-          title={/^stack\b/i.test(data.name) ? data.name : `Stack ${data.name}`}
+          title={stackTitle(data.name)}
           within={[
             { name: 'Stacks', path: '/stacks' },
             ...(data.pairingId === null
@@ -75,8 +75,8 @@ export default function StackPage() {
             />
           ))}
         <Cautions />
-        <Notes path={`/stacks/${data.id}/notes`} />
-        <History path={`/stacks/${data.id}/history`} />
+        <Notes of="stacks" id={data.id} />
+        <History of="stacks" id={data.id} />
       </div>
       <PrintSheets stacks={[data]} />
     </>

@@ -1,7 +1,6 @@
 import { Button } from '@mantine/core';
 import type { ColumnDef } from '@tanstack/react-table';
 import { Link } from 'react-router';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { Stack } from '../../../../server/contract/stacks.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { day } from '../../format/time.ts';
@@ -74,7 +73,7 @@ export default function StacksPage() {
   const [state] = useUrlState('state');
   const [due] = useUrlState('due');
   const [chosen, setChosen] = useSelection('stacks');
-  const stacks = useRequest<Page<Stack>>('/stacks', { limit: 500, state });
+  const stacks = useRequest('/stacks', { query: { limit: 500, state } });
   const now = Date.now();
   const shown = stacks.data?.items.filter((s) => due === '' || isDue(s, now)) ?? [];
   const printed = shown.filter((s) => chosen.has(String(s.id)));

@@ -19,7 +19,8 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
     async (body: ChangeTest) => {
       const changed: Test[] = [];
       for (const test of tests) {
-        changed.push(await api.request<Test>('PATCH', `/tests/${test.id}`, { body, version: test.version }));
+        const given = { params: { id: test.id }, body, version: test.version };
+        changed.push(await api.patch('/tests/{id}', given));
       }
       return changed;
     },
@@ -37,7 +38,11 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
       for (const test of changed) {
         const before = tests.find((t) => t.id === test.id);
         if (before === undefined) continue;
-        await api.request('PATCH', `/tests/${test.id}`, { body: knownOf(before), version: test.version });
+        await api.patch('/tests/{id}', {
+          params: { id: test.id },
+          body: knownOf(before),
+          version: test.version,
+        });
       }
     },
     ['/tests'],

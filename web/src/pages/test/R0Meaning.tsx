@@ -1,5 +1,3 @@
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Measurement } from '../../../../server/contract/measurements.ts';
 import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { useUnits } from '../../settings/useUnits.ts';
@@ -8,9 +6,9 @@ import { besideImpedance, r0AboveImpedance, r0Contains } from '../../words/r0.ts
 /** What R0 contains, and how far it stands from |Z| at 1 kHz where the cell has one. */
 export function R0Meaning({ result, cellId }: { result: EvaluatedPulseRecord; cellId: number | null }) {
   const [units] = useUnits();
-  const { data } = useRequest<Page<Measurement>>(
-    `/cells/${cellId}/measurements`,
-    { quantity: 'impedance-1khz', limit: 500 },
+  const { data } = useRequest(
+    '/cells/{id}/measurements',
+    { params: { id: cellId ?? '' }, query: { quantity: 'impedance-1khz', limit: 500 } },
     { when: cellId !== null },
   );
   const contains = r0Contains(result);

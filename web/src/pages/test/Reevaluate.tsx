@@ -20,14 +20,14 @@ interface ReevaluateProps {
 
 /** Evaluates the test, with other settings where wanted, and shows what changed against the evaluation before. */
 export function Reevaluate({ test, evaluation }: ReevaluateProps) {
-  const path = `/tests/${test.id}`;
   const [open, setOpen] = useState(false);
   const [settings, setSettings] = useState<EvaluationSettings>({});
-  const history = useRequest<{ items: FitHead[] }>(`${path}/evaluations`);
+  const history = useRequest('/tests/{id}/evaluations', { params: { id: test.id } });
   const [changes, setChanges] = useState<readonly FigureChange[] | null>(null);
   const evaluate = useAction(
-    (wanted: EvaluationSettings) => api.request<Evaluation>('POST', `${path}/evaluate`, { body: wanted }),
-    [path, '/lots', '/cells', '/tests'],
+    (wanted: EvaluationSettings) =>
+      api.post('/tests/{id}/evaluate', { params: { id: test.id }, body: wanted }),
+    [`/tests/${test.id}`, '/lots', '/cells', '/tests'],
     (after) =>
       setChanges(evaluation === null ? null : changedFigures(evaluation.evaluation, after.evaluation)),
   );
@@ -83,7 +83,7 @@ interface CompareProps {
 
 function CompareWithEarlier({ evaluation, earlier, onChanges }: CompareProps) {
   const compare = useAction(
-    () => api.get<Evaluation>(`/fits/${earlier.id}`),
+    () => api.get('/fits/{id}', { params: { id: earlier.id } }),
     [],
     (before) => onChanges(changedFigures(before.evaluation, evaluation.evaluation)),
   );
@@ -158,7 +158,6 @@ function SettingFields(props: {
           description="Empty: the cell type’s."
           min={0}
           max={10}
-          decimalScale={4}
           {...number('cutoffVoltageV')}
         />
       )}

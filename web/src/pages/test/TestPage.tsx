@@ -1,6 +1,6 @@
 import { Button } from '@mantine/core';
 import { Link, useParams } from 'react-router';
-import type { Evaluation, Test } from '../../../../server/contract/tests.ts';
+import type { Test } from '../../../../server/contract/tests.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
 import { instant, span } from '../../format/time.ts';
@@ -15,12 +15,12 @@ import { TestSpectra } from './TestSpectra.tsx';
 import { testTitle } from './testColumns.tsx';
 
 export default function TestPage() {
-  const { id } = useParams();
-  const test = useRequest<Test>(`/tests/${id}`);
+  const { id = '' } = useParams();
+  const test = useRequest('/tests/{id}', { params: { id } });
   const { data } = test;
-  const evaluation = useRequest<Evaluation>(
-    `/tests/${id}/evaluation`,
-    {},
+  const evaluation = useRequest(
+    '/tests/{id}/evaluation',
+    { params: { id } },
     {
       when: data !== undefined && data.evaluatedAt !== null,
     },

@@ -1,6 +1,5 @@
 import { MultiSelect } from '@mantine/core';
 import { useMemo } from 'react';
-import type { Page } from '../../../../server/contract/common.ts';
 import type { Evaluation, FittedPulse, Series, Test, TestStep } from '../../../../server/contract/tests.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
@@ -27,12 +26,13 @@ export function TestRecord({ test, evaluation }: { test: Test; evaluation: Evalu
   const [overText, setOverText] = useUrlState('over');
   const window = windowOf(windowText) ?? whole;
   const query = { fromS: window.from, toS: window.to, points: 1600 };
-  const series = useRequest<Series>(`/tests/${test.id}/series`, query);
-  const steps = useRequest<{ items: TestStep[] }>(`/tests/${test.id}/steps`);
-  const fitted = useRequest<FittedPulse>(
-    pulse === '' || evaluation === null ? null : `/tests/${test.id}/pulses/${pulse}/fitted`,
+  const series = useRequest('/tests/{id}/series', { params: { id: test.id }, query });
+  const steps = useRequest('/tests/{id}/steps', { params: { id: test.id } });
+  const fitted = useRequest(
+    pulse === '' || evaluation === null ? null : '/tests/{id}/pulses/{index}/fitted',
+    { params: { id: test.id, index: pulse } },
   );
-  const siblings = useRequest<Page<Test>>('/tests', { cellId: test.cellId, limit: 100 });
+  const siblings = useRequest('/tests', { query: { cellId: test.cellId, limit: 100 } });
   const others = useOtherRecords(overText, query, siblings.data?.items ?? []);
   const pictures = useMemo(() => {
     if (series.data === undefined) return null;

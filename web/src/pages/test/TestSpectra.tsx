@@ -14,7 +14,7 @@ const mostDrawn = 6;
 
 /** The spectra of a test over each other, with the circuit over the points and the residuals below. */
 export function TestSpectra({ test, evaluation }: { test: Test; evaluation: Evaluation | null }) {
-  const sweeps = useRequest<{ items: Sweep[] }>(`/tests/${test.id}/sweeps`);
+  const sweeps = useRequest('/tests/{id}/sweeps', { params: { id: test.id } });
   const [units] = useUnits();
   const [chosenText, setChosenText] = useUrlState('sweeps');
   const all = useMemo(

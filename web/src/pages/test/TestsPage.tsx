@@ -1,6 +1,4 @@
 import { Link } from 'react-router';
-import type { Page } from '../../../../server/contract/common.ts';
-import type { Test } from '../../../../server/contract/tests.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { FilterSelect, LotFilter } from '../../parts/FilterSelect.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
@@ -21,7 +19,7 @@ export default function TestsPage() {
   const [lotId] = useUrlState('lotId');
   const [kind] = useUrlState('kind');
   const [evaluated] = useUrlState('evaluated');
-  const tests = useRequest<Page<Test>>('/tests', { limit: 500, lotId, kind, evaluated });
+  const tests = useRequest('/tests', { query: { limit: 500, lotId, kind, evaluated } });
   const [chosen, setChosen] = useSelection('tests');
   const chosenTests = tests.data?.items.filter((t) => chosen.has(String(t.id))) ?? [];
   return (

@@ -1,14 +1,15 @@
 import { useQueries } from '@tanstack/react-query';
 import { useMemo } from 'react';
-import type { Series, Test } from '../../../../server/contract/tests.ts';
-import { api, type RequestOptions } from '../../api/ApiClient.ts';
+import type { Test } from '../../../../server/contract/tests.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
 import type { ShownRecord } from '../../charts/recordPictures.ts';
 import { testTitle } from './testColumns.tsx';
 
 /** The same stretch of other tests, for drawing over the one in view. */
 export function useOtherRecords(
   idText: string,
-  query: NonNullable<RequestOptions['query']>,
+  query: NonNullable<Given<At<'GET', '/tests/{id}/series'>>['query']>,
   known: readonly Test[],
 ): readonly ShownRecord[] {
   const ids = useMemo(() => idText.split(',').filter((id) => /^\d+$/.test(id)), [idText]);
@@ -16,7 +17,7 @@ export function useOtherRecords(
     queries: ids.map((id) => ({
       queryKey: [`/tests/${id}/series`, query],
       queryFn: ({ signal }: { signal: AbortSignal }) =>
-        api.get<Series>(`/tests/${id}/series`, { query, signal }),
+        api.get('/tests/{id}/series', { params: { id }, query, signal }),
     })),
   });
   const stamp = results.map((r) => r.dataUpdatedAt).join(' ');

@@ -1,0 +1,4 @@
+/** The name of a stack as a title: `Stack P3-006 + P3-008`, and not `Stack Stack 2`. */
+export function stackTitle(name: string): string {
+  return /^stack\b/i.test(name) ? name : `Stack ${name}`;
+}

@@ -1,0 +1,43 @@
+import { Button, TextInput } from '@mantine/core';
+import { useState } from 'react';
+import { useNavigate } from 'react-router';
+import { api } from '../api/ApiClient.ts';
+import { useAction } from '../api/useAction.ts';
+import { Problem } from './Problem.tsx';
+
+/** Opens a cell by its serial, typed or by a scanner that types it and presses Enter. */
+export function SerialSearch() {
+  const [serial, setSerial] = useState('');
+  const go = useNavigate();
+  const find = useAction(
+    (search: string) => api.get('/cells', { query: { search, limit: 50 } }),
+    [],
+    ({ items }, search) => {
+      const exact = items.filter((c) => c.serial.toLowerCase() === search.toLowerCase());
+      const found = exact.length === 1 ? exact : items;
+      if (found.length === 1) void go(`/cells/${found[0].id}`);
+      else if (found.length > 1) void go(`/cells?search=${encodeURIComponent(search)}`);
+    },
+  );
+  return (
+    <form
+      className="sheet-tools"
+      onSubmit={(e) => {
+        e.preventDefault();
+        if (serial.trim() !== '') find.run(serial.trim());
+      }}
+    >
+      <TextInput
+        label="Serial"
+        description="Type it, or scan it."
+        value={serial}
+        onChange={(e) => setSerial(e.currentTarget.value)}
+      />
+      <Button type="submit" variant="default" loading={find.running}>
+        Open
+      </Button>
+      {find.output?.items.length === 0 && <p role="status">No cell has this serial.</p>}
+      <Problem error={find.error} />
+    </form>
+  );
+}

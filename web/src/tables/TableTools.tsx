@@ -1,0 +1,32 @@
+import { Button } from '@mantine/core';
+import { fileName } from '../charts/pictureTable.ts';
+import { downloadText } from '../parts/download.ts';
+import { useNotice } from '../parts/Notices.tsx';
+import { clipboardText, csvOf, type TableRows } from './tableFile.ts';
+
+/** Hands a table on: copied for a spreadsheet, or as a CSV file of all its rows. */
+export function TableTools({ label, rows }: { label: string; rows: () => TableRows }) {
+  const tell = useNotice();
+  const copy = async () => {
+    const all = rows();
+    await navigator.clipboard.writeText(clipboardText(all));
+    tell({ text: `${all.length - 1} rows copied.` });
+  };
+  return (
+    <span className="table-tools">
+      {navigator.clipboard !== undefined && (
+        <Button size="compact-xs" variant="subtle" aria-label={`Copy ${label}`} onClick={() => void copy()}>
+          Copy
+        </Button>
+      )}
+      <Button
+        size="compact-xs"
+        variant="subtle"
+        aria-label={`${label} as CSV`}
+        onClick={() => downloadText(fileName(label, 'csv'), 'text/csv', csvOf(rows()))}
+      >
+        CSV
+      </Button>
+    </span>
+  );
+}
