@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { pageOf, pageQuery } from './common.ts';
+import { id, pageOf, pageQuery } from './common.ts';
 import { testKind } from './tests.ts';
 
 /** What a file holds. */
@@ -211,6 +211,20 @@ export const importQuery = pageQuery.extend({
   batch: z.string().max(100).optional(),
 });
 
+/** What undoing an import would touch. */
+export const importConsequences = z.object({
+  tests: z.int(),
+  measurements: z.int(),
+  /** Serials of the cells that go with the import, because nothing else depends on them. */
+  cellsRemoved: z.array(z.string()),
+  /** Serials of the cells that stay and lose what the file brought. */
+  cellsKept: z.array(z.string()),
+  pairings: z.array(z.object({ id, name: z.string() })),
+  stacks: z.array(z.object({ id, name: z.string() })),
+  chargeStudies: z.array(z.object({ id, name: z.string() })),
+  exports: z.int(),
+});
+
 /** What the address of an upload may say; the rest is in the header X-Import-Options or the field `options`. */
 export const uploadQuery = z
   .object({
@@ -256,3 +270,4 @@ export const namePatternResult = z.object({
     }),
   ),
 });
+export type ImportConsequences = z.infer<typeof importConsequences>;

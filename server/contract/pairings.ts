@@ -61,6 +61,14 @@ export const storedPairing = z.object({
   pairs: z.array(storedPair),
   /** The measurement that each value of each cell is, in the order of the features; null where there is none. */
   inputs: z.array(z.object({ cell: z.string(), cellId: id, measurementIds: z.array(id.nullable()) })),
+  /** Cells of which a value that was compared no longer holds, so that the proof no longer speaks of them. */
+  changedSince: z.array(
+    z.object({
+      cell: z.string(),
+      cellId: id,
+      reason: z.enum(['import-undone', 'evaluated-again', 'left-out']),
+    }),
+  ),
 });
 
 export const pairingHead = z.object({

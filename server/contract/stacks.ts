@@ -33,7 +33,8 @@ export const changeStack = z
   .object({
     name: givenName,
     note: remark,
-    state: z.enum(['built', 'retired']),
+    /** Back to `planned` or, from retired, to `built` only within a day. */
+    state: z.enum(['planned', 'built', 'retired']),
     checkUpDueAt: instant.nullable(),
   })
   .partial();

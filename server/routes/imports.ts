@@ -12,6 +12,8 @@ import { findLotByName } from '../store/lots.ts';
 import { findImport, pageImports } from '../store/sourceFiles.ts';
 import type { FilesToImport } from '../use-cases/imports/importFiles.ts';
 import { previewImport } from '../use-cases/imports/previewImport.ts';
+import { readImportConsequences } from '../use-cases/imports/readImportConsequences.ts';
+import { restoreImport } from '../use-cases/imports/restoreImport.ts';
 import { undoImport } from '../use-cases/imports/undoImport.ts';
 import { sentenceOf, wrongFields } from '../wrongFields.ts';
 import { doOnce, findEarlierAnswer, readKeyedRequest } from './idempotency.ts';
@@ -47,6 +49,14 @@ export const importRoutes: readonly Route[] = [
       const name = fileNameOf(query, request) ?? 'upload.csv';
       response.json(await previewImport(context, name, bytes, whole, options));
     },
+  }),
+  defineRoute('GET /imports/{id}/consequences', {
+    role: 'reader',
+    handle: ({ context, params }) => readImportConsequences(context, params.id),
+  }),
+  defineRoute('POST /imports/{id}/restore', {
+    role: 'operator',
+    handle: ({ context, params }) => restoreImport(context, params.id),
   }),
   defineRoute('POST /imports/{id}/undo', {
     role: 'operator',

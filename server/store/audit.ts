@@ -25,6 +25,22 @@ export async function insertAudit(store: SqlStore, entry: NewAuditEntry): Promis
   );
 }
 
+/** The newest entry of an action on one thing. */
+export async function findNewestAudit(
+  store: SqlStore,
+  action: string,
+  subjectKind: string,
+  subjectId: number,
+): Promise<{ at: string; detail: HistoryEntry['detail'] } | null> {
+  const row = await store.get<{ at: string; detailJson: string }>(
+    'SELECT at, detailJson FROM AuditEntry WHERE action = ? AND subjectKind = ? AND subjectId = ? ORDER BY id DESC LIMIT 1',
+    action,
+    subjectKind,
+    subjectId,
+  );
+  return row === undefined ? null : { at: row.at, detail: JSON.parse(row.detailJson) };
+}
+
 const kinds: Readonly<Record<string, HistoryEntry['kind']>> = {
   created: 'created',
   taken: 'imported',

@@ -1,4 +1,5 @@
 import { type Expression, type SqlBool, sql } from 'kysely';
+import type { ImportConsequences } from '../contract/import.ts';
 import type { Store } from './store.ts';
 
 /** Cells that a file brought and on which nothing of another origin rests. */
@@ -49,4 +50,119 @@ export async function supersedeAllOf(store: Store, fileId: number, at: string): 
     .where('testId', 'in', testsOfFile)
     .execute();
   await store.db.updateTable('Test').set({ state: 'undone' }).where('sourceFileId', '=', fileId).execute();
+}
+
+/**
+ * Lets everything that was superseded by undoing the file at that instant hold again.
+ *
+ * @returns false where the same bytes are taken meanwhile
+ */
+export async function restoreAllOf(store: Store, fileId: number, undoneAt: string): Promise<boolean> {
+  const file = await store.db
+    .selectFrom('SourceFile')
+    .select('sha256')
+    .where('id', '=', fileId)
+    .executeTakeFirstOrThrow();
+  const again = await store.db
+    .selectFrom('SourceFile')
+    .select('id')
+    .where('takenSha256', '=', file.sha256)
+    .executeTakeFirst();
+  if (again !== undefined) return false;
+  const testsOfFile = store.db.selectFrom('Test').select('id').where('sourceFileId', '=', fileId);
+  await store.db
+    .updateTable('SourceFile')
+    .set({ state: 'taken', takenSha256: file.sha256 })
+    .where('id', '=', fileId)
+    .execute();
+  await store.db
+    .updateTable('Measurement')
+    .set({ supersededAt: null })
+    .where('supersededAt', '=', undoneAt)
+    .where(({ or, eb }) => or([eb('sourceFileId', '=', fileId), eb('testId', 'in', testsOfFile)]))
+    .execute();
+  await store.db
+    .updateTable('Fit')
+    .set({ supersededAt: null })
+    .where('supersededAt', '=', undoneAt)
+    .where('testId', 'in', testsOfFile)
+    .execute();
+  await store.db
+    .updateTable('Test')
+    .set({ state: 'sealed' })
+    .where('sourceFileId', '=', fileId)
+    .where('state', '=', 'undone')
+    .execute();
+  return true;
+}
+
+/** What depends on a file: its tests and values, the cells it touches, and what was made of those cells. */
+export async function readTouchedBy(store: Store, fileId: number): Promise<ImportConsequences> {
+  const removed = new Set(await listUnusedCellsOf(store, fileId));
+  const testsOfFile = store.db.selectFrom('Test').select('id').where('sourceFileId', '=', fileId);
+  const cells = await store.db
+    .selectFrom('Cell as c')
+    .select(['c.id', 'c.serial'])
+    .where(({ or, eb, exists, selectFrom }) =>
+      or([
+        eb('c.sourceFileId', '=', fileId),
+        exists(
+          selectFrom('Test as t')
+            .select('t.id')
+            .whereRef('t.cellId', '=', 'c.id')
+            .where('t.sourceFileId', '=', fileId),
+        ),
+        exists(
+          selectFrom('Measurement as m')
+            .select('m.id')
+            .whereRef('m.cellId', '=', 'c.id')
+            .where('m.sourceFileId', '=', fileId),
+        ),
+      ]),
+    )
+    .orderBy('c.serial')
+    .execute();
+  const count = async (table: 'Test' | 'Measurement') => {
+    const query = store.db.selectFrom(table).select(({ fn }) => fn.countAll<number>().as('n'));
+    const { n } = await (table === 'Test'
+      ? query.where('sourceFileId', '=', fileId)
+      : query.where(({ or, eb }) => or([eb('sourceFileId', '=', fileId), eb('testId', 'in', testsOfFile)]))
+    ).executeTakeFirstOrThrow();
+    return Number(n);
+  };
+  const ids = cells.map((c) => c.id);
+  const made = await readMadeOf(store, ids);
+  return {
+    tests: await count('Test'),
+    measurements: await count('Measurement'),
+    cellsRemoved: cells.filter((c) => removed.has(c.id)).map((c) => c.serial),
+    cellsKept: cells.filter((c) => !removed.has(c.id)).map((c) => c.serial),
+    ...made,
+  };
+}
+
+/** Pairings, stacks, charge studies and exports of some cells. */
+async function readMadeOf(store: Store, cellIds: readonly number[]) {
+  const list = JSON.stringify(cellIds);
+  const inList = sql<number>`(SELECT CAST(value AS INTEGER) FROM json_each(${list}))`;
+  const rows = async (query: ReturnType<typeof sql<{ id: number; name: string | null }>>) =>
+    (await query.execute(store.db)).rows.map(({ id, name }) => ({ id, name: name ?? `${id}` }));
+  const pairings = await rows(
+    sql`SELECT DISTINCT p."id", json_extract(p."criteriaJson", '$.name') AS "name" FROM "Pairing" p JOIN "Pair" q ON q."pairingId" = p."id"
+      WHERE q."cellAId" IN ${inList} OR q."cellBId" IN ${inList} ORDER BY p."id"`,
+  );
+  const stacks = await rows(
+    sql`SELECT DISTINCT s."id", s."name" FROM "Stack" s JOIN "StackCell" k ON k."stackId" = s."id" WHERE k."cellId" IN ${inList} ORDER BY s."id"`,
+  );
+  const chargeStudies = await rows(
+    sql`SELECT DISTINCT t."id", t."name" FROM "ChargeStudy" t WHERE t."cellId" IN ${inList}
+      OR t."stackId" IN (SELECT k."stackId" FROM "StackCell" k WHERE k."cellId" IN ${inList}) ORDER BY t."id"`,
+  );
+  const exports = await sql<{ n: number }>`SELECT COUNT(*) AS "n" FROM "Export" e
+      WHERE (e."subjectKind" = 'cell' AND e."subjectId" IN ${inList})
+      OR (e."subjectKind" = 'lot' AND e."subjectId" IN (SELECT c."lotId" FROM "Cell" c WHERE c."id" IN ${inList}))
+      OR (e."subjectKind" = 'stack' AND e."subjectId" IN (SELECT k."stackId" FROM "StackCell" k WHERE k."cellId" IN ${inList}))`.execute(
+    store.db,
+  );
+  return { pairings, stacks, chargeStudies, exports: Number(exports.rows[0]?.n ?? 0) };
 }

@@ -103,7 +103,9 @@ export function importCalls(undoId: number): ApiCall[] {
       raw: csv(pulseFile()),
       status: 202,
     },
+    { route: 'get /imports/{id}/consequences', path: { id: undoId } },
     { route: 'post /imports/{id}/undo', path: { id: undoId } },
+    { route: 'post /imports/{id}/restore', path: { id: undoId }, status: 409 },
     {
       route: 'post /column-maps',
       body: { name: 'bench 1', header, reading: { currentSign: 'charge-positive' } },

@@ -105,6 +105,37 @@ describe('stacks over HTTP', () => {
     expect(retired.body.state).toBe('retired');
     const cell = (await request(test.app).get(api(`/cells/${idOf.a}`))).body;
     expect(cell).toMatchObject({ state: 'set-aside', stateReason: 'taken out of the stack a + b' });
+
+    const again = await change(stack.id, 3, { state: 'built' });
+    expect(again.body).toMatchObject({ state: 'built', builtAt: '2026-02-01T08:00:00.000Z' });
+    expect(await cellState('a')).toBe('in-stack');
+    const unbuilt = await change(stack.id, 4, { state: 'planned' });
+    expect(unbuilt.body).toMatchObject({ state: 'planned', builtAt: null });
+    expect((await request(test.app).get(api(`/pairs/${run.pairs[0].id}`))).body.state).toBe('accepted');
+    await change(stack.id, 5, { state: 'built' });
+    await change(stack.id, 6, { state: 'retired' });
+  });
+
+  it('that were retired more than a day ago, or whose cells were used since, stay retired', async () => {
+    const [stack] = (await request(test.app).get(api('/stacks')).query({ state: 'retired' })).body.items;
+    await test.context.store.run(
+      `UPDATE Cell SET state = 'available', stateReason = NULL WHERE id = ?`,
+      idOf.a,
+    );
+    expect((await change(stack.id, stack.version, { state: 'built' })).body).toMatchObject({
+      status: 409,
+      detail: 'The cell a is no longer set aside from this stack.',
+    });
+    await test.context.store.run(
+      `UPDATE AuditEntry SET at = '2026-01-30T00:00:00.000Z' WHERE action = 'stack.retired'`,
+    );
+    expect((await change(stack.id, stack.version, { state: 'built' })).body.errors).toMatchObject([
+      { field: 'state', expected: 'within 24 hours' },
+    ]);
+    await test.context.store.run(
+      `UPDATE Cell SET state = 'set-aside', stateReason = 'taken out of the stack a + b' WHERE id = ?`,
+      idOf.a,
+    );
   });
 
   it('tell their history with pair and run, and keep notes', async () => {

@@ -2,6 +2,8 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { ImportReport } from '../../server/contract/import.ts';
 import { inOrder } from '../../server/inOrder.ts';
 import { insertExport } from '../../server/store/exports.ts';
+import { readImportConsequences } from '../../server/use-cases/imports/readImportConsequences.ts';
+import { restoreImport } from '../../server/use-cases/imports/restoreImport.ts';
 import { undoImport } from '../../server/use-cases/imports/undoImport.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
@@ -87,6 +89,35 @@ describe('an import that is taken back', () => {
     (await test.context.store.all<{ serial: string }>('SELECT serial FROM Cell ORDER BY serial')).map(
       ({ serial }) => serial,
     );
+
+  it('says first what it touches, and can be taken back for a day where no cell went with it', async () => {
+    const [kept, gone] = await inOrder(['kept', 'gone'], take);
+    await handOut('cell', kept.cellId);
+    expect(await readImportConsequences(test.context, kept.fileId)).toMatchObject({
+      tests: 1,
+      cellsRemoved: [],
+      cellsKept: ['kept'],
+      exports: 1,
+    });
+    expect(await readImportConsequences(test.context, gone.fileId)).toMatchObject({
+      cellsRemoved: ['gone'],
+      cellsKept: [],
+      exports: 0,
+    });
+    for (const { fileId } of [kept, gone]) await undoImport(test.context, fileId);
+    expect(await restoreImport(test.context, kept.fileId)).toMatchObject({ state: 'taken' });
+    expect(
+      await test.context.store.get<{ state: string }>('SELECT state FROM Test WHERE id = ?', kept.testId),
+    ).toEqual({ state: 'sealed' });
+    await expect(restoreImport(test.context, kept.fileId)).rejects.toThrow('it is taken');
+    await expect(restoreImport(test.context, gone.fileId)).rejects.toThrow('its cells were removed');
+    await undoImport(test.context, kept.fileId);
+    const later = { ...test.context, now: () => new Date(test.context.now().getTime() + 25 * 3_600_000) };
+    await expect(restoreImport(later, kept.fileId)).rejects.toThrow('undone at');
+    await test.context.store.run('DELETE FROM Export');
+    await test.context.store.run('DELETE FROM Test');
+    await test.context.store.run('DELETE FROM Cell');
+  });
 
   it('leaves what was handed out traceable: such a cell and its tests stay, others go', async () => {
     const [unused, exported, recorded] = await inOrder(['unused', 'exported', 'recorded'], take);

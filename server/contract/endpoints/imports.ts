@@ -1,6 +1,13 @@
 import { idParameter } from '../common.ts';
 import { type EndpointTable, idempotencyKeyText } from '../endpoint.ts';
-import { importPage, importPreview, importQuery, storedImport, uploadQuery } from '../import.ts';
+import {
+  importConsequences,
+  importPage,
+  importPreview,
+  importQuery,
+  storedImport,
+  uploadQuery,
+} from '../import.ts';
 import { job } from '../jobs.ts';
 
 const takes = ['text/csv', 'multipart/form-data', 'application/gzip', 'application/octet-stream'] as const;
@@ -44,6 +51,18 @@ export const importEndpoints = {
     takes,
     gives: 'application/json',
     answer: importPreview,
+  },
+  'GET /imports/{id}/consequences': {
+    tag: 'Imports',
+    summary: 'What undoing an import would touch: cells, pairings, stacks, charge studies, exports',
+    params: idParameter,
+    answer: importConsequences,
+  },
+  'POST /imports/{id}/restore': {
+    tag: 'Imports',
+    summary: 'Take the undoing of an import back, within a day and where no cell was removed by it',
+    params: idParameter,
+    answer: storedImport,
   },
   'POST /imports/{id}/undo': {
     tag: 'Imports',

@@ -5,6 +5,7 @@ import { proposedPair } from '../../contract/pairingProposal.ts';
 import { pairingResult } from '../../contract/pairingResult.ts';
 import { type StoredPair, type StoredPairing, storedPairing } from '../../contract/pairings.ts';
 import { notFound } from '../../errors.ts';
+import { listChangedMeasurements } from '../../store/changedMeasurements.ts';
 import { findPairingRow, findPairRow, listPairRows, type PairRow } from '../../store/pairings.ts';
 
 const keptRun = z.object({
@@ -30,6 +31,7 @@ export async function readPairing(context: Context, pairingId: number): Promise<
     result,
     pairs: pairs.map((pair) => presentPair(pair, result.pairs)),
     inputs,
+    changedSince: await readChangedInputs(context, inputs),
   };
 }
 
@@ -38,6 +40,19 @@ export async function readPair(context: Context, pairId: number): Promise<Stored
   const row = await findPairRow(context.store, pairId);
   if (!row) throw notFound('pair', pairId);
   return presentPair(row, (await readPairing(context, row.pairingId)).result.pairs);
+}
+
+/** The cells with a compared value that was superseded or left out since. */
+async function readChangedInputs(
+  context: Context,
+  inputs: StoredPairing['inputs'],
+): Promise<StoredPairing['changedSince']> {
+  const ids = inputs.flatMap((i) => i.measurementIds).filter((m) => m !== null);
+  const changed = await listChangedMeasurements(context.store, ids);
+  return inputs.flatMap(({ cell, cellId, measurementIds }) => {
+    const reason = measurementIds.map((m) => (m === null ? undefined : changed.get(m))).find((r) => r);
+    return reason === undefined ? [] : [{ cell, cellId, reason }];
+  });
 }
 
 function presentPair(row: PairRow, proposed: StoredPairing['result']['pairs']): StoredPair {

@@ -5,16 +5,18 @@ import { insertAudit } from '../../store/audit.ts';
 import { setPairState, touchPair } from '../../store/pairings.ts';
 import { deleteStack, findStack, setCellState, stackNameIsTaken, updateStack } from '../../store/stacks.ts';
 import { versionChanged } from '../register/versionChanged.ts';
+import { refuseAfterADay, retiredReason, takeCellsBack } from './stackWayBack.ts';
 
 /** Which state a stack may go to from which. */
-const allowed = { planned: ['built'], built: ['retired'], retired: [] } as const satisfies Record<
-  Stack['state'],
-  readonly Stack['state'][]
->;
+const allowed = {
+  planned: ['built'],
+  built: ['retired', 'planned'],
+  retired: ['built'],
+} as const satisfies Record<Stack['state'], readonly Stack['state'][]>;
 
 /**
  * Renames a stack, notes its next check-up, marks it as built, or retires it. The cells of a retired stack are set aside:
- * they have aged together and are measured again before anyone uses them.
+ * they have aged together and are measured again before anyone uses them. Building and retiring can be taken back for a day.
  */
 export async function changeStack(
   context: Context,
@@ -40,23 +42,26 @@ export async function changeStack(
       throw new Refusal('conflict', `A stack named ${name} is there already.`, [
         fieldError('name', name, 'is taken', 'another name'),
       ]);
+    const goesBack = next === 'planned' || (present.state === 'retired' && next === 'built');
+    if (goesBack) await refuseAfterADay(context, present);
     const at = nowText(context);
     await updateStack(context.store, id, {
       name: name ?? present.name,
       note: fields.note ?? present.note,
       state: next ?? present.state,
-      builtAt: next === 'built' ? at : present.builtAt,
+      builtAt: next === 'planned' ? null : next === 'built' && !goesBack ? at : present.builtAt,
       checkUpDueAt: fields.checkUpDueAt === undefined ? present.checkUpDueAt : fields.checkUpDueAt,
     });
-    if (next === 'built' && present.pairId !== null)
-      await setPairState(context.store, present.pairId, 'built', null);
+    if ((next === 'built' || next === 'planned') && present.pairId !== null)
+      await setPairState(context.store, present.pairId, next === 'built' ? 'built' : 'accepted', null);
+    if (goesBack && next === 'built') await takeCellsBack(context, present);
     if (next === 'retired')
       for (const { cellId } of present.cells)
-        await setCellState(context.store, cellId, 'set-aside', `taken out of the stack ${present.name}`);
+        await setCellState(context.store, cellId, 'set-aside', retiredReason(present));
     await insertAudit(context.store, {
       at,
       actor: context.actor.name,
-      action: next === null ? 'stack.changed' : `stack.${next}`,
+      action: next === null ? 'stack.changed' : goesBack ? 'stack.taken-back' : `stack.${next}`,
       subjectKind: 'stack',
       subjectId: id,
       detail: { fields: Object.keys(fields).join(', ') },

@@ -96,7 +96,8 @@ describe.skipIf(withoutBrowser || sharedIsMissing(record))('a first-time user wi
     const { page, trouble } = await openPage(browser, service.address, 'desk', 'dark');
     await page.goto('/import');
     await page.getByRole('button', { name: 'Undo the import of hppc_25degC.csv' }).click();
-    await page.getByRole('cell', { name: 'undone' }).waitFor();
+    await page.getByRole('button', { name: 'Undo import', exact: true }).click();
+    await page.getByRole('cell', { name: 'import undone' }).waitFor();
     await page.goto('/tests');
     await page.getByRole('heading', { name: 'No test yet' }).waitFor();
     expect(trouble.found).toEqual([]);

@@ -106,7 +106,9 @@ describe.skipIf(withoutBrowser)('import, stack, charge study and export by keybo
     await tabTo(page, planned);
     await page.keyboard.press('Enter');
     await page.getByRole('heading', { name: /^Stack / }).waitFor();
-    await tabTo(page, page.getByRole('button', { name: 'It is built' }));
+    await tabTo(page, page.getByRole('button', { name: 'Mark as built…' }));
+    await page.keyboard.press('Enter');
+    await tabTo(page, page.getByRole('button', { name: 'Built', exact: true }), 400);
     await page.keyboard.press('Enter');
     await page.getByText(/is built\./).waitFor();
   });

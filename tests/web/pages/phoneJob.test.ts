@@ -192,13 +192,14 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await tapButton(/^Accept the (\d proposed pairs|proposed pair)$/);
     await page.getByRole('button', { name: /^Plan \d stacks?$/ }).tap();
     await page.getByRole('link', { name: 'to the stack', exact: true }).first().tap();
-    await tapButton('It is built');
+    await tapButton('Mark as built…');
+    await page.getByRole('button', { name: 'Built', exact: true }).tap();
     await page.getByText(/is built\./).waitFor();
   });
 
   it('keeps a date, a note and a photo with the stack', async () => {
     await page.getByLabel('Next check-up').fill('2027-03-01');
-    await tapButton('Keep the date');
+    await tapButton('Save the date');
     await page.getByText(/check-up due 1 Mar 2027/).waitFor();
     await page.getByLabel('Add a note').fill('Welded at the second try.');
     await tapButton('Keep the note');
@@ -250,7 +251,9 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await tapButton('Import the file that is ready');
     await page.getByText('● imported').waitFor();
     await tapButton('Undo the import of more.csv');
-    await page.getByRole('cell', { name: 'undone' }).waitFor();
+    await page.getByText('Removed, because nothing else depends on them: PH1, PH2.').waitFor();
+    await page.getByRole('button', { name: 'Undo import', exact: true }).tap();
+    await page.getByRole('cell', { name: 'import undone' }).waitFor();
     await isHandy();
 
     await page.getByRole('button', { name: /Contents/ }).tap();

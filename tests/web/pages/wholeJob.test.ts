@@ -209,7 +209,8 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
 
     await page.getByRole('link', { name: 'to the stack', exact: true }).click();
     await page.getByRole('heading', { name: /^Stack / }).waitFor();
-    await page.getByRole('button', { name: 'It is built' }).click();
+    await page.getByRole('button', { name: 'Mark as built…' }).click();
+    await page.getByRole('button', { name: 'Built', exact: true }).click();
     await page.getByText(/is built\./).waitFor();
     await page.emulateMedia({ media: 'print' });
     await page.getByRole('heading', { name: /: traveller$/ }).waitFor();

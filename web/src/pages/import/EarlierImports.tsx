@@ -1,13 +1,13 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
-import { api } from '../../api/ApiClient.ts';
-import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { whole } from '../../format/number.ts';
 import { instant } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
+import { importWords } from '../../words/imports.ts';
 import { RefusalText } from './RefusalText.tsx';
+import { RestoreImport, UndoImport } from './UndoImport.tsx';
 
 /** What was imported or refused before, with the way to take an import back. */
 export function EarlierImports() {
@@ -22,15 +22,17 @@ export function EarlierImports() {
         <>
           <Sheet
             label="Earlier imports"
-            head={['File', 'State', 'Take back', 'Rows', 'When', 'By']}
+            head={['File', 'State', 'Undo', 'Rows', 'When', 'By']}
             numeric={[3]}
             rows={imports.data.items
               .slice(0, open ? 100 : 10)
               .map((i) => [
                 i.fileName,
-                i.refusal === null ? i.state : <RefusalText key="refusal" refusal={i.refusal} />,
+                i.refusal === null ? importWords[i.state] : <RefusalText key="refusal" refusal={i.refusal} />,
                 i.state === 'taken' && i.sourceFileId !== null ? (
-                  <TakeBack key="undo" id={i.sourceFileId} name={i.fileName} />
+                  <UndoImport key="undo" id={i.sourceFileId} name={i.fileName} />
+                ) : i.state === 'undone' && i.sourceFileId !== null ? (
+                  <RestoreImport key="restore" id={i.sourceFileId} name={i.fileName} />
                 ) : (
                   ''
                 ),
@@ -46,24 +48,6 @@ export function EarlierImports() {
           )}
         </>
       )}
-    </>
-  );
-}
-
-function TakeBack({ id, name }: { id: number; name: string }) {
-  const undo = useAction(() => api.post('/imports/{id}/undo', { params: { id } }), ['/']);
-  return (
-    <>
-      <Button
-        size="compact-xs"
-        variant="default"
-        loading={undo.running}
-        aria-label={`Undo the import of ${name}`}
-        onClick={() => undo.run(undefined)}
-      >
-        Undo
-      </Button>
-      <Problem error={undo.error} />
     </>
   );
 }

@@ -1,9 +1,10 @@
 import type { StoredPairing } from '../../../../server/contract/pairings.ts';
+import { ChangedSince } from '../../parts/ChangedSince.tsx';
 import { PairingProof } from './PairingProof.tsx';
 
 /** The answer of a pairing run in a sentence, what is left to decide, and what the answer depends on. */
 export function PairingAnswer({ pairing }: { pairing: StoredPairing }) {
-  const { result, pairs } = pairing;
+  const { result, pairs, changedSince } = pairing;
   const { certificate } = result;
   const count = (state: string) => pairs.filter((p) => p.state === state).length;
   const offered = result.cells.length;
@@ -18,9 +19,10 @@ export function PairingAnswer({ pairing }: { pairing: StoredPairing }) {
     .map(([n, word]) => `${n} ${word}`);
   return (
     <>
+      <ChangedSince changed={changedSince} />
       <p className="answer">
         {pairs.length} {pairs.length === 1 ? 'pair' : 'pairs'} from {offered} cells
-        {certificate.proven && ', proven best'}
+        {certificate.proven && (changedSince.length === 0 ? ', proven best' : ', proven best at the time')}
         {decided.length > 0 && `: ${decided.join(', ')}`}
         {left > 0 &&
           `; ${left} ${left === 1 ? 'cell is' : 'cells are'} left over (${namesOf(result.unpaired)})`}

@@ -1,8 +1,10 @@
 import { Link, useParams } from 'react-router';
+import type { Stack } from '../../../../server/contract/stacks.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { quantityWithUncertainty } from '../../format/quantity.ts';
 import { day } from '../../format/time.ts';
 import { Cautions } from '../../parts/Cautions.tsx';
+import { ChangedSince } from '../../parts/ChangedSince.tsx';
 import { History } from '../../parts/History.tsx';
 import { Notes } from '../../parts/Notes.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
@@ -15,6 +17,13 @@ import { CellAgeing } from '../cells/CellAgeing.tsx';
 import { PrintSheets } from './PrintSheets.tsx';
 import { StackActions } from './StackActions.tsx';
 import { stackTitle } from './stackTitle.ts';
+
+/** Whether the values that the cells were chosen by still hold. */
+function StackGround({ pairingId, stack }: { pairingId: number; stack: Stack }) {
+  const { data } = useRequest('/pairings/{id}', { params: { id: pairingId } });
+  const own = data?.changedSince.filter((c) => stack.cells.some((cell) => cell.cellId === c.cellId));
+  return <ChangedSince changed={own ?? []} />;
+}
 
 export default function StackPage() {
   const { id = '' } = useParams();
@@ -45,6 +54,7 @@ export default function StackPage() {
           }
           actions={<StackActions stack={data} />}
         />
+        {data.pairingId !== null && <StackGround pairingId={data.pairingId} stack={data} />}
         <h2>Cells, and the values they were chosen by</h2>
         <Sheet
           label="Cells of the stack"
