@@ -10,6 +10,8 @@ export interface CellUncertainty {
   readonly capacityRelative: number;
   readonly r0Relative: number;
   readonly branchRelative: number;
+  /** Of the draws of R0 and of the branch resistances, −1…1: what a fit takes from one it gives to the other. */
+  readonly r0BranchCorrelation: number;
   readonly ocvV: number;
   readonly startSoc: number;
   readonly startTemperatureK: number;
@@ -51,8 +53,8 @@ export interface MonteCarloOptions {
 const FEWEST = 5;
 
 /**
- * Charges the stack again and again with its parameters drawn from independent normal distributions (JCGM 101:2008,
- * propagation of distributions). A start SOC is held within 0…1.
+ * Charges the stack again and again with its parameters drawn from normal distributions, independent but for R0 and the
+ * branches (JCGM 101:2008, propagation of distributions). A start SOC is held within 0…1.
  *
  * @throws RangeError where fewer than five draws could be charged, or for a level outside 0…1.
  */
@@ -118,15 +120,18 @@ function drawSetup(
   let possible = true;
   const cells = setup.cells.map((charged, k) => {
     const u = uncertainties[k];
-    const factor = (relative: number) => {
-      const value = 1 + relative * normal();
+    const factor = (relative: number, draw = normal()) => {
+      const value = 1 + relative * draw;
       if (!(value > 0)) possible = false;
       return value;
     };
+    const capacity = factor(u.capacityRelative);
+    const [first, second] = [normal(), normal()];
+    const rho = u.r0BranchCorrelation;
     const change = {
-      capacity: factor(u.capacityRelative),
-      r0: factor(u.r0Relative),
-      branches: factor(u.branchRelative),
+      capacity,
+      r0: factor(u.r0Relative, first),
+      branches: factor(u.branchRelative, rho * first + Math.sqrt(1 - rho * rho) * second),
       ocvOffsetV: u.ocvV * normal(),
       heatCapacity: factor(u.heatCapacityRelative),
       heatTransfer: factor(u.heatTransferRelative),

@@ -6,6 +6,10 @@ export interface GatedFeature {
   readonly values: readonly (number | null)[];
   readonly minimum: number | null;
   readonly maximum: number | null;
+  /** Whether a cell without a value is out. */
+  readonly required: boolean;
+  /** Least scale in which distances from the median are counted: a smaller difference matters to nobody. */
+  readonly leastScale: number;
 }
 
 /** Why a cell is not offered for pairing, by which feature, at which value and limit. */
@@ -16,11 +20,22 @@ export interface GateVerdict {
   readonly limit: number | null;
 }
 
+/** Fewer values do not say what is usual in a lot. */
+const LEAST_VALUES = 5;
+
+/**
+ * The limit for a small lot, in robust standard deviations. The median absolute deviation of few values scatters widely:
+ * with this widening about one lot in twenty of normal values has a cell beyond 3.5, from 5 cells to 300 (simulated).
+ */
+export function limitForCount(outlierLimit: number, count: number): number {
+  return outlierLimit * (1 + 6 / count);
+}
+
 /**
  * Judges each cell by its own values: missing ones, hard limits, then distance from the lot's median in robust
- * standard deviations (scaled median absolute deviation; Iglewicz and Hoaglin, 1993, from memory, use 3.5). The
- * median and the deviation are taken over the cells that pass the limits, so that cells already out do not widen them;
- * a feature whose robust deviation is zero marks no outliers.
+ * standard deviations (scaled median absolute deviation; Iglewicz and Hoaglin, 1993, from memory, use 3.5), wider for
+ * few cells. The median and the deviation are taken over the cells that pass the limits, so that cells already out do not
+ * widen them; a feature whose scale is zero marks no outliers.
  *
  * @param outlierLimit robust standard deviations; null for no such gate.
  * @returns one verdict per cell, null for a cell that passes.
@@ -33,27 +48,33 @@ export function judgeCells(
   const verdicts: (GateVerdict | null)[] = Array.from({ length: count }, (_, i) => judgeAlone(features, i));
   if (outlierLimit === null) return verdicts;
   const before = verdicts.slice();
-  features.forEach(({ values }, feature) => {
+  features.forEach(({ values, leastScale }, feature) => {
     const passing = values.filter((value, i): value is number => value !== null && before[i] === null);
     const median = medianOf(passing);
-    const deviation = robustStandardDeviation(passing);
-    if (median === null || deviation === null || deviation === 0) return;
+    const deviation = Math.max(robustStandardDeviation(passing) ?? 0, leastScale);
+    if (median === null || passing.length < LEAST_VALUES || deviation === 0) return;
+    const reach = limitForCount(outlierLimit, passing.length) * deviation;
     values.forEach((value, i) => {
       if (verdicts[i] !== null || value === null) return;
-      const limit = value < median ? median - outlierLimit * deviation : median + outlierLimit * deviation;
-      if (Math.abs(value - median) > outlierLimit * deviation)
-        verdicts[i] = { reason: 'outlier', feature, value, limit };
+      if (Math.abs(value - median) <= reach) return;
+      verdicts[i] = {
+        reason: 'outlier',
+        feature,
+        value,
+        limit: value < median ? median - reach : median + reach,
+      };
     });
   });
   return verdicts;
 }
 
 function judgeAlone(features: readonly GatedFeature[], cell: number): GateVerdict | null {
-  const missing = features.findIndex(({ values }) => values[cell] === null);
+  const missing = features.findIndex(({ values, required }) => required && values[cell] === null);
   if (missing !== -1) return { reason: 'missing-value', feature: missing, value: null, limit: null };
   for (let feature = 0; feature < features.length; feature++) {
     const { values, minimum, maximum } = features[feature];
-    const value = values[cell]!;
+    const value = values[cell];
+    if (value === null) continue;
     const limit =
       minimum !== null && value < minimum ? minimum : maximum !== null && value > maximum ? maximum : null;
     if (limit !== null) return { reason: 'outside-cell-limit', feature, value, limit };

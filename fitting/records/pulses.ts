@@ -181,9 +181,13 @@ function firstInterval(timeS: Float64Array, start: number, end: number): number 
   return intervals.length > 0 ? medianInPlace(intervals) : 0;
 }
 
+/** Share by which currents may differ that were programmed alike. */
+const SAME_CURRENT = 0.1;
+
 /**
  * `voltage-limit`: the pulse has a constant-voltage end; or it is shorter than the longest of its direction and
- * ended within 10 mV of the limit, or beyond it.
+ * ended at the limit. Where no limits are given it is compared with pulses of its own current only: a level of another
+ * current may be shorter by programme, and the largest reaches the record's extreme anyway.
  */
 function endOf(
   record: RecordColumns,
@@ -195,7 +199,12 @@ function endOf(
   const kinds = finding.steps.slice(pulse.firstStep, pulse.lastStep + 1).map((step) => step.kind);
   if (kinds.includes('constant-voltage')) return 'voltage-limit';
   const reached = meetsLimit(record, finding, pulse, limits);
-  const alike = all.filter((other) => other.direction === pulse.direction);
+  const given = pulse.direction === 'charge' ? limits.highGiven : limits.lowGiven;
+  const alike = all.filter(
+    (other) =>
+      other.direction === pulse.direction &&
+      (given || Math.abs(other.currentA - pulse.currentA) <= SAME_CURRENT * Math.abs(pulse.currentA)),
+  );
   const usualS = Math.max(...alike.map((other) => other.durationS));
   if (reached && pulse.durationS < 0.95 * usualS) return 'voltage-limit';
   return pulse.end === record.timeS.length ? 'record-end' : 'time';
@@ -205,6 +214,8 @@ function endOf(
 interface VoltageLimits {
   readonly lowV: number;
   readonly highV: number;
+  readonly lowGiven: boolean;
+  readonly highGiven: boolean;
 }
 
 function voltageLimits(record: RecordColumns, options: PulseOptions): VoltageLimits {
@@ -213,18 +224,27 @@ function voltageLimits(record: RecordColumns, options: PulseOptions): VoltageLim
     if (voltage < lowV) lowV = voltage;
     if (voltage > highV) highV = voltage;
   }
-  return { lowV: options.minVoltageV ?? lowV, highV: options.maxVoltageV ?? highV };
+  const { minVoltageV = null, maxVoltageV = null } = options;
+  return {
+    lowV: minVoltageV ?? lowV,
+    highV: maxVoltageV ?? highV,
+    lowGiven: minVoltageV !== null,
+    highGiven: maxVoltageV !== null,
+  };
 }
 
-/** Whether a pulse ended within 10 mV of its voltage limit. */
+/** Whether a pulse ended within 10 mV of its voltage limit, or would have passed it by the next reading. */
 function meetsLimit(
   record: RecordColumns,
   finding: StepFinding,
   pulse: Pulse,
   limits: VoltageLimits,
 ): boolean {
-  const margin = Math.max(0.01, 3 * finding.voltageResolutionV);
-  const lastV = record.voltageV[pulse.end - 1];
+  const last = pulse.end - 1;
+  const lastV = record.voltageV[last];
+  // The reading that met the limit may not be in the record: then the last one is up to an interval away from it.
+  const stepV = last > pulse.start + 1 ? Math.abs(lastV - record.voltageV[last - 1]) : 0;
+  const margin = Math.max(0.01, 3 * finding.voltageResolutionV, 2 * stepV);
   return pulse.direction === 'charge' ? lastV >= limits.highV - margin : lastV <= limits.lowV + margin;
 }
 

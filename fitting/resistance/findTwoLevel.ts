@@ -1,8 +1,8 @@
 import type { Pulse } from '../records/pulses.ts';
 import type { RecordColumns } from '../records/record.ts';
 import type { StepFinding } from '../records/steps.ts';
-import { baseVoltage } from './baseVoltage.ts';
-import { resistanceAt } from './resistanceAt.ts';
+import type { PulseReading } from './pulseReading.ts';
+import { type ResistanceReason, resistanceAt } from './resistanceAt.ts';
 import { type TwoLevelResult, twoLevelResistance } from './twoLevel.ts';
 
 /** A pair of levels in a record that fits the two-level method. */
@@ -12,22 +12,25 @@ export interface TwoLevelEvaluation extends Omit<TwoLevelResult, 'reason'> {
   readonly secondCurrentA: number;
   readonly firstVoltageV: number | null;
   readonly secondVoltageV: number | null;
-  readonly reason: TwoLevelResult['reason'] | 'sampling-too-coarse';
+  readonly reason: TwoLevelResult['reason'] | ResistanceReason;
 }
 
 /**
  * Looks for a discharge level of about 10 s followed at once by one at least twice as high of at least 1 s,
- * as IEC 61960-3 asks, and evaluates the voltage just before the step and 1 s after it.
+ * as IEC 61960-3 asks, and evaluates the voltage just before the step and 1 s after it. The voltage that still moves
+ * on the first level is part of the second voltage, as the method has it.
+ *
+ * @param readings of the pulses, in their order
  */
 export function findTwoLevel(
   record: RecordColumns,
   finding: StepFinding,
-  pulses: readonly Pulse[],
+  readings: readonly PulseReading[],
 ): TwoLevelEvaluation[] {
   const { timeS } = record;
-  const noise = { voltageV: finding.voltageNoiseV, currentA: finding.scale.loadNoiseA };
   const found: TwoLevelEvaluation[] = [];
-  for (const pulse of pulses) {
+  for (const reading of readings) {
+    const { pulse, on } = reading;
     const first = finding.steps[pulse.baseStep];
     const before = finding.steps[pulse.baseStep - 1];
     const lastedS = timeS[first.end - 1] - (before ? timeS[first.start - 1] : timeS[first.start]);
@@ -40,29 +43,34 @@ export function findTwoLevel(
       lastedS <= 20 &&
       pulse.durationS >= 0.98;
     if (!fits) continue;
-    const base = baseVoltage(record, { start: first.end - 1, end: first.end }, noise.voltageV, 0);
-    const read = resistanceAt(record, pulse, base, noise, 1);
-    const secondVoltageV =
-      read.valueOhm === null ? null : base.voltageV + read.valueOhm * (pulse.currentA - base.currentA);
-    const common = {
-      pulse,
-      firstCurrentA: base.currentA,
-      secondCurrentA: pulse.currentA,
-      firstVoltageV: base.voltageV,
-      secondVoltageV,
-    };
-    if (secondVoltageV === null) {
-      found.push({ ...common, valueOhm: null, standardUncertaintyOhm: null, reason: 'sampling-too-coarse' });
+    const change = reading.changeAt(on.settled);
+    const firstV = reading.baseAt(on.momentS);
+    const levels = { pulse, firstCurrentA: pulse.currentA - change.currentA, secondCurrentA: pulse.currentA };
+    const read = resistanceAt(reading, 1);
+    if (read.valueOhm === null) {
+      const { valueOhm, standardUncertaintyOhm, reason } = read;
+      const voltages = { firstVoltageV: firstV.voltageV, secondVoltageV: null };
+      found.push({
+        ...levels,
+        ...voltages,
+        valueOhm,
+        standardUncertaintyOhm,
+        reason: reason as ResistanceReason,
+      });
       continue;
     }
-    const level = (currentA: number, voltageV: number) => ({
-      currentA,
-      voltageV,
-      standardUncertaintyV: noise.voltageV,
-    });
+    const goesOnV = reading.baseAt(on.momentS + 1).voltageV;
+    const secondVoltageV = goesOnV + read.valueOhm * change.currentA;
+    const { standardUncertaintyOhm } = read;
     found.push({
-      ...common,
-      ...twoLevelResistance(level(base.currentA, base.voltageV), level(pulse.currentA, secondVoltageV)),
+      ...levels,
+      firstVoltageV: firstV.voltageV,
+      secondVoltageV,
+      ...twoLevelResistance(
+        { currentA: levels.firstCurrentA, voltageV: firstV.voltageV },
+        { currentA: levels.secondCurrentA, voltageV: secondVoltageV },
+      ),
+      standardUncertaintyOhm,
     });
   }
   return found;

@@ -1,7 +1,4 @@
-import type { Pulse } from '../records/pulses.ts';
-import type { RecordColumns } from '../records/record.ts';
-import { rowAtOrAfter } from '../records/resample.ts';
-import type { BaseVoltage } from './baseVoltage.ts';
+import type { PulseReading } from './pulseReading.ts';
 
 /** Why a resistance at a duration is missing. */
 export type ResistanceReason =
@@ -16,113 +13,127 @@ export interface ResistanceAtTime {
   readonly valueOhm: number | null;
   readonly standardUncertaintyOhm: number | null;
   readonly reason: ResistanceReason | null;
-  /** Time after the step of the reading used; for two readings the duration itself. */
+  /** Time of the reading used after the step, as far as its moment is known. */
   readonly sampledAtS: number | null;
+  /** Share of the variance that comes from what is open of the step's moment. */
+  readonly edgeShare: number;
 }
 
-/** Noise of single readings. */
-export interface ReadingNoise {
-  readonly voltageV: number;
-  readonly currentA: number;
-}
+/** Share of the duration by which a pulse may be shorter, and a reading be taken as it is. */
+const SLACK = 0.02;
+/** Share of the duration by which the moment of the step may be open, and the reading lie away. */
+const FARTHEST = 0.55;
+/** Above this share of the duration the answer bends within what is open of the moment. */
+const QUICK = 0.2;
 
 /**
- * R(t) = (U(t) − U₀) / (I(t) − I₀) at `durationS` after the step, each reading divided by the current flowing
- * at that same reading.
+ * R(t) = (U(t) − U₀(t)) / (I − I₀) at `durationS` after the step: the reading nearest to that time, carried to it along
+ * the fitted circuit's answer to a step. U₀ is the voltage without the pulse (`PulseReading.baseAt`): what an earlier
+ * current still does is taken off. The time counts from the middle of what the rows leave open of the step's moment.
  *
- * The reading within 2 % of the duration is used; else the two around it are interpolated, provided they are
- * no farther apart than one and a half times the duration. Nothing is extrapolated: a shorter pulse (by more
- * than 2 %) or coarser sampling gives null with a reason. Uncertainty: noise and resolution of U(t) and U₀,
- * of the current, the drift before the step over the duration (taken as rectangular), the moment of the step,
- * the interpolation, and a current that did not stay constant.
+ * Only rows under the full current are read. Nothing is extrapolated beyond the pulse's own end: null with a reason.
+ * Uncertainty: noise and resolution of both voltages and of the current, what is open of the step's moment, the way
+ * from the reading to the duration, and a current that did not stay constant.
  */
-export function resistanceAt(
-  record: RecordColumns,
-  pulse: Pulse,
-  base: BaseVoltage,
-  noise: ReadingNoise,
-  durationS: number,
-): ResistanceAtTime {
+export function resistanceAt(reading: PulseReading, durationS: number): ResistanceAtTime {
+  const { record, on, off, loadedEnd } = reading;
+  const { timeS } = record;
   const missing = (reason: ResistanceReason): ResistanceAtTime => ({
     durationS,
     valueOhm: null,
     standardUncertaintyOhm: null,
     reason,
     sampledAtS: null,
+    edgeShare: 0,
   });
-  const { timeS } = record;
-  const targetS = pulse.zeroTimeS + durationS;
-  const slackS = 0.02 * durationS;
-  if (timeS[pulse.end - 1] < targetS - slackS) return missing('pulse-too-short');
-  const after = rowAtOrAfter(timeS, targetS, pulse.start, pulse.end);
-  const late = Math.min(after, pulse.end - 1);
-  const early = Math.max(late - 1, pulse.start);
-  const nearest = targetS - timeS[early] < Math.abs(timeS[late] - targetS) ? early : late;
-  let lower = nearest;
-  let upper = nearest;
-  if (Math.abs(timeS[nearest] - targetS) > slackS) {
-    lower = early;
-    upper = late;
-    const bracketed = timeS[lower] < targetS && timeS[upper] > targetS;
-    if (!bracketed || timeS[upper] - timeS[lower] > 1.5 * durationS) return missing('sampling-too-coarse');
+  const last = loadedEnd - 1;
+  const targetS = on.momentS + durationS;
+  const endS = off === null ? timeS[last] : off.momentS + off.halfWidthS;
+  if (targetS - SLACK * durationS - on.halfWidthS > endS) return missing('pulse-too-short');
+  if (last < on.settled) return missing('current-not-settled');
+  if (on.halfWidthS > FARTHEST * durationS) return missing('sampling-too-coarse');
+  const row = nearestRow(timeS, targetS, on.settled, last);
+  if (Math.abs(timeS[row] - targetS) > FARTHEST * durationS) {
+    return missing(on.partial && row === on.settled ? 'current-not-settled' : 'sampling-too-coarse');
   }
-  const low = quotient(record, base, lower);
-  const high = quotient(record, base, upper);
-  const full = pulse.currentA - base.currentA;
-  for (const reading of [low, high]) {
-    if (Math.abs(reading.currentA) < 0.5 * Math.abs(full)) return missing('current-not-settled');
-    if (!(reading.ohm > 0)) return missing('wrong-sign');
-  }
-  const share = upper === lower ? 0 : (targetS - timeS[lower]) / (timeS[upper] - timeS[lower]);
-  const valueOhm = low.ohm + share * (high.ohm - low.ohm);
-  const flowingA = low.currentA + share * (high.currentA - low.currentA);
-  return {
-    durationS,
-    valueOhm,
-    standardUncertaintyOhm: Math.hypot(
-      ...uncertaintyParts(record, pulse, base, noise, durationS, { lower, upper, valueOhm, flowingA }),
-      0.3 * Math.abs(high.ohm - low.ohm) * 2 * share * (1 - share),
-    ),
-    reason: null,
-    sampledAtS: upper === lower ? timeS[nearest] - pulse.zeroTimeS : durationS,
-  };
+  const read = readRow(reading, row, durationS);
+  if (!(read.valueOhm > 0)) return missing('wrong-sign');
+  return { durationS, ...read, reason: null, sampledAtS: timeS[row] - on.momentS };
 }
 
-function quotient(record: RecordColumns, base: BaseVoltage, row: number): { ohm: number; currentA: number } {
-  const currentA = record.currentA[row] - base.currentA;
-  return { ohm: (record.voltageV[row] - base.voltageV) / currentA, currentA };
+/** R at the first row under the full current: the shortest that the record has; null where there is no such row. */
+export function firstResistance(reading: PulseReading): ResistanceAtTime | null {
+  const { record, on, loadedEnd } = reading;
+  if (on.settled >= loadedEnd) return null;
+  const durationS = record.timeS[on.settled] - on.momentS;
+  const read = readRow(reading, on.settled, durationS);
+  return read.valueOhm > 0 ? { durationS, ...read, reason: null, sampledAtS: durationS } : null;
 }
 
-function uncertaintyParts(
-  record: RecordColumns,
-  pulse: Pulse,
-  base: BaseVoltage,
-  noise: ReadingNoise,
+function nearestRow(timeS: Float64Array, targetS: number, first: number, last: number): number {
+  let row = first;
+  while (row < last && timeS[row] < targetS) row++;
+  return row > first && targetS - timeS[row - 1] < timeS[row] - targetS ? row - 1 : row;
+}
+
+/** Value and uncertainty at a duration from one row. */
+function readRow(
+  reading: PulseReading,
+  row: number,
   durationS: number,
-  reading: { lower: number; upper: number; valueOhm: number; flowingA: number },
-): number[] {
-  const { valueOhm, flowingA, lower, upper } = reading;
-  const { timeS } = record;
-  const currentNoise = Math.hypot(noise.currentA, noise.currentA / Math.sqrt(base.rows));
-  const nextRow = Math.min(upper + 1, pulse.end - 1);
-  const beforeRow = Math.max(lower - 1, pulse.start);
-  const spanS = timeS[nextRow] - timeS[beforeRow];
-  const slope =
-    spanS > 0
-      ? (quotient(record, base, nextRow).ohm - quotient(record, base, beforeRow).ohm) / spanS
-      : valueOhm / durationS;
+): { valueOhm: number; standardUncertaintyOhm: number; edgeShare: number } {
+  const { record, on, noiseV } = reading;
+  const base = reading.baseAt(record.timeS[row]);
+  const change = reading.changeAt(row);
+  const size = Math.abs(change.currentA);
+  const answer = reading.answer ?? rowsAnswer(reading, row);
+  const correction = answer(durationS) - answer(record.timeS[row] - on.momentS);
+  const valueOhm = (record.voltageV[row] - base.voltageV) / change.currentA + correction;
+  const later = Math.abs(answer(durationS + on.halfWidthS) - answer(durationS));
+  const earlier = Math.abs(answer(durationS) - answer(Math.max(durationS - on.halfWidthS, 0)));
+  const quick = !reading.adequate && on.halfWidthS > QUICK * durationS ? 1.2 : 1;
+  const ofEdge = (quick * Math.max(later, earlier)) / Math.SQRT2;
+  const standardUncertaintyOhm = Math.hypot(
+    noiseV / size,
+    base.standardUncertaintyV / size,
+    (valueOhm * change.standardUncertaintyA) / size,
+    ofEdge,
+    shareOfWay(reading, durationS) * correction,
+    unsteadyPart(reading, row, valueOhm),
+  );
+  const edgeShare = standardUncertaintyOhm > 0 ? (ofEdge / standardUncertaintyOhm) ** 2 : 0;
+  return { valueOhm, standardUncertaintyOhm, edgeShare };
+}
+
+/** How much of the way from a reading to the duration is uncertain: all of it where the rows hardly resolve it. */
+function shareOfWay({ on, adequate }: PulseReading, durationS: number): number {
+  if (adequate) return 0.2;
+  return on.halfWidthS > QUICK * durationS ? 1.2 : 0.5;
+}
+
+/** Without a circuit: a straight line through the rows beside the one that is read. */
+function rowsAnswer({ record, on, loadedEnd, baseAt, changeAt }: PulseReading, row: number) {
+  const from = Math.max(row - 2, on.settled);
+  const to = Math.min(row + 2, loadedEnd - 1);
+  const ohm = (at: number): number =>
+    (record.voltageV[at] - baseAt(record.timeS[at]).voltageV) / changeAt(at).currentA;
+  const spanS = record.timeS[to] - record.timeS[from];
+  const slope = spanS > 0 ? (ohm(to) - ohm(from)) / spanS : 0;
+  return (timeS: number): number => slope * timeS;
+}
+
+/** Where the current fell on the way: the slow part of the answer belongs to another current than the reading's. */
+function unsteadyPart(
+  { record, on, steady, changeAt, baseAt }: PulseReading,
+  row: number,
+  valueOhm: number,
+): number {
+  if (steady) return 0;
+  const first = on.settled;
   let mean = 0;
-  let first = pulse.start;
-  while (first < lower && Math.abs(record.currentA[first] - base.currentA) < 0.9 * Math.abs(flowingA))
-    first++;
-  for (let i = first; i <= lower; i++) mean += (record.currentA[i] - base.currentA) / (lower - first + 1);
-  const polarisation = valueOhm - quotient(record, base, first).ohm;
-  return [
-    noise.voltageV / flowingA,
-    base.standardUncertaintyV / flowingA,
-    (valueOhm * currentNoise) / flowingA,
-    (base.driftVPerS * durationS) / flowingA / Math.sqrt(3),
-    slope * pulse.zeroUncertaintyS,
-    polarisation * (1 - mean / flowingA),
-  ];
+  for (let k = first; k <= row; k++) mean += changeAt(k).currentA / (row - first + 1);
+  const { timeS, voltageV } = record;
+  const polarisation =
+    valueOhm - (voltageV[first] - baseAt(timeS[first]).voltageV) / changeAt(first).currentA;
+  return polarisation * (1 - mean / changeAt(row).currentA);
 }

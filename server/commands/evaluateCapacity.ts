@@ -1,30 +1,30 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { CAPACITY_VERSION, evaluateCapacityRecord } from '../assess/capacity/evaluateCapacityRecord.ts';
 import { type CapacityResult, capacityDefinition } from '../contract/capacity.ts';
-import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordRuns } from '../import/readRecordFile.ts';
 import { printJson } from './program.ts';
+import { choice, type ReadingFlags, readReadingFlags, withWritingOptions } from './readingOptions.ts';
 import { recordWithCounter } from './recordWithCounter.ts';
 import { summaries } from './summaries.ts';
 import { capacityWarning, tellCapacity } from './tellCapacity.ts';
 
 /** Options of `gemel evaluate capacity`, as commander hands them over. */
-interface CapacityOptions {
+interface CapacityOptions extends ReadingFlags {
   readonly cutoff?: number;
   readonly definition: CapacityResult['definition'];
   readonly ratedCapacity?: number;
-  readonly columns?: Record<string, string | null>;
-  readonly currentSign?: 'charge-positive' | 'discharge-positive';
   readonly chargeColumn?: string;
   readonly json?: boolean;
 }
 
 /** `gemel evaluate capacity FILE`: capacity of each discharge and charge of a record, without a database. */
 export function registerEvaluateCapacity(evaluate: Command): void {
-  evaluate
-    .command('capacity')
-    .description(summaries['evaluate capacity'])
-    .argument('<file>', 'record with time, voltage and current')
+  withWritingOptions(
+    evaluate
+      .command('capacity')
+      .description(summaries['evaluate capacity'])
+      .argument('<file>', 'record with time, voltage and current'),
+  )
     .option('--cutoff <V>', 'cut-off voltage of discharges; without it the whole record counts', positive)
     .addOption(
       new Option('--definition <name>', 'where a discharge ends')
@@ -32,7 +32,8 @@ export function registerEvaluateCapacity(evaluate: Command): void {
         .default('interpolated-crossing'),
     )
     .option('--rated-capacity <Ah>', 'rated capacity in Ah', positive)
-    .option('--columns <list>', 'columns by name: time=NAME,voltage=NAME,current=NAME …', parseChoice)
+    .option('--columns <list>', 'columns by name: time=NAME,voltage=NAME,current=NAME …', choice)
+    .option('--units <list>', 'units the file does not tell: time=min,voltage=mV,current=mA', choice)
     .addOption(
       new Option(
         '--current-sign <sign>',
@@ -52,7 +53,7 @@ export function registerEvaluateCapacity(evaluate: Command): void {
 
 /** Reads a record file, with one or more runs told apart by its own columns, and evaluates all of them. */
 export async function evaluateCapacityFile(file: string, options: CapacityOptions): Promise<CapacityResult> {
-  const files = await readRecordRuns(file, { columns: options.columns, currentSign: options.currentSign });
+  const files = await readRecordRuns(file, readReadingFlags(options));
   for (const warning of files[0].warnings) process.stderr.write(`${warning}\n`);
   const results = files.map((run) =>
     evaluateCapacityRecord(recordWithCounter(run, options.chargeColumn), {

@@ -3,11 +3,11 @@ import { evaluateImpedance } from '../assess/impedance/evaluateImpedance.ts';
 import type { EvaluatedSweep, ImpedanceResult } from '../contract/impedance.ts';
 import { imaginarySign } from '../contract/import.ts';
 import { Refusal } from '../errors.ts';
-import { parseChoice } from '../import/columnChoice.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import type { SpectrumOptions } from '../import/spectrumColumns.ts';
 import { readSpectra } from '../import/spectrumTable.ts';
 import { printJson } from './program.ts';
+import { choice, readWritingFlags, withWritingOptions } from './readingOptions.ts';
 import { summaries } from './summaries.ts';
 
 /** Options of `gemel evaluate impedance`, as commander hands them over. */
@@ -26,13 +26,15 @@ interface ImpedanceOptions {
 
 /** `gemel evaluate impedance FILE`: every spectrum of a table, without a database. */
 export function registerEvaluateImpedance(evaluate: Command): void {
-  evaluate
-    .command('impedance')
-    .description(summaries['evaluate impedance'])
-    .argument(
-      '<file>',
-      'table with frequency, real and imaginary part, or magnitude and phase (also gzipped)',
-    )
+  withWritingOptions(
+    evaluate
+      .command('impedance')
+      .description(summaries['evaluate impedance'])
+      .argument(
+        '<file>',
+        'table with frequency, real and imaginary part, or magnitude and phase (also gzipped)',
+      ),
+  )
     .option('--columns <list>', 'columns by name: frequency=NAME,real=NAME,imaginary=NAME …', choice)
     .option('--units <list>', 'units the file does not tell: frequency=kHz,real=mohm,phase=deg …', choice)
     .addOption(
@@ -58,7 +60,7 @@ export function registerEvaluateImpedance(evaluate: Command): void {
     )
     .option('--json', 'machine-readable output')
     .action(async (file: string, options: ImpedanceOptions) => {
-      const table = await readTableFile(file);
+      const table = await readTableFile(file, readWritingFlags(options));
       const { columns, imaginarySign: sign } = options;
       const spectra = readSpectra(table, { columns, units: unitsOf(options.units), imaginarySign: sign });
       for (const warning of spectra.warnings) process.stderr.write(`warning: ${warning}\n`);
@@ -87,14 +89,6 @@ function evaluated(
   } catch (error) {
     if (error instanceof RangeError) throw new Refusal('not-evaluable', error.message);
     throw error;
-  }
-}
-
-function choice(text: string): Record<string, string | null> {
-  try {
-    return parseChoice(text);
-  } catch (error) {
-    throw new InvalidArgumentError((error as Error).message);
   }
 }
 

@@ -8,6 +8,7 @@ import { parseChoice } from '../import/columnChoice.ts';
 import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
+import { readWritingFlags, withWritingOptions } from './readingOptions.ts';
 import { recordWithCounter } from './recordWithCounter.ts';
 import { summaries } from './summaries.ts';
 
@@ -29,10 +30,12 @@ interface PulseOptions {
 
 /** `gemel evaluate pulse FILE`: everything a pulse record holds, without a database. */
 export function registerEvaluatePulse(evaluate: Command): void {
-  evaluate
-    .command('pulse')
-    .description(summaries['evaluate pulse'])
-    .argument('<file>', 'table with time, voltage and current (comma, semicolon or tab; also gzipped)')
+  withWritingOptions(
+    evaluate
+      .command('pulse')
+      .description(summaries['evaluate pulse'])
+      .argument('<file>', 'table with time, voltage and current (comma, semicolon or tab; also gzipped)'),
+  )
     .option('--columns <list>', 'which column is what: time=…,voltage=…,current=…,temperature=…,step=…')
     .option('--units <list>', 'units the file does not tell: time=min,voltage=mV,current=mA')
     .option('--current-sign <sign>', 'charge-positive (as stored here) or discharge-positive')
@@ -95,6 +98,7 @@ function readOptions(options: PulseOptions): Parameters<typeof readRecordFile>[1
   };
   const units = choice('--units', options.units);
   return {
+    ...readWritingFlags(options),
     columns: choice('--columns', options.columns),
     ...(units === undefined ? {} : { units: withoutNulls(units) }),
     currentSign,

@@ -3,7 +3,7 @@ import { basename, dirname, join, resolve } from 'node:path';
 import { fieldError, Refusal } from '../errors.ts';
 
 /** Ends of the names that are taken from folders; a file that is named itself may be called anything. */
-export const importedEnds = /\.(csv|tsv|txt)(\.gz)?$/i;
+export const importedEnds = /\.((csv|tsv|txt)(\.gz)?|xlsx|parquet|zip)$/i;
 
 /**
  * The files that command line arguments stand for: files as they are, folders with everything importable below them,
@@ -21,7 +21,7 @@ export function findFiles(patterns: readonly string[]): string[] {
           'files',
           pattern,
           'no such file, or nothing to import in the folder',
-          'files ending in .csv, .tsv, .txt or .gz',
+          'files ending in .csv, .tsv, .txt, .gz, .xlsx, .parquet or .zip',
         ),
       ]);
     }

@@ -16,6 +16,7 @@ import { findFiles } from './findFiles.ts';
 import type { ImportFlags } from './importOptions.ts';
 import { readImportFlags, withImportOptions } from './importOptions.ts';
 import { printJson } from './program.ts';
+import { readReadingFlags } from './readingOptions.ts';
 import { showProgress } from './showProgress.ts';
 import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
@@ -44,7 +45,7 @@ async function runImport(context: Context, patterns: readonly string[], flags: F
   const options = readImportFlags(flags);
   const paths = findFiles(patterns);
   await sweepStagedRecords(context.store);
-  if (flags.saveMap !== undefined) await keepMap(context, paths[0], flags.saveMap, options);
+  if (flags.saveMap !== undefined) await keepMap(context, paths[0], flags.saveMap, flags);
   const batch = randomUUID();
   const megabytes = paths.reduce((sum, path) => sum + statSync(path).size, 0) / 1e6;
   const bar = showProgress('MB');
@@ -74,25 +75,20 @@ async function runImport(context: Context, patterns: readonly string[], flags: F
   }
 }
 
-async function keepMap(
-  context: Context,
-  path: string,
-  name: string,
-  options: ReturnType<typeof readImportFlags>,
-): Promise<void> {
-  const { columns, units, currentSign, imaginarySign, runColumns, delimiter, decimal, encoding } = options;
-  if (columns === undefined) {
-    throw new Refusal('invalid-request', 'A column map needs --columns.', [
+async function keepMap(context: Context, path: string, name: string, flags: Flags): Promise<void> {
+  const reading = readReadingFlags(flags);
+  if (Object.keys(reading).length === 0) {
+    throw new Refusal('invalid-request', 'A column map needs options that say how the file is read.', [
       fieldError('columns', undefined, 'is missing', 'for example --columns time=t,voltage=U,current=I'),
     ]);
   }
   const source = await fileOnDisk(path).open();
   try {
-    const { head } = await openTable(source, options);
+    const { head } = await openTable(source, reading);
     await saveColumnMap(context.store, {
       name,
       fingerprint: headerFingerprint(head.header),
-      reading: { columns, units, currentSign, imaginarySign, runColumns, delimiter, decimal, encoding },
+      reading,
       createdAt: nowText(context),
     });
   } finally {

@@ -1,4 +1,4 @@
-import type { Command } from 'commander';
+import { type Command, InvalidArgumentError } from 'commander';
 import type { Context } from '../context.ts';
 import type { ColumnStatistics, Lot } from '../contract/lots.ts';
 import { fieldError, Refusal } from '../errors.ts';
@@ -92,11 +92,13 @@ export function registerLot(program: Command): void {
     .description('spread, outliers, normality and capability of a lot')
     .argument('<name>')
     .option('--columns <keys>', 'keys of the columns, comma-separated')
+    .option('--coverage <share>', 'share of the cells that the tolerance limits hold; 0.99 otherwise', share)
+    .option('--confidence <share>', 'confidence of the tolerance limits; 0.95 otherwise', share)
     .option('--json', 'machine-readable output')
-    .action(async (name: string, options: { columns?: string; json?: boolean }) =>
+    .action(async (name: string, { columns, json, ...tolerance }: JudgeOptions) =>
       withContext(async (context) => {
-        const statistics = await judgeLot(context, (await lotByName(context, name)).id, options.columns);
-        if (options.json) {
+        const statistics = await judgeLot(context, (await lotByName(context, name)).id, columns, tolerance);
+        if (json) {
           printJson(statistics);
           return;
         }
@@ -113,8 +115,30 @@ export function registerLot(program: Command): void {
     );
 }
 
+/** Options of `gemel lot judge`. */
+interface JudgeOptions {
+  readonly columns?: string;
+  readonly coverage?: number;
+  readonly confidence?: number;
+  readonly json?: boolean;
+}
+
+function share(text: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !(value > 0 && value < 1))
+    throw new InvalidArgumentError('It must be a number between 0 and 1.');
+  return value;
+}
+
 /** What a reader of a column should know about the values behind it. */
-function remarksOf({ currents, mixedCurrents, repeated }: ColumnStatistics): string[] {
+function remarksOf({
+  currents,
+  mixedCurrents,
+  repeated,
+  tolerance,
+  grubbs,
+  unit,
+}: ColumnStatistics): string[] {
   const amps = (value: number): string => `${value.toPrecision(3)} A`;
   const remarks: string[] = [];
   if (mixedCurrents !== null)
@@ -125,6 +149,18 @@ function remarksOf({ currents, mixedCurrents, repeated }: ColumnStatistics): str
   if (repeated !== null)
     remarks.push(
       `${repeated.cells} cells have ${repeated.readings} readings; the newest of each counts (the gauge study uses all)`,
+    );
+  if (tolerance.lower !== null || tolerance.upper !== null) {
+    const ends = [tolerance.lower, tolerance.upper].map((end) =>
+      end === null ? 'no limit' : end.toPrecision(5),
+    );
+    remarks.push(
+      `at least ${(100 * tolerance.coverage).toPrecision(4)} % of such cells lie between ${ends.join(' and ')} ${unit}, with ${(100 * tolerance.confidence).toPrecision(3)} % confidence`,
+    );
+  }
+  if (grubbs.outliers.length > 0)
+    remarks.push(
+      `outliers by Grubbs' test at ${100 * grubbs.alpha} %: ${grubbs.outliers.map(({ serial }) => serial).join(', ')}`,
     );
   return remarks;
 }

@@ -1,8 +1,8 @@
 import { usableChargeCounter } from '../../fitting/records/chargeCounter.ts';
 import type { RecordColumns } from '../../fitting/records/record.ts';
-import { namesChargeCounter } from '../assess/pulse/chargeCounterName.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import type { RecordFile } from '../import/readRecordFile.ts';
+import { namesChargeCounter } from '../import/recognise/quantities.ts';
 
 /**
  * The columns of a file with its charge counter, where it has one that fits the current: the counter bridges gaps.

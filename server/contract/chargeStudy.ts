@@ -27,6 +27,8 @@ export const cellUncertainty = z.strictObject({
   r0Relative: notNegative.optional(),
   /** Of the resistances of all RC branches, relative; one draw for all. */
   branchRelative: notNegative.optional(),
+  /** Correlation of the two draws above. */
+  r0BranchCorrelation: z.number().min(-1).max(1).optional(),
   /** Of the open-circuit voltage, an offset in volts. */
   ocvV: notNegative.optional(),
   startSoc: notNegative.optional(),

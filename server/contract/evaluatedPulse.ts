@@ -34,13 +34,33 @@ export const timedResistance = z.object({
   valueOhm: nullableNumber,
   standardUncertaintyOhm: nullableNumber,
   /**
-   * Why the value is missing: pulse-too-short, sampling-too-coarse, current-not-settled, no-step-in-current.
+   * Why the value is missing: pulse-too-short, sampling-too-coarse, current-not-settled, wrong-sign.
    */
   reason: reasonCode,
   /** The time after the step of the sample or the two samples used. */
   sampledAtS: nullableNumber,
   /** Which method and clause the evaluation follows. */
   method: z.string(),
+  /**
+   * What the value holds under, where that makes up most of its uncertainty: edge-moment (the rows leave open when the
+   * current changed) or earlier-current (too few rows before the pulse to see what earlier currents still do). Null
+   * otherwise.
+   */
+  conditional: reasonCode.default(null),
+});
+
+/** How far a fitted circuit may be taken for the cell's. */
+export const fitVerdict = z.object({
+  /**
+   * adequate: it leaves nothing but noise. fit-only: it describes these rows, and its intervals hold for this fit, not for
+   * the cell. poor: it misses the voltage by more than a twentieth of the pulse.
+   */
+  code: z.enum(['adequate', 'fit-only', 'poor']),
+  /** residuals-correlated, as-many-branches-as-tried, too-few-rows, large-residual; null where it is adequate. */
+  reason: reasonCode,
+  largestResidualV: number,
+  /** The same as a share of the pulse's change of voltage. */
+  shareOfPulse: nullableNumber,
 });
 
 /** Circuit model: OCV + slope · charge + R0 + branches × (R ∥ C), fitted on the measured current. */
@@ -81,6 +101,17 @@ export const circuitFit = z.object({
     lagOneCorrelation: nullableNumber,
     largestV: number,
   }),
+  /** What the residuals make of the circuit; null in evaluations before version 1.4.0. */
+  fitVerdict: fitVerdict.nullable().default(null),
+  /** Parameters that hold only under something the data cannot tell: edge-moment, earlier-current. */
+  conditional: z.array(z.object({ parameter: z.string(), on: z.string() })).default([]),
+  /**
+   * What earlier currents had left at `firstRow`, each part decaying with its time constant: taken off by the fit. Empty
+   * after a settled rest.
+   */
+  history: z.array(z.object({ leftV: number, tauS: number })).default([]),
+  /** The moments at which the fit has the current begin and end; null in evaluations before version 1.4.0. */
+  edges: z.object({ beginTimeS: number, endTimeS: nullableNumber, openS: number }).nullable().default(null),
   /** Factor on the standard errors for correlated residuals; 1 where they are white. */
   standardErrorFactor: number,
   /** Rows of the record the fit used. */
@@ -92,6 +123,7 @@ export const circuitFit = z.object({
     z.object({
       branches: z.int(),
       withSlope: z.boolean(),
+      withDrift: z.boolean().default(false),
       aicc: nullableNumber,
       residualSdV: nullableNumber,
       chosen: z.boolean(),
@@ -127,6 +159,13 @@ export const evaluatedPulse = z.object({
   /** What ended the pulse: time, voltage-limit or record-end. */
   endedBy: z.enum(['time', 'voltage-limit', 'record-end']),
   resistances: z.array(timedResistance),
+  /** R at the first row under the full current: the shortest time that this record has. */
+  firstResistance: timedResistance.nullable().default(null),
+  /**
+   * What earlier currents still did at the beginning: settled, relaxing (taken off by the fit), unknown (too few rows
+   * before the pulse to tell). Null in evaluations before version 1.4.0.
+   */
+  earlierCurrent: z.enum(['settled', 'relaxing', 'unknown']).nullable().default(null),
   circuit: circuitFit.nullable(),
   circuitReason: reasonCode,
 });
@@ -135,5 +174,6 @@ export type StepKind = z.infer<typeof stepKind>;
 export type PulseDirection = z.infer<typeof direction>;
 export type PulseRecordStep = z.infer<typeof pulseRecordStep>;
 export type TimedResistance = z.infer<typeof timedResistance>;
+export type FitVerdict = z.infer<typeof fitVerdict>;
 export type CircuitFit = z.infer<typeof circuitFit>;
 export type EvaluatedPulse = z.infer<typeof evaluatedPulse>;

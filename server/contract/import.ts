@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { columnRole } from './columnRoles.ts';
 import { id, pageOf, pageQuery } from './common.ts';
 import { testKind } from './tests.ts';
 
@@ -17,48 +18,11 @@ export const refusal = z.object({
 });
 export type RefusalAnswer = z.infer<typeof refusal>;
 
-const columnName = z.string().min(1).max(200).nullable();
-
 /** Header names by role; null says that the file has no such column. */
-export const columnChoice = z
-  .object({
-    time: columnName,
-    voltage: columnName,
-    current: columnName,
-    temperature: columnName,
-    step: columnName,
-    cycle: columnName,
-    cell: columnName,
-    run: columnName,
-    frequency: columnName,
-    real: columnName,
-    imaginary: columnName,
-    magnitude: columnName,
-    phase: columnName,
-    sweep: columnName,
-    soc: columnName,
-    charge: columnName,
-  })
-  .partial()
-  .strict();
+export const columnChoice = z.record(columnRole, z.string().min(1).max(200).nullable());
 
-/** Units by role, e.g. `{ current: 'mA', time: 'h' }`. */
-export const unitChoice = z
-  .object({
-    time: z.string().max(20),
-    voltage: z.string().max(20),
-    current: z.string().max(20),
-    temperature: z.string().max(20),
-    frequency: z.string().max(20),
-    real: z.string().max(20),
-    imaginary: z.string().max(20),
-    magnitude: z.string().max(20),
-    phase: z.string().max(20),
-    soc: z.string().max(20),
-    charge: z.string().max(20),
-  })
-  .partial()
-  .strict();
+/** Units by role, e.g. `{ current: 'mA', time: 'h', capacity: 'mAh' }`. */
+export const unitChoice = z.record(columnRole, z.string().max(20));
 
 export const currentSign = z.enum(['charge-positive', 'discharge-positive']);
 /** What the imaginary part (or the phase) of a capacitive cell is in the file. */
@@ -75,6 +39,32 @@ export const readingOptions = z
     delimiter: z.enum([',', ';', '\t', '|']).optional(),
     decimal: z.enum(['.', ',']).optional(),
     encoding: z.enum(['utf-8', 'windows-1252']).optional(),
+    dateOrder: z
+      .enum(['dmy', 'mdy'])
+      .optional()
+      .describe('Where the dates of the file leave day and month open'),
+    segments: z
+      .object({
+        follow: z.enum(['gap', 'date', 'overlap']),
+        gapS: z.number().min(0).max(1e9).optional(),
+        column: z.string().min(1).max(200).optional(),
+        dateColumn: z.string().min(1).max(200).optional(),
+      })
+      .strict()
+      .optional()
+      .describe('How segments of a run whose time starts again follow each other'),
+    afterData: z
+      .enum(['leave-out', 'refuse'])
+      .optional()
+      .describe(
+        'Lines after the data that are no rows; where left out, texts are taken for a footer and a cut-off row refuses the file',
+      ),
+    sheet: z
+      .string()
+      .min(1)
+      .max(200)
+      .optional()
+      .describe('Sheet of a workbook; the first one where left out'),
   })
   .strict();
 export type ReadingOptions = z.infer<typeof readingOptions>;
@@ -88,6 +78,14 @@ export const importOptions = readingOptions.extend({
   temperatureC: z.number().min(-100).max(300).optional(),
   startSoc: z.number().min(0).max(1).optional().describe('State of charge at the first row of each test'),
   label: z.string().max(200).optional(),
+  wholeCells: z
+    .boolean()
+    .optional()
+    .describe('Take the cells whose rows are all right, and report each of the others by its own refusal'),
+  again: z
+    .boolean()
+    .optional()
+    .describe('Take bytes that were taken before once more, for a cell that they were not taken for'),
   columnMap: z.string().min(1).max(200).optional().describe('Name of a saved column map'),
   namePattern: z
     .string()
@@ -103,7 +101,7 @@ export const columnMapping = z.object({
   source: z.string(),
   index: z.number().int(),
   unit: z.string().nullable(),
-  unitFrom: z.enum(['header', 'units-row', 'given', 'assumed']).nullable(),
+  unitFrom: z.enum(['header', 'units-row', 'given', 'values', 'assumed']).nullable(),
   keptUnit: z.string().nullable(),
   signTurned: z.boolean(),
 });
@@ -111,7 +109,7 @@ export const columnMapping = z.object({
 export const dialect = z.object({
   delimiter: z.enum([',', ';', '\t', '|']),
   decimal: z.enum(['.', ',']),
-  encoding: z.enum(['utf-8', 'windows-1252']),
+  encoding: z.enum(['utf-8', 'windows-1252', 'utf-16le', 'utf-16be']),
   byteOrderMark: z.boolean(),
   lineEnd: z.enum(['lf', 'crlf']),
   preamble: z.array(z.string()),
@@ -119,6 +117,19 @@ export const dialect = z.object({
   unitsLine: z.number().int().nullable(),
   firstDataLine: z.number().int(),
   quoted: z.boolean(),
+});
+
+/** A line above the header that is a name and a value, and what it can be used as. */
+export const preambleField = z.object({
+  name: z.string(),
+  value: z.string(),
+  use: z.enum(['cell', 'temperature', 'label', 'started', 'capacity']).nullable(),
+});
+
+/** Columns of the file that nothing was made of, and why. */
+export const unusedColumn = z.object({
+  column: z.string(),
+  reason: z.enum(['not-recognised', 'unit-not-stated']),
 });
 
 /** A column map kept under a name and proposed again for files with the same header. */
@@ -167,16 +178,32 @@ export const importPreview = z.object({
   fingerprint: z.string().nullable(),
   proposedMap: z.string().nullable(),
   mapping: z.array(columnMapping),
+  unusedColumns: z.array(unusedColumn),
+  preamble: z.array(preambleField),
   firstRows: z.array(z.array(z.number().nullable())),
   firstTexts: z.array(z.array(z.string())),
   runs: z.array(runSummary),
   steps: z.array(z.object({ kind: z.string(), startS: z.number(), endS: z.number(), currentA: z.number() })),
   signCheck: signCheck.nullable(),
-  creates: z.object({ lot: z.string().nullable(), cells: z.array(z.string()), tests: z.number().int() }),
+  /** Time, voltage and current of rows of the first run, as understood. */
+  picture: z.array(z.object({ timeS: z.number(), voltageV: z.number(), currentA: z.number() })),
+  creates: z.object({
+    lot: z.string().nullable(),
+    cells: z.array(z.string()),
+    tests: z.number().int(),
+    measurements: z.number().int(),
+  }),
   warnings: z.array(z.string()),
   refusal: refusal.nullable(),
 });
 export type ImportPreview = z.infer<typeof importPreview>;
+
+/** What became of one cell of a file of several, where cells are taken one by one. */
+export const cellReport = z.object({
+  cell: z.string(),
+  state: z.enum(['taken', 'refused']),
+  refusal: refusal.nullable(),
+});
 
 /** What became of one file. */
 export const importReport = z.object({
@@ -189,10 +216,13 @@ export const importReport = z.object({
   rowCount: z.number().int(),
   dialect: dialect.nullable(),
   mapping: z.array(columnMapping),
+  unusedColumns: z.array(unusedColumn).default([]),
+  preamble: z.array(preambleField).default([]),
   runs: z.array(runSummary),
   cells: z.array(z.string()),
   cellsCreated: z.number().int(),
   measurementsCreated: z.number().int(),
+  cellReports: z.array(cellReport).default([]),
   warnings: z.array(z.string()),
   refusal: refusal.nullable(),
 });

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { changeOf, givenName, id, instant, pageOf, pageQuery, remark, version } from './common.ts';
 import { measurementColumn } from './measurements.ts';
+import { featureQuantity, pairingPurpose, warningSignCode } from './pairingCriteria.ts';
 
 const lotFields = z.object({
   name: givenName,
@@ -34,7 +35,24 @@ export const lotQuery = pageQuery.extend({
 export const lotPage = pageOf(lot);
 
 /** Which columns of a lot can be compared, with the ones to show first. */
-export const lotColumns = z.object({ columns: z.array(measurementColumn), suggested: z.array(z.string()) });
+/** What a purpose of pairing starts from with the columns of a lot, and what it asks for that nobody measured. */
+export const purposeFeatures = z.object({
+  purpose: pairingPurpose,
+  features: z.array(
+    z.object({
+      key: z.string(),
+      quantity: featureQuantity,
+      importance: z.number(),
+      tolerancePercent: z.number(),
+    }),
+  ),
+  missing: z.array(featureQuantity),
+});
+export const lotColumns = z.object({
+  columns: z.array(measurementColumn),
+  suggested: z.array(z.string()),
+  purposes: z.array(purposeFeatures),
+});
 
 export const histogram = z.object({
   /** Edges of the bins; one more than counts. */
@@ -114,6 +132,23 @@ export const columnStatistics = z.object({
       method: z.string(),
     }),
   ),
+  /**
+   * Outliers by Grubbs' test, repeated at 5 % on the values that are left: a second answer beside the robust rule, which
+   * several neighbouring outliers do not mask. It assumes that the rest is normal.
+   */
+  grubbs: z.object({
+    alpha: z.number(),
+    outliers: z.array(
+      z.object({
+        cellId: id,
+        serial: z.string(),
+        value: z.number(),
+        statistic: z.number(),
+        critical: z.number(),
+      }),
+    ),
+    reason: z.enum(['too-few-values']).nullable(),
+  }),
   /** Whether measuring can tell the cells apart: spread between cells against the uncertainty of one value. */
   resolution: z.object({
     typicalUncertainty: z.number().nullable(),
@@ -125,7 +160,12 @@ export const columnStatistics = z.object({
 export const lotStatisticsQuery = z.object({
   /** Keys of columns, comma-separated; the suggested ones where left out. */
   columns: z.string().max(2000).optional(),
+  /** Share of the cells that the tolerance limits hold; 0.99 where left out. */
+  coverage: z.coerce.number().gt(0).lt(1).optional(),
+  /** Confidence of the tolerance limits; 0.95 where left out. */
+  confidence: z.coerce.number().gt(0).lt(1).optional(),
 });
+export type LotStatisticsQuery = z.infer<typeof lotStatisticsQuery>;
 export const lotStatistics = z.object({
   lotId: id,
   algorithm: z.object({ name: z.string(), version: z.string() }),
@@ -136,7 +176,7 @@ export const lotStatistics = z.object({
 export const warningSign = z.object({
   cellId: id,
   serial: z.string(),
-  code: z.enum(['deep-discharge', 'voltage-drift', 'damage-noted']),
+  code: warningSignCode,
   value: z.number().nullable(),
   limit: z.number().nullable(),
   unit: z.string(),

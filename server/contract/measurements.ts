@@ -9,6 +9,7 @@ export const quantityName = z.enum([
   'capacity',
   'charge-capacity',
   'energy',
+  'charge-energy',
   'coulombic-efficiency',
   'energy-efficiency',
   'resistance',
@@ -25,6 +26,7 @@ export const quantityName = z.enum([
   'drift',
   'leakage-current',
   'mass',
+  'thickness',
   'charge-time',
   'temperature-max',
   'fade-rate',
@@ -82,6 +84,9 @@ export const measurementQuery = pageQuery.extend({
   quantity: quantityName.optional(),
   includeSuperseded: z.stringbool().default(false),
 });
+/** Null lets a measurement count; a reason leaves it out. */
+export const changeMeasurement = z.object({ excludedReason: z.string().min(1).max(400).nullable() });
+export type ChangeMeasurement = z.infer<typeof changeMeasurement>;
 export const measurementPage = pageOf(measurement);
 
 /** From a number back to its origin: measurement, fit, test, rows of the record, file, who and when. */

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { QuantityName } from './measurements.ts';
 
 /** What a matching feature measures. It decides the unit and which consequences can be computed from it. */
 export const featureQuantities = [
@@ -11,6 +12,7 @@ export const featureQuantities = [
   'capacity-fade',
   'resistance-rise',
   'mass',
+  'thickness',
   'other',
 ] as const;
 export const featureQuantity = z.enum(featureQuantities);
@@ -27,6 +29,7 @@ export const unitOfQuantity: Readonly<Record<FeatureQuantity, string>> = {
   'capacity-fade': 'A.h/{cycle}',
   'resistance-rise': 'Ohm/{cycle}',
   mass: 'g',
+  thickness: 'mm',
   other: '1',
 };
 
@@ -36,6 +39,29 @@ export const amount = z.strictObject({
   value: z.number().positive('must be above zero'),
 });
 export type Amount = z.infer<typeof amount>;
+
+/** Measured quantities that serve as a feature, the usual one first; for lots and for tables alike. */
+export const quantitiesOfFeature: Readonly<Record<FeatureQuantity, readonly QuantityName[]>> = {
+  capacity: ['capacity', 'charge-capacity'],
+  resistance: ['resistance', 'rdc'],
+  'ohmic-resistance': ['r0'],
+  'impedance-1khz': ['impedance-1khz'],
+  'open-circuit-voltage': ['ocv'],
+  'self-discharge': ['drift'],
+  'capacity-fade': ['fade-rate'],
+  'resistance-rise': ['resistance-rise-rate'],
+  mass: ['mass'],
+  thickness: ['thickness'],
+  other: [],
+};
+
+/**
+ * Signs that keep a cell out of every pairing, whatever it is for. A run that is to pair such cells all the same lists the
+ * code in `signsIgnored`, which stays in its report.
+ */
+export const warningSignCodes = ['deep-discharge', 'voltage-drift', 'low-ocv', 'damage-noted'] as const;
+export const warningSignCode = z.enum(warningSignCodes);
+export type WarningSignCode = z.infer<typeof warningSignCode>;
 
 /**
  * The one reference condition at which a feature was measured on every cell; null where it does not apply. Where it states
@@ -99,6 +125,25 @@ export type PlannedUse = z.infer<typeof plannedUse>;
 
 export const pairingObjective = z.enum(['least-total', 'least-worst-then-total']);
 
+/** What a stack is mainly for, and the quantities that serve it with their importance. */
+export const pairingPurposes = {
+  'fast-charging': [
+    { quantity: 'resistance', importance: 2 },
+    { quantity: 'capacity', importance: 1 },
+  ],
+  'run-time': [{ quantity: 'capacity', importance: 1 }],
+  'long-storage': [
+    { quantity: 'self-discharge', importance: 2 },
+    { quantity: 'capacity', importance: 1 },
+  ],
+  'all-round': [
+    { quantity: 'capacity', importance: 1 },
+    { quantity: 'resistance', importance: 1 },
+  ],
+} as const satisfies Record<string, readonly { quantity: FeatureQuantity; importance: number }[]>;
+export const pairingPurpose = z.enum(Object.keys(pairingPurposes) as [PairingPurpose, ...PairingPurpose[]]);
+export type PairingPurpose = keyof typeof pairingPurposes;
+
 /**
  * The criteria of one pairing run: a small document that is stored with the run. The cost of a pair is
  * Σ importance × (difference / tolerance)². As many acceptable pairs as possible come first, the objective after.
@@ -112,8 +157,15 @@ export const pairingCriteria = z
     features: z.array(criterionFeature).min(1, 'at least one feature is needed').max(12),
     objective: pairingObjective.default('least-total'),
     missingValues: z.enum(['leave-out', 'refuse']).default('leave-out'),
-    /** Cells further from the lot's median than this many robust standard deviations are left out; null: no such gate. */
-    outlierLimit: z.number().min(2).nullable().default(null),
+    /**
+     * Cells further from the lot's median than this many robust standard deviations (more in a small lot) are left out,
+     * by the features and by every usual quantity that is measured besides; null: no such gate.
+     */
+    outlierLimit: z.number().min(2).nullable().default(3.5),
+    /** Warning signs that do not keep a cell out of this run. */
+    signsIgnored: z.array(warningSignCode).max(warningSignCodes.length).default([]),
+    /** What the stacks are for, where the features were chosen for it. */
+    purpose: pairingPurpose.nullable().default(null),
     locks: pairingLocks.prefault({}),
     use: plannedUse.prefault({}),
     /** Cells in series in one stack. Above 2 a heuristic is used, which is never called proven. */
@@ -153,21 +205,3 @@ export const pairingCriteria = z
 export type PairingCriteria = z.infer<typeof pairingCriteria>;
 /** The document as a person writes it: everything with a default may be left out. */
 export type PairingCriteriaInput = z.input<typeof pairingCriteria>;
-
-/** What a stack is mainly for, and the quantities that serve it with their importance. */
-export const pairingPurposes = {
-  'fast-charging': [
-    { quantity: 'resistance', importance: 2 },
-    { quantity: 'capacity', importance: 1 },
-  ],
-  'run-time': [{ quantity: 'capacity', importance: 1 }],
-  'long-storage': [
-    { quantity: 'self-discharge', importance: 2 },
-    { quantity: 'capacity', importance: 1 },
-  ],
-  'all-round': [
-    { quantity: 'capacity', importance: 1 },
-    { quantity: 'resistance', importance: 1 },
-  ],
-} as const satisfies Record<string, readonly { quantity: FeatureQuantity; importance: number }[]>;
-export type PairingPurpose = keyof typeof pairingPurposes;

@@ -111,9 +111,15 @@ export const pairingWarning = z.object({
     'reduced-to-temperature',
     'not-at-stated-temperature',
     'unlike-currents',
+    'main-quantity-missing',
+    'signs-ignored',
+    'implausible-value',
+    'columns-not-used',
   ]),
   feature: z.string().nullable(),
   cells: z.array(z.string()),
+  /** What else belongs to it: the quantity taken instead, the signs ignored, the columns not used. */
+  detail: z.string().optional(),
 });
 export type PairingWarning = z.infer<typeof pairingWarning>;
 

@@ -78,8 +78,12 @@ export const evaluatedPulseRecord = z.object({
     restCurrentOffsetA: nullableNumber,
     clockRestarts: z.int(),
     hasTemperature: z.boolean(),
-    /** How the current was taken to change between the rows at the edges of steps. */
-    edges: z.enum(['sharp', 'linear']),
+    /**
+     * How the current was taken to change at the edges of pulses: `between` the rows, at the moment that they and the
+     * relaxation point to, with what is open of it in the uncertainties; `sharp` right after the row before, through a
+     * lagging channel; `linear` from row to row, in evaluations before version 1.4.0.
+     */
+    edges: z.enum(['between', 'sharp', 'linear']),
     /** Time after every edge that the circuit fits leave out, because the instrument had not settled. */
     unsettledS: number,
     /**

@@ -10,8 +10,8 @@ import {
 import { requireColumn } from './columnChoice.ts';
 import { type NamedColumn, nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
+import { serialNames } from './recognise/serials.ts';
 import { RefusedFile } from './refusedFile.ts';
-import { serialNames } from './serialNames.ts';
 
 /** Columns by header name, where the names do not tell or tell wrongly. */
 export interface AgeingColumns {

@@ -11,6 +11,8 @@ export interface ByteSource {
   read(into: Uint8Array, offset: number): Promise<number>;
   /** Bytes of the file on disk (compressed ones for gzip); null where unknown. */
   readonly size: number | null;
+  /** SHA-256 of the file's own bytes, where what is read was made from them; after the last read. */
+  readonly digest?: () => string;
   close(): Promise<void>;
 }
 

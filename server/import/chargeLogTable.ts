@@ -5,7 +5,7 @@ import { isMissingText, parseNumber } from './fields.ts';
 import { defaultLimits } from './limits.ts';
 import type { TableFile } from './readTableFile.ts';
 import { RefusedFile } from './refusedFile.ts';
-import { parseTimeText, type TimeFormat, timeFormatOf } from './timeText.ts';
+import { parseTimeText, timeFormatOf } from './timeText.ts';
 
 export interface ChargeLogOptions {
   readonly columns?: ColumnChoice;
@@ -102,8 +102,16 @@ class Places {
 function columnValues(table: TableFile, column: ChargeLogColumn): Float64Array {
   const { unit, index, role } = column;
   const { decimal } = table.dialect;
-  const format: TimeFormat =
-    role === 'time' ? timeFormatOf(table.rows.slice(0, 50).map((row) => row[index])) : 'number';
+  const format = role === 'time' ? timeFormatOf(table.rows.map((row) => row[index])) : 'number';
+  if (format === 'ambiguous')
+    throw new RefusedFile({
+      code: 'ambiguous-date',
+      row: table.lines[0],
+      column: column.source,
+      value: table.rows[0][index],
+      reason: 'The dates can be read with the day or the month first',
+      expected: 'Dates with the year first, such as 2026-11-30 08:00:00',
+    });
   return Float64Array.from(table.rows, (row, r) => {
     const text = row[index];
     const place = { row: table.lines[r], column: column.source, value: text };

@@ -1,31 +1,18 @@
+import { type ColumnRole, columnRoles, isColumnRole } from '../contract/columnRoles.ts';
 import { RefusedFile } from './refusedFile.ts';
 
-/** What a column of a record, or of an impedance table, can be taken for. */
-export const columnRoles = [
-  'time',
-  'voltage',
-  'current',
-  'temperature',
-  'step',
-  'cycle',
-  'cell',
-  'run',
-  'frequency',
-  'real',
-  'imaginary',
-  'magnitude',
-  'phase',
-  'sweep',
-  'soc',
-  'charge',
-] as const;
-export type ColumnRole = (typeof columnRoles)[number];
-
-/** Roles by header name. `null` says that the file has no such column, so none is proposed. */
-export type ColumnChoice = { readonly [role in ColumnRole]?: string | null };
+/**
+ * Header names by role: by {@link columnRoles}, or by quantity with its condition for the columns of a table of results.
+ * `null` says that the file has no such column, so none is proposed.
+ */
+export type ColumnChoice = { readonly [role in ColumnRole]?: string | null } & {
+  readonly [quantity: string]: string | null | undefined;
+};
 
 /** Units by role, as text (`mA`, `h`), where the header does not tell or tells wrongly. */
-export type UnitChoice = { readonly [role in ColumnRole]?: string };
+export type UnitChoice = { readonly [role in ColumnRole]?: string } & {
+  readonly [quantity: string]: string | undefined;
+};
 
 /**
  * Reads `time=Test Time,voltage=U,current=I,temperature=none` (the `--columns` and `--units` options).
@@ -38,9 +25,9 @@ export function parseChoice(text: string): Record<string, string | null> {
   for (const part of text.match(/(?:[^,"]|"[^"]*")+/g) ?? []) {
     const at = part.indexOf('=');
     const role = part.slice(0, at).trim().toLowerCase();
-    if (at < 0 || !(columnRoles as readonly string[]).includes(role)) {
+    if (at < 0 || !isColumnRole(role)) {
       throw new RangeError(
-        `"${part.trim()}" is not a column choice; write ROLE=NAME with one of ${columnRoles.join(', ')} as role`,
+        `"${part.trim()}" is not a column choice; write ROLE=NAME with one of ${columnRoles.join(', ')}, or a quantity of a table such as capacity, resistance/10s, impedance-1khz, ocv, self-discharge, as role`,
       );
     }
     const name = part

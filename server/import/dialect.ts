@@ -3,7 +3,7 @@ import { RefusedFile } from './refusedFile.ts';
 import { parseUnit } from './units.ts';
 
 export type Delimiter = ',' | ';' | '\t' | '|';
-export type Encoding = 'utf-8' | 'windows-1252';
+export type Encoding = 'utf-8' | 'windows-1252' | 'utf-16le' | 'utf-16be';
 
 /** How a text file writes its table, as found in its first lines. Line numbers are 1-based. */
 export interface Dialect {
@@ -33,7 +33,9 @@ export interface TableHead {
 export interface DialectOptions {
   readonly delimiter?: Delimiter;
   readonly decimal?: '.' | ',';
-  readonly encoding?: Encoding;
+  readonly encoding?: 'utf-8' | 'windows-1252';
+  /** The sheet of a workbook; the first one where left out. */
+  readonly sheet?: string;
 }
 
 export const maxColumns = 512;

@@ -1,7 +1,7 @@
 import type { ColumnChoice } from './columnChoice.ts';
 import type { TableHead } from './dialect.ts';
 import { candidatesFor, keyColumns, nameColumns } from './proposeColumns.ts';
-import { serialNamesOfTable } from './serialNames.ts';
+import { serialNamesOfTable } from './recognise/serials.ts';
 import { isSpectrumHeader } from './spectrumColumns.ts';
 
 /** What a file holds: a sample series, or one row per cell, per cycle, per tester step, or per frequency. */

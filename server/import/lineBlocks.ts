@@ -3,7 +3,6 @@ import type { Hash } from 'node:crypto';
 import { createHash } from 'node:crypto';
 import { TextDecoder } from 'node:util';
 import type { ByteSource } from './byteSource.ts';
-import type { Encoding } from './dialect.ts';
 import { RefusedFile } from './refusedFile.ts';
 
 /** A line longer than this refuses the file. It is also the size of a block, which so stays in a core's cache. */
@@ -17,20 +16,25 @@ const newline = 10;
  */
 export class LineBlocks {
   readonly buffer = Buffer.alloc(blockBytes + 8);
+  /** Whether this is the last block and the file's last line had no line end. */
+  lastLineOpen = false;
   /** Bytes taken from the source so far. */
   bytesRead = 0;
   /** Lines in the blocks given out before; whoever parses the blocks keeps it, for the place of an error. */
   linesBefore = 0;
   private readonly source: ByteSource;
   private readonly hash: Hash = createHash('sha256');
-  private readonly encoding: Encoding;
+  /** What the blocks are in; where it was not given, the first block may show that it is Windows-1252. */
+  encoding: 'utf-8' | 'windows-1252';
+  private readonly guessing: boolean;
   private filled = 0;
   private blockEnd = 0;
   private ended = false;
 
-  constructor(source: ByteSource, encoding: Encoding) {
+  constructor(source: ByteSource, encoding: 'utf-8' | 'windows-1252' | null) {
     this.source = source;
-    this.encoding = encoding;
+    this.encoding = encoding ?? 'utf-8';
+    this.guessing = encoding === null;
   }
 
   /** Start and end of the next block in `buffer`, or null after the last. */
@@ -42,13 +46,15 @@ export class LineBlocks {
       const view = this.buffer.subarray(0, blockBytes);
       const count = await this.source.read(view, this.filled);
       if (count === 0) this.ended = true;
-      else this.hash.update(view.subarray(this.filled, this.filled + count));
+      else if (this.source.digest === undefined)
+        this.hash.update(view.subarray(this.filled, this.filled + count));
       this.bytesRead += count;
       this.filled += count;
     }
     if (this.filled === 0) return null;
     if (this.ended) {
-      if (this.buffer[this.filled - 1] !== newline) this.buffer[this.filled++] = newline;
+      this.lastLineOpen = this.buffer[this.filled - 1] !== newline;
+      if (this.lastLineOpen) this.buffer[this.filled++] = newline;
       this.blockEnd = this.filled;
     } else {
       this.blockEnd = this.buffer.lastIndexOf(newline, this.filled - 1) + 1;
@@ -70,12 +76,11 @@ export class LineBlocks {
 
   /** SHA-256 of all bytes read, as hexadecimal digits. Call once, after the last block. */
   digest(): string {
-    return this.hash.digest('hex');
+    return this.source.digest?.() ?? this.hash.digest('hex');
   }
 
   private checkText(): void {
     const block = this.buffer.subarray(0, this.blockEnd);
-    if (this.linesBefore === 0 && this.bytesRead > 1) this.checkMark(block);
     const nul = block.indexOf(0);
     if (nul >= 0) {
       throw new RefusedFile({
@@ -86,19 +91,10 @@ export class LineBlocks {
         expected: 'Export the record as a CSV text file in UTF-8',
       });
     }
-    if (this.encoding === 'utf-8' && !isUtf8(block)) throw this.notUtf8(block);
-  }
-
-  private checkMark(block: Uint8Array): void {
-    const [a, b] = block;
-    if ((a === 0xff && b === 0xfe) || (a === 0xfe && b === 0xff)) {
-      throw new RefusedFile({
-        code: 'wrong-encoding',
-        row: 1,
-        reason: 'The file is encoded as UTF-16',
-        expected: 'Save it as UTF-8',
-      });
-    }
+    if (this.encoding !== 'utf-8' || isUtf8(block)) return;
+    if (this.guessing && this.linesBefore === 0 && looksLikeWindows1252(block))
+      this.encoding = 'windows-1252';
+    else throw this.notUtf8(block);
   }
 
   private notUtf8(block: Buffer): RefusedFile {
@@ -117,6 +113,18 @@ export class LineBlocks {
     });
   }
 }
+
+/**
+ * Whether all bytes beyond ASCII are letters and signs that instruments write in Windows-1252: ° µ ² ³ ± · Ä Ö Ü ä ö ü ß é è.
+ */
+function looksLikeWindows1252(bytes: Uint8Array): boolean {
+  return bytes.every((byte) => byte < 0x80 || usual1252.has(byte));
+}
+
+const usual1252 = new Set([
+  0xb0, 0xb1, 0xb2, 0xb3, 0xb5, 0xb7, 0xc4, 0xd6, 0xdc, 0xdf, 0xe0, 0xe4, 0xe8, 0xe9, 0xf6, 0xfc, 0x96, 0x91,
+  0x92, 0x93, 0x94,
+]);
 
 function countLines(bytes: Buffer, end: number): number {
   let count = 0;

@@ -1,6 +1,7 @@
-import type { ColumnRole } from './columnChoice.ts';
+import type { ColumnRole } from '../contract/columnRoles.ts';
 import { isMissingText } from './fields.ts';
-import { serialOrChannelNames } from './serialNames.ts';
+import { serialOrChannelNames } from './recognise/serials.ts';
+import { plainName } from './recognise/words.ts';
 import type { Quantity } from './units.ts';
 import { parseUnit, splitHeader } from './units.ts';
 
@@ -21,11 +22,7 @@ export function nameColumns(header: readonly string[], units: readonly (string |
     const split = splitHeader(source);
     const fromRow = units[index] == null ? null : parseUnit(units[index]);
     const unit = fromRow ?? split.unit;
-    const name = (split.unit !== null || split.unitText !== null ? split.name : source)
-      .replace(/([a-z])([A-Z])/g, '$1 $2')
-      .toLowerCase()
-      .replace(/[\s_\-./:#]+/g, ' ')
-      .trim();
+    const name = plainName(split.unit !== null || split.unitText !== null ? split.name : source);
     const unitFrom = fromRow !== null ? 'units-row' : split.unit !== null ? 'header' : null;
     return { index, source, name, unit, unitText: units[index] ?? split.unitText, unitFrom };
   });
@@ -44,9 +41,21 @@ interface Rule {
 const rules: Readonly<Record<'time' | 'voltage' | 'current' | 'temperature' | 'step' | 'cycle', Rule>> = {
   time: {
     quantity: 'time',
-    names: ['time', 't', 'elapsed', 'elapsed time', 'test time', 'total time', 'seconds'],
-    word: /\b(time|elapsed|zeit)\b/,
-    harmless: /\b(test|total|elapsed|run|record|time|zeit)\b/g,
+    names: [
+      'time',
+      't',
+      'elapsed',
+      'elapsed time',
+      'test time',
+      'total time',
+      'seconds',
+      'date time',
+      'datetime',
+      'timestamp',
+      'date',
+    ],
+    word: /\b(time|elapsed)\b/,
+    harmless: /\b(test|total|elapsed|run|record|time)\b/g,
   },
   voltage: {
     quantity: 'voltage',

@@ -3,11 +3,13 @@ import type { RowBlock } from '../store/chunks/rowBlock.ts';
 import type { ByteSource } from './byteSource.ts';
 import { openFile } from './byteSource.ts';
 import type { Dialect } from './dialect.ts';
+import type { RowFilter } from './keptLines.ts';
 import type { ColumnMapping, RecordPlan } from './recordPlan.ts';
+import { planRecord, recordMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 import type { KeyValue, RunSink } from './runSink.ts';
 import type { RecordSourceOptions } from './streamRecord.ts';
-import { streamRecord } from './streamRecord.ts';
+import { openTable, streamRecord } from './streamRecord.ts';
 
 export interface RecordFileOptions extends RecordSourceOptions {
   /** The one run to read of a file with several, by the values of its key columns, e.g. `{ run: '2' }`. */
@@ -48,12 +50,26 @@ export async function readRecordFile(path: string, options: RecordFileOptions = 
     column: runs[1].key.map(({ column }) => column).join(', '),
     value: runs[1].key.map(({ value }) => value).join(', '),
     reason: `The file holds ${runs.length} runs, told apart by these columns`,
-    expected: 'Select one run, or read all of them',
+    expected: `Select one run, for example --run ${runs[0].key.map(({ column, value }) => `${column}=${value}`).join(',')}`,
   });
 }
 
 /** As {@link readRecordFile}, for a file with any number of runs (at least one is given back). */
 export async function readRecordRuns(path: string, options: RecordFileOptions = {}): Promise<RecordFile[]> {
+  const only = options.select === undefined ? null : await rowsOfRun(path, options, options.select);
+  const source = await openFile(path);
+  try {
+    return await readRuns(source, options, only);
+  } catch (error) {
+    // No row is of that run: all are read, to say which runs there are.
+    if (only === null || !(error instanceof RefusedFile) || error.refusal.code !== 'no-rows') throw error;
+    return await readAllRuns(path, options);
+  } finally {
+    await source.close();
+  }
+}
+
+async function readAllRuns(path: string, options: RecordFileOptions): Promise<RecordFile[]> {
   const source = await openFile(path);
   try {
     return await readRuns(source, options);
@@ -62,13 +78,46 @@ export async function readRecordRuns(path: string, options: RecordFileOptions = 
   }
 }
 
+/**
+ * The rows of the run that is selected, so that what stands in the rows of others is no matter. Null where the selection is
+ * by a column that tells runs apart only together with time: then all are read.
+ */
+async function rowsOfRun(
+  path: string,
+  options: RecordFileOptions,
+  select: Readonly<Record<string, string>>,
+): Promise<RowFilter | null> {
+  const source = await openFile(path);
+  try {
+    const { head } = await openTable(source, options);
+    const keys = new Set(planRecord(head, options).keys.map((key) => key.source));
+    const wanted = Object.entries(select).map(
+      ([column, value]) => [head.header.indexOf(column), value] as const,
+    );
+    if (Object.keys(select).some((column) => !keys.has(column))) return null;
+    // One row must be there, or the refusal could not name the runs there are.
+    return { head, keep: (fields) => wanted.every(([at, value]) => fields[at] === value) };
+  } finally {
+    await source.close();
+  }
+}
+
 /** As {@link readRecordRuns}, from any source of bytes. */
-export async function readRuns(source: ByteSource, options: RecordFileOptions = {}): Promise<RecordFile[]> {
+export async function readRuns(
+  source: ByteSource,
+  options: RecordFileOptions = {},
+  only: RowFilter | null = null,
+): Promise<RecordFile[]> {
   let collector: RunCollector | undefined;
-  const { plan, warnings, sha256 } = await streamRecord(source, options, (understood) => {
-    collector = new RunCollector(understood);
-    return collector;
-  });
+  const { plan, warnings, sha256 } = await streamRecord(
+    source,
+    options,
+    (understood) => {
+      collector = new RunCollector(understood);
+      return collector;
+    },
+    only,
+  );
   const runs = (collector as RunCollector).runs.map((run) => run.file(plan, warnings, sha256));
   if (options.select === undefined) return runs;
   const wanted = Object.entries(options.select);
@@ -138,7 +187,7 @@ class GrowingRun {
       },
       extra,
       key: this.key,
-      mapping: [...plan.keys, ...plan.numbers.map(({ mapping }) => mapping)],
+      mapping: recordMapping(plan),
       dialect: plan.dialect,
       rowCount: this.rowCount,
       firstLine: this.firstLine,

@@ -1,4 +1,5 @@
 import { TextDecoder } from 'node:util';
+import { type AfterData, isRowFault, judgeTail, linesToEnd, withWayOut } from './afterData.ts';
 import type { ByteSource } from './byteSource.ts';
 import { openFile } from './byteSource.ts';
 import type { Dialect, DialectOptions } from './dialect.ts';
@@ -16,6 +17,8 @@ export interface TableFile {
   /** Line of each row in the file, 1-based, for messages. */
   readonly lines: readonly number[];
   readonly dialect: Dialect;
+  /** What the reader should know of the file as a whole: its sheet, its encoding, what was left out. */
+  readonly notes: readonly string[];
   readonly sha256: string;
   readonly byteCount: number;
 }
@@ -23,12 +26,17 @@ export interface TableFile {
 /** Rows of a cell, cycle or step table beyond which the file is refused: such tables are read into memory. */
 const maxRows = 2_000_000;
 
+/** How a table is written, and what becomes of lines after it. */
+export interface TableReading extends DialectOptions {
+  readonly afterData?: AfterData;
+}
+
 /**
  * Reads a table of texts and numbers (cells, cycles, tester steps) into memory.
  *
  * @throws RefusedFile with row, column, value, reason and what would be right.
  */
-export async function readTableFile(path: string, options: DialectOptions = {}): Promise<TableFile> {
+export async function readTableFile(path: string, options: TableReading = {}): Promise<TableFile> {
   const source = await openFile(path);
   try {
     return await readTable(source, options);
@@ -38,26 +46,38 @@ export async function readTableFile(path: string, options: DialectOptions = {}):
 }
 
 /** As {@link readTableFile}, from any source of bytes. */
-export async function readTable(source: ByteSource, options: DialectOptions = {}): Promise<TableFile> {
-  return readRows(await openTable(source, options));
+export async function readTable(source: ByteSource, options: TableReading = {}): Promise<TableFile> {
+  return readRows(await openTable(source, options), options.afterData);
 }
 
 /** The second half of {@link readTable}, for a file that is open already. */
-export async function readRows(opened: OpenedTable): Promise<TableFile> {
+export async function readRows(opened: OpenedTable, afterData?: AfterData): Promise<TableFile> {
   const { blocks, head, encoding } = opened;
   const { dialect, header, units } = head;
   const decoder = new TextDecoder(encoding);
   const rows: string[][] = [];
   const lines: number[] = [];
+  const notes = [...opened.notes];
   let line = 0;
   let block: { start: number; end: number } | null = { start: 0, end: opened.firstEnd };
-  while (block !== null) {
+  reading: while (block !== null) {
+    const lineAtStart = line;
     const text = decoder.decode(blocks.buffer.subarray(block.start, block.end));
     for (const piece of text.split('\n').slice(0, -1)) {
       line++;
       const clean = piece.replace(/\r$/, '');
       if (line < dialect.firstDataLine || clean.trim() === '') continue;
-      rows.push(tableRow(clean, dialect, header, line));
+      try {
+        rows.push(tableRow(clean, dialect, header, line));
+      } catch (error) {
+        if (!isRowFault(error)) throw error;
+        const tail = await linesToEnd(blocks, block, lineAtStart, error.refusal.row);
+        const shape = { dialect, width: header.length, leadingAt: -1 };
+        const note = tail === null ? null : judgeTail(error.refusal, tail, shape, afterData);
+        if (note === null) throw tail === null ? error : withWayOut(error, tail);
+        notes.push(note);
+        break reading;
+      }
       lines.push(line);
       if (rows.length > maxRows)
         throw refuse('too-many-rows', line, `The table has more than ${maxRows} rows`);
@@ -65,8 +85,32 @@ export async function readRows(opened: OpenedTable): Promise<TableFile> {
     blocks.linesBefore = line;
     block = await blocks.next();
   }
+  dropSummaryRows(rows, lines, notes, afterData);
   if (rows.length === 0) throw refuse('no-rows', line, 'The file has a header but no rows');
-  return { header, units, rows, lines, dialect, sha256: blocks.digest(), byteCount: blocks.bytesRead };
+  return { header, units, rows, lines, dialect, notes, sha256: blocks.digest(), byteCount: blocks.bytesRead };
+}
+
+/** What a row of statistics below a table calls itself. */
+const summaryWords =
+  /^(mean|average|avg\.?|median|min\.?|minimum|max\.?|maximum|std\.?|stdev|standard deviation|sd|sigma|σ|sum|total|count|n|cpk?|range|mittelwert|mittel|summe|anzahl|standardabweichung|stabw\.?|spannweite)$/i;
+
+/** Rows of statistics at the table's end are no cells: a mean would become a cell named "Mean". */
+function dropSummaryRows(rows: string[][], lines: number[], notes: string[], afterData?: AfterData): void {
+  if (afterData === 'refuse') return;
+  const dropped: string[] = [];
+  for (let row = rows.at(-1); row !== undefined && rows.length > 1; row = rows.at(-1)) {
+    const filled = row.filter((field) => field !== '');
+    const name = filled[0] ?? '';
+    const remark = filled.length === 1 && /[:=]/.test(name);
+    if (!remark && !summaryWords.test(name.replace(/[:=]$/, '').trim())) break;
+    dropped.unshift(name);
+    rows.pop();
+    lines.pop();
+  }
+  if (dropped.length > 0)
+    notes.push(
+      `rows below the table that are no cells were left out: ${dropped.map((name) => `"${name}"`).join(', ')}`,
+    );
 }
 
 function tableRow(text: string, dialect: Dialect, header: readonly string[], line: number): string[] {

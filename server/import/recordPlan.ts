@@ -1,27 +1,30 @@
-import type { ColumnChoice, ColumnRole, UnitChoice } from './columnChoice.ts';
+import type { ColumnRole } from '../contract/columnRoles.ts';
+import type { ColumnChoice, UnitChoice } from './columnChoice.ts';
 import { requireColumn } from './columnChoice.ts';
 import type { Dialect, TableHead } from './dialect.ts';
 import { parseNumber } from './fields.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { candidatesFor, isNumeric, keyColumns, nameColumns, requiredRoles } from './proposeColumns.ts';
 import { RefusedFile } from './refusedFile.ts';
+import { findSplitCurrent } from './splitCurrent.ts';
 import { findStateColumn } from './stateColumn.ts';
-import type { TimeFormat } from './timeText.ts';
-import { timeFormatOf } from './timeText.ts';
+import type { JoinPlan } from './timeJoin.ts';
+import type { DateOrder, TimeFormat } from './timeText.ts';
+import { areSerialDays, timeFormatOf } from './timeText.ts';
 import type { Quantity, Unit } from './units.ts';
 import { parseUnit, unitsOf } from './units.ts';
 
 /** How one column of the file was taken. */
 export interface ColumnMapping {
-  /** What it is: a role, or `extra` for any other column of numbers. */
-  readonly role: ColumnRole | 'extra';
+  /** What it is: a role, a quantity with its condition, or `extra` for any other column of numbers. */
+  readonly role: string;
   /** Name in the header, and its place, 0 for the first. */
   readonly source: string;
   readonly index: number;
   /** Unit of the file's numbers; null where the column has none. */
   readonly unit: string | null;
   /** Who said so. `assumed`: nobody, the unit we keep was taken. */
-  readonly unitFrom: 'header' | 'units-row' | 'given' | 'assumed' | null;
+  readonly unitFrom: 'header' | 'units-row' | 'given' | 'values' | 'assumed' | null;
   /** Unit of the values we give out: V, A, s, °C …; the file's own for `extra`. */
   readonly keptUnit: string | null;
   /** Set where the current's sign was turned round. */
@@ -47,6 +50,12 @@ export function columnMapping(
   };
 }
 
+/** Every column of a plan as preview and report list them. */
+export function recordMapping({ keys, stateColumn, numbers }: RecordPlan): ColumnMapping[] {
+  const state = stateColumn === null ? [] : [columnMapping('state', stateColumn, null, null, false)];
+  return [...keys, ...state, ...numbers.map(({ mapping }) => mapping)];
+}
+
 /** A column whose numbers are read, with the conversion to the unit we keep. */
 export interface NumberColumn {
   readonly mapping: ColumnMapping;
@@ -66,6 +75,14 @@ export interface RecordPlan {
   /** Place of the cycle column in `numbers`, or -1. Where it changes, time may begin afresh. */
   readonly cycleAt: number;
   readonly timeFormat: TimeFormat;
+  /** Format of the column of instants by which segments follow each other. */
+  readonly dateFormat: TimeFormat;
+  /** How segments whose time starts again are joined; null where a run has one time. */
+  readonly join: JoinPlan | null;
+  /** Places among the numbers of the current in and out, where the file keeps them apart; the first becomes their difference. */
+  readonly split: { readonly chargeAt: number; readonly dischargeAt: number } | null;
+  /** Headers of columns that are not kept: texts, and names without numbers. */
+  readonly unused: readonly string[];
   /** The column of words that states charge, discharge or rest, where the current's sign is checked against it. */
   readonly stateColumn: Pick<NamedColumn, 'index' | 'source'> | null;
   readonly warnings: readonly string[];
@@ -76,10 +93,25 @@ export interface PlanOptions {
   readonly units?: UnitChoice;
   /** How the file signs current. Default: positive is charge. */
   readonly currentSign?: 'charge-positive' | 'discharge-positive';
+  /** Order of day and month where the file's own dates leave both open. */
+  readonly dateOrder?: DateOrder;
+  /** How segments whose time starts again follow each other within a run. */
+  readonly segments?: SegmentOptions;
   /** Columns whose change of value begins another run, instead of the proposed ones. An empty list: one run. */
   readonly runColumns?: readonly string[];
   /** Whether the file's other columns of numbers are read too. Default true. */
   readonly keepExtra?: boolean;
+}
+
+/** How segments of a record are told apart and follow each other. */
+export interface SegmentOptions {
+  readonly follow: 'gap' | 'date' | 'overlap';
+  /** Seconds from the last row of a segment to time zero of the next. Default 0. */
+  readonly gapS?: number;
+  /** Column whose change begins a segment; where time runs backwards, where left out. */
+  readonly column?: string;
+  /** Column of instants, for `date`. */
+  readonly dateColumn?: string;
 }
 
 const quantityOf: Readonly<Record<string, Quantity>> = {
@@ -103,8 +135,10 @@ const keptUnitOf: Readonly<Record<string, string>> = {
 export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPlan {
   const columns = nameColumns(head.header, head.units);
   const warnings: string[] = [];
-  const chosen = chooseRoles(head, columns, options, warnings);
-  const keys = chooseKeys(head, columns, options);
+  const split = options.columns?.current === undefined ? splitCurrent(columns, options) : null;
+  const chosen = chooseRoles(head, columns, options, warnings, split?.charge ?? null);
+  const segments = segmentsOf(chosen, options, warnings);
+  const keys = [...chooseKeys(head, columns, options), ...segmentMarks(head, columns, segments)];
   const keyed = new Set(keys.map((key) => key.index));
   const numbers: NumberColumn[] = [];
   for (const role of ['time', 'voltage', 'current', 'temperature', 'step', 'cycle'] as const) {
@@ -112,35 +146,187 @@ export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPl
     if (column === undefined || keyed.has(column.index)) continue;
     numbers.push(numberColumn(role, column, options, warnings, head));
   }
-  const cycleAt = numbers.findIndex((column) => column.mapping.role === 'cycle');
-  const timeFormat = timeFormatOf(head.firstRows.map((row) => row[chosen.get('time')!.index] ?? ''));
-  if (options.keepExtra !== false) {
-    const taken = new Set([...keyed, ...numbers.map((column) => column.mapping.index)]);
-    for (const column of columns) {
-      if (taken.has(column.index) || column.source === '') continue;
-      if (!isNumeric(column.index, head.firstRows, (t) => parseNumber(t, head.dialect.decimal))) continue;
-      numbers.push(extraColumn(column));
-    }
-  }
-  // A sign that was stated is not questioned.
-  const free = columns.filter((column) => !numbers.some(({ mapping }) => mapping.index === column.index));
-  const stateColumn =
-    options.currentSign === undefined
-      ? findStateColumn(
-          free.filter((column) => !keyed.has(column.index)),
-          head.firstRows,
-        )
-      : null;
+  const timeFormat = formatOf(head, chosen.get('time')!, 'time', options);
+  const splitAt = split === null ? null : addDischarge(numbers, split.discharge, options, warnings, head);
+  const taken = new Set([...keyed, ...numbers.map(({ mapping }) => mapping.index)]);
+  const stateColumn = split === null ? stateColumnOf(head, columns, taken, options) : null;
+  if (stateColumn !== null) taken.add(stateColumn.index);
+  const unused = options.keepExtra === false ? [] : addExtras(head, columns, taken, numbers);
+  if (unused.length > 0) warnings.push(`columns not used: ${unused.map((name) => `"${name}"`).join(', ')}`);
+  const date = segments?.follow === 'date' ? dateColumn(head, columns, numbers, segments, options) : null;
   return {
     dialect: head.dialect,
     header: head.header,
     numbers,
     keys,
-    cycleAt,
+    cycleAt: segments === null ? numbers.findIndex((column) => column.mapping.role === 'cycle') : -1,
     timeFormat,
+    dateFormat: date?.format ?? 'number',
+    join: segments === null ? null : joinOf(head, numbers, segments, date?.place ?? -1),
+    split: splitAt,
     stateColumn,
+    unused,
     warnings,
   };
+}
+
+/** The file's other columns: those of numbers are kept, the others named. */
+function addExtras(
+  head: TableHead,
+  columns: readonly NamedColumn[],
+  taken: ReadonlySet<number>,
+  numbers: NumberColumn[],
+): string[] {
+  return columns.flatMap((column) => {
+    if (taken.has(column.index) || column.source === '') return [];
+    if (!isNumeric(column.index, head.firstRows, (t) => parseNumber(t, head.dialect.decimal)))
+      return [column.source];
+    numbers.push(extraColumn(column));
+    return [];
+  });
+}
+
+/** The format of a column of times. @throws RefusedFile `ambiguous-date` where day and month can be either */
+function formatOf(head: TableHead, column: NamedColumn, role: string, options: PlanOptions): TimeFormat {
+  const texts = head.firstRows.map((row) => row[column.index] ?? '');
+  const format = timeFormatOf(texts, options.dateOrder);
+  if (format === 'ambiguous') {
+    const value = texts.find((text) => text !== '') ?? '';
+    throw new RefusedFile({
+      code: 'ambiguous-date',
+      row: head.dialect.firstDataLine,
+      column: column.source,
+      value,
+      reason: `The dates of the ${role} can be read with the day or the month first`,
+      expected: 'Say which with --date-order dmy or --date-order mdy',
+    });
+  }
+  if (format !== 'number' || column.unit !== null || !/\b(date|datetime|timestamp)\b/.test(column.name))
+    return format;
+  const numbers = texts.filter((text) => text !== '').map((text) => parseNumber(text, head.dialect.decimal));
+  return areSerialDays(numbers) ? 'day-serial' : format;
+}
+
+/** Given by options; by itself only where the file has no time but that of its steps. */
+function segmentsOf(
+  chosen: ReadonlyMap<NumberRole, NamedColumn>,
+  options: PlanOptions,
+  warnings: string[],
+): SegmentOptions | null {
+  if (options.segments !== undefined) return options.segments;
+  const time = chosen.get('time');
+  if (time === undefined || options.columns?.time !== undefined || !/\bstep\b/.test(time.name)) return null;
+  warnings.push(
+    `time: "${time.source}" starts again with every step; each step was taken to begin where the one before ends`,
+  );
+  const step = chosen.get('step') ?? chosen.get('cycle');
+  return { follow: 'gap', gapS: 0, ...(step === undefined ? {} : { column: step.source }) };
+}
+
+/** The column of texts whose change begins a segment; it begins no run. */
+function segmentMarks(
+  head: TableHead,
+  columns: readonly NamedColumn[],
+  segments: SegmentOptions | null,
+): ColumnMapping[] {
+  if (segments?.column === undefined) return [];
+  const mark = columns[requireColumn(head.header, segments.column, head.dialect.headerLine)];
+  return isNumeric(mark.index, head.firstRows, (text) => parseNumber(text, head.dialect.decimal))
+    ? []
+    : [columnMapping('segment', mark, null, null, false)];
+}
+
+/** The column of words that states charge and discharge: the one chosen, or found. A sign that was stated is not questioned. */
+function stateColumnOf(
+  head: TableHead,
+  columns: readonly NamedColumn[],
+  taken: ReadonlySet<number>,
+  options: PlanOptions,
+): Pick<NamedColumn, 'index' | 'source'> | null {
+  const given = options.columns?.state;
+  if (typeof given === 'string') return columns[requireColumn(head.header, given, head.dialect.headerLine)];
+  if (given === null || options.currentSign !== undefined) return null;
+  return findStateColumn(
+    columns.filter(({ index }) => !taken.has(index)),
+    head.firstRows,
+  );
+}
+
+function joinOf(
+  head: TableHead,
+  numbers: readonly NumberColumn[],
+  { follow, gapS = 0, column }: SegmentOptions,
+  dateAt: number,
+): JoinPlan {
+  const index = column === undefined ? -1 : requireColumn(head.header, column, head.dialect.headerLine);
+  const markAt = numbers.findIndex(({ mapping }) => mapping.index === index);
+  return { follow, gapS, markAt: index < 0 ? -1 : markAt, dateAt };
+}
+
+/** The column of instants by which segments follow, read as a number of seconds. */
+function dateColumn(
+  head: TableHead,
+  columns: readonly NamedColumn[],
+  numbers: NumberColumn[],
+  { dateColumn: name }: SegmentOptions,
+  options: PlanOptions,
+): { place: number; format: TimeFormat } {
+  const column =
+    name === undefined
+      ? columns.find((one) => /\b(date|datetime|timestamp)\b/.test(one.name))
+      : columns[requireColumn(head.header, name, head.dialect.headerLine)];
+  if (column === undefined)
+    throw new RefusedFile({
+      code: 'missing-column',
+      row: head.dialect.headerLine,
+      column: 'date',
+      reason: 'No column is recognised as the instants by which the segments follow each other',
+      expected: `Columns are ${head.header.map((one) => `"${one}"`).join(', ')}; say which with --join-segments date=NAME`,
+    });
+  const format = formatOf(head, column, 'segments', options);
+  const known = numbers.findIndex(({ mapping }) => mapping.index === column.index);
+  if (known >= 0) return { place: known, format };
+  numbers.push({
+    mapping: { ...columnMapping('extra', column, null, null, false), unit: 's', keptUnit: 's' },
+    unit: null,
+    negate: false,
+    required: true,
+  });
+  return { place: numbers.length - 1, format };
+}
+
+function splitCurrent(columns: readonly NamedColumn[], options: PlanOptions) {
+  const given = (role: string): NamedColumn | null => {
+    const name = options.columns?.[role];
+    return typeof name !== 'string' ? null : (columns.find(({ source }) => source === name) ?? null);
+  };
+  const [charge, discharge] = [given('charge-current'), given('discharge-current')];
+  if (charge !== null && discharge !== null) return { charge, discharge };
+  const plain = candidatesFor('current', columns)[0];
+  const found = findSplitCurrent(columns);
+  // A signed current beside them says it all.
+  return found === null || (plain !== undefined && plain.score >= 60) ? null : found;
+}
+
+/** The current out, whose size is taken off that of the current in. */
+function addDischarge(
+  numbers: NumberColumn[],
+  column: NamedColumn,
+  options: PlanOptions,
+  warnings: string[],
+  head: TableHead,
+): { chargeAt: number; dischargeAt: number } {
+  const chargeAt = numbers.findIndex(({ mapping }) => mapping.role === 'current');
+  numbers[chargeAt] = { ...numbers[chargeAt], required: false };
+  const taken = numberColumn('current', column, options, warnings, head);
+  numbers.push({
+    ...taken,
+    mapping: { ...taken.mapping, role: 'extra', signTurned: false },
+    negate: false,
+    required: false,
+  });
+  warnings.push(`current: "${numbers[chargeAt].mapping.source}" less "${column.source}", each by its size`);
+  return { chargeAt, dischargeAt: numbers.length - 1 };
 }
 
 type NumberRole = 'time' | 'voltage' | 'current' | 'temperature' | 'step' | 'cycle';
@@ -150,11 +336,16 @@ function chooseRoles(
   columns: readonly NamedColumn[],
   options: PlanOptions,
   warnings: string[],
+  chargeCurrent: NamedColumn | null,
 ): Map<NumberRole, NamedColumn> {
   const chosen = new Map<NumberRole, NamedColumn>();
   for (const role of ['time', 'voltage', 'current', 'temperature', 'step', 'cycle'] as const) {
     const given = options.columns?.[role];
     if (given === null) continue;
+    if (role === 'current' && chargeCurrent !== null) {
+      chosen.set(role, chargeCurrent);
+      continue;
+    }
     if (given !== undefined) {
       chosen.set(role, columns[requireColumn(head.header, given, head.dialect.headerLine)]);
       continue;

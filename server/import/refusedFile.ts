@@ -1,10 +1,12 @@
 /** Why a file was refused. The set is closed; pages and programs may rely on the words. */
 export const refusalCodes = [
   'ages-start-again',
+  'ambiguous-date',
   'ambiguous-column',
   'binary-content',
   'cells-swapped',
   'corrupt-compression',
+  'cut-off',
   'current-sign',
   'duplicate-column',
   'duplicate-file',
@@ -35,8 +37,10 @@ export const refusalCodes = [
   'too-many-runs',
   'unclosed-quote',
   'unknown-column',
+  'unknown-format',
   'unknown-kind',
   'unknown-run',
+  'unknown-sheet',
   'unknown-unit',
   'unreadable-file',
   'wrong-encoding',

@@ -1,5 +1,4 @@
 import { TextDecoder } from 'node:util';
-import type { Encoding } from './dialect.ts';
 import { GatheredRows, stride } from './gatheredRows.ts';
 import type { PlausibleLimits } from './limits.ts';
 import type { RecordPlan } from './recordPlan.ts';
@@ -56,7 +55,7 @@ export class RowParser {
   constructor(
     plan: RecordPlan,
     limits: PlausibleLimits,
-    encoding: Encoding,
+    encoding: 'utf-8' | 'windows-1252',
     sink: RunSink,
     linesBefore: number,
   ) {

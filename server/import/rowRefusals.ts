@@ -40,6 +40,20 @@ export class RowRefusals {
     });
   }
 
+  /** A field that is no time in the way in which the first rows write theirs. */
+  notATime(row: number, field: number, text: string): RefusedFile {
+    if (text === '') return this.notANumber(row, field, text);
+    return new RefusedFile({
+      code: 'not-a-number',
+      row,
+      column: this.plan.header[field],
+      value: text,
+      reason: 'This is not a time as the first rows of the file write theirs',
+      expected:
+        'Write every time alike; where day and month are the other way round, say so with --date-order',
+    });
+  }
+
   private isTemperature(field: number): boolean {
     return this.plan.numbers.some(({ mapping }) => mapping.index === field && mapping.role === 'temperature');
   }

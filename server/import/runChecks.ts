@@ -3,6 +3,8 @@ import type { PlausibleLimits } from './limits.ts';
 import type { RecordPlan } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 import type { KeyValue, RunSink } from './runSink.ts';
+import { type JoinState, joinTimes, newJoinState } from './timeJoin.ts';
+import { isInstant } from './timeText.ts';
 
 /** Runs in one file beyond which it is refused: the column taken for a key is then hardly one. */
 const maxRuns = 20_000;
@@ -13,6 +15,9 @@ interface Run {
   lastCycle: number;
   /** Time of the first row, taken off where the file writes instants. */
   readonly originS: number;
+  /** Where joining its segments stands. */
+  readonly join: JoinState;
+  segment: string;
 }
 
 /** Checks blocks of parsed rows, finds where runs begin, and hands the rows on. */
@@ -24,6 +29,8 @@ export class RunChecks {
   private key: readonly KeyValue[] = [];
   private keyText = '';
   private current: Run | null = null;
+  private segment = '';
+  private readonly instants: boolean;
   private readonly places: { voltage: number; current: number; temperature: number };
 
   constructor(plan: RecordPlan, limits: PlausibleLimits, sink: RunSink) {
@@ -31,11 +38,17 @@ export class RunChecks {
     this.limits = limits;
     this.sink = sink;
     const place = (role: string): number => plan.numbers.findIndex((column) => column.mapping.role === role);
+    this.instants = isInstant(plan.timeFormat);
     this.places = { voltage: place('voltage'), current: place('current'), temperature: place('temperature') };
   }
 
   /** The rows taken from now on belong to the run with this key, new or met before. */
-  enter(key: readonly KeyValue[]): void {
+  enter(values: readonly KeyValue[]): void {
+    const { keys } = this.plan;
+    const key = values.filter((_, k) => keys[k] === undefined || keys[k].role !== 'segment');
+    values.forEach(({ value }, k) => {
+      if (keys[k]?.role === 'segment') this.segment = value;
+    });
     this.key = key;
     this.keyText = JSON.stringify(key.map(({ value }) => value));
     this.current = this.runs.get(this.keyText) ?? null;
@@ -55,12 +68,28 @@ export class RunChecks {
     let from = 0;
     while (from < count) {
       const run = this.current ?? this.begin(values, stride, from, firstLine, firstRow);
-      if (this.plan.timeFormat === 'instant') {
+      if (this.instants) {
         for (let i = from; i < count; i++) values[i] -= run.originS;
       }
+      if (this.plan.join !== null) {
+        this.joined(run, block, from, count, firstLine);
+        return;
+      }
       const to = this.endOfRun(run, values, stride, from, count, firstLine);
-      this.sink.rows(run.index, block, from, to);
+      this.sink.rows(run.index, block, from, to, firstLine + from);
       from = to;
+    }
+  }
+
+  /** Hands on rows of a run whose segments are joined; those that an overlap has twice are left out. */
+  private joined(run: Run, block: RowBlock, from: number, count: number, firstLine: number): void {
+    const begins = run.segment !== this.segment;
+    run.segment = this.segment;
+    const { join } = this.plan;
+    if (join === null) return;
+    for (const [start, end] of joinTimes(join, run.join, block, from, count, begins)) {
+      this.endOfRun(run, block.values, block.stride, start, end, firstLine);
+      this.sink.rows(run.index, block, start, end, firstLine + start);
     }
   }
 
@@ -76,7 +105,14 @@ export class RunChecks {
     }
     const { cycleAt } = this.plan;
     const cycle = cycleAt < 0 ? 0 : values[cycleAt * stride + at];
-    const run: Run = { index: this.runs.size, lastTimeS: -Infinity, lastCycle: cycle, originS: values[at] };
+    const run: Run = {
+      index: this.runs.size,
+      lastTimeS: -Infinity,
+      lastCycle: cycle,
+      originS: values[at],
+      join: newJoinState(),
+      segment: this.segment,
+    };
     this.runs.set(this.keyText, run);
     this.current = run;
     this.sink.begin(run.index, this.key, firstLine + at, firstRow + at, run.originS);
@@ -102,7 +138,7 @@ export class RunChecks {
         if (cycle === before) throw this.timeBackwards(firstLine + i, timeS, last);
         this.splitAt(cycle);
         run.lastTimeS = last;
-        if (this.plan.timeFormat === 'instant') {
+        if (this.instants) {
           for (let k = i; k < count; k++) values[k] += run.originS;
         }
         return i;
@@ -120,7 +156,9 @@ export class RunChecks {
     this.enter([...key, { column, value: String(cycle) }]);
   }
 
-  private turnSigns({ values, integers, stride }: RowBlock, count: number): void {
+  private turnSigns(block: RowBlock, count: number): void {
+    const { values, integers, stride } = block;
+    const { split } = this.plan;
     this.plan.numbers.forEach((column, k) => {
       const start = k * stride;
       const add = column.unit?.add ?? 0;
@@ -132,6 +170,7 @@ export class RunChecks {
         integers[i] = -integers[i];
       }
     });
+    if (split !== null) joinCurrents(block, split, count);
   }
 
   private checkRange(
@@ -172,7 +211,24 @@ export class RunChecks {
       reason: `Time runs backwards, from ${beforeS} s in the row before`,
       expected:
         'Time must not decrease within a run (two rows with the same time are allowed); ' +
-        'where the file holds several runs, name the column that tells them apart with --run-column NAME',
+        'where the file holds several runs, name the column that tells them apart with --run-column NAME; where its time ' +
+        'starts again within a run, say how the segments follow each other with --join-segments',
     });
+  }
+}
+
+/** The current in less the current out, each by its size; an empty field is no current. */
+function joinCurrents(
+  { values, stride, decimals }: RowBlock,
+  { chargeAt, dischargeAt }: { chargeAt: number; dischargeAt: number },
+  count: number,
+): void {
+  const size = (value: number): number => (Number.isNaN(value) ? 0 : Math.abs(value));
+  decimals[chargeAt] = -1;
+  for (let i = 0; i < count; i++) {
+    const [charge, discharge] = [values[chargeAt * stride + i], values[dischargeAt * stride + i]];
+    // Where both are empty there is no current to be had, and the row is refused.
+    values[chargeAt * stride + i] =
+      Number.isNaN(charge) && Number.isNaN(discharge) ? Number.NaN : size(charge) - size(discharge);
   }
 }

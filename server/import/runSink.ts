@@ -13,8 +13,8 @@ export interface RunSink {
    * `originS` is the first time stamp as the file writes it: seconds since 1970 where it writes instants.
    */
   begin(run: number, key: readonly KeyValue[], firstLine: number, firstRow: number, originS: number): void;
-  /** Rows `from` to `to` of a run, columns in the order of the plan's numbers. Valid only during the call. */
-  rows(run: number, block: RowBlock, from: number, to: number): void;
+  /** Rows `from` to `to` of a run, columns in the order of the plan's numbers; `from` is line `line`. Valid only during the call. */
+  rows(run: number, block: RowBlock, from: number, to: number, line: number): void;
   /** Called between blocks of rows; the next block waits for it. */
   settle?(): Promise<void>;
 }

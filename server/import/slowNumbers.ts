@@ -2,7 +2,7 @@ import type { TextDecoder } from 'node:util';
 import { isMissingText, parseNumber, splitFields } from './fields.ts';
 import type { RecordPlan } from './recordPlan.ts';
 import type { RowRefusals } from './rowRefusals.ts';
-import { parseTimeText } from './timeText.ts';
+import { parseTimeText, secondsOfSerial } from './timeText.ts';
 
 /** Longest field in bytes that is read as a number. */
 const longestField = 400;
@@ -33,10 +33,17 @@ export class SlowNumbers {
     if (bytes.length > longestField) throw this.refusals.tooLongField(line, field, bytes.subarray(0, 100));
     const raw = this.decoder.decode(bytes);
     const text = raw.includes('"') ? splitFields(raw, '\n')[0] : raw.trim();
-    if (slot === 0 && this.plan.timeFormat !== 'number') {
-      const seconds = parseTimeText(text, this.plan.timeFormat);
-      if (seconds !== null) return seconds;
+    const format =
+      slot === 0 ? this.plan.timeFormat : slot === this.plan.join?.dateAt ? this.plan.dateFormat : 'number';
+    if (format === 'day-serial') {
+      const days = parseNumber(text, this.plan.dialect.decimal);
+      if (days !== null && Number.isFinite(days)) return secondsOfSerial(days);
       throw this.refusals.notANumber(line, field, text);
+    }
+    if (format !== 'number') {
+      const seconds = parseTimeText(text, format);
+      if (seconds !== null) return seconds;
+      throw this.refusals.notATime(line, field, text);
     }
     const value = parseNumber(text, this.plan.dialect.decimal);
     if (value === null) {

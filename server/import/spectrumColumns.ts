@@ -1,11 +1,12 @@
-import type { ColumnChoice, ColumnRole, UnitChoice } from './columnChoice.ts';
+import type { ColumnRole } from '../contract/columnRoles.ts';
+import type { ColumnChoice, UnitChoice } from './columnChoice.ts';
 import { requireColumn } from './columnChoice.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
+import { serialOrChannelNames } from './recognise/serials.ts';
 import { type ColumnMapping, columnMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
-import { serialOrChannelNames } from './serialNames.ts';
 import type { Quantity, Unit } from './units.ts';
 import { parseUnit, unitsOf } from './units.ts';
 

@@ -13,7 +13,7 @@ export interface TableSweep extends Sweep {
   readonly cell: string | null;
   /** The text of the sweep column; where there is none, the number of the sweep among those of its cell. */
   readonly label: string;
-  /** Data row of each point, 1-based. */
+  /** Line of the file of each point, 1 for the first. */
   readonly sourceRows: readonly number[];
 }
 
@@ -246,7 +246,7 @@ function sweepOf(
         ({ first, second }) => sign * (polar ? first * Math.sin(second) : second),
       ),
     },
-    sourceRows: rows.map(({ row }) => row),
+    sourceRows: rows.map(({ row }) => table.lines[row - 1]),
   };
 }
 

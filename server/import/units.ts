@@ -11,7 +11,8 @@ export type Quantity =
   | 'mass'
   | 'length'
   | 'fraction'
-  | 'frequency';
+  | 'frequency'
+  | 'voltage-rate';
 
 /**
  * How a number in this unit becomes one in the unit we keep: `value * multiply / divide + add`.
@@ -23,7 +24,7 @@ export interface Unit {
   readonly multiply: number;
   readonly divide: number;
   readonly add: number;
-  /** The unit we keep, as a UCUM code: s, V, A, Cel, A.h, W.h, W, Ohm, g, mm, 1, Hz. */
+  /** The unit we keep, as a UCUM code: s, V, A, Cel, A.h, W.h, W, Ohm, g, mm, 1, Hz, mV/d. */
   readonly kept: string;
 }
 
@@ -54,13 +55,25 @@ const units: readonly Unit[] = [
   unit('mW', 'power', 'W', 1, 1000),
   unit('ohm', 'resistance', 'Ohm'),
   unit('mohm', 'resistance', 'Ohm', 1, 1000),
+  unit('uohm', 'resistance', 'Ohm', 1, 1e6),
   unit('g', 'mass', 'g'),
   unit('kg', 'mass', 'g', 1000),
   unit('mm', 'length', 'mm'),
+  unit('cm', 'length', 'mm', 10),
+  unit('um', 'length', 'mm', 1, 1000),
   unit('1', 'fraction', '1'),
   unit('%', 'fraction', '1', 1, 100),
   unit('Hz', 'frequency', 'Hz'),
   unit('kHz', 'frequency', 'Hz', 1000),
+  unit('mV/d', 'voltage-rate', 'mV/d'),
+  unit('mV/h', 'voltage-rate', 'mV/d', 24),
+  unit('mV/week', 'voltage-rate', 'mV/d', 1, 7),
+  unit('V/d', 'voltage-rate', 'mV/d', 1000),
+  unit('V/h', 'voltage-rate', 'mV/d', 24_000),
+  unit('V/week', 'voltage-rate', 'mV/d', 1000, 7),
+  unit('uV/d', 'voltage-rate', 'mV/d', 1, 1000),
+  unit('uV/h', 'voltage-rate', 'mV/d', 24, 1000),
+  unit('uV/week', 'voltage-rate', 'mV/d', 1, 7000),
 ];
 
 const bySymbol = new Map(units.map((u) => [u.symbol, u]));
@@ -108,6 +121,13 @@ const spellings: Readonly<Record<string, string>> = {
   'ma.h': 'mAh',
   w·h: 'Wh',
   'w.h': 'Wh',
+  ahr: 'Ah',
+  mahr: 'mAh',
+  vdc: 'V',
+  adc: 'A',
+  sek: 's',
+  std: 'h',
+  tage: 'd',
 };
 
 /**
@@ -117,6 +137,8 @@ const spellings: Readonly<Record<string, string>> = {
 export function parseUnit(text: string): Unit | null {
   const clean = text.trim().normalize('NFC').replace(/[µμ]/g, 'u').replace(/[ΩΩ]/g, 'ohm').replace(/º/g, '°');
   if (clean === '') return null;
+  const rate = rateText(clean);
+  if (rate !== null) return bySymbol.get(rate) ?? null;
   const exact = bySymbol.get(clean);
   if (exact !== undefined) return exact;
   if (clean.startsWith('M') && clean !== 'Min' && clean !== 'MIN') return null;
@@ -126,6 +148,25 @@ export function parseUnit(text: string): Unit | null {
   const matches = units.filter((u) => u.symbol.toLowerCase() === lower);
   return matches.length === 1 ? matches[0] : null;
 }
+
+const perTime =
+  /^([mu]?V)[\s_]*(?:\/|per|p\.)[\s_]*(h|hr|hour|hours|d|day|days|tag|w|wk|week|weeks|woche)\.?$/i;
+
+/** `mV/h`, `uV per day` … as the symbol of that unit; null for any other text. */
+function rateText(clean: string): string | null {
+  const match = perTime.exec(clean);
+  if (match === null || match[1].startsWith('M')) return null;
+  const volts = match[1].toLowerCase().replace('v', 'V');
+  const time = match[2].toLowerCase();
+  return `${volts}/${time.startsWith('h') ? 'h' : time.startsWith('w') ? 'week' : 'd'}`;
+}
+
+/** A rate of voltage at a header's end: `drift_mV_per_day`, `K value mV/h`. */
+const rateTail =
+  /^(.*?)[\s_.-]+([muµμ]?V[\s_]*(?:\/|per)[\s_]*(?:h|hr|hour|hours|d|day|days|tag|w|wk|week|weeks|woche))$/i;
+/** A duration or frequency that says how a resistance was measured, and is no unit of it: `DCIR 10 s`, `ACIR 1 kHz`. */
+const conditionTail =
+  /(?:^|[\s_.-])(?:[rz]|ri|ir|rac|rdc|acir|acr|dcir|dcr|res|resistance|impedance|\w*widerstand|impedanz)[\s_.@-]*(?:.*[\s_.@-])?\d+(?:[.,p]\d+)?[\s_]*(?:ms|s|sec|min|k?hz)$/i;
 
 /** Symbols understood for one quantity, for messages. */
 export function unitsOf(quantity: Quantity): string[] {
@@ -139,6 +180,9 @@ export function splitHeader(header: string): { name: string; unit: Unit | null; 
   if (bracket !== null && bracket[1] !== '') {
     return { name: bracket[1].trim(), unit: parseUnit(bracket[2]), unitText: bracket[2] };
   }
+  const rate = rateTail.exec(text.replace(/_/g, ' '));
+  if (rate !== null && rate[1] !== '') return { name: rate[1], unit: parseUnit(rate[2]), unitText: rate[2] };
+  if (conditionTail.test(text)) return { name: text, unit: null, unitText: null };
   const tail = /^(.+?)(?:\s*\/\s*|\s+in\s+|[\s_.-]+)([^\s_/]{1,12})$/.exec(text);
   if (tail !== null) {
     const found = parseUnit(tail[2]);

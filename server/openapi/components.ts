@@ -14,6 +14,7 @@ import * as chargeStudy from '../contract/chargeStudy.ts';
 import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
 import * as chargeSupply from '../contract/chargeSupply.ts';
 import * as chemistries from '../contract/chemistries.ts';
+import * as columnRoles from '../contract/columnRoles.ts';
 import * as common from '../contract/common.ts';
 import * as evaluatedPulse from '../contract/evaluatedPulse.ts';
 import * as exportFormats from '../contract/exportFormats.ts';
@@ -59,6 +60,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   chargeStudyResult,
   chargeSupply,
   chemistries,
+  columnRoles,
   common,
   exportFormats,
   exports: exportsContract,

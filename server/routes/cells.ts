@@ -3,6 +3,7 @@ import { findCell, pageCells } from '../store/cells.ts';
 import { pageMeasurements } from '../store/measurements.ts';
 import { traceMeasurement } from '../use-cases/parameters/traceMeasurement.ts';
 import { changeCell } from '../use-cases/register/changeCell.ts';
+import { changeMeasurement } from '../use-cases/register/changeMeasurement.ts';
 import { createCell } from '../use-cases/register/createCell.ts';
 import { defineRoute, type Route } from './route.ts';
 
@@ -33,6 +34,10 @@ export const cellRoutes: readonly Route[] = [
       if (!(await findCell(context.store, params.id))) throw notFound('cell', params.id);
       return pageMeasurements(context.store, params.id, query);
     },
+  }),
+  defineRoute('PATCH /measurements/{id}', {
+    role: 'operator',
+    handle: ({ context, params, body }) => changeMeasurement(context, params.id, body),
   }),
   defineRoute('GET /measurements/{id}/origin', {
     role: 'reader',

@@ -7,6 +7,7 @@ import type { Context } from '../context.ts';
 import type { ImportOptions } from '../contract/import.ts';
 import { importOptions, type uploadQuery } from '../contract/import.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
+import { needsWholeFile } from '../import/formats/textSource.ts';
 import { putJob } from '../jobs/queue.ts';
 import { findLotByName } from '../store/lots.ts';
 import { findImport, pageImports } from '../store/sourceFiles.ts';
@@ -23,6 +24,8 @@ import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
 /** Enough of a file to see what it is. */
 const previewBytes = 4 * 1024 * 1024;
+/** Spreadsheets and Parquet files are read whole. */
+const wholePreviewBytes = 64 * 1024 * 1024;
 
 export const importRoutes: readonly Route[] = [
   defineRoute('GET /imports', {
@@ -185,7 +188,8 @@ async function readUpTo(stream: AsyncIterable<Buffer>): Promise<{ bytes: Buffer;
     for await (const piece of stream) {
       pieces.push(piece);
       length += piece.length;
-      if (length >= previewBytes) return { bytes: Buffer.concat(pieces), whole: false };
+      const enough = needsWholeFile(pieces[0]) ? wholePreviewBytes : previewBytes;
+      if (length >= enough) return { bytes: Buffer.concat(pieces), whole: false };
     }
   } catch (error) {
     // The beginning of a compressed file ends in the middle of its data: what was unpacked is what can be shown.

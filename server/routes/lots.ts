@@ -46,7 +46,8 @@ export const lotRoutes: readonly Route[] = [
   }),
   defineRoute('GET /lots/{id}/statistics', {
     role: 'reader',
-    handle: async ({ context, params, query }) => judgeLot(context, params.id, query.columns),
+    handle: async ({ context, params, query: { columns, ...tolerance } }) =>
+      judgeLot(context, params.id, columns, tolerance),
   }),
   defineRoute('GET /lots/{id}/warnings', {
     role: 'reader',

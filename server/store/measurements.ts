@@ -67,6 +67,38 @@ export async function supersedeFitted(
   );
 }
 
+/** Sets or lifts the mark that leaves a measurement out of everything that counts. */
+export async function setExcludedReason(store: Store, id: number, reason: string | null): Promise<void> {
+  await store.run('UPDATE Measurement SET excludedReason = ? WHERE id = ?', reason, id);
+}
+
+/** Cells of a lot with a value of this quantity that is marked as one that cannot be, or was left out by a person. */
+export async function cellsWithExcluded(
+  store: Store,
+  lotId: number,
+  quantity: QuantityName,
+): Promise<Set<number>> {
+  const rows = await store.all<{ cellId: number }>(
+    `SELECT DISTINCT m.cellId FROM Measurement m JOIN Cell c ON c.id = m.cellId
+     WHERE c.lotId = ? AND m.quantity = ? AND m.supersededAt IS NULL AND m.excludedReason IS NOT NULL`,
+    lotId,
+    quantity,
+  );
+  return new Set(rows.map(({ cellId }) => cellId));
+}
+
+/** Values of a lot that count, the newest of them, to tell what is usual in it. */
+export async function listLotValues(
+  store: Store,
+  lotId: number,
+): Promise<Pick<Measurement, 'quantity' | 'value' | 'durationS' | 'direction'>[]> {
+  return store.all(
+    `SELECT m.quantity, m.value, m.durationS, m.direction FROM Measurement m JOIN Cell c ON c.id = m.cellId
+     WHERE c.lotId = ? AND ${counts} ORDER BY m.id DESC LIMIT 20000`,
+    lotId,
+  );
+}
+
 export async function findMeasurement(store: Store, id: number): Promise<Measurement | null> {
   return (await store.get<Measurement>(`SELECT ${columns} FROM Measurement m WHERE m.id = ?`, id)) ?? null;
 }

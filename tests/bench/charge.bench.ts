@@ -251,7 +251,14 @@ async function studyRemarks(setup: ChargeSetup, chargeS: number): Promise<string
   const seconds = await time(() => searchRate(setup, options), 9, 9);
   const search = searchRate(setup, options);
   const searchS = median(seconds);
-  const one = { capacityRelative: 0.01, r0Relative: 0.03, branchRelative: 0.03, ocvV: 0.001, startSoc: 0.01 };
+  const one = {
+    capacityRelative: 0.01,
+    r0Relative: 0.03,
+    branchRelative: 0.03,
+    r0BranchCorrelation: 0,
+    ocvV: 0.001,
+    startSoc: 0.01,
+  };
   const uncertainty = { ...one, startTemperatureK: 1, heatCapacityRelative: 0.05, heatTransferRelative: 0.1 };
   const start = performance.now();
   monteCarlo(setup, [uncertainty, uncertainty], { draws: 1000, level: 0.95, random: seededRandom(1) });

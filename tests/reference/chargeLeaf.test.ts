@@ -99,6 +99,11 @@ describe.skipIf(isMissing('the 33 Ah records', present, 'see shared/datasets'))(
           'slow polarisation from the rests after long loads',
         );
         const [cell] = description.cells;
+        // The fits of the pulses give R0 and branches with their correlation: what one gains the other loses.
+        expect(cell.uncertainty?.r0Relative).toBeGreaterThan(0);
+        expect(cell.uncertainty?.branchRelative).toBeGreaterThan(cell.uncertainty?.r0Relative ?? 1);
+        expect(Math.abs(cell.uncertainty?.r0BranchCorrelation ?? 0)).toBeGreaterThan(0.05);
+        expect(Math.abs(cell.uncertainty?.r0BranchCorrelation ?? 9)).toBeLessThanOrEqual(1);
         // Ten states of the pulses and of the rests, and what lies between, without doubles.
         expect(cell.soc.length).toBeLessThanOrEqual(12);
         const result = studyCharge(

@@ -11,6 +11,7 @@ function circuitOf(values: Record<string, number>, branches: number, withSlope =
   return {
     branches,
     withSlope,
+    history: 0,
     parameters: Object.entries(values).map(([name, value]) => ({
       name,
       value,

@@ -138,10 +138,13 @@ describe.skipIf(missing)('real lots', () => {
   });
 
   test('of the 27 LFP cells exactly one is left over, because the count is odd', () => {
-    const { unpaired } = pairCells(newLfpCells(), criteria({ randomPairings: 0 }));
+    const { unpaired } = pairCells(newLfpCells(), criteria({ outlierLimit: null, randomPairings: 0 }));
     expect(unpaired.map(({ reason }) => reason)).toEqual(['odd-count']);
     expect(unpaired[0].cell).toBe('b2c36');
     expect(unpaired[0].nearestMiss!.exceeded).toEqual([]);
+    // The data set says of this cell that its resistance is high from the start; by itself a run leaves it out.
+    const usual = pairCells(newLfpCells(), criteria({ randomPairings: 0 }));
+    expect(usual.unpaired).toContainEqual(expect.objectContaining({ cell: 'b2c36', reason: 'outlier' }));
   });
 
   test('the five weak cells of the NMC 21 Ah lot are named as outliers before anything is paired', () => {
@@ -160,7 +163,7 @@ describe.skipIf(missing)('real lots', () => {
     ).toBe(true);
     expect(pairs.some((pair) => pair.cells.some((name) => /-[1-5]$/.test(name)))).toBe(false);
     expect(pairs).toHaveLength(23);
-    const warned = pairCells(cells, criteria({ randomPairings: 0 })).warnings;
+    const warned = pairCells(cells, criteria({ outlierLimit: null, randomPairings: 0 })).warnings;
     expect(
       warned.find(({ code, feature }) => code === 'outliers-offered' && feature === 'capacity')!.cells,
     ).toEqual(expect.arrayContaining(['NMC21-1', 'NMC21-2', 'NMC21-3', 'NMC21-4', 'NMC21-5']));

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { fitPulses } from '../../fitting/circuit/fit/fitPulses.ts';
 import { findPulses } from '../../fitting/records/pulses.ts';
 import type { RecordColumns } from '../../fitting/records/record.ts';
 import { findSteps } from '../../fitting/records/steps.ts';
@@ -11,6 +12,7 @@ import {
 } from '../../fitting/resistance/isoProfile.ts';
 import { pulseCurrentLimits } from '../../fitting/resistance/pulseCurrentLimit.ts';
 import { chargePower, dischargePower, pulseEndResistance } from '../../fitting/resistance/pulsePower.ts';
+import { pulseReading } from '../../fitting/resistance/pulseReading.ts';
 import { resistanceAt } from '../../fitting/resistance/resistanceAt.ts';
 import { twoLevelResistance } from '../../fitting/resistance/twoLevel.ts';
 
@@ -19,26 +21,41 @@ const stepResponse = (t: number): number =>
   0.03 + 0.015 * (1 - Math.exp(-t / 5)) + 0.02 * (1 - Math.exp(-t / 60));
 
 /**
- * Rest, then steps of current at the given levels; the voltage follows the circuit above by superposition.
+ * Rest, then steps of current at the given levels; the voltage follows the circuit above by superposition. `marked`: a
+ * row on both sides of every edge, at the moment of the edge.
  */
-function circuitRecord(levels: readonly { currentA: number; seconds: number }[]): RecordColumns {
+function circuitRecord(
+  levels: readonly { currentA: number; seconds: number }[],
+  marked = false,
+): RecordColumns {
   const edges: { atS: number; changeA: number }[] = [];
-  const rows: [number, number][] = [];
+  const rows: [number, number, number][] = [];
   let now = 5;
   let before = 0;
-  for (let k = 0; k <= 50; k++) rows.push([k / 10, 0]);
-  for (const { currentA, seconds } of levels) {
+  for (let k = 0; k <= 50; k++) rows.push([k / 10, 0, 0]);
+  levels.forEach(({ currentA, seconds }, level) => {
     edges.push({ atS: now, changeA: currentA - before });
     before = currentA;
-    for (let k = 1; k <= seconds * 10; k++) rows.push([now + k / 10, currentA]);
+    for (let k = marked ? 0 : 1; k <= seconds * 10; k++) rows.push([now + k / 10, currentA, level + 1]);
     now += seconds;
-  }
+  });
   return {
     timeS: Float64Array.from(rows, (row) => row[0]),
     currentA: Float64Array.from(rows, (row) => row[1]),
-    voltageV: Float64Array.from(rows, ([t]) =>
-      edges.reduce((v, { atS, changeA }) => (t > atS ? v + changeA * stepResponse(t - atS) : v), 3.8),
+    voltageV: Float64Array.from(rows, ([t, , level]) =>
+      edges.slice(0, level).reduce((v, { atS, changeA }) => v + changeA * stepResponse(t - atS), 3.8),
     ),
+  };
+}
+
+/** The pulses of a record, ready for readings. */
+function readingsOf(record: RecordColumns) {
+  const finding = findSteps(record);
+  const pulses = findPulses(record, finding);
+  const { circuits, deadS } = fitPulses(record, finding, pulses, 3);
+  return {
+    finding,
+    readings: pulses.map((pulse, k) => pulseReading(record, finding, pulse, circuits[k], deadS)),
   };
 }
 
@@ -63,11 +80,14 @@ describe('two-level DC resistance, IEC 61960-3', () => {
       { currentA: -2, seconds: 2 },
       { currentA: 0, seconds: 20 },
     ]);
-    const finding = findSteps(record);
-    const [found, ...others] = findTwoLevel(record, finding, findPulses(record, finding));
+    const { finding, readings } = readingsOf(record);
+    const [found, ...others] = findTwoLevel(record, finding, readings);
     expect(others).toHaveLength(0);
     const expected = (1.6 * stepResponse(1) + 0.4 * (stepResponse(11) - stepResponse(10))) / 1.6;
-    expect(found.valueOhm).toBeCloseTo(expected, 9);
+    const deviation = Math.abs((found.valueOhm as number) - expected);
+    expect(deviation).toBeLessThan(1.96 * (found.standardUncertaintyOhm as number));
+    // At the same duration it is above R(t) out of rest: the first level goes on in that second.
+    expect(expected).toBeGreaterThan(stepResponse(1));
   });
 });
 
@@ -82,17 +102,24 @@ describe('ISO 12405-4 evaluation times', () => {
   const base = baseVoltage(record, finding.steps[pulse.baseStep], 0, 0);
 
   it('gives the exact R(t) at 0.1, 1, 10, 18 and 30 s', () => {
-    const long = circuitRecord([{ currentA: -10, seconds: 40 }]);
-    const found = findSteps(long);
-    const [step] = findPulses(long, found);
-    const at = (t: number) =>
-      resistanceAt(long, step, baseVoltage(long, found.steps[0], 0, 0), { voltageV: 0, currentA: 0 }, t)
-        .valueOhm;
+    const levels = [
+      { currentA: -10, seconds: 40 },
+      { currentA: 0, seconds: 20 },
+    ];
+    const [step] = readingsOf(circuitRecord(levels, true)).readings;
+    const at = (t: number) => resistanceAt(step, t).valueOhm;
     expect(at(0.1)).toBeCloseTo(0.0303303, 7);
     expect(at(1)).toBeCloseTo(0.0330496, 7);
     expect(at(10)).toBeCloseTo(0.0460403, 7);
     expect(at(18)).toBeCloseTo(0.0497738, 7);
     expect(at(30)).toBeCloseTo(0.0528322, 7);
+    const [open] = readingsOf(circuitRecord(levels)).readings;
+    for (const t of [0.1, 1, 10, 18, 30]) {
+      const { valueOhm, standardUncertaintyOhm } = resistanceAt(open, t);
+      expect(Math.abs((valueOhm as number) - stepResponse(t))).toBeLessThan(
+        1.96 * (standardUncertaintyOhm as number),
+      );
+    }
   });
 
   it('recognises the profile and evaluates all eleven times against the current of the pulse', () => {

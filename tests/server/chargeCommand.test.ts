@@ -347,6 +347,33 @@ describe('gemel charge FILE with source, cable and converter', () => {
   });
 });
 
+describe('gemel charge FILE and how sure it is', () => {
+  const questions = { monteCarlo: { draws: 60 } };
+  it('gives no interval where no parameter has an uncertainty, and says so', async () => {
+    const answer = await answerOf(study({ questions }));
+    expect(answer.monteCarlo).toBeNull();
+    expect(answer.warnings.map(({ code }) => code)).toContain('no-uncertainty');
+  });
+
+  it('draws R0 and branches with their correlation', async () => {
+    const spreadOf = async (r0BranchCorrelation: number) => {
+      const uncertainty = { r0Relative: 0.2, branchRelative: 0.2, r0BranchCorrelation };
+      const more = { branches: [{ rOhm: 0.05, tauS: 60 }], uncertainty };
+      const document = study({
+        cells: [cell('A', 2.5, 0.05, 0.1, more)],
+        questions: { monteCarlo: { draws: 200 } },
+      });
+      const { monteCarlo, asked } = await answerOf(document);
+      expect(asked.find(({ about }) => about === 'Uncertainty of A')?.text).toContain(
+        'R0 20 %, branches 20 %',
+      );
+      return monteCarlo?.endTimeS.standardDeviation ?? Number.NaN;
+    };
+    // What R0 gains the branch loses: the sum, which decides, hardly moves.
+    expect(await spreadOf(-1)).toBeLessThan(0.3 * (await spreadOf(1)));
+  });
+});
+
 describe('gemel charge FILE at other temperatures', () => {
   const measured = (more: object = {}, datasheet: object = {}) => {
     const one = (name: string) =>

@@ -79,6 +79,21 @@ describe('the charge limits by temperature of a cell type', () => {
     expect(computed.body.cautions).toContain('lithium-plating-not-modelled');
   });
 
+  it('a draft carries the uncertainties of its fits, so that the spread is not nothing', async () => {
+    const draft = await request(test.app)
+      .post('/api/v1/charge-studies/draft')
+      .send({ stackId: filled.stackId });
+    const { description } = draft.body;
+    const { uncertainty } = description.cells[0];
+    expect(uncertainty.r0Relative).toBeGreaterThan(0);
+    expect(uncertainty.branchRelative).toBeGreaterThan(0);
+    const questions = { monteCarlo: { draws: 30 } };
+    const { body } = await request(test.app)
+      .post('/api/v1/charge-studies/compute')
+      .send({ description: { ...description, questions } });
+    expect(body.monteCarlo.endTimeS.high).toBeGreaterThan(body.monteCarlo.endTimeS.low + 0.1);
+  });
+
   it('a kept study carries the notes of its draft and what was asked', async () => {
     const { description } = (
       await request(test.app).post('/api/v1/charge-studies/draft').send({ stackId: filled.stackId })

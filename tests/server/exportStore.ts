@@ -30,10 +30,13 @@ const report: ImportReport = {
   rowCount: 50,
   dialect: null,
   mapping: [],
+  unusedColumns: [],
+  preamble: [],
   runs: [],
   cells: [],
   cellsCreated: 3,
   measurementsCreated: 0,
+  cellReports: [],
   warnings: [],
   refusal: null,
 };

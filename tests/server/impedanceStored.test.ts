@@ -96,7 +96,7 @@ describe('an impedance test', () => {
     const traced = await api().get(`/api/v1/measurements/${body.items[1].id}/origin`);
     expect(traced.body).toMatchObject({
       fit: { kind: 'impedance' },
-      sourceFile: { name: 'E-1', firstRow: 50, lastRow: 98 },
+      sourceFile: { name: 'E-1', firstRow: 51, lastRow: 99 },
     });
   });
 

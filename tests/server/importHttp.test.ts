@@ -201,7 +201,7 @@ describe('a preview', () => {
     const rows = Array.from({ length: 60 }, (_, i) => (Math.floor(i / 10) % 2 ? `${i},3.6,1` : `${i},3.7,0`));
     const { body } = await preview(`time_s,voltage_V,current_A\n${rows.join('\n')}\n`);
     expect(body.signCheck.verdict).toBe('reversed');
-    expect(body.warnings.join()).toContain('sign reversed?');
+    expect(body.warnings.join()).toContain('is discharge counted positive here?');
   });
 
   it('of a broken file says where and why', async () => {

@@ -118,9 +118,12 @@ describe('a broken record file is refused with its place:', () => {
     ],
     'a quote that does not close': [`${head}${good}2,"3.7,0\n3,3.7,0\n`, { code: 'unclosed-quote', row: 4 }],
     'a zero byte': [`${head}${good}2,3.\0,0\n`, { code: 'binary-content', row: 4 }],
-    'UTF-16': [Buffer.from(`\uFEFF${head}${good}`, 'utf16le'), { code: 'wrong-encoding', row: 1 }],
+    'UTF-16 with half a sign': [
+      Buffer.concat([Buffer.from(`\uFEFF${head}${good}`, 'utf16le'), Buffer.from([0x00, 0xd8, 0x0a, 0x00])]),
+      { code: 'wrong-encoding' },
+    ],
     'bytes that are not UTF-8': [
-      Buffer.concat([Buffer.from(`${head}${good}`), Buffer.from([0x32, 0x2c, 0xb0, 0x43, 0x0a])]),
+      Buffer.concat([Buffer.from(`${head}${good}`), Buffer.from([0x32, 0x2c, 0x81, 0x43, 0x0a])]),
       { code: 'wrong-encoding', row: 4 },
     ],
     'lone carriage returns': [`${head}${good}`.replaceAll('\n', '\r'), { code: 'line-ends' }],

@@ -60,8 +60,8 @@ describe('a table of impedance over frequency', () => {
       chargeAh: -0.5,
       voltageV: 3.55,
       temperatureC: 25,
-      sourceRowFirst: 1,
-      sourceRowLast: 3,
+      sourceRowFirst: 2,
+      sourceRowLast: 4,
     });
     expect(points(b)).toEqual([
       [10, 0.0231, -0.0017],
@@ -253,7 +253,7 @@ describe('the preview', () => {
     expect(shown).toMatchObject({
       kind: 'impedance-table',
       creates: { cells: ['P-1'], tests: 1 },
-      runs: [{ cell: 'P-1', testKind: 'impedance', rowCount: 2, firstRow: 1 }],
+      runs: [{ cell: 'P-1', testKind: 'impedance', rowCount: 2, firstRow: 2 }],
       refusal: null,
     });
     expect(shown.mapping).toEqual([
@@ -273,7 +273,7 @@ describe('the preview', () => {
     expect(shown.kind).toBe('impedance-table');
     expect(shown.warnings).toEqual([
       'frequency: column "a" states no unit; Hz was taken',
-      'nothing says which cell these spectra are of: give its serial',
+      'nothing says which cell this is of: give its serial',
     ]);
   });
 });

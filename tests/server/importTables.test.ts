@@ -98,7 +98,7 @@ describe('a cell table', () => {
       cellsCreated: 2,
       measurementsCreated: 9,
     });
-    const at = { ...condition, temperatureC: 25, sourceRow: 1 };
+    const at = { ...condition, temperatureC: 25, sourceRow: 2 };
     expect(await values('T-1')).toEqual([
       { ...at, quantity: 'capacity', value: 2.1995, unit: expect.any(String) },
       { ...at, quantity: 'resistance', value: 0.0215, unit: expect.any(String), durationS: 10, soc: 0.5 },
@@ -134,9 +134,18 @@ describe('a cell table', () => {
   });
 
   it('says which columns were left out for want of a unit', async () => {
-    const report = await take('cell_id,capacity_Ah,resistance\nV-1,2.2,17\n');
-    expect(report.warnings).toEqual(['column "resistance" states no unit and was not taken']);
-    expect(await take('cell_id,capacity\nV-1,2.2\n')).toMatchObject({
+    const report = await take('cell_id,capacity_Ah,resistance_10s,K value,box\nV-1,2.2,17,0.02,7\n');
+    expect(report.unusedColumns).toEqual([
+      { column: 'K value', reason: 'unit-not-stated' },
+      { column: 'box', reason: 'not-recognised' },
+    ]);
+    // 17 ohm is no lithium cell of 2.2 Ah, so the unit can only be the milliohm.
+    expect(report.warnings[0]).toMatch(/"resistance_10s" states no unit; mohm was taken/);
+    expect(await values('V-1')).toContainEqual(
+      expect.objectContaining({ quantity: 'resistance', value: 0.017 }),
+    );
+    // 50 may be ampere hours of a large cell or milliampere hours of a small one.
+    expect(await take('cell_id,capacity\nV-2,50\n')).toMatchObject({
       refusal: { code: 'missing-column', row: 1 },
     });
   });

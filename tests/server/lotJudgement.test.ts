@@ -109,6 +109,39 @@ describe('the judgement of a lot', () => {
     expect(high).toBeGreaterThan(capability.cpk ?? Number.NaN);
   });
 
+  it("gives Grubbs' test beside the robust rule, with statistic and critical value", () => {
+    const mass = columns.find((column) => column.key.startsWith('mass'));
+    expect(mass?.grubbs).toMatchObject({ alpha: 0.05, reason: null });
+    for (const { statistic, critical } of mass?.grubbs.outliers ?? [])
+      expect(statistic).toBeGreaterThan(critical);
+    const skewed = columns.find((column) => column.key.startsWith('impedance-1khz'));
+    // A value of 0.532 among thirty up to there: the statistic of the largest is known from the sample itself.
+    const values = skewed?.normalPlot.map(({ value }) => value) ?? [];
+    const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
+    const deviation = Math.sqrt(
+      values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (values.length - 1),
+    );
+    const statistic = (Math.max(...values) - mean) / deviation;
+    // Critical value for 30 values, two-sided, 5 %: 2.908 (Grubbs 1969, table; from memory).
+    expect(skewed?.grubbs.outliers.length === 0).toBe(statistic <= 2.908);
+  });
+
+  it('gives tolerance limits of the content and the confidence that are asked for', async () => {
+    const ask = async (query: object) =>
+      (
+        await request(test.app)
+          .get(`/api/v1/lots/1/statistics`)
+          .query({ columns: 'energy', ...query })
+      ).body;
+    const usual = (await ask({})).columns[0].tolerance;
+    const less = (await ask({ coverage: 0.9, confidence: 0.9 })).columns[0].tolerance;
+    expect(usual).toMatchObject({ coverage: 0.99, confidence: 0.95 });
+    expect(less).toMatchObject({ coverage: 0.9, confidence: 0.9 });
+    expect((await request(test.app).get('/api/v1/lots/1/statistics').query({ coverage: 1.2 })).status).toBe(
+      400,
+    );
+  });
+
   it('says where values of unlike currents stand together', () => {
     expect(column('capacity').mixedCurrents).toEqual({ leastA: 0.1, greatestA: 0.4 });
     expect(column('energy').mixedCurrents).toBeNull();

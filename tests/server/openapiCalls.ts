@@ -160,6 +160,7 @@ function cellCalls({ lotId, cellIds, bareCellId, stackId }: FilledStore): ApiCal
     },
     { route: 'get /attachments/{id}/content', path: { id: 2 } },
     { route: 'get /measurements/{id}/origin', path: { id: 1 } },
+    { route: 'patch /measurements/{id}', path: { id: 1 }, body: { excludedReason: null } },
   ];
 }
 

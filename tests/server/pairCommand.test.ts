@@ -47,7 +47,7 @@ const table = [
   'A2,2502,32,20.1,3.71',
   'A3,2550,33,22.0,3.70',
   'A4,2549,34,21.9,3.69',
-  'A5,2600,50,25.0,3.70',
+  'A5,2600,36,25.0,3.70',
 ].join('\n');
 
 describe('gemel pair', () => {
@@ -116,7 +116,7 @@ describe('gemel pair', () => {
     expect(result.unpaired).toMatchObject([{ cell: 'e', reason: 'warning-sign', value: 'dented' }]);
   });
 
-  test('takes the usual criteria of a purpose, and refuses one that the table cannot serve', async () => {
+  test('takes the usual criteria of a purpose, says what it lacks, and refuses one that the table cannot serve at all', async () => {
     const cells = write('cells.csv', table);
     const fast = pairingResult.parse(
       JSON.parse((await pair(cells, '--purpose', 'fast-charging', '--json')).out),
@@ -125,8 +125,15 @@ describe('gemel pair', () => {
       ['resistance', 2],
       ['capacity', 1],
     ]);
+    // The main quantity is missing: the result says so above the pairs.
     const storage = await pair(cells, '--purpose', 'long-storage');
-    expect(storage).toMatchObject({ code: 1, err: expect.stringMatching(/no self-discharge to pair by/) });
+    expect(storage.code).toBe(0);
+    expect(storage.out).toMatch(/^No self-discharge is measured, .* paired by capacity instead\.\nA/);
+    const none = await pair(write('masses.csv', 'serial,mass_g\nA,45\nB,46\n'), '--purpose', 'long-storage');
+    expect(none).toMatchObject({
+      code: 1,
+      err: expect.stringMatching(/no self-discharge and no capacity to pair by/),
+    });
     expect((await pair(cells, '--purpose', 'racing')).code).toBe(2);
     expect((await pair(cells, '--purpose', 'run-time', '--criteria', 'x.json')).code).toBe(2);
   });
@@ -152,11 +159,23 @@ describe('gemel pair', () => {
     for (const code of generalCautions) expect(out).toContain(cautionSentences[code]);
   });
 
-  test('assumes the unit of a column without one, and says so', async () => {
+  test('takes the only unit in which the values of a column are possible where it states none, and says so', async () => {
     const { out } = await pair(write('plain.csv', 'id,capacity\n1,2.5\n2,2.6\n'), '--json');
     const result = pairingResult.parse(JSON.parse(out));
     expect(result.pairs[0].consequences.usableCapacityAh).toBe(2.5);
-    expect(result.warnings).toContainEqual({ code: 'unit-assumed', feature: 'capacity', cells: [] });
+    expect(result.warnings).toContainEqual({
+      code: 'unit-assumed',
+      feature: 'capacity',
+      cells: [],
+      detail: 'Ah',
+    });
+    const unclear = write('unclear.csv', 'id,capacity,ocv_V\n1,50,3.6\n2,51,3.6\n');
+    expect(await pair(unclear)).toMatchObject({
+      code: 1,
+      err: expect.stringMatching(/no capacity and no resistance/),
+    });
+    const given = JSON.parse((await pair(unclear, '--units', 'capacity=mAh', '--json')).out);
+    expect(given.cells[0].values[0].value).toBe(0.05);
   });
 
   test.each([

@@ -75,7 +75,7 @@ describe('the pulses of a step table', () => {
     await makeLot(test.context, { lot: 'steps' });
     const found = await take('steps', log(), 'S-1');
     // The pulse before the log reached full or empty has no state of charge: |3.54 - 3.6| V / 1 A.
-    expect(found[0]).toMatchObject({ direction: 'discharge', durationS: 5, soc: null, sourceRow: 2 });
+    expect(found[0]).toMatchObject({ direction: 'discharge', durationS: 5, soc: null, sourceRow: 3 });
     expect(found[0].value).toBeCloseTo(0.06, 12);
     const rest = found.slice(1);
     expect(rest).toHaveLength(8);

@@ -171,10 +171,14 @@ export function simulatedRecord(
     averagedCurrent && k > 0 ? (charges[k] - charges[k - 1]) / (times[k] - times[k - 1]) : value,
   );
   const fromS = times[0];
+  // Where a converter's steps lie is its own affair.
+  const [phaseV, phaseA] = [stepV * random(), stepA * random()];
   return {
     timeS: Float64Array.from(times, (timeS) => Math.round((timeS - fromS) * 1e4) / 1e4),
-    voltageV: Float64Array.from(voltage, (volts) => quantised(volts + noiseV * normal(), stepV)),
-    currentA: Float64Array.from(read, (amps) => quantised(amps + offsetA + noiseA * normal(), stepA)),
+    voltageV: Float64Array.from(voltage, (volts) => quantised(volts + phaseV + noiseV * normal(), stepV)),
+    currentA: Float64Array.from(read, (amps) =>
+      quantised(amps + phaseA + offsetA + noiseA * normal(), stepA),
+    ),
   };
 }
 

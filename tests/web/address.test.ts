@@ -41,6 +41,8 @@ describe('what a view keeps in its address', () => {
       objective: 'least-worst-then-total',
       missingValues: 'refuse',
       outlierLimit: null,
+      signsIgnored: ['low-ocv'],
+      purpose: 'fast-charging',
       chargeCurrentA: 2.2,
       together: 'A + B',
       apart: '',

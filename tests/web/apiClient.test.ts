@@ -78,7 +78,7 @@ describe('the client of the interface', () => {
       .get('/lots')
       .catch((e: unknown) => e);
     expect(error).toBeInstanceOf(RefusedError);
-    expect((error as RefusedError).reasonFor('name')).toBe('is empty; right would be: a name');
+    expect((error as RefusedError).reasonFor('name')).toBe('is empty; expected: a name');
     expect((error as RefusedError).reasonFor('other')).toBeUndefined();
   });
 

@@ -20,18 +20,23 @@ export function channelWeights(tauS: number, lagS: number): ChannelWeights {
   return { own: tauS / apart, current: lagS / apart, slope: (tauS * lagS) / (apart * apart) };
 }
 
-/** Turns a branch current and its derivative to ln τ, in place, into what the channel shows of them. */
+/**
+ * Turns a state and its derivative to ln τ, in place, into what the channel shows of them.
+ *
+ * @param laggedCurrentA the current as the channel shows it; null for a state that no current drives
+ */
 export function branchThroughChannel(
   u: Float64Array,
   d: Float64Array,
-  laggedCurrentA: Float64Array,
+  laggedCurrentA: Float64Array | null,
   tauS: number,
   lagS: number,
 ): void {
   const { own, current, slope } = channelWeights(tauS, lagS);
   for (let k = 0; k < u.length; k++) {
-    d[k] = own * d[k] - slope * (u[k] - laggedCurrentA[k]);
-    u[k] = own * u[k] - current * laggedCurrentA[k];
+    const through = laggedCurrentA === null ? 0 : laggedCurrentA[k];
+    d[k] = own * d[k] - slope * (u[k] - through);
+    u[k] = own * u[k] - current * through;
   }
 }
 

@@ -24,6 +24,8 @@ export type CircuitRefusal =
 export interface CircuitCandidate {
   readonly branches: number;
   readonly withSlope: boolean;
+  /** With a term for a drift slower than the branches, left by earlier currents. */
+  readonly withDrift: boolean;
   readonly aicc: number | null;
   readonly residualSdV: number | null;
   readonly chosen: boolean;
@@ -41,6 +43,8 @@ export interface ChosenCircuit {
    * where there is none.
    */
   readonly covariance: readonly (readonly number[])[] | null;
+  /** The part of it that the moments of the edges contribute; null where it was not looked at. */
+  readonly edgeCovariance: readonly (readonly number[])[] | null;
   /** AICc on the independent rows. */
   readonly aicc: number | null;
   readonly candidates: readonly CircuitCandidate[];
@@ -55,10 +59,19 @@ export interface ChooseOptions {
   readonly resolutionV?: number;
   /** Whether the slope of the OCV may be fitted. Default true. */
   readonly allowSlope?: boolean;
+  /** Whether the branches may hold something of earlier currents at the first row. Default false. */
+  readonly relaxing?: boolean;
 }
 
 /** A branch with a time constant below this share of the interval just after the edges is refused. */
 export const SHORTEST_OF_INTERVAL = 0.7;
+
+/**
+ * A branch with a time constant above this multiple of the time from the first edge to the end is refused; while an
+ * earlier current is still at work, nothing so slow can be told from it.
+ */
+const LONGEST_OF_LENGTH = 1.6;
+const LONGEST_WHILE_RELAXING = 1;
 
 /** Rows beyond the number of parameters that a fit needs. */
 const SPARE_ROWS = 4;
@@ -77,14 +90,20 @@ const SLOPE_MARGIN = 4;
  * @returns null where there are too few rows even for OCV and R0
  */
 export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}): ChosenCircuit | null {
-  const { maxBranches = 3, resolutionV = 0, allowSlope = true } = options;
-  const contest = new Contest(window, resolutionV);
+  const { maxBranches = 3, resolutionV = 0, allowSlope = true, relaxing = false } = options;
+  const contest = new Contest(window, resolutionV, relaxing);
   for (let branches = 0; branches <= maxBranches; branches++) contest.enter(branches, false);
+  if (relaxing) {
+    const { branches: best } = contest.largestAccepted();
+    for (let branches = Math.max(best - 1, 0); branches <= Math.min(best + 1, maxBranches); branches++) {
+      contest.enter(branches, true, true);
+    }
+  }
   if (allowSlope) {
     // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused
-    // for it. Where the
-    // residuals are white already, no other number of branches can come to its help.
-    const { branches: best, white } = contest.largestAccepted();
+    // for it. Where the residuals are white already, no other number of branches can come to its help.
+    const { branches: best, white, withDrift } = contest.largestAccepted();
+    if (withDrift) return contest.decide();
     const from = white ? best : Math.max(best - 1, 0);
     const to = white ? best : maxBranches;
     for (let branches = from; branches <= to; branches++) contest.enter(branches, true);
@@ -98,6 +117,36 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
 export function chosenError(chosen: ChosenCircuit, name: string): number | null {
   const index = chosen.circuit.parameters.findIndex((parameter) => parameter.name === name);
   return index < 0 || chosen.covariance === null ? null : Math.sqrt(chosen.covariance[index][index]);
+}
+
+/**
+ * A chosen circuit with the same branches on another window of the same rows; null where it does not settle there.
+ */
+export function chosenOn(
+  window: CircuitWindow,
+  chosen: ChosenCircuit,
+  resolutionV: number,
+): ChosenCircuit | null {
+  const { branches, withSlope, history } = chosen.circuit;
+  const starts = [tauValues(chosen.circuit)];
+  const circuit = finished(window, fitCircuit(window, { branches, withSlope, history, starts, quick: true }));
+  if (!circuit.converged || circuit.covariance === null) return null;
+  const { residuals, factor, covariance } = measured(window, circuit, resolutionV);
+  return { ...chosen, circuit, residuals, standardErrorFactor: factor, covariance };
+}
+
+/** What a circuit's residuals say, the factor on its standard errors, and the covariance that follows. */
+interface Measured {
+  readonly residuals: ResidualCheck;
+  readonly factor: number;
+  readonly covariance: number[][] | null;
+}
+
+function measured(window: CircuitWindow, circuit: FittedCircuit, resolutionV: number): Measured {
+  const residuals = checkResiduals(circuitResiduals(window, circuit));
+  const floor = resolutionV / Math.sqrt(12) / circuit.residualSdV;
+  const factor = Math.sqrt(residuals.rowsPerIndependent) * Math.max(1, Number.isFinite(floor) ? floor : 1);
+  return { residuals, factor, covariance: widened(window, circuit, factor, resolutionV) };
 }
 
 function widened(
@@ -118,6 +167,7 @@ function tausOf(tried: Tried | undefined): number[] {
   return tried?.circuit ? tauValues(tried.circuit) : [];
 }
 
+/** In the order of the branches, then the drift's. */
 function tauValues(circuit: FittedCircuit): number[] {
   return circuit.parameters.filter((one) => one.name.startsWith('tau')).map((one) => one.value);
 }
@@ -144,9 +194,10 @@ function startsBeside(smaller: Tried | undefined, range: TauRange): number[][] |
 interface Tried {
   readonly branches: number;
   readonly withSlope: boolean;
+  readonly withDrift: boolean;
   readonly circuit: FittedCircuit | null;
   /** Residuals, looked at when they matter. */
-  measured: { readonly residuals: ResidualCheck; readonly factor: number } | null;
+  measured: Measured | null;
   refusal: CircuitRefusal | null;
 }
 
@@ -165,36 +216,57 @@ class Contest {
   private readonly range: TauRange;
   private readonly window: CircuitWindow;
   private readonly resolutionV: number;
+  private readonly relaxing: boolean;
 
-  constructor(window: CircuitWindow, resolutionV: number) {
+  constructor(window: CircuitWindow, resolutionV: number, relaxing: boolean) {
     this.window = window;
+    this.relaxing = relaxing;
     this.resolutionV = resolutionV;
     this.range = tauBounds(window);
   }
 
   /** Fits one more contender. */
-  enter(branches: number, withSlope: boolean): void {
+  enter(branches: number, withSlope: boolean, withDrift = false): void {
     const { window, range } = this;
-    const parameters = 2 + (withSlope ? 1 : 0) + 2 * branches;
+    const common = { branches, withSlope, withDrift, measured: null };
+    const history = (this.relaxing ? branches : 0) + (withDrift ? 1 : 0);
+    const parameters = 2 + (withSlope ? 1 : 0) + 2 * branches + history + (withDrift ? 1 : 0);
     if (window.scoredRows < parameters + SPARE_ROWS) {
-      this.tried.push({ branches, withSlope, circuit: null, measured: null, refusal: 'too-few-rows' });
+      this.tried.push({ ...common, circuit: null, refusal: 'too-few-rows' });
       return;
     }
-    const smaller = startsBeside(this.find(branches - 1, withSlope), range);
+    const starts = withDrift ? this.startsWithDrift(branches) : this.starts(branches, withSlope);
+    const circuit = fitCircuit(window, { branches, withSlope, history, starts, quick: true });
+    this.tried.push({ ...common, circuit, refusal: refusalOf(circuit, circuit.covariance, range) });
+  }
+
+  private starts(branches: number, withSlope: boolean): number[][] | undefined {
+    const smaller = startsBeside(this.find(branches - 1, withSlope), this.range);
     const same = withSlope ? tausOf(this.find(branches, false)) : [];
-    const starts = same.length > 0 ? [same, ...(smaller ?? [])] : smaller;
-    const circuit = fitCircuit(window, { branches, withSlope, starts, quick: true });
-    const refusal = refusalOf(circuit, 1, range);
-    this.tried.push({ branches, withSlope, circuit, measured: null, refusal });
+    return same.length > 0 ? [same, ...(smaller ?? [])] : smaller;
+  }
+
+  /** The branches as they are without the drift, or one of more branches turned into it. */
+  private startsWithDrift(branches: number): number[][] {
+    const { lengthS, maxS } = this.range;
+    const without = tausOf(this.find(branches, false));
+    const more = tausOf(this.find(branches + 1, false));
+    const starts = [
+      [...without, lengthS],
+      [...without, 2 * maxS],
+    ];
+    if (more.length === branches + 1) starts.push(more);
+    return starts.filter((start) => start.length === branches + 1);
   }
 
   /** The largest number of branches that is accepted so far, and whether it leaves white residuals. */
-  largestAccepted(): { branches: number; white: boolean } {
+  largestAccepted(): { branches: number; white: boolean; withDrift: boolean } {
     for (const one of [...this.tried].reverse()) {
       if (!this.measure(one)) continue;
-      return { branches: one.branches, white: one.measured?.residuals.verdict === 'white' };
+      const white = one.measured?.residuals.verdict === 'white';
+      return { branches: one.branches, white, withDrift: one.withDrift };
     }
-    return { branches: 0, white: false };
+    return { branches: 0, white: false, withDrift: false };
   }
 
   /** Takes the smallest AICc among the accepted ones. */
@@ -216,37 +288,37 @@ class Contest {
     return this.present(chosen, values);
   }
 
-  private find(branches: number, withSlope: boolean): Tried | undefined {
-    return this.tried.find((one) => one.branches === branches && one.withSlope === withSlope);
+  private find(branches: number, withSlope: boolean, withDrift = false): Tried | undefined {
+    return this.tried.find(
+      (one) => one.branches === branches && one.withSlope === withSlope && one.withDrift === withDrift,
+    );
   }
 
   /** Looks at the residuals of a contender; whether it is accepted. */
   private measure(one: Tried): boolean {
     if (one.circuit === null || one.refusal !== null) return false;
     if (one.measured === null) {
-      const residuals = checkResiduals(circuitResiduals(this.window, one.circuit));
-      const floor = this.resolutionV / Math.sqrt(12) / one.circuit.residualSdV;
-      const factor =
-        Math.sqrt(residuals.rowsPerIndependent) * Math.max(1, Number.isFinite(floor) ? floor : 1);
-      one.measured = { residuals, factor };
-      one.refusal = refusalOf(one.circuit, factor, this.range);
+      one.measured = measured(this.window, one.circuit, this.resolutionV);
+      one.refusal = refusalOf(one.circuit, one.measured.covariance, this.range);
     }
     return one.refusal === null;
   }
 
   private present(one: Tried, values: ReadonlyMap<Tried, number | null>): ChosenCircuit {
     const { window, resolutionV } = this;
-    const { residuals, factor } = one.measured as NonNullable<Tried['measured']>;
+    const { residuals, factor, covariance } = one.measured as Measured;
     const circuit = finished(window, one.circuit as FittedCircuit);
     return {
       circuit,
       residuals,
       standardErrorFactor: factor,
-      covariance: widened(window, circuit, factor, resolutionV),
+      covariance: circuit === one.circuit ? covariance : widened(window, circuit, factor, resolutionV),
+      edgeCovariance: null,
       aicc: values.get(one) ?? null,
       candidates: this.tried.map((each) => ({
         branches: each.branches,
         withSlope: each.withSlope,
+        withDrift: each.withDrift,
         aicc: values.get(each) ?? null,
         residualSdV: each.circuit?.residualSdV ?? null,
         chosen: each === one,
@@ -259,28 +331,37 @@ class Contest {
 /** Finishes a circuit that Gram sums leave too few digits on the full columns. */
 function finished(window: CircuitWindow, circuit: FittedCircuit): FittedCircuit {
   if (circuit.condition === null || circuit.condition < WELL_CONDITIONED) return circuit;
-  const { branches, withSlope } = circuit;
-  const again = fitCircuit(window, { branches, withSlope, starts: [tauValues(circuit)] });
+  const { branches, withSlope, history } = circuit;
+  const again = fitCircuit(window, { branches, withSlope, history, starts: [tauValues(circuit)] });
   return again.converged && again.covariance !== null ? again : circuit;
 }
 
-function refusalOf(circuit: FittedCircuit, factor: number, range: TauRange): CircuitRefusal | null {
+function refusalOf(
+  circuit: FittedCircuit,
+  covariance: readonly (readonly number[])[] | null,
+  range: TauRange,
+): CircuitRefusal | null {
   if (!circuit.converged) return 'not-converged';
+  const longest = circuit.history > 0 ? LONGEST_WHILE_RELAXING : LONGEST_OF_LENGTH;
   const tau = (i: number): number => circuitValue(circuit, `tau${i}S`);
   for (let i = 1; i <= circuit.branches; i++) {
     if (tau(i) < SHORTEST_OF_INTERVAL * range.intervalS) return 'tau-below-sampling';
-    if (tau(i) > range.lengthS) return 'tau-beyond-record';
+    if (tau(i) > longest * range.lengthS) return 'tau-beyond-record';
     if (circuitValue(circuit, `r${i}Ohm`) < 0) return 'negative-resistance';
     if (i > 1 && tau(i) < 2 * tau(i - 1)) return 'branches-coincide';
   }
-  if (circuit.covariance === null) return 'not-identifiable';
-  const error = (name: string): number =>
-    factor * (circuit.parameters.find((parameter) => parameter.name === name)?.standardError ?? Infinity);
+  if (covariance === null || !covariance.every((row, i) => Number.isFinite(row[i])))
+    return 'not-identifiable';
+  const error = (name: string): number => {
+    const index = circuit.parameters.findIndex((parameter) => parameter.name === name);
+    return index < 0 ? Infinity : Math.sqrt(covariance[index][index]);
+  };
   for (let i = 1; i <= circuit.branches; i++) {
     if (error(`tau${i}S`) > 0.5 * tau(i)) return 'tau-uncertain';
     if (error(`r${i}Ohm`) * 2.5 > circuitValue(circuit, `r${i}Ohm`)) return 'resistance-not-significant';
   }
-  if (circuit.withSlope && !(circuitValue(circuit, 'slopeVPerAs') > 3 * error('slopeVPerAs'))) {
+  const drifts = circuit.history > circuit.branches;
+  if (circuit.withSlope && !drifts && !(circuitValue(circuit, 'slopeVPerAs') > 3 * error('slopeVPerAs'))) {
     return 'slope-not-significant';
   }
   return null;

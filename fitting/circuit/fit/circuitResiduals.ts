@@ -4,7 +4,7 @@ import { branchCurrents, coefficientsOfAll } from '../response/branchCurrents.ts
 import { type CircuitWindow, currentOfR0, scoredValues, windowCharge } from '../window/circuitWindow.ts';
 import { circuitValue, type FittedCircuit } from './fitCircuit.ts';
 
-type Circuit = Pick<FittedCircuit, 'branches' | 'withSlope' | 'parameters'>;
+type Circuit = Pick<FittedCircuit, 'branches' | 'withSlope' | 'history' | 'parameters'>;
 
 /**
  * The fitted circuit's voltage at every row of a window, in V. Where the voltage channel lags, it is the
@@ -45,24 +45,29 @@ function plainVoltage(window: CircuitWindow, circuit: Circuit): Float64Array {
     const charge = lag === null ? moved : chargeThroughChannel(moved, currentA, lag.lagS);
     for (let k = 0; k < n; k++) voltage[k] += slope * charge[k];
   }
-  addBranches(window, circuit, voltage);
+  addStates(window, circuit, voltage);
   return voltage;
 }
 
-function addBranches(window: CircuitWindow, circuit: Circuit, voltage: Float64Array): void {
-  if (circuit.branches === 0) return;
-  const n = window.timeS.length;
+/** Branches, and what earlier currents left. */
+function addStates(window: CircuitWindow, circuit: Circuit, voltage: Float64Array): void {
+  const { branches, history } = circuit;
+  if (branches + history === 0) return;
   const { lag } = window;
   const coefficients = coefficientsOfAll(window);
-  const u = new Float64Array(n);
-  const d = new Float64Array(n);
-  for (let i = 1; i <= circuit.branches; i++) {
+  const u = new Float64Array(window.timeS.length);
+  const d = new Float64Array(window.timeS.length);
+  const add = (amplitude: number, tauS: number, driven: boolean): void => {
+    branchCurrents(window, coefficients, tauS, u, d, driven);
+    if (lag !== null) branchThroughChannel(u, d, driven ? currentOfR0(window) : null, tauS, lag.lagS);
+    for (let k = 0; k < u.length; k++) voltage[k] += amplitude * u[k];
+  };
+  for (let i = 1; i <= branches; i++) {
     const tauS = circuitValue(circuit, `tau${i}S`);
-    branchCurrents(window, coefficients, tauS, u, d);
-    if (lag !== null) branchThroughChannel(u, d, currentOfR0(window), tauS, lag.lagS);
-    const ohm = circuitValue(circuit, `r${i}Ohm`);
-    for (let k = 0; k < n; k++) voltage[k] += ohm * u[k];
+    add(circuitValue(circuit, `r${i}Ohm`), tauS, true);
+    if (history > 0) add(circuitValue(circuit, `left${i}V`), tauS, false);
   }
+  if (history > branches) add(circuitValue(circuit, 'driftV'), circuitValue(circuit, 'tauDriftS'), false);
 }
 
 function amplitudesBeside(window: CircuitWindow, fittedV: Float64Array): EdgeAmplitude[] {

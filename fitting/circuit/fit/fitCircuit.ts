@@ -2,6 +2,7 @@ import { createSeparableSolver, type SeparableSolver } from '../../least-squares
 import type { FitResult, Termination, UncertaintyReason } from '../../least-squares/types.ts';
 import { circuitColumns } from '../response/circuitColumns.ts';
 import { CircuitGram } from '../sums/circuitGram.ts';
+import { type CircuitShape, tauOfStates } from '../sums/gramLayout.ts';
 import type { CircuitWindow } from '../window/circuitWindow.ts';
 import { defaultStarts, tauBounds } from './tauRange.ts';
 
@@ -15,12 +16,14 @@ export interface CircuitParameter {
 }
 
 /**
- * A fitted circuit model OCV + slope·charge + R0·i + Σ Rⱼ·uⱼ, branches in the order of their time constants.
+ * A fitted circuit model OCV + slope·charge + R0·i + Σ Rⱼ·uⱼ + what earlier currents left, branches in the order of
+ * their time constants.
  */
-export interface FittedCircuit {
-  readonly branches: number;
-  readonly withSlope: boolean;
-  /** `ocvV, [slopeVPerAs], r0Ohm, r1Ohm, tau1S, r2Ohm, tau2S …` */
+export interface FittedCircuit extends CircuitShape {
+  /**
+   * `ocvV, [slopeVPerAs], r0Ohm, r1Ohm, tau1S, r2Ohm, tau2S …`, then where there is a history `left1V, left2V …`: what
+   * each branch still holds at the first row; then `driftV, tauDriftS` of a term with a time constant of its own.
+   */
   readonly parameters: readonly CircuitParameter[];
   /** In the order of `parameters`, from the full Jacobian. */
   readonly covariance: readonly (readonly number[])[] | null;
@@ -38,6 +41,8 @@ export interface CircuitFitOptions {
   readonly branches: number;
   /** Fit the change of OCV with charge too. Default false. */
   readonly withSlope?: boolean;
+  /** Terms that earlier currents left: 0 (default), one for each branch, or one more. */
+  readonly history?: number;
   /** Starts for the time constants in s, each with one entry per branch. Default: a grid over the bounds. */
   readonly starts?: readonly (readonly number[])[];
   /**
@@ -54,26 +59,34 @@ export interface CircuitFitOptions {
   readonly quick?: boolean;
 }
 
+/** How much slower than a branch a drift may be. */
+const SLOWEST_DRIFT = 10;
+
 const solvers = new Map<string, SeparableSolver>();
 
 /** Work arrays are kept for each shape of the model: fits of one shape come by the thousand. */
-function solverFor(branches: number, withSlope: boolean, quick: boolean): SeparableSolver {
-  const key = `${branches}${withSlope}${quick}`;
+function solverFor(shape: CircuitShape, quick: boolean): SeparableSolver {
+  const { branches, withSlope, history } = shape;
+  const key = `${branches}${withSlope}${history}${quick}`;
   const known = solvers.get(key);
   if (known !== undefined) return known;
   const numbers = Array.from({ length: branches }, (_, i) => i + 1);
-  const shape = {
+  const left = Array.from({ length: history }, (_, i) => i + 1);
+  const taus = Array.from({ length: Math.max(branches, history) }, (_, i) => i + 1);
+  const firstBranch = withSlope ? 3 : 2;
+  const columns = {
     linear: [
       { name: 'ocvV', unit: 'V' },
       { name: 'r0Ohm', unit: 'Ohm' },
       ...(withSlope ? [{ name: 'slopeVPerAs', unit: 'V/(A s)' }] : []),
       ...numbers.map((i) => ({ name: `r${i}Ohm`, unit: 'Ohm' })),
+      ...left.map((i) => ({ name: `left${i}V`, unit: 'V' })),
     ],
-    nonlinear: numbers.map((i) => ({ name: `logTau${i}`, unit: '1', start: i, maxStep: 1.5 })),
-    derivatives: numbers.map((i) => ({ basis: (withSlope ? 2 : 1) + i, nonlinear: i - 1 })),
+    nonlinear: taus.map((i) => ({ name: `logTau${i}`, unit: '1', start: i, maxStep: 1.5 })),
+    derivatives: tauOfStates(shape).map((tau, state) => ({ basis: firstBranch + state, nonlinear: tau })),
   };
   const solver = createSeparableSolver(
-    shape,
+    columns,
     quick ? { polish: 'never', refine: 2, maxIterations: 20, offsetTolerance: 1e-4 } : {},
   );
   solvers.set(key, solver);
@@ -88,40 +101,51 @@ function solverFor(branches: number, withSlope: boolean, quick: boolean): Separa
  * @throws RangeError for a number of branches outside 0…3
  */
 export function fitCircuit(window: CircuitWindow, options: CircuitFitOptions): FittedCircuit {
-  const { branches, withSlope = false } = options;
+  const { branches, withSlope = false, history = 0 } = options;
   if (!Number.isInteger(branches) || branches < 0 || branches > 3) {
     throw new RangeError(`branches is ${branches}; a circuit has 0 to 3`);
   }
+  if (history !== 0 && history !== branches && history !== branches + 1) {
+    throw new RangeError(
+      `history is ${history}; with ${branches} branches it is 0, ${branches} or ${branches + 1}`,
+    );
+  }
+  const shape: CircuitShape = { branches, withSlope, history };
+  const taus = Math.max(branches, history);
   const range = tauBounds(window);
   const low = Math.log(options.tauMinS ?? range.minS);
   const high = Math.log(options.tauMaxS ?? range.maxS);
-  const starts = options.starts?.map((start) => start.map(Math.log)) ?? defaultStarts(branches, low, high);
-  const gram = new CircuitGram(window, branches, withSlope);
-  const bounds = { min: new Array(branches).fill(low), max: new Array(branches).fill(high) };
-  const solver = solverFor(branches, withSlope, options.quick ?? false);
+  const starts = options.starts?.map((start) => start.map(Math.log)) ?? defaultStarts(taus, low, high);
+  const gram = new CircuitGram(window, shape);
+  const bounds = { min: new Array(taus).fill(low), max: new Array(taus).fill(high) };
+  // A drift may be slower than anything that the window could tell of a branch.
+  if (history > branches) bounds.max[branches] = high + Math.log(SLOWEST_DRIFT);
+  const solver = solverFor(shape, options.quick ?? false);
   const model = {
     points: gram.points,
     accumulate: (logTau: Float64Array, sums: Float64Array) => gram.accumulate(logTau, sums),
-    columns: () => circuitColumns(window, withSlope),
+    columns: () => circuitColumns(window, shape),
   };
   let result = solver.solve(model, starts, bounds);
-  if (options.starts !== undefined && !options.quick && isSuspect(result, branches, low, high)) {
-    const other = solver.solve(model, defaultStarts(branches, low, high), bounds);
+  if (options.starts !== undefined && !options.quick && isSuspect(result, shape, low, high)) {
+    const other = solver.solve(model, defaultStarts(taus, low, high), bounds);
     const evaluations = result.evaluations + other.evaluations;
     const better = (other.residualSumOfSquares ?? Infinity) < (result.residualSumOfSquares ?? Infinity);
     result = { ...(better ? other : result), evaluations };
   }
-  return toCircuit(result, window, branches, withSlope);
+  return toCircuit(result, window, shape);
 }
 
 /**
  * Signs that a start led to a side valley of the sum of squares: no convergence, a time constant at its
  * bound, two that run into each other, or a negative resistance. Then a grid of starts is tried as well.
  */
-function isSuspect(result: FitResult, branches: number, low: number, high: number): boolean {
+function isSuspect(result: FitResult, shape: CircuitShape, low: number, high: number): boolean {
   if (!result.converged) return true;
-  const logs = result.parameters.slice(-branches || result.parameters.length).map((p) => p.value);
-  const ohms = result.parameters.slice(-2 * branches || result.parameters.length, -branches || undefined);
+  const { branches, history, withSlope } = shape;
+  const firstBranch = withSlope ? 3 : 2;
+  const ohms = result.parameters.slice(firstBranch, firstBranch + branches);
+  const logs = result.parameters.slice(firstBranch + branches + history).map((p) => p.value);
   if (logs.some((log) => log < low + 0.05 || log > high - 0.05)) return true;
   const sorted = [...logs].sort((a, b) => a - b);
   if (sorted.some((log, i) => i > 0 && log - sorted[i - 1] < 0.5)) return true;
@@ -129,29 +153,34 @@ function isSuspect(result: FitResult, branches: number, low: number, high: numbe
 }
 
 /** Orders the branches by time constant and carries the covariance of ln τ over to τ (∂τ/∂ln τ = τ). */
-function toCircuit(
-  result: FitResult,
-  window: CircuitWindow,
-  branches: number,
-  withSlope: boolean,
-): FittedCircuit {
+function toCircuit(result: FitResult, window: CircuitWindow, shape: CircuitShape): FittedCircuit {
   const { parameters } = result;
+  const { branches, withSlope, history } = shape;
   const firstBranch = withSlope ? 3 : 2;
+  const firstTau = firstBranch + branches + history;
   const order = Array.from({ length: branches }, (_, i) => i).sort(
-    (a, b) => parameters[firstBranch + branches + a].value - parameters[firstBranch + branches + b].value,
+    (a, b) => parameters[firstTau + a].value - parameters[firstTau + b].value,
   );
   const places: { index: number; name: string; tau: boolean }[] = [{ index: 0, name: 'ocvV', tau: false }];
   if (withSlope) places.push({ index: 2, name: 'slopeVPerAs', tau: false });
   places.push({ index: 1, name: 'r0Ohm', tau: false });
   order.forEach((branch, i) => {
     places.push({ index: firstBranch + branch, name: `r${i + 1}Ohm`, tau: false });
-    places.push({ index: firstBranch + branches + branch, name: `tau${i + 1}S`, tau: true });
+    places.push({ index: firstTau + branch, name: `tau${i + 1}S`, tau: true });
   });
+  if (history > 0) {
+    order.forEach((branch, i) => {
+      places.push({ index: firstBranch + branches + branch, name: `left${i + 1}V`, tau: false });
+    });
+  }
+  if (history > branches) {
+    places.push({ index: firstBranch + 2 * branches, name: 'driftV', tau: false });
+    places.push({ index: firstTau + branches, name: 'tauDriftS', tau: true });
+  }
   const factors = places.map((place) => (place.tau ? Math.exp(parameters[place.index].value) : 1));
   const { covariance } = result;
   return {
-    branches,
-    withSlope,
+    ...shape,
     parameters: places.map((place, i) => {
       const { value, standardError, reason } = parameters[place.index];
       return {

@@ -2,9 +2,16 @@ import type { Pulse } from '../../records/pulses.ts';
 import type { RecordColumns } from '../../records/record.ts';
 import { settlingTime } from '../../records/settlingTime.ts';
 import type { StepFinding } from '../../records/steps.ts';
-import { type EdgeReading, type EdgeShape, type PulseWindow, pulseWindow } from '../window/pulseWindow.ts';
-import { type ChosenCircuit, chooseCircuit, SHORTEST_OF_INTERVAL } from './chooseCircuit.ts';
-import { fitCircuit } from './fitCircuit.ts';
+import {
+  type EdgeReading,
+  type EdgeShape,
+  type EdgeShift,
+  type PulseWindow,
+  pulseWindow,
+} from '../window/pulseWindow.ts';
+import { type ChosenCircuit, chooseCircuit, chosenOn, SHORTEST_OF_INTERVAL } from './chooseCircuit.ts';
+import { endFurther, placeOfEdges, withEdgeUncertainty } from './edgeUncertainty.ts';
+import { type FittedCircuit, fitCircuit } from './fitCircuit.ts';
 import { withLagUncertainty } from './lagUncertainty.ts';
 import { tauBounds } from './tauRange.ts';
 import { findVoltageLag, type VoltageLag } from './voltageLag.ts';
@@ -28,19 +35,16 @@ export interface PulseCircuits {
   readonly voltageLag: VoltageLag | null;
 }
 
-/** Pulses on which the shape of the edges is decided. */
-const EDGE_SAMPLE = 4;
+/** Rounds in which the end of a pulse is looked for beside a rough circuit. */
+const EDGE_ROUNDS = 3;
 
 /**
  * Fits a circuit to every pulse of a record.
  *
- * Whether the current jumped right after the row before an edge or rose in between, no row tells; the shape
- * is taken that leaves the smaller residuals on a few pulses spread over the record. Where the voltage channel
- * lags (`findVoltageLag`), the shape does not matter and the circuits are fitted through the lag; else the
- * readings that have not settled are left out.
- *
- * An edge that really falls a time δ away from where it is taken leaves about R·δ/τ of every branch in R0, which
- * no standard error holds.
+ * When the current really changed between two rows, no row tells. The edges are taken at the middle of what the rows
+ * leave open, moved to where the relaxation asks for them, and what is still open is in the covariance
+ * (`withEdgeUncertainty`): about R·δ/τ of every branch may belong to R0. Where the voltage channel lags
+ * (`findVoltageLag`), the circuits are fitted through the lag; else the readings that have not settled are left out.
  *
  * @param maxBranches 0 to 3
  */
@@ -50,49 +54,119 @@ export function fitPulses(
   pulses: readonly Pulse[],
   maxBranches: number,
 ): PulseCircuits {
-  const { steps, voltageResolutionV } = finding;
-  const voltageLag = findVoltageLag(record, steps, pulses);
-  const edges: EdgeReading =
+  const voltageLag = findVoltageLag(record, finding, pulses);
+  const reading: EdgeReading =
     voltageLag === null
-      ? directReading(record, finding, pulses)
+      ? { shape: 'between', deadS: 2 * slowSettling(record, finding, pulses), lagS: null }
       : { shape: 'sharp', deadS: 0, lagS: voltageLag.lagS };
-  const circuits = pulses.map((pulse): PulseCircuit => {
-    const part = pulseWindow(record, steps, pulse, edges);
-    const shortestTauS = SHORTEST_OF_INTERVAL * tauBounds(part.window).intervalS;
-    if (part.window.scoredRows < 6) return { ...part, shortestTauS, chosen: null, reason: 'too-few-rows' };
-    const chosen = chooseCircuit(part.window, { maxBranches, resolutionV: voltageResolutionV });
-    if (chosen === null) return { ...part, shortestTauS, chosen, reason: 'no-fit' };
-    if (voltageLag === null || part.window.lag === null)
-      return { ...part, shortestTauS, chosen, reason: null };
-    const lagS = voltageLag.lagS + voltageLag.standardErrorS;
-    const longer = pulseWindow(record, steps, pulse, { ...edges, lagS });
-    return { ...part, shortestTauS, chosen: withLagUncertainty(chosen, longer.window), reason: null };
-  });
-  return { circuits, edges: edges.shape, deadS: edges.deadS, voltageLag };
+  const circuits = pulses.map((pulse) =>
+    fitPulse(record, finding, pulse, { reading, voltageLag, maxBranches }),
+  );
+  return { circuits, edges: reading.shape, deadS: reading.deadS, voltageLag };
 }
 
-/** Edges as they are where no channel lags, unsettled readings left out. */
-function directReading(record: RecordColumns, finding: StepFinding, pulses: readonly Pulse[]): EdgeReading {
+/** Rows from which on a current that settles slowly does so for the voltage channel too. */
+const SLOW_ROWS = 2;
+
+/** How long the current takes to settle where several rows show it on its way; else 0. */
+function slowSettling(record: RecordColumns, finding: StepFinding, pulses: readonly Pulse[]): number {
   const { scale } = finding;
-  const deadS = 2 * settlingTime(record, pulses, 3 * scale.loadNoiseA + scale.resolutionA);
-  return { shape: chooseEdges(record, finding, pulses, deadS), deadS, lagS: null };
+  const toleranceA = 3 * scale.loadNoiseA + scale.resolutionA;
+  const slow = pulses.filter(({ start, end, currentA }) => {
+    for (let row = start; row < Math.min(end, start + SLOW_ROWS); row++) {
+      if (Math.abs(record.currentA[row] - currentA) <= toleranceA) return false;
+    }
+    return true;
+  });
+  return 2 * slow.length > pulses.length ? settlingTime(record, slow, toleranceA) : 0;
 }
 
-function chooseEdges(
+interface FitSettings {
+  readonly reading: EdgeReading;
+  readonly voltageLag: VoltageLag | null;
+  readonly maxBranches: number;
+}
+
+function fitPulse(
   record: RecordColumns,
   finding: StepFinding,
-  pulses: readonly Pulse[],
-  deadS: number,
-): EdgeShape {
-  const longEnough = pulses.filter((pulse) => pulse.end - pulse.start >= 10);
-  const stride = Math.max(1, Math.floor(longEnough.length / EDGE_SAMPLE));
-  let balance = 0;
-  for (let k = Math.floor(stride / 2); k < longEnough.length; k += stride) {
-    const sums = (['sharp', 'linear'] as const).map((shape) => {
-      const { window } = pulseWindow(record, finding.steps, longEnough[k], { shape, deadS, lagS: null });
-      return fitCircuit(window, { branches: 1 }).residualSumOfSquares;
-    });
-    if (sums[0] > 0 && sums[1] > 0) balance += Math.log(sums[0] / sums[1]);
+  pulse: Pulse,
+  { reading, voltageLag, maxBranches }: FitSettings,
+): PulseCircuit {
+  const placed = new PlacedWindow(record, finding, pulse, reading);
+  placed.roughly();
+  const { part } = placed;
+  const { voltageResolutionV: resolutionV } = finding;
+  const shortestTauS = SHORTEST_OF_INTERVAL * tauBounds(part.window).intervalS;
+  if (part.window.scoredRows < 6) return { ...part, shortestTauS, chosen: null, reason: 'too-few-rows' };
+  const chosen = chooseCircuit(part.window, {
+    maxBranches,
+    resolutionV,
+    relaxing: part.past === 'relaxing',
+  });
+  if (chosen === null) return { ...part, shortestTauS, chosen, reason: 'no-fit' };
+  if (voltageLag === null || part.window.lag === null) {
+    const moved = placed.beside(chosen.circuit) ? chosenOn(placed.part.window, chosen, resolutionV) : null;
+    const settled = moved === null ? { chosen, part } : { chosen: moved, part: placed.part };
+    return {
+      ...settled.part,
+      shortestTauS,
+      chosen: withEdgeUncertainty(settled.chosen, settled.part, placed.togetherS),
+      reason: null,
+    };
   }
-  return balance > 0 ? 'linear' : 'sharp';
+  const lagS = voltageLag.lagS + voltageLag.standardErrorS;
+  const longer = pulseWindow(record, finding, pulse, { ...reading, lagS });
+  return { ...part, shortestTauS, chosen: withLagUncertainty(chosen, longer.window), reason: null };
+}
+
+/** Share of what the rows leave open below which a move of an edge changes nothing. */
+const MOVES = 0.01;
+
+/** The window of a pulse with its edges where the rows and the relaxation have them. */
+class PlacedWindow {
+  part: PulseWindow;
+  togetherS: number;
+  private apartS = 0;
+  private readonly again: (shift: EdgeShift) => PulseWindow;
+  private readonly fixed: boolean;
+
+  constructor(record: RecordColumns, finding: StepFinding, pulse: Pulse, reading: EdgeReading) {
+    this.again = (shift) => pulseWindow(record, finding, pulse, reading, undefined, shift);
+    this.part = pulseWindow(record, finding, pulse, reading);
+    this.togetherS = placeOfEdges(this.part, 0).togetherS;
+    this.fixed = reading.shape !== 'between' || this.part.off === null || this.part.window.scoredRows < 20;
+  }
+
+  /** Before any number of branches is known: beside a circuit so rich that it leaves nothing but the edges. */
+  roughly(): void {
+    for (let round = 0; round < EDGE_ROUNDS && !this.fixed; round++) {
+      const rough = roughCircuit(this.part);
+      if (rough === null || !this.beside(rough)) return;
+    }
+  }
+
+  /** Moves the end of the pulse to where it fits best beside a circuit; whether it moved. */
+  beside(circuit: FittedCircuit): boolean {
+    if (this.fixed) return false;
+    const { on, off } = this.part;
+    const openS = on.halfWidthS + (off?.halfWidthS ?? 0);
+    const furtherS = endFurther(this.part, circuit, this.apartS);
+    if (!Number.isFinite(furtherS) || Math.abs(furtherS) <= MOVES * openS) return false;
+    const { shift, togetherS } = placeOfEdges(this.part, this.apartS + furtherS);
+    this.apartS = shift.offS - shift.onS;
+    this.togetherS = togetherS;
+    this.part = this.again(shift);
+    return true;
+  }
+}
+
+/** A circuit rich enough that what is left of the edges is not the circuit's; null where none can be fitted. */
+function roughCircuit(part: PulseWindow): FittedCircuit | null {
+  for (const branches of [3, 2, 1]) {
+    const history = part.past === 'relaxing' ? branches : 0;
+    const circuit = fitCircuit(part.window, { branches, withSlope: true, history, quick: true });
+    if (circuit.converged && circuit.covariance !== null) return circuit;
+  }
+  return null;
 }

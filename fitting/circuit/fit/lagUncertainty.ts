@@ -13,9 +13,10 @@ import { circuitValue, fitCircuit } from './fitCircuit.ts';
 export function withLagUncertainty(chosen: ChosenCircuit, longer: CircuitWindow): ChosenCircuit {
   const { circuit, covariance } = chosen;
   if (covariance === null) return chosen;
-  const { branches, withSlope } = circuit;
+  const { branches, withSlope, history } = circuit;
   const taus = Array.from({ length: branches }, (_, i) => circuitValue(circuit, `tau${i + 1}S`));
-  const again = fitCircuit(longer, { branches, withSlope, starts: [taus], quick: true });
+  if (history > branches) taus.push(circuitValue(circuit, 'tauDriftS'));
+  const again = fitCircuit(longer, { branches, withSlope, history, starts: [taus], quick: true });
   if (!again.converged) return { ...chosen, covariance: null };
   const change = circuit.parameters.map(({ value }, i) => again.parameters[i].value - value);
   return {

@@ -55,8 +55,8 @@ export function tauBounds(window: CircuitWindow): TauRange {
   }
   let counts = first + 1;
   while (counts < n && scored[counts] === 0) counts++;
-  // Where the first rows do not count, nothing quicker than they can be told from R0.
-  if (counts > first + 1 && counts < n) intervalS = Math.max(intervalS, timeS[counts] - timeS[first]);
+  // Nothing quicker than the first row that counts can be told from R0.
+  if (counts < n) intervalS = Math.max(intervalS, timeS[counts] - timeS[first]);
   return { minS: intervalS / 3, maxS: Math.max(2 * lengthS, intervalS), intervalS, lengthS };
 }
 

@@ -2,7 +2,7 @@ import { aicc } from '../../least-squares/inference/modelChoice.ts';
 import { medianInPlace, scaledMad } from '../../numeric/median.ts';
 import type { Pulse } from '../../records/pulses.ts';
 import type { RecordColumns } from '../../records/record.ts';
-import type { Step } from '../../records/step.ts';
+import type { StepFinding } from '../../records/steps.ts';
 import { type EdgeShape, type PulseWindow, pulseWindow } from '../window/pulseWindow.ts';
 import { edgeAmplitudes } from './circuitResiduals.ts';
 import { circuitValue, type FittedCircuit, fitCircuit } from './fitCircuit.ts';
@@ -49,12 +49,12 @@ const MARGIN = 4;
  */
 export function findVoltageLag(
   record: RecordColumns,
-  steps: readonly Step[],
+  finding: StepFinding,
   pulses: readonly Pulse[],
 ): VoltageLag | null {
   const sample = sampleOf(record, pulses);
   if (sample.length < 3 || shareAtOnce(record, sample) > AT_ONCE) return null;
-  const sight = new Sight(record, steps);
+  const sight = new Sight(record, finding);
   const telling = tellingPulses(sight, sample);
   if (telling === null) return null;
   const lagS = bestLag(sight, telling);
@@ -100,21 +100,24 @@ interface Seen extends PulseWindow {
 /** Pulses of a record, seen through a lag or directly. */
 class Sight {
   readonly record: RecordColumns;
-  private readonly steps: readonly Step[];
+  private readonly finding: StepFinding;
 
-  constructor(record: RecordColumns, steps: readonly Step[]) {
+  constructor(record: RecordColumns, finding: StepFinding) {
     this.record = record;
-    this.steps = steps;
+    this.finding = finding;
   }
 
   through(pulse: Pulse, lagS: number): Seen {
     const part = this.windowOf(pulse, 'sharp', lagS);
-    return { ...part, circuit: fitCircuit(part.window, { branches: 2, withSlope: true, quick: true }) };
+    const history = part.past === 'relaxing' ? 2 : 0;
+    const circuit = fitCircuit(part.window, { branches: 2, withSlope: true, history, quick: true });
+    return { ...part, circuit };
   }
 
   directly(pulse: Pulse, shape: EdgeShape): FittedCircuit {
-    const { window } = this.windowOf(pulse, shape, null);
-    return fitCircuit(window, { branches: 3, withSlope: true, quick: true });
+    const { window, past } = this.windowOf(pulse, shape, null);
+    const history = past === 'relaxing' ? 3 : 0;
+    return fitCircuit(window, { branches: 3, withSlope: true, history, quick: true });
   }
 
   /** −ln of the profile likelihood of a lag on one pulse. */
@@ -125,7 +128,7 @@ class Sight {
   }
 
   private windowOf(pulse: Pulse, shape: EdgeShape, lagS: number | null): PulseWindow {
-    return pulseWindow(this.record, this.steps, pulse, { shape, deadS: 0, lagS }, RELAXATION_S);
+    return pulseWindow(this.record, this.finding, pulse, { shape, deadS: 0, lagS }, RELAXATION_S);
   }
 }
 

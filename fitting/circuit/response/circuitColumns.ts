@@ -1,11 +1,14 @@
 import type { ColumnModel } from '../../least-squares/separable/separableProblem.ts';
 import { branchThroughChannel, chargeThroughChannel } from '../channel/throughChannel.ts';
+import { type CircuitShape, tauOfStates } from '../sums/gramLayout.ts';
 import { type CircuitWindow, currentOfR0, scoredValues, windowCharge } from '../window/circuitWindow.ts';
 import type { IntervalCoefficients } from '../window/intervalCoefficients.ts';
 import { branchCurrents, coefficientsOfAll } from './branchCurrents.ts';
 
-/** The circuit model as columns (1, i, [q], branch currents) over the rows that count. */
-export function circuitColumns(window: CircuitWindow, withSlope: boolean): ColumnModel {
+/** The circuit model as columns (1, i, [q], states) over the rows that count. */
+export function circuitColumns(window: CircuitWindow, shape: CircuitShape): ColumnModel {
+  const { withSlope, branches } = shape;
+  const tauOf = tauOfStates(shape);
   let work: { coefficients: IntervalCoefficients; u: Float64Array; d: Float64Array } | null = null;
   const firstBranch = withSlope ? 3 : 2;
   const { lag } = window;
@@ -29,10 +32,11 @@ export function circuitColumns(window: CircuitWindow, withSlope: boolean): Colum
         d: new Float64Array(window.timeS.length),
       };
       const { coefficients, u, d } = work;
-      for (let i = 0; i < logTau.length; i++) {
-        const tauS = Math.exp(logTau[i]);
-        branchCurrents(window, coefficients, tauS, u, d);
-        if (lag !== null) branchThroughChannel(u, d, currentA, tauS, lag.lagS);
+      for (let i = 0; i < tauOf.length; i++) {
+        const tauS = Math.exp(logTau[tauOf[i]]);
+        const driven = i < branches;
+        branchCurrents(window, coefficients, tauS, u, d, driven);
+        if (lag !== null) branchThroughChannel(u, d, driven ? currentA : null, tauS, lag.lagS);
         basis[firstBranch + i].set(scoredValues(window, u));
         derivatives[i].set(scoredValues(window, d));
       }

@@ -1,6 +1,12 @@
 import { type CircuitWindow, windowCharge } from '../window/circuitWindow.ts';
 import { ConstantRunSums } from './constantRunSums.ts';
-import { type BranchState, type GramLayout, gramLayout } from './gramLayout.ts';
+import {
+  type BranchState,
+  type CircuitShape,
+  type GramLayout,
+  gramLayout,
+  tauOfStates,
+} from './gramLayout.ts';
 import { LaggedEdgeSums } from './laggedEdgeSums.ts';
 import { VaryingRunSums } from './varyingRunSums.ts';
 
@@ -12,22 +18,28 @@ export class CircuitGram {
   /** Rows that count. */
   readonly points: number;
   private readonly window: CircuitWindow;
+  private readonly layout: GramLayout;
   private readonly branch: BranchState;
+  private readonly tauOf: readonly number[];
   private readonly fixed: Float64Array;
   private readonly constantRuns: ConstantRunSums | null;
   private readonly varyingRuns: VaryingRunSums | null;
   private readonly laggedEdges: LaggedEdgeSums | null;
 
-  constructor(window: CircuitWindow, branches: number, withSlope: boolean) {
-    const layout = gramLayout(branches, withSlope);
+  constructor(window: CircuitWindow, shape: CircuitShape) {
+    const layout = gramLayout(shape);
+    const states = layout.branches;
     this.window = window;
+    this.layout = layout;
     this.points = window.scoredRows;
+    this.tauOf = tauOfStates(shape);
     this.branch = {
-      tauS: new Float64Array(branches),
-      u: new Float64Array(branches),
-      d: new Float64Array(branches),
+      tauS: new Float64Array(states),
+      driven: new Float64Array(states).fill(1, 0, shape.branches),
+      u: new Float64Array(states),
+      d: new Float64Array(states),
     };
-    const chargeAs = withSlope ? windowCharge(window) : new Float64Array(0);
+    const chargeAs = shape.withSlope ? windowCharge(window) : new Float64Array(0);
     this.fixed = fixedSums(window, layout, chargeAs);
     const varying = window.runs.some((run) => run.kind === 'varying');
     const constant = window.runs.some((run) => run.kind !== 'varying');
@@ -40,15 +52,34 @@ export class CircuitGram {
   accumulate(logTau: Float64Array, gram: Float64Array): void {
     const { branch, window, laggedEdges } = this;
     gram.set(this.fixed);
-    branch.u.fill(0);
+    this.addFirstRow(gram);
     branch.d.fill(0);
-    for (let i = 0; i < branch.tauS.length; i++) branch.tauS[i] = Math.exp(logTau[i]);
+    for (let i = 0; i < branch.tauS.length; i++) {
+      branch.u[i] = 1 - branch.driven[i];
+      branch.tauS[i] = Math.exp(logTau[this.tauOf[i]]);
+    }
     for (const run of window.runs) {
       laggedEdges?.addAt(run.start, branch, gram);
       if (run.kind === 'varying') this.varyingRuns?.add(run, branch, gram);
       else this.constantRuns?.add(run, branch, gram);
     }
-    laggedEdges?.throughChannel(branch.tauS, gram);
+    laggedEdges?.throughChannel(branch, gram);
+  }
+
+  /** Row 0 ends no interval: there the branches are at 0, and what the history left is at 1. */
+  private addFirstRow(gram: Float64Array): void {
+    const { window, branch } = this;
+    if (window.scored[0] === 0) return;
+    const { side, firstBranch } = this.layout;
+    const states = branch.tauS.length;
+    for (let i = 0; i < states; i++) {
+      if (branch.driven[i] === 1) continue;
+      const column = firstBranch + i;
+      gram[column] += 1;
+      gram[side + column] += window.currentA[0];
+      gram[column * side + side - 1] += window.voltageV[0];
+      for (let j = i; j < states; j++) gram[column * side + firstBranch + j] += 1;
+    }
   }
 }
 

@@ -23,6 +23,9 @@ export class ConstantRunSums {
   private readonly own: Float64Array;
   /** Per branch: a, b, g, Σp, Σtp, Σt²p, Σyp, Σytp. */
   private readonly run: Float64Array;
+  private readonly timeSums = new Map<IntervalRun, number>();
+  /** Current that each state tends to. */
+  private readonly goalA: Float64Array;
 
   private readonly chargeAs: Float64Array;
 
@@ -33,6 +36,7 @@ export class ConstantRunSums {
     this.layout = layout;
     this.tauS = new Float64Array(layout.branches);
     this.run = new Float64Array(8 * layout.branches);
+    this.goalA = new Float64Array(layout.branches);
     this.own = new Float64Array(3 * layout.branches);
     const rows = window.runs.some((run) => run.kind === 'constant') ? window.timeS.length : 0;
     this.columns = Array.from({ length: layout.branches }, () => new Float64Array(rows));
@@ -48,11 +52,13 @@ export class ConstantRunSums {
     const lengthS = this.window.timeS[run.end - 1] - this.window.timeS[origin];
     for (let i = 0; i < branches; i++) {
       const at = 8 * i;
-      state[at] = u[i] - run.currentA;
+      const goalA = branch.driven[i] * run.currentA;
+      this.goalA[i] = goalA;
+      state[at] = u[i] - goalA;
       state[at + 1] = d[i];
       state[at + 2] = state[at] / tauS[i];
       const end = Math.exp(-lengthS / tauS[i]);
-      u[i] = run.currentA + state[at] * end;
+      u[i] = goalA + state[at] * end;
       d[i] = (state[at + 1] + state[at + 2] * lengthS) * end;
     }
     if (!run.scored) return;
@@ -128,7 +134,8 @@ export class ConstantRunSums {
     const b = state[at + 1];
     const g = state[at + 2];
     const c = run.currentA;
-    const sumU = c * (run.end - run.start) + a * state[at + 3];
+    const goal = this.goalA[i];
+    const sumU = goal * (run.end - run.start) + a * state[at + 3];
     const sumD = b * state[at + 3] + g * state[at + 4];
     const column = firstBranch + i;
     const slope = firstBranch + branches + i;
@@ -138,12 +145,13 @@ export class ConstantRunSums {
     gram[side + slope] += c * sumD;
     if (firstBranch === 3) {
       const q0 = this.chargeAs[run.start - 1];
-      const sumTimeU = c * this.timeSum(run) + a * state[at + 4];
-      gram[2 * side + column] += q0 * sumU + c * sumTimeU;
-      gram[2 * side + slope] += q0 * sumD + c * (b * state[at + 4] + g * state[at + 5]);
+      const rate = c + this.window.chargeBaseA;
+      const sumTimeU = goal * this.timeSum(run) + a * state[at + 4];
+      gram[2 * side + column] += q0 * sumU + rate * sumTimeU;
+      gram[2 * side + slope] += q0 * sumD + rate * (b * state[at + 4] + g * state[at + 5]);
     }
     const sumY = run.voltageSum;
-    gram[column * side + side - 1] += c * sumY + a * state[at + 6];
+    gram[column * side + side - 1] += goal * sumY + a * state[at + 6];
     gram[slope * side + side - 1] += b * state[at + 6] + g * state[at + 7];
   }
 
@@ -151,7 +159,8 @@ export class ConstantRunSums {
     const { run: state, moments } = this;
     const { side, branches, firstBranch } = this.layout;
     this.pairMoments(run, i, j);
-    const c = run.currentA;
+    const ci = this.goalA[i];
+    const cj = this.goalA[j];
     const m = run.end - run.start;
     const [ai, bi, gi, pi] = [state[8 * i], state[8 * i + 1], state[8 * i + 2], state[8 * i + 3]];
     const [aj, bj, gj, pj] = [state[8 * j], state[8 * j + 1], state[8 * j + 2], state[8 * j + 3]];
@@ -160,9 +169,9 @@ export class ConstantRunSums {
     const uj = firstBranch + j;
     const di = ui + branches;
     const dj = uj + branches;
-    gram[ui * side + uj] += c * (c * m + ai * pi + aj * pj) + ai * aj * m0;
-    gram[ui * side + dj] += c * (bj * pj + gj * state[8 * j + 4]) + ai * (bj * m0 + gj * m1);
-    if (i !== j) gram[uj * side + di] += c * (bi * pi + gi * state[8 * i + 4]) + aj * (bi * m0 + gi * m1);
+    gram[ui * side + uj] += ci * cj * m + cj * ai * pi + ci * aj * pj + ai * aj * m0;
+    gram[ui * side + dj] += ci * (bj * pj + gj * state[8 * j + 4]) + ai * (bj * m0 + gj * m1);
+    if (i !== j) gram[uj * side + di] += cj * (bi * pi + gi * state[8 * i + 4]) + aj * (bi * m0 + gi * m1);
     gram[di * side + dj] += bi * bj * m0 + (bi * gj + bj * gi) * m1 + gi * gj * m2;
   }
 
@@ -199,11 +208,14 @@ export class ConstantRunSums {
     moments[2] = s2;
   }
 
-  /** Σ time since the run began. */
+  /** Σ time since the run began, worked out once for each run. */
   private timeSum(run: IntervalRun): number {
+    const known = this.timeSums.get(run);
+    if (known !== undefined) return known;
     const { timeS } = this.window;
     let time = 0;
     for (let k = run.start; k < run.end; k++) time += timeS[k] - timeS[run.start - 1];
+    this.timeSums.set(run, time);
     return time;
   }
 }

@@ -64,8 +64,8 @@ export class LaggedEdgeSums {
       let d = branch.d[i];
       for (let row = edge.start, k = 0; row < edge.end; row++, k++) {
         const e = indexOf[row];
-        const now = window.currentA[row];
-        const then = currentBefore(window, row);
+        const now = branch.driven[i] * window.currentA[row];
+        const then = branch.driven[i] * currentBefore(window, row);
         d = keep[e] * d + fade[e] * u + hereSlope[e] * now + beforeSlope[e] * then;
         u = keep[e] * u + here[e] * now + before[e] * then;
         columns[firstBranch + i][k] = u;
@@ -75,15 +75,16 @@ export class LaggedEdgeSums {
   }
 
   /** Turns the sums over the circuit's columns into those over what the channel shows of them. */
-  throughChannel(tauS: Float64Array, gram: Float64Array): void {
+  throughChannel({ tauS, driven }: BranchState, gram: Float64Array): void {
     const { branches, firstBranch, side, withSlope } = this.layout;
     const { lagS } = this.lag;
     for (let a = 0; a < side; a++) for (let b = 0; b < a; b++) gram[a * side + b] = gram[b * side + a];
     for (let i = 0; i < branches; i++) {
       const { own, current, slope } = channelWeights(tauS[i], lagS);
       const u = firstBranch + i;
-      combine(gram, side, u + branches, own, u, -slope, slope);
-      combine(gram, side, u, own, u, 0, -current);
+      // What only decays goes through the channel without the current's part.
+      combine(gram, side, u + branches, own, u, -slope, driven[i] * slope);
+      combine(gram, side, u, own, u, 0, -driven[i] * current);
     }
     if (withSlope) combine(gram, side, 2, 1, 2, 0, -lagS);
   }

@@ -42,12 +42,13 @@ export class VaryingRunSums {
     this.coefficients.prepare(branch.tauS[i]);
     const column = this.columns[i];
     const slopeColumn = this.slopeColumns[i];
+    const drive = branch.driven[i];
     let u = branch.u[i];
     let d = branch.d[i];
     for (let k = run.start; k < run.end; k++) {
       const e = indexOf[k];
-      const now = currentA[k];
-      const then = sharp[k] === 1 ? now : currentA[k - 1];
+      const now = drive * currentA[k];
+      const then = sharp[k] === 1 ? now : drive * currentA[k - 1];
       d = keep[e] * d + fade[e] * u + hereSlope[e] * now + beforeSlope[e] * then;
       u = keep[e] * u + here[e] * now + before[e] * then;
       column[k] = u;

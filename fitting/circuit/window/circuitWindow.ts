@@ -35,6 +35,8 @@ export interface CircuitWindow {
   readonly voltageV: Float64Array;
   readonly referenceV: number;
   readonly baseCurrentA: number;
+  /** Current before the window that moves charge on: `baseCurrentA` of a load, 0 of a rest. */
+  readonly chargeBaseA: number;
   /** 1 for the rows that count as they are; the others lead the branches into their state. */
   readonly scored: Uint8Array;
   /** How many rows count, those of the lagged edges among them. */
@@ -104,7 +106,7 @@ export function windowCharge(window: CircuitWindow): Float64Array {
   const { timeS, currentA } = window;
   const charge = new Float64Array(timeS.length);
   for (let k = 1; k < charge.length; k++) {
-    const mean = 0.5 * (currentA[k] + currentBefore(window, k));
+    const mean = window.chargeBaseA + 0.5 * (currentA[k] + currentBefore(window, k));
     charge[k] = charge[k - 1] + mean * (timeS[k] - timeS[k - 1]);
   }
   charges.set(window, charge);
@@ -123,6 +125,8 @@ export interface CircuitSamples {
   readonly sharpRows?: readonly number[];
   /** Steady current before the first row, at which the branches are taken to be settled. Default 0. */
   readonly baseCurrentA?: number;
+  /** The part of it that moves charge. Default 0. */
+  readonly chargeBaseA?: number;
   /** Rows before this one only lead the branches into their state. Default 0. */
   readonly firstScored?: number;
   /** Further rows that do not count, because the instrument had not settled. */
@@ -172,6 +176,7 @@ export function circuitWindow(samples: CircuitSamples): CircuitWindow {
     voltageV: voltage,
     referenceV,
     baseCurrentA,
+    chargeBaseA: samples.chargeBaseA ?? 0,
     scored,
     scoredRows,
     lag,

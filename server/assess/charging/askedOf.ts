@@ -41,6 +41,10 @@ export function askedOf(description: ChargeStudyDescription): Asked {
           .join(' '),
       ),
     );
+  if (description.questions.monteCarlo !== undefined)
+    for (const { name, uncertainty } of description.cells)
+      if (Object.keys(uncertainty ?? {}).length > 0)
+        say(`Uncertainty of ${name}`, uncertaintyParts(uncertainty ?? {}));
   if (source !== undefined)
     say('Source', [
       `${source.minVoltageV === 0 ? 'up to' : `${source.minVoltageV} to`} ${source.maxVoltageV} V`,
@@ -98,6 +102,26 @@ function cellParts({ cells, stack }: ChargeStudyDescription) {
     return `${name} from ${Number((100 * startSoc).toFixed(2))} % SOC to ${voltage} V, rated ${datasheet.maxChargeCurrentA} A`;
   });
   return [...limits, stack.maxTemperatureC === undefined ? null : `at most ${stack.maxTemperatureC} °C`];
+}
+
+function uncertaintyParts(
+  of: NonNullable<ChargeStudyDescription['cells'][number]['uncertainty']>,
+): (string | null)[] {
+  const share = (value: number | undefined, what: string) =>
+    value === undefined ? null : `${what} ${Number((100 * value).toPrecision(2))} %`;
+  return [
+    share(of.capacityRelative, 'capacity'),
+    share(of.r0Relative, 'R0'),
+    share(of.branchRelative, 'branches'),
+    of.r0BranchCorrelation === undefined
+      ? null
+      : `these two correlated by ${of.r0BranchCorrelation.toFixed(2)}`,
+    of.ocvV === undefined ? null : `open-circuit voltage ${milli(of.ocvV)} mV`,
+    share(of.startSoc, 'start SOC'),
+    of.startTemperatureK === undefined ? null : `start temperature ${of.startTemperatureK} K`,
+    share(of.heatCapacityRelative, 'heat capacity'),
+    share(of.heatTransferRelative, 'heat transfer'),
+  ];
 }
 
 function stageParts(stage: RatioStageDescription): (string | null)[] {

@@ -166,6 +166,7 @@ function uncertaintyOf(cell: ChargeCellDescription): CellUncertainty {
     capacityRelative: given.capacityRelative ?? 0,
     r0Relative: given.r0Relative ?? 0,
     branchRelative: given.branchRelative ?? 0,
+    r0BranchCorrelation: given.r0BranchCorrelation ?? 0,
     ocvV: given.ocvV ?? 0,
     startSoc: given.startSoc ?? 0,
     startTemperatureK: given.startTemperatureK ?? 0,

@@ -20,7 +20,7 @@ import { chargeSetupOf, type PreparedStudy } from './chargeSetupOf.ts';
 import { oneTemperatureRange } from './oneTemperature.ts';
 import { presentCharge, timeKey } from './presentCharge.ts';
 import { measuredTemperatures, PLATING_CAUTION_BELOW_C, ruledRates } from './ruledRates.ts';
-import { studyWarnings } from './studyWarnings.ts';
+import { hasUncertainty, studyWarnings } from './studyWarnings.ts';
 
 export interface StudyProgress {
   /** Told of the spread's draws; returning false cancels the study. */
@@ -174,7 +174,7 @@ function answerMonteCarlo(
   progress: StudyProgress,
 ): ChargeStudyResult['monteCarlo'] {
   const question = description.questions.monteCarlo;
-  if (question === undefined) return null;
+  if (question === undefined || !hasUncertainty(description)) return null;
   let cancelled = false;
   const spread = monteCarlo(setup, uncertainties, {
     draws: question.draws,

@@ -22,6 +22,7 @@ export function studyWarnings(
     ...converterWarnings(description),
     ...cutWarnings(description, result, oneC),
     ...pauseWarnings(result),
+    ...spreadWarnings(description),
   ];
   return [...notes, ...found.filter(({ code }) => notes.every((note) => note.code !== code))];
 }
@@ -106,6 +107,25 @@ function cutWarnings(
       message:
         `${amount(most, oneC)} asked; at most ${amount(highest, oneC)} flow, held by ${holding.limit}` +
         `${holding.path === null ? '' : ` of path ${holding.path + 1}`}.`,
+    },
+  ];
+}
+
+/** True where any cell states an uncertainty above 0 to draw from. */
+export function hasUncertainty({ cells }: ChargeStudyDescription): boolean {
+  return cells.some(({ uncertainty = {} }) =>
+    Object.entries(uncertainty).some(([name, value]) => name !== 'r0BranchCorrelation' && value > 0),
+  );
+}
+
+function spreadWarnings(description: ChargeStudyDescription): ChargeNote[] {
+  if (description.questions.monteCarlo === undefined || hasUncertainty(description)) return [];
+  return [
+    {
+      code: 'no-uncertainty',
+      message:
+        'No parameter has an uncertainty, so nothing can be said of how sure the times are and no interval is given: enter the uncertainties of ' +
+        'capacity, resistances, open-circuit voltage or start SOC.',
     },
   ];
 }

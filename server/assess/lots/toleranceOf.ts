@@ -11,9 +11,15 @@ import {
 import type { ColumnStatistics } from '../../contract/lots.ts';
 import type { Specification } from './lotValue.ts';
 
-/** What the limits hold and how surely: 99 % of all cells with 95 % confidence, as is usual; common practice. */
-const COVERAGE = 0.99;
-const CONFIDENCE = 0.95;
+/** What tolerance limits are to hold, and how surely. */
+export interface ToleranceQuestion {
+  /** Share of all cells, between 0 and 1. */
+  readonly coverage: number;
+  readonly confidence: number;
+}
+
+/** 99 % of all cells with 95 % confidence, as is usual; common practice. */
+export const USUAL_TOLERANCE: ToleranceQuestion = { coverage: 0.99, confidence: 0.95 };
 /** With fewer values the distribution cannot be tested, and the limits would lie far beyond any use. */
 const LEAST_VALUES = 8;
 
@@ -29,12 +35,13 @@ export function toleranceOf(
   values: readonly number[],
   { lower, upper }: Specification,
   leftOut: number,
+  { coverage, confidence }: ToleranceQuestion = USUAL_TOLERANCE,
 ): ColumnStatistics['tolerance'] {
   const side = (lower === null) === (upper === null) ? 'both' : lower === null ? 'upper' : 'lower';
-  const question = { side, coverage: COVERAGE, confidence: CONFIDENCE } as const;
+  const question = { side, coverage, confidence } as const;
   if (values.length < LEAST_VALUES) {
     const none = { lower: null, upper: null, reason: 'too-few-values' };
-    return { coverage: COVERAGE, confidence: CONFIDENCE, ...none, method: 'normal', leftOut };
+    return { coverage, confidence, ...none, method: 'normal', leftOut };
   }
   const { adjusted } = andersonDarling(values);
   if (adjusted === null || adjusted <= ANDERSON_DARLING_CRITICAL_05) {
@@ -42,6 +49,10 @@ export function toleranceOf(
   }
   const enough = toleranceRank(values.length, question) > 0;
   // A hair below what the extremes hold, so that rounding cannot ask for more than they do.
-  const coverage = enough ? COVERAGE : coverageOfExtremes(values.length, question) - 1e-9;
-  return { ...orderToleranceLimits(values, { ...question, coverage }), method: 'ordered-values', leftOut };
+  const held = enough ? coverage : coverageOfExtremes(values.length, question) - 1e-9;
+  return {
+    ...orderToleranceLimits(values, { ...question, coverage: held }),
+    method: 'ordered-values',
+    leftOut,
+  };
 }

@@ -5,6 +5,10 @@ export interface CellToPair {
   readonly row: number | null;
   /** Text of a warning sign (damage noted, deep discharge, drift); such a cell is never offered. */
   readonly warningSign: string | null;
+  /** Signs that the criteria ignore, so that the cell is offered in spite of them. */
+  readonly ignoredSigns?: readonly string[];
+  /** Features whose value is there but cannot be, and so does not count. */
+  readonly implausible?: readonly string[];
   readonly values: readonly (number | null)[];
   readonly standardUncertainties: readonly (number | null)[];
 }

@@ -6,11 +6,16 @@ import type { PairingPreview } from '../../contract/pairings.ts';
 import type { CellToPair } from './cellToPair.ts';
 import { checkCells } from './pairingChecks.ts';
 import { sortCells } from './pairingLot.ts';
+import type { UsualGate } from './usualGates.ts';
 
 /** How many cells pass the gates, how many pairs among them are acceptable, and how many there can be at once. */
-export function countAcceptable(cells: readonly CellToPair[], criteria: PairingCriteria): PairingPreview {
+export function countAcceptable(
+  cells: readonly CellToPair[],
+  criteria: PairingCriteria,
+  gates: readonly UsualGate[] = [],
+): PairingPreview {
   checkCells(cells, criteria);
-  const { offered, locked, numbers, apart } = sortCells(cells, criteria);
+  const { offered, locked, numbers, apart } = sortCells(cells, criteria, gates);
   const costs = new FeatureCosts(numbers, apart);
   const row = new Float64Array(costs.count);
   const hasPartner = new Uint8Array(costs.count);

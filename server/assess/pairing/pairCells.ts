@@ -14,8 +14,9 @@ import type { ResolvedFeature } from './pairingFeatures.ts';
 import { describeLeftOver } from './pairingLeftOver.ts';
 import { sortCells } from './pairingLot.ts';
 import { describePair, featureOfQuantity, resistanceFeature } from './pairingPairs.ts';
-import { pairingWarnings } from './pairingWarnings.ts';
+import { pairingWarnings, runWarnings } from './pairingWarnings.ts';
 import type { SortedLot } from './sortedLot.ts';
+import type { UsualGate } from './usualGates.ts';
 
 export const pairingAlgorithm = { name: 'blossom-with-pricing', version: 1 } as const;
 
@@ -27,12 +28,17 @@ const ALTERNATIVES_EACH = 3;
  * Pairs cells by the criteria: gates, then the proven best pairs, then everything that explains them. The same cells,
  * criteria and seed give the same result.
  *
+ * @param gates quantities by which outliers are left out besides the features of the criteria
  * @throws Refusal for duplicate cells, fewer than two, contradictory locks, tolerances of zero, and missing values
  *   where the criteria refuse them.
  */
-export function pairCells(cells: readonly CellToPair[], criteria: PairingCriteria): PairingResult {
+export function pairCells(
+  cells: readonly CellToPair[],
+  criteria: PairingCriteria,
+  gates: readonly UsualGate[] = [],
+): PairingResult {
   checkCells(cells, criteria);
-  const lot = sortCells(cells, criteria);
+  const lot = sortCells(cells, criteria, gates);
   const base = {
     schemaVersion: 1 as const,
     algorithm: pairingAlgorithm,
@@ -40,7 +46,7 @@ export function pairCells(cells: readonly CellToPair[], criteria: PairingCriteri
     features: lot.features.map(({ used }) => used),
     cells: cells.map((cell) => describeCell(cell, lot.features)),
     cautions: [...pairingCaution.options],
-    warnings: pairingWarnings(lot),
+    warnings: [...runWarnings(cells, criteria), ...pairingWarnings(lot)],
   };
   return criteria.cellsPerStack > 2 ? { ...base, ...stackLot(lot) } : { ...base, ...pairSortedLot(lot) };
 }

@@ -4,17 +4,24 @@ import type { PairedLot } from '../../../fitting/pairing/pairLot.ts';
 import type { UnpairedCell, UnpairedReason } from '../../contract/pairingResult.ts';
 import type { CellToPair } from './cellToPair.ts';
 import type { SortedLot } from './sortedLot.ts';
+import type { UsualGate } from './usualGates.ts';
 
 type OfferedLot = Omit<SortedLot, 'out'>;
 
 /** Why a cell was never offered, with what would have been its nearest partner. */
-export function gateReasons(cell: CellToPair, verdict: GateVerdict | null, lot: OfferedLot): UnpairedCell {
+export function gateReasons(
+  cell: CellToPair,
+  verdict: GateVerdict | null,
+  lot: OfferedLot,
+  gates: readonly UsualGate[] = [],
+): UnpairedCell {
   const common = { cell: cell.cell, nearestMiss: missOf(cell, lot) };
   if (cell.warningSign !== null)
     return { ...common, reason: 'warning-sign', feature: null, value: cell.warningSign, limit: null };
   if (verdict === null) return { ...common, reason: 'held-back', feature: null, value: null, limit: null };
   const { reason, feature, value, limit } = verdict;
-  return { ...common, reason, feature: lot.features[feature].used.name, value, limit };
+  const name = lot.features[feature]?.used.name ?? gates[feature - lot.features.length].name;
+  return { ...common, reason, feature: name, value, limit };
 }
 
 /** The offered cells that the best pairing leaves over, each with its reason and nearest miss. */

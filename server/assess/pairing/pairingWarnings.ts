@@ -1,13 +1,42 @@
 import { judgeCells } from '../../../fitting/pairing/cellGates.ts';
 import { medianOf } from '../../../fitting/pairing/lotFeature.ts';
+import { type PairingCriteria, pairingPurposes } from '../../contract/pairingCriteria.ts';
 import type { PairingWarning } from '../../contract/pairingResult.ts';
 import type { CellToPair } from './cellToPair.ts';
 import type { SortedLot } from './sortedLot.ts';
+import { leastScale } from './usualGates.ts';
 
 /** Fewer cells than this leave the optimiser little to choose from. */
 const FEW_CELLS = 8;
 /** Robust standard deviations beyond which a cell is pointed out though no gate asked for it. */
 const USUAL_OUTLIER = 3.5;
+
+/** What a reader should know above the result: what the purpose lacks, and what was let through or does not count. */
+export function runWarnings(cells: readonly CellToPair[], criteria: PairingCriteria): PairingWarning[] {
+  const warnings: PairingWarning[] = [];
+  const main = criteria.purpose === null ? null : pairingPurposes[criteria.purpose][0].quantity;
+  if (
+    main !== null &&
+    !criteria.features.some(({ quantity, importance }) => quantity === main && importance > 0)
+  ) {
+    const instead = criteria.features.filter(({ importance }) => importance > 0).map(({ name }) => name);
+    warnings.push({ code: 'main-quantity-missing', feature: main, cells: [], detail: instead.join(', ') });
+  }
+  const ignored = cells.filter(({ ignoredSigns }) => (ignoredSigns?.length ?? 0) > 0);
+  if (criteria.signsIgnored.length > 0)
+    warnings.push({
+      code: 'signs-ignored',
+      feature: null,
+      cells: ignored.map(({ cell }) => cell),
+      detail: criteria.signsIgnored.join(', '),
+    });
+  criteria.features.forEach(({ name }) => {
+    const marked = cells.filter(({ implausible }) => implausible?.includes(name));
+    if (marked.length > 0)
+      warnings.push({ code: 'implausible-value', feature: name, cells: marked.map(({ cell }) => cell) });
+  });
+  return warnings;
+}
 
 /** What a reader should know before trusting the pairs. */
 export function pairingWarnings(lot: SortedLot): PairingWarning[] {
@@ -27,10 +56,27 @@ export function pairingWarnings(lot: SortedLot): PairingWarning[] {
     }
     if (used.quantity === 'resistance' && used.condition?.durationS == null)
       warn('no-condition-stated', used.name);
-    if (criteria.outlierLimit !== null && offered.length >= 2 && used.robustStandardDeviation === 0)
+    if (
+      criteria.outlierLimit !== null &&
+      offered.length >= 2 &&
+      used.robustStandardDeviation === 0 &&
+      leastScale(used.quantity, [...values]) === 0
+    )
       warn('robust-spread-zero', used.name);
     if (criteria.outlierLimit === null) {
-      const verdicts = judgeCells([{ values: [...values], minimum: null, maximum: null }], USUAL_OUTLIER);
+      const all = [...values];
+      const verdicts = judgeCells(
+        [
+          {
+            values: all,
+            minimum: null,
+            maximum: null,
+            required: true,
+            leastScale: leastScale(used.quantity, all),
+          },
+        ],
+        USUAL_OUTLIER,
+      );
       const outliers = offered.filter((_, i) => verdicts[i] !== null).map(({ cell }) => cell);
       if (outliers.length > 0) warn('outliers-offered', used.name, outliers);
     }

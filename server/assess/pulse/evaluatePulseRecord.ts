@@ -70,7 +70,7 @@ export function evaluatePulseRecord(
     openCircuit: openCircuit.curve,
     openCircuitReason: openCircuit.reason,
     table: evaluated.filter((pulse) => pulse.circuit !== null).map(tableRow),
-    warnings: pulseWarnings(findings, series, openCircuit.slow),
+    warnings: pulseWarnings(findings, series, openCircuit.slow, evaluated),
   };
 }
 

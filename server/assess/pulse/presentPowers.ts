@@ -11,16 +11,17 @@ import { chargePower, dischargePower, pulseEndResistance } from '../../../fittin
 import type { RestPoint } from '../../contract/openCircuit.ts';
 import type { IsoEvaluation, PulsePower, TwoLevelResistance } from '../../contract/resistanceMethods.ts';
 import { credibleOhm } from './credible.ts';
-import { baseOf, withoutFixture } from './presentPulse.ts';
+import { baseOf } from './presentPulse.ts';
 import type { PulseFindings } from './pulseFindings.ts';
+import { withoutFixture } from './withoutFixture.ts';
 
 /** Longest rest between a discharge pulse and the charge pulse that belongs to it. */
 const LONGEST_PAUSE_S = 120;
 
 /** Two-level resistances of the record (IEC 61960-3). */
 export function presentTwoLevel(findings: PulseFindings): TwoLevelResistance[] {
-  const { record, finding, pulses, soc, settings } = findings;
-  return findTwoLevel(record, finding, pulses).map(({ pulse, ...found }) =>
+  const { record, finding, readings, soc, settings } = findings;
+  return findTwoLevel(record, finding, readings).map(({ pulse, ...found }) =>
     credibleOhm({
       startTimeS: record.timeS[finding.steps[pulse.baseStep].start],
       ...found,

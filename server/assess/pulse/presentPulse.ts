@@ -1,14 +1,16 @@
-import { chosenError } from '../../../fitting/circuit/fit/chooseCircuit.ts';
-import type { PulseCircuit } from '../../../fitting/circuit/fit/fitPulses.ts';
 import type { Pulse } from '../../../fitting/records/pulses.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
 import { type BaseVoltage, baseVoltage } from '../../../fitting/resistance/baseVoltage.ts';
-import { subtractFixture, type UncertainOhm } from '../../../fitting/resistance/fixture.ts';
-import { resistanceAt } from '../../../fitting/resistance/resistanceAt.ts';
-import type { CircuitFit, EvaluatedPulse, TimedResistance } from '../../contract/evaluatedPulse.ts';
-import type { PulseSettings } from '../../contract/pulseRecord.ts';
+import {
+  firstResistance,
+  type ResistanceAtTime,
+  resistanceAt,
+} from '../../../fitting/resistance/resistanceAt.ts';
+import type { EvaluatedPulse, TimedResistance } from '../../contract/evaluatedPulse.ts';
 import { circuitFault, credibleOhm } from './credible.ts';
+import { presentCircuit } from './presentCircuit.ts';
 import type { PulseFindings } from './pulseFindings.ts';
+import { withoutFixture } from './withoutFixture.ts';
 
 /** How R(t) is defined here. */
 export const STEP_RESPONSE = 'ΔU/ΔI at the stated time after the step';
@@ -20,15 +22,6 @@ export function baseOf(findings: PulseFindings, pulse: Pulse): BaseVoltage {
   return baseVoltage(record, base, finding.voltageNoiseV, finding.voltageResolutionV);
 }
 
-/** Takes the fixture's resistance off, where one is stated. */
-export function withoutFixture(measured: UncertainOhm, settings: PulseSettings): UncertainOhm {
-  if (settings.fixtureResistanceOhm === null) return measured;
-  return subtractFixture(measured, {
-    valueOhm: settings.fixtureResistanceOhm,
-    standardUncertaintyOhm: settings.fixtureStandardUncertaintyOhm,
-  });
-}
-
 /** One pulse as the contract has it. */
 export function presentPulse(findings: PulseFindings, index: number): EvaluatedPulse {
   const { record, settings, finding, pulses, circuits, soc } = findings;
@@ -37,7 +30,7 @@ export function presentPulse(findings: PulseFindings, index: number): EvaluatedP
   const baseStep = finding.steps[pulse.baseStep];
   const before = pulse.start - 1;
   const fitted = circuits.circuits[index];
-  const circuit = presentCircuit(fitted, settings);
+  const circuit = presentCircuit(findings, index);
   const fault = circuit === null ? null : circuitFault(circuit);
   return {
     index,
@@ -56,22 +49,36 @@ export function presentPulse(findings: PulseFindings, index: number): EvaluatedP
     restBeforeS: record.timeS[before] - record.timeS[baseStep.start],
     endVoltageV: record.voltageV[pulse.end - 1],
     endedBy: pulse.endedBy,
-    resistances: settings.durationsS.map((durationS) => timed(findings, pulse, base, durationS)),
+    resistances: settings.durationsS.map((durationS) =>
+      presentResistance(findings, index, resistanceAt(findings.readings[index], durationS)),
+    ),
+    firstResistance: presentFirst(findings, index),
+    earlierCurrent: fitted.past,
     circuit: fault === null ? circuit : null,
     circuitReason: fault ?? fitted.reason,
   };
 }
 
-function timed(findings: PulseFindings, pulse: Pulse, base: BaseVoltage, durationS: number): TimedResistance {
-  const { record, settings, finding } = findings;
-  const noise = { voltageV: finding.voltageNoiseV, currentA: finding.scale.loadNoiseA };
-  const found = resistanceAt(record, pulse, base, noise, durationS);
+/** R(t) without the fixture, with what it holds under. */
+function presentResistance(
+  { settings, circuits }: PulseFindings,
+  index: number,
+  { edgeShare, ...found }: ResistanceAtTime,
+): TimedResistance {
   const { valueOhm, standardUncertaintyOhm } = found;
   const value =
     valueOhm === null
       ? { valueOhm, standardUncertaintyOhm }
       : withoutFixture({ valueOhm, standardUncertaintyOhm }, settings);
-  return credibleOhm({ ...found, ...value, method: STEP_RESPONSE });
+  const { past } = circuits.circuits[index];
+  const condition = past === 'unknown' ? 'earlier-current' : edgeShare > 0.5 ? 'edge-moment' : null;
+  const conditional = valueOhm === null ? null : condition;
+  return credibleOhm({ ...found, ...value, method: STEP_RESPONSE, conditional });
+}
+
+function presentFirst(findings: PulseFindings, index: number): TimedResistance | null {
+  const found = firstResistance(findings.readings[index]);
+  return found === null ? null : presentResistance(findings, index, found);
 }
 
 function temperaturesOf(
@@ -85,70 +92,4 @@ function temperaturesOf(
   const before = temperatureC[pulse.start - 1];
   const highest = temperatureC.subarray(pulse.start, pulse.end).reduce((a, b) => Math.max(a, b), before);
   return { temperatureC: before, temperatureReason: null, temperatureRiseC: highest - before };
-}
-
-/**
- * A fitted circuit with its errors widened for correlated residuals and quantisation, without the fixture.
- */
-function presentCircuit(fitted: PulseCircuit, settings: PulseSettings): CircuitFit | null {
-  const { chosen } = fitted;
-  if (chosen === null) return null;
-  const { circuit, residuals, standardErrorFactor: factor } = chosen;
-  const at = (name: string): number | null => {
-    const found = circuit.parameters.find((parameter) => parameter.name === name);
-    return found === undefined ? null : found.value;
-  };
-  const error = (name: string): number | null => chosenError(chosen, name);
-  const r0 = withoutFixture(
-    { valueOhm: at('r0Ohm') as number, standardUncertaintyOhm: error('r0Ohm') },
-    settings,
-  );
-  return {
-    branches: circuit.branches,
-    ocvV: at('ocvV') as number,
-    ocvStandardErrorV: error('ocvV'),
-    ocvSlopeVPerAs: at('slopeVPerAs') ?? 0,
-    ocvSlopeStandardErrorVPerAs: error('slopeVPerAs'),
-    r0Ohm: r0.valueOhm,
-    r0StandardErrorOhm: r0.standardUncertaintyOhm,
-    shortestTauS: fitted.shortestTauS,
-    r1Ohm: at('r1Ohm'),
-    r1StandardErrorOhm: error('r1Ohm'),
-    tau1S: at('tau1S'),
-    tau1StandardErrorS: error('tau1S'),
-    r2Ohm: at('r2Ohm'),
-    r2StandardErrorOhm: error('r2Ohm'),
-    tau2S: at('tau2S'),
-    tau2StandardErrorS: error('tau2S'),
-    r3Ohm: at('r3Ohm'),
-    r3StandardErrorOhm: error('r3Ohm'),
-    tau3S: at('tau3S'),
-    tau3StandardErrorS: error('tau3S'),
-    residualSdV: circuit.residualSdV,
-    termination: circuit.termination,
-    aicc: chosen.aicc,
-    covariance: chosen.covariance && {
-      names: circuit.parameters.map((parameter) => parameter.name),
-      matrix: chosen.covariance.map((row) => [...row]),
-    },
-    residualCheck: {
-      verdict: residuals.verdict,
-      lagOneCorrelation: residuals.lagOneCorrelation,
-      largestV: residuals.largestV,
-    },
-    standardErrorFactor: factor,
-    firstRow: fitted.start,
-    lastRow: fitted.end - 1,
-    rows: circuit.rows,
-    candidates: chosen.candidates.map(
-      ({ branches, withSlope, aicc, residualSdV, chosen: taken, reason }) => ({
-        branches,
-        withSlope,
-        aicc,
-        residualSdV,
-        chosen: taken,
-        reason,
-      }),
-    ),
-  };
 }

@@ -4,6 +4,7 @@ import type { RecordColumns } from '../../../fitting/records/record.ts';
 import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
 import { type DerivedStartSoc, deriveStartSoc } from '../../../fitting/records/startSoc.ts';
 import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
+import { type PulseReading, pulseReading } from '../../../fitting/resistance/pulseReading.ts';
 import type { PulseSettings } from '../../contract/pulseRecord.ts';
 
 /** What was found in a record, before it is put into words and units of the contract. */
@@ -15,6 +16,8 @@ export interface PulseFindings {
   /** Short steps of current that the voltage does not follow. */
   readonly unanswered: readonly Pulse[];
   readonly circuits: PulseCircuits;
+  /** Of the pulses, in their order. */
+  readonly readings: readonly PulseReading[];
   readonly soc: SocTrace;
   /** State of charge at the first row, as the record shows it where none was stated. */
   readonly derivedStart: DerivedStartSoc | null;
@@ -37,6 +40,9 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
   const startSoc = stated ?? derivedStart?.soc ?? null;
   const soc = socTrace(record, finding.steps, startSoc, capacityAh);
   const circuits = fitPulses(record, finding, pulses, settings.maxBranches);
+  const readings = pulses.map((pulse, index) =>
+    pulseReading(record, finding, pulse, circuits.circuits[index], circuits.deadS),
+  );
   return {
     record,
     settings: { ...settings, startSoc },
@@ -44,6 +50,7 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
     pulses,
     unanswered,
     circuits,
+    readings,
     soc,
     derivedStart,
   };

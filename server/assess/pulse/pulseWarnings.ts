@@ -2,6 +2,7 @@ import { currentOffset } from '../../../fitting/open-circuit/currentOffset.ts';
 import type { SeriesResistance } from '../../../fitting/open-circuit/seriesResistance.ts';
 import type { SlowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
 import type { StartSocBasis } from '../../../fitting/records/startSoc.ts';
+import type { EvaluatedPulse } from '../../contract/evaluatedPulse.ts';
 import type { PulseWarning } from '../../contract/pulseRecord.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
@@ -10,6 +11,7 @@ export function pulseWarnings(
   findings: PulseFindings,
   series: SeriesResistance,
   slow: SlowCurve | null,
+  evaluated: readonly EvaluatedPulse[],
 ): PulseWarning[] {
   const { record } = findings;
   const warnings: PulseWarning[] = [];
@@ -18,6 +20,7 @@ export function pulseWarnings(
   };
   addRows(findings, add);
   addPulses(findings, add);
+  addCircuits(findings, evaluated, add);
   addReversed(findings, add);
   addChannels(findings, series, add);
   if (slow?.dischargeAh != null && slow.chargeAh !== null) addBalance(slow, findings, add);
@@ -91,13 +94,38 @@ function addPulses({ pulses, unanswered, circuits, finding }: PulseFindings, add
   }
 }
 
+/** Circuits that are no more than a fit, and pulses whose past is not in the record. */
+function addCircuits({ pulses }: PulseFindings, evaluated: readonly EvaluatedPulse[], add: Add): void {
+  const poor = evaluated.filter((pulse) => pulse.circuit?.fitVerdict?.code === 'poor');
+  if (poor.length > 0) {
+    const worst = poor.reduce((a, b) => (largest(b) > largest(a) ? b : a));
+    const share = 100 * (worst.circuit?.fitVerdict?.shareOfPulse ?? 1);
+    add(
+      'circuit-fits-poorly',
+      `${poor.length} of ${evaluated.length} circuits miss the voltage by a twentieth of the pulse or more, up to ${(1000 * largest(worst)).toPrecision(3)} mV (${share.toFixed(0)} %): their parameters describe the fit, not the cell. R(t) does not depend on them.`,
+      pulses[worst.index].start,
+    );
+  }
+  const unknown = evaluated.filter((pulse) => pulse.earlierCurrent === 'unknown');
+  if (unknown.length > 0) {
+    add(
+      'earlier-current-unknown',
+      `Before ${unknown.length} of ${evaluated.length} pulses there are too few rows to see what earlier currents still do: the resistances of these pulses hold only if it is nothing.`,
+      pulses[unknown[0].index].start,
+    );
+  }
+}
+
+const largest = (pulse: EvaluatedPulse): number => pulse.circuit?.fitVerdict?.largestResidualV ?? 0;
+
 /** Charging raises a cell's voltage: where most pulses do the opposite, a sign is turned round. */
-function addReversed({ record, pulses, finding }: PulseFindings, add: Add): void {
+function addReversed({ record, pulses, finding, readings }: PulseFindings, add: Add): void {
   const { voltageV } = record;
   const visibleV = 5 * finding.voltageNoiseV;
-  const moves = pulses.flatMap((pulse) => {
+  const moves = pulses.flatMap((pulse, index) => {
     if (pulse.start === 0) return [];
-    const moved = voltageV[pulse.end - 1] - voltageV[pulse.start - 1];
+    const { loadedEnd, baseAt } = readings[index];
+    const moved = voltageV[loadedEnd - 1] - baseAt(record.timeS[pulse.start - 1]).voltageV;
     return Math.abs(moved) > visibleV ? [{ pulse, moved }] : [];
   });
   const against = moves.filter(

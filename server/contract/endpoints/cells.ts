@@ -11,7 +11,13 @@ import {
 import { cellTables, cellTablesQuery } from '../cellTables.ts';
 import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
-import { measurementPage, measurementQuery, provenance } from '../measurements.ts';
+import {
+  changeMeasurement,
+  measurement,
+  measurementPage,
+  measurementQuery,
+  provenance,
+} from '../measurements.ts';
 import { keepPicture } from './keepPicture.ts';
 
 export const cellEndpoints = {
@@ -49,6 +55,13 @@ export const cellEndpoints = {
     params: idParameter,
     query: measurementQuery,
     answer: measurementPage,
+  },
+  'PATCH /measurements/{id}': {
+    tag: 'Cells',
+    summary: 'Let a measurement count that was marked as one that cannot be, or leave one out with a reason',
+    params: idParameter,
+    body: changeMeasurement,
+    answer: measurement,
   },
   'GET /measurements/{id}/origin': {
     tag: 'Cells',

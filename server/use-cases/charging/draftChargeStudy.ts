@@ -1,4 +1,5 @@
 import { ageDifference } from '../../assess/charging/parameterAges.ts';
+import { studyUncertainty } from '../../assess/parameters/studyUncertainty.ts';
 import type { Context } from '../../context.ts';
 import type { ChargeStudyDraft, DraftChargeStudy } from '../../contract/chargeStudies.ts';
 import { type ChargeCellDescription, chargeStudyDescription } from '../../contract/chargeStudy.ts';
@@ -54,7 +55,12 @@ async function modelOf(context: Context, { cell, cellType }: SubjectCell, notes:
     const arrhenius = await noteTemperatures(context, { cell, cellType }, model, notes);
     const ages = ageDifference(cell);
     if (ages !== null) notes.push({ code: 'different-ages', message: `${cell.serial}: ${ages}.` });
-    const known = { ...model.cell, ...(arrhenius === null ? {} : { arrhenius }) };
+    const uncertainty = studyUncertainty(cell, model.direction);
+    const known = {
+      ...model.cell,
+      ...(arrhenius === null ? {} : { arrhenius }),
+      ...(Object.keys(uncertainty).length === 0 ? {} : { uncertainty }),
+    };
     if (known.thermal !== undefined) return known;
     const fitted = await usableHeatBalance(context, cell.id, cellType.id);
     if (fitted?.takeOver == null) {

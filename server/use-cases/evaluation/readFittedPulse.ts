@@ -1,7 +1,12 @@
 import { circuitVoltage } from '../../../fitting/circuit/fit/circuitResiduals.ts';
-import { pulseWindow } from '../../../fitting/circuit/window/pulseWindow.ts';
-import { findPulses } from '../../../fitting/records/pulses.ts';
-import { findSteps } from '../../../fitting/records/steps.ts';
+import {
+  type EdgeReading,
+  type PulseWindow,
+  pulseWindow,
+} from '../../../fitting/circuit/window/pulseWindow.ts';
+import { findPulses, type Pulse } from '../../../fitting/records/pulses.ts';
+import type { RecordColumns } from '../../../fitting/records/record.ts';
+import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
 import type { Context } from '../../context.ts';
 import type { CircuitFit } from '../../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
@@ -32,22 +37,40 @@ export async function readFittedPulse(context: Context, testId: number, index: n
   const finding = findSteps(record);
   const { minVoltageV, maxVoltageV, longestPulseS } = result.settings;
   const pulse = findPulses(record, finding, { minVoltageV, maxVoltageV, longestS: longestPulseS })[index];
-  const { window, start, end } = pulseWindow(record, finding.steps, pulse, {
+  const reading = {
     shape: result.record.edges,
     deadS: result.record.unsettledS,
     lagS: result.record.voltageLagS,
-  });
+  };
+  const { window, rows } =
+    circuit.edges === null
+      ? pulseWindow(record, finding, pulse, reading)
+      : shifted(record, finding, pulse, reading, circuit.edges);
   const fitted = circuitVoltage(window, fittedCircuit(circuit, result));
-  const lead = end - fitted.length;
-  const rows = Array.from({ length: end - start }, (_, i) => start + i);
+  const shown = [...rows.keys()].filter((k) => rows[k] >= 0);
   return {
     testId,
     pulseIndex: index,
-    timeS: rows.map((row) => record.timeS[row]),
-    measuredV: rows.map((row) => record.voltageV[row]),
-    fittedV: rows.map((row) => fitted[row - lead]),
-    residualV: rows.map((row) => record.voltageV[row] - fitted[row - lead]),
+    timeS: shown.map((k) => record.timeS[rows[k]]),
+    measuredV: shown.map((k) => record.voltageV[rows[k]]),
+    fittedV: shown.map((k) => fitted[k]),
+    residualV: shown.map((k) => record.voltageV[rows[k]] - fitted[k]),
   };
+}
+
+/** The window with the pulse's edges where the stored fit has them. */
+function shifted(
+  record: RecordColumns,
+  finding: StepFinding,
+  pulse: Pulse,
+  reading: EdgeReading,
+  edges: NonNullable<CircuitFit['edges']>,
+): PulseWindow {
+  const { on, off } = pulseWindow(record, finding, pulse, reading);
+  return pulseWindow(record, finding, pulse, reading, undefined, {
+    onS: edges.beginTimeS - on.momentS,
+    offS: off === null || edges.endTimeS === null ? 0 : edges.endTimeS - off.momentS,
+  });
 }
 
 /** The stored circuit as the model takes it, with the fixture's resistance put back that the record contains. */
@@ -65,10 +88,19 @@ function fittedCircuit(
     ['tau2S', circuit.tau2S],
     ['r3Ohm', circuit.r3Ohm],
     ['tau3S', circuit.tau3S],
+    ...circuit.history.flatMap(({ leftV, tauS }, i): [string, number][] =>
+      i < circuit.branches
+        ? [[`left${i + 1}V`, leftV]]
+        : [
+            ['driftV', leftV],
+            ['tauDriftS', tauS],
+          ],
+    ),
   ];
   return {
     branches: circuit.branches,
     withSlope: circuit.ocvSlopeVPerAs !== 0,
+    history: circuit.history.length,
     parameters: named.flatMap(([name, value]) =>
       value === null ? [] : [{ name, value, standardError: null, reason: null }],
     ),

@@ -1,7 +1,7 @@
 import { usableChargeCounter } from '../../../fitting/records/chargeCounter.ts';
 import type { RecordColumns } from '../../../fitting/records/record.ts';
-import { namesChargeCounter } from '../../assess/pulse/chargeCounterName.ts';
 import { namesSoc, socOfColumn } from '../../assess/pulse/socColumn.ts';
+import { namesChargeCounter } from '../../import/recognise/quantities.ts';
 import { readRecordColumnAt, type StoredRecord } from '../../store/records.ts';
 import type { Store } from '../../store/store.ts';
 

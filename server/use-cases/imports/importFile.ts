@@ -11,14 +11,12 @@ import { findLotByName } from '../../store/lots.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
 import { findImport, findTakenFile, hasTakenFileOfLength } from '../../store/sourceFiles.ts';
 import type { SqlStore } from '../../store/store.ts';
-
-import { importRecord } from './importRecord.ts';
-import { importSpectra } from './importSpectra.ts';
-import { importStepTable, importValueTable } from './importTable.ts';
 import type { ImportContext, ImportTarget, TakenContent } from './importTarget.ts';
 import { nameParts } from './nameParts.ts';
+import { readContent } from './readContent.ts';
 import { readingOf } from './readingOf.ts';
 import { keepRefusal, type NoteReport, TakenBefore, takeFile } from './takeFile.ts';
+import { WholeCells } from './wholeCells.ts';
 
 /** A file that is offered: its name, and how to get at its bytes. `open` may be called twice. */
 export interface OfferedFile {
@@ -67,17 +65,19 @@ export async function importFile(
       lotId: lot.id,
       limits: await findPlausibleLimits(store, lot.id),
       at,
+      looking: false,
       fromName: await nameParts(store, file.name, options.namePattern),
       onProgress: (bytesRead, rows) => {
         progress.bytes = bytesRead;
         onProgress(bytesRead, size, rows);
       },
     };
-    if (file.rereadable) await refuseKnownBytes(store, file, size);
+    if (file.rereadable && options.again !== true) await refuseKnownBytes(store, file, size);
     const opened = await openTable(source, options);
     kind = options.kind ?? findFileKind(opened.head, options.columns);
-    const content = await readContent(target, opened, kind);
+    const content = await readTaken(target, file, opened, kind);
     try {
+      if (options.again === true) await refuseSameCells(store, content);
       if (asked.columnMap !== undefined) await noteColumnMapUse(store, asked.columnMap, at);
       return await takeFile(
         store,
@@ -88,6 +88,7 @@ export async function importFile(
           at,
           by: context.actor.name,
           batch,
+          again: options.again === true,
         },
         note,
       );
@@ -122,31 +123,51 @@ export async function importFile(
   }
 }
 
-function readContent(
+/** The content of a file; where cells are taken one by one, of those whose rows are all right. */
+async function readTaken(
   target: ImportTarget,
+  file: OfferedFile,
   opened: OpenedTable,
   kind: FileKind | null,
 ): Promise<TakenContent> {
-  switch (kind) {
-    case 'record':
-      return importRecord(target, opened);
-    case 'cell-table':
-    case 'cycle-table':
-      return importValueTable(target, opened, kind);
-    case 'step-table':
-      return importStepTable(target, opened);
-    case 'impedance-table':
-      return importSpectra(target, opened);
-    case null:
-      throw new RefusedFile({
-        code: 'unknown-kind',
-        row: opened.head.dialect.headerLine,
-        reason: 'The header is neither that of a record nor of a table of cells, cycles, steps or impedance',
-        expected:
-          `Columns are ${opened.head.header.map((name) => `"${name}"`).join(', ')}; ` +
-          'say which are time, voltage and current with --columns, or what the file is with --kind',
-      });
+  if (target.options.wholeCells !== true || !file.rereadable) return readContent(target, opened, kind);
+  const cells = new WholeCells(file.open, target.options);
+  let now = opened;
+  let source: ByteSource | null = null;
+  try {
+    for (;;) {
+      try {
+        const content = await readContent(target, now, kind);
+        const taken = [...new Set([...content.tests, ...content.measurements].map(({ serial }) => serial))];
+        const warning = `${cells.count} of ${cells.count + taken.length} cells were refused, each by its own row`;
+        return {
+          ...content,
+          report: {
+            ...content.report,
+            cellReports: cells.reports(taken),
+            warnings: cells.count === 0 ? content.report.warnings : [...content.report.warnings, warning],
+          },
+        };
+      } catch (error) {
+        if (!(error instanceof RefusedFile) || !(await cells.note(error, opened.head))) throw error;
+      }
+      await source?.close();
+      source = await file.open();
+      now = await openTable(source, target.options, cells.filter(opened.head));
+    }
+  } finally {
+    await source?.close();
   }
+}
+
+/** The same bytes are taken again only for cells that they were not taken for. @throws TakenBefore */
+async function refuseSameCells(store: SqlStore, content: TakenContent): Promise<void> {
+  const before = await findTakenFile(store, content.sha256);
+  const report = before === null ? null : await findImport(store, before.id);
+  if (before === null || report === null) return;
+  const had = new Set(report.cells);
+  if ([...content.tests, ...content.measurements].some(({ serial }) => had.has(serial)))
+    throw new TakenBefore(before);
 }
 
 /**
@@ -192,7 +213,9 @@ function asRefusedFile(error: unknown): RefusedFile | null {
       code: 'duplicate-file',
       value: error.fileName,
       reason: `The same bytes were taken before, as "${error.fileName}" on ${error.importedAt}`,
-      expected: 'Nothing needs to be done; to take the file anew, undo that import first',
+      expected:
+        'Nothing needs to be done where it is the same cell; for another cell say --again with --cell SERIAL, and to ' +
+        'take the file once more for the same cell undo that import first',
     });
   }
   return null;
@@ -214,10 +237,13 @@ function refusedReport(
     rowCount: 0,
     dialect: null,
     mapping: [],
+    unusedColumns: [],
+    preamble: [],
     runs: [],
     cells: [],
     cellsCreated: 0,
     measurementsCreated: 0,
+    cellReports: [],
     warnings: [],
     refusal: refused.refusal,
   };

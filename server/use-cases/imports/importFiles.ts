@@ -2,6 +2,7 @@ import { unlink } from 'node:fs/promises';
 import { basename } from 'node:path';
 import type { ImportReport } from '../../contract/import.ts';
 import { openFile } from '../../import/byteSource.ts';
+import { filesInZip } from '../../import/formats/zipFiles.ts';
 import type { JobInput } from '../../jobs/inputs.ts';
 import type { Store } from '../../store/store.ts';
 import type { OfferedFile } from './importFile.ts';
@@ -25,6 +26,11 @@ export function fileOnDisk(path: string, name = basename(path)): OfferedFile {
   return { name, open: async () => openFile(path), rereadable: true };
 }
 
+/** The files that a file on this machine offers: itself, or those in it where it is a zip and no spreadsheet. */
+export async function filesOf(path: string, name = basename(path)): Promise<OfferedFile[]> {
+  return (await filesInZip(path, name)) ?? [fileOnDisk(path, name)];
+}
+
 /**
  * Takes files one after the other, each whole or not at all; one that is refused does not stop the others.
  *
@@ -40,19 +46,20 @@ export async function importFiles(
   const reports: ImportReport[] = [...earlier.reports];
   const started = performance.now();
   let rowsBefore = 0;
-  for (const [i, file] of files.entries()) {
+  const offered = (await Promise.all(files.map((file) => filesOf(file.path, file.name)))).flat();
+  for (const [i, file] of offered.entries()) {
     if (i < earlier.reports.length) continue;
     const report = await importFile(
       context,
-      fileOnDisk(file.path, file.name),
+      file,
       options,
       batch,
       (read, size, rows) => {
         const within = size === null || size === 0 ? 0 : Math.min(1, read / size);
         const rate = (rowsBefore + rows) / Math.max(0.001, (performance.now() - started) / 1000);
-        const which = files.length > 1 ? `file ${i + 1} of ${files.length}, ` : '';
+        const which = offered.length > 1 ? `file ${i + 1} of ${offered.length}, ` : '';
         tell(
-          Math.min(0.999, (i + within) / files.length),
+          Math.min(0.999, (i + within) / offered.length),
           `${which}${rows.toLocaleString('en')} rows, ${Math.round(rate).toLocaleString('en')} rows/s`,
         );
       },
@@ -63,6 +70,6 @@ export async function importFiles(
   }
   // Only now, so that a job that is interrupted and starts again still finds all of them.
   for (const file of files) if (file.temporary) await unlink(file.path).catch(() => {});
-  tell(1, `${reports.filter(({ state }) => state === 'taken').length} of ${files.length} files taken`);
+  tell(1, `${reports.filter(({ state }) => state === 'taken').length} of ${offered.length} files taken`);
   return reports;
 }

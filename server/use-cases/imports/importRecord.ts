@@ -1,23 +1,28 @@
 import type { ImportReport } from '../../contract/import.ts';
 import { storageRefusal } from '../../errors.ts';
+import { cellInPreamble, preambleFields } from '../../import/preambleFields.ts';
 import type { RecordPlan } from '../../import/recordPlan.ts';
-import { planRecord } from '../../import/recordPlan.ts';
+import { planRecord, recordMapping } from '../../import/recordPlan.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { KeyValue, RunSink } from '../../import/runSink.ts';
 import { RunSummary, signVerdict } from '../../import/runSummary.ts';
 import { startInPreamble } from '../../import/startInPreamble.ts';
 import type { OpenedTable, StreamedRecord } from '../../import/streamRecord.ts';
 import { streamRows } from '../../import/streamRecord.ts';
+import { isInstant } from '../../import/timeText.ts';
 import type { StoredColumn } from '../../store/records.ts';
 import type { StagedRecord } from '../../store/stagedRecords.ts';
 import { StagedRecords } from '../../store/stagedRecords.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
+import { LookedAtRows, type RecordStage } from './recordStage.ts';
 import type { TakenTest } from './takenFile.ts';
 
 interface RunFacts {
   readonly key: readonly KeyValue[];
   readonly serial: string;
+  /** Lines of the file, 1 for the first, as refusals count them. */
   readonly firstRow: number;
+  lastRow: number;
   readonly originS: number;
   readonly summary: RunSummary;
 }
@@ -26,18 +31,23 @@ interface RunFacts {
 export async function importRecord(target: ImportTarget, opened: OpenedTable): Promise<TakenContent> {
   const plan = planRecord(opened.head, target.options);
   const columns = storedColumns(plan);
-  const staged = new StagedRecords(target.context.store, columns, target.at);
+  const place = (role: string): number => plan.numbers.findIndex(({ mapping }) => mapping.role === role);
+  const looked = target.looking
+    ? new LookedAtRows(columns.length, place('voltage'), place('current'))
+    : undefined;
+  const staged: RecordStage = looked ?? new StagedRecords(target.context.store, columns, target.at);
   const facts: RunFacts[] = [];
   try {
     const streamed = await streamRows(
       opened,
       plan,
-      { limits: target.limits, onProgress: target.onProgress },
+      { limits: target.limits, onProgress: target.onProgress, afterData: target.options.afterData },
       stagingSink(target, plan, staged, facts),
     );
-    return content(target, plan, columns, streamed, await staged.finish(), facts, async () =>
+    const taken = content(target, plan, columns, streamed, await staged.finish(), facts, async () =>
       dropQuietly(staged),
     );
+    return { ...taken, rows: looked, summaries: facts.map(({ summary }) => summary) };
   } catch (error) {
     await dropQuietly(staged);
     throw error;
@@ -45,7 +55,7 @@ export async function importRecord(target: ImportTarget, opened: OpenedTable): P
 }
 
 /** Where the disk is full even removing may fail; the next start sweeps, and the first error is the one to tell. */
-async function dropQuietly(staged: StagedRecords): Promise<void> {
+async function dropQuietly(staged: RecordStage): Promise<void> {
   try {
     await staged.drop();
   } catch (error) {
@@ -56,20 +66,28 @@ async function dropQuietly(staged: StagedRecords): Promise<void> {
 function stagingSink(
   target: ImportTarget,
   plan: RecordPlan,
-  staged: StagedRecords,
+  staged: RecordStage,
   facts: RunFacts[],
 ): RunSink {
   const place = (role: string): number => plan.numbers.findIndex(({ mapping }) => mapping.role === role);
   const voltage = place('voltage');
   const current = place('current');
   return {
-    begin(run, key, firstLine, firstRow, originS) {
+    begin(run, key, firstLine, _dataRow, originS) {
       const serial = serialOf(target, plan, key, firstLine);
-      facts.push({ key, serial, firstRow, originS, summary: new RunSummary() });
+      facts.push({
+        key,
+        serial,
+        firstRow: firstLine,
+        lastRow: firstLine,
+        originS,
+        summary: new RunSummary(),
+      });
       staged.begin(run);
     },
-    rows(run, block, from, to) {
+    rows(run, block, from, to, line) {
       const { values, stride } = block;
+      facts[run].lastRow = line + to - from - 1;
       facts[run].summary.take(values, 0, voltage * stride, current * stride, from, to);
       staged.rows(run, block, from, to);
     },
@@ -93,8 +111,12 @@ export function storedColumns(plan: RecordPlan): StoredColumn[] {
 function serialOf(target: ImportTarget, plan: RecordPlan, key: readonly KeyValue[], line: number): string {
   const column = plan.keys.find(({ role }) => role === 'cell')?.source;
   const serial =
-    key.find((part) => part.column === column)?.value ?? target.options.cell ?? target.fromName.cell;
+    key.find((part) => part.column === column)?.value ??
+    target.options.cell ??
+    target.fromName.cell ??
+    cellInPreamble(preambleFields(plan.dialect.preamble));
   if (serial !== undefined && serial !== null && serial !== '') return serial.slice(0, 120);
+  if (target.looking) return '';
   throw new RefusedFile({
     code: 'missing-cell',
     row: line,
@@ -106,7 +128,7 @@ function serialOf(target: ImportTarget, plan: RecordPlan, key: readonly KeyValue
 
 /** Written by the times themselves, or above the header for the file's only run. */
 function startOf(plan: RecordPlan, run: RunFacts, runCount: number): string | null {
-  if (plan.timeFormat === 'instant') return new Date(run.originS * 1000).toISOString();
+  if (isInstant(plan.timeFormat)) return new Date(run.originS * 1000).toISOString();
   return runCount === 1 ? startInPreamble(plan.dialect.preamble) : null;
 }
 
@@ -121,7 +143,6 @@ function content(
 ): TakenContent {
   const { options, fromName } = target;
   const tests = facts.map((run, i): TakenTest => {
-    const { rowCount } = records[i];
     return {
       serial: run.serial,
       kind: options.testKind ?? fromName.testKind ?? run.summary.kind(),
@@ -131,7 +152,7 @@ function content(
       startSoc: options.startSoc ?? fromName.startSoc,
       cycle: cycleOf(run.key),
       firstRow: run.firstRow,
-      lastRow: run.firstRow + rowCount - 1,
+      lastRow: run.lastRow,
       record: records[i],
       steps: [],
     };
@@ -145,7 +166,9 @@ function content(
     bytes: streamed.byteCount,
     rowCount: streamed.rowCount,
     dialect: { ...plan.dialect, preamble: [...plan.dialect.preamble] },
-    mapping: [...plan.keys, ...plan.numbers.map(({ mapping }) => mapping)],
+    mapping: recordMapping(plan),
+    unusedColumns: plan.unused.map((column) => ({ column, reason: 'not-recognised' })),
+    preamble: preambleFields(plan.dialect.preamble),
     runs: tests.map((test, i) => ({
       key: [...facts[i].key],
       cell: test.serial,
@@ -158,6 +181,7 @@ function content(
     cells: [],
     cellsCreated: 0,
     measurementsCreated: 0,
+    cellReports: [],
     warnings: [...streamed.warnings, ...signWarnings(facts)],
     refusal: null,
   };

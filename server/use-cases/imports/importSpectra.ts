@@ -9,7 +9,7 @@ import type { TakenTest } from './takenFile.ts';
 
 /** Reads a table of impedance over frequency; each cell gets one test with all its spectra of the file. */
 export async function importSpectra(target: ImportTarget, opened: OpenedTable): Promise<TakenContent> {
-  const table = await readRows(opened);
+  const table = await readRows(opened, target.options.afterData);
   target.onProgress(table.byteCount, table.rows.length);
   const { options, fromName } = target;
   const { sweeps, mapping, warnings } = readSpectra(table, options);

@@ -1,14 +1,17 @@
 import type { ImportReport } from '../../contract/import.ts';
 import { capacityFault } from '../../import/plausibleCapacity.ts';
+import { cellInPreamble, preambleFields } from '../../import/preambleFields.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
 import { readRows } from '../../import/readTableFile.ts';
+import { planTable, tableMapping } from '../../import/recognise/tablePlan.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import { readStepTable } from '../../import/stepTable.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
-import { planTable, readQuantities, readWarningNotes } from '../../import/tableQuantities.ts';
+import { readQuantities, readWarningNotes } from '../../import/tableQuantities.ts';
 import { findRatedCapacity } from '../../store/plausibleLimits.ts';
 import { findVoltageLimits } from '../../store/voltageLimits.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
+import { markImplausible } from './markImplausible.ts';
 import { stepTableMeasurements } from './stepTableMeasurements.ts';
 import type { TakenMeasurement } from './takenFile.ts';
 
@@ -18,9 +21,9 @@ export async function importValueTable(
   opened: OpenedTable,
   kind: 'cell-table' | 'cycle-table',
 ): Promise<TakenContent> {
-  const table = await readRows(opened);
+  const table = await readRows(opened, target.options.afterData);
   target.onProgress(table.byteCount, table.rows.length);
-  const plan = planTable(table.header, table.units);
+  const plan = planTable(table, target.options);
   if (plan.quantities.length === 0) {
     throw new RefusedFile({
       code: 'missing-column',
@@ -30,7 +33,7 @@ export async function importValueTable(
       expected: 'Put units into the names, for example capacity_Ah, resistance_10s_mohm, ocv_V, mass_g',
     });
   }
-  const ratedAh = await findRatedCapacity(target.context.store, target.lotId);
+  const ratedAh = target.lotId === null ? null : await findRatedCapacity(target.context.store, target.lotId);
   const measurements = readQuantities(table, plan).map((value): TakenMeasurement => {
     const { column, row, serial, ...rest } = value;
     const isCapacity = rest.quantity === 'capacity' || rest.quantity === 'charge-capacity';
@@ -38,7 +41,7 @@ export async function importValueTable(
     if (fault !== null)
       throw new RefusedFile({
         code: 'impossible-capacity',
-        row: table.lines[row - 1],
+        row,
         column,
         value: String(rest.value),
         ...fault,
@@ -47,20 +50,23 @@ export async function importValueTable(
       ...rest,
       serial: serial ?? givenSerial(target, table),
       temperatureC: rest.temperatureC ?? target.options.temperatureC ?? target.fromName.temperatureC,
-      standardUncertainty: null,
-      reason: 'uncertainty-not-stated',
+      reason: rest.standardUncertainty === null ? 'uncertainty-not-stated' : null,
       currentA: null,
       efc: null,
       method: `import: ${column}`,
+      excludedReason: null,
       measuredAt: null,
       testId: null,
       fitId: null,
       sourceRow: row,
     };
   });
+  const marked = await markImplausible(target.context.store, target.lotId, measurements);
   return tableContent(target, table, kind, {
-    measurements,
-    warnings: plan.warnings,
+    measurements: marked.measurements,
+    warnings: [...plan.warnings, ...marked.warnings],
+    mapping: tableMapping(plan, table.header),
+    unused: plan.unused,
     serials: plan.serialAt < 0 ? [] : table.rows.map((row) => row[plan.serialAt]),
     notes: readWarningNotes(table, plan),
   });
@@ -68,7 +74,7 @@ export async function importValueTable(
 
 /** Reads a table with one row per tester step; it becomes a test with steps, the resistances of its pulses, no record. */
 export async function importStepTable(target: ImportTarget, opened: OpenedTable): Promise<TakenContent> {
-  const table = await readRows(opened);
+  const table = await readRows(opened, target.options.afterData);
   target.onProgress(table.byteCount, table.rows.length);
   const steps = readStepTable(table);
   const { options, fromName } = target;
@@ -79,21 +85,27 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
     startedAt: null,
     temperatureC: options.temperatureC ?? fromName.temperatureC,
     cycle: null,
-    firstRow: 1,
-    lastRow: table.rows.length,
+    firstRow: table.lines[0],
+    lastRow: table.lines[table.lines.length - 1],
     record: null,
     steps,
   };
   const measurements =
-    test.kind === 'pulse'
+    test.kind === 'pulse' && target.lotId !== null
       ? stepTableMeasurements(
           test.serial,
           steps,
           await findVoltageLimits(target.context.store, target.lotId),
           test.temperatureC,
+          table.lines,
         )
       : [];
-  const content = tableContent(target, table, 'step-table', { measurements, warnings: [] });
+  const content = tableContent(
+    target,
+    table,
+    'step-table',
+    await markImplausible(target.context.store, target.lotId, measurements),
+  );
   const last = steps[steps.length - 1];
   return {
     ...content,
@@ -106,7 +118,7 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
           cell: test.serial,
           testKind: test.kind,
           rowCount: table.rows.length,
-          firstRow: 1,
+          firstRow: table.lines[0],
           durationS: last.startTimeS + last.durationS - steps[0].startTimeS,
           testId: null,
         },
@@ -117,8 +129,10 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
 
 /** The serial that options or name pattern give. @throws RefusedFile `missing-cell` */
 export function givenSerial(target: ImportTarget, table: TableFile): string {
-  const serial = target.options.cell ?? target.fromName.cell;
+  const serial =
+    target.options.cell ?? target.fromName.cell ?? cellInPreamble(preambleFields(table.dialect.preamble));
   if (serial !== undefined && serial !== null) return serial;
+  if (target.looking) return '';
   throw new RefusedFile({
     code: 'missing-cell',
     row: table.dialect.headerLine,
@@ -135,6 +149,8 @@ export function tableContent(
   found: {
     measurements: readonly TakenMeasurement[];
     warnings: readonly string[];
+    mapping?: ImportReport['mapping'];
+    unused?: readonly ImportReport['unusedColumns'][number][];
     serials?: readonly string[];
     notes?: ReadonlyMap<string, string>;
   },
@@ -148,12 +164,15 @@ export function tableContent(
     bytes: table.byteCount,
     rowCount: table.rows.length,
     dialect: { ...table.dialect, preamble: [...table.dialect.preamble] },
-    mapping: [],
+    mapping: [...(found.mapping ?? [])],
+    unusedColumns: [...(found.unused ?? [])],
+    preamble: preambleFields(table.dialect.preamble),
     runs: [],
     cells: [],
     cellsCreated: 0,
     measurementsCreated: 0,
-    warnings: [...found.warnings],
+    cellReports: [],
+    warnings: [...table.notes, ...found.warnings],
     refusal: null,
   };
   return {

@@ -1,8 +1,10 @@
 import type { Context } from '../../context.ts';
 import type { ImportOptions } from '../../contract/import.ts';
 import type { PlausibleLimits } from '../../import/limits.ts';
+import type { RunSummary } from '../../import/runSummary.ts';
 import type { SqlStore } from '../../store/store.ts';
 import type { nameParts } from './nameParts.ts';
+import type { LookedAtRows } from './recordStage.ts';
 import type { TakenFile } from './takenFile.ts';
 
 /** What an import needs of a context; a worker thread has no more than this. */
@@ -17,7 +19,10 @@ export interface ImportTarget {
   readonly context: ImportContext;
   readonly options: ImportOptions;
   readonly name: string;
-  readonly lotId: number;
+  /** Null only where a preview is asked for without a lot. */
+  readonly lotId: number | null;
+  /** True for a preview: nothing is stored, and a cell that nobody has named yet is no fault. */
+  readonly looking: boolean;
   readonly limits: Partial<PlausibleLimits>;
   readonly at: string;
   readonly fromName: Awaited<ReturnType<typeof nameParts>>;
@@ -25,7 +30,10 @@ export interface ImportTarget {
 }
 
 /** What a kind of file gives out: everything but what is the same for all. */
-export type TakenContent = Omit<TakenFile, 'name' | 'lotId' | 'at' | 'by' | 'batch'> & {
+export type TakenContent = Omit<TakenFile, 'name' | 'lotId' | 'at' | 'by' | 'batch' | 'again'> & {
+  /** What a preview shows of the rows of a record, and how its runs go. */
+  readonly rows?: LookedAtRows;
+  readonly summaries?: readonly RunSummary[];
   /** Undoes what was stored before the file is taken as a whole. */
   readonly drop: () => Promise<void>;
 };

@@ -3,7 +3,17 @@ import type { NameParts } from '../../import/namePattern.ts';
 import { compileNamePattern } from '../../import/namePattern.ts';
 import type { SqlStore } from '../../store/store.ts';
 
-const nothing: NameParts = { cell: null, testKind: null, temperatureC: null, startSoc: null, label: null };
+/** Where nothing is looked for in the name. */
+export const nothingInName: NameParts = {
+  cell: null,
+  testKind: null,
+  temperatureC: null,
+  startSoc: null,
+  label: null,
+};
+
+/** The refusal of a file whose name does not fit the pattern. */
+export class NameDoesNotFit extends Refusal {}
 
 /**
  * What a file's name tells under a pattern, given as itself or by the name it was saved under.
@@ -15,7 +25,7 @@ export async function nameParts(
   fileName: string,
   pattern: string | undefined,
 ): Promise<NameParts> {
-  if (pattern === undefined) return nothing;
+  if (pattern === undefined) return nothingInName;
   const saved = await store.get<{ pattern: string }>(
     'SELECT pattern FROM NamePattern WHERE name = ?',
     pattern,
@@ -36,7 +46,7 @@ export async function nameParts(
   const base = fileName.replace(/^.*[/\\]/, '').replace(/\.gz$/i, '');
   const parts = match(base);
   if (parts !== null) return parts;
-  throw new Refusal(
+  throw new NameDoesNotFit(
     'invalid-request',
     `The file name ${base} does not fit the pattern ${saved?.pattern ?? pattern}.`,
     [fieldError('namePattern', base, 'does not fit the pattern', `a name like ${saved?.pattern ?? pattern}`)],

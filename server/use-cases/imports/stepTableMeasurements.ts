@@ -18,12 +18,14 @@ const REACHED_V = 0.01;
  * after the step it was taken. The rows belong to the first test of the file.
  *
  * @param temperatureC of the test, where the table itself has none
+ * @param lines of the file in which the steps stand
  */
 export function stepTableMeasurements(
   serial: string,
   steps: readonly LoggedTestStep[],
   limits: StepTableLimits,
   temperatureC: number | null,
+  lines: readonly number[],
 ): TakenMeasurement[] {
   const socs = socBefore(steps, limits);
   const places = steps.flatMap((step, i) =>
@@ -66,7 +68,7 @@ export function stepTableMeasurements(
         measuredAt: null,
         testId: null,
         fitId: null,
-        sourceRow: i + 1,
+        sourceRow: lines[i],
       },
     ];
   });

@@ -37,8 +37,9 @@ export type NoteReport = (tx: Store, report: ImportReport) => Promise<void>;
 export async function takeFile(store: Store, file: TakenFile, note: NoteReport): Promise<ImportReport> {
   return store.transaction(async (tx) => {
     const before = await findTakenFile(tx, file.sha256);
-    if (before !== null) throw new TakenBefore(before);
-    const sourceFileId = await insertSourceFile(tx, { ...file, state: 'taken', takenSha256: file.sha256 });
+    if (before !== null && !file.again) throw new TakenBefore(before);
+    const takenSha256 = before === null ? file.sha256 : null;
+    const sourceFileId = await insertSourceFile(tx, { ...file, state: 'taken', takenSha256 });
     const { cellIds, cellsCreated } = await findOrInsertCells(tx, file, sourceFileId);
     for (const [serial, text] of file.notes) {
       const cellId = cellIds.get(serial);

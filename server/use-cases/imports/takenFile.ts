@@ -41,6 +41,8 @@ export interface TakenFile {
   readonly at: string;
   readonly by: string;
   readonly batch: string;
+  /** Taken on purpose although the same bytes were taken before, for another cell. */
+  readonly again: boolean;
   readonly columns: readonly StoredColumn[];
   readonly tests: readonly TakenTest[];
   readonly measurements: readonly TakenMeasurement[];

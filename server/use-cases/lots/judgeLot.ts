@@ -3,6 +3,7 @@ import {
   andersonDarling,
 } from '../../../fitting/statistics/andersonDarling.ts';
 import { capability } from '../../../fitting/statistics/capability.ts';
+import { grubbsTest } from '../../../fitting/statistics/grubbs.ts';
 import { histogram } from '../../../fitting/statistics/histogram.ts';
 import { normalPlot } from '../../../fitting/statistics/normalPlot.ts';
 import { madScale, median } from '../../../fitting/statistics/robust.ts';
@@ -10,7 +11,7 @@ import { mean, standardDeviation } from '../../../fitting/statistics/sample.ts';
 import { inOrderOf } from '../../assess/lots/inOrder.ts';
 import type { LotValue, Specification } from '../../assess/lots/lotValue.ts';
 import { outliersOf, typicalUncertainty } from '../../assess/lots/outliersOf.ts';
-import { toleranceOf } from '../../assess/lots/toleranceOf.ts';
+import { type ToleranceQuestion, toleranceOf, USUAL_TOLERANCE } from '../../assess/lots/toleranceOf.ts';
 import { unlikeCurrents } from '../../assess/lots/unlikeCurrents.ts';
 import type { Context } from '../../context.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
@@ -27,10 +28,19 @@ import { readColumnKeys } from './readLotCells.ts';
 import { readLotColumns } from './readLotColumns.ts';
 
 /** Version of the lot judgement: a change of any number it gives is a new version. */
-const VERSION = '1.3.0';
+const VERSION = '1.4.0';
 
 /** Spread, outliers, normality, capability and resolution of the asked columns of a lot, else of the usual ones. */
-export async function judgeLot(context: Context, lotId: number, columns?: string): Promise<LotStatistics> {
+export async function judgeLot(
+  context: Context,
+  lotId: number,
+  columns?: string,
+  tolerance: Partial<ToleranceQuestion> = {},
+): Promise<LotStatistics> {
+  const question = {
+    coverage: tolerance.coverage ?? USUAL_TOLERANCE.coverage,
+    confidence: tolerance.confidence ?? USUAL_TOLERANCE.confidence,
+  };
   const lot = await findLot(context.store, lotId);
   if (!lot) throw notFound('lot', lotId);
   const cellType = await findCellType(context.store, lot.cellTypeId);
@@ -58,7 +68,10 @@ export async function judgeLot(context: Context, lotId: number, columns?: string
         });
       }
       const repeated = repeatedOf(await listRepeatedReadings(context.store, lotId, column.key));
-      return { ...judgeColumn(column.text, unit, values, limitsOf(column.key, cellType)), repeated };
+      return {
+        ...judgeColumn(column.text, unit, values, limitsOf(column.key, cellType), question),
+        repeated,
+      };
     }),
   };
 }
@@ -77,6 +90,7 @@ function judgeColumn(
   unit: string,
   rows: readonly LotValue[],
   limits: Specification,
+  question: ToleranceQuestion,
 ): Omit<ColumnStatistics, 'repeated'> {
   const values = rows.map((row) => row.value);
   const n = values.length;
@@ -110,6 +124,7 @@ function judgeColumn(
       kept.map(({ value }) => value),
       limits,
       outliers.length,
+      question,
     ),
     inOrder: inOrderOf(rows),
     mixedCurrents: unlikeCurrents(rows).length === 0 ? null : currentsOf(rows),
@@ -121,8 +136,30 @@ function judgeColumn(
       score,
       method: 'median and absolute deviation',
     })),
+    grubbs: grubbsOf(rows),
     resolution: resolutionOf(kept),
   };
+}
+
+/** Significance level of Grubbs' test. */
+const GRUBBS_ALPHA = 0.05;
+
+function grubbsOf(rows: readonly LotValue[]): ColumnStatistics['grubbs'] {
+  if (rows.length < 3) return { alpha: GRUBBS_ALPHA, outliers: [], reason: 'too-few-values' };
+  const steps = grubbsTest(
+    rows.map(({ value }) => value),
+    { alpha: GRUBBS_ALPHA },
+  );
+  const outliers = steps
+    .filter(({ isOutlier }) => isOutlier)
+    .map(({ index, value, statistic, critical }) => ({
+      cellId: rows[index].cellId,
+      serial: rows[index].serial,
+      value,
+      statistic,
+      critical,
+    }));
+  return { alpha: GRUBBS_ALPHA, outliers, reason: null };
 }
 
 function currentsOf(rows: readonly LotValue[]): ColumnStatistics['currents'] {

@@ -1,6 +1,8 @@
+import { distanceFromUsual, usualFeatures } from '../../assess/pairing/usualCriteria.ts';
 import type { Context } from '../../context.ts';
 import type { LotColumns } from '../../contract/lots.ts';
-import type { MeasurementColumn, QuantityName } from '../../contract/measurements.ts';
+import type { QuantityName } from '../../contract/measurements.ts';
+import { pairingPurpose } from '../../contract/pairingCriteria.ts';
 import { notFound } from '../../errors.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findLot } from '../../store/lots.ts';
@@ -16,6 +18,7 @@ const order: readonly QuantityName[] = [
   'ocv',
   'drift',
   'mass',
+  'thickness',
 ];
 
 /**
@@ -31,14 +34,20 @@ export async function readLotColumns(context: Context, lotId: number): Promise<L
   for (const quantity of order) {
     const best = columns
       .filter((column) => column.quantity === quantity)
-      .sort((a, b) => b.cellCount - a.cellCount || distance(a, referenceSoc) - distance(b, referenceSoc))[0];
+      .sort(
+        (a, b) =>
+          b.cellCount - a.cellCount ||
+          distanceFromUsual(a, referenceSoc) - distanceFromUsual(b, referenceSoc),
+      )[0];
     if (best) suggested.push(best.key);
   }
-  return { columns, suggested };
-}
-
-function distance(column: MeasurementColumn, referenceSoc: number): number {
-  const soc = column.soc === null ? 0 : Math.abs(column.soc - referenceSoc) * 20;
-  const duration = column.durationS === null ? 0 : Math.abs(Math.log10(column.durationS / 10));
-  return soc + duration + (column.direction === 'charge' ? 0.01 : 0);
+  const purposes = pairingPurpose.options.map((purpose) => {
+    const { features, missing } = usualFeatures(columns, purpose, referenceSoc);
+    return {
+      purpose,
+      features: features.map(({ column, ...feature }) => ({ ...feature, key: column.key })),
+      missing: [...missing],
+    };
+  });
+  return { columns, suggested, purposes };
 }

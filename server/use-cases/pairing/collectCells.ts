@@ -1,6 +1,8 @@
 import { unlikeCurrents } from '../../assess/lots/unlikeCurrents.ts';
 import type { CellToPair } from '../../assess/pairing/cellToPair.ts';
 import { checkCells } from '../../assess/pairing/pairingChecks.ts';
+import { usualColumn } from '../../assess/pairing/usualCriteria.ts';
+import { type CellSign, gateColumns, signsOf, type UsualGate } from '../../assess/pairing/usualGates.ts';
 import type { Context } from '../../context.ts';
 import type { Cell } from '../../contract/cells.ts';
 import {
@@ -14,10 +16,10 @@ import type { PreviewPairing } from '../../contract/pairings.ts';
 import { type ErrorPlace, fieldError, notFound, Refusal } from '../../errors.ts';
 import { inOrder } from '../../inOrder.ts';
 import { findCell, listCells } from '../../store/cells.ts';
+import { findCellType } from '../../store/cellTypes.ts';
 import { findLot } from '../../store/lots.ts';
-import { columnValues, readColumnKey } from '../../store/measurements.ts';
+import { cellsWithExcluded, columnValues, listColumns, readColumnKey } from '../../store/measurements.ts';
 import { listAcceptedCells } from '../../store/pairings.ts';
-import { readLotColumns } from '../lots/readLotColumns.ts';
 import { findWarningSigns } from '../register/findWarningSigns.ts';
 import { type Reduction, temperatureReduction } from '../temperature/temperatureReduction.ts';
 
@@ -34,22 +36,11 @@ export interface CollectedCells {
   readonly lotIds: readonly number[];
   readonly cells: readonly CollectedCell[];
   readonly criteria: PairingCriteria;
+  /** Usual quantities by which outliers are left out besides the features. */
+  readonly gates: readonly UsualGate[];
   /** Which cells' values were carried to the stated temperature, which could not be, and which had an unlike current. */
   readonly warnings: readonly PairingWarning[];
 }
-
-/** Measured quantities that serve as a feature, the usual one first. */
-const measuredAs: Readonly<Partial<Record<FeatureQuantity, readonly string[]>>> = {
-  capacity: ['capacity'],
-  resistance: ['resistance', 'rdc'],
-  'ohmic-resistance': ['r0'],
-  'impedance-1khz': ['impedance-1khz'],
-  'open-circuit-voltage': ['ocv'],
-  'self-discharge': ['drift'],
-  'capacity-fade': ['fade-rate'],
-  'resistance-rise': ['resistance-rise-rate'],
-  mass: ['mass'],
-};
 
 /** Stored units and their size in the unit of a feature. */
 const sizeOfUnit: Readonly<Record<string, { readonly unit: string; readonly factor: number }>> = {
@@ -63,6 +54,7 @@ const sizeOfUnit: Readonly<Record<string, { readonly unit: string; readonly fact
   'A.h/{cycle}': { unit: 'A.h/{cycle}', factor: 1 },
   'Ohm/{cycle}': { unit: 'Ohm/{cycle}', factor: 1 },
   g: { unit: 'g', factor: 1 },
+  mm: { unit: 'mm', factor: 1 },
   '1': { unit: '1', factor: 1 },
 };
 
@@ -77,14 +69,20 @@ export async function collectCells(context: Context, request: PreviewPairing): P
   const chosen = await chooseCells(context, request);
   const lotIds = [...new Set(chosen.map((cell) => cell.lotId))];
   const criteria = await withColumns(context, lotIds, request.criteria);
-  const signs = new Map<number, string[]>();
+  const signs = new Map<number, CellSign[]>();
   for (const lotId of lotIds)
     for (const { cellId, code } of await findWarningSigns(context, lotId))
-      signs.set(cellId, [...(signs.get(cellId) ?? []), code]);
+      signs.set(cellId, [...(signs.get(cellId) ?? []), { code, text: code }]);
   const repeated = new Set(
     chosen.map(({ serial }) => serial).filter((serial, i, all) => all.indexOf(serial) !== i),
   );
   const values = await valuesByFeature(context, lotIds, criteria, chosen[0]?.cellTypeId ?? null);
+  const excluded = await inOrder(criteria.features, async (feature) => {
+    const key = readColumnKey(feature.column ?? '');
+    if (key === null) return new Set<number>();
+    const cells = await inOrder(lotIds, (lotId) => cellsWithExcluded(context.store, lotId, key.quantity));
+    return new Set(cells.flatMap((one) => [...one]));
+  });
   const cells = chosen.map((stored): CollectedCell => {
     const found = values.map((byCell) => byCell.get(stored.id) ?? null);
     return {
@@ -93,8 +91,11 @@ export async function collectCells(context: Context, request: PreviewPairing): P
       toPair: {
         cell: repeated.has(stored.serial) ? `${stored.serial} (${stored.lotName})` : stored.serial,
         row: null,
-        warningSign: signs.get(stored.id)?.join(', ') ?? null,
+        ...signsOf(signs.get(stored.id) ?? [], criteria),
         values: found.map((value) => value?.value ?? null),
+        implausible: criteria.features.flatMap(({ name }, f) =>
+          found[f] === null && excluded[f].has(stored.id) ? [name] : [],
+        ),
         standardUncertainties: found.map((value) => value?.standardUncertainty ?? null),
       },
     };
@@ -107,7 +108,8 @@ export async function collectCells(context: Context, request: PreviewPairing): P
     ...reductionWarnings(feature, values[i], cells),
     ...currentWarnings(feature, values[i], cells),
   ]);
-  return { lotIds, cells, criteria, warnings };
+  const gates = await gatesOf(context, lotIds, criteria, chosen);
+  return { lotIds, cells, criteria, gates, warnings };
 }
 
 async function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing): Promise<Cell[]> {
@@ -147,16 +149,12 @@ async function withColumns(
   lotIds: readonly number[],
   criteria: PairingCriteria,
 ): Promise<PairingCriteria> {
-  const suggested = (
-    await inOrder(lotIds.slice(0, 1), async (lotId) => (await readLotColumns(context, lotId)).suggested)
-  ).flat();
+  const [lotId] = lotIds;
+  const columns = lotId === undefined ? [] : await listColumns(context.store, lotId);
+  const soc = lotId === undefined ? null : await referenceSoc(context, lotId);
   const places: ErrorPlace[] = [];
   const features = criteria.features.map((feature, i) => {
-    const usual = measuredAs[feature.quantity] ?? [];
-    const column =
-      feature.column ??
-      usual.flatMap((name) => suggested.filter((key) => key.split('/')[0] === name))[0] ??
-      null;
+    const column = feature.column ?? usualColumn(columns, feature.quantity, soc)?.key ?? null;
     if (column === null)
       places.push(
         fieldError(
@@ -180,6 +178,33 @@ async function withColumns(
   if (places.length > 0)
     throw new Refusal('cannot-pair', `The criteria ask for what is not there: ${places[0].reason}.`, places);
   return { ...criteria, features };
+}
+
+/** The values of the usual quantities by which a run leaves out outliers, for each of its cells. */
+async function gatesOf(
+  context: Context,
+  lotIds: readonly number[],
+  criteria: PairingCriteria,
+  cells: readonly Cell[],
+): Promise<UsualGate[]> {
+  const [lotId] = lotIds;
+  if (lotId === undefined) return [];
+  const columns = await listColumns(context.store, lotId);
+  const gated = gateColumns(columns, criteria, await referenceSoc(context, lotId));
+  return inOrder(gated, async ({ quantity, column }) => {
+    const key = readColumnKey(column.key);
+    const values = new Map<number, number | null>();
+    if (key !== null)
+      for (const lot of lotIds)
+        for (const [cellId, { value, unit }] of await columnValues(context.store, lot, key))
+          values.set(cellId, value === null ? null : value * (sizeOfUnit[unit]?.factor ?? 1));
+    return { name: column.key, quantity, values: cells.map(({ id }) => values.get(id) ?? null) };
+  });
+}
+
+async function referenceSoc({ store }: Context, lotId: number): Promise<number | null> {
+  const lot = await findLot(store, lotId);
+  return lot === null ? null : ((await findCellType(store, lot.cellTypeId))?.referenceSoc ?? null);
 }
 
 interface FeatureValue {

@@ -6,7 +6,7 @@ import { findCell } from '../../store/cells.ts';
 import { findPairRow, listRivalPairs, type PairRow, setPairState } from '../../store/pairings.ts';
 import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
 import { versionChanged } from '../register/versionChanged.ts';
-import { readPair } from './readPairing.ts';
+import { readPair, readPairing } from './readPairing.ts';
 
 /**
  * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while both cells are available, carry
@@ -46,6 +46,7 @@ export async function decidePair(
 /** A pair may be accepted only while nobody has taken one of its cells. */
 async function refuseUnlessFree(context: Context, pair: PairRow): Promise<void> {
   const { store } = context;
+  const ignored = (await readPairing(context, pair.pairingId)).result.criteria.signsIgnored;
   const refuse = (detail: string, reason: string, expected: string) =>
     new Refusal('conflict', detail, [fieldError('state', 'accepted', reason, expected)]);
   for (const [cellId, serial] of [
@@ -59,7 +60,7 @@ async function refuseUnlessFree(context: Context, pair: PairRow): Promise<void> 
         `cell ${serial} is not available`,
         'two available cells',
       );
-    await refuseWarningSigns(context, [cell], 'state');
+    await refuseWarningSigns(context, [cell], 'state', ignored);
   }
   const [rival] = await listRivalPairs(store, pair);
   if (rival)

@@ -21,6 +21,7 @@ export async function runPairing(context: Context, request: CreatePairing): Prom
   const paired = pairCells(
     collected.cells.map((cell) => cell.toPair),
     collected.criteria,
+    collected.gates,
   );
   const result = { ...paired, warnings: [...paired.warnings, ...collected.warnings] };
   const idOf = new Map(collected.cells.map(({ toPair, stored }) => [toPair.cell, stored.id]));

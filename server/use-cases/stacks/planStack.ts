@@ -37,8 +37,8 @@ export async function planStack(context: Context, { pairId, name, note }: Create
       throw new Refusal('conflict', `The cell ${taken.serial} is ${taken.state} meanwhile.`, [
         fieldError('pairId', pairId, `cell ${taken.serial} is not available`, 'two available cells'),
       ]);
-    await refuseWarningSigns(context, cells, 'pairId');
     const { result, inputs } = await readPairing(context, pair.pairingId);
+    await refuseWarningSigns(context, cells, 'pairId', result.criteria.signsIgnored);
     const chosenBy = (cellId: number) =>
       valuesOf(result, inputs.find((input) => input.cellId === cellId)?.cell ?? '');
     const at = nowText(context);

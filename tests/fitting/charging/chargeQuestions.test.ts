@@ -160,6 +160,7 @@ describe('the spread by Monte Carlo', () => {
     capacityRelative: 0,
     r0Relative: 0,
     branchRelative: 0,
+    r0BranchCorrelation: 0,
     ocvV: 0,
     startSoc: 0,
     startTemperatureK: 0,

@@ -94,6 +94,8 @@ describe('judgeCells', () => {
     values,
     minimum,
     maximum,
+    required: true,
+    leastScale: 0,
   });
 
   test('names the missing value, the limit and the outlier, in that order', () => {

@@ -1,68 +1,64 @@
 import { describe, expect, it } from 'vitest';
+import { fitPulses } from '../../../fitting/circuit/fit/fitPulses.ts';
 import { findPulses } from '../../../fitting/records/pulses.ts';
 import { findSteps } from '../../../fitting/records/steps.ts';
-import { baseVoltage } from '../../../fitting/resistance/baseVoltage.ts';
 import { subtractFixture } from '../../../fitting/resistance/fixture.ts';
-import { resistanceAt } from '../../../fitting/resistance/resistanceAt.ts';
+import { pulseReading } from '../../../fitting/resistance/pulseReading.ts';
+import { firstResistance, resistanceAt } from '../../../fitting/resistance/resistanceAt.ts';
 import { type Part, recordOf } from '../records/recordOf.ts';
 
 const rest: Part = { seconds: 60, currentA: 0, intervalS: 1 };
-const noise = { voltageV: 2e-4, currentA: 1e-3 };
+const load: Part = { seconds: 10, currentA: -3, intervalS: 0.1 };
+const noisy = { noiseV: 2e-4, noiseA: 1e-3 };
 
 function firstPulse(record: ReturnType<typeof recordOf>) {
   const finding = findSteps(record);
-  const pulse = findPulses(record, finding)[0];
-  return { pulse, base: baseVoltage(record, finding.steps[pulse.baseStep], noise.voltageV, 0) };
+  const pulses = findPulses(record, finding);
+  const { circuits, deadS } = fitPulses(record, finding, pulses, 3);
+  return pulseReading(record, finding, pulses[0], circuits[0], deadS);
 }
 
-describe('resistanceAt(record, pulse, base, noise, duration)', () => {
+describe('resistanceAt(reading, duration)', () => {
   it('is ΔU over ΔI at the duration, the same for both directions', () => {
     for (const currentA of [-3, 3]) {
-      const record = recordOf([rest, { seconds: 10, currentA, intervalS: 0.1 }, rest]);
-      const { pulse, base } = firstPulse(record);
-      expect(resistanceAt(record, pulse, base, noise, 5).valueOhm).toBeCloseTo(0.03, 12);
+      const reading = firstPulse(recordOf([rest, { ...load, currentA }, rest]));
+      expect(resistanceAt(reading, 5).valueOhm).toBeCloseTo(0.03, 9);
     }
   });
 
-  it('divides each reading by the current flowing at that reading', () => {
-    const record = recordOf([
-      rest,
-      { seconds: 10, currentA: -3, intervalS: 0.1, rising: [-1.7, -2.6] },
-      rest,
-    ]);
-    const { pulse, base } = firstPulse(record);
-    expect(resistanceAt(record, pulse, base, noise, 0.1).valueOhm).toBeCloseTo(0.03, 12);
+  it('reads no row whose current has not settled, neither at the beginning nor at the end', () => {
+    const record = recordOf([rest, { ...load, rising: [-1.7] }, rest], noisy);
+    const last = record.timeS.findIndex((t) => t > 69.95);
+    record.currentA[last] = -1.2;
+    const reading = firstPulse(record);
+    expect(resistanceAt(reading, 0.02).reason).not.toBeNull();
+    const ten = resistanceAt(reading, 10);
+    expect(Math.abs((ten.valueOhm as number) - 0.03)).toBeLessThan(
+      3 * (ten.standardUncertaintyOhm as number),
+    );
+    const first = firstResistance(reading);
+    expect(first?.durationS).toBeGreaterThan(0.1);
+    expect(first?.valueOhm).toBeCloseTo(0.03, 3);
   });
 
   it('gives null with a reason instead of extrapolating', () => {
-    const record = recordOf([rest, { seconds: 10, currentA: -3, intervalS: 0.5 }, rest]);
-    const { pulse, base } = firstPulse(record);
-    const at = (durationS: number) => resistanceAt(record, pulse, base, noise, durationS);
+    const reading = firstPulse(recordOf([rest, { ...load, intervalS: 0.5 }, rest]));
+    const at = (durationS: number) => resistanceAt(reading, durationS);
     expect(at(0.1)).toMatchObject({ valueOhm: null, reason: 'sampling-too-coarse' });
     expect(at(18)).toMatchObject({ valueOhm: null, reason: 'pulse-too-short' });
     expect(at(10).reason).toBeNull();
   });
 
-  it('says that the current had not settled, or that the voltage moved the wrong way', () => {
-    const slow = recordOf([rest, { seconds: 10, currentA: -3, intervalS: 0.1, rising: [-0.4, -0.5] }, rest]);
-    const early = firstPulse(slow);
-    expect(resistanceAt(slow, early.pulse, early.base, noise, 0.1).reason).toBe('current-not-settled');
-    const wrong = recordOf([rest, { seconds: 10, currentA: -3, intervalS: 0.1 }, rest], { ohm: -0.03 });
-    const turned = firstPulse(wrong);
-    expect(resistanceAt(wrong, turned.pulse, turned.base, noise, 5).reason).toBe('wrong-sign');
+  it('says that the voltage moved the wrong way', () => {
+    const turned = firstPulse(recordOf([rest, load, rest], { ohm: -0.03 }));
+    expect(resistanceAt(turned, 5).reason).toBe('wrong-sign');
   });
 
   it('covers the truth with its stated uncertainty', () => {
     let covered = 0;
     const runs = 400;
     for (let seed = 1; seed <= runs; seed++) {
-      const record = recordOf([rest, { seconds: 10, currentA: -3, intervalS: 0.1 }, rest], {
-        noiseV: 2e-4,
-        noiseA: 1e-3,
-        seed,
-      });
-      const { pulse, base } = firstPulse(record);
-      const found = resistanceAt(record, pulse, base, noise, 5);
+      const found = resistanceAt(firstPulse(recordOf([rest, load, rest], { ...noisy, seed })), 5);
       const deviation = Math.abs((found.valueOhm as number) - 0.03);
       if (deviation <= 1.96 * (found.standardUncertaintyOhm as number)) covered++;
     }
@@ -70,16 +66,14 @@ describe('resistanceAt(record, pulse, base, noise, duration)', () => {
     expect(covered / runs).toBeLessThan(0.99);
   });
 
-  it('counts a drift before the step as uncertainty', () => {
-    const record = recordOf([rest, { seconds: 10, currentA: -3, intervalS: 0.1 }, rest]);
-    const still = firstPulse(record);
+  it('takes a drift before the step off, and counts what it leaves open', () => {
+    const record = recordOf([rest, load, rest], noisy);
+    const still = resistanceAt(firstPulse(record), 10);
     for (let i = 0; i < record.voltageV.length; i++) record.voltageV[i] -= 1e-3 * record.timeS[i];
-    const drifting = firstPulse(record);
-    const u = (one: typeof still) =>
-      resistanceAt(record, one.pulse, one.base, noise, 10).standardUncertaintyOhm as number;
-    expect(drifting.base.driftVPerS).toBeCloseTo(-1e-3, 9);
-    expect(u(drifting)).toBeGreaterThan(u(still));
-    expect(u(drifting)).toBeGreaterThan((1e-3 * 10) / 3 / Math.sqrt(3));
+    const drifting = resistanceAt(firstPulse(record), 10);
+    const u = drifting.standardUncertaintyOhm as number;
+    expect(Math.abs((drifting.valueOhm as number) - 0.03)).toBeLessThan(3 * u);
+    expect(u).toBeGreaterThan(still.standardUncertaintyOhm as number);
   });
 });
 

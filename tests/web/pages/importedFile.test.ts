@@ -24,7 +24,7 @@ describe.skipIf(withoutBrowser || sharedIsMissing(record))('a first-time user wi
   it('on a phone in the dark comes from an empty notebook to resistances, as each page says what is next', async () => {
     const { page, trouble } = await openPage(browser, service.address, 'phone', 'dark');
     await page.goto('/');
-    await page.getByRole('heading', { name: 'Begin with your files' }).waitFor();
+    await page.getByRole('heading', { name: 'Start with your files' }).waitFor();
     await page.getByRole('main').getByRole('link', { name: 'Import files' }).click();
 
     // No lot and no cell type yet: the page asks for them in their order.
@@ -68,7 +68,7 @@ describe.skipIf(withoutBrowser || sharedIsMissing(record))('a first-time user wi
     await settled(page);
     expect(await seriousFindings(page)).toEqual([]);
     const file = page.waitForEvent('download');
-    await page.getByRole('button', { name: 'Make and download' }).click();
+    await page.getByRole('button', { name: 'Export', exact: true }).click();
     expect(statSync(await (await file).path()).size).toBeGreaterThan(1000);
     expect(trouble.found).toEqual([]);
     await page.context().close();

@@ -141,7 +141,7 @@ describe.skipIf(withoutBrowser)('import, stack, charge study and export by keybo
     await page.getByText('Parameters (JSON)').first().waitFor();
     await settled(page);
     const file = page.waitForEvent('download');
-    await tabTo(page, page.getByRole('button', { name: 'Make and download' }));
+    await tabTo(page, page.getByRole('button', { name: 'Export', exact: true }));
     await page.keyboard.press('Enter');
     expect(readFileSync(await (await file).path()).length).toBeGreaterThan(100);
   });

@@ -202,7 +202,7 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await tapButton('Save the date');
     await page.getByText(/check-up due 1 Mar 2027/).waitFor();
     await page.getByLabel('Add a note').fill('Welded at the second try.');
-    await tapButton('Keep the note');
+    await tapButton('Add note');
     await page.getByText('Welded at the second try.').first().waitFor();
     await page
       .getByLabel('Photo to keep')
@@ -239,7 +239,7 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await page.getByText('First choose above which lot it is to be.').waitFor();
     await page.getByLabel('Which').selectOption({ label: 'delivery 7' });
     const file = page.waitForEvent('download');
-    await tapButton('Make and download');
+    await tapButton('Export');
     expect(statSync(await (await file).path()).size).toBeGreaterThan(1000);
     await page.getByRole('link', { name: basename((await file).suggestedFilename()) }).waitFor();
     await isHandy();
@@ -258,7 +258,7 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
 
     await page.getByRole('button', { name: /Contents/ }).tap();
     await page.getByLabel('Capacity', { exact: true }).selectOption('mAh');
-    await page.getByLabel('Paper').selectOption(scheme === 'light' ? 'dark' : 'light');
+    await page.getByLabel('Theme').selectOption(scheme === 'light' ? 'dark' : 'light');
     await page
       .locator(`[data-mantine-color-scheme=${scheme === 'light' ? 'dark' : 'light'}]`)
       .first()

@@ -41,9 +41,9 @@ describe.skipIf(withoutBrowser || sharedIsMissing(spectra))('measured impedance 
     await page.getByRole('img', { name: /^Impedance plane\. −Z″ against Z′\..*: 54 points/ }).waitFor();
     expect(await page.getByRole('img', { name: /^Residuals/ }).count()).toBe(0);
 
-    await page.getByText('What the record does not say').click();
+    await page.getByText('Missing details').click();
     await page.getByLabel('SOC at the start of the record, %').fill('100');
-    await page.getByRole('button', { name: 'Keep for this test' }).click();
+    await page.getByRole('button', { name: 'Save for this test' }).click();
     await page.getByText('The test is changed').waitFor();
     await page.getByRole('button', { name: 'Evaluate', exact: true }).click();
     const values = page.getByRole('region', { name: 'Values of the spectra' });

@@ -88,7 +88,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.getByText(`${serials.length} rows`).waitFor();
     await page.getByLabel('Choose all shown').check();
     await page.getByLabel('SOC at the start of the record, %').fill('100');
-    await page.getByRole('button', { name: `Keep for the ${serials.length} chosen tests` }).click();
+    await page.getByRole('button', { name: `Save for the ${serials.length} chosen tests` }).click();
     await page.getByText(`${serials.length} tests are changed.`, { exact: false }).waitFor();
     await page.getByRole('link', { name: /^1 Lots/ }).click();
     await page.getByRole('link', { name: /QM-2200P delivery/ }).click();
@@ -126,7 +126,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
   });
 
   it('leads from a number to the rows of the file it rests on', async () => {
-    await page.getByTitle('What this number rests on').first().click();
+    await page.getByTitle('Where this number comes from').first().click();
     await page.waitForURL(/\/measurements\/\d+$/);
     await page.getByText('SHA-256').waitFor();
     await page.goBack();
@@ -245,7 +245,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.getByRole('main').getByRole('link', { name: 'Export', exact: true }).click();
     await page.getByLabel('Parameters (JSON)').check();
     const file = page.waitForEvent('download');
-    await page.getByRole('button', { name: 'Make and download' }).click();
+    await page.getByRole('button', { name: 'Export', exact: true }).click();
     expect(JSON.parse(readFileSync(await (await file).path(), 'utf8'))).toBeTypeOf('object');
   });
 

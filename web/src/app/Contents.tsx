@@ -56,7 +56,7 @@ export function Contents() {
         </ol>
         <ul className="contents-more">
           <li>
-            <NavLink to="/jobs">Work in the background</NavLink>
+            <NavLink to="/jobs">Background jobs</NavLink>
             {data !== undefined && data.waiting.jobsRunning > 0 && (
               <span> · {data.waiting.jobsRunning} running</span>
             )}
@@ -83,7 +83,7 @@ function ShownAs() {
   const { colorScheme, setColorScheme } = useMantineColorScheme();
   return (
     <fieldset className="shown-as">
-      <legend>Shown as</legend>
+      <legend>Display</legend>
       <NativeSelect
         size="xs"
         label="Resistance"
@@ -100,7 +100,7 @@ function ShownAs() {
       />
       <NativeSelect
         size="xs"
-        label="Paper"
+        label="Theme"
         className="shown-paper"
         data={[
           { value: 'auto', label: 'as the system' },

@@ -17,7 +17,7 @@ export function limitTimelinePicture(title: string, stretches: readonly BoundStr
     title,
     x: { label: 'Time', unit, min: 0, max: end / divisor },
     y: {
-      label: 'What bound',
+      label: 'What limited',
       unit: '',
       min: -0.5,
       max: Math.max(0.5, height - 0.5),

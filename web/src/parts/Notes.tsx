@@ -19,7 +19,7 @@ export function Notes({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
     stale,
     () => {
       setText('');
-      tell({ text: 'The note is kept.' });
+      tell({ text: 'The note is added.' });
     },
   );
   const addPhoto = useAction(
@@ -31,7 +31,7 @@ export function Notes({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
         headers: { 'x-file-name': encodeURIComponent(photo.name) },
       }),
     stale,
-    () => tell({ text: 'The photo is kept.' }),
+    () => tell({ text: 'The photo is added.' }),
   );
   return (
     <>
@@ -75,7 +75,7 @@ export function Notes({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
             loading={add.running}
             disabled={text.trim() === ''}
           >
-            Keep the note
+            Add note
           </Button>
           <FileButton
             accept="image/jpeg,image/png,image/webp"

@@ -6,7 +6,8 @@ import { fieldWords } from '../words/fields.ts';
 export function Problem({ error, again }: { error: RequestError | null; again?: () => void }) {
   if (error === null) return null;
   if (error.problem.code === 'version-changed') return <ChangedMeanwhile />;
-  const entries = error.problem.errors ?? [];
+  // Of a thing that is not there, its name says all.
+  const entries = error.status === 404 ? [] : (error.problem.errors ?? []);
   return (
     <div className="problem" role="alert">
       <p className="problem-title">{error.problem.title}</p>

@@ -4,6 +4,7 @@ import {
   getCoreRowModel,
   getFilteredRowModel,
   getSortedRowModel,
+  type Row,
   type RowData,
   type SortingState,
   type Table,
@@ -45,16 +46,19 @@ export function DataTable<T extends object>(props: DataTableProps<T>) {
   const range = useMemo(() => rangeOfText(rangeIn), [rangeIn]);
   const [visible, setVisible] = useChosenColumns(name, columns);
   const sorting = useMemo((): SortingState => sortingOf(sort), [sort]);
+  // Both must stay the same from one drawing to the next, or the table filters again without end.
+  const columnFilters = useMemo(() => (range === null ? [] : [{ id: range.column, value: range }]), [range]);
+  const defaultColumn = useMemo(() => ({ filterFn: withinRange<T> }), []);
   const table = useReactTable<T>({
     data: rows as T[],
     columns: columns as ColumnDef<T>[],
     state: {
       sorting,
       globalFilter: filter,
-      columnFilters: range === null ? [] : [{ id: range.column, value: range }],
+      columnFilters,
       columnVisibility: visible,
     },
-    defaultColumn: { filterFn: (row, id, wanted: NumberRange) => isWithin(row.getValue(id), wanted) },
+    defaultColumn,
     getRowId: props.rowId,
     onSortingChange: (update: Updater<SortingState>) =>
       setSort(sortingText(typeof update === 'function' ? update(sorting) : update)),
@@ -86,6 +90,10 @@ export function DataTable<T extends object>(props: DataTableProps<T>) {
       <RowsSheet {...props} table={table} shown={shown} />
     </div>
   );
+}
+
+function withinRange<T>(row: Row<T>, id: string, wanted: NumberRange): boolean {
+  return isWithin(row.getValue(id), wanted);
 }
 
 /** Every row that passes the filters, in its order, with the values behind what is drawn. */

@@ -58,7 +58,7 @@ export function r0Contains(result: EvaluatedPulseRecord): string | null {
   if (taus.length === 0) return null;
   const [shortest, longest] = [Math.min(...taus), Math.max(...taus)].map((tauS) => significant(tauS, 2));
   const within = shortest === longest ? `${shortest} s` : `${shortest} s to ${longest} s, by the pulse`;
-  return `R0 contains all that settles with a time constant below ${within}: conductors, electrolyte, and what is as quick of the charge transfer.`;
+  return `R0 contains all that settles with a time constant below ${within}: conductors, electrolyte, and the fast part of charge transfer.`;
 }
 
 /** How far R0 stands from |Z| at 1 kHz of the same cell, and why; null where there is nothing to compare. */

@@ -4,5 +4,6 @@ import type { WarningSign } from '../../../server/contract/lots.ts';
 export const signWords: Readonly<Record<WarningSign['code'], string>> = {
   'deep-discharge': 'once discharged far below its cut-off voltage',
   'voltage-drift': 'loses voltage at rest faster than the lot',
+  'low-ocv': 'delivered at a voltage below that of the lot',
   'damage-noted': 'damage or misuse is noted with the cell',
 };

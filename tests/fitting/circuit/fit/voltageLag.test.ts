@@ -33,7 +33,7 @@ function look(made: readonly CellThere[], how: TakenWith) {
   return { record, finding, pulses };
 }
 
-describe('findVoltageLag(record, steps, pulses)', () => {
+describe('findVoltageLag(record, finding, pulses)', () => {
   it('finds the lag of a voltage channel within three of its standard errors, edges at unknown times', () => {
     const how = [
       { lagS: 0.05, lateS: 0.03 },
@@ -44,7 +44,7 @@ describe('findVoltageLag(record, steps, pulses)', () => {
     for (const { lagS, lateS } of how) {
       const { record, finding, pulses } = look(cells(1), { ...taken, lagS, lateS });
       expect(pulses).toHaveLength(10);
-      const found = findVoltageLag(record, finding.steps, pulses);
+      const found = findVoltageLag(record, finding, pulses);
       expect(found).not.toBeNull();
       expect(Math.abs((found?.lagS ?? 0) - lagS)).toBeLessThan(3 * (found?.standardErrorS ?? 0));
       expect(found?.standardErrorS).toBeLessThan(0.02 * lagS);
@@ -54,16 +54,16 @@ describe('findVoltageLag(record, steps, pulses)', () => {
   it('finds none where none is, whether or not the edges are late', () => {
     for (const lateS of [0, 0.03, 0.09]) {
       const { record, finding, pulses } = look(cells(1), { ...taken, lagS: 0, lateS });
-      expect(findVoltageLag(record, finding.steps, pulses)).toBeNull();
+      expect(findVoltageLag(record, finding, pulses)).toBeNull();
     }
   });
 
   it('works on readings without any noise', () => {
     const { record, finding, pulses } = look(cells(1), { ...taken, noiseV: 0 });
-    const found = findVoltageLag(record, finding.steps, pulses);
+    const found = findVoltageLag(record, finding, pulses);
     expect(Math.abs((found?.lagS ?? 0) / taken.lagS - 1)).toBeLessThan(0.01);
     const direct = look(cells(1), { ...taken, noiseV: 0, lagS: 0 });
-    expect(findVoltageLag(direct.record, direct.finding.steps, direct.pulses)).toBeNull();
+    expect(findVoltageLag(direct.record, direct.finding, direct.pulses)).toBeNull();
   });
 
   it("does not take a cell's own quick branch for a lag, though its time constant be the same throughout", () => {
@@ -73,7 +73,7 @@ describe('findVoltageLag(record, steps, pulses)', () => {
     }));
     for (const lateS of [0, 0.02]) {
       const { record, finding, pulses } = look(made, { ...taken, lagS: 0, lateS });
-      expect(findVoltageLag(record, finding.steps, pulses)).toBeNull();
+      expect(findVoltageLag(record, finding, pulses)).toBeNull();
     }
   });
 
@@ -83,7 +83,7 @@ describe('findVoltageLag(record, steps, pulses)', () => {
       branches: [{ ohm: r0Ohm, tauS: 0.05 * 1.2 ** k }, ...branches],
     }));
     const { record, finding, pulses } = look(made, { ...taken, lagS: 0, lateS: 0 });
-    expect(findVoltageLag(record, finding.steps, pulses)).toBeNull();
+    expect(findVoltageLag(record, finding, pulses)).toBeNull();
   });
 });
 
@@ -138,7 +138,7 @@ describe('withLagUncertainty(chosen, longer)', () => {
   it('widens the errors, and states none where the fit through the longer lag does not settle', () => {
     const { record, finding, pulses } = look(cells(1), taken);
     const windowAt = (lagS: number) =>
-      pulseWindow(record, finding.steps, pulses[4], { shape: 'sharp', deadS: 0, lagS }).window;
+      pulseWindow(record, finding, pulses[4], { shape: 'sharp', deadS: 0, lagS }).window;
     const chosen = chooseCircuit(windowAt(taken.lagS));
     if (chosen === null) throw new Error('no circuit');
     const longer = windowAt(1.05 * taken.lagS);

@@ -84,21 +84,25 @@ describe('CircuitGram.accumulate(logTau, gram)', () => {
       mode: fc.constantFrom('uniform', 'any', 'noisy', 'mixed'),
       withSlope: fc.boolean(),
       lagged: fc.boolean(),
-      taus: fc.array(fc.double({ min: 0.05, max: 60, noNaN: true }), { minLength: 1, maxLength: 3 }),
+      past: fc.constantFrom('none', 'of-branches', 'one-more'),
+      taus: fc.array(fc.double({ min: 0.05, max: 60, noNaN: true }), { minLength: 2, maxLength: 4 }),
     });
     fc.assert(
-      fc.property(cases, ({ seed, mode, withSlope, lagged, taus }) => {
+      fc.property(cases, ({ seed, mode, withSlope, lagged, past, taus }) => {
         const window = madeUp(seed, mode, lagged);
-        const n = taus.length;
+        const branches = taus.length - 1;
+        const history = { none: 0, 'of-branches': branches, 'one-more': branches + 1 }[past];
+        const shape = { branches, withSlope, history };
+        const n = branches + history;
         const p = (withSlope ? 3 : 2) + n;
         const side = p + n + 1;
         const gram = new Float64Array(side * side);
         const logTau = Float64Array.from(taus, Math.log);
-        new CircuitGram(window, n, withSlope).accumulate(logTau, gram);
+        new CircuitGram(window, shape).accumulate(logTau, gram);
         const make = (count: number) =>
           Array.from({ length: count }, () => new Float64Array(window.scoredRows));
         const [basis, derivatives] = [make(p), make(n)];
-        const model = circuitColumns(window, withSlope);
+        const model = circuitColumns(window, shape);
         model.fill(logTau, basis, derivatives, true);
         const columns = [...basis, ...derivatives, model.y];
         for (let i = 0; i < side; i++) {
@@ -122,7 +126,12 @@ describe('CircuitGram.accumulate(logTau, gram)', () => {
     const column = (logTau: number) => {
       const basis = [0, 1, 2].map(() => new Float64Array(window.scoredRows));
       const derivatives = [new Float64Array(window.scoredRows)];
-      circuitColumns(window, false).fill(Float64Array.of(logTau), basis, derivatives, true);
+      circuitColumns(window, { branches: 1, withSlope: false, history: 0 }).fill(
+        Float64Array.of(logTau),
+        basis,
+        derivatives,
+        true,
+      );
       return { u: basis[2], d: derivatives[0] };
     };
     const h = 1e-5;

@@ -55,7 +55,7 @@ export function CellActions({ cell }: { cell: Cell }) {
             Set aside
           </Button>
           <Button variant="default" onClick={() => setAsking(false)}>
-            Leave as it is
+            Cancel
           </Button>
         </Group>
         <Problem error={change.error} />

@@ -37,7 +37,7 @@ export function CellMeasurements({ cellId }: { cellId: number }) {
           />
           <Sheet
             label="Measured values"
-            head={['Quantity', 'Value', 'Temperature', 'Cycle', 'Method', 'Rests on']}
+            head={['Quantity', 'Value', 'Temperature', 'Cycle', 'Method', 'Origin']}
             numeric={[1, 2, 3]}
             maxHeight={450}
             rows={data.items.map((m) => [

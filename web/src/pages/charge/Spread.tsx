@@ -6,7 +6,15 @@ import { Sheet } from '../../parts/Sheet.tsx';
 /** What the uncertainty of the parameters does to the answers. */
 export function Spread({ result }: { result: ChargeStudyResult }) {
   const found = result.monteCarlo;
-  if (found === null) return null;
+  if (found === null) {
+    const why = result.warnings.find((warning) => warning.code === 'no-uncertainty');
+    return why === undefined ? null : (
+      <>
+        <h2>How sure this is</h2>
+        <p className="warning">{why.message}</p>
+      </>
+    );
+  }
   const row = (name: string, of: typeof found.endTimeS, show: (value: number) => string) => [
     name,
     show(of.low),

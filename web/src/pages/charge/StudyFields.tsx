@@ -111,6 +111,15 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
           step: 100,
           description: '0: none',
         })}
+        {inputs.draws > 0 && (
+          <>
+            {optional('capacityUncertaintyPercent', 'Uncertainty of the capacity, %', 'Empty: of the fits')}
+            {optional('r0UncertaintyPercent', 'Uncertainty of R0, %', 'Empty: of the fits')}
+            {optional('branchUncertaintyPercent', 'Uncertainty of the branches, %', 'Empty: of the fits')}
+            {optional('ocvUncertaintyMillivolt', 'Uncertainty of the OCV, mV', 'Empty: of the fits')}
+            {optional('startSocUncertaintyPercent', 'Uncertainty of the start SOC, %', 'Empty: none')}
+          </>
+        )}
         {question('rateSearch', 'Highest rate that keeps every limit')}
         {question('stagedProfile', 'A staged profile')}
         {question('rateTable', 'Rates over temperature and resistance growth')}

@@ -70,6 +70,12 @@ export interface StudyInputs {
   readonly stagedProfile: boolean;
   readonly stackOnly: boolean;
   readonly draws: number;
+  /** Standard uncertainties of every cell; null: those of its fits. */
+  readonly capacityUncertaintyPercent: number | null;
+  readonly r0UncertaintyPercent: number | null;
+  readonly branchUncertaintyPercent: number | null;
+  readonly ocvUncertaintyMillivolt: number | null;
+  readonly startSocUncertaintyPercent: number | null;
   readonly rateTable: boolean;
 }
 
@@ -117,6 +123,11 @@ export const startingInputs: StudyInputs = {
   stagedProfile: false,
   stackOnly: true,
   draws: 0,
+  capacityUncertaintyPercent: null,
+  r0UncertaintyPercent: null,
+  branchUncertaintyPercent: null,
+  ocvUncertaintyMillivolt: null,
+  startSocUncertaintyPercent: null,
   rateTable: false,
 };
 
@@ -125,7 +136,11 @@ export function describeStudy(draft: ChargeStudyInput, inputs: StudyInputs, live
   const { source: _, cable: __, converter: ___, ...rest } = draft;
   return {
     ...rest,
-    cells: draft.cells.map((cell) => ({ ...cell, startSoc: inputs.startSocPercent / 100 })),
+    cells: draft.cells.map((cell) => ({
+      ...cell,
+      startSoc: inputs.startSocPercent / 100,
+      uncertainty: { ...cell.uncertainty, ...uncertaintyOf(inputs) },
+    })),
     stack: {
       ...draft.stack,
       ambientTemperatureC: inputs.ambientTemperatureC,
@@ -149,6 +164,17 @@ export function describeStudy(draft: ChargeStudyInput, inputs: StudyInputs, live
     ...zonesOf(inputs),
     ...supplyOf(inputs),
     questions: questionsOf(inputs, live),
+  };
+}
+
+function uncertaintyOf(inputs: StudyInputs): ChargeStudyInput['cells'][number]['uncertainty'] {
+  const part = (value: number | null, of: number) => (value === null ? null : value / of);
+  return {
+    ...given('capacityRelative', part(inputs.capacityUncertaintyPercent, 100)),
+    ...given('r0Relative', part(inputs.r0UncertaintyPercent, 100)),
+    ...given('branchRelative', part(inputs.branchUncertaintyPercent, 100)),
+    ...given('ocvV', part(inputs.ocvUncertaintyMillivolt, 1000)),
+    ...given('startSoc', part(inputs.startSocUncertaintyPercent, 100)),
   };
 }
 

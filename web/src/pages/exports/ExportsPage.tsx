@@ -18,7 +18,7 @@ export default function ExportsPage() {
         about="Parameters with units, uncertainties and their origin, for the tools that plan the charge. Each file is kept as it was handed out."
       />
       <NewExport />
-      <h2>Handed out</h2>
+      <h2>Earlier exports</h2>
       {loading && <Waiting />}
       <Problem error={error} again={again} />
       {data !== undefined &&

@@ -104,7 +104,7 @@ export function NewExport() {
       </div>
       <Problem error={list.error} />
       <Button type="submit" loading={make.running} disabled={idText === '' || format === undefined}>
-        Make and download
+        Export
       </Button>
       {idText === '' && (
         <p>First choose above which {subjectNames[kind].replace(/^an? /, '')} it is to be.</p>

@@ -34,7 +34,7 @@ export function DropZone({ onFiles }: { onFiles: (files: readonly File[]) => voi
         multiple
         hidden
         aria-label="Files to import"
-        accept=".csv,.txt,.tsv,.gz,text/csv,text/plain"
+        accept=".csv,.txt,.tsv,.gz,.xlsx,.parquet,.zip,text/csv,text/plain"
         onChange={(e) => {
           onFiles([...(e.currentTarget.files ?? [])]);
           e.currentTarget.value = '';

@@ -10,19 +10,29 @@ import { Problem } from '../../parts/Problem.tsx';
 export function KeepReading({ preview, options }: { preview: ImportPreview; options: ImportOptions }) {
   const [name, setName] = useState('');
   const tell = useNotice();
-  const { columns, units, currentSign, imaginarySign } = options;
+  const {
+    lot: _lot,
+    cell: _cell,
+    kind: _kind,
+    testKind: _testKind,
+    temperatureC: _temperature,
+    ...others
+  } = options;
+  const {
+    label: _label,
+    columnMap: _map,
+    namePattern: _pattern,
+    wholeCells: _whole,
+    again: _again,
+    ...reading
+  } = others;
   const keep = useAction(
     () =>
       api.post('/column-maps', {
         body: {
           name: name.trim(),
           header: preview.header,
-          reading: {
-            ...(columns === undefined ? {} : { columns }),
-            ...(units === undefined ? {} : { units }),
-            ...(currentSign === undefined ? {} : { currentSign }),
-            ...(imaginarySign === undefined ? {} : { imaginarySign }),
-          },
+          reading,
         },
       }),
     ['/column-maps'],
@@ -32,7 +42,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
         undo: () => api.delete('/column-maps/{id}', { params: { id } }),
       }),
   );
-  if ([columns, units, currentSign, imaginarySign].every((one) => one === undefined)) return null;
+  if (Object.values(reading).every((one) => one === undefined)) return null;
   return (
     <div className="sheet-tools">
       <TextInput

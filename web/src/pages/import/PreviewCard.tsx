@@ -1,4 +1,4 @@
-import { NativeSelect } from '@mantine/core';
+import { Button, NativeSelect } from '@mantine/core';
 import { useState } from 'react';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
 import { significant } from '../../format/number.ts';
@@ -7,10 +7,13 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { plainCode } from '../../words/reasons.ts';
 import { FileSerial } from './FileSerial.tsx';
 import { KeepReading } from './KeepReading.tsx';
+import { ReadingFields } from './ReadingFields.tsx';
+import { RecordPicture } from './RecordPicture.tsx';
 import { RefusalText } from './RefusalText.tsx';
 import { SpectrumReading } from './SpectrumReading.tsx';
+import { TableColumns } from './TableColumns.tsx';
 
-const roles = ['time', 'voltage', 'current', 'temperature', 'step', 'cycle', 'cell', 'run'] as const;
+const roles = ['time', 'voltage', 'current', 'temperature', 'step', 'cycle', 'cell', 'run', 'state'] as const;
 type Role = (typeof roles)[number];
 
 export interface PreviewCardProps {
@@ -40,12 +43,6 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
           {w}
         </p>
       ))}
-      {preview.signCheck?.verdict === 'reversed' && (
-        <p className="warning">
-          The voltage moves against the current in {preview.signCheck.against} of {preview.signCheck.steps}{' '}
-          steps: the sign of the current seems reversed. Choose it below.
-        </p>
-      )}
       <p>
         Creates {creates(preview)}
         {preview.proposedMap !== null && <> · read with the saved column map “{preview.proposedMap}”</>}
@@ -98,14 +95,64 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
                 onChange={(e) => assign(role, e.currentTarget.value)}
               />
             ))}
+          {(kind === 'cell-table' || kind === 'cycle-table') && (
+            <TableColumns preview={preview} options={options} onOptions={onOptions} />
+          )}
+          <ReadingFields preview={preview} options={options} onOptions={onOptions} />
           {(options.kind ?? preview.kind) === 'impedance-table' && (
             <SpectrumReading preview={preview} options={options} onOptions={onOptions} />
           )}
         </div>
       </details>
+      <RecordPicture preview={preview} />
+      <Preamble preview={preview} options={options} onOptions={onOptions} />
       <KeepReading preview={preview} options={options} />
       <Understood preview={preview} />
     </div>
+  );
+}
+
+/** What the lines above the header say, with what of it can be used. */
+function Preamble({ preview, options, onOptions }: PreviewCardProps) {
+  if (preview.preamble.length === 0) return null;
+  return (
+    <details>
+      <summary>What the file says above its table</summary>
+      <ul>
+        {preview.preamble.map(({ name, value, use }) => (
+          <li key={`${name} ${value}`}>
+            {name}: {value}
+            {use === 'cell' && options.cell !== value && (
+              <Button
+                size="compact-xs"
+                variant="subtle"
+                onClick={() => onOptions({ ...options, cell: value })}
+              >
+                Use as the serial
+              </Button>
+            )}
+            {use === 'label' && options.label !== value && (
+              <Button
+                size="compact-xs"
+                variant="subtle"
+                onClick={() => onOptions({ ...options, label: value })}
+              >
+                Use as the label
+              </Button>
+            )}
+            {use === 'temperature' && Number.isFinite(Number.parseFloat(value)) && (
+              <Button
+                size="compact-xs"
+                variant="subtle"
+                onClick={() => onOptions({ ...options, temperatureC: Number.parseFloat(value) })}
+              >
+                Use as the temperature
+              </Button>
+            )}
+          </li>
+        ))}
+      </ul>
+    </details>
   );
 }
 
@@ -185,7 +232,9 @@ function Understood({ preview }: { preview: ImportPreview }) {
 
 function rowHead(preview: ImportPreview): string[] {
   const width = preview.firstRows[0]?.length ?? 0;
-  const names = preview.mapping.map((m) => (m.keptUnit === null ? m.role : `${m.role}, ${m.keptUnit}`));
+  // Columns that tell runs or signs apart hold no numbers of the rows.
+  const numbers = preview.mapping.filter(({ role }) => !['cell', 'run', 'state', 'segment'].includes(role));
+  const names = numbers.map((m) => (m.keptUnit === null ? m.role : `${m.role}, ${m.keptUnit}`));
   return unique(Array.from({ length: width }, (_, i) => names[i] ?? `column ${i + 1}`));
 }
 

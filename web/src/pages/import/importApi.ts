@@ -12,7 +12,9 @@ export function previewFile(
   signal?: AbortSignal,
 ): Promise<ImportPreview> {
   return api.post('/imports/preview', {
-    raw: file.size > previewBytes ? file.slice(0, previewBytes) : file,
+    // Spreadsheets and Parquet files can only be read whole.
+    raw:
+      file.size > previewBytes && !/\.(xlsx|parquet)$/i.test(file.name) ? file.slice(0, previewBytes) : file,
     rawType: 'text/csv',
     headers: fileHeaders(file, options),
     ...(signal === undefined ? {} : { signal }),

@@ -25,7 +25,7 @@ export default function JobsPage() {
   return (
     <>
       <PageHead
-        title="Work in the background"
+        title="Background jobs"
         about="Imports, evaluations, pairings and studies that take long. They go on when this page is closed, and after a crash a job starts again or is marked failed."
       />
       {running.slice(0, 4).map((job) => (

@@ -11,11 +11,11 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
 const verdicts = {
-  good: 'good. It tells the cells of this lot apart: inserting a cell anew moves its value by up to a tenth of the spread between the cells',
+  good: 'good. It tells the cells of this lot apart: inserting a cell again moves its value by up to a tenth of the spread between the cells',
   limited:
-    'limited. It tells only distant cells of this lot apart: inserting a cell anew moves its value by a tenth to three tenths of the spread between the cells; average several insertions before pairing close cells',
+    'limited. It tells only distant cells of this lot apart: inserting a cell again moves its value by a tenth to three tenths of the spread between the cells; average several insertions before pairing close cells',
   'not-enough':
-    'not enough. It cannot tell the cells of this lot apart: inserting a cell anew moves its value by more than three tenths of the spread between the cells, or the cells of the study cannot be told from chance; improve the contacts before pairing by this column',
+    'not enough. It cannot tell the cells of this lot apart: inserting a cell again moves its value by more than three tenths of the spread between the cells, or the cells of the study cannot be told from chance; improve the contacts before pairing by this column',
   unknown: 'not known',
 } as const;
 

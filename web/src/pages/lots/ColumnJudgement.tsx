@@ -15,11 +15,11 @@ import { ColumnGauge } from './ColumnGauge.tsx';
 
 const verdicts = {
   good: 'The measurement tells the cells apart: the spread between cells is well above the uncertainty of a value.',
-  limited:
-    'The measurement tells only distant cells apart: the spread is not far above the uncertainty of a value.',
+  limited: 'Measurement error is close to the spread between cells: only cells far apart can be told apart.',
   'not-enough':
     'The measurement cannot tell the cells apart: the uncertainty of a value is as large as the spread. Improve the fixture or repeat before pairing by this column.',
-  unknown: 'Whether the measurement tells the cells apart is not known: the values carry no uncertainty.',
+  unknown:
+    'The values carry no uncertainty, so it is not known whether the measurement can tell the cells apart.',
 } as const;
 
 export interface ColumnJudgementProps {
@@ -96,6 +96,16 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
               {significant(o.score, 2)} robust standard deviations)
             </span>
           ))}
+        </p>
+      )}
+      {column.grubbs.reason === null && (
+        <p>
+          Grubbs’ test at {100 * column.grubbs.alpha} % finds{' '}
+          {column.grubbs.outliers.length === 0
+            ? 'no outlier.'
+            : `${column.grubbs.outliers.map((o) => o.serial).join(', ')}.`}{' '}
+          It assumes that the other cells are normally distributed; several outliers side by side can hide
+          each other from it, but not from the robust rule.
         </p>
       )}
     </>

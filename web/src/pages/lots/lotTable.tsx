@@ -79,7 +79,7 @@ function measuredColumn(column: MeasurementColumn, view: LotTableView): ColumnDe
           <RowLink
             className="origin"
             to={`/measurements/${held.measurementId}`}
-            title="What this number rests on"
+            title="Where this number comes from"
           >
             {text}
           </RowLink>

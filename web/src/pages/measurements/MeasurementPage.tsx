@@ -25,7 +25,7 @@ export default function MeasurementPage() {
           { name: cell.lotName, path: `/lots/${cell.lotId}` },
           { name: cell.serial, path: `/cells/${cell.id}` },
         ]}
-        about="What this number rests on, step by step back to the file."
+        about="Where this number comes from, step by step back to the file."
       />
       <ol className="origin">
         <li>

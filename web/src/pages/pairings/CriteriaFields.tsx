@@ -1,14 +1,17 @@
-import { Button, NativeSelect, TextInput } from '@mantine/core';
+import { Button, MultiSelect, NativeSelect, TextInput } from '@mantine/core';
 import type { LotColumns } from '../../../../server/contract/lots.ts';
+import { warningSignCodes } from '../../../../server/contract/pairingCriteria.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { columnTitle } from '../../words/quantities.ts';
+import { plainCode } from '../../words/reasons.ts';
 import {
   type ChosenFeature,
   type CriteriaChoice,
   canMatch,
   featuresFor,
+  missingFor,
   purposes,
   startingFeature,
 } from './criteriaForm.ts';
@@ -33,7 +36,8 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
       <fieldset className="purposes">
         <legend>Start from a purpose</legend>
         {purposes.map((p) => {
-          const features = featuresFor(p, known);
+          const features = featuresFor(p.purpose, known);
+          const missing = missingFor(p.purpose, known);
           return (
             <Button
               key={p.name}
@@ -41,9 +45,13 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
               variant="default"
               disabled={features.length === 0}
               title={
-                features.length === 0 ? 'Nothing that serves this purpose is measured on these cells.' : p.why
+                features.length === 0
+                  ? 'Nothing that serves this purpose is measured on these cells.'
+                  : missing.length === 0
+                    ? p.why
+                    : `${p.why} Not measured: ${missing.join(', ')}.`
               }
-              onClick={() => onChange({ ...choice, features })}
+              onClick={() => onChange({ ...choice, features, purpose: p.purpose })}
             >
               {p.name}
             </Button>
@@ -188,6 +196,16 @@ function RunFields({
         min={2}
         value={choice.outlierLimit ?? null}
         onChange={(v) => onChange({ ...choice, outlierLimit: v !== null ? v : null })}
+      />
+      <MultiSelect
+        size="xs"
+        label="Pair cells in spite of"
+        description="Empty: a cell with a warning sign is left out"
+        data={warningSignCodes.map((code) => ({ value: code, label: plainCode(code) }))}
+        value={[...choice.signsIgnored]}
+        onChange={(next) =>
+          onChange({ ...choice, signsIgnored: warningSignCodes.filter((code) => next.includes(code)) })
+        }
       />
       <NumberField
         size="xs"

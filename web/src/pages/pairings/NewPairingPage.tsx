@@ -143,10 +143,12 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
 
 function startingChoice(known: RunProps['known']): CriteriaChoice {
   return {
-    features: featuresFor(purposes[0], known),
+    features: featuresFor(purposes[0].purpose, known),
     objective: 'least-total',
     missingValues: 'leave-out',
-    outlierLimit: 5,
+    outlierLimit: 3.5,
+    signsIgnored: [],
+    purpose: purposes[0].purpose,
     chargeCurrentA: null,
     together: '',
     apart: '',

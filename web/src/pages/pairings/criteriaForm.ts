@@ -1,6 +1,12 @@
 import type { LotColumns } from '../../../../server/contract/lots.ts';
 import type { MeasurementColumn, QuantityName } from '../../../../server/contract/measurements.ts';
-import type { FeatureQuantity, PairingCriteriaInput } from '../../../../server/contract/pairingCriteria.ts';
+import {
+  type FeatureQuantity,
+  type PairingCriteriaInput,
+  type PairingPurpose,
+  type WarningSignCode,
+  warningSignCodes,
+} from '../../../../server/contract/pairingCriteria.ts';
 import { columnTitle } from '../../words/quantities.ts';
 
 /** One feature as the page asks for it; tolerances in percent or in the unit of the column. */
@@ -18,6 +24,10 @@ export interface CriteriaChoice {
   readonly objective: 'least-total' | 'least-worst-then-total';
   readonly missingValues: 'leave-out' | 'refuse';
   readonly outlierLimit: number | null;
+  /** Warning signs in spite of which cells are paired. */
+  readonly signsIgnored: readonly WarningSignCode[];
+  /** The purpose the features were chosen for; null where they were chosen one by one. */
+  readonly purpose: PairingPurpose | null;
   readonly chargeCurrentA: number | null;
   /** Serials as typed: `A + B, C + D` for pairs, `A, B` for single cells. */
   readonly together: string;
@@ -54,6 +64,7 @@ const quantityOf: Readonly<Partial<Record<QuantityName, FeatureQuantity>>> = {
   'fade-rate': 'capacity-fade',
   'resistance-rise-rate': 'resistance-rise',
   mass: 'mass',
+  thickness: 'thickness',
 };
 
 /** Whether a measured column can serve as a feature of pairing. */
@@ -61,79 +72,69 @@ export function canMatch(column: MeasurementColumn): boolean {
   return quantityOf[column.quantity] !== undefined;
 }
 
-/** A purpose and the features that serve it, from what is measured on the lots. */
+/** A purpose as the page names it. */
 export interface Purpose {
+  readonly purpose: PairingPurpose;
   readonly name: string;
   readonly why: string;
-  readonly pick: readonly FeatureQuantity[];
 }
 
 export const purposes: readonly Purpose[] = [
   {
+    purpose: 'fast-charging',
     name: 'Fast charging',
     why: 'Equal resistance first, so that both cells meet their voltage limit together; then capacity.',
-    pick: ['resistance', 'capacity'],
   },
   {
+    purpose: 'run-time',
     name: 'Run time',
     why: 'Equal capacity: the smaller cell decides what the stack gives.',
-    pick: ['capacity'],
   },
   {
+    purpose: 'long-storage',
     name: 'Long storage',
     why: 'Equal drift at rest and capacity, so that the cells stay level by themselves.',
-    pick: ['self-discharge', 'capacity'],
   },
-  {
-    name: 'Everything measured',
-    why: 'Capacity, resistance and drift alike.',
-    pick: ['capacity', 'resistance', 'ohmic-resistance', 'impedance-1khz', 'self-discharge'],
-  },
+  { purpose: 'all-round', name: 'All-round', why: 'Capacity and resistance alike.' },
 ];
 
 const usualTolerance: Readonly<Partial<Record<FeatureQuantity, ChosenFeature['tolerance']>>> = {
   capacity: 1,
-  resistance: 3,
-  'ohmic-resistance': 3,
-  'impedance-1khz': 3,
+  resistance: 5,
+  'ohmic-resistance': 5,
+  'impedance-1khz': 5,
   'self-discharge': 50,
   'open-circuit-voltage': 0.1,
   mass: 1,
 };
 
-/** The features of a purpose: for each quantity the column most cells have, at the usual starting tolerance. */
-export function featuresFor(purpose: Purpose, known: LotColumns): ChosenFeature[] {
-  return purpose.pick.flatMap((wanted, rank) => {
-    const columns = columnsFor(wanted, known);
-    const best = [...columns].sort((a, b) => score(b, known) - score(a, known))[0];
-    return best === undefined ? [] : [{ ...startingFeature(best), importance: rank === 0 ? 2 : 1 }];
-  });
+/** The features of a purpose as the server chooses them from what is measured, for pages and commands alike. */
+export function featuresFor(purpose: PairingPurpose, known: LotColumns): ChosenFeature[] {
+  const chosen = known.purposes.find((one) => one.purpose === purpose);
+  return (chosen?.features ?? []).map(({ key, importance, tolerancePercent }) => ({
+    key,
+    kind: 'percent',
+    tolerance: tolerancePercent,
+    importance,
+    limitFactor: null,
+  }));
 }
 
-/** Where no pulse resistance was measured, another measured resistance stands in for it: better than capacity alone. */
-function columnsFor(wanted: FeatureQuantity, known: LotColumns): readonly MeasurementColumn[] {
-  const tried: readonly FeatureQuantity[] =
-    wanted === 'resistance' ? ['resistance', 'impedance-1khz', 'ohmic-resistance'] : [wanted];
-  for (const quantity of tried) {
-    const found = known.columns.filter((c) => quantityOf[c.quantity] === quantity);
-    if (found.length > 0) return found;
-  }
-  return [];
+/** Quantities that a purpose asks for and that nobody measured. */
+export function missingFor(purpose: PairingPurpose, known: LotColumns): readonly FeatureQuantity[] {
+  return known.purposes.find((one) => one.purpose === purpose)?.missing ?? [];
 }
+
+const resistanceLike: readonly FeatureQuantity[] = ['resistance', 'impedance-1khz', 'ohmic-resistance'];
 
 /** A measured resistance is known of these cells, and none is compared. */
 export function leavesOutResistance(features: readonly ChosenFeature[], known: LotColumns): boolean {
-  const resistances = columnsFor('resistance', known);
-  return resistances.length > 0 && !features.some((f) => resistances.some((c) => sameKind(c, f.key, known)));
-}
-
-function sameKind(column: MeasurementColumn, key: string, known: LotColumns): boolean {
-  const other = known.columns.find((c) => c.key === key);
-  return column.key === key || other?.unit === column.unit;
-}
-
-function score(column: MeasurementColumn, known: LotColumns): number {
-  return column.cellCount + (known.suggested.includes(column.key) ? 0.5 : 0);
+  const resistances = known.columns.filter((column) =>
+    resistanceLike.includes(quantityOf[column.quantity] ?? 'other'),
+  );
+  return (
+    resistances.length > 0 && !features.some(({ key }) => resistances.some((column) => column.key === key))
+  );
 }
 
 /** A column as a feature with the usual starting tolerance, which the user then changes. */
@@ -144,7 +145,7 @@ export function startingFeature(column: MeasurementColumn): ChosenFeature {
     kind: 'percent',
     tolerance: usualTolerance[quantity] ?? 2,
     importance: 1,
-    limitFactor: 2,
+    limitFactor: null,
   };
 }
 
@@ -181,6 +182,8 @@ export function criteriaDocument(
     objective: choice.objective,
     missingValues: choice.missingValues,
     outlierLimit: choice.outlierLimit,
+    signsIgnored: [...choice.signsIgnored],
+    purpose: choice.purpose,
     locks: {
       together: pairsOfText(choice.together),
       apart: pairsOfText(choice.apart),
@@ -210,15 +213,16 @@ export function choiceText(choice: CriteriaChoice): string {
     choice.together,
     choice.apart,
     choice.heldBack,
+    choice.signsIgnored,
+    choice.purpose,
   ]);
 }
 
 /** The choice of an address, or null where the text is none. */
 export function choiceOfText(text: string): CriteriaChoice | null {
   try {
-    const [features, objective, missing, outlierLimit, current, , together, apart, heldBack] = JSON.parse(
-      text,
-    ) as unknown[];
+    const [features, objective, missing, outlierLimit, current, , together, apart, heldBack, signs, purpose] =
+      JSON.parse(text) as unknown[];
     if (!Array.isArray(features)) return null;
     return {
       features: features.map((entry: unknown): ChosenFeature => {
@@ -240,6 +244,8 @@ export function choiceOfText(text: string): CriteriaChoice | null {
       objective: objective === 1 ? 'least-worst-then-total' : 'least-total',
       missingValues: missing === 1 ? 'refuse' : 'leave-out',
       outlierLimit: typeof outlierLimit === 'number' ? outlierLimit : null,
+      signsIgnored: warningSignCodes.filter((code) => Array.isArray(signs) && signs.includes(code)),
+      purpose: purposes.find((one) => one.purpose === purpose)?.purpose ?? null,
       chargeCurrentA: typeof current === 'number' ? current : null,
       together: typeof together === 'string' ? together : '',
       apart: typeof apart === 'string' ? apart : '',

@@ -30,5 +30,10 @@ export function merged(answers: readonly LotColumns[]): LotColumns {
       columns.set(column.key, { ...column, cellCount: column.cellCount + (known?.cellCount ?? 0) });
     }
   }
-  return { columns: [...columns.values()], suggested: [...new Set(answers.flatMap((a) => a.suggested))] };
+  return {
+    columns: [...columns.values()],
+    suggested: [...new Set(answers.flatMap((a) => a.suggested))],
+    // As the run does, which takes the columns of its first lot.
+    purposes: answers[0]?.purposes ?? [],
+  };
 }

@@ -1,7 +1,7 @@
 import type { PairingWarning } from '../../../../server/contract/pairingResult.ts';
 
 /** The sentence of a warning of a pairing run. */
-export function warningSentence({ code, feature, cells }: PairingWarning): string {
+export function warningSentence({ code, feature, cells, detail }: PairingWarning): string {
   const named =
     cells.length === 0 ? '' : ` (${cells.slice(0, 8).join(', ')}${cells.length > 8 ? ', …' : ''})`;
   const what = feature ?? 'A feature';
@@ -21,7 +21,15 @@ export function warningSentence({ code, feature, cells }: PairingWarning): strin
     case 'outliers-offered':
       return `Outliers are among the offered cells${named}: look at them before pairing.`;
     case 'unit-assumed':
-      return `${what}: no unit was stated, the usual one was assumed.`;
+      return `${what}: no unit was stated; ${detail ?? 'the usual one'} was taken.`;
+    case 'main-quantity-missing':
+      return `No ${feature} is measured, the main quantity for this purpose: the pairs are made by ${detail ?? 'what is measured'} instead.`;
+    case 'signs-ignored':
+      return `Warning signs were ignored on request (${detail ?? ''})${named}.`;
+    case 'implausible-value':
+      return `${what}: values that cannot be do not count${named}.`;
+    case 'columns-not-used':
+      return `Columns not used: ${detail ?? ''}.`;
     case 'reduced-to-temperature':
       return `${what}: values measured at another temperature were carried to the stated one by the law of the cell type${named}.`;
     case 'not-at-stated-temperature':

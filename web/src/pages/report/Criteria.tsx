@@ -17,6 +17,8 @@ export function Criteria({ result }: { result: PairingResult }) {
         {criteria.outlierLimit === null
           ? 'no limit on outliers'
           : `cells further than ${criteria.outlierLimit} robust standard deviations from the median are left out`}
+        {criteria.signsIgnored.length > 0 &&
+          `; warning signs ignored: ${criteria.signsIgnored.map(plainCode).join(', ')}`}
         . The cost of a pair is the sum of importance × (difference / tolerance)².
       </p>
       <Sheet

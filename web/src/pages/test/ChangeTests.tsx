@@ -61,13 +61,13 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
   });
   return (
     <form
-      aria-label="What the record does not say"
+      aria-label="Missing details"
       onSubmit={(e) => {
         e.preventDefault();
         save.run(change);
       }}
     >
-      <p>What stays empty is not changed.</p>
+      <p>Empty fields keep their value.</p>
       <div className="form">
         <NumberField
           label="SOC at the start of the record, %"
@@ -101,12 +101,12 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
         loading={save.running}
         disabled={Object.keys(change).length === 0 || tests.length === 0}
       >
-        {tests.length === 1 ? 'Keep for this test' : `Keep for the ${tests.length} chosen tests`}
+        {tests.length === 1 ? 'Save for this test' : `Save for the ${tests.length} chosen tests`}
       </Button>
       <Problem error={save.error} />
       {save.output !== undefined && (
         <p role="status">
-          What was found so far rests on what was said before. Evaluate again in{' '}
+          The present results were made with the earlier details. Evaluate again in{' '}
           {lots.map(([id, name], i) => (
             <span key={id}>
               {i > 0 && ', '}

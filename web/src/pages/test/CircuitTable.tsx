@@ -67,9 +67,30 @@ const residualWords = {
   'too-few': 'Too few rows to judge the residuals.',
 } as const;
 
+/** How far the circuit may be taken for the cell's, and what its parameters hold under. */
+function verdictWords({ fitVerdict, conditional }: CircuitFit): string[] {
+  const words: string[] = [];
+  if (fitVerdict?.code === 'poor') {
+    const share =
+      fitVerdict.shareOfPulse === null ? '' : ` (${percent(fitVerdict.shareOfPulse)} of the pulse)`;
+    words.push(
+      `The fit misses the voltage by up to ${significant(fitVerdict.largestResidualV * 1000, 2)} mV${share}: its parameters are not the cell's.`,
+    );
+  }
+  if (fitVerdict?.reason === 'as-many-branches-as-tried')
+    words.push('It takes as many branches as were tried: more may be there, so it is a fit only.');
+  for (const on of new Set(conditional.map((one) => one.on))) {
+    const names = conditional
+      .filter((one) => one.on === on)
+      .map((one) => one.parameter.replace(/(Ohm|S)$/, ''));
+    words.push(`${names.join(', ')} conditional: ${reasonSentence(on)}`);
+  }
+  return words;
+}
+
 function remark(c: CircuitFit): string {
   const refused = c.candidates.filter((x) => !x.chosen && x.branches > c.branches && x.reason !== null);
-  const parts: string[] = [residualWords[c.residualCheck.verdict]];
+  const parts: string[] = [residualWords[c.residualCheck.verdict], ...verdictWords(c)];
   if (!['gradient', 'step', 'cost'].includes(c.termination))
     parts.push(`Ended by ${plainCode(c.termination)}.`);
   for (const x of refused) {

@@ -25,8 +25,9 @@ export function StandardMethods({ result }: { result: EvaluatedPulseRecord }) {
       {two.length > 0 && (
         <>
           <p>
-            Rdc compares two currents that both flow, so the resistance of the first instants and part of the
-            slow processes cancel; it is lower than R(t) out of rest.
+            Rdc compares the voltage just before a second, higher current with the voltage 1 s after it. At
+            the same duration it differs from R(t) out of rest by what the first current still does in that
+            second.
           </p>
           <Sheet
             label="Two-level DC resistance"

@@ -57,7 +57,7 @@ export default function TestPage() {
         <p>This test has no sample record: its values came as a table.</p>
       )}
       <details className="not-print">
-        <summary>What the record does not say (SOC at the start, temperature, fixture)</summary>
+        <summary>Missing details (SOC at the start, temperature, fixture)</summary>
         <ChangeTests key={data.version} tests={[data]} />
       </details>
       <Reevaluate test={data} evaluation={evaluation.data ?? null} />

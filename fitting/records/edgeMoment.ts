@@ -1,0 +1,102 @@
+import { medianInPlace } from '../numeric/median.ts';
+import type { RecordColumns } from './record.ts';
+
+/** When a current really changed, as far as its rows tell. */
+export interface EdgeMoment {
+  /** Middle of the moments that the rows leave open, in the record's time. */
+  readonly momentS: number;
+  /** Half of the span that they leave open; 0 where both sides of the edge were written. */
+  readonly halfWidthS: number;
+  /** First row after the edge whose current has settled. */
+  readonly settled: number;
+  /** Whether a row was read, or averaged, while the current moved. */
+  readonly partial: boolean;
+}
+
+/** Standard uncertainty of the moment. Instruments write the row before an edge or the row after it at the edge
+ * itself more often than anything between, so the span counts as arcsine-distributed: its half width over √2
+ * (JCGM 101:2008, 6.4.6), where a rectangle would give half width over √3. */
+export function momentUncertainty(edge: Pick<EdgeMoment, 'halfWidthS'>): number {
+  return edge.halfWidthS / Math.SQRT2;
+}
+
+/** Rows that a current may take to settle. */
+const LONGEST_TRANSITION = 12;
+/** An interval this many times the usual one beside it was not sampled through: the edge itself called for a row. */
+const TRIGGERED = 3;
+
+/**
+ * The moment of a change of current from the rows around it.
+ *
+ * Between the last row before and the first row after a sudden change nothing is known. Rows read while the current
+ * moves narrow it down by charge: a row that holds the mean over its interval puts the change at
+ * t − ∫(i − i₀)dt/(i₁ − i₀) with i taken back over each interval, a row read on a ramp half an interval later.
+ * Where the first interval after the change is that of the rows after it and not that of the rows before, sampling
+ * restarted with the step: the change came right after the row before. Where rows come far more often on one side, it
+ * fell within one of those short intervals of the nearest of them: the instrument writes a row at the change, or would
+ * have written the next.
+ *
+ * @param row first row after the change
+ * @param end row after the last that may belong to the new level
+ * @param toleranceA within which a reading has settled
+ */
+export function edgeMoment(
+  record: RecordColumns,
+  row: number,
+  end: number,
+  levels: { readonly fromA: number; readonly toA: number },
+  toleranceA: number,
+): EdgeMoment {
+  const { timeS, currentA } = record;
+  const { fromA, toA } = levels;
+  const changeA = toA - fromA;
+  const unsettled = (k: number): boolean => Math.abs(currentA[k] - toA) > toleranceA;
+  let settled = row;
+  const last = Math.min(end - 1, row + LONGEST_TRANSITION);
+  while (settled < last && unsettled(settled)) settled++;
+  if (unsettled(settled)) settled = row;
+  if (settled === row) {
+    const [earliestS, latestS] = openSpan(timeS, row, end);
+    const halfWidthS = (latestS - earliestS) / 2;
+    return { momentS: earliestS + halfWidthS, halfWidthS, settled, partial: false };
+  }
+  let meanS = 0;
+  let widthS = 0;
+  for (let k = row; k <= settled; k++) {
+    const here = k === settled ? toA : currentA[k];
+    const before = k === row ? fromA : currentA[k - 1];
+    const share = (here - before) / changeA;
+    meanS += share * 0.5 * (timeS[k] + timeS[k - 1]);
+    widthS += Math.abs(share) * (timeS[k] - timeS[k - 1]);
+  }
+  // From the averaged reading (half a width early) to the ramp, whose corners no row shows.
+  return { momentS: meanS - 0.22 * widthS, halfWidthS: 0.28 * widthS, settled, partial: true };
+}
+
+/** Share of the interval within which an instrument whose sampling restarts with the step makes the step. */
+const PROMPT = 0.1;
+
+/** Whether sampling restarted with the step: the first interval is the new step's own, and not the earlier one's. */
+function restarts(waitedS: number, beforeS: number, afterS: number): boolean {
+  return Math.abs(waitedS / afterS - 1) < 0.1 && Math.abs(beforeS / afterS - 1) > 0.2;
+}
+
+function openSpan(timeS: Float64Array, row: number, end: number): [number, number] {
+  const waitedS = timeS[row] - timeS[row - 1];
+  const beforeS = usualInterval(timeS, Math.max(0, row - 6), row);
+  const afterS = usualInterval(timeS, row, Math.min(end, row + 6));
+  if (afterS !== null && beforeS !== null && restarts(waitedS, beforeS, afterS)) {
+    return [timeS[row - 1], timeS[row - 1] + PROMPT * waitedS];
+  }
+  if (afterS !== null && waitedS > TRIGGERED * afterS) return [timeS[row] - afterS, timeS[row]];
+  if (beforeS !== null && waitedS > TRIGGERED * beforeS) return [timeS[row - 1], timeS[row - 1] + beforeS];
+  return [timeS[row - 1], timeS[row]];
+}
+
+/** Median interval between the rows; null where there are fewer than three of them, or they bear one time. */
+function usualInterval(timeS: Float64Array, from: number, to: number): number | null {
+  const intervals: number[] = [];
+  for (let k = from + 1; k < to; k++) intervals.push(timeS[k] - timeS[k - 1]);
+  const usual = intervals.length < 2 ? null : medianInPlace(intervals);
+  return usual !== null && usual > 0 ? usual : null;
+}

@@ -1,0 +1,136 @@
+import { type ChosenCircuit, chosenError } from '../../../fitting/circuit/fit/chooseCircuit.ts';
+import { circuitValue } from '../../../fitting/circuit/fit/fitCircuit.ts';
+import type { PulseCircuit } from '../../../fitting/circuit/fit/fitPulses.ts';
+import type { CircuitFit, FitVerdict } from '../../contract/evaluatedPulse.ts';
+import type { PulseFindings } from './pulseFindings.ts';
+import { withoutFixture } from './withoutFixture.ts';
+
+/**
+ * A fitted circuit with its errors widened for correlated residuals and quantisation, without the fixture.
+ */
+export function presentCircuit(findings: PulseFindings, index: number): CircuitFit | null {
+  const { settings } = findings;
+  const fitted = findings.circuits.circuits[index];
+  const { chosen } = fitted;
+  if (chosen === null) return null;
+  const { circuit, residuals, standardErrorFactor: factor } = chosen;
+  const at = (name: string): number | null => {
+    const found = circuit.parameters.find((parameter) => parameter.name === name);
+    return found === undefined ? null : found.value;
+  };
+  const error = (name: string): number | null => chosenError(chosen, name);
+  const r0 = withoutFixture(
+    { valueOhm: at('r0Ohm') as number, standardUncertaintyOhm: error('r0Ohm') },
+    settings,
+  );
+  return {
+    branches: circuit.branches,
+    ocvV: at('ocvV') as number,
+    ocvStandardErrorV: error('ocvV'),
+    ocvSlopeVPerAs: at('slopeVPerAs') ?? 0,
+    ocvSlopeStandardErrorVPerAs: error('slopeVPerAs'),
+    r0Ohm: r0.valueOhm,
+    r0StandardErrorOhm: r0.standardUncertaintyOhm,
+    shortestTauS: fitted.shortestTauS,
+    r1Ohm: at('r1Ohm'),
+    r1StandardErrorOhm: error('r1Ohm'),
+    tau1S: at('tau1S'),
+    tau1StandardErrorS: error('tau1S'),
+    r2Ohm: at('r2Ohm'),
+    r2StandardErrorOhm: error('r2Ohm'),
+    tau2S: at('tau2S'),
+    tau2StandardErrorS: error('tau2S'),
+    r3Ohm: at('r3Ohm'),
+    r3StandardErrorOhm: error('r3Ohm'),
+    tau3S: at('tau3S'),
+    tau3StandardErrorS: error('tau3S'),
+    residualSdV: circuit.residualSdV,
+    termination: circuit.termination,
+    aicc: chosen.aicc,
+    covariance: chosen.covariance && {
+      names: circuit.parameters.map((parameter) => parameter.name),
+      matrix: chosen.covariance.map((row) => [...row]),
+    },
+    residualCheck: {
+      verdict: residuals.verdict,
+      lagOneCorrelation: residuals.lagOneCorrelation,
+      largestV: residuals.largestV,
+    },
+    fitVerdict: verdictOf(findings, index, chosen),
+    conditional: conditionsOf(fitted, chosen),
+    history: historyOf(chosen),
+    edges: edgesOf(fitted),
+    standardErrorFactor: factor,
+    firstRow: fitted.start,
+    lastRow: fitted.end - 1,
+    rows: circuit.rows,
+    candidates: chosen.candidates.map(
+      ({ branches, withSlope, withDrift, aicc, residualSdV, chosen: taken, reason }) => ({
+        branches,
+        withSlope,
+        withDrift,
+        aicc,
+        residualSdV,
+        chosen: taken,
+        reason,
+      }),
+    ),
+  };
+}
+
+/** Share of a pulse's change of voltage above which a residual makes the fit a poor one. */
+const POOR_SHARE = 0.05;
+
+/** What the residuals make of a circuit. */
+function verdictOf(
+  { record, settings, finding, readings }: PulseFindings,
+  index: number,
+  chosen: ChosenCircuit,
+): FitVerdict {
+  const { residuals, circuit } = chosen;
+  const { pulse, loadedEnd, baseAt } = readings[index];
+  const last = loadedEnd - 1;
+  const movedV = Math.abs(record.voltageV[last] - baseAt(record.timeS[pulse.start - 1]).voltageV);
+  const shareOfPulse = movedV > 0 ? residuals.largestV / movedV : null;
+  const beside = { largestResidualV: residuals.largestV, shareOfPulse };
+  const noise = 6 * Math.max(finding.voltageNoiseV, residuals.verdict === 'white' ? circuit.residualSdV : 0);
+  if (residuals.largestV > noise && (shareOfPulse ?? 1) > POOR_SHARE) {
+    return { code: 'poor', reason: 'large-residual', ...beside };
+  }
+  if (residuals.verdict === 'correlated')
+    return { code: 'fit-only', reason: 'residuals-correlated', ...beside };
+  if (residuals.verdict === 'too-few') return { code: 'fit-only', reason: 'too-few-rows', ...beside };
+  // A process with a spread of time constants, such as diffusion, takes as many branches as it is offered.
+  if (circuit.branches > 0 && circuit.branches === settings.maxBranches) {
+    return { code: 'fit-only', reason: 'as-many-branches-as-tried', ...beside };
+  }
+  return { code: 'adequate', reason: null, ...beside };
+}
+
+/** Which parameters hold only under something that the data cannot tell. */
+function conditionsOf({ past }: PulseCircuit, chosen: ChosenCircuit): CircuitFit['conditional'] {
+  const { circuit, covariance, edgeCovariance } = chosen;
+  return circuit.parameters.flatMap(({ name }, i) => {
+    if (!/^(r|tau)\d/.test(name)) return [];
+    if (past === 'unknown') return [{ parameter: name, on: 'earlier-current' }];
+    if (edgeCovariance === null || covariance === null) return [];
+    return edgeCovariance[i][i] > 0.5 * covariance[i][i] ? [{ parameter: name, on: 'edge-moment' }] : [];
+  });
+}
+
+/** What earlier currents left at the first row, term by term. */
+function historyOf({ circuit }: ChosenCircuit): CircuitFit['history'] {
+  return Array.from({ length: circuit.history }, (_, i) =>
+    i < circuit.branches
+      ? { leftV: circuitValue(circuit, `left${i + 1}V`), tauS: circuitValue(circuit, `tau${i + 1}S`) }
+      : { leftV: circuitValue(circuit, 'driftV'), tauS: circuitValue(circuit, 'tauDriftS') },
+  );
+}
+
+function edgesOf({ on, off, shift }: PulseCircuit): CircuitFit['edges'] {
+  return {
+    beginTimeS: on.momentS + shift.onS,
+    endTimeS: off === null ? null : off.momentS + shift.offS,
+    openS: 2 * on.halfWidthS,
+  };
+}

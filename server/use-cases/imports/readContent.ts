@@ -1,0 +1,40 @@
+import type { FileKind } from '../../contract/import.ts';
+import { RefusedFile } from '../../import/refusedFile.ts';
+import type { OpenedTable } from '../../import/streamRecord.ts';
+import { importRecord } from './importRecord.ts';
+import { importSpectra } from './importSpectra.ts';
+import { importStepTable, importValueTable } from './importTable.ts';
+import type { ImportTarget, TakenContent } from './importTarget.ts';
+
+/**
+ * Reads a file into what would be stored of it. Import and preview are this one function: a preview throws the rows away
+ * and stores nothing.
+ *
+ * @throws RefusedFile naming the place in the file
+ */
+export function readContent(
+  target: ImportTarget,
+  opened: OpenedTable,
+  kind: FileKind | null,
+): Promise<TakenContent> {
+  switch (kind) {
+    case 'record':
+      return importRecord(target, opened);
+    case 'cell-table':
+    case 'cycle-table':
+      return importValueTable(target, opened, kind);
+    case 'step-table':
+      return importStepTable(target, opened);
+    case 'impedance-table':
+      return importSpectra(target, opened);
+    case null:
+      throw new RefusedFile({
+        code: 'unknown-kind',
+        row: opened.head.dialect.headerLine,
+        reason: 'The header is neither that of a record nor of a table of cells, cycles, steps or impedance',
+        expected:
+          `Columns are ${opened.head.header.map((name) => `"${name}"`).join(', ')}; ` +
+          'say which are time, voltage and current with --columns, or what the file is with --kind',
+      });
+  }
+}
