@@ -45,7 +45,7 @@ const FORM_SHARE = 0.02;
 const FORM_SHARE_BY_CORRELATION = 0.06;
 /** Least standard deviation in ln x, and what is added to it in the same proportion. Ours. */
 const LEAST_SPREAD = 0.0015;
-const LEAST_SPREAD_BY_CORRELATION = 0.008;
+const LEAST_SPREAD_BY_CORRELATION = 0.012;
 /** Share of the spread of the coefficients that stands between two of their points. */
 const BETWEEN_POINTS = 0.35;
 

@@ -131,16 +131,6 @@ function firstOffence(x: Float64Array, y: Float64Array, weights: Float64Array | 
   return '';
 }
 
-/** The points with x in [from, to]; weights go along. */
-export function pointsBetween(points: AgeingPoints, from: number, to: number): AgeingPoints {
-  const { x, y, weights } = points;
-  let start = 0;
-  while (start < x.length && x[start] < from) start++;
-  let end = x.length;
-  while (end > start && x[end - 1] > to) end--;
-  return ageingPoints(x.subarray(start, end), y.subarray(start, end), weights?.subarray(start, end) ?? null);
-}
-
 /**
  * Means over at most `blocks` groups of equally many neighbouring points, to find a start on: a fit to them costs a
  * fraction of a pass over all points. The last points that fill no group are left off.

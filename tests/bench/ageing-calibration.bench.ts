@@ -3,7 +3,7 @@ import { sharedPath } from '../support/required.ts';
 import { type CalibrationRow, calibrate, calibrateRecovering, LEVELS } from './ageingCalibration.ts';
 import type { Bench, BenchResult } from './harness.ts';
 
-const shares = [0.5, 0.7, 0.85];
+const shares = [0.5, 0.75, 0.9];
 
 /** One panel a share of life: forecast against what came, intervals as bars, cells in order of life. */
 function picture(rows: readonly CalibrationRow[]): string {

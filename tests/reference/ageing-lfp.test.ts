@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { evaluateAgeingTable } from '../../server/assess/ageing/evaluateAgeingTable.ts';
 import { readTableFile } from '../../server/import/readTableFile.ts';
 import { readStressTable } from '../../server/import/stressTable.ts';
-import { calibrate, readCells } from '../bench/ageingCalibration.ts';
+import { type CalibrationCase, calibrate, readCells } from '../bench/ageingCalibration.ts';
 import { groupRows, numbers, readCsv } from '../support/readCsv.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
@@ -84,26 +84,39 @@ describe.skipIf(sharedIsMissing(`${folder}/cycle_summary.csv`))('31 lithium iron
     expect(cell.series.leftOut.some(({ x: at, reason }) => at === 250 && reason === 'spike')).toBe(true);
   });
 
-  it('are forecast from 70 % and 85 % of life with intervals that hold and errors that are small', () => {
-    const [from70, from85] = calibrate([0.7, 0.85], true);
-    expect(from70.coverage[1]).toBeGreaterThanOrEqual(0.75);
-    expect(from70.medianError).toBeLessThanOrEqual(0.1);
-    expect(from85.coverage[1]).toBeGreaterThanOrEqual(0.75);
-    expect(from85.medianError).toBeLessThanOrEqual(0.05);
-    expect(from70.cases.every(({ cell, forecast }) => !forecast.priorCells.includes(cell))).toBe(true);
-    // Narrow intervals are worth more than wide ones that hold.
-    const widths = from85.cases.map(
-      ({ forecast }) => ((forecast.high ?? Infinity) - (forecast.low ?? 0)) / (forecast.value ?? 1),
-    );
-    expect(widths.sort((a, b) => a - b)[13]).toBeLessThan(0.15);
+  // Widths and errors asked of a forecast from 50, 75 and 90 % of life, as shares of life.
+  const shares = [0.5, 0.75, 0.9];
+  const [mostWidth, mostError] = [
+    [0.6, 0.35, 0.2],
+    [0.15, 0.08, 0.04],
+  ];
+  const widthOf = ({ forecast, life }: CalibrationCase): number =>
+    ((forecast.high ?? Infinity) - (forecast.low ?? 0)) / life;
+  const middleOf = (values: readonly number[]): number =>
+    [...values].sort((a, b) => a - b)[values.length >> 1];
+
+  it('are forecast from the other 26 with intervals that hold, are narrow, and lie right', () => {
+    calibrate(shares, true).forEach((row, i) => {
+      const about = `from ${row.share}`;
+      expect(row.coverage[1], about).toBeGreaterThanOrEqual(0.7);
+      expect(middleOf(row.cases.map(widthOf)), about).toBeLessThan(mostWidth[i]);
+      expect(row.medianError, about).toBeLessThan(mostError[i]);
+      expect(row.cases.every(({ cell, forecast }) => !forecast.priorCells.includes(cell))).toBe(true);
+      expect(row.cases.every(({ forecast }) => forecast.method === 'lot-prior')).toBe(true);
+    });
   });
 
-  it('are forecast alone, without a lot, about as well from 70 % and 85 % of life', () => {
-    const [from70, from85] = calibrate([0.7, 0.85], false);
-    expect(from70.coverage[1]).toBeGreaterThanOrEqual(0.75);
-    expect(from70.medianError).toBeLessThanOrEqual(0.1);
-    expect(from85.coverage[1]).toBeGreaterThanOrEqual(0.75);
-    expect(from85.medianError).toBeLessThanOrEqual(0.05);
-    expect(from85.cases.every(({ forecast }) => forecast.method === 'model-average')).toBe(true);
+  it('are forecast alone with intervals that hold, without bias, and with word of the bend that may come', () => {
+    calibrate(shares, false).forEach((row, i) => {
+      const about = `from ${row.share}`;
+      expect(row.coverage[1], about).toBeGreaterThanOrEqual(0.7);
+      expect(middleOf(row.cases.map(widthOf)), about).toBeLessThan(mostWidth[i]);
+      expect(Math.abs(middleOf(row.cases.map(({ error }) => error ?? Infinity))), about).toBeLessThan(0.15);
+      for (const { forecast } of row.cases) {
+        expect(forecast.method).toBe('model-average');
+        expect(forecast.bendAhead ?? 0).toBeGreaterThan(0);
+        expect(forecast.low ?? 0).toBeGreaterThanOrEqual(forecast.end);
+      }
+    });
   });
 });

@@ -8,8 +8,8 @@ import {
   wangHalfRateLossPercent,
   wangLossPercent,
   wangThroughputAh,
-} from '../../fitting/ageing/publishedLaws.ts';
-import { lossByVirtualAge } from '../../fitting/ageing/virtualAge.ts';
+} from '../support/ageing/publishedLaws.ts';
+import { lossByVirtualAge } from '../support/ageing/virtualAge.ts';
 
 describe('the capacity loss of a lithium iron phosphate cell', () => {
   // J. Wang et al., J. Power Sources 196 (2011) 3942-3948, doi:10.1016/j.jpowsour.2010.11.134, R = 8.314.

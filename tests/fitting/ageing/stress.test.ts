@@ -2,15 +2,15 @@ import { describe, expect, it } from 'vitest';
 import { awayFromLot, pairDrift } from '../../../fitting/ageing/drift.ts';
 import { growthAgainstLoss } from '../../../fitting/ageing/growthAgainstLoss.ts';
 import { throughputAtCycles } from '../../../fitting/ageing/lifeAxis.ts';
-import { wangThroughputAh } from '../../../fitting/ageing/publishedLaws.ts';
 import {
   arrheniusTerm,
   lifeFactor,
   powerMeanRateC,
   stressRegression,
 } from '../../../fitting/ageing/stressRegression.ts';
-import { lossByVirtualAge } from '../../../fitting/ageing/virtualAge.ts';
 import { normalSource, seededRandom } from '../../../fitting/statistics/random.ts';
+import { wangThroughputAh } from '../../support/ageing/publishedLaws.ts';
+import { lossByVirtualAge } from '../../support/ageing/virtualAge.ts';
 
 describe('stressRegression', () => {
   it('finds the activation energy behind the lives of a published law', () => {

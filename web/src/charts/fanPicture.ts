@@ -15,6 +15,8 @@ export interface FanInput {
   readonly measured: readonly { readonly x: number; readonly y: number; readonly excluded?: boolean }[];
   readonly model: readonly { readonly x: number; readonly y: number }[];
   readonly bands: readonly FanBand[];
+  /** Middle of the forecast; empty where there is none. */
+  readonly forecast?: readonly { readonly x: number; readonly y: number }[];
   readonly thresholds: readonly { readonly name: string; readonly at: number }[];
   /** Where the measurements end and extrapolation begins. */
   readonly lastMeasured: number | null;
@@ -41,6 +43,19 @@ export function fanPicture(input: FanInput): Picture {
     y: input.y,
     series: [
       ...bands,
+      ...(input.forecast === undefined || input.forecast.length === 0
+        ? []
+        : [
+            {
+              name: 'Forecast',
+              points: input.forecast,
+              draw: 'line',
+              ink: 0,
+              shape: 'none',
+              width: 2,
+              dash: 'dashed',
+            } as const,
+          ]),
       { name: 'Model', points: input.model, draw: 'line', ink: 0, shape: 'none', width: 2 },
       {
         name: 'Measured',

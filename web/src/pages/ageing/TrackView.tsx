@@ -67,42 +67,49 @@ function Limits({ cell }: { cell: AgeingCell }) {
         'Limit',
         'Threshold',
         `Crossed for good, ${axis.label.toLowerCase()}`,
-        'Forecast',
-        'Interval',
+        'Forecast, with its range',
         'Basis',
-        'Best model to go on, taken alone',
       ]}
-      numeric={[1, 2, 3]}
+      numeric={[1, 2]}
       rows={cell.limits.map((l) => {
         const f = l.forecast;
         return [
           limitWord(l.name),
           quantity(l.threshold, unitOf(l.quantity), units),
           l.crossedAt === null ? reasonSentence(l.reason) || 'not yet' : at(l.crossedAt),
-          f.value === null ? reasonSentence(f.reason) || '–' : at(f.value),
-          f.low === null && f.high === null
-            ? '–'
-            : `${at(f.low)} to ${f.high === null ? 'open' : at(f.high)} (${percent(f.level, 0)})`,
-          f.value === null
-            ? ''
-            : `${f.extrapolation ? 'extrapolated' : 'inside the data'}${
-                f.ratio === null ? '' : `, ${significant(f.ratio, 3)} × the observed range`
-              }${f.method === null ? '' : `; ${plainCode(f.method)}`}`,
-          singleModelText(f),
+          rangeText(f),
+          basisText(f),
         ];
       })}
     />
   );
 }
 
-/** The interval of the best model taken for true: narrower, because it does not allow for the model being wrong. */
-function singleModelText({ singleModel: single }: AgeingForecast): string {
-  if (single === null || single === undefined) return '–';
-  const name = plainCode(single.name);
-  if (single.value === null) return `${name}: ${reasonSentence(single.reason) || 'no value'}`;
-  const high = single.high === null ? 'open' : significant(single.high, 4);
-  const interval = single.low === null ? '' : ` (${significant(single.low, 4)} to ${high})`;
-  return `${name}: ${significant(single.value, 4)}${interval}`;
+/** `about 1022; 80 % of such cells between 672 and 1566`: one number, and its range in words. */
+function rangeText(f: AgeingForecast): string {
+  if (f.value === null) return reasonSentence(f.reason) || '–';
+  const about = `about ${significant(f.value, 3)}`;
+  if (f.low === null) return about;
+  const level = percent(f.level, 0);
+  return f.high === null
+    ? `${about}; ${level} of such cells above ${significant(f.low, 3)}, with no upper end`
+    : `${about}; ${level} of such cells between ${significant(f.low, 3)} and ${significant(f.high, 3)}`;
+}
+
+/** What a forecast rests on, how far it reaches, and what no data can announce. */
+function basisText(f: AgeingForecast): string {
+  if (f.value === null) return '';
+  const reach = f.ratio === null ? [] : [`${significant(f.ratio, 3)} × the observed range`];
+  const method = f.method === null ? [] : [plainCode(f.method)];
+  const cells = f.priorCells.length;
+  const matched =
+    f.priorConditions.length === 0 ? 'their conditions are not stated' : 'under the same conditions';
+  const lot = cells === 0 ? [] : [`${cells} finished cells, ${matched}`];
+  const bend =
+    f.bendAhead === null
+      ? ['a straight line, which allows for no bend']
+      : [`no data announce a further bend; the range allows for one (${percent(f.bendAhead, 0)})`];
+  return [...reach, ...method, ...lot, ...bend].join('; ');
 }
 
 function Models({ track }: { track: AgeingTrack }) {

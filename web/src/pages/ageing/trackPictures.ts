@@ -42,7 +42,8 @@ export function trackPicture(
     y: { label: track.quantity === 'capacity' ? 'Capacity' : 'Resistance', unit: symbol },
     measured,
     model: curve === null ? [] : curve.x.map((x, i) => ({ x, y: curve.y[i] * factor })),
-    bands: track.fan === null ? [] : bandsOf(track.fan, factor),
+    bands: track.fan === null ? [] : bandsOf(track.fan, factor).filter(({ level }) => DRAWN.includes(level)),
+    forecast: track.fan === null ? [] : middleOf(track.fan, factor),
     thresholds: limits.flatMap((l) =>
       l.quantity === track.quantity && l.threshold !== null
         ? // The axis says which quantity it is.
@@ -53,6 +54,15 @@ export function trackPicture(
   });
 }
 
+/** Levels of the bands in the picture: half of such cells, and four in five. */
+const DRAWN: readonly number[] = [0.5, 0.8];
+
+/** The middle of the fan. */
+function middleOf(fan: NonNullable<AgeingTrack['fan']>, factor: number): { x: number; y: number }[] {
+  const middle = fan.quantiles.find(({ probability }) => probability === 0.5);
+  return middle === undefined ? [] : fan.x.map((x, i) => ({ x, y: middle.y[i] * factor }));
+}
+
 /** Quantiles in pairs about the median: 0.1 with 0.9 is the 80 % band. */
 export function bandsOf(fan: NonNullable<AgeingTrack['fan']>, factor: number): FanBand[] {
   return fan.quantiles.flatMap((low): FanBand[] => {
@@ -61,7 +71,7 @@ export function bandsOf(fan: NonNullable<AgeingTrack['fan']>, factor: number): F
     if (high === undefined) return [];
     return [
       {
-        level: 1 - 2 * low.probability,
+        level: Number((1 - 2 * low.probability).toFixed(6)),
         x: fan.x,
         low: low.y.map((v) => v * factor),
         high: high.y.map((v) => v * factor),
