@@ -71,7 +71,7 @@ export async function supersedeFitted(
 
 /** Sets or lifts the mark that leaves a measurement out of everything that counts. */
 export async function setExcludedReason(store: Store, id: number, reason: string | null): Promise<void> {
-  await store.run('UPDATE Measurement SET excludedReason = ? WHERE id = ?', reason, id);
+  await store.db.updateTable('Measurement').set({ excludedReason: reason }).where('id', '=', id).execute();
 }
 
 /** Cells of a lot with a value of this quantity that is marked as one that cannot be, or was left out by a person. */
@@ -80,12 +80,16 @@ export async function cellsWithExcluded(
   lotId: number,
   quantity: QuantityName,
 ): Promise<Set<number>> {
-  const rows = await store.all<{ cellId: number }>(
-    `SELECT DISTINCT m.cellId FROM Measurement m JOIN Cell c ON c.id = m.cellId
-     WHERE c.lotId = ? AND m.quantity = ? AND m.supersededAt IS NULL AND m.excludedReason IS NOT NULL`,
-    lotId,
-    quantity,
-  );
+  const rows = await store.db
+    .selectFrom('Measurement as m')
+    .innerJoin('Cell as c', 'c.id', 'm.cellId')
+    .select('m.cellId')
+    .distinct()
+    .where('c.lotId', '=', lotId)
+    .where('m.quantity', '=', quantity)
+    .where('m.supersededAt', 'is', null)
+    .where('m.excludedReason', 'is not', null)
+    .execute();
   return new Set(rows.map(({ cellId }) => cellId));
 }
 
@@ -94,11 +98,15 @@ export async function listLotValues(
   store: Store,
   lotId: number,
 ): Promise<Pick<Measurement, 'quantity' | 'value' | 'durationS' | 'direction'>[]> {
-  return store.all(
-    `SELECT m.quantity, m.value, m.durationS, m.direction FROM Measurement m JOIN Cell c ON c.id = m.cellId
-     WHERE c.lotId = ? AND ${counts} ORDER BY m.id DESC LIMIT 20000`,
-    lotId,
-  );
+  return store.db
+    .selectFrom('Measurement as m')
+    .innerJoin('Cell as c', 'c.id', 'm.cellId')
+    .select(['m.quantity', 'm.value', 'm.durationS', 'm.direction'])
+    .where('c.lotId', '=', lotId)
+    .where(counts)
+    .orderBy('m.id', 'desc')
+    .limit(20_000)
+    .execute();
 }
 
 export async function findMeasurement(store: Store, id: number): Promise<Measurement | null> {
