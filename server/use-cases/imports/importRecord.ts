@@ -226,6 +226,6 @@ function signWarnings(facts: readonly RunFacts[]): string[] {
   if (signVerdict(steps, against) !== 'reversed') return [];
   return [
     `the voltage moves against the current at ${against} of ${steps} current steps: is discharge counted positive here? ` +
-      'Then say --current-sign discharge-positive',
+      'Then state the sign of the current as positive on discharge (--current-sign discharge-positive)',
   ];
 }
