@@ -9,33 +9,45 @@ interface CautionsProps {
 
 /**
  * What is said wherever a pair, a rate or a limit is advised, with more where the result asks for it: one line that opens,
- * so that it stands beside the advice and does not push it off the screen.
+ * so that it stands beside the advice and does not push it off the screen. The first general caution is never folded
+ * away, whatever the result adds.
  */
 export function Cautions({ also = [], full = false }: CautionsProps) {
-  const sentences = [...also, ...generalCautions.map((code) => cautionSentences[code])];
-  const list = (
-    <ul>
-      {sentences.map((text) => (
-        <li key={text}>{text}</li>
-      ))}
-    </ul>
-  );
+  const [first, ...further] = generalCautions;
+  const firstGeneral = cautionSentences[first];
+  const furtherGeneral = further.map((code) => cautionSentences[code]);
   if (full) {
     return (
       <aside className="cautions" aria-label="Cautions">
         <h2>Cautions</h2>
-        {list}
+        <Sentences texts={[...also, firstGeneral, ...furtherGeneral]} />
       </aside>
     );
   }
+  const inView = [...also.slice(0, 1), firstGeneral];
+  const folded = [...also.slice(1), ...furtherGeneral];
   return (
     <aside aria-label="Cautions">
       <details className="cautions">
         <summary>
-          <strong>Cautions:</strong> {sentences[0]} <span className="more">{sentences.length - 1} more</span>
+          <strong>Cautions:</strong>{' '}
+          {inView.map((text) => (
+            <span key={text}>{text} </span>
+          ))}
+          <span className="more">{folded.length} more</span>
         </summary>
-        {list}
+        <Sentences texts={folded} />
       </details>
     </aside>
+  );
+}
+
+function Sentences({ texts }: { readonly texts: readonly string[] }) {
+  return (
+    <ul>
+      {texts.map((text) => (
+        <li key={text}>{text}</li>
+      ))}
+    </ul>
   );
 }
