@@ -73,9 +73,10 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
       files.map((f) => f.path),
     );
     const swapped = page.getByRole('region', { name: 'pulse_QM023_25C.csv' });
-    await swapped.getByText(/the voltage moves against the current at \d+ of \d+ current steps/).waitFor();
+    const reversed = swapped.getByText(/the voltage moves against the current at \d+ of \d+ current steps/);
+    await reversed.waitFor();
     await swapped.getByLabel('Sign of the current').selectOption('discharge-positive');
-    await swapped.getByText(/the voltage moves against the current at \d+ of \d+ current steps/).waitFor({ state: 'detached' });
+    await reversed.waitFor({ state: 'detached' });
     await page.getByRole('button', { name: `Import the ${files.length} files that are ready` }).click();
     await page.getByRole('link', { name: /^Next: the lot/ }).waitFor({ timeout: 60_000 });
     expect(await page.locator('.problem').allTextContents()).toEqual([]);
