@@ -118,7 +118,7 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await page.getByLabel('Choose all shown').tap();
     await page.getByLabel('SOC at the start of the record, %').fill('100');
     await isHandy();
-    await tapButton('Keep for the 6 chosen tests');
+    await tapButton('Save for the 6 chosen tests');
     await page.getByRole('main').getByRole('link', { name: 'delivery 7' }).last().tap();
     await tapButton('Evaluate now');
     await page.getByText(/Evaluating the lot: done/).waitFor({ timeout: 60_000 });
