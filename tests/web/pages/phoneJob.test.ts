@@ -118,7 +118,7 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await page.getByLabel('Choose all shown').tap();
     await page.getByLabel('SOC at the start of the record, %').fill('100');
     await isHandy();
-    await tapButton('Keep for the 6 chosen tests');
+    await tapButton('Save for the 6 chosen tests');
     await page.getByRole('main').getByRole('link', { name: 'delivery 7' }).last().tap();
     await tapButton('Evaluate now');
     await page.getByText(/Evaluating the lot: done/).waitFor({ timeout: 60_000 });
@@ -219,7 +219,12 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await expect.poll(() => page.locator('.in-short').textContent(), { timeout: 15_000 }).not.toBe(before);
     await isHandy();
     await page.getByRole('link', { name: 'To the charts' }).tap();
-    await page.getByText('Watch the voltage of each cell, never only that of the stack.').waitFor();
+    const result = page.getByRole('region', { name: /^Result of/ });
+    await result.locator('summary').filter({ hasText: 'Cautions:' }).tap();
+    await result
+      .getByRole('listitem')
+      .filter({ hasText: 'Watch the voltage of each cell, never only that of the stack.' })
+      .waitFor();
     await tapButton('Keep the study and answer all questions');
     await page.waitForURL(/charge-studies\/\d+$/);
     await page.getByRole('heading', { name: 'Highest rate that keeps every limit' }).waitFor();
