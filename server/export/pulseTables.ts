@@ -112,12 +112,19 @@ function onePerSoc(level: readonly ChosenPulse[]): ChosenPulse[] {
   return chosen;
 }
 
+/** A branch that may as well be the change of the open-circuit voltage with charge is left out: its value is not known. */
+function mayBeOpenCircuit({ conditional }: CircuitFit, name: string): boolean {
+  return conditional.some(({ parameter, on }) => parameter === name && on === 'ocv-slope');
+}
+
 function circuitRowOf(pulse: EvaluatedPulse, fit: CircuitFit, soc: number): CircuitRow {
   const branches = [
     [fit.r1Ohm, fit.r1StandardErrorOhm, fit.tau1S, fit.tau1StandardErrorS],
     [fit.r2Ohm, fit.r2StandardErrorOhm, fit.tau2S, fit.tau2StandardErrorS],
     [fit.r3Ohm, fit.r3StandardErrorOhm, fit.tau3S, fit.tau3StandardErrorS],
-  ].slice(0, fit.branches);
+  ]
+    .slice(0, fit.branches)
+    .filter((_, j) => !mayBeOpenCircuit(fit, `r${j + 1}Ohm`));
   return {
     soc,
     currentA: pulse.currentA,
