@@ -15,15 +15,17 @@ export interface StudyResultProps {
   readonly result: ChargeStudyResult;
   readonly name: string;
   readonly voltageLimitV: number | null;
+  /** All cautions in view, as on paper. */
+  readonly onPaper?: boolean;
 }
 
 /** Everything a charge study found, the cautions first. */
-export function StudyResult({ result, name, voltageLimitV }: StudyResultProps) {
+export function StudyResult({ result, name, voltageLimitV, onPaper = false }: StudyResultProps) {
   const charges = [{ name, result }];
   const also = furtherCautions(result.cautions);
   return (
     <section aria-label={`Result of ${name}`}>
-      <Cautions also={also} />
+      <Cautions also={also} full={onPaper} />
       <StudyAsked result={result} />
       <ChargeFigures charges={charges} />
       <p>{endWords[result.endReason]}</p>

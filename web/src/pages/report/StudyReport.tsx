@@ -33,6 +33,7 @@ export default function StudyReport() {
         <p className="warning">{data.error ?? 'The study has not been computed yet.'}</p>
       ) : (
         <StudyResult
+          onPaper
           result={data.result}
           name={data.name}
           voltageLimitV={
