@@ -50,7 +50,7 @@ export async function backupDatabase(
     ]);
   } finally {
     source.close();
-    for (const suffix of ['', ...companions]) rmSync(`${part}${suffix}`, { force: true });
+    for (const suffix of ['', ...companions]) if (existsSync(`${part}${suffix}`)) rmSync(`${part}${suffix}`);
   }
 }
 
