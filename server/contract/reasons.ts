@@ -79,7 +79,6 @@ export const reasonSentences = {
   restart: 'The bench was restarted.',
   'unrepresentative-start': 'The first cycles do not belong to the course that follows.',
   failed: 'The cell or its connection failed: the series ends in such values.',
-  'not-evaluated': 'Not evaluated yet.',
   'no-times': 'The values carry no time of measuring.',
   'one-time': 'All values carry the same time of measuring.',
   'too-few-values': 'There are too few values.',
@@ -143,6 +142,11 @@ export const reasonSentences = {
   'limits-not-stated': 'The voltage limits are not stated.',
   'no-pulse-pairs': 'The test has no discharge pulse followed by a charge pulse.',
   'one-temperature': 'Measured at one temperature only.',
+  'import-undone': 'The import was undone.',
+  'evaluated-again': 'The test was evaluated again.',
+  'left-out': 'A person left the value out.',
+  'not-recognised': 'The header is not recognised.',
+  'unit-not-stated': 'The header does not state the unit.',
   'zero-residual': 'The model fits exactly, so that models cannot be compared.',
 } as const satisfies Record<string, string>;
 export type ReasonCode = keyof typeof reasonSentences;

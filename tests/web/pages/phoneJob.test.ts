@@ -220,11 +220,10 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await isHandy();
     await page.getByRole('link', { name: 'To the charts' }).tap();
     const result = page.getByRole('region', { name: /^Result of/ });
-    await result.locator('summary').filter({ hasText: 'Cautions:' }).tap();
-    await result
-      .getByRole('listitem')
-      .filter({ hasText: 'Watch the voltage of each cell, never only that of the stack.' })
-      .waitFor();
+    const cautions = result.locator('summary').filter({ hasText: 'Cautions:' });
+    await cautions.filter({ hasText: 'Watch the voltage of each cell, never only that of the stack.' }).waitFor();
+    await cautions.tap();
+    await result.getByRole('listitem').filter({ hasText: 'datasheet' }).first().waitFor();
     await tapButton('Keep the study and answer all questions');
     await page.waitForURL(/charge-studies\/\d+$/);
     await page.getByRole('heading', { name: 'Highest rate that keeps every limit' }).waitFor();
