@@ -13,7 +13,7 @@ export async function listUnusedCellsOf(store: Store, fileId: number): Promise<n
   return rows.map(({ id }) => id);
 }
 
-/** What else rests on the cell `c`: tests, values, pairs, stacks, notes, studies, and what was handed out of it. */
+/** What else uses the cell `c`: tests, values, pairs, stacks, notes, studies and exports. */
 const cellIsUsed: Expression<SqlBool> = sql<SqlBool>`(
   EXISTS (SELECT 1 FROM "Test" x WHERE x."cellId" = c."id" AND x."sourceFileId" IS DISTINCT FROM c."sourceFileId")
   OR EXISTS (SELECT 1 FROM "Measurement" m WHERE m."cellId" = c."id" AND m."sourceFileId" IS DISTINCT FROM c."sourceFileId"

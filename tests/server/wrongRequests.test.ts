@@ -58,8 +58,8 @@ describe('a wrong request', () => {
       { chemistryId: 999 },
       'chemistryId',
       '999',
-      'no chemistry has this identifier',
-      'the identifier of an existing chemistry',
+      'no chemistry has this number',
+      'the number of an existing chemistry',
     ],
   ])(
     'with a value that is %s names field, value and what would be right',

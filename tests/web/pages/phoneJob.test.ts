@@ -87,7 +87,7 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
       cutoffV: '3.0',
       lot: 'delivery 7',
     });
-    await page.getByText('What the files do not say themselves').tap();
+    await page.getByText('Details missing from the files').tap();
     await page.getByLabel('Pattern of the file names').fill('{kind}_{cell}_{temperature}C.csv');
     const chooser = page.waitForEvent('filechooser');
     await tapButton('Choose files');
@@ -221,7 +221,9 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await page.getByRole('link', { name: 'To the charts' }).tap();
     const result = page.getByRole('region', { name: /^Result of/ });
     const cautions = result.locator('summary').filter({ hasText: 'Cautions:' });
-    await cautions.filter({ hasText: 'Watch the voltage of each cell, never only that of the stack.' }).waitFor();
+    await cautions
+      .filter({ hasText: 'Watch the voltage of each cell, never only that of the stack.' })
+      .waitFor();
     await cautions.tap();
     await result.getByRole('listitem').filter({ hasText: 'datasheet' }).first().waitFor();
     await tapButton('Keep the study and answer all questions');

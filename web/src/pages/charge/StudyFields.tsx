@@ -86,7 +86,7 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
             onChange({ ...inputs, ratio: ratio === 1 || ratio === 2 || ratio === 4 ? ratio : 0 });
           }}
         />
-        {plain('paths', 'Paths side by side', { min: 1, max: 4 })}
+        {plain('paths', 'Parallel converters', { min: 1, max: 4 })}
         {plain('pathMaxA', 'Each path gives, A', { min: 0 })}
         {optional('pathMilliohm', 'Output resistance of a path, mΩ', 'Empty: from the efficiency')}
         {optional('pathFixedLossMilliamp', 'Fixed loss of a path, mA', 'Input current at no load')}
@@ -105,7 +105,7 @@ export function StudyFields({ inputs, onChange }: StudyFieldsProps) {
       <fieldset className="inputs">
         <legend>Questions</legend>
         {plain('targetSocPercent', 'Time until SOC, %', { min: 1, max: 100 })}
-        {plain('draws', 'Draws for the uncertainty', {
+        {plain('draws', 'Random draws for the uncertainty', {
           min: 0,
           max: 20000,
           step: 100,
