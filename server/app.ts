@@ -114,7 +114,7 @@ function tooMany(request: Request, response: Response): void {
     .send(JSON.stringify(problemOf(refusal, request.originalUrl)));
 }
 
-/** Bytes that are no UTF-8 would be stored as other letters than were sent. */
+/** Bytes that are not UTF-8 would be stored as other letters than were sent. */
 function requireUtf8(_request: unknown, _response: unknown, body: Buffer, encoding: string): void {
   if (encoding.toLowerCase() === 'utf-8' && !isUtf8(body))
     throw Object.assign(new Error('not UTF-8'), { type: notUtf8 });

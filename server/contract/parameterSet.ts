@@ -98,6 +98,8 @@ export const circuitTable = z.object({
         resistance: parameterValue,
         /** Time constant of the slow part; null where the rest shows none. */
         tauS: orNull,
+        /** The slow processes, with time constants that all rests of the test share. */
+        slow: z.array(z.object({ tauS: z.number(), resistanceOhm: z.number() })).optional(),
       }),
     )
     .optional(),

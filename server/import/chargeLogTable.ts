@@ -33,7 +33,7 @@ export interface ReadChargeLog {
 
 /** Surroundings where nothing says their temperature, °C. */
 const USUAL_AMBIENT_C = 25;
-/** The largest difference of two cells of a stack at which their columns can be told to have changed places, V. */
+/** The largest difference of two cells of a stack at which their columns can be recognised as swapped, V. */
 const SWAP_LEAST_V = 0.005;
 
 /**

@@ -7,7 +7,7 @@ import { parameterOrigin, parameterSet } from '../parameterSet.ts';
 export const exportEndpoints = {
   'GET /exports': {
     tag: 'Exports',
-    summary: 'What was handed out, newest first',
+    summary: 'Files exported earlier, newest first',
     query: exportQuery,
     answer: exportPage,
   },

@@ -29,7 +29,7 @@ import { findStoredStudy, listRecordTestIds } from '../../store/parameterSources
 import { readParameters } from '../parameters/readParameters.ts';
 import { countSamples, readExportRecord } from './readExportRecord.ts';
 
-/** A file ready to be handed out. */
+/** A file ready to download. */
 export interface WrittenExport {
   readonly fileName: string;
   readonly mediaType: string;

@@ -119,7 +119,7 @@ function describe(preview: ImportPreview, content: TakenContent): void {
   if (content.stackLog === null)
     preview.warnings.push('nothing says which stack this log is of: give its name');
   if (named.some((serial) => serial === ''))
-    preview.warnings.push('nothing says which cell this is of: give its serial');
+    preview.warnings.push('this file does not name its cell: enter the serial');
   preview.firstRows = content.rows?.firstRows ?? [];
   preview.picture = content.rows?.picture ?? [];
   if (content.summaries !== undefined) describeSteps(preview, content.summaries);

@@ -5,7 +5,7 @@ import type { Context } from '../../context.ts';
 import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
 import { listOpenCircuitCurves } from '../../store/fits.ts';
 
-/** The open-circuit curve that stands for a cell, and the evaluation it came from. */
+/** The open-circuit curve that represents a cell, and the evaluation it came from. */
 export interface CellOpenCircuit {
   readonly curve: OpenCircuitCurve;
   readonly fitId: number;
