@@ -71,7 +71,7 @@ export function fieldError(field: string, value: unknown, reason: string, expect
 /** The refusal for a thing that is not there. @param field where the request named it */
 export function notFound(what: string, id: number | string, field = 'id'): Refusal {
   return new Refusal('not-found', `There is no ${what} ${id}.`, [
-    fieldError(field, id, `no ${what} has this identifier`, `the identifier of an existing ${what}`),
+    fieldError(field, id, `no ${what} has this number`, `the number of an existing ${what}`),
   ]);
 }
 

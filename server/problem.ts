@@ -33,7 +33,7 @@ const titles = {
   'storage-full': 'The disk is full',
 } as const satisfies Record<ErrorCode, string>;
 
-/** Type of the error that a request body which is no UTF-8 gives. */
+/** Type of the error that a request body that is not UTF-8 gives. */
 export const notUtf8 = 'body.not-utf8';
 
 /** The problem document of a refusal. */
@@ -49,7 +49,7 @@ export function problemOf(refusal: Refusal, instance?: string): Problem {
   };
 }
 
-/** What was thrown, as a refusal that may be told; faults of the program become `internal` without details. */
+/** What was thrown, as a refusal that may be shown; faults of the program become `internal` without details. */
 export function toRefusal(error: unknown): Refusal {
   if (error instanceof Refusal) return error;
   if (error instanceof RefusedFile) {
@@ -73,7 +73,7 @@ export function toRefusal(error: unknown): Refusal {
   }
   if (type === notUtf8)
     return new Refusal('invalid-request', 'The body of the request is not valid UTF-8.', [
-      fieldError('body', undefined, 'holds bytes that are no UTF-8', 'JSON in UTF-8'),
+      fieldError('body', undefined, 'holds bytes that are not UTF-8', 'JSON in UTF-8'),
     ]);
   if (error instanceof Error && 'code' in error && /^(Z_|ERR__ERROR_FORMAT)/.test(String(error.code)))
     return new Refusal('invalid-request', 'The body of the request is not compressed as it says.', [

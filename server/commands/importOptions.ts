@@ -22,7 +22,7 @@ export interface ImportFlags extends ReadingFlags {
 function number(text: string): number {
   const value = Number(text);
   if (text.trim() === '' || !Number.isFinite(value))
-    throw new InvalidArgumentError(`"${text}" is no number.`);
+    throw new InvalidArgumentError(`"${text}" is not a number.`);
   return value;
 }
 

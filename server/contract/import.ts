@@ -57,7 +57,7 @@ export const readingOptions = z
       .enum(['leave-out', 'refuse'])
       .optional()
       .describe(
-        'Lines after the data that are no rows; where left out, texts are taken for a footer and a cut-off row refuses the file',
+        'Lines after the data that are not rows; where left out, texts are taken for a footer and a cut-off row refuses the file',
       ),
     sheet: z
       .string()

@@ -27,7 +27,7 @@ export interface ReadChargeLog {
 const USUAL_AMBIENT_C = 25;
 /** Voltages of a stack may be higher than those of one cell. */
 const STACK_VOLTAGE_MAX_V = 100;
-/** The largest difference of two cells of a stack at which their columns can be told to have changed places, V. */
+/** The largest difference of two cells of a stack at which their columns can be recognised as swapped, V. */
 const SWAP_LEAST_V = 0.005;
 
 /**

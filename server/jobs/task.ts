@@ -16,7 +16,7 @@ export interface Task {
   readonly stop: Int32Array;
 }
 
-/** Progress as it is told from thread to thread. */
+/** Progress as threads report it to each other. */
 export interface TaskProgress {
   /** 0 to 1. */
   readonly share: number;

@@ -144,7 +144,7 @@ function readJson(field: string, text: string | null): Record<string, unknown> {
     if (typeof value === 'object' && value !== null && !Array.isArray(value))
       return value as Record<string, unknown>;
   } catch {
-    // Told below, together with JSON that is no object.
+    // Reported below, together with JSON that is not an object.
   }
   throw new Refusal('invalid-request', `${field} is not a JSON object.`, [
     fieldError(field, text, 'is not a JSON object', 'for example {"lot": "L-1"}'),

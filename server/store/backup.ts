@@ -63,7 +63,7 @@ const companions = ['-wal', '-shm', '-journal'] as const;
  * a log whose database was moved away for one, is set aside first, and the database is checked again where it then is.
  *
  * @returns the name under which the earlier database (or what was left of it) is kept, or null where there was none
- * @throws Refusal `not-found`, `invalid-request` for a file that is no backup, `newer-database`, `in-use` while the
+ * @throws Refusal `not-found`, `invalid-request` for a file that is not a backup, `newer-database`, `in-use` while the
  *   database is open, `storage-damaged` where the copy is not whole; the earlier database is then in its place again
  */
 export async function restoreDatabase(

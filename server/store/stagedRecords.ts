@@ -188,7 +188,7 @@ async function removeChunks(store: Store, recordId: number): Promise<boolean> {
 }
 
 /**
- * Removes staged records whose process is no more. Call at start, before anything is imported.
+ * Removes staged records whose process has ended. Call at start, before anything is imported.
  *
  * @returns how many there were
  */

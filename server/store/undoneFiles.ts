@@ -13,7 +13,7 @@ export async function listUnusedCellsOf(store: Store, fileId: number): Promise<n
   return rows.map(({ id }) => id);
 }
 
-/** What else rests on the cell `c`: tests, values, pairs, stacks, notes, studies, and what was handed out of it. */
+/** What else uses the cell `c`: tests, values, pairs, stacks, notes, studies and exports made since it came. */
 const cellIsUsed: Expression<SqlBool> = sql<SqlBool>`(
   EXISTS (SELECT 1 FROM "Test" x WHERE x."cellId" = c."id" AND x."sourceFileId" IS DISTINCT FROM c."sourceFileId")
   OR EXISTS (SELECT 1 FROM "Measurement" m WHERE m."cellId" = c."id" AND m."sourceFileId" IS DISTINCT FROM c."sourceFileId"
@@ -24,8 +24,8 @@ const cellIsUsed: Expression<SqlBool> = sql<SqlBool>`(
   OR EXISTS (SELECT 1 FROM "ChargeStudy" t WHERE t."cellId" = c."id")
   OR EXISTS (SELECT 1 FROM "ChargeStudy" t, json_each(t."inputsJson", '$.cellIds') i WHERE i.value = c."id")
   OR EXISTS (SELECT 1 FROM "Export" e WHERE (e."subjectKind" = 'cell' AND e."subjectId" = c."id")
-     OR (e."subjectKind" = 'lot' AND e."subjectId" = c."lotId")
-     OR (e."subjectKind" = 'cell-type' AND e."subjectId" = (SELECT "cellTypeId" FROM "Lot" WHERE "id" = c."lotId"))
+     OR (e."subjectKind" = 'lot' AND e."subjectId" = c."lotId" AND e."createdAt" >= c."createdAt")
+     OR (e."subjectKind" = 'cell-type' AND e."createdAt" >= c."createdAt" AND e."subjectId" = (SELECT "cellTypeId" FROM "Lot" WHERE "id" = c."lotId"))
      OR (e."subjectKind" = 'test' AND e."subjectId" IN (SELECT "id" FROM "Test" WHERE "cellId" = c."id"))))`;
 
 /** Removes a cell that a file brought, with its tests of that file. */
@@ -160,7 +160,8 @@ async function readMadeOf(store: Store, cellIds: readonly number[]) {
   );
   const exports = await sql<{ n: number }>`SELECT COUNT(*) AS "n" FROM "Export" e
       WHERE (e."subjectKind" = 'cell' AND e."subjectId" IN ${inList})
-      OR (e."subjectKind" = 'lot' AND e."subjectId" IN (SELECT c."lotId" FROM "Cell" c WHERE c."id" IN ${inList}))
+      OR (e."subjectKind" = 'lot' AND e."subjectId" IN (SELECT c."lotId" FROM "Cell" c WHERE c."id" IN ${inList}
+        AND e."createdAt" >= c."createdAt"))
       OR (e."subjectKind" = 'stack' AND e."subjectId" IN (SELECT k."stackId" FROM "StackCell" k WHERE k."cellId" IN ${inList}))`.execute(
     store.db,
   );

@@ -39,7 +39,7 @@ describe('the ageing of a stored lot', () => {
     );
     await expect(async () =>
       assessAgeing(test.context, lotId, settings({ endOfLife: ['soon'] })),
-    ).rejects.toThrow(/"soon" is no end of life/);
+    ).rejects.toThrow(/"soon" is not an end of life/);
   });
 
   it('is put into the queue by a request whose fields are checked', async () => {

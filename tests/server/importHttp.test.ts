@@ -283,7 +283,7 @@ describe('a name pattern', () => {
   });
 
   it.each([
-    ['an unknown placeholder', '{celll}.csv', /is no placeholder/],
+    ['an unknown placeholder', '{celll}.csv', /is not a placeholder/],
     ['a placeholder twice', '{cell}_{cell}.csv', /is there twice/],
     ['a brace that stands alone', '{cell_{kind}.csv', /a brace stands alone/],
     ['nothing that it would tell', 'measured.csv', /no placeholder/],

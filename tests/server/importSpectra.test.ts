@@ -273,7 +273,7 @@ describe('the preview', () => {
     expect(shown.kind).toBe('impedance-table');
     expect(shown.warnings).toEqual([
       'frequency: column "a" states no unit; Hz was taken',
-      'nothing says which cell this is of: give its serial',
+      'this file does not name its cell: enter the serial',
     ]);
   });
 });

@@ -73,17 +73,17 @@ describe('an import that is taken back', () => {
     ).id;
     return { fileId, cellId, testId };
   };
-  const handOut = async (subjectKind: 'cell' | 'test', subjectId: number) =>
+  const handOut = async (subjectKind: 'cell' | 'test' | 'lot', subjectId: number, createdAt = at) =>
     insertExport(
       test.context.store,
       {
-        format: subjectKind === 'cell' ? 'parameters-json' : 'record-csv',
+        format: subjectKind === 'test' ? 'record-csv' : 'parameters-json',
         subjectKind,
         subjectId,
         fileName: 'x',
         mediaType: 'text/plain',
         sha256: '00',
-        createdAt: at,
+        createdAt,
         createdBy: 'local',
       },
       Buffer.from('x'),
@@ -134,6 +134,24 @@ describe('an import that is taken back', () => {
         (row) => row.state,
       ),
     ).toEqual(['undone', 'undone']);
+  });
+
+  it('removes a cell that came after the last export of its lot, and keeps one that was in it', async () => {
+    const [before, after] = await inOrder(['before', 'after'], take);
+    const [early, late] = ['2026-01-01T00:00:00.000Z', '2026-01-02T00:00:00.000Z'];
+    await test.context.store.run('UPDATE Cell SET createdAt = ? WHERE id = ?', early, before.cellId);
+    await test.context.store.run('UPDATE Cell SET createdAt = ? WHERE id = ?', late, after.cellId);
+    await handOut('lot', lotId, '2026-01-01T12:00:00.000Z');
+    for (const { fileId, cellsKept } of [
+      { ...before, cellsKept: ['before'] },
+      { ...after, cellsKept: [] },
+    ]) {
+      expect(await readImportConsequences(test.context, fileId)).toMatchObject({ cellsKept });
+      await undoImport(test.context, fileId);
+    }
+    expect(await serials()).toContain('before');
+    expect(await serials()).not.toContain('after');
+    await test.context.store.run("DELETE FROM Export WHERE subjectKind = 'lot'");
   });
 
   it('leaves the cells of a charge study of several cells', async () => {

@@ -7,7 +7,7 @@ type Answered = Pick<ChargeStudyResult, 'limits' | 'phases' | 'endReason' | 'cel
 
 /**
  * What limits the worth of a result: the notes on its parameters, and what description and computation show. A note of the
- * description stands for the one of the same code that would be found again.
+ * description replaces the one of the same code that would be found again.
  *
  * @param oneC the current of one C, A
  * @param computed what was found by computing more than the charge

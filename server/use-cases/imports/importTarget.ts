@@ -14,14 +14,14 @@ export interface ImportContext {
   readonly actor: Pick<Context['actor'], 'name'>;
 }
 
-/** What the kinds of files have in common: the file's place in the database, and what its name and options told. */
+/** What the kinds of files have in common: the file's place in the database, and what its name and options state. */
 export interface ImportTarget {
   readonly context: ImportContext;
   readonly options: ImportOptions;
   readonly name: string;
   /** Null only where a preview is asked for without a lot. */
   readonly lotId: number | null;
-  /** True for a preview: nothing is stored, and a cell that nobody has named yet is no fault. */
+  /** True for a preview: nothing is stored, and a cell that is not named yet is not an error. */
   readonly looking: boolean;
   readonly limits: Partial<PlausibleLimits>;
   readonly at: string;

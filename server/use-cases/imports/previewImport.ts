@@ -116,7 +116,7 @@ function describe(preview: ImportPreview, content: TakenContent): void {
   preview.creates.tests = tests.length;
   preview.creates.measurements = measurements.length;
   if (named.some((serial) => serial === ''))
-    preview.warnings.push('nothing says which cell this is of: give its serial');
+    preview.warnings.push('this file does not name its cell: enter the serial');
   preview.firstRows = content.rows?.firstRows ?? [];
   preview.picture = content.rows?.picture ?? [];
   if (content.summaries !== undefined) describeSteps(preview, content.summaries);

@@ -6,7 +6,7 @@ import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCirc
 import { listOpenCircuitCurves } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
 
-/** The open-circuit curve that stands for a cell, and the evaluation it came from. */
+/** The open-circuit curve that represents a cell, and the evaluation it came from. */
 export interface CellOpenCircuit {
   readonly curve: OpenCircuitCurve;
   readonly fitId: number;

@@ -80,7 +80,7 @@ function Common({
 }) {
   return (
     <details>
-      <summary>What the files do not say themselves</summary>
+      <summary>Details missing from the files</summary>
       <div className="form">
         <TextInput
           size="xs"
@@ -138,7 +138,7 @@ function given(options: ImportOptions, name: 'cell' | 'namePattern', value: stri
 
 /** Progress of all files together. */
 function AllProgress({ files }: { files: readonly QueuedFile[] }) {
-  // A file that is refused as soon as it is looked at is never sent, so it is no part of the work.
+  // A file that is refused as soon as it is looked at is never sent, so it is not part of the work.
   const sent = files.filter((f) => f.state === 'sending' || f.job !== null);
   if (sent.length === 0 || files.length < 2) return null;
   const all = files.filter((f) => f.state === 'ready' || sent.includes(f));
