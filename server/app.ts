@@ -1,6 +1,7 @@
 import { isUtf8 } from 'node:buffer';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
+import compression from 'compression';
 import express, { type Express, type NextFunction, type Request, type Response } from 'express';
 import { rateLimit } from 'express-rate-limit';
 import helmet from 'helmet';
@@ -66,6 +67,7 @@ export function createApp(parts: AppParts): Express {
       strictTransportSecurity: false,
     }),
   );
+  app.use(compression({ filter: isCompressed }));
   app.use(
     '/api',
     rateLimit({
@@ -104,6 +106,12 @@ export function createApp(parts: AppParts): Express {
     });
     return router;
   }
+}
+
+/** Progress is sent event by event, which a compressor would hold back; what is compressed already gains nothing. */
+function isCompressed(request: Request, response: Response): boolean {
+  const type = String(response.getHeader('Content-Type') ?? '');
+  return !type.startsWith('text/event-stream') && compression.filter(request, response);
 }
 
 function tooMany(request: Request, response: Response): void {

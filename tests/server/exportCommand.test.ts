@@ -84,7 +84,7 @@ describe('gemel export', () => {
     const format = await run('parameters-xml', 'cell', '1');
     expect([format.code, format.err]).toEqual([
       1,
-      expect.stringContaining('one of: parameters-json, csv-package'),
+      expect.stringContaining('one of: parameters-json, parameters-compact-json, csv-package'),
     ]);
     const subject = await run('parameters-json', 'lot', 'nowhere', '--out', folder);
     expect([subject.code, subject.err]).toEqual([1, expect.stringContaining('There is no lot nowhere.')]);
