@@ -38,6 +38,7 @@ import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as pulseRecord from '../contract/pulseRecord.ts';
 import * as reasons from '../contract/reasons.ts';
 import * as resistanceMethods from '../contract/resistanceMethods.ts';
+import * as stackLogEvaluations from '../contract/stackLogEvaluations.ts';
 import * as stackLogs from '../contract/stackLogs.ts';
 import * as stacks from '../contract/stacks.ts';
 import * as supplyParts from '../contract/supplyParts.ts';
@@ -86,6 +87,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   pulseRecord,
   reasons,
   pulseLimits,
+  stackLogEvaluations,
   stackLogs,
   stacks,
   supplyParts,
