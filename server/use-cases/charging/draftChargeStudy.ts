@@ -3,11 +3,13 @@ import { studyUncertainty } from '../../assess/parameters/studyUncertainty.ts';
 import type { Context } from '../../context.ts';
 import type { ChargeStudyDraft, DraftChargeStudy } from '../../contract/chargeStudies.ts';
 import { type ChargeCellDescription, chargeStudyDescription } from '../../contract/chargeStudy.ts';
+import { supplyPartKind } from '../../contract/supplyParts.ts';
 import type { TemperatureLaw } from '../../contract/temperature.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { type CircuitModel, studyModel } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
 import { inOrder } from '../../inOrder.ts';
+import { presentPart } from '../supply-parts/keepSupplyPart.ts';
 import { readTemperatureLaws } from '../temperature/readTemperature.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
 import { draftLifeLaw } from './draftLifeLaw.ts';
@@ -39,11 +41,23 @@ export async function draftChargeStudy(
     name: subject.name.slice(0, 200),
     cells,
     stack: { ambientTemperatureC: USUAL_TEMPERATURE_C },
+    ...(await pickedParts(context, request)),
     phases: { stages: [{ rateC: Math.min(1, rating / oneC) }], end: { rateC: 0.05 } },
     notes: notes.slice(0, 100),
     ...(drafted?.life ? { questions: { rateSearch: { life: drafted.life } } } : {}),
   });
   return { description, notes };
+}
+
+/** The kept source, cable and converter that are named. @throws Refusal `not-found` */
+async function pickedParts(context: Context, { source, cable, converter }: DraftChargeStudy) {
+  const picked: Record<string, unknown> = {};
+  for (const [kind, name] of Object.entries({ source, cable, converter })) {
+    if (name === undefined) continue;
+    const { id, revision, description } = await presentPart(context, supplyPartKind.parse(kind), name);
+    picked[kind] = { ...description, part: { id, name, revision } };
+  }
+  return picked;
 }
 
 async function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {
