@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { chargeLogQuantity, chargeLogResult } from './chargeLogResult.ts';
 import { chargeNote, chargeStudyDescription } from './chargeStudy.ts';
-import { id, instant, pageOf, pageQuery } from './common.ts';
+import { givenName, id, instant, pageOf, pageQuery } from './common.ts';
 
 const notNegative = z.number().finite().nonnegative();
 
@@ -24,6 +24,10 @@ export const evaluateStackLogs = stackLogSettings.extend({
   logIds: z.array(id).min(1).max(12),
   studyId: id.optional(),
   description: chargeStudyDescription.optional(),
+  /** Names of a kept source, cable and converter for the study that is drafted from the stack. */
+  source: givenName.optional(),
+  cable: givenName.optional(),
+  converter: givenName.optional(),
 });
 export type EvaluateStackLogs = z.infer<typeof evaluateStackLogs>;
 

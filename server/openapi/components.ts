@@ -42,6 +42,7 @@ import * as stackLogEvaluations from '../contract/stackLogEvaluations.ts';
 import * as stackLogs from '../contract/stackLogs.ts';
 import * as stacks from '../contract/stacks.ts';
 import * as supplyParts from '../contract/supplyParts.ts';
+import * as takenParameters from '../contract/takenParameters.ts';
 import * as temperature from '../contract/temperature.ts';
 import * as tests from '../contract/tests.ts';
 import * as ucum from '../contract/ucum.ts';
@@ -91,6 +92,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   stackLogs,
   stacks,
   supplyParts,
+  takenParameters,
   temperature,
   tests,
   ucum,

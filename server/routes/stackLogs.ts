@@ -3,6 +3,7 @@ import { pageStackLogFits } from '../store/stackLogFits.ts';
 import { pageStackLogs } from '../store/stackLogs.ts';
 import { readStackLog, readStackLogSeries } from '../use-cases/stack-logs/readStackLog.ts';
 import { readStackLogEvaluation } from '../use-cases/stack-logs/readStackLogEvaluation.ts';
+import { takeOverFromLogs } from '../use-cases/stack-logs/takeOver.ts';
 import { publicJob } from './publicJob.ts';
 import { defineRoute, type Route } from './route.ts';
 
@@ -33,5 +34,9 @@ export const stackLogRoutes: readonly Route[] = [
   defineRoute('GET /stack-log-evaluations/{id}', {
     role: 'reader',
     handle: ({ context, params }) => readStackLogEvaluation(context, params.id),
+  }),
+  defineRoute('POST /stack-log-evaluations/{id}/take-over', {
+    role: 'operator',
+    handle: ({ context, params, body }) => takeOverFromLogs(context, params.id, body),
   }),
 ];

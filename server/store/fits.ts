@@ -180,6 +180,11 @@ export async function listCellFits(store: Store, cellId: number, kind: string): 
   return validFits(store).where('f.cellId', '=', cellId).where('f.kind', '=', kind).execute();
 }
 
+/** The valid fits of a kind of a stack, newest first. */
+export async function listStackFits(store: Store, stackId: number, kind: string): Promise<StoredFit[]> {
+  return validFits(store).where('f.stackId', '=', stackId).where('f.kind', '=', kind).execute();
+}
+
 /** The valid fits of a kind of a lot as a whole, newest first: one of each quantity. */
 export async function listLotFits(store: Store, lotId: number, kind: string): Promise<StoredFit[]> {
   return validFits(store).where('f.lotId', '=', lotId).where('f.kind', '=', kind).execute();

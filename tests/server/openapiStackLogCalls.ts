@@ -50,6 +50,12 @@ export async function stackLogCalls(context: Context, { stackId }: FilledStore):
     },
     { route: 'get /stack-log-evaluations', query: { stackId } },
     { route: 'get /stack-log-evaluations/{id}', path: { id: evaluation } },
+    {
+      route: 'post /stack-log-evaluations/{id}/take-over',
+      path: { id: evaluation },
+      body: { stackResistance: true, converter: 'half ratio' },
+      status: 201,
+    },
     { route: 'get /supply-parts', query: { kind: 'cable' } },
     {
       route: 'post /supply-parts',
@@ -57,6 +63,6 @@ export async function stackLogCalls(context: Context, { stackId }: FilledStore):
       status: 201,
     },
     { route: 'get /supply-parts/{id}', path: { id: part.id } },
-    { route: 'delete /supply-parts/{id}', path: { id: part.id }, status: 204 },
+    { route: 'delete /supply-parts/{id}', path: { id: part.id + 1 }, status: 204 },
   ];
 }

@@ -8,6 +8,7 @@ import {
   stackLogEvaluationQuery,
 } from '../stackLogEvaluations.ts';
 import { stackLog, stackLogPage, stackLogQuery, stackLogSeries } from '../stackLogs.ts';
+import { takenOver, takeOver } from '../takenParameters.ts';
 
 export const stackLogEndpoints = {
   'GET /stack-logs': {
@@ -48,5 +49,14 @@ export const stackLogEndpoints = {
     summary: 'A stored evaluation with its settings, the study and the files it rests on',
     params: idParameter,
     answer: stackLogEvaluation,
+  },
+  'POST /stack-log-evaluations/{id}/take-over': {
+    tag: 'Stack logs',
+    summary: 'Take results over into parameters of cells, stack, converter and cable; what was there stays',
+    params: idParameter,
+    body: takeOver,
+    answer: takenOver,
+    status: 201,
+    idempotent: true,
   },
 } as const satisfies EndpointTable;

@@ -30,7 +30,7 @@ export async function evaluateStackLogs(
   request: EvaluateStackLogs,
   tell: (share: number) => void = () => {},
 ): Promise<number> {
-  const { logIds, studyId, description: given, ...settings } = request;
+  const { logIds, studyId, description: given, source, cable, converter, ...settings } = request;
   const logs = await logsOfOneStack(context, logIds);
   const { description, ...study } = await studyOf(context, request, logs[0].stackId);
   const reads = await inOrder(logs, async (log) => logToEvaluate(context, log));
@@ -98,12 +98,22 @@ async function logsOfOneStack(context: Context, logIds: readonly number[]): Prom
 
 async function studyOf(
   context: Context,
-  { studyId, description }: EvaluateStackLogs,
+  { studyId, description, source, cable, converter }: EvaluateStackLogs,
   stackId: number,
 ): Promise<Study> {
   if (studyId !== undefined && description !== undefined)
     throw new Refusal('invalid-request', 'One study is compared.', [
       fieldError('studyId', studyId, 'a description is given too', 'one of studyId and description'),
+    ]);
+  const part = Object.entries({ source, cable, converter }).find(([, name]) => name !== undefined);
+  if (part !== undefined && (studyId !== undefined || description !== undefined))
+    throw new Refusal('invalid-request', 'A study that is given has its own parts.', [
+      fieldError(
+        part[0],
+        part[1],
+        'a study is given too',
+        'leave it out, or let the study be drafted from the stack',
+      ),
     ]);
   if (description !== undefined) return { from: 'given', studyId: null, notes: [], description };
   if (studyId !== undefined) {
@@ -115,7 +125,7 @@ async function studyOf(
       description: study.description,
     };
   }
-  const draft = await draftChargeStudy(context, { stackId });
+  const draft = await draftChargeStudy(context, { stackId, source, cable, converter });
   return { from: 'stack', studyId: null, notes: [...draft.notes], description: draft.description };
 }
 
