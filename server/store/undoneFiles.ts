@@ -51,6 +51,26 @@ export async function supersedeAllOf(store: Store, fileId: number, at: string): 
     .where('testId', 'in', testsOfFile)
     .execute();
   await store.db.updateTable('Test').set({ state: 'undone' }).where('sourceFileId', '=', fileId).execute();
+  await store.db
+    .updateTable('Fit')
+    .set({ supersededAt: at })
+    .where('supersededAt', 'is', null)
+    .where('id', 'in', fitsOfLogs(store, fileId))
+    .execute();
+  await store.db
+    .updateTable('StackLog')
+    .set({ state: 'undone' })
+    .where('sourceFileId', '=', fileId)
+    .execute();
+}
+
+/** Evaluations that rest on a stack log of the file. */
+function fitsOfLogs(store: Store, fileId: number) {
+  return store.db
+    .selectFrom('StackLogFit as k')
+    .innerJoin('StackLog as g', 'g.id', 'k.stackLogId')
+    .select('k.fitId')
+    .where('g.sourceFileId', '=', fileId);
 }
 
 /**
@@ -94,6 +114,17 @@ export async function restoreAllOf(store: Store, fileId: number, undoneAt: strin
     .where('sourceFileId', '=', fileId)
     .where('state', '=', 'undone')
     .execute();
+  await store.db
+    .updateTable('Fit')
+    .set({ supersededAt: null })
+    .where('supersededAt', '=', undoneAt)
+    .where('id', 'in', fitsOfLogs(store, fileId))
+    .execute();
+  await store.db
+    .updateTable('StackLog')
+    .set({ state: 'sealed' })
+    .where('sourceFileId', '=', fileId)
+    .execute();
   return true;
 }
 
@@ -114,6 +145,13 @@ export async function readTouchedBy(store: Store, fileId: number): Promise<Impor
             .where('t.sourceFileId', '=', fileId),
         ),
         exists(
+          selectFrom('StackLogCell as k')
+            .innerJoin('StackLog as g', 'g.id', 'k.stackLogId')
+            .select('g.id')
+            .whereRef('k.cellId', '=', 'c.id')
+            .where('g.sourceFileId', '=', fileId),
+        ),
+        exists(
           selectFrom('Measurement as m')
             .select('m.id')
             .whereRef('m.cellId', '=', 'c.id')
@@ -123,9 +161,9 @@ export async function readTouchedBy(store: Store, fileId: number): Promise<Impor
     )
     .orderBy('c.serial')
     .execute();
-  const count = async (table: 'Test' | 'Measurement') => {
+  const count = async (table: 'Test' | 'Measurement' | 'StackLog') => {
     const query = store.db.selectFrom(table).select(({ fn }) => fn.countAll<number>().as('n'));
-    const { n } = await (table === 'Test'
+    const { n } = await (table !== 'Measurement'
       ? query.where('sourceFileId', '=', fileId)
       : query.where(({ or, eb }) => or([eb('sourceFileId', '=', fileId), eb('testId', 'in', testsOfFile)]))
     ).executeTakeFirstOrThrow();
@@ -136,6 +174,7 @@ export async function readTouchedBy(store: Store, fileId: number): Promise<Impor
   return {
     tests: await count('Test'),
     measurements: await count('Measurement'),
+    stackLogs: await count('StackLog'),
     cellsRemoved: cells.filter((c) => removed.has(c.id)).map((c) => c.serial),
     cellsKept: cells.filter((c) => !removed.has(c.id)).map((c) => c.serial),
     ...made,

@@ -37,6 +37,7 @@ const report: ImportReport = {
   cells: [],
   cellsCreated: 3,
   measurementsCreated: 0,
+  stackLogId: null,
   cellReports: [],
   warnings: [],
   refusal: null,

@@ -4,6 +4,7 @@ import { type FilledStore, fillStore, importPulseFile } from './exportStore.ts';
 import { heatRecordFile, importHeatFile } from './heatRecordFile.ts';
 import { ageingCalls } from './openapiAgeingCalls.ts';
 import { importSpectraFile, spectraCalls } from './openapiSpectraCalls.ts';
+import { stackLogCalls } from './openapiStackLogCalls.ts';
 import { studyCalls } from './openapiStudyCalls.ts';
 import { backgroundCalls, importCalls, jobCalls, liveCalls, pairingCalls } from './openapiWorkCalls.ts';
 
@@ -63,6 +64,7 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
     ...pairings,
     ...(await ageingCalls(context, filled)),
     ...importCalls(await last('SourceFile')),
+    ...(await stackLogCalls(context, filled)),
     ...backgroundCalls(filled.lotId),
     ...jobCalls(filled),
     ...(await studyCalls(context, filled)),

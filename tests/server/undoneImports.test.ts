@@ -27,6 +27,7 @@ const report: ImportReport = {
   cells: [],
   cellsCreated: 0,
   measurementsCreated: 0,
+  stackLogId: null,
   warnings: [],
   refusal: null,
 };
