@@ -23,7 +23,7 @@ interface Column {
   readonly values: readonly number[];
 }
 
-/** A cell's circuit model with what a reader of the file must be told about how it was put together. */
+/** A cell's circuit model with what a reader of the file must know about its sources. */
 export interface CircuitModel {
   readonly cell: ChargeCellDescription;
   readonly direction: 'charge' | 'discharge';

@@ -27,7 +27,7 @@ export function ConverterFields(props: StudyFieldsProps) {
           onChange({ ...inputs, ratio: ratio === 1 || ratio === 2 || ratio === 4 ? ratio : 0 });
         }}
       />
-      {alike && <Always {...props} name="paths" label="Paths side by side" min={1} max={4} />}
+      {alike && <Always {...props} name="paths" label="Parallel converters" min={1} max={4} />}
       {alike && <Always {...props} name="pathMaxA" label="Each path gives, A" min={0} />}
       {alike && (
         <Optional

@@ -20,7 +20,14 @@ export function QuestionFields(props: StudyFieldsProps) {
     <fieldset className="inputs">
       <legend>Questions</legend>
       <Always {...props} name="targetSocPercent" label="Time until SOC, %" min={1} max={100} />
-      <Always {...props} name="draws" label="Draws for the uncertainty" min={0} max={20000} help="0: none" />
+      <Always
+        {...props}
+        name="draws"
+        label="Random draws for the uncertainty"
+        min={0}
+        max={20000}
+        help="0: none"
+      />
       {inputs.draws > 0 && <Uncertainties {...props} />}
       {question('rateSearch', 'Highest rate that keeps every limit')}
       {inputs.rateSearch && (

@@ -21,7 +21,12 @@ export function StudyFields(props: StudyFieldsProps & { readonly cellNames: read
         <Optional {...props} name="sourceStepV" label="Step of its voltage, V" help="Empty: none" />
         <Optional {...props} name="sourceMaxA" label="Highest current, A" help="" />
         <Optional {...props} name="sourceMaxW" label="Highest power, W" help="Empty: no limit" />
-        <Optional {...props} name="cableMilliohm" label="Cable, mΩ" help="There and back" />
+        <Optional
+          {...props}
+          name="cableMilliohm"
+          label="Cable resistance (both conductors), mΩ"
+          help="Empty: none"
+        />
         <Optional {...props} name="cableMaxA" label="Cable carries, A" help="Empty: no limit" />
       </fieldset>
       <ConverterFields {...props} />
