@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
 import { resistanceCondition } from '../../server/assess/ageing/ageingSeries.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
+import { listCells } from '../../server/store/cells.ts';
 import { listCellMeasurements } from '../../server/store/measurements.ts';
 import { evaluateTest } from '../../server/use-cases/evaluation/evaluateTest.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
@@ -70,10 +71,7 @@ describe('values that hold only under what their record cannot tell', () => {
     expect(suggested).toContain(column?.key);
     const judged = await judgeLot(test.context, lotId, suggested.join(','));
     expect(judged.columns.map(({ key }) => key)).not.toContainEqual(expect.stringMatching(/^r0/));
-    const [cell] = await test.context.store.all<{ id: number }>(
-      'SELECT id FROM Cell WHERE lotId = ? ORDER BY id',
-      lotId,
-    );
+    const [cell] = await listCells(test.context.store, lotId);
     const kept = await listCellMeasurements(test.context.store, cell.id);
     const r0 = kept.find(({ quantity }) => quantity === 'r0');
     expect(r0).toMatchObject({ reason: null, excludedReason: 'edge-moment' });
