@@ -93,7 +93,9 @@ export function simulatedCases(cells: number): ForecastCase[] {
 function cutCase(group: string, { law, x, y, life }: SimulatedCell, share: number): ForecastCase[] {
   const cut = x.findIndex((at) => at > share * life);
   const young = prepared(law.name, x.subarray(0, cut), y.subarray(0, cut), 0.8, 1);
-  return young === null || young.points.x.length < 8 ? [] : [{ group, cell: young, finished: [], life, share }];
+  return young === null || young.points.x.length < 8
+    ? []
+    : [{ group, cell: young, finished: [], life, share }];
 }
 
 /** Our forecast of a case; an end that is open lies at 30 times the observed range, as for the baselines. */

@@ -14,7 +14,10 @@ export interface SimulatedCell {
 
 const LIMIT = 0.8;
 /** Cycles between two rows: every cycle of a cycler's log, and check-ups. */
-const SPACINGS: Readonly<Record<Fleet, readonly number[]>> = { first: [1, 5, 20, 50], second: [1, 2, 10, 30] };
+const SPACINGS: Readonly<Record<Fleet, readonly number[]>> = {
+  first: [1, 5, 20, 50],
+  second: [1, 2, 10, 30],
+};
 /** The fewest rows of a life. */
 const LEAST_ROWS = 20;
 const CORRELATION = 0.9;
