@@ -8,8 +8,9 @@ import {
 import { type ColumnKey, formatColumnKey, parseColumnKey } from './columnKey.ts';
 import { counts, isOfColumn, latestFirst, roundedSoc, roundedTemperature } from './columnSql.ts';
 import { numbersIn } from './differences.ts';
+import { insertRows } from './insertRows.ts';
 import { matchingIds, readPage } from './page.ts';
-import type { SqlValue, Store } from './store.ts';
+import type { Store } from './store.ts';
 
 /** What is stored of a measurement; identifiers and the instant are given by the store. */
 export type NewMeasurement = Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'>;
@@ -38,7 +39,6 @@ const fields = [
 ] as const satisfies readonly (keyof NewMeasurement)[];
 
 const columns = ['id', ...fields, 'createdAt', 'supersededAt'] as const;
-const insert = `INSERT INTO Measurement (${fields.join(', ')}, createdAt) VALUES (${fields.map(() => '?').join(', ')}, ?)`;
 
 /** Stores measurements; to be called inside a transaction together with what they came from. */
 export async function insertMeasurements(
@@ -46,7 +46,12 @@ export async function insertMeasurements(
   rows: readonly NewMeasurement[],
   createdAt: string,
 ): Promise<void> {
-  for (const row of rows) await store.run(insert, ...fields.map((field): SqlValue => row[field]), createdAt);
+  await insertRows(
+    store,
+    'Measurement',
+    [...fields, 'createdAt'],
+    rows.map((row) => ({ ...row, createdAt })),
+  );
 }
 
 /** Marks the valid measurements of one quantity of a cell that came from fits of a kind as superseded. */

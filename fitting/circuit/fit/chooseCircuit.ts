@@ -68,7 +68,7 @@ export const SHORTEST_OF_INTERVAL = 0.7;
 
 /**
  * A branch with a time constant above this multiple of the time from the first edge to the end is refused; while an
- * earlier current is still at work, nothing so slow can be told from it.
+ * earlier current is still at work, nothing so slow can be separated from it.
  */
 const LONGEST_OF_LENGTH = 1.6;
 const LONGEST_WHILE_RELAXING = 1;

@@ -70,7 +70,7 @@ const ONE_STATE_V = 0.01;
 const ONE_STATE_SHARE = 0.02;
 
 /**
- * Whether pulses of unknown SOC in one record lie at several states of charge: then none of them stands for the cell, and
+ * Whether pulses of unknown SOC in one record lie at several states of charge: then none of them represents the cell, and
  * the last one would be taken for no reason.
  */
 function mixesUnknownStates(result: EvaluatedPulseRecord): boolean {
