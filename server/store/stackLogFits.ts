@@ -1,8 +1,10 @@
+import { z } from 'zod';
 import type { Page } from '../contract/common.ts';
-import { atPath } from './differences.ts';
+import { textAtPath } from './differences.ts';
 import type { StoredFit } from './fits.ts';
 import { matchingIds, readPage } from './page.ts';
 import type { Store } from './store.ts';
+import { parseStored } from './storedJson.ts';
 
 /** An evaluation of stack logs as it is listed. */
 export interface StackLogFitHead {
@@ -17,7 +19,10 @@ export interface StackLogFitHead {
   readonly verdict: string;
 }
 
-type Row = Omit<StackLogFitHead, 'logIds' | 'algorithm'> & { algorithmVersion: string };
+type Row = Omit<StackLogFitHead, 'logIds' | 'algorithm' | 'verdict'> & {
+  algorithmVersion: string;
+  verdictJson: string;
+};
 
 function heads(store: Store) {
   return store.db
@@ -25,16 +30,17 @@ function heads(store: Store) {
     .innerJoin('Stack as s', 's.id', 'f.stackId')
     .select(['f.id', 's.id as stackId', 's.name as stackName', 'f.algorithmVersion'])
     .select(['f.createdAt', 'f.createdBy', 'f.supersededAt'])
-    .select(({ ref }) => atPath<string>(ref('f.resultJson'), '$.comparison.verdict[0]').as('verdict'));
+    .select(({ ref }) =>
+      textAtPath<string>(ref('f.resultJson'), ['comparison', 'verdict']).as('verdictJson'),
+    );
 }
 
-async function present(store: Store, { algorithmVersion, ...row }: Row): Promise<StackLogFitHead> {
-  return {
-    ...row,
-    algorithm: algorithmVersion,
-    verdict: row.verdict ?? '',
-    logIds: await listLogIds(store, row.id),
-  };
+async function present(
+  store: Store,
+  { algorithmVersion, verdictJson, ...row }: Row,
+): Promise<StackLogFitHead> {
+  const [verdict = ''] = parseStored(z.string().array(), verdictJson, `verdict of evaluation ${row.id}`);
+  return { ...row, algorithm: algorithmVersion, verdict, logIds: await listLogIds(store, row.id) };
 }
 
 async function listLogIds(store: Store, fitId: number): Promise<number[]> {
