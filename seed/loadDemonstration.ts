@@ -17,7 +17,7 @@ interface LoaderParts {
 /**
  * Runs the main job on the demonstration lot where the database is empty, and prints what came out; does nothing where
  * there is a lot already. The job runs on a database of its own that takes the place of the empty one when all is done:
- * one that was cut short leaves nothing behind and is begun anew the next time.
+ * one that was cut short leaves nothing behind and begins again the next time.
  *
  * @returns the exit code
  */

@@ -78,7 +78,7 @@ export function pulseTest(
   return bench.samples;
 }
 
-/** A cell at 50 % of rated charge, put into the same fixture anew: a rest and one discharge pulse of 10 s at 1 C. */
+/** A cell at 50 % of rated charge, inserted into the same fixture again: a rest and one discharge pulse of 10 s at 1 C. */
 export function insertionTest(truth: CellTruth, number: number, repeat: number): Sample[] {
   const rated = scenario.ratedCapacityAh;
   const cell = new SimulatedCell(truth, 1 - (0.5 * rated) / truth.capacityAh);

@@ -1,6 +1,7 @@
 import { isUtf8 } from 'node:buffer';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
+import compression from 'compression';
 import express, { type Express, type NextFunction, type Request, type Response } from 'express';
 import { rateLimit } from 'express-rate-limit';
 import helmet from 'helmet';
@@ -66,6 +67,7 @@ export function createApp(parts: AppParts): Express {
       strictTransportSecurity: false,
     }),
   );
+  app.use(compression({ filter: isCompressed }));
   app.use(
     '/api',
     rateLimit({
@@ -106,6 +108,12 @@ export function createApp(parts: AppParts): Express {
   }
 }
 
+/** Progress is sent event by event, which a compressor would hold back; what is compressed already gains nothing. */
+function isCompressed(request: Request, response: Response): boolean {
+  const type = String(response.getHeader('Content-Type') ?? '');
+  return !type.startsWith('text/event-stream') && compression.filter(request, response);
+}
+
 function tooMany(request: Request, response: Response): void {
   const refusal = new Refusal('too-many-requests', 'More than 60,000 requests in a minute; wait a moment.');
   response
@@ -114,7 +122,7 @@ function tooMany(request: Request, response: Response): void {
     .send(JSON.stringify(problemOf(refusal, request.originalUrl)));
 }
 
-/** Bytes that are no UTF-8 would be stored as other letters than were sent. */
+/** Bytes that are not UTF-8 would be stored as other letters than were sent. */
 function requireUtf8(_request: unknown, _response: unknown, body: Buffer, encoding: string): void {
   if (encoding.toLowerCase() === 'utf-8' && !isUtf8(body))
     throw Object.assign(new Error('not UTF-8'), { type: notUtf8 });

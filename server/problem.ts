@@ -28,12 +28,13 @@ const titles = {
   internal: 'Internal fault',
   'storage-read-only': 'The database cannot be written',
   'storage-busy': 'The database is busy',
+  'storage-unreachable': 'The database cannot be reached',
   'storage-damaged': 'The database is damaged',
   'newer-database': 'The database was written by a newer version',
   'storage-full': 'The disk is full',
 } as const satisfies Record<ErrorCode, string>;
 
-/** Type of the error that a request body which is no UTF-8 gives. */
+/** Type of the error that a request body that is not UTF-8 gives. */
 export const notUtf8 = 'body.not-utf8';
 
 /** The problem document of a refusal. */
@@ -49,7 +50,7 @@ export function problemOf(refusal: Refusal, instance?: string): Problem {
   };
 }
 
-/** What was thrown, as a refusal that may be told; faults of the program become `internal` without details. */
+/** What was thrown, as a refusal that may be shown; faults of the program become `internal` without details. */
 export function toRefusal(error: unknown): Refusal {
   if (error instanceof Refusal) return error;
   if (error instanceof RefusedFile) {
@@ -58,6 +59,8 @@ export function toRefusal(error: unknown): Refusal {
   }
   const storage = storageRefusal(error);
   if (storage) return storage;
+  if ((error as { code?: unknown } | null)?.code === '22021')
+    return new Refusal('invalid-request', 'A text contains the character U+0000, which cannot be stored.');
   const type = error instanceof Error && 'type' in error ? String(error.type) : '';
   if (type === 'entity.too.large') {
     const { length, limit } = error as { length?: number; limit?: number };
@@ -73,7 +76,7 @@ export function toRefusal(error: unknown): Refusal {
   }
   if (type === notUtf8)
     return new Refusal('invalid-request', 'The body of the request is not valid UTF-8.', [
-      fieldError('body', undefined, 'holds bytes that are no UTF-8', 'JSON in UTF-8'),
+      fieldError('body', undefined, 'holds bytes that are not UTF-8', 'JSON in UTF-8'),
     ]);
   if (error instanceof Error && 'code' in error && /^(Z_|ERR__ERROR_FORMAT)/.test(String(error.code)))
     return new Refusal('invalid-request', 'The body of the request is not compressed as it says.', [

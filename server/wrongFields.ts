@@ -3,7 +3,7 @@ import type { ErrorPlace } from './errors.ts';
 
 type Issue = z.core.$ZodIssue;
 
-/** A list of thousands of wrong entries is told by its first ones. */
+/** Of thousands of wrong entries only the first ones are reported. */
 const mostPlaces = 100;
 const mostInSentence = 5;
 
@@ -122,7 +122,7 @@ function explain(issue: Issue, value: string | null): Explanation {
     case 'invalid_format':
       return { reason: 'has not the right form', expected: forms[issue.format] ?? null };
     case 'not_multiple_of':
-      return { reason: 'is no multiple', expected: `a multiple of ${issue.divisor}` };
+      return { reason: 'is not a multiple', expected: `a multiple of ${issue.divisor}` };
     default:
       return { reason: 'fits none of the forms there are', expected: null };
   }
@@ -134,7 +134,7 @@ function bound(origin: string, word: string, limit: number | bigint): string {
   return `${word} ${limit}`;
 }
 
-/** Names of the fields an object may have at a place of a schema; none where that cannot be told. */
+/** Names of the fields an object may have at a place of a schema; none where the schema does not say. */
 export function fieldsAt(schema: z.ZodType | undefined, path: readonly PropertyKey[]): string[] {
   let here: unknown = schema;
   for (const step of [...path, null]) {

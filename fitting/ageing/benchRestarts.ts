@@ -12,7 +12,7 @@ const CHANCE = 1e-3;
  * Positions at which a whole bench stopped and restarted: the x at which at least five series, and two fifths of those that
  * reach it, show a point left out as a spike or recovery, or a step of more than 6 times their noise, and so many more
  * than their own rate of such points explains (binomial tail below one in a thousand over all positions). Cells that are
- * tested alike and recover after each rest show steps everywhere; that is no restart. Neighbouring positions count as one.
+ * tested alike and recover after each rest show steps everywhere; that is not a restart. Neighbouring positions count as one.
  *
  * @param series one for each cell, with the x of all its points
  * @param reach how near to one another the positions may lie, in units of x

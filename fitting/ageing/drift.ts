@@ -19,7 +19,7 @@ export interface PairDrift {
  * Follows the relative difference of two cells over their common range, at the x of the first, the other interpolated.
  *
  * @param tolerance relative, above 0
- * @param stays how a departure is told from a dip, see `limitCrossing`
+ * @param stays how a departure is distinguished from a dip, see `limitCrossing`
  */
 export function pairDrift(
   first: DriftSeries,

@@ -45,7 +45,7 @@ export interface ExponentialStart {
  * through five products around the best gives the place between two rates. Decay and growth both come back where the noise leaves
  * open which of them is better, otherwise the better one alone.
  *
- * The work arrays are shared by all calls: allocated anew they would cost more than all products together.
+ * The work arrays are shared by all calls: allocated for each call they would cost more than all products together.
  *
  * @param points equally spaced, of equal weight, at least 5
  */

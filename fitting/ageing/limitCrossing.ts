@@ -1,4 +1,4 @@
-/** How a crossing is told from a dip: at least `k` of the `n` points from the crossing on lie beyond the limit. */
+/** How a crossing is distinguished from a dip: at least `k` of the `n` points from the crossing on lie beyond the limit. */
 export interface StaysRule {
   readonly k: number;
   readonly n: number;

@@ -9,7 +9,7 @@ export interface LineCrossing {
   readonly value: number | null;
   readonly low: number | null;
   readonly high: number | null;
-  /** The slope's direction never reaches the limit, or it cannot be told from level. */
+  /** The slope's direction never reaches the limit, or it is not significantly different from level. */
   readonly reason: 'never-crosses' | 'interval-open' | null;
 }
 

@@ -37,9 +37,9 @@ export interface LotForecast {
   readonly priorCells: readonly string[];
 }
 
-/** Fewer finished cells than this are no prior. */
+/** Fewer finished cells than this are not a prior. */
 export const LEAST_FINISHED = 5;
-/** With less of the way to the limit gone than this, a stage cannot be told from the scatter. */
+/** With less of the way to the limit gone than this, a stage cannot be distinguished from the scatter. */
 const LEAST_STAGE = 0.02;
 /** Share of the observed range, at its end, that the present slope is taken from. */
 const SLOPE_SHARE = 0.2;

@@ -18,7 +18,7 @@ export interface CycleEfficiency {
 
 /**
  * A cell gives back no more than it took. Beyond 1 by more than the currents may be wrong, the charge began with some
- * charge in the cell, and the ratio is no efficiency. Common practice, no source.
+ * charge in the cell, and the ratio is not an efficiency. Common practice, no source.
  */
 const MOST_CHARGE_OUT = 1.02;
 

@@ -219,7 +219,7 @@ export class ChargeController {
    * current, because bypasses at every cell hold it up; null where that is not so. It is the end current where every bypass
    * takes at least as much (a smaller one lets the charger's own current fall to it), else zero at a plain current: nothing is
    * charged any more. Before the last stage only a held voltage counts, since a later stage may ask for more; a current that a
-   * temperature zone holds down is no end.
+   * temperature zone holds down is not the end.
    */
   get netEndCurrentA(): number | null {
     const { bypass } = this.state;

@@ -4,7 +4,7 @@ import type { ConverterMode } from './supply.ts';
 import { LEAST_HYSTERESIS_K } from './temperatureZones.ts';
 
 /** Longest stretch away from the edge of a zone that counts as held at it, s. */
-const AT_EDGE_S = 300;
+const AT_EDGE_S = 60;
 
 export interface ChargePhase {
   readonly kind: 'precharge' | 'constant-current' | 'constant-voltage' | 'source-limited' | 'paused' | 'rest';
@@ -47,7 +47,7 @@ export class ChargeTimeline {
       endCurrentA: currentA,
     };
     this.dropEmpty(timeS);
-    if (controller.setup.zoneHysteresisK < LEAST_HYSTERESIS_K) this.joinAtEdge(next, binding.limit, timeS);
+    if (controller.setup.zoneHysteresisK < LEAST_HYSTERESIS_K) this.joinAtEdge(next, binding, timeS);
     const last = this.phases.at(-1);
     const stepped = controller.stepped && kind === 'constant-current' && last?.startCurrentA !== currentA;
     if (last === undefined || stepped || !samePhase(last, next)) this.phases.push(next);
@@ -82,25 +82,31 @@ export class ChargeTimeline {
    * A cell held at the edge of a zone goes to and fro between two currents: what returns after a short stretch goes on, and
    * the zone's limit is the one that holds.
    */
-  private joinAtEdge(next: ChargePhase, limit: LimitName, timeS: number): void {
+  private joinAtEdge(
+    next: ChargePhase,
+    { limit, cell }: Pick<LimitStretch, 'limit' | 'cell'>,
+    timeS: number,
+  ): void {
     const [phase, between] = this.phases.slice(-2);
     if (between !== undefined && timeS - between.startTimeS < AT_EDGE_S && samePhase(phase, next)) {
       this.phases.pop();
       phase.endTimeS = timeS;
     }
     const [before, last] = this.limits.slice(-2);
-    if (last === undefined || timeS - last.startTimeS >= AT_EDGE_S || before.limit !== limit) return;
-    if (before.limit !== 'zone-current' && last.limit !== 'zone-current') return;
+    const returns = last !== undefined && before.limit === limit && before.cell === cell;
+    if (!returns || !isOfZone(limit) || timeS - last.startTimeS >= AT_EDGE_S) return;
     this.limits.pop();
-    if (last.limit === 'zone-current')
-      this.limits[this.limits.length - 1] = { ...last, startTimeS: before.startTimeS };
-    else before.endTimeS = timeS;
+    before.endTimeS = timeS;
   }
 
   private dropEmpty(timeS: number): void {
     if (this.phases.at(-1)?.startTimeS === timeS) this.phases.pop();
     if (this.limits.at(-1)?.startTimeS === timeS) this.limits.pop();
   }
+}
+
+function isOfZone(limit: LimitName): boolean {
+  return limit === 'zone-current' || limit === 'zone-no-charge' || limit === 'zone-voltage';
 }
 
 function phaseKind(controller: ChargeController): ChargePhase['kind'] {

@@ -2,7 +2,7 @@ import type { ChargeController } from './chargeController.ts';
 import type { StackState } from './stackState.ts';
 import type { BusValues } from './supplyModel.ts';
 
-/** Where the power goes at one moment, W. `sourceW` is the sum of all others but `reversibleHeatW`, which is no electrical power. */
+/** Where the power goes at one moment, W. `sourceW` is the sum of all others but `reversibleHeatW`, which is not electrical power. */
 export interface PowerFlow {
   sourceW: number;
   cableLossW: number;

@@ -15,7 +15,7 @@ const MAX_STANDING = 20;
 /**
  * Simulates the charge of a stack of cells in series: precharge, stages, the taper on the limiting cell, temperature zones,
  * bypasses, and the limits of source, cable and converter. At every moment the smallest of all allowed currents flows; each
- * switch is located on the solution and the step made anew so that it ends there.
+ * switch is located on the solution and the step repeated so that it ends there.
  *
  * @returns the charge; one that cannot begin (outside the temperature window) or does not finish says so in `endReason`.
  * @throws RangeError for a setup that makes no sense, naming field and value (see `checkChargeSetup`, `checkSupply`).
@@ -91,7 +91,7 @@ class ChargeRun {
   }
 
   /**
-   * Two rules that contradict each other make the run stand still. Where one is a law of the supply there is no current
+   * Contradictory limits can stall the simulation. Where one is a law of the supply there is no current
    * that the source can hold (its needed voltage falls as the current rises): the regulator takes over, or the charge ends.
    * @returns false where the cause is another.
    */
@@ -210,7 +210,7 @@ class ChargeRun {
     this.reconsider('command');
   }
 
-  /** Lets the controller choose anew and starts with short steps where the current jumps or bends. */
+  /** Lets the controller choose again and starts with short steps where the current jumps or bends. */
   private reconsider(met: MetLimit | null): void {
     const { state, controller } = this;
     const before = controller.binding;

@@ -52,7 +52,7 @@ export function cellEnds(state: StackState, began: boolean): CellEnd[] {
   }));
 }
 
-/** What is told of a cell: where it ended, what was watched of it, and what its bypass took. */
+/** What is reported of a cell: where it ended, what was watched of it, and what its bypass took. */
 export function cellResult(
   charged: ChargedCell,
   k: number,

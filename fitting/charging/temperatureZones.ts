@@ -83,8 +83,11 @@ function stricter(a: AxisZone, b: AxisZone): boolean {
   return voltage(a) < voltage(b);
 }
 
-/** A zone is never left and entered again within less: with a hysteresis of 0 a cell is held at the edge to within this. */
-export const LEAST_HYSTERESIS_K = 0.02;
+/**
+ * A zone is never left and entered again within less: with a hysteresis of 0 a cell is held at the edge to within this, by
+ * going to and fro between the currents of both sides so quickly that their mean is the current which holds it.
+ */
+export const LEAST_HYSTERESIS_K = 0.002;
 
 /**
  * So far a cell may fall below the lower end of its temperatures by reversible heat alone (that is, in surroundings that do

@@ -40,7 +40,7 @@ export interface ImpedanceFitOptions {
   readonly withTail?: boolean;
 }
 
-/** Exponents a constant-phase element may take: below, an arc is too flat to be told from its neighbours. */
+/** Exponents a constant-phase element may take: below, an arc is too flat to be distinguished from its neighbours. */
 const EXPONENT_MIN = 0.4;
 /** How far beyond 1/ω of the first and last frequency a time constant may lie, as a factor. */
 const BEYOND = 10;

@@ -38,7 +38,7 @@ function solverFor(count: number): SeparableSolver {
 
 /**
  * Extrapolates the relaxation of a rest: V(t) = OCV + Σ aᵢ exp(−t/τᵢ) with one to three terms, the number by
- * AICc. A term slower than two thirds of the rest cannot be told from a shift of the OCV, so models that need
+ * AICc. A term slower than two thirds of the rest cannot be separated from a shift of the OCV, so models that need
  * one are refused; when all are, there is no OCV (`relaxation-too-slow`). Uncertainty: the fit's, widened for
  * correlated residuals, the quantisation, and a tenth of the extrapolation, because relaxation is not exactly
  * a sum of exponentials.

@@ -12,7 +12,7 @@ const LONGEST_INTERVAL_S = 30;
  * discharge as positive.
  *
  * @param counterAh signed counter in Ah
- * @returns null where it is no signed counter of this record's current (missing values, restarts, another
+ * @returns null where it is not a signed counter of this record's current (missing values, restarts, another
  *   quantity)
  */
 export function usableChargeCounter(record: RecordColumns, counterAh: Float64Array): Float64Array | null {

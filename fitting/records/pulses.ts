@@ -250,7 +250,7 @@ function meetsLimit(
 
 /**
  * A step that ran into the voltage limit and lasted clearly longer than the record's pulses of its direction
- * (three or more of one length) empties or fills the cell; it is no pulse.
+ * (three or more of one length) empties or fills the cell; it is not a pulse.
  */
 function isEmptying(
   record: RecordColumns,

@@ -20,7 +20,7 @@ export interface SocTrace {
  * the record has a charge counter, or where the cell rested on both sides with voltages that agree to
  * `restAgreesV`.
  *
- * @param capacityAh the capacity that SOC 1 stands for
+ * @param capacityAh the capacity that SOC 1 refers to
  * @throws RangeError where the capacity is not positive or the start SOC is outside 0…1
  */
 export function socTrace(

@@ -18,7 +18,7 @@ export interface DerivedStartSoc {
   readonly row: number;
 }
 
-/** Voltage limits of the test in V, where they are known, and the capacity that SOC 1 stands for. */
+/** Voltage limits of the test in V, where they are known, and the capacity that SOC 1 refers to. */
 export interface SocLimits {
   readonly minVoltageV: number | null;
   readonly maxVoltageV: number | null;

@@ -53,7 +53,7 @@ type Ending = Pick<LoggedPulse, 'intendedDurationS' | 'endedEarly'>;
 
 /**
  * Reads the pulses off a step log: every step of current of at most `longestS` right after a rest. R = |U −
- * U_rest|/|I|, with the current of the same reading. What a pulse was meant to last is told from the rests around
+ * U_rest|/|I|, with the current of the same reading. The intended duration of a pulse follows from the rests around
  * it, which a limit does not cut: pulses of one programme step stand between rests of one length. A pulse that a
  * limit ended may last longer than meant too, where the instrument takes longer to act than the pulse was to last.
  */

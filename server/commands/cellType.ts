@@ -94,7 +94,7 @@ function numberOf(option: string, text: string | undefined): number | null {
   if (text === undefined) return null;
   const value = Number(text);
   if (text.trim() === '' || !Number.isFinite(value)) {
-    throw new Refusal('invalid-request', `--${option} is no number.`, [
+    throw new Refusal('invalid-request', `--${option} is not a number.`, [
       fieldError(option, text, 'not a number', 'for example 2.5'),
     ]);
   }

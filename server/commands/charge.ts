@@ -66,7 +66,7 @@ function summary(result: ChargeStudyResult): string {
     ),
     `Energy in ${result.energy.fromSourceWh.toFixed(3)} Wh, stored ${result.energy.storedWh.toFixed(3)} Wh`,
     ...result.operatingPoints.map(pointLine),
-    'What bound the current',
+    'What limited the current',
     ...result.limits.map(
       ({ limit, cell, path, startTimeS, endTimeS }) =>
         `  ${minutes(startTimeS)} to ${minutes(endTimeS)}: ${limit}${ofWhich(result, cell, path)}`,

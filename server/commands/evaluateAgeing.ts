@@ -224,7 +224,7 @@ function parseColumns(text: string): AgeingColumns {
     const match = /^(cell|axis|capacity|resistance)=(.+)$/.exec(part);
     if (match === null) {
       throw new InvalidArgumentError(
-        `"${part}" is no choice; write ROLE=NAME with one of cell, axis, capacity, resistance.`,
+        `"${part}" is not a choice; write ROLE=NAME with one of cell, axis, capacity, resistance.`,
       );
     }
     columns[match[1]] = match[2];

@@ -51,7 +51,7 @@ export function registerEvaluateCapacity(evaluate: Command): void {
     });
 }
 
-/** Reads a record file, with one or more runs told apart by its own columns, and evaluates all of them. */
+/** Reads a record file, with one or more runs distinguished by its own columns, and evaluates all of them. */
 export async function evaluateCapacityFile(file: string, options: CapacityOptions): Promise<CapacityResult> {
   const files = await readRecordRuns(file, readReadingFlags(options));
   for (const warning of files[0].warnings) process.stderr.write(`${warning}\n`);

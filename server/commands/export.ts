@@ -25,7 +25,7 @@ interface ExportOptions {
   readonly json?: boolean;
 }
 
-/** `gemel export FORMAT KIND SUBJECT`: writes a file for another tool and records that it was handed out. */
+/** `gemel export FORMAT KIND SUBJECT`: writes a file for another tool and records the export. */
 export function registerExport(program: Command): void {
   program
     .command('export')

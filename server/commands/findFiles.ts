@@ -9,14 +9,14 @@ export const importedEnds = /\.((csv|tsv|txt)(\.gz)?|xlsx|parquet|zip)$/i;
  * The files that command line arguments stand for: files as they are, folders with everything importable below them,
  * and patterns with `*` in the last part of the path, for shells that do not expand them.
  *
- * @throws Refusal naming an argument that stands for nothing
+ * @throws Refusal naming an argument that matches nothing
  */
 export function findFiles(patterns: readonly string[]): string[] {
   const found = new Set<string>();
   for (const pattern of patterns) {
     const paths = expand(pattern);
     if (paths.length === 0) {
-      throw new Refusal('invalid-request', `${pattern} stands for no file.`, [
+      throw new Refusal('invalid-request', `${pattern} matches no file.`, [
         fieldError(
           'files',
           pattern,

@@ -101,7 +101,7 @@ function tellPairing(result: PairingResult): string {
     return [
       `${a} + ${b}  cost ${cost.toPrecision(4)}`,
       ...(loss === null ? [] : [`loses ${(1000 * loss).toPrecision(3)} mAh`]),
-      ...(indistinguishable ? ['not told from its next best by these measurements'] : []),
+      ...(indistinguishable ? ['these measurements cannot distinguish it from its next best'] : []),
     ].join(', ');
   });
   lines.unshift(...above);

@@ -6,7 +6,7 @@ import { unreadable } from '../import/byteSource.ts';
  * Reads a JSON document; `-` is standard input.
  *
  * @param what what the document is, for a refusal: `criteria`
- * @throws RefusedFile `unreadable-file`; Refusal `invalid-request` with the place where it is no JSON
+ * @throws RefusedFile `unreadable-file`; Refusal `invalid-request` with the place where it is not JSON
  */
 export async function readJsonFile(file: string, what: string): Promise<unknown> {
   const text = await readText(file);

@@ -57,7 +57,7 @@ export function withWritingOptions(command: Command): Command {
       '--segment-column <name>',
       'column whose change begins a segment; where time runs backwards otherwise',
     )
-    .option('--after-data <choice>', 'lines after the data that are no rows: leave-out or refuse');
+    .option('--after-data <choice>', 'lines after the data that are not rows: leave-out or refuse');
 }
 
 const words: Readonly<Record<string, string>> = {

@@ -111,7 +111,7 @@ async function watchFolder(
       else if (!existsSync(path)) continue;
       else if (isSettled(path, settleS)) await take(path);
       else {
-        // What lies in the folder when watching begins is told at once, also while it still grows.
+        // What lies in the folder when watching begins is reported at once, also while it still grows.
         waiting.push(path);
         await delay(100);
       }

@@ -55,7 +55,7 @@ export const chargeCell = z.strictObject({
   r0Ohm: gridValue,
   branches: z
     .array(z.strictObject({ rOhm: gridValue, tauS: gridValue }))
-    .max(4)
+    .max(5)
     .default([]),
   /** Arrhenius factor on R0 (and on the branches where said); only where `temperatureC` has no more than one entry. */
   arrhenius: z

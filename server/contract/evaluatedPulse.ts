@@ -74,7 +74,7 @@ export const circuitFit = z.object({
   r0Ohm: number,
   r0StandardErrorOhm: nullableNumber,
   /**
-   * R0 contains all that settles with a time constant below this, in s: no quicker branch could be told from it.
+   * R0 contains all that settles with a time constant below this, in s: no faster branch can be distinguished from it.
    * Null in evaluations before version 1.1.0.
    */
   shortestTauS: nullableNumber.default(null),

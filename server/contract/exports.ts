@@ -3,6 +3,7 @@ import { id, instant, pageOf, pageQuery } from './common.ts';
 
 export const exportFormat = z.enum([
   'parameters-json',
+  'parameters-compact-json',
   'csv-package',
   'spice-subcircuit',
   'spice-test-bench',
@@ -39,6 +40,9 @@ export const parameterSetParameters = z.object({
   kind: z.enum(['cell', 'pair', 'stack', 'lot', 'pairing', 'cell-type']),
   id: z.coerce.number().int().positive(),
 });
+
+/** Which form of a parameter set: everything, or the tables without their derivation. */
+export const parameterSetQuery = z.object({ form: z.enum(['full', 'compact']).default('full') });
 
 export const exportEntry = z.object({
   id,

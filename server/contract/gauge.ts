@@ -8,7 +8,7 @@ export const gaugeQuery = z.object({
 
 /**
  * Gauge study of one column of a lot: whether fixture and instrument can tell its cells apart. A repeat is another test of
- * the same cell at the same condition and age, for which the cell was put into the fixture anew, or another row of a cell
+ * the same cell at the same condition and age, for which the cell was inserted into the fixture again, or another row of a cell
  * table that lists the cell several times. Deviations are standard
  * deviations in the column's unit.
  */
@@ -23,7 +23,7 @@ export const gaugeStudy = z.object({
   trials: z.int(),
   /** Readings that were left out so that every cell has as many. */
   readingsLeftOut: z.int(),
-  /** Scatter of readings of one cell, inserted anew each time. */
+  /** Scatter of readings of one cell, inserted again each time. */
   repeatability: z.number().nullable(),
   /** Two single readings of one cell differ by less than this in 95 % of cases. */
   repeatabilityLimit: z.number().nullable(),
@@ -41,7 +41,7 @@ export const gaugeStudy = z.object({
   basis: z.enum(['lot', 'study']).nullable(),
   /** Repeatability over total spread, a fraction. */
   ratio: z.number().nullable(),
-  /** Number of groups of cells that can be told apart. */
+  /** Number of distinguishable groups of cells. */
   distinctCategories: z.int().nullable(),
   verdict: z.enum(['good', 'limited', 'not-enough', 'unknown']),
   /** Why there is no verdict. */

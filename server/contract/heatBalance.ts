@@ -3,7 +3,7 @@ import { id, instant, version } from './common.ts';
 
 const orNull = z.number().nullable();
 
-/** What the fit is told; what is left out is taken from the test, or else from the record. */
+/** The fit's input; what is left out is taken from the test, or else from the record. */
 export const fitHeatBalanceRequest = z.strictObject({
   /** SOC at the first row of the record. */
   startSoc: z.number().min(0).max(1).optional(),
@@ -16,7 +16,7 @@ export const heatBalanceWarning = z.enum([
   'standard-errors-lower-bound',
   /** The cell has no entropic term: what it takes up and gives back is counted as loss. */
   'reversible-heat-left-out',
-  /** The cooler end of the stretch stands for the surroundings. */
+  /** The cooler end of the interval is taken as the temperature of the surroundings. */
   'ambient-assumed',
   /** The counted SOC leaves 0…1: start SOC or capacity do not fit the record. */
   'soc-outside-range',

@@ -49,7 +49,7 @@ export const pairConsequences = z.object({
   /** Mean capacity of the two minus usable capacity. */
   capacityLossAh: z.number().nullable(),
   capacityLossPercent: z.number().nullable(),
-  /** The cell that meets its upper voltage limit first at the planned current; null where they cannot be told apart. */
+  /** The cell that meets its upper voltage limit first at the planned current; null where they cannot be distinguished. */
   limitsCharge: z.string().nullable(),
   /** The cell that is empty first. */
   limitsDischarge: z.string().nullable(),

@@ -98,6 +98,8 @@ export const circuitTable = z.object({
         resistance: parameterValue,
         /** Time constant of the slow part; null where the rest shows none. */
         tauS: orNull,
+        /** The slow processes, with time constants that all rests of the test share. */
+        slow: z.array(z.object({ tauS: z.number(), resistanceOhm: z.number() })).optional(),
       }),
     )
     .optional(),
@@ -226,6 +228,8 @@ export const spreadParameters = z.object({
 /** From a number back to the file it came from. */
 export const parameterProvenance = z.object({
   software: z.object({ name: z.literal('gemel'), version: z.string() }),
+  /** Path of the provenance in the service that wrote the document, where it is not in the document itself. */
+  origin: z.string().optional(),
   fits: z.array(
     z.object({
       id: z.int(),
@@ -268,6 +272,11 @@ export const parameterSet = z.object({
   schema: z.literal(PARAMETER_SET_SCHEMA),
   schemaVersion: z.literal(PARAMETER_SET_VERSION),
   kind: parameterSetKind,
+  /**
+   * `compact`: the tables without their derivation (values at a state of charge, covariances), and the provenance by its
+   * path. Absent: everything.
+   */
+  form: z.literal('compact').optional(),
   /** What the document is about. */
   subject: z.object({ id: z.int(), name: z.string().min(1) }),
   cellType: cellTypeParameters,

@@ -44,6 +44,11 @@ export const restPolarisation = z.object({
   standardUncertaintyOhm: number,
   /** Time constant of the slow part of the relaxation; null where the rest shows none. */
   tauS: nullableNumber,
+  /**
+   * The slow processes, with time constants that all rests of the record share, and what each of them had built up over
+   * the load's current. Absent in evaluations of earlier versions.
+   */
+  slow: z.array(z.object({ tauS: number, resistanceOhm: number })).default([]),
 });
 
 export const pulseSettings = z.object({

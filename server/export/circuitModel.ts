@@ -8,7 +8,7 @@ import type {
 } from '../contract/parameterSet.ts';
 import { type PlainRow, padBranches } from './padBranches.ts';
 import { ExportRefused } from './refusal.ts';
-import { type PaddedTables, withSlowBranch } from './slowBranch.ts';
+import { type PaddedTables, withSlowBranches } from './slowBranch.ts';
 
 /** Which of a cell's tables are taken where it has several, and where the simulated cell starts. */
 export interface CircuitChoice {
@@ -23,7 +23,7 @@ interface Column {
   readonly values: readonly number[];
 }
 
-/** A cell's circuit model with what a reader of the file must be told about how it was put together. */
+/** A cell's circuit model with what a reader of the file must know about its sources. */
 export interface CircuitModel {
   readonly cell: ChargeCellDescription;
   readonly direction: 'charge' | 'discharge';
@@ -54,7 +54,7 @@ export function circuitModelOf(
   for (const table of chosen) checkTable(table, name);
   const capacityAh = need(cell.capacity, `${name}: capacity`, 'no-capacity');
   requirePositive(capacityAh, `${name}: capacity`);
-  const padded = withSlowBranch(chosen, padBranches(chosen));
+  const padded = withSlowBranches(chosen, padBranches(chosen));
   const maxVoltageV = need(
     cellType.limits.chargeVoltage,
     `cell type "${cellType.name}": charge voltage`,

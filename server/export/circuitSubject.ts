@@ -9,7 +9,7 @@ export interface CircuitSubject {
   readonly title: string;
   /** One entry: a cell. Two or more: cells in series, the first at the negative end. */
   readonly cells: readonly ChargeCellDescription[];
-  /** For each cell what a reader must be told. */
+  /** For each cell what a reader must know. */
   readonly notes: readonly (readonly string[])[];
   /** Temperature around the cells; where left out, that at which each cell starts. */
   readonly ambientTemperatureC?: number;

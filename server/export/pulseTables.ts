@@ -60,10 +60,11 @@ function restRows({
   restPolarisations,
 }: EvaluatedPulseRecord): NonNullable<CircuitTable['restPolarisations']> {
   const rows = restPolarisations.flatMap(
-    ({ soc, currentA, loadS, tauS, resistanceOhm, standardUncertaintyOhm }) =>
-      soc === null
-        ? []
-        : [{ soc, currentA, loadS, tauS, resistance: fitted(resistanceOhm, standardUncertaintyOhm, 'Ohm') }],
+    ({ soc, currentA, loadS, tauS, slow, resistanceOhm, standardUncertaintyOhm }) => {
+      if (soc === null) return [];
+      const resistance = fitted(resistanceOhm, standardUncertaintyOhm, 'Ohm');
+      return [{ soc, currentA, loadS, tauS, resistance, ...(slow.length > 0 ? { slow } : {}) }];
+    },
   );
   rows.sort((a, b) => a.soc - b.soc);
   return rows.filter((row, i) => i === rows.length - 1 || rows[i + 1].soc - row.soc >= sameSoc);

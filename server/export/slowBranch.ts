@@ -2,7 +2,7 @@ import { medianOf } from '../../fitting/numeric/median.ts';
 import type { CircuitTable } from '../contract/parameterSet.ts';
 import type { PlainRow, padBranches } from './padBranches.ts';
 
-/** The tables of a model as plain rows, with the slow branch where the rests show one. */
+/** The tables of a model as plain rows, with the slow branches where the rests show any. */
 export interface PaddedTables {
   readonly tables: readonly PlainRow[][];
   readonly branchCount: number;
@@ -10,20 +10,26 @@ export interface PaddedTables {
   readonly slow: boolean;
 }
 
-/** Adds the slow branch of each table as its last; a table without one gets resistance 0 there. */
-export function withSlowBranch(
+/** Adds the slow branches of each table as its last; a table without one gets resistance 0 there. */
+export function withSlowBranches(
   tables: readonly CircuitTable[],
   padded: ReturnType<typeof padBranches>,
 ): PaddedTables {
-  const branches = padded.tables.map((rows, t) => slowBranch(rows, tables[t].restPolarisations));
-  const tau = branches.find((branch) => branch !== null)?.[0].tau;
-  if (tau === undefined) return { ...padded, slow: false };
+  const found = padded.tables.map((rows, t) => slowBranches(rows, tables[t].restPolarisations));
+  const most = found.reduce((a, b) => (b.length > a.length ? b : a), []);
+  if (most.length === 0) return { ...padded, slow: false };
   return {
     ...padded,
     slow: true,
-    branchCount: padded.branchCount + 1,
+    branchCount: padded.branchCount + most.length,
     tables: padded.tables.map((rows, t) =>
-      rows.map((row, i) => ({ ...row, branches: [...row.branches, branches[t]?.[i] ?? { r: 0, tau }] })),
+      rows.map((row, i) => ({
+        ...row,
+        branches: [
+          ...row.branches,
+          ...most.map(({ tau }, j) => ({ r: found[t][j]?.r[i] ?? 0, tau: found[t][j]?.tau ?? tau })),
+        ],
+      })),
     ),
   };
 }
@@ -33,54 +39,74 @@ const LEAST_SHARE = 0.03;
 
 type Rests = NonNullable<CircuitTable['restPolarisations']>;
 
-/**
- * A branch for the polarisation that is slower than the pulses: at each state of charge the whole polarisation of the long
- * loads of the same test, as the rests after them show it, less what R0 and the pulses' branches make of it in the time of
- * the load. Its time constant is the median of the rests'. Beyond the outermost rest the edge value holds.
- *
- * @param rows of the table, with the branches of its pulses
- * @returns the branch of each row, resistance 0 where the pulses' branches hold the whole; null where no rest shows any,
- * or what is left is within its uncertainty or below a few percent
- */
-function slowBranch(
-  rows: readonly PlainRow[],
-  rests: Rests | undefined,
-): { r: number; tau: number }[] | null {
-  if (rests === undefined || rests.length === 0) return null;
-  const taus = rests.flatMap(({ tauS }) => (tauS === null ? [] : [tauS]));
-  if (taus.length === 0) return null;
-  const tau = medianOf(taus);
-  const whole = rows.map((row) => wholeAt(rests, row.soc));
-  const left = rows.map((row, i) => {
-    const fast = row.branches.reduce(
-      (sum, branch) => sum + (branch.r > 0 ? branch.r * -Math.expm1(-whole[i].loadS / branch.tau) : 0),
-      row.r0,
-    );
-    return (whole[i].ohm - fast) / -Math.expm1(-whole[i].loadS / tau);
-  });
-  const least = medianOf(
-    whole.map(({ ohm, uncertaintyOhm }) => Math.max(LEAST_SHARE * ohm, 2 * uncertaintyOhm)),
-  );
-  if (medianOf(left) < least) return null;
-  return left.map((r) => ({ r: Math.max(r, 0), tau }));
+/** A slow branch with the resistance of each row of a table. */
+interface SlowBranch {
+  readonly tau: number;
+  readonly r: readonly number[];
 }
 
-/** The whole polarisation at a state of charge: straight lines between the rests, edges held. */
-function wholeAt(rests: Rests, soc: number): { ohm: number; uncertaintyOhm: number; loadS: number } {
-  const of = ({ resistance, loadS }: Rests[number]) => ({
-    ohm: resistance.value ?? 0,
-    uncertaintyOhm: resistance.standardUncertainty ?? 0,
-    loadS,
+/**
+ * The branches for the polarisation that is slower than the pulses. Each rest after a long load shows the whole polarisation
+ * of that load; what R0 and the pulses' branches make of it in the time of the load is taken off, and what is left belongs to
+ * the slow processes: the slowest has the resistance that the rests' relaxation shows, the other the remainder. Between the
+ * rests the resistances lie on straight lines, beyond the outermost they hold: there the pulses tell what is quick, and the
+ * nearest rest what is slow.
+ *
+ * @param rows of the table, with the branches of its pulses
+ * @returns none where no rest shows any, or what is left is within its uncertainty or below a few percent
+ */
+function slowBranches(rows: readonly PlainRow[], rests: Rests | undefined): SlowBranch[] {
+  if (rests === undefined || rests.length === 0) return [];
+  const taus = slowTaus(rests);
+  if (taus.length === 0) return [];
+  const left = rests.map((rest) => leftOfRest(rest, rows, taus));
+  const least = medianOf(
+    rests.map(({ resistance }) =>
+      Math.max(LEAST_SHARE * (resistance.value ?? 0), 2 * (resistance.standardUncertainty ?? 0)),
+    ),
+  );
+  if (medianOf(left.map((one) => one.reduce((sum, r) => sum + r, 0))) < least) return [];
+  const soc = rests.map((rest) => rest.soc);
+  return taus.map((tau, j) => {
+    const values = left.map((one) => Math.max(0, one[j]));
+    return { tau, r: rows.map((row) => held(soc, values, row.soc)) };
   });
-  const above = rests.findIndex((rest) => rest.soc >= soc);
-  if (above === 0) return of(rests[0]);
-  if (above < 0) return of(rests[rests.length - 1]);
-  const [low, high] = [rests[above - 1], rests[above]];
-  const share = (soc - low.soc) / (high.soc - low.soc);
-  const [a, b] = [of(low), of(high)];
-  return {
-    ohm: a.ohm + share * (b.ohm - a.ohm),
-    uncertaintyOhm: Math.max(a.uncertaintyOhm, b.uncertaintyOhm),
-    loadS: a.loadS + share * (b.loadS - a.loadS),
-  };
+}
+
+/** The time constants that the rests share, ascending; of older evaluations the median of the rests' own. */
+function slowTaus(rests: Rests): number[] {
+  const shared = rests.find(({ slow }) => slow !== undefined && slow.length > 0)?.slow;
+  if (shared !== undefined) return shared.map(({ tauS }) => tauS);
+  const own = rests.flatMap(({ tauS }) => (tauS === null ? [] : [tauS]));
+  return own.length === 0 ? [] : [medianOf(own)];
+}
+
+/** Resistance of each slow process at a rest's state of charge; below 0 where the pulses' branches hold more than the whole. */
+function leftOfRest(
+  { soc, loadS, resistance, slow }: Rests[number],
+  rows: readonly PlainRow[],
+  taus: readonly number[],
+): number[] {
+  const built = (tau: number): number => -Math.expm1(-loadS / tau);
+  const at = (pick: (row: PlainRow) => number): number =>
+    held(
+      rows.map((row) => row.soc),
+      rows.map(pick),
+      soc,
+    );
+  const quick = at((row) =>
+    row.branches.reduce((sum, { r, tau }) => sum + (r > 0 ? r * built(tau) : 0), row.r0),
+  );
+  const slowest = taus.slice(1).map((_, j) => slow?.[j + 1]?.resistanceOhm ?? 0);
+  const others = slowest.reduce((sum, r, j) => sum + r * built(taus[j + 1]), 0);
+  return [((resistance.value ?? 0) - quick - others) / built(taus[0]), ...slowest];
+}
+
+/** Straight line between the points, ascending in SOC; outside, the edge value. */
+function held(soc: readonly number[], values: readonly number[], z: number): number {
+  const above = soc.findIndex((one) => one >= z);
+  if (above === 0) return values[0];
+  if (above < 0) return values[values.length - 1];
+  const share = (z - soc[above - 1]) / (soc[above] - soc[above - 1]);
+  return values[above - 1] + share * (values[above] - values[above - 1]);
 }

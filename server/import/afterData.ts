@@ -6,12 +6,12 @@ import { RefusedFile, shorten } from './refusedFile.ts';
 import { timeFormatOf } from './timeText.ts';
 
 /**
- * What becomes of lines after the data that are no rows. Left out: a footer of texts is taken with a note, a row that is
+ * What becomes of lines after the data that are not rows. Left out: a footer of texts is taken with a note, a row that is
  * cut off refuses the file.
  */
 export type AfterData = 'leave-out' | 'refuse';
 
-/** More than this after the first line that is no row is no footer. */
+/** More lines than this after the first one that is not a row are not a footer. */
 const mostLines = 200;
 const mostBytes = 64 * 1024;
 /** So many rows with one number of decimals say that a number with fewer was cut off. */
@@ -25,7 +25,7 @@ const rowFaults: ReadonlySet<string> = new Set([
   'unclosed-quote',
 ]);
 
-/** How a row of the file is told from a line of a footer. */
+/** How a row of the file is distinguished from a line of a footer. */
 export interface RowShape {
   readonly dialect: Pick<Dialect, 'delimiter' | 'decimal'>;
   readonly width: number;

@@ -101,7 +101,7 @@ export function gunzipSource(compressed: Readable, size: number | null = null): 
         throw new RefusedFile({
           code: 'corrupt-compression',
           reason: `The gzip data is damaged or cut off (${(error as Error).message})`,
-          expected: 'Compress the file anew, or give it uncompressed',
+          expected: 'Compress the file again, or give it uncompressed',
         });
       }
       bytesOut += count;

@@ -39,7 +39,7 @@ export interface DialectOptions {
 }
 
 export const maxColumns = 512;
-/** Longer names are no names; and patterns over names of any length could take any time. */
+/** Longer texts are not names; and patterns over names of any length could take any time. */
 const maxNameLength = 200;
 const delimiters: readonly Delimiter[] = ['\t', ';', ',', '|'];
 const linesLookedAt = 400;

@@ -43,7 +43,7 @@ const plainNumber = {
 };
 
 /**
- * The number a field's text stands for: plain decimal notation, with an exponent if need be.
+ * The number a field's text represents: plain decimal notation, with an exponent if need be.
  * Equals `Number()` of the text (with a decimal comma read as a point).
  *
  * @returns null where the text is anything else (a word, a grouped number, hexadecimal, nothing).

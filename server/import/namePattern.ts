@@ -1,6 +1,6 @@
 import type { TestKind } from '../contract/tests.ts';
 
-/** What a file name told. */
+/** What a file name states. */
 export interface NameParts {
   readonly cell: string | null;
   readonly testKind: TestKind | null;
@@ -59,7 +59,7 @@ export function compileNamePattern(pattern: string): (fileName: string) => NameP
     const part = placeholders[name];
     if (part === undefined || used.has(name)) {
       throw new RangeError(
-        `{${name}} ${part === undefined ? 'is no placeholder' : 'is there twice'}; ${placeholderRule}`,
+        `{${name}} ${part === undefined ? 'is not a placeholder' : 'is there twice'}; ${placeholderRule}`,
       );
     }
     used.add(name);

@@ -105,7 +105,7 @@ const summary =
 const runNames =
   /^(run|run id|run number|run no|test|test id|test number|test no|stage|((dis)?charge|run|test) (index|number|no|run))$/;
 
-/** Columns that could have a role, best first, with equal best ones told apart by `score`. */
+/** Columns that could have a role, best first, with equal best ones ranked by `score`. */
 export function candidatesFor(
   role: keyof typeof rules,
   columns: readonly NamedColumn[],

@@ -49,7 +49,7 @@ export async function readRecordFile(path: string, options: RecordFileOptions = 
     row: runs[1].firstLine,
     column: runs[1].key.map(({ column }) => column).join(', '),
     value: runs[1].key.map(({ value }) => value).join(', '),
-    reason: `The file holds ${runs.length} runs, told apart by these columns`,
+    reason: `The file holds ${runs.length} runs, distinguished by these columns`,
     expected: `Select one run, for example --run ${runs[0].key.map(({ column, value }) => `${column}=${value}`).join(',')}`,
   });
 }
@@ -79,7 +79,7 @@ async function readAllRuns(path: string, options: RecordFileOptions): Promise<Re
 }
 
 /**
- * The rows of the run that is selected, so that what stands in the rows of others is no matter. Null where the selection is
+ * The rows of the run that is selected, so that the rows of others do not matter. Null where the selection is
  * by a column that tells runs apart only together with time: then all are read.
  */
 async function rowsOfRun(

@@ -94,7 +94,7 @@ export async function readRows(opened: OpenedTable, afterData?: AfterData): Prom
 const summaryWords =
   /^(mean|average|avg\.?|median|min\.?|minimum|max\.?|maximum|std\.?|stdev|standard deviation|sd|sigma|σ|sum|total|count|n|cpk?|range|mittelwert|mittel|summe|anzahl|standardabweichung|stabw\.?|spannweite)$/i;
 
-/** Rows of statistics at the table's end are no cells: a mean would become a cell named "Mean". */
+/** Rows of statistics at the table's end are not cells: a mean would become a cell named "Mean". */
 function dropSummaryRows(rows: string[][], lines: number[], notes: string[], afterData?: AfterData): void {
   if (afterData === 'refuse') return;
   const dropped: string[] = [];
@@ -109,7 +109,7 @@ function dropSummaryRows(rows: string[][], lines: number[], notes: string[], aft
   }
   if (dropped.length > 0)
     notes.push(
-      `rows below the table that are no cells were left out: ${dropped.map((name) => `"${name}"`).join(', ')}`,
+      `rows below the table that are not cells were left out: ${dropped.map((name) => `"${name}"`).join(', ')}`,
     );
 }
 

@@ -31,7 +31,7 @@ export interface ColumnMapping {
   readonly signTurned: boolean;
 }
 
-/** A column as it was taken: its numbers in `unit`, kept in the unit that stands for it. */
+/** A column as it was taken: its numbers in `unit`, kept in its canonical unit. */
 export function columnMapping(
   role: ColumnMapping['role'],
   column: Pick<NamedColumn, 'source' | 'index'>,
@@ -103,7 +103,7 @@ export interface PlanOptions {
   readonly keepExtra?: boolean;
 }
 
-/** How segments of a record are told apart and follow each other. */
+/** How segments of a record are distinguished and follow each other. */
 export interface SegmentOptions {
   readonly follow: 'gap' | 'date' | 'overlap';
   /** Seconds from the last row of a segment to time zero of the next. Default 0. */

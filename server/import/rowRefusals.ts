@@ -13,7 +13,7 @@ export class RowRefusals {
     this.decoder = decoder;
   }
 
-  /** A field that holds no number; told apart: nothing at all, and what stands for no finite number. */
+  /** A field without a number; an empty field and one without a finite number are distinguished. */
   notANumber(row: number, field: number, text: string): RefusedFile {
     const column = this.plan.header[field];
     if (/^[+-]?(nan|inf|infinity)$/i.test(text)) return this.notFinite(row, field, text);
@@ -40,7 +40,7 @@ export class RowRefusals {
     });
   }
 
-  /** A field that is no time in the way in which the first rows write theirs. */
+  /** A field that is not a time in the format of the first rows. */
   notATime(row: number, field: number, text: string): RefusedFile {
     if (text === '') return this.notANumber(row, field, text);
     return new RefusedFile({

@@ -217,7 +217,7 @@ export class RunChecks {
   }
 }
 
-/** The current in less the current out, each by its size; an empty field is no current. */
+/** The current in less the current out, each by its size; an empty field is zero current. */
 function joinCurrents(
   { values, stride, decimals }: RowBlock,
   { chargeAt, dischargeAt }: { chargeAt: number; dischargeAt: number },

@@ -123,7 +123,7 @@ function candidate(role: SpectrumRole, named: readonly Named[]): Named | undefin
   const fits = (one: Named): boolean => one.quantity === null || one.quantity === wanted;
   return (
     named.find((one) => fits(one) && names[role].test(one.name)) ??
-    // A frequency and a temperature are told by their unit alone; no others are.
+    // Only a frequency and a temperature are recognised by their unit alone.
     (role === 'frequency' || role === 'temperature'
       ? named.find((one) => one.quantity === role && !/\b(max|min)\b/.test(one.name))
       : undefined)

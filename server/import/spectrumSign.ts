@@ -10,7 +10,7 @@ export function imaginaryColumn(plan: SpectrumPlan): SpectrumColumn {
 
 /**
  * Whether the file holds −Im Z (or −phase), so that it must be turned round: as stated, else by the column's name, else
- * by the sign that most points below 100 Hz have. The last is told in a warning, and so is a name that the points
+ * by the sign that most points below 100 Hz have. The last is reported in a warning, and so is a name that the points
  * contradict.
  *
  * @param points frequency, and imaginary part or phase as the file has it

@@ -45,7 +45,7 @@ type Condition = 'soc' | 'charge' | 'voltage' | 'temperature';
  * be in any order. Without a sweep column a frequency that comes again begins another sweep of the cell. Stored is Im Z,
  * negative where the cell is capacitive; a file that holds −Im Z is turned round.
  *
- * @throws RefusedFile naming row, column and value of what is no number or cannot be
+ * @throws RefusedFile naming row, column and value of what is not a number or is impossible
  */
 export function readSpectra(table: TableFile, options: SpectrumOptions = {}): TableSpectra {
   const plan = planSpectrum(table, options);
@@ -106,18 +106,18 @@ function checkRow(table: TableFile, plan: SpectrumPlan, { row, frequencyHz, firs
   const refuse = (role: SpectrumRole, code: ImpossibleCode, reason: string, expected: string): RefusedFile =>
     impossible(table, plan, row - 1, role, code, reason, expected);
   if (!(frequencyHz > 0))
-    throw refuse('frequency', 'impossible-frequency', 'This is no frequency', 'A frequency is above 0');
+    throw refuse('frequency', 'impossible-frequency', 'This is not a frequency', 'A frequency is above 0');
   if (frequencyHz < FREQUENCY_HZ.least || frequencyHz > FREQUENCY_HZ.most) {
     const range = `A frequency lies between ${FREQUENCY_HZ.least} and ${FREQUENCY_HZ.most} Hz`;
     throw refuse('frequency', 'impossible-frequency', 'No spectrum is measured at this frequency', range);
   }
   const expected = 'Leave out rows without a measured value';
   if (plan.form === 'cartesian' && first === 0 && second === 0) {
-    const reason = 'This is no impedance: real and imaginary part are both 0';
+    const reason = 'This is not an impedance: real and imaginary part are both 0';
     throw refuse('real', 'impossible-impedance', reason, expected);
   }
   if (plan.form === 'polar' && !(first > 0)) {
-    const reason = 'This is no impedance: the magnitude is not above 0';
+    const reason = 'This is not an impedance: the magnitude is not above 0';
     throw refuse('magnitude', 'impossible-impedance', reason, expected);
   }
   const sizeOhm = plan.form === 'polar' ? first : Math.hypot(first, second);
@@ -149,7 +149,7 @@ function kept(value: number, unit: NonNullable<SpectrumColumn['unit']>): number 
   return (value * unit.multiply) / unit.divide + unit.add;
 }
 
-/** Percent by the unit, or, where none is stated, because one of the values is no fraction. */
+/** Percent by the unit, or, where none is stated, because one of the values is not a fraction. */
 function isSocInPercent(rows: readonly Row[], plan: SpectrumPlan): boolean {
   const column = plan.columns.get('soc');
   return (
@@ -157,7 +157,7 @@ function isSocInPercent(rows: readonly Row[], plan: SpectrumPlan): boolean {
   );
 }
 
-/** More points than this are no spectrum, and would be long to evaluate. */
+/** More points than this are not a spectrum, and would take long to evaluate. */
 const MOST_POINTS = 2000;
 
 interface Group {

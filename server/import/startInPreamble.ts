@@ -30,7 +30,7 @@ function instantOf(match: RegExpExecArray): string | null {
   const zone = offset === undefined || offset === 'UTC' ? 'Z' : offset;
   const wall = `${year}-${month}-${day}T${hour}:${minute}:${second ?? '00'}`;
   const local = new Date(`${wall}Z`);
-  // A 30 February would be carried into March: it is no instant.
+  // Date would carry a 30 February into March: it is not an instant.
   if (Number.isNaN(local.getTime()) || local.toISOString().slice(0, 19) !== wall) return null;
   const at = new Date(
     `${wall}.${(fraction ?? '').slice(0, 3).padEnd(3, '0')}${zone.replace(/^([+-]\d\d)(\d\d)$/, '$1:$2')}`,

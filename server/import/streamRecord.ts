@@ -136,7 +136,7 @@ export async function streamRows(
   };
 }
 
-/** The note about lines that follow the data and are no rows. @throws the error where they are to refuse the file */
+/** The note about lines that follow the data and are not rows. @throws the error where they are to refuse the file */
 async function leaveOutTail(
   error: unknown,
   blocks: LineBlocks,

@@ -29,7 +29,7 @@ export interface TableValue {
 /**
  * The values of a cell or cycle table, in order.
  *
- * @throws RefusedFile naming row, column and value of what is no number
+ * @throws RefusedFile naming row, column and value of what is not a number
  */
 export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] {
   const values: TableValue[] = [];
@@ -96,7 +96,7 @@ function temperatureAt(table: TableFile, plan: TablePlan, row: number): number |
 /** A fraction counted a little past full is none of percent: it is refused, and not read as a hundredth. */
 export const ABOVE_FRACTIONS = 1.5;
 
-/** Whether the column of the state of charge is in percent: by its unit, or because one of its values is no fraction. */
+/** Whether the column of the state of charge is in percent: by its unit, or because one of its values is not a fraction. */
 function isSocInPercent(table: TableFile, plan: TablePlan): boolean {
   if (plan.socAt < 0) return false;
   if (nameColumns(table.header, table.units)[plan.socAt].unit?.symbol === '%') return true;

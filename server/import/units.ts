@@ -164,7 +164,7 @@ function rateText(clean: string): string | null {
 /** A rate of voltage at a header's end: `drift_mV_per_day`, `K value mV/h`. */
 const rateTail =
   /^(.*?)[\s_.-]+([muµμ]?V[\s_]*(?:\/|per)[\s_]*(?:h|hr|hour|hours|d|day|days|tag|w|wk|week|weeks|woche))$/i;
-/** A duration or frequency that says how a resistance was measured, and is no unit of it: `DCIR 10 s`, `ACIR 1 kHz`. */
+/** A duration or frequency that says how a resistance was measured, and is not its unit: `DCIR 10 s`, `ACIR 1 kHz`. */
 const conditionTail =
   /(?:^|[\s_.-])(?:[rz]|ri|ir|rac|rdc|acir|acr|dcir|dcr|res|resistance|impedance|\w*widerstand|impedanz)[\s_.@-]*(?:.*[\s_.@-])?\d+(?:[.,p]\d+)?[\s_]*(?:ms|s|sec|min|k?hz)$/i;
 

@@ -6,7 +6,7 @@ import { importOptions } from '../contract/import.ts';
 import type { JobKind } from '../contract/jobs.ts';
 import { createPairing } from '../contract/pairings.ts';
 
-/** What a job of each kind is told; the worker reads it with the same schema that the queue was given it by. */
+/** The input of each kind of job; queue and worker read it with the same schema. */
 export const jobInputs = {
   import: z.object({
     batch: z.string(),
@@ -30,5 +30,5 @@ export const jobInputs = {
   backup: z.object({ file: z.string() }),
 } as const satisfies Record<JobKind, z.ZodType>;
 
-/** What a job of a kind is told, after its schema has read it. */
+/** The input of a job of a kind, as its schema reads it. */
 export type JobInput<Kind extends JobKind = JobKind> = z.output<(typeof jobInputs)[Kind]>;

@@ -12,7 +12,7 @@ export type Tell = (share: number, text: string) => void;
 
 type Result = Readonly<Record<string, unknown>>;
 
-/** What a kind of job is told and how it is done. What it needs is loaded with its first job. */
+/** The input of a kind of job and how it runs. What it needs is loaded with its first job. */
 interface Kind<Name extends JobKind> {
   readonly input: z.ZodType<JobInput<Name>>;
   readonly run: (context: Context, input: JobInput<Name>, tell: Tell, task: Task) => Promise<Result>;

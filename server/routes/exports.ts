@@ -1,4 +1,5 @@
 import { notFound } from '../errors.ts';
+import { compactParameters } from '../export/compactParameters.ts';
 import { putJob } from '../jobs/queue.ts';
 import { findExport, pageExports, readExportData } from '../store/exports.ts';
 import { recordExport } from '../use-cases/exports/createExport.ts';
@@ -56,7 +57,10 @@ export const exportRoutes: readonly Route[] = [
   }),
   defineRoute('GET /parameter-sets/{kind}/{id}', {
     role: 'reader',
-    handle: async ({ context, params }) => readParameters(context, params.kind, params.id),
+    handle: async ({ context, params, query }) => {
+      const set = await readParameters(context, params.kind, params.id);
+      return query.form === 'compact' ? compactParameters(set) : set;
+    },
   }),
   defineRoute('GET /parameter-sets/{kind}/{id}/origin', {
     role: 'reader',

@@ -19,7 +19,7 @@ export interface SentAnswer {
 }
 
 /**
- * The request's Idempotency-Key with what it stands for; null where it carries none.
+ * The request's Idempotency-Key with the request it belongs to; null where it carries none.
  *
  * @param parts what makes this request, besides its address and the one who asks
  * @throws Refusal `invalid-request` for a key that cannot be used

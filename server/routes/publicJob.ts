@@ -1,7 +1,7 @@
 import { basename } from 'node:path';
 import type { Job } from '../contract/jobs.ts';
 
-/** A job as it is told to the outside: places on this machine's disk are nobody's business. */
+/** A job as shown to clients: local file paths are not exposed. */
 export function publicJob(job: Job): Job {
   if (job.kind === 'backup')
     return { ...job, input: nameAlone(job.input), result: job.result && nameAlone(job.result) };

@@ -24,7 +24,7 @@ export function formatColumnKey(key: ColumnKey): string {
   return parts.join('/');
 }
 
-/** Reads what {@link formatColumnKey} wrote; null for a text that is no key. */
+/** Reads what {@link formatColumnKey} wrote; null for a text that is not a key. */
 export function parseColumnKey(text: string, quantities: readonly string[]): ColumnKey | null {
   const [quantity, ...rest] = text.split('/');
   if (quantity === undefined || !quantities.includes(quantity)) return null;

@@ -16,7 +16,7 @@ const columns = [
   'createdBy',
 ] as const;
 
-/** Stores what was handed out and returns its identifier; inside a transaction. */
+/** Stores an exported file and returns its identifier; inside a transaction. */
 export async function insertExport(
   store: Store,
   entry: Omit<ExportEntry, 'id' | 'bytes'>,
@@ -35,7 +35,7 @@ export async function findExport(store: Store, id: number): Promise<ExportEntry 
   return row ?? null;
 }
 
-/** The bytes that were handed out. */
+/** The bytes of an exported file. */
 export async function readExportData(store: Store, id: number): Promise<Uint8Array | null> {
   const row = await store.db.selectFrom('Export').select('data').where('id', '=', id).executeTakeFirst();
   return row?.data ?? null;

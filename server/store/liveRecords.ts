@@ -6,7 +6,7 @@ import { blockOfValues } from './chunks/rowBlock.ts';
 import { readColumns, type StoredColumn } from './records.ts';
 import type { Store } from './store.ts';
 
-/** A last chunk shorter than this is packed anew together with the samples that follow it. */
+/** A last chunk shorter than this is packed again together with the samples that follow it. */
 const mergedRows = 4096;
 
 /** The record of an open or lately closed test. */

@@ -49,7 +49,7 @@ function readCursor(cursor: string): Position {
         return [sort, Number(parsed[1])];
     }
   } catch {
-    // Falls through to the refusal below: a cursor that is no JSON is as wrong as one of another shape.
+    // Falls through to the refusal below: a cursor that is not JSON is as wrong as one of another shape.
   }
   throw new Refusal('invalid-request', 'The cursor is not one that this service gave out.', [
     fieldError('cursor', cursor, 'cannot be read', 'the nextCursor of the page before'),

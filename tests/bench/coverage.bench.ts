@@ -8,6 +8,11 @@ import type { Bench, BenchResult } from './harness.ts';
 
 /** Records of each scenario; a smaller number may be asked for in the environment. */
 const records = Number(process.env.COVERAGE_RECORDS ?? 500);
+/** Only scenarios whose name matches this pattern, where one is given. */
+const wanted = new RegExp(process.env.COVERAGE_SCENARIOS ?? '');
+const scenarios = pulseScenarios.flatMap((scenario, index) =>
+  wanted.test(scenario.name) ? [{ scenario, index }] : [],
+);
 /** Records that a worker takes at a time. */
 const share = 25;
 
@@ -18,9 +23,9 @@ interface Task {
   readonly records: number;
 }
 
-/** All scenarios, counted by as many workers as there are cores. */
+/** The wanted scenarios, counted by as many workers as there are cores. */
 function countAll(): Promise<ScenarioCoverage[]> {
-  const tasks: Task[] = pulseScenarios.flatMap((_, scenario) =>
+  const tasks: Task[] = scenarios.flatMap(({ index: scenario }) =>
     Array.from({ length: Math.ceil(records / share) }, (__, k) => ({
       scenario,
       firstSeed: 1 + k * share,
@@ -56,17 +61,15 @@ async function run(): Promise<BenchResult> {
   const began = performance.now();
   const counted = await countAll();
   const seconds = (performance.now() - began) / 1000;
-  const outside = counted.flatMap((one, k) => outsideOf(pulseScenarios[k], one));
+  const outside = scenarios.flatMap(({ scenario, index }) => outsideOf(scenario, counted[index]));
   return {
     name: 'coverage',
     title: `Share of reported 95 % intervals that hold the truth, ${records} records of each scenario`,
     against: 'the truth of the simulated cells',
     ratio: null,
-    rows: [
-      { who: 'reading and evaluating one record', medianS: seconds / (records * pulseScenarios.length) },
-    ],
+    rows: [{ who: 'reading and evaluating one record', medianS: seconds / (records * scenarios.length) }],
     remarks: [
-      ...coverageTable(pulseScenarios.map((scenario, k) => ({ scenario, coverage: counted[k] }))),
+      ...coverageTable(scenarios.map(({ scenario, index }) => ({ scenario, coverage: counted[index] }))),
       '',
       records < FEWEST
         ? `fewer than ${FEWEST} records of each kind: nothing is judged`

@@ -295,7 +295,11 @@ describe('gemel charge FILE with source, cable and converter', () => {
     expect(start.converterLossW).toBeCloseTo(busV * 2 - outputV * 3.96, 9);
     expect(start.cellLossW).toBeCloseTo(2 * 0.02 * 3.96 ** 2, 9);
     expect(start.deliveredEfficiency).toBeCloseTo((stackV * 3.96) / ((busV + 0.2) * 2), 9);
-    expect(answer.warnings.map(({ code }) => code)).toEqual(['no-heat-balance', 'asked-current-not-reached']);
+    expect(answer.warnings.map(({ code }) => code)).toEqual([
+      'no-heat-balance',
+      'asked-current-not-reached',
+      'expected-slow-error',
+    ]);
     expect(answer.warnings[1].message).toBe(
       '5 A (2 C) asked; at most 3.96 A (1.58 C) flow, held by converter-current of path 1.',
     );
@@ -474,5 +478,38 @@ describe('gemel charge FILE', () => {
     } finally {
       spy.mockRestore();
     }
+  });
+});
+
+describe('parameters without slow polarisation', () => {
+  it('states the error to expect as times of the voltage limit and the end', async () => {
+    const { warnings, endTimeS, limits } = await answerOf(study());
+    const [error] = warnings.filter(({ code }) => code === 'expected-slow-error');
+    const [, limit, limitHere, end, endHere] =
+      /limit at ([\d.]+) instead of ([\d.]+) min .* the end at ([\d.]+) instead of ([\d.]+) min/.exec(
+        error.message,
+      ) ?? [];
+    expect(Number(endHere)).toBeCloseTo(endTimeS / 60, 1);
+    expect(Number(limitHere)).toBeCloseTo(limits[1].startTimeS / 60, 1);
+    expect(Number(limit)).toBeLessThan(Number(limitHere));
+    expect(Number(end)).toBeGreaterThan(Number(endHere));
+    // The same charge with what the sentence names, computed by itself.
+    const tables = (r0: number) => ({
+      branches: [
+        { rOhm: r0, tauS: 30 },
+        { rOhm: r0, tauS: 1200 },
+      ],
+    });
+    const slower = await answerOf({
+      ...study(),
+      cells: [cell('A', 2.4, 0.055, 0.15, tables(0.055)), cell('B', 2.5, 0.05, 0.1, tables(0.05))],
+    });
+    expect(Number(end)).toBeCloseTo(slower.endTimeS / 60, 1);
+    expect(slower.warnings.map(({ code }) => code)).not.toContain('expected-slow-error');
+  });
+
+  it('is silent for a charge of a few minutes', async () => {
+    const short = await answerOf({ ...study(), phases: { stages: [{ currentA: 2.5 }], maxDurationS: 600 } });
+    expect(short.warnings.map(({ code }) => code)).not.toContain('expected-slow-error');
   });
 });

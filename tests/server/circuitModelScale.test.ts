@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { onOwnScale } from '../../server/assess/parameters/ownScale.ts';
+import { capacityAtAge, onOwnScale } from '../../server/assess/parameters/ownScale.ts';
 import type { CellParameters, CellTypeParameters, CircuitTable } from '../../server/contract/parameterSet.ts';
 import { circuitModelOf, studyModel } from '../../server/export/circuitModel.ts';
 
@@ -100,6 +100,27 @@ const cellType: CellTypeParameters = {
 };
 
 describe('the model that a study is drafted from', () => {
+  it('scales each record by the capacity of its own age, not by that of the aged cell', () => {
+    const capacity = (cycle: number | null, value: number, excludedReason: string | null = null) => ({
+      quantity: 'capacity' as const,
+      cycle,
+      value,
+      excludedReason,
+    });
+    const life = [
+      capacity(null, 2.2),
+      capacity(300, 2.0),
+      capacity(620, 1.7),
+      capacity(610, 9, 'implausible'),
+    ];
+    expect(capacityAtAge(life, null)?.value).toBe(2.2);
+    expect(capacityAtAge(life, 290)?.value).toBe(2.0);
+    expect(capacityAtAge(life, 615)?.value).toBe(1.7);
+    expect(capacityAtAge(life, 460)?.value).toBe(1.7);
+    expect(capacityAtAge([], 3)).toBeNull();
+    expect(capacityAtAge([capacity(5, 2.1), capacity(5, 2.05)], 5)?.value).toBe(2.05);
+  });
+
   it('puts a state counted in the rated capacity on the cell’s own scale', () => {
     const scale = onOwnScale({ startSoc: 1, capacityAh: 33.1 }, 30.33);
     // 16.55 Ah out of a full cell of 30.33 Ah.

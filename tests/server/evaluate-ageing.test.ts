@@ -196,7 +196,7 @@ describe('gemel evaluate ageing', () => {
       basis: 'absolute',
       value: 0.05,
     });
-    expect(() => parseEndOfLife('soon', null)).toThrow(/"soon" is no end of life; write for example/);
+    expect(() => parseEndOfLife('soon', null)).toThrow(/"soon" is not an end of life; write for example/);
     expect(() => parseEndOfLife('200%-of-rated', 2)).toThrow(/there is no rated resistance/);
     expect(usualLimits(null)).toHaveLength(2);
   });

@@ -104,7 +104,7 @@ describe('gemel evaluate impedance', () => {
     const bad = await gemel(write('bad.csv', 'f_Hz,re_ohm,im_ohm\n10,0.02,-0.01\n0,0.03,-0.01\n'));
     expect(bad.code).toBe(1);
     expect(bad.err).toContain(
-      'row 3, column "f_Hz", value "0": This is no frequency. A frequency is above 0.',
+      'row 3, column "f_Hz", value "0": This is not a frequency. A frequency is above 0.',
     );
     expect((await gemel(exactFile(), '--limit', '-1')).code).toBe(2);
     expect((await gemel(exactFile(), '--imaginary-sign', 'up')).code).toBe(2);

@@ -6,6 +6,7 @@ import { parameterSet } from '../../server/contract/parameterSet.ts';
 import { draftChargeStudy } from '../../server/use-cases/charging/draftChargeStudy.ts';
 import { keepChargeStudy } from '../../server/use-cases/charging/keepChargeStudy.ts';
 import { runChargeStudy } from '../../server/use-cases/charging/runChargeStudy.ts';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore, importPulseFile, storePulseFit } from './exportStore.ts';
 import { ageingCalls } from './openapiAgeingCalls.ts';
@@ -57,6 +58,39 @@ describe('exports over HTTP', () => {
     expect(history.body.items[0]).toEqual(made.body);
   });
 
+  it('give a compact form of the same schema with the same tables, and the provenance by its path', async () => {
+    const full = await request(test.app).get(`/api/v1/parameter-sets/lot/${filled.lotId}`);
+    const compact = await request(test.app).get(`/api/v1/parameter-sets/lot/${filled.lotId}?form=compact`);
+    const made = await post({
+      format: 'parameters-compact-json',
+      subjectKind: 'lot',
+      subjectId: filled.lotId,
+    });
+    const file = parameterSet.parse(JSON.parse((await download(test, made.body.id)).body.toString('utf8')));
+    expect(compact.body).toEqual(file);
+    expect(file.form).toBe('compact');
+    const tables = (set: typeof file) =>
+      set.cells.map(({ capacity, openCircuit, circuits }) => ({
+        capacity,
+        openCircuit,
+        r0: circuits.map(({ rows }) => rows.map((row) => [row.soc, row.r0, row.branches])),
+      }));
+    expect(tables(file)).toEqual(tables(full.body));
+    expect(file.provenance.files).toEqual([]);
+    const origin = await request(test.app).get(file.provenance.origin ?? '');
+    expect(origin.body.provenance).toEqual(full.body.provenance);
+    expect(JSON.stringify(compact.body).length).toBeLessThan(JSON.stringify(full.body).length);
+    expect(file.cells.every((cell) => cell.measurements.every((m) => m.condition.soc === null))).toBe(true);
+  });
+
+  it('come compressed to a client that accepts it', async () => {
+    const answer = await request(test.app)
+      .get(`/api/v1/parameter-sets/lot/${filled.lotId}`)
+      .set('Accept-Encoding', 'gzip');
+    expect(answer.headers['content-encoding']).toBe('gzip');
+    expect(parameterSet.safeParse(answer.body).success).toBe(true);
+  });
+
   it('give the same bytes for the same parameters, and others once an evaluation was superseded', async () => {
     const body = { format: 'csv-package', subjectKind: 'cell', subjectId: filled.cellIds[1] };
     const first = await post(body);
@@ -94,7 +128,9 @@ describe('exports over HTTP', () => {
   it('are refused where format and subject do not go together', async () => {
     const answer = await post({ format: 'c-header', subjectKind: 'lot', subjectId: filled.lotId });
     expect(answer.status).toBe(422);
-    expect(answer.body.errors[0].expected).toBe('one of: parameters-json, csv-package');
+    expect(answer.body.errors[0].expected).toBe(
+      'one of: parameters-json, parameters-compact-json, csv-package',
+    );
     const absent = await post({ format: 'parameters-json', subjectKind: 'cell', subjectId: 9999 });
     expect(absent.status).toBe(404);
   });
@@ -110,7 +146,7 @@ describe('exports over HTTP', () => {
 
   it('put records into the CSV package where asked', async () => {
     const cellId = (
-      await test.context.store.get<{ cellId: number }>('SELECT cellId FROM Test WHERE id = ?', testId)
+      await selectOne<{ cellId: number }>(test.context.store, 'SELECT cellId FROM Test WHERE id = ?', testId)
     )?.cellId;
     const body = { format: 'csv-package', subjectKind: 'cell', subjectId: cellId };
     const [without, withRecords] = [await post(body), await post({ ...body, withRecords: true })];

@@ -10,9 +10,9 @@ import { findPython } from '../support/python.ts';
 import { isMissing } from '../support/required.ts';
 import { stackFixture } from './exportFixture.ts';
 
-const page = readFileSync(join(projectRoot, 'README.md'), 'utf8');
+const page = readFileSync(join(projectRoot, 'server/export/EXPORTS.md'), 'utf8');
 
-/** The example in a language as it stands in the README. */
+/** The example in a language as it is printed in EXPORTS.md. */
 function example(language: string): string {
   const found = new RegExp(`\`\`\`${language}\n([\\s\\S]*?)\`\`\``).exec(page)?.[1];
   if (found === undefined) throw new Error(`no example in ${language}`);
@@ -29,7 +29,7 @@ const rPresent =
   spawnSync('Rscript', ['-e', 'quit(status = !requireNamespace("jsonlite", quietly = TRUE))']).status === 0;
 const python = findPython('pandas') ?? findPython('csv');
 
-describe('the notebook examples of the README', () => {
+describe('the notebook examples of EXPORTS.md', () => {
   let folder: string;
   const set = stackFixture();
   const expected = [

@@ -114,7 +114,7 @@ describe('gemel import', () => {
     expect(gemel('import', files, '--lot', 'L-1', '--columns', 'volt=U').status).toBe(2);
     const none = gemel('import', join(folder, 'nothing*'), '--lot', 'L-1');
     expect(none.status).toBe(1);
-    expect(none.err).toContain('stands for no file');
+    expect(none.err).toContain('matches no file');
   });
 });
 

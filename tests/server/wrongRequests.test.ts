@@ -58,8 +58,8 @@ describe('a wrong request', () => {
       { chemistryId: 999 },
       'chemistryId',
       '999',
-      'no chemistry has this identifier',
-      'the identifier of an existing chemistry',
+      'no chemistry has this number',
+      'the number of an existing chemistry',
     ],
   ])(
     'with a value that is %s names field, value and what would be right',
@@ -108,7 +108,7 @@ describe('a wrong request', () => {
     ['no JSON', '{"name": "a", ', 'body', /JSON/],
     ['a list', '[1,2]', 'body', /is not an object/],
     ['nothing', 'null', 'body', /is not an object/],
-    ['no UTF-8', Buffer.from([0x7b, 0x22, 0xff, 0x22, 0x3a, 0x31, 0x7d]), 'body', /no UTF-8/],
+    ['not UTF-8', Buffer.from([0x7b, 0x22, 0xff, 0x22, 0x3a, 0x31, 0x7d]), 'body', /not UTF-8/],
     ['nested without end', `${'['.repeat(100_000)}${']'.repeat(100_000)}`, 'body', /is not an object/],
   ])('whose body is %s is refused with the reason', async (_, body, field, reason) => {
     const { status, body: problem } = await raw('/lots', body);

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { studyCharge } from '../../server/assess/charging/studyCharge.ts';
 import { chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
+import { describeStudy } from '../../web/src/pages/charge/describeStudy.ts';
+import { inputGaps } from '../../web/src/pages/charge/inputGaps.ts';
 import { notesOfCells } from '../../web/src/pages/charge/notesOfCells.ts';
 import {
-  describeStudy,
-  inputGaps,
   inputsOfText,
   inputsText,
   type StudyInputs,

@@ -39,7 +39,7 @@ describe('a pasted table of conditions', () => {
       expect(settings).toBeNull();
       return problems;
     };
-    expect(wrong('cell;Temperature\nA1;warm')).toEqual(['Row 2, Temperature: “warm” is no number.']);
+    expect(wrong('cell;Temperature\nA1;warm')).toEqual(['Row 2, Temperature: “warm” is not a number.']);
     expect(wrong('cell;Temperature\nA1;25;3')).toEqual(['Row 2: 2 values where the first row names 1.']);
     expect(wrong('cell;Temperature\nA1;25\nZ9;30')).toEqual(['Row 3: no cell “Z9” in this lot.']);
     expect(wrong('cell;Temperature\nA1;25\nA1;30')).toEqual(['A cell stands in more than one row.']);

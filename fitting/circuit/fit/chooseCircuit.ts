@@ -1,6 +1,7 @@
 import { aicc } from '../../least-squares/inference/modelChoice.ts';
 import type { CircuitWindow } from '../window/circuitWindow.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
+import { driftOpen } from './driftUncertainty.ts';
 import { circuitValue, type FittedCircuit, fitCircuit } from './fitCircuit.ts';
 import { quantisationCovariance } from './quantisationCovariance.ts';
 import { checkResiduals, type ResidualCheck } from './residualCheck.ts';
@@ -68,7 +69,7 @@ export const SHORTEST_OF_INTERVAL = 0.7;
 
 /**
  * A branch with a time constant above this multiple of the time from the first edge to the end is refused; while an
- * earlier current is still at work, nothing so slow can be told from it.
+ * earlier current is still at work, nothing so slow can be separated from it.
  */
 const LONGEST_OF_LENGTH = 1.6;
 const LONGEST_WHILE_RELAXING = 1;
@@ -157,8 +158,12 @@ function widened(
 ): number[][] | null {
   if (circuit.covariance === null) return null;
   const quantised = quantisationCovariance(window, circuit, resolutionV);
+  const drift = driftOpen(window, circuit, factor);
   return circuit.covariance.map((row, i) =>
-    row.map((entry, j) => entry * factor * factor + (quantised?.[i][j] ?? 0)),
+    row.map(
+      (entry, j) =>
+        entry * factor * factor + (quantised?.[i][j] ?? 0) + (drift === null ? 0 : drift[i] * drift[j]),
+    ),
   );
 }
 

@@ -14,7 +14,7 @@ export interface EdgePlace {
 }
 
 /**
- * Both edges later by one and the same time cannot be told from a smaller R0 and larger branches: R0 + Σ Rⱼ is the
+ * Both edges later by one and the same time cannot be distinguished from a smaller R0 and larger branches: R0 + Σ Rⱼ is the
  * same and each Rⱼ·e^(δ/τⱼ). How far the end lies from where it is taken, beside the beginning, the relaxation does
  * tell. What the rows leave open beforehand is in the prior.
  */

@@ -3,7 +3,7 @@ export interface ResidualCheck {
   readonly verdict: 'white' | 'correlated' | 'too-few';
   readonly lagOneCorrelation: number | null;
   readonly largestV: number;
-  /** How many rows one independent row stands for: 1 for white residuals. */
+  /** How many rows carry the information of one independent row: 1 for white residuals. */
   readonly rowsPerIndependent: number;
 }
 

@@ -55,7 +55,7 @@ export function tauBounds(window: CircuitWindow): TauRange {
   }
   let counts = first + 1;
   while (counts < n && scored[counts] === 0) counts++;
-  // Nothing quicker than the first row that counts can be told from R0.
+  // Nothing faster than the first row that counts can be separated from R0.
   if (counts < n) intervalS = Math.max(intervalS, timeS[counts] - timeS[first]);
   return { minS: intervalS / 3, maxS: Math.max(2 * lengthS, intervalS), intervalS, lengthS };
 }

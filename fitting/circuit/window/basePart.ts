@@ -18,7 +18,7 @@ export interface BasePart {
 const RECENT_S = 300;
 /** Rows of a settled rest that count. */
 const SETTLED_BASE_S = 30;
-/** Rows below which nothing is told from a rest's course. */
+/** Fewer rows than this say nothing of a rest's course. */
 const FEWEST_ROWS = 6;
 /** Standard errors by which a rest's slope must differ from 0 to be one. */
 const DRIFTS = 3;

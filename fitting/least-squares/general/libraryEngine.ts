@@ -3,7 +3,7 @@ import type { CheckedFitOptions } from './checkProblem.ts';
 import { type IterationEnd, lengthOf } from './trustRegion.ts';
 import type { WeightedResiduals } from './weightedResiduals.ts';
 
-/** Iterations of one call, and calls; between calls the variables are scaled anew. */
+/** Iterations of one call, and calls; between calls the variables are scaled again. */
 const BURST = 12;
 const BURSTS = 5;
 /** A call that lowers S by less than this fraction was the last. */
@@ -13,7 +13,7 @@ const WORTHWHILE = 1e-6;
  * The general engine: ml-levenberg-marquardt, wrapped so that its known traps do not reach the caller.
  *
  * - It damps all parameters alike, so it gets variables in which every Jacobian column has unit length; they
- *   are scaled anew every `BURST`
+ *   are scaled again every `BURST`
  *   iterations, because the lengths change on the way.
  * - Its differences use an absolute step, so it gets our Jacobian (analytic, or central differences).
  * - Fixing any parameter but the last shifts its Jacobian, so it only ever sees the free ones.

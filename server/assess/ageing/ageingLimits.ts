@@ -52,7 +52,7 @@ export function parseEndOfLife(text: string, ratedCapacityAh: number | null): En
     };
   }
   throw new RangeError(
-    `"${text}" is no end of life; write for example 80%, 80%-of-rated, 80%-of-first, 0.88Ah, 200% or 0.05ohm`,
+    `"${text}" is not an end of life; write for example 80%, 80%-of-rated, 80%-of-first, 0.88Ah, 200% or 0.05ohm`,
   );
 }
 

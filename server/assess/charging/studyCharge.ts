@@ -20,6 +20,7 @@ import { chargeSetupOf, type PreparedStudy } from './chargeSetupOf.ts';
 import { oneTemperatureRange } from './oneTemperature.ts';
 import { presentCharge, timeKey } from './presentCharge.ts';
 import { measuredTemperatures, PLATING_CAUTION_BELOW_C, ruledRates } from './ruledRates.ts';
+import { slowPolarisationError } from './slowPolarisation.ts';
 import { hasUncertainty, studyWarnings } from './studyWarnings.ts';
 
 export interface StudyProgress {
@@ -68,10 +69,11 @@ function answer(description: ChargeStudyDescription, progress: StudyProgress): C
     monteCarlo: answerMonteCarlo(description, prepared, progress),
     rateTable: answerRateTable(description, prepared),
   };
+  const slowError = slowPolarisationError(setup, charge);
   return {
     ...result,
     cautions: cautionsOf(description, result),
-    warnings: studyWarnings(description, result, prepared.oneC),
+    warnings: studyWarnings(description, result, prepared.oneC, slowError === null ? [] : [slowError]),
     asked: askedOf(description),
   };
 }

@@ -1,3 +1,4 @@
+import { LEAST_HYSTERESIS_K } from '../../../fitting/charging/temperatureZones.ts';
 import type { ChargeNote, ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type { ChargeStudyResult } from '../../contract/chargeStudyResult.ts';
 import { oneTemperatureRange } from './oneTemperature.ts';
@@ -6,14 +7,16 @@ type Answered = Pick<ChargeStudyResult, 'limits' | 'phases' | 'endReason' | 'cel
 
 /**
  * What limits the worth of a result: the notes on its parameters, and what description and computation show. A note of the
- * description stands for the one of the same code that would be found again.
+ * description replaces the one of the same code that would be found again.
  *
  * @param oneC the current of one C, A
+ * @param computed what was found by computing more than the charge
  */
 export function studyWarnings(
   description: ChargeStudyDescription,
   result: Answered,
   oneC: number,
+  computed: readonly ChargeNote[] = [],
 ): ChargeNote[] {
   const notes = description.notes ?? [];
   const found = [
@@ -22,7 +25,9 @@ export function studyWarnings(
     ...converterWarnings(description),
     ...cutWarnings(description, result, oneC),
     ...pauseWarnings(result),
+    ...edgeWarnings(description, result),
     ...spreadWarnings(description),
+    ...computed,
   ];
   return [...notes, ...found.filter(({ code }) => notes.every((note) => note.code !== code))];
 }
@@ -130,11 +135,32 @@ function spreadWarnings(description: ChargeStudyDescription): ChargeNote[] {
   ];
 }
 
+/** A shorter pause is not worth a sentence. */
+const SHORTEST_PAUSE_MIN = 0.05;
+
+/** Without hysteresis a cell stays at the edge of a zone, and the current is the one that holds it there. */
+function edgeWarnings(
+  { zoneHysteresisK, cells }: ChargeStudyDescription,
+  { limits }: Answered,
+): ChargeNote[] {
+  if (zoneHysteresisK >= LEAST_HYSTERESIS_K) return [];
+  const held = limits.filter(
+    ({ limit, cell, startTimeS, endTimeS }) =>
+      (limit === 'zone-current' || limit === 'zone-no-charge') && cell !== null && endTimeS - startTimeS > 60,
+  );
+  return held.map(({ cell, startTimeS, endTimeS }) => ({
+    code: 'held-at-zone-edge',
+    message:
+      `${cells[cell ?? 0].name}: from ${(startTimeS / 60).toFixed(1)} to ${(endTimeS / 60).toFixed(1)} min a temperature zone holds the charge. ` +
+      'Where the cell stays at the edge of the zone, the current goes to and fro between those of both sides; its mean holds the cell there.',
+  }));
+}
+
 function pauseWarnings({ limits, phases, endReason }: Answered): ChargeNote[] {
   const found: ChargeNote[] = [];
   const paused = phases.filter((phase) => phase.kind === 'paused');
-  if (paused.length > 0) {
-    const minutes = paused.reduce((sum, phase) => sum + phase.endTimeS - phase.startTimeS, 0) / 60;
+  const minutes = paused.reduce((sum, phase) => sum + phase.endTimeS - phase.startTimeS, 0) / 60;
+  if (minutes > SHORTEST_PAUSE_MIN) {
     const voltage = limits.some(
       ({ limit, startTimeS }) =>
         limit === 'zone-voltage' && paused.some((phase) => phase.startTimeS === startTimeS),

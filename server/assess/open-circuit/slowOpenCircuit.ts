@@ -19,7 +19,7 @@ const LAST_ROW_V = 0.02;
  *
  * Where charge and discharge moved unlike amounts, the curve is that of the discharge alone.
  *
- * @param cutoffVoltageV null: whether a discharge ended empty is told by its amount alone
+ * @param cutoffVoltageV null: whether a discharge ended empty is decided by its amount alone
  */
 export function findSlowCurve(
   record: RecordColumns,

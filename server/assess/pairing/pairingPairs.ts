@@ -9,7 +9,7 @@ import type { PairConsequences, PairDifference, ProposedPair } from '../../contr
 import type { CellToPair } from './cellToPair.ts';
 import type { ResolvedFeature } from './pairingFeatures.ts';
 
-/** Coverage of about 95 % (JCGM 100:2008, 6.3.3): a smaller increase is not told from nothing. */
+/** Coverage of about 95 % (JCGM 100:2008, 6.3.3): a smaller increase is not significant. */
 const COVERAGE = 2;
 
 /** A pair of cells with what is known about it besides their values. */
@@ -87,7 +87,7 @@ function describeDifference(
   };
 }
 
-/** The feature that stands for the resistance under load: measured on charge before others, DC before ohmic and AC. */
+/** The feature that represents the resistance under load: measured on charge before others, DC before ohmic and AC. */
 export function resistanceFeature(features: readonly ResolvedFeature[]): number {
   const rank = ({ used }: ResolvedFeature) => {
     const order = ['resistance', 'ohmic-resistance', 'impedance-1khz'].indexOf(used.quantity);

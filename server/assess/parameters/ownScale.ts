@@ -1,4 +1,24 @@
+import type { Measurement } from '../../contract/measurements.ts';
 import type { CircuitTable } from '../../contract/parameterSet.ts';
+
+type Capacity = Pick<Measurement, 'quantity' | 'value' | 'cycle' | 'excludedReason'>;
+
+/**
+ * The cell's own capacity at an age: of the capacities that count the one measured nearest to a cycle, the later of two as
+ * near, the newest of one cycle; a cycle that is not stated is a new cell's. Null where none was measured.
+ */
+export function capacityAtAge<T extends Capacity>(
+  measurements: readonly T[],
+  cycle: number | null,
+): T | null {
+  const away = (one: T) => Math.abs((one.cycle ?? 0) - (cycle ?? 0));
+  return measurements
+    .filter((m) => m.quantity === 'capacity' && m.value !== null && m.excludedReason === null)
+    .reduce<T | null>((best, m) => {
+      if (best === null || away(m) < away(best)) return m;
+      return away(m) === away(best) && (m.cycle ?? 0) >= (best.cycle ?? 0) ? m : best;
+    }, null);
+}
 
 /** How a record counted its state of charge: from where, and in parts of which capacity. */
 export interface CountedSoc {

@@ -13,7 +13,7 @@ export function credibleOhm<T extends MaybeOhm>(found: T): T {
   return reason === null ? found : { ...found, valueOhm: null, standardUncertaintyOhm: null, reason };
 }
 
-/** Why a circuit is not one of a cell, or cannot be told from the data; null where it is sound. */
+/** Why a circuit is not one of a cell, or is not determined by the data; null where it is sound. */
 export function circuitFault(fit: CircuitFit): 'not-positive' | 'undetermined' | null {
   const values = [fit.r0Ohm, fit.r1Ohm, fit.tau1S, fit.r2Ohm, fit.tau2S, fit.r3Ohm, fit.tau3S];
   return wrong(values, [

@@ -89,7 +89,7 @@ function addPulses({ pulses, unanswered, circuits, finding }: PulseFindings, add
   if (circuits.deadS > 0) {
     add(
       'unsettled-readings',
-      `Current and voltage take ${circuits.deadS.toFixed(2)} s to settle together after an edge; the circuit fits leave those readings out, so nothing quicker can be told from R0.`,
+      `Current and voltage take ${circuits.deadS.toFixed(2)} s to settle together after an edge; the circuit fits leave those readings out, so nothing faster can be separated from R0.`,
     );
   }
 }

@@ -1,4 +1,5 @@
 import { loadPolarisation } from '../../../fitting/open-circuit/loadPolarisation.ts';
+import { type RestAfterLoad, slowRelaxation } from '../../../fitting/open-circuit/slowRelaxation.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
@@ -15,9 +16,12 @@ export function presentRestPolarisations({
   const { timeS, voltageV, currentA } = record;
   const { steps, voltageResolutionV, voltageNoiseV } = finding;
   const errorV = Math.max(voltageNoiseV, voltageResolutionV / Math.sqrt(12));
-  return steps.flatMap((step, stepIndex) => {
+  const rests: RestAfterLoad[] = [];
+  let beforeEndS: number | null = null;
+  const polarisations = steps.flatMap((step, stepIndex) => {
     const load = steps[stepIndex - 1];
     if (load === undefined || step.kind !== 'rest' || load.kind !== 'constant-current') return [];
+    if (step.clockRestarted) beforeEndS = null;
     if (step.clockRestarted || load.end !== step.start) return [];
     const endS = timeS[load.end - 1];
     const [loadS, restS] = [endS - timeS[load.start], timeS[step.end - 1] - endS];
@@ -26,14 +30,13 @@ export function presentRestPolarisations({
     let last = load.end - 1;
     while (last > load.start && Math.abs(currentA[last] - load.currentA) > 0.02 * Math.abs(load.currentA))
       last--;
-    const found = loadPolarisation(
-      timeS.subarray(step.start, step.end).map((time) => time - endS),
-      voltageV.subarray(step.start, step.end),
-      voltageV[last],
-      load.currentA,
-      errorV,
-    );
+    const since = timeS.subarray(step.start, step.end).map((time) => time - endS);
+    const voltages = voltageV.subarray(step.start, step.end);
+    const found = loadPolarisation(since, voltages, voltageV[last], load.currentA, errorV);
     if (found === null) return [];
+    const sinceBeforeS = beforeEndS === null ? null : timeS[load.start] - beforeEndS;
+    rests.push({ timeS: since, voltageV: voltages, currentA: load.currentA, loadS, sinceBeforeS });
+    beforeEndS = endS;
     return [
       {
         stepIndex,
@@ -46,4 +49,9 @@ export function presentRestPolarisations({
       },
     ];
   });
+  const terms = slowRelaxation(rests, errorV);
+  return polarisations.map((one, k) => ({
+    ...one,
+    slow: terms.map(({ tauS, resistanceOhm }) => ({ tauS, resistanceOhm: resistanceOhm[k] })),
+  }));
 }

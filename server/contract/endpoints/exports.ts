@@ -1,13 +1,20 @@
 import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
-import { createExport, exportEntry, exportPage, exportQuery, parameterSetParameters } from '../exports.ts';
+import {
+  createExport,
+  exportEntry,
+  exportPage,
+  exportQuery,
+  parameterSetParameters,
+  parameterSetQuery,
+} from '../exports.ts';
 import { job } from '../jobs.ts';
 import { parameterOrigin, parameterSet } from '../parameterSet.ts';
 
 export const exportEndpoints = {
   'GET /exports': {
     tag: 'Exports',
-    summary: 'What was handed out, newest first',
+    summary: 'Files exported earlier, newest first',
     query: exportQuery,
     answer: exportPage,
   },
@@ -44,6 +51,7 @@ export const exportEndpoints = {
     summary:
       'The parameter set of a cell, pair, stack, lot, pairing or cell type, as an export would hold it now',
     params: parameterSetParameters,
+    query: parameterSetQuery,
     answer: parameterSet,
   },
   'GET /parameter-sets/{kind}/{id}/origin': {

@@ -14,7 +14,7 @@ export interface Workbook {
   readonly from1904: boolean;
 }
 
-/** Columns beyond this are no table. */
+/** More columns than this are not a table. */
 const maxColumns = 2000;
 /** Empty rows before a row that a sheet may have; each becomes a line. */
 const maxGap = 100_000;
@@ -89,7 +89,7 @@ async function dateStyles(open: Open): Promise<boolean[]> {
   return styles;
 }
 
-/** A format with letters of date or time outside quotes, escapes and brackets. `[h]:mm` counts hours and is no date. */
+/** A format with letters of date or time outside quotes, escapes and brackets. `[h]:mm` counts hours and is not a date. */
 function showsDate(format: string): boolean {
   const bare = format.replace(/"[^"]*"|\\.|\[[^\]]*\]/g, '');
   return /[ymdhs]/i.test(bare) && !/\[[hms]+\]/i.test(format);

@@ -16,7 +16,7 @@ export interface ZippedFile {
 }
 
 /**
- * The files of a zip in their order; null where the file is no zip, or is a spreadsheet.
+ * The files of a zip in their order; null where the file is not a zip, or is a spreadsheet.
  *
  * @throws RefusedFile `corrupt-compression`
  */

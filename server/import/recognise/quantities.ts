@@ -137,7 +137,7 @@ export function uncertaintyBeside(columns: readonly NamedColumn[], column: Named
 /**
  * What a column holds by its name and the unit it states.
  *
- * @returns null for a column that is no measured quantity of a cell
+ * @returns null for a column that is not a measured quantity of a cell
  */
 export function recogniseQuantity({ name, unit }: NamedColumn): RecognisedQuantity | null {
   if (isUncertainty(name) || notMeasured.test(name)) return null;

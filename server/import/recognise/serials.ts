@@ -6,7 +6,7 @@ const serial =
 export const serialNames = new RegExp(`^(${serial})$`);
 /** In a table with a row for each cell a plain id or name can be nothing else. */
 export const serialNamesOfTable = new RegExp(`^(${serial}|id|name|code|number|no)$`);
-/** In measured samples the instrument's channel stands for the cell where nothing else does. */
+/** In measured samples the instrument's channel identifies the cell where nothing else does. */
 export const serialOrChannelNames = new RegExp(`^(${serial}|channel|channel no|chan)$`);
 
 /** A running number gives way to a serial proper where a table has both. */

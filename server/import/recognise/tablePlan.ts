@@ -124,7 +124,7 @@ export function serialColumn(
   return conditionPlaces(columns, head, chosen).serialAt;
 }
 
-/** Columns that a table's rows are told apart by, and their conditions; -1 where there is none. */
+/** Columns that a table's rows are distinguished by, and their conditions; -1 where there is none. */
 function conditionPlaces(
   columns: readonly NamedColumn[],
   table: Pick<TableFile, 'header' | 'dialect'>,

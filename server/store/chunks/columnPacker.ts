@@ -129,7 +129,7 @@ export class ColumnPacker {
     }
   }
 
-  /** Index of the first value that is no integer at this scale, or -1. */
+  /** Index of the first value that is not an integer at this scale, or -1. */
   private scaleBlock(values: Float64Array, at: number, count: number, fresh: boolean): number {
     const { integers } = this;
     const factor = powersOfTen[this.scale];

@@ -16,7 +16,7 @@ export const deltaFlag = 64;
 /** An extension byte follows: a new scale in its low five bits, and the two flags below. */
 export const extendedFlag = 128;
 export const scaleMask = 31;
-/** The value before the block is stated anew (chunk begins, or the scale changed). */
+/** The value before the block is stated again (chunk begins, or the scale changed). */
 export const restartFlag = 32;
 /** 128 bits follow that say which zeros are negative. */
 export const negativeZeroFlag = 64;

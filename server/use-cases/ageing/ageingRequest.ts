@@ -7,7 +7,7 @@ import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findLot } from '../../store/lots.ts';
 
-/** What an assessment is asked of, as far as it can be told before anything is computed. */
+/** The subject of an assessment, checked before anything is computed. */
 export interface AgeingRequest {
   readonly lot: Lot;
   readonly cellType: CellType;
@@ -42,7 +42,7 @@ function readLimits(settings: AgeingSettingsInput, rated: number): EndOfLife[] |
         fieldError(
           `endOfLife.${i}`,
           text,
-          'this is no end of life',
+          'this is not an end of life',
           '80%-of-rated, 80%-of-first, 0.88Ah, 200% or 0.05ohm',
         ),
       ]);

@@ -42,7 +42,7 @@ export async function readCellTypeChargeRates(context: Context, id: number): Pro
     const entries = computedRates(representative, limits);
     return tableOf({ subject, ratedCapacityAh, limits, representative, entries });
   }
-  // A rating above the usual rate is no recommendation to use it without knowing the cells.
+  // A rating above the usual rate does not recommend its use without knowing the cells.
   const usual = { ...limits, maxRateC: Math.min(limits.maxRateC, chemistry.usualChargeRateC) };
   const ratingBinds = limits.maxRateBasis === 'datasheet' && limits.maxRateC <= chemistry.usualChargeRateC;
   const entries = commonPracticeRates(

@@ -53,7 +53,7 @@ async function present(context: Context, fit: StoredFit): Promise<CellHeatBalanc
       heatCapacityJPerK: cellType.heatCapacityJPerK,
       heatTransferWPerK: cellType.heatTransferWPerK,
     },
-    // A cell that gives off no heat at all was not told apart from one in a perfect shelter: nothing to take over.
+    // A cell that gives off no heat at all cannot be distinguished from one in a perfect shelter: nothing to take over.
     takeOver:
       heatCapacityJPerK === null || heatTransferWPerK === null || heatTransferWPerK === 0
         ? null

@@ -13,7 +13,7 @@ import { findWarningSigns } from '../register/findWarningSigns.ts';
 import { fitsOf } from './chargeStudySubject.ts';
 import { usableHeatBalance } from './readHeatBalance.ts';
 
-/** A fitted cell that stands for its type, as a study takes it. */
+/** A fitted cell that represents its type, as a study takes it. */
 export interface Representative {
   readonly about: RepresentativeCell;
   readonly cell: ChargeCellDescription;
@@ -27,7 +27,7 @@ const USUAL_DURATION_S = 10;
 const MOST_TRIED = 12;
 
 /**
- * The cell that stands for its type: of the lot entered last that has fitted cells in use without a warning sign, the one at
+ * The cell that represents its type: of the lot entered last that has fitted cells in use without a warning sign, the one at
  * the middle of their resistances (of two, the higher), or the nearest to it that can be simulated. Null where no cell of the
  * type can be.
  */

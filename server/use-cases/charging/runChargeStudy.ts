@@ -9,7 +9,7 @@ import { readChargeStudy } from './readChargeStudy.ts';
 /**
  * Computes a kept study and stores its result, or why there is none. Computing it again gives the same result.
  *
- * @param tell told of the draws of a spread; what it throws ends the run and leaves the study without a result
+ * @param tell receives the draws of a spread; what it throws ends the run and leaves the study without a result
  * @throws Refusal as {@link studyCharge}
  */
 export async function runChargeStudy(

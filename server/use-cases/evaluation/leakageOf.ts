@@ -29,7 +29,7 @@ const WORST_SLOPE_SHARE = 1;
 
 /**
  * Leakage equivalent of a rest: drift over the slope of the cell's open-circuit curve, at the SOC that the rest's voltage
- * has on it, times the cell's capacity. The curve is the one that stands for the cell (openCircuitOf), the capacity the
+ * has on it, times the cell's capacity. The curve is the one that represents the cell (openCircuitOf), the capacity the
  * measured one of the highest cycle. Uncertainty: drift, capacity and slope together; not the room's temperature.
  */
 export async function leakageOf(context: Context, cellId: number, rest: RestResult): Promise<Leakage> {

@@ -20,7 +20,7 @@ export async function readFittedPulse(context: Context, testId: number, index: n
   const { evaluation } = await readEvaluation(context, testId);
   const stored = await findRecord(context.store, testId);
   if (!stored) throw notFound('record of test', testId);
-  if (evaluation.kind !== 'pulse') throw new Refusal('not-found', `Test ${testId} is no pulse test.`);
+  if (evaluation.kind !== 'pulse') throw new Refusal('not-found', `Test ${testId} is not a pulse test.`);
   const { result } = evaluation;
   const circuit = result.pulses[index]?.circuit;
   if (!circuit) {

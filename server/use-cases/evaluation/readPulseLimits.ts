@@ -29,7 +29,7 @@ export async function readPulseLimits(
       fieldError('socMax', window.socMax, 'is not above socMin', `more than ${window.socMin}`),
     ]);
   const { evaluation, fit } = await readEvaluation(context, testId);
-  if (evaluation.kind !== 'pulse') throw new Refusal('not-found', `Test ${testId} is no pulse test.`);
+  if (evaluation.kind !== 'pulse') throw new Refusal('not-found', `Test ${testId} is not a pulse test.`);
   const { result } = evaluation;
   const { minVoltageV, maxVoltageV } = result.settings;
   const cell = await findCell(context.store, (await findTest(context.store, testId))?.cellId ?? 0);

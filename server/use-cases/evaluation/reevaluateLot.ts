@@ -24,7 +24,7 @@ export interface LotReevaluation {
   readonly changed: readonly ChangedMeasurement[];
 }
 
-/** Differences beyond this are listed: what is left of the last digits by another order of summing is no change. */
+/** Larger differences are listed: a last digit that another order of summing changes does not count. */
 const relativeDifference = 1e-9;
 const listedAtMost = 10_000;
 
@@ -62,7 +62,7 @@ function alike(a: number | null, b: number | null): boolean {
   return Math.abs(a - b) <= relativeDifference * Math.max(Math.abs(a), Math.abs(b));
 }
 
-/** The valid measurements of a lot's evaluations by what they are of; equal ones are told apart by their order. */
+/** The valid measurements of a lot's evaluations by what they are of; equal ones are distinguished by their order. */
 async function readValid(context: Context, lotId: number): Promise<Map<string, EvaluatedMeasurement>> {
   return new Map(
     (await listEvaluatedMeasurements(context.store, lotId)).map((row) => [

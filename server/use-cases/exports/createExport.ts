@@ -10,7 +10,7 @@ export async function createExport(context: Context, request: CreateExport): Pro
   return recordExport(context, request, await writeExport(context, request));
 }
 
-/** Records that a written export was handed out, with its bytes. */
+/** Records that a written export was downloaded, with its bytes. */
 export async function recordExport(
   context: Context,
   request: CreateExport,

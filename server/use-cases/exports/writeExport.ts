@@ -17,7 +17,7 @@ import { chargeProfile } from '../../export/chargeProfile.ts';
 import { circuitSubjectOf } from '../../export/circuitSubject.ts';
 import { csvPackage } from '../../export/csvPackage.ts';
 import { fileNamePart } from '../../export/names.ts';
-import { parametersJson } from '../../export/parametersJson.ts';
+import { compactParametersJson, parametersJson } from '../../export/parametersJson.ts';
 import { recordCsvParts } from '../../export/recordCsv.ts';
 import { recordParquet } from '../../export/recordParquet.ts';
 import { ExportRefused } from '../../export/refusal.ts';
@@ -29,7 +29,7 @@ import { findStoredStudy, listRecordTestIds } from '../../store/parameterSources
 import { readParameters } from '../parameters/readParameters.ts';
 import { countSamples, readExportRecord } from './readExportRecord.ts';
 
-/** A file ready to be handed out. */
+/** A file ready to download. */
 export interface WrittenExport {
   readonly fileName: string;
   readonly mediaType: string;
@@ -38,6 +38,7 @@ export interface WrittenExport {
 
 const fileKinds: Readonly<Record<ExportFormat, readonly [ending: string, mediaType: string]>> = {
   'parameters-json': ['parameters.json', 'application/json'],
+  'parameters-compact-json': ['parameters-compact.json', 'application/json'],
   'csv-package': ['package.zip', 'application/zip'],
   'spice-subcircuit': ['circuit.lib', 'text/plain; charset=utf-8'],
   'spice-test-bench': ['charge.cir', 'text/plain; charset=utf-8'],
@@ -95,6 +96,8 @@ async function writeParameters(
   switch (request.format) {
     case 'parameters-json':
       return parametersJson(set);
+    case 'parameters-compact-json':
+      return compactParametersJson(set);
     case 'csv-package': {
       const tests = request.withRecords
         ? await listRecordTestIds(

@@ -34,7 +34,7 @@ export async function filesOf(path: string, name = basename(path)): Promise<Offe
 /**
  * Takes files one after the other, each whole or not at all; one that is refused does not stop the others.
  *
- * @param tell is told the share done and a sentence; may throw to stop: files taken by then stay
+ * @param tell receives the share done and a sentence; may throw to stop: files imported by then stay
  */
 export async function importFiles(
   context: ImportContext,

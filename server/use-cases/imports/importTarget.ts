@@ -2,26 +2,26 @@ import type { Context } from '../../context.ts';
 import type { ImportOptions } from '../../contract/import.ts';
 import type { PlausibleLimits } from '../../import/limits.ts';
 import type { RunSummary } from '../../import/runSummary.ts';
-import type { SqlStore } from '../../store/store.ts';
+import type { Store } from '../../store/store.ts';
 import type { nameParts } from './nameParts.ts';
 import type { LookedAtRows } from './recordStage.ts';
 import type { TakenFile } from './takenFile.ts';
 
 /** What an import needs of a context; a worker thread has no more than this. */
 export interface ImportContext {
-  readonly store: SqlStore;
+  readonly store: Store;
   readonly now: Context['now'];
   readonly actor: Pick<Context['actor'], 'name'>;
 }
 
-/** What the kinds of files have in common: the file's place in the database, and what its name and options told. */
+/** What the kinds of files have in common: the file's place in the database, and what its name and options state. */
 export interface ImportTarget {
   readonly context: ImportContext;
   readonly options: ImportOptions;
   readonly name: string;
   /** Null only where a preview is asked for without a lot. */
   readonly lotId: number | null;
-  /** True for a preview: nothing is stored, and a cell that nobody has named yet is no fault. */
+  /** True for a preview: nothing is stored, and a cell that is not named yet is not an error. */
   readonly looking: boolean;
   readonly limits: Partial<PlausibleLimits>;
   readonly at: string;

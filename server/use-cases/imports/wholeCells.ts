@@ -33,7 +33,7 @@ export class WholeCells {
     return { head, keep: (fields) => !this.refused.has(fields[at] ?? '') };
   }
 
-  /** Notes which cell a refusal belongs to. @returns false where it is no single cell's */
+  /** Notes which cell a refusal belongs to. @returns false where it does not belong to a single cell */
   async note(error: RefusedFile, head: TableHead): Promise<boolean> {
     const { row } = error.refusal;
     const at = this.cellAt(head);

@@ -21,7 +21,7 @@ const SIGNIFICANT = 0.05;
  * listed repeatedly, by analysis of variance (cells random, one fixture). An outlier of the lot (as its judgement has it) does not enter its spread,
  * which it alone would widen so far that any fixture looked good. The ratio of repeatability to total spread is good up to
  * 10 % and limited up to 30 % (AIAG, Measurement Systems Analysis, 4th ed.; the figures from memory); where the cells of
- * the study cannot be told from chance it is not enough.
+ * the study may be chance it is not enough.
  *
  * @throws Refusal `not-found`: no such lot; `invalid-request`: no such column
  */

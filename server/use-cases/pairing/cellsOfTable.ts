@@ -212,7 +212,7 @@ function takenFor(table: CellTable, feature: CriterionFeature): QuantityColumn |
   return fitting[0] ?? null;
 }
 
-/** A column that is no quantity of the table is read in the unit it states, and as it stands where it states none. */
+/** A column that is not a quantity of the table is read in the unit it states, and as it stands where it states none. */
 function ownScale(file: TableFile, at: number): number {
   const unit = nameColumns(file.header, file.units)[at].unit;
   return unit === null ? 1 : unit.multiply / unit.divide;

@@ -23,7 +23,7 @@ import { listAcceptedCells } from '../../store/pairings.ts';
 import { findWarningSigns } from '../register/findWarningSigns.ts';
 import { type Reduction, temperatureReduction } from '../temperature/temperatureReduction.ts';
 
-/** A cell of the run beside the stored things it stands for. */
+/** A cell of the run beside the stored things it represents. */
 export interface CollectedCell {
   readonly stored: Cell;
   readonly toPair: CellToPair;

@@ -44,7 +44,7 @@ export async function swapPairs(
         cost: detail.cost,
         detailJson: JSON.stringify(detail),
       });
-      // A decision belongs to the cells it was made about: the new pair is to be decided anew.
+      // A decision belongs to the cells it was made about: the new pair needs a decision of its own.
       if (row.state !== 'proposed') await setPairState(context.store, row.id, 'proposed', null);
     }
     await insertAudit(context.store, {

@@ -1,11 +1,12 @@
 import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/parameterTable.ts';
 import { ENOUGH_OF_STATES } from '../../assess/parameters/mostTellingFirst.ts';
-import { onOwnScale } from '../../assess/parameters/ownScale.ts';
+import { capacityAtAge, onOwnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';
 import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
 import { listOpenCircuitCurves } from '../../store/fits.ts';
+import { listCellMeasurements } from '../../store/measurements.ts';
 
-/** The open-circuit curve that stands for a cell, and the evaluation it came from. */
+/** The open-circuit curve that represents a cell, and the evaluation it came from. */
 export interface CellOpenCircuit {
   readonly curve: OpenCircuitCurve;
   readonly fitId: number;
@@ -28,14 +29,9 @@ const sources: readonly OpenCircuitCurve['source'][] = [
  * 25 °C (a test that states none is taken to be there), of these those that span about as much of the states of charge
  * as any, so that a short repeat does not displace a whole one, of these a slow discharge and charge averaged before the
  * rests between pulses before a single direction, of these the newest. Null where no test gave a curve.
- *
- * @param ownCapacityAh the cell's capacity: rests of a record that counted in parts of another are put on its scale
+ * Rests of a record that counted in parts of another capacity are put on the cell's own scale at their age.
  */
-export async function openCircuitOf(
-  context: Context,
-  cellId: number,
-  ownCapacityAh: number | null = null,
-): Promise<CellOpenCircuit | null> {
+export async function openCircuitOf(context: Context, cellId: number): Promise<CellOpenCircuit | null> {
   const found = (await listOpenCircuitCurves(context.store, cellId)).flatMap((row) => {
     const curve = openCircuitCurve.safeParse(JSON.parse(row.curveJson));
     return curve.success ? [{ ...row, curve: curve.data }] : [];
@@ -60,7 +56,9 @@ export async function openCircuitOf(
       sources.indexOf(a.curve.source) - sources.indexOf(b.curve.source) ||
       b.fitId - a.fitId,
   );
-  const [{ curve, fitId, testId, temperatureC, startSoc, countedAh }] = found;
+  const [{ curve, fitId, testId, temperatureC, cycle, startSoc, countedAh }] = found;
+  const ownCapacityAh =
+    capacityAtAge(await listCellMeasurements(context.store, cellId), cycle)?.value ?? null;
   // A slow discharge and charge takes its own ends as empty and full.
   const scale =
     curve.source === 'rests'

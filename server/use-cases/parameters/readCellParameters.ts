@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { mostTellingFirst } from '../../assess/parameters/mostTellingFirst.ts';
-import { onOwnScale, tableOnScale } from '../../assess/parameters/ownScale.ts';
+import { capacityAtAge, onOwnScale, tableOnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';
 import { type AgeingLimit, ageingCell } from '../../contract/ageingResult.ts';
 import { type AgeingTrack, ageingQuantityName } from '../../contract/ageingTrack.ts';
@@ -20,8 +20,9 @@ import { openCircuitOf } from './openCircuitOf.ts';
 export async function readCellParameters(context: Context, cell: Cell): Promise<CellParameters> {
   const measurements = await listCellMeasurements(context.store, cell.id);
   const capacity = presentCapacity(measurements);
-  const openCircuit = await openCircuitOf(context, cell.id, capacity.value);
+  const openCircuit = await openCircuitOf(context, cell.id);
   const leftOut: CellParameters['leftOut'] = [];
+  const { circuits, scales } = await readCircuits(context, cell.id, measurements, leftOut);
   return {
     id: cell.id,
     serial: cell.serial,
@@ -29,21 +30,22 @@ export async function readCellParameters(context: Context, cell: Cell): Promise<
     stateReason: cell.stateReason,
     lot: { id: cell.lotId, name: cell.lotName },
     capacity,
-    measurements: measurements.map(measurementOf),
+    measurements: measurements.map((m) => measurementOf(m, scales.get(m.fitId ?? -1))),
     openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
-    circuits: await readCircuits(context, cell.id, capacity.value, leftOut),
+    circuits,
     ageing: await readAgeing(context, cell, leftOut),
     leftOut,
   };
 }
 
-function measurementOf(m: Measurement): ParameterMeasurement {
+/** @param scale of the record it came from, onto the cell's own capacity */
+function measurementOf(m: Measurement, scale: (soc: number) => number = (soc) => soc): ParameterMeasurement {
   return {
     id: m.id,
     quantity: m.quantity,
     result: parameterOf(m),
     condition: {
-      soc: m.soc,
+      soc: m.soc === null ? null : scale(m.soc),
       temperatureC: m.temperatureC,
       direction: m.direction,
       durationS: m.durationS,
@@ -88,15 +90,16 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
 }
 
 /**
- * Circuit tables of a cell's pulse tests, their states of charge in parts of the cell's own capacity; of those at one
- * temperature the one that speaks comes last.
+ * Circuit tables of a cell's pulse tests, their states of charge in parts of the cell's own capacity at the age of the test;
+ * of those at one temperature the one that speaks comes last. `scales` are those of the evaluations, by fit.
  */
 async function readCircuits(
   context: Context,
   cellId: number,
-  ownCapacityAh: number | null,
+  measurements: readonly Measurement[],
   leftOut: CellParameters['leftOut'],
-): Promise<CellParameters['circuits']> {
+): Promise<{ circuits: CellParameters['circuits']; scales: Map<number, (soc: number) => number> }> {
+  const scales = new Map<number, (soc: number) => number>();
   const tested = (
     await inOrder(await listCellTestFits(context.store, cellId, 'pulse'), async (fit) => {
       const test = fit.testId === null ? null : await findTest(context.store, fit.testId);
@@ -106,13 +109,16 @@ async function readCircuits(
       if (result === null) return [];
       const tables = circuitTablesOf(result, { fitId: fit.id, testId, temperatureC });
       const { startSoc, ratedCapacityAh: capacityAh } = result.settings;
+      const ownCapacityAh = capacityAtAge(measurements, cycle)?.value ?? null;
       const scale = onOwnScale({ startSoc, capacityAh }, ownCapacityAh);
+      scales.set(fit.id, scale);
       return tables.map((table) => ({ ...tableOnScale(table, scale), testId, cycle }));
     })
   ).flat();
-  return mostTellingFirst(tested)
+  const circuits = mostTellingFirst(tested)
     .reverse()
     .map(({ cycle: _, ...table }) => table);
+  return { circuits, scales };
 }
 
 /** What is read of the stored assessment of a cell. */

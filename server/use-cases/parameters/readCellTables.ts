@@ -5,6 +5,7 @@ import {
   tabulate,
 } from '../../../fitting/circuit/parameterTable.ts';
 import { mostTellingFirst, type TestedCircuit } from '../../assess/parameters/mostTellingFirst.ts';
+import { capacityAtAge, onOwnScale, tableOnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';
 import {
   type CellTable,
@@ -19,6 +20,7 @@ import { circuitTablesOf } from '../../export/pulseTables.ts';
 import { inOrder } from '../../inOrder.ts';
 import { findCell } from '../../store/cells.ts';
 import { listCellTestFits } from '../../store/fits.ts';
+import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
 
 /** The circuit table of one evaluated test at its temperature. */
@@ -69,6 +71,7 @@ async function circuitsOf(
   context: Context,
   cellId: number,
 ): Promise<(Omit<Circuit, 'temperatureC'> & { temperatureC: number | null })[]> {
+  const measurements = await listCellMeasurements(context.store, cellId);
   return mostTellingFirst(
     (
       await inOrder(await listCellTestFits(context.store, cellId, 'pulse'), async (fit) => {
@@ -76,8 +79,11 @@ async function circuitsOf(
         if (test === null) return [];
         const origin = { fitId: fit.id, testId: test.id };
         const result = evaluatedPulseRecord.parse(JSON.parse(fit.resultJson));
+        const { startSoc, ratedCapacityAh: capacityAh } = result.settings;
+        const own = capacityAtAge(measurements, test.cycle)?.value ?? null;
+        const scale = onOwnScale({ startSoc, capacityAh }, own);
         return circuitTablesOf(result, { ...origin, temperatureC: test.temperatureC }).map((table) => ({
-          ...table,
+          ...tableOnScale(table, scale),
           ...origin,
           cycle: test.cycle,
         }));

@@ -38,7 +38,7 @@ async function longestPulseTest(address: string): Promise<number> {
   );
   const duration = (t: (typeof items)[number]) => t.record?.durationS ?? 0;
   const [longest] = [...items].sort((a, b) => duration(b) - duration(a));
-  if (longest === undefined) throw new Error('There is no pulse test.');
+  if (longest === undefined) throw new Error('There is not a pulse test.');
   return longest.id;
 }
 

@@ -36,10 +36,10 @@ describe.skipIf(withoutBrowser || sharedIsMissing(record))('a first-time user wi
       lot: 'Bench cells',
     });
 
-    await page.getByText('What the files do not say themselves').click();
+    await page.getByText('Details missing from the files').click();
     await page.getByLabel('Kind of test').selectOption('pulse');
     await page.setInputFiles('input[type=file]', sharedPath(record));
-    await page.getByText('nothing says which cell this is of').waitFor();
+    await page.getByText('this file does not name its cell').waitFor();
     await page.getByLabel('Serial of the cell of this file').fill('PF-1');
     await page.getByLabel('Serial of the cell of this file').press('Enter');
     await page.getByText('Creates the cell PF-1').waitFor();

@@ -33,7 +33,7 @@ describe.skipIf(withoutBrowser)('the job by keyboard alone', () => {
     const skip = page.getByRole('link', { name: 'To the page' });
     expect(await skip.evaluate((e) => e === document.activeElement)).toBe(true);
     await page.keyboard.press('Enter');
-    await tabTo(page, page.getByRole('main').getByRole('link', { name: 'Lots' }), 6);
+    await tabTo(page, page.getByRole('main').getByRole('link', { name: 'Lots', exact: true }), 25);
     await page.keyboard.press('Enter');
     await page.waitForURL(/\/lots$/);
     await settled(page);

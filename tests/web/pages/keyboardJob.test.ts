@@ -74,7 +74,7 @@ describe.skipIf(withoutBrowser)('import, stack, charge study and export by keybo
     await page.keyboard.press('Enter');
     await tabTo(page, page.getByLabel('Conditions of each cell'), 4);
     await page.keyboard.insertText('cell;Temperature (°C)\nQM018;25\nQM019;warm');
-    await page.getByText('Row 3, Temperature: “warm” is no number.').waitFor();
+    await page.getByText('Row 3, Temperature: “warm” is not a number.').waitFor();
     await page.keyboard.press('Control+a');
     const cells = ['QM001', 'QM018', 'QM021', 'QM025', 'QM034', 'QM047'];
     const rows = cells.map((serial, i) => `${serial};${25 + 4 * i}`);

@@ -87,7 +87,7 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
       cutoffV: '3.0',
       lot: 'delivery 7',
     });
-    await page.getByText('What the files do not say themselves').tap();
+    await page.getByText('Details missing from the files').tap();
     await page.getByLabel('Pattern of the file names').fill('{kind}_{cell}_{temperature}C.csv');
     const chooser = page.waitForEvent('filechooser');
     await tapButton('Choose files');
@@ -220,11 +220,12 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
     await isHandy();
     await page.getByRole('link', { name: 'To the charts' }).tap();
     const result = page.getByRole('region', { name: /^Result of/ });
-    await result.locator('summary').filter({ hasText: 'Cautions:' }).tap();
-    await result
-      .getByRole('listitem')
+    const cautions = result.locator('summary').filter({ hasText: 'Cautions:' });
+    await cautions
       .filter({ hasText: 'Watch the voltage of each cell, never only that of the stack.' })
       .waitFor();
+    await cautions.tap();
+    await result.getByRole('listitem').filter({ hasText: 'datasheet' }).first().waitFor();
     await tapButton('Keep the study and answer all questions');
     await page.waitForURL(/charge-studies\/\d+$/);
     await page.getByRole('heading', { name: 'Highest rate that keeps every limit' }).waitFor();

@@ -196,7 +196,7 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
       'partly common',
       'With only the stack voltage watched, a cell is overcharged here',
       `${result?.cells[0].peakVoltageV.toFixed(3)} V`,
-      'What bound the current, and when',
+      'What limited the current, and when',
     ])
       expect(printed.text).toContain(text);
     expect(await cutOff()).toEqual([]);

@@ -25,7 +25,7 @@ describe.skipIf(withoutBrowser || sharedIsMissing(spectra))('measured impedance 
     await page.goto('/import');
     const type = { type: 'NCR18650PF', ratedAh: '2.9', limitV: '4.2', cutoffV: '2.5' };
     await addLot(page, { ...type, lot: 'Bench cells' });
-    await page.getByText('What the files do not say themselves').click();
+    await page.getByText('Details missing from the files').click();
     await page.getByLabel('Serial of the cell').fill('PF-1');
     await page.setInputFiles('input[type=file]', sharedPath(spectra));
     const card = page.getByRole('region', { name: 'eis_25degC.csv' });

@@ -66,7 +66,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
       cutoffV: '3.0',
       lot: 'QM-2200P delivery 7',
     });
-    await page.getByText('What the files do not say themselves').click();
+    await page.getByText('Details missing from the files').click();
     await page.getByLabel('Pattern of the file names').fill('{kind}_{cell}_{temperature}C.csv');
     await page.setInputFiles(
       'input[type=file]',
@@ -222,11 +222,11 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await page.getByRole('main').getByRole('link', { name: 'Charge study' }).click();
     await page.getByRole('region', { name: /^Result of/ }).waitFor({ timeout: 30_000 });
     await page.getByLabel('Rate, C', { exact: true }).fill('1.5');
-    await page.getByText('What bound the current, and when').waitFor();
+    await page.getByText('What limited the current, and when').waitFor();
     await page.getByText('Temperature zones, precharge, stepped taper, regulator').click();
     await page.getByRole('button', { name: 'Add a zone' }).click();
     await page.getByLabel('at most, C').fill('0.7');
-    const bound = page.getByRole('figure', { name: 'What bound the current, and when' });
+    const bound = page.getByRole('figure', { name: 'What limited the current, and when' });
     await bound.getByRole('button', { name: 'Show as a table' }).click();
     await bound
       .getByText(/current of the temperature zone/)

@@ -12,7 +12,7 @@ export async function fetchPageCode<T>(load: () => Promise<T>): Promise<T> {
 }
 
 /**
- * Asks until the server serves pages again, then loads this one anew: after an update its files have other names, and a
+ * Asks until the server serves pages again, then reloads this one: after an update its files have other names, and a
  * browser may remember that a file could not be fetched.
  *
  * @param tried is called after each time without an answer

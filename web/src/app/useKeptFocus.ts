@@ -13,7 +13,7 @@ interface Place {
 
 /**
  * Keeps the focus of those who work by keyboard. What is pressed often goes away (a decision is made, a form opens in
- * its place, another page comes); the browser then drops the focus, and the way through the page would begin anew. It is
+ * its place, another page comes); the browser then drops the focus, and keyboard users would be sent back to the top. It is
  * put back where it was, else to what stands there now, else to the beginning of the page.
  */
 export function useKeptFocus(): void {

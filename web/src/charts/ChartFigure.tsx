@@ -160,7 +160,7 @@ function Tool({ name, sign, onClick }: { name: string; sign: string; onClick: ()
   );
 }
 
-/** What a reader who does not see the chart is told; the numbers are in the table view. */
+/** Text for a reader who does not see the chart; the numbers are in the table view. */
 function summary(picture: Picture): string {
   const series = picture.series
     .filter((s) => !s.quiet)

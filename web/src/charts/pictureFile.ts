@@ -8,7 +8,7 @@ const fileWidthPx = 1600;
 const scale = 2;
 const titlePx = 64;
 
-/** Draws a picture anew for a file: 1,600 pixels wide on opaque paper, with its title inside. */
+/** Draws a picture again for a file: 1,600 pixels wide on opaque paper, with its title inside. */
 export function pictureFile(
   picture: Picture,
   heightPx: number,

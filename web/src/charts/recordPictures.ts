@@ -147,7 +147,7 @@ const stepInk: Readonly<Record<string, number>> = {
   discharge: 0,
 };
 
-/** Bands for the steps inside the window; beyond 120 of them nothing could be told apart and none is drawn. */
+/** Bands for the steps inside the window; beyond 120 of them they would not be distinguishable and none is drawn. */
 function stepAreas(steps: readonly ShownStep[], window: RecordWindow, divisor: number): Area[] {
   const inside = steps.filter(
     (s) => s.startTimeS < window.to && s.startTimeS + s.durationS > window.from && s.kind !== 'rest',

@@ -6,7 +6,7 @@ import type { Picture, Point, Series, Shape } from './picture.ts';
 const shapes = ['circle', 'square', 'triangle', 'diamond'] as const satisfies readonly Shape[];
 const dashes = ['solid', 'dashed', 'long', 'dotted'] as const;
 
-/** So many laws are told apart at a glance; each has a shape, a dash and an ink of its own. */
+/** As many laws can be distinguished at a glance; each has a shape, a dash and an ink of its own. */
 export const mostLawsDrawn = shapes.length;
 
 const ZERO_CELSIUS_K = 273.15;

@@ -1,6 +1,6 @@
 import { plainCode } from '../words/reasons.ts';
 
-/** A sign beside each state word, so that a state is told by shape and word and never by colour. */
+/** A sign beside each state word, so that shape and word show a state, never colour alone. */
 const signs: Readonly<Record<string, string>> = {
   available: '○',
   'set-aside': '◇',

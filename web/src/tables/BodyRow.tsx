@@ -18,7 +18,7 @@ export interface BodyRowProps {
 
 /**
  * One row on the screen. Its elements are used again for another row of the table when this one has been scrolled away,
- * because making them anew is most of the work of a frame; a focus inside does not go along to the other row.
+ * because making them again is most of the work of a frame; a focus inside does not go along to the other row.
  */
 export const BodyRow = memo(function BodyRow(props: BodyRowProps) {
   const { row, index, active, chosen, onChoose } = props;

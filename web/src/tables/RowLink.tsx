@@ -20,7 +20,7 @@ export function RowLink({ to, className, title, children }: RowLinkProps) {
   );
 }
 
-/** Follows a pressed link of a row without loading the page anew; what the browser does otherwise stays its own. */
+/** Follows a pressed link of a row without reloading the page; what the browser does otherwise stays its own. */
 export function followRowLink(event: MouseEvent, go: NavigateFunction): void {
   if (event.defaultPrevented || event.button !== 0) return;
   if (event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;

@@ -50,7 +50,7 @@ export function besideImpedance(
   });
 }
 
-/** What R0 contains, by how quick a branch could have been told from it; null where no circuit says so. */
+/** What R0 contains, by the fastest branch that could have been separated from it; null where no circuit says so. */
 export function r0Contains(result: EvaluatedPulseRecord): string | null {
   const taus = result.pulses.flatMap(({ circuit }) =>
     circuit === null || circuit.shortestTauS === null ? [] : [circuit.shortestTauS],

@@ -11,7 +11,7 @@ export function lawRemarks(law: TemperatureLaw): string[] {
       ? `Pulses of ${significant(law.currentsA.lowest, 2)} to ${significant(law.currentsA.highest, 2)} A are mixed: a dependence on the current counts as one on temperature.`
       : '',
     law.activationStandardErrorJPerMol === null
-      ? 'There are no more readings than parameters, so nothing is known of the uncertainty and nothing is carried by this law.'
+      ? 'There are no more readings than parameters, so the uncertainty is unknown and nothing is corrected by this law.'
       : '',
     law.fallsThroughout ? '' : 'The resistance does not fall all the way: the law describes it badly.',
     law.referenceExtrapolated

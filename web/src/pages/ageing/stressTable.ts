@@ -38,7 +38,7 @@ export function readStressTable(text: string, idOfSerial: ReadonlyMap<string, nu
     if (values.length !== terms.length) {
       problems.push(`Row ${row}: ${values.length} values where the first row names ${terms.length}.`);
     } else if (wrong >= 0) {
-      problems.push(`Row ${row}, ${terms[wrong].name}: “${typed[wrong]}” is no number.`);
+      problems.push(`Row ${row}, ${terms[wrong].name}: “${typed[wrong]}” is not a number.`);
     }
     return [{ cellId, values }];
   });

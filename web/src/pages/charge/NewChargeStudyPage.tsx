@@ -13,11 +13,14 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useDelayed } from '../../parts/useDelayed.ts';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { describeStudy } from './describeStudy.ts';
 import { InShort } from './InShort.tsx';
+import { inputGaps } from './inputGaps.ts';
 import { notesOfCells } from './notesOfCells.ts';
 import { StudyFields } from './StudyFields.tsx';
 import { StudyResult } from './StudyResult.tsx';
-import { describeStudy, inputGaps, inputsOfText, inputsText } from './studyInputs.ts';
+import { inputsOfText, inputsText } from './studyInputs.ts';
+import { unreadableFields } from './unreadableFields.ts';
 
 export default function NewChargeStudyPage() {
   const [stack, setStack] = useUrlState('stack');
@@ -25,7 +28,12 @@ export default function NewChargeStudyPage() {
   const stacks = useRequest('/stacks', { query: { limit: 500 } });
   const cellIds = useMemo(() => idsOfRanges(cells), [cells]);
   const subject = stack !== '' ? { stackId: Number(stack) } : cellIds.length > 0 ? { cellIds } : null;
-  const draft = useQuestion('/charge-studies/draft', subject);
+  const [text] = useUrlState('inputs');
+  const withLife = inputsOfText(text).withLife;
+  const draft = useQuestion(
+    '/charge-studies/draft',
+    subject === null || !withLife ? subject : { ...subject, withLife },
+  );
   return (
     <>
       <PageHead
@@ -78,7 +86,8 @@ function Study({ draft, subject }: StudyProps) {
       ? null
       : { description: describeStudy(draft.description, shown, true) };
   }, [draft, live]);
-  const gaps = inputGaps(inputs);
+  const [unreadable, setUnreadable] = useState<readonly string[]>([]);
+  const gaps = [...inputGaps(inputs), ...unreadable];
   const computed = useQuestion('/charge-studies/compute', question);
   const go = useNavigate();
   const keep = useAction(
@@ -98,6 +107,11 @@ function Study({ draft, subject }: StudyProps) {
         ))}
       <div className="beside">
         <form
+          // What stands in a field and is not a number counts as nothing there: the study waits until it is.
+          onInput={(e) => {
+            const form = e.currentTarget;
+            requestAnimationFrame(() => setUnreadable(unreadableFields(form)));
+          }}
           onSubmit={(e) => {
             e.preventDefault();
             keep.run({
@@ -107,7 +121,11 @@ function Study({ draft, subject }: StudyProps) {
             });
           }}
         >
-          <StudyFields inputs={inputs} onChange={(next) => setText(inputsText(next))} />
+          <StudyFields
+            inputs={inputs}
+            cellNames={draft.description.cells.map((cell) => cell.name)}
+            onChange={(next) => setText(inputsText(next))}
+          />
           <TextInput
             size="xs"
             label="Name of the study"

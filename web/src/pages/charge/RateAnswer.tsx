@@ -33,7 +33,7 @@ export function RateAnswer({ result }: { result: ChargeStudyResult }) {
               <ChartFigure
                 picture={tradeOffPicture(
                   'Time against rate',
-                  { label: 'Time to the asked SOC', unit: 'min' },
+                  { label: 'Time to the target SOC', unit: 'min' },
                   search,
                   (p) => (p.targetTimeS === null ? null : p.targetTimeS / 60),
                 )}
@@ -77,7 +77,7 @@ export function RateAnswer({ result }: { result: ChargeStudyResult }) {
             <>
               <p>
                 {staged.sameAsSingleRate
-                  ? 'Stages gain nothing here: the best single rate is proposed.'
+                  ? 'A staged profile is not faster here: the best single rate is proposed.'
                   : 'Never slower than the best single rate under the same limits.'}
                 {staged.targetTimeS !== null && <> The asked SOC after {span(staged.targetTimeS)}</>}
                 {staged.singleRateTargetTimeS !== null && (

@@ -1,5 +1,3 @@
-import type { ChargeStudyInput } from '../../../../server/contract/chargeStudy.ts';
-
 /** A range of temperature with its own limits; null: no limit beside the others. */
 export interface ZoneInput {
   readonly fromC: number;
@@ -8,23 +6,65 @@ export interface ZoneInput {
   readonly maxCellVoltageV: number | null;
 }
 
-/** One point of the measured efficiency of the converter. */
+/** One point of a measured efficiency. */
 export interface EfficiencyPoint {
   readonly outputA: number;
   readonly percent: number;
 }
 
+/** One of several unlike paths of the converter. */
+export interface PathInput {
+  readonly maxA: number;
+  readonly milliohm: number;
+  readonly fixedLossMilliamp: number;
+}
+
+/** One measured moment of the converter: its output, and its input or its efficiency. */
+export interface OperatingPointInput {
+  readonly outputV: number | null;
+  readonly outputA: number | null;
+  readonly inputV: number | null;
+  readonly inputA: number | null;
+  readonly efficiencyPercent: number | null;
+}
+
+/** One constant current; it hands over to the next at whichever of its ends comes first. */
+export interface StageInput {
+  readonly rateC: number;
+  readonly untilSocPercent: number | null;
+  readonly untilCellV?: number | null;
+  readonly untilC?: number | null;
+  readonly untilMinutes?: number | null;
+}
+
 /** What a person sets for a charge study; the cells with their fitted parameters come from the stored draft. */
 export interface StudyInputs {
   readonly startSocPercent: number;
+  /** Of each cell; null or absent: the one above. */
+  readonly startSocOfCells: readonly (number | null)[];
+  /** null: the surroundings. */
+  readonly startTemperatureC: number | null;
+  /** Of each cell; null: those of the cell type or of a fit. */
+  readonly heatCapacityJPerK: number | null;
+  readonly heatTransferWPerK: number | null;
+  readonly watch: 'per-cell' | 'stack-only';
+  /** Where only the stack is watched; null: the sum of the cells' limits. */
+  readonly stackVoltageLimitV: number | null;
   readonly ambientTemperatureC: number;
   /** null: the datasheet's. */
   readonly cellVoltageLimitV: number | null;
-  readonly stages: readonly { readonly rateC: number; readonly untilSocPercent: number | null }[];
+  readonly stages: readonly StageInput[];
   readonly endRateC: number;
   readonly maxTemperatureC: number | null;
   readonly bypassCurrentA: number | null;
+  /** In place of a current. */
+  readonly bypassOhm: number | null;
   readonly bypassStartV: number | null;
+  /** null: 20 mV below the start. */
+  readonly bypassStopV: number | null;
+  readonly bypassAtRest: boolean;
+  readonly restAfterMinutes: number;
+  readonly longestHours: number;
   /** Between charger and cells, up to the point where the voltage is sensed and beyond it. */
   readonly toSenseMilliohm: number | null;
   readonly beyondSenseMilliohm: number | null;
@@ -43,6 +83,11 @@ export interface StudyInputs {
   /** Of each path. */
   readonly pathMilliohm: number | null;
   readonly pathFixedLossMilliamp: number | null;
+  /** Each with its own limit and losses, in place of equal ones. */
+  readonly unlikePaths: readonly PathInput[];
+  /** Two or more give resistance and fixed loss of the equal paths. */
+  readonly operatingPoints: readonly OperatingPointInput[];
+  readonly operatingPointsOf: 'one-path' | 'all-paths';
   /** Empty: none but the datasheet's window. Outside every zone the charge pauses. */
   readonly zones: readonly ZoneInput[];
   readonly zoneHysteresisK: number;
@@ -59,6 +104,8 @@ export interface StudyInputs {
   readonly regulatorInputV: number;
   readonly regulatorHeadroomV: number;
   readonly regulatorEfficiencyPercent: number;
+  /** At least two points replace its one efficiency. */
+  readonly regulatorEfficiencyTable: readonly EfficiencyPoint[];
   /** Below these the regulator takes over from the fixed ratio. */
   readonly regulatorBelowStackV: number | null;
   readonly regulatorBelowOutputA: number | null;
@@ -76,18 +123,46 @@ export interface StudyInputs {
   readonly branchUncertaintyPercent: number | null;
   readonly ocvUncertaintyMillivolt: number | null;
   readonly startSocUncertaintyPercent: number | null;
+  readonly startTemperatureUncertaintyK: number | null;
+  readonly heatCapacityUncertaintyPercent: number | null;
+  readonly heatTransferUncertaintyPercent: number | null;
+  /** Of the draws of R0 and branches, −1 to 1. */
+  readonly resistanceCorrelation: number | null;
+  readonly drawSeed: number;
+  readonly drawLevelPercent: number;
   readonly rateTable: boolean;
+  readonly rateTableC: readonly number[];
+  readonly rateTableGrowthPercent: readonly number[];
+  readonly leastRateC: number;
+  /** null: the datasheet's rating. */
+  readonly mostRateC: number | null;
+  readonly leastSocAtLimitPercent: number | null;
+  readonly tradeOffPoints: number;
+  /** Ask for the life law of cycled cells of the lot or type beside the rates. */
+  readonly withLife: boolean;
+  readonly profileStages: number;
 }
 
 export const startingInputs: StudyInputs = {
   startSocPercent: 10,
+  startSocOfCells: [],
+  startTemperatureC: null,
+  heatCapacityJPerK: null,
+  heatTransferWPerK: null,
+  watch: 'per-cell',
+  stackVoltageLimitV: null,
   ambientTemperatureC: 25,
   cellVoltageLimitV: null,
   stages: [{ rateC: 1, untilSocPercent: null }],
   endRateC: 0.05,
   maxTemperatureC: null,
   bypassCurrentA: null,
+  bypassOhm: null,
   bypassStartV: null,
+  bypassStopV: null,
+  bypassAtRest: false,
+  restAfterMinutes: 0,
+  longestHours: 24,
   toSenseMilliohm: null,
   beyondSenseMilliohm: null,
   sourceMinV: null,
@@ -102,6 +177,9 @@ export const startingInputs: StudyInputs = {
   efficiencyPercent: 97,
   pathMilliohm: null,
   pathFixedLossMilliamp: null,
+  unlikePaths: [],
+  operatingPoints: [],
+  operatingPointsOf: 'all-paths',
   zones: [],
   zoneHysteresisK: 1,
   prechargeBelowV: null,
@@ -114,6 +192,7 @@ export const startingInputs: StudyInputs = {
   regulatorInputV: 9,
   regulatorHeadroomV: 0.3,
   regulatorEfficiencyPercent: 93,
+  regulatorEfficiencyTable: [],
   regulatorBelowStackV: null,
   regulatorBelowOutputA: null,
   efficiencyTable: [],
@@ -128,227 +207,22 @@ export const startingInputs: StudyInputs = {
   branchUncertaintyPercent: null,
   ocvUncertaintyMillivolt: null,
   startSocUncertaintyPercent: null,
+  startTemperatureUncertaintyK: null,
+  heatCapacityUncertaintyPercent: null,
+  heatTransferUncertaintyPercent: null,
+  resistanceCorrelation: null,
+  drawSeed: 1,
+  drawLevelPercent: 95,
   rateTable: false,
+  rateTableC: [0, 10, 25, 40],
+  rateTableGrowthPercent: [0, 50, 100],
+  leastRateC: 0.05,
+  mostRateC: null,
+  leastSocAtLimitPercent: null,
+  tradeOffPoints: 8,
+  withLife: false,
+  profileStages: 4,
 };
-
-/** The draft of the cells with the inputs laid over it: the document that is computed and stored. */
-export function describeStudy(draft: ChargeStudyInput, inputs: StudyInputs, live: boolean): ChargeStudyInput {
-  const { source: _, cable: __, converter: ___, ...rest } = draft;
-  return {
-    ...rest,
-    cells: draft.cells.map((cell) => ({
-      ...cell,
-      startSoc: inputs.startSocPercent / 100,
-      uncertainty: { ...cell.uncertainty, ...uncertaintyOf(inputs) },
-    })),
-    stack: {
-      ...draft.stack,
-      ambientTemperatureC: inputs.ambientTemperatureC,
-      ...given('cellVoltageLimitV', inputs.cellVoltageLimitV),
-      ...given('maxTemperatureC', inputs.maxTemperatureC),
-      ...bypassOf(draft, inputs),
-      ...seriesResistanceOf(inputs),
-    },
-    phases: {
-      ...draft.phases,
-      stages: inputs.stages.map((stage) => ({
-        rateC: stage.rateC,
-        ...(stage.untilSocPercent === null ? {} : { until: { socAtLeast: stage.untilSocPercent / 100 } }),
-      })),
-      end: { rateC: inputs.endRateC },
-      ...(inputs.prechargeBelowV === null
-        ? {}
-        : { precharge: { belowCellVoltageV: inputs.prechargeBelowV, rateC: inputs.prechargeRateC } }),
-      ...(inputs.steppedTaper ? { taper: 'stepped' as const } : {}),
-    },
-    ...zonesOf(inputs),
-    ...supplyOf(inputs),
-    questions: questionsOf(inputs, live),
-  };
-}
-
-function uncertaintyOf(inputs: StudyInputs): ChargeStudyInput['cells'][number]['uncertainty'] {
-  const part = (value: number | null, of: number) => (value === null ? null : value / of);
-  return {
-    ...given('capacityRelative', part(inputs.capacityUncertaintyPercent, 100)),
-    ...given('r0Relative', part(inputs.r0UncertaintyPercent, 100)),
-    ...given('branchRelative', part(inputs.branchUncertaintyPercent, 100)),
-    ...given('ocvV', part(inputs.ocvUncertaintyMillivolt, 1000)),
-    ...given('startSoc', part(inputs.startSocUncertaintyPercent, 100)),
-  };
-}
-
-function given<K extends string>(name: K, value: number | null): Partial<Record<K, number>> {
-  return value === null ? {} : ({ [name]: value } as Record<K, number>);
-}
-
-function bypassOf(draft: ChargeStudyInput, inputs: StudyInputs): Partial<ChargeStudyInput['stack']> {
-  const { bypassCurrentA: currentA, bypassStartV: startVoltageV } = inputs;
-  if (currentA === null || startVoltageV === null) return {};
-  const each = { kind: 'current', currentA, startVoltageV, stopVoltageV: startVoltageV - 0.02 } as const;
-  return { bypass: draft.cells.map(() => each) };
-}
-
-function seriesResistanceOf(inputs: StudyInputs): Partial<ChargeStudyInput['stack']> {
-  const { toSenseMilliohm, beyondSenseMilliohm } = inputs;
-  if (toSenseMilliohm === null && beyondSenseMilliohm === null) return {};
-  return {
-    seriesResistance: {
-      toSensePointOhm: (toSenseMilliohm ?? 0) / 1000,
-      beyondSensePointOhm: (beyondSenseMilliohm ?? 0) / 1000,
-    },
-  };
-}
-
-/**
- * What was entered and would not count, in sentences with what to do; empty where every entry counts. A study is computed
- * only then.
- */
-export function inputGaps(inputs: StudyInputs): string[] {
-  const { sourceMaxV, sourceMaxA, ratio, regulatorMaxA } = inputs;
-  const gaps: string[] = [];
-  const needsSource =
-    ratio !== 0 ||
-    inputs.steppedTaper ||
-    [
-      inputs.sourceMinV,
-      sourceMaxV,
-      sourceMaxA,
-      inputs.sourceMaxW,
-      inputs.sourceStepA,
-      inputs.sourceStepV,
-      inputs.cableMilliohm,
-      inputs.cableMaxA,
-      regulatorMaxA,
-    ].some((value) => value !== null);
-  if (needsSource && sourceMaxV === null) gaps.push('Source: enter its highest voltage.');
-  if (needsSource && sourceMaxA === null) gaps.push('Source: enter its highest current.');
-  if (inputs.steppedTaper && inputs.sourceStepA === null)
-    gaps.push('Stepped taper: enter the current step of the source.');
-  if (inputs.bypassCurrentA !== null && inputs.bypassStartV === null)
-    gaps.push('Bypass: enter the cell voltage from which it works.');
-  if (inputs.bypassCurrentA === null && inputs.bypassStartV !== null)
-    gaps.push('Bypass: enter its current, or empty its voltage.');
-  const { pathMilliohm, pathFixedLossMilliamp, efficiencyTable } = inputs;
-  const resistances = pathMilliohm !== null || pathFixedLossMilliamp !== null;
-  if (efficiencyTable.length === 1)
-    gaps.push('Efficiency of the fixed ratio: enter a second point, or remove the first.');
-  if (ratio === 0 && (resistances || efficiencyTable.length > 0))
-    gaps.push('Converter: choose its ratio, or empty its losses.');
-  if (resistances && efficiencyTable.length > 0)
-    gaps.push(
-      'Converter: its losses are given twice; empty the resistance and fixed loss, or the efficiency points.',
-    );
-  if (
-    (inputs.regulatorBelowStackV ?? inputs.regulatorBelowOutputA) !== null &&
-    (regulatorMaxA === null || ratio === 0)
-  )
-    gaps.push(
-      'Regulator: it takes over from a fixed ratio; choose a ratio and enter what the regulator gives.',
-    );
-  return gaps;
-}
-
-function zonesOf({
-  zones,
-  zoneHysteresisK,
-}: StudyInputs): Pick<ChargeStudyInput, 'temperatureZones' | 'zoneHysteresisK'> {
-  if (zones.length === 0) return {};
-  const temperatureZones = zones.map(({ fromC, toC, maxRateC, maxCellVoltageV }) => ({
-    fromC,
-    toC,
-    ...given('maxRateC', maxRateC),
-    ...given('maxCellVoltageV', maxCellVoltageV),
-  }));
-  return { temperatureZones, zoneHysteresisK };
-}
-
-function supplyOf(inputs: StudyInputs): Pick<ChargeStudyInput, 'source' | 'cable' | 'converter'> {
-  if (inputs.sourceMaxV === null || inputs.sourceMaxA === null) return {};
-  const converter = converterOf(inputs);
-  return {
-    source: {
-      maxVoltageV: inputs.sourceMaxV,
-      maxCurrentA: inputs.sourceMaxA,
-      ...given('minVoltageV', inputs.sourceMinV),
-      ...given('maxPowerW', inputs.sourceMaxW),
-      ...given('voltageStepV', inputs.sourceStepV),
-      ...given('currentStepA', inputs.sourceStepA),
-    },
-    ...(inputs.cableMilliohm === null && inputs.cableMaxA === null
-      ? {}
-      : {
-          cable: {
-            resistanceOhm: (inputs.cableMilliohm ?? 0) / 1000,
-            ...given('maxCurrentA', inputs.cableMaxA),
-          },
-        }),
-    ...(converter.ratioStage === undefined && converter.regulator === undefined ? {} : { converter }),
-  };
-}
-
-function converterOf(inputs: StudyInputs): NonNullable<ChargeStudyInput['converter']> {
-  return {
-    ...(inputs.ratio === 0
-      ? {}
-      : {
-          ratioStage: {
-            ratio: inputs.ratio,
-            paths: inputs.paths,
-            maxPathCurrentA: inputs.pathMaxA,
-            ...lossesOf(inputs),
-            ...given('minStackVoltageV', inputs.regulatorBelowStackV),
-            ...given('minOutputCurrentA', inputs.regulatorBelowOutputA),
-          },
-        }),
-    ...(inputs.regulatorMaxA === null
-      ? {}
-      : {
-          regulator: {
-            maxOutputCurrentA: inputs.regulatorMaxA,
-            kind: inputs.regulatorKind,
-            inputVoltageV: inputs.regulatorInputV,
-            headroomV: inputs.regulatorHeadroomV,
-            efficiency: inputs.regulatorEfficiencyPercent / 100,
-          },
-        }),
-  };
-}
-
-type RatioStageInput = NonNullable<NonNullable<ChargeStudyInput['converter']>['ratioStage']>;
-
-function lossesOf(inputs: StudyInputs): Partial<RatioStageInput> {
-  const { pathMilliohm, pathFixedLossMilliamp, efficiencyTable, efficiencyPercent } = inputs;
-  if (pathMilliohm !== null || pathFixedLossMilliamp !== null)
-    return {
-      outputResistanceOhm: (pathMilliohm ?? 0) / 1000,
-      fixedLossCurrentA: (pathFixedLossMilliamp ?? 0) / 1000,
-    };
-  if (efficiencyTable.length < 2) return { efficiency: efficiencyPercent / 100 };
-  const points = [...efficiencyTable].sort((a, b) => a.outputA - b.outputA);
-  return {
-    efficiency: {
-      outputCurrentA: points.map((p) => p.outputA),
-      efficiency: points.map((p) => p.percent / 100),
-      ...(inputs.paths > 1 ? { of: inputs.efficiencyTableOf } : {}),
-    },
-  };
-}
-
-/** While somebody types only the charge itself is asked for; the long questions wait until the study is kept. */
-function questionsOf(inputs: StudyInputs, live: boolean): NonNullable<ChargeStudyInput['questions']> {
-  const targetSoc = inputs.targetSocPercent / 100;
-  const hot = given('maxTemperatureC', inputs.maxTemperatureC);
-  return {
-    stackOnly: inputs.stackOnly,
-    seriesStepS: 10,
-    timesAtSoc: [targetSoc],
-    ...(inputs.rateSearch && !live ? { rateSearch: { targetSoc, ...hot } } : {}),
-    ...(inputs.stagedProfile && !live ? { stagedProfile: { targetSoc, ...hot } } : {}),
-    ...(inputs.draws >= 10 && !live ? { monteCarlo: { draws: inputs.draws } } : {}),
-    ...(inputs.rateTable && !live ? { rateTable: { temperatureC: [0, 10, 25, 40], ...hot } } : {}),
-  };
-}
 
 /** What differs from the starting inputs, as text for the address. */
 export function inputsText(inputs: StudyInputs): string {

@@ -102,7 +102,7 @@ export function stackPictures(charges: readonly NamedCharge[]): Picture[] {
 /** Which limit bound when. */
 export function boundPicture(result: SimulatedChargeResult): Picture {
   return limitTimelinePicture(
-    'What bound the current, and when',
+    'What limited the current, and when',
     result.limits.map((l) => ({
       limit:
         l.cell === null || result.cells[l.cell] === undefined

@@ -15,7 +15,7 @@ export default function ExportsPage() {
     <>
       <PageHead
         title="Exports"
-        about="Parameters with units, uncertainties and their origin, for the tools that plan the charge. Each file is kept as it was handed out."
+        about="Parameters with units, uncertainties and their origin, for the tools that plan the charge. Each exported file is kept unchanged."
       />
       <NewExport />
       <h2>Earlier exports</h2>

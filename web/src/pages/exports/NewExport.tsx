@@ -21,7 +21,7 @@ interface Named {
 
 const kinds = Object.keys(subjectNames) as ExportSubjectKind[];
 
-/** Chooses what to export and in which form; the file is handed out at once. */
+/** Chooses what to export and in which form; the file is downloaded at once. */
 export function NewExport() {
   const [kindText, setKind] = useUrlState('subjectKind', 'lot');
   const [idText, setId] = useUrlState('subjectId');

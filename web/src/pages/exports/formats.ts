@@ -11,6 +11,10 @@ export const formatNames: Readonly<Record<ExportFormat, FormatWords>> = {
     name: 'Parameters (JSON)',
     why: 'Every parameter with unit, uncertainty and origin, for programs.',
   },
+  'parameters-compact-json': {
+    name: 'Parameters, compact (JSON)',
+    why: 'The tables and key values without their derivation; a fraction of the size.',
+  },
   'csv-package': {
     name: 'Tables (CSV package)',
     why: 'Tables for spreadsheets and notebooks, with a description of every column.',

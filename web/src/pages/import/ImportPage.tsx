@@ -9,6 +9,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { DropZone } from './DropZone.tsx';
 import { EarlierImports } from './EarlierImports.tsx';
 import { FileCard } from './FileCard.tsx';
+import { KnownHeaders } from './KnownHeaders.tsx';
 import { LotChoice } from './LotChoice.tsx';
 import { type QueuedFile, useFileQueue } from './useFileQueue.ts';
 
@@ -31,6 +32,7 @@ export default function ImportPage() {
       <LotChoice value={lot} onChange={setLot} />
       <h2>2. The files</h2>
       <Common options={common} onChange={setCommon} />
+      <KnownHeaders />
       <DropZone onFiles={(files) => queue.add(files, options)} />
       {queue.files.length > 0 && (
         <>
@@ -80,7 +82,7 @@ function Common({
 }) {
   return (
     <details>
-      <summary>What the files do not say themselves</summary>
+      <summary>Details missing from the files</summary>
       <div className="form">
         <TextInput
           size="xs"
@@ -138,7 +140,7 @@ function given(options: ImportOptions, name: 'cell' | 'namePattern', value: stri
 
 /** Progress of all files together. */
 function AllProgress({ files }: { files: readonly QueuedFile[] }) {
-  // A file that is refused as soon as it is looked at is never sent, so it is no part of the work.
+  // A file that is refused as soon as it is looked at is never sent, so it is not part of the work.
   const sent = files.filter((f) => f.state === 'sending' || f.job !== null);
   if (sent.length === 0 || files.length < 2) return null;
   const all = files.filter((f) => f.state === 'ready' || sent.includes(f));

@@ -47,7 +47,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
     <div className="sheet-tools">
       <TextInput
         size="xs"
-        label="Keep this reading for the instrument"
+        label="Save these settings as"
         placeholder="name"
         value={name}
         onChange={(e) => setName(e.currentTarget.value)}

@@ -49,7 +49,7 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
       </p>
       <FileSerial preview={preview} options={options} onOptions={onOptions} />
       <details open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
-        <summary>Read it otherwise: kind, columns, sign of the current</summary>
+        <summary>Change how this file is read: kind, columns, sign of the current</summary>
         <div className="form">
           <NativeSelect
             size="xs"

@@ -7,7 +7,7 @@ export function RefusalText({ refusal }: { refusal: RefusalAnswer }) {
       <strong>Refused.</strong> {refusal.row !== null && <>Row {refusal.row}: </>}
       {refusal.column !== null && <>column “{refusal.column}”: </>}
       {refusal.reason}
-      {refusal.value !== null && <> (found: {refusal.value})</>}. Right would be: {refusal.expected}
+      {refusal.value !== null && <> (found: {refusal.value})</>}. Expected: {refusal.expected}
     </p>
   );
 }

@@ -16,7 +16,7 @@ const roles = [
 ] as const;
 type Role = (typeof roles)[number]['role'];
 
-/** Units that a column often leaves out, so that they must be told. */
+/** Units that a column often leaves out, so that they must be stated. */
 const units = {
   frequency: ['Hz', 'kHz'],
   real: ['ohm', 'mohm'],

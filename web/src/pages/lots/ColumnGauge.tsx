@@ -13,9 +13,9 @@ import { reasonSentence } from '../../words/reasons.ts';
 const verdicts = {
   good: 'good. It tells the cells of this lot apart: inserting a cell again moves its value by up to a tenth of the spread between the cells',
   limited:
-    'limited. It tells only distant cells of this lot apart: inserting a cell again moves its value by a tenth to three tenths of the spread between the cells; average several insertions before pairing close cells',
+    'limited. It distinguishes only distant cells of this lot: inserting a cell again moves its value by a tenth to three tenths of the spread between the cells; average several insertions before pairing close cells',
   'not-enough':
-    'not enough. It cannot tell the cells of this lot apart: inserting a cell again moves its value by more than three tenths of the spread between the cells, or the cells of the study cannot be told from chance; improve the contacts before pairing by this column',
+    'not enough. It cannot distinguish the cells of this lot: inserting a cell again moves its value by more than three tenths of the spread between the cells, or the differences between the cells are not significant; improve the contacts before pairing by this column',
   unknown: 'not known',
 } as const;
 
@@ -62,7 +62,7 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
           </Fact>
         )}
         {study.distinctCategories !== null && (
-          <Fact name="Groups that can be told apart">{study.distinctCategories}</Fact>
+          <Fact name="Distinguishable groups">{study.distinctCategories}</Fact>
         )}
         {study.repeatabilityLimit !== null && (
           <Fact name="Two insertions agree within (95 %)">{value(study.repeatabilityLimit)}</Fact>
@@ -99,7 +99,7 @@ function basisSentence({ basis, lotCells, lotOutliers, readingsLeftOut, pValue }
     pValue === null
       ? ''
       : pValue < 0.001
-        ? 'That the cells of the study differ is no chance (p below 0.001).'
+        ? 'The differences between the cells are significant (p < 0.001).'
         : `If they were all alike, chance would make them differ so in ${percent(pValue, 1)} of studies.`,
     readingsLeftOut === 0
       ? ''

@@ -15,7 +15,8 @@ import { ColumnGauge } from './ColumnGauge.tsx';
 
 const verdicts = {
   good: 'The measurement tells the cells apart: the spread between cells is well above the uncertainty of a value.',
-  limited: 'Measurement error is close to the spread between cells: only cells far apart can be told apart.',
+  limited:
+    'Measurement error is close to the spread between cells: only cells far apart can be distinguished.',
   'not-enough':
     'The measurement cannot tell the cells apart: the uncertainty of a value is as large as the spread. Improve the fixture or repeat before pairing by this column.',
   unknown:

@@ -52,8 +52,8 @@ export function PairDetails({
           {quantity(c.capacityLossAh, 'Ah', units, 3)}
           {c.capacityLossPercent !== null && <> ({significant(c.capacityLossPercent, 2)} %)</>}
         </Fact>
-        <Fact name="Limits the charge">{c.limitsCharge ?? 'cannot be told'}</Fact>
-        <Fact name="Limits the discharge">{c.limitsDischarge ?? 'cannot be told'}</Fact>
+        <Fact name="Limits the charge">{c.limitsCharge ?? 'not distinguishable'}</Fact>
+        <Fact name="Limits the discharge">{c.limitsDischarge ?? 'not distinguishable'}</Fact>
         <Fact name="Voltage difference at the planned current">
           {c.voltageDifferenceV === null ? '–' : `${significant(c.voltageDifferenceV * 1000, 3)} mV`}
         </Fact>

@@ -107,7 +107,7 @@ const warnings: Readonly<Record<string, string>> = {
   'cutoff-taken-from-record': 'No cut-off was stated; the lowest voltage of the record was taken.',
   'no-runs': 'No charge or discharge was found in the record.',
   'gap-in-record':
-    'Rows are missing under load. Where the voltage says that the current flowed on, it is taken to run straight across; else there is no capacity.',
+    'Rows are missing under load. Where the voltage says that the current flowed on, it is taken to run straight across; otherwise no capacity is reported.',
   'bad-rows-replaced': 'Single readings that cannot be the cell’s were replaced by what stands around them.',
   'dip-below-cutoff':
     'The voltage was below the cut-off and came back under the same load; that is not taken for the end.',

@@ -94,7 +94,9 @@ function remark(c: CircuitFit): string {
   if (!['gradient', 'step', 'cost'].includes(c.termination))
     parts.push(`Ended by ${plainCode(c.termination)}.`);
   for (const x of refused) {
-    parts.push(`${x.branches} branches refused: ${reasonSentence(x.reason)}`);
+    parts.push(
+      `A fit with ${x.branches} RC ${x.branches === 1 ? 'branch' : 'branches'} was rejected: ${reasonSentence(x.reason)}`,
+    );
   }
   return parts.join(' ');
 }

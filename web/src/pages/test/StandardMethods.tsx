@@ -46,7 +46,7 @@ export function StandardMethods({ result }: { result: EvaluatedPulseRecord }) {
         <>
           <p>
             Pulse power extrapolates the resistance of a pulse to the voltage limit: what the cell could give
-            or take for that duration. It is no advice to draw that power.
+            or take for that duration. It does not advise drawing that power.
           </p>
           <Sheet
             label="Pulse power"

@@ -9,7 +9,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { type ShownSweep, spectrumPictures, sweepName } from './spectrumPictures.ts';
 
-/** More spectra over each other could not be told apart. */
+/** More spectra over each other cannot be distinguished. */
 const mostDrawn = 6;
 
 /** The spectra of a test over each other, with the circuit over the points and the residuals below. */

@@ -40,7 +40,7 @@ export function resistancePicture(result: EvaluatedPulseRecord, units: UnitChoic
   };
 }
 
-/** Discharge resistance as a map over SOC and duration; null where there is no grid to speak of. */
+/** Discharge resistance as a map over SOC and duration; null where there are too few values for a grid. */
 export function resistanceHeatMap(result: EvaluatedPulseRecord, units: UnitChoice): Picture | null {
   const { symbol, factor } = displayUnit('Ohm', units);
   const durations = durationsOf(result);
