@@ -57,3 +57,10 @@ export const stackLife = z.object({
   drift: z.array(lifeDrift),
 });
 export type StackLife = z.infer<typeof stackLife>;
+
+/** What is stored of the drift in a stack, for the lists of stacks and the judgement of lots. */
+export const stackDriftNote = z.object({
+  schemaVersion: z.literal(1),
+  state: z.enum(['drifting', 'steady']),
+  cells: z.array(z.object({ cellId: id, perCycleAh: z.number(), drifting: z.boolean() })),
+});
