@@ -1,5 +1,5 @@
 import type { FitHead } from '../contract/tests.ts';
-import { atPath, hasDocumentAt } from './differences.ts';
+import { hasDocumentAt, numberAtPath, textAtPath } from './differences.ts';
 import type { Store } from './store.ts';
 
 /** A fit with its documents as text; readers parse them by the versioned schema of its kind. */
@@ -19,6 +19,7 @@ export interface NewFit {
   readonly cellId?: number | null;
   readonly lotId?: number | null;
   readonly cellTypeId?: number | null;
+  readonly stackId?: number | null;
   readonly algorithm: string;
   readonly algorithmVersion: string;
   readonly settings: unknown;
@@ -54,6 +55,7 @@ export async function insertFit(store: Store, fit: NewFit): Promise<number> {
     cellId: fit.cellId ?? null,
     lotId: fit.lotId ?? null,
     cellTypeId: fit.cellTypeId ?? null,
+    stackId: fit.stackId ?? null,
   };
   const { kind, algorithm, algorithmVersion, createdAt, createdBy } = fit;
   const { id } = await store.db
@@ -80,6 +82,7 @@ export async function insertFit(store: Store, fit: NewFit): Promise<number> {
     .where('cellId', 'is not distinct from', subject.cellId)
     .where('lotId', 'is not distinct from', subject.lotId)
     .where('cellTypeId', 'is not distinct from', subject.cellTypeId)
+    .where('stackId', 'is not distinct from', subject.stackId)
     .where('supersededAt', 'is', null)
     .where('id', '<>', id)
     .execute();
@@ -177,6 +180,11 @@ export async function listCellFits(store: Store, cellId: number, kind: string): 
   return validFits(store).where('f.cellId', '=', cellId).where('f.kind', '=', kind).execute();
 }
 
+/** The valid fits of a kind of a stack, newest first. */
+export async function listStackFits(store: Store, stackId: number, kind: string): Promise<StoredFit[]> {
+  return validFits(store).where('f.stackId', '=', stackId).where('f.kind', '=', kind).execute();
+}
+
 /** The valid fits of a kind of a lot as a whole, newest first: one of each quantity. */
 export async function listLotFits(store: Store, lotId: number, kind: string): Promise<StoredFit[]> {
   return validFits(store).where('f.lotId', '=', lotId).where('f.kind', '=', kind).execute();
@@ -211,15 +219,15 @@ export async function listOpenCircuitCurves(store: Store, cellId: number): Promi
     .innerJoin('Test as x', 'x.id', 'f.testId')
     .select(['f.id as fitId', 'x.id as testId', 'x.cycle', 'x.temperatureC'])
     .select(({ ref }) => [
-      atPath<string>(ref('f.resultJson'), '$.openCircuit').as('curveJson'),
-      atPath<number | null>(ref('f.resultJson'), '$.settings.startSoc').as('startSoc'),
-      atPath<number | null>(ref('f.resultJson'), '$.settings.ratedCapacityAh').as('countedAh'),
+      textAtPath<string>(ref('f.resultJson'), ['openCircuit']).as('curveJson'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'startSoc']).as('startSoc'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'ratedCapacityAh']).as('countedAh'),
     ])
     .where('x.cellId', '=', cellId)
     .where('f.kind', 'in', ['pulse', 'capacity'])
     .where('f.supersededAt', 'is', null)
     .where('x.state', '=', 'sealed')
-    .where(({ ref }) => hasDocumentAt(ref('f.resultJson'), '$.openCircuit'))
+    .where(({ ref }) => hasDocumentAt(ref('f.resultJson'), ['openCircuit']))
     .execute();
 }
 

@@ -1,5 +1,6 @@
 import { type Expression, type SqlBool, sql } from 'kysely';
 import type { ImportConsequences } from '../contract/import.ts';
+import { numbersAtPath, numbersIn, textAtPath } from './differences.ts';
 import type { Store } from './store.ts';
 
 /** Cells that a file brought and on which nothing of another origin rests. */
@@ -22,7 +23,7 @@ const cellIsUsed: Expression<SqlBool> = sql<SqlBool>`(
   OR EXISTS (SELECT 1 FROM "StackCell" s WHERE s."cellId" = c."id")
   OR EXISTS (SELECT 1 FROM "Attachment" a WHERE a."cellId" = c."id")
   OR EXISTS (SELECT 1 FROM "ChargeStudy" t WHERE t."cellId" = c."id")
-  OR EXISTS (SELECT 1 FROM "ChargeStudy" t, json_each(t."inputsJson", '$.cellIds') i WHERE i.value = c."id")
+  OR EXISTS (SELECT 1 FROM "ChargeStudy" t WHERE c."id" IN ${numbersAtPath(sql.ref('t.inputsJson'), ['cellIds'])})
   OR EXISTS (SELECT 1 FROM "Export" e WHERE (e."subjectKind" = 'cell' AND e."subjectId" = c."id")
      OR (e."subjectKind" = 'lot' AND e."subjectId" = c."lotId" AND e."createdAt" >= c."createdAt")
      OR (e."subjectKind" = 'cell-type' AND e."createdAt" >= c."createdAt" AND e."subjectId" = (SELECT "cellTypeId" FROM "Lot" WHERE "id" = c."lotId"))
@@ -182,12 +183,11 @@ export async function readTouchedBy(store: Store, fileId: number): Promise<Impor
 
 /** Pairings, stacks, charge studies and exports of some cells. */
 async function readMadeOf(store: Store, cellIds: readonly number[]) {
-  const list = JSON.stringify(cellIds);
-  const inList = sql<number>`(SELECT CAST(value AS INTEGER) FROM json_each(${list}))`;
+  const inList = numbersIn(cellIds);
   const rows = async (query: ReturnType<typeof sql<{ id: number; name: string | null }>>) =>
     (await query.execute(store.db)).rows.map(({ id, name }) => ({ id, name: name ?? `${id}` }));
   const pairings = await rows(
-    sql`SELECT DISTINCT p."id", json_extract(p."criteriaJson", '$.name') AS "name" FROM "Pairing" p JOIN "Pair" q ON q."pairingId" = p."id"
+    sql`SELECT DISTINCT p."id", ${textAtPath(sql.ref('p.criteriaJson'), ['name'])} AS "name" FROM "Pairing" p JOIN "Pair" q ON q."pairingId" = p."id"
       WHERE q."cellAId" IN ${inList} OR q."cellBId" IN ${inList} ORDER BY p."id"`,
   );
   const stacks = await rows(

@@ -1,4 +1,5 @@
 import type { Context } from '../../server/context.ts';
+import { selectOne } from '../support/sql.ts';
 import { type FilledStore, fillStore, importPulseFile } from './exportStore.ts';
 import { heatRecordFile, importHeatFile } from './heatRecordFile.ts';
 import { ageingCalls } from './openapiAgeingCalls.ts';
@@ -49,7 +50,7 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
   const spectraTestId = await importSpectraFile(context, 'Los "A", Teil 1/2', 'B-001');
   await importPulseFile(context, 'Los "A", Teil 1/2', 'U-001');
   const last = async (table: 'SourceFile' | 'Test') =>
-    (await context.store.get<{ id: number }>(`SELECT MAX(id) AS id FROM ${table}`))?.id ?? 0;
+    (await selectOne<{ id: number }>(context.store, `SELECT MAX(id) AS id FROM ${table}`))?.id ?? 0;
   const pairings = await pairingCalls(context, filled);
   return [
     ...stemCalls(filled),

@@ -8,7 +8,7 @@ import { openTable } from '../../import/streamRecord.ts';
 import { noteColumnMapUse } from '../../store/columnMaps.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
 import { findImport, findTakenFile, hasTakenFileOfLength } from '../../store/sourceFiles.ts';
-import type { SqlStore } from '../../store/store.ts';
+import type { Store } from '../../store/store.ts';
 import type { ImportContext, ImportTarget, TakenContent } from './importTarget.ts';
 import { lotOfImport } from './lotOfImport.ts';
 import { nameParts } from './nameParts.ts';
@@ -155,7 +155,7 @@ async function readTaken(
 }
 
 /** The same bytes are taken again only for cells that they were not taken for. @throws TakenBefore */
-async function refuseSameCells(store: SqlStore, content: TakenContent): Promise<void> {
+async function refuseSameCells(store: Store, content: TakenContent): Promise<void> {
   const before = await findTakenFile(store, content.sha256);
   const report = before === null ? null : await findImport(store, before.id);
   if (before === null || report === null) return;
@@ -168,7 +168,7 @@ async function refuseSameCells(store: SqlStore, content: TakenContent): Promise<
  * A file of the same length as one that was taken is hashed before it is read: hashing is several times quicker, and
  * sending the same folder again is common.
  */
-async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number | null): Promise<void> {
+async function refuseKnownBytes(store: Store, file: OfferedFile, size: number | null): Promise<void> {
   if (size === null) return;
   if (!(await hasTakenFileOfLength(store, size))) return;
   const hash = createHash('sha256');
@@ -189,7 +189,7 @@ async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number
 
 /** A job that starts again after a crash meets the files it took before; they are its own, not repetitions. */
 async function takenInThisBatch(
-  store: SqlStore,
+  store: Store,
   before: TakenBefore,
   name: string,
   batch: string,
