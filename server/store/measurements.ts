@@ -1,5 +1,6 @@
 import type { Page, QuantityValue } from '../contract/common.ts';
 import {
+  conditions,
   type Measurement,
   type MeasurementColumn,
   type QuantityName,
@@ -94,6 +95,7 @@ export async function cellsWithExcluded(
     .where('m.quantity', '=', quantity)
     .where('m.supersededAt', 'is', null)
     .where('m.excludedReason', 'is not', null)
+    .where('m.excludedReason', 'not in', [...conditions])
     .execute();
   return new Set(rows.map(({ cellId }) => cellId));
 }
@@ -207,6 +209,25 @@ export async function listColumns(store: Store, lotId: number): Promise<Measurem
     method: row.method,
     cellCount: row.cellCount,
   }));
+}
+
+/** Of how many cells of a lot a quantity holds only under a condition that its record cannot tell, so that it is in no column. */
+export async function listNotCompared(
+  store: Store,
+  lotId: number,
+): Promise<{ quantity: QuantityName; durationS: number | null; reason: string; cellCount: number }[]> {
+  return ofLot(store, lotId)
+    .select(['m.quantity', 'm.durationS', 'm.excludedReason as reason'])
+    .select(({ fn }) => fn.count<number>('m.cellId').distinct().as('cellCount'))
+    .where('m.supersededAt', 'is', null)
+    .where('m.value', 'is not', null)
+    .where('m.excludedReason', 'in', [...conditions])
+    .groupBy(['m.quantity', 'm.durationS', 'm.excludedReason'])
+    .orderBy('m.quantity')
+    .orderBy('m.durationS')
+    .orderBy('m.excludedReason')
+    .$narrowType<{ reason: string }>()
+    .execute();
 }
 
 /** Reads a column's key; null for a text that is none. */
