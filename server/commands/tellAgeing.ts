@@ -52,7 +52,7 @@ function tellLimit({ name: code, crossedAt, crossedBetween, reason, forecast }: 
   const ratio = forecast.ratio === null ? '' : `, ${forecast.ratio.toFixed(2)} times the observed range`;
   const bend =
     forecast.bendAhead === null
-      ? '; a straight line, which does not allow for a bend'
+      ? ''
       : `; no data announce a further bend; the interval allows for one (${(100 * forecast.bendAhead).toFixed(0)} %)`;
   const lot =
     forecast.priorCells.length === 0

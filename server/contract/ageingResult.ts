@@ -19,7 +19,7 @@ export const ageingForecast = z.object({
   priorConditions: z.array(z.string()).default([]),
   /**
    * Probability that the curve bends to a steeper one between the last measurement and the limit. No data announce it; the
-   * interval allows for it. Null where the method does not.
+   * interval allows for it. Null where the cell's own points give no curve.
    */
   bendAhead: numberOrNull.default(null),
   /**
