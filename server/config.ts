@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import { z } from 'zod';
 import { Refusal } from './errors.ts';
 import { projectRoot } from './projectRoot.ts';
+import type { DatabasePlace } from './store/store.ts';
 import { wrongFields } from './wrongFields.ts';
 
 const megabytes = 1024 * 1024;
@@ -11,6 +12,11 @@ const environment = z.object({
   GEMEL_PORT: z.coerce.number().int().min(0).max(65_535).default(4180),
   /** The service answers on this machine only; another address is refused at start. */
   GEMEL_HOST: z.enum(['127.0.0.1', '::1', 'localhost']).default('127.0.0.1'),
+  /** A database of a PostgreSQL server; what it leaves out is read from the usual PG* variables. Else a file in GEMEL_DATA. */
+  GEMEL_DATABASE: z
+    .string()
+    .regex(/^postgres(ql)?:\/\//, 'is not an address like postgresql://user@host:5432/name')
+    .optional(),
   /** Folder of the database and of what is written beside it. */
   GEMEL_DATA: z.string().min(1).default(join(projectRoot, 'data')),
   /** 1: every request needs a token. */
@@ -20,8 +26,8 @@ const environment = z.object({
   GEMEL_BODY_LIMIT_MB: z.coerce.number().positive().max(100).default(2),
   /** Largest upload. */
   GEMEL_UPLOAD_LIMIT_MB: z.coerce.number().positive().default(16_384),
-  /** Worker threads; by default one less than the machine's cores, at least one. */
-  GEMEL_WORKERS: z.coerce.number().int().min(1).max(64).optional(),
+  /** Worker threads; by default one less than the machine's cores, at least one; 0 leaves all jobs to others. */
+  GEMEL_WORKERS: z.coerce.number().int().min(0).max(64).optional(),
 });
 
 /** The service's settings, read once from the environment and then frozen. */
@@ -30,6 +36,8 @@ export interface Config {
   readonly host: string;
   readonly dataFolder: string;
   readonly databaseFile: string;
+  /** The database that is used: that file, or one of a PostgreSQL server. */
+  readonly database: DatabasePlace;
   readonly tokenRequired: boolean;
   readonly log: 'silent' | 'error' | 'warn' | 'info' | 'debug';
   readonly bodyLimitBytes: number;
@@ -50,11 +58,17 @@ export function readConfig(variables: Record<string, string | undefined> = proce
     );
   }
   const env = parsed.data;
+  const databaseFile = join(env.GEMEL_DATA, 'gemel.sqlite');
+  const database: DatabasePlace =
+    env.GEMEL_DATABASE === undefined
+      ? { kind: 'sqlite', file: databaseFile }
+      : { kind: 'postgresql', url: env.GEMEL_DATABASE, folder: env.GEMEL_DATA };
   return Object.freeze({
     port: env.GEMEL_PORT,
     host: env.GEMEL_HOST,
     dataFolder: env.GEMEL_DATA,
-    databaseFile: join(env.GEMEL_DATA, 'gemel.sqlite'),
+    databaseFile,
+    database,
     tokenRequired: env.GEMEL_TOKEN_REQUIRED === '1',
     log: env.GEMEL_LOG,
     bodyLimitBytes: env.GEMEL_BODY_LIMIT_MB * megabytes,

@@ -23,6 +23,7 @@ const statusOf = {
   internal: 500,
   'storage-read-only': 503,
   'storage-busy': 503,
+  'storage-unreachable': 503,
   'newer-database': 503,
   'storage-damaged': 503,
   'storage-full': 507,
@@ -79,13 +80,13 @@ export function notFound(what: string, id: number | string, field = 'id'): Refus
 export function storageRefusal(error: unknown): Refusal | null {
   const text =
     error instanceof Error ? `${(error as { code?: unknown }).code ?? ''} ${error.message}` : String(error);
-  if (/SQLITE_FULL|disk is full|ENOSPC/i.test(text)) {
+  if (/SQLITE_FULL|disk is full|ENOSPC|^53100 /i.test(text)) {
     return new Refusal('storage-full', 'The disk is full; nothing was stored. Make room and try again.');
   }
-  if (/SQLITE_READONLY|readonly database|EROFS/i.test(text)) {
+  if (/SQLITE_READONLY|readonly database|EROFS|^(25006|42501) /i.test(text)) {
     return new Refusal(
       'storage-read-only',
-      'The database file may not be written; nothing was stored. Check its rights.',
+      'The database may not be written; nothing was stored. Check its rights.',
     );
   }
   if (/SQLITE_CANTOPEN|unable to open database/i.test(text)) {
@@ -94,16 +95,28 @@ export function storageRefusal(error: unknown): Refusal | null {
       'The database file cannot be opened; nothing was stored. Check its folder and rights.',
     );
   }
-  if (/SQLITE_(NOTADB|CORRUPT)|not a database|disk image is malformed/i.test(text)) {
+  if (/SQLITE_(NOTADB|CORRUPT)|^XX00[12] |not a database|disk image is malformed/i.test(text)) {
     return new Refusal(
       'storage-damaged',
       'The database file is damaged or no database; nothing was stored. Put a backup in its place: gemel restore FILE.',
     );
   }
-  if (/SQLITE_BUSY|database is locked/i.test(text)) {
+  if (/SQLITE_BUSY|database is locked|^(40001|40P01|55P03|53300) /i.test(text)) {
     return new Refusal(
       'storage-busy',
       'The database is busy with another writer; nothing was stored. Try again.',
+    );
+  }
+  if (
+    /^(08...|57P0.|28...|3D000|ECONNREFUSED|ECONNRESET|ENOTFOUND|EAI_AGAIN|ETIMEDOUT|EHOSTUNREACH|EPIPE) /.test(
+      text,
+    ) ||
+    /Connection terminated|timeout exceeded when trying to connect/i.test(text)
+  ) {
+    const reason = error instanceof Error && error.message !== '' ? error.message : text.trim();
+    return new Refusal(
+      'storage-unreachable',
+      `The database server cannot be reached or refuses the connection: ${reason}. A change that was being stored may or may not be there: look before you repeat it. Check the server and GEMEL_DATABASE.`,
     );
   }
   return null;

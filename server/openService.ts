@@ -16,7 +16,7 @@ export interface Service {
 /** Opens the store and gathers clock and random source; nothing listens yet. */
 export async function openService(config: Config): Promise<Service> {
   const log = pino({ level: config.log, base: null }, pino.destination(2));
-  const store = await openStore(config.databaseFile);
+  const store = await openStore(config.database);
   const base = { store, now: () => new Date(), random: systemRandom };
   await addDefaultChemistries({ ...base, actor: localActor });
   return {

@@ -28,6 +28,7 @@ const titles = {
   internal: 'Internal fault',
   'storage-read-only': 'The database cannot be written',
   'storage-busy': 'The database is busy',
+  'storage-unreachable': 'The database cannot be reached',
   'storage-damaged': 'The database is damaged',
   'newer-database': 'The database was written by a newer version',
   'storage-full': 'The disk is full',
@@ -58,6 +59,8 @@ export function toRefusal(error: unknown): Refusal {
   }
   const storage = storageRefusal(error);
   if (storage) return storage;
+  if ((error as { code?: unknown } | null)?.code === '22021')
+    return new Refusal('invalid-request', 'A text contains the character U+0000, which cannot be stored.');
   const type = error instanceof Error && 'type' in error ? String(error.type) : '';
   if (type === 'entity.too.large') {
     const { length, limit } = error as { length?: number; limit?: number };

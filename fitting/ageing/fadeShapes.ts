@@ -27,20 +27,23 @@ export type FadeFamily =
   | 'settling'
   /** Two straight lines with a smooth bend. */
   | 'bend'
+  /** The square root of diffusion-limited growth and a straight line. */
+  | 'root-and-line'
   /** An early loss that dies away, and two straight lines with a bend. */
   | 'settling-bend';
 
 /** Belief in each family before the data are seen. */
 const BELIEF: Readonly<Record<FadeFamily, number>> = {
   power: 0.2,
-  accelerating: 0.17,
-  'gain-then-accelerating': 0.2,
-  settling: 0.13,
-  bend: 0.23,
-  'settling-bend': 0.07,
+  accelerating: 0.2,
+  'gain-then-accelerating': 0.28,
+  settling: 0.1,
+  bend: 0.13,
+  'settling-bend': 0.06,
+  'root-and-line': 0.03,
 };
 /** Standard deviation of ln z: most laws of fade in the literature have exponents between ½ and 2. */
-const LOG_EXPONENT_SPREAD = 0.35;
+const LOG_EXPONENT_SPREAD = 0.3;
 
 const steps = (from: number, to: number, count: number): number[] =>
   Array.from({ length: count }, (_, i) => from + ((to - from) * i) / (count - 1));
@@ -93,7 +96,7 @@ function powers(): FadeShape[] {
 const growth = (u: number, t: number): number => Math.exp((u - 1) / t) - Math.exp(-1 / t);
 
 function accelerating(): FadeShape[] {
-  const fills = logSteps(0.06, 1.5, 18).map(
+  const fills = logSteps(0.05, 1.5, 28).map(
     (t): Fill =>
       (u, row) => {
         row[0] = 1;
@@ -128,6 +131,15 @@ function settling(): FadeShape[] {
       },
   );
   return family('settling', [0, 1, 1], fills);
+}
+
+function rootAndLine(): FadeShape[] {
+  const fill: Fill = (u, row) => {
+    row[0] = 1;
+    row[1] = Math.sqrt(u);
+    row[2] = u;
+  };
+  return family('root-and-line', [0, 1, 1], [fill]);
 }
 
 function bends(): FadeShape[] {
@@ -169,6 +181,7 @@ export const FADE_SHAPES: readonly FadeShape[] = [
   ...accelerating(),
   ...gainThenAccelerating(),
   ...settling(),
+  ...rootAndLine(),
   ...bends(),
   ...settlingBends(),
 ];

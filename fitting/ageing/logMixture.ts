@@ -8,11 +8,17 @@ export interface MixturePart {
 }
 
 const MOST_PARTS = 250;
+/** So many standard deviations off its mean a normal distribution is 0 or 1 to all digits. */
+const FAR = 8.5;
+/** A quantile is found to this much of ln x. */
+const QUANTILE_STEP = 1e-10;
 
 /** P(part ≤ z). */
 function below({ mean, sd }: MixturePart, z: number): number {
   if (mean === Infinity) return 0;
-  return sd > 0 ? normalProbability((z - mean) / sd) : z >= mean ? 1 : 0;
+  if (z - mean > FAR * sd) return 1;
+  if (mean - z > FAR * sd) return 0;
+  return sd > 0 ? normalProbability((z - mean) / sd) : 1;
 }
 
 /**
@@ -27,6 +33,7 @@ export function mixtureProbability(parts: readonly MixturePart[], z: number, fro
   let total = 0;
   for (const part of parts) {
     const past = below(part, from - 1e-12);
+    if (past === 1) continue;
     total += part.weight * (1 - past);
     sum += part.weight * (below(part, z) - past);
   }
@@ -37,7 +44,7 @@ export function mixtureProbability(parts: readonly MixturePart[], z: number, fro
 export function mixtureDensity(parts: readonly MixturePart[], z: number): number {
   let sum = 0;
   for (const { weight, mean, sd } of parts) {
-    if (mean === Infinity || !(sd > 0) || Math.abs(z - mean) > 8 * sd) continue;
+    if (mean === Infinity || !(sd > 0) || Math.abs(z - mean) > FAR * sd) continue;
     sum += (weight * normalDensity((z - mean) / sd)) / sd;
   }
   return sum;
@@ -55,7 +62,7 @@ export function mixtureQuantile(parts: readonly MixturePart[], p: number, from =
   let low = from;
   let high = Math.max(...finite.map((part) => part.mean + 10 * part.sd), from) + 1e-9;
   if (mixtureProbability(parts, high, from) < p) return Infinity;
-  for (let i = 0; i < 50; i++) {
+  while (high - low > QUANTILE_STEP) {
     const middle = (low + high) / 2;
     if (mixtureProbability(parts, middle, from) < p) low = middle;
     else high = middle;

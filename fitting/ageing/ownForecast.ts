@@ -27,22 +27,35 @@ export interface OwnForecast {
 /** A limit farther off than this multiple of the observed range is "never". */
 const FARTHEST = 30;
 /**
- * Bends to come: the rate in ln x at which a curve bends to a steeper one. It has no scale of its own; at 0.7 a
- * curve has bent with a probability of 38 % by the time the observed range has doubled. Ours: knees are common, and no data before
- * them announce them (Attia et al. 2022, see `FADE_SHAPES`).
+ * Bends to come: the rate in ln x at which a straight line bends to a steeper one. It has no scale of its own; at 0.9 a
+ * line has bent with a probability of 46 % by the time the observed range has doubled. Ours, set by the first of the bench's two simulated
+ * fleets: knees are common, and no data before them announce them (Attia et al. 2022, see `FADE_SHAPES`).
  */
-const BENDS_PER_LOG_AGE = 0.7;
+const BENDS_PER_LOG_AGE = 0.9;
 /** By how much the curve is steeper after a bend to come, equally likely. */
 const BEND_FACTORS = [2, 4, 8];
-/** Equally likely moments of the next bend, and of the uncertain coefficients. */
-const BEND_MOMENTS = middles(8).map((p) => -Math.log(1 - p) / BENDS_PER_LOG_AGE);
+/** Equally likely moments of a bend before the limit, and values of the uncertain coefficients. */
+const BEND_MOMENTS = middles(8);
 const COEFFICIENT_POINTS = middles(5);
 /**
- * Uncertainty of the shape itself, as a share of the distance continued in ln x: where the residuals are noise, and what is added in
- * proportion to the correlation of neighbouring residuals. Ours.
+ * How often a curve bends further depends on how steep it is at the end of the data against its mean slope over the last three quarters:
+ * a curve that has begun to steepen does so up to 1.7 times as often as a line, one that is much steeper than it was has had its knee. Ours,
+ * as above.
+ */
+const MEAN_SLOPE_FROM = 0.25;
+const ONSET_STEEPER = 0.25;
+const ONSET_GAIN = 0.7;
+const BENT_FROM = 1.5;
+const BENT_POWER = 4;
+const LEAST_RATE = 0.04;
+/**
+ * Uncertainty of the shape itself, as a share of the distance continued in ln x: where the residuals are noise, what is added where
+ * the curve has bent already (the new stage is known from a part of the data only), and in proportion to the correlation of neighbouring
+ * residuals. Ours.
  */
 const FORM_SHARE = 0.02;
-const FORM_SHARE_BY_CORRELATION = 0.06;
+const FORM_SHARE_BENT = 0.08;
+const FORM_SHARE_BY_CORRELATION = 0.02;
 /** Least standard deviation in ln x, and what is added to it in the same proportion. Ours. */
 const LEAST_SPREAD = 0.0015;
 const LEAST_SPREAD_BY_CORRELATION = 0.012;
@@ -128,16 +141,18 @@ function sampleShape(
   const direction = pathOf(table, backwards(precisionRoot, along, size), size).map((value) => value / length);
   const degrees = Math.max(independent - size, 2);
   const spread = Math.sqrt(meanSquare / Math.max(1 - size / independent, 0.3) / independent);
-  const form = FORM_SHARE + FORM_SHARE_BY_CORRELATION * correlation;
+
   const least = LEAST_SPREAD + LEAST_SPREAD_BY_CORRELATION * correlation;
   const wander = Math.sqrt(correlation * meanSquare);
   const share = weight / COEFFICIENT_POINTS.length;
+  const rate = bendRate(shape, coefficients);
+  const form = FORM_SHARE + FORM_SHARE_BENT * Math.max(1 - rate, 0) + FORM_SHARE_BY_CORRELATION * correlation;
   let bent = 0;
   for (const p of COEFFICIENT_POINTS) {
     const shift = spread * tQuantile(p, degrees);
     const moved = path.map((value, i) => value + shift * direction[i]);
     const smear = Math.hypot(BETWEEN_POINTS * spread * length, wander);
-    bent += sampleCurve(moved, { threshold, towards, share, smear, form, least }, samples);
+    bent += sampleCurve(moved, { threshold, towards, share, smear, form, least, rate }, samples);
   }
   return bent;
 }
@@ -161,30 +176,57 @@ interface CurveTask {
   /** Share of ln x by which the shape is uncertain. */
   readonly form: number;
   readonly least: number;
+  /** Bends in ln x, relative to a straight line's. */
+  readonly rate: number;
+}
+
+/** How often a curve bends further, relative to a straight line. */
+function bendRate(shape: FadeShape, coefficients: Float64Array): number {
+  const row = new Float64Array(shape.size);
+  const at = (u: number): number => {
+    shape.fill(u, row);
+    return row.reduce((sum, value, a) => sum + value * coefficients[a], 0);
+  };
+  const step = 1e-3;
+  const slope = (at(1 + step) - at(1 - step)) / (2 * step);
+  const mean = (at(1) - at(MEAN_SLOPE_FROM)) / (1 - MEAN_SLOPE_FROM);
+  // A curve that in the mean went away from its limit has turned round: that was its bend.
+  if (!(slope * mean > 0)) return LEAST_RATE;
+  const steeper = slope / mean;
+  const onset = 1 + ONSET_GAIN * Math.min(Math.max((steeper - 1) / ONSET_STEEPER, 0), 1);
+  return Math.max(onset * Math.min((BENT_FROM / steeper) ** BENT_POWER, 1), LEAST_RATE);
 }
 
 /** Crossings of one curve: as it is, and with a bend at each of the likely moments before its crossing. */
 function sampleCurve(path: Float64Array, task: CurveTask, samples: MixturePart[]): number {
   const { threshold, towards, share } = task;
   const plain = crossing(path, threshold, towards, 0);
-  const part = (mean: number | null, weight: number, steeper: number): void => {
+  const part = (mean: number | null, weight: number, steeper: number, between: number): void => {
     if (mean === null) samples.push({ weight, mean: Infinity, sd: 0 });
-    else samples.push({ weight, mean, sd: spreadAt(path, mean, task, steeper) });
+    else samples.push({ weight, mean, sd: Math.hypot(spreadAt(path, mean, task, steeper), between) });
   };
-  const moments = BEND_MOMENTS.filter((moment) => plain === null || moment < plain);
-  const inReach = moments.filter((moment) => moment < STEPS * LOG_STEP);
-  const perMoment = share / BEND_MOMENTS.length;
-  part(plain, share - perMoment * inReach.length, 1);
-  for (const moment of inReach) {
-    const at = moment / LOG_STEP;
-    const from = Math.floor(at);
-    const level = path[from] + (at - from) * (path[Math.min(from + 1, STEPS)] - path[from]);
-    for (const factor of BEND_FACTORS) {
+  const reach = plain ?? STEPS * LOG_STEP;
+  const perLogAge = task.rate * BENDS_PER_LOG_AGE;
+  const bends = -Math.expm1(-perLogAge * reach);
+  const moments = BEND_MOMENTS.map((p) => -Math.log1p(-p * bends) / perLogAge);
+  const perMoment = (share * bends) / moments.length;
+  part(plain, share * (1 - bends), 1, 0);
+  for (const factor of BEND_FACTORS) {
+    const crossings = moments.map((moment) => {
+      const at = moment / LOG_STEP;
+      const from = Math.floor(at);
+      const level = path[from] + (at - from) * (path[Math.min(from + 1, STEPS)] - path[from]);
       const bent = crossing(path, level + (threshold - level) / factor, towards, from);
-      part(bent === null ? null : Math.max(bent, moment), perMoment / BEND_FACTORS.length, factor);
-    }
+      return bent === null ? null : Math.max(bent, moment);
+    });
+    crossings.forEach((bent, i) => {
+      const next = crossings[i + 1] ?? plain ?? bent;
+      // Each moment represents the stretch around it.
+      const between = bent === null || next === null ? 0 : (next - bent) / Math.sqrt(12);
+      part(bent, perMoment / BEND_FACTORS.length, factor, between);
+    });
   }
-  return perMoment * inReach.length;
+  return share * bends;
 }
 
 /** Standard deviation of ln x at a crossing: what moves the level, over the slope there, and what the shape leaves open. */

@@ -29,7 +29,9 @@ export interface ShapeFits {
 const MOST_MEANS = 60;
 /** No more independent points than this count in the comparison of shapes: no real cell follows one of them exactly. */
 const MOST_INDEPENDENT = 30;
-const LEAST_INDEPENDENT = 4;
+const LEAST_INDEPENDENT = 5;
+/** Correlation costs a little less than it would a mean: part of it is the shape's own misfit, which `ownForecast` allows for. Ours. */
+const CORRELATION_POWER = 0.8;
 /** Share of the noise of the means below which no shape earns credit. */
 const NOISE_FLOOR_SHARE = 0.02;
 /** Residuals below this share of the level are rounding: how they follow one another says nothing. */
@@ -207,7 +209,10 @@ function independentPoints(weights: Float64Array, correlation: number): number {
     sum += w;
     squares += w * w;
   }
-  return Math.max(((sum * sum) / squares) * ((1 - correlation) / (1 + correlation)), LEAST_INDEPENDENT);
+  return Math.max(
+    ((sum * sum) / squares) * ((1 - correlation) / (1 + correlation)) ** CORRELATION_POWER,
+    LEAST_INDEPENDENT,
+  );
 }
 
 /** Whether the curve is what its family represents, and goes towards its limit at the end of the data. */

@@ -34,7 +34,7 @@ export function registerEvaluateCharge(evaluate: Command): void {
     .argument('<file>', 'stack log: time, stack current, voltage of every cell, and what else was logged')
     .requiredOption('--study <file>', 'study description (JSON) of the cells that were charged')
     .option('--fit <list>', `fit of each cell: ${chargeLogQuantity.options.join(', ')}`, quantities)
-    .option('--columns <list>', 'columns by name: time=NAME,stackCurrent=NAME,cellVoltage1=NAME …', choice)
+    .option('--columns <list>', 'columns by name: time=NAME,stack-current=NAME,cell-voltage-1=NAME …', choice)
     .addOption(
       new Option('--current-sign <sign>', 'how the file signs current').choices([
         'charge-positive',

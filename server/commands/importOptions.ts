@@ -6,7 +6,7 @@ import { type ReadingFlags, readingFields, withReadingOptions } from './readingO
 
 /** What commander hands over for the options of an import. */
 export interface ImportFlags extends ReadingFlags {
-  readonly lot: string;
+  readonly lot?: string;
   readonly cell?: string;
   readonly kind?: string;
   readonly testKind?: string;
@@ -17,6 +17,10 @@ export interface ImportFlags extends ReadingFlags {
   readonly namePattern?: string;
   readonly wholeCells?: boolean;
   readonly again?: boolean;
+  readonly stack?: string;
+  readonly cycle?: number;
+  readonly efc?: number;
+  readonly startedAt?: string;
 }
 
 function number(text: string): number {
@@ -30,11 +34,11 @@ function number(text: string): number {
 export function withImportOptions(command: Command): Command {
   return withReadingOptions(
     command
-      .requiredOption('--lot <name>', 'the lot the cells belong to')
+      .option('--lot <name>', 'the lot the cells belong to; a stack log has that of its stack')
       .option('--cell <serial>', 'the cell, where the file does not name it')
       .option(
         '--kind <kind>',
-        'record, cell-table, cycle-table, step-table or impedance-table; found from the header otherwise',
+        'record, stack-log, cell-table, cycle-table, step-table or impedance-table; found from the header otherwise',
       )
       .option(
         '--test-kind <kind>',
@@ -43,6 +47,10 @@ export function withImportOptions(command: Command): Command {
       .option('--temperature <°C>', 'temperature of the test', number)
       .option('--start-soc <fraction>', 'state of charge at the first row, 0 to 1', number)
       .option('--label <text>', 'a label for the tests')
+      .option('--stack <name>', 'the stack that a stack log is of')
+      .option('--cycle <number>', 'cycles that the stack of a stack log had behind it', number)
+      .option('--efc <number>', 'equivalent full cycles that it had behind it', number)
+      .option('--started-at <instant>', 'when a stack log begins, e.g. 2026-11-30T08:00:00Z')
       .option(
         '--imaginary-sign <sign>',
         'imaginary part or phase: negative-capacitive or positive-capacitive; found otherwise',
@@ -50,7 +58,14 @@ export function withImportOptions(command: Command): Command {
       .option('--column-map <name>', 'a saved column map')
       .option('--name-pattern <pattern>', 'e.g. {cell}_{kind}_{temperature}C.csv, or the name of a saved one')
       .option('--whole-cells', 'of a file of several cells take those whose rows are all right')
-      .option('--again', 'take bytes that were taken before, for another cell'),
+      .option('--again', 'take bytes that were taken before, for another cell')
+      .hook('preAction', (_, acting) => {
+        const { lot, stack } = acting.opts<ImportFlags>();
+        if (lot === undefined && stack === undefined)
+          acting.error(
+            "error: required option '--lot <name>' not specified, nor '--stack <name>' of a stack log",
+          );
+      }),
   );
 }
 
@@ -68,6 +83,10 @@ export function readImportFlags(flags: ImportFlags): ImportOptions {
     namePattern,
     wholeCells,
     again,
+    stack,
+    cycle,
+    efc,
+    startedAt,
   } = flags;
   const own = {
     lot,
@@ -79,6 +98,10 @@ export function readImportFlags(flags: ImportFlags): ImportOptions {
     namePattern,
     wholeCells,
     again,
+    stack,
+    cycle,
+    efc,
+    startedAt,
     temperatureC: temperature,
     startSoc,
   };

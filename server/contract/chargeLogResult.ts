@@ -68,7 +68,7 @@ export const chargeLogResult = z.object({
       role: z.string(),
       source: z.string(),
       unit: z.string(),
-      unitFrom: z.enum(['header', 'units-row', 'assumed']),
+      unitFrom: z.enum(['header', 'units-row', 'given', 'assumed']),
     }),
   ),
   unusedColumns: z.array(z.string()),

@@ -12,6 +12,7 @@ import { liveRecordEndpoints } from './endpoints/liveRecords.ts';
 import { lotEndpoints } from './endpoints/lots.ts';
 import { overviewEndpoints } from './endpoints/overview.ts';
 import { pairingEndpoints } from './endpoints/pairings.ts';
+import { stackLogEndpoints } from './endpoints/stackLogs.ts';
 import { stackEndpoints } from './endpoints/stacks.ts';
 import { testEndpoints } from './endpoints/tests.ts';
 
@@ -28,6 +29,7 @@ export const endpoints = {
   ...liveRecordEndpoints,
   ...pairingEndpoints,
   ...stackEndpoints,
+  ...stackLogEndpoints,
   ...chargeStudyEndpoints,
   ...ageingEndpoints,
   ...jobEndpoints,

@@ -1,10 +1,17 @@
 import { z } from 'zod';
 import { columnRole } from './columnRoles.ts';
-import { id, pageOf, pageQuery } from './common.ts';
+import { id, instant, pageOf, pageQuery } from './common.ts';
 import { testKind } from './tests.ts';
 
 /** What a file holds. */
-export const fileKind = z.enum(['record', 'cell-table', 'cycle-table', 'step-table', 'impedance-table']);
+export const fileKind = z.enum([
+  'record',
+  'stack-log',
+  'cell-table',
+  'cycle-table',
+  'step-table',
+  'impedance-table',
+]);
 export type FileKind = z.infer<typeof fileKind>;
 
 /** Why and where a file was refused. `row` is the line in the file, 1 for the first. */
@@ -78,6 +85,10 @@ export const importOptions = readingOptions.extend({
   temperatureC: z.number().min(-100).max(300).optional(),
   startSoc: z.number().min(0).max(1).optional().describe('State of charge at the first row of each test'),
   label: z.string().max(200).optional(),
+  stack: z.string().min(1).max(200).optional().describe('Name of the stack that a stack log is of'),
+  cycle: z.number().min(0).max(1e7).optional().describe('Cycles that the stack of a stack log had behind it'),
+  efc: z.number().min(0).max(1e7).optional().describe('Equivalent full cycles that it had behind it'),
+  startedAt: instant.optional().describe('When a stack log begins, where the file does not say it'),
   wholeCells: z
     .boolean()
     .optional()
@@ -192,6 +203,8 @@ export const importPreview = z.object({
     cells: z.array(z.string()),
     tests: z.number().int(),
     measurements: z.number().int(),
+    /** Name of the stack that a stack log would be kept with. */
+    stack: z.string().nullable(),
   }),
   warnings: z.array(z.string()),
   refusal: refusal.nullable(),
@@ -222,6 +235,7 @@ export const importReport = z.object({
   cells: z.array(z.string()),
   cellsCreated: z.number().int(),
   measurementsCreated: z.number().int(),
+  stackLogId: z.number().int().nullable().default(null).describe('The stack log that the file became'),
   cellReports: z.array(cellReport).default([]),
   warnings: z.array(z.string()),
   refusal: refusal.nullable(),
@@ -245,6 +259,7 @@ export const importQuery = pageQuery.extend({
 export const importConsequences = z.object({
   tests: z.int(),
   measurements: z.int(),
+  stackLogs: z.int(),
   /** Serials of the cells that go with the import, because nothing else depends on them. */
   cellsRemoved: z.array(z.string()),
   /** Serials of the cells that stay and lose what the file brought. */
@@ -265,6 +280,9 @@ export const uploadQuery = z
     testKind,
     temperatureC: z.coerce.number().min(-100).max(300),
     startSoc: z.coerce.number().min(0).max(1),
+    stack: z.string().min(1).max(200),
+    cycle: z.coerce.number().min(0).max(1e7),
+    efc: z.coerce.number().min(0).max(1e7),
     currentSign,
     imaginarySign,
     columnMap: z.string().min(1).max(200),

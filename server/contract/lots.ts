@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { changeOf, givenName, id, instant, pageOf, pageQuery, remark, version } from './common.ts';
-import { measurementColumn } from './measurements.ts';
+import { measurementColumn, quantityName } from './measurements.ts';
 import { featureQuantity, pairingPurpose, warningSignCode } from './pairingCriteria.ts';
 
 const lotFields = z.object({
@@ -52,6 +52,18 @@ export const lotColumns = z.object({
   columns: z.array(measurementColumn),
   suggested: z.array(z.string()),
   purposes: z.array(purposeFeatures),
+  /**
+   * Quantities of which cells have values that hold only under something their records cannot tell (`edge-moment`,
+   * `earlier-current`, `ocv-slope`): they are kept with their cell and stand in no column.
+   */
+  notCompared: z.array(
+    z.object({
+      quantity: quantityName,
+      durationS: z.number().nullable(),
+      reason: z.string(),
+      cellCount: z.int(),
+    }),
+  ),
 });
 
 export const histogram = z.object({

@@ -35,6 +35,17 @@ export const quantityName = z.enum([
   'other',
 ]);
 
+/**
+ * What a pulse's value may hold under that its record cannot tell: when the current changed, what earlier currents still do, and
+ * how much of a slow branch is the change of the open-circuit voltage with charge.
+ */
+export const conditions = ['edge-moment', 'earlier-current', 'ocv-slope'] as const;
+
+/** Whether a measurement is left out of comparisons because it holds only under such a condition. */
+export function isConditional(reason: string | null): boolean {
+  return (conditions as readonly (string | null)[]).includes(reason);
+}
+
 /** One quantity of one cell, with the condition it belongs to and where it came from. */
 export const measurement = z.object({
   id,

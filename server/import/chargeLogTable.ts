@@ -1,32 +1,38 @@
-import type { ChargeLog } from '../../fitting/charge-log/chargeLog.ts';
+import { type ChargeLog, findLogIssue, type LogIssue } from '../../fitting/charge-log/chargeLog.ts';
 import { type ChargeLogColumn, type ChargeLogRole, planChargeLog } from './chargeLogColumns.ts';
-import type { ColumnChoice } from './columnChoice.ts';
-import { isMissingText, parseNumber } from './fields.ts';
-import { defaultLimits } from './limits.ts';
+import { type ChargeLogValues, columnValues } from './chargeLogValues.ts';
+import type { ColumnChoice, UnitChoice } from './columnChoice.ts';
 import type { TableFile } from './readTableFile.ts';
 import { RefusedFile } from './refusedFile.ts';
-import { parseTimeText, timeFormatOf } from './timeText.ts';
+import { startInPreamble } from './startInPreamble.ts';
+import type { DateOrder } from './timeText.ts';
 
 export interface ChargeLogOptions {
   readonly columns?: ColumnChoice;
+  readonly units?: UnitChoice;
   /** How the file signs the stack current. Default: positive is charge. */
   readonly currentSign?: 'charge-positive' | 'discharge-positive';
+  readonly dateOrder?: DateOrder;
+  /** Temperature of the surroundings where the log has no column of it, °C. */
+  readonly ambientTemperatureC?: number;
 }
 
 /** A log as it was read, in the units we keep. */
 export interface ReadChargeLog {
   readonly log: ChargeLog;
+  /** Every column that was taken, by role. */
+  readonly values: ChargeLogValues;
   readonly columns: readonly ChargeLogColumn[];
   readonly unused: readonly string[];
   readonly warnings: readonly string[];
   /** Line of each row in the file. */
   readonly lines: readonly number[];
+  /** When the first row was written, where the file says it. */
+  readonly startedAt: string | null;
 }
 
-/** Surroundings where the log has no such column, °C. */
+/** Surroundings where nothing says their temperature, °C. */
 const USUAL_AMBIENT_C = 25;
-/** Voltages of a stack may be higher than those of one cell. */
-const STACK_VOLTAGE_MAX_V = 100;
 /** The largest difference of two cells of a stack at which their columns can be recognised as swapped, V. */
 const SWAP_LEAST_V = 0.005;
 
@@ -34,44 +40,61 @@ const SWAP_LEAST_V = 0.005;
  * Reads the log of a stack on the bench: one time axis, stack current, the voltage of every cell and whatever else was logged.
  *
  * @throws RefusedFile with row, column and value: a missing or impossible value, a clock that does not go forward, a current that runs
- * against the voltage, cell voltages that do not add up to the stack's, cell columns that change places.
+ * against the voltage, cell voltages that do not add up to the stack's, cell columns that change places, a gap under load, no charge.
  */
 export function readChargeLog(table: TableFile, options: ChargeLogOptions = {}): ReadChargeLog {
-  const plan = planChargeLog(table, options.columns);
+  const plan = planChargeLog(table, options.columns, options.units);
   const values = new Map<ChargeLogRole, Float64Array>();
-  for (const column of plan.columns.values()) values.set(column.role, columnValues(table, column));
-  const of = (role: ChargeLogRole): Float64Array | null => values.get(role) ?? null;
-  const timeS = values.get('time') as Float64Array;
-  const sign = options.currentSign === 'discharge-positive' ? -1 : 1;
-  const currentA = (values.get('stackCurrent') as Float64Array).map((value) =>
-    value === 0 ? 0 : sign * value,
-  );
-  const ambient = of('ambientTemperature');
-  const busVoltage = of('busVoltage');
-  const busCurrent = of('busCurrent');
-  const log: ChargeLog = {
-    timeS,
-    currentA,
-    cells: Array.from({ length: plan.cells }, (_, k) => ({
-      voltageV: values.get(`cellVoltage${k + 1}`) as Float64Array,
-      temperatureC: of(`cellTemperature${k + 1}`),
-    })),
-    stackVoltageV: of('stackVoltage'),
-    bus: busVoltage !== null && busCurrent !== null ? { voltageV: busVoltage, currentA: busCurrent } : null,
-    sourceVoltageV: of('sourceVoltage'),
-    ambientTemperatureC:
-      ambient === null ? USUAL_AMBIENT_C : ambient.reduce((a, b) => a + b, 0) / ambient.length,
-  };
+  let startedAt = startInPreamble(table.dialect.preamble);
+  for (const column of plan.columns.values()) {
+    const read = columnValues(table, column, options.dateOrder);
+    if (read.startsAtS !== null) startedAt = new Date(read.startsAtS * 1000).toISOString();
+    const turned = column.role === 'stack-current' && options.currentSign === 'discharge-positive';
+    values.set(column.role, turned ? read.values.map((value) => (value === 0 ? 0 : -value)) : read.values);
+  }
+  const log = chargeLogOf(values, plan.cells, options.ambientTemperatureC ?? USUAL_AMBIENT_C);
   const places = new Places(table, plan.columns);
   checkTime(log, places);
   checkSign(log, places);
   checkCellPlaces(log, places);
+  refuseUnfit(log, places);
+  const noAmbient = !values.has('ambient-temperature') && options.ambientTemperatureC === undefined;
   return {
     log,
+    values,
     columns: [...plan.columns.values()],
     unused: plan.unused,
     lines: table.lines,
-    warnings: [...warningsOf(plan.columns, ambient === null, log), ...checkTotals(log, places)],
+    startedAt,
+    warnings: [...warningsOf(plan.columns, noAmbient, log), ...checkTotals(log, places)],
+  };
+}
+
+/**
+ * The columns of a log by role as the evaluation takes them.
+ * @param ambientC temperature of the surroundings where the log has no column of it
+ */
+export function chargeLogOf(values: ChargeLogValues, cells: number, ambientC: number): ChargeLog {
+  const of = (role: ChargeLogRole): Float64Array | null => values.get(role) ?? null;
+  const need = (role: ChargeLogRole): Float64Array => {
+    const found = of(role);
+    if (found === null) throw new RangeError(`the log has no column for ${role}`);
+    return found;
+  };
+  const ambient = of('ambient-temperature');
+  const [busVoltage, busCurrent] = [of('bus-voltage'), of('bus-current')];
+  return {
+    timeS: need('time'),
+    currentA: need('stack-current'),
+    cells: Array.from({ length: cells }, (_, k) => ({
+      voltageV: need(`cell-voltage-${k + 1}`),
+      temperatureC: of(`cell-temperature-${k + 1}`),
+    })),
+    stackVoltageV: of('stack-voltage'),
+    bus: busVoltage !== null && busCurrent !== null ? { voltageV: busVoltage, currentA: busCurrent } : null,
+    sourceVoltageV: of('source-voltage'),
+    ambientTemperatureC:
+      ambient === null ? ambientC : ambient.reduce((sum, value) => sum + value, 0) / ambient.length,
   };
 }
 
@@ -99,81 +122,31 @@ class Places {
   }
 }
 
-function columnValues(table: TableFile, column: ChargeLogColumn): Float64Array {
-  const { unit, index, role } = column;
-  const { decimal } = table.dialect;
-  const format = role === 'time' ? timeFormatOf(table.rows.map((row) => row[index])) : 'number';
-  if (format === 'ambiguous')
-    throw new RefusedFile({
-      code: 'ambiguous-date',
-      row: table.lines[0],
-      column: column.source,
-      value: table.rows[0][index],
-      reason: 'The dates can be read with the day or the month first',
-      expected: 'Dates with the year first, such as 2026-11-30 08:00:00',
-    });
-  return Float64Array.from(table.rows, (row, r) => {
-    const text = row[index];
-    const place = { row: table.lines[r], column: column.source, value: text };
-    if (isMissingText(text))
-      throw new RefusedFile({
-        ...place,
-        code: 'missing-value',
-        reason: 'The value is missing',
-        expected:
-          'Every row of a stack log needs a value in each column used; leave the row or the column out',
-      });
-    const number = format === 'number' ? parseNumber(text, decimal) : parseTimeText(text, format);
-    if (number === null)
-      throw new RefusedFile({
-        ...place,
-        code: 'not-a-number',
-        reason: 'Not a number',
-        expected: 'A plain number',
-      });
-    const value = format === 'number' ? (number * unit.multiply) / unit.divide + unit.add : number;
-    checkValue(role, value, place);
-    return value;
-  });
-}
+const unfit: Partial<Record<LogIssue['code'], (value: number) => { reason: string; expected: string }>> = {
+  'gap-under-load': (value) => ({
+    reason: `Nothing was logged for ${Math.round(value)} s under current, so the charge that moved in it is not known`,
+    expected: 'A log without gaps; split it into one file before and one after the gap',
+  }),
+  'too-few-rows': (value) => ({
+    reason: `The log has ${value} rows`,
+    expected: 'At least 30 rows over a charge',
+  }),
+  'no-charge': () => ({
+    reason: 'The current never charges the stack',
+    expected: 'The log of a charge; where charge is negative in the file, --current-sign discharge-positive',
+  }),
+};
 
-function checkValue(
-  role: ChargeLogRole,
-  value: number,
-  place: { row: number; column: string; value: string },
-): void {
-  const { voltageMinV, currentMaxA, temperatureMinC, temperatureMaxC } = defaultLimits;
-  if (!Number.isFinite(value))
-    throw new RefusedFile({
-      ...place,
-      code: 'not-finite',
-      reason: 'Too large to be kept',
-      expected: 'A finite number',
-    });
-  if (/Current$/.test(role) && Math.abs(value) > currentMaxA)
-    throw new RefusedFile({
-      ...place,
-      code: 'impossible-current',
-      reason: 'A current that no bench carries',
-      expected: `At most ${currentMaxA} A of either sign`,
-    });
-  const highest = /^cellVoltage/.test(role) ? 6 : STACK_VOLTAGE_MAX_V;
-  if (/oltage\d*$/.test(role) && !(value >= voltageMinV && value <= highest))
-    throw new RefusedFile({
-      ...place,
-      code: 'impossible-voltage',
-      reason: /^cellVoltage/.test(role)
-        ? 'Not the voltage of one lithium cell'
-        : 'Not a voltage of a stack or its source',
-      expected: `Between ${voltageMinV} and ${highest} V`,
-    });
-  if (/emperature\d*$/.test(role) && !(value >= temperatureMinC && value <= temperatureMaxC))
-    throw new RefusedFile({
-      ...place,
-      code: 'impossible-temperature',
-      reason: 'Not a temperature of a cell or its surroundings',
-      expected: `Between ${temperatureMinC} and ${temperatureMaxC} °C`,
-    });
+/** What makes a log unfit for every evaluation. @throws RefusedFile */
+function refuseUnfit(log: ChargeLog, places: Places): void {
+  const issue = findLogIssue(log);
+  const words = issue === null ? undefined : unfit[issue.code];
+  if (issue === null || words === undefined) return;
+  throw new RefusedFile({
+    ...(issue.row === null ? {} : places.at(issue.row, 'time')),
+    code: issue.code as 'gap-under-load' | 'too-few-rows' | 'no-charge',
+    ...words(issue.value),
+  });
 }
 
 function checkTime(log: ChargeLog, places: Places): void {
@@ -208,7 +181,7 @@ function checkSign(log: ChargeLog, places: Places): void {
   const turned = charged < 0 && rose > 0;
   if (turned || (against > 0.9 * moved && charged * rose < 0))
     throw new RefusedFile({
-      ...places.at(Math.max(first, 0), 'stackCurrent'),
+      ...places.at(Math.max(first, 0), 'stack-current'),
       code: 'current-sign',
       reason: 'The cell voltages rise while the current discharges: its sign is turned round',
       expected: 'Current positive on charge, or --current-sign discharge-positive',
@@ -230,7 +203,7 @@ function checkCellPlaces(log: ChargeLog, places: Places): void {
         const straight = Math.abs(va[row] - va[row - 1]) + Math.abs(vb[row] - vb[row - 1]);
         if (crossed < 0.3 * apart && straight > 1.5 * apart)
           throw new RefusedFile({
-            ...places.at(row, `cellVoltage${a + 1}`),
+            ...places.at(row, `cell-voltage-${a + 1}`),
             code: 'cells-swapped',
             reason: `The voltages of cells ${a + 1} and ${b + 1} change places at this row`,
             expected: 'Each column belongs to one cell throughout; correct the log',
@@ -251,7 +224,7 @@ function checkTotals(log: ChargeLog, places: Places): string[] {
     });
     if (off.length > 0.5 * rows)
       throw new RefusedFile({
-        ...places.at(off[0], 'stackVoltage'),
+        ...places.at(off[0], 'stack-voltage'),
         code: 'totals-contradict',
         reason: `The cell voltages add up to ${sum(off[0]).toFixed(3)} V, and the stack voltage is ${stackVoltageV[off[0]].toFixed(3)} V`,
         expected: 'A voltage for every cell in series; assign the columns with --columns',

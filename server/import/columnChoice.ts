@@ -1,4 +1,4 @@
-import { type ColumnRole, columnRoles, isColumnRole } from '../contract/columnRoles.ts';
+import { type ColumnRole, columnRoles, isColumnRole, stackLogRoles } from '../contract/columnRoles.ts';
 import { RefusedFile } from './refusedFile.ts';
 
 /**
@@ -27,7 +27,7 @@ export function parseChoice(text: string): Record<string, string | null> {
     const role = part.slice(0, at).trim().toLowerCase();
     if (at < 0 || !isColumnRole(role)) {
       throw new RangeError(
-        `"${part.trim()}" is not a column choice; write ROLE=NAME with one of ${columnRoles.join(', ')}, or a quantity of a table such as capacity, resistance/10s, impedance-1khz, ocv, self-discharge, as role`,
+        `"${part.trim()}" is not a column choice; write ROLE=NAME with one of ${columnRoles.join(', ')}, or a quantity of a table such as capacity, resistance/10s, impedance-1khz, ocv, self-discharge, as role; in a stack log ${stackLogRoles.join(', ')}, cell-voltage-1, cell-temperature-1`,
       );
     }
     const name = part

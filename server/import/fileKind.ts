@@ -1,3 +1,4 @@
+import { isChargeLogHeader } from './chargeLogColumns.ts';
 import type { ColumnChoice } from './columnChoice.ts';
 import type { TableHead } from './dialect.ts';
 import { candidatesFor, keyColumns, nameColumns } from './proposeColumns.ts';
@@ -5,8 +6,17 @@ import { pulseColumns } from './recognise/pulseColumns.ts';
 import { serialNamesOfTable } from './recognise/serials.ts';
 import { isSpectrumHeader } from './spectrumColumns.ts';
 
-/** What a file holds: a sample series, or one row per cell, per cycle, per tester step, or per frequency. */
-export type FileKind = 'record' | 'cell-table' | 'cycle-table' | 'step-table' | 'impedance-table';
+/**
+ * What a file holds: the sample series of one cell or of a stack with its cells, or one row per cell, per cycle, per tester step, or
+ * per frequency.
+ */
+export type FileKind =
+  | 'record'
+  | 'stack-log'
+  | 'cell-table'
+  | 'cycle-table'
+  | 'step-table'
+  | 'impedance-table';
 
 /** Names of columns that count a cell's cycles. */
 export const cycleNames =
@@ -14,7 +24,7 @@ export const cycleNames =
 
 /**
  * What a file holds, from its header: a frequency with real and imaginary part, or magnitude and phase, makes an
- * impedance table, unless time or current are chosen; time, voltage and current make a record; a step's duration makes a step table;
+ * impedance table, unless time or current are chosen; time, a current and the voltages of two cells make a stack log; time, voltage and current make a record; a step's duration makes a step table;
  * a cycle column beside a cell's serial, or quantities per cycle, make a cycle table; a serial makes a cell table.
  *
  * @param chosen columns that were given explicitly
@@ -30,6 +40,7 @@ export function findFileKind(head: TableHead, chosen: ColumnChoice = {}): FileKi
   );
   // Voltages at times after the beginning of a pulse belong to one row per pulse, whatever time stands beside them.
   const isPulseTable = !asRecord && pulseColumns(columns, () => false).voltages.length > 0;
+  if (!isPulseTable && isChargeLogHeader(head, chosen)) return 'stack-log';
   if (isRecord && !isPulseTable) return 'record';
   if (has(/^(step )?duration$/) && has(/^(step|step (number|index|no|id))$/)) return 'step-table';
   const quantities = has(/capacity|resistance|energy|\bre\b/);

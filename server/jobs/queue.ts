@@ -4,7 +4,7 @@ import type { Job, JobKind } from '../contract/jobs.ts';
 import { notFound, Refusal } from '../errors.ts';
 import { findJob, giveUpRun, insertJob, listRunningJobs, requestCancel, requeueJob } from '../store/jobs.ts';
 import { isProcessAlive } from '../store/processAlive.ts';
-import type { SqlStore } from '../store/store.ts';
+import type { Store } from '../store/store.ts';
 import type { JobInput } from './inputs.ts';
 
 /** A worker that gave no sign for this long is taken for dead. */
@@ -54,7 +54,7 @@ export async function retryJob(context: Context, id: number): Promise<Job> {
  *
  * @param ownRuns identifiers of the jobs that this process runs; at its start none
  */
-export async function recoverJobs(store: SqlStore, now: Date, ownRuns: ReadonlySet<number>): Promise<number> {
+export async function recoverJobs(store: Store, now: Date, ownRuns: ReadonlySet<number>): Promise<number> {
   let recovered = 0;
   for (const { id, workerId, heartbeatAt } of await listRunningJobs(store)) {
     if (ownRuns.has(id)) continue;

@@ -18,7 +18,7 @@ import {
   takeNextJob,
 } from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
-import type { SqlStore } from '../store/store.ts';
+import type { Store } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';
 import { recoverJobs } from './queue.ts';
 import type { Task, TaskProgress } from './task.ts';
@@ -29,7 +29,7 @@ const recoverEveryMs = 30_000;
 const endAttempts = 300;
 
 export interface RunnerParts {
-  readonly store: SqlStore;
+  readonly store: Store;
   readonly log: Pick<Logger, 'warn' | 'info'>;
   readonly now?: () => Date;
   /** Worker threads; by default one less than the machine's cores, at least one. */
@@ -117,7 +117,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
     port1.on('message', (progress: TaskProgress) => void note(progress));
     const heartbeat = setInterval(() => void note(null), heartbeatEveryMs);
     const task: Task = {
-      databaseFile: store.file,
+      database: store.place,
       jobId: job.id,
       workerId,
       kind: job.kind,

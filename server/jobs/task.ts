@@ -1,9 +1,10 @@
 import type { MessagePort } from 'node:worker_threads';
 import type { JobKind } from '../contract/jobs.ts';
+import type { DatabasePlace } from '../store/store.ts';
 
 /** What a worker thread is given for one job. */
 export interface Task {
-  readonly databaseFile: string;
+  readonly database: DatabasePlace;
   readonly jobId: number;
   /** Who runs it; a job that was given to another worker is not this one's any more. */
   readonly workerId: string;

@@ -1,4 +1,4 @@
-import { openSqlStore } from '../store/store.ts';
+import { openFurtherStore } from '../store/store.ts';
 import { systemRandom } from '../systemRandom.ts';
 import { runJob } from './kinds.ts';
 import type { Task } from './task.ts';
@@ -16,7 +16,7 @@ export default async function runTask(task: Task): Promise<Readonly<Record<strin
     toldAt = now;
     task.port.postMessage({ share, text });
   };
-  const store = openSqlStore(task.databaseFile);
+  const store = await openFurtherStore(task.database);
   try {
     const context = {
       store,

@@ -21,6 +21,7 @@ import { pairingRoutes } from './pairings.ts';
 import { pictureRoutes } from './pictures.ts';
 import { pulseLimitRoutes } from './pulseLimits.ts';
 import type { Route } from './route.ts';
+import { stackLogRoutes } from './stackLogs.ts';
 import { stackRoutes } from './stacks.ts';
 import { temperatureRoutes } from './temperature.ts';
 import { testRoutes } from './tests.ts';
@@ -46,6 +47,7 @@ export const allRoutes: readonly Route[] = [
   ...liveRecordRoutes,
   ...pairingRoutes,
   ...stackRoutes,
+  ...stackLogRoutes,
   ...chargeStudyRoutes,
   ...ageingRoutes,
   ...jobRoutes,

@@ -9,9 +9,9 @@ import { importOptions, type uploadQuery } from '../contract/import.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
 import { needsWholeFile } from '../import/formats/textSource.ts';
 import { putJob } from '../jobs/queue.ts';
-import { findLotByName } from '../store/lots.ts';
 import { findImport, pageImports } from '../store/sourceFiles.ts';
 import type { FilesToImport } from '../use-cases/imports/importFiles.ts';
+import { lotOfImport } from '../use-cases/imports/lotOfImport.ts';
 import { previewImport } from '../use-cases/imports/previewImport.ts';
 import { readImportConsequences } from '../use-cases/imports/readImportConsequences.ts';
 import { restoreImport } from '../use-cases/imports/restoreImport.ts';
@@ -92,11 +92,7 @@ async function takeUpload(
       return;
     }
     const options = upload.options === null ? early : optionsOf(query, header, upload.options);
-    if (options.lot === undefined || (await findLotByName(context.store, options.lot)) === null) {
-      throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
-        fieldError('lot', options.lot, 'no lot has this name', 'the name of an existing lot'),
-      ]);
-    }
+    await lotOfImport(context.store, options);
     const input: FilesToImport = {
       batch: request.get('X-Import-Batch')?.slice(0, 100) ?? randomUUID(),
       files: upload.files.map(({ name, path }) => ({ name, path, temporary: true })),

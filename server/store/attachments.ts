@@ -1,5 +1,5 @@
 import type { Attachment } from '../contract/cells.ts';
-import { bytesOf, bytesOfText } from './differences.ts';
+import { bytesOf } from './differences.ts';
 import type { Store } from './store.ts';
 
 /** What a note or picture is kept with. */
@@ -12,7 +12,7 @@ export async function listAttachments(store: Store, subject: AttachmentSubject):
     .select(['id', 'name', 'mediaType', 'text', 'createdAt', 'createdBy'])
     .select(({ fn, ref, val }) =>
       fn
-        .coalesce(bytesOf(ref('data')), bytesOfText(ref('text')), val(0))
+        .coalesce(bytesOf(ref('data')), bytesOf(ref('text')), val(0))
         .$notNull()
         .as('bytes'),
     )

@@ -2,8 +2,9 @@ import { copyFileSync, existsSync, linkSync, mkdirSync, renameSync, rmSync, stat
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import { fieldError, Refusal, storageRefusal } from '../errors.ts';
-import { refuseNewerDatabase } from './migrations.ts';
+import { withoutPassword } from './postgresqlAddress.ts';
 import { busyTimeoutMs, openConnection } from './sqlite.ts';
+import { refuseNewerDatabase } from './sqliteMigrations.ts';
 import type { Store } from './store.ts';
 
 /** Pages copied before the thread does something else: at 16 KiB each, about 8 MiB. */
@@ -17,13 +18,14 @@ const pagesAtATime = 500;
  * @throws Refusal `storage-read-only` or `storage-full` naming the file that cannot be written
  */
 export async function backupDatabase(
-  store: Pick<Store, 'file'>,
+  store: Pick<Store, 'place'>,
   file: string,
   onProgress: (share: number) => void = () => {},
 ): Promise<void> {
+  const databaseFile = ownFileOf(store, file);
   const part = `${file}.part`;
   let stopped: { error: unknown } | null = null;
-  const source = openConnection(store.file);
+  const source = openConnection(databaseFile);
   try {
     mkdirSync(dirname(file), { recursive: true });
     // The read holds one state of the database for as long as the copy takes.
@@ -52,6 +54,18 @@ export async function backupDatabase(
     source.close();
     for (const suffix of ['', ...companions]) if (existsSync(`${part}${suffix}`)) rmSync(`${part}${suffix}`);
   }
+}
+
+/**
+ * The file that a backup copies. @throws Refusal `invalid-request` with the command that does it, where the database is
+ * on a PostgreSQL server: what that server's own tool writes can be read by all its other tools.
+ */
+export function ownFileOf({ place }: Pick<Store, 'place'>, file = 'gemel.dump'): string {
+  if (place.kind === 'sqlite') return place.file;
+  throw new Refusal(
+    'invalid-request',
+    `The database is on a PostgreSQL server, which is backed up with its own tool: pg_dump --format=custom --file=${file} ${withoutPassword(place.url)} (and back with pg_restore --dbname=…).`,
+  );
 }
 
 /** What SQLite keeps beside a database under its name, and would apply to whatever file then has that name. */

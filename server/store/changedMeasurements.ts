@@ -1,5 +1,6 @@
 import { sql } from 'kysely';
 import type { StoredPairing } from '../contract/pairings.ts';
+import { numbersIn } from './differences.ts';
 import type { Store } from './store.ts';
 
 type Reason = StoredPairing['changedSince'][number]['reason'];
@@ -13,7 +14,7 @@ export async function listChangedMeasurements(
     SELECT m."id", CASE WHEN t."state" = 'undone' OR f."state" = 'undone' THEN 1 ELSE 0 END AS "undone",
       CASE WHEN m."supersededAt" IS NOT NULL THEN 1 ELSE 0 END AS "superseded"
     FROM "Measurement" m LEFT JOIN "Test" t ON t."id" = m."testId" LEFT JOIN "SourceFile" f ON f."id" = m."sourceFileId"
-    WHERE m."id" IN (SELECT CAST(value AS INTEGER) FROM json_each(${JSON.stringify(ids)}))
+    WHERE m."id" IN ${numbersIn(ids)}
       AND (m."supersededAt" IS NOT NULL OR m."excludedReason" IS NOT NULL)`.execute(store.db);
   return new Map(
     rows.map((row): [number, Reason] => [

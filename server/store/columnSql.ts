@@ -8,8 +8,8 @@ export const counts: RawBuilder<SqlBool> = sql<SqlBool>`(m."supersededAt" is nul
   and m."excludedReason" is null)`;
 
 /** SOC in twentieths and temperature to 5 °C, as in a column's key. */
-export const roundedSoc = sql<number | null>`cast(round(m."soc" * 20) as integer)`;
-export const roundedTemperature = sql<number | null>`cast(round(m."temperatureC" / 5) * 5 as integer)`;
+export const roundedSoc = sql<number | null>`cast(floor(m."soc" * 20 + 0.5) as integer)`;
+export const roundedTemperature = sql<number | null>`cast(floor(m."temperatureC" / 5 + 0.5) * 5 as integer)`;
 
 /** Whether the measurement counts and belongs to a column. */
 export function isOfColumn(key: ColumnKey): RawBuilder<SqlBool> {

@@ -1,33 +1,158 @@
-import { type Expression, type RawBuilder, sql } from 'kysely';
+import {
+  type Expression,
+  ExpressionWrapper,
+  FunctionNode,
+  type OperationNode,
+  PostgresAdapter,
+  PostgresIntrospector,
+  PostgresQueryCompiler,
+  SqliteAdapter,
+  SqliteIntrospector,
+  SqliteQueryCompiler,
+  sql,
+  ValueNode,
+} from 'kysely';
 
-// What SQLite says otherwise than another database would. Everything else in this folder is the query builder's.
+// What one database says otherwise than the other. Everything else in this folder is the query builder's, or SQL that
+// both read alike; the connections are in sqlite.ts and postgresql.ts.
+
+/** A piece of text, or the number of an argument. */
+type Wording = readonly (string | number)[];
+
+/** Functions that are written in each database's own words. */
+const wordings = {
+  // The numbers of a JSON list.
+  numbers_of: {
+    sqlite: ['(select value from json_each(', 0, '))'],
+    postgresql: ['(select unnest(translate(', 0, "::text, '[]', '{}')::bigint[]))"],
+  },
+  // The numbers of a list at a path (1: as SQLite writes it, 2: as PostgreSQL does) of a document; none where it has no list there.
+  numbers_at: {
+    sqlite: ['(select value from json_each(', 0, ', ', 1, '))'],
+    postgresql: [
+      '(select e::bigint from json_array_elements_text(case json_typeof((',
+      0,
+      ')::json #> ',
+      2,
+      ") when 'array' then (",
+      0,
+      ')::json #> ',
+      2,
+      " else '[]'::json end) e)",
+    ],
+  },
+  text_at: {
+    sqlite: ['json_extract(', 0, ', ', 1, ')'],
+    postgresql: ['((', 0, ')::json #>> ', 2, ')'],
+  },
+  number_at: {
+    sqlite: ['json_extract(', 0, ', ', 1, ')'],
+    postgresql: ['((', 0, ')::json #>> ', 2, ')::float8'],
+  },
+  has_document_at: {
+    sqlite: ['(json_type(', 0, ', ', 1, ") = 'object')"],
+    postgresql: ['(json_typeof((', 0, ')::json #> ', 2, ") = 'object')"],
+  },
+  contains_text: {
+    sqlite: ['(instr(lower(', 0, '), lower(', 1, ')) > 0)'],
+    postgresql: ['(strpos(lower(', 0, '), lower(', 1, '::text)) > 0)'],
+  },
+} as const satisfies Record<string, { sqlite: Wording; postgresql: Wording }>;
+
+type Word = keyof typeof wordings;
+
+function wordingOf(word: string, database: 'sqlite' | 'postgresql'): Wording | undefined {
+  return word in wordings ? wordings[word as Word][database] : undefined;
+}
+
+class SqliteWords extends SqliteQueryCompiler {
+  protected override visitFunction(node: FunctionNode): void {
+    const wording = wordingOf(node.func, 'sqlite');
+    if (wording === undefined) super.visitFunction(node);
+    for (const piece of wording ?? []) {
+      if (typeof piece === 'string') this.append(piece);
+      else this.visitNode(node.arguments[piece]);
+    }
+  }
+}
+
+class PostgresqlWords extends PostgresQueryCompiler {
+  protected override visitFunction(node: FunctionNode): void {
+    const wording = wordingOf(node.func, 'postgresql');
+    if (wording === undefined) super.visitFunction(node);
+    for (const piece of wording ?? []) {
+      if (typeof piece === 'string') this.append(piece);
+      else this.visitNode(node.arguments[piece]);
+    }
+  }
+}
+
+/** How queries are written for each database. */
+export const dialects = {
+  sqlite: {
+    createAdapter: () => new SqliteAdapter(),
+    createIntrospector: (db: ConstructorParameters<typeof SqliteIntrospector>[0]) =>
+      new SqliteIntrospector(db),
+    createQueryCompiler: () => new SqliteWords(),
+  },
+  postgresql: {
+    createAdapter: () => new PostgresAdapter(),
+    createIntrospector: (db: ConstructorParameters<typeof PostgresIntrospector>[0]) =>
+      new PostgresIntrospector(db),
+    createQueryCompiler: () => new PostgresqlWords(),
+  },
+};
+
+export type DatabaseKind = keyof typeof dialects;
+
+// biome-ignore lint/suspicious/noExplicitAny: the wrapper's first two types are of tables, of which these know none
+function say<Value>(word: Word, ...given: OperationNode[]): ExpressionWrapper<any, any, Value> {
+  return new ExpressionWrapper(FunctionNode.create(word, given));
+}
+
+function textNode(text: string): OperationNode {
+  return sql.lit(text).toOperationNode();
+}
+
+/** A path as each database writes it: `$.a.b` and `{a,b}`. */
+function pathNodes(path: readonly string[]): OperationNode[] {
+  return [textNode(`$.${path.join('.')}`), textNode(`{${path.join(',')}}`)];
+}
 
 /** The numbers of a list of any length, for `where … in`: one parameter, however many there are. */
-export function numbersIn(numbers: Iterable<number>): RawBuilder<number> {
-  return sql<number>`(select value from json_each(${JSON.stringify([...numbers])}))`;
+export function numbersIn(numbers: Iterable<number>) {
+  return say<number>('numbers_of', ValueNode.create(JSON.stringify([...numbers])));
 }
 
-/** Bytes that a value takes. */
-export function bytesOf(value: Expression<unknown>): RawBuilder<number> {
-  return sql<number>`length(${value})`;
+/** The numbers of a list that a stored document has at a path, for `in`. */
+export function numbersAtPath(document: Expression<string>, path: readonly string[]) {
+  return say<number>('numbers_at', document.toOperationNode(), ...pathNodes(path));
 }
 
-/** Bytes that a text takes in UTF-8. */
-export function bytesOfText(text: Expression<string | null>): RawBuilder<number | null> {
-  return sql<number | null>`length(cast(${text} as blob))`;
+/** Bytes that a value takes; of a text in UTF-8. */
+export function bytesOf(value: Expression<unknown>) {
+  return sql<number>`octet_length(${value})`;
 }
 
-/** Whether a text contains another one, whatever the case of their letters. */
-export function containsText(text: Expression<string>, part: string): RawBuilder<boolean> {
-  return sql<boolean>`instr(lower(${text}), lower(${part})) > 0`;
+/** Whether a text contains another one, whatever the case of their letters (of ASCII). */
+export function containsText(text: Expression<string>, part: string) {
+  return say<boolean>('contains_text', text.toOperationNode(), ValueNode.create(part));
 }
 
-/** What a stored document has at a path, as text or number. */
-export function atPath<Value>(document: Expression<string>, path: string): RawBuilder<Value> {
-  return sql<Value>`json_extract(${document}, ${path})`;
+/** The text that a stored document has at a path, or a document there as JSON. */
+export function textAtPath<Text extends string | null>(
+  document: Expression<string>,
+  path: readonly string[],
+) {
+  return say<Text>('text_at', document.toOperationNode(), ...pathNodes(path));
+}
+
+/** The number that a stored document has at a path. */
+export function numberAtPath(document: Expression<string>, path: readonly string[]) {
+  return say<number | null>('number_at', document.toOperationNode(), ...pathNodes(path));
 }
 
 /** Whether a stored document has a document of its own at a path. */
-export function hasDocumentAt(document: Expression<string>, path: string): RawBuilder<boolean> {
-  return sql<boolean>`json_type(${document}, ${path}) = 'object'`;
+export function hasDocumentAt(document: Expression<string>, path: readonly string[]) {
+  return say<boolean>('has_document_at', document.toOperationNode(), ...pathNodes(path));
 }

@@ -1,5 +1,5 @@
 import type { FitHead } from '../contract/tests.ts';
-import { atPath, hasDocumentAt } from './differences.ts';
+import { hasDocumentAt, numberAtPath, textAtPath } from './differences.ts';
 import type { Store } from './store.ts';
 
 /** A fit with its documents as text; readers parse them by the versioned schema of its kind. */
@@ -211,15 +211,15 @@ export async function listOpenCircuitCurves(store: Store, cellId: number): Promi
     .innerJoin('Test as x', 'x.id', 'f.testId')
     .select(['f.id as fitId', 'x.id as testId', 'x.cycle', 'x.temperatureC'])
     .select(({ ref }) => [
-      atPath<string>(ref('f.resultJson'), '$.openCircuit').as('curveJson'),
-      atPath<number | null>(ref('f.resultJson'), '$.settings.startSoc').as('startSoc'),
-      atPath<number | null>(ref('f.resultJson'), '$.settings.ratedCapacityAh').as('countedAh'),
+      textAtPath<string>(ref('f.resultJson'), ['openCircuit']).as('curveJson'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'startSoc']).as('startSoc'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'ratedCapacityAh']).as('countedAh'),
     ])
     .where('x.cellId', '=', cellId)
     .where('f.kind', 'in', ['pulse', 'capacity'])
     .where('f.supersededAt', 'is', null)
     .where('x.state', '=', 'sealed')
-    .where(({ ref }) => hasDocumentAt(ref('f.resultJson'), '$.openCircuit'))
+    .where(({ ref }) => hasDocumentAt(ref('f.resultJson'), ['openCircuit']))
     .execute();
 }
 

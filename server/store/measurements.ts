@@ -1,5 +1,6 @@
 import type { Page, QuantityValue } from '../contract/common.ts';
 import {
+  conditions,
   type Measurement,
   type MeasurementColumn,
   type QuantityName,
@@ -8,8 +9,9 @@ import {
 import { type ColumnKey, formatColumnKey, parseColumnKey } from './columnKey.ts';
 import { counts, isOfColumn, latestFirst, roundedSoc, roundedTemperature } from './columnSql.ts';
 import { numbersIn } from './differences.ts';
+import { insertRows } from './insertRows.ts';
 import { matchingIds, readPage } from './page.ts';
-import type { SqlValue, Store } from './store.ts';
+import type { Store } from './store.ts';
 
 /** What is stored of a measurement; identifiers and the instant are given by the store. */
 export type NewMeasurement = Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'>;
@@ -38,7 +40,6 @@ const fields = [
 ] as const satisfies readonly (keyof NewMeasurement)[];
 
 const columns = ['id', ...fields, 'createdAt', 'supersededAt'] as const;
-const insert = `INSERT INTO Measurement (${fields.join(', ')}, createdAt) VALUES (${fields.map(() => '?').join(', ')}, ?)`;
 
 /** Stores measurements; to be called inside a transaction together with what they came from. */
 export async function insertMeasurements(
@@ -46,7 +47,12 @@ export async function insertMeasurements(
   rows: readonly NewMeasurement[],
   createdAt: string,
 ): Promise<void> {
-  for (const row of rows) await store.run(insert, ...fields.map((field): SqlValue => row[field]), createdAt);
+  await insertRows(
+    store,
+    'Measurement',
+    [...fields, 'createdAt'],
+    rows.map((row) => ({ ...row, createdAt })),
+  );
 }
 
 /** Marks the valid measurements of one quantity of a cell that came from fits of a kind as superseded. */
@@ -89,6 +95,7 @@ export async function cellsWithExcluded(
     .where('m.quantity', '=', quantity)
     .where('m.supersededAt', 'is', null)
     .where('m.excludedReason', 'is not', null)
+    .where('m.excludedReason', 'not in', [...conditions])
     .execute();
   return new Set(rows.map(({ cellId }) => cellId));
 }
@@ -202,6 +209,25 @@ export async function listColumns(store: Store, lotId: number): Promise<Measurem
     method: row.method,
     cellCount: row.cellCount,
   }));
+}
+
+/** Of how many cells of a lot a quantity holds only under a condition that its record cannot tell, so that it is in no column. */
+export async function listNotCompared(
+  store: Store,
+  lotId: number,
+): Promise<{ quantity: QuantityName; durationS: number | null; reason: string; cellCount: number }[]> {
+  return ofLot(store, lotId)
+    .select(['m.quantity', 'm.durationS', 'm.excludedReason as reason'])
+    .select(({ fn }) => fn.count<number>('m.cellId').distinct().as('cellCount'))
+    .where('m.supersededAt', 'is', null)
+    .where('m.value', 'is not', null)
+    .where('m.excludedReason', 'in', [...conditions])
+    .groupBy(['m.quantity', 'm.durationS', 'm.excludedReason'])
+    .orderBy('m.quantity')
+    .orderBy('m.durationS')
+    .orderBy('m.excludedReason')
+    .$narrowType<{ reason: string }>()
+    .execute();
 }
 
 /** Reads a column's key; null for a text that is none. */

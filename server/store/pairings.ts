@@ -2,7 +2,7 @@ import type { Updateable } from 'kysely';
 import type { Page } from '../contract/common.ts';
 import type { PairingHead, PairState } from '../contract/pairings.ts';
 import type { Pair } from './client/types.ts';
-import { atPath } from './differences.ts';
+import { textAtPath } from './differences.ts';
 import { matchingIds, readPage } from './page.ts';
 import type { Store } from './store.ts';
 
@@ -184,7 +184,7 @@ function heads(store: Store) {
           .$asScalar()
           .$notNull();
       return [
-        atPath<string>(ref('g.criteriaJson'), '$.name').as('name'),
+        textAtPath<string>(ref('g.criteriaJson'), ['name']).as('name'),
         inState('proposed').as('proposed'),
         inState('accepted').as('accepted'),
         inState('rejected').as('rejected'),

@@ -1,13 +1,6 @@
-import {
-  type CompiledQuery,
-  type DatabaseConnection,
-  Kysely,
-  type QueryResult,
-  SqliteAdapter,
-  SqliteIntrospector,
-  SqliteQueryCompiler,
-} from 'kysely';
+import { type CompiledQuery, type DatabaseConnection, Kysely, type QueryResult } from 'kysely';
 import type { DB } from './client/types.ts';
+import { type DatabaseKind, dialects } from './differences.ts';
 
 /** Typed queries on the tables of prisma/schema.prisma. */
 export type Queries = Kysely<DB>;
@@ -16,10 +9,10 @@ export type Queries = Kysely<DB>;
 export type Execute = (query: CompiledQuery) => Promise<QueryResult<unknown>>;
 
 /**
- * Queries that are handed to `execute` as SQLite's text. Connections and transactions are the store's, so the builder's
- * own way to begin one is closed.
+ * Queries that are handed to `execute` as the database's own text. Connections and transactions are the store's, so the
+ * builder's own way to begin one is closed.
  */
-export function queriesOver(execute: Execute): Queries {
+export function queriesOver(kind: DatabaseKind, execute: Execute): Queries {
   const connection: DatabaseConnection = {
     executeQuery: <Row>(query: CompiledQuery) => execute(query) as Promise<QueryResult<Row>>,
     // biome-ignore lint/correctness/useYield: no query here is read as a stream
@@ -32,9 +25,7 @@ export function queriesOver(execute: Execute): Queries {
   };
   return new Kysely<DB>({
     dialect: {
-      createAdapter: () => new SqliteAdapter(),
-      createIntrospector: (db) => new SqliteIntrospector(db),
-      createQueryCompiler: () => new SqliteQueryCompiler(),
+      ...dialects[kind],
       createDriver: () => ({
         init: async () => {},
         acquireConnection: async () => connection,

@@ -104,7 +104,7 @@ export async function listLowestVoltages(store: Store, lotId: number): Promise<M
     .where('c.lotId', '=', lotId)
     .where('x.state', '=', 'sealed')
     .where('r.state', '=', 'sealed')
-    .groupBy(['r.id', 'k.column'])
+    .groupBy(['r.id', 'x.cellId', 'k.column'])
     .execute();
   const lowest = new Map<number, number>();
   for (const { id, cellId, columnsJson, column, leastV } of records) {

@@ -2,10 +2,16 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { PrismaBetterSqlite3 } from '@prisma/adapter-better-sqlite3';
-import { bindMigrationAwareSqlAdapterFactory, type SqlDriverAdapter } from '@prisma/driver-adapter-utils';
+import { PrismaPg } from '@prisma/adapter-pg';
+import {
+  bindMigrationAwareSqlAdapterFactory,
+  type SqlDriverAdapter,
+  type SqlMigrationAwareDriverAdapterFactory,
+} from '@prisma/driver-adapter-utils';
 import type { SchemaEngine } from '@prisma/schema-engine-wasm';
+import pg from 'pg';
 import { projectRoot } from '../projectRoot.ts';
-import { applyMigrations } from './migrations.ts';
+import { type DatabasePlace, openStore } from './store.ts';
 
 const schemaFolder = join(projectRoot, 'prisma');
 const noFilter = { externalTables: [], externalEnums: [] };
@@ -15,8 +21,9 @@ type Bindings = typeof import('@prisma/schema-engine-wasm/schema_engine_bg');
 let loading: Promise<Bindings> | null = null;
 
 /**
- * Loads the migration engine as WebAssembly, to write a new migration or to compare: a start does without it. The engine's package has no loader for Node, and Prisma's own command
- * would download a native engine, which a machine without the internet cannot; so it is instantiated by hand.
+ * Loads the migration engine as WebAssembly, to write a new migration or to compare: a start does without it. The
+ * engine's package has no loader for Node, and Prisma's own command would download a native engine, which a machine
+ * without the internet cannot; so it is instantiated by hand.
  * Once only: the bindings keep views of the first instance's memory.
  */
 async function loadBindings(): Promise<Bindings> {
@@ -35,11 +42,41 @@ async function loadBindings(): Promise<Bindings> {
   return bindings;
 }
 
-/** Runs `use` with an engine on `databaseFile` and closes its connections afterwards, or they would keep it locked. */
-async function withEngine<T>(databaseFile: string, use: (engine: SchemaEngine) => Promise<T>): Promise<T> {
+/** PostgreSQL's type of one byte, and of text. */
+const oids = { char: 18, text: 25 } as const;
+
+/** The adapter does not know the one-byte type of the server's own catalogue, which reads like a text. */
+class CatalogueClient extends pg.Client {
+  // biome-ignore lint/suspicious/noExplicitAny: the library's own signature has a dozen forms
+  override query(...given: any[]): any {
+    const done: unknown = given.at(-1);
+    const own =
+      typeof done === 'function'
+        ? [...given.slice(0, -1), (error: unknown, result?: pg.QueryResult) => done(error, asText(result))]
+        : given;
+    const asked: unknown = (super.query as (...given: unknown[]) => unknown).apply(this, own);
+    return asked instanceof Promise ? asked.then(asText) : asked;
+  }
+}
+
+function asText(result: pg.QueryResult | undefined): pg.QueryResult | undefined {
+  for (const field of result?.fields ?? []) if (field.dataTypeID === oids.char) field.dataTypeID = oids.text;
+  return result;
+}
+
+function adapterFor(place: DatabasePlace): SqlMigrationAwareDriverAdapterFactory {
+  return place.kind === 'sqlite'
+    ? new PrismaBetterSqlite3({ url: `file:${place.file}` })
+    : new PrismaPg(new pg.Pool({ connectionString: place.url, Client: CatalogueClient }), {
+        disposeExternalPool: true,
+      });
+}
+
+/** Runs `use` with an engine on a database and closes its connections afterwards, or they would keep it locked. */
+async function withEngine<T>(place: DatabasePlace, use: (engine: SchemaEngine) => Promise<T>): Promise<T> {
   loading ??= loadBindings();
   const bindings = await loading;
-  const inner = new PrismaBetterSqlite3({ url: `file:${databaseFile}` });
+  const inner = adapterFor(place);
   const opened: SqlDriverAdapter[] = [];
   const remember = async (connection: Promise<SqlDriverAdapter>) => {
     const adapter = await connection;
@@ -53,7 +90,7 @@ async function withEngine<T>(databaseFile: string, use: (engine: SchemaEngine) =
     connectToShadowDb: async () => remember(inner.connectToShadowDb()),
   });
   try {
-    const engine = await bindings.SchemaEngine.new({ datamodels: schemaFiles() }, () => {}, factory);
+    const engine = await bindings.SchemaEngine.new({ datamodels: schemaFiles(place) }, () => {}, factory);
     try {
       return await use(engine);
     } finally {
@@ -64,35 +101,49 @@ async function withEngine<T>(databaseFile: string, use: (engine: SchemaEngine) =
   }
 }
 
-function schemaFiles(): [string, string][] {
+/**
+ * The one schema as a kind of database needs it. On PostgreSQL whole numbers are of eight bytes, as they are in SQLite:
+ * a laboratory makes more than two thousand million measurements.
+ */
+function schemaFiles({ kind }: DatabasePlace): [string, string][] {
   const path = join(schemaFolder, 'schema.prisma');
-  return [[path, readFileSync(path, 'utf8')]];
+  const text = readFileSync(path, 'utf8');
+  if (kind === 'sqlite') return [[path, text]];
+  const own = text
+    .replace('provider = "sqlite"', 'provider = "postgresql"')
+    .replaceAll(/^( +\w+ +)Int\b/gm, '$1BigInt');
+  return [[path, own]];
 }
 
-function schemaContainers(): { path: string; content: string }[] {
-  return schemaFiles().map(([path, content]) => ({ path, content }));
+/** Texts are compared byte by byte, whatever the language of the server, as in SQLite. */
+function inBytes(sql: string): string {
+  return sql.replaceAll(/^( {4}"\w+" TEXT)\b|(ADD COLUMN +"\w+" TEXT)\b/gm, '$& COLLATE "C"');
 }
 
 /**
  * The SQL that leads from the migrations (or from nothing) to the schema; null when there is no difference.
- * `scratchFile` is an empty database of no value, to which the migrations are applied for the comparison.
+ *
+ * @param scratch an empty database of no value, to which the migrations are applied for the comparison
  */
 export async function differenceToSchema(
-  scratchFile: string,
+  scratch: DatabasePlace,
   from: 'migrations' | 'nothing',
 ): Promise<string | null> {
-  if (from === 'migrations') applyMigrations(scratchFile);
-  const difference = await withEngine(scratchFile, (engine) =>
+  if (from === 'migrations') await (await openStore(scratch)).close();
+  const containers = schemaFiles(scratch).map(([path, content]) => ({ path, content }));
+  const difference = await withEngine(scratch, (engine) =>
     engine.diff({
       from:
         from === 'nothing'
           ? { tag: 'empty' }
-          : { tag: 'schemaDatasource', files: schemaContainers(), configDir: schemaFolder },
-      to: { tag: 'schemaDatamodel', files: schemaContainers() },
+          : { tag: 'schemaDatasource', files: containers, configDir: schemaFolder },
+      to: { tag: 'schemaDatamodel', files: containers },
       script: true,
       exitCode: true,
       filters: noFilter,
     }),
   );
-  return difference.exitCode === 0 ? null : (difference.stdout ?? '');
+  if (difference.exitCode === 0) return null;
+  const sql = difference.stdout ?? '';
+  return scratch.kind === 'sqlite' ? sql : inBytes(sql);
 }

@@ -1,10 +1,19 @@
 import { AsyncLocalStorage } from 'node:async_hooks';
+import { existsSync, mkdirSync } from 'node:fs';
+import { dirname } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 import Database from 'better-sqlite3';
 import type { QueryResult } from 'kysely';
-import { storageRefusal } from '../errors.ts';
+import { fieldError, Refusal, storageRefusal } from '../errors.ts';
 import { type Execute, queriesOver } from './queries.ts';
-import type { SqlValue, Store } from './store.ts';
+import { applyMigrations } from './sqliteMigrations.ts';
+import type { Store } from './store.ts';
+import { Turns } from './turns.ts';
+
+/** A store over a file, with the connection that writes. */
+export interface SqliteStore extends Store {
+  readonly connection: Database.Database;
+}
 
 /** How long a writer of another process or thread is waited for. */
 export const busyTimeoutMs = 10_000;
@@ -12,6 +21,38 @@ const firstWaitMs = 1;
 const longestWaitMs = 16;
 /** Texts of queries are few; a run-away list of them would be a fault, so the oldest goes. */
 const maxPrepared = 500;
+
+/** Larger than SQLite's own choice: most of the bytes are packed samples, which so need a quarter of the pages. */
+const pageBytes = 16_384;
+
+/** Makes the database file where there is none, with the page size that can be chosen only now. */
+export function createDatabaseFile(file: string): void {
+  try {
+    mkdirSync(dirname(file), { recursive: true });
+  } catch (error) {
+    const code = (error as NodeJS.ErrnoException).code ?? 'unknown';
+    throw new Refusal('storage-read-only', `The folder ${dirname(file)} of the database cannot be made.`, [
+      fieldError('GEMEL_DATA', dirname(file), `the system says ${code}`, 'a folder that may be written'),
+    ]);
+  }
+  if (existsSync(file)) return;
+  const connection = new Database(file, { timeout: busyTimeoutMs });
+  connection.pragma(`page_size = ${pageBytes}`);
+  connection.pragma('journal_mode = WAL');
+  connection.close();
+}
+
+/** Makes the file where it is missing, applies the migrations it lacks, and opens it. @throws Refusal as `openStore` */
+export function openSqlite(file: string): SqliteStore {
+  try {
+    createDatabaseFile(file);
+    applyMigrations(file);
+    return sqliteStore(file);
+  } catch (error) {
+    const refusal = error instanceof Refusal ? null : storageRefusal(error);
+    throw refusal === null ? error : new Refusal(refusal.code, `${file}: ${refusal.message}`);
+  }
+}
 
 /** Opens a connection with the settings that every user of the file needs. */
 export function openConnection(file: string): Database.Database {
@@ -34,21 +75,6 @@ async function whenFree<T>(work: () => T): Promise<T> {
       if (storageRefusal(error)?.code !== 'storage-busy' || performance.now() > givesUpAt) throw error;
     }
     await delay(waitMs);
-  }
-}
-
-/** Lets one after another in, in the order they came. */
-class Turns {
-  private last: Promise<void> = Promise.resolve();
-
-  async take(): Promise<() => void> {
-    const before = this.last;
-    let leave = (): void => {};
-    this.last = new Promise((resolve) => {
-      leave = resolve;
-    });
-    await before;
-    return leave;
   }
 }
 
@@ -75,7 +101,8 @@ class Statements {
  * for no writer; transactions take the writing connection one after another, so that nothing of another request can
  * come between.
  */
-export function sqliteStore(file: string): Store {
+export function sqliteStore(file: string): SqliteStore {
+  const place = { kind: 'sqlite', file } as const;
   const writer = openConnection(file);
   const reader = openConnection(file);
   reader.pragma('query_only = ON');
@@ -119,13 +146,8 @@ export function sqliteStore(file: string): Store {
     };
     const execute: Execute = async ({ sql, parameters }) => runQuery(statement(sql), parameters);
     const tx: Store = {
-      file,
-      connection: writer,
-      db: queriesOver(execute),
-      all: async <Row>(sql: string, ...values: SqlValue[]) => statement(sql).all(...values) as Row[],
-      get: async <Row>(sql: string, ...values: SqlValue[]) =>
-        statement(sql).get(...values) as Row | undefined,
-      run: async (sql, ...values) => resultOf(statement(sql).run(...values)),
+      place,
+      db: queriesOver('sqlite', execute),
       // A part of a transaction: when it throws, what it did is undone and the rest may go on.
       transaction: async (work) => {
         const leave = await nested.take();
@@ -160,14 +182,11 @@ export function sqliteStore(file: string): Store {
   }
 
   return {
-    file,
+    place,
     connection: writer,
-    db: queriesOver(({ sql, parameters }) => alone(sql, (statement) => runQuery(statement, parameters))),
-    all: async <Row>(sql: string, ...values: SqlValue[]) =>
-      alone(sql, (statement) => statement.all(...values) as Row[]),
-    get: async <Row>(sql: string, ...values: SqlValue[]) =>
-      alone(sql, (statement) => statement.get(...values) as Row | undefined),
-    run: async (sql, ...values) => alone(sql, (statement) => resultOf(statement.run(...values))),
+    db: queriesOver('sqlite', ({ sql, parameters }) =>
+      alone(sql, (statement) => runQuery(statement, parameters)),
+    ),
     transaction,
     close: async () => {
       const leave = await turns.take();
@@ -182,8 +201,4 @@ function runQuery(statement: Database.Statement, parameters: readonly unknown[])
   if (statement.reader) return { rows: statement.all(...parameters) };
   const { changes, lastInsertRowid } = statement.run(...parameters);
   return { rows: [], numAffectedRows: BigInt(changes), insertId: BigInt(lastInsertRowid) };
-}
-
-function resultOf(result: Database.RunResult): { changes: number; id: number } {
-  return { changes: result.changes, id: Number(result.lastInsertRowid) };
 }

@@ -136,17 +136,17 @@ async function insertStaged(store: Store, createdAt: string): Promise<number> {
   return id;
 }
 
-/** Gives a staged record to its test; inside the transaction that takes the file. */
+/** Gives a staged record to its test or stack log; inside the transaction that takes the file. */
 export async function sealRecord(
   store: Store,
   record: StagedRecord,
-  testId: number,
+  owner: { readonly testId: number } | { readonly stackLogId: number },
   columns: readonly StoredColumn[],
 ): Promise<void> {
   const { rowCount, durationS } = record;
   const { numUpdatedRows } = await store.db
     .updateTable('Record')
-    .set({ testId, state: 'sealed', rowCount, durationS, columnsJson: JSON.stringify(columns) })
+    .set({ ...owner, state: 'sealed', rowCount, durationS, columnsJson: JSON.stringify(columns) })
     .where('id', '=', record.recordId)
     .where('state', '=', 'staged')
     .executeTakeFirstOrThrow();

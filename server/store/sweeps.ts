@@ -1,6 +1,7 @@
 import { type RawBuilder, sql } from 'kysely';
 import type { Sweep } from '../../fitting/impedance/spectrum.ts';
 import { inOrder } from '../inOrder.ts';
+import { insertRows } from './insertRows.ts';
 import type { Store } from './store.ts';
 
 /** A spectrum as a file brings it: its condition, and its points in the order of the file. */
@@ -23,8 +24,7 @@ export function canBeEvaluated(testId: string): RawBuilder<boolean> {
     or exists (select 1 from "Sweep" where "Sweep"."testId" = ${id}))`;
 }
 
-/** Points stored with one statement: far below the number of parameters that a database takes. */
-const pointsAtATime = 200;
+const pointColumns = ['sweepId', 'position', 'frequencyHz', 'realOhm', 'imaginaryOhm', 'sourceRow'] as const;
 
 /** Stores the spectra of a test with their points; inside the transaction that takes the file. */
 export async function insertSweeps(store: Store, testId: number, sweeps: readonly NewSweep[]): Promise<void> {
@@ -54,12 +54,7 @@ export async function insertSweeps(store: Store, testId: number, sweeps: readonl
       imaginaryOhm: imaginaryOhm[i],
       sourceRow,
     }));
-    for (let i = 0; i < points.length; i += pointsAtATime) {
-      await store.db
-        .insertInto('SweepPoint')
-        .values(points.slice(i, i + pointsAtATime))
-        .execute();
-    }
+    await insertRows(store, 'SweepPoint', pointColumns, points);
   }
 }
 

@@ -1,5 +1,6 @@
 import { type Expression, type SqlBool, sql } from 'kysely';
 import type { ImportConsequences } from '../contract/import.ts';
+import { numbersAtPath, numbersIn, textAtPath } from './differences.ts';
 import type { Store } from './store.ts';
 
 /** Cells that a file brought and on which nothing of another origin rests. */
@@ -22,7 +23,7 @@ const cellIsUsed: Expression<SqlBool> = sql<SqlBool>`(
   OR EXISTS (SELECT 1 FROM "StackCell" s WHERE s."cellId" = c."id")
   OR EXISTS (SELECT 1 FROM "Attachment" a WHERE a."cellId" = c."id")
   OR EXISTS (SELECT 1 FROM "ChargeStudy" t WHERE t."cellId" = c."id")
-  OR EXISTS (SELECT 1 FROM "ChargeStudy" t, json_each(t."inputsJson", '$.cellIds') i WHERE i.value = c."id")
+  OR EXISTS (SELECT 1 FROM "ChargeStudy" t WHERE c."id" IN ${numbersAtPath(sql.ref('t.inputsJson'), ['cellIds'])})
   OR EXISTS (SELECT 1 FROM "Export" e WHERE (e."subjectKind" = 'cell' AND e."subjectId" = c."id")
      OR (e."subjectKind" = 'lot' AND e."subjectId" = c."lotId" AND e."createdAt" >= c."createdAt")
      OR (e."subjectKind" = 'cell-type' AND e."createdAt" >= c."createdAt" AND e."subjectId" = (SELECT "cellTypeId" FROM "Lot" WHERE "id" = c."lotId"))
@@ -50,6 +51,26 @@ export async function supersedeAllOf(store: Store, fileId: number, at: string): 
     .where('testId', 'in', testsOfFile)
     .execute();
   await store.db.updateTable('Test').set({ state: 'undone' }).where('sourceFileId', '=', fileId).execute();
+  await store.db
+    .updateTable('Fit')
+    .set({ supersededAt: at })
+    .where('supersededAt', 'is', null)
+    .where('id', 'in', fitsOfLogs(store, fileId))
+    .execute();
+  await store.db
+    .updateTable('StackLog')
+    .set({ state: 'undone' })
+    .where('sourceFileId', '=', fileId)
+    .execute();
+}
+
+/** Evaluations that rest on a stack log of the file. */
+function fitsOfLogs(store: Store, fileId: number) {
+  return store.db
+    .selectFrom('StackLogFit as k')
+    .innerJoin('StackLog as g', 'g.id', 'k.stackLogId')
+    .select('k.fitId')
+    .where('g.sourceFileId', '=', fileId);
 }
 
 /**
@@ -93,6 +114,17 @@ export async function restoreAllOf(store: Store, fileId: number, undoneAt: strin
     .where('sourceFileId', '=', fileId)
     .where('state', '=', 'undone')
     .execute();
+  await store.db
+    .updateTable('Fit')
+    .set({ supersededAt: null })
+    .where('supersededAt', '=', undoneAt)
+    .where('id', 'in', fitsOfLogs(store, fileId))
+    .execute();
+  await store.db
+    .updateTable('StackLog')
+    .set({ state: 'sealed' })
+    .where('sourceFileId', '=', fileId)
+    .execute();
   return true;
 }
 
@@ -113,6 +145,13 @@ export async function readTouchedBy(store: Store, fileId: number): Promise<Impor
             .where('t.sourceFileId', '=', fileId),
         ),
         exists(
+          selectFrom('StackLogCell as k')
+            .innerJoin('StackLog as g', 'g.id', 'k.stackLogId')
+            .select('g.id')
+            .whereRef('k.cellId', '=', 'c.id')
+            .where('g.sourceFileId', '=', fileId),
+        ),
+        exists(
           selectFrom('Measurement as m')
             .select('m.id')
             .whereRef('m.cellId', '=', 'c.id')
@@ -122,9 +161,9 @@ export async function readTouchedBy(store: Store, fileId: number): Promise<Impor
     )
     .orderBy('c.serial')
     .execute();
-  const count = async (table: 'Test' | 'Measurement') => {
+  const count = async (table: 'Test' | 'Measurement' | 'StackLog') => {
     const query = store.db.selectFrom(table).select(({ fn }) => fn.countAll<number>().as('n'));
-    const { n } = await (table === 'Test'
+    const { n } = await (table !== 'Measurement'
       ? query.where('sourceFileId', '=', fileId)
       : query.where(({ or, eb }) => or([eb('sourceFileId', '=', fileId), eb('testId', 'in', testsOfFile)]))
     ).executeTakeFirstOrThrow();
@@ -135,6 +174,7 @@ export async function readTouchedBy(store: Store, fileId: number): Promise<Impor
   return {
     tests: await count('Test'),
     measurements: await count('Measurement'),
+    stackLogs: await count('StackLog'),
     cellsRemoved: cells.filter((c) => removed.has(c.id)).map((c) => c.serial),
     cellsKept: cells.filter((c) => !removed.has(c.id)).map((c) => c.serial),
     ...made,
@@ -143,12 +183,11 @@ export async function readTouchedBy(store: Store, fileId: number): Promise<Impor
 
 /** Pairings, stacks, charge studies and exports of some cells. */
 async function readMadeOf(store: Store, cellIds: readonly number[]) {
-  const list = JSON.stringify(cellIds);
-  const inList = sql<number>`(SELECT CAST(value AS INTEGER) FROM json_each(${list}))`;
+  const inList = numbersIn(cellIds);
   const rows = async (query: ReturnType<typeof sql<{ id: number; name: string | null }>>) =>
     (await query.execute(store.db)).rows.map(({ id, name }) => ({ id, name: name ?? `${id}` }));
   const pairings = await rows(
-    sql`SELECT DISTINCT p."id", json_extract(p."criteriaJson", '$.name') AS "name" FROM "Pairing" p JOIN "Pair" q ON q."pairingId" = p."id"
+    sql`SELECT DISTINCT p."id", ${textAtPath(sql.ref('p.criteriaJson'), ['name'])} AS "name" FROM "Pairing" p JOIN "Pair" q ON q."pairingId" = p."id"
       WHERE q."cellAId" IN ${inList} OR q."cellBId" IN ${inList} ORDER BY p."id"`,
   );
   const stacks = await rows(

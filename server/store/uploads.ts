@@ -7,9 +7,10 @@ import { parseStored } from './storedJson.ts';
 /** What an import job says of its files, as far as it matters here. */
 const uploaded = z.object({ files: z.array(z.object({ path: z.string() })) });
 
-/** Folder of the uploads that wait for their job, beside the database. */
+/** Folder of the uploads that wait for their job, beside the database file, or in the data folder. */
 export function uploadFolder(store: Store): string {
-  return join(dirname(store.file), 'uploads');
+  const { place } = store;
+  return join(place.kind === 'sqlite' ? dirname(place.file) : place.folder, 'uploads');
 }
 
 /**

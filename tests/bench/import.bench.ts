@@ -3,7 +3,8 @@ import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { openSqlStore } from '../../server/store/store.ts';
+import { sqliteStore } from '../../server/store/sqlite.ts';
+import { selectOne } from '../support/sql.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
 import { median } from './harness.ts';
 import { copyCsv, copyVariants, oneThreadDuckDb } from './support/duckdb.ts';
@@ -52,8 +53,11 @@ async function run(): Promise<BenchResult> {
 }
 
 async function storedBytes(database: string): Promise<number> {
-  const store = openSqlStore(database);
-  const found = await store.get<{ bytes: number }>('SELECT SUM(length(data)) AS bytes FROM RecordChunk');
+  const store = sqliteStore(database);
+  const found = await selectOne<{ bytes: number }>(
+    store,
+    'SELECT SUM(length(data)) AS bytes FROM RecordChunk',
+  );
   await store.close();
   return found?.bytes ?? Number.NaN;
 }

@@ -4,7 +4,8 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { inOrder } from '../../server/inOrder.ts';
 import { visitColumn } from '../../server/store/chunks/recordReader.ts';
-import { openSqlStore, type Store } from '../../server/store/store.ts';
+import { sqliteStore } from '../../server/store/sqlite.ts';
+import type { Store } from '../../server/store/store.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
 import { median } from './harness.ts';
 import { copyCsv, oneThreadDuckDb } from './support/duckdb.ts';
@@ -25,7 +26,7 @@ async function run(): Promise<BenchResult> {
     const database = join(folder, 'bench.sqlite');
     await makeImportDatabase(database);
     await importOnce(database, csv);
-    const store = openSqlStore(database);
+    const store = sqliteStore(database);
     const duck = await oneThreadDuckDb();
     const files = variants.map((_, i) => join(folder, `${i}.parquet`));
     if (duck !== null) for (const [i, file] of files.entries()) await copyCsv(duck, csv, file, variants[i]);

@@ -8,6 +8,7 @@ import { evaluateTest } from '../../server/use-cases/evaluation/evaluateTest.ts'
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { isMissing } from '../support/required.ts';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 /**
@@ -90,7 +91,8 @@ describe.skipIf(isMissing('the 33 Ah records', present, 'see shared/datasets'))(
           startSoc: 1,
           temperatureC,
         });
-        const row = await test.context.store.get<{ id: number; cellId: number }>(
+        const row = await selectOne<{ id: number; cellId: number }>(
+          test.context.store,
           'SELECT id, cellId FROM Test ORDER BY id DESC LIMIT 1',
         );
         await evaluateTest(test.context, row?.id ?? 0, { startSoc: 1 });

@@ -3,6 +3,7 @@ import { insertCell } from '../../server/store/cells.ts';
 import { insertMeasurements, type NewMeasurement } from '../../server/store/measurements.ts';
 import { makeLot } from '../support/basics.ts';
 import { newMeasurement } from '../support/measurement.ts';
+import { runSql } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 
 const at = '2026-02-01T08:00:00.000Z';
@@ -67,10 +68,10 @@ export async function makeAgedLot(test: TestApp): Promise<{ lotId: number; idOf:
       sourceFileId: null,
     });
     const stack = (
-      await store.run("INSERT INTO Stack (name, state, createdAt) VALUES ('pair a+b', 'built', ?)", at)
+      await runSql(store, "INSERT INTO Stack (name, state, createdAt) VALUES ('pair a+b', 'built', ?)", at)
     ).id;
-    await store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 1, ?)', stack, idOf.a);
-    await store.run('INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 2, ?)', stack, idOf.b);
+    await runSql(store, 'INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 1, ?)', stack, idOf.a);
+    await runSql(store, 'INSERT INTO StackCell (stackId, position, cellId) VALUES (?, 2, ?)', stack, idOf.b);
   });
   return { lotId, idOf };
 }

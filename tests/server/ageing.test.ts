@@ -6,6 +6,7 @@ import runTask from '../../server/jobs/worker.ts';
 import { listMeasurements } from '../../server/store/measurements.ts';
 import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';
 import { makeLot } from '../support/basics.ts';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { lives, makeAgedLot } from './agedLot.ts';
 
@@ -64,7 +65,7 @@ describe('the ageing of a stored lot', () => {
     });
     const { port1, port2 } = new MessageChannel();
     const result = await runTask({
-      databaseFile: test.context.store.file,
+      database: test.context.store.place,
       jobId: queued.body.id,
       workerId: '1:1',
       kind: 'ageing',
@@ -154,7 +155,8 @@ describe('the ageing of a stored lot', () => {
     const last = after.assessment.cell.series.x.at(-1) ?? 0;
     expect(last).toBeLessThan(88);
     expect(last).toBeGreaterThan(78);
-    const old = await test.context.store.get<{ supersededById: number }>(
+    const old = await selectOne<{ supersededById: number }>(
+      test.context.store,
       'SELECT supersededById FROM Fit WHERE id = ?',
       before.fit.id,
     );

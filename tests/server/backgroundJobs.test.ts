@@ -7,7 +7,9 @@ import pino from 'pino';
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type JobRunner, startJobRunner } from '../../server/jobs/runner.ts';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
+import { onPostgresql } from '../support/testDatabase.ts';
 import { fillStore } from './exportStore.ts';
 
 describe('work in the background', () => {
@@ -58,7 +60,13 @@ describe('work in the background', () => {
     expect(job.error).toContain('9999');
   });
 
-  it('backs the database up whole, and tells no place on the disk', async () => {
+  it.runIf(onPostgresql)("leaves the backup to the server's own tool, and gives its command", async () => {
+    const put = await request(test.app).post('/api/v1/backups').send({});
+    expect(put.status).toBe(400);
+    expect(put.body.detail).toMatch(/pg_dump --format=custom --file=\S+ postgresql:/);
+  });
+
+  it.skipIf(onPostgresql)('backs the database up whole, and tells no place on the disk', async () => {
     const put = await request(test.app).post('/api/v1/backups').send({});
     expect(put.status).toBe(202);
     const job = await finished(put.body.id);
@@ -70,7 +78,7 @@ describe('work in the background', () => {
     const copy = new Database(path, { readonly: true });
     expect(copy.pragma('integrity_check', { simple: true })).toBe('ok');
     expect(copy.prepare('SELECT COUNT(*) AS n FROM Cell').pluck().get()).toBe(
-      (await test.context.store.get<{ n: number }>('SELECT COUNT(*) AS n FROM Cell'))?.n,
+      (await selectOne<{ n: number }>(test.context.store, 'SELECT COUNT(*) AS n FROM Cell'))?.n,
     );
     copy.close();
   });

@@ -1,6 +1,7 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { CellTable } from '../../server/contract/cellTables.ts';
+import { runSql } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { fillStore, storePulseFit } from './exportStore.ts';
 import { pulseRecord } from './pulseRecordFixture.ts';
@@ -19,7 +20,8 @@ async function addTest(
   const { store } = test.context;
   return store.transaction(async (store) => {
     const testId = (
-      await store.run(
+      await runSql(
+        store,
         `INSERT INTO Test (cellId, kind, state, label, temperatureC, instrument, createdAt)
        VALUES (?, 'pulse', 'sealed', 'pulses', ?, 'bench', ?)`,
         cellId,

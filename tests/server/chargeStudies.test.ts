@@ -2,6 +2,7 @@ import { MessageChannel } from 'node:worker_threads';
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import runTask from '../../server/jobs/worker.ts';
+import { runSql } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore } from './exportStore.ts';
 
@@ -21,7 +22,7 @@ async function runJob(jobId: number, input: Record<string, unknown>): Promise<un
   const { port1, port2 } = new MessageChannel();
   try {
     return await runTask({
-      databaseFile: test.config.databaseFile,
+      database: test.context.store.place,
       jobId,
       workerId: '1:1',
       kind: 'charge-study',
@@ -50,7 +51,8 @@ describe('charge studies over HTTP', () => {
   it('say at which temperature the resistances were measured, and where capacity and resistances differ in age', async () => {
     const insert = async (cycle: number, value: number) =>
       test.context.store.transaction(async (tx) =>
-        tx.run(
+        runSql(
+          tx,
           `INSERT INTO Measurement (cellId, quantity, unit, value, cycle, method, createdAt)
            VALUES (?, 'capacity', 'A.h', ?, ?, 'cycle table', ?)`,
           filled.cellIds[0],

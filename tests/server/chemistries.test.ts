@@ -1,5 +1,6 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 describe('chemistries over HTTP', () => {
@@ -27,7 +28,8 @@ describe('chemistries over HTTP', () => {
     expect(status).toBe(201);
     expect(body).toMatchObject(fields);
     expect(
-      await test.context.store.get(
+      await selectOne(
+        test.context.store,
         `SELECT actor, action FROM AuditEntry WHERE subjectKind = 'chemistry' AND subjectId = ?`,
         body.id,
       ),

@@ -6,6 +6,7 @@ import { inOrder } from '../../server/inOrder.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';
 import { createLot } from '../../server/use-cases/register/createLot.ts';
+import { runSql } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore } from './exportStore.ts';
 
@@ -34,14 +35,15 @@ async function cycle(
   const { store } = test.context;
   const createdAt = test.context.now().toISOString();
   const cells = await store.transaction(async (store) => {
-    await store.run('UPDATE Measurement SET supersededAt = ? WHERE method = ?', createdAt, 'cycle table');
+    await runSql(store, 'UPDATE Measurement SET supersededAt = ? WHERE method = ?', createdAt, 'cycle table');
     return await inOrder(lives, async (life, k) => {
       const serial = `${prefix}-${k}`;
       const cell = { lotId: cycledLotId, serial, note: '', createdAt, sourceFileId: null };
       const cellId = await insertCell(store, cell);
       for (let p = 0; p <= 40; p++) {
         const cycleNumber = Math.round((1.4 * life * p) / 40);
-        await store.run(
+        await runSql(
+          store,
           `INSERT INTO Measurement (cellId, quantity, unit, value, cycle, method, createdAt)
            VALUES (?, 'capacity', 'A.h', ?, ?, 'cycle table', ?)`,
           cellId,

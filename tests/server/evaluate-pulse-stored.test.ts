@@ -4,6 +4,7 @@ import { bufferSource } from '../../server/import/byteSource.ts';
 import { evaluateTest } from '../../server/use-cases/evaluation/evaluateTest.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
+import { selectAll, selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
 
@@ -22,17 +23,18 @@ describe.skipIf(sharedIsMissing(path))('a real pulse record through the store', 
 
   it('keeps resistances with duration, SOC, temperature and direction; the charge counter carries SOC over gaps', async () => {
     const { store } = test.context;
-    const { id } = (await store.get<{ id: number }>('SELECT id FROM Test'))!;
+    const { id } = (await selectOne<{ id: number }>(store, 'SELECT id FROM Test'))!;
     const { evaluation } = await evaluateTest(test.context, id, { startSoc: 1, ratedCapacityAh: 2.9 });
     if (evaluation.kind !== 'pulse') throw new Error(`The test was evaluated as ${evaluation.kind}`);
     expect(evaluation.result.pulses).toHaveLength(67);
-    const kept = await store.all<{
+    const kept = await selectAll<{
       value: number;
       soc: number;
       temperatureC: number;
       direction: string;
       currentA: number;
     }>(
+      store,
       `SELECT value, soc, temperatureC, direction, currentA FROM Measurement
        WHERE quantity = 'resistance' AND durationS = 10 AND supersededAt IS NULL AND soc IS NOT NULL`,
     );

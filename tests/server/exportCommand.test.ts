@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { registerExport } from '../../server/commands/export.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore } from './exportStore.ts';
 
@@ -15,7 +16,7 @@ describe('gemel export', () => {
     test = await openTestApp();
     filled = await fillStore(test.context);
     folder = mkdtempSync(join(tmpdir(), 'gemel-export-'));
-    vi.stubEnv('GEMEL_DATA', test.folder);
+    for (const [name, value] of Object.entries(test.variables)) vi.stubEnv(name, value);
   });
   afterAll(async () => {
     vi.unstubAllEnvs();
@@ -52,7 +53,8 @@ describe('gemel export', () => {
     expect(told).toMatchObject({ format: 'spice-test-bench', subjectId: filled.stackId, createdBy: 'local' });
     expect(told.path).toBe(join(folder, 'Stapel-7-links-charge.cir'));
     expect(readFileSync(told.path)).toHaveLength(told.bytes);
-    const entry = await test.context.store.get<{ sha256: string }>(
+    const entry = await selectOne<{ sha256: string }>(
+      test.context.store,
       'SELECT sha256 FROM Export WHERE id = ?',
       told.id,
     );

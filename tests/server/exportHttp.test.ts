@@ -6,6 +6,7 @@ import { parameterSet } from '../../server/contract/parameterSet.ts';
 import { draftChargeStudy } from '../../server/use-cases/charging/draftChargeStudy.ts';
 import { keepChargeStudy } from '../../server/use-cases/charging/keepChargeStudy.ts';
 import { runChargeStudy } from '../../server/use-cases/charging/runChargeStudy.ts';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore, importPulseFile, storePulseFit } from './exportStore.ts';
 import { ageingCalls } from './openapiAgeingCalls.ts';
@@ -145,7 +146,7 @@ describe('exports over HTTP', () => {
 
   it('put records into the CSV package where asked', async () => {
     const cellId = (
-      await test.context.store.get<{ cellId: number }>('SELECT cellId FROM Test WHERE id = ?', testId)
+      await selectOne<{ cellId: number }>(test.context.store, 'SELECT cellId FROM Test WHERE id = ?', testId)
     )?.cellId;
     const body = { format: 'csv-package', subjectKind: 'cell', subjectId: cellId };
     const [without, withRecords] = [await post(body), await post({ ...body, withRecords: true })];

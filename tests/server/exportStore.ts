@@ -17,6 +17,7 @@ import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { changeStack } from '../../server/use-cases/stacks/changeStack.ts';
 import { planStack } from '../../server/use-cases/stacks/planStack.ts';
 import { makeLot } from '../support/basics.ts';
+import { runSql, selectOne } from '../support/sql.ts';
 import { hostileName } from './exportFixture.ts';
 import { pulseRecord } from './pulseRecordFixture.ts';
 
@@ -36,6 +37,7 @@ const report: ImportReport = {
   cells: [],
   cellsCreated: 3,
   measurementsCreated: 0,
+  stackLogId: null,
   cellReports: [],
   warnings: [],
   refusal: null,
@@ -62,7 +64,8 @@ export async function fillStore(context: Context): Promise<FilledStore> {
   const at = context.now().toISOString();
   const stored = await inTransaction(context, async (context) => {
     const fileId = (
-      await context.store.run(
+      await runSql(
+        context.store,
         `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, reportJson, lotId, importedAt, importedBy)
        VALUES ('pulses, "a"/b.csv', ?, ?, 100, 'record', 'taken', ?, ?, ?, 'operator "ö"')`,
         report.sha256,
@@ -108,7 +111,8 @@ export async function addMeasuredCell(
   const createdAt = context.now().toISOString();
   const cellId = await insertCell(store, { lotId, serial, note: '', createdAt, sourceFileId: fileId });
   const testId = (
-    await store.run(
+    await runSql(
+      store,
       `INSERT INTO Test (cellId, kind, state, label, temperatureC, instrument, sourceFileId, sourceRowFirst,
        sourceRowLast, createdAt) VALUES (?, 'pulse', 'sealed', 'pulses', 25, 'bench', ?, 1, 50, ?)`,
       cellId,
@@ -205,7 +209,7 @@ export async function importPulseFile(context: Context, lotName: string, cell = 
   };
   const options = { lot: lotName, cell, testKind: 'pulse' as const, kind: 'record' as const };
   const report = await importFile(context, file, options, 'batch');
-  const row = await context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test');
+  const row = await selectOne<{ id: number }>(context.store, 'SELECT MAX(id) AS id FROM Test');
   if (report.state !== 'taken' || row === undefined) throw new Error(JSON.stringify(report));
   return row.id;
 }

@@ -4,6 +4,7 @@ import { readRuns } from '../../server/import/readRecordFile.ts';
 import { RefusedFile } from '../../server/import/refusedFile.ts';
 import { findRecord, readRecord } from '../../server/store/records.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
+import { selectAll, selectOne } from '../support/sql.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { mutatedFile } from './fuzz/mutateFile.ts';
 import { endlessSource, runFuzz } from './fuzz/runFuzz.ts';
@@ -45,13 +46,14 @@ describe('the import of mutated files', () => {
       if (report.state === 'taken') taken++;
     }
     expect(taken).toBeGreaterThan(10);
-    const counts = await store.get(
+    const counts = await selectOne(
+      store,
       `SELECT (SELECT COUNT(*) FROM SourceFile) AS files, (SELECT COUNT(*) FROM SourceFile WHERE state = 'taken') AS taken,
          (SELECT COUNT(*) FROM Record WHERE state <> 'sealed' OR testId IS NULL) AS unfinished,
          (SELECT COUNT(*) FROM RecordChunk WHERE recordId NOT IN (SELECT id FROM Record)) AS orphans`,
     );
     expect(counts).toEqual({ files: 300, taken, unfinished: 0, orphans: 0 });
-    for (const { id } of await store.all<{ id: number }>('SELECT testId AS id FROM Record')) {
+    for (const { id } of await selectAll<{ id: number }>(store, 'SELECT testId AS id FROM Record')) {
       const record = (await findRecord(store, id))!;
       expect((await readRecord(store, record)).timeS.length).toBe(record.rowCount);
     }

@@ -6,6 +6,7 @@ import { inOrder } from '../../server/inOrder.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
+import { runSql } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 let test: TestApp;
@@ -21,14 +22,16 @@ async function addReading(cellId: number, ohm: number, cycle: number | null = nu
   const { store } = test.context;
   const at = test.context.now().toISOString();
   const testId = (
-    await store.run(
+    await runSql(
+      store,
       `INSERT INTO Test (cellId, kind, state, temperatureC, cycle, createdAt) VALUES (?, 'pulse', 'sealed', 25, ?, ?)`,
       cellId,
       cycle,
       at,
     )
   ).id;
-  await store.run(
+  await runSql(
+    store,
     `INSERT INTO Measurement (cellId, testId, quantity, unit, value, soc, temperatureC, direction, durationS, cycle,
        method, createdAt) VALUES (?, ?, 'resistance', 'Ohm', ?, 0.5, 25, 'discharge', 10, ?, 'invented for a test', ?)`,
     cellId,

@@ -5,6 +5,7 @@ import { chargeQuestions } from '../../server/contract/chargeStudy.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { draftChargeStudy } from '../../server/use-cases/charging/draftChargeStudy.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
+import { selectOne } from '../support/sql.ts';
 
 export interface HeatRecordOptions {
   readonly heatCapacityJPerK: number;
@@ -73,7 +74,7 @@ export async function importHeatFile(
   };
   const options = { lot: lotName, cell: serial, testKind: 'capacity' as const, kind: 'record' as const };
   const report = await importFile(context, file, options, 'batch');
-  const row = await context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test');
+  const row = await selectOne<{ id: number }>(context.store, 'SELECT MAX(id) AS id FROM Test');
   if (report.state !== 'taken' || row === undefined) throw new Error(JSON.stringify(report));
   return row.id;
 }

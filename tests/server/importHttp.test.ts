@@ -8,6 +8,7 @@ import type { Job } from '../../server/contract/jobs.ts';
 import type { JobRunner } from '../../server/jobs/runner.ts';
 import { startJobRunner } from '../../server/jobs/runner.ts';
 import { findRecord, readRecord } from '../../server/store/records.ts';
+import { selectAll, selectOne } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
@@ -90,11 +91,13 @@ describe('an upload', () => {
     expect(reports[2]).toMatchObject({
       refusal: { code: 'not-a-number', row: 5, column: 'voltage_V', value: 'x' },
     });
-    const cells = await test.context.store.all(
+    const cells = await selectAll(
+      test.context.store,
       "SELECT serial FROM Cell WHERE serial LIKE 'D-%' ORDER BY serial",
     );
     expect(cells).toEqual([{ serial: 'D-1' }, { serial: 'D-2' }]);
-    const cold = await test.context.store.get<{ temperatureC: number }>(
+    const cold = await selectOne<{ temperatureC: number }>(
+      test.context.store,
       `SELECT x.temperatureC FROM Test x JOIN Cell c ON c.id = x.cellId WHERE c.serial = 'D-2'`,
     );
     expect(cold?.temperatureC).toBe(-10);
@@ -143,7 +146,7 @@ describe('an upload', () => {
     const first = listed.body.items.find((item: { fileName: string }) => item.fileName === 'Zelle 1 µ.csv');
     const undone = await api().post(`/api/v1/imports/${first.sourceFileId}/undo`);
     expect(undone.body).toMatchObject({ state: 'undone' });
-    expect(await test.context.store.all("SELECT id FROM Cell WHERE serial = 'C-1'")).toEqual([]);
+    expect(await selectAll(test.context.store, "SELECT id FROM Cell WHERE serial = 'C-1'")).toEqual([]);
     expect((await api().post(`/api/v1/imports/${first.sourceFileId}/undo`)).status).toBe(409);
     const sent = await api()
       .post('/api/v1/imports?lot=L-1&cell=C-1')
@@ -162,7 +165,8 @@ describe('a preview', () => {
       .send(body);
 
   it('shows rows, units, runs, steps and what would be made, and stores nothing', async () => {
-    const before = await test.context.store.get(
+    const before = await selectOne(
+      test.context.store,
       'SELECT (SELECT COUNT(*) FROM SourceFile) AS f, (SELECT COUNT(*) FROM Record) AS r',
     );
     const rows = Array.from({ length: 60 }, (_, i) => {
@@ -191,7 +195,8 @@ describe('a preview', () => {
       'discharge',
     ]);
     expect(
-      await test.context.store.get(
+      await selectOne(
+        test.context.store,
         'SELECT (SELECT COUNT(*) FROM SourceFile) AS f, (SELECT COUNT(*) FROM Record) AS r',
       ),
     ).toEqual(before);

@@ -1,9 +1,11 @@
-import type { SqlStore } from '../../server/store/store.ts';
+import type { Store } from '../../server/store/store.ts';
+import { runSql } from '../support/sql.ts';
 
 /** A chemistry, a cell type of 2.2 Ah and a lot of that name; voltages from 0 to 5 V are plausible. */
-export async function makeLot(store: SqlStore, name: string): Promise<number> {
+export async function makeLot(store: Store, name: string): Promise<number> {
   const chemistry = (
-    await store.run(
+    await runSql(
+      store,
       `INSERT INTO Chemistry (name, nominalVoltageV, chargeVoltageLimitV, dischargeCutoffV, plausibleVoltageMinV,
        plausibleVoltageMaxV, usualChargeRateC, chargeTemperatureMinC, chargeTemperatureMaxC, basis)
      VALUES (?, 3.7, 4.2, 2.5, 0, 5, 1, 0, 45, 'test')`,
@@ -11,14 +13,16 @@ export async function makeLot(store: SqlStore, name: string): Promise<number> {
     )
   ).id;
   const cellType = (
-    await store.run(
+    await runSql(
+      store,
       `INSERT INTO CellType (name, chemistryId, ratedCapacityAh, createdAt) VALUES (?, ?, 2.2, '2026-01-01T00:00:00.000Z')`,
       `type of ${name}`,
       chemistry,
     )
   ).id;
   return (
-    await store.run(
+    await runSql(
+      store,
       `INSERT INTO Lot (name, cellTypeId, createdAt) VALUES (?, ?, '2026-01-01T00:00:00.000Z')`,
       name,
       cellType,

@@ -9,6 +9,7 @@ import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { previewImport } from '../../server/use-cases/imports/previewImport.ts';
 import { undoImport } from '../../server/use-cases/imports/undoImport.ts';
 import { type Grid, type Shape, shapes, textOf, truth } from '../support/benchFiles.ts';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
 
@@ -42,7 +43,8 @@ async function stored(report: ImportReport) {
 }
 
 const counted = () =>
-  app.context.store.get(
+  selectOne(
+    app.context.store,
     `SELECT (SELECT COUNT(*) FROM Test) AS tests, (SELECT COUNT(*) FROM Record) AS records,
        (SELECT COUNT(*) FROM RecordChunk) AS chunks, (SELECT COUNT(*) FROM Cell) AS cells,
        (SELECT COUNT(*) FROM Measurement) AS measurements`,

@@ -9,6 +9,7 @@ import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { previewImport } from '../../server/use-cases/imports/previewImport.ts';
 import { undoImport } from '../../server/use-cases/imports/undoImport.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
+import { selectAll, selectOne } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
@@ -198,9 +199,10 @@ describe('a bad row', () => {
   ])('%s refuses the file whole, naming row 3 and why', async (row, code, column, value) => {
     const report = await take(`${head}${row}\n`, { cell: 'B-1' });
     expect(report).toMatchObject({ state: 'refused', refusal: { code, row: 3, column, value } });
-    expect(await test.context.store.all(`SELECT id FROM Cell WHERE serial = 'B-1'`)).toEqual([]);
+    expect(await selectAll(test.context.store, `SELECT id FROM Cell WHERE serial = 'B-1'`)).toEqual([]);
     expect(
-      await test.context.store.all(
+      await selectAll(
+        test.context.store,
         'SELECT s.id FROM Sweep s LEFT JOIN Test t ON t.id = s.testId WHERE t.id IS NULL',
       ),
     ).toEqual([]);
@@ -246,7 +248,7 @@ describe('the preview', () => {
     previewImport(test.context, 'x.csv', Buffer.from(text), true, { lot: 'L-1', ...options });
 
   it('shows columns, units, turned sign and what would be created, and stores nothing', async () => {
-    const before = await test.context.store.get('SELECT COUNT(*) AS n FROM Sweep');
+    const before = await selectOne(test.context.store, 'SELECT COUNT(*) AS n FROM Sweep');
     const shown = await preview('sweep,freq_kHz,Zre_mohm,-Zim_mohm\n1,1,20,0.1\n2,1,21,0.1\n', {
       cell: 'P-1',
     });
@@ -262,7 +264,7 @@ describe('the preview', () => {
       expect.objectContaining({ role: 'imaginary', source: '-Zim_mohm', signTurned: true }),
       expect.objectContaining({ role: 'sweep', unit: null }),
     ]);
-    expect(await test.context.store.get('SELECT COUNT(*) AS n FROM Sweep')).toEqual(before);
+    expect(await selectOne(test.context.store, 'SELECT COUNT(*) AS n FROM Sweep')).toEqual(before);
   });
 
   it('takes the columns that are chosen, and says that a serial is missing', async () => {

@@ -5,19 +5,20 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { JobStopped } from '../../server/jobs/task.ts';
 import { toRefusal } from '../../server/problem.ts';
+import { openSqlite, type SqliteStore, sqliteStore } from '../../server/store/sqlite.ts';
 import { sweepStagedRecords } from '../../server/store/stagedRecords.ts';
-import { openSqlStore, openStore, type SqlStore } from '../../server/store/store.ts';
 import { type ImportProgress, importFile } from '../../server/use-cases/imports/importFile.ts';
+import { runSql, selectOne } from '../support/sql.ts';
 import { makeLot } from './importLot.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'gemel-storage-'));
-let store: SqlStore;
+let store: SqliteStore;
 
 beforeAll(async () => {
-  const first = await openStore(join(folder, 'gemel.sqlite'));
+  const first = openSqlite(join(folder, 'gemel.sqlite'));
   await makeLot(first, 'L-1');
   await first.close();
-  store = openSqlStore(join(folder, 'gemel.sqlite'));
+  store = sqliteStore(join(folder, 'gemel.sqlite'));
 });
 afterAll(async () => {
   await store.close();
@@ -36,7 +37,8 @@ async function take(onProgress?: ImportProgress) {
 }
 
 const contents = async () =>
-  store.get(
+  selectOne(
+    store,
     `SELECT (SELECT COUNT(*) FROM Record) AS records, (SELECT COUNT(*) FROM RecordChunk) AS chunks,
        (SELECT COUNT(*) FROM SourceFile) AS files, (SELECT COUNT(*) FROM Cell) AS cells`,
   );
@@ -65,9 +67,9 @@ describe('an import', () => {
     expect(store.connection.pragma('integrity_check', { simple: true })).toBe('ok');
     store.connection.pragma(`max_page_count = ${limit}`);
     expect(await take()).toMatchObject({ state: 'taken', rowCount: 400_000 });
-    await store.run('DELETE FROM Test');
-    await store.run('DELETE FROM Cell');
-    await store.run('DELETE FROM SourceFile');
+    await runSql(store, 'DELETE FROM Test');
+    await runSql(store, 'DELETE FROM Cell');
+    await runSql(store, 'DELETE FROM SourceFile');
   });
 
   it('that is stopped on the way leaves nothing of what it had stored', async () => {

@@ -4,6 +4,7 @@ import { bufferSource } from '../../server/import/byteSource.ts';
 import { findLotByName } from '../../server/store/lots.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { findWarningSigns } from '../../server/use-cases/register/findWarningSigns.ts';
+import { selectAll } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
@@ -26,7 +27,8 @@ async function take(text: string, options: ImportOptions = {}) {
 }
 
 const values = async (serial: string) =>
-  test.context.store.all(
+  selectAll(
+    test.context.store,
     `SELECT m.quantity, m.value, m.unit, m.durationS, m.soc, m.temperatureC, m.cycle, m.sourceRow, m.excludedReason
      FROM Measurement m JOIN Cell c ON c.id = m.cellId WHERE c.serial = ? ORDER BY m.id`,
     serial,
@@ -117,7 +119,7 @@ describe('a cell table', () => {
       state: 'refused',
       refusal: { code: 'not-a-number', row: 3, column: 'capacity_Ah', value: 'two' },
     });
-    expect(await test.context.store.all(`SELECT id FROM Cell WHERE serial LIKE 'U-%'`)).toEqual([]);
+    expect(await selectAll(test.context.store, `SELECT id FROM Cell WHERE serial LIKE 'U-%'`)).toEqual([]);
   });
 
   it('is refused for a capacity that no cell of the type has, as one in mAh in a column of Ah', async () => {
@@ -178,7 +180,8 @@ describe('a step table', () => {
       kind: 'step-table',
       runs: [{ cell: 'S-1', rowCount: 2, durationS: 40 }],
     });
-    const steps = await test.context.store.all(
+    const steps = await selectAll(
+      test.context.store,
       `SELECT position, origin, mode, startTimeS, durationS, meanCurrentA, endVoltageV, chargeAh FROM Step ORDER BY position`,
     );
     expect(steps).toMatchObject([

@@ -12,8 +12,9 @@ import { startJobRunner } from '../../server/jobs/runner.ts';
 import { JobStopped } from '../../server/jobs/task.ts';
 import { findJob, finishJob, noteProgress, takeNextJob } from '../../server/store/jobs.ts';
 import { findImport } from '../../server/store/sourceFiles.ts';
-import { openSqlStore } from '../../server/store/store.ts';
+import { openFurtherStore } from '../../server/store/store.ts';
 import { uploadFolder } from '../../server/store/uploads.ts';
+import { selectOne } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
@@ -41,7 +42,7 @@ describe('the queue', () => {
       [1, 2, 3],
       async () => (await putJob(context, 'backup', { file: join(folder, 'x.sqlite') })).id,
     );
-    const other = openSqlStore(context.store.file);
+    const other = await openFurtherStore(context.store.place);
     const taken = [
       await takeNextJob(context.store, 'backup', 'a', at),
       await takeNextJob(other, 'backup', 'b', at),
@@ -145,7 +146,8 @@ describe('the runner', () => {
     await cancelJob(context, id);
     await until(async () => (await findJob(context.store, id))?.state === 'cancelled');
     await runner.close();
-    const left = await context.store.get(
+    const left = await selectOne(
+      context.store,
       `SELECT (SELECT COUNT(*) FROM Record) AS records, (SELECT COUNT(*) FROM RecordChunk) AS chunks,
          (SELECT COUNT(*) FROM SourceFile) AS files, (SELECT COUNT(*) FROM Cell) AS cells`,
     );
@@ -168,7 +170,7 @@ describe('the runner', () => {
     expect((await takeNextJob(context.store, 'work', deadWorker, context.now().toISOString()))?.id).toBe(id);
     const { port1, port2 } = new MessageChannel();
     const task = {
-      databaseFile: context.store.file,
+      database: context.store.place,
       jobId: id,
       workerId: deadWorker,
       kind: 'import',
@@ -192,7 +194,7 @@ describe('the runner', () => {
     const [report] = importReport.array().parse(done?.result?.reports);
     expect(report).toMatchObject({ state: 'taken', fileName: 'taken.csv', rowCount: 50, refusal: null });
     expect(await findImport(context.store, report.sourceFileId as number)).toMatchObject({ state: 'taken' });
-    expect(await context.store.get(`SELECT COUNT(*) AS n FROM SourceFile WHERE batch = 'k'`)).toEqual({
+    expect(await selectOne(context.store, `SELECT COUNT(*) AS n FROM SourceFile WHERE batch = 'k'`)).toEqual({
       n: 1,
     });
   });
@@ -211,7 +213,7 @@ describe('the runner', () => {
     const { port1, port2 } = new MessageChannel();
     const stop = new Int32Array(new SharedArrayBuffer(4));
     const lost = {
-      databaseFile: context.store.file,
+      database: context.store.place,
       jobId: id,
       workerId: 'before:1',
       kind: 'import',
@@ -222,7 +224,7 @@ describe('the runner', () => {
     } as const;
     await expect(runJob(context, lost, () => {})).rejects.toBeInstanceOf(JobStopped);
     port1.close();
-    expect(await context.store.get(`SELECT COUNT(*) AS n FROM SourceFile WHERE batch = 'l'`)).toEqual({
+    expect(await selectOne(context.store, `SELECT COUNT(*) AS n FROM SourceFile WHERE batch = 'l'`)).toEqual({
       n: 0,
     });
     await cancelJob(context, id);

@@ -8,6 +8,7 @@ import { findFit } from '../../server/store/fits.ts';
 import { evaluateLot } from '../../server/use-cases/evaluation/evaluateLot.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
+import { runSql, selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { importPulseFile, storePulseFit } from './exportStore.ts';
 import { pulseRecord } from './pulseRecordFixture.ts';
@@ -31,7 +32,8 @@ async function addCurve(cellId: number, openCircuit: EvaluatedPulseRecord['openC
   const at = test.context.now().toISOString();
   return store.transaction(async (store) => {
     const testId = (
-      await store.run(
+      await runSql(
+        store,
         `INSERT INTO Test (cellId, kind, state, temperatureC, createdAt) VALUES (?, 'pulse', 'sealed', 25, ?)`,
         cellId,
         at,
@@ -129,14 +131,16 @@ describe('the leakage equivalent of a rest', () => {
     // The rest came first, yet it is evaluated after the pulses.
     await evaluateLot(test.context, lotId, { onlyNotEvaluated: true });
     expect((await leakage(cellId)).reason).toBe('no-capacity-measured');
-    const all = await test.context.store.get<{ n: number }>(
+    const all = await selectOne<{ n: number }>(
+      test.context.store,
       `SELECT COUNT(*) AS n FROM Fit f JOIN Test x ON x.id = f.testId WHERE f.cellId = ? AND x.kind = 'rest'
          AND f.id > (SELECT MAX(id) FROM Fit WHERE cellId = ? AND kind = 'pulse')`,
       cellId,
       cellId,
     );
     expect(all?.n).toBe(1);
-    await test.context.store.run(
+    await runSql(
+      test.context.store,
       `INSERT INTO Measurement (cellId, quantity, unit, value, method, createdAt)
        VALUES (?, 'capacity', 'A.h', 2, 'invented for a test', ?)`,
       cellId,

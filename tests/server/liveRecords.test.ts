@@ -2,6 +2,7 @@ import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { insertCell } from '../../server/store/cells.ts';
 import { findRecord, readRecord } from '../../server/store/records.ts';
+import { selectOne } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
@@ -59,7 +60,8 @@ describe('a live record', () => {
     expect([...timeS]).toEqual(whole.timeS);
     expect([...voltageV]).toEqual(whole.voltageV);
     expect([...currentA]).toEqual(whole.currentA);
-    const chunks = await test.context.store.get<{ n: number }>(
+    const chunks = await selectOne<{ n: number }>(
+      test.context.store,
       'SELECT COUNT(*) AS n FROM RecordChunk WHERE recordId = ?',
       record.id,
     );

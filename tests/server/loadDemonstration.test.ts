@@ -7,6 +7,7 @@ import { readConfig } from '../../server/config.ts';
 import type { Context } from '../../server/context.ts';
 import { openStore } from '../../server/store/store.ts';
 import { makeLot } from '../support/basics.ts';
+import { selectAll } from '../support/sql.ts';
 
 describe('the demonstration', () => {
   let folder: string;
@@ -15,7 +16,7 @@ describe('the demonstration', () => {
     loadDemonstration((line) => printed.push(line), { config: readConfig({ GEMEL_DATA: folder }), runJob });
   const lots = async () => {
     const store = await openStore(join(folder, 'gemel.sqlite'));
-    const names = (await store.all<{ name: string }>('SELECT name FROM Lot')).map(({ name }) => name);
+    const names = (await selectAll<{ name: string }>(store, 'SELECT name FROM Lot')).map(({ name }) => name);
     await store.close();
     return names;
   };

@@ -7,9 +7,11 @@ import type { Refusal } from '../../server/errors.ts';
 import { projectRoot } from '../../server/projectRoot.ts';
 
 import { backupDatabase, restoreDatabase } from '../../server/store/backup.ts';
-import { applyMigrations, migrationNames } from '../../server/store/migrations.ts';
+import { migrationNames } from '../../server/store/migrations.ts';
 import { differenceToSchema } from '../../server/store/schemaEngine.ts';
+import { applyMigrations } from '../../server/store/sqliteMigrations.ts';
 import { openStore, type Store } from '../../server/store/store.ts';
+import { runSql, selectAll, selectOne } from '../support/sql.ts';
 
 describe('migrations', () => {
   let folder: string;
@@ -19,24 +21,27 @@ describe('migrations', () => {
   afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
   it('lead from nothing to exactly the schema', async () => {
-    expect(await differenceToSchema(join(folder, 'scratch.sqlite'), 'migrations')).toBeNull();
+    expect(
+      await differenceToSchema({ kind: 'sqlite', file: join(folder, 'scratch.sqlite') }, 'migrations'),
+    ).toBeNull();
   });
 
   it('are told apart from a schema that they do not lead to', async () => {
-    expect(await differenceToSchema(join(folder, 'scratch.sqlite'), 'nothing')).toContain(
-      'CREATE TABLE "Cell"',
-    );
+    expect(
+      await differenceToSchema({ kind: 'sqlite', file: join(folder, 'scratch.sqlite') }, 'nothing'),
+    ).toContain('CREATE TABLE "Cell"');
   });
 
   it('are applied once and noted as Prisma notes them', async () => {
     const file = join(folder, 'gemel.sqlite');
-    expect(applyMigrations(file)).toEqual(migrationNames());
+    expect(applyMigrations(file)).toEqual(migrationNames('sqlite'));
     expect(applyMigrations(file)).toEqual([]);
     const store = await openStore(file);
-    const noted = await store.all<{ migration_name: string; finished_at: unknown }>(
+    const noted = await selectAll<{ migration_name: string; finished_at: unknown }>(
+      store,
       'SELECT migration_name, finished_at FROM _prisma_migrations ORDER BY migration_name',
     );
-    expect(noted.map((row) => row.migration_name)).toEqual(migrationNames());
+    expect(noted.map((row) => row.migration_name)).toEqual(migrationNames('sqlite'));
     expect(noted.every((row) => row.finished_at !== null)).toBe(true);
     await store.close();
   });
@@ -51,12 +56,13 @@ describe('a database that a newer version has changed', () => {
     file = join(folder, 'gemel.sqlite');
     const store = await openStore(file);
     await backupDatabase(store, join(folder, 'good.sqlite'));
-    await store.run(
+    await runSql(
+      store,
       `INSERT INTO _prisma_migrations (id, checksum, finished_at, migration_name, applied_steps_count)
        VALUES ('x', 'y', '2999-01-01T00:00:00Z', ?, 1)`,
       newer,
     );
-    await store.run('CREATE TABLE FromTheFuture (id INTEGER)');
+    await runSql(store, 'CREATE TABLE FromTheFuture (id INTEGER)');
     await store.close();
   });
   afterEach(() => rmSync(folder, { recursive: true, force: true }));
@@ -111,9 +117,9 @@ describe('the store', () => {
       ['synchronous', 2],
       ['journal_mode', 'wal'],
     ] as const) {
-      expect((await store.get<Record<string, unknown>>(`PRAGMA ${pragma}`))?.[pragma]).toBe(value);
+      expect((await selectOne<Record<string, unknown>>(store, `PRAGMA ${pragma}`))?.[pragma]).toBe(value);
       await store.transaction(async (tx) => {
-        expect((await tx.get<Record<string, unknown>>(`PRAGMA ${pragma}`))?.[pragma]).toBe(value);
+        expect((await selectOne<Record<string, unknown>>(tx, `PRAGMA ${pragma}`))?.[pragma]).toBe(value);
       });
     }
     await store.close();
@@ -124,7 +130,8 @@ describe('the store', () => {
     const folder = mkdtempSync(join(tmpdir(), 'gemel-store-'));
     const store = await openStore(join(folder, 'gemel.sqlite'));
     const insert = async (tx: Store) =>
-      tx.run(
+      runSql(
+        tx,
         `INSERT INTO AuditEntry (at, actor, action, subjectKind) VALUES ('2026-01-01T00:00:00.000Z', 'a', 'lot.created', 'lot')`,
       );
     await expect(async () =>
@@ -133,7 +140,7 @@ describe('the store', () => {
         throw new Error('stop');
       }),
     ).rejects.toThrow('stop');
-    expect((await store.get<{ n: number }>('SELECT COUNT(*) AS n FROM AuditEntry'))?.n).toBe(0);
+    expect((await selectOne<{ n: number }>(store, 'SELECT COUNT(*) AS n FROM AuditEntry'))?.n).toBe(0);
     await store.close();
     rmSync(folder, { recursive: true, force: true });
   });

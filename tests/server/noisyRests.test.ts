@@ -9,6 +9,7 @@ import { newTestMeasurement } from '../../server/use-cases/evaluation/newTestMea
 import { writeExport } from '../../server/use-cases/exports/writeExport.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { recordOf } from '../fitting/records/recordOf.ts';
+import { runSql, selectAll, selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore } from './exportStore.ts';
 
@@ -42,10 +43,11 @@ describe('a rest with a noisy current', () => {
       'batch',
     );
     expect(report.state).toBe('taken');
-    const testId = (await test.context.store.get<{ id: number }>('SELECT MAX(id) AS id FROM Test'))
+    const testId = (await selectOne<{ id: number }>(test.context.store, 'SELECT MAX(id) AS id FROM Test'))
       ?.id as number;
     await evaluateTest(test.context, testId);
-    const stored = await test.context.store.all<{ quantity: string }>(
+    const stored = await selectAll<{ quantity: string }>(
+      test.context.store,
       "SELECT quantity FROM Measurement WHERE testId = ? AND quantity IN ('resistance', 'r0', 'rdc')",
       testId,
     );
@@ -93,11 +95,16 @@ describe('a rest with a noisy current', () => {
   it('does not stop the export of a lot: what one cell has in a damaged form is named, the rest goes out', async () => {
     const { store } = test.context;
     const [testId] = filled.testIds;
-    await store.run(
-      `UPDATE Fit SET resultJson = json_set(resultJson, '$.pulses[0].circuit.r0Ohm', null) WHERE testId = ?`,
+    const { id, resultJson } = (await selectOne<{ id: number; resultJson: string }>(
+      store,
+      'SELECT id, resultJson FROM Fit WHERE testId = ? AND supersededAt IS NULL',
       testId,
-    );
-    await store.run(
+    ))!;
+    const stored = JSON.parse(resultJson);
+    stored.pulses[0].circuit.r0Ohm = null;
+    await runSql(store, 'UPDATE Fit SET resultJson = ? WHERE id = ?', JSON.stringify(stored), id);
+    await runSql(
+      store,
       `UPDATE Measurement SET standardUncertainty = 9e999 WHERE testId = ? AND quantity = 'r0'`,
       testId,
     );

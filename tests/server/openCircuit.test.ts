@@ -5,6 +5,7 @@ import { evaluateTest } from '../../server/use-cases/evaluation/evaluateTest.ts'
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { openCircuitOf } from '../../server/use-cases/parameters/openCircuitOf.ts';
 import { makeLot } from '../support/basics.ts';
+import { runSql, selectAll } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 const CAPACITY_AH = 2;
@@ -74,7 +75,8 @@ describe('the open-circuit curve that stands for a cell', () => {
     return id;
   }
   const cellId = async (testId: number): Promise<number> => {
-    const [row] = await test.context.store.all<{ cellId: number }>(
+    const [row] = await selectAll<{ cellId: number }>(
+      test.context.store,
       'SELECT cellId FROM Test WHERE id = ?',
       testId,
     );
@@ -105,7 +107,7 @@ describe('the open-circuit curve that stands for a cell', () => {
       curve: { source: 'slow-average' },
     });
     const { store } = test.context;
-    await store.run('UPDATE Test SET cycle = 300 WHERE id = ?', rests);
+    await runSql(store, 'UPDATE Test SET cycle = 300 WHERE id = ?', rests);
     expect(await openCircuitOf(test.context, id)).toMatchObject({
       testId: rests,
       curve: { source: 'rests' },

@@ -2,6 +2,7 @@ import type { Context } from '../../server/context.ts';
 import { inTransaction } from '../../server/context.ts';
 import { ageingSettings } from '../../server/contract/ageingAssessment.ts';
 import { assessAgeing } from '../../server/use-cases/ageing/assessAgeing.ts';
+import { runSql } from '../support/sql.ts';
 import type { FilledStore } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';
 
@@ -9,7 +10,8 @@ import type { ApiCall } from './openapiCalls.ts';
 export async function ageingCalls(context: Context, { lotId, cellIds }: FilledStore): Promise<ApiCall[]> {
   await inTransaction(context, async (context) => {
     for (let cycle = 1; cycle <= 12; cycle++) {
-      await context.store.run(
+      await runSql(
+        context.store,
         `INSERT INTO Measurement (cellId, quantity, unit, value, cycle, method, createdAt)
          VALUES (?, 'capacity', 'A.h', ?, ?, 'cycle table', ?)`,
         cellIds[0],

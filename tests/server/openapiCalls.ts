@@ -1,8 +1,10 @@
 import type { Context } from '../../server/context.ts';
+import { selectOne } from '../support/sql.ts';
 import { type FilledStore, fillStore, importPulseFile } from './exportStore.ts';
 import { heatRecordFile, importHeatFile } from './heatRecordFile.ts';
 import { ageingCalls } from './openapiAgeingCalls.ts';
 import { importSpectraFile, spectraCalls } from './openapiSpectraCalls.ts';
+import { stackLogCalls } from './openapiStackLogCalls.ts';
 import { studyCalls } from './openapiStudyCalls.ts';
 import { backgroundCalls, importCalls, jobCalls, liveCalls, pairingCalls } from './openapiWorkCalls.ts';
 
@@ -48,7 +50,7 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
   const spectraTestId = await importSpectraFile(context, 'Los "A", Teil 1/2', 'B-001');
   await importPulseFile(context, 'Los "A", Teil 1/2', 'U-001');
   const last = async (table: 'SourceFile' | 'Test') =>
-    (await context.store.get<{ id: number }>(`SELECT MAX(id) AS id FROM ${table}`))?.id ?? 0;
+    (await selectOne<{ id: number }>(context.store, `SELECT MAX(id) AS id FROM ${table}`))?.id ?? 0;
   const pairings = await pairingCalls(context, filled);
   return [
     ...stemCalls(filled),
@@ -62,6 +64,7 @@ export async function apiCalls(context: Context): Promise<readonly ApiCall[]> {
     ...pairings,
     ...(await ageingCalls(context, filled)),
     ...importCalls(await last('SourceFile')),
+    ...(await stackLogCalls(context, filled)),
     ...backgroundCalls(filled.lotId),
     ...jobCalls(filled),
     ...(await studyCalls(context, filled)),

@@ -256,7 +256,7 @@ it('a queued run is worked off by the job of its kind, whose result names the ru
     .post(api('/pairings'))
     .send({ name: 'in the background', lotIds: [quiet], criteria: usualCriteria() });
   const result = await runTask({
-    databaseFile: test.config.databaseFile,
+    database: test.context.store.place,
     jobId: queued.body.id,
     workerId: '1:1',
     kind: queued.body.kind,

@@ -4,6 +4,7 @@ import type { StoredPairing } from '../../server/contract/pairings.ts';
 import { insertMeasurements, listCellMeasurements } from '../../server/store/measurements.ts';
 import { decidePair } from '../../server/use-cases/pairing/decidePair.ts';
 import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
+import { runSql } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { fillStore } from './exportStore.ts';
 import { makeMeasuredLot, usualCriteria } from './pairedLot.ts';
@@ -118,7 +119,8 @@ describe('stacks over HTTP', () => {
 
   it('that were retired more than a day ago, or whose cells were used since, stay retired', async () => {
     const [stack] = (await request(test.app).get(api('/stacks')).query({ state: 'retired' })).body.items;
-    await test.context.store.run(
+    await runSql(
+      test.context.store,
       `UPDATE Cell SET state = 'available', stateReason = NULL WHERE id = ?`,
       idOf.a,
     );
@@ -126,13 +128,15 @@ describe('stacks over HTTP', () => {
       status: 409,
       detail: 'The cell a is no longer set aside from this stack.',
     });
-    await test.context.store.run(
+    await runSql(
+      test.context.store,
       `UPDATE AuditEntry SET at = '2026-01-30T00:00:00.000Z' WHERE action = 'stack.retired'`,
     );
     expect((await change(stack.id, stack.version, { state: 'built' })).body.errors).toMatchObject([
       { field: 'state', expected: 'within 24 hours' },
     ]);
-    await test.context.store.run(
+    await runSql(
+      test.context.store,
       `UPDATE Cell SET state = 'set-aside', stateReason = 'taken out of the stack a + b' WHERE id = ?`,
       idOf.a,
     );

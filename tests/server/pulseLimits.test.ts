@@ -4,6 +4,7 @@ import { inTransaction } from '../../server/context.ts';
 import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { makeLot } from '../support/basics.ts';
+import { runSql } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { storePulseFit } from './exportStore.ts';
 import { pulseRecord } from './pulseRecordFixture.ts';
@@ -64,7 +65,8 @@ function record(): EvaluatedPulseRecord {
 async function store(result: EvaluatedPulseRecord): Promise<number> {
   return inTransaction(test.context, async (context) => {
     const testId = (
-      await context.store.run(
+      await runSql(
+        context.store,
         `INSERT INTO Test (cellId, kind, state, createdAt) VALUES (?, 'pulse', 'sealed', ?)`,
         cellId,
         test.context.now().toISOString(),
@@ -92,7 +94,7 @@ describe('the largest pulse currents', () => {
   });
 
   it('never exceed the datasheet, and stop at the window of the state of charge', async () => {
-    await test.context.store.run('UPDATE CellType SET maxChargeCurrentA = 4');
+    await runSql(test.context.store, 'UPDATE CellType SET maxChargeCurrentA = 4');
     const testId = await store(record());
     const { body } = await limits(testId, '?socMin=0.499');
     expect(body.items[0].charge).toMatchObject({ currentA: 4, binding: 'rating' });

@@ -2,6 +2,7 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { reevaluateLot } from '../../server/use-cases/evaluation/reevaluateLot.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
+import { runSql, selectOne } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
@@ -27,13 +28,14 @@ it('a lot evaluated again lists what changed, old and new side by side, and keep
   expect(same).toMatchObject({ evaluated: 1, changed: [] });
   expect(same.compared).toBeGreaterThan(0);
   // Another cut-off, as another algorithm would, gives another capacity: 1 A down to 3.0 V takes 2400 s, to 2.5 V 3400 s.
-  await test.context.store.run('UPDATE CellType SET dischargeCutoffV = 3.0');
+  await runSql(test.context.store, 'UPDATE CellType SET dischargeCutoffV = 3.0');
   const { changed } = await reevaluateLot(test.context, lotId, { onlyNotEvaluated: false });
   const capacity = changed.find(({ quantity }) => quantity === 'capacity');
   expect(capacity).toMatchObject({ cellSerial: 'C-1' });
   expect(capacity!.before).toBeCloseTo(3400 / 3600, 6);
   expect(capacity!.after).toBeCloseTo(2400 / 3600, 6);
-  const kept = await test.context.store.get<{ n: number }>(
+  const kept = await selectOne<{ n: number }>(
+    test.context.store,
     `SELECT COUNT(*) AS n FROM Measurement WHERE quantity = 'capacity' AND supersededAt IS NOT NULL`,
   );
   expect(kept!.n).toBe(2);

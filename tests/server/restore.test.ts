@@ -14,17 +14,19 @@ import { readConfig } from '../../server/config.ts';
 import { JobStopped } from '../../server/jobs/task.ts';
 import { serve } from '../../server/main.ts';
 import { backupDatabase, refuseDamagedDatabase, restoreDatabase } from '../../server/store/backup.ts';
-import { openStore, type Store } from '../../server/store/store.ts';
+import { openSqlite, type SqliteStore } from '../../server/store/sqlite.ts';
+import { runSql, selectAll } from '../support/sql.ts';
 
 const now = new Date('2026-02-01T08:00:00.000Z');
 
 describe('a backup that is put back', () => {
   let folder: string;
   let file: string;
-  let store: Store;
+  let store: SqliteStore;
   const backup = () => join(folder, 'backup.sqlite');
   const addToken = async (name: string) =>
-    store.run(
+    runSql(
+      store,
       'INSERT INTO Token (name, hash, role, createdAt) VALUES (?, ?, ?, ?)',
       name,
       name,
@@ -32,11 +34,11 @@ describe('a backup that is put back', () => {
       '',
     );
   const tokens = async () =>
-    (await store.all<{ name: string }>('SELECT name FROM Token')).map(({ name }) => name);
+    (await selectAll<{ name: string }>(store, 'SELECT name FROM Token')).map(({ name }) => name);
   beforeEach(async () => {
     folder = mkdtempSync(join(tmpdir(), 'gemel-restore-'));
     file = join(folder, 'data', 'gemel.sqlite');
-    store = await openStore(file);
+    store = openSqlite(file);
     await addToken('first');
     await backupDatabase(store, backup());
     await addToken('second');
@@ -53,11 +55,11 @@ describe('a backup that is put back', () => {
   it('replaces a closed database and leaves that whole under another name', async () => {
     await store.close();
     const kept = await restoreDatabase(backup(), file, now);
-    store = await openStore(file);
+    store = openSqlite(file);
     expect(await tokens()).toEqual(['first']);
     await store.close();
     expect(kept).toBe(`${file}.before-2026-02-01T08-00-00-000Z`);
-    store = await openStore(kept as string);
+    store = openSqlite(kept as string);
     expect(await tokens()).toEqual(['first', 'second']);
     await store.close();
     expect(existsSync(`${file}.incoming`)).toBe(false);
@@ -77,7 +79,7 @@ describe('a backup that is put back', () => {
       'gemel.sqlite.before-2026-02-01T08-00-00-000Z-wal',
     ]);
     refuseDamagedDatabase(file);
-    store = await openStore(file);
+    store = openSqlite(file);
     expect(await tokens()).toEqual(['first']);
     await store.close();
   });
@@ -97,7 +99,7 @@ describe('a backup that is put back', () => {
     expect(written).toBeGreaterThan(1);
     expect(shares.every((share, i) => share <= 1 && share >= (shares[i - 1] ?? 0))).toBe(true);
     await store.close();
-    store = await openStore(join(folder, 'live.sqlite'));
+    store = openSqlite(join(folder, 'live.sqlite'));
     expect(await tokens()).toHaveLength(before);
     await store.close();
   });
@@ -116,7 +118,7 @@ describe('a backup that is put back', () => {
     writeFileSync(file, 'damaged');
     const kept = await restoreDatabase(backup(), file, now);
     expect(readFileSync(kept as string, 'utf8')).toBe('damaged');
-    store = await openStore(file);
+    store = openSqlite(file);
     expect(await tokens()).toEqual(['first']);
     await store.close();
   });
@@ -126,7 +128,7 @@ describe('a service', () => {
   it('does not start on a database whose pages are damaged, and changes nothing of it', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'gemel-damaged-'));
     const file = join(folder, 'gemel.sqlite');
-    await (await openStore(file)).close();
+    await openSqlite(file).close();
     const bytes = readFileSync(file);
     bytes.fill(0xa5, 3 * 16_384, 6 * 16_384);
     writeFileSync(file, bytes);

@@ -6,6 +6,7 @@ import { evaluateTest } from '../../server/use-cases/evaluation/evaluateTest.ts'
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { type Part, recordOf } from '../fitting/records/recordOf.ts';
 import { makeLot } from '../support/basics.ts';
+import { selectAll } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 const rest = (ocvV: number, seconds = 400): Part => ({ seconds, currentA: 0, intervalS: 1, ocvV });
@@ -101,7 +102,8 @@ describe('a stored pulse test', () => {
     const file = { name: `${cell}.csv`, open: async () => bufferSource(bytes), rereadable: true };
     const report = await importFile(test.context, file, { lot, cell, testKind: 'pulse', ...options }, 'b');
     await evaluateTest(test.context, report.runs[0].testId as number);
-    return test.context.store.all(
+    return selectAll(
+      test.context.store,
       "SELECT soc, excludedReason FROM Measurement WHERE testId = ? AND quantity = 'resistance' AND durationS = 10 AND supersededAt IS NULL ORDER BY id",
       report.runs[0].testId as number,
     );

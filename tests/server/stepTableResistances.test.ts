@@ -6,6 +6,7 @@ import { bufferSource } from '../../server/import/byteSource.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 let test: TestApp;
@@ -18,7 +19,11 @@ async function take(lot: string, bytes: Buffer, cell: string): Promise<Measureme
   const file = { name: `${cell}.csv`, open: async () => bufferSource(bytes), rereadable: true };
   const report = await importFile(test.context, file, { lot, cell, testKind: 'pulse' }, 'b');
   expect(report).toMatchObject({ state: 'taken', kind: 'step-table' });
-  const stored = await test.context.store.get<{ id: number }>('SELECT id FROM Cell WHERE serial = ?', cell);
+  const stored = await selectOne<{ id: number }>(
+    test.context.store,
+    'SELECT id FROM Cell WHERE serial = ?',
+    cell,
+  );
   const found: Measurement[] = [];
   let cursor = '';
   do {
@@ -91,7 +96,10 @@ describe('the pulses of a step table', () => {
   });
 
   it('that were ended early stand at the time they lasted', async () => {
-    const cell = await test.context.store.get<{ id: number }>(`SELECT id FROM Cell WHERE serial = 'S-1'`);
+    const cell = await selectOne<{ id: number }>(
+      test.context.store,
+      `SELECT id FROM Cell WHERE serial = 'S-1'`,
+    );
     const { body } = await request(test.app).get(
       `/api/v1/cells/${cell?.id}/measurements?quantity=resistance`,
     );

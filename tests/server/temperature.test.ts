@@ -3,6 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { CellTypeTemperature, TemperatureLaw } from '../../server/contract/temperature.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { makeLot } from '../support/basics.ts';
+import { runSql, selectAll } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 let test: TestApp;
@@ -27,7 +28,8 @@ async function addResistance(
   direction = 'discharge',
   currentA: number | null = null,
 ) {
-  await test.context.store.run(
+  await runSql(
+    test.context.store,
     `INSERT INTO Measurement (cellId, quantity, unit, value, soc, temperatureC, direction, durationS, currentA, method,
        createdAt) VALUES (?, 'resistance', 'Ohm', ?, 0.5, ?, ?, ?, ?, 'invented for a test', ?)`,
     cellId,
@@ -178,7 +180,8 @@ describe('the temperature dependence of a cell type', () => {
     const now = await request(test.app).get(path());
     expect(now.body.fit).toMatchObject({ kind: 'temperature', supersededAt: null });
     const { store } = test.context;
-    const older = await store.all<{ supersededById: number | null }>(
+    const older = await selectAll<{ supersededById: number | null }>(
+      store,
       `SELECT supersededById FROM Fit WHERE kind = 'temperature' AND id <> ? ORDER BY id`,
       now.body.fit.id,
     );

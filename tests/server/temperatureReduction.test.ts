@@ -6,6 +6,7 @@ import { insertCell } from '../../server/store/cells.ts';
 import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { createLot } from '../../server/use-cases/register/createLot.ts';
 import { makeLot } from '../support/basics.ts';
+import { runSql, selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 let test: TestApp;
@@ -23,7 +24,8 @@ async function addCell(lot: number, serial: string): Promise<number> {
 }
 
 async function addResistance(cellId: number, celsius: number, at25Ohm: number): Promise<void> {
-  await test.context.store.run(
+  await runSql(
+    test.context.store,
     `INSERT INTO Measurement (cellId, quantity, unit, value, standardUncertainty, soc, temperatureC, direction, durationS,
        method, createdAt) VALUES (?, 'resistance', 'Ohm', ?, 1e-5, 0.5, ?, 'discharge', 10, 'invented for a test', ?)`,
     cellId,
@@ -104,7 +106,7 @@ describe('a resistance that the criteria ask for at a temperature', () => {
 
   it('pairs cells that differ by their temperature alone once the law covers all of them', async () => {
     const warm = await addCell(
-      (await test.context.store.get<{ id: number }>(`SELECT id FROM Lot WHERE name = 'study'`))!.id,
+      (await selectOne<{ id: number }>(test.context.store, `SELECT id FROM Lot WHERE name = 'study'`))!.id,
       't3',
     );
     for (const celsius of [0, 40]) await addResistance(warm, celsius, 0.02);

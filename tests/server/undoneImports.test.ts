@@ -6,6 +6,7 @@ import { readImportConsequences } from '../../server/use-cases/imports/readImpor
 import { restoreImport } from '../../server/use-cases/imports/restoreImport.ts';
 import { undoImport } from '../../server/use-cases/imports/undoImport.ts';
 import { makeLot } from '../support/basics.ts';
+import { runSql, selectAll, selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 const at = '2026-02-01T08:00:00.000Z';
@@ -26,6 +27,7 @@ const report: ImportReport = {
   cells: [],
   cellsCreated: 0,
   measurementsCreated: 0,
+  stackLogId: null,
   warnings: [],
   refusal: null,
 };
@@ -43,7 +45,8 @@ describe('an import that is taken back', () => {
   const take = async (serial: string) => {
     const { store } = test.context;
     const fileId = (
-      await store.run(
+      await runSql(
+        store,
         `INSERT INTO SourceFile (name, sha256, takenSha256, bytes, kind, state, lotId, importedAt, importedBy, reportJson)
        VALUES (?, ?, ?, 1, 'record', 'taken', ?, ?, 'local', ?)`,
         `${serial}.csv`,
@@ -55,7 +58,8 @@ describe('an import that is taken back', () => {
       )
     ).id;
     const cellId = (
-      await store.run(
+      await runSql(
+        store,
         'INSERT INTO Cell (lotId, serial, createdAt, sourceFileId) VALUES (?, ?, ?, ?)',
         lotId,
         serial,
@@ -64,7 +68,8 @@ describe('an import that is taken back', () => {
       )
     ).id;
     const testId = (
-      await store.run(
+      await runSql(
+        store,
         `INSERT INTO Test (cellId, kind, state, sourceFileId, createdAt) VALUES (?, 'capacity', 'sealed', ?, ?)`,
         cellId,
         fileId,
@@ -89,7 +94,7 @@ describe('an import that is taken back', () => {
       Buffer.from('x'),
     );
   const serials = async () =>
-    (await test.context.store.all<{ serial: string }>('SELECT serial FROM Cell ORDER BY serial')).map(
+    (await selectAll<{ serial: string }>(test.context.store, 'SELECT serial FROM Cell ORDER BY serial')).map(
       ({ serial }) => serial,
     );
 
@@ -110,16 +115,20 @@ describe('an import that is taken back', () => {
     for (const { fileId } of [kept, gone]) await undoImport(test.context, fileId);
     expect(await restoreImport(test.context, kept.fileId)).toMatchObject({ state: 'taken' });
     expect(
-      await test.context.store.get<{ state: string }>('SELECT state FROM Test WHERE id = ?', kept.testId),
+      await selectOne<{ state: string }>(
+        test.context.store,
+        'SELECT state FROM Test WHERE id = ?',
+        kept.testId,
+      ),
     ).toEqual({ state: 'sealed' });
     await expect(restoreImport(test.context, kept.fileId)).rejects.toThrow('it is taken');
     await expect(restoreImport(test.context, gone.fileId)).rejects.toThrow('its cells were removed');
     await undoImport(test.context, kept.fileId);
     const later = { ...test.context, now: () => new Date(test.context.now().getTime() + 25 * 3_600_000) };
     await expect(restoreImport(later, kept.fileId)).rejects.toThrow('undone at');
-    await test.context.store.run('DELETE FROM Export');
-    await test.context.store.run('DELETE FROM Test');
-    await test.context.store.run('DELETE FROM Cell');
+    await runSql(test.context.store, 'DELETE FROM Export');
+    await runSql(test.context.store, 'DELETE FROM Test');
+    await runSql(test.context.store, 'DELETE FROM Cell');
   });
 
   it('leaves what was handed out traceable: such a cell and its tests stay, others go', async () => {
@@ -130,7 +139,7 @@ describe('an import that is taken back', () => {
       expect(await undoImport(test.context, fileId)).toMatchObject({ state: 'undone' });
     expect(await serials()).toEqual(['exported', 'recorded']);
     expect(
-      (await test.context.store.all<{ state: string }>('SELECT state FROM Test ORDER BY id')).map(
+      (await selectAll<{ state: string }>(test.context.store, 'SELECT state FROM Test ORDER BY id')).map(
         (row) => row.state,
       ),
     ).toEqual(['undone', 'undone']);
@@ -139,8 +148,8 @@ describe('an import that is taken back', () => {
   it('removes a cell that came after the last export of its lot, and keeps one that was in it', async () => {
     const [before, after] = await inOrder(['before', 'after'], take);
     const [early, late] = ['2026-01-01T00:00:00.000Z', '2026-01-02T00:00:00.000Z'];
-    await test.context.store.run('UPDATE Cell SET createdAt = ? WHERE id = ?', early, before.cellId);
-    await test.context.store.run('UPDATE Cell SET createdAt = ? WHERE id = ?', late, after.cellId);
+    await runSql(test.context.store, 'UPDATE Cell SET createdAt = ? WHERE id = ?', early, before.cellId);
+    await runSql(test.context.store, 'UPDATE Cell SET createdAt = ? WHERE id = ?', late, after.cellId);
     await handOut('lot', lotId, '2026-01-01T12:00:00.000Z');
     for (const { fileId, cellsKept } of [
       { ...before, cellsKept: ['before'] },
@@ -151,12 +160,13 @@ describe('an import that is taken back', () => {
     }
     expect(await serials()).toContain('before');
     expect(await serials()).not.toContain('after');
-    await test.context.store.run("DELETE FROM Export WHERE subjectKind = 'lot'");
+    await runSql(test.context.store, "DELETE FROM Export WHERE subjectKind = 'lot'");
   });
 
   it('leaves the cells of a charge study of several cells', async () => {
     const { fileId, cellId } = await take('studied');
-    await test.context.store.run(
+    await runSql(
+      test.context.store,
       `INSERT INTO ChargeStudy (name, descriptionJson, algorithm, algorithmVersion, inputsJson, state, createdAt, createdBy)
        VALUES ('s', '{}', 'a', '1', ?, 'waiting', ?, 'local')`,
       JSON.stringify({ cellIds: [cellId, 999] }),

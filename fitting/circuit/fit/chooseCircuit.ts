@@ -1,6 +1,7 @@
 import { aicc } from '../../least-squares/inference/modelChoice.ts';
 import type { CircuitWindow } from '../window/circuitWindow.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
+import { driftOpen } from './driftUncertainty.ts';
 import { circuitValue, type FittedCircuit, fitCircuit } from './fitCircuit.ts';
 import { quantisationCovariance } from './quantisationCovariance.ts';
 import { checkResiduals, type ResidualCheck } from './residualCheck.ts';
@@ -157,8 +158,12 @@ function widened(
 ): number[][] | null {
   if (circuit.covariance === null) return null;
   const quantised = quantisationCovariance(window, circuit, resolutionV);
+  const drift = driftOpen(window, circuit, factor);
   return circuit.covariance.map((row, i) =>
-    row.map((entry, j) => entry * factor * factor + (quantised?.[i][j] ?? 0)),
+    row.map(
+      (entry, j) =>
+        entry * factor * factor + (quantised?.[i][j] ?? 0) + (drift === null ? 0 : drift[i] * drift[j]),
+    ),
   );
 }
 

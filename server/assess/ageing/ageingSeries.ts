@@ -3,7 +3,7 @@ import { temperatureFactor } from '../../../fitting/resistance/temperatureDepend
 import type { AgeingCondition } from '../../contract/ageingAssessment.ts';
 import type { AgeingAxis } from '../../contract/ageingTrack.ts';
 import type { Cell } from '../../contract/cells.ts';
-import type { Measurement } from '../../contract/measurements.ts';
+import { isConditional, type Measurement } from '../../contract/measurements.ts';
 import { type AgeingConditions, conditionOf } from './ageingConditions.ts';
 import type { AgeingInput } from './ageingTracks.ts';
 
@@ -42,7 +42,7 @@ export function resistanceCondition(
   for (const { measurements } of cells) {
     for (const m of measurements) {
       const rank = (resistances as readonly string[]).indexOf(m.quantity);
-      if (rank < 0 || m.value === null) continue;
+      if (rank < 0 || m.value === null || isConditional(m.excludedReason)) continue;
       const soc = m.soc === null ? null : Math.round(20 * m.soc) / 20;
       const { quantity, durationS, direction } = m;
       const key = JSON.stringify([quantity, durationS, direction, soc]);
@@ -76,7 +76,10 @@ export function seriesOf(
   settings: SeriesSettings,
 ): CellSeries | null {
   const used = measurements.filter(
-    (m) => m.value !== null && (m.quantity === 'capacity' || (condition !== null && fits(m, condition))),
+    (m) =>
+      m.value !== null &&
+      !isConditional(m.excludedReason) &&
+      (m.quantity === 'capacity' || (condition !== null && fits(m, condition))),
   );
   const ageOf = ages(used, settings);
   const aged = used.flatMap((m) => {

@@ -17,7 +17,7 @@ import { type AgeingInput, type CellTracks, prepareLot, type Track, trackOf } fr
 import { presentTrack } from './presentAgeingTrack.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const AGEING_VERSION = '2.0.0';
+export const AGEING_VERSION = '2.1.0';
 
 /** Settings of an evaluation; all but the quantity have defaults. */
 export interface AgeingSettings extends LimitSettings {

@@ -1,3 +1,4 @@
+import { insertRows } from '../insertRows.ts';
 import type { Store } from '../store.ts';
 import { ColumnPacker, type PackedColumn } from './columnPacker.ts';
 import { chunkRows } from './layout.ts';
@@ -12,6 +13,8 @@ const valuesPerChunk = 16 * chunkRows;
 export interface RecordPlace {
   id: number | null;
 }
+
+const columns = ['recordId', 'column', 'firstRow', 'rowCount', 'min', 'max', 'data'] as const;
 
 interface WaitingChunk {
   readonly record: RecordPlace;
@@ -41,20 +44,11 @@ export class ChunkQueue {
   /** Stores what waits. What was put before is in the database when this has ended. */
   async flush(store: Store): Promise<void> {
     if (this.waiting.length === 0) return;
-    await store.transaction(async (tx) => {
-      for (const { record, column, firstRow, packed } of this.waiting) {
-        await tx.run(
-          'INSERT INTO RecordChunk (recordId, "column", firstRow, rowCount, min, max, data) VALUES (?, ?, ?, ?, ?, ?, ?)',
-          record.id,
-          column,
-          firstRow,
-          packed.rowCount,
-          packed.min,
-          packed.max,
-          packed.data,
-        );
-      }
+    const rows = this.waiting.map(({ record, column, firstRow, packed }) => {
+      if (record.id === null) throw new Error('A chunk was to be stored before its record.');
+      return { recordId: record.id, column, firstRow, ...packed };
     });
+    await store.transaction(async (tx) => insertRows(tx, 'RecordChunk', columns, rows));
     this.waiting.length = 0;
     this.waitingBytes = 0;
   }

@@ -22,13 +22,27 @@ export function pulseSteps(result: EvaluatedPulseRecord): TestStep[] {
   }));
 }
 
+/**
+ * A value that its edge leaves open by no more than this share is compared between cells, with that uncertainty. Common practice,
+ * no source.
+ */
+const COMPARED_SHARE = 0.01;
+
+/** Why a value is not compared between cells: the condition it holds under; null where it holds without one, or nearly. */
+function notCompared(on: string | null, value: number | null, uncertainty: number | null): string | null {
+  const narrow = value !== null && uncertainty !== null && uncertainty <= COMPARED_SHARE * Math.abs(value);
+  return on === 'edge-moment' && narrow ? null : on;
+}
+
 /** What a pulse test says of its cell: resistances with their duration, circuit parameters, OCV of the rests. */
 export function pulseMeasurements(result: EvaluatedPulseRecord, test: Test, fitId: number): NewMeasurement[] {
   const rows: NewMeasurement[] = [];
   const excludedReason = mixesUnknownStates(result) ? 'soc-unknown' : null;
   for (const pulse of result.pulses) {
     const own = [...resistancesOf(pulse, test, fitId), ...circuitOf(pulse, test, fitId)];
-    rows.push(...own.map((row) => (row.soc === null ? { ...row, excludedReason } : row)));
+    rows.push(
+      ...own.map((row) => (row.soc === null && excludedReason !== null ? { ...row, excludedReason } : row)),
+    );
   }
   for (const level of result.twoLevelResistances) {
     if (level.valueOhm === null) continue;
@@ -102,6 +116,11 @@ function resistancesOf(pulse: EvaluatedPulse, test: Test, fitId: number): NewMea
         durationS: resistance.durationS,
         currentA: pulse.currentA,
         method: resistance.method,
+        excludedReason: notCompared(
+          resistance.conditional,
+          resistance.valueOhm,
+          resistance.standardUncertaintyOhm,
+        ),
       }),
     );
 }
@@ -109,18 +128,20 @@ function resistancesOf(pulse: EvaluatedPulse, test: Test, fitId: number): NewMea
 function circuitOf(pulse: EvaluatedPulse, test: Test, fitId: number): NewMeasurement[] {
   const fit = pulse.circuit;
   if (!fit) return [];
+  const on = (parameter: string): string | null =>
+    fit.conditional.find((one) => one.parameter === parameter)?.on ?? null;
   const values = [
-    ['r0', 'Ohm', fit.r0Ohm, fit.r0StandardErrorOhm],
-    ['r1', 'Ohm', fit.r1Ohm, fit.r1StandardErrorOhm],
-    ['tau1', 's', fit.tau1S, fit.tau1StandardErrorS],
-    ['r2', 'Ohm', fit.r2Ohm, fit.r2StandardErrorOhm],
-    ['tau2', 's', fit.tau2S, fit.tau2StandardErrorS],
-    ['r3', 'Ohm', fit.r3Ohm, fit.r3StandardErrorOhm],
-    ['tau3', 's', fit.tau3S, fit.tau3StandardErrorS],
+    ['r0', 'Ohm', fit.r0Ohm, fit.r0StandardErrorOhm, on('r0Ohm')],
+    ['r1', 'Ohm', fit.r1Ohm, fit.r1StandardErrorOhm, on('r1Ohm')],
+    ['tau1', 's', fit.tau1S, fit.tau1StandardErrorS, on('tau1S')],
+    ['r2', 'Ohm', fit.r2Ohm, fit.r2StandardErrorOhm, on('r2Ohm')],
+    ['tau2', 's', fit.tau2S, fit.tau2StandardErrorS, on('tau2S')],
+    ['r3', 'Ohm', fit.r3Ohm, fit.r3StandardErrorOhm, on('r3Ohm')],
+    ['tau3', 's', fit.tau3S, fit.tau3StandardErrorS, on('tau3S')],
   ] as const;
   return values
     .filter(([, , value]) => value !== null)
-    .map(([quantity, unit, value, standardUncertainty]) =>
+    .map(([quantity, unit, value, standardUncertainty, condition]) =>
       newTestMeasurement(test, fitId, {
         quantity,
         unit,
@@ -131,6 +152,7 @@ function circuitOf(pulse: EvaluatedPulse, test: Test, fitId: number): NewMeasure
         direction: pulse.direction,
         currentA: pulse.currentA,
         method: `circuit model with ${fit.branches} RC`,
+        excludedReason: notCompared(condition, value, standardUncertainty),
       }),
     );
 }

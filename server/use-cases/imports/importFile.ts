@@ -1,17 +1,16 @@
 import { createHash } from 'node:crypto';
 import type { FileKind, ImportOptions, ImportReport } from '../../contract/import.ts';
-import { fieldError, Refusal } from '../../errors.ts';
 import type { ByteSource } from '../../import/byteSource.ts';
 import { findFileKind } from '../../import/fileKind.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
 import { openTable } from '../../import/streamRecord.ts';
 import { noteColumnMapUse } from '../../store/columnMaps.ts';
-import { findLotByName } from '../../store/lots.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
 import { findImport, findTakenFile, hasTakenFileOfLength } from '../../store/sourceFiles.ts';
-import type { SqlStore } from '../../store/store.ts';
+import type { Store } from '../../store/store.ts';
 import type { ImportContext, ImportTarget, TakenContent } from './importTarget.ts';
+import { lotOfImport } from './lotOfImport.ts';
 import { nameParts } from './nameParts.ts';
 import { readContent } from './readContent.ts';
 import { readingOf } from './readingOf.ts';
@@ -45,12 +44,7 @@ export async function importFile(
 ): Promise<ImportReport> {
   const { store } = context;
   const options = await readingOf(store, asked);
-  const lot = options.lot === undefined ? null : await findLotByName(store, options.lot);
-  if (lot === null) {
-    throw new Refusal('invalid-request', 'An import needs the lot its cells belong to.', [
-      fieldError('lot', options.lot, 'no lot has this name', 'the name of an existing lot'),
-    ]);
-  }
+  const lot = await lotOfImport(store, options);
   const at = context.now().toISOString();
   const progress = { bytes: 0 };
   let kind: FileKind | null = options.kind ?? null;
@@ -161,7 +155,7 @@ async function readTaken(
 }
 
 /** The same bytes are taken again only for cells that they were not taken for. @throws TakenBefore */
-async function refuseSameCells(store: SqlStore, content: TakenContent): Promise<void> {
+async function refuseSameCells(store: Store, content: TakenContent): Promise<void> {
   const before = await findTakenFile(store, content.sha256);
   const report = before === null ? null : await findImport(store, before.id);
   if (before === null || report === null) return;
@@ -174,7 +168,7 @@ async function refuseSameCells(store: SqlStore, content: TakenContent): Promise<
  * A file of the same length as one that was taken is hashed before it is read: hashing is several times quicker, and
  * sending the same folder again is common.
  */
-async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number | null): Promise<void> {
+async function refuseKnownBytes(store: Store, file: OfferedFile, size: number | null): Promise<void> {
   if (size === null) return;
   if (!(await hasTakenFileOfLength(store, size))) return;
   const hash = createHash('sha256');
@@ -195,7 +189,7 @@ async function refuseKnownBytes(store: SqlStore, file: OfferedFile, size: number
 
 /** A job that starts again after a crash meets the files it took before; they are its own, not repetitions. */
 async function takenInThisBatch(
-  store: SqlStore,
+  store: Store,
   before: TakenBefore,
   name: string,
   batch: string,
@@ -243,6 +237,7 @@ function refusedReport(
     cells: [],
     cellsCreated: 0,
     measurementsCreated: 0,
+    stackLogId: null,
     cellReports: [],
     warnings: [],
     refusal: refused.refusal,

@@ -181,6 +181,7 @@ function content(
     cells: [],
     cellsCreated: 0,
     measurementsCreated: 0,
+    stackLogId: null,
     cellReports: [],
     warnings: [...streamed.warnings, ...signWarnings(facts)],
     refusal: null,

@@ -172,6 +172,7 @@ export function tableContent(
     cells: [],
     cellsCreated: 0,
     measurementsCreated: 0,
+    stackLogId: null,
     cellReports: [],
     warnings: [...table.notes, ...found.warnings],
     refusal: null,

@@ -2,14 +2,14 @@ import type { Context } from '../../context.ts';
 import type { ImportOptions } from '../../contract/import.ts';
 import type { PlausibleLimits } from '../../import/limits.ts';
 import type { RunSummary } from '../../import/runSummary.ts';
-import type { SqlStore } from '../../store/store.ts';
+import type { Store } from '../../store/store.ts';
 import type { nameParts } from './nameParts.ts';
 import type { LookedAtRows } from './recordStage.ts';
 import type { TakenFile } from './takenFile.ts';
 
 /** What an import needs of a context; a worker thread has no more than this. */
 export interface ImportContext {
-  readonly store: SqlStore;
+  readonly store: Store;
   readonly now: Context['now'];
   readonly actor: Pick<Context['actor'], 'name'>;
 }

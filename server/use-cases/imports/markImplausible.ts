@@ -1,7 +1,7 @@
 import { implausibleReasons, type PlausibleType } from '../../assess/lots/implausible.ts';
 import { listLotValues } from '../../store/measurements.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
-import type { SqlStore } from '../../store/store.ts';
+import type { Store } from '../../store/store.ts';
 import { findVoltageLimits } from '../../store/voltageLimits.ts';
 import type { TakenMeasurement } from './takenFile.ts';
 
@@ -12,7 +12,7 @@ import type { TakenMeasurement } from './takenFile.ts';
  * @returns the measurements, and a sentence about those that were marked
  */
 export async function markImplausible(
-  store: SqlStore,
+  store: Store,
   lotId: number | null,
   measurements: readonly TakenMeasurement[],
 ): Promise<{ measurements: TakenMeasurement[]; warnings: string[] }> {

@@ -2,7 +2,7 @@ import { fieldError, Refusal } from '../../errors.ts';
 import type { NameParts } from '../../import/namePattern.ts';
 import { compileNamePattern } from '../../import/namePattern.ts';
 import { findNamePattern } from '../../store/columnMaps.ts';
-import type { SqlStore } from '../../store/store.ts';
+import type { Store } from '../../store/store.ts';
 
 /** Where nothing is looked for in the name. */
 export const nothingInName: NameParts = {
@@ -22,7 +22,7 @@ export class NameDoesNotFit extends Refusal {}
  * @throws Refusal naming the pattern where it cannot be used or the name does not fit it
  */
 export async function nameParts(
-  store: SqlStore,
+  store: Store,
   fileName: string,
   pattern: string | undefined,
 ): Promise<NameParts> {

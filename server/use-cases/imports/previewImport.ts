@@ -9,9 +9,9 @@ import type { RunSummary } from '../../import/runSummary.ts';
 import { signVerdict } from '../../import/runSummary.ts';
 import { openTable } from '../../import/streamRecord.ts';
 import { proposeColumnMap } from '../../store/columnMaps.ts';
-import { findLotByName } from '../../store/lots.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
 import type { ImportContext, TakenContent } from './importTarget.ts';
+import { findLotOfImport } from './lotOfImport.ts';
 import { NameDoesNotFit, nameParts, nothingInName } from './nameParts.ts';
 import { readContent } from './readContent.ts';
 import { readingOf } from './readingOf.ts';
@@ -52,7 +52,7 @@ export async function previewImport(
       proposed === null ? asked : { ...asked, columnMap: proposed.name },
     );
     preview.kind = options.kind ?? findFileKind(head, options.columns);
-    const lot = options.lot === undefined ? null : await findLotByName(context.store, options.lot);
+    const lot = await findLotOfImport(context.store, options);
     const content = await readContent(
       {
         context,
@@ -96,7 +96,7 @@ function emptyPreview(fileName: string, bytes: number): ImportPreview {
     steps: [],
     signCheck: null,
     picture: [],
-    creates: { lot: null, cells: [], tests: 0, measurements: 0 },
+    creates: { lot: null, cells: [], tests: 0, measurements: 0, stack: null },
     warnings: [],
     refusal: null,
   };
@@ -115,6 +115,9 @@ function describe(preview: ImportPreview, content: TakenContent): void {
   preview.creates.cells = [...new Set(named)].filter((serial) => serial !== '');
   preview.creates.tests = tests.length;
   preview.creates.measurements = measurements.length;
+  preview.creates.stack = content.stackLog?.stackName ?? null;
+  if (content.stackLog === null)
+    preview.warnings.push('nothing says which stack this log is of: give its name');
   if (named.some((serial) => serial === ''))
     preview.warnings.push('this file does not name its cell: enter the serial');
   preview.firstRows = content.rows?.firstRows ?? [];

@@ -3,6 +3,7 @@ import { RefusedFile } from '../../import/refusedFile.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
 import { importRecord } from './importRecord.ts';
 import { importSpectra } from './importSpectra.ts';
+import { importStackLog } from './importStackLog.ts';
 import { importStepTable, importValueTable } from './importTable.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
 
@@ -17,9 +18,12 @@ export function readContent(
   opened: OpenedTable,
   kind: FileKind | null,
 ): Promise<TakenContent> {
+  refuseLogOptions(target, kind);
   switch (kind) {
     case 'record':
       return importRecord(target, opened);
+    case 'stack-log':
+      return importStackLog(target, opened);
     case 'cell-table':
     case 'cycle-table':
       return importValueTable(target, opened, kind);
@@ -31,10 +35,25 @@ export function readContent(
       throw new RefusedFile({
         code: 'unknown-kind',
         row: opened.head.dialect.headerLine,
-        reason: 'The header is neither that of a record nor of a table of cells, cycles, steps or impedance',
+        reason:
+          'The header is neither that of a record or a stack log nor of a table of cells, cycles, steps or impedance',
         expected:
           `Columns are ${opened.head.header.map((name) => `"${name}"`).join(', ')}; ` +
           'say which are time, voltage and current with --columns, or what the file is with --kind',
       });
   }
+}
+
+/** What is said of a stack's log would be lost with a file of another kind. @throws RefusedFile naming the option */
+function refuseLogOptions({ options }: ImportTarget, kind: FileKind | null): void {
+  if (kind === 'stack-log') return;
+  const given = (['stack', 'cycle', 'efc', 'startedAt'] as const).find((name) => options[name] !== undefined);
+  if (given === undefined) return;
+  throw new RefusedFile({
+    code: 'option-does-not-apply',
+    column: given,
+    value: String(options[given]),
+    reason: `This option is for a stack log, and the file is read as ${kind ?? 'none of the kinds known'}`,
+    expected: 'Leave it out, or say that the file is a stack log with --kind stack-log',
+  });
 }

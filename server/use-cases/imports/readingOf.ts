@@ -1,14 +1,14 @@
 import type { ImportOptions } from '../../contract/import.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { findColumnMap, listColumnMaps } from '../../store/columnMaps.ts';
-import type { SqlStore } from '../../store/store.ts';
+import type { Store } from '../../store/store.ts';
 
 /**
  * The options with their saved column map filled in; what is said beside the map outranks it.
  *
  * @throws Refusal where there is no such map
  */
-export async function readingOf(store: SqlStore, options: ImportOptions): Promise<ImportOptions> {
+export async function readingOf(store: Store, options: ImportOptions): Promise<ImportOptions> {
   if (options.columnMap === undefined) return options;
   const map = await findColumnMap(store, options.columnMap);
   if (map === null) {

@@ -4,6 +4,7 @@ import { insertAudit } from '../../store/audit.ts';
 import { addToNote, findCellBySerial, insertCell } from '../../store/cells.ts';
 import { insertMeasurements } from '../../store/measurements.ts';
 import { findTakenFile, insertSourceFile, setReport } from '../../store/sourceFiles.ts';
+import { insertStackLog } from '../../store/stackLogs.ts';
 import { sealRecord } from '../../store/stagedRecords.ts';
 import type { Store } from '../../store/store.ts';
 import { insertSweeps } from '../../store/sweeps.ts';
@@ -46,6 +47,7 @@ export async function takeFile(store: Store, file: TakenFile, note: NoteReport):
       if (cellId !== undefined) await addToNote(tx, cellId, text);
     }
     const testIds = await insertTests(tx, file, cellIds, sourceFileId);
+    const stackLogId = await takeStackLog(tx, file, sourceFileId);
     await insertMeasurements(
       tx,
       file.measurements.map(({ serial, testIndex, ...rest }) => ({
@@ -59,7 +61,8 @@ export async function takeFile(store: Store, file: TakenFile, note: NoteReport):
     const report: ImportReport = {
       ...file.report,
       sourceFileId,
-      cells: [...cellIds.keys()],
+      cells: [...cellIds.keys(), ...(file.stackLog?.serials ?? [])],
+      stackLogId,
       cellsCreated,
       measurementsCreated: file.measurements.length,
       runs: file.report.runs.map((run, i) => ({ ...run, testId: testIds[i] ?? null })),
@@ -110,11 +113,27 @@ function insertTests(
   return inOrder(file.tests, async (test) => {
     const cellId = cellIds.get(test.serial)!;
     const testId = await insertTest(tx, { ...test, cellId, sourceFileId, createdAt: file.at });
-    if (test.record !== null) await sealRecord(tx, test.record, testId, file.columns);
+    if (test.record !== null) await sealRecord(tx, test.record, { testId }, file.columns);
     await insertSteps(tx, testId, null, test.steps);
     await insertSweeps(tx, testId, test.sweeps ?? []);
     return testId;
   });
+}
+
+async function takeStackLog(tx: Store, file: TakenFile, sourceFileId: number): Promise<number | null> {
+  const { stackLog } = file;
+  if (stackLog == null) return null;
+  const id = await insertStackLog(tx, stackLog, sourceFileId, file.at);
+  await sealRecord(tx, stackLog.record, { stackLogId: id }, file.columns);
+  await insertAudit(tx, {
+    at: file.at,
+    actor: file.by,
+    action: 'stack-log.taken',
+    subjectKind: 'stack',
+    subjectId: stackLog.stackId,
+    detail: { stackLogId: id, file: file.name },
+  });
+  return id;
 }
 
 /** Keeps the report of a file that was refused. @returns the report with its identifier */

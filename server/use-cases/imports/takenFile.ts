@@ -2,6 +2,7 @@ import type { ImportReport } from '../../contract/import.ts';
 import type { TestKind, TestStep } from '../../contract/tests.ts';
 import type { NewMeasurement } from '../../store/measurements.ts';
 import type { StoredColumn } from '../../store/records.ts';
+import type { NewStackLog } from '../../store/stackLogs.ts';
 import type { StagedRecord } from '../../store/stagedRecords.ts';
 import type { NewSweep } from '../../store/sweeps.ts';
 
@@ -30,6 +31,12 @@ export interface TakenMeasurement extends Omit<NewMeasurement, 'cellId' | 'sourc
   readonly testIndex?: number;
 }
 
+/** A stack log that a file brings, with the names that its report says. */
+export interface TakenStackLog extends NewStackLog {
+  readonly stackName: string;
+  readonly serials: readonly string[];
+}
+
 /** Everything that taking one file puts into the database. */
 export interface TakenFile {
   readonly name: string;
@@ -46,6 +53,8 @@ export interface TakenFile {
   readonly columns: readonly StoredColumn[];
   readonly tests: readonly TakenTest[];
   readonly measurements: readonly TakenMeasurement[];
+  /** Left out where the file is no stack log; null where a preview does not know its stack. */
+  readonly stackLog?: TakenStackLog | null;
   /** Cells that the file names, also those of which it has no value; left out where tests and measurements name all. */
   readonly serials?: readonly string[];
   /** What the file says of cells in words, by serial; added to the cells' notes. */

@@ -6,7 +6,7 @@ import { pairingPurpose } from '../../contract/pairingCriteria.ts';
 import { notFound } from '../../errors.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findLot } from '../../store/lots.ts';
-import { listColumns } from '../../store/measurements.ts';
+import { listColumns, listNotCompared } from '../../store/measurements.ts';
 
 /** Quantities in the order in which a practitioner looks at a lot. */
 const order: readonly QuantityName[] = [
@@ -49,5 +49,5 @@ export async function readLotColumns(context: Context, lotId: number): Promise<L
       missing: [...missing],
     };
   });
-  return { columns, suggested, purposes };
+  return { columns, suggested, purposes, notCompared: await listNotCompared(context.store, lotId) };
 }

@@ -3,6 +3,7 @@ import type { ChangeStack, Stack } from '../../contract/stacks.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { setPairState, touchPair } from '../../store/pairings.ts';
+import { countStackLogs } from '../../store/stackLogs.ts';
 import { deleteStack, findStack, setCellState, stackNameIsTaken, updateStack } from '../../store/stacks.ts';
 import { versionChanged } from '../register/versionChanged.ts';
 import { refuseAfterADay, retiredReason, takeCellsBack } from './stackWayBack.ts';
@@ -78,6 +79,12 @@ export async function undoStack(context: Context, id: number, version: number): 
       throw new Refusal(
         'in-use',
         `The stack ${present.name} is ${present.state}; only a planned one can be undone.`,
+      );
+    const logs = await countStackLogs(context.store, id);
+    if (logs > 0)
+      throw new Refusal(
+        'in-use',
+        `The stack ${present.name} has ${logs === 1 ? 'a log' : `${logs} logs`}; it is kept with them.`,
       );
     for (const { cellId } of present.cells) await setCellState(context.store, cellId, 'available', null);
     await deleteStack(context.store, id);

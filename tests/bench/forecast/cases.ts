@@ -2,7 +2,8 @@ import { forecastLimit } from '../../../fitting/ageing/forecast.ts';
 import type { FinishedCell, LotCell } from '../../../fitting/ageing/lotForecast.ts';
 import { prepareSeries } from '../../../fitting/ageing/prepareSeries.ts';
 import { readCells } from '../ageingCalibration.ts';
-import { SIMULATED_KINDS, simulateCell } from './simulatedFade.ts';
+import { FADE_LAWS, type FadeLaw } from './fadeLaws.ts';
+import { type SimulatedCell, simulateCell } from './simulatedFade.ts';
 
 /** One forecast to be made, and what came. */
 export interface ForecastCase {
@@ -11,6 +12,8 @@ export interface ForecastCase {
   readonly cell: LotCell;
   readonly finished: readonly FinishedCell[];
   readonly life: number;
+  /** Share of life that the data cover. */
+  readonly share: number;
 }
 
 /** Low, middle and high of an 80 % interval, against what came. */
@@ -54,34 +57,51 @@ export function fastChargeCases(): ForecastCase[] {
       const others = finished.filter((other) => other.cell !== cell);
       const at = `${100 * share} %`;
       return [
-        { group: `lot of 27, from ${at}`, cell: young, finished: others, life },
-        { group: `each alone, from ${at}`, cell: young, finished: [], life },
+        { group: `lot of 27, from ${at}`, cell: young, finished: others, life, share },
+        { group: `each alone, from ${at}`, cell: young, finished: [], life, share },
       ];
     }),
   );
 }
 
-/** Simulated cells of each kind, from 50, 75 and 90 % of life and, where the fade changes, from midway between that and the end. */
+/**
+ * Simulated cells of each kind and fleet, from 50, 75 and 90 % of life; where the fade changes late, as many again that are cut between
+ * the change and the end.
+ *
+ * @param cells of each kind of a fleet and each of the two moments
+ */
 export function simulatedCases(cells: number): ForecastCase[] {
-  return SIMULATED_KINDS.flatMap((kind) =>
-    Array.from({ length: cells }, (_, seed) => seed).flatMap((seed): ForecastCase[] => {
-      const { x, y, life, changesAt } = simulateCell(kind, seed);
-      const after = changesAt === null || kind === 'fast-then-slow' ? [] : [(1 + changesAt) / 2];
-      const shares = [...SHARES, ...after];
-      const share = shares[seed % shares.length];
-      const cut = x.findIndex((at) => at > share * life);
-      const young = prepared(`${kind} ${seed}`, x.subarray(0, cut), y.subarray(0, cut), 0.8, 1);
-      if (young === null || young.points.x.length < 8) return [];
-      const group = share > 0.9 || !SHARES.includes(share) ? `${kind}, after the change` : kind;
-      return [{ group, cell: young, finished: [], life }];
+  const groups = new Map<string, FadeLaw[]>();
+  for (const law of FADE_LAWS) {
+    const name = `${law.kind}, ${law.fleet} fleet`;
+    groups.set(name, [...(groups.get(name) ?? []), law]);
+  }
+  return [...groups].flatMap(([group, laws]) =>
+    Array.from({ length: cells }, (_, k) => k).flatMap((k): ForecastCase[] => {
+      const cell = simulateCell(laws[k % laws.length], k);
+      const share = SHARES[Math.floor(k / laws.length) % SHARES.length];
+      const { changesAt } = cell;
+      const after = changesAt === null ? null : (1 + changesAt) / 2;
+      return [
+        ...cutCase(group, cell, share),
+        ...(after === null ? [] : cutCase(`${group}, after the change`, cell, after)),
+      ];
     }),
   );
+}
+
+function cutCase(group: string, { law, x, y, life }: SimulatedCell, share: number): ForecastCase[] {
+  const cut = x.findIndex((at) => at > share * life);
+  const young = prepared(law.name, x.subarray(0, cut), y.subarray(0, cut), 0.8, 1);
+  return young === null || young.points.x.length < 8
+    ? []
+    : [{ group, cell: young, finished: [], life, share }];
 }
 
 /** Our forecast of a case; an end that is open lies at 30 times the observed range, as for the baselines. */
 export function ours({ cell, finished, life }: ForecastCase): Scored {
   const end = cell.points.x[cell.points.x.length - 1];
-  const { value, low, high } = forecastLimit(cell, finished, 'below', { refusedBeyondRatio: 30 });
+  const { value, low, high } = forecastLimit(cell, finished, 'below', { refusedBeyondRatio: 30, levels: [] });
   return { low: low ?? end, middle: value ?? 30 * end, high: high ?? 30 * end, life };
 }
 

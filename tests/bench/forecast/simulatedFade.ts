@@ -1,70 +1,59 @@
 import { normalSource, seededRandom } from '../../../fitting/statistics/random.ts';
+import { type DrawnLaw, FADE_LAWS, type FadeLaw, type Fleet } from './fadeLaws.ts';
 
-/** A simulated cell: a record past its end of life, and what is true of it. Capacity relative to new; the limit is 0.8. */
+/** A simulated cell: a record past its end of life, and what is true of it. Capacity relative to rated; the limit is 0.8. */
 export interface SimulatedCell {
+  readonly law: FadeLaw;
   readonly x: Float64Array;
   readonly y: Float64Array;
+  /** Where the curve without its noise reaches the limit. */
   readonly life: number;
   /** Share of life at which the fade changes; null where it does not. */
   readonly changesAt: number | null;
 }
 
-/** Kinds of simulated fade. */
-export const SIMULATED_KINDS = [
-  'smooth',
-  'knee',
-  'exponential-knee',
-  'fast-then-slow',
-  'slow-then-fast',
-  'three-stage',
-] as const;
-export type SimulatedKind = (typeof SIMULATED_KINDS)[number];
-
-const ramp = (u: number, k: number, w: number): number =>
-  w * Math.log1p(Math.exp(Math.min((u - k) / w, 700)));
+const LIMIT = 0.8;
+/** Cycles between two rows: every cycle of a cycler's log, and check-ups. */
+const SPACINGS: Readonly<Record<Fleet, readonly number[]>> = {
+  first: [1, 5, 20, 50],
+  second: [1, 2, 10, 30],
+};
+/** The fewest rows of a life. */
+const LEAST_ROWS = 20;
+const CORRELATION = 0.9;
 
 /**
- * Fade of one kind with random parameters: life of 100 to 2,000 cycles, 32 to 800 rows over 1.3 lives, noise of 0.05 to 0.4 % of the
- * capacity. Smooth: a power of age. Knee: two slopes, 2.5 to 13 times as steep after it. Two stages: an early loss that dies away; a second
- * slope; both and a knee.
+ * One cell of a fleet: life of 300 to 3,000 cycles, a row every 1 to 50 cycles over 1.3 lives, noise of 0.1 to 1 % of the capacity; in one
+ * cell of three half of that is a drift that rows share (a chamber), in one of four the values are rounded to 0.1 %, in one of four the
+ * capacity rises over the first twentieth of life. The first capacity lies up to 3 % off the rated one.
  */
-export function simulateCell(kind: SimulatedKind, seed: number): SimulatedCell {
-  const random = seededRandom(1000 + seed);
+export function simulateCell(law: FadeLaw, seed: number): SimulatedCell {
+  const random = seededRandom(7919 * seed + 104729 * FADE_LAWS.indexOf(law) + 1);
   const normal = normalSource(random);
   const between = (a: number, b: number): number => a + (b - a) * random();
-  const life = 10 ** between(2, 3.3);
-  const n = Math.floor(10 ** between(1.5, 2.9));
-  const noise = 10 ** between(-3.3, -2.4);
-  const { loss, changesAt } = lossOf(kind, between);
-  const whole = loss(1) - loss(0);
-  const x = Float64Array.from({ length: n }, (_, i) => (1.3 * life * (i + 1)) / n);
-  const y = x.map((at) => 1 - (0.2 * (loss(at / life) - loss(0))) / whole + noise * normal());
-  return { x, y, life, changesAt };
+  const life = Math.round(10 ** between(Math.log10(300), Math.log10(3000)));
+  const fitting = SPACINGS[law.fleet].filter((spacing) => spacing * LEAST_ROWS <= life);
+  const spacing = fitting[Math.floor(random() * fitting.length)];
+  const noise = 10 ** between(-3, -2);
+  const drifts = random() < 1 / 3;
+  const resolution = random() < 0.25 ? 1e-3 : 0;
+  const rise = random() < 0.25 ? between(0.002, 0.01) : 0;
+  const drawn = law.draw(between);
+  const curve = curveOf(drawn, between(0.97, 1.03), rise);
+  const x = Float64Array.from({ length: Math.floor((1.3 * life) / spacing) }, (_, i) => (i + 1) * spacing);
+  let drift = normal();
+  const y = x.map((at) => {
+    drift = CORRELATION * drift + Math.sqrt(1 - CORRELATION ** 2) * normal();
+    const scatter = drifts ? Math.SQRT1_2 * (drift + normal()) : normal();
+    const value = curve(at / life) + noise * scatter;
+    return resolution > 0 ? Math.round(value / resolution) * resolution : value;
+  });
+  return { law, x, y, life, changesAt: drawn.changesAt };
 }
 
-function lossOf(
-  kind: SimulatedKind,
-  between: (a: number, b: number) => number,
-): { loss: (u: number) => number; changesAt: number | null } {
-  if (kind === 'smooth') {
-    const z = between(0.5, 1.4);
-    return { loss: (u) => u ** z, changesAt: null };
-  }
-  if (kind === 'knee') {
-    const [k, r, w] = [between(0.4, 0.9), 10 ** between(0.4, 1.1), between(0.01, 0.08)];
-    return { loss: (u) => u + (r - 1) * ramp(u, k, w), changesAt: k };
-  }
-  if (kind === 'exponential-knee') {
-    const [k, w] = [between(0.4, 0.9), between(0.06, 0.2)];
-    return { loss: (u) => u + 2 * w * Math.exp((u - k) / w), changesAt: k };
-  }
-  const [t, b] = [between(0.05, 0.25), between(0.2, 1.5)];
-  const early = (u: number): number => -b * Math.expm1(-u / t);
-  if (kind === 'fast-then-slow') return { loss: (u) => early(u) + u, changesAt: t };
-  const [k, r] =
-    kind === 'slow-then-fast'
-      ? [between(0.2, 0.7), between(1.5, 4)]
-      : [between(0.5, 0.9), 10 ** between(0.4, 1)];
-  if (kind === 'slow-then-fast') return { loss: (u) => u + (r - 1) * Math.max(u - k, 0), changesAt: k };
-  return { loss: (u) => early(u) + u + (r - 1) * ramp(u, k, 0.03), changesAt: k };
+/** Capacity over u = age / life: the limit is reached at u = 1. */
+function curveOf({ loss }: DrawnLaw, initial: number, rise: number): (u: number) => number {
+  const gain = (u: number): number => -rise * Math.expm1(-u / 0.02);
+  const scale = (initial + gain(1) - LIMIT) / (loss(1) - loss(0));
+  return (u) => initial + gain(u) - scale * (loss(u) - loss(0));
 }

@@ -1,21 +1,24 @@
 import { rmSync } from 'node:fs';
-import { applyMigrations } from '../../../server/store/migrations.ts';
-import { createDatabaseFile, openSqlStore } from '../../../server/store/store.ts';
+import { createDatabaseFile, sqliteStore } from '../../../server/store/sqlite.ts';
+import { applyMigrations } from '../../../server/store/sqliteMigrations.ts';
+import { runSql } from '../../support/sql.ts';
 
 /** Makes a fresh database with one chemistry, cell type and lot ("bench"), so that an import has where to go. */
 export async function makeImportDatabase(file: string): Promise<void> {
   for (const end of ['', '-wal', '-shm']) rmSync(`${file}${end}`, { force: true });
   createDatabaseFile(file);
   applyMigrations(file);
-  const store = openSqlStore(file);
-  await store.run(
+  const store = sqliteStore(file);
+  await runSql(
+    store,
     `INSERT INTO Chemistry (name, nominalVoltageV, chargeVoltageLimitV, dischargeCutoffV, plausibleVoltageMinV,
        plausibleVoltageMaxV, usualChargeRateC, chargeTemperatureMinC, chargeTemperatureMaxC, basis)
      VALUES ('bench', 3.7, 4.2, 2.5, 0, 5, 1, 0, 45, 'bench')`,
   );
-  await store.run(
+  await runSql(
+    store,
     `INSERT INTO CellType (name, chemistryId, ratedCapacityAh, createdAt) VALUES ('bench', 1, 2.2, '2026-01-01')`,
   );
-  await store.run(`INSERT INTO Lot (name, cellTypeId, createdAt) VALUES ('bench', 1, '2026-01-01')`);
+  await runSql(store, `INSERT INTO Lot (name, cellTypeId, createdAt) VALUES ('bench', 1, '2026-01-01')`);
   await store.close();
 }

@@ -1,11 +1,11 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { openFile } from '../../../server/import/byteSource.ts';
-import { openSqlStore } from '../../../server/store/store.ts';
+import { sqliteStore } from '../../../server/store/sqlite.ts';
 import { importFile } from '../../../server/use-cases/imports/importFile.ts';
 
 /** Takes one file into a database made by `makeImportDatabase`; returns the seconds it took. */
 export async function importOnce(database: string, csv: string): Promise<number> {
-  const store = openSqlStore(database);
+  const store = sqliteStore(database);
   const context = { store, now: () => new Date(), actor: { name: 'bench' } };
   const start = performance.now();
   const report = await importFile(

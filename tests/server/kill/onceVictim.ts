@@ -1,11 +1,12 @@
 // A service that ends suddenly, without any clean-up, at the moment at which it keeps the answer of an Idempotency-Key:
 // what the request asked for has been done by then. It sends itself one request.
 import request from 'supertest';
+import type { SqliteStore } from '../../../server/store/sqlite.ts';
 import { openTestApp } from '../../support/testApp.ts';
 
 const [folder, path, key, body] = process.argv.slice(2);
 const { app, context } = await openTestApp({ GEMEL_DATA: folder });
-const { connection } = context.store;
+const { connection } = context.store as SqliteStore;
 connection.function('end_suddenly', () => {
   process.kill(process.pid, 'SIGKILL');
   return 0;

@@ -11,6 +11,7 @@ import { requeueJob } from '../../../server/store/jobs.ts';
 import { findRecord, readRecord } from '../../../server/store/records.ts';
 import { sweepStagedRecords } from '../../../server/store/stagedRecords.ts';
 import { openStore, type Store } from '../../../server/store/store.ts';
+import { selectAll, selectOne } from '../../support/sql.ts';
 import { seededNumbers } from '../fuzz/mutateFile.ts';
 import { makeLot } from '../importLot.ts';
 import { rowOf, rowsOfFile } from './killFiles.ts';
@@ -70,7 +71,8 @@ export async function runKills(
     await finishJobs(last, said);
     said.read.clear();
     await checkWhole(last, said, kills);
-    const counts = await last.get<{ files: number }>(
+    const counts = await selectOne<{ files: number }>(
+      last,
       `SELECT COUNT(*) AS files FROM SourceFile WHERE state = 'taken'`,
     );
     await last.close();
@@ -134,11 +136,11 @@ async function killOnce(args: readonly string[], afterMs: number, said: Said): P
 }
 
 async function checkIntegrity(store: Store, kill: number): Promise<void> {
-  const found = await store.all<{ integrity_check: string }>('PRAGMA integrity_check');
+  const found = await selectAll<{ integrity_check: string }>(store, 'PRAGMA integrity_check');
   if (found.length !== 1 || found[0].integrity_check !== 'ok') {
     throw new Error(`After kill ${kill} the database is damaged: ${JSON.stringify(found.slice(0, 3))}`);
   }
-  const orphans = await store.all('PRAGMA foreign_key_check');
+  const orphans = await selectAll(store, 'PRAGMA foreign_key_check');
   if (orphans.length > 0)
     throw new Error(`After kill ${kill} rows point at nothing: ${JSON.stringify(orphans[0])}`);
 }
@@ -148,11 +150,13 @@ async function checkWhole(store: Store, said: Said, kill: number): Promise<void>
   const fail = (what: string): never => {
     throw new Error(`After kill ${kill}: ${what}`);
   };
-  const left = await store.get<{ n: number }>(
+  const left = await selectOne<{ n: number }>(
+    store,
     `SELECT COUNT(*) AS n FROM Record WHERE state = 'staged' OR testId IS NULL`,
   );
   if (left?.n !== 0) fail(`${left?.n} staged records are left`);
-  const files = await store.all<{ name: string; testId: number | null; tests: number }>(
+  const files = await selectAll<{ name: string; testId: number | null; tests: number }>(
+    store,
     `SELECT f.name, MIN(x.id) AS testId, COUNT(x.id) AS tests FROM SourceFile f LEFT JOIN Test x ON x.sourceFileId = f.id
      WHERE f.state = 'taken' GROUP BY f.id`,
   );
@@ -174,7 +178,7 @@ async function checkWhole(store: Store, said: Said, kill: number): Promise<void>
     await checkRecord(store, testId, 0, record?.rowCount ?? 0, `live test ${testId}`);
   }
   for (const id of said.jobs.keys()) {
-    if ((await store.get('SELECT 1 FROM Job WHERE id = ?', id)) === undefined)
+    if ((await selectOne(store, 'SELECT 1 FROM Job WHERE id = ?', id)) === undefined)
       fail(`job ${id} was acknowledged and is not there`);
   }
 }
@@ -203,7 +207,8 @@ async function finishJobs(store: Store, said: Said): Promise<void> {
   for (const id of said.jobs.keys()) await requeueJob(store, id);
   const runner = await startJobRunner({ store, log: { warn: console.error, info: () => {} }, workers: 1 });
   for (let i = 0; i < 1200; i++) {
-    const open = await store.get<{ n: number }>(
+    const open = await selectOne<{ n: number }>(
+      store,
       `SELECT COUNT(*) AS n FROM Job WHERE state IN ('waiting', 'running')`,
     );
     if (open?.n === 0) break;
@@ -211,7 +216,8 @@ async function finishJobs(store: Store, said: Said): Promise<void> {
   }
   await runner.close();
   for (const [id, n] of said.jobs) {
-    const job = await store.get<{ state: string; error: string | null }>(
+    const job = await selectOne<{ state: string; error: string | null }>(
+      store,
       'SELECT state, error FROM Job WHERE id = ?',
       id,
     );

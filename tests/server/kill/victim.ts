@@ -14,6 +14,7 @@ import { openStore } from '../../../server/store/store.ts';
 import { importFile } from '../../../server/use-cases/imports/importFile.ts';
 import { fileOnDisk } from '../../../server/use-cases/imports/importFiles.ts';
 import { appendLiveSamples, openLiveTest, readLiveTest } from '../../../server/use-cases/imports/liveTest.ts';
+import { selectOne } from '../../support/sql.ts';
 import { rowOf, writeKillFile } from './killFiles.ts';
 
 const [database, folder, mode, firstText] = process.argv.slice(2);
@@ -42,7 +43,8 @@ async function appendOn(): Promise<void> {
   const lot = await findLotByName(store, 'kill');
   const cell = lot === null ? null : await findCellBySerial(store, lot.id, 'live');
   if (cell === null) throw new Error('The live cell is missing');
-  const open = await store.get<{ id: number }>(
+  const open = await selectOne<{ id: number }>(
+    store,
     `SELECT id FROM Test WHERE cellId = ? AND state = 'open'`,
     cell.id,
   );

@@ -122,9 +122,16 @@ function FirstSteps() {
       <ol>
         <li>
           <Link to="/import">Import your own files</Link>: records, tables of cells, cycles, steps or
-          impedance, as CSV. The columns are recognised, and you see a preview before anything is stored.
+          impedance, as text, spreadsheet or Parquet. You see how they are read before anything is stored.
         </li>
-        <li>The column on the left (on a small screen: Contents) then leads from one station to the next.</li>
+        <li>
+          <Link to="/import?samples=open">Try a sample file of each kind</Link>, with the headers that are
+          recognised.
+        </li>
+        <li>
+          Look at the demonstration: end the service, then run <code>npm start</code>. It loads an invented
+          lot of 48 cells, from records to stacks, in a database that is still empty.
+        </li>
       </ol>
     </>
   );

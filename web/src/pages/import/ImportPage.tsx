@@ -9,6 +9,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { DropZone } from './DropZone.tsx';
 import { EarlierImports } from './EarlierImports.tsx';
 import { FileCard } from './FileCard.tsx';
+import { KnownHeaders } from './KnownHeaders.tsx';
 import { LotChoice } from './LotChoice.tsx';
 import { type QueuedFile, useFileQueue } from './useFileQueue.ts';
 
@@ -31,6 +32,7 @@ export default function ImportPage() {
       <LotChoice value={lot} onChange={setLot} />
       <h2>2. The files</h2>
       <Common options={common} onChange={setCommon} />
+      <KnownHeaders />
       <DropZone onFiles={(files) => queue.add(files, options)} />
       {queue.files.length > 0 && (
         <>

@@ -10,7 +10,8 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { DataTable } from '../../tables/DataTable.tsx';
-import { columnTitle } from '../../words/quantities.ts';
+import { columnTitle, quantityTitle } from '../../words/quantities.ts';
+import { reasonSentence } from '../../words/reasons.ts';
 import { ColumnJudgement } from './ColumnJudgement.tsx';
 import { EvaluateLot } from './EvaluateLot.tsx';
 import { LotHead } from './LotHead.tsx';
@@ -108,6 +109,7 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
           onChange={(e) => setUncertainty(e.currentTarget.checked ? 'yes' : 'no')}
         />
       </div>
+      <NotCompared known={known} />
       <Problem error={rows.error} again={rows.again} />
       {rows.loading && <Waiting />}
       {rows.data !== undefined && (
@@ -169,4 +171,19 @@ function withoutRepeats(known: LotColumns): LotColumns {
   const byKey = new Map<string, LotColumns['columns'][number]>();
   for (const column of known.columns) if (!byKey.has(column.key)) byKey.set(column.key, column);
   return { ...known, columns: [...byKey.values()] };
+}
+
+/** Which quantities stand in no column, because their records do not determine them. */
+function NotCompared({ known: { notCompared } }: { known: LotColumns }) {
+  const reasons = [...new Set(notCompared.map(({ reason }) => reason))];
+  return reasons.map((reason) => {
+    const titles = notCompared
+      .filter((one) => one.reason === reason)
+      .map(({ quantity, durationS }) => quantityTitle({ quantity, durationS, direction: null, soc: null }));
+    return (
+      <p key={reason}>
+        Not compared between cells: {[...new Set(titles)].join(', ')}. {reasonSentence(reason)}
+      </p>
+    );
+  });
 }

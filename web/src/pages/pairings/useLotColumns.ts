@@ -35,5 +35,6 @@ export function merged(answers: readonly LotColumns[]): LotColumns {
     suggested: [...new Set(answers.flatMap((a) => a.suggested))],
     // As the run does, which takes the columns of its first lot.
     purposes: answers[0]?.purposes ?? [],
+    notCompared: answers.flatMap((answer) => answer.notCompared),
   };
 }

@@ -1,0 +1,235 @@
+import { AsyncLocalStorage } from 'node:async_hooks';
+import { setTimeout as delay } from 'node:timers/promises';
+import { type CompiledQuery, type QueryResult, SelectQueryNode } from 'kysely';
+import pg from 'pg';
+import { Refusal, storageRefusal } from '../errors.ts';
+import { withoutPassword } from './postgresqlAddress.ts';
+import { applyMigrations } from './postgresqlMigrations.ts';
+import { queriesOver } from './queries.ts';
+import type { DatabasePlace, Store } from './store.ts';
+import { Turns } from './turns.ts';
+
+type Place = Extract<DatabasePlace, { kind: 'postgresql' }>;
+
+/** Connections of one process; a thread that runs a job has as many of its own, and uses one or two. */
+const mostConnections = 10;
+const connectTimeoutMs = 10_000;
+/** How long a transaction that others come in the way of is tried again. */
+const givesUpAfterMs = 20_000;
+const firstWaitMs = 2;
+const longestWaitMs = 250;
+
+const oids = { bool: 16, int8: 20, numeric: 1700 } as const;
+
+/** Numbers come as numbers and truth values as 0 and 1, as the other database gives them. */
+function parserOf(oid: number, format?: 'text' | 'binary'): (text: string) => unknown {
+  if (oid === oids.int8 || oid === oids.numeric) return Number;
+  if (oid === oids.bool) return (text) => (text === 't' ? 1 : 0);
+  return pg.types.getTypeParser(oid, format as 'text');
+}
+
+function makePool(place: Place): pg.Pool {
+  const pool = new pg.Pool({
+    connectionString: place.url,
+    max: mostConnections,
+    connectionTimeoutMillis: connectTimeoutMs,
+    application_name: 'gemel',
+    types: { getTypeParser: parserOf } as pg.CustomTypesConfig,
+  });
+  // A connection that ends while nobody uses it is replaced by the next one that is needed.
+  pool.on('error', () => {});
+  return pool;
+}
+
+/**
+ * Opens a database of a PostgreSQL server and applies the migrations it lacks.
+ *
+ * @throws Refusal `storage-unreachable`, `newer-database`, and others of `storageRefusal`, naming the database
+ */
+export async function openPostgresql(place: Place): Promise<Store> {
+  const pool = makePool(place);
+  try {
+    const client = await pool.connect();
+    try {
+      await applyMigrations(client, withoutPassword(place.url));
+    } finally {
+      client.release();
+    }
+    return storeOver(pool, place);
+  } catch (error) {
+    await pool.end();
+    const refusal = error instanceof Refusal ? null : storageRefusal(error);
+    throw refusal === null
+      ? error
+      : new Refusal(refusal.code, `${withoutPassword(place.url)}: ${refusal.message}`);
+  }
+}
+
+/** A further store over a database that is up to date. */
+export function postgresqlStore(place: Place): Store {
+  return storeOver(makePool(place), place);
+}
+
+/** What a transaction has come to: whether it may still be used, and the first thing that the server said against it. */
+interface Running {
+  readonly client: pg.PoolClient;
+  ended: boolean;
+  failure: unknown;
+}
+
+/** What the server says where it gave a transaction up in favour of another one. */
+const givenUp: ReadonlySet<unknown> = new Set(['40001', '40P01']);
+
+function codeOf(error: unknown): unknown {
+  return typeof error === 'object' && error !== null && 'code' in error ? error.code : undefined;
+}
+
+/** A pause before the next attempt, longer each time and never the same for two that met. */
+function pause(attempt: number): Promise<void> {
+  const longest = Math.min(longestWaitMs, firstWaitMs * 2 ** attempt);
+  return delay(longest * (0.5 + 0.5 * Math.random()));
+}
+
+/**
+ * A store over a pool of connections. Reads see what is committed. Transactions are serialisable: they happen as if one
+ * after another, and one that another came in the way of runs again.
+ */
+function storeOver(pool: pg.Pool, place: Place): Store {
+  const inside = new AsyncLocalStorage<true>();
+
+  /** What is outside a transaction would not see its changes. */
+  function refuseInside(): void {
+    if (inside.getStore()) throw new Error('The store was used inside its own transaction.');
+  }
+
+  async function transaction<T>(work: (tx: Store) => Promise<T>): Promise<T> {
+    refuseInside();
+    const until = performance.now() + givesUpAfterMs;
+    for (let attempt = 0; ; attempt++) {
+      const outcome = await attemptOnce(work);
+      if ('result' in outcome) return outcome.result;
+      if (!outcome.again || performance.now() > until) throw outcome.error;
+      await pause(attempt);
+    }
+  }
+
+  type Outcome<T> = { readonly result: T } | { readonly error: unknown; readonly again: boolean };
+
+  async function attemptOnce<T>(work: (tx: Store) => Promise<T>): Promise<Outcome<T>> {
+    const client = await pool.connect();
+    const running: Running = { client, ended: false, failure: undefined };
+    let lost: Error | undefined;
+    const onError = (error: Error) => {
+      lost = error;
+    };
+    client.on('error', onError);
+    let committing = false;
+    try {
+      await client.query('BEGIN ISOLATION LEVEL SERIALIZABLE');
+      const result = await inside.run(true, async () => work(transactionStore(running)));
+      committing = true;
+      const { command } = await client.query('COMMIT');
+      // Where a statement failed and nobody minded, the server undoes everything and says so only here.
+      if (command !== 'COMMIT') throw running.failure ?? new Error('The transaction was undone.');
+      return { result };
+    } catch (error) {
+      const cause = running.failure ?? error;
+      const disconnected = lost !== undefined || isDisconnection(error) || isDisconnection(cause);
+      if (disconnected) {
+        lost ??= error instanceof Error ? error : new Error(String(error));
+        // Nobody knows whether a commit that was on its way arrived.
+        return { error: committing ? error : cause, again: !committing };
+      }
+      await client.query('ROLLBACK').catch((failed: Error) => {
+        lost = failed;
+      });
+      return { error, again: givenUp.has(codeOf(cause)) || givenUp.has(codeOf(error)) };
+    } finally {
+      running.ended = true;
+      client.off('error', onError);
+      client.release(lost);
+    }
+  }
+
+  function transactionStore(running: Running): Store {
+    const nested = new Turns();
+    const statements = new Turns();
+    // One after another: a connection takes no second statement while it works on the first.
+    const run = async (sql: string, parameters: readonly unknown[] = []): Promise<pg.QueryResult> => {
+      if (running.ended) throw new Error('The transaction has ended: a statement of it was not awaited.');
+      const leave = await statements.take();
+      try {
+        return await running.client.query(sql, parameters as unknown[]);
+      } catch (error) {
+        running.failure ??= error;
+        throw error;
+      } finally {
+        leave();
+      }
+    };
+    return {
+      place,
+      db: queriesOver('postgresql', async ({ sql, parameters }) => resultOf(await run(sql, parameters))),
+      // A part of a transaction: when it throws, what it did is undone and the rest may go on.
+      transaction: async (work) => {
+        const leave = await nested.take();
+        try {
+          await run('SAVEPOINT part');
+          try {
+            const result = await work(transactionStore(running));
+            await run('RELEASE SAVEPOINT part');
+            return result;
+          } catch (error) {
+            const failure = running.failure;
+            // Given up by the server: going back a part of the way does not help.
+            if (givenUp.has(codeOf(failure)) || isDisconnection(failure)) throw error;
+            running.failure = undefined;
+            await run('ROLLBACK TO SAVEPOINT part');
+            await run('RELEASE SAVEPOINT part');
+            throw error;
+          }
+        } finally {
+          leave();
+        }
+      },
+      close: async () => {},
+    };
+  }
+
+  /** A read alone sees one moment; what changes something is a transaction of its own. */
+  async function alone(query: CompiledQuery): Promise<QueryResult<unknown>> {
+    refuseInside();
+    if (!isRead(query)) return transaction(async (tx) => tx.db.executeQuery(query));
+    const until = performance.now() + givesUpAfterMs;
+    for (let attempt = 0; ; attempt++) {
+      try {
+        return resultOf(await pool.query(query.sql, query.parameters as unknown[]));
+      } catch (error) {
+        // A connection that ended while it lay idle is found out by the first who uses it.
+        if (!isDisconnection(error) || attempt >= mostConnections || performance.now() > until) throw error;
+      }
+    }
+  }
+
+  return {
+    place,
+    db: queriesOver('postgresql', alone),
+    transaction,
+    close: async () => pool.end(),
+  };
+}
+
+function isRead({ query, sql }: CompiledQuery): boolean {
+  return SelectQueryNode.is(query) || /^\s*(select|show)\b/i.test(sql);
+}
+
+/** Whether the connection is gone, so that what was sent over it was undone unless it was a commit. */
+function isDisconnection(error: unknown): boolean {
+  const code = codeOf(error);
+  if (typeof code === 'string' && (/^(08|57P)/.test(code) || /^(ECONNRESET|EPIPE)$/.test(code))) return true;
+  return error instanceof Error && /Connection terminated|connection (was|is) closed/i.test(error.message);
+}
+
+function resultOf({ rows, command, rowCount }: pg.QueryResult): QueryResult<unknown> {
+  return command === 'SELECT' ? { rows } : { rows, numAffectedRows: BigInt(rowCount ?? 0) };
+}

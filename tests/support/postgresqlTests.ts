@@ -1,0 +1,43 @@
+/** Test files that run on PostgreSQL too: those that go the ways by which the store is used. */
+const alsoOnPostgresql = [
+  'access',
+  'ageing',
+  'backgroundJobs',
+  'cellTables',
+  'changes',
+  'chargeStudies',
+  'chemistries',
+  'excludedMeasurements',
+  'exportCommand',
+  'exportCsvPackage',
+  'exportHttp',
+  'exportRecord',
+  'gauge',
+  'idempotency',
+  'impedanceStored',
+  'importHttp',
+  'importSpectra',
+  'importTables',
+  'jobs',
+  'lateWarnings',
+  'liveRecords',
+  'lotJudgement',
+  'lots',
+  'noisyRests',
+  'openapi',
+  'pairRuns',
+  'pairStacks',
+  'pictures',
+  'reevaluate',
+  'temperature',
+  'transactions',
+  'undoneImports',
+  'warningSigns',
+  'wrongRequests',
+];
+
+/** The files of the tests that run on PostgreSQL. */
+export const postgresqlTests = [
+  'tests/server/postgresql/*.test.ts',
+  ...alsoOnPostgresql.map((name) => `tests/server/${name}.test.ts`),
+];
