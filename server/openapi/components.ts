@@ -38,9 +38,11 @@ import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as pulseRecord from '../contract/pulseRecord.ts';
 import * as reasons from '../contract/reasons.ts';
 import * as resistanceMethods from '../contract/resistanceMethods.ts';
+import * as stackLogEvaluations from '../contract/stackLogEvaluations.ts';
 import * as stackLogs from '../contract/stackLogs.ts';
 import * as stacks from '../contract/stacks.ts';
 import * as supplyParts from '../contract/supplyParts.ts';
+import * as takenParameters from '../contract/takenParameters.ts';
 import * as temperature from '../contract/temperature.ts';
 import * as tests from '../contract/tests.ts';
 import * as ucum from '../contract/ucum.ts';
@@ -86,9 +88,11 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   pulseRecord,
   reasons,
   pulseLimits,
+  stackLogEvaluations,
   stackLogs,
   stacks,
   supplyParts,
+  takenParameters,
   temperature,
   tests,
   ucum,
