@@ -3,6 +3,7 @@ import type { ImportOptions } from '../../server/contract/import.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { previewImport } from '../../server/use-cases/imports/previewImport.ts';
+import { selectAll, selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { makeLot } from './importLot.ts';
 
@@ -29,13 +30,14 @@ interface Row {
 }
 
 const values = async (serial: string) =>
-  test.context.store.all<Row>(
+  selectAll<Row>(
+    test.context.store,
     `SELECT m.quantity, m.value, m.unit, m.durationS, m.direction, m.soc, m.currentA, m.cycle, m.sourceRow
      FROM Measurement m JOIN Cell c ON c.id = m.cellId WHERE c.serial = ? ORDER BY m.id`,
     serial,
   );
 
-const count = () => test.context.store.get('SELECT COUNT(*) AS measurements FROM Measurement');
+const count = () => selectOne(test.context.store, 'SELECT COUNT(*) AS measurements FROM Measurement');
 
 /** Resistances of a made-up cell at times of a pulse, and the voltages that they make. */
 const timesS = [0.1, 1, 10] as const;
