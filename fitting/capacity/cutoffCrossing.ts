@@ -1,26 +1,16 @@
 import type { RecordColumns, RowRange } from '../records/record.ts';
+import type { ReadingQuality } from './countingQuality.ts';
 import type { ChargeRun } from './findRuns.ts';
-
-/** Noise and resolution of a record's voltage, and what counts as rest. */
-export interface ReadingQuality {
-  /** Noise of one voltage reading in V, not below what its resolution brings. */
-  readonly voltageNoiseV: number;
-  readonly voltageResolutionV: number;
-  readonly restA: number;
-}
-
-/** Where a discharge meets its cut-off. */
-export interface CutoffCrossing {
-  /** First row at or below the cut-off; where the discharge was stopped between rows, the row after its last loaded one. */
-  readonly row: number;
-  readonly timeS: number;
-  /** Standard deviation of that time from the noise of the voltage, in s. */
-  readonly noiseS: number;
-  /** Half-width of what the way between the rows leaves open, in s. */
-  readonly shapeS: number;
-  /** True where no loaded row reads the cut-off: the discharge was stopped by it between two rows. */
-  readonly betweenRows: boolean;
-}
+import {
+  type CutoffCrossing,
+  contiguousLoad,
+  continuedFall,
+  propagatedNoise,
+  SAME_LOAD,
+  SPAN_OF_NOISE,
+  stoppedBetweenRows,
+  timeToFall,
+} from './stoppedAtCutoff.ts';
 
 /** The crossing, or null, and the dips before it that were not the end. */
 export interface FoundCrossing {
@@ -29,10 +19,6 @@ export interface FoundCrossing {
   readonly dipRows: readonly number[];
 }
 
-/** Share of the current that still is the same load. */
-const SAME_LOAD = 0.9;
-/** Multiple of the noise that the rows around the crossing must span; more rows are taken until they do. */
-const SPAN_OF_NOISE = 8;
 /** Most rows on either side of the crossing that a line is drawn through. */
 const MOST_ROWS = 40;
 
@@ -93,19 +79,6 @@ function endOfDip(
   return null;
 }
 
-/** Loaded rows next to `row` without a break, as a range. */
-function contiguousLoad(record: RecordColumns, run: ChargeRun, row: number, restA: number): RowRange {
-  const { currentA } = record;
-  const usualA = Math.abs(currentA[Math.max(run.firstLoadedRow, row - 1)]);
-  const same = (i: number): boolean =>
-    currentA[i] < -restA && Math.abs(Math.abs(currentA[i]) - usualA) <= (1 - SAME_LOAD) * usualA;
-  let start = row;
-  while (start > run.firstLoadedRow && same(start - 1)) start--;
-  let end = row;
-  while (end <= run.lastLoadedRow && same(end)) end++;
-  return { start, end };
-}
-
 function crossingAt(
   record: RecordColumns,
   run: ChargeRun,
@@ -162,9 +135,8 @@ function onLine(
 }
 
 /**
- * Crossing between the rows `row − 1` and `row`: time as a polynomial of the voltage through up to four rows of the load,
- * because the voltage of a cell falls ever faster towards its end and a chord would cross too early. What the highest
- * power changes is left open.
+ * Crossing between the rows `row − 1` and `row`, through up to four rows of the load, because the voltage of a cell falls
+ * ever faster towards its end and a chord would cross too early.
  */
 function betweenTwo(
   { timeS, voltageV }: RecordColumns,
@@ -176,142 +148,75 @@ function betweenTwo(
   const spanS = timeS[row] - timeS[row - 1];
   const fallV = voltageV[row - 1] - voltageV[row];
   if (!(fallV > 0) || voltageV[row - 1] <= cutoffV) return { timeS: timeS[row - 1], noiseS: 0, shapeS: 0 };
-  const share = (voltageV[row - 1] - cutoffV) / fallV;
-  const chordS = timeS[row - 1] + share * spanS;
-  const noiseS = (noiseV * spanS * Math.hypot(share, 1 - share)) / fallV;
   const rows = [row - 1, row];
-  if (row - 2 >= range.start && voltageV[row - 2] > voltageV[row - 1]) rows.unshift(row - 2);
   if (row + 1 < range.end && voltageV[row + 1] < voltageV[row]) rows.push(row + 1);
-  const orders = [chordS];
-  if (rows.includes(row - 2)) orders.push(timeAt(timeS, voltageV, rows.slice(0, 3), cutoffV));
-  else if (rows.length === 3) orders.push(timeAt(timeS, voltageV, rows, cutoffV));
-  if (rows.length === 4) orders.push(timeAt(timeS, voltageV, rows, cutoffV));
-  const within = orders.map((at) => Math.min(timeS[row], Math.max(timeS[row - 1], at)));
-  const best = within[within.length - 1];
-  const changeS = within.length > 1 ? Math.abs(best - within[within.length - 2]) : chordError(spanS, share);
-  return { timeS: best, noiseS: Math.min(noiseS, spanS / 2), shapeS: Math.min(changeS, spanS / 2) };
-}
-
-/** What a chord may be off by where nothing is known of the curvature: nothing at its ends, most in between. */
-function chordError(spanS: number, share: number): number {
-  return spanS * share * (1 - share);
-}
-
-/** Time at a voltage by Lagrange's polynomial of the time over the voltages of `rows`. */
-function timeAt(timeS: Float64Array, voltageV: Float64Array, rows: readonly number[], atV: number): number {
-  let sum = 0;
-  for (const i of rows) {
-    let weight = 1;
-    for (const j of rows) if (j !== i) weight *= (atV - voltageV[j]) / (voltageV[i] - voltageV[j]);
-    sum += weight * timeS[i];
-  }
-  return sum;
-}
-
-/**
- * The crossing of a discharge whose last loaded row is still above the cut-off, where its voltage, continued with the
- * slope and the bend of its last rows, meets the cut-off before the load is off.
- *
- * @param below the voltage is below the cut-off in the row after the load: then it was met in any case
- */
-function stoppedBetweenRows(
-  record: RecordColumns,
-  run: ChargeRun,
-  cutoffV: number,
-  quality: ReadingQuality,
-  below: boolean,
-): CutoffCrossing | null {
-  const { timeS, voltageV } = record;
-  const last = run.lastLoadedRow;
-  const range = contiguousLoad(record, run, last, quality.restA);
-  const usualS = last > range.start ? timeS[last] - timeS[last - 1] : 0;
-  const untilS = last + 1 < run.end ? Math.max(0, timeS[last + 1] - timeS[last]) : usualS;
-  const whole = { timeS: timeS[last] + untilS / 2, noiseS: 0, shapeS: untilS / 2 };
-  const found = { row: Math.min(last + 1, run.end - 1), betweenRows: true };
-  if (last - range.start < 2) return below ? { ...found, ...whole } : null;
-  if (!below && untilS > 3 * usualS) return null;
-  const aboveV = voltageV[last] - cutoffV;
-  const reading = 3 * quality.voltageNoiseV + quality.voltageResolutionV;
-  const going = continuedFall(record, range, last, quality.voltageNoiseV);
-  // Testers look at the voltage more often than they log it: the load may be off anywhere up to the next usual row.
-  const searchS = Math.max(untilS, usualS);
-  // Where the record ends under load nothing says that the load was off: only a straight line counts then.
-  const reachV = last + 1 < run.end ? going.fallV(searchS) : going.slope * usualS;
-  if (!below && aboveV > reachV + reading) return null;
-  const straightS = going.slope > 0 ? Math.max(0, aboveV) / going.slope : Infinity;
-  const afterS = timeToFall(going.fallV, aboveV, untilS);
-  const slope = (going.fallV(afterS + 0.01 * usualS) - going.fallV(afterS)) / (0.01 * usualS);
-  // What the bend makes of the fall is what a sharper bend may change again; where a straight line does not even meet the
-  // cut-off, the whole interval is open.
-  const bent = aboveV > 0 ? Math.min(1, Math.max(0, 1 - (going.slope * afterS) / aboveV)) : 0;
-  const openS = straightS <= untilS ? straightS - afterS : Math.max(afterS, untilS - afterS);
+  while (rows.length < 4 && rows[0] - 1 >= range.start && voltageV[rows[0] - 1] > voltageV[rows[0]])
+    rows.unshift(rows[0] - 1);
+  const times = rows.map((i) => timeS[i]);
+  const readings = rows.map((i) => voltageV[i]);
+  const crossing = (volts: readonly number[]): Pick<CutoffCrossing, 'timeS' | 'shapeS'> =>
+    betweenReadings({ timeS: times, voltageV: volts, at: rows.indexOf(row) }, cutoffV, noiseV);
+  const found = crossing(readings);
+  const noiseS = propagatedNoise(readings, noiseV, (volts) => crossing(volts).timeS);
   return {
-    ...found,
-    timeS: timeS[last] + afterS,
-    noiseS: slope > 0 ? Math.min(quality.voltageNoiseV / slope, untilS / 2) : 0,
-    shapeS: Math.max(openS, bent * afterS),
+    timeS: found.timeS,
+    noiseS: Math.min(noiseS, spanS / 2),
+    shapeS: Math.min(found.shapeS, spanS / 2),
   };
 }
 
-/** Time in s, at most `untilS`, in which a voltage has fallen by `fallV`. */
-function timeToFall(fallV: (seconds: number) => number, wantedV: number, untilS: number): number {
-  if (!(wantedV > 0)) return 0;
-  let low = 0;
-  let high = untilS;
-  for (let round = 0; round < 50; round++) {
-    const middle = (low + high) / 2;
-    if (fallV(middle) < wantedV) low = middle;
-    else high = middle;
-  }
-  return high;
-}
-
-/** How the voltage of a load goes on falling after its last row. */
-interface ContinuedFall {
-  /** Fall in V/s at the last row. */
-  readonly slope: number;
-  /** Fall in V after a time in s. */
-  readonly fallV: (seconds: number) => number;
+/** Two to four falling readings; the cut-off lies between those at `at − 1` and `at`. */
+interface FallingReadings {
+  readonly timeS: readonly number[];
+  readonly voltageV: readonly number[];
+  readonly at: number;
 }
 
 /**
- * Continues the fall of the last rows: where three falls over equal times grow, by a straight line and an exponential
- * through them, which is how a cell's voltage goes down towards empty; else by a straight line and a parabola.
+ * The moment lies after the chord's and before those of the lines through the readings on either side, as for any fall that
+ * grows. Between them it is that of a straight line and an exponential through four readings, or of a polynomial; what the
+ * two differ by is left open, and all of it where the knee falls between few readings.
  */
-function continuedFall(
-  { timeS, voltageV }: RecordColumns,
-  range: RowRange,
-  last: number,
+function betweenReadings(
+  readings: FallingReadings,
+  cutoffV: number,
   noiseV: number,
-): ContinuedFall {
-  let step = 1;
-  while (
-    last - 3 * (step + 1) >= range.start &&
-    voltageV[last - step] - voltageV[last] < SPAN_OF_NOISE * noiseV
-  )
-    step++;
-  const at = [3, 2, 1, 0].map((k) => Math.max(range.start, last - k * step));
-  const slope = (a: number, b: number): number =>
-    timeS[b] > timeS[a] ? (voltageV[a] - voltageV[b]) / (timeS[b] - timeS[a]) : 0;
-  const spanS = timeS[at[3]] - timeS[at[2]];
-  const [early, middle, late] = [slope(at[0], at[1]), slope(at[1], at[2]), slope(at[2], at[3])].map(
-    (fall) => fall * spanS,
-  );
-  const [first, second] = [middle - early, late - middle];
-  const equal = Math.abs(timeS[at[1]] - timeS[at[0]] - spanS) < 0.1 * spanS;
-  if (equal && first > 6 * noiseV && second > 1.05 * first) {
-    const ratio = Math.min(second / first, 100);
-    const growing = second / (1 - 1 / ratio);
-    const steady = late - growing;
-    return {
-      slope: (steady + (growing * ratio * Math.log(ratio)) / (ratio - 1)) / spanS,
-      fallV: (seconds) => {
-        const x = seconds / spanS;
-        return steady * x + (growing * ratio * (ratio ** x - 1)) / (ratio - 1);
-      },
-    };
-  }
-  const bend = spanS > 0 ? Math.max(0, second) / spanS ** 2 : 0;
-  const now = Math.max(0, late / Math.max(spanS, 1e-9)) + (bend * spanS) / 2;
-  return { slope: now, fallV: (seconds) => now * seconds + (bend * seconds * seconds) / 2 };
+): Pick<CutoffCrossing, 'timeS' | 'shapeS'> {
+  const { timeS, voltageV, at } = readings;
+  const share = (voltageV[at - 1] - cutoffV) / (voltageV[at - 1] - voltageV[at]);
+  const spanS = timeS[at] - timeS[at - 1];
+  const chordS = timeS[at - 1] + share * spanS;
+  // Nothing is known of the curvature: nothing at the ends of a chord, most in between.
+  if (timeS.length === 2) return { timeS: chordS, shapeS: spanS * share * (1 - share) };
+  const line = (from: number): number =>
+    timeS[from] +
+    ((voltageV[from] - cutoffV) * (timeS[from + 1] - timeS[from])) / (voltageV[from] - voltageV[from + 1]);
+  const others = [at - 2, at].filter((from) => from >= 0 && from + 1 < timeS.length).map(line);
+  const latestS = Math.max(chordS, Math.min(timeS[at], ...others));
+  const within = (s: number): number => Math.min(latestS, Math.max(chordS, s));
+  const first = Math.max(0, Math.min(at - 2, timeS.length - 3));
+  const third = within(timeAt(timeS.slice(first, first + 3), voltageV.slice(first, first + 3), cutoffV));
+  if (timeS.length === 3) return { timeS: third, shapeS: third - chordS };
+  const fourth = within(timeAt(timeS, voltageV, cutoffV));
+  const going = continuedFall(timeS, voltageV, noiseV);
+  if (!going.exact && !going.coarse) return { timeS: fourth, shapeS: Math.abs(fourth - third) };
+  if (!going.exact) return { timeS: (chordS + latestS) / 2, shapeS: (latestS - chordS) / 2 };
+  const fromS = timeS[at - 1] - timeS[3];
+  const fallV = (seconds: number): number => going.fallV(fromS + seconds) - going.fallV(fromS);
+  const curved = within(timeS[at - 1] + timeToFall(fallV, voltageV[at - 1] - cutoffV, spanS));
+  return {
+    timeS: curved,
+    shapeS: going.coarse ? Math.max(latestS - curved, curved - chordS) : Math.abs(curved - fourth) / 2,
+  };
+}
+
+/** Time at a voltage by Lagrange's polynomial of the time over the voltages. */
+function timeAt(timeS: readonly number[], voltageV: readonly number[], atV: number): number {
+  return timeS.reduce((sum, time, i) => {
+    let weight = 1;
+    voltageV.forEach((other, j) => {
+      if (j !== i) weight *= (atV - other) / (voltageV[i] - other);
+    });
+    return sum + weight * time;
+  }, 0);
 }

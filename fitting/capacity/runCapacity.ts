@@ -1,9 +1,11 @@
 import type { RecordColumns } from '../records/record.ts';
+import { type CountingQuality, countingQuality } from './countingQuality.ts';
 import { findCutoffCrossing } from './cutoffCrossing.ts';
 import type { ChargeRun } from './findRuns.ts';
 import { chargeAndEnergy } from './integrals.ts';
 import { type RunGap, runGaps } from './pauses.ts';
-import { type CountingQuality, countingQuality, runCharge } from './runCharge.ts';
+import { runCharge } from './runCharge.ts';
+import { lastWholeRow } from './runEdges.ts';
 
 /**
  * Where a discharge ends.
@@ -23,6 +25,8 @@ export interface DischargeCapacity {
   readonly standardUncertaintyAh: number | null;
   /** Half-width of the 95 % interval of the capacity. */
   readonly halfWidthAh: number | null;
+  /** Time over which the capacity was counted; null with the capacity. */
+  readonly countedS: number | null;
   readonly reachedCutoff: boolean;
   readonly reason: 'did-not-reach-cutoff' | 'no-cutoff-stated' | 'too-few-samples' | 'gap-in-record' | null;
   readonly crossingTimeS: number | null;
@@ -75,18 +79,20 @@ export function dischargeCapacity(
     energyWh: null,
     standardUncertaintyAh: null,
     halfWidthAh: null,
+    countedS: null,
     ...rest,
   };
   if (run.end - run.start < 2) return { ...missing, reason: 'too-few-samples' };
   if (cutoffVoltageV === null && definition !== 'whole-record')
     return { ...missing, reason: 'no-cutoff-stated' };
   const exact = definition !== 'first-sample-below';
+  const whole = exact ? { ...run, lastLoadedRow: lastWholeRow(record, run) } : run;
   const found =
     cutoffVoltageV === null
       ? { crossing: null, dipRows: [] }
       : findCutoffCrossing(
           record,
-          run,
+          whole,
           cutoffVoltageV,
           quality,
           exact,
@@ -110,7 +116,13 @@ export function dischargeCapacity(
       : exact
         ? crossing
         : { timeS: record.timeS[crossing.row], noiseS: 0, shapeS: 0 };
-  const sum = runCharge(record, run, until, gaps, exact ? quality : { ...quality, offsetA: 0 });
+  const sum = runCharge(
+    record,
+    until === null ? run : whole,
+    until,
+    gaps,
+    exact ? quality : { ...quality, offset: null, stuckLoad: null },
+  );
   return {
     ...missing,
     ...reached,
@@ -118,6 +130,7 @@ export function dischargeCapacity(
     energyWh: Math.max(0, sum.energyWh),
     standardUncertaintyAh: sum.standardUncertaintyAh,
     halfWidthAh: sum.halfWidthAh,
+    countedS: sum.countedS,
     reason: null,
   };
 }

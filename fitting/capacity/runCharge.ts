@@ -1,25 +1,10 @@
 import { medianInPlace } from '../numeric/median.ts';
-import { secondDifferenceNoise } from '../numeric/noise.ts';
-import { type CurrentScale, currentScale } from '../records/currentScale.ts';
 import type { RecordColumns, RowRange } from '../records/record.ts';
-import { columnResolution, currentResolution } from '../records/resolution.ts';
+import type { CountingQuality } from './countingQuality.ts';
 import { type ErrorBudget, halfWidth95, standardUncertaintyOf } from './coverageInterval.ts';
-import type { ReadingQuality } from './cutoffCrossing.ts';
 import type { ChargeRun } from './findRuns.ts';
 import type { RunGap } from './pauses.ts';
-
-/** What a record's channels are good for, for counting charge. */
-export interface CountingQuality extends ReadingQuality {
-  readonly scale: CurrentScale;
-  /** Offset that is taken off the current, in A: the level of the rests where they show one; else 0. */
-  readonly offsetA: number;
-  /** Standard uncertainty of that offset in A. */
-  readonly offsetUncertaintyA: number;
-  /** White noise of one current reading under load, in A, without what the resolution brings. */
-  readonly currentNoiseA: number;
-  /** Resolution of the charge counter in Ah; null where the record has none. */
-  readonly counterAh: number | null;
-}
+import { endEdge, startEdge } from './runEdges.ts';
 
 /** Charge and energy of a part of a run, as positive amounts, with what is uncertain about the charge. */
 export interface RunCharge {
@@ -28,62 +13,12 @@ export interface RunCharge {
   /** Half-width of the 95 % interval of the charge in Ah. */
   readonly halfWidthAh: number;
   readonly standardUncertaintyAh: number;
+  /** Time over which an offset of the current that no rest shows would be counted, in s. */
+  readonly countedS: number;
 }
 
-/** Fewest readings in rest from which an offset of the channel is taken. */
-const FEWEST_RESTS = 5;
-/** Multiple of its standard error from which on an offset is one. */
-const SIGNIFICANT = 4;
 /** Share of a gap's charge that stays open where its load is only inferred from the voltage. */
 const INFERRED_LOAD = 0.3;
-/** A wait before the first loaded row above this multiple of the usual interval belongs to the rest. */
-const LATE = 1.5;
-
-/** Noise, resolution, offset and rest level of a record. */
-export function countingQuality(record: RecordColumns): CountingQuality {
-  const { currentA, voltageV } = record;
-  const scale = currentScale(record, currentResolution(currentA));
-  const resting = (row: number): boolean => Math.abs(currentA[row] - (scale.restOffsetA ?? 0)) <= scale.restA;
-  const rests: number[] = [];
-  for (let row = 0; row < currentA.length; row++) if (resting(row)) rests.push(currentA[row]);
-  const voltageResolutionV = columnResolution(voltageV);
-  const noiseV = secondDifferenceNoise(
-    voltageV,
-    (row) => !resting(row - 1) && !resting(row) && !resting(row + 1),
-  );
-  const noiseA = secondDifferenceNoise(
-    currentA,
-    (row) =>
-      !resting(row) && alike(currentA[row - 1], currentA[row]) && alike(currentA[row], currentA[row + 1]),
-  );
-  return {
-    scale,
-    restA: Math.max(scale.restA, 0.01 * scale.largeA),
-    voltageNoiseV: Math.max(noiseV, voltageResolutionV / Math.sqrt(12)),
-    voltageResolutionV,
-    ...offsetOf(rests, scale.resolutionA),
-    currentNoiseA: noiseA,
-    counterAh: record.chargeAh === undefined ? null : columnResolution(record.chargeAh),
-  };
-}
-
-const alike = (a: number, b: number): boolean => Math.abs(a - b) < 0.1 * Math.max(Math.abs(a), Math.abs(b));
-
-/** The offset of a current channel from its readings in rest: their median, where that is clear of their scatter. */
-function offsetOf(
-  rests: readonly number[],
-  resolutionA: number,
-): Pick<CountingQuality, 'offsetA' | 'offsetUncertaintyA'> {
-  if (rests.length < FEWEST_RESTS) return { offsetA: 0, offsetUncertaintyA: 0 };
-  const mean = rests.reduce((sum, value) => sum + value, 0) / rests.length;
-  const variance = rests.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (rests.length - 1);
-  const middle = medianInPlace([...rests]);
-  const dithered = Math.sqrt(variance) > resolutionA / 2;
-  const error = Math.hypot(Math.sqrt(variance / rests.length), dithered ? 0 : resolutionA / Math.sqrt(12));
-  const offset = dithered ? mean : middle;
-  const significant = Math.abs(offset) > SIGNIFICANT * error && Math.abs(offset) > resolutionA / 2;
-  return { offsetA: significant ? offset : 0, offsetUncertaintyA: error };
-}
 
 /** A moment to which a run is counted, and what is open about it. */
 export interface CountUntil {
@@ -110,23 +45,25 @@ export function runCharge(
   gaps: readonly RunGap[],
   quality: CountingQuality,
 ): RunCharge {
-  const lastRow = Math.min(run.end - 1, run.lastLoadedRow + 1);
-  const end = until ?? { timeS: record.timeS[lastRow], noiseS: 0, shapeS: 0 };
-  const counted = integrate(record, run, end.timeS, until !== null, gaps, quality);
+  const counted = integrate(record, run, until?.timeS ?? null, gaps, quality);
   const sign = run.direction === 'charge' ? 1 : -1;
-  const atEndA = Math.abs(currentAt(record, run, end.timeS) - quality.offsetA);
-  const crossing = { within: [(end.shapeS * atEndA) / 3600], normal: [(end.noiseS * atEndA) / 3600] };
-  const integrated: ErrorBudget = {
-    atLimits: counted.atLimits,
-    within: [...counted.within, ...crossing.within],
-    normal: [...counted.normal, ...crossing.normal],
+  const atEndA =
+    until === null ? 0 : Math.abs(currentAt(record, run, until.timeS) - (quality.offset?.valueA ?? 0));
+  const crossing = {
+    within: [((until?.shapeS ?? 0) * atEndA) / 3600],
+    normal: [((until?.noiseS ?? 0) * atEndA) / 3600],
   };
   const own = {
     chargeAh: sign * counted.chargeAh,
     energyWh: sign * counted.energyWh,
-    halfWidthAh: halfWidth95(integrated),
+    countedS: counted.countedS,
+    halfWidthAh: halfWidth95({
+      atLimits: counted.atLimits,
+      within: [...counted.within, ...crossing.within],
+      normal: [...counted.normal, ...crossing.normal],
+    }),
   };
-  const byCounter = counterCharge(record, run, end.timeS, quality);
+  const byCounter = counterCharge(record, run, counted.untilS, quality);
   if (byCounter !== null) {
     const half = halfWidth95({
       atLimits: [],
@@ -135,8 +72,8 @@ export function runCharge(
     });
     if (half < own.halfWidthAh) {
       return {
+        ...own,
         chargeAh: sign * byCounter.chargeAh,
-        energyWh: own.energyWh,
         halfWidthAh: half,
         standardUncertaintyAh: standardUncertaintyOf(half),
       };
@@ -148,76 +85,126 @@ export function runCharge(
 interface Counted extends ErrorBudget {
   readonly chargeAh: number;
   readonly energyWh: number;
+  readonly untilS: number;
+  readonly countedS: number;
+}
+
+/** A growing sum of charge and energy with the errors of counting. */
+class Sum {
+  chargeAs = 0;
+  energyWs = 0;
+  /** Variance of the jumps and gaps, in (As)². */
+  openAs2 = 0;
+  /** Sum of the squared intervals, which white noise of the current goes by. */
+  squaredS2 = 0;
+  readonly atLimitsAs: number[] = [];
+
+  add(spanS: number, fromA: number, toA: number, fromV: number, toV: number): void {
+    this.chargeAs += (spanS * (fromA + toA)) / 2;
+    this.energyWs += (spanS * (fromA * fromV + toA * toV)) / 2;
+    this.squaredS2 += spanS ** 2;
+  }
 }
 
 /**
- * Signed charge and energy from the run's beginning to `untilS`, with the errors of counting.
- *
- * @param loadHolds the current flows up to `untilS`, also where that is after the last loaded row
+ * Signed charge and energy from the run's beginning to `stopS`, with the errors of counting. The load holds up to `stopS`,
+ * also where that is after the last loaded row; null counts to where the load goes off.
  */
 function integrate(
   record: RecordColumns,
   run: ChargeRun,
-  untilS: number,
-  loadHolds: boolean,
+  stopS: number | null,
   gaps: readonly RunGap[],
   quality: CountingQuality,
 ): Counted {
-  const { timeS, voltageV, currentA } = record;
-  const { offsetA, scale } = quality;
+  const { timeS, voltageV } = record;
+  const sum = new Sum();
+  const current = correctedCurrent(record, quality);
   const gapAt = new Map(gaps.map((gap) => [gap.row, gap.kind]));
-  const first = run.firstLoadedRow;
-  const atLimits: number[] = [];
-  const leadS = leadBefore(record, run);
-  const leadAs = (leadS / 2) * (currentA[first] - offsetA);
-  if (leadS > 0) atLimits.push(Math.abs(leadAs) / 3600);
-  let chargeAs = leadAs;
-  let energyWs = chargeAs * voltageV[first];
-  let squaredS = 0;
-  let openAs2 = 0;
-  const lastRow = Math.min(run.end - 1, run.lastLoadedRow + 1);
-  for (let row = Math.max(first, run.start + 1); row <= lastRow && timeS[row - 1] < untilS; row++) {
-    let spanS = timeS[row] - timeS[row - 1];
+  const start = startEdge(record, run, quality);
+  const end = stopS === null ? endEdge(record, run, quality) : null;
+  const untilS = stopS ?? end?.momentS ?? timeS[run.lastLoadedRow];
+  const offsetA = quality.offset?.valueA ?? 0;
+  const from = beginning(record, run, start, sum, offsetA);
+  const last = end === null ? Math.min(run.end - 1, run.lastLoadedRow + 1) : end.before;
+  for (let row = from + 1; row <= last && timeS[row - 1] < untilS; row++) {
+    const spanS = timeS[row] - timeS[row - 1];
     if (!(spanS > 0)) continue;
-    let fromA = currentA[row - 1] - offsetA;
-    let toA = currentA[row] - offsetA;
+    const [fromA, readA] = [current(row - 1), current(row)];
+    const toA = row > run.lastLoadedRow ? fromA : readA;
     const kind = gapAt.get(row);
-    if (row === first) {
-      const usualS = usualInterval(timeS, first, run.lastLoadedRow);
-      if (spanS > LATE * usualS && usualS > 0) spanS = usualS;
-      fromA = Math.abs(fromA) <= quality.restA ? 0 : fromA;
-      atLimits.push((spanS * Math.abs(toA - fromA)) / 7200);
-    } else if (kind === 'paused') {
-      const usualS = Math.min(spanS, usualInterval(timeS, row, run.lastLoadedRow));
-      openAs2 += (usualS ** 2 * (fromA ** 2 + toA ** 2)) / 12;
-      spanS = usualS;
+    let countedS = spanS;
+    if (kind === 'paused') {
+      countedS = Math.min(spanS, usualInterval(timeS, row, run.lastLoadedRow));
+      sum.openAs2 += (countedS ** 2 * (fromA ** 2 + toA ** 2)) / 12;
     } else if (kind === 'loaded') {
-      openAs2 += (INFERRED_LOAD * spanS * Math.abs(fromA + toA)) ** 2 / 12;
-    } else if (row === lastRow && row > run.lastLoadedRow) {
-      toA = Math.abs(toA) <= quality.restA ? 0 : toA;
-      if (loadHolds) toA = fromA;
-      else atLimits.push((spanS * Math.abs(toA - fromA)) / 7200);
-    } else {
-      openAs2 += (spanS * jumpAt(record, run, row, quality)) ** 2 / 12;
+      sum.openAs2 += (INFERRED_LOAD * spanS * Math.abs(fromA + toA)) ** 2 / 12;
+    } else if (row <= run.lastLoadedRow) {
+      sum.openAs2 += (spanS * jumpAt(record, run, row, quality)) ** 2 / 12;
     }
-    const shareS = Math.min(1, (untilS - timeS[row - 1]) / (timeS[row] - timeS[row - 1]));
-    const endA = fromA + shareS * (toA - fromA);
-    const endV = voltageV[row - 1] + shareS * (voltageV[row] - voltageV[row - 1]);
-    chargeAs += (spanS * shareS * (fromA + endA)) / 2;
-    energyWs += (spanS * shareS * (fromA * voltageV[row - 1] + endA * endV)) / 2;
-    squaredS += spanS ** 2;
+    const share = Math.min(1, (untilS - timeS[row - 1]) / spanS);
+    const endV = voltageV[row - 1] + share * (voltageV[row] - voltageV[row - 1]);
+    sum.add(countedS * share, fromA, fromA + share * (toA - fromA), voltageV[row - 1], endV);
   }
-  const lastedS = Math.max(0, untilS - timeS[first]);
-  const stuck = Math.max(0, 1 - (2 * quality.currentNoiseA) / Math.max(scale.resolutionA, 1e-12));
+  if (end !== null) {
+    const loadA = end.loadA - offsetA;
+    sum.add(end.momentS - timeS[end.before], loadA, loadA, voltageV[end.before], voltageV[end.before]);
+    sum.atLimitsAs.push(end.halfWidthS * Math.abs(loadA));
+  }
+  const countedS = Math.max(0, untilS - (start?.momentS ?? timeS[run.firstLoadedRow]));
+  return { ...errors(sum, countedS, quality), untilS, countedS };
+}
+
+/** Counts what comes before the first row from which the trapezoid rule serves, and gives that row. */
+function beginning(
+  record: RecordColumns,
+  run: ChargeRun,
+  start: ReturnType<typeof startEdge>,
+  sum: Sum,
+  offsetA: number,
+): number {
+  const { timeS, voltageV, currentA } = record;
+  const first = run.firstLoadedRow;
+  if (start !== null) {
+    const loadA = start.loadA - offsetA;
+    const row = start.settled;
+    sum.add(timeS[row] - start.momentS, loadA, loadA, voltageV[row], voltageV[row]);
+    sum.atLimitsAs.push(start.halfWidthS * Math.abs(loadA));
+    return row;
+  }
+  const leadS = leadBefore(record, run);
+  const loadA = (currentA[first] - offsetA) / 2;
+  sum.add(leadS, loadA, loadA, voltageV[first], voltageV[first]);
+  if (leadS > 0) sum.atLimitsAs.push(Math.abs(leadS * loadA));
+  return first;
+}
+
+/** Current of a row without offset and, where rounding keeps it on a few steps, without what rounding does to its level. */
+function correctedCurrent({ currentA }: RecordColumns, quality: CountingQuality): (row: number) => number {
+  const offsetA = quality.offset?.valueA ?? 0;
+  const stuck = quality.stuckLoad;
+  if (stuck === null) return (row) => currentA[row] - offsetA;
+  return (row) => {
+    const here = currentA[row];
+    const corrected = here >= stuck.lowestA && here <= stuck.highestA ? here + stuck.correctionA : here;
+    return corrected - offsetA;
+  };
+}
+
+function errors(sum: Sum, countedS: number, quality: CountingQuality): Omit<Counted, 'untilS' | 'countedS'> {
+  const { offset, stuckLoad } = quality;
+  const noiseA =
+    stuckLoad === null ? Math.hypot(quality.currentNoiseA, quality.currentStepA / Math.sqrt(12)) : 0;
   return {
-    chargeAh: chargeAs / 3600,
-    energyWh: energyWs / 3600,
-    atLimits,
-    within: [(stuck * (scale.resolutionA / 2) * lastedS) / 3600],
+    chargeAh: sum.chargeAs / 3600,
+    energyWh: sum.energyWs / 3600,
+    atLimits: sum.atLimitsAs.map((as) => as / 3600),
+    within: [((offset?.withinA ?? 0) * countedS) / 3600, ((stuckLoad?.withinA ?? 0) * countedS) / 3600],
     normal: [
-      Math.sqrt(openAs2) / 3600,
-      (quality.currentNoiseA * Math.sqrt(squaredS)) / 3600,
-      (quality.offsetUncertaintyA * lastedS) / 3600,
+      Math.sqrt(sum.openAs2) / 3600,
+      (noiseA * Math.sqrt(sum.squaredS2)) / 3600,
+      ((offset?.normalA ?? 0) * countedS) / 3600,
+      ((stuckLoad?.normalA ?? 0) * countedS) / 3600,
     ],
   };
 }
@@ -246,11 +233,7 @@ function jumpAt({ currentA }: RecordColumns, run: RowRange, row: number, quality
   const before = row - 2 >= run.start ? currentA[row - 1] - currentA[row - 2] : 0;
   const after = row + 1 < run.end ? currentA[row + 1] - currentA[row] : 0;
   const jump = Math.min(Math.abs(here), Math.abs(here - before), Math.abs(here - after));
-  const least = Math.max(
-    6 * quality.currentNoiseA,
-    1.5 * quality.scale.resolutionA,
-    0.002 * quality.scale.largeA,
-  );
+  const least = Math.max(6 * quality.currentNoiseA, 1.5 * quality.currentStepA, 0.002 * quality.scale.largeA);
   return jump > least ? jump : 0;
 }
 

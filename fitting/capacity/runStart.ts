@@ -64,9 +64,11 @@ export function contradictsVoltage(record: RecordColumns, run: ChargeRun, noiseV
     if (level > 0 && lastedS > 0) {
       all += level * lastedS;
       // Medians of the first and the last fifth: a dip after switching on, or a fall at the end, is not the way it goes.
+      // The row at either end may hold a current averaged over a switch and a voltage read after it.
+      const trim = end - start > 3 ? 1 : 0;
       const fifth = Math.ceil((end - start) / 5);
-      const early = medianInPlace([...voltageV.subarray(start, start + fifth)]);
-      const late = medianInPlace([...voltageV.subarray(end - fifth, end)]);
+      const early = medianInPlace([...voltageV.subarray(start + trim, start + trim + fifth)]);
+      const late = medianInPlace([...voltageV.subarray(end - trim - fifth, end - trim)]);
       if (sign * (late - early) < -least) against += level * lastedS;
     }
     start = end;

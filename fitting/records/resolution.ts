@@ -52,3 +52,35 @@ export function currentResolution(currentA: Float64Array): number {
   stays.sort((a, b) => a - b);
   return stays[stays.length >> 1] <= LONGEST_FLIP ? step : 0;
 }
+
+/** A step coarser than this share of the largest reading is a programmed level rather than a resolution. */
+const COARSEST_PRINTED = 0.005;
+
+/**
+ * The coarsest of the steps 1, 2 and 5 times a power of ten that all readings are whole multiples of, at most half a percent
+ * of the largest reading. A column whose readings never move between neighbouring rows shows its resolution here only.
+ * Trailing zeros are not in a number: a reading of 2.5 may have been written as 2.50 or 2.500.
+ *
+ * @returns 0 where the readings have more than seven decimals
+ */
+export function printedStep(values: Float64Array): number {
+  let largest = 0;
+  for (const value of values) largest = Math.max(largest, Math.abs(value));
+  if (largest === 0) return 0;
+  const stride = Math.max(1, Math.floor(values.length / sampleLimit));
+  const fits = (step: number): boolean => {
+    for (let i = 0; i < values.length; i += stride) {
+      const ratio = values[i] / step;
+      if (Math.abs(ratio - Math.round(ratio)) > 1e-6) return false;
+    }
+    return true;
+  };
+  const coarsest = COARSEST_PRINTED * largest * (1 + 1e-9);
+  for (let decade = Math.floor(Math.log10(coarsest)); decade >= -7; decade--) {
+    const found = [5, 2, 1]
+      .map((digit) => digit * 10 ** decade)
+      .find((step) => step <= coarsest && fits(step));
+    if (found !== undefined) return found;
+  }
+  return 0;
+}

@@ -49,6 +49,17 @@ export function tellCapacity(result: CapacityResult): string {
       `cycle of runs ${cycle.chargeRun} and ${cycle.dischargeRun}: coulombic ${(100 * cycle.coulombicEfficiency).toFixed(2)} %, energy ${(100 * cycle.energyEfficiency).toFixed(2)} %`,
     );
   }
+  const systematic = result.runs.find((run) => run.systematic !== null)?.systematic;
+  if (systematic) {
+    const offset =
+      systematic.perMilliampOfOffsetAh === null
+        ? ''
+        : ', and an offset of 1 mA, which no rest of the record shows, ' +
+          `${(1000 * systematic.perMilliampOfOffsetAh).toPrecision(2)} mAh`;
+    lines.push(
+      `The uncertainties hold sampling, noise and resolution. The accuracy of the instrument comes on top: a gain of 0.1 % changes the first capacity by ${(100 * systematic.perPercentOfGainAh).toPrecision(2)} mAh${offset}.`,
+    );
+  }
   const { openCircuit } = result;
   if (openCircuit !== null) {
     lines.push(`open-circuit curve of ${openCircuit.soc.length} points from ${openCircuit.source}`);

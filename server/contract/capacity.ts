@@ -60,6 +60,14 @@ export const capacityRun = z.object({
   standardUncertaintyAh: numberOrNull,
   /** 95 % interval of the capacity; null in evaluations before version 2.0.0. */
   interval95Ah: z.tuple([z.number(), z.number()]).nullable().default(null),
+  /**
+   * What an error of the instrument that no record shows does to the capacity, the same in all records of its channel: Ah for
+   * a gain of 1 %, and Ah for an offset of 1 mA where no rest of the record shows the offset (null where one does).
+   */
+  systematic: z
+    .object({ perPercentOfGainAh: z.number(), perMilliampOfOffsetAh: numberOrNull })
+    .nullable()
+    .default(null),
   /** How the run begins: in the record, freshly with it, or in the middle; see the warning `starts-under-load`. */
   start: z.enum(['in-record', 'fresh', 'under-way', 'unclear']).default('in-record'),
   /** What the capacity holds only under, because the record cannot tell; null where it holds as it is. */

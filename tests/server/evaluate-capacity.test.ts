@@ -113,6 +113,9 @@ describe('gemel evaluate capacity: the uncertainty', () => {
     ['ordinary noise', { noiseV: 2e-4, noiseA: 1e-3 }],
     ['much noise', { noiseV: 2e-3, noiseA: 0.015 }],
     ['coarse readings', { noiseV: 2e-4, noiseA: 1e-3, resolutionV: 1e-3, resolutionA: 5e-3 }],
+    ['coarse readings and any offset', { noiseA: 1e-3, resolutionA: 5e-3, offsetSpreadA: 5e-3 }],
+    ['readings that never leave their step', { noiseA: 1e-4, resolutionA: 0.01, resolutionV: 1e-3 }],
+    ['current averaged since the row before', { noiseV: 2e-4, noiseA: 1e-3, averaged: true }],
     ['an offset of 10 mA', { noiseV: 2e-4, noiseA: 2e-3, offsetA: 0.01 }],
   ];
   const phases = ['anywhere', 'after-row', 'at-row'] as const;

@@ -15,6 +15,10 @@ export interface DischargeOptions {
   readonly resolutionV?: number;
   readonly resolutionA?: number;
   readonly offsetA?: number;
+  /** Spread of an offset that each record has of its own. */
+  readonly offsetSpreadA?: number;
+  /** Whether a row's current is the mean since the row before. */
+  readonly averaged?: boolean;
   readonly currentA?: number;
   readonly restS?: number;
 }
@@ -58,6 +62,9 @@ export function simulateDischarge(options: DischargeOptions): SimulatedDischarge
   const deeperS = bisect((t) => loadedVoltage(currentA, t) - DEEP_V, crossingS, crossingS + 3600);
   const offS = startS + (stops ? crossingS : deeperS);
   const loadS = offS - startS;
+  const offsetA = (options.offsetA ?? 0) + (options.offsetSpreadA ?? 0) * normal();
+  const meanShare = (t: number): number =>
+    Math.max(0, Math.min(t, offS) - Math.max(t - intervalS, startS)) / intervalS;
   const round = (value: number, step = 0): number => (step > 0 ? Math.round(value / step) * step : value);
   const rows: [number, number, number][] = [];
   for (let k = 0; k * intervalS <= offS + Math.max(1800, 8 * intervalS); k++) {
@@ -73,11 +80,11 @@ export function simulateDischarge(options: DischargeOptions): SimulatedDischarge
             0,
           );
     const voltageV = on ? loadedVoltage(currentA, t - startS) : restingV;
-    const current = on ? -currentA : 0;
+    const current = -currentA * (options.averaged ? meanShare(t) : Number(on));
     rows.push([
       t,
       round(voltageV + (options.noiseV ?? 0) * normal(), options.resolutionV),
-      round(current + (options.offsetA ?? 0) + (options.noiseA ?? 0) * normal(), options.resolutionA),
+      round(current + offsetA + (options.noiseA ?? 0) * normal(), options.resolutionA),
     ]);
   }
   return {

@@ -1,6 +1,6 @@
 import type { BadReading } from '../../../fitting/capacity/badRows.ts';
+import type { CountingQuality } from '../../../fitting/capacity/countingQuality.ts';
 import type { ChargeRun } from '../../../fitting/capacity/findRuns.ts';
-import type { CountingQuality } from '../../../fitting/capacity/runCharge.ts';
 import type { CapacityResult, CapacityRun } from '../../contract/capacity.ts';
 import type { CapacitySettings, DescribedRun } from './evaluateCapacityRecord.ts';
 
@@ -54,6 +54,6 @@ export function capacityWarnings(found: {
       rows: [...new Set(bad.map(({ row }) => row))],
     });
   }
-  if (quality.offsetA !== 0) warnings.push({ code: 'current-offset-corrected', runs: [], rows: [] });
+  if (quality.offsetShows) warnings.push({ code: 'current-offset-corrected', runs: [], rows: [] });
   return warnings;
 }

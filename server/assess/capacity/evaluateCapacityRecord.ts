@@ -1,6 +1,7 @@
 import { withoutBadRows } from '../../../fitting/capacity/badRows.ts';
 import { chargePhases } from '../../../fitting/capacity/chargePhases.ts';
 import { chargeTimes } from '../../../fitting/capacity/chargeTimes.ts';
+import { type CountingQuality, countingQuality } from '../../../fitting/capacity/countingQuality.ts';
 import { cycleEfficiencies } from '../../../fitting/capacity/cycleEfficiency.ts';
 import { type ChargeRun, findRuns } from '../../../fitting/capacity/findRuns.ts';
 import { type RunGap, runGaps } from '../../../fitting/capacity/pauses.ts';
@@ -9,7 +10,7 @@ import {
   type CapacityDefinition,
   dischargeCapacity,
 } from '../../../fitting/capacity/runCapacity.ts';
-import { type CountingQuality, countingQuality, runCharge } from '../../../fitting/capacity/runCharge.ts';
+import { runCharge } from '../../../fitting/capacity/runCharge.ts';
 import { contradictsVoltage, type RunStart, runStart } from '../../../fitting/capacity/runStart.ts';
 import { isSlowRun } from '../../../fitting/open-circuit/slowRanges.ts';
 import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
@@ -31,7 +32,7 @@ export interface CapacitySettings {
 }
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const CAPACITY_VERSION = '2.0.0';
+export const CAPACITY_VERSION = '2.1.0';
 
 /** A capacity above this multiple of the rated one cannot be: the run is marked. */
 const PLAUSIBLE_SHARE_OF_RATED = 1.2;
@@ -50,7 +51,7 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
   if (issue?.code === 'empty') throw new RangeError('The record holds no rows');
   const { record: cleaned, bad } = withoutBadRows(record);
   const quality = countingQuality(cleaned);
-  const runs = findRuns(cleaned, { restCurrentA: quality.restA + Math.abs(quality.offsetA) });
+  const runs = findRuns(cleaned, { restCurrentA: quality.restA + Math.abs(quality.offset?.valueA ?? 0) });
   const definition: CapacityDefinition =
     settings.cutoffVoltageV === null ? 'whole-record' : settings.definition;
   const described = runs.map((run, index) =>
@@ -71,7 +72,7 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
     definition,
     ratedCapacityAh: rated,
     plausibleUpToAh: rated === null ? null : PLAUSIBLE_SHARE_OF_RATED * rated,
-    currentOffsetA: quality.offsetA === 0 ? null : quality.offsetA,
+    currentOffsetA: quality.offsetShows ? (quality.offset?.valueA ?? null) : null,
     runs: results,
     cycles,
     openCircuit: openCircuitOf(cleaned, results, settings),
@@ -137,6 +138,7 @@ function describeRun(
       found.capacityAh === null || half === null
         ? null
         : [Math.max(0, found.capacityAh - half), found.capacityAh + half],
+    systematic: systematicOf(found, quality),
     start,
     conditional: found.capacityAh !== null && beginsUnderLoad(start) ? 'starts-under-load' : null,
     energyWh: found.energyWh,
@@ -157,11 +159,24 @@ function describeRun(
   return { result, gaps: found.gaps, dipRows: found.dipRows };
 }
 
+/** What no record can show of its instrument, beside the interval instead of in it. */
+function systematicOf(
+  { capacityAh, countedS }: Pick<ReturnType<typeof dischargeCapacity>, 'capacityAh' | 'countedS'>,
+  { offset }: CountingQuality,
+): CapacityRun['systematic'] {
+  if (capacityAh === null || countedS === null) return null;
+  return {
+    perPercentOfGainAh: 0.01 * capacityAh,
+    perMilliampOfOffsetAh: offset === null ? (0.001 * countedS) / 3600 : null,
+  };
+}
+
 const noCapacity = {
   capacityAh: null,
   energyWh: null,
   standardUncertaintyAh: null,
   halfWidthAh: null,
+  countedS: null,
 } as const;
 
 /** Whether what went before the record may belong to the run. */
@@ -186,6 +201,7 @@ function chargePutIn(
     energyWh: Math.max(0, sum.energyWh),
     standardUncertaintyAh: sum.standardUncertaintyAh,
     halfWidthAh: sum.halfWidthAh,
+    countedS: sum.countedS,
     ...none,
     ...toEnd,
     reason: null,

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { findPulses } from '../../../fitting/records/pulses.ts';
-import { columnResolution } from '../../../fitting/records/resolution.ts';
+import { columnResolution, printedStep } from '../../../fitting/records/resolution.ts';
 import { findSteps } from '../../../fitting/records/steps.ts';
 import { type Part, recordOf } from './recordOf.ts';
 
@@ -141,5 +141,22 @@ describe('columnResolution(values)', () => {
     expect(columnResolution(noisy.voltageV)).toBe(0);
     const rounded = recordOf([rest(400)], { noiseV: 2e-3, resolutionV: 6.4e-4 });
     expect(columnResolution(rounded.voltageV)).toBeCloseTo(6.4e-4, 9);
+  });
+});
+
+describe('printedStep(values)', () => {
+  it('is the last digit written, also where no reading moves', () => {
+    expect(printedStep(Float64Array.of(0, 0, -2.43, -2.43, 0))).toBeCloseTo(0.01, 12);
+    expect(printedStep(Float64Array.of(3.7123, 3.71, 3.7))).toBeCloseTo(1e-4, 12);
+  });
+
+  it('is at most half a percent of the largest reading, because trailing zeros are not in a number', () => {
+    expect(printedStep(Float64Array.of(0, -2.5, -2.5))).toBeCloseTo(0.01, 12);
+    expect(printedStep(Float64Array.of(0, -60, -60))).toBeCloseTo(0.2, 12);
+  });
+
+  it('is 0 for readings of full precision and for no reading', () => {
+    expect(printedStep(Float64Array.of(Math.PI, Math.E))).toBe(0);
+    expect(printedStep(Float64Array.of(0, 0))).toBe(0);
   });
 });

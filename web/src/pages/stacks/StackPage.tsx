@@ -16,6 +16,7 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { CellAgeing } from '../cells/CellAgeing.tsx';
 import { PrintSheets } from './PrintSheets.tsx';
 import { StackActions } from './StackActions.tsx';
+import { StackLogs } from './StackLogs.tsx';
 import { stackTitle } from './stackTitle.ts';
 
 /** Whether the values that the cells were chosen by still hold. */
@@ -84,6 +85,7 @@ export default function StackPage() {
               title={`${c.serial} over life`}
             />
           ))}
+        {data.state !== 'planned' && <StackLogs stackId={data.id} />}
         <Cautions />
         <Notes of="stacks" id={data.id} />
         <History of="stacks" id={data.id} />
