@@ -27,7 +27,9 @@ const modules: Readonly<Record<keyof typeof summaries, Load | null>> = {
   export: async () => (await import('./export.ts')).registerExport,
   backup: async () => (await import('./backup.ts')).registerBackup,
   restore: async () => (await import('./backup.ts')).registerRestore,
+  move: async () => (await import('./move.ts')).registerMove,
   token: async () => (await import('./token.ts')).registerToken,
+  work: async () => (await import('./serve.ts')).registerWork,
   serve: async () => (await import('./serve.ts')).registerServe,
 };
 

@@ -16,6 +16,8 @@ export const summaries = {
   export: 'write parameters, a record or a planned charge in a format of another tool',
   backup: 'copy the whole database to FILE while the service may run',
   restore: 'put a backup in the place of the database; the present one is kept beside it',
+  move: 'copy the whole database to another place, PostgreSQL or SQLite file, and compare everything',
   token: 'tokens for programs that ask the service',
+  work: 'run the jobs of a database, beside any number of others that do and of services',
   serve: 'serve pages and API on this machine (GEMEL_PORT and GEMEL_DATA change port and folder)',
 } as const;

@@ -46,6 +46,8 @@ export const ageingLimit = z.object({
   basis: z.enum(['of-rated', 'of-first-measured', 'absolute']),
   threshold: numberOrNull,
   crossedAt: numberOrNull,
+  /** Points between which the limit was crossed, by spacing and noise of the points (95 %); null where it was not. */
+  crossedBetween: z.object({ low: numberOrNull, high: z.number() }).nullish(),
   firstDipAt: numberOrNull,
   staysFor: z.object({ k: z.number().int(), n: z.number().int() }),
   reason: ageingReason.nullable(),

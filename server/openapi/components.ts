@@ -19,11 +19,13 @@ import * as common from '../contract/common.ts';
 import * as evaluatedPulse from '../contract/evaluatedPulse.ts';
 import * as exportFormats from '../contract/exportFormats.ts';
 import * as exportsContract from '../contract/exports.ts';
+import * as fileSamples from '../contract/fileSamples.ts';
 import * as gauge from '../contract/gauge.ts';
 import * as heatBalance from '../contract/heatBalance.ts';
 import * as impedance from '../contract/impedance.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
+import * as limitName from '../contract/limitName.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
 import * as lots from '../contract/lots.ts';
 import * as measurements from '../contract/measurements.ts';
@@ -67,6 +69,8 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   columnRoles,
   common,
   exportFormats,
+  fileSamples,
+  limitName,
   exports: exportsContract,
   heatBalance,
   gauge,
