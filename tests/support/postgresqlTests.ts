@@ -29,6 +29,8 @@ const alsoOnPostgresql = [
   'pairStacks',
   'pictures',
   'reevaluate',
+  'stackLife',
+  'stackLogImport',
   'temperature',
   'transactions',
   'undoneImports',
