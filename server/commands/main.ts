@@ -21,6 +21,7 @@ const modules: Readonly<Record<keyof typeof summaries, Load | null>> = {
   pair: async () => (await import('./pair.ts')).registerPair,
   charge: async () => (await import('./charge.ts')).registerCharge,
   import: async () => (await import('./import.ts')).registerImport,
+  'column-map': async () => (await import('./columnMap.ts')).registerColumnMap,
   watch: async () => (await import('./watch.ts')).registerWatch,
   'cell-type': async () => (await import('./cellType.ts')).registerCellType,
   lot: async () => (await import('./lot.ts')).registerLot,

@@ -10,6 +10,7 @@ export const summaries = {
   pair: 'pair the cells of a table (one row per cell: serial, capacity, resistance …), proven best',
   charge: 'compute the charging of a cell or a stack from a study description (JSON)',
   import: 'take records and tables into the database, each file whole or not at all',
+  'column-map': 'column maps that are kept: list, export to a file, take from a file',
   watch: 'take files of a folder when they stop growing; files are never deleted',
   'cell-type': 'cell types: list, add',
   lot: 'lots: list, add, evaluate, judge',
