@@ -36,7 +36,7 @@ function makePool(place: Place): pg.Pool {
     application_name: 'gemel',
     types: { getTypeParser: parserOf } as pg.CustomTypesConfig,
   });
-  // A connection that ends while nobody uses it is replaced by the next one that is needed.
+  // An idle connection that ends is replaced when the next one is needed.
   pool.on('error', () => {});
   return pool;
 }
@@ -129,7 +129,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
       const result = await inside.run(true, async () => work(transactionStore(running)));
       committing = true;
       const { command } = await client.query('COMMIT');
-      // Where a statement failed and nobody minded, the server undoes everything and says so only here.
+      // If a statement failed and the failure was ignored, the server rolls back and reports it only here.
       if (command !== 'COMMIT') throw running.failure ?? new Error('The transaction was undone.');
       return { result };
     } catch (error) {

@@ -89,7 +89,7 @@ export async function evaluateTest(
   return readEvaluation(context, testId);
 }
 
-/** What an evaluation rests on. */
+/** The sources of an evaluation. */
 interface EvaluationInput {
   readonly rowCount: number;
   /** Spectra of an impedance test; none where it rests on a record. */
