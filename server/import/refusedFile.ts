@@ -16,6 +16,7 @@ export const refusalCodes = [
   'field-too-long',
   'gap-under-load',
   'impossible-capacity',
+  'impossible-pulse',
   'impossible-current',
   'impossible-frequency',
   'impossible-impedance',

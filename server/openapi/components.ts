@@ -40,6 +40,7 @@ import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as pulseRecord from '../contract/pulseRecord.ts';
 import * as reasons from '../contract/reasons.ts';
 import * as resistanceMethods from '../contract/resistanceMethods.ts';
+import * as stackLife from '../contract/stackLife.ts';
 import * as stackLogEvaluations from '../contract/stackLogEvaluations.ts';
 import * as stackLogs from '../contract/stackLogs.ts';
 import * as stacks from '../contract/stacks.ts';
@@ -92,6 +93,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   pulseRecord,
   reasons,
   pulseLimits,
+  stackLife,
   stackLogEvaluations,
   stackLogs,
   stacks,

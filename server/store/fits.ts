@@ -180,6 +180,19 @@ export async function listCellFits(store: Store, cellId: number, kind: string): 
   return validFits(store).where('f.cellId', '=', cellId).where('f.kind', '=', kind).execute();
 }
 
+/** The valid fits of a kind of the stacks that a lot's cells are or were in. */
+export async function listLotStackFits(store: Store, lotId: number, kind: string): Promise<StoredFit[]> {
+  return validFits(store)
+    .where('f.kind', '=', kind)
+    .where('f.stackId', 'in', ({ selectFrom }) =>
+      selectFrom('StackCell as k')
+        .innerJoin('Cell as c', 'c.id', 'k.cellId')
+        .select('k.stackId')
+        .where('c.lotId', '=', lotId),
+    )
+    .execute();
+}
+
 /** The valid fits of a kind of a stack, newest first. */
 export async function listStackFits(store: Store, stackId: number, kind: string): Promise<StoredFit[]> {
   return validFits(store).where('f.stackId', '=', stackId).where('f.kind', '=', kind).execute();

@@ -40,6 +40,7 @@ export async function stackLogCalls(context: Context, { stackId }: FilledStore):
     }),
   );
   return [
+    { route: 'get /stacks/{id}/life', path: { id: stackId } },
     { route: 'get /stack-logs', query: { stackId } },
     { route: 'get /stack-logs/{id}', path },
     { route: 'get /stack-logs/{id}/series', path },

@@ -56,7 +56,7 @@ export function compareWithComputed(
 function timesOf(
   log: ChargeLog,
   conditions: LogConditions,
-  { charge, setup, startSocs, socs }: ComputedCharge,
+  { charge, setup, startSocs }: ComputedCharge,
 ): ChargeLogResult['comparison']['timesS'] {
   const { timeS, currentA } = log;
   const begin = timeS[conditions.firstRow];
@@ -75,7 +75,7 @@ function timesOf(
   }
   setup.timesAtSoc.forEach((soc, s) => {
     if (Math.min(...startSocs.map((at) => at.soc)) < soc)
-      atSoc[String(socs[s])] = { measured: reached[s], computed: charge.timesS[s] };
+      atSoc[String(soc)] = { measured: reached[s], computed: charge.timesS[s] };
   });
   return {
     toVoltageLimit: {

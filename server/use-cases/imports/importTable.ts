@@ -12,6 +12,7 @@ import { findRatedCapacity } from '../../store/plausibleLimits.ts';
 import { findVoltageLimits } from '../../store/voltageLimits.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
 import { markImplausible } from './markImplausible.ts';
+import { stepTableCapacities } from './stepTableCapacities.ts';
 import { stepTableMeasurements } from './stepTableMeasurements.ts';
 import type { TakenMeasurement } from './takenFile.ts';
 
@@ -24,7 +25,7 @@ export async function importValueTable(
   const table = await readRows(opened, target.options.afterData);
   target.onProgress(table.byteCount, table.rows.length);
   const plan = planTable(table, target.options);
-  if (plan.quantities.length === 0) {
+  if (plan.quantities.length === 0 && plan.pulses.voltages.length === 0) {
     throw new RefusedFile({
       code: 'missing-column',
       row: table.dialect.headerLine,
@@ -34,7 +35,8 @@ export async function importValueTable(
     });
   }
   const ratedAh = target.lotId === null ? null : await findRatedCapacity(target.context.store, target.lotId);
-  const measurements = readQuantities(table, plan).map((value): TakenMeasurement => {
+  const readingWarnings: string[] = [];
+  const measurements = readQuantities(table, plan, readingWarnings).map((value): TakenMeasurement => {
     const { column, row, serial, ...rest } = value;
     const isCapacity = rest.quantity === 'capacity' || rest.quantity === 'charge-capacity';
     const fault = isCapacity ? capacityFault(rest.value, ratedAh) : null;
@@ -51,7 +53,6 @@ export async function importValueTable(
       serial: serial ?? givenSerial(target, table),
       temperatureC: rest.temperatureC ?? target.options.temperatureC ?? target.fromName.temperatureC,
       reason: rest.standardUncertainty === null ? 'uncertainty-not-stated' : null,
-      currentA: null,
       efc: null,
       method: `import: ${column}`,
       excludedReason: null,
@@ -64,7 +65,7 @@ export async function importValueTable(
   const marked = await markImplausible(target.context.store, target.lotId, measurements);
   return tableContent(target, table, kind, {
     measurements: marked.measurements,
-    warnings: [...plan.warnings, ...marked.warnings],
+    warnings: [...plan.warnings, ...readingWarnings, ...marked.warnings],
     mapping: tableMapping(plan, table.header),
     unused: plan.unused,
     serials: plan.serialAt < 0 ? [] : table.rows.map((row) => row[plan.serialAt]),
@@ -90,16 +91,16 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
     record: null,
     steps,
   };
+  const limits = target.lotId === null ? null : await findVoltageLimits(target.context.store, target.lotId);
   const measurements =
-    test.kind === 'pulse' && target.lotId !== null
-      ? stepTableMeasurements(
-          test.serial,
-          steps,
-          await findVoltageLimits(target.context.store, target.lotId),
-          test.temperatureC,
-          table.lines,
-        )
-      : [];
+    limits === null
+      ? []
+      : [
+          ...stepTableCapacities(test.serial, steps, limits, test.temperatureC, table.lines),
+          ...(test.kind === 'pulse'
+            ? stepTableMeasurements(test.serial, steps, limits, test.temperatureC, table.lines)
+            : []),
+        ];
   const content = tableContent(
     target,
     table,

@@ -14,6 +14,7 @@ import { linkStackLogs } from '../../store/stackLogFits.ts';
 import { readStackLogValues } from '../../store/stackLogs.ts';
 import { draftChargeStudy } from '../charging/draftChargeStudy.ts';
 import { readChargeStudy } from '../charging/readChargeStudy.ts';
+import { noteStackDrift } from '../stacks/noteStackDrift.ts';
 import { readStackLog } from './readStackLog.ts';
 
 type Study = StackLogEvaluation['inputs']['study'] & Pick<StackLogEvaluation['inputs'], 'description'>;
@@ -43,7 +44,8 @@ export async function evaluateStackLogs(
   }));
   tell(0.98);
   const createdAt = nowText(context);
-  return inTransaction(context, async ({ store, actor }) => {
+  return inTransaction(context, async (tx) => {
+    const { store, actor } = tx;
     const ids = logs.map(({ id }) => id);
     const fitId = await insertFit(store, {
       kind: 'charge-log',
@@ -58,6 +60,7 @@ export async function evaluateStackLogs(
       createdBy: actor.name,
     });
     await linkStackLogs(store, fitId, ids);
+    await noteStackDrift(tx, logs[0].stackId);
     await insertAudit(store, {
       at: createdAt,
       actor: actor.name,

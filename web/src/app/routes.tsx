@@ -54,6 +54,7 @@ export const router = createBrowserRouter([
       page('charge-studies/compare', () => import('../pages/charge/CompareChargeStudiesPage.tsx')),
       page('charge-studies/:id', () => import('../pages/charge/ChargeStudyPage.tsx')),
       page('charge-studies/:id/report', () => import('../pages/report/StudyReport.tsx')),
+      page('supply-parts', () => import('../pages/supply-parts/SupplyPartsPage.tsx')),
       page('exports', () => import('../pages/exports/ExportsPage.tsx')),
       page('import', () => import('../pages/import/ImportPage.tsx')),
       page('jobs', () => import('../pages/jobs/JobsPage.tsx')),

@@ -12,6 +12,7 @@ import { JobProgress } from '../../parts/JobProgress.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { fitWords } from '../../words/chargeLog.ts';
+import { type Picked, PickedParts, pickedNames } from '../charge/PickedParts.tsx';
 
 type Asked = Given<At<'POST', '/stack-log-evaluations'>>['body'];
 
@@ -20,6 +21,7 @@ export function EvaluateLog({ log }: { log: StackLog }) {
   const [fit, setFit] = useState<readonly ChargeLogQuantity[]>(['capacity', 'start-soc', 'r0']);
   const [studyId, setStudyId] = useState('');
   const [offsetMv, setOffsetMv] = useState<number | null>(null);
+  const [picked, setPicked] = useState<Picked>({ source: '', cable: '', converter: '' });
   const [others, setOthers] = useState<readonly number[]>([]);
   const [jobId, setJobId] = useState<number | null>(null);
   const studies = useRequest('/charge-studies', { query: { stackId: log.stackId, limit: 100 } });
@@ -42,6 +44,7 @@ export function EvaluateLog({ log }: { log: StackLog }) {
           logIds: [log.id, ...others],
           fit: [...fit],
           ...(studyId === '' ? {} : { studyId: Number(studyId) }),
+          ...(studyId === '' ? pickedNames(picked) : {}),
           ...(offsetMv === null ? {} : { voltageOffsetV: offsetMv / 1000 }),
         });
       }}
@@ -91,6 +94,7 @@ export function EvaluateLog({ log }: { log: StackLog }) {
           </Checkbox.Group>
         )}
       </div>
+      {studyId === '' && <PickedParts picked={picked} onPick={setPicked} />}
       <div className="actions">
         <Button type="submit" loading={start.running || running}>
           {fit.length === 0 ? 'Compare' : 'Compare and fit'}

@@ -6,6 +6,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { LogEvaluation } from './LogEvaluation.tsx';
+import { TakeOver } from './TakeOver.tsx';
 
 /** One stored evaluation of logs, also one that another has taken the place of. */
 export default function EvaluationPage() {
@@ -30,6 +31,7 @@ export default function EvaluationPage() {
         }
       />
       <LogEvaluation evaluation={data} />
+      {data.supersededAt === null && <TakeOver evaluation={data} />}
     </>
   );
 }

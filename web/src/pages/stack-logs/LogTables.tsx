@@ -65,9 +65,9 @@ export function TimesAndEnergies({ comparison }: Pick<OneLogResult, 'comparison'
         numeric={[1, 2, 3]}
         rows={[
           row('To the voltage limit', timesS.toVoltageLimit, span),
-          ...Object.entries(timesS.atSoc).map(([soc, pair]) =>
-            row(`To ${percent(Number(soc), 0)} SOC`, pair, span),
-          ),
+          ...Object.entries(timesS.atSoc)
+            .filter(([, pair]) => pair.measured !== null || pair.computed !== null)
+            .map(([soc, pair]) => row(`To ${percent(Number(soc), 0)} SOC`, pair, span)),
           row('To the end', timesS.end, span),
           row('Charge', chargeAh, (value) => `${significant(value, 4)} Ah`),
           row('Energy into the stack', energyWh.intoStack, watthours),

@@ -12,6 +12,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { EvaluateLog } from './EvaluateLog.tsx';
 import { LogEvaluation } from './LogEvaluation.tsx';
 import { loggedPictures } from './logPictures.ts';
+import { TakeOver } from './TakeOver.tsx';
 
 /** A measured charge: its newest evaluation, or the log as it was read until there is one. */
 export default function StackLogPage() {
@@ -107,5 +108,10 @@ function Newest({ id }: { id: number }) {
   const evaluation = useRequest('/stack-log-evaluations/{id}', { params: { id: String(id) } });
   if (evaluation.data === undefined)
     return evaluation.loading ? <Waiting /> : <Problem error={evaluation.error} again={evaluation.again} />;
-  return <LogEvaluation evaluation={evaluation.data} />;
+  return (
+    <>
+      <LogEvaluation evaluation={evaluation.data} />
+      <TakeOver evaluation={evaluation.data} />
+    </>
+  );
 }
