@@ -15,7 +15,6 @@ export const refusalCodes = [
   'field-count',
   'field-too-long',
   'gap-under-load',
-  'impossible-capacity',
   'impossible-current',
   'impossible-frequency',
   'impossible-impedance',
