@@ -10,14 +10,14 @@ import { refuseDamagedDatabase } from './store/backup.ts';
 export async function serve(config = readConfig()): Promise<{ address: string; stop: () => Promise<void> }> {
   if (config.database.kind === 'sqlite') refuseDamagedDatabase(config.databaseFile);
   const service = await openService(config);
-  const runner = await startJobRunner({
-    store: service.base.store,
-    log: service.log,
-    workers: config.workers,
-  });
+  // Where others run the jobs, this process only answers.
+  const runner =
+    config.workers === 0
+      ? null
+      : await startJobRunner({ store: service.base.store, log: service.log, workers: config.workers });
   const app = createApp({ config, base: service.base, log: service.log });
   const close = async () => {
-    await runner.close();
+    await runner?.close();
     await service.close();
   };
   const server = await new Promise<ReturnType<typeof app.listen>>((resolve, reject) => {
@@ -36,6 +36,21 @@ export async function serve(config = readConfig()): Promise<{ address: string; s
       await new Promise((resolve) => server.close(resolve));
       await close();
     },
+  };
+}
+
+/** Runs the jobs of a database without serving, and returns how to stop. */
+export async function work(config = readConfig()): Promise<() => Promise<void>> {
+  const service = await openService(config);
+  const runner = await startJobRunner({
+    store: service.base.store,
+    log: service.log,
+    workers: config.workers,
+    receives: false,
+  });
+  return async () => {
+    await runner.close();
+    await service.close();
   };
 }
 

@@ -142,33 +142,47 @@ function rootAndLine(): FadeShape[] {
   return family('root-and-line', [0, 1, 1], [fill]);
 }
 
+/**
+ * Shares of u that lie beyond a bend: finer towards the end, where a shift of the bend changes the slope after it by the more. Each stands
+ * for a stretch in proportion to itself.
+ */
+const afterBend = (most: number, count: number): number[] => logSteps(most, 0.03, count);
+
 function bends(): FadeShape[] {
-  const fills = [0.01, 0.03, 0.08].flatMap((w) =>
-    steps(0.1, 0.97, 36).map(
-      (k): Fill =>
-        (u, row) => {
-          row[0] = 1;
-          row[1] = u;
-          row[2] = softRamp(u, k, w);
-        },
-    ),
+  const left = [0.01, 0.03, 0.08].flatMap((w) => afterBend(0.9, 62).map((after) => ({ w, after })));
+  const fills = left.map(
+    ({ w, after }): Fill =>
+      (u, row) => {
+        row[0] = 1;
+        row[1] = u;
+        row[2] = softRamp(u, 1 - after, w);
+      },
   );
-  return family('bend', [0, 0, 0], fills);
+  return family(
+    'bend',
+    [0, 0, 0],
+    fills,
+    left.map(({ after }) => after),
+  );
 }
 
 function settlingBends(): FadeShape[] {
-  const fills = [0.05, 0.12, 0.25].flatMap((t) =>
-    steps(0.3, 0.96, 23).map(
-      (k): Fill =>
-        (u, row) => {
-          row[0] = 1;
-          row[1] = u;
-          row[2] = -Math.expm1(-u / t);
-          row[3] = softRamp(u, k, 0.03);
-        },
-    ),
+  const left = [0.05, 0.12, 0.25].flatMap((t) => afterBend(0.7, 40).map((after) => ({ t, after })));
+  const fills = left.map(
+    ({ t, after }): Fill =>
+      (u, row) => {
+        row[0] = 1;
+        row[1] = u;
+        row[2] = -Math.expm1(-u / t);
+        row[3] = softRamp(u, 1 - after, 0.03);
+      },
   );
-  return family('settling-bend', [0, 1, 1, 0], fills);
+  return family(
+    'settling-bend',
+    [0, 1, 1, 0],
+    fills,
+    left.map(({ after }) => after),
+  );
 }
 
 /**

@@ -1,4 +1,3 @@
-import { lineCrossing } from './lineCrossing.ts';
 import { type MixturePart, mixtureProbability, mixtureQuantile } from './logMixture.ts';
 import { type FinishedCell, type LotCell, lotForecast } from './lotForecast.ts';
 import { type Beyond, type Continuation, crossingOf, type OwnForecast, ownForecast } from './ownForecast.ts';
@@ -25,7 +24,7 @@ export interface Forecast {
   readonly high: number | null;
   readonly level: number;
   readonly reason: ForecastReason | null;
-  readonly method: 'lot-prior' | 'model-average' | 'fieller' | null;
+  readonly method: 'lot-prior' | 'model-average' | null;
   /** value / end of the observed range. */
   readonly ratio: number | null;
   readonly refusedBeyondRatio: number;
@@ -35,7 +34,7 @@ export interface Forecast {
     readonly low: number | null;
     readonly high: number | null;
   }[];
-  /** The whole distribution, in ln(x / end); empty for a line by Fieller. */
+  /** The whole distribution, in ln(x / end). */
   readonly parts: readonly MixturePart[];
   readonly end: number;
   /** Last x at which the limit was not reached: no quantile lies below it. */
@@ -44,22 +43,19 @@ export interface Forecast {
   readonly curve: Continuation | null;
   /**
    * Probability that the curve bends to a steeper one after the data and before the limit. No data announce it; the interval allows
-   * for it. Null for a line by Fieller, which does not.
+   * for it. Null where the cell's own points give no curve.
    */
   readonly bendAhead: number | null;
 }
 
 const LEVELS = [0.5, 0.8, 0.95];
-/** Fewer points than this are only a line. */
-const LEAST_OWN_POINTS = 8;
 /** A curve with at least this share of the best one's belief may be the one that is drawn. */
 const SUPPORTED_SHARE = 0.1;
 
 /**
  * Forecasts where one cell reaches a limit that it has not reached yet.
  *
- * With at least five finished cells of its lot: `lotForecast`. Alone: `ownForecast`. With 3 to 7 points: a straight line with
- * Fieller's region. Value and interval are quantiles of the forecast's distribution; an end that the distribution
+ * With at least five finished cells of its lot: `lotForecast`. Alone: `ownForecast`. Value and interval are quantiles of the forecast's distribution; an end that the distribution
  * does not close is null with the reason `interval-open`.
  *
  * @throws RangeError for a level outside (0, 1) or a ratio that is not above 1
@@ -102,11 +98,7 @@ export function forecastLimit(
   const own = ownForecast(points, threshold, beyond);
   const lot = lotForecast(young, finished, beyond, own);
   const parts = lot?.parts ?? own?.parts ?? null;
-  if (parts === null) {
-    if (points.x.length >= LEAST_OWN_POINTS)
-      return { ...empty, method: 'model-average', reason: 'never-crosses' };
-    return byLine(young, beyond, { level, levels, refusedBeyondRatio, lastMeasured: from });
-  }
+  if (parts === null) return { ...empty, method: 'model-average', reason: 'never-crosses' };
   const method = lot === null ? ('model-average' as const) : ('lot-prior' as const);
   const bendAhead = own?.bendAhead ?? null;
   const common = { ...empty, method, priorCells: lot?.priorCells ?? [], parts, bendAhead };
@@ -127,38 +119,6 @@ export function forecastLimit(
 /** P(limit reached by x), from a forecast's distribution. */
 export function reachedBy({ parts, end, from }: Pick<Forecast, 'parts' | 'end' | 'from'>, x: number): number {
   return x < from ? 0 : mixtureProbability(parts, Math.log(x / end), Math.log(from / end));
-}
-
-/** A straight line with Fieller's region, no end of it below the last measurement. */
-function byLine(young: LotCell, beyond: Beyond, options: Required<ForecastOptions>): Forecast {
-  const { points, threshold } = young;
-  const { level, refusedBeyondRatio, lastMeasured: from } = options;
-  const end = points.x[points.x.length - 1];
-  const crossing = lineCrossing(points, threshold, beyond, level);
-  const common = {
-    level,
-    refusedBeyondRatio,
-    priorCells: [],
-    parts: [],
-    end,
-    from,
-    curve: null,
-    bendAhead: null,
-  };
-  const value = crossing.value === null ? null : Math.max(crossing.value, from);
-  const ratio = value === null ? null : value / from;
-  if (value === null || ratio === null || ratio > refusedBeyondRatio) {
-    const reason = value === null ? ('never-crosses' as const) : ('beyond-stated-ratio' as const);
-    return { ...common, value: null, low: null, high: null, ratio, reason, method: 'fieller', intervals: [] };
-  }
-  const held = (x: number | null): number | null => (x === null ? null : Math.max(x, from));
-  const intervals = options.levels.map((l) => {
-    const region = lineCrossing(points, threshold, beyond, l);
-    return { level: l, low: held(region.low), high: held(region.high) };
-  });
-  const reason = crossing.reason === null ? null : ('interval-open' as const);
-  const [low, high] = [held(crossing.low), held(crossing.high)];
-  return { ...common, value, low, high, ratio, reason, method: 'fieller', intervals };
 }
 
 /** Of the curves that the data support well, the one whose crossing lies nearest to the value. */

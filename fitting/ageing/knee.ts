@@ -6,7 +6,7 @@ import type { LawFit } from './lawFit.ts';
 /** The knee of a fade or rise curve, from the two-slope model; null with a reason where there is none. */
 export interface Knee {
   readonly at: number | null;
-  /** 95 % Wald interval. */
+  /** 95 % Wald interval, widened by the variance inflation of the residuals. */
   readonly low: number | null;
   readonly high: number | null;
   /** First bend of the three-slope model where that is the better one. */
@@ -39,7 +39,9 @@ export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): K
   if (bent.aicc === null) return { ...none, reason: 'not-converged' };
   const knee = bent.fit.parameters.find((p) => p.name === 'knee');
   if (knee === undefined || knee.standardError === null) return { ...none, reason: 'no-knee' };
-  const reach = tQuantile(0.975, Math.max(1, bent.fit.fit.degreesOfFreedom)) * knee.standardError;
+  const t = tQuantile(0.975, Math.max(1, bent.fit.fit.degreesOfFreedom));
+  // Where neighbouring points err alike, or the curve bends where the model is straight, they tell less than their number.
+  const reach = t * knee.standardError * Math.sqrt(Math.max(1, comparison.inflation));
   const three = of('three-slope');
   const better = three?.fit != null && three.aicc !== null && three.aicc < bent.aicc;
   const onset =

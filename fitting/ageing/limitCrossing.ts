@@ -1,3 +1,5 @@
+import { normalQuantile } from '../statistics/distributions.ts';
+
 /** How a crossing is distinguished from a dip: at least `k` of the `n` points from the crossing on lie beyond the limit. */
 export interface StaysRule {
   readonly k: number;
@@ -60,4 +62,42 @@ export function limitCrossing(
     return { crossedAt: x[points[p]], firstDipAt };
   }
   return { crossedAt: null, firstDipAt };
+}
+
+/**
+ * Between which points a series that stays beyond a limit has crossed it: from the last one before the crossing that lies
+ * on this side of the limit by more than the noise may move it (95 % for all points near the limit together), to the first from the crossing on that lies beyond
+ * by as much. The series says nothing of the time between two points.
+ *
+ * @param crossedAt x of the crossing found by {@link limitCrossing}
+ * @param noise standard deviation of one point
+ * @returns low null where the series begins without a point clearly on this side; high the crossing itself where
+ * none lies clearly beyond
+ */
+export function crossedBetween(
+  x: Float64Array,
+  y: Float64Array,
+  threshold: number,
+  beyond: 'below' | 'above',
+  crossedAt: number,
+  noise: number,
+  takesPart: (index: number) => boolean = () => true,
+): { readonly low: number | null; readonly high: number } {
+  const sign = beyond === 'below' ? 1 : -1;
+  let near = 0;
+  for (let i = 0; i < y.length; i++) if (takesPart(i) && Math.abs(y[i] - threshold) < 3 * noise) near++;
+  // Of many points near the limit the farthest is looked at: half of them on either side could be it (Bonferroni).
+  const reach = noise * normalQuantile(1 - 0.025 / Math.max(1, near / 2));
+  let low: number | null = null;
+  let high: number | null = null;
+  let last = crossedAt;
+  for (let i = 0; i < y.length; i++) {
+    if (!Number.isFinite(y[i]) || !takesPart(i)) continue;
+    const thisSide = sign * (y[i] - threshold);
+    if (x[i] < crossedAt && thisSide > reach) low = x[i];
+    if (x[i] < crossedAt) continue;
+    last = x[i];
+    if (high === null && thisSide < -reach) high = x[i];
+  }
+  return { low, high: high ?? last };
 }

@@ -27,36 +27,37 @@ export interface OwnForecast {
 /** A limit farther off than this multiple of the observed range is "never". */
 const FARTHEST = 30;
 /**
- * Bends to come: the rate in ln x at which a straight line bends to a steeper one. It has no scale of its own; at 0.9 a
- * line has bent with a probability of 46 % by the time the observed range has doubled. Ours, set by the first of the bench's two simulated
- * fleets: knees are common, and no data before them announce them (Attia et al. 2022, see `FADE_SHAPES`).
+ * Bends to come: a straight line has bent by the time its age has grown by h in ln x with the probability 1 − exp(−(h/BEND_SCALE)^BEND_POWER),
+ * 46 % where the observed range doubles. The power lies below 1 because cells differ in how prone they are. Knees are common, and no data
+ * before them announce them (Attia et al. 2022, see `FADE_SHAPES`). All figures here are ours, set so that the intervals hold on the
+ * bench's simulated fleets and on the 27 cells of Severson et al. (2019).
  */
-const BENDS_PER_LOG_AGE = 0.9;
+const BEND_SCALE = 1.3;
+const BEND_POWER = 0.75;
 /** By how much the curve is steeper after a bend to come, equally likely. */
-const BEND_FACTORS = [2, 4, 8];
+const BEND_FACTORS = [2, 5, 12];
 /** Equally likely moments of a bend before the limit, and values of the uncertain coefficients. */
 const BEND_MOMENTS = middles(8);
 const COEFFICIENT_POINTS = middles(5);
 /**
  * How often a curve bends further depends on how steep it is at the end of the data against its mean slope over the last three quarters:
- * a curve that has begun to steepen does so up to 1.7 times as often as a line, one that is much steeper than it was has had its knee. Ours,
- * as above.
+ * a curve that has begun to steepen does so up to twice as often as a line, one that is much steeper than it was has had its knee.
  */
 const MEAN_SLOPE_FROM = 0.25;
 const ONSET_STEEPER = 0.25;
-const ONSET_GAIN = 0.7;
-const BENT_FROM = 1.5;
+const ONSET_GAIN = 1;
+const BENT_FROM = 1.4;
 const BENT_POWER = 4;
 const LEAST_RATE = 0.04;
 /**
  * Uncertainty of the shape itself, as a share of the distance continued in ln x: where the residuals are noise, what is added where
  * the curve has bent already (the new stage is known from a part of the data only), and in proportion to the correlation of neighbouring
- * residuals. Ours.
+ * residuals.
  */
 const FORM_SHARE = 0.02;
-const FORM_SHARE_BENT = 0.08;
+const FORM_SHARE_BENT = 0.06;
 const FORM_SHARE_BY_CORRELATION = 0.02;
-/** Least standard deviation in ln x, and what is added to it in the same proportion. Ours. */
+/** Least standard deviation in ln x, and what is added to it in the same proportion. */
 const LEAST_SPREAD = 0.0015;
 const LEAST_SPREAD_BY_CORRELATION = 0.012;
 /** Share of the spread of the coefficients that stands between two of their points. */
@@ -89,12 +90,12 @@ function tableOf(shape: FadeShape): Float64Array {
  * That no data announce such a bend is part of the answer's width.
  *
  * @param points of one cell, from the end of its initial rise on
- * @returns null where there are fewer than 8 points, or no shape goes towards the limit
+ * @returns null where there are fewer than 3 points, or no shape goes towards the limit
  */
 export function ownForecast(points: AgeingPoints, threshold: number, beyond: Beyond): OwnForecast | null {
   const n = points.x.length;
   const end = points.x[n - 1];
-  if (n < 8 || !(end > 0)) return null;
+  if (n < 3 || !(end > 0)) return null;
   const towards = beyond === 'below' ? -1 : 1;
   const fitted = fitShapes(points, towards);
   if (fitted === null || fitted.fits.length === 0) return null;
@@ -139,7 +140,7 @@ function sampleShape(
   const along = forwards(precisionRoot, table.subarray(at * size, (at + 1) * size), size);
   const length = Math.sqrt(along.reduce((sum, value) => sum + value * value, 0));
   const direction = pathOf(table, backwards(precisionRoot, along, size), size).map((value) => value / length);
-  const degrees = Math.max(independent - size, 2);
+  const degrees = Math.max(independent - size, 1);
   const spread = Math.sqrt(meanSquare / Math.max(1 - size / independent, 0.3) / independent);
 
   const least = LEAST_SPREAD + LEAST_SPREAD_BY_CORRELATION * correlation;
@@ -206,9 +207,9 @@ function sampleCurve(path: Float64Array, task: CurveTask, samples: MixturePart[]
     else samples.push({ weight, mean, sd: Math.hypot(spreadAt(path, mean, task, steeper), between) });
   };
   const reach = plain ?? STEPS * LOG_STEP;
-  const perLogAge = task.rate * BENDS_PER_LOG_AGE;
-  const bends = -Math.expm1(-perLogAge * reach);
-  const moments = BEND_MOMENTS.map((p) => -Math.log1p(-p * bends) / perLogAge);
+  const scale = BEND_SCALE / task.rate;
+  const bends = -Math.expm1(-((reach / scale) ** BEND_POWER));
+  const moments = BEND_MOMENTS.map((p) => scale * (-Math.log1p(-p * bends)) ** (1 / BEND_POWER));
   const perMoment = (share * bends) / moments.length;
   part(plain, share * (1 - bends), 1, 0);
   for (const factor of BEND_FACTORS) {

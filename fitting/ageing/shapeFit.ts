@@ -30,6 +30,13 @@ const MOST_MEANS = 60;
 /** No more independent points than this count in the comparison of shapes: no real cell follows one of them exactly. */
 const MOST_INDEPENDENT = 30;
 const LEAST_INDEPENDENT = 5;
+/** Fewer points than this leave only lines and powers open, and the scatter about a straight line is no one's but noise. */
+const ALL_SHAPES_POINTS = 8;
+const STRAIGHT_LINE = FADE_SHAPES.findIndex(({ family, fill }) => {
+  const row = new Float64Array(4);
+  if (family === 'power') fill(2, row);
+  return Math.abs(row[1] - 2) < 1e-9;
+});
 /** Correlation costs a little less than it would a mean: part of it is the shape's own misfit, which `ownForecast` allows for. Ours. */
 const CORRELATION_POWER = 0.8;
 /** Share of the noise of the means below which no shape earns credit. */
@@ -49,6 +56,8 @@ interface Means {
   readonly weights: Float64Array;
   /** Variance of a mean by the noise of single measurements. */
   readonly variance: number;
+  /** Shapes with more coefficients than this take no part. */
+  readonly mostCoefficients: number;
 }
 
 function meansOf({ x, y }: AgeingPoints): Means {
@@ -67,7 +76,8 @@ function meansOf({ x, y }: AgeingPoints): Means {
     middle[b] = medianOf(y.subarray(from, to));
     weights[b] = (to - from) * u[b];
   }
-  return { u, y: middle, weights, variance: (secondDifferenceNoise(y) ** 2 * count) / n };
+  const mostCoefficients = n < ALL_SHAPES_POINTS ? 2 : Infinity;
+  return { u, y: middle, weights, variance: (secondDifferenceNoise(y) ** 2 * count) / n, mostCoefficients };
 }
 
 interface RawFit {
@@ -82,7 +92,7 @@ interface RawFit {
  * Neighbouring residuals that err alike make the series worth fewer points. Means that lie off the best shape count
  * less (Huber).
  *
- * @param points at least 8
+ * @param points at least 3
  * @param towards −1 where the series falls towards its limit, 1 where it rises
  * @returns null where no shape goes towards the limit
  */
@@ -103,7 +113,7 @@ export function fitShapes(points: AgeingPoints, towards: -1 | 1): ShapeFits | nu
   const second = best(raw, towards, FIRST_ROUND_POINTS, means) ?? raw[0];
   const final = residualsOf(second, rows[raw.indexOf(second)], means);
   const correlation = second.square > (ROUNDING_SHARE * means.y[0]) ** 2 ? correlationOf(final, huber) : 0;
-  const independent = independentPoints(weights, correlation);
+  const independent = Math.min(independentPoints(weights, correlation), points.x.length);
   return { fits: weigh(raw, towards, independent, means), independent, correlation };
 }
 
@@ -228,12 +238,19 @@ function goesOn(shape: FadeShape, coefficients: Float64Array, towards: number): 
   return slope * towards > 0;
 }
 
+/** Mean square of the residuals that is believed: not less than a share of the noise, nor, of a few points, than a line's. */
+function scatterOf(square: number, raw: readonly RawFit[], means: Means): number {
+  if (means.mostCoefficients === 2) return Math.max(square, raw[STRAIGHT_LINE].square);
+  return square + NOISE_FLOOR_SHARE * means.variance;
+}
+
 function logWeights(raw: readonly RawFit[], towards: number, independent: number, means: Means): number[] {
   const counted = Math.min(independent, MOST_INDEPENDENT);
   return raw.map(({ coefficients, square }, k) => {
     const shape = FADE_SHAPES[k];
+    if (shape.size > means.mostCoefficients) return -Infinity;
     if (!Number.isFinite(square) || !goesOn(shape, coefficients, towards)) return -Infinity;
-    const floored = Math.max(square + NOISE_FLOOR_SHARE * means.variance, Number.MIN_VALUE);
+    const floored = Math.max(scatterOf(square, raw, means), Number.MIN_VALUE);
     return (
       Math.log(shape.prior) - 0.5 * counted * Math.log(floored) - 0.5 * (shape.size - 2) * Math.log(counted)
     );
@@ -264,7 +281,7 @@ function weigh(raw: readonly RawFit[], towards: number, independent: number, mea
     shape: FADE_SHAPES[k],
     coefficients: raw[k].coefficients,
     precisionRoot: raw[k].root,
-    meanSquare: raw[k].square + NOISE_FLOOR_SHARE * means.variance,
+    meanSquare: scatterOf(raw[k].square, raw, means),
     weight: beliefs[k] / held,
   }));
 }

@@ -91,12 +91,32 @@ function restarts(waitedS: number, beforeS: number, afterS: number, next: readon
   return other && own;
 }
 
+/** Rows looked at before and after a change, and the share of the interval within which they lie on one grid. */
+const GRID_ROWS = { before: 2000, after: 6 };
+const ON_GRID = 0.02;
+
+/**
+ * Whether the rows on both sides of a change lie on one grid of the interval: then no row says that sampling restarted. Where it
+ * does with every step, the grids of earlier steps differ.
+ */
+function onOneGrid(timeS: Float64Array, row: number, intervalS: number): boolean {
+  const origin = timeS[row];
+  const last = Math.min(timeS.length, row + GRID_ROWS.after);
+  for (let k = Math.max(0, row - GRID_ROWS.before); k < last; k++) {
+    const steps = (timeS[k] - origin) / intervalS;
+    if (Math.abs(steps - Math.round(steps)) > ON_GRID) return false;
+  }
+  return true;
+}
+
 function openSpan(timeS: Float64Array, row: number, end: number): [number, number] {
   const waitedS = timeS[row] - timeS[row - 1];
   const beforeS = usualInterval(timeS, Math.max(0, row - 6), row);
   const afterS = usualInterval(timeS, row, Math.min(end, row + 6));
   const next = row + 2 < end ? [timeS[row + 1] - timeS[row], timeS[row + 2] - timeS[row + 1]] : [0, 0];
   if (afterS !== null && beforeS !== null && restarts(waitedS, beforeS, afterS, next)) {
+    // An instrument that keeps to one clock meets the pattern by chance, and then has the step anywhere in the interval.
+    if (onOneGrid(timeS, row, Math.min(beforeS, afterS))) return [timeS[row - 1], timeS[row]];
     return [timeS[row - 1], timeS[row - 1] + PROMPT * waitedS];
   }
   if (afterS !== null && waitedS > TRIGGERED * afterS) return [timeS[row] - afterS, timeS[row]];

@@ -1,15 +1,18 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import { evaluateChargeLog } from '../assess/charge-log/evaluateChargeLog.ts';
+import type { LogToEvaluate } from '../assess/charge-log/evaluateChargeLogs.ts';
+import { evaluateChargeLogs } from '../assess/charge-log/evaluateChargeLogs.ts';
 import { cautionSentences } from '../contract/cautions.ts';
 import {
   type ChargeLogQuantity,
   type ChargeLogResult,
   chargeLogQuantity,
+  type OneLogResult,
   type SupplyEstimateResult,
 } from '../contract/chargeLogResult.ts';
 import { readChargeLog } from '../import/chargeLogTable.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 import { readTableFile } from '../import/readTableFile.ts';
+import { inOrder } from '../inOrder.ts';
 import { readStudy } from './charge.ts';
 import { printJson } from './program.ts';
 import { summaries } from './summaries.ts';
@@ -26,12 +29,15 @@ interface ChargeOptions {
   readonly json?: boolean;
 }
 
-/** `gemel evaluate charge FILE --study STUDY`: a measured charge of a stack beside the computed one, without a database. */
+/** `gemel evaluate charge FILES… --study STUDY`: measured charges of a stack beside the computed ones, without a database. */
 export function registerEvaluateCharge(evaluate: Command): void {
   evaluate
     .command('charge')
     .description(summaries['evaluate charge'])
-    .argument('<file>', 'stack log: time, stack current, voltage of every cell, and what else was logged')
+    .argument(
+      '<files...>',
+      'logs of one stack: time, stack current, voltage of every cell, and what else was logged; several are fitted together',
+    )
     .requiredOption('--study <file>', 'study description (JSON) of the cells that were charged')
     .option('--fit <list>', `fit of each cell: ${chargeLogQuantity.options.join(', ')}`, quantities)
     .option('--columns <list>', 'columns by name: time=NAME,stack-current=NAME,cell-voltage-1=NAME …', choice)
@@ -54,27 +60,39 @@ export function registerEvaluateCharge(evaluate: Command): void {
     .option('--ocv-uncertainty <V>', 'of the open-circuit curve from SOC to SOC; default 0', notNegative)
     .option('--from <s>', 'leave earlier rows out of residuals and fit', notNegative)
     .option('--json', 'machine-readable output')
-    .action(async (file: string, options: ChargeOptions) => {
+    .action(async (files: string[], options: ChargeOptions) => {
       const study = await readStudy(options.study);
-      const table = await readTableFile(file);
-      const read = readChargeLog(table, { columns: options.columns, currentSign: options.currentSign });
-      const columns = read.columns.map(({ role, source, unit, unitFrom }) => ({
-        role,
-        source,
-        unit: unit.symbol,
-        unitFrom,
-      }));
-      const result = evaluateChargeLog({ ...read, columns }, study, {
+      const reads = await inOrder(files, async (file) => readLog(file, options));
+      const result = evaluateChargeLogs(reads, study, {
         fit: options.fit ?? [],
         voltageOffsetV: options.voltageOffset,
         currentOffsetA: options.currentOffset,
         ocvUncertaintyV: options.ocvUncertainty,
         fromS: options.from,
       });
-      for (const warning of result.warnings) process.stderr.write(`warning: ${warning}\n`);
+      const logs = [result, ...result.furtherLogs];
+      logs.forEach(({ warnings }, l) => {
+        const of = logs.length === 1 ? '' : `${files[l]}: `;
+        for (const warning of warnings) process.stderr.write(`warning: ${of}${warning}\n`);
+      });
       if (options.json) printJson(result);
-      else process.stdout.write(summary(result));
+      else process.stdout.write(summary(result, files));
     });
+}
+
+/** Reads one log. @throws RefusedFile naming the file where there are several */
+async function readLog(
+  file: string,
+  { columns: chosen, currentSign }: ChargeOptions,
+): Promise<LogToEvaluate> {
+  const read = readChargeLog(await readTableFile(file), { columns: chosen, currentSign });
+  const columns = read.columns.map(({ role, source, unit, unitFrom }) => ({
+    role,
+    source,
+    unit: unit.symbol,
+    unitFrom,
+  }));
+  return { ...read, columns };
 }
 
 function quantities(text: string): ChargeLogQuantity[] {
@@ -101,10 +119,20 @@ function notNegative(text: string): number {
   return value;
 }
 
-function summary(result: ChargeLogResult): string {
-  const { comparison, fit, supply, conditions } = result;
-  const milli = (value: number): string => (1000 * value).toFixed(1);
+function summary(result: ChargeLogResult, files: readonly string[]): string {
+  const logs = [result, ...result.furtherLogs];
   const lines = [
+    ...logs.flatMap((log, l) => [...(logs.length === 1 ? [] : [`${files[l]}:`]), ...logLines(log)]),
+    ...fitLines(result.fit, logs.length),
+    'Cautions',
+    ...result.cautions.map((code) => `  ${cautionSentences[code]}`),
+  ];
+  return `${lines.join('\n')}\n`;
+}
+
+function logLines({ comparison, supply, conditions }: OneLogResult): string[] {
+  const milli = (value: number): string => (1000 * value).toFixed(1);
+  return [
     ...comparison.verdict,
     `Measured at ${conditions.currentA.toFixed(3)} A for ${(conditions.durationS / 60).toFixed(1)} min, ${conditions.rows} rows.`,
     'Residuals, measured minus computed',
@@ -112,33 +140,31 @@ function summary(result: ChargeLogResult): string {
       (cell) =>
         `  ${cell.cell}: bias ${milli(cell.biasV)} mV, rms ${milli(cell.rmsV)} mV, largest ${milli(cell.largestV)} mV at ${cell.largestTimeS.toFixed(0)} s`,
     ),
-    ...fitLines(fit),
     'Supply',
     `  cable ${ohms(supply.cableOhm)}`,
     `  connections of the stack ${ohms(supply.stackOhm)}`,
     `  converter output resistance ${ohms(supply.converterOhm)}`,
-    'Cautions',
-    ...result.cautions.map((code) => `  ${cautionSentences[code]}`),
   ];
-  return `${lines.join('\n')}\n`;
 }
 
-function fitLines(fit: ChargeLogResult['fit']): string[] {
+function fitLines(fit: ChargeLogResult['fit'], logs: number): string[] {
   if (fit === null) return [];
   const shown = fit.estimates.filter(
     ({ quantity }) => quantity !== 'edgeFraction' && quantity !== 'ocvKnotV',
   );
   return [
     `Fit (${fit.verdict}; residual variance ${fit.misfit.toFixed(2)} × that of noise and resolution)`,
-    ...shown.map(({ quantity, cell, value, low, high, reason }) => {
+    ...shown.map(({ quantity, cell, log, value, low, high, reason }) => {
       const interval =
         low === null || high === null
           ? `no interval: ${reason}`
           : `${low.toPrecision(5)} to ${high.toPrecision(5)}`;
-      return `  ${quantity}${cell === null ? '' : ` of ${cell}`} ${value.toPrecision(5)} (${interval})`;
+      const where = `${cell === null ? '' : ` of ${cell}`}${log === null || logs === 1 ? '' : ` in log ${log + 1}`}`;
+      return `  ${quantity}${where} ${value.toPrecision(5)} (${interval})`;
     }),
     ...fit.after.map(
-      (cell) => `  residuals of ${cell.cell} after the fit: rms ${(1000 * cell.rmsV).toFixed(2)} mV`,
+      (cell) =>
+        `  residuals of ${cell.cell}${logs === 1 ? '' : ` in log ${cell.log + 1}`} after the fit: rms ${(1000 * cell.rmsV).toFixed(2)} mV`,
     ),
   ];
 }

@@ -21,13 +21,16 @@ const modules: Readonly<Record<keyof typeof summaries, Load | null>> = {
   pair: async () => (await import('./pair.ts')).registerPair,
   charge: async () => (await import('./charge.ts')).registerCharge,
   import: async () => (await import('./import.ts')).registerImport,
+  'column-map': async () => (await import('./columnMap.ts')).registerColumnMap,
   watch: async () => (await import('./watch.ts')).registerWatch,
   'cell-type': async () => (await import('./cellType.ts')).registerCellType,
   lot: async () => (await import('./lot.ts')).registerLot,
   export: async () => (await import('./export.ts')).registerExport,
   backup: async () => (await import('./backup.ts')).registerBackup,
   restore: async () => (await import('./backup.ts')).registerRestore,
+  move: async () => (await import('./move.ts')).registerMove,
   token: async () => (await import('./token.ts')).registerToken,
+  work: async () => (await import('./serve.ts')).registerWork,
   serve: async () => (await import('./serve.ts')).registerServe,
 };
 

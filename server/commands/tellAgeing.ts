@@ -1,4 +1,6 @@
 import type { AgeingCell, AgeingLimit, AgeingResult } from '../contract/ageingResult.ts';
+import { limitWord } from '../contract/limitName.ts';
+import { reasonSentences } from '../contract/reasons.ts';
 
 /** An ageing evaluation as text for a terminal. */
 export function tellAgeing(result: AgeingResult): string {
@@ -21,8 +23,8 @@ export function tellAgeing(result: AgeingResult): string {
 }
 
 function tellCell(cell: AgeingCell): string[] {
-  const knee = cell.knee.at === null ? cell.knee.reason : `knee at ${cell.knee.at.toFixed(0)}`;
-  const model = cell.chosen === null ? 'no model' : cell.chosen;
+  const knee = cell.knee.at === null ? 'no knee' : `knee of this model at ${rounded(cell.knee)}`;
+  const model = cell.chosen === null ? 'no model' : `${cell.chosen} model`;
   const flags = cell.flags.length > 0 ? `, ${cell.flags.join(', ')}` : '';
   const left = cell.series.leftOut.length > 0 ? `, ${cell.series.leftOut.length} points left out` : '';
   return [
@@ -31,14 +33,26 @@ function tellCell(cell: AgeingCell): string[] {
   ];
 }
 
-function tellLimit({ name, crossedAt, reason, forecast }: AgeingLimit): string {
-  if (crossedAt !== null) return `${name}: reached at ${crossedAt}`;
-  if (forecast.value === null) return `${name}: no forecast (${reason ?? forecast.reason})`;
+function rounded({ at, low, high }: AgeingCell['knee']): string {
+  const range = low === null || high === null ? '' : ` (95 %: ${low.toFixed(0)} to ${high.toFixed(0)})`;
+  return `${at?.toFixed(0)}${range}`;
+}
+
+function tellLimit({ name: code, crossedAt, crossedBetween, reason, forecast }: AgeingLimit): string {
+  const name = limitWord(code);
+  if (crossedAt !== null) {
+    const low = crossedBetween?.low == null ? '' : `between ${crossedBetween.low} and `;
+    const high = crossedBetween == null ? '' : ` (${low === '' ? 'before ' : low}${crossedBetween.high})`;
+    return `${name}: reached at ${crossedAt}${high}`;
+  }
+  const missing = reason ?? forecast.reason;
+  if (forecast.value === null)
+    return `${name}: no forecast. ${missing === null ? '' : reasonSentences[missing]}`.trimEnd();
   const ends = `${forecast.low?.toFixed(0) ?? 'open'} to ${forecast.high?.toFixed(0) ?? 'open'}`;
   const ratio = forecast.ratio === null ? '' : `, ${forecast.ratio.toFixed(2)} times the observed range`;
   const bend =
     forecast.bendAhead === null
-      ? '; a straight line, which does not allow for a bend'
+      ? ''
       : `; no data announce a further bend; the interval allows for one (${(100 * forecast.bendAhead).toFixed(0)} %)`;
   const lot =
     forecast.priorCells.length === 0

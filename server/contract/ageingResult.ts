@@ -19,7 +19,7 @@ export const ageingForecast = z.object({
   priorConditions: z.array(z.string()).default([]),
   /**
    * Probability that the curve bends to a steeper one between the last measurement and the limit. No data announce it; the
-   * interval allows for it. Null where the method does not.
+   * interval allows for it. Null where the cell's own points give no curve.
    */
   bendAhead: numberOrNull.default(null),
   /**
@@ -46,6 +46,8 @@ export const ageingLimit = z.object({
   basis: z.enum(['of-rated', 'of-first-measured', 'absolute']),
   threshold: numberOrNull,
   crossedAt: numberOrNull,
+  /** Points between which the limit was crossed, by spacing and noise of the points (95 %); null where it was not. */
+  crossedBetween: z.object({ low: numberOrNull, high: z.number() }).nullish(),
   firstDipAt: numberOrNull,
   staysFor: z.object({ k: z.number().int(), n: z.number().int() }),
   reason: ageingReason.nullable(),

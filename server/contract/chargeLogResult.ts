@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { generalCautions } from './cautions.ts';
 
 /** Name and version of the evaluation behind a result; changes whenever results may change. */
-export const CHARGE_LOG_ALGORITHM = 'charge-log/1';
+export const CHARGE_LOG_ALGORITHM = 'charge-log/2';
 
 const number = z.number();
 const orNull = z.number().nullable();
@@ -11,7 +11,7 @@ const orNull = z.number().nullable();
 export const chargeLogQuantity = z.enum(['capacity', 'start-soc', 'r0', 'branches', 'slow-branch']);
 export type ChargeLogQuantity = z.infer<typeof chargeLogQuantity>;
 
-/** Which parameter of which cell; `cell` is null for what all cells share. */
+/** Which parameter of which cell in which log (0 for the first); null for what all of them share. */
 const parameterPlace = {
   quantity: z.enum([
     'capacityAh',
@@ -26,6 +26,7 @@ const parameterPlace = {
     'ocvKnotV',
   ]),
   cell: z.string().nullable(),
+  log: z.int().nullable(),
 };
 
 export const chargeLogEstimate = z.object({
@@ -42,6 +43,7 @@ export const chargeLogEstimate = z.object({
 
 export const chargeLogResiduals = z.object({
   cell: z.string(),
+  log: z.int(),
   rows: number,
   biasV: number,
   rmsV: number,
@@ -59,10 +61,13 @@ export const supplyEstimate = z.object({
   reason: z.enum(['not-logged', 'current-hardly-changes', 'no-converter']).nullable(),
 });
 
-/** The measured charge beside the computed one. */
-export const chargeLogResult = z.object({
-  schemaVersion: z.literal(1),
-  algorithm: z.string(),
+/** Measured beside computed values of equal length; computed ones are null where the study does not describe the part. */
+const measuredAndComputed = z
+  .object({ measured: z.array(number), computed: z.array(number).nullable() })
+  .nullable();
+
+/** One measured charge beside the computed one. */
+export const oneLogResult = z.object({
   columns: z.array(
     z.object({
       role: z.string(),
@@ -101,8 +106,51 @@ export const chargeLogResult = z.object({
     ),
     timesS: z.object({ toVoltageLimit: pair, end: pair, atSoc: z.record(z.string(), pair) }),
     chargeAh: pair,
-    energyWh: z.object({ intoStack: pair, fromBus: orNull, converterLoss: orNull, cableLoss: orNull }),
+    energyWh: z.object({
+      intoStack: pair,
+      fromBus: orNull,
+      converterLoss: orNull,
+      cableLoss: orNull,
+      /** Lost in each part; those of cable, converter and connections are computed at the measured currents. */
+      losses: z.object({ cable: pair, converter: pair, stackConnections: pair, cells: pair }),
+    }),
   }),
+  supply: z.object({
+    cableOhm: supplyEstimate,
+    stackOhm: supplyEstimate,
+    converterOhm: supplyEstimate,
+    fixedLossA: supplyEstimate,
+  }),
+  /** Measured and computed columns of equal length, thinned for drawing. */
+  series: z.object({
+    timeS: z.array(number),
+    currentA: z.array(number),
+    stackVoltageV: measuredAndComputed,
+    busVoltageV: measuredAndComputed,
+    busCurrentA: measuredAndComputed,
+    cells: z.array(
+      z.object({
+        name: z.string(),
+        /** Counted from the study's start SOC. */
+        soc: z.array(number),
+        measuredV: z.array(number),
+        computedV: z.array(number),
+        fittedV: z.array(number).nullable(),
+        measuredC: z.array(number).nullable(),
+        /** By the heat balance of the study's cell, from the first measured temperature on. */
+        computedC: z.array(number).nullable(),
+      }),
+    ),
+  }),
+});
+export type OneLogResult = z.infer<typeof oneLogResult>;
+
+/** Measured charges of one stack beside the computed ones; the first log's own fields stand at the top. */
+export const chargeLogResult = z.object({
+  schemaVersion: z.literal(1),
+  algorithm: z.string(),
+  ...oneLogResult.shape,
+  furtherLogs: z.array(oneLogResult),
   fit: z
     .object({
       converged: z.boolean(),
@@ -119,25 +167,6 @@ export const chargeLogResult = z.object({
       singleChanges: z.array(z.object({ ...parameterPlace, value: number, explainedShare: number })),
     })
     .nullable(),
-  supply: z.object({
-    cableOhm: supplyEstimate,
-    stackOhm: supplyEstimate,
-    converterOhm: supplyEstimate,
-    fixedLossA: supplyEstimate,
-  }),
-  /** Measured and computed columns of equal length, thinned for drawing. */
-  series: z.object({
-    timeS: z.array(number),
-    currentA: z.array(number),
-    cells: z.array(
-      z.object({
-        name: z.string(),
-        measuredV: z.array(number),
-        computedV: z.array(number),
-        fittedV: z.array(number).nullable(),
-      }),
-    ),
-  }),
   cautions: z.array(z.enum([...generalCautions])),
 });
 export type ChargeLogResult = z.infer<typeof chargeLogResult>;

@@ -10,6 +10,10 @@ export const draftChargeStudy = z.strictObject({
   ...subject,
   /** Puts a question about the highest rate into the draft, with the life law of cycled cells of the lot or type; a note says why not. */
   withLife: z.boolean().optional(),
+  /** Names of a kept source, cable and converter that the draft is to have. */
+  source: givenName.optional(),
+  cable: givenName.optional(),
+  converter: givenName.optional(),
 });
 
 /** A description made from fitted parameters, to be changed by a person, with what must be known about it. */

@@ -16,6 +16,13 @@ const regulatorEfficiency = z.union([efficiencyValue, efficiencyTable]);
 /** As well with the paths that the currents belong to; needed where the converter has more than one. */
 const stageEfficiency = z.union([efficiencyValue, efficiencyTable.extend({ of: ofPaths.optional() })]);
 
+/** Name and revision of the kept part that this was picked from; absent where it was described here. */
+const part = z.strictObject({
+  id: z.int().positive(),
+  name: z.string().min(1).max(120),
+  revision: z.int().positive(),
+});
+
 /** The supply, for example a programmable one of the USB PD kind with voltage and current steps. */
 export const chargeSource = z.strictObject({
   /** The source cannot be set lower. */
@@ -25,12 +32,14 @@ export const chargeSource = z.strictObject({
   maxPowerW: positive.optional(),
   voltageStepV: positive.optional(),
   currentStepA: positive.optional(),
+  part: part.optional(),
 });
 
 /** Resistance there and back. */
 export const chargeCable = z.strictObject({
   resistanceOhm: notNegative.default(0),
   maxCurrentA: positive.optional(),
+  part: part.optional(),
 });
 
 /** One of several unlike paths; at a common input and output voltage they share the current by their resistances. */
@@ -98,5 +107,6 @@ const regulator = z.strictObject({
 export const chargeConverter = z.strictObject({
   ratioStage: ratioStage.optional(),
   regulator: regulator.optional(),
+  part: part.optional(),
 });
 export type ConverterDescription = z.infer<typeof chargeConverter>;

@@ -14,6 +14,7 @@ import { overviewEndpoints } from './endpoints/overview.ts';
 import { pairingEndpoints } from './endpoints/pairings.ts';
 import { stackLogEndpoints } from './endpoints/stackLogs.ts';
 import { stackEndpoints } from './endpoints/stacks.ts';
+import { supplyPartEndpoints } from './endpoints/supplyParts.ts';
 import { testEndpoints } from './endpoints/tests.ts';
 
 /** Every endpoint of the service by method and path: the routes, the API's description and the pages' client read it. */
@@ -30,6 +31,7 @@ export const endpoints = {
   ...pairingEndpoints,
   ...stackEndpoints,
   ...stackLogEndpoints,
+  ...supplyPartEndpoints,
   ...chargeStudyEndpoints,
   ...ageingEndpoints,
   ...jobEndpoints,

@@ -153,11 +153,28 @@ export const columnMap = z.object({
   lastUsedAt: z.string().nullable(),
 });
 
+const mapName = z.string().min(1).max(200);
+const headerFingerprintText = z.string().regex(/^[0-9a-f]{32}$/, 'must be 32 hexadecimal digits');
+
+/** The header that a map is proposed for: itself, or its fingerprint as another installation gives it. Exactly one. */
 export const newColumnMap = z
   .object({
-    name: z.string().min(1).max(200),
-    header: z.array(z.string()).min(1).max(512),
+    name: mapName,
+    header: z.array(z.string()).min(1).max(512).optional(),
+    fingerprint: headerFingerprintText.optional(),
     reading: readingOptions,
+  })
+  .strict();
+
+/** Column maps as a file, for another installation. */
+export const columnMapFile = z
+  .object({
+    schemaVersion: z.literal(1),
+    maps: z
+      .array(
+        z.object({ name: mapName, fingerprint: headerFingerprintText, reading: readingOptions }).strict(),
+      )
+      .max(1000),
   })
   .strict();
 

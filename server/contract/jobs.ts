@@ -7,6 +7,7 @@ export const jobKind = z.enum([
   'evaluate-lot',
   'pair',
   'charge-study',
+  'charge-log',
   'ageing',
   'export',
   'backup',

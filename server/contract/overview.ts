@@ -20,6 +20,8 @@ export const overview = z.object({
     pairsToConfirm: z.int(),
     stacksToBuild: z.int(),
     stacksDueForCheckUp: z.int(),
+    /** Stacks in use whose measured charges show that their cells drift apart. */
+    stacksDrifting: z.int(),
     jobsRunning: z.int(),
     jobsFailed: z.int(),
   }),

@@ -59,7 +59,13 @@ export const quantitiesOfFeature: Readonly<Record<FeatureQuantity, readonly Quan
  * Signs that keep a cell out of every pairing, whatever it is for. A run that is to pair such cells all the same lists the
  * code in `signsIgnored`, which stays in its report.
  */
-export const warningSignCodes = ['deep-discharge', 'voltage-drift', 'low-ocv', 'damage-noted'] as const;
+export const warningSignCodes = [
+  'deep-discharge',
+  'voltage-drift',
+  'low-ocv',
+  'damage-noted',
+  'stack-drift',
+] as const;
 export const warningSignCode = z.enum(warningSignCodes);
 export type WarningSignCode = z.infer<typeof warningSignCode>;
 

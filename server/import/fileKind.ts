@@ -2,6 +2,7 @@ import { isChargeLogHeader } from './chargeLogColumns.ts';
 import type { ColumnChoice } from './columnChoice.ts';
 import type { TableHead } from './dialect.ts';
 import { candidatesFor, keyColumns, nameColumns } from './proposeColumns.ts';
+import { pulseColumns } from './recognise/pulseColumns.ts';
 import { serialNamesOfTable } from './recognise/serials.ts';
 import { isSpectrumHeader } from './spectrumColumns.ts';
 
@@ -37,11 +38,14 @@ export function findFileKind(head: TableHead, chosen: ColumnChoice = {}): FileKi
   const isRecord = (['time', 'voltage', 'current'] as const).every(
     (role) => typeof chosen[role] === 'string' || (candidatesFor(role, columns)[0]?.score ?? 0) > 5,
   );
-  if (isChargeLogHeader(head, chosen)) return 'stack-log';
-  if (isRecord) return 'record';
+  // Voltages at times after the beginning of a pulse belong to one row per pulse, whatever time stands beside them.
+  const isPulseTable = !asRecord && pulseColumns(columns, () => false).voltages.length > 0;
+  if (!isPulseTable && isChargeLogHeader(head, chosen)) return 'stack-log';
+  if (isRecord && !isPulseTable) return 'record';
   if (has(/^(step )?duration$/) && has(/^(step|step (number|index|no|id))$/)) return 'step-table';
   const quantities = has(/capacity|resistance|energy|\bre\b/);
   if (has(cycleNames) && quantities) return 'cycle-table';
-  if (has(serialNamesOfTable) || keyColumns(columns, head.firstRows).cell.length > 0) return 'cell-table';
+  if (isPulseTable || has(serialNamesOfTable) || keyColumns(columns, head.firstRows).cell.length > 0)
+    return 'cell-table';
   return null;
 }

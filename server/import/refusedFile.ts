@@ -15,6 +15,7 @@ export const refusalCodes = [
   'field-count',
   'field-too-long',
   'gap-under-load',
+  'impossible-pulse',
   'impossible-current',
   'impossible-frequency',
   'impossible-impedance',

@@ -2,6 +2,7 @@ import type { TestStep } from '../contract/tests.ts';
 import { nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
 import { RefusedFile } from './refusedFile.ts';
+import { currentSignOf } from './stateColumn.ts';
 import { numberAt } from './tableQuantities.ts';
 
 const modes: readonly (readonly [RegExp, string])[] = [
@@ -24,6 +25,8 @@ export interface LoggedTestStep extends TestStep {
   readonly startCurrentA: number | null;
   readonly endCurrentA: number | null;
   readonly startTemperatureC: number | null;
+  /** Signed, positive on charge; null where the table states none. */
+  readonly energyWh: number | null;
 }
 
 /**
@@ -43,8 +46,14 @@ export function readStepTable(table: TableFile): LoggedTestStep[] {
     startA: at(/^(start |mean )?current$/),
     endA: at(/^end current$/),
     startC: at(/^(start )?temperature$/),
-    charged: at(/^charge (capacity|amount)$/),
-    discharged: at(/^discharge (capacity|amount)$/),
+    charged: at(/^(charge|chg|ch) (capacity|cap|amount)$|^(capacity|cap) (charge|chg)$|^charge$/),
+    discharged: at(
+      /^(discharge|dis|dchg|dch) (capacity|cap|amount)$|^(capacity|cap) (discharge|dchg)$|^discharge$/,
+    ),
+    amount: at(/^(step )?(capacity|cap|amount|q)$/),
+    chargedWh: at(/^(charge|chg|ch) energy$|^energy (charge|chg)$/),
+    dischargedWh: at(/^(discharge|dis|dchg|dch) energy$|^energy (discharge|dchg)$/),
+    energy: at(/^(step )?energy$/),
     cycle: at(/^(cycle|loop step|loop|cycle number)$/),
   };
   if (places.duration < 0) {
@@ -77,10 +86,17 @@ export function readStepTable(table: TableFile): LoggedTestStep[] {
     }
     const startTimeS = number(i, places.start) ?? clockS;
     clockS = startTimeS + durationS;
-    const charged = number(i, places.charged);
-    const discharged = number(i, places.discharged);
     const startA = number(i, places.startA);
     const endA = number(i, places.endA);
+    const stated = places.mode < 0 ? null : currentSignOf(row[places.mode]);
+    const sign = (startA ?? 0) < 0 ? -1 : stated === -1 || stated === 1 ? stated : Math.sign(startA ?? 0);
+    // Some tables write amounts without a sign in one column, others in one for each direction.
+    const amountOf = (inAt: number, outAt: number, bothAt: number): number | null => {
+      const [charged, discharged, both] = [number(i, inAt), number(i, outAt), number(i, bothAt)];
+      if (charged !== null || discharged !== null) return Math.abs(charged ?? 0) - Math.abs(discharged ?? 0);
+      if (both === null || both < 0 || both === 0) return both;
+      return sign === 0 ? null : both * sign;
+    };
     return {
       position: i,
       origin: 'table',
@@ -92,11 +108,12 @@ export function readStepTable(table: TableFile): LoggedTestStep[] {
       meanCurrentA: startA === null ? null : endA === null ? startA : (startA + endA) / 2,
       startVoltageV: number(i, places.startV),
       endVoltageV: number(i, places.endV),
-      chargeAh: charged === null && discharged === null ? null : (charged ?? 0) - (discharged ?? 0),
+      chargeAh: amountOf(places.charged, places.discharged, places.amount),
       cycle: number(i, places.cycle),
       startCurrentA: startA,
       endCurrentA: endA,
       startTemperatureC: number(i, places.startC),
+      energyWh: amountOf(places.chargedWh, places.dischargedWh, places.energy),
     };
   });
 }

@@ -1,6 +1,7 @@
 import type { QuantityName } from '../contract/measurements.ts';
 import { parseNumber } from './fields.ts';
 import { nameColumns } from './proposeColumns.ts';
+import { PulseRows } from './pulseRows.ts';
 import type { TableFile } from './readTableFile.ts';
 import type { QuantityColumn, TablePlan } from './recognise/tablePlan.ts';
 import { RefusedFile } from './refusedFile.ts';
@@ -20,6 +21,8 @@ export interface TableValue {
   readonly soc: number | null;
   readonly temperatureC: number | null;
   readonly cycle: number | null;
+  /** Of the row's pulse, positive on charge; null where the row states none. */
+  readonly currentA: number | null;
   /** Header of the column it came from. */
   readonly column: string;
   /** Line of the file, 1 for the first, as in refusals. */
@@ -27,12 +30,15 @@ export interface TableValue {
 }
 
 /**
- * The values of a cell or cycle table, in order.
+ * The values of a cell, pulse or cycle table, in order.
  *
+ * @param warnings takes what must be said of how the pulses were read
  * @throws RefusedFile naming row, column and value of what is not a number
  */
-export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] {
+export function readQuantities(table: TableFile, plan: TablePlan, warnings: string[] = []): TableValue[] {
   const values: TableValue[] = [];
+  const pulses = new PulseRows(table, plan.pulses);
+  warnings.push(...pulses.warnings);
   const seen = new Set<string>();
   const socInPercent = isSocInPercent(table, plan);
   table.rows.forEach((row, i) => {
@@ -42,6 +48,8 @@ export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] 
     const temperatureC = temperatureAt(table, plan, i);
     const soc = socOf(table, plan, i, condition(plan.socAt), socInPercent);
     const cycle = condition(plan.cycleAt);
+    const shared = { serial: cell, temperatureC, cycle, row: table.lines[i] };
+    const pulse = pulses.currentOf(i);
     for (const taken of plan.quantities) {
       const { column, quantity, durationS, direction, atSoc } = taken;
       const value = quantityAt(table, taken, i);
@@ -50,20 +58,28 @@ export function readQuantities(table: TableFile, plan: TablePlan): TableValue[] 
       const key = atSoc ? null : JSON.stringify([cell, quantity, cycle, value.value, column.source]);
       if (key !== null && plan.socAt >= 0 && seen.has(key)) continue;
       if (key !== null) seen.add(key);
+      const ofPulse = quantity === 'resistance' || quantity === 'rdc';
       values.push({
-        serial: cell,
+        ...shared,
         quantity,
         ...value,
         unit: taken.unit.kept,
         durationS,
-        direction,
+        direction: direction ?? (quantity === 'resistance' ? pulse.direction : null),
         soc: atSoc ? soc : null,
-        temperatureC,
-        cycle,
+        currentA: ofPulse ? pulse.currentA : null,
         column: column.source,
-        row: table.lines[i],
       });
     }
+    for (const resistance of pulses.resistancesOf(i))
+      values.push({
+        ...shared,
+        ...resistance,
+        quantity: 'resistance',
+        unit: 'Ohm',
+        standardUncertainty: null,
+        soc,
+      });
   });
   return values;
 }

@@ -5,6 +5,7 @@ import { createExport } from '../contract/exports.ts';
 import { importOptions } from '../contract/import.ts';
 import type { JobKind } from '../contract/jobs.ts';
 import { createPairing } from '../contract/pairings.ts';
+import { evaluateStackLogs } from '../contract/stackLogEvaluations.ts';
 
 /** The input of each kind of job; queue and worker read it with the same schema. */
 export const jobInputs = {
@@ -25,6 +26,7 @@ export const jobInputs = {
   'evaluate-lot': z.object({ lotId: id, onlyNotEvaluated: z.boolean() }),
   pair: createPairing,
   'charge-study': z.object({ studyId: id }),
+  'charge-log': evaluateStackLogs,
   ageing: z.object({ lotId: id, settings: ageingSettings }),
   export: createExport,
   backup: z.object({ file: z.string() }),

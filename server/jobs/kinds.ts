@@ -64,6 +64,17 @@ const kinds: { readonly [Name in JobKind]: Kind<Name> } = {
       return { studyId: study.id };
     },
   },
+  'charge-log': {
+    input: jobInputs['charge-log'],
+    run: async (context, input, tell) => {
+      const { evaluateStackLogs } = await import('../use-cases/stack-logs/evaluateStackLogs.ts');
+      tell(0.02, 'reading the logs');
+      const fitId = await evaluateStackLogs(context, input, (done) =>
+        tell(done, done < 0.9 && input.fit.length > 0 ? 'fitting' : 'comparing'),
+      );
+      return { fitId };
+    },
+  },
   ageing: {
     input: jobInputs.ageing,
     run: async (context, { lotId, settings }, tell) => {

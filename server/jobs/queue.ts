@@ -1,3 +1,4 @@
+import { hostname } from 'node:os';
 import type { Context } from '../context.ts';
 import { nowText } from '../context.ts';
 import type { Job, JobKind } from '../contract/jobs.ts';
@@ -48,6 +49,13 @@ export async function retryJob(context: Context, id: number): Promise<Job> {
   return (await findJob(context.store, id)) as Job;
 }
 
+/** Whether a worker of this machine is no more; of another machine's nobody knows here. */
+function isGone(workerId: string): boolean {
+  const [host, pid] = workerId.split(':');
+  if (host !== hostname()) return false;
+  return Number(pid) === process.pid || !isProcessAlive(Number(pid));
+}
+
 /**
  * Finds jobs whose worker is gone: its process ended, or it gave no sign for two minutes. They start again, or fail
  * where they were tried often enough.
@@ -58,8 +66,7 @@ export async function recoverJobs(store: Store, now: Date, ownRuns: ReadonlySet<
   let recovered = 0;
   for (const { id, workerId, heartbeatAt } of await listRunningJobs(store)) {
     if (ownRuns.has(id)) continue;
-    const pid = Number(workerId.split(':')[0]);
-    const gone = pid === process.pid || !isProcessAlive(pid);
+    const gone = isGone(workerId);
     if (!gone && now.getTime() - Date.parse(heartbeatAt) < silentMs) continue;
     await giveUpRun(store, id, workerId, now.toISOString(), 'The service ended while the job ran.');
     recovered++;

@@ -1,4 +1,4 @@
-import { availableParallelism } from 'node:os';
+import { availableParallelism, hostname } from 'node:os';
 import { extname, join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 import { fileURLToPath, pathToFileURL } from 'node:url';
@@ -9,14 +9,9 @@ import type { Job } from '../contract/jobs.ts';
 import { storageRefusal } from '../errors.ts';
 import { toRefusal } from '../problem.ts';
 import { projectRoot } from '../projectRoot.ts';
-import {
-  finishJob,
-  hasWaitingJob,
-  type JobLane,
-  listCancelRequested,
-  noteProgress,
-  takeNextJob,
-} from '../store/jobs.ts';
+import { type DeliveredJob, openDelivery } from '../store/delivery.ts';
+import type { JobLane } from '../store/jobLanes.ts';
+import { finishJob, listCancelRequested, noteProgress, takeJob } from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import type { Store } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';
@@ -27,6 +22,8 @@ const lookEveryMs = 200;
 const heartbeatEveryMs = 2000;
 const recoverEveryMs = 30_000;
 const endAttempts = 300;
+/** An upload that began longer ago than this is left over, whoever received it. */
+const longestUploadMs = 24 * 3600 * 1000;
 
 export interface RunnerParts {
   readonly store: Store;
@@ -34,6 +31,8 @@ export interface RunnerParts {
   readonly now?: () => Date;
   /** Worker threads; by default one less than the machine's cores, at least one. */
   readonly workers?: number | null;
+  /** False where this process only runs jobs, and another one receives uploads. */
+  readonly receives?: boolean;
 }
 
 export interface JobRunner {
@@ -48,8 +47,12 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   const { store, log } = parts;
   const now = parts.now ?? (() => new Date());
   const threads = parts.workers ?? Math.max(1, availableParallelism() - 1);
-  const swept = (await sweepStagedRecords(store)) + (await sweepUploads(store));
+  const receivesAlone = parts.receives !== false && store.place.kind === 'sqlite';
+  const swept =
+    (await sweepStagedRecords(store)) + (await sweepUploads(store, receivesAlone ? 0 : longestUploadMs));
   const recovered = await recoverJobs(store, now(), new Set());
+  const delivery = await openDelivery(store);
+  await delivery.remind();
   if (swept + recovered > 0) log.info({ swept, recovered }, 'left over from an earlier process');
   const pool = makePool(threads + 1);
   const running = new Map<number, { lane: JobLane; stop: Int32Array; ended: Promise<void> }>();
@@ -84,11 +87,12 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   async function fill(lane: JobLane, most: number): Promise<void> {
     const runs = () => [...running.values()].filter((each) => each.lane === lane).length;
     while (!closed && runs() < most) {
-      if (!(await hasWaitingJob(store, lane, now().toISOString()))) return;
-      const workerId = `${process.pid}:${++taken}`;
-      const job = await takeNextJob(store, lane, workerId, now().toISOString());
-      if (job === null) return;
-      start(job, lane, workerId);
+      const delivered = await delivery.next(lane, now().toISOString());
+      if (delivered === null) return;
+      const workerId = `${hostname()}:${process.pid}:${++taken}`;
+      const job = await takeJob(store, delivered.id, workerId, now().toISOString());
+      if (job === null) await delivered.ended();
+      else start(job, lane, workerId, delivered);
     }
   }
 
@@ -97,7 +101,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
     if (storageRefusal(error)?.code !== 'storage-busy') log.warn({ error: String(error) }, what);
   }
 
-  function start(job: Job, lane: JobLane, workerId: string): void {
+  function start(job: Job, lane: JobLane, workerId: string, delivered: DeliveredJob): void {
     const stop = new Int32Array(new SharedArrayBuffer(4));
     const { port1, port2 } = new MessageChannel();
     const note = async (progress: TaskProgress | null): Promise<void> => {
@@ -136,6 +140,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
         clearInterval(heartbeat);
         port1.close();
         running.delete(job.id);
+        await delivered.ended().catch((error: unknown) => complain(error, 'the end of a job cannot be told'));
         await look();
       });
     running.set(job.id, { lane, stop, ended });
@@ -177,6 +182,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   const recovering = setInterval(async () => {
     try {
       await recoverJobs(store, now(), new Set(running.keys()));
+      await delivery.remind();
     } catch (error) {
       complain(error, 'the job queue cannot be read');
     }
@@ -194,6 +200,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
       for (const { stop } of running.values()) Atomics.store(stop, 0, 1);
       await Promise.all([...running.values()].map(({ ended }) => ended));
       await pool.destroy();
+      await delivery.close();
     },
   };
 }

@@ -19,11 +19,13 @@ import * as common from '../contract/common.ts';
 import * as evaluatedPulse from '../contract/evaluatedPulse.ts';
 import * as exportFormats from '../contract/exportFormats.ts';
 import * as exportsContract from '../contract/exports.ts';
+import * as fileSamples from '../contract/fileSamples.ts';
 import * as gauge from '../contract/gauge.ts';
 import * as heatBalance from '../contract/heatBalance.ts';
 import * as impedance from '../contract/impedance.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
+import * as limitName from '../contract/limitName.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
 import * as lotLine from '../contract/lotLine.ts';
 import * as lots from '../contract/lots.ts';
@@ -39,9 +41,12 @@ import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as pulseRecord from '../contract/pulseRecord.ts';
 import * as reasons from '../contract/reasons.ts';
 import * as resistanceMethods from '../contract/resistanceMethods.ts';
+import * as stackLife from '../contract/stackLife.ts';
+import * as stackLogEvaluations from '../contract/stackLogEvaluations.ts';
 import * as stackLogs from '../contract/stackLogs.ts';
 import * as stacks from '../contract/stacks.ts';
 import * as supplyParts from '../contract/supplyParts.ts';
+import * as takenParameters from '../contract/takenParameters.ts';
 import * as temperature from '../contract/temperature.ts';
 import * as tests from '../contract/tests.ts';
 import * as ucum from '../contract/ucum.ts';
@@ -66,6 +71,8 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   columnRoles,
   common,
   exportFormats,
+  fileSamples,
+  limitName,
   exports: exportsContract,
   heatBalance,
   gauge,
@@ -88,9 +95,12 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   pulseRecord,
   reasons,
   pulseLimits,
+  stackLife,
+  stackLogEvaluations,
   stackLogs,
   stacks,
   supplyParts,
+  takenParameters,
   temperature,
   tests,
   ucum,

@@ -23,6 +23,7 @@ import { pulseLimitRoutes } from './pulseLimits.ts';
 import type { Route } from './route.ts';
 import { stackLogRoutes } from './stackLogs.ts';
 import { stackRoutes } from './stacks.ts';
+import { supplyPartRoutes } from './supplyParts.ts';
 import { temperatureRoutes } from './temperature.ts';
 import { testRoutes } from './tests.ts';
 
@@ -48,6 +49,7 @@ export const allRoutes: readonly Route[] = [
   ...pairingRoutes,
   ...stackRoutes,
   ...stackLogRoutes,
+  ...supplyPartRoutes,
   ...chargeStudyRoutes,
   ...ageingRoutes,
   ...jobRoutes,

@@ -35,13 +35,24 @@ export const columnMapRoutes: readonly Route[] = [
   }),
   defineRoute('POST /column-maps', {
     role: 'operator',
-    handle: async ({ context, body }) =>
-      saveColumnMap(context.store, {
-        name: body.name,
-        fingerprint: headerFingerprint(body.header),
-        reading: body.reading,
+    handle: async ({ context, body }) => {
+      const { name, header, fingerprint, reading } = body;
+      if ((header === undefined) === (fingerprint === undefined))
+        throw new Refusal('invalid-request', 'A column map belongs to one header.', [
+          fieldError(
+            'header',
+            undefined,
+            'needs exactly one of header and fingerprint',
+            'the header of a file, or the fingerprint of a kept map',
+          ),
+        ]);
+      return saveColumnMap(context.store, {
+        name,
+        fingerprint: header === undefined ? (fingerprint ?? '') : headerFingerprint(header),
+        reading,
         createdAt: nowText(context),
-      }),
+      });
+    },
   }),
   defineRoute('DELETE /column-maps/{id}', {
     role: 'operator',

@@ -2,6 +2,7 @@ import { notFound } from '../errors.ts';
 import { findStack, pageStacks } from '../store/stacks.ts';
 import { changeStack, undoStack } from '../use-cases/stacks/changeStack.ts';
 import { planStack } from '../use-cases/stacks/planStack.ts';
+import { readStackLife } from '../use-cases/stacks/readStackLife.ts';
 import { defineRoute, type Route } from './route.ts';
 
 export const stackRoutes: readonly Route[] = [
@@ -20,6 +21,10 @@ export const stackRoutes: readonly Route[] = [
       if (!found) throw notFound('stack', params.id);
       return found;
     },
+  }),
+  defineRoute('GET /stacks/{id}/life', {
+    role: 'reader',
+    handle: ({ context, params }) => readStackLife(context, params.id),
   }),
   defineRoute('PATCH /stacks/{id}', {
     role: 'operator',

@@ -12,6 +12,7 @@ import {
   sql,
   ValueNode,
 } from 'kysely';
+import type { Store } from './store.ts';
 
 // What one database says otherwise than the other. Everything else in this folder is the query builder's, or SQL that
 // both read alike; the connections are in sqlite.ts and postgresql.ts.
@@ -155,4 +156,24 @@ export function numberAtPath(document: Expression<string>, path: readonly string
 /** Whether a stored document has a document of its own at a path. */
 export function hasDocumentAt(document: Expression<string>, path: readonly string[]) {
   return say<boolean>('has_document_at', document.toOperationNode(), ...pathNodes(path));
+}
+
+/** The highest identifier that a table ever gave out, whether or not its row is still there. */
+export async function readLastId({ place, db }: Store, table: string): Promise<number> {
+  const query =
+    place.kind === 'sqlite'
+      ? sql<{ id: number | null }>`select max(seq) as id from sqlite_sequence where name = ${table}`
+      : sql<{ id: number | null }>`select case when is_called then last_value else 0 end as id
+          from ${sql.table(`${table}_id_seq`)}`;
+  return (await query.execute(db)).rows[0]?.id ?? 0;
+}
+
+/** Makes a table go on after an identifier. */
+export async function setLastId({ place, db }: Store, table: string, id: number): Promise<void> {
+  if (place.kind === 'postgresql') {
+    await sql`select setval(${`"${table}_id_seq"`}::regclass, ${Math.max(1, id)}, ${id > 0})`.execute(db);
+    return;
+  }
+  await sql`delete from sqlite_sequence where name = ${table}`.execute(db);
+  await sql`insert into sqlite_sequence (name, seq) values (${table}, ${id})`.execute(db);
 }

@@ -19,6 +19,7 @@ export interface NewFit {
   readonly cellId?: number | null;
   readonly lotId?: number | null;
   readonly cellTypeId?: number | null;
+  readonly stackId?: number | null;
   readonly algorithm: string;
   readonly algorithmVersion: string;
   readonly settings: unknown;
@@ -54,6 +55,7 @@ export async function insertFit(store: Store, fit: NewFit): Promise<number> {
     cellId: fit.cellId ?? null,
     lotId: fit.lotId ?? null,
     cellTypeId: fit.cellTypeId ?? null,
+    stackId: fit.stackId ?? null,
   };
   const { kind, algorithm, algorithmVersion, createdAt, createdBy } = fit;
   const { id } = await store.db
@@ -80,6 +82,7 @@ export async function insertFit(store: Store, fit: NewFit): Promise<number> {
     .where('cellId', 'is not distinct from', subject.cellId)
     .where('lotId', 'is not distinct from', subject.lotId)
     .where('cellTypeId', 'is not distinct from', subject.cellTypeId)
+    .where('stackId', 'is not distinct from', subject.stackId)
     .where('supersededAt', 'is', null)
     .where('id', '<>', id)
     .execute();
@@ -175,6 +178,24 @@ export async function findCellFit(store: Store, cellId: number, kind: string): P
 /** The valid fits of a kind of a cell as a whole, newest first: one of each quantity. */
 export async function listCellFits(store: Store, cellId: number, kind: string): Promise<StoredFit[]> {
   return validFits(store).where('f.cellId', '=', cellId).where('f.kind', '=', kind).execute();
+}
+
+/** The valid fits of a kind of the stacks that a lot's cells are or were in. */
+export async function listLotStackFits(store: Store, lotId: number, kind: string): Promise<StoredFit[]> {
+  return validFits(store)
+    .where('f.kind', '=', kind)
+    .where('f.stackId', 'in', ({ selectFrom }) =>
+      selectFrom('StackCell as k')
+        .innerJoin('Cell as c', 'c.id', 'k.cellId')
+        .select('k.stackId')
+        .where('c.lotId', '=', lotId),
+    )
+    .execute();
+}
+
+/** The valid fits of a kind of a stack, newest first. */
+export async function listStackFits(store: Store, stackId: number, kind: string): Promise<StoredFit[]> {
+  return validFits(store).where('f.stackId', '=', stackId).where('f.kind', '=', kind).execute();
 }
 
 /** The valid fits of a kind of a lot as a whole, newest first: one of each quantity. */

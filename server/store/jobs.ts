@@ -2,6 +2,7 @@ import { z } from 'zod';
 import type { Page } from '../contract/common.ts';
 import type { Job, JobKind, JobState } from '../contract/jobs.ts';
 import { numbersIn } from './differences.ts';
+import { type JobLane, laneOf } from './jobLanes.ts';
 import { matchingIds, readPage } from './page.ts';
 import type { Store } from './store.ts';
 import { parseStored } from './storedJson.ts';
@@ -55,17 +56,27 @@ function remaining(job: Pick<Job, 'state' | 'progress' | 'startedAt'>, at: strin
   return Math.max(0, (elapsedS * (1 - job.progress)) / job.progress);
 }
 
+/** Says to those who run jobs that one waits; in the transaction that makes it wait. */
+async function announce(tx: Store, id: number, kind: JobKind): Promise<void> {
+  if (tx.place.kind === 'sqlite') return;
+  const { sendWaiting } = await import('./bossDelivery.ts');
+  await sendWaiting(tx, id, laneOf(kind));
+}
+
 /** Puts a job into the queue; returns its identifier. */
 export async function insertJob(
   store: Store,
   { input, ...job }: { kind: JobKind; input: unknown; createdAt: string; createdBy: string },
 ): Promise<number> {
-  const { id } = await store.db
-    .insertInto('Job')
-    .values({ ...job, inputJson: JSON.stringify(input) })
-    .returning('id')
-    .executeTakeFirstOrThrow();
-  return id;
+  return store.transaction(async (tx) => {
+    const { id } = await tx.db
+      .insertInto('Job')
+      .values({ ...job, inputJson: JSON.stringify(input) })
+      .returning('id')
+      .executeTakeFirstOrThrow();
+    await announce(tx, id, job.kind);
+    return id;
+  });
 }
 
 export async function findJob(store: Store, id: number): Promise<Job | null> {
@@ -100,36 +111,36 @@ export async function countOpenJobs(store: Store): Promise<number> {
   return n;
 }
 
-/** Backups wait for nothing but the disk, so they run beside the other jobs instead of before them. */
-export type JobLane = 'work' | 'backup';
-
-function waiting(store: Store, lane: JobLane, at: string) {
-  return store.db
+/** The oldest job of a lane that waits; null where none does. A read alone, which no writer holds up. */
+export async function findWaitingJob(store: Store, lane: JobLane, at: string): Promise<number | null> {
+  const row = await store.db
     .selectFrom('Job')
     .select('id')
     .where('state', '=', 'waiting')
     .where('kind', lane === 'backup' ? '=' : '<>', 'backup')
     .where(({ or, eb }) => or([eb('notBefore', 'is', null), eb('notBefore', '<=', at)]))
     .orderBy('id')
-    .limit(1);
+    .limit(1)
+    .executeTakeFirst();
+  return row?.id ?? null;
 }
 
-/** Whether a job waits; a read alone, which no writer holds up. */
-export async function hasWaitingJob(store: Store, lane: JobLane, at: string): Promise<boolean> {
-  return (await waiting(store, lane, at).executeTakeFirst()) !== undefined;
+/** All jobs that wait. */
+export async function listWaitingJobs(store: Store): Promise<{ id: number; kind: JobKind }[]> {
+  return store.db
+    .selectFrom('Job')
+    .select(['id', 'kind'])
+    .where('state', '=', 'waiting')
+    .orderBy('id')
+    .execute();
 }
 
 /**
- * Takes the oldest waiting job for a worker. One statement, so that two takers never get the same job.
+ * Takes a waiting job for a worker. One statement, so that two takers never get the same job.
  *
- * @returns null where nothing waits
+ * @returns null where it does not wait any more
  */
-export async function takeNextJob(
-  store: Store,
-  lane: JobLane,
-  workerId: string,
-  at: string,
-): Promise<Job | null> {
+export async function takeJob(store: Store, id: number, workerId: string, at: string): Promise<Job | null> {
   const taken = await store.db
     .updateTable('Job')
     .set(({ eb }) => ({
@@ -142,7 +153,7 @@ export async function takeNextJob(
       progressText: '',
       error: null,
     }))
-    .where('id', '=', waiting(store, lane, at))
+    .where('id', '=', id)
     .where('state', '=', 'waiting')
     .returning(columns)
     .executeTakeFirst();
@@ -253,23 +264,27 @@ export async function requestCancel(store: Store, id: number, at: string): Promi
 
 /** Puts a job that failed or was cancelled back into the queue. */
 export async function requeueJob(store: Store, id: number): Promise<boolean> {
-  const { numUpdatedRows } = await store.db
-    .updateTable('Job')
-    .set({
-      state: 'waiting',
-      cancelRequested: 0,
-      error: null,
-      finishedAt: null,
-      startedAt: null,
-      workerId: null,
-      attempts: 0,
-      progress: 0,
-      progressText: '',
-    })
-    .where('id', '=', id)
-    .where('state', 'in', ['failed', 'cancelled'])
-    .executeTakeFirstOrThrow();
-  return numUpdatedRows === 1n;
+  return store.transaction(async (tx) => {
+    const again = await tx.db
+      .updateTable('Job')
+      .set({
+        state: 'waiting',
+        cancelRequested: 0,
+        error: null,
+        finishedAt: null,
+        startedAt: null,
+        workerId: null,
+        attempts: 0,
+        progress: 0,
+        progressText: '',
+      })
+      .where('id', '=', id)
+      .where('state', 'in', ['failed', 'cancelled'])
+      .returning('kind')
+      .executeTakeFirst();
+    if (again !== undefined) await announce(tx, id, again.kind);
+    return again !== undefined;
+  });
 }
 
 /** A job that runs, with who runs it and when that one last gave a sign. */
@@ -300,13 +315,14 @@ export async function giveUpRun(
   at: string,
   error: string,
 ): Promise<void> {
-  await store.transaction(async ({ db }) => {
+  await store.transaction(async (tx) => {
+    const { db } = tx;
     const run = db
       .selectFrom('Job')
       .where('id', '=', id)
       .where('workerId', '=', workerId)
       .where('state', '=', 'running');
-    const job = await run.select(['cancelRequested', 'attempts', 'maxAttempts']).executeTakeFirst();
+    const job = await run.select(['kind', 'cancelRequested', 'attempts', 'maxAttempts']).executeTakeFirst();
     if (job === undefined) return;
     const again = job.cancelRequested === 0 && job.attempts < job.maxAttempts;
     await db
@@ -319,5 +335,6 @@ export async function giveUpRun(
       })
       .where('id', '=', id)
       .execute();
+    if (again) await announce(tx, id, job.kind);
   });
 }

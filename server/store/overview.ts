@@ -1,6 +1,7 @@
 import type { SelectQueryBuilder } from 'kysely';
 import type { Overview } from '../contract/overview.ts';
 import { lacksNeededValue } from './cells.ts';
+import { textAtPath } from './differences.ts';
 import { countOpenJobs } from './jobs.ts';
 import type { Store } from './store.ts';
 import { canBeEvaluated } from './sweeps.ts';
@@ -41,6 +42,15 @@ export async function readOverview(store: Store, now: string): Promise<Overview>
       stacksToBuild: await count(db.selectFrom('Stack').where('state', '=', 'planned')),
       stacksDueForCheckUp: await count(
         db.selectFrom('Stack').where('state', '=', 'built').where('checkUpDueAt', '<=', now),
+      ),
+      stacksDrifting: await count(
+        db
+          .selectFrom('Fit as f')
+          .innerJoin('Stack as s', 's.id', 'f.stackId')
+          .where('f.kind', '=', 'stack-drift')
+          .where('f.supersededAt', 'is', null)
+          .where('s.state', '=', 'built')
+          .where(({ ref, eb }) => eb(textAtPath<string>(ref('f.resultJson'), ['state']), '=', 'drifting')),
       ),
       jobsRunning: await countOpenJobs(store),
       jobsFailed: await count(db.selectFrom('Job').where('state', '=', 'failed')),

@@ -3,6 +3,7 @@ import { setTimeout as delay } from 'node:timers/promises';
 import { type CompiledQuery, type QueryResult, SelectQueryNode } from 'kysely';
 import pg from 'pg';
 import { Refusal, storageRefusal } from '../errors.ts';
+import { queueNames } from './jobLanes.ts';
 import { withoutPassword } from './postgresqlAddress.ts';
 import { applyMigrations } from './postgresqlMigrations.ts';
 import { queriesOver } from './queries.ts';
@@ -18,6 +19,9 @@ const connectTimeoutMs = 10_000;
 const givesUpAfterMs = 20_000;
 const firstWaitMs = 2;
 const longestWaitMs = 250;
+
+/** Number of the lock that those wait for who make the queues; any that no one else uses in this database. */
+const queueLock = 7_140_234;
 
 const oids = { bool: 16, int8: 20, numeric: 1700 } as const;
 
@@ -52,6 +56,7 @@ export async function openPostgresql(place: Place): Promise<Store> {
     const client = await pool.connect();
     try {
       await applyMigrations(client, withoutPassword(place.url));
+      await makeQueues(client, place.url);
     } finally {
       client.release();
     }
@@ -62,6 +67,28 @@ export async function openPostgresql(place: Place): Promise<Store> {
     throw refusal === null
       ? error
       : new Refusal(refusal.code, `${withoutPassword(place.url)}: ${refusal.message}`);
+  }
+}
+
+/** Makes the queues of the jobs where they are not there yet. */
+async function makeQueues(client: pg.PoolClient, url: string): Promise<void> {
+  const there = async (): Promise<boolean> => {
+    const { rows } = await client.query(`SELECT to_regclass('pgboss.queue') IS NOT NULL AS there`);
+    if (!rows[0].there) return false;
+    const { rows: queues } = await client.query(
+      `SELECT count(*) AS n FROM pgboss.queue WHERE name = ANY($1)`,
+      [queueNames],
+    );
+    return queues[0].n === queueNames.length;
+  };
+  if (await there()) return;
+  await client.query('SELECT pg_advisory_lock($1)', [queueLock]);
+  try {
+    if (await there()) return;
+    const { prepareQueues } = await import('./bossDelivery.ts');
+    await prepareQueues(url);
+  } finally {
+    await client.query('SELECT pg_advisory_unlock($1)', [queueLock]);
   }
 }
 

@@ -1,3 +1,4 @@
+import { hostname } from 'node:os';
 import { z } from 'zod';
 import { inOrder } from '../inOrder.ts';
 import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
@@ -120,7 +121,9 @@ function idOf(writer: RecordWriter): number {
 }
 
 /** Until it is sealed, a staged record names the process that fills it, so that a later start knows what is left over. */
-const stagedMark = z.object({ stagedBy: z.number().optional() });
+const stagedMark = z.object({ stagedBy: z.number().optional(), host: z.string().optional() });
+/** Whose process is on another machine and began longer ago than this is taken for left over. */
+const longestStagingMs = 24 * 3600 * 1000;
 
 async function insertStaged(store: Store, createdAt: string): Promise<number> {
   const { id } = await store.db
@@ -128,7 +131,7 @@ async function insertStaged(store: Store, createdAt: string): Promise<number> {
     .values({
       testId: null,
       state: 'staged',
-      columnsJson: JSON.stringify({ stagedBy: process.pid }),
+      columnsJson: JSON.stringify({ stagedBy: process.pid, host: hostname() }),
       createdAt,
     })
     .returning('id')
@@ -195,11 +198,13 @@ async function removeChunks(store: Store, recordId: number): Promise<boolean> {
 export async function sweepStagedRecords(store: Store): Promise<number> {
   const staged = await store.db
     .selectFrom('Record')
-    .select(['id', 'columnsJson'])
+    .select(['id', 'columnsJson', 'createdAt'])
     .where('state', '=', 'staged')
     .execute();
-  const left = staged.filter(({ id, columnsJson }) => {
-    const { stagedBy } = parseStored(stagedMark, columnsJson, `mark of the staged record ${id}`);
+  const left = staged.filter(({ id, columnsJson, createdAt }) => {
+    const { stagedBy, host } = parseStored(stagedMark, columnsJson, `mark of the staged record ${id}`);
+    if (host !== undefined && host !== hostname())
+      return Date.now() - Date.parse(createdAt) > longestStagingMs;
     return stagedBy === undefined || stagedBy === process.pid || !isProcessAlive(stagedBy);
   });
   if (left.length > 0) {

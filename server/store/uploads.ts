@@ -1,4 +1,4 @@
-import { readdirSync, rmSync } from 'node:fs';
+import { readdirSync, rmSync, statSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { z } from 'zod';
 import type { Store } from './store.ts';
@@ -17,9 +17,10 @@ export function uploadFolder(store: Store): string {
  * Removes uploads that no job will take: what was being sent when the service ended. Jobs that failed or were cancelled
  * keep theirs, because they can be tried again. Call at start, before anything is received.
  *
+ * @param olderThanMs younger ones stay: where other processes receive uploads too, one may still be coming in
  * @returns how many there were
  */
-export async function sweepUploads(store: Store): Promise<number> {
+export async function sweepUploads(store: Store, olderThanMs = 0): Promise<number> {
   const folder = uploadFolder(store);
   let names: string[];
   try {
@@ -39,7 +40,14 @@ export async function sweepUploads(store: Store): Promise<number> {
       parseStored(uploaded, inputJson, `input of job ${id}`).files.map(({ path }) => path),
     ),
   );
-  const left = names.map((name) => join(folder, name)).filter((path) => !wanted.has(path));
+  const left = names
+    .map((name) => join(folder, name))
+    .filter((path) => !wanted.has(path) && ageMs(path) >= olderThanMs);
   for (const path of left) rmSync(path, { force: true });
   return left.length;
+}
+
+/** Time since a file was written to; of one that is gone meanwhile none at all. */
+function ageMs(path: string): number {
+  return Date.now() - (statSync(path, { throwIfNoEntry: false })?.mtimeMs ?? Number.POSITIVE_INFINITY);
 }

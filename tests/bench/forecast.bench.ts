@@ -1,18 +1,12 @@
 import { existsSync, readFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
+import { Worker } from 'node:worker_threads';
 import { findPython, runPython } from '../support/python.ts';
 import { sharedPath } from '../support/required.ts';
-import {
-  type ForecastCase,
-  fastChargeCases,
-  ours,
-  type Scored,
-  simulatedCases,
-  type Worth,
-  worthOf,
-} from './forecast/cases.ts';
+import { allCases, type ForecastCase, type Scored, type Worth, worthOf } from './forecast/cases.ts';
 import { type Bench, type BenchResult, median } from './harness.ts';
 
-/** Simulated cells of each kind; more with the variable, for a figure of coverage that is sharp to a few per cent. */
+/** Simulated cells of each kind and fleet; more with the variable, for a figure of coverage that is sharp to a few per cent. */
 const SIMULATED_CELLS = Number(process.env.GEMEL_FORECAST_CELLS ?? 24);
 /** Rows a series is thinned to for the baselines: a Gaussian process grows with their cube. */
 const MOST_ROWS = 60;
@@ -55,6 +49,30 @@ function peers(cases: readonly ForecastCase[]): Map<string, Scored[]> | null {
   return scored;
 }
 
+/** Our forecasts of all cases, shared out to as many workers as there are cores. */
+async function forecastAll(count: number): Promise<{ own: Scored[]; seconds: number[] }> {
+  const own = new Array<Scored>(count);
+  const seconds: number[] = [];
+  const step = Math.min(availableParallelism(), count);
+  const share = (first: number): Promise<void> =>
+    new Promise((resolve, reject) => {
+      const worker = new Worker(new URL('forecast/caseWorker.mjs', import.meta.url));
+      worker.on('error', reject);
+      worker.on('message', (found: { index: number; scored: Scored; seconds: number } | null) => {
+        if (found === null) {
+          void worker.terminate();
+          resolve();
+          return;
+        }
+        own[found.index] = found.scored;
+        seconds.push(found.seconds);
+      });
+      worker.postMessage({ cells: SIMULATED_CELLS, first, step });
+    });
+  await Promise.all(Array.from({ length: step }, (_, first) => share(first)));
+  return { own, seconds };
+}
+
 function tell(
   group: string,
   who: string,
@@ -70,14 +88,8 @@ async function run(): Promise<BenchResult> {
   const title =
     'Forecasts of life from part of it: 80 % intervals against what came, all relative to the real life';
   const shared = existsSync(sharedPath('datasets/lfp-fast-charge/cells.csv'));
-  const cases = [...(shared ? fastChargeCases() : []), ...simulatedCases(SIMULATED_CELLS)];
-  const seconds: number[] = [];
-  const own = cases.map((one) => {
-    const started = performance.now();
-    const scored = ours(one);
-    seconds.push((performance.now() - started) / 1000);
-    return scored;
-  });
+  const cases = allCases(SIMULATED_CELLS);
+  const { own, seconds } = await forecastAll(cases.length);
   const others = peers(cases);
   const all = new Map<string, Scored[]>([['gemel', own], ...(others ?? [])]);
   const groups = [...new Set(cases.map(({ group }) => group))];

@@ -99,6 +99,7 @@ describe.skipIf(sharedIsMissing(`${folder}/cycle_summary.csv`))('31 lithium iron
     calibrate(shares, true).forEach((row, i) => {
       const about = `from ${row.share}`;
       expect(row.coverage[1], about).toBeGreaterThanOrEqual(0.7);
+      expect(row.coverage[1], about).toBeLessThanOrEqual(0.92);
       expect(middleOf(row.cases.map(widthOf)), about).toBeLessThan(mostWidth[i]);
       expect(row.medianError, about).toBeLessThan(mostError[i]);
       expect(row.cases.every(({ cell, forecast }) => !forecast.priorCells.includes(cell))).toBe(true);

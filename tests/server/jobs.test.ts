@@ -1,18 +1,21 @@
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, utimesSync, writeFileSync } from 'node:fs';
+import { hostname, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 import { MessageChannel } from 'node:worker_threads';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { importReport } from '../../server/contract/import.ts';
+import type { Job } from '../../server/contract/jobs.ts';
 import { inOrder } from '../../server/inOrder.ts';
 import { runJob } from '../../server/jobs/kinds.ts';
 import { cancelJob, putJob, recoverJobs, retryJob } from '../../server/jobs/queue.ts';
 import { startJobRunner } from '../../server/jobs/runner.ts';
 import { JobStopped } from '../../server/jobs/task.ts';
-import { findJob, finishJob, noteProgress, takeNextJob } from '../../server/store/jobs.ts';
+import { openDelivery } from '../../server/store/delivery.ts';
+import type { JobLane } from '../../server/store/jobLanes.ts';
+import { findJob, finishJob, noteProgress, takeJob } from '../../server/store/jobs.ts';
 import { findImport } from '../../server/store/sourceFiles.ts';
-import { openFurtherStore } from '../../server/store/store.ts';
+import { openFurtherStore, type Store } from '../../server/store/store.ts';
 import { uploadFolder } from '../../server/store/uploads.ts';
 import { selectOne } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
@@ -32,8 +35,24 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-/** A pid that no process has: beyond the largest that Linux gives out. */
-const deadWorker = `${2 ** 22 + 7}:1`;
+/** A worker of this machine whose pid no process has: beyond the largest that Linux gives out. */
+const deadWorker = `${hostname()}:${2 ** 22 + 7}:1`;
+
+/** Takes the next job of a lane as a runner does; null where none waits. */
+async function takeNextJob(store: Store, lane: JobLane, workerId: string): Promise<Job | null> {
+  const delivery = await openDelivery(store);
+  try {
+    for (;;) {
+      const delivered = await delivery.next(lane, at);
+      if (delivered === null) return null;
+      const taken = await takeJob(store, delivered.id, workerId, at);
+      if (taken !== null) return taken;
+      await delivered.ended();
+    }
+  } finally {
+    await delivery.close();
+  }
+}
 
 describe('the queue', () => {
   it('gives each job to one taker, oldest first', async () => {
@@ -44,12 +63,12 @@ describe('the queue', () => {
     );
     const other = await openFurtherStore(context.store.place);
     const taken = [
-      await takeNextJob(context.store, 'backup', 'a', at),
-      await takeNextJob(other, 'backup', 'b', at),
-      await takeNextJob(context.store, 'backup', 'a', at),
+      await takeNextJob(context.store, 'backup', 'a'),
+      await takeNextJob(other, 'backup', 'b'),
+      await takeNextJob(context.store, 'backup', 'a'),
     ];
     expect(taken.map((job) => job?.id)).toEqual(ids);
-    expect(await takeNextJob(other, 'backup', 'b', at)).toBeNull();
+    expect(await takeNextJob(other, 'backup', 'b')).toBeNull();
     void other.close();
     // Only the taker may end a job.
     expect(await finishJob(context.store, ids[1], 'a', at, { state: 'done', result: {} })).toBe(false);
@@ -75,7 +94,7 @@ describe('the queue', () => {
     expect(await cancelJob(context, waiting.id)).toMatchObject({ state: 'cancelled' });
     await expect(async () => cancelJob(context, waiting.id)).rejects.toThrow('ended already');
     const running = await putJob(context, 'backup', { file: join(folder, 'x.sqlite') });
-    await takeNextJob(context.store, 'backup', 'a', at);
+    await takeNextJob(context.store, 'backup', 'a');
     expect(await noteProgress(context.store, running.id, 'a', at, { share: 0.25, text: '1 of 4' })).toEqual({
       cancelRequested: false,
     });
@@ -97,7 +116,7 @@ describe('the queue', () => {
     const { context } = test;
     const { id } = await putJob(context, 'backup', { file: join(folder, 'x.sqlite') });
     for (let attempt = 1; attempt <= 3; attempt++) {
-      expect(await takeNextJob(context.store, 'backup', deadWorker, at)).toMatchObject({
+      expect(await takeNextJob(context.store, 'backup', deadWorker)).toMatchObject({
         id,
         attempts: attempt,
       });
@@ -116,7 +135,11 @@ describe('the runner', () => {
     const { context } = test;
     const uploads = uploadFolder(context.store);
     mkdirSync(uploads, { recursive: true });
-    for (const name of ['lost', 'failed']) writeFileSync(join(uploads, name), 'x');
+    for (const name of ['lost', 'failed']) {
+      writeFileSync(join(uploads, name), 'x');
+      // Older than any upload that another service could still be receiving.
+      utimesSync(join(uploads, name), 0, 0);
+    }
     const files = [{ name: 'f.csv', path: join(uploads, 'failed'), temporary: true }];
     const { id } = await putJob(context, 'import', { batch: 'u', files, options: {} });
     await cancelJob(context, id);
@@ -167,7 +190,7 @@ describe('the runner', () => {
       files,
       options: { lot: 'L-1', cell: 'T' },
     });
-    expect((await takeNextJob(context.store, 'work', deadWorker, context.now().toISOString()))?.id).toBe(id);
+    expect((await takeNextJob(context.store, 'work', deadWorker))?.id).toBe(id);
     const { port1, port2 } = new MessageChannel();
     const task = {
       database: context.store.place,
@@ -209,7 +232,7 @@ describe('the runner', () => {
       files,
       options: { lot: 'L-1', cell: 'T' },
     });
-    await takeNextJob(context.store, 'work', 'now:1', context.now().toISOString());
+    await takeNextJob(context.store, 'work', 'now:1');
     const { port1, port2 } = new MessageChannel();
     const stop = new Int32Array(new SharedArrayBuffer(4));
     const lost = {

@@ -1,7 +1,11 @@
 import type { Context } from '../../server/context.ts';
+import { evaluateStackLogs as evaluateBody } from '../../server/contract/stackLogEvaluations.ts';
+import { createSupplyPart } from '../../server/contract/supplyParts.ts';
 import { findStack } from '../../server/store/stacks.ts';
+import { evaluateStackLogs } from '../../server/use-cases/stack-logs/evaluateStackLogs.ts';
+import { keepSupplyPart } from '../../server/use-cases/supply-parts/keepSupplyPart.ts';
 import { importStackLogText } from '../support/loggedStack.ts';
-import { stackLogRows, stackLogText, usualBench, usualTruth } from '../support/stackLog.ts';
+import { logStudy, stackLogRows, stackLogText, usualBench, usualTruth } from '../support/stackLog.ts';
 import type { FilledStore } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';
 
@@ -11,9 +15,55 @@ export async function stackLogCalls(context: Context, { stackId }: FilledStore):
   const text = stackLogText(stackLogRows(usualTruth, usualBench(31)));
   const { stackLogId } = await importStackLogText(context, text, { stack, cycle: 10 });
   const path = { id: stackLogId ?? 0 };
+  const evaluation = await evaluateStackLogs(
+    context,
+    evaluateBody.parse({ logIds: [path.id], description: logStudy(), fit: ['r0'] }),
+  );
+  const part = await keepSupplyPart(
+    context,
+    createSupplyPart.parse({
+      kind: 'converter',
+      name: 'half ratio',
+      temperatureLimitC: 85,
+      description: {
+        ratioStage: {
+          ratio: 2,
+          maxPathCurrentA: 6,
+          operatingPoints: {
+            points: [
+              { outputVoltageV: 8, outputCurrentA: 1, inputVoltageV: 16.03, inputCurrentA: 0.52 },
+              { outputVoltageV: 8, outputCurrentA: 5, inputVoltageV: 16.15, inputCurrentA: 2.52 },
+            ],
+          },
+        },
+      },
+    }),
+  );
   return [
+    { route: 'get /stacks/{id}/life', path: { id: stackId } },
     { route: 'get /stack-logs', query: { stackId } },
     { route: 'get /stack-logs/{id}', path },
     { route: 'get /stack-logs/{id}/series', path },
+    {
+      route: 'post /stack-log-evaluations',
+      body: { logIds: [path.id], description: logStudy(), fit: ['r0'] },
+      status: 202,
+    },
+    { route: 'get /stack-log-evaluations', query: { stackId } },
+    { route: 'get /stack-log-evaluations/{id}', path: { id: evaluation } },
+    {
+      route: 'post /stack-log-evaluations/{id}/take-over',
+      path: { id: evaluation },
+      body: { stackResistance: true, converter: 'half ratio' },
+      status: 201,
+    },
+    { route: 'get /supply-parts', query: { kind: 'cable' } },
+    {
+      route: 'post /supply-parts',
+      body: { kind: 'cable', name: 'bench cable', description: { resistanceOhm: 0.05 } },
+      status: 201,
+    },
+    { route: 'get /supply-parts/{id}', path: { id: part.id } },
+    { route: 'delete /supply-parts/{id}', path: { id: part.id + 1 }, status: 204 },
   ];
 }

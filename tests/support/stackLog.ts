@@ -83,9 +83,9 @@ export function usualBench(seed: number): BenchTruth {
 }
 
 /** The rows of a log at 1 s, without its header. Columns as in {@link logHeader}. */
-export function stackLogRows(truth: StackTruth, bench: BenchTruth): number[][] {
+export function stackLogRows(truth: StackTruth, bench: BenchTruth, study = logStudy()): number[][] {
   const normal = normalSource(seededRandom(bench.seed + 1000));
-  const { setup } = chargeSetupOf({ ...logStudy(), converter: undefined });
+  const { setup } = chargeSetupOf({ ...study, converter: undefined });
   const cells = setup.cells.map((charged, k) => ({
     ...charged,
     startSoc: truth.startSoc[k],

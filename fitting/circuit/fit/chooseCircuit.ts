@@ -366,7 +366,13 @@ function refusalOf(
     if (error(`r${i}Ohm`) * 2.5 > circuitValue(circuit, `r${i}Ohm`)) return 'resistance-not-significant';
   }
   const drifts = circuit.history > circuit.branches;
-  if (circuit.withSlope && !drifts && !(circuitValue(circuit, 'slopeVPerAs') > 3 * error('slopeVPerAs'))) {
+  // By the fit's own error: what quantisation leaves open of a slope is no reason to give the slope to a branch.
+  const slope = circuit.parameters.find(({ name }) => name === 'slopeVPerAs');
+  if (
+    slope !== undefined &&
+    !drifts &&
+    !(slope.value > 3 * (slope.standardError ?? Number.POSITIVE_INFINITY))
+  ) {
     return 'slope-not-significant';
   }
   return null;

@@ -106,18 +106,25 @@ function fitPulse(
   });
   if (chosen === null) return { ...part, shortestTauS, chosen, reason: 'no-fit' };
   if (voltageLag === null || part.window.lag === null) {
+    const { togetherS } = placed;
     const moved = placed.beside(chosen.circuit) ? chosenOn(placed.part.window, chosen, resolutionV) : null;
-    const settled = moved === null ? { chosen, part } : { chosen: moved, part: placed.part };
-    return {
-      ...settled.part,
-      shortestTauS,
-      chosen: withEdgeUncertainty(settled.chosen, settled.part, placed.togetherS),
-      reason: null,
-    };
+    const better = moved !== null && !fitsWorse(moved.circuit, chosen.circuit);
+    const at = better ? placed : { part, togetherS };
+    const withEdges = withEdgeUncertainty(better ? moved : chosen, at.part, at.togetherS);
+    return { ...at.part, shortestTauS, chosen: withEdges, reason: null };
   }
   const lagS = voltageLag.lagS + voltageLag.standardErrorS;
   const longer = pulseWindow(record, finding, pulse, { ...reading, lagS });
   return { ...part, shortestTauS, chosen: withLagUncertainty(chosen, longer.window), reason: null };
+}
+
+/** By how much the squares may grow, in residual variances: a move back to the middle of what the rows leave open costs some. */
+const ALLOWED_GROWTH = 4;
+
+/** Whether a circuit fits worse than another on the same rows with the edges elsewhere. */
+function fitsWorse(circuit: FittedCircuit, before: FittedCircuit): boolean {
+  const allowed = ALLOWED_GROWTH * before.residualSdV ** 2;
+  return circuit.residualSumOfSquares > before.residualSumOfSquares + allowed;
 }
 
 /** Share of what the rows leave open below which a move of an edge changes nothing. */
@@ -140,9 +147,19 @@ class PlacedWindow {
 
   /** Before any number of branches is known: beside a circuit so rich that it leaves nothing but the edges. */
   roughly(): void {
-    for (let round = 0; round < EDGE_ROUNDS && !this.fixed; round++) {
+    let before: { part: PulseWindow; togetherS: number; apartS: number; rough: FittedCircuit } | null = null;
+    for (let round = 0; round <= EDGE_ROUNDS && !this.fixed; round++) {
       const rough = roughCircuit(this.part);
-      if (rough === null || !this.beside(rough)) return;
+      // A circuit that has not settled pulls the edges anywhere: a move that fits worse is taken back.
+      if (before !== null && (rough === null || fitsWorse(rough, before.rough))) {
+        const { part, togetherS, apartS } = before;
+        Object.assign(this, { part, togetherS, apartS });
+        return;
+      }
+      if (rough === null || round === EDGE_ROUNDS) return;
+      const { part, togetherS, apartS } = this;
+      before = { part, togetherS, apartS, rough };
+      if (!this.beside(rough)) return;
     }
   }
 

@@ -6,7 +6,7 @@ import type { ChosenCircuit } from './chooseCircuit.ts';
 /**
  * What an OCV slope that was not fitted leaves open: the charge of the pulse moves the OCV for good, and a window too short to
  * tell that from the slowest branch gives it to the branch. The slope is a nuisance parameter with a normal prior; its part in a
- * parameter's standard error is |∂parameter/∂slope| × the slope's standard deviation given the window.
+ * parameter's standard error is ∂parameter/∂slope × the slope's standard deviation given the window.
  *
  * @param priorVPerAs standard deviation of the slope before the record is looked at, V per A s
  * @returns by parameter of the circuit; zeros where the slope was fitted
@@ -23,5 +23,15 @@ export function slopeOpen(
   const { free, response } = beside(window, circuit, charge, null);
   const variance = (circuit.residualSdV * standardErrorFactor) ** 2;
   const sd = 1 / Math.sqrt(free / variance + 1 / priorVPerAs ** 2);
-  return response.map((change) => Math.abs(change) * sd);
+  return response.map((change) => change * sd);
+}
+
+/** Adds to a chosen circuit's covariance what {@link slopeOpen} leaves open. */
+export function withSlopeUncertainty(chosen: ChosenCircuit, slope: readonly number[]): ChosenCircuit {
+  const { covariance } = chosen;
+  if (covariance === null) return chosen;
+  return {
+    ...chosen,
+    covariance: covariance.map((row, i) => row.map((entry, j) => entry + slope[i] * slope[j])),
+  };
 }

@@ -1,5 +1,6 @@
 import { type Forecast, type ForecastOptions, forecastLimit } from '../../../fitting/ageing/forecast.ts';
 import {
+  crossedBetween,
   DEFAULT_STAYS,
   type LimitCrossing,
   limitCrossing,
@@ -17,6 +18,8 @@ import type { CellTracks, Track } from './ageingTracks.ts';
 /** Where one cell stands against one limit. */
 export interface Crossed extends LimitCrossing {
   readonly threshold: number | null;
+  /** Points between which the crossing lies; null where there is none. */
+  readonly between: ReturnType<typeof crossedBetween> | null;
 }
 
 /**
@@ -31,14 +34,21 @@ export function crossingOf(
 ): Crossed {
   const track = cell.tracks[limit.quantity];
   const threshold = thresholdOf(limit, rated, track?.series.firstMeasured ?? null);
-  if (track === null || threshold === null) return { threshold, crossedAt: null, firstDipAt: null };
+  if (track === null || threshold === null)
+    return { threshold, crossedAt: null, firstDipAt: null, between: null };
   const reasons = new Map(track.series.leftOut.map(({ index, reason }) => [index, reason]));
   const beyond = limit.quantity === 'capacity' ? 'below' : 'above';
   const { x, y } = track.series;
   const reasonOf = (i: number): string => reasons.get(i) ?? 'failed';
   const isReal = (i: number): boolean => reasonOf(i) === 'failed' || OUTLIERS.has(reasonOf(i));
   const isSound = (i: number): boolean => reasonOf(i) === 'failed';
-  return { threshold, ...limitCrossing(x, y, threshold, beyond, stays, isReal, isSound) };
+  const crossing = limitCrossing(x, y, threshold, beyond, stays, isReal, isSound);
+  const { crossedAt } = crossing;
+  const between =
+    crossedAt === null
+      ? null
+      : crossedBetween(x, y, threshold, beyond, crossedAt, track.series.clean.noise, isSound);
+  return { threshold, ...crossing, between };
 }
 
 /** Rows that were really measured but that the others contradict: none of them ends a life by itself. */
@@ -110,6 +120,7 @@ export function evaluateLimit(
     basis: limit.basis,
     threshold: crossing.threshold,
     crossedAt: crossing.crossedAt,
+    crossedBetween: crossing.between,
     firstDipAt: crossing.firstDipAt,
     staysFor: { k: stays.k, n: stays.n },
     reason: missing,

@@ -163,8 +163,9 @@ function earliestOf(limits: readonly AgeingLimit[]): AgeingCell['earliest'] {
   const crossed = limits.filter((limit) => limit.crossedAt !== null);
   crossed.sort((a, b) => (a.crossedAt ?? 0) - (b.crossedAt ?? 0));
   if (crossed.length > 0) {
-    const at = crossed[0].crossedAt;
-    return { name: crossed[0].name, value: at, low: at, high: at, extrapolation: false, reason: null };
+    const { name, crossedAt, crossedBetween } = crossed[0];
+    const { low = null, high = null } = crossedBetween ?? {};
+    return { name, value: crossedAt, low, high, extrapolation: false, reason: null };
   }
   const ahead = limits.filter((limit) => limit.forecast.value !== null);
   ahead.sort((a, b) => (a.forecast.value ?? 0) - (b.forecast.value ?? 0));

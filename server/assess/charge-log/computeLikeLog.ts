@@ -13,8 +13,6 @@ export interface ComputedCharge {
   readonly setup: ChargeSetup;
   readonly charge: SimulatedCharge;
   readonly startSocs: readonly { readonly soc: number; readonly from: 'rest' | 'study' }[];
-  /** SOC whose times are compared. */
-  readonly socs: readonly number[];
   readonly chargeAh: number;
   readonly warnings: readonly string[];
 }
@@ -106,5 +104,5 @@ export function computeLikeLog(
   const moved = charge.cells.map(
     (cell, k) => (cell.endSoc - cell.startSoc) * setup.cells[k].cell.model.capacityAh,
   );
-  return { setup, charge, startSocs, socs: SOCS, chargeAh: moved[0], warnings };
+  return { setup, charge, startSocs, chargeAh: moved[0], warnings };
 }

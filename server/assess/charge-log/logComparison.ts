@@ -6,31 +6,41 @@ import {
   residualsOf,
   summarise,
 } from '../../../fitting/charge-log/fitChargeLog.ts';
-import type { SimulatedCharge } from '../../../fitting/charging/simulatedCharge.ts';
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 import type { ComputedCharge } from './computeLikeLog.ts';
 import type { LogConditions } from './logConditions.ts';
+import { energiesOf, integral } from './logEnergies.ts';
+import type { LogSupply } from './logSupply.ts';
 
-/** Residuals by cell, times, charge and energies, measured beside computed. */
+/** One log with its computed charge. */
+export interface LogBesideStudy {
+  readonly log: ChargeLog;
+  /** Its place among the logs prepared. */
+  readonly place: number;
+  readonly conditions: LogConditions;
+  readonly computed: ComputedCharge;
+  readonly supply: LogSupply;
+  readonly names: readonly string[];
+}
+
+/** Residuals by cell, times, charge and energies of one log, measured beside computed. */
 export function compareWithComputed(
-  log: ChargeLog,
-  conditions: LogConditions,
-  computed: ComputedCharge,
+  { log, place, conditions, computed, supply, names }: LogBesideStudy,
   prepared: PreparedLogs,
-  names: readonly string[],
 ): Omit<ChargeLogResult['comparison'], 'verdict'> {
   const { problem, start, noise } = prepared;
-  const summaries = summarise(problem, start);
-  const { charge } = computed;
+  const summaries = summarise(problem, start).filter((summary) => summary.log === place);
+  const { charge, setup } = computed;
+  const cells = setup.cells.map(({ cell }) => cell);
   return {
     cells: summaries.map((summary) => {
-      const { settled, timeS } = problem.logs[0];
-      const soc = problem.socs(start, 0, summary.cell);
+      const { settled, timeS } = problem.logs[place];
+      const soc = problem.socs(start, place, summary.cell);
       const deviation = mainDeviation(
         Float64Array.from(settled, (row) => timeS[row]),
         Float64Array.from(settled, (row) => soc[row]),
-        residualsOf(problem, start, 0, summary.cell),
-        Math.max(0.003, 2 * Math.sqrt(noise[0][summary.cell])),
+        residualsOf(problem, start, place, summary.cell),
+        Math.max(0.003, 2 * Math.sqrt(noise[place][summary.cell])),
       );
       return { ...presentResiduals(summary, names), deviation };
     }),
@@ -39,50 +49,14 @@ export function compareWithComputed(
       measured: integral(log.timeS, log.currentA),
       computed: charge.energy.intoStackWh > 0 ? computed.chargeAh : null,
     },
-    energyWh: energies(log, charge),
+    energyWh: energiesOf({ log, place, cells, charge, supply }, prepared),
   };
-}
-
-function energies(log: ChargeLog, charge: SimulatedCharge): ChargeLogResult['comparison']['energyWh'] {
-  const { timeS, currentA, cells, stackVoltageV, bus, sourceVoltageV } = log;
-  const power = currentA.map(
-    (current, r) => current * (stackVoltageV?.[r] ?? cells.reduce((sum, cell) => sum + cell.voltageV[r], 0)),
-  );
-  const intoStack = integral(timeS, power);
-  const fromBus =
-    bus === null
-      ? null
-      : integral(
-          timeS,
-          bus.currentA.map((current, r) => current * bus.voltageV[r]),
-        );
-  const cable =
-    bus === null || sourceVoltageV === null
-      ? null
-      : integral(
-          timeS,
-          bus.currentA.map((current, r) => current * (sourceVoltageV[r] - bus.voltageV[r])),
-        );
-  return {
-    intoStack: { measured: intoStack, computed: charge.energy.intoStackWh },
-    fromBus,
-    converterLoss: fromBus === null ? null : fromBus - intoStack,
-    cableLoss: cable,
-  };
-}
-
-/** ∫ values dt in value-hours, by trapezoids. */
-function integral(timeS: Float64Array, values: Float64Array): number {
-  let sum = 0;
-  for (let row = 1; row < timeS.length; row++)
-    sum += ((timeS[row] - timeS[row - 1]) * (values[row] + values[row - 1])) / 2;
-  return sum / 3600;
 }
 
 function timesOf(
   log: ChargeLog,
   conditions: LogConditions,
-  { charge, setup, startSocs, socs }: ComputedCharge,
+  { charge, setup, startSocs }: ComputedCharge,
 ): ChargeLogResult['comparison']['timesS'] {
   const { timeS, currentA } = log;
   const begin = timeS[conditions.firstRow];
@@ -101,7 +75,7 @@ function timesOf(
   }
   setup.timesAtSoc.forEach((soc, s) => {
     if (Math.min(...startSocs.map((at) => at.soc)) < soc)
-      atSoc[String(socs[s])] = { measured: reached[s], computed: charge.timesS[s] };
+      atSoc[String(soc)] = { measured: reached[s], computed: charge.timesS[s] };
   });
   return {
     toVoltageLimit: {
@@ -118,6 +92,6 @@ function timesOf(
 
 /** Residuals of one cell under its name. */
 export function presentResiduals(summary: ResidualSummary, names: readonly string[]) {
-  const { cell, rows, biasV, rmsV, largestV, largestTimeS } = summary;
-  return { cell: names[cell], rows, biasV, rmsV, largestV, largestTimeS };
+  const { cell, log, rows, biasV, rmsV, largestV, largestTimeS } = summary;
+  return { cell: names[cell], log, rows, biasV, rmsV, largestV, largestTimeS };
 }

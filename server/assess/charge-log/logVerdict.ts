@@ -1,20 +1,19 @@
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 
-type WithoutVerdict = Omit<ChargeLogResult, 'comparison'> & {
-  comparison: Omit<ChargeLogResult['comparison'], 'verdict'>;
-};
+type Comparison = Omit<ChargeLogResult['comparison'], 'verdict'>;
+type Fit = NonNullable<ChargeLogResult['fit']>;
 
 /** Times closer than this share are the same. */
 const SAME_TIME = 0.005;
 /** A single change that explains less than this share is not named. */
 const NAMED_SHARE = 0.3;
 
-/** What the comparison says, in sentences, the most important first. */
-export function verdictOf(result: WithoutVerdict): string[] {
-  return [...timeSentence(result), ...cellSentences(result), ...fitSentences(result)];
+/** What the comparison of one log says, in sentences, the most important first. */
+export function logSentences(comparison: Comparison): string[] {
+  return [...timeSentence(comparison), ...cellSentences(comparison)];
 }
 
-function timeSentence({ comparison }: WithoutVerdict): string[] {
+function timeSentence(comparison: Comparison): string[] {
   const { measured, computed } = comparison.timesS.end;
   if (measured === null || computed === null) return [];
   const apart = measured / computed - 1;
@@ -24,7 +23,7 @@ function timeSentence({ comparison }: WithoutVerdict): string[] {
   return [`Charged ${(100 * Math.abs(apart)).toFixed(1)} % ${how} than computed (${minutes}).`];
 }
 
-function cellSentences({ comparison }: WithoutVerdict): string[] {
+function cellSentences(comparison: Comparison): string[] {
   const sentences = comparison.cells.flatMap(({ cell, deviation }) => {
     if (deviation === null) return [];
     const side = deviation.meanV > 0 ? 'above' : 'below';
@@ -38,28 +37,32 @@ function cellSentences({ comparison }: WithoutVerdict): string[] {
   return [`All cell voltages agree with the model within ${(1000 * largest).toFixed(1)} mV rms.`];
 }
 
-function fitSentences({ fit }: WithoutVerdict): string[] {
-  if (fit === null) return [];
+/** What the fit says: the change that explains most, whether it explains the logs, and what it cannot tell apart. */
+export function fitSentences(fit: Fit, logs: number): string[] {
   const sentences: string[] = [];
   const best = fit.singleChanges[0];
   if (best !== undefined && best.explainedShare >= NAMED_SHARE)
     sentences.push(
-      `One change explains ${(100 * best.explainedShare).toFixed(0)} % of the difference: ${changeWords(fit, best)}.`,
+      `One change explains ${(100 * best.explainedShare).toFixed(0)} % of the difference: ${changeWords(fit, best, logs)}.`,
     );
   if (fit.verdict === 'does-not-explain-the-log')
     sentences.push(
-      'The fitted model does not explain the log; its intervals are widened and conditional on it.',
+      `The fitted model does not explain the ${logs === 1 ? 'log' : 'logs'}; its intervals are widened and conditional on it.`,
     );
   for (const { a, b } of fit.inseparable.slice(0, 3))
-    sentences.push(`The log hardly tells ${words(a.quantity, a.cell)} from ${words(b.quantity, b.cell)}.`);
+    sentences.push(
+      `The ${logs === 1 ? 'log hardly tells' : 'logs hardly tell'} ${words(a, logs)} from ${words(b, logs)}.`,
+    );
   return sentences;
 }
 
-type Place = NonNullable<ChargeLogResult['fit']>['singleChanges'][number];
+type Place = Fit['singleChanges'][number];
 
-function changeWords(fit: NonNullable<ChargeLogResult['fit']>, { quantity, cell, value }: Place): string {
-  const before = fit.estimates.find((one) => one.quantity === quantity && one.cell === cell)?.before ?? 0;
-  const name = words(quantity, cell);
+function changeWords(fit: Fit, change: Place, logs: number): string {
+  const { quantity, cell, log, value } = change;
+  const same = fit.estimates.find((one) => one.quantity === quantity && one.cell === cell && one.log === log);
+  const before = same?.before ?? 0;
+  const name = words(change, logs);
   if (quantity === 'startSoc') return `${name} ${signed(100 * (value - before))} percentage points`;
   if (before === 0) return `${name} ${value.toPrecision(3)}`;
   return `${name} ${signed(100 * (value / before - 1))} %`;
@@ -80,5 +83,7 @@ const NAMES: Record<Place['quantity'], string> = {
   ocvKnotV: 'open-circuit curve',
 };
 
-const words = (quantity: Place['quantity'], cell: string | null): string =>
-  cell === null ? NAMES[quantity] : `${NAMES[quantity]} of ${cell}`;
+function words({ quantity, cell, log }: Pick<Place, 'quantity' | 'cell' | 'log'>, logs: number): string {
+  const what = cell === null ? NAMES[quantity] : `${NAMES[quantity]} of ${cell}`;
+  return log === null || logs === 1 ? what : `${what} in log ${log + 1}`;
+}

@@ -118,7 +118,8 @@ export function supplyErrors(described: Described & Pick<ChargeStudyDescription,
 
 const losses = ['outputResistanceOhm', 'fixedLossCurrentA', 'operatingPoints', 'efficiency'] as const;
 
-function ratioStageErrors(stage: RatioStageDescription, withRegulator: boolean): ErrorPlace[] {
+/** What cannot be in the description of a ratio stage, each place with what would be right. */
+export function ratioStageErrors(stage: RatioStageDescription, withRegulator: boolean): ErrorPlace[] {
   const at = 'converter.ratioStage';
   const places: ErrorPlace[] = [];
   const refuse = (field: string, value: unknown, why: string, expected: string) =>

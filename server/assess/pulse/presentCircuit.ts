@@ -1,7 +1,7 @@
 import { type ChosenCircuit, chosenError } from '../../../fitting/circuit/fit/chooseCircuit.ts';
 import { circuitValue } from '../../../fitting/circuit/fit/fitCircuit.ts';
 import type { PulseCircuit } from '../../../fitting/circuit/fit/fitPulses.ts';
-import { slopeOpen } from '../../../fitting/circuit/fit/slopeUncertainty.ts';
+import { slopeOpen, withSlopeUncertainty } from '../../../fitting/circuit/fit/slopeUncertainty.ts';
 import type { CircuitFit, FitVerdict } from '../../contract/evaluatedPulse.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 import { withoutFixture } from './withoutFixture.ts';
@@ -12,8 +12,9 @@ import { withoutFixture } from './withoutFixture.ts';
 export function presentCircuit(findings: PulseFindings, index: number): CircuitFit | null {
   const { settings } = findings;
   const fitted = findings.circuits.circuits[index];
-  const { chosen } = fitted;
-  if (chosen === null) return null;
+  if (fitted.chosen === null) return null;
+  const slope = slopeOpen(fitted, fitted.chosen, plausibleSlope(findings, index));
+  const chosen = withSlopeUncertainty(fitted.chosen, slope);
   const { circuit, residuals, standardErrorFactor: factor } = chosen;
   const at = (name: string): number | null => {
     const found = circuit.parameters.find((parameter) => parameter.name === name);
@@ -58,7 +59,7 @@ export function presentCircuit(findings: PulseFindings, index: number): CircuitF
       largestV: residuals.largestV,
     },
     fitVerdict: verdictOf(findings, index, chosen),
-    conditional: conditionsOf(fitted, chosen, plausibleSlope(findings, index)),
+    conditional: conditionsOf(fitted, fitted.chosen, slope),
     history: historyOf(chosen),
     edges: edgesOf(fitted),
     standardErrorFactor: factor,
@@ -123,10 +124,9 @@ function plausibleSlope({ settings, readings }: PulseFindings, index: number): n
 function conditionsOf(
   fitted: PulseCircuit,
   chosen: ChosenCircuit,
-  slopeVPerAs: number,
+  slope: readonly number[],
 ): CircuitFit['conditional'] {
   const { circuit, covariance, edgeCovariance } = chosen;
-  const slope = slopeOpen(fitted, chosen, slopeVPerAs);
   return circuit.parameters.flatMap(({ name }, i) => {
     if (!/^(r|tau)\d/.test(name)) return [];
     if (fitted.past === 'unknown') return [{ parameter: name, on: 'earlier-current' }];

@@ -1,6 +1,14 @@
 import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
+import { job } from '../jobs.ts';
+import {
+  evaluateStackLogs,
+  stackLogEvaluation,
+  stackLogEvaluationPage,
+  stackLogEvaluationQuery,
+} from '../stackLogEvaluations.ts';
 import { stackLog, stackLogPage, stackLogQuery, stackLogSeries } from '../stackLogs.ts';
+import { takenOver, takeOver } from '../takenParameters.ts';
 
 export const stackLogEndpoints = {
   'GET /stack-logs': {
@@ -20,5 +28,35 @@ export const stackLogEndpoints = {
     summary: 'The columns of a log, thinned for drawing',
     params: idParameter,
     answer: stackLogSeries,
+  },
+  'GET /stack-log-evaluations': {
+    tag: 'Stack logs',
+    summary: 'Evaluations of stack logs, newest first',
+    query: stackLogEvaluationQuery,
+    answer: stackLogEvaluationPage,
+  },
+  'POST /stack-log-evaluations': {
+    tag: 'Stack logs',
+    summary:
+      'Set logs of one stack beside a study and fit what is asked; a job does it and its result names the evaluation',
+    body: evaluateStackLogs,
+    answer: job,
+    status: 202,
+    idempotent: true,
+  },
+  'GET /stack-log-evaluations/{id}': {
+    tag: 'Stack logs',
+    summary: 'A stored evaluation with its settings, the study and the files it rests on',
+    params: idParameter,
+    answer: stackLogEvaluation,
+  },
+  'POST /stack-log-evaluations/{id}/take-over': {
+    tag: 'Stack logs',
+    summary: 'Take results over into parameters of cells, stack, converter and cable; what was there stays',
+    params: idParameter,
+    body: takeOver,
+    answer: takenOver,
+    status: 201,
+    idempotent: true,
   },
 } as const satisfies EndpointTable;

@@ -1,6 +1,7 @@
 import { attachmentList, createNote, history } from '../cells.ts';
 import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
+import { stackLife } from '../stackLife.ts';
 import { changeStack, createStack, stack, stackPage, stackQuery } from '../stacks.ts';
 import { keepPicture } from './keepPicture.ts';
 
@@ -38,6 +39,12 @@ export const stackEndpoints = {
     summary: 'Take the plan of a stack back while it is not built',
     params: idParameter,
     changesVersion: true,
+  },
+  'GET /stacks/{id}/life': {
+    tag: 'Stacks',
+    summary: 'Resistance, capacity and drift between the cells of a stack over its cycles, with intervals',
+    params: idParameter,
+    answer: stackLife,
   },
   'GET /stacks/{id}/history': {
     tag: 'Stacks',

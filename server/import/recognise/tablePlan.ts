@@ -9,9 +9,11 @@ import type { TableFile } from '../readTableFile.ts';
 import type { ColumnMapping } from '../recordPlan.ts';
 import { columnMapping } from '../recordPlan.ts';
 import { RefusedFile } from '../refusedFile.ts';
+import { currentSignOf } from '../stateColumn.ts';
 import type { Unit } from '../units.ts';
 import { parseUnit, unitsOf } from '../units.ts';
 import { durationIn } from './duration.ts';
+import { noPulses, type PulseColumns, pulseColumns } from './pulseColumns.ts';
 import {
   atStateOfCharge,
   quantityOfRole,
@@ -56,6 +58,8 @@ export interface TablePlan {
   /** Column that marks cells which must not be used, or -1. */
   readonly warningAt: number;
   readonly quantities: readonly QuantityColumn[];
+  /** Where a row is a pulse: its current, direction and voltages. */
+  readonly pulses: PulseColumns;
   readonly unused: readonly UnusedColumn[];
   readonly warnings: readonly string[];
 }
@@ -103,7 +107,13 @@ export function planTable(table: TableHeader, options: TableOptions = {}): Table
   }
   quantities.sort((a, b) => a.column.index - b.column.index);
   for (const { uncertainty } of quantities) if (uncertainty !== null) uncertain.add(uncertainty.index);
-  const used = new Set([...taken, ...uncertain, ...quantities.map(({ column }) => column.index)]);
+  const pulses = pulsesOf(table, columns, quantities);
+  const used = new Set([
+    ...taken,
+    ...uncertain,
+    ...quantities.map(({ column }) => column.index),
+    ...pulseIndexes(pulses),
+  ]);
   const named = new Set(unused.map(({ column }) => column));
   for (const { index, source } of columns)
     if (!used.has(index) && !named.has(source) && source !== '')
@@ -112,7 +122,24 @@ export function planTable(table: TableHeader, options: TableOptions = {}): Table
     warnings.push('a resistance column does not say after how many seconds it was measured');
   }
   warnings.push(...unusedWarnings(unused));
-  return { ...places, quantities, unused, warnings };
+  return { ...places, quantities, pulses, unused, warnings };
+}
+
+/** Pulses are only looked for where a row has resistances or voltages of one. */
+function pulsesOf(
+  { rows }: TableHeader,
+  columns: readonly NamedColumn[],
+  quantities: readonly QuantityColumn[],
+): PulseColumns {
+  const found = pulseColumns(columns, (index) =>
+    rows.map((row) => row[index] ?? '').every((word) => Math.abs(currentSignOf(word) ?? 0) === 1),
+  );
+  const resistances = quantities.some(({ quantity }) => quantity === 'resistance');
+  return found.voltages.length > 0 || resistances ? found : noPulses;
+}
+
+function pulseIndexes({ currentAt, directionAt, before, voltages }: PulseColumns): number[] {
+  return [currentAt, directionAt, before?.column.index ?? -1, ...voltages.map(({ column }) => column.index)];
 }
 
 /** The column of the serials of a table, or -1; for whoever needs it before the rows are read. */
@@ -322,6 +349,17 @@ export function tableMapping(plan: TablePlan, header: readonly string[]): Column
     ...condition('soc', plan.socAt),
     ...condition('temperature', plan.temperatureAt),
     ...condition('warning', plan.warningAt),
+    ...condition('current', plan.pulses.currentAt),
+    ...condition('state', plan.pulses.directionAt),
+    ...plan.pulses.voltages.map(({ column, durationS, unit }) =>
+      columnMapping(
+        `resistance/${durationS}s` as ColumnMapping['role'],
+        column,
+        unit,
+        column.unitFrom,
+        false,
+      ),
+    ),
     ...plan.quantities.map(({ column, quantity, durationS, direction, unit, unitFrom, signTurned }) => {
       const role = [quantity, durationS === null ? '' : `${durationS}s`, direction ?? '']
         .filter(Boolean)

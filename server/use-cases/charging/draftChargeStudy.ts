@@ -3,11 +3,16 @@ import { studyUncertainty } from '../../assess/parameters/studyUncertainty.ts';
 import type { Context } from '../../context.ts';
 import type { ChargeStudyDraft, DraftChargeStudy } from '../../contract/chargeStudies.ts';
 import { type ChargeCellDescription, chargeStudyDescription } from '../../contract/chargeStudy.ts';
+import { supplyPartKind } from '../../contract/supplyParts.ts';
+import { takenStackResistance } from '../../contract/takenParameters.ts';
 import type { TemperatureLaw } from '../../contract/temperature.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { type CircuitModel, studyModel } from '../../export/circuitModel.ts';
 import { ExportRefused } from '../../export/refusal.ts';
 import { inOrder } from '../../inOrder.ts';
+import { listStackFits } from '../../store/fits.ts';
+import { parseStored } from '../../store/storedJson.ts';
+import { presentPart } from '../supply-parts/keepSupplyPart.ts';
 import { readTemperatureLaws } from '../temperature/readTemperature.ts';
 import { type ChargeStudySubject, chargeStudySubject, type SubjectCell } from './chargeStudySubject.ts';
 import { draftLifeLaw } from './draftLifeLaw.ts';
@@ -38,12 +43,44 @@ export async function draftChargeStudy(
     schemaVersion: 1,
     name: subject.name.slice(0, 200),
     cells,
-    stack: { ambientTemperatureC: USUAL_TEMPERATURE_C },
+    stack: {
+      ambientTemperatureC: USUAL_TEMPERATURE_C,
+      ...(await measuredConnections(context, subject, notes)),
+    },
+    ...(await pickedParts(context, request)),
     phases: { stages: [{ rateC: Math.min(1, rating / oneC) }], end: { rateC: 0.05 } },
     notes: notes.slice(0, 100),
     ...(drafted?.life ? { questions: { rateSearch: { life: drafted.life } } } : {}),
   });
   return { description, notes };
+}
+
+/** The resistance of the stack's connections, where it was taken over from a measured charge. */
+async function measuredConnections(
+  context: Context,
+  { stackId }: ChargeStudySubject,
+  notes: ChargeStudyDraft['notes'],
+) {
+  const [fit] = stackId === null ? [] : await listStackFits(context.store, stackId, 'stack-resistance');
+  if (fit === undefined) return {};
+  const { valueOhm, low, high } = parseStored(takenStackResistance, fit.resultJson, `fit ${fit.id}`);
+  const milli = (ohm: number) => (1000 * ohm).toFixed(2);
+  notes.push({
+    code: 'measured-connections',
+    message: `Connections of the stack: ${milli(valueOhm)} mΩ (${milli(low)} to ${milli(high)}) from a measured charge (fit ${fit.id}).`,
+  });
+  return { seriesResistance: { toSensePointOhm: valueOhm } };
+}
+
+/** The kept source, cable and converter that are named. @throws Refusal `not-found` */
+async function pickedParts(context: Context, { source, cable, converter }: DraftChargeStudy) {
+  const picked: Record<string, unknown> = {};
+  for (const [kind, name] of Object.entries({ source, cable, converter })) {
+    if (name === undefined) continue;
+    const { id, revision, description } = await presentPart(context, supplyPartKind.parse(kind), name);
+    picked[kind] = { ...description, part: { id, name, revision } };
+  }
+  return picked;
 }
 
 async function modelOf(context: Context, { cell, cellType }: SubjectCell, notes: ChargeStudyDraft['notes']) {

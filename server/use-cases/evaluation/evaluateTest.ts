@@ -21,13 +21,14 @@ import { findCellType } from '../../store/cellTypes.ts';
 import { insertFit, supersedeOtherKinds } from '../../store/fits.ts';
 import { insertMeasurements, type NewMeasurement } from '../../store/measurements.ts';
 import { findRecord, readRecord } from '../../store/records.ts';
+import { findTestRows } from '../../store/sourceFiles.ts';
 import type { Store } from '../../store/store.ts';
 import { listSweeps, type StoredSweep } from '../../store/sweeps.ts';
 import { findTest, insertSteps, markEvaluated } from '../../store/tests.ts';
 import { capacityMeasurements } from './capacityMeasurements.ts';
 import { impedanceMeasurements } from './impedanceMeasurements.ts';
 import { type Leakage, leakageOf } from './leakageOf.ts';
-import { pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
+import { type FileLine, pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
 import { readEvaluation } from './readEvaluation.ts';
 import { restMeasurements } from './restMeasurements.ts';
 import { startSocOfColumn, withChargeCounter } from './withChargeCounter.ts';
@@ -92,6 +93,8 @@ export async function evaluateTest(
 /** What an evaluation rests on. */
 interface EvaluationInput {
   readonly rowCount: number;
+  /** The line of the file in which a row of the record stands; null where rows and lines do not go side by side. */
+  readonly fileLine: FileLine;
   /** Spectra of an impedance test; none where it rests on a record. */
   readonly sweeps: readonly StoredSweep[];
   /** @throws RangeError for what the samples or the settings say */
@@ -105,6 +108,7 @@ async function inputOf(store: Store, test: Test): Promise<EvaluationInput> {
     const cell = test.cellSerial;
     return {
       rowCount: sweeps.reduce((sum, { spectrum }) => sum + spectrum.frequencyHz.length, 0),
+      fileLine: () => null,
       sweeps,
       compute: async (settings) => ({
         kind: 'impedance',
@@ -123,8 +127,12 @@ async function inputOf(store: Store, test: Test): Promise<EvaluationInput> {
       `Test ${test.id} still takes samples; close it before it is evaluated.`,
     );
   }
+  const lines = await findTestRows(store, test.id);
+  const { first, last } = lines ?? { first: null, last: null };
+  const sideBySide = first !== null && last !== null && last - first + 1 === record.rowCount;
   return {
     rowCount: record.rowCount,
+    fileLine: (row) => (sideBySide ? first + row : null),
     sweeps,
     compute: async (settings) => {
       const columns = await readRecord(store, record);
@@ -206,14 +214,14 @@ function stepsOf(result: EvaluationResult): TestStep[] {
 
 function measurementsOf(
   result: EvaluationResult,
-  { sweeps }: EvaluationInput,
+  { sweeps, fileLine }: EvaluationInput,
   leakage: Leakage | null,
   test: Test,
   fitId: number,
 ): NewMeasurement[] {
   switch (result.kind) {
     case 'pulse':
-      return pulseMeasurements(result.result, test, fitId);
+      return pulseMeasurements(result.result, test, fitId, fileLine);
     case 'capacity':
       return capacityMeasurements(result.result, test, fitId);
     case 'impedance':

@@ -34,15 +34,26 @@ function notCompared(on: string | null, value: number | null, uncertainty: numbe
   return on === 'edge-moment' && narrow ? null : on;
 }
 
-/** What a pulse test says of its cell: resistances with their duration, circuit parameters, OCV of the rests. */
-export function pulseMeasurements(result: EvaluatedPulseRecord, test: Test, fitId: number): NewMeasurement[] {
+/** The line of the file in which a row of the record stands, null where that is not known. */
+export type FileLine = (row: number) => number | null;
+
+/**
+ * What a pulse test says of its cell: resistances with their duration, circuit parameters, OCV of the rests. What belongs to a
+ * pulse has the line of the file at which the pulse begins.
+ */
+export function pulseMeasurements(
+  result: EvaluatedPulseRecord,
+  test: Test,
+  fitId: number,
+  fileLine: FileLine = () => null,
+): NewMeasurement[] {
   const rows: NewMeasurement[] = [];
   const excludedReason = mixesUnknownStates(result) ? 'soc-unknown' : null;
   for (const pulse of result.pulses) {
     const own = [...resistancesOf(pulse, test, fitId), ...circuitOf(pulse, test, fitId)];
-    rows.push(
-      ...own.map((row) => (row.soc === null && excludedReason !== null ? { ...row, excludedReason } : row)),
-    );
+    const sourceRow = fileLine(result.steps[pulse.stepIndex].firstRow);
+    const left = excludedReason === null ? {} : { excludedReason };
+    rows.push(...own.map((row) => ({ ...row, sourceRow, ...(row.soc === null ? left : {}) })));
   }
   for (const level of result.twoLevelResistances) {
     if (level.valueOhm === null) continue;

@@ -10,6 +10,7 @@ import { readQuantities, readWarningNotes } from '../../import/tableQuantities.t
 import { findVoltageLimits } from '../../store/voltageLimits.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
 import { markImplausible } from './markImplausible.ts';
+import { stepTableCapacities } from './stepTableCapacities.ts';
 import { stepTableMeasurements } from './stepTableMeasurements.ts';
 import type { TakenMeasurement } from './takenFile.ts';
 
@@ -22,7 +23,7 @@ export async function importValueTable(
   const table = await readRows(opened, target.options.afterData);
   target.onProgress(table.byteCount, table.rows.length);
   const plan = planTable(table, target.options);
-  if (plan.quantities.length === 0) {
+  if (plan.quantities.length === 0 && plan.pulses.voltages.length === 0) {
     throw new RefusedFile({
       code: 'missing-column',
       row: table.dialect.headerLine,
@@ -31,14 +32,14 @@ export async function importValueTable(
       expected: 'Put units into the names, for example capacity_Ah, resistance_10s_mohm, ocv_V, mass_g',
     });
   }
-  const measurements = readQuantities(table, plan).map((value): TakenMeasurement => {
+  const readingWarnings: string[] = [];
+  const measurements = readQuantities(table, plan, readingWarnings).map((value): TakenMeasurement => {
     const { column, row, serial, ...rest } = value;
     return {
       ...rest,
       serial: serial ?? givenSerial(target, table),
       temperatureC: rest.temperatureC ?? target.options.temperatureC ?? target.fromName.temperatureC,
       reason: rest.standardUncertainty === null ? 'uncertainty-not-stated' : null,
-      currentA: null,
       efc: null,
       method: `import: ${column}`,
       excludedReason: null,
@@ -51,7 +52,7 @@ export async function importValueTable(
   const marked = await markImplausible(target.context.store, target.lotId, measurements);
   return tableContent(target, table, kind, {
     measurements: marked.measurements,
-    warnings: [...plan.warnings, ...marked.warnings],
+    warnings: [...plan.warnings, ...readingWarnings, ...marked.warnings],
     mapping: tableMapping(plan, table.header),
     unused: plan.unused,
     serials: plan.serialAt < 0 ? [] : table.rows.map((row) => row[plan.serialAt]),
@@ -77,16 +78,16 @@ export async function importStepTable(target: ImportTarget, opened: OpenedTable)
     record: null,
     steps,
   };
+  const limits = target.lotId === null ? null : await findVoltageLimits(target.context.store, target.lotId);
   const measurements =
-    test.kind === 'pulse' && target.lotId !== null
-      ? stepTableMeasurements(
-          test.serial,
-          steps,
-          await findVoltageLimits(target.context.store, target.lotId),
-          test.temperatureC,
-          table.lines,
-        )
-      : [];
+    limits === null
+      ? []
+      : [
+          ...stepTableCapacities(test.serial, steps, limits, test.temperatureC, table.lines),
+          ...(test.kind === 'pulse'
+            ? stepTableMeasurements(test.serial, steps, limits, test.temperatureC, table.lines)
+            : []),
+        ];
   const content = tableContent(
     target,
     table,

@@ -89,23 +89,29 @@ function methodOf({ endedEarly, endedByVoltageLimit, intendedDurationS }: Logged
  * before that, and after a step whose charge is not known.
  */
 function socBefore(steps: readonly LoggedTestStep[], limits: StepTableLimits): (number | null)[] {
-  const { ratedCapacityAh, dischargeCutoffV, chargeVoltageLimitV } = limits;
+  const { ratedCapacityAh } = limits;
   let soc: number | null = null;
   return steps.map((step) => {
     const before = soc;
     const currentA = step.meanCurrentA ?? 0;
     const chargeAh: number | null =
       step.chargeAh ?? (step.mode === 'constant-current' ? (currentA * step.durationS) / 3600 : null);
-    const endV = step.endVoltageV ?? Number.NaN;
-    const empty = currentA < 0 && endV <= dischargeCutoffV + REACHED_V;
-    const full =
-      step.mode === 'constant-current-constant-voltage' &&
-      currentA > 0 &&
-      endV >= chargeVoltageLimitV - REACHED_V;
-    if (empty) soc = 0;
-    else if (full) soc = 1;
+    const reaches = reachesOf(step, limits);
+    if (reaches !== null) soc = reaches === 'full' ? 1 : 0;
     else if (step.mode !== 'rest')
       soc = soc === null || chargeAh === null ? null : soc + chargeAh / ratedCapacityAh;
     return before === null || before < 0 || before > 1 ? null : before;
   });
+}
+
+/** Whether a step ends at empty (a discharge at the cut-off voltage) or at full (a charge with constant voltage at the limit). */
+export function reachesOf(
+  step: LoggedTestStep,
+  { dischargeCutoffV, chargeVoltageLimitV }: StepTableLimits,
+): 'empty' | 'full' | null {
+  const currentA = step.meanCurrentA ?? step.chargeAh ?? 0;
+  const endV = step.endVoltageV ?? Number.NaN;
+  if (currentA < 0 && endV <= dischargeCutoffV + REACHED_V) return 'empty';
+  const held = step.mode === 'constant-current-constant-voltage' || step.mode === 'constant-voltage';
+  return held && currentA > 0 && endV >= chargeVoltageLimitV - REACHED_V ? 'full' : null;
 }

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { mostTellingFirst } from '../../assess/parameters/mostTellingFirst.ts';
 import { capacityAtAge, onOwnScale, tableOnScale } from '../../assess/parameters/ownScale.ts';
+import { scaledTables } from '../../assess/parameters/scaledTables.ts';
 import type { Context } from '../../context.ts';
 import { type AgeingLimit, ageingCell } from '../../contract/ageingResult.ts';
 import { type AgeingTrack, ageingQuantityName } from '../../contract/ageingTrack.ts';
@@ -15,6 +16,7 @@ import { listCellFits, listCellTestFits, type StoredFit } from '../../store/fits
 import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
+import { takenScaleOf } from './takenScale.ts';
 
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
 export async function readCellParameters(context: Context, cell: Cell): Promise<CellParameters> {
@@ -22,7 +24,9 @@ export async function readCellParameters(context: Context, cell: Cell): Promise<
   const capacity = presentCapacity(measurements);
   const openCircuit = await openCircuitOf(context, cell.id);
   const leftOut: CellParameters['leftOut'] = [];
-  const { circuits, scales } = await readCircuits(context, cell.id, measurements, leftOut);
+  const { circuits: fitted, scales } = await readCircuits(context, cell.id, measurements, leftOut);
+  const taken = await takenScaleOf(context, cell.id);
+  const circuits = taken === null ? fitted : scaledTables(fitted, taken.scale, taken.fitId);
   return {
     id: cell.id,
     serial: cell.serial,

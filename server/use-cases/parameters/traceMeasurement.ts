@@ -5,7 +5,7 @@ import { findCell } from '../../store/cells.ts';
 import { findFit } from '../../store/fits.ts';
 import { findMeasurement } from '../../store/measurements.ts';
 import { findSourceFile, findSweepRows, findTestRows } from '../../store/sourceFiles.ts';
-import { findTest } from '../../store/tests.ts';
+import { findTest, listSteps } from '../../store/tests.ts';
 
 /** Walks from a number back to the fit, the test, the rows of the record, the file, and who imported it when. */
 export async function traceMeasurement(context: Context, id: number): Promise<Provenance> {
@@ -21,6 +21,13 @@ export async function traceMeasurement(context: Context, id: number): Promise<Pr
   const rows = test ? await findTestRows(store, test.id) : null;
   const { sourceRow } = measurement;
   const sweep = test && sourceRow !== null ? await findSweepRows(store, test.id, sourceRow) : null;
+  // A value of a pulse has the line at which the pulse begins; its step says where it ends.
+  const place = sourceRow === null || rows?.first == null ? null : sourceRow - rows.first;
+  const step =
+    test !== null && fit !== null && place !== null
+      ? (await listSteps(store, test.id)).find(({ startRow }) => startRow === place)
+      : undefined;
+  const stepEnd = step?.endRow == null || rows?.first == null ? null : rows.first + step.endRow;
   return {
     measurement,
     cell: { id: cell.id, serial: cell.serial, lotId: cell.lotId, lotName: cell.lotName },
@@ -40,7 +47,7 @@ export async function traceMeasurement(context: Context, id: number): Promise<Pr
       importedAt: file.importedAt,
       importedBy: file.importedBy,
       firstRow: sourceRow ?? rows?.first ?? null,
-      lastRow: sweep?.last ?? sourceRow ?? rows?.last ?? null,
+      lastRow: sweep?.last ?? stepEnd ?? sourceRow ?? rows?.last ?? null,
     },
   };
 }

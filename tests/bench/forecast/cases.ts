@@ -1,6 +1,8 @@
+import { existsSync } from 'node:fs';
 import { forecastLimit } from '../../../fitting/ageing/forecast.ts';
 import type { FinishedCell, LotCell } from '../../../fitting/ageing/lotForecast.ts';
 import { prepareSeries } from '../../../fitting/ageing/prepareSeries.ts';
+import { sharedPath } from '../../support/required.ts';
 import { readCells } from '../ageingCalibration.ts';
 import { FADE_LAWS, type FadeLaw } from './fadeLaws.ts';
 import { type SimulatedCell, simulateCell } from './simulatedFade.ts';
@@ -96,6 +98,12 @@ function cutCase(group: string, { law, x, y, life }: SimulatedCell, share: numbe
   return young === null || young.points.x.length < 8
     ? []
     : [{ group, cell: young, finished: [], life, share }];
+}
+
+/** The real cells where their data are there, and the simulated ones. */
+export function allCases(cells: number): ForecastCase[] {
+  const shared = existsSync(sharedPath('datasets/lfp-fast-charge/cells.csv'));
+  return [...(shared ? fastChargeCases() : []), ...simulatedCases(cells)];
 }
 
 /** Our forecast of a case; an end that is open lies at 30 times the observed range, as for the baselines. */

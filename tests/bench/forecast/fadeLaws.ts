@@ -1,6 +1,6 @@
 /** What the user sees of a fade: it goes on as it began, it turns steep, or it has two stages of another kind. */
 export type FadeKind = 'smooth' | 'knee' | 'two-stage';
-/** The priors of the forecast were set by the first fleet; the second has other laws and rows, and only measures. */
+/** The laws of the first fleet are among the shapes of the forecast, nearly all of the second's are not. */
 export type Fleet = 'first' | 'second';
 
 /** One law with its parameters drawn. */

@@ -3,6 +3,7 @@
 # With finished cells, the line and the power law are set right by the errors they make on those at the same age, and the Gaussian
 # process learns ln(life) from loss, slope and curvature at that age.
 import json, sys, warnings
+from multiprocessing import Pool
 import numpy as np
 from scipy.optimize import curve_fit
 from sklearn.gaussian_process import GaussianProcessRegressor
@@ -99,4 +100,7 @@ def lot(case):
     return answers
 
 
-print(json.dumps([lot(c) if c['finished'] else alone(c) for c in json.load(sys.stdin)]))
+def answer(case): return lot(case) if case['finished'] else alone(case)
+
+
+with Pool() as pool: print(json.dumps(pool.map(answer, json.load(sys.stdin), chunksize=1)))

@@ -97,11 +97,17 @@ describe('forecastLimit', () => {
     );
   });
 
-  it('of a few check-ups is a straight line with the region of Fieller', () => {
-    const forecast = forecastLimit(lineCell(6, -1e-3, 2e-3), [], 'below');
-    expect(forecast.method).toBe('fieller');
-    expect(forecast.low ?? 0).toBeLessThan(forecast.value ?? 0);
-    expect(forecast.high ?? Infinity).toBeGreaterThan(forecast.value ?? 0);
+  it('of a few check-ups allows for more than a straight line does, a bend among it', () => {
+    for (const n of [3, 5, 7]) {
+      const cell = lineCell(n, -2e-3, 1e-3);
+      const forecast = forecastLimit(cell, [], 'below');
+      const line = lineCrossing(cell.points, 0.8, 'below', 0.8);
+      expect(forecast.method).toBe('model-average');
+      expect(forecast.low ?? Infinity).toBeLessThan(line.low ?? 0);
+      expect(forecast.low ?? 0).toBeGreaterThanOrEqual(10 * n);
+      expect(forecast.high ?? 0).toBeGreaterThan(100);
+      expect(forecast.bendAhead ?? 0).toBeGreaterThan(0.1);
+    }
   });
 });
 

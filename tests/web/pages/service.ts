@@ -1,8 +1,9 @@
-import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
+import { type ChildProcess, spawn } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { copyDemonstration } from './demonstrationData.ts';
 
 const root = fileURLToPath(new URL('../../../', import.meta.url));
 
@@ -28,10 +29,7 @@ export async function startService({ demonstration }: ServiceOptions): Promise<R
   }
   const dataFolder = mkdtempSync(join(tmpdir(), 'gemel-pages-'));
   const env = { ...process.env, GEMEL_DATA: dataFolder, GEMEL_PORT: '0', GEMEL_LOG: 'error' };
-  if (demonstration) {
-    const load = spawnSync(process.execPath, ['dist/seed/load.js'], { cwd: root, env, encoding: 'utf8' });
-    if (load.status !== 0) throw new Error(`The demonstration could not be loaded: ${load.stderr}`);
-  }
+  if (demonstration) await copyDemonstration(root, dataFolder);
   let wanted = true;
   let port = '0';
   const serve = async () => {

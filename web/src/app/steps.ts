@@ -54,6 +54,7 @@ export const jobSteps: readonly JobStep[] = [
     count: (o) => o.counts.stacks,
     waiting: (o) => [
       ...waits(o.waiting.stacksToBuild, 'to build', 'to build', '/stacks?state=planned'),
+      ...waits(o.waiting.stacksDrifting, 'drifts apart', 'drift apart', '/stacks?state=built'),
       ...waits(o.waiting.stacksDueForCheckUp, 'due for a check-up', 'due for a check-up', '/stacks?due=yes'),
     ],
   },

@@ -22,6 +22,8 @@ const actions: Readonly<Record<string, string>> = {
   'stack.retired': 'Stack retired',
   'stack.taken-back': 'Taken back',
   'stack.changed': 'Stack changed',
+  'stack-log.taken': 'Measured charge imported',
+  'stack-log.evaluated': 'Measured charge evaluated',
 };
 
 /** An entry of a history in words. */

@@ -7,6 +7,7 @@ export const jobWords: Readonly<Record<JobKind, string>> = {
   'evaluate-lot': 'Evaluation of a lot',
   pair: 'Pairing',
   'charge-study': 'Charge study',
+  'charge-log': 'Evaluation of a measured charge',
   ageing: 'Ageing of a lot',
   export: 'Export',
   backup: 'Backup',

@@ -1,11 +1,12 @@
 import { Link } from 'react-router';
 import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
+import { limitWord } from '../../../../server/contract/limitName.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
-import { axisOf, limitWord } from './trackPictures.ts';
+import { axisOf } from './trackPictures.ts';
 
 /** Every cell of the lot with the limit it reaches first, and the stacks whose cells drift apart. */
 export function LotLife({ ageing }: { ageing: LotAgeing }) {

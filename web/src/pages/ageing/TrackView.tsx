@@ -1,12 +1,13 @@
-import type { AgeingCell, AgeingForecast } from '../../../../server/contract/ageingResult.ts';
+import type { AgeingCell, AgeingForecast, AgeingLimit } from '../../../../server/contract/ageingResult.ts';
 import type { AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
+import { limitWord } from '../../../../server/contract/limitName.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
-import { axisOf, limitWord, trackPicture } from './trackPictures.ts';
+import { axisOf, trackPicture } from './trackPictures.ts';
 
 /** One cell over life: capacity and resistance with forecast, limits, models and flags. */
 export function TrackView({ cell }: { cell: AgeingCell }) {
@@ -58,7 +59,6 @@ function flagSentence(flag: keyof typeof flags): string {
 function Limits({ cell }: { cell: AgeingCell }) {
   const [units] = useUnits();
   const axis = axisOf(cell.axis);
-  const at = (value: number | null) => (value === null ? '–' : significant(value, 4));
   const unitOf = (name: string) => (name === cell.quantity ? cell.unit : (cell.companion?.unit ?? ''));
   return (
     <Sheet
@@ -76,13 +76,24 @@ function Limits({ cell }: { cell: AgeingCell }) {
         return [
           limitWord(l.name),
           quantity(l.threshold, unitOf(l.quantity), units),
-          l.crossedAt === null ? reasonSentence(l.reason) || 'not yet' : at(l.crossedAt),
+          l.crossedAt === null ? reasonSentence(l.reason) || 'not yet' : crossedText(l),
           rangeText(f),
           basisText(f),
         ];
       })}
     />
   );
+}
+
+/** `680 (between 660 and 700)`: the first point beyond, and what spacing and noise of the points leave open. */
+function crossedText({ crossedAt, crossedBetween }: AgeingLimit): string {
+  if (crossedAt === null) return '–';
+  const at = significant(crossedAt, 4);
+  if (crossedBetween == null) return at;
+  const { low, high } = crossedBetween;
+  return low === null
+    ? `${at} (before ${significant(high, 4)})`
+    : `${at} (between ${significant(low, 4)} and ${significant(high, 4)})`;
 }
 
 /** `about 1022; 80 % of such cells between 672 and 1566`: one number, and its range in words. */

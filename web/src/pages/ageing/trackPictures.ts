@@ -1,6 +1,7 @@
 import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
 import type { AgeingLimit } from '../../../../server/contract/ageingResult.ts';
 import type { AgeingAxis, AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
+import { limitWord } from '../../../../server/contract/limitName.ts';
 import { type FanBand, fanPicture } from '../../charts/fanPicture.ts';
 import type { Axis, Picture } from '../../charts/picture.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
@@ -14,12 +15,6 @@ const axes: Readonly<Record<AgeingAxis, Axis>> = {
 
 export function axisOf(axis: AgeingAxis): Axis {
   return axes[axis];
-}
-
-/** The code of a limit in plain words: `capacity-80-percent-of-rated` is `capacity 80 % of rated`. */
-export function limitWord(name: string): string {
-  // Not plainCode: the point of `capacity-0.88-Ah` belongs to the number.
-  return name.replace(/-percent-/, ' % ').replaceAll('-', ' ');
 }
 
 /** A quantity over life: measured points, the chosen model, the fan of the forecast and the limits. */

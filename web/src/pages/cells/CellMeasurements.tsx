@@ -10,6 +10,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { quantityTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
+import { CountSwitch } from '../measurements/CountSwitch.tsx';
 
 /** Everything measured on the cell; each value leads to what it rests on. */
 export function CellMeasurements({ cellId }: { cellId: number }) {
@@ -37,7 +38,7 @@ export function CellMeasurements({ cellId }: { cellId: number }) {
           />
           <Sheet
             label="Measured values"
-            head={['Quantity', 'Value', 'Temperature', 'Cycle', 'Method', 'Origin']}
+            head={['Quantity', 'Value', 'Temperature', 'Cycle', 'Method', 'Counts', 'Origin']}
             numeric={[1, 2, 3]}
             maxHeight={450}
             rows={data.items.map((m) => [
@@ -46,6 +47,7 @@ export function CellMeasurements({ cellId }: { cellId: number }) {
               m.temperatureC === null ? '–' : `${significant(m.temperatureC, 3)} °C`,
               m.cycle ?? '–',
               m.method,
+              m.value === null || m.supersededAt !== null ? '–' : <CountSwitch key="counts" measured={m} />,
               <Link key="origin" to={`/measurements/${m.id}`} aria-label={`origin of ${quantityTitle(m)}`}>
                 origin
               </Link>,

@@ -42,9 +42,14 @@ export default function ChargeStudiesPage() {
         title="Charge studies"
         about="How fast a cell or a stack may be charged under every limit, which limit binds and when, and what happens when someone only watches the stack voltage."
         actions={
-          <Button component={Link} to="/charge-studies/new">
-            New study
-          </Button>
+          <>
+            <Button component={Link} variant="default" to="/supply-parts">
+              Converters, cables, sources
+            </Button>
+            <Button component={Link} to="/charge-studies/new">
+              New study
+            </Button>
+          </>
         }
       />
       <ThingList

@@ -17,6 +17,7 @@ import { describeStudy } from './describeStudy.ts';
 import { InShort } from './InShort.tsx';
 import { inputGaps } from './inputGaps.ts';
 import { notesOfCells } from './notesOfCells.ts';
+import { PickedParts, pickedNames } from './PickedParts.tsx';
 import { StudyFields } from './StudyFields.tsx';
 import { StudyResult } from './StudyResult.tsx';
 import { inputsOfText, inputsText } from './studyInputs.ts';
@@ -28,11 +29,15 @@ export default function NewChargeStudyPage() {
   const stacks = useRequest('/stacks', { query: { limit: 500 } });
   const cellIds = useMemo(() => idsOfRanges(cells), [cells]);
   const subject = stack !== '' ? { stackId: Number(stack) } : cellIds.length > 0 ? { cellIds } : null;
+  const [source, setSource] = useUrlState('source');
+  const [cable, setCable] = useUrlState('cable');
+  const [converter, setConverter] = useUrlState('converter');
+  const picked = { source, cable, converter };
   const [text] = useUrlState('inputs');
   const withLife = inputsOfText(text).withLife;
   const draft = useQuestion(
     '/charge-studies/draft',
-    subject === null || !withLife ? subject : { ...subject, withLife },
+    subject === null ? null : { ...subject, ...(withLife ? { withLife } : {}), ...pickedNames(picked) },
   );
   return (
     <>
@@ -53,6 +58,14 @@ export default function NewChargeStudyPage() {
           })) ?? []),
         ]}
         onChange={(e) => setStack(e.currentTarget.value)}
+      />
+      <PickedParts
+        picked={picked}
+        onPick={(next) => {
+          if (next.source !== source) setSource(next.source);
+          if (next.cable !== cable) setCable(next.cable);
+          if (next.converter !== converter) setConverter(next.converter);
+        }}
       />
       {subject === null && (
         <Empty title="What is to be charged?">

@@ -8,10 +8,13 @@ import { StageFields } from './StageFields.tsx';
 import type { StudyFieldsProps } from './studyFieldsProps.ts';
 
 /** The inputs of a charge study in the order of the way from the cells to the wall. */
-export function StudyFields(props: StudyFieldsProps & { readonly cellNames: readonly string[] }) {
+export function StudyFields({
+  cellNames,
+  ...props
+}: StudyFieldsProps & { readonly cellNames: readonly string[] }) {
   return (
     <>
-      <CellFields {...props} />
+      <CellFields {...props} cellNames={cellNames} />
       <StageFields {...props} />
       <BypassFields {...props} />
       <fieldset className="inputs">

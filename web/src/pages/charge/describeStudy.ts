@@ -8,7 +8,8 @@ type Questions = NonNullable<ChargeStudyInput['questions']>;
 
 /** The draft of the cells with the inputs laid over it: the document that is computed and stored. */
 export function describeStudy(draft: ChargeStudyInput, inputs: StudyInputs, live: boolean): ChargeStudyInput {
-  const { source: _, cable: __, converter: ___, ...rest } = draft;
+  // A kept part that was picked takes the place of the fields about it.
+  const { source, cable, converter, ...rest } = draft;
   const { watch } = inputs;
   return {
     ...rest,
@@ -25,6 +26,9 @@ export function describeStudy(draft: ChargeStudyInput, inputs: StudyInputs, live
     phases: phasesOf(draft, inputs),
     ...zonesOf(inputs),
     ...supplyOf(inputs),
+    ...given('source', source ?? null),
+    ...given('cable', cable ?? null),
+    ...given('converter', converter ?? null),
     questions: questionsOf(draft, inputs, live),
   };
 }

@@ -1,4 +1,5 @@
 import { Button } from '@mantine/core';
+import { Link } from 'react-router';
 import type { ImportOptions } from '../../../../server/contract/import.ts';
 import { whole } from '../../format/number.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
@@ -56,6 +57,11 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
           {report.cells.length > 5 && ` and ${report.cells.length - 5} more`}; {report.cellsCreated} new,{' '}
           {report.runs.length} {report.runs.length === 1 ? 'run' : 'runs'}, {report.measurementsCreated}{' '}
           values
+        </p>
+      )}
+      {report !== null && report.stackLogId !== null && (
+        <p>
+          <Link to={`/stack-logs/${report.stackLogId}`}>Look at the measured charge</Link>
         </p>
       )}
       {report?.warnings.map((w) => (

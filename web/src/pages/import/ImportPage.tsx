@@ -20,6 +20,13 @@ export default function ImportPage() {
   const [common, setCommon] = useState<ImportOptions>({});
   const queue = useFileQueue();
   const ready = queue.files.filter((f) => f.state === 'ready').length;
+  const needsLot = queue.files.some(
+    ({ state, options, preview }) => state === 'ready' && (options.kind ?? preview?.kind) !== 'stack-log',
+  );
+  const stacksMissing = queue.files.some(
+    ({ state, options, preview }) =>
+      state === 'ready' && (options.kind ?? preview?.kind) === 'stack-log' && options.stack === undefined,
+  );
   const taken = queue.files.filter((f) => f.state === 'taken').length;
   const options: ImportOptions = lot === '' ? common : { ...common, lot };
   return (
@@ -47,11 +54,12 @@ export default function ImportPage() {
           ))}
           <div className="at-hand">
             <AllProgress files={queue.files} />
-            {lot === '' && ready > 0 && <p className="warning">Choose the lot above first.</p>}
+            {lot === '' && needsLot && <p className="warning">Choose the lot above first.</p>}
+            {stacksMissing && <p className="warning">Choose the stack of each stack log first.</p>}
             <div className="actions">
               {(ready > 0 || queue.busy || taken === 0) && (
                 <Button
-                  disabled={ready === 0 || lot === ''}
+                  disabled={ready === 0 || (lot === '' && needsLot) || stacksMissing}
                   loading={queue.busy}
                   onClick={() => void queue.importAll(options)}
                 >

@@ -11,6 +11,7 @@ import { ReadingFields } from './ReadingFields.tsx';
 import { RecordPicture } from './RecordPicture.tsx';
 import { RefusalText } from './RefusalText.tsx';
 import { SpectrumReading } from './SpectrumReading.tsx';
+import { StackLogColumns, StackOfLog } from './StackLogReading.tsx';
 import { TableColumns } from './TableColumns.tsx';
 
 const roles = ['time', 'voltage', 'current', 'temperature', 'step', 'cycle', 'cell', 'run', 'state'] as const;
@@ -47,7 +48,11 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
         Creates {creates(preview)}
         {preview.proposedMap !== null && <> · read with the saved column map “{preview.proposedMap}”</>}
       </p>
-      <FileSerial preview={preview} options={options} onOptions={onOptions} />
+      {kind === 'stack-log' ? (
+        <StackOfLog preview={preview} options={options} onOptions={onOptions} />
+      ) : (
+        <FileSerial preview={preview} options={options} onOptions={onOptions} />
+      )}
       <details open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
         <summary>Change how this file is read: kind, columns, sign of the current</summary>
         <div className="form">
@@ -58,6 +63,7 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
             data={[
               { value: '', label: 'not recognised' },
               { value: 'record', label: 'a record (samples over time)' },
+              { value: 'stack-log', label: 'a stack log (one charge of a stack and its cells)' },
               { value: 'cell-table', label: 'a cell table (one row per cell)' },
               { value: 'cycle-table', label: 'a cycle table (one row per cycle)' },
               { value: 'step-table', label: 'a step table (one row per step)' },
@@ -95,6 +101,9 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
                 onChange={(e) => assign(role, e.currentTarget.value)}
               />
             ))}
+          {kind === 'stack-log' && (
+            <StackLogColumns preview={preview} options={options} onOptions={onOptions} />
+          )}
           {(kind === 'cell-table' || kind === 'cycle-table') && (
             <TableColumns preview={preview} options={options} onOptions={onOptions} />
           )}
@@ -156,14 +165,18 @@ function Preamble({ preview, options, onOptions }: PreviewCardProps) {
   );
 }
 
-const kinds = ['record', 'cell-table', 'cycle-table', 'step-table', 'impedance-table'] as const;
+const kinds = ['record', 'stack-log', 'cell-table', 'cycle-table', 'step-table', 'impedance-table'] as const;
 
 function kindOf(text: string): ImportOptions['kind'] {
   return kinds.find((kind) => kind === text);
 }
 
 function creates(preview: ImportPreview): string {
-  const { cells, tests, lot } = preview.creates;
+  const { cells, tests, lot, stack } = preview.creates;
+  if (preview.kind === 'stack-log')
+    return stack === null
+      ? 'a measured charge, once its stack is chosen'
+      : `a measured charge of the stack ${stack}`;
   const parts = [
     cells.length === 0
       ? 'no new cell'

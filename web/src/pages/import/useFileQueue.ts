@@ -151,13 +151,15 @@ async function look({ key, file, options }: KeptFile, patch: Patch): Promise<voi
   }
 }
 
-/** A table of cells or cycles names its cells in its rows: name pattern, serial and kind of test are not for it. */
+/** A table of cells or cycles names its cells in its rows, and a stack log has its stack: serial and kind of test are not for them. */
 function optionsFor({ preview, options }: QueuedFile, common: ImportOptions): ImportOptions {
   const all = { ...common, ...options };
   const kind = all.kind ?? preview?.kind ?? 'record';
-  if (kind !== 'cell-table' && kind !== 'cycle-table') return all;
+  if (kind !== 'cell-table' && kind !== 'cycle-table' && kind !== 'stack-log') return all;
   const { namePattern: _, cell: __, testKind: ___, ...ofTable } = all;
-  return ofTable;
+  if (kind !== 'stack-log') return ofTable;
+  const { startSoc: ____, ...ofLog } = ofTable;
+  return ofLog;
 }
 
 async function send({ key, file, sent }: KeptFile, patch: Patch): Promise<void> {

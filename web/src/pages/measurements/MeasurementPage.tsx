@@ -9,6 +9,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { quantityTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
+import { CountSwitch } from './CountSwitch.tsx';
 
 /** From a number back to its origin: fit, test, rows of the record, file, who and when. */
 export default function MeasurementPage() {
@@ -41,6 +42,11 @@ export default function MeasurementPage() {
           {m.currentA !== null && <> · at {significant(m.currentA, 3)} A</>}
           {m.cycle !== null && <> · cycle {m.cycle}</>}
           {m.supersededAt !== null && <> · superseded {instant(m.supersededAt)}</>}
+          {m.value !== null && m.supersededAt === null && (
+            <div>
+              Counts: <CountSwitch measured={m} />
+            </div>
+          )}
         </li>
         {fit !== null && (
           <li>

@@ -16,6 +16,8 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { CellAgeing } from '../cells/CellAgeing.tsx';
 import { PrintSheets } from './PrintSheets.tsx';
 import { StackActions } from './StackActions.tsx';
+import { StackLife } from './StackLife.tsx';
+import { StackLogs } from './StackLogs.tsx';
 import { stackTitle } from './stackTitle.ts';
 
 /** Whether the values that the cells were chosen by still hold. */
@@ -54,6 +56,7 @@ export default function StackPage() {
           }
           actions={<StackActions stack={data} />}
         />
+        {data.state !== 'planned' && <StackLife stackId={data.id} />}
         {data.pairingId !== null && <StackGround pairingId={data.pairingId} stack={data} />}
         <h2>Cells, and the values they were chosen by</h2>
         <Sheet
@@ -84,6 +87,7 @@ export default function StackPage() {
               title={`${c.serial} over life`}
             />
           ))}
+        {data.state !== 'planned' && <StackLogs stackId={data.id} />}
         <Cautions />
         <Notes of="stacks" id={data.id} />
         <History of="stacks" id={data.id} />

@@ -5,20 +5,24 @@ import {
   type PreparedLogs,
   prepareLogs,
 } from '../../../fitting/charge-log/fitChargeLog.ts';
-import type { CellQuantity, CellToFit, LogParameter } from '../../../fitting/charge-log/logParameters.ts';
+import type { CellQuantity, CellToFit } from '../../../fitting/charge-log/logParameters.ts';
 import { fitSupply } from '../../../fitting/charge-log/supplyFit.ts';
 import { generalCautions } from '../../contract/cautions.ts';
 import {
   CHARGE_LOG_ALGORITHM,
   type ChargeLogQuantity,
   type ChargeLogResult,
+  type OneLogResult,
 } from '../../contract/chargeLogResult.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { type ComputedCharge, computeLikeLog } from './computeLikeLog.ts';
-import { compareWithComputed, presentResiduals } from './logComparison.ts';
+import { compareWithComputed } from './logComparison.ts';
 import { type LogConditions, logConditions } from './logConditions.ts';
-import { verdictOf } from './logVerdict.ts';
+import { seriesOf } from './logSeries.ts';
+import { type LogSupply, logSupply } from './logSupply.ts';
+import { fitSentences, logSentences } from './logVerdict.ts';
+import { presentLogFit } from './presentLogFit.ts';
 
 /** A log with what its reader says of it. */
 export interface LogToEvaluate {
@@ -26,11 +30,11 @@ export interface LogToEvaluate {
   readonly columns: ChargeLogResult['columns'];
   readonly unused: readonly string[];
   readonly warnings: readonly string[];
-  /** Line of each row in the file. */
-  readonly lines: readonly number[];
+  /** Line of each row in the file; null where the file is not at hand. */
+  readonly lines: readonly number[] | null;
 }
 
-/** What is asked of a log. */
+/** What is asked of logs. */
 export interface ChargeLogRequest {
   /** Empty: compare only. */
   readonly fit: readonly ChargeLogQuantity[];
@@ -39,7 +43,7 @@ export interface ChargeLogRequest {
   readonly currentOffsetA?: number;
   /** Standard uncertainty of the open-circuit curve from SOC to SOC; 0: the curve is taken as it is. */
   readonly ocvUncertaintyV?: number;
-  /** Rows before this time take no part in residuals and fit. */
+  /** Rows before this time of each log take no part in residuals and fit. */
   readonly fromS?: number;
 }
 
@@ -48,9 +52,6 @@ const USUAL_VOLTAGE_OFFSET_V = 0.001;
 const USUAL_CURRENT_OFFSET_SHARE = 0.002;
 /** Spacing of the corrections of the open-circuit curve in SOC. */
 const KNOT_SPACING = 0.05;
-/** A misfit above this is no longer noise: residuals are more than 1.5 times as large. */
-const LARGEST_MISFIT = 2.25;
-const SERIES_ROWS = 400;
 const QUANTITIES: Record<ChargeLogQuantity, readonly CellQuantity[]> = {
   capacity: ['capacityAh'],
   'start-soc': ['startSoc'],
@@ -59,56 +60,103 @@ const QUANTITIES: Record<ChargeLogQuantity, readonly CellQuantity[]> = {
   'slow-branch': ['slowOhm', 'slowTauS'],
 };
 
+interface ComparedLog {
+  readonly read: LogToEvaluate;
+  readonly conditions: LogConditions;
+  readonly computed: ComputedCharge;
+  readonly supply: LogSupply;
+}
+
 /**
- * Sets a measured charge beside the computed one and, where asked, fits the cells' parameters to it. Pure.
+ * Sets measured charges of one stack beside the computed ones and, where asked, fits the cells' parameters to all of them together.
+ * Pure.
  *
- * @throws Refusal `not-evaluable` where log and study do not belong together or the log cannot be used.
+ * @param tell is told the share done; may throw to stop
+ * @throws Refusal `not-evaluable` where logs and study do not belong together or a log cannot be used.
  */
-export function evaluateChargeLog(
-  read: LogToEvaluate,
+export function evaluateChargeLogs(
+  reads: readonly LogToEvaluate[],
   description: ChargeStudyDescription,
   request: ChargeLogRequest,
+  tell: (share: number) => void = () => {},
 ): ChargeLogResult {
-  const { log } = read;
-  checkCells(log, description, request);
-  const conditions = logConditions(log);
+  for (const { log } of reads) checkCells(log, description, request);
+  const largestA = Math.max(...reads.map(({ log }) => largest(log.currentA)));
   const instrument = {
     voltageOffsetV: request.voltageOffsetV ?? USUAL_VOLTAGE_OFFSET_V,
-    currentOffsetA: request.currentOffsetA ?? USUAL_CURRENT_OFFSET_SHARE * Math.max(...log.currentA),
+    currentOffsetA: request.currentOffsetA ?? USUAL_CURRENT_OFFSET_SHARE * largestA,
   };
-  const computed = computeLikeLog(log, conditions, description);
+  const logs = reads.map((read): ComparedLog => {
+    const conditions = logConditions(read.log);
+    return {
+      read,
+      conditions,
+      computed: computeLikeLog(read.log, conditions, description),
+      supply: logSupply(description, largestA),
+    };
+  });
+  tell(0.1);
+  const [{ computed }] = logs;
   const cells = computed.setup.cells.map(
     (charged, k): CellToFit => ({
       cell: charged.cell,
-      startSoc: [computed.startSocs[k].soc],
+      startSoc: logs.map((each) => each.computed.startSocs[k].soc),
       free: request.fit.flatMap((quantity) => QUANTITIES[quantity]),
       slow: request.fit.includes('slow-branch') ? slowStart(description, k) : null,
       knots: knotsOf(request.ocvUncertaintyV ?? 0),
     }),
   );
-  const prepared = preparedFor(read, { logs: [log], cells, instrument, firstS: request.fromS ?? 0 });
+  const prepared = preparedFor(reads, {
+    logs: reads.map(({ log }) => log),
+    cells,
+    instrument,
+    firstS: request.fromS ?? 0,
+  });
+  tell(0.2);
   const fit = request.fit.length === 0 ? null : fitChargeLog(prepared);
+  tell(0.95);
   const names = description.cells.map((cell) => cell.name);
   const ratio = description.converter?.ratioStage?.ratio ?? null;
-  const comparison = compareWithComputed(log, conditions, computed, prepared, names);
-  const fitted = fit === null ? null : presentFit(fit, names);
-  const result: Omit<ChargeLogResult, 'comparison'> & {
-    comparison: Omit<ChargeLogResult['comparison'], 'verdict'>;
-  } = {
+  const single = logs.map((each, place): OneLogResult => {
+    const { log, columns, unused, warnings } = each.read;
+    const comparison = compareWithComputed({ ...each, log, place, names }, prepared);
+    return {
+      columns,
+      unusedColumns: [...unused],
+      warnings: [...warnings, ...each.computed.warnings],
+      conditions: presentConditions(log, each.conditions, each.computed, names),
+      comparison: { verdict: logSentences(comparison), ...comparison },
+      supply: fitSupply(log, ratio, instrument),
+      series: seriesOf(
+        { log, place, cells: cells.map(({ cell }) => cell), names, supply: each.supply },
+        prepared,
+        fit,
+      ),
+    };
+  });
+  return withFit(single, fit, names);
+}
+
+function withFit(
+  single: readonly OneLogResult[],
+  fit: LogFit | null,
+  names: readonly string[],
+): ChargeLogResult {
+  const fitted = fit === null ? null : presentLogFit(fit, names);
+  const [first, ...furtherLogs] = single;
+  const sentences = fitted === null ? [] : fitSentences(fitted, single.length);
+  return {
     schemaVersion: 1,
     algorithm: CHARGE_LOG_ALGORITHM,
-    columns: read.columns,
-    unusedColumns: [...read.unused],
-    warnings: [...read.warnings, ...computed.warnings],
-    conditions: presentConditions(log, conditions, computed, names),
-    comparison,
+    ...first,
+    comparison: { ...first.comparison, verdict: [...first.comparison.verdict, ...sentences] },
+    furtherLogs,
     fit: fitted,
-    supply: fitSupply(log, ratio, instrument),
-    series: seriesOf(log, prepared, fit, names),
     cautions: [...generalCautions],
   };
-  return { ...result, comparison: { verdict: verdictOf(result), ...comparison } };
 }
+
+const largest = (values: Float64Array): number => values.reduce((most, value) => Math.max(most, value), 0);
 
 function checkCells(log: ChargeLog, description: ChargeStudyDescription, request: ChargeLogRequest): void {
   if (log.cells.length !== description.cells.length)
@@ -133,14 +181,18 @@ function checkCells(log: ChargeLog, description: ChargeStudyDescription, request
     ]);
 }
 
-/** Row numbers of the log become lines of the file. */
-function preparedFor(read: LogToEvaluate, request: Parameters<typeof prepareLogs>[0]): PreparedLogs {
+/** Row numbers of a log become lines of its file. */
+function preparedFor(
+  reads: readonly LogToEvaluate[],
+  request: Parameters<typeof prepareLogs>[0],
+): PreparedLogs {
   try {
     return prepareLogs(request);
   } catch (error) {
     if (!(error instanceof RangeError)) throw error;
-    const row = /\(row (\d+),/.exec(error.message);
-    const line = row === null ? '' : ` (line ${read.lines[Number(row[1])]} of the file)`;
+    const place = /logs\[(\d+)\].*\(row (\d+),/.exec(error.message);
+    const lines = place === null ? null : reads[Number(place[1])].lines;
+    const line = lines === null || place === null ? '' : ` (line ${lines[Number(place[2])]} of the file)`;
     throw new Refusal('not-evaluable', `The log cannot be used: ${error.message}${line}.`);
   }
 }
@@ -175,56 +227,6 @@ function presentConditions(
       startVoltageV: conditions.startVoltagesV[k],
       startSoc: computed.startSocs[k].soc,
       startSocFrom: computed.startSocs[k].from,
-    })),
-  };
-}
-
-function presentFit(fit: LogFit, names: readonly string[]): ChargeLogResult['fit'] {
-  const place = ({ quantity, cell }: LogParameter) => ({
-    quantity,
-    cell: cell === null ? null : names[cell],
-  });
-  return {
-    converged: fit.converged,
-    estimates: fit.estimates.map((estimate) => ({
-      ...place(estimate),
-      before: estimate.before,
-      value: estimate.value,
-      standardError: estimate.standardError,
-      low: estimate.low,
-      high: estimate.high,
-      reason: estimate.reason,
-    })),
-    inseparable: fit.inseparable.map(({ a, b, correlation }) => ({ a: place(a), b: place(b), correlation })),
-    before: fit.before.map((summary) => presentResiduals(summary, names)),
-    after: fit.after.map((summary) => presentResiduals(summary, names)),
-    misfit: fit.misfit,
-    verdict: fit.misfit <= LARGEST_MISFIT ? 'explains-the-log' : 'does-not-explain-the-log',
-    singleChanges: fit.singleChanges.map((change) => ({
-      ...place(change),
-      value: change.value,
-      explainedShare: change.explainedShare,
-    })),
-  };
-}
-
-function seriesOf(
-  log: ChargeLog,
-  { problem, start }: PreparedLogs,
-  fit: LogFit | null,
-  names: readonly string[],
-): ChargeLogResult['series'] {
-  const { timeS, currentA, voltageV } = problem.logs[0];
-  const stride = Math.max(1, Math.ceil(timeS.length / SERIES_ROWS));
-  const thin = (values: Float64Array): number[] => [...values].filter((_, row) => row % stride === 0);
-  return {
-    timeS: thin(timeS),
-    currentA: thin(currentA),
-    cells: log.cells.map((_, k) => ({
-      name: names[k],
-      measuredV: thin(voltageV[k]),
-      computedV: thin(problem.voltages(start, 0, k)),
-      fittedV: fit === null ? null : thin(problem.voltages(fit.values, 0, k)),
     })),
   };
 }

@@ -1,0 +1,38 @@
+import type { LogFit } from '../../../fitting/charge-log/fitChargeLog.ts';
+import type { LogParameter } from '../../../fitting/charge-log/logParameters.ts';
+import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
+import { presentResiduals } from './logComparison.ts';
+
+/** A misfit above this is no longer noise: residuals are more than 1.5 times as large. */
+const LARGEST_MISFIT = 2.25;
+
+/** A fit of logs under the names of its cells. */
+export function presentLogFit(fit: LogFit, names: readonly string[]): NonNullable<ChargeLogResult['fit']> {
+  const place = ({ quantity, cell, log }: LogParameter) => ({
+    quantity,
+    cell: cell === null ? null : names[cell],
+    log,
+  });
+  return {
+    converged: fit.converged,
+    estimates: fit.estimates.map((estimate) => ({
+      ...place(estimate),
+      before: estimate.before,
+      value: estimate.value,
+      standardError: estimate.standardError,
+      low: estimate.low,
+      high: estimate.high,
+      reason: estimate.reason,
+    })),
+    inseparable: fit.inseparable.map(({ a, b, correlation }) => ({ a: place(a), b: place(b), correlation })),
+    before: fit.before.map((summary) => presentResiduals(summary, names)),
+    after: fit.after.map((summary) => presentResiduals(summary, names)),
+    misfit: fit.misfit,
+    verdict: fit.misfit <= LARGEST_MISFIT ? 'explains-the-log' : 'does-not-explain-the-log',
+    singleChanges: fit.singleChanges.map((change) => ({
+      ...place(change),
+      value: change.value,
+      explainedShare: change.explainedShare,
+    })),
+  };
+}

@@ -1,0 +1,112 @@
+import { Button, Checkbox, NativeSelect } from '@mantine/core';
+import { useState } from 'react';
+import { useNavigate } from 'react-router';
+import { type ChargeLogQuantity, chargeLogQuantity } from '../../../../server/contract/chargeLogResult.ts';
+import type { StackLog } from '../../../../server/contract/stackLogs.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
+import { useAction } from '../../api/useAction.ts';
+import { isOver, useJob } from '../../api/useJob.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { JobProgress } from '../../parts/JobProgress.tsx';
+import { NumberField } from '../../parts/NumberField.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { fitWords } from '../../words/chargeLog.ts';
+import { type Picked, PickedParts, pickedNames } from '../charge/PickedParts.tsx';
+
+type Asked = Given<At<'POST', '/stack-log-evaluations'>>['body'];
+
+/** Asks for a comparison and a fit of a log, alone or with others of its stack, and shows how far the job is. */
+export function EvaluateLog({ log }: { log: StackLog }) {
+  const [fit, setFit] = useState<readonly ChargeLogQuantity[]>(['capacity', 'start-soc', 'r0']);
+  const [studyId, setStudyId] = useState('');
+  const [offsetMv, setOffsetMv] = useState<number | null>(null);
+  const [picked, setPicked] = useState<Picked>({ source: '', cable: '', converter: '' });
+  const [others, setOthers] = useState<readonly number[]>([]);
+  const [jobId, setJobId] = useState<number | null>(null);
+  const studies = useRequest('/charge-studies', { query: { stackId: log.stackId, limit: 100 } });
+  const logs = useRequest('/stack-logs', { query: { stackId: log.stackId, limit: 100 } });
+  const further = logs.data?.items.filter(({ id }) => id !== log.id) ?? [];
+  const job = useJob(jobId, ['/stack-log-evaluations', '/stack-logs', '/stacks']);
+  const go = useNavigate();
+  const made = job?.state === 'done' ? job.result?.fitId : undefined;
+  const start = useAction(
+    (body: Asked, key) => api.post('/stack-log-evaluations', { body, idempotencyKey: key }),
+    ['/jobs'],
+    (put) => setJobId(put.id),
+  );
+  const running = job !== null && !isOver(job);
+  return (
+    <form
+      onSubmit={(e) => {
+        e.preventDefault();
+        start.run({
+          logIds: [log.id, ...others],
+          fit: [...fit],
+          ...(studyId === '' ? {} : { studyId: Number(studyId) }),
+          ...(studyId === '' ? pickedNames(picked) : {}),
+          ...(offsetMv === null ? {} : { voltageOffsetV: offsetMv / 1000 }),
+        });
+      }}
+    >
+      <div className="form">
+        <NativeSelect
+          size="xs"
+          label="Compare with"
+          value={studyId}
+          data={[
+            { value: '', label: 'the parameters of the stack’s cells' },
+            ...(studies.data?.items.map(({ id, name }) => ({ value: String(id), label: name })) ?? []),
+          ]}
+          onChange={(e) => setStudyId(e.currentTarget.value)}
+        />
+        <NumberField
+          size="xs"
+          label="Offset of a voltage channel, mV (1 σ)"
+          min={0}
+          value={offsetMv}
+          onChange={setOffsetMv}
+        />
+        <Checkbox.Group
+          label="Fit of each cell"
+          value={[...fit]}
+          onChange={(next) => setFit(chargeLogQuantity.options.filter((one) => next.includes(one)))}
+        >
+          {chargeLogQuantity.options.map((one) => (
+            <Checkbox key={one} size="xs" mt={4} value={one} label={fitWords[one]} />
+          ))}
+        </Checkbox.Group>
+        {further.length > 0 && (
+          <Checkbox.Group
+            label="Together with"
+            value={others.map(String)}
+            onChange={(next) => setOthers(next.map(Number))}
+          >
+            {further.map(({ id, fileName, cycle }) => (
+              <Checkbox
+                key={id}
+                size="xs"
+                mt={4}
+                value={String(id)}
+                label={cycle === null ? fileName : `${fileName}, cycle ${cycle}`}
+              />
+            ))}
+          </Checkbox.Group>
+        )}
+      </div>
+      {studyId === '' && <PickedParts picked={picked} onPick={setPicked} />}
+      <div className="actions">
+        <Button type="submit" loading={start.running || running}>
+          {fit.length === 0 ? 'Compare' : 'Compare and fit'}
+        </Button>
+        {typeof made === 'number' && (
+          <Button variant="default" onClick={() => void go(`/stack-log-evaluations/${made}`)}>
+            Open the evaluation
+          </Button>
+        )}
+      </div>
+      <Problem error={start.error} />
+      {(running || job?.state === 'failed') && <JobProgress job={job} name="Evaluating the log" />}
+    </form>
+  );
+}

@@ -1,0 +1,123 @@
+import type { StackLife as Life } from '../../../../server/contract/stackLife.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import type { Picture } from '../../charts/picture.ts';
+import { fixed } from '../../format/number.ts';
+import { missing } from '../../format/quantity.ts';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+
+const shapes = ['circle', 'square', 'triangle', 'diamond'] as const;
+
+/** A stack over its life: what it says in a sentence, then drift, resistance and capacity over cycles. */
+export function StackLife({ stackId }: { stackId: number }) {
+  const life = useRequest('/stacks/{id}/life', { params: { id: String(stackId) } });
+  const { data } = life;
+  if (data === undefined) return <Problem error={life.error} again={life.again} />;
+  if (data.verdict.length === 0) return null;
+  const [first, ...further] = data.verdict;
+  const drifting = data.drift.some((one) => one.drifting);
+  return (
+    <section aria-label="The stack over its life">
+      {drifting && (
+        <p className="warning">
+          Warning sign: the cells of this stack drift apart. Watch each cell’s voltage, and find out why
+          before it is charged fast.
+        </p>
+      )}
+      <p className="answer">{first}</p>
+      {further.length > 0 && <p>{further.join(' ')}</p>}
+      <div className="charts">
+        {picturesOf(data).map((picture) => (
+          <ChartFigure key={picture.title} picture={picture} />
+        ))}
+      </div>
+      <Changes life={data} />
+    </section>
+  );
+}
+
+function picturesOf({ tracks, drift }: Life): Picture[] {
+  const pictures: Picture[] = [];
+  if (drift.some(({ points }) => points.length > 0))
+    pictures.push({
+      title: 'Charge in a cell against the first cell',
+      x: { label: 'Cycle', unit: '' },
+      y: { label: 'Difference', unit: 'mAh' },
+      series: drift.map(({ serial, points }, i) => ({
+        name: serial,
+        points: points.map(({ cycle, differenceAh }) => ({ x: cycle, y: 1000 * differenceAh })),
+        draw: 'line-and-points',
+        ink: i,
+        shape: shapes[i % 4],
+      })),
+      lines: [{ axis: 'y', at: 0, name: '', ink: 7, dash: 'dashed' }],
+    });
+  for (const quantity of ['resistance', 'capacity'] as const) {
+    const own = tracks.filter((track) => track.quantity === quantity && track.points.length > 1);
+    if (own.length === 0) continue;
+    const isResistance = quantity === 'resistance';
+    pictures.push({
+      title: isResistance ? 'Resistance over cycles' : 'Capacity over cycles',
+      x: { label: 'Cycle', unit: '' },
+      y: isResistance ? { label: 'Resistance', unit: 'mΩ' } : { label: 'Capacity', unit: 'Ah' },
+      series: own.map(({ serial, source, points }, i) => ({
+        name: source === 'charge' ? `${serial}, R0 of measured charges` : serial,
+        points: points.map(({ cycle, value }) => ({ x: cycle, y: isResistance ? 1000 * value : value })),
+        draw: 'line-and-points',
+        ink: i,
+        shape: shapes[i % 4],
+        dash: source === 'charge' ? 'dashed' : 'solid',
+      })),
+    });
+  }
+  return pictures;
+}
+
+function Changes({ life }: { life: Life }) {
+  const percent = (value: number | null) => (value === null ? missing : fixed(100 * value, 1));
+  const milli = (value: number | null) => (value === null ? missing : fixed(1000 * value, 3));
+  return (
+    <Sheet
+      label="Changes over life"
+      head={['What', 'Cell', 'Change', 'From', 'To', 'Unit', 'Ages']}
+      numeric={[2, 3, 4, 6]}
+      rows={[
+        ...life.drift.flatMap(({ serial, perCycleAh, points }) =>
+          perCycleAh === null
+            ? []
+            : [
+                [
+                  'Drift against the first cell',
+                  serial,
+                  milli(perCycleAh.value),
+                  milli(perCycleAh.low),
+                  milli(perCycleAh.high),
+                  'mAh per cycle',
+                  points.length,
+                ],
+              ],
+        ),
+        ...life.tracks.flatMap(({ serial, quantity, source, change, points }) =>
+          change === null
+            ? []
+            : [
+                [
+                  source === 'charge'
+                    ? 'R0 of measured charges'
+                    : quantity === 'capacity'
+                      ? 'Capacity'
+                      : 'Resistance',
+                  serial,
+                  percent(change.value),
+                  percent(change.low),
+                  percent(change.high),
+                  '%',
+                  points.length,
+                ],
+              ],
+        ),
+      ]}
+    />
+  );
+}

@@ -1,0 +1,179 @@
+import { Button, NativeSelect, Textarea, TextInput } from '@mantine/core';
+import { useState } from 'react';
+import { type SupplyPartKind, supplyPartKind } from '../../../../server/contract/supplyParts.ts';
+import { api } from '../../api/ApiClient.ts';
+import type { At, Given } from '../../api/endpointTypes.ts';
+import { useAction } from '../../api/useAction.ts';
+import { readNumber } from '../../format/readNumber.ts';
+import { NumberField } from '../../parts/NumberField.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+
+type Asked = Given<At<'POST', '/supply-parts'>>['body'];
+type Field = 'milliohm' | 'maxA' | 'minV' | 'maxV' | 'maxW' | 'paths' | 'limitC';
+type Values = Partial<Record<Field, number>>;
+
+const fields: Readonly<Record<SupplyPartKind, readonly { readonly name: Field; readonly label: string }[]>> =
+  {
+    cable: [
+      { name: 'milliohm', label: 'Resistance there and back, mΩ' },
+      { name: 'maxA', label: 'Highest current, A' },
+    ],
+    source: [
+      { name: 'minV', label: 'Lowest voltage, V' },
+      { name: 'maxV', label: 'Highest voltage, V' },
+      { name: 'maxA', label: 'Highest current, A' },
+      { name: 'maxW', label: 'Highest power, W' },
+    ],
+    converter: [
+      { name: 'paths', label: 'Equal paths' },
+      { name: 'maxA', label: 'Highest output current of a path, A' },
+      { name: 'limitC', label: 'Temperature limit of the converter, °C' },
+    ],
+  };
+
+/** Four numbers a line: output voltage and current, input voltage and current; null where a line has others. */
+function pointsOf(text: string) {
+  const lines = text.split('\n').filter((line) => line.trim() !== '');
+  const points = lines.map((line) =>
+    line
+      .trim()
+      .split(/[;\t ]+/)
+      .map((one) => readNumber(one).value),
+  );
+  if (
+    points.length < 2 ||
+    points.some((point) => point.length !== 4 || point.some((value) => value === null))
+  )
+    return null;
+  return points.map(([v, i, vin, iin]) => ({
+    outputVoltageV: v ?? 0,
+    outputCurrentA: i ?? 0,
+    inputVoltageV: vin ?? 0,
+    inputCurrentA: iin ?? 0,
+  }));
+}
+
+/** Adds a part, or the next revision of one that is there. */
+export function NewSupplyPart() {
+  const [kind, setKind] = useState<SupplyPartKind>('converter');
+  const [name, setName] = useState('');
+  const [ratio, setRatio] = useState<1 | 2 | 4>(2);
+  const [values, setValues] = useState<Values>({});
+  const [text, setText] = useState('');
+  const keep = useAction(
+    (body: Asked, key) => api.post('/supply-parts', { body, idempotencyKey: key }),
+    ['/supply-parts'],
+    () => {
+      setName('');
+      setText('');
+      setValues({});
+    },
+  );
+  const points = pointsOf(text);
+  const body = bodyOf({ kind, name: name.trim(), ratio, values, points });
+  return (
+    <form
+      onSubmit={(e) => {
+        e.preventDefault();
+        if (body !== null) keep.run(body);
+      }}
+    >
+      <h2>Add one, or a new revision</h2>
+      <div className="form">
+        <NativeSelect
+          label="What it is"
+          value={kind}
+          data={[...supplyPartKind.options]}
+          onChange={(e) => setKind(supplyPartKind.parse(e.currentTarget.value))}
+        />
+        <TextInput label="Name" required value={name} onChange={(e) => setName(e.currentTarget.value)} />
+        {kind === 'converter' && (
+          <NativeSelect
+            label="Ratio of input to output voltage"
+            value={String(ratio)}
+            data={['1', '2', '4']}
+            onChange={(e) =>
+              setRatio(e.currentTarget.value === '4' ? 4 : e.currentTarget.value === '1' ? 1 : 2)
+            }
+          />
+        )}
+        {fields[kind].map((field) => (
+          <NumberField
+            key={`${kind} ${field.name}`}
+            label={field.label}
+            value={values[field.name] ?? null}
+            onChange={(value) => {
+              const { [field.name]: _, ...rest } = values;
+              setValues(value === null ? rest : { ...rest, [field.name]: value });
+            }}
+          />
+        ))}
+        {kind === 'converter' && (
+          <Textarea
+            label="Measured operating points, all paths together"
+            description="A line each: output V, output A, input V, input A, separated by blanks; two or more"
+            rows={4}
+            value={text}
+            error={
+              text.trim() !== '' && points === null ? 'Four numbers in each of two or more lines' : undefined
+            }
+            onChange={(e) => setText(e.currentTarget.value)}
+          />
+        )}
+      </div>
+      <div className="actions">
+        <Button type="submit" loading={keep.running} disabled={body === null}>
+          Keep
+        </Button>
+      </div>
+      <Problem error={keep.error} />
+    </form>
+  );
+}
+
+interface Entered {
+  readonly kind: SupplyPartKind;
+  readonly name: string;
+  readonly ratio: 1 | 2 | 4;
+  readonly values: Values;
+  readonly points: ReturnType<typeof pointsOf>;
+}
+
+/** What is sent; null while something needed is missing. */
+function bodyOf({ kind, name, ratio, values, points }: Entered): Asked | null {
+  const { milliohm, maxA, minV, maxV, maxW, paths = 1, limitC } = values;
+  const optional = <K extends string>(key: K, value: number | undefined) =>
+    value === undefined ? {} : ({ [key]: value } as Record<K, number>);
+  if (name === '') return null;
+  if (kind === 'cable')
+    return milliohm === undefined
+      ? null
+      : { kind, name, description: { resistanceOhm: milliohm / 1000, ...optional('maxCurrentA', maxA) } };
+  if (kind === 'source')
+    return maxV === undefined || maxA === undefined
+      ? null
+      : {
+          kind,
+          name,
+          description: {
+            maxVoltageV: maxV,
+            maxCurrentA: maxA,
+            ...optional('minVoltageV', minV),
+            ...optional('maxPowerW', maxW),
+          },
+        };
+  if (maxA === undefined || points === null) return null;
+  return {
+    kind,
+    name,
+    ...optional('temperatureLimitC', limitC),
+    description: {
+      ratioStage: {
+        ratio,
+        paths,
+        maxPathCurrentA: maxA,
+        operatingPoints: { points, ...(paths > 1 ? { of: 'all-paths' as const } : {}) },
+      },
+    },
+  };
+}

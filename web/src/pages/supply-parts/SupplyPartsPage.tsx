@@ -1,0 +1,153 @@
+import { Button } from '@mantine/core';
+import type { SupplyPart } from '../../../../server/contract/supplyParts.ts';
+import { api } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
+import { useRequest } from '../../api/useRequest.ts';
+import { ChartFigure } from '../../charts/ChartFigure.tsx';
+import type { Picture } from '../../charts/picture.ts';
+import { fixed, significant } from '../../format/number.ts';
+import { instant } from '../../format/time.ts';
+import { Empty } from '../../parts/Empty.tsx';
+import { PageHead } from '../../parts/PageHead.tsx';
+import { Problem } from '../../parts/Problem.tsx';
+import { Sheet } from '../../parts/Sheet.tsx';
+import { Waiting } from '../../parts/Waiting.tsx';
+import { NewSupplyPart } from './NewSupplyPart.tsx';
+
+/** Converters, cables and sources by name, with what was measured of them. */
+export default function SupplyPartsPage() {
+  const parts = useRequest('/supply-parts');
+  const items = parts.data?.items ?? [];
+  const remove = useAction(
+    (id: number) => api.delete('/supply-parts/{id}', { params: { id } }),
+    ['/supply-parts'],
+  );
+  return (
+    <>
+      <PageHead
+        title="Converters, cables, sources"
+        within={[{ name: 'Charge studies', path: '/charge-studies' }]}
+        about="Kept by name and picked in charge studies. A change makes a new revision; a study keeps what it was computed with."
+      />
+      {parts.loading && <Waiting />}
+      <Problem error={parts.error ?? remove.error} again={parts.again} />
+      {parts.data !== undefined && items.length === 0 && (
+        <Empty title="No converter, cable or source yet">
+          <p>Add one below: what a study and a measured charge share is then described once.</p>
+        </Empty>
+      )}
+      {items.length > 0 && (
+        <Sheet
+          label="Converters, cables, sources"
+          head={['Name', 'What', 'Revision', 'Losses', 'Limits', 'Since', '']}
+          numeric={[2]}
+          rows={items.map((part) => [
+            part.name,
+            part.kind,
+            part.revision,
+            lossesOf(part),
+            limitsOf(part),
+            instant(part.createdAt),
+            <Button key="away" size="compact-xs" variant="subtle" onClick={() => remove.run(part.id)}>
+              Take off the list
+            </Button>,
+          ])}
+        />
+      )}
+      {items.flatMap((part) => {
+        const picture = efficiencyPicture(part);
+        return picture === null ? [] : [<ChartFigure key={part.id} picture={picture} />];
+      })}
+      <NewSupplyPart />
+    </>
+  );
+}
+
+const milli = (value: number) => significant(1000 * value, 3);
+
+function lossesOf(part: SupplyPart): string {
+  if (part.kind === 'source') return '–';
+  if (part.kind === 'cable') return `${milli(part.description.resistanceOhm)} mΩ`;
+  const { converter, fromLog } = part.measured;
+  if (converter !== undefined) {
+    const { outputResistanceOhm: r, fixedLossCurrentA: i } = converter;
+    return `${milli(r.value)} mΩ (${milli(r.low)} to ${milli(r.high)}), ${milli(i.value)} mA (${milli(i.low)} to ${milli(i.high)})`;
+  }
+  const stage = part.description.ratioStage;
+  const from = fromLog === undefined ? '' : ', from a measured charge';
+  if (stage?.outputResistanceOhm !== undefined)
+    return `${milli(stage.outputResistanceOhm)} mΩ, ${milli(stage.fixedLossCurrentA ?? 0)} mA a path${from}`;
+  return stage?.efficiency === undefined ? 'by path or regulator' : 'by efficiency';
+}
+
+function limitsOf(part: SupplyPart): string {
+  if (part.kind === 'source') {
+    const { minVoltageV, maxVoltageV, maxCurrentA, maxPowerW } = part.description;
+    return `${minVoltageV} to ${maxVoltageV} V, ${maxCurrentA} A${maxPowerW === undefined ? '' : `, ${maxPowerW} W`}`;
+  }
+  if (part.kind === 'cable')
+    return part.description.maxCurrentA === undefined ? '–' : `${part.description.maxCurrentA} A`;
+  const stage = part.description.ratioStage;
+  const limits = [
+    stage === undefined ? '' : `ratio ${stage.ratio}`,
+    stage?.maxPathCurrentA === undefined ? '' : `${stage.maxPathCurrentA} A a path`,
+    part.temperatureLimitC === null ? '' : `${fixed(part.temperatureLimitC, 0)} °C`,
+  ].filter((text) => text !== '');
+  return limits.length === 0 ? '–' : limits.join(', ');
+}
+
+/** Efficiency over the output current with its interval and the measured points; null where it was not measured. */
+function efficiencyPicture(part: SupplyPart): Picture | null {
+  if (part.kind !== 'converter' || part.measured.converter === undefined) return null;
+  const { curve } = part.measured.converter;
+  const points = part.description.ratioStage?.operatingPoints?.points ?? [];
+  const line = (pick: (point: (typeof curve)[number]) => number) =>
+    curve.map((point) => ({ x: point.outputCurrentA, y: 100 * pick(point) }));
+  return {
+    title: `Efficiency of ${part.name}`,
+    x: { label: 'Output current', unit: 'A' },
+    y: { label: 'Efficiency', unit: '%' },
+    series: [
+      {
+        name: 'from the points',
+        points: line((p) => p.efficiency.value),
+        draw: 'line',
+        ink: 0,
+        shape: 'none',
+        width: 2,
+      },
+      {
+        name: '95 % interval, low',
+        points: line((p) => p.efficiency.low),
+        draw: 'line',
+        ink: 0,
+        shape: 'none',
+        dash: 'dotted',
+      },
+      {
+        name: '95 % interval, high',
+        points: line((p) => p.efficiency.high),
+        draw: 'line',
+        ink: 0,
+        shape: 'none',
+        dash: 'dotted',
+      },
+      {
+        name: 'measured',
+        points: points.flatMap((p) =>
+          'inputVoltageV' in p
+            ? [
+                {
+                  x: p.outputCurrentA,
+                  y: (100 * p.outputVoltageV * p.outputCurrentA) / (p.inputVoltageV * p.inputCurrentA),
+                },
+              ]
+            : [],
+        ),
+        draw: 'points',
+        ink: 1,
+        shape: 'circle',
+      },
+    ],
+  };
+}
