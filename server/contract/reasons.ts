@@ -127,6 +127,7 @@ export const reasonSentences = {
   'slope-not-significant': 'The slope of the voltage is not significantly different from zero.',
   'relaxation-too-slow': 'The voltage was still moving too slowly and too far to extrapolate its end.',
   'rest-too-short': 'The rest is too short.',
+  'readings-all-equal': 'All readings are equal: how far the voltage may have moved unseen is not known.',
   'clock-restarted': 'The clock of the record restarts before this row.',
   'beyond-profile': 'The profile ends before this time.',
   'limit-not-given': 'The voltage limit is not stated.',

@@ -105,7 +105,8 @@ describe('a rest with a noisy current', () => {
     await runSql(store, 'UPDATE Fit SET resultJson = ? WHERE id = ?', JSON.stringify(stored), id);
     await runSql(
       store,
-      `UPDATE Measurement SET standardUncertainty = 9e999 WHERE testId = ? AND quantity = 'r0'`,
+      `UPDATE Measurement SET standardUncertainty = ? WHERE testId = ? AND quantity = 'r0'`,
+      Number.POSITIVE_INFINITY,
       testId,
     );
     const written = await writeExport(test.context, {
