@@ -83,13 +83,6 @@ export class LineBlocks {
     const block = this.buffer.subarray(0, this.blockEnd);
     const nul = block.indexOf(0);
     if (nul >= 0) {
-      if (this.linesBefore === 0 && /^MATLAB \d\.\d MAT-file/.test(block.toString('latin1', 0, 30)))
-        throw new RefusedFile({
-          code: 'binary-content',
-          row: 1,
-          reason: 'This is a MAT file, which is not read',
-          expected: 'Save its variables as a table in CSV, .xlsx or Parquet, one column for each quantity',
-        });
       throw new RefusedFile({
         code: 'binary-content',
         row: this.linesBefore + countLines(block, nul) + 1,

@@ -110,6 +110,6 @@ it('a MAT file is refused by name', async () => {
   head.write('MATLAB 5.0 MAT-file, Platform: GLNXA64, Created on: Mon Nov 30 10:00:00 2026');
   const offered = { name: 'log.mat', open: async () => bufferSource(head), rereadable: true };
   const report = await importFile(test.context, offered, { lot: 'L-1', cell: 'M-2' }, 'b');
-  expect(report).toMatchObject({ state: 'refused', refusal: { code: 'binary-content' } });
+  expect(report).toMatchObject({ state: 'refused', refusal: { code: 'unknown-format' } });
   expect(report.refusal?.reason).toMatch(/MAT file/);
 });

@@ -160,6 +160,8 @@ const fromElsewhere: readonly RegExp[] = [
   /^cells\[\]\.datasheet\./,
   // No bypass at one of the cells: on the page all have the same.
   /^stack\.bypass\[\]$/,
+  // A kept source, cable or converter whose values were taken over; the command and HTTP name it.
+  /^(source|cable|converter)\.part\./,
   /^phases\.(precharge|stages\[\]|end)\.currentA$/,
   /^temperatureZones\[\]\.maxCurrentA$/,
   /^questions\.rateSearch\.life\./,

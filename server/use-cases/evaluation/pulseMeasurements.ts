@@ -51,7 +51,8 @@ export function pulseMeasurements(
   const excludedReason = mixesUnknownStates(result) ? 'soc-unknown' : null;
   for (const pulse of result.pulses) {
     const own = [...resistancesOf(pulse, test, fitId), ...circuitOf(pulse, test, fitId)];
-    const sourceRow = fileLine(result.steps[pulse.stepIndex].firstRow);
+    const step = result.steps.find(({ index }) => index === pulse.stepIndex);
+    const sourceRow = step === undefined ? null : fileLine(step.firstRow);
     const left = excludedReason === null ? {} : { excludedReason };
     rows.push(...own.map((row) => ({ ...row, sourceRow, ...(row.soc === null ? left : {}) })));
   }
