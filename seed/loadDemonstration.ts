@@ -6,6 +6,8 @@ import type { Context } from '../server/context.ts';
 import { openService } from '../server/openService.ts';
 import { restoreDatabase } from '../server/store/backup.ts';
 import { pageLots } from '../server/store/lots.ts';
+import { type DatabasePlace, openStore } from '../server/store/store.ts';
+import { moveDatabase } from '../server/use-cases/database/moveDatabase.ts';
 import { runMainJob } from './mainJob.ts';
 
 /** What the loader works with; the tests give their own. */
@@ -36,15 +38,34 @@ export async function loadDemonstration(
   const part = join(config.dataFolder, 'demonstration.sqlite.part');
   removeDatabase(part);
   try {
-    await inDatabase({ ...config, databaseFile: part }, async (context) =>
+    const place = { kind: 'sqlite', file: part } as const;
+    await inDatabase({ ...config, database: place }, async (context) =>
       runJob(context, join(config.dataFolder, 'demonstration'), print),
     );
-    const empty = await restoreDatabase(part, config.databaseFile, new Date());
-    if (empty !== null) removeDatabase(empty);
+    await putInPlace(place, config.database);
   } finally {
     removeDatabase(part);
   }
   return 0;
+}
+
+/** Puts the database of the job in the place of the empty one, all of it or nothing. */
+async function putInPlace(
+  from: Extract<DatabasePlace, { kind: 'sqlite' }>,
+  to: DatabasePlace,
+): Promise<void> {
+  if (to.kind === 'sqlite') {
+    const empty = await restoreDatabase(from.file, to.file, new Date());
+    if (empty !== null) removeDatabase(empty);
+    return;
+  }
+  const [source, target] = [await openStore(from), await openStore(to)];
+  try {
+    await moveDatabase(source, target, false, () => {});
+  } finally {
+    await source.close();
+    await target.close();
+  }
 }
 
 async function inDatabase<T>(

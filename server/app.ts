@@ -85,7 +85,7 @@ export function createApp(parts: AppParts): Express {
   );
   servePages(app);
   app.use(problemHandler(log));
-  log.debug({ database: config.databaseFile }, 'application built');
+  log.debug({ database: config.database.kind }, 'application built');
   return app;
 
   function apiRouter({ checkAnswers }: AppParts) {

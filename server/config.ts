@@ -35,8 +35,7 @@ export interface Config {
   readonly port: number;
   readonly host: string;
   readonly dataFolder: string;
-  readonly databaseFile: string;
-  /** The database that is used: that file, or one of a PostgreSQL server. */
+  /** The database that is used: `gemel.sqlite` in the data folder, or one of a PostgreSQL server. */
   readonly database: DatabasePlace;
   readonly tokenRequired: boolean;
   readonly log: 'silent' | 'error' | 'warn' | 'info' | 'debug';
@@ -58,16 +57,14 @@ export function readConfig(variables: Record<string, string | undefined> = proce
     );
   }
   const env = parsed.data;
-  const databaseFile = join(env.GEMEL_DATA, 'gemel.sqlite');
   const database: DatabasePlace =
     env.GEMEL_DATABASE === undefined
-      ? { kind: 'sqlite', file: databaseFile }
+      ? { kind: 'sqlite', file: join(env.GEMEL_DATA, 'gemel.sqlite') }
       : { kind: 'postgresql', url: env.GEMEL_DATABASE, folder: env.GEMEL_DATA };
   return Object.freeze({
     port: env.GEMEL_PORT,
     host: env.GEMEL_HOST,
     dataFolder: env.GEMEL_DATA,
-    databaseFile,
     database,
     tokenRequired: env.GEMEL_TOKEN_REQUIRED === '1',
     log: env.GEMEL_LOG,

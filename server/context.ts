@@ -1,5 +1,5 @@
 import type { RandomSource } from '../fitting/statistics/random.ts';
-import type { Store } from './store/store.ts';
+import type { Isolation, Store } from './store/store.ts';
 
 /** reader: look and export; operator: also import, evaluate, pair; owner: also tokens, undo and deletion. */
 export type Role = 'reader' | 'operator' | 'owner';
@@ -27,6 +27,7 @@ export function nowText(context: Pick<Context, 'now'>): string {
 export function inTransaction<Given extends Pick<Context, 'store'>, T>(
   context: Given,
   work: (context: Given) => Promise<T>,
+  isolation?: Isolation,
 ): Promise<T> {
-  return context.store.transaction(async (store) => work({ ...context, store }));
+  return context.store.transaction(async (store) => work({ ...context, store }), isolation);
 }

@@ -8,7 +8,7 @@ import { refuseDamagedDatabase } from './store/backup.ts';
 
 /** Starts the service and returns its address and how to stop it. */
 export async function serve(config = readConfig()): Promise<{ address: string; stop: () => Promise<void> }> {
-  if (config.database.kind === 'sqlite') refuseDamagedDatabase(config.databaseFile);
+  if (config.database.kind === 'sqlite') refuseDamagedDatabase(config.database.file);
   const service = await openService(config);
   // Where others run the jobs, this process only answers.
   const runner =

@@ -30,7 +30,7 @@ const MOST_MEANS = 60;
 /** No more independent points than this count in the comparison of shapes: no real cell follows one of them exactly. */
 const MOST_INDEPENDENT = 30;
 const LEAST_INDEPENDENT = 5;
-/** Fewer points than this leave only lines and powers open, and the scatter about a straight line is no one's but noise. */
+/** Fewer points than this leave only lines and powers open, and the scatter about a straight line is taken as noise. */
 const ALL_SHAPES_POINTS = 8;
 const STRAIGHT_LINE = FADE_SHAPES.findIndex(({ family, fill }) => {
   const row = new Float64Array(4);

@@ -25,7 +25,7 @@ const MOST_ROWS = 60;
 const FEWEST_ROWS = 6;
 /** Time constants that are tried, each longer than the one before by the same factor. */
 const TRIED = 48;
-/** Two time constants closer than this cannot be told apart by rests. */
+/** Two time constants closer than this cannot be distinguished by rests. */
 const APART = 3;
 
 /**

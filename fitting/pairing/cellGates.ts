@@ -1,4 +1,4 @@
-import { medianOf, robustStandardDeviation } from './lotFeature.ts';
+import { usualRange } from '../statistics/outliers.ts';
 
 /** What a single cell is judged by, before any pair is looked at. */
 export interface GatedFeature {
@@ -20,21 +20,9 @@ export interface GateVerdict {
   readonly limit: number | null;
 }
 
-/** Fewer values do not say what is usual in a lot. */
-const LEAST_VALUES = 5;
-
-/**
- * The limit for a small lot, in robust standard deviations. The median absolute deviation of few values scatters widely:
- * with this widening about one lot in twenty of normal values has a cell beyond 3.5, from 5 cells to 300 (simulated).
- */
-export function limitForCount(outlierLimit: number, count: number): number {
-  return outlierLimit * (1 + 6 / count);
-}
-
 /**
  * Judges each cell by its own values: missing ones, hard limits, then distance from the lot's median in robust
- * standard deviations (scaled median absolute deviation; Iglewicz and Hoaglin, 1993, from memory, use 3.5), wider for
- * few cells. The median and the deviation are taken over the cells that pass the limits, so that cells already out do not
+ * standard deviations by `usualRange`. The median and the deviation are taken over the cells that pass the limits, so that cells already out do not
  * widen them; a feature whose scale is zero marks no outliers.
  *
  * @param outlierLimit robust standard deviations; null for no such gate.
@@ -50,18 +38,16 @@ export function judgeCells(
   const before = verdicts.slice();
   features.forEach(({ values, leastScale }, feature) => {
     const passing = values.filter((value, i): value is number => value !== null && before[i] === null);
-    const median = medianOf(passing);
-    const deviation = Math.max(robustStandardDeviation(passing) ?? 0, leastScale);
-    if (median === null || passing.length < LEAST_VALUES || deviation === 0) return;
-    const reach = limitForCount(outlierLimit, passing.length) * deviation;
+    const usual = usualRange(passing, { limit: outlierLimit, leastScale });
+    if (usual === null) return;
     values.forEach((value, i) => {
       if (verdicts[i] !== null || value === null) return;
-      if (Math.abs(value - median) <= reach) return;
+      if (Math.abs(value - usual.centre) <= usual.reach) return;
       verdicts[i] = {
         reason: 'outlier',
         feature,
         value,
-        limit: value < median ? median - reach : median + reach,
+        limit: value < usual.centre ? usual.centre - usual.reach : usual.centre + usual.reach,
       };
     });
   });

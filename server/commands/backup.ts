@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs';
 import type { Command } from 'commander';
 import { readConfig } from '../config.ts';
 import { Refusal } from '../errors.ts';
-import { backupDatabase, restoreDatabase } from '../store/backup.ts';
+import { backupDatabase, ownFileOf, restoreDatabase } from '../store/backup.ts';
 import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
 
@@ -28,7 +28,7 @@ export function registerRestore(program: Command): void {
     .description(summaries.restore)
     .argument('<file>')
     .action(async (file: string) => {
-      const kept = await restoreDatabase(file, readConfig().databaseFile, new Date());
+      const kept = await restoreDatabase(file, ownFileOf({ place: readConfig().database }, file), new Date());
       process.stdout.write(`Restored ${file}.${kept ? ` The earlier database is kept as ${kept}.` : ''}\n`);
     });
 }

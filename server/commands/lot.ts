@@ -1,15 +1,18 @@
 import { type Command, InvalidArgumentError } from 'commander';
 import type { Context } from '../context.ts';
+import type { LotLineQuery } from '../contract/lotLine.ts';
 import type { ColumnStatistics, Lot } from '../contract/lots.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { findCellTypeByName } from '../store/cellTypes.ts';
 import { findLotByName, pageLots } from '../store/lots.ts';
 import { evaluateLot } from '../use-cases/evaluation/evaluateLot.ts';
 import { judgeLot } from '../use-cases/lots/judgeLot.ts';
+import { relateColumns } from '../use-cases/lots/relateColumns.ts';
 import { createLot } from '../use-cases/register/createLot.ts';
 import { printJson } from './program.ts';
 import { showProgress } from './showProgress.ts';
 import { summaries } from './summaries.ts';
+import { tellLotLine } from './tellLotLine.ts';
 import { withContext } from './withContext.ts';
 
 /** A lot by its name, as people say it on the command line. */
@@ -113,6 +116,40 @@ export function registerLot(program: Command): void {
         }
       }),
     );
+  registerLine(lot);
+}
+
+/** `gemel lot line NAME`: the line between two quantities of a lot. */
+function registerLine(lot: Command): void {
+  lot
+    .command('line')
+    .description('straight line between two quantities of a lot, with errors in both')
+    .argument('<name>')
+    .requiredOption('--x <key>', 'key of the column along x')
+    .requiredOption('--y <key>', 'key of the column along y')
+    .option('--at <value>', 'a value of y whose x on the line is wanted, in the unit of the column', number)
+    .option('--x-uncertainty <value>', 'standard uncertainty of x where the values state none', positive)
+    .option('--y-uncertainty <value>', 'standard uncertainty of y where the values state none', positive)
+    .option('--json', 'machine-readable output')
+    .action(async (name: string, { json, ...query }: LotLineQuery & { json?: boolean }) =>
+      withContext(async (context) => {
+        const line = await relateColumns(context, (await lotByName(context, name)).id, query);
+        if (json) printJson(line);
+        else process.stdout.write(`${tellLotLine(line)}\n`);
+      }),
+    );
+}
+
+function number(text: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !Number.isFinite(value)) throw new InvalidArgumentError('It must be a number.');
+  return value;
+}
+
+function positive(text: string): number {
+  const value = number(text);
+  if (!(value > 0)) throw new InvalidArgumentError('It must be a number above 0.');
+  return value;
 }
 
 /** Options of `gemel lot judge`. */

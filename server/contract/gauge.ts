@@ -32,6 +32,16 @@ export const gaugeStudy = z.object({
   /** Whether the cells of the study differ at all: F ratio and its p value. */
   f: z.number().nullable(),
   pValue: z.number().nullable(),
+  /** The same by averages and ranges, as on the printed form; null without a study. */
+  byRange: z
+    .object({
+      meanRange: z.number(),
+      repeatability: z.number(),
+      betweenCells: z.number(),
+      distinctCategories: z.int().nullable(),
+    })
+    .nullable()
+    .default(null),
   /** Spread of one reading of each cell of the whole lot without its outliers, and of how many cells it is. */
   lotDeviation: z.number().nullable(),
   lotCells: z.int(),

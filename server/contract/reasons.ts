@@ -82,6 +82,7 @@ export const reasonSentences = {
   'no-times': 'The values carry no time of measuring.',
   'one-time': 'All values carry the same time of measuring.',
   'too-few-values': 'There are too few values.',
+  'outside-cells': 'It lies beyond the measured cells.',
   'too-few-cells': 'There are too few cells.',
   'no-stress-columns': 'The condition of the cycling is not in the data.',
   'no-variation': 'All cells were cycled alike.',

@@ -51,7 +51,7 @@ export const stackLogEvaluationQuery = pageQuery.extend({
   logId: z.coerce.number().int().positive().optional(),
 });
 
-/** What an evaluation rests on. */
+/** The sources of an evaluation. */
 export const stackLogInputs = z.object({
   logs: z.array(z.object({ id, fileName: z.string(), sha256: z.string(), cycle: z.number().nullable() })),
   study: z.object({

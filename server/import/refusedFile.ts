@@ -15,7 +15,6 @@ export const refusalCodes = [
   'field-count',
   'field-too-long',
   'gap-under-load',
-  'impossible-capacity',
   'impossible-pulse',
   'impossible-current',
   'impossible-frequency',

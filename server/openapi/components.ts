@@ -27,6 +27,7 @@ import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
 import * as limitName from '../contract/limitName.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
+import * as lotLine from '../contract/lotLine.ts';
 import * as lots from '../contract/lots.ts';
 import * as measurements from '../contract/measurements.ts';
 import * as openCircuit from '../contract/openCircuit.ts';
@@ -79,6 +80,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   import: importContract,
   jobs,
   liveRecords,
+  lotLine,
   lots,
   measurements,
   overview,

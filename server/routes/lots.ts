@@ -3,6 +3,7 @@ import { findLot, pageLots } from '../store/lots.ts';
 import { judgeLot } from '../use-cases/lots/judgeLot.ts';
 import { readLotCells } from '../use-cases/lots/readLotCells.ts';
 import { readLotColumns } from '../use-cases/lots/readLotColumns.ts';
+import { relateColumns } from '../use-cases/lots/relateColumns.ts';
 import { changeLot, removeEmptyLot } from '../use-cases/register/changeLot.ts';
 import { createLot } from '../use-cases/register/createLot.ts';
 import { findWarningSigns } from '../use-cases/register/findWarningSigns.ts';
@@ -48,6 +49,10 @@ export const lotRoutes: readonly Route[] = [
     role: 'reader',
     handle: async ({ context, params, query: { columns, ...tolerance } }) =>
       judgeLot(context, params.id, columns, tolerance),
+  }),
+  defineRoute('GET /lots/{id}/line', {
+    role: 'reader',
+    handle: async ({ context, params, query }) => relateColumns(context, params.id, query),
   }),
   defineRoute('GET /lots/{id}/warnings', {
     role: 'reader',

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 
-/** A PostgreSQL server of one's own, in a temporary folder, that nobody else uses. */
+/** A private PostgreSQL server in a temporary folder. */
 export interface TemporaryCluster {
   /** Address of one of its databases; `postgres` is there from the start. */
   url(database: string): string;
@@ -95,7 +95,7 @@ export async function startTemporaryCluster(settings: readonly string[]): Promis
   throw new Error('PostgreSQL did not answer within 15 s.');
 }
 
-/** Asks the server itself to end at once, whoever stands between. */
+/** Signals the server process itself, not its wrapper, to end at once. */
 function askToEnd(child: ChildProcess, data: string): void {
   const pid = existsSync(join(data, 'postmaster.pid'))
     ? Number(execFileSync('head', ['-n', '1', join(data, 'postmaster.pid')], { encoding: 'utf8' }))

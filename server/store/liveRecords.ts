@@ -80,6 +80,15 @@ export async function hasLiveBatch(store: Store, testId: number, key: string): P
   return row !== undefined;
 }
 
+/** Makes the record this transaction's: of two that reach for it, the later one waits and then runs again. */
+export async function claimRecord(store: Store, { recordId }: LiveRecord): Promise<void> {
+  await store.db
+    .updateTable('Record')
+    .set(({ ref }) => ({ rowCount: ref('rowCount') }))
+    .where('id', '=', recordId)
+    .execute();
+}
+
 /** Appends samples to an open record and remembers their batch; inside a transaction. */
 export async function appendSamples(
   store: Store,

@@ -26,8 +26,3 @@ export async function findPlausibleLimits(
     currentMaxA: currentMaxC * row.ratedCapacityAh,
   };
 }
-
-/** The rated capacity of the cells of a lot, in Ah. */
-export async function findRatedCapacity(store: Store, lotId: number): Promise<number> {
-  return (await findPlausibleLimits(store, lotId)).currentMaxA / currentMaxC;
-}

@@ -7,7 +7,7 @@ import { queueNames } from './jobLanes.ts';
 import { withoutPassword } from './postgresqlAddress.ts';
 import { applyMigrations } from './postgresqlMigrations.ts';
 import { queriesOver } from './queries.ts';
-import type { DatabasePlace, Store } from './store.ts';
+import type { DatabasePlace, Isolation, Store } from './store.ts';
 import { Turns } from './turns.ts';
 
 type Place = Extract<DatabasePlace, { kind: 'postgresql' }>;
@@ -22,6 +22,11 @@ const longestWaitMs = 250;
 
 /** Number of the lock that those wait for who make the queues; any that no one else uses in this database. */
 const queueLock = 7_140_234;
+
+const levels: Readonly<Record<Isolation, string>> = {
+  serializable: 'SERIALIZABLE',
+  snapshot: 'REPEATABLE READ',
+};
 
 const oids = { bool: 16, int8: 20, numeric: 1700 } as const;
 
@@ -40,7 +45,7 @@ function makePool(place: Place): pg.Pool {
     application_name: 'gemel',
     types: { getTypeParser: parserOf } as pg.CustomTypesConfig,
   });
-  // A connection that ends while nobody uses it is replaced by the next one that is needed.
+  // An idle connection that ends is replaced when the next one is needed.
   pool.on('error', () => {});
   return pool;
 }
@@ -129,11 +134,14 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     if (inside.getStore()) throw new Error('The store was used inside its own transaction.');
   }
 
-  async function transaction<T>(work: (tx: Store) => Promise<T>): Promise<T> {
+  async function transaction<T>(
+    work: (tx: Store) => Promise<T>,
+    isolation: Isolation = 'serializable',
+  ): Promise<T> {
     refuseInside();
     const until = performance.now() + givesUpAfterMs;
     for (let attempt = 0; ; attempt++) {
-      const outcome = await attemptOnce(work);
+      const outcome = await attemptOnce(work, isolation);
       if ('result' in outcome) return outcome.result;
       if (!outcome.again || performance.now() > until) throw outcome.error;
       await pause(attempt);
@@ -142,7 +150,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
 
   type Outcome<T> = { readonly result: T } | { readonly error: unknown; readonly again: boolean };
 
-  async function attemptOnce<T>(work: (tx: Store) => Promise<T>): Promise<Outcome<T>> {
+  async function attemptOnce<T>(work: (tx: Store) => Promise<T>, isolation: Isolation): Promise<Outcome<T>> {
     const client = await pool.connect();
     const running: Running = { client, ended: false, failure: undefined };
     let lost: Error | undefined;
@@ -152,11 +160,11 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     client.on('error', onError);
     let committing = false;
     try {
-      await client.query('BEGIN ISOLATION LEVEL SERIALIZABLE');
+      await client.query(`BEGIN ISOLATION LEVEL ${levels[isolation]}`);
       const result = await inside.run(true, async () => work(transactionStore(running)));
       committing = true;
       const { command } = await client.query('COMMIT');
-      // Where a statement failed and nobody minded, the server undoes everything and says so only here.
+      // If a statement failed and the failure was ignored, the server rolls back and reports it only here.
       if (command !== 'COMMIT') throw running.failure ?? new Error('The transaction was undone.');
       return { result };
     } catch (error) {

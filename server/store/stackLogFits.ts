@@ -81,7 +81,7 @@ export async function findStackLogFit(store: Store, id: number): Promise<StackLo
   return row === undefined ? null : present(store, row);
 }
 
-/** Says which logs an evaluation rests on; to be called inside the transaction that stores it. */
+/** Stores which logs an evaluation is based on; to be called inside the transaction that stores it. */
 export async function linkStackLogs(store: Store, fitId: number, logIds: readonly number[]): Promise<void> {
   await store.db
     .insertInto('StackLogFit')

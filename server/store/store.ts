@@ -13,6 +13,14 @@ export type DatabasePlace =
     };
 
 /**
+ * How far a transaction is kept from others on a PostgreSQL server. `serializable`: as if all ran one after another.
+ * `snapshot`: it sees one moment, and runs again where a row that it changes was changed since; what it only read may
+ * have changed. Many that touch rows of their own then run side by side, where the other way takes neighbours in an
+ * index for conflicts. In an SQLite file they run one after another either way.
+ */
+export type Isolation = 'serializable' | 'snapshot';
+
+/**
  * The only door to the database. Everything is asynchronous, so that nobody waits for another's work. What must happen
  * together (what a change rests on, the change, its audit entry) is one transaction.
  */
@@ -25,8 +33,10 @@ export interface Store {
    * store that `work` is given, and nothing of anyone else can come between. Inside another transaction it is a part of
    * that one, and undone alone when it throws. Where the database asks for it, `work` runs again from its beginning; so
    * it may do nothing outside the database that may not be done twice.
+   *
+   * @param isolation `snapshot` where all that the work rests on is in rows that it changes itself; else leave it out
    */
-  transaction<T>(work: (tx: Store) => Promise<T>): Promise<T>;
+  transaction<T>(work: (tx: Store) => Promise<T>, isolation?: Isolation): Promise<T>;
   close(): Promise<void>;
 }
 

@@ -82,6 +82,8 @@ describe('the gauge study of a lot', () => {
     expect(found.ratio).toBeCloseTo(share, 6);
     expect(found).toMatchObject({ basis: 'study', verdict: 'limited', unit: 'Ohm', reason: null });
     expect(found.pValue).toBeLessThan(0.01);
+    // Ranges of 0.2 mΩ over d2* = 1.231 for two trials of three parts (AIAG's table of d2*, from memory).
+    expect(found.byRange?.repeatability).toBeCloseTo(0.0002 / 1.231, 7);
     expect(found.distinctCategories).toBe(12);
   });
 

@@ -122,18 +122,26 @@ describe('a cell table', () => {
     expect(await selectAll(test.context.store, `SELECT id FROM Cell WHERE serial LIKE 'U-%'`)).toEqual([]);
   });
 
-  it('is refused for a capacity that no cell of the type has, as one in mAh in a column of Ah', async () => {
-    for (const value of ['10000001', '2200']) {
-      const report = await take(`cell_id,capacity_Ah\nP-1,2.2\nP-2,${value}\n`);
-      expect(report.refusal).toMatchObject({
-        code: 'impossible-capacity',
-        row: 3,
-        column: 'capacity_Ah',
-        value,
+  it.each(['10000001', '2200', '2.9'])(
+    'marks a capacity of %s Ah in cells of 2.2 Ah, which then counts nowhere',
+    async (value) => {
+      const report = await take(`cell_id,capacity_Ah\nP-${value},${value}\n`);
+      expect(report.state).toBe('taken');
+      expect(report.warnings.join()).toMatch(
+        /1 value cannot be and does not count until you say so: capacity of P-/,
+      );
+      // Far above the rated capacity the likely cause is named.
+      expect(/is the column in mA\.h\?/.test(report.warnings.join())).toBe(value !== '2.9');
+      const [row] = await selectAll(
+        test.context.store,
+        `SELECT m.value, m.excludedReason FROM Measurement m JOIN Cell c ON c.id = m.cellId WHERE c.serial = 'P-${value}'`,
+      );
+      expect(row).toMatchObject({
+        value: Number(value),
+        excludedReason: expect.stringMatching(/^implausible: above/),
       });
-      expect(report.refusal?.expected).toMatch(/mAh/);
-    }
-  });
+    },
+  );
 
   it('says which columns were left out for want of a unit', async () => {
     const report = await take('cell_id,capacity_Ah,resistance_10s,K value,box\nV-1,2.2,17,0.02,7\n');

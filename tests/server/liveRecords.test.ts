@@ -68,6 +68,17 @@ describe('a live record', () => {
     expect(chunks!.n).toBeLessThanOrEqual(9);
   });
 
+  it('takes one of several batches that come at once for the same rows, and a repeated one once', async () => {
+    const testId = await open();
+    const keys = ['a', 'b', 'c', 'a', 'b', 'c'];
+    const answers = await Promise.all(keys.map((key) => send(testId, key, samples(0, 10))));
+    const taken = answers.filter(({ status }) => status === 200);
+    expect(taken.filter(({ body }) => !body.repeated)).toHaveLength(1);
+    expect(answers.filter(({ status }) => status === 409)).toHaveLength(4);
+    expect(taken).toHaveLength(2);
+    expect((await api().get(`/api/v1/tests/${testId}/samples`)).body).toMatchObject({ rowCount: 10 });
+  });
+
   it('stores a batch once, however often it is sent', async () => {
     const testId = await open();
     await send(testId, 'a', samples(0, 10));

@@ -26,7 +26,7 @@ describe('the demonstration', () => {
   });
   afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
-  it('that is cut short leaves an empty database, and is begun anew the next time', async () => {
+  it('that is cut short leaves an empty database, and begins again the next time', async () => {
     const dying = async (context: Context) => {
       await makeLot(context, { lot: 'half' });
       throw new Error('the power went');

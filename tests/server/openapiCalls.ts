@@ -128,6 +128,11 @@ function lotCalls({ lotId, cellTypeId }: FilledStore): ApiCall[] {
       path: { id: lotId },
       query: { column: 'resistance/10s/charge/soc50/25C' },
     },
+    {
+      route: 'get /lots/{id}/line',
+      path: { id: lotId },
+      query: { x: 'capacity/25C', y: 'resistance/10s/charge/soc50/25C', at: 0.02 },
+    },
     { route: 'get /lots/{id}/warnings', path: { id: lotId } },
   ];
 }

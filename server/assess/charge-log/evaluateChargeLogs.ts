@@ -71,7 +71,7 @@ interface ComparedLog {
  * Sets measured charges of one stack beside the computed ones and, where asked, fits the cells' parameters to all of them together.
  * Pure.
  *
- * @param tell is told the share done; may throw to stop
+ * @param tell receives the share done; may throw to stop
  * @throws Refusal `not-evaluable` where logs and study do not belong together or a log cannot be used.
  */
 export function evaluateChargeLogs(

@@ -16,6 +16,10 @@ export interface PlausibleType {
   readonly voltageMaxV: number;
 }
 
+/** No single cell holds more, in Ah. Common practice, no source: the largest in trade are below. */
+const LARGEST_CELL_AH = 2000;
+/** A capacity above this multiple of the rated one, or of the lot's median, looks like another unit. */
+const OTHER_UNIT_FACTOR = 5;
 /** A cell gives hardly more than its rated capacity; beyond this many times it is another cell or an error. Common practice. */
 const CAPACITY_FACTOR = 1.2;
 /** A value this many times the lot's median, or this small a part of it, is an error of the instrument. Common practice. */
@@ -24,6 +28,8 @@ const LOT_FACTOR = 10;
 const LOT_CAPACITY_FACTOR = 1.3;
 /** Fewer values do not say what is usual in a lot. */
 const LEAST_VALUES = 5;
+
+const unitQuestion = '; is the column in mA.h?';
 
 const capacities: readonly QuantityName[] = ['capacity', 'charge-capacity'];
 const energies: readonly QuantityName[] = ['energy', 'charge-energy'];
@@ -65,6 +71,8 @@ export function implausibleReasons(
     const { quantity, value } = one;
     if (value === null) return null;
     if (positive.includes(quantity) && !(value > 0)) return 'not-positive';
+    if (capacities.includes(quantity) && value > LARGEST_CELL_AH)
+      return `implausible: above ${LARGEST_CELL_AH} A.h, which no cell holds${unitQuestion}`;
     return byType(quantity, value, type) ?? byLot(quantity, value, medians.get(keyOf(one)) ?? null);
   });
 }
@@ -75,7 +83,11 @@ function byType(quantity: QuantityName, value: number, type: PlausibleType | nul
   const above = (limit: number, unit: string, what: string): string | null =>
     value > limit ? `implausible: above ${shown(limit)} ${unit}, ${what}` : null;
   if (capacities.includes(quantity))
-    return above(CAPACITY_FACTOR * ratedCapacityAh, 'A.h', `${CAPACITY_FACTOR} times the rated capacity`);
+    return above(
+      CAPACITY_FACTOR * ratedCapacityAh,
+      'A.h',
+      `${CAPACITY_FACTOR} times the rated capacity${value > OTHER_UNIT_FACTOR * ratedCapacityAh ? unitQuestion : ''}`,
+    );
   if (energies.includes(quantity))
     return above(
       CAPACITY_FACTOR * ratedCapacityAh * chargeVoltageLimitV,

@@ -2,6 +2,7 @@ import { cellQuery, cellRowPage } from '../cells.ts';
 import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
 import { gaugeQuery, gaugeStudy } from '../gauge.ts';
+import { lotLine, lotLineQuery } from '../lotLine.ts';
 import {
   changeLot,
   createLot,
@@ -82,5 +83,12 @@ export const lotEndpoints = {
     params: idParameter,
     query: gaugeQuery,
     answer: gaugeStudy,
+  },
+  'GET /lots/{id}/line': {
+    tag: 'Lots',
+    summary: 'The straight line between two quantities of the cells of a lot, with errors in both',
+    params: idParameter,
+    query: lotLineQuery,
+    answer: lotLine,
   },
 } as const satisfies EndpointTable;

@@ -46,7 +46,7 @@ export const stackLogEndpoints = {
   },
   'GET /stack-log-evaluations/{id}': {
     tag: 'Stack logs',
-    summary: 'A stored evaluation with its settings, the study and the files it rests on',
+    summary: 'A stored evaluation with its settings, the study and the files it is based on',
     params: idParameter,
     answer: stackLogEvaluation,
   },

@@ -90,7 +90,7 @@ export async function evaluateTest(
   return readEvaluation(context, testId);
 }
 
-/** What an evaluation rests on. */
+/** The sources of an evaluation. */
 interface EvaluationInput {
   readonly rowCount: number;
   /** The line of the file in which a row of the record stands; null where rows and lines do not go side by side. */

@@ -1,5 +1,4 @@
 import type { ImportReport } from '../../contract/import.ts';
-import { capacityFault } from '../../import/plausibleCapacity.ts';
 import { cellInPreamble, preambleFields } from '../../import/preambleFields.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
 import { readRows } from '../../import/readTableFile.ts';
@@ -8,7 +7,6 @@ import { RefusedFile } from '../../import/refusedFile.ts';
 import { readStepTable } from '../../import/stepTable.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
 import { readQuantities, readWarningNotes } from '../../import/tableQuantities.ts';
-import { findRatedCapacity } from '../../store/plausibleLimits.ts';
 import { findVoltageLimits } from '../../store/voltageLimits.ts';
 import type { ImportTarget, TakenContent } from './importTarget.ts';
 import { markImplausible } from './markImplausible.ts';
@@ -34,20 +32,9 @@ export async function importValueTable(
       expected: 'Put units into the names, for example capacity_Ah, resistance_10s_mohm, ocv_V, mass_g',
     });
   }
-  const ratedAh = target.lotId === null ? null : await findRatedCapacity(target.context.store, target.lotId);
   const readingWarnings: string[] = [];
   const measurements = readQuantities(table, plan, readingWarnings).map((value): TakenMeasurement => {
     const { column, row, serial, ...rest } = value;
-    const isCapacity = rest.quantity === 'capacity' || rest.quantity === 'charge-capacity';
-    const fault = isCapacity ? capacityFault(rest.value, ratedAh) : null;
-    if (fault !== null)
-      throw new RefusedFile({
-        code: 'impossible-capacity',
-        row,
-        column,
-        value: String(rest.value),
-        ...fault,
-      });
     return {
       ...rest,
       serial: serial ?? givenSerial(target, table),

@@ -9,6 +9,7 @@ import { findCell } from '../../store/cells.ts';
 import type { LiveRecord } from '../../store/liveRecords.ts';
 import {
   appendSamples,
+  claimRecord,
   findLiveRecord,
   hasLiveBatch,
   insertLiveTest,
@@ -67,23 +68,29 @@ export async function appendLiveSamples(
   key: string,
   samples: LiveSamples,
 ): Promise<LiveState> {
-  return inTransaction(context, async (context) => {
-    const record = await findLiveRecord(context.store, testId);
-    if (record === null) throw notFound('test with a live record', testId);
-    if (await hasLiveBatch(context.store, testId, key)) return stateOf(context, record, true);
-    if (record.state !== 'open')
-      throw new Refusal('conflict', `Test ${testId} is closed and takes no more samples.`);
-    if (samples.firstRow !== record.rowCount) {
-      throw new Refusal(
-        'conflict',
-        `Test ${testId} has ${record.rowCount} rows, so the batch cannot begin at ${samples.firstRow}.`,
-        [fieldError('firstRow', samples.firstRow, 'is not where the record ends', String(record.rowCount))],
-      );
-    }
-    const values = await checkSamples(context, record, samples);
-    await appendSamples(context.store, record, values, { key, at: nowText(context) });
-    return stateOf(context, (await findLiveRecord(context.store, testId)) as LiveRecord, false);
-  });
+  // The record's row, which every batch and the closing change, holds all that a batch rests on.
+  return inTransaction(
+    context,
+    async (context) => {
+      const record = await findLiveRecord(context.store, testId);
+      if (record === null) throw notFound('test with a live record', testId);
+      await claimRecord(context.store, record);
+      if (await hasLiveBatch(context.store, testId, key)) return stateOf(context, record, true);
+      if (record.state !== 'open')
+        throw new Refusal('conflict', `Test ${testId} is closed and takes no more samples.`);
+      if (samples.firstRow !== record.rowCount) {
+        throw new Refusal(
+          'conflict',
+          `Test ${testId} has ${record.rowCount} rows, so the batch cannot begin at ${samples.firstRow}.`,
+          [fieldError('firstRow', samples.firstRow, 'is not where the record ends', String(record.rowCount))],
+        );
+      }
+      const values = await checkSamples(context, record, samples);
+      await appendSamples(context.store, record, values, { key, at: nowText(context) });
+      return stateOf(context, (await findLiveRecord(context.store, testId)) as LiveRecord, false);
+    },
+    'snapshot',
+  );
 }
 
 /** Closes a test: it takes no more samples and can be evaluated. @throws Refusal `not-found`, `conflict` */

@@ -53,7 +53,7 @@ export interface TakenFile {
   readonly columns: readonly StoredColumn[];
   readonly tests: readonly TakenTest[];
   readonly measurements: readonly TakenMeasurement[];
-  /** Left out where the file is no stack log; null where a preview does not know its stack. */
+  /** Left out where the file is not a stack log; null where a preview does not know its stack. */
   readonly stackLog?: TakenStackLog | null;
   /** Cells that the file names, also those of which it has no value; left out where tests and measurements name all. */
   readonly serials?: readonly string[];

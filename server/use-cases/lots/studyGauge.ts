@@ -1,4 +1,4 @@
-import { gaugeByVariance } from '../../../fitting/statistics/gaugeStudy.ts';
+import { gaugeByRange, gaugeByVariance } from '../../../fitting/statistics/gaugeStudy.ts';
 import { pooledRepeatability } from '../../../fitting/statistics/repeatability.ts';
 import { standardDeviation } from '../../../fitting/statistics/sample.ts';
 import { outliersOf } from '../../assess/lots/outliersOf.ts';
@@ -11,7 +11,7 @@ import { listRepeatedReadings } from '../../store/repeatedReadings.ts';
 import { readColumnKey } from './readLotCells.ts';
 
 /** Version of the study: a change of any number it gives is a new version. */
-const VERSION = '1.1.0';
+const VERSION = '1.2.0';
 
 /** Cells are taken as different where this much chance or less would make them look so. */
 const SIGNIFICANT = 0.05;
@@ -69,6 +69,7 @@ type Judgement = Pick<
   | 'betweenCells'
   | 'f'
   | 'pValue'
+  | 'byRange'
   | 'basis'
   | 'ratio'
   | 'distinctCategories'
@@ -88,6 +89,7 @@ function judge(readings: readonly (readonly number[])[], present: readonly numbe
     betweenCells: null,
     f: null,
     pValue: null,
+    byRange: null,
     basis: null,
     ratio: null,
     distinctCategories: null,
@@ -98,9 +100,23 @@ function judge(readings: readonly (readonly number[])[], present: readonly numbe
   if (readings.length < 2) return { ...open, reason: 'one-cell' };
   const study = gaugeByVariance(readings.map((own) => [own]));
   const { f, pValue } = study.table[0];
+  const {
+    meanRange,
+    repeatability: rangeRepeatability,
+    parts,
+    distinctCategories,
+  } = gaugeByRange(readings.map((own) => [own]));
+  const byRange = { meanRange, repeatability: rangeRepeatability, betweenCells: parts, distinctCategories };
   const ofLot = present.length > readings.length;
   const total = ofLot ? standardDeviation(present) : study.total;
-  const found: Judgement = { ...open, betweenCells: study.parts, f, pValue, basis: ofLot ? 'lot' : 'study' };
+  const found: Judgement = {
+    ...open,
+    betweenCells: study.parts,
+    f,
+    pValue,
+    byRange,
+    basis: ofLot ? 'lot' : 'study',
+  };
   if (!(total > 0)) return { ...found, reason: 'no-spread' };
   const { repeatability } = study;
   const ratio = Math.min(1, repeatability / total);

@@ -19,7 +19,6 @@ import type { PairingWarning } from '../../contract/pairingResult.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
 import { findColumn } from '../../import/columnChoice.ts';
 import { isMissingText } from '../../import/fields.ts';
-import { capacityFault } from '../../import/plausibleCapacity.ts';
 import { nameColumns } from '../../import/proposeColumns.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
 import {
@@ -104,18 +103,6 @@ export function cellsOfTable(table: CellTable, criteria: PairingCriteria): Cells
   const columns = found.map((one) => ('read' in one ? one : null));
   const values = columns.map((column) => file.rows.map((_, row) => column?.read(row) ?? null));
   const reasons = columns.map((column, f) => implausibleIn(column?.taken ?? null, values[f]));
-  const faults = values.flatMap((column, f) =>
-    column.flatMap((one, i) => {
-      const fault =
-        one !== null && criteria.features[f].quantity === 'capacity' ? capacityFault(one.value, null) : null;
-      if (one === null || fault === null) return [];
-      const { index } = columns[f]?.taken?.column ?? { index: -1 };
-      return [
-        { field: columns[f]?.source ?? '', row: file.lines[i], value: file.rows[i][index] ?? '', ...fault },
-      ];
-    }),
-  );
-  if (faults.length > 0) throw new Refusal('cannot-pair', 'The table holds values that cannot be.', faults);
   const signs = signsOfRows(table);
   const cells = file.rows.map(
     (row, i): CellToPair => ({

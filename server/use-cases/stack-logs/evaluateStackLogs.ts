@@ -23,7 +23,7 @@ type Study = StackLogEvaluation['inputs']['study'] & Pick<StackLogEvaluation['in
  * Sets logs of one stack beside a study, fits what is asked, and stores the result; an earlier result of the same logs is kept
  * as superseded.
  *
- * @param tell is told the share done; may throw to stop, and nothing is stored then
+ * @param tell receives the share done; may throw to stop, and nothing is stored then
  * @throws Refusal `not-found`, `not-evaluable`, `cannot-study`, `invalid-request` where the logs are not of one stack
  */
 export async function evaluateStackLogs(

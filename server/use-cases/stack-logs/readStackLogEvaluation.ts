@@ -10,7 +10,7 @@ import { findFit } from '../../store/fits.ts';
 import { findStackLogFit } from '../../store/stackLogFits.ts';
 import { parseStored } from '../../store/storedJson.ts';
 
-/** A stored evaluation of logs with everything it rests on. @throws Refusal `not-found` */
+/** A stored evaluation of logs with its sources. @throws Refusal `not-found` */
 export async function readStackLogEvaluation(context: Context, id: number): Promise<StackLogEvaluation> {
   const head = await findStackLogFit(context.store, id);
   const fit = head === null ? null : await findFit(context.store, id);

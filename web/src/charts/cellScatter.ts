@@ -8,13 +8,18 @@ export interface ScatterCell {
   readonly chosen?: boolean;
 }
 
-/** Cells on two axes; outliers have their own shape and colour, chosen cells a ring of their own. */
+/**
+ * Cells on two axes; outliers have their own shape and colour, chosen cells a ring of their own.
+ *
+ * @param lines drawn through the cells; they come first, because a band fills to a series by its position
+ */
 export function cellScatterPicture(
   title: string,
   x: Axis,
   y: Axis,
   cells: readonly ScatterCell[],
   pairs: readonly (readonly [string, string])[] = [],
+  lines: readonly Series[] = [],
 ): Picture {
   const place = ({ name, x: cx, y: cy }: ScatterCell): Point => ({ x: cx, y: cy, name });
   const groups: Series[] = [
@@ -45,7 +50,7 @@ export function cellScatterPicture(
     title,
     x,
     y,
-    series: [...groups.filter((g) => g.points.length > 0), ...(joins === null ? [] : [joins])],
+    series: [...lines, ...groups.filter((g) => g.points.length > 0), ...(joins === null ? [] : [joins])],
   };
 }
 

@@ -64,6 +64,9 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
         {study.distinctCategories !== null && (
           <Fact name="Distinguishable groups">{study.distinctCategories}</Fact>
         )}
+        {study.byRange !== null && (
+          <Fact name="Repeatability by the range method, 1 sd">{value(study.byRange.repeatability)}</Fact>
+        )}
         {study.repeatabilityLimit !== null && (
           <Fact name="Two insertions agree within (95 %)">{value(study.repeatabilityLimit)}</Fact>
         )}

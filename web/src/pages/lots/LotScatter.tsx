@@ -2,12 +2,17 @@ import { NativeSelect } from '@mantine/core';
 import type { CellRow } from '../../../../server/contract/cells.ts';
 import type { LotStatistics } from '../../../../server/contract/lots.ts';
 import type { MeasurementColumn } from '../../../../server/contract/measurements.ts';
+import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { cellScatterPicture } from '../../charts/cellScatter.ts';
+import { lineSeries } from '../../charts/lotLine.ts';
+import { readNumber } from '../../format/readNumber.ts';
+import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { columnTitle } from '../../words/quantities.ts';
+import { LotLineView } from './LotLineView.tsx';
 
 interface LotScatterProps {
   readonly rows: readonly CellRow[];
@@ -26,6 +31,20 @@ export function LotScatter({ rows, measured, statistics, chosen }: LotScatterPro
   const [yKey, setY] = useUrlState('y', resistance?.key ?? '');
   const x = measured.find((c) => c.key === xKey) ?? capacity;
   const y = measured.find((c) => c.key === yKey) ?? resistance;
+  const [at, setAt] = useUrlState('at');
+  const wanted = readNumber(at).value;
+  const line = useRequest(
+    '/lots/{id}/line',
+    {
+      params: { id: statistics.lotId },
+      query: {
+        x: x?.key ?? '',
+        y: y?.key ?? '',
+        at: wanted === null || y === undefined ? undefined : wanted / displayUnit(y.unit, units).factor,
+      },
+    },
+    { when: x !== undefined && y !== undefined && x !== y },
+  );
   if (x === undefined || y === undefined || x === y) return null;
   const out = new Set(statistics.columns.flatMap((c) => c.outliers.map((o) => o.cellId)));
   const xUnit = displayUnit(x.unit, units);
@@ -74,10 +93,14 @@ export function LotScatter({ rows, measured, statistics, chosen }: LotScatterPro
             { label: columnTitle(x), unit: xUnit.symbol },
             { label: columnTitle(y), unit: yUnit.symbol },
             cells,
+            [],
+            line.data === undefined ? [] : lineSeries(line.data, xUnit.factor, yUnit.factor),
           )}
           height={380}
         />
       )}
+      {line.error !== null && <Problem error={line.error} again={line.again} />}
+      {cells.length > 0 && line.data !== undefined && <LotLineView line={line.data} at={at} setAt={setAt} />}
     </>
   );
 }

@@ -79,13 +79,13 @@ const studyWords = {
   given: 'a study that was handed over',
 } as const;
 
-/** What the evaluation rests on, so that it can be followed a year later. */
+/** The sources of the evaluation, so that it can be traced a year later. */
 function RestsOn({ evaluation }: { evaluation: StackLogEvaluation }) {
   const { inputs, createdAt, createdBy, algorithm, supersededAt } = evaluation;
   const { from, studyId, notes } = inputs.study;
   return (
     <>
-      <h2>What this rests on</h2>
+      <h2>Sources</h2>
       <p>
         Computed with{' '}
         {studyId === null ? (

@@ -1,0 +1,34 @@
+import type { LotLine } from '../contract/lotLine.ts';
+import { plusMinus } from './plusMinus.ts';
+
+const reasons: Readonly<Record<NonNullable<LotLine['reason']>, string>> = {
+  'too-few-cells': 'fewer than four cells have both quantities',
+  'uncertainty-not-stated':
+    'the values state no uncertainty; give that of one value with --x-uncertainty and --y-uncertainty',
+  'no-spread': 'all cells have one value of a quantity',
+};
+
+/** The line between two quantities of a lot as text. */
+export function tellLotLine(line: LotLine): string {
+  const { x, y, intercept, slope, scatter, inverse, leftOut } = line;
+  if (slope === null || intercept === null)
+    return `No line: ${line.reason === null ? 'it could not be fitted' : reasons[line.reason]}.`;
+  const lines = [
+    `${y.column} = ${plusMinus(intercept.value, intercept.standardError, y.unit ?? '')} + ${plusMinus(slope.value, slope.standardError, `${y.unit ?? ''} per ${x.unit ?? ''}`)} × ${x.column}, ${line.n} cells (errors in both)`,
+  ];
+  if (slope.low !== null && slope.high !== null && slope.low <= 0 && slope.high >= 0)
+    lines.push('The slope cannot be told from zero at 95 %: the two quantities may be unrelated.');
+  if (scatter !== null && scatter > 1)
+    lines.push(
+      `The cells scatter about the line by ${scatter.toPrecision(2)} times their uncertainties; the errors are widened by it.`,
+    );
+  if (leftOut.length > 0)
+    lines.push(`Left out: ${leftOut.map(({ serial, reason }) => `${serial} (${reason})`).join(', ')}.`);
+  if (inverse !== null)
+    lines.push(
+      inverse.x === null || inverse.low === null || inverse.high === null
+        ? `Where the line meets ${inverse.at} ${y.unit}: the interval is open, so no value is given.`
+        : `The line meets ${inverse.at} ${y.unit} at ${inverse.x.toPrecision(5)} ${x.unit}, 95 % ${inverse.low.toPrecision(5)} to ${inverse.high.toPrecision(5)}${inverse.reason === 'outside-cells' ? '; that is beyond the cells' : ''}.`,
+    );
+  return lines.join('\n');
+}

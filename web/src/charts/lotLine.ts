@@ -1,0 +1,23 @@
+import type { LotLine } from '../../../server/contract/lotLine.ts';
+import type { Series } from './picture.ts';
+
+/** The line between two quantities of a lot with its 95 % band, in the units shown; nothing where there is no line. */
+export function lineSeries(line: LotLine, xFactor: number, yFactor: number): Series[] {
+  if (line.band.length === 0) return [];
+  const edge = (of: 'y' | 'low' | 'high') =>
+    line.band.map((point) => ({ x: point.x * xFactor, y: point[of] * yFactor }));
+  const plain = { draw: 'line', ink: 3, shape: 'none' } as const;
+  return [
+    { ...plain, name: 'Line, upper 95 %', points: edge('high'), width: 0, quiet: true },
+    {
+      ...plain,
+      name: 'Line, lower 95 %',
+      points: edge('low'),
+      width: 0,
+      quiet: true,
+      fillTo: 0,
+      fillStrength: 0.2,
+    },
+    { ...plain, name: 'Line with errors in both', points: edge('y'), width: 2, dash: 'dashed' },
+  ];
+}
