@@ -48,7 +48,11 @@ export interface Config {
 export function readConfig(variables: Record<string, string | undefined> = process.env): Config {
   const parsed = environment.safeParse(variables);
   if (!parsed.success) {
-    const places = wrongFields(parsed.error, variables, 'environment');
+    // An address may hold a password, which belongs in no message.
+    const shown = { ...variables };
+    if (shown.GEMEL_DATABASE !== undefined)
+      shown.GEMEL_DATABASE = shown.GEMEL_DATABASE.replace(/:[^:@/]*@/, ':…@');
+    const places = wrongFields(parsed.error, shown, 'environment');
     const names = places.map(({ field }) => field).join(', ');
     throw new Refusal(
       'invalid-request',

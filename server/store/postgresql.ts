@@ -112,6 +112,9 @@ interface Running {
 /** What the server says where it gave a transaction up in favour of another one. */
 const givenUp: ReadonlySet<unknown> = new Set(['40001', '40P01']);
 
+/** What the server says where a row of the same key is there. */
+const uniqueViolation = '23505';
+
 function codeOf(error: unknown): unknown {
   return typeof error === 'object' && error !== null && 'code' in error ? error.code : undefined;
 }
@@ -143,7 +146,9 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     for (let attempt = 0; ; attempt++) {
       const outcome = await attemptOnce(work, isolation);
       if ('result' in outcome) return outcome.result;
-      if (!outcome.again || performance.now() > until) throw outcome.error;
+      // Another one may have stored the same name after this one had looked for it: looking again finds it.
+      const twin = attempt === 0 && codeOf(outcome.error) === uniqueViolation;
+      if (!(outcome.again || twin) || performance.now() > until) throw outcome.error;
       await pause(attempt);
     }
   }

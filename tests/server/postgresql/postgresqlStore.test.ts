@@ -81,6 +81,33 @@ describe('a store on PostgreSQL', () => {
     expect(kept).toEqual([{ name: 'survivor' }]);
   });
 
+  it('looks again where another one stored the same name meanwhile, so that the rule for it decides', async () => {
+    const other = await openStore(database.place);
+    let runs = 0;
+    const found = await store.transaction(async ({ db }) => {
+      const there = await db.selectFrom('NamePattern').select('id').where('name', '=', 'twin').execute();
+      if (there.length > 0) return 'conflict';
+      if (runs++ === 0)
+        await other.transaction(async (tx) =>
+          tx.db.insertInto('NamePattern').values(pattern('twin')).execute(),
+        );
+      await db.insertInto('NamePattern').values(pattern('twin')).execute();
+      return 'stored';
+    });
+    await other.close();
+    expect([found, runs]).toEqual(['conflict', 1]);
+  });
+
+  it('gives a unique violation that nobody looks for after one more attempt', async () => {
+    let runs = 0;
+    const twice = store.transaction(async ({ db }) => {
+      runs++;
+      await db.insertInto('NamePattern').values(pattern('survivor')).execute();
+    });
+    await expect(twice).rejects.toMatchObject({ code: '23505' });
+    expect(runs).toBe(2);
+  });
+
   it('reads on where the server ended every connection that lay idle', async () => {
     await Promise.all(
       Array.from({ length: 5 }, async () => store.db.selectFrom('Lot').select('id').execute()),
