@@ -67,7 +67,7 @@ export function CountSwitch({ measured: m }: { readonly measured: Measurement })
           <Button
             size="compact-xs"
             variant="default"
-            aria-label={`Let ${quantityTitle(m)} count`}
+            aria-label={`let it count: ${quantityTitle(m)}`}
             loading={change.running}
             onClick={() => change.run(null)}
           >
