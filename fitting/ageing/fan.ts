@@ -20,8 +20,22 @@ const LATEST = 0.9;
 const MOST_OF_VALUE = 2;
 
 /**
- * A fan chart that agrees with the forecast: the curve that the data support best is continued, stretched in x about the end of the
- * data so that it meets the limit at each quantile of the forecast (an early quantile gives a steep curve), and the
+ * The x of the central curve that a quantile's curve shows at `here`. Both leave the end of the data with the same slope, which
+ * the data show, and part on the way: g(u) = u / (s + (1 − s) u) of the way to the crossing, s the ratio of the two ways.
+ *
+ * @param way from the end of the data to the central crossing
+ * @param span from there to the quantile's crossing
+ */
+function warped(here: number, from: number, way: number, span: number): number {
+  const s = way / span;
+  const u = (here - from) / span;
+  const below = s + (1 - s) * u;
+  return below > 0 ? from + (way * u) / below : Infinity;
+}
+
+/**
+ * A fan chart that agrees with the forecast: the curve that the data support best is continued, warped in x from the end
+ * of the data on so that it meets the limit at each quantile of the forecast (an early quantile gives a curve that bends), and the
  * scatter of single measurements is added. Where no such curve reaches the limit, a straight line from the present level does. Just
  * past the limit the curves end level: what comes after the end of life is not forecast.
  *
@@ -49,6 +63,7 @@ export function fanOf(
   const height = (x: number): number => {
     const share = (x - from) / (central - from);
     // The present level is met at the end of the data, the limit at the crossing.
+    if (x === Infinity) return floor;
     const y = usable ? curve.value(x) + offset * Math.max(0, 1 - share) : level + (threshold - level) * share;
     return towards * (y - floor) > 0 ? floor : y;
   };
@@ -59,9 +74,11 @@ export function fanOf(
     // Capacity: a low value belongs to an early crossing.
     const p = beyond === 'below' ? probability : 1 - probability;
     const at = end * Math.exp(mixtureQuantile(parts, p, now));
-    const stretch = (central - from) / Math.max(at - from, 1e-4 * from);
+    const span = Math.max(at - from, 1e-4 * from);
     const scatter = normalQuantile(probability) * noise;
-    const y = x.map((here) => (at === Infinity ? level : height(from + (here - from) * stretch)) + scatter);
+    const y = x.map(
+      (here) => (at === Infinity ? level : height(warped(here, from, central - from, span))) + scatter,
+    );
     return { probability, y };
   });
   return { x, quantiles, extrapolatedFrom: from };

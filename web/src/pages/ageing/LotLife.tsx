@@ -39,10 +39,10 @@ export function LotLife({ ageing }: { ageing: LotAgeing }) {
           c.earliest.name === null ? reasonSentence(c.earliest.reason) : limitWord(c.earliest.name),
           c.earliest.value === null
             ? '–'
-            : `${significant(c.earliest.value, 4)}${c.earliest.extrapolation ? ' (extrapolated)' : ''}`,
+            : `${significant(c.earliest.value, 3)}${c.earliest.extrapolation ? ' (extrapolated)' : ''}`,
           c.earliest.low === null
             ? '–'
-            : `${significant(c.earliest.low, 4)} to ${c.earliest.high === null ? 'open' : significant(c.earliest.high, 4)}`,
+            : `${significant(c.earliest.low, 3)} to ${c.earliest.high === null ? 'open' : significant(c.earliest.high, 3)}`,
           c.flags.map(plainCode).join(', '),
         ])}
       />

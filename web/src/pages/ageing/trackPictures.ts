@@ -34,7 +34,11 @@ export function trackPicture(
   return fanPicture({
     title,
     x: axisOf(track.axis),
-    y: { label: track.quantity === 'capacity' ? 'Capacity' : 'Resistance', unit: symbol },
+    y: {
+      label: track.quantity === 'capacity' ? 'Capacity' : 'Resistance',
+      unit: symbol,
+      ...endOfFan(track, factor),
+    },
     measured,
     model: curve === null ? [] : curve.x.map((x, i) => ({ x, y: curve.y[i] * factor })),
     bands: track.fan === null ? [] : bandsOf(track.fan, factor).filter(({ level }) => DRAWN.includes(level)),
@@ -47,6 +51,16 @@ export function trackPicture(
     ),
     lastMeasured: track.fan?.extrapolatedFrom ?? null,
   });
+}
+
+/** The axis ends where the fan and the points end: past the limit nothing is forecast, and no level stretch pretends it is. */
+function endOfFan({ fan, quantity, series }: AgeingTrack, factor: number): { min?: number; max?: number } {
+  if (fan === null) return {};
+  const drawn = fan.quantiles.filter(({ probability }) => probability >= 0.1 && probability <= 0.9);
+  const values = [...drawn.flatMap(({ y }) => y), ...series.value.filter((v) => v !== null)];
+  return quantity === 'capacity'
+    ? { min: factor * Math.min(...values) }
+    : { max: factor * Math.max(...values) };
 }
 
 /** Levels of the bands in the picture: half of such cells, and four in five. */
