@@ -100,8 +100,8 @@ export default function CellTypesPage() {
           onCancel={() => setOpen('')}
         />
       )}
-      {rated !== null && <ChargeRatesView key={rates} {...rated} />}
-      {ratedType !== undefined && <TemperatureLawView key={rates} cellType={ratedType} />}
+      {rated !== null && <ChargeRatesView key={`rates ${rates}`} {...rated} />}
+      {ratedType !== undefined && <TemperatureLawView key={`law ${rates}`} cellType={ratedType} />}
       <h2>Chemistries</h2>
       {chemistries.data !== undefined && (
         <Sheet
