@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { Readable } from 'node:stream';
+import { finished } from 'node:stream/promises';
 import { createGunzip } from 'node:zlib';
 import type { Request, Response } from 'express';
 import type { z } from 'zod';
@@ -173,7 +174,22 @@ async function readBeginning(request: Request): Promise<{ bytes: Buffer; whole: 
     const packed = first.value[0] === 0x1f && first.value[1] === 0x8b;
     return await readUpTo(packed ? Readable.from(pieces()).pipe(createGunzip()) : pieces());
   } finally {
+    // What reads piece by piece keeps the body from flowing on until it is given back.
+    await body.return?.();
     request.resume();
+    await sent(request);
+  }
+}
+
+/** A client is given this long to send the rest of a body before it is answered, ms. */
+const restMs = 2_000;
+
+/** Waits until the body has come or its client has had its time: one that is answered while it sends may be cut off. */
+async function sent(request: Request): Promise<void> {
+  try {
+    await finished(request, { writable: false, signal: AbortSignal.timeout(restMs) });
+  } catch {
+    // Ended early or still sending: the answer is the same.
   }
 }
 
