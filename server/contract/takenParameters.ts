@@ -30,7 +30,7 @@ export type TakenOver = z.infer<typeof takenOver>;
 
 const factor = z.object({ value: z.number(), standardUncertainty: z.number() });
 
-/** The stored scale of a cell's circuit tables: factors on all of them that are older. */
+/** A stored scale of a cell's circuit tables: factors on all of them that are older, beside those of other evaluations. */
 export const takenScale = z.object({
   schemaVersion: z.literal(1),
   r0Factor: factor.nullable(),

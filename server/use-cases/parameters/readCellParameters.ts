@@ -16,7 +16,7 @@ import { listCellFits, listCellTestFits, type StoredFit } from '../../store/fits
 import { listCellMeasurements } from '../../store/measurements.ts';
 import { findTest } from '../../store/tests.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
-import { takenScaleOf } from './takenScale.ts';
+import { takenScalesOf } from './takenScale.ts';
 
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
 export async function readCellParameters(context: Context, cell: Cell): Promise<CellParameters> {
@@ -25,8 +25,7 @@ export async function readCellParameters(context: Context, cell: Cell): Promise<
   const openCircuit = await openCircuitOf(context, cell.id);
   const leftOut: CellParameters['leftOut'] = [];
   const { circuits: fitted, scales } = await readCircuits(context, cell.id, measurements, leftOut);
-  const taken = await takenScaleOf(context, cell.id);
-  const circuits = taken === null ? fitted : scaledTables(fitted, taken.scale, taken.fitId);
+  const circuits = scaledTables(fitted, await takenScalesOf(context, cell.id));
   return {
     id: cell.id,
     serial: cell.serial,

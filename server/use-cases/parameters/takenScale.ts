@@ -3,16 +3,26 @@ import { type TakenScale, takenScale } from '../../contract/takenParameters.ts';
 import { listCellFits } from '../../store/fits.ts';
 import { parseStored } from '../../store/storedJson.ts';
 
-/** What such a fit follows; beside it there are fits of the same kind that hold capacities. */
-export const SCALE_QUANTITY = 'resistance scale';
+/** Factors on a cell's circuit tables, with the fit that holds them: they are on the tables of earlier fits only. */
+export interface StoredScale {
+  readonly fitId: number;
+  readonly scale: TakenScale;
+}
 
-/** The factors on a cell's older circuit tables that were taken over from a measured charge; null where there are none. */
-export async function takenScaleOf(
-  context: Pick<Context, 'store'>,
-  cellId: number,
-): Promise<{ readonly fitId: number; readonly scale: TakenScale } | null> {
+const prefix = 'resistance scale of evaluation ';
+
+/**
+ * What a fit of such factors follows. Every evaluation has one of its own, so that a later one is on top of the earlier ones
+ * and not in their place; beside them there are fits of the same kind that hold capacities.
+ */
+export function scaleQuantityOf(evaluationId: number): string {
+  return `${prefix}${evaluationId}`;
+}
+
+/** The valid factors that were taken over from measured charges of a cell, newest first. */
+export async function takenScalesOf(context: Pick<Context, 'store'>, cellId: number): Promise<StoredScale[]> {
   const fits = await listCellFits(context.store, cellId, 'charge-log-taken');
-  const newest = fits.find(({ quantity }) => quantity === SCALE_QUANTITY);
-  if (newest === undefined) return null;
-  return { fitId: newest.id, scale: parseStored(takenScale, newest.resultJson, `fit ${newest.id}`) };
+  return fits
+    .filter(({ quantity }) => quantity?.startsWith(prefix))
+    .map(({ id, resultJson }) => ({ fitId: id, scale: parseStored(takenScale, resultJson, `fit ${id}`) }));
 }

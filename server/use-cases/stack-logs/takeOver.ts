@@ -9,7 +9,7 @@ import { insertAudit } from '../../store/audit.ts';
 import { insertFit } from '../../store/fits.ts';
 import { insertMeasurements } from '../../store/measurements.ts';
 import { linkStackLogs } from '../../store/stackLogFits.ts';
-import { SCALE_QUANTITY, takenScaleOf } from '../parameters/takenScale.ts';
+import { scaleQuantityOf, takenScalesOf } from '../parameters/takenScale.ts';
 import { presentPart, storeSupplyPart } from '../supply-parts/keepSupplyPart.ts';
 import { readStackLog } from './readStackLog.ts';
 import { readStackLogEvaluation } from './readStackLogEvaluation.ts';
@@ -23,7 +23,7 @@ const FITTED = { capacity: 'capacityAh', r0: 'r0Factor', branches: 'branchFactor
  * fit of the stack and next revisions of the kept parts. What was there stays.
  *
  * @throws Refusal `not-found`; `conflict` where the evaluation is superseded or was made with other parameters than the stack's own;
- *   `not-evaluable` naming a value that has no interval or that the logs do not tell apart from another
+ *   `not-evaluable` naming a value that has no interval or that the logs cannot separate from another
  */
 export async function takeOverFromLogs(context: Context, fitId: number, asked: TakeOver): Promise<TakenOver> {
   const evaluation = await readStackLogEvaluation(context, fitId);
@@ -41,7 +41,9 @@ export async function takeOverFromLogs(context: Context, fitId: number, asked: T
       const { cellId, capacity, scale } = cell;
       if (capacity !== null) fitIds.push(await storeCapacity(tx, evaluation, cellId, capacity));
       if (scale !== null)
-        fitIds.push(await storeFit(tx, evaluation, { cellId, quantity: SCALE_QUANTITY }, scale));
+        fitIds.push(
+          await storeFit(tx, evaluation, { cellId, quantity: scaleQuantityOf(evaluation.id) }, scale),
+        );
     }
     if (resistance !== null) {
       const result = {
@@ -104,32 +106,25 @@ async function cellToTake(
           'an evaluation with the stack’s own parameters',
         ),
       ]);
-    const newer = await takenScaleOf(context, cellId);
-    if (newer !== null && newer.fitId > evaluation.id)
+    const [newer] = await takenScalesOf(context, cellId);
+    if (newer !== undefined && newer.fitId > evaluation.id)
       throw new Refusal('conflict', 'The cell’s resistances were changed after this evaluation.', [
         fieldError('cells', cellId, `fit ${newer.fitId} is later`, 'an evaluation made since'),
       ]);
   }
-  const before = (await takenScaleOf(context, cellId))?.scale ?? null;
   const scale =
     r0 === null && branches === null
       ? null
-      : {
-          schemaVersion: 1 as const,
-          r0Factor: product(before?.r0Factor ?? null, r0),
-          branchFactor: product(before?.branchFactor ?? null, branches),
-        };
+      : { schemaVersion: 1 as const, r0Factor: factorOf(r0), branchFactor: factorOf(branches) };
   return { cellId, capacity: of('capacity'), scale };
 }
 
-/** The factor of the evaluation on top of the one that its study had already. */
-function product(before: TakenScale['r0Factor'], estimate: Estimate | null): TakenScale['r0Factor'] {
-  if (estimate === null) return before;
-  const by = before?.value ?? 1;
-  return { value: by * estimate.value, standardUncertainty: by * (estimate.standardError ?? 0) };
+function factorOf(estimate: Estimate | null): TakenScale['r0Factor'] {
+  if (estimate === null) return null;
+  return { value: estimate.value, standardUncertainty: estimate.standardError ?? 0 };
 }
 
-/** A fitted value that the logs do tell. @throws Refusal `not-evaluable` */
+/** A fitted value that the logs determine. @throws Refusal `not-evaluable` */
 function estimateOf({ result }: StackLogEvaluation, quantity: Estimate['quantity'], cell: string): Estimate {
   const refuse = (why: string) =>
     new Refusal('not-evaluable', `${quantity} of ${cell} cannot be taken over: ${why}.`, [
@@ -142,11 +137,11 @@ function estimateOf({ result }: StackLogEvaluation, quantity: Estimate['quantity
   const like = result.fit?.inseparable.find(({ a, b }) =>
     [a, b].some((one) => one.quantity === quantity && one.cell === cell),
   );
-  if (like !== undefined) throw refuse('the logs do not tell it apart from another parameter');
+  if (like !== undefined) throw refuse('the logs cannot separate it from another parameter');
   return found;
 }
 
-/** A resistance of the first log. @throws Refusal `not-evaluable` where the log does not tell it */
+/** A resistance of the first log. @throws Refusal `not-evaluable` where the log does not determine it */
 function supplyValue(
   { result }: StackLogEvaluation,
   name: keyof ChargeLogResult['supply'],
@@ -243,10 +238,7 @@ async function supplyParts(context: Context, evaluation: StackLogEvaluation, { c
     const present = await presentPart(context, 'converter', converter);
     const stage = present.kind === 'converter' ? present.description.ratioStage : undefined;
     if (stage === undefined || typeof stage.paths !== 'number')
-      throw new Refusal(
-        'conflict',
-        `${converter} has no ratio stage of equal paths that a log could tell of.`,
-      );
+      throw new Refusal('conflict', `${converter} has no ratio stage of equal paths, which a log needs.`);
     const { efficiency: _e, operatingPoints: _o, ...rest } = stage;
     const ratioStage = {
       ...rest,
