@@ -1,6 +1,6 @@
 import { normalProbability } from '../statistics/distributions.ts';
 
-/** What readings in whole steps tell of a level that stays the same. */
+/** The level behind readings in whole steps, where it stays the same. */
 export interface QuantisedLevel {
   readonly level: number;
   /** Standard deviation of the level, given the readings. */

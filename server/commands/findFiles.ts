@@ -6,7 +6,7 @@ import { fieldError, Refusal } from '../errors.ts';
 export const importedEnds = /\.((csv|tsv|txt)(\.gz)?|xlsx|parquet|zip)$/i;
 
 /**
- * The files that command line arguments stand for: files as they are, folders with everything importable below them,
+ * The files that command line arguments match: files as they are, folders with everything importable below them,
  * and patterns with `*` in the last part of the path, for shells that do not expand them.
  *
  * @throws Refusal naming an argument that matches nothing

@@ -17,7 +17,9 @@ export function tellLotLine(line: LotLine): string {
     `${y.column} = ${plusMinus(intercept.value, intercept.standardError, y.unit ?? '')} + ${plusMinus(slope.value, slope.standardError, `${y.unit ?? ''} per ${x.unit ?? ''}`)} × ${x.column}, ${line.n} cells (errors in both)`,
   ];
   if (slope.low !== null && slope.high !== null && slope.low <= 0 && slope.high >= 0)
-    lines.push('The slope cannot be told from zero at 95 %: the two quantities may be unrelated.');
+    lines.push(
+      'The slope is not significantly different from zero (95 %): the two quantities may be unrelated.',
+    );
   if (scatter !== null && scatter > 1)
     lines.push(
       `The cells scatter about the line by ${scatter.toPrecision(2)} times their uncertainties; the errors are widened by it.`,

@@ -40,7 +40,7 @@ export const cellTables = z.object({
           values: z.record(circuitParameter, z.number().nullable()),
         }),
       ),
-      /** The evaluations the table rests on. */
+      /** The evaluations the table is based on. */
       origins: z.array(z.object({ testId: id, fitId: id, temperatureC: z.number() })),
       /** One row for each temperature and SOC, in that order. */
       rows: z.array(

@@ -4,7 +4,7 @@ import { id } from './common.ts';
 
 const orNull = z.number().nullable();
 
-/** What a rate rests on: the simulation of a fitted cell, or common practice for the chemistry, with no source claimed. */
+/** The basis of a rate: the simulation of a fitted cell, or common practice for the chemistry, with no source claimed. */
 export const chargeRateBasis = z.enum(['computed-from-fitted-parameters', 'common-practice']);
 
 /** What a higher rate would break. `usual-rate`: the chemistry's, where the datasheet gives no rating. */
@@ -34,7 +34,7 @@ export const chargeRateEntry = z.object({
   extrapolated: z.boolean(),
 });
 
-/** The cell whose fitted parameters stand for its type. */
+/** The cell whose fitted parameters represent its type. */
 export const representativeCell = z.object({
   cellId: id,
   serial: z.string(),

@@ -34,7 +34,7 @@ export function withSlowBranches(
   };
 }
 
-/** What the pulses' branches must leave of the whole polarisation for a slow branch to stand for it. Common practice, no source. */
+/** Share of the whole polarisation that the pulses' branches must leave for a slow branch to represent it. Common practice, no source. */
 const LEAST_SHARE = 0.03;
 
 type Rests = NonNullable<CircuitTable['restPolarisations']>;
@@ -49,8 +49,8 @@ interface SlowBranch {
  * The branches for the polarisation that is slower than the pulses. Each rest after a long load shows the whole polarisation
  * of that load; what R0 and the pulses' branches make of it in the time of the load is taken off, and what is left belongs to
  * the slow processes: the slowest has the resistance that the rests' relaxation shows, the other the remainder. Between the
- * rests the resistances lie on straight lines, beyond the outermost they hold: there the pulses tell what is quick, and the
- * nearest rest what is slow.
+ * rests the resistances lie on straight lines, beyond the outermost they hold: there the pulses show the fast part, and the
+ * nearest rest the slow one.
  *
  * @param rows of the table, with the branches of its pulses
  * @returns none where no rest shows any, or what is left is within its uncertainty or below a few percent

@@ -49,7 +49,7 @@ export async function retryJob(context: Context, id: number): Promise<Job> {
   return (await findJob(context.store, id)) as Job;
 }
 
-/** Whether a worker of this machine is no more; of another machine's nobody knows here. */
+/** Whether a worker of this machine has ended; workers of other machines are not visible here. */
 function isGone(workerId: string): boolean {
   const [host, pid] = workerId.split(':');
   if (host !== hostname()) return false;

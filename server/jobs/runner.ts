@@ -140,7 +140,9 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
         clearInterval(heartbeat);
         port1.close();
         running.delete(job.id);
-        await delivered.ended().catch((error: unknown) => complain(error, 'the end of a job cannot be told'));
+        await delivered
+          .ended()
+          .catch((error: unknown) => complain(error, 'the end of a job cannot be reported'));
         await look();
       });
     running.set(job.id, { lane, stop, ended });

@@ -5,7 +5,7 @@ import { matchingIds, readPage } from './page.ts';
 import type { Store } from './store.ts';
 import { parseStored } from './storedJson.ts';
 
-/** What a study rests on, kept beside it. */
+/** The inputs of a study, stored with it. */
 export interface ChargeStudyInputs {
   readonly cellIds: readonly number[];
   readonly fitIds: readonly number[];

@@ -13,7 +13,7 @@ export interface DeliveredJob {
 export interface Delivery {
   /** The next job of a lane; null where none waits. */
   next(lane: JobLane, at: string): Promise<DeliveredJob | null>;
-  /** Says again which jobs wait, for those of which nobody was told; at the start and now and then. */
+  /** Sends waiting jobs again in case a message was lost; at the start and at intervals. */
   remind(): Promise<void>;
   close(): Promise<void>;
 }

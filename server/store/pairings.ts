@@ -6,7 +6,7 @@ import { textAtPath } from './differences.ts';
 import { matchingIds, readPage } from './page.ts';
 import type { Store } from './store.ts';
 
-/** A run as stored; `resultJson` holds the result and the measurements it rests on. */
+/** A run as stored; `resultJson` holds the result and the measurements it is based on. */
 export interface PairingRow {
   readonly id: number;
   readonly lotId: number;

@@ -20,7 +20,7 @@ const givesUpAfterMs = 20_000;
 const firstWaitMs = 2;
 const longestWaitMs = 250;
 
-/** Number of the lock that those wait for who make the queues; any that no one else uses in this database. */
+/** Number of the lock that those wait for who make the queues; any number that nothing else uses in this database. */
 const queueLock = 7_140_234;
 
 const levels: Readonly<Record<Isolation, string>> = {

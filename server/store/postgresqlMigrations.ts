@@ -14,7 +14,7 @@ const notesTable = `CREATE TABLE IF NOT EXISTS "_prisma_migrations" (
   "applied_steps_count" INTEGER NOT NULL DEFAULT 0
 )`;
 
-/** Number of the lock that those wait for who start at the same time; any that no one else uses in this database. */
+/** Number of the lock that those wait for who start at the same time; any number that nothing else uses in this database. */
 const migrationLock = 7_140_233;
 
 async function notedIn(client: PoolClient): Promise<NotedMigration[]> {

@@ -47,15 +47,19 @@ const oids = { char: 18, text: 25 } as const;
 
 /** The adapter does not know the one-byte type of the server's own catalogue, which reads like a text. */
 class CatalogueClient extends pg.Client {
-  // biome-ignore lint/suspicious/noExplicitAny: the library's own signature has a dozen forms
-  override query(...given: any[]): any {
-    const done: unknown = given.at(-1);
-    const own =
-      typeof done === 'function'
-        ? [...given.slice(0, -1), (error: unknown, result?: pg.QueryResult) => done(error, asText(result))]
-        : given;
-    const asked: unknown = (super.query as (...given: unknown[]) => unknown).apply(this, own);
-    return asked instanceof Promise ? asked.then(asText) : asked;
+  constructor(config?: string | pg.ClientConfig) {
+    super(config);
+    const ask: (...given: unknown[]) => unknown = super.query.bind(this);
+    const query = (...given: unknown[]): unknown => {
+      const done = given.at(-1);
+      const own =
+        typeof done === 'function'
+          ? [...given.slice(0, -1), (error: unknown, result?: pg.QueryResult) => done(error, asText(result))]
+          : given;
+      const asked = ask(...own);
+      return asked instanceof Promise ? asked.then(asText) : asked;
+    };
+    Object.assign(this, { query });
   }
 }
 

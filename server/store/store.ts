@@ -22,7 +22,7 @@ export type Isolation = 'serializable' | 'snapshot';
 
 /**
  * The only door to the database. Everything is asynchronous, so that nobody waits for another's work. What must happen
- * together (what a change rests on, the change, its audit entry) is one transaction.
+ * together (what a change depends on, the change, its audit entry) is one transaction.
  */
 export interface Store {
   readonly place: DatabasePlace;
@@ -34,7 +34,7 @@ export interface Store {
    * that one, and undone alone when it throws. Where the database asks for it, `work` runs again from its beginning; so
    * it may do nothing outside the database that may not be done twice.
    *
-   * @param isolation `snapshot` where all that the work rests on is in rows that it changes itself; else leave it out
+   * @param isolation `snapshot` where the work depends only on rows that it changes itself; else leave it out
    */
   transaction<T>(work: (tx: Store) => Promise<T>, isolation?: Isolation): Promise<T>;
   close(): Promise<void>;

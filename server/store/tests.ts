@@ -128,7 +128,7 @@ function matchingTests(store: Store, { lotId, cellId, kind, evaluated }: TestsQu
 
 /**
  * Identifiers of a lot's tests that have a record or spectra, oldest first; only those not yet evaluated where asked.
- * Rests come last, because their leakage rests on what the other tests of the cell gave.
+ * Rests come last, because their leakage uses the results of the cell's other tests.
  */
 export async function listTestIds(store: Store, lotId: number, onlyNotEvaluated: boolean): Promise<number[]> {
   const rows = await store.db

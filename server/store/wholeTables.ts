@@ -90,7 +90,7 @@ export async function countRows(store: Store, table: TableName): Promise<number>
   return rows[0].n;
 }
 
-/** What a table holds. @param onRows is told of rows as they are read */
+/** The content of a table. @param onRows receives the number of rows as they are read */
 export async function readTable(
   store: Store,
   table: TableName,

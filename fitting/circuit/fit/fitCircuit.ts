@@ -118,7 +118,7 @@ export function fitCircuit(window: CircuitWindow, options: CircuitFitOptions): F
   const starts = options.starts?.map((start) => start.map(Math.log)) ?? defaultStarts(taus, low, high);
   const gram = new CircuitGram(window, shape);
   const bounds = { min: new Array(taus).fill(low), max: new Array(taus).fill(high) };
-  // A drift may be slower than anything that the window could tell of a branch.
+  // A drift may be slower than any branch that the window can show.
   if (history > branches) bounds.max[branches] = high + Math.log(SLOWEST_DRIFT);
   const solver = solverFor(shape, options.quick ?? false);
   const model = {

@@ -27,7 +27,7 @@ export interface CellSeries extends AgeingInput {
   readonly measurementIds: readonly number[];
 }
 
-/** Quantities that can stand for the resistance, the preferred first. */
+/** Quantities that can represent the resistance, the preferred first. */
 const resistances = ['resistance', 'rdc', 'r0', 'impedance-1khz', 'r1'] as const;
 
 /**

@@ -17,7 +17,7 @@ const USABLE = 0.6;
 const WEAK = 0.3;
 
 /**
- * Life against stress over the cells that reached the first limit of the quantity and began new. The verdict rests on
+ * Life against stress over the cells that reached the first limit of the quantity and began new. The verdict is based on
  * the variance explained with each cell left out: `usable` from 60 %, `weak` from 30 %, else `cannot-tell`.
  */
 export function assessStress(

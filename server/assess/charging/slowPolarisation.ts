@@ -23,7 +23,6 @@ const FAST_TAU_S = 30;
  * The error to expect of a charge whose parameters hold no slow polarisation, as times: the same charge with a usual slow
  * branch added to each cell that lacks one. Null where every cell has one, the charge is short, or nothing flows.
  *
- * @throws nothing: a charge that the added branch keeps from beginning says so in the sentence
  */
 export function slowPolarisationError(setup: ChargeSetup, charge: SimulatedChargeResult): ChargeNote | null {
   const lacking = setup.cells.map(({ cell }) => !hasSlowBranch(cell.model));

@@ -1,7 +1,7 @@
 import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/parameterTable.ts';
 import type { CircuitTable } from '../../contract/parameterSet.ts';
 
-/** A test that reaches less than this share of the states of charge of another cannot stand for it. */
+/** A test that reaches less than this share of the states of charge of another cannot represent it. */
 export const ENOUGH_OF_STATES = 0.8;
 
 /** A circuit table with what it must compete by. */

@@ -67,7 +67,7 @@ export const importEndpoints = {
   'POST /imports/{id}/undo': {
     tag: 'Imports',
     summary:
-      'Take an import back: its tests and results, and the cells it brought where nothing else rests on them',
+      'Take an import back: its tests and results, and the cells it created unless something else uses them',
     params: idParameter,
     answer: storedImport,
   },

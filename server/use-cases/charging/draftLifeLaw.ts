@@ -24,7 +24,7 @@ interface StressedLot {
   readonly lotName: string;
   readonly axis: string;
   readonly stress: StressDependence;
-  /** Values of the terms of each cell that the dependence rests on. */
+  /** Values of the terms of each cell that the dependence is based on. */
   readonly values: readonly (readonly number[])[];
 }
 

@@ -38,7 +38,7 @@ const tablesOfWork: readonly TableName[] = [
  * where the other database holds the same already, nothing is done.
  *
  * @param replace whether other work in the target is removed first; else it is refused
- * @param tell is told the rows done of all rows, each counted when it is copied and when it is read back
+ * @param tell receives the rows done of all rows, each counted when it is copied and when it is read back
  * @throws Refusal `conflict` where the target holds other work, `storage-damaged` where a table does not read back as it
  *   was written; the target is then as before
  */

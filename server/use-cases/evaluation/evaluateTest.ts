@@ -95,7 +95,7 @@ interface EvaluationInput {
   readonly rowCount: number;
   /** The line of the file in which a row of the record stands; null where rows and lines do not go side by side. */
   readonly fileLine: FileLine;
-  /** Spectra of an impedance test; none where it rests on a record. */
+  /** Spectra of an impedance test; none where it is based on a record. */
   readonly sweeps: readonly StoredSweep[];
   /** @throws RangeError for what the samples or the settings say */
   readonly compute: (settings: EvaluationSettings) => Promise<EvaluationResult>;

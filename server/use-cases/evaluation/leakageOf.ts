@@ -5,7 +5,7 @@ import type { RestResult } from '../../contract/tests.ts';
 import { listMeasurements } from '../../store/measurements.ts';
 import { openCircuitOf } from '../parameters/openCircuitOf.ts';
 
-/** The constant current that would discharge a cell as fast as its rest voltage falls, and what that rests on. */
+/** The constant current that would discharge a cell as fast as its rest voltage falls, and its sources. */
 export interface Leakage {
   readonly currentA: number | null;
   readonly standardUncertaintyA: number | null;

@@ -68,7 +68,7 @@ export async function appendLiveSamples(
   key: string,
   samples: LiveSamples,
 ): Promise<LiveState> {
-  // The record's row, which every batch and the closing change, holds all that a batch rests on.
+  // The record's row, which every batch and the closing change, holds everything that a batch depends on.
   return inTransaction(
     context,
     async (context) => {

@@ -43,7 +43,7 @@ export async function decidePair(
   return readPair(context, pairId);
 }
 
-/** A pair may be accepted only while nobody has taken one of its cells. */
+/** A pair may be accepted only while both of its cells are free. */
 async function refuseUnlessFree(context: Context, pair: PairRow): Promise<void> {
   const { store } = context;
   const ignored = (await readPairing(context, pair.pairingId)).result.criteria.signsIgnored;

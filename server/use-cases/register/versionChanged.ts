@@ -1,6 +1,6 @@
 import { fieldError, Refusal } from '../../errors.ts';
 
-/** The refusal of a change that rests on an old reading. */
+/** The refusal of a change that is based on an old reading. */
 export function versionChanged(named: number, present: number): Refusal {
   return new Refusal(
     'version-changed',

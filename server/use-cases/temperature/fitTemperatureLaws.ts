@@ -14,7 +14,7 @@ const LEAST_SPAN_C = 5;
 /** Currents that differ by more than this factor are not alike; as in the circuit tables. */
 const ALIKE_CURRENTS = 1.25;
 
-/** A law beside the measurements it rests on. */
+/** A law with the measurements it is based on. */
 export interface FittedLaws {
   readonly dependence: TemperatureDependence;
   readonly measurementIds: readonly number[];
@@ -40,7 +40,7 @@ export function fitTemperatureLaws(readings: readonly TemperatureReading[], refe
   return { dependence: { schemaVersion: 1, algorithm, laws, without }, measurementIds };
 }
 
-/** The readings of one column that a law rests on, or why there is none. */
+/** The readings of one column that a law is based on, or why there is none. */
 interface SortedReadings {
   readonly key: string;
   readonly used: readonly TemperatureReading[];

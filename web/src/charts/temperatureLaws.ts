@@ -10,7 +10,7 @@ const dashes = ['solid', 'dashed', 'long', 'dotted'] as const;
 export const mostLawsDrawn = shapes.length;
 
 const ZERO_CELSIUS_K = 273.15;
-/** How many straight pieces stand for the curve of a law. */
+/** Number of straight pieces that draw the curve of a law. */
 const pieces = 40;
 /** What a band reaches to, in standard errors. */
 const bandReach = 2;

@@ -9,7 +9,7 @@ const verdicts = {
   usable:
     'The conditions explain life well enough to be used for planning, inside the range they were tried in.',
   weak: 'The conditions explain some of the differences in life; take it as a hint, not as a plan.',
-  'cannot-tell': 'From these cells nobody can tell what the conditions do to life.',
+  'cannot-tell': 'These cells do not show how the conditions affect life.',
 } as const;
 
 /** What temperature, charge rate and throughput have to do with life, and how far that can be trusted. */

@@ -107,7 +107,7 @@ function rangeText(f: AgeingForecast): string {
     : `${about}; ${level} of such cells between ${significant(f.low, 3)} and ${significant(f.high, 3)}`;
 }
 
-/** What a forecast rests on, how far it reaches, and what no data can announce. */
+/** The basis of a forecast, how far it reaches, and what no data can announce. */
 function basisText(f: AgeingForecast): string {
   if (f.value === null) return '';
   const reach = f.ratio === null ? [] : [`${significant(f.ratio, 3)} × the observed range`];

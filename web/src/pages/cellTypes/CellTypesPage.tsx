@@ -46,9 +46,7 @@ export default function CellTypesPage() {
       )}
       {types.data !== undefined && types.data.items.length === 0 && !adding && (
         <Empty title="No cell type yet">
-          <p>
-            Add the cell type with its datasheet limits before importing: every limit and advice rests on it.
-          </p>
+          <p>Add the cell type with its datasheet limits before importing: every limit and advice uses it.</p>
         </Empty>
       )}
       {types.data !== undefined && types.data.items.length > 0 && (

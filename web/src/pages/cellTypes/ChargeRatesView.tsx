@@ -82,7 +82,7 @@ function Basis({ rates }: { rates: ChargeRates }) {
           .{!cell.heatBalance && ' It has no heat balance: its own warming is left out.'}
         </p>
       )}
-      {cell !== null && cell.notes.length > 0 && <p>What it rests on: {cell.notes.join('; ')}.</p>}
+      {cell !== null && cell.notes.length > 0 && <p>Basis: {cell.notes.join('; ')}.</p>}
       <p>
         Limits kept: {significant(limits.maxRateC, 3)} C (
         {limits.maxRateBasis === 'datasheet' ? 'datasheet' : 'common practice'}), {limits.chargeVoltageLimitV}{' '}

@@ -12,7 +12,7 @@ import { quantityTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { CountSwitch } from '../measurements/CountSwitch.tsx';
 
-/** Everything measured on the cell; each value leads to what it rests on. */
+/** Everything measured on the cell; each value leads to its sources. */
 export function CellMeasurements({ cellId }: { cellId: number }) {
   const [superseded, setSuperseded] = useUrlState('superseded', 'no');
   const { data, error, again } = useRequest('/cells/{id}/measurements', {

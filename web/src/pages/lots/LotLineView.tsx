@@ -32,7 +32,8 @@ export function LotLineView({ line, at, setAt }: LotLineViewProps) {
       <p>
         Line through {line.n} cells, errors in both quantities: slope {significant(slope.value * per, 3)}{' '}
         {yUnit.symbol} per {xUnit.symbol}
-        {interval}.{level && ' It cannot be told from zero: the two quantities may be unrelated.'}
+        {interval}.
+        {level && ' It is not significantly different from zero: the two quantities may be unrelated.'}
         {scatter !== null &&
           scatter > 1 &&
           ` The cells scatter about it by ${significant(scatter, 2)} times their uncertainties, and the interval is widened by that.`}

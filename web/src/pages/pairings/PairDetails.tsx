@@ -7,7 +7,7 @@ import { Fact, Facts } from '../../parts/Fact.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 
-/** What one pair rests on and what it will do in the device. */
+/** The values behind one pair and what it will do in the device. */
 export function PairDetails({
   pair,
   result,
