@@ -69,41 +69,29 @@ export function withImportOptions(command: Command): Command {
   );
 }
 
+/** Options that an import calls as the command does. */
+const sameNames = [
+  'lot',
+  'cell',
+  'kind',
+  'testKind',
+  'startSoc',
+  'label',
+  'columnMap',
+  'namePattern',
+  'wholeCells',
+  'again',
+  'stack',
+  'cycle',
+  'efc',
+  'startedAt',
+] as const satisfies readonly (keyof ImportFlags & keyof ImportOptions)[];
+
 /** The options of an import as the use case takes them. @throws RangeError naming what is wrong */
 export function readImportFlags(flags: ImportFlags): ImportOptions {
-  const {
-    temperature,
-    startSoc,
-    lot,
-    cell,
-    kind,
-    testKind,
-    label,
-    columnMap,
-    namePattern,
-    wholeCells,
-    again,
-    stack,
-    cycle,
-    efc,
-    startedAt,
-  } = flags;
   const own = {
-    lot,
-    cell,
-    kind,
-    testKind,
-    label,
-    columnMap,
-    namePattern,
-    wholeCells,
-    again,
-    stack,
-    cycle,
-    efc,
-    startedAt,
-    temperatureC: temperature,
-    startSoc,
+    ...Object.fromEntries(sameNames.map((name) => [name, flags[name]])),
+    temperatureC: flags.temperature,
   };
   const parsed = importOptions.safeParse({
     ...Object.fromEntries(Object.entries(own).filter(([, value]) => value !== undefined)),

@@ -1,8 +1,9 @@
-import { NativeSelect, TextInput } from '@mantine/core';
+import { NativeSelect } from '@mantine/core';
 import { stackLogCellRoles, stackLogRoles } from '../../../../server/contract/columnRoles.ts';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { UnitFields } from './UnitFields.tsx';
 
 interface StackLogReadingProps {
   readonly preview: ImportPreview;
@@ -88,25 +89,7 @@ export function StackLogColumns({ preview, options, onOptions }: StackLogReading
           }}
         />
       ))}
-      {Object.entries(options.columns ?? {}).flatMap(([role, source]) =>
-        source === null
-          ? []
-          : [
-              <TextInput
-                key={role}
-                size="xs"
-                label={`Unit of “${source}”`}
-                placeholder="as the file states"
-                defaultValue={options.units?.[role] ?? ''}
-                onBlur={(e) => {
-                  const unit = e.currentTarget.value.trim();
-                  const { [role]: before, ...others } = options.units ?? {};
-                  if (unit === (before ?? '')) return;
-                  onOptions({ ...options, units: unit === '' ? others : { ...others, [role]: unit } });
-                }}
-              />,
-            ],
-      )}
+      <UnitFields options={options} onOptions={onOptions} />
     </>
   );
 }

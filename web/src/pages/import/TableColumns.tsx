@@ -1,7 +1,8 @@
-import { NativeSelect, TextInput } from '@mantine/core';
+import { NativeSelect } from '@mantine/core';
 import { columnRoles, quantityRoles } from '../../../../server/contract/columnRoles.ts';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
 import { plainCode } from '../../words/reasons.ts';
+import { UnitFields } from './UnitFields.tsx';
 
 interface TableColumnsProps {
   readonly preview: ImportPreview;
@@ -56,25 +57,7 @@ export function TableColumns({ preview, options, onOptions }: TableColumnsProps)
             />
           );
         })}
-      {Object.entries(columns).flatMap(([role, source]) =>
-        source === null || tableRoles.includes(role)
-          ? []
-          : [
-              <TextInput
-                key={role}
-                size="xs"
-                label={`Unit of “${source}”`}
-                placeholder="as the file states"
-                defaultValue={options.units?.[role] ?? ''}
-                onBlur={(e) => {
-                  const unit = e.currentTarget.value.trim();
-                  const { [role]: before, ...others } = options.units ?? {};
-                  if (unit === (before ?? '')) return;
-                  onOptions({ ...options, units: unit === '' ? others : { ...others, [role]: unit } });
-                }}
-              />,
-            ],
-      )}
+      <UnitFields options={options} onOptions={onOptions} without={tableRoles} />
     </>
   );
 }
