@@ -30,8 +30,8 @@ export const generalCautions = [
   'qualified-person-decides',
 ] as const satisfies readonly CautionCode[];
 
-/** The sentences of what a result adds to the general cautions. */
-export function furtherCautions(codes: readonly CautionCode[]): string[] {
+/** What a result adds to the general cautions. */
+export function furtherCautions(codes: readonly CautionCode[]): CautionCode[] {
   const general: readonly CautionCode[] = generalCautions;
-  return codes.filter((code) => !general.includes(code)).map((code) => cautionSentences[code]);
+  return codes.filter((code) => !general.includes(code));
 }

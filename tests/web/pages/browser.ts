@@ -45,6 +45,7 @@ export async function openPage(
   address: string,
   size: Size,
   scheme: Scheme,
+  locale = 'en-GB',
 ): Promise<{ context: BrowserContext; page: Page; trouble: Trouble }> {
   const context = await browser.newContext({
     baseURL: address,
@@ -53,7 +54,7 @@ export async function openPage(
     ...(size === 'phone' ? { hasTouch: true, isMobile: true, deviceScaleFactor: 2 } : {}),
     colorScheme: scheme,
     reducedMotion: 'reduce',
-    locale: 'en-GB',
+    locale,
     timezoneId: 'Europe/Zurich',
     acceptDownloads: true,
   });

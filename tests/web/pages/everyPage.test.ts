@@ -1,5 +1,7 @@
-import type { Browser } from 'playwright-core';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { de } from '../../../web/src/words/de/index.ts';
+import { en } from '../../../web/src/words/en/index.ts';
 import { isMissing } from '../../support/required.ts';
 import { chromiumPath, openBrowser, openPage, pixelsTooWide, seriousFindings, settled } from './browser.ts';
 import { doTheJob } from './demonstrationJob.ts';
@@ -35,12 +37,15 @@ const paths = [
   '/charge-studies/{study}',
   '/charge-studies/compare?ids={study}',
   '/exports',
-  '/import',
+  '/import?samples=open',
   '/jobs',
   '/cell-types?open={type}',
   '/cell-types?rates=type+{type}',
   '/cell-types?rates=chemistry+1',
   '/interface',
+  '/lots/{lot}/report',
+  '/pairings/{pairing}/report',
+  '/charge-studies/{study}/report',
   '/no-such-page',
 ];
 
@@ -88,4 +93,59 @@ describe.skipIf(withoutBrowser)('every page', () => {
     },
     180_000,
   );
+
+  it('in German shows no English text of the pages, speaks German to a screen reader, and has no serious finding', async () => {
+    const { page, context, trouble } = await openPage(browser, service.address, 'desk', 'light', 'de-DE');
+    const isEnglish = englishTexts();
+    const wrong: string[] = [];
+    for (const path of paths) {
+      const address = path.replace(/\{(\w+)\}/g, (_, name: string) => String(ids[name]));
+      await page.goto(address);
+      await settled(page);
+      expect(await page.evaluate('document.documentElement.lang')).toBe('de');
+      for (const finding of await seriousFindings(page)) wrong.push(`${address} ${finding}`);
+      for (const text of await textsOf(page)) {
+        const key = isEnglish(text);
+        if (key !== null) wrong.push(`${address} says in English: ${text} (${key})`);
+      }
+      wrong.push(...trouble.found.splice(0).map((text) => `${address} ${text}`));
+    }
+    await context.close();
+    expect(wrong).toEqual([]);
+  }, 180_000);
 });
+
+/** Every text that stands on a page or is read out, folded parts too. */
+async function textsOf(page: Page): Promise<string[]> {
+  return (await page.evaluate(`(() => {
+    const texts = [];
+    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    while (walk.nextNode()) texts.push(walk.currentNode.textContent);
+    for (const name of ['aria-label', 'title', 'placeholder'])
+      for (const element of document.querySelectorAll('[' + name + ']')) texts.push(element.getAttribute(name));
+    return texts.map((text) => text.replace(/\\s+/g, ' ').trim()).filter((text) => text !== '');
+  })()`)) as string[];
+}
+
+/** Tells the key of the English text of the pages that a text is; null for what is German, a number, or a name. */
+function englishTexts(): (text: string) => string | null {
+  const inGerman: Readonly<Record<string, Readonly<Record<string, string>>>> = de;
+  const patterns = Object.entries(en).flatMap(([room, texts]) =>
+    Object.entries<string>(texts)
+      .filter(
+        ([key, text]) => inGerman[room][key] !== text && /[a-z]{3}/.test(text.replace(/\{\{\w+\}\}/g, '')),
+      )
+      .map(([key, text]) => ({ key: `${room}.${key}`, pattern: patternOf(text) })),
+  );
+  const german = Object.values(de).flatMap((texts) => Object.values<string>(texts).map(patternOf));
+  return (text) => {
+    const found = patterns.find(({ pattern }) => pattern.test(text));
+    return found === undefined || german.some((pattern) => pattern.test(text)) ? null : found.key;
+  };
+}
+
+function patternOf(text: string): RegExp {
+  const parts = text.trim().split(/\{\{\w+\}\}/);
+  const escaped = parts.map((part) => part.replace(/[.*+?^${}()|[\]\\]/g, '\\$&').replace(/\s+/g, ' '));
+  return new RegExp(`^${escaped.join('.+')}$`);
+}

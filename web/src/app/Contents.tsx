@@ -6,6 +6,7 @@ import { whole } from '../format/number.ts';
 import { zoneName } from '../format/time.ts';
 import { useUnits } from '../settings/useUnits.ts';
 import { say } from '../words/i18n.ts';
+import { chooseLanguage, chosenLanguage, languages } from '../words/language.ts';
 import { jobSteps } from './steps.ts';
 
 /** The contents of the notebook: the way through the job with what is there and what waits, from every page. */
@@ -104,6 +105,20 @@ function ShownAs() {
         data={['Ah', 'mAh']}
         value={units.capacity}
         onChange={(e) => setUnits({ ...units, capacity: e.currentTarget.value === 'mAh' ? 'mAh' : 'Ah' })}
+      />
+      <NativeSelect
+        size="xs"
+        label={say('general.language')}
+        className="shown-paper"
+        data={[
+          { value: '', label: say('general.asTheBrowser') },
+          ...Object.entries(languages).map(([value, label]) => ({ value, label })),
+        ]}
+        value={chosenLanguage() ?? ''}
+        onChange={(e) => {
+          const chosen = e.currentTarget.value;
+          chooseLanguage(chosen === 'en' || chosen === 'de' ? chosen : null);
+        }}
       />
       <NativeSelect
         size="xs"

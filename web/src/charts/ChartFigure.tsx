@@ -115,25 +115,25 @@ export function ChartFigure({
         >
           {zoom && !asTable && (
             <>
-              <Tool name="Zoom in" sign="+" onClick={move((d) => d.zoom(1.4))} />
-              <Tool name="Zoom out" sign="−" onClick={move((d) => d.zoom(1 / 1.4))} />
+              <Tool name={say('charts.zoomIn')} sign="+" onClick={move((d) => d.zoom(1.4))} />
+              <Tool name={say('charts.zoomOut')} sign="−" onClick={move((d) => d.zoom(1 / 1.4))} />
               {!finger && (
                 <>
-                  <Tool name="Move left" sign="←" onClick={move((d) => d.pan({ x: 80 }))} />
-                  <Tool name="Move right" sign="→" onClick={move((d) => d.pan({ x: -80 }))} />
+                  <Tool name={say('charts.moveLeft')} sign="←" onClick={move((d) => d.pan({ x: 80 }))} />
+                  <Tool name={say('charts.moveRight')} sign="→" onClick={move((d) => d.pan({ x: -80 }))} />
                 </>
               )}
-              <Tool name="Reset zoom" sign={say('charts.reset')} onClick={whole} />
+              <Tool name={say('charts.resetZoom')} sign={say('charts.reset')} onClick={whole} />
             </>
           )}
           <Tool
             name={asTable ? say('charts.showAsAChart') : say('charts.showAsATable')}
-            sign={asTable ? 'chart' : 'table'}
+            sign={asTable ? say('charts.chart') : say('charts.table')}
             onClick={() => setAsTable(!asTable)}
           />
-          {!asTable && <Tool name="Download as PNG" sign="PNG" onClick={savePng} />}
+          {!asTable && <Tool name={say('charts.downloadAsPng')} sign="PNG" onClick={savePng} />}
           <Tool
-            name="Download as CSV"
+            name={say('charts.downloadAsCsv')}
             sign="CSV"
             onClick={() =>
               downloadText(fileName(picture.title, 'csv'), 'text/csv', tableCsv(pictureTable(picture)))

@@ -1,5 +1,6 @@
 import type { ChartConfiguration, ChartDataset, Point as ChartPoint, ScaleOptionsByType } from 'chart.js';
 import { significant } from '../format/number.ts';
+import { locale } from '../words/language.ts';
 import { annotations } from './chartAnnotations.ts';
 import { zoom } from './chartZoom.ts';
 import { dashes } from './dashes.ts';
@@ -32,7 +33,7 @@ export function chartConfig(picture: Picture, options: DrawingOptions): LineConf
       responsive: true,
       parsing: false,
       normalized: false,
-      locale: 'en-GB',
+      locale,
       font: { family: options.fontFamily, size: 12 },
       color: options.palette.ink,
       ...(options.onPoint === undefined ? {} : { onClick: pressed(picture, options.onPoint) }),

@@ -1,3 +1,4 @@
+import { written } from '../format/number.ts';
 import type { Area, Picture } from './picture.ts';
 
 export interface HeatField {
@@ -52,7 +53,7 @@ export function heatMapPicture(
 }
 
 function ticksOf(edges: ReadonlyMap<number, readonly [number, number]>): { at: number; name: string }[] {
-  return [...edges].map(([at]) => ({ at, name: String(Number(at.toPrecision(3))) }));
+  return [...edges].map(([at]) => ({ at, name: written(String(Number(at.toPrecision(3)))) }));
 }
 
 function edgesOf(values: readonly number[]): Map<number, readonly [number, number]> {

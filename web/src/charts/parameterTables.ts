@@ -1,6 +1,7 @@
 import type { CellTable, CircuitParameter } from '../../../server/contract/cellTables.ts';
 import { fixed } from '../format/number.ts';
 import { say } from '../words/i18n.ts';
+import { plainCode } from '../words/reasons.ts';
 import { type HeatField, heatMapPicture } from './heatMap.ts';
 import type { Picture, Point, Series } from './picture.ts';
 
@@ -25,7 +26,10 @@ const degrees = (temperatureC: number): string => `${fixed(temperatureC, 1).repl
  */
 export function parameterLinesPicture(table: CellTable, shown: ShownParameter): Picture {
   return {
-    title: say('charts.shownlabelOverSocDirection', { shownLabel: shown.label, direction: table.direction }),
+    title: say('charts.shownlabelOverSocDirection', {
+      shownLabel: shown.label,
+      direction: plainCode(table.direction),
+    }),
     x: socAxis,
     y: { label: shown.label, unit: shown.symbol },
     series: table.measuredTemperatureC.flatMap((temperatureC, i): Series[] => {
@@ -71,7 +75,7 @@ export function parameterHeatPicture(table: CellTable, shown: ShownParameter): P
     say('charts.shownlabelShownsymbolOverSocAndTemperature', {
       shownLabel: shown.label,
       shownSymbol: shown.symbol === '' ? '' : say('charts.inShownsymbol', { shownSymbol: shown.symbol }),
-      direction: table.direction,
+      direction: plainCode(table.direction),
     }),
     { label: 'SOC', unit: '%' },
     { label: say('charts.temperature'), unit: '°C' },

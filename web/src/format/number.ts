@@ -1,4 +1,5 @@
 import { say } from '../words/i18n.ts';
+import { decimalMark } from '../words/language.ts';
 
 const minus = '−';
 
@@ -11,13 +12,18 @@ export function significant(value: number, digits = 4): string {
     magnitude >= 1e7 || magnitude < 1e-4
       ? value.toExponential(digits - 1)
       : trimmed(value, Math.max(0, digits - 1 - Math.floor(Math.log10(magnitude))));
-  return text.replace('-', minus);
+  return written(text);
+}
+
+/** A number of the machine's writing in the reader's: a true minus sign and the language's decimal mark. */
+export function written(text: string): string {
+  return text.replace('-', minus).replace('.', decimalMark);
 }
 
 /** A number with a fixed count of decimals and a true minus sign. */
 export function fixed(value: number, decimals: number): string {
-  const text = value.toFixed(decimals).replace('-', minus);
-  return Number(text.replace(minus, '-')) === 0 ? text.replace(minus, '') : text;
+  const text = value.toFixed(decimals);
+  return written(Number(text) === 0 ? text.replace('-', '') : text);
 }
 
 function trimmed(value: number, decimals: number): string {

@@ -1,4 +1,6 @@
 import { say } from '../words/i18n.ts';
+import { decimalMark } from '../words/language.ts';
+
 /** A number that somebody typed, nothing, or what is wrong with it. */
 export interface ReadNumber {
   readonly value: number | null;
@@ -9,18 +11,20 @@ const nothing: ReadNumber = { value: null, problem: null };
 
 /**
  * Reads a number with a decimal point or comma, a sign and an exponent. Anything around it, as a unit, is refused and not
- * cut off: `3000 mAh` in a field for Ah must not become 3000. `3,050` is refused, because it may mean 3.05 or 3050.
+ * cut off: `3000 mAh` in a field for Ah must not become 3000. `3,050` is refused where the language writes a decimal
+ * point, because it may mean 3.05 or 3050; `3.050` is where it writes a comma.
  */
-export function readNumber(text: string): ReadNumber {
+export function readNumber(text: string, mark: string = decimalMark): ReadNumber {
   const given = text.trim().replace(/^\u2212/, '-');
   if (given === '') return nothing;
   if (/^[-+]?[.,]?$/.test(given)) return nothing;
-  if (/^[-+]?[1-9]\d{0,2},\d{3}$/.test(given))
+  const other = mark === ',' ? '.' : ',';
+  if (/^[-+]?[1-9]\d{0,2}[.,]\d{3}$/.test(given) && given.includes(other))
     return {
       value: null,
       problem: say('general.writeGivenOrGiven2', {
-        given: given.replace(',', '.'),
-        given2: given.replace(',', ''),
+        given: given.replace(other, mark),
+        given2: given.replace(other, ''),
       }),
     };
   if (/^[-+]?(\d+[.,]?\d*|[.,]\d+)(e[-+]?\d+)?$/i.test(given)) {
@@ -35,4 +39,9 @@ export function readNumber(text: string): ReadNumber {
   if (/^[-+]?[\d.,]+\s*\p{L}/u.test(given))
     return { value: null, problem: say('general.aNumberAloneItsUnitStands') };
   return { value: null, problem: say('general.notANumber') };
+}
+
+/** Numbers apart by blanks or semicolons, or by commas where the language does not write them within a number. */
+export function numbersApart(text: string, mark: string = decimalMark): string[] {
+  return text.split(mark === ',' ? /[;\s]+|,\s+/ : /[,;\s]+/).filter((part) => part !== '');
 }

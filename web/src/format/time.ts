@@ -1,7 +1,10 @@
+import { locale } from '../words/language.ts';
+import { written } from './number.ts';
+
 /** An instant (UTC, ISO 8601) in the reader's own zone, with the zone's short name in the long form. */
 export function instant(iso: string | null | undefined, zone?: string): string {
   if (iso === null || iso === undefined) return '–';
-  return new Intl.DateTimeFormat('en-GB', {
+  return new Intl.DateTimeFormat(locale, {
     dateStyle: 'medium',
     timeStyle: 'short',
     ...(zone === undefined ? {} : { timeZone: zone }),
@@ -11,7 +14,7 @@ export function instant(iso: string | null | undefined, zone?: string): string {
 /** The day of an instant in the reader's zone. */
 export function day(iso: string | null | undefined, zone?: string): string {
   if (iso === null || iso === undefined) return '–';
-  return new Intl.DateTimeFormat('en-GB', {
+  return new Intl.DateTimeFormat(locale, {
     dateStyle: 'medium',
     ...(zone === undefined ? {} : { timeZone: zone }),
   }).format(new Date(iso));
@@ -21,7 +24,7 @@ export function day(iso: string | null | undefined, zone?: string): string {
 export function span(seconds: number): string {
   if (!Number.isFinite(seconds)) return '–';
   if (seconds < 0) return `−${span(-seconds)}`;
-  if (seconds < 10) return `${Number(seconds.toPrecision(2))} s`;
+  if (seconds < 10) return `${written(String(Number(seconds.toPrecision(2))))} s`;
   if (seconds < 120) return `${Math.round(seconds)} s`;
   const minutes = Math.round(seconds / 60);
   if (minutes < 120) return `${minutes} min`;

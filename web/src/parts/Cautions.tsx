@@ -1,4 +1,5 @@
-import { cautionSentences, generalCautions } from '../../../server/contract/cautions.ts';
+import { generalCautions } from '../../../server/contract/cautions.ts';
+import { cautionSentence } from '../words/cautions.ts';
 import { say } from '../words/i18n.ts';
 
 interface CautionsProps {
@@ -15,8 +16,8 @@ interface CautionsProps {
  */
 export function Cautions({ also = [], full = false }: CautionsProps) {
   const [first, ...further] = generalCautions;
-  const firstGeneral = cautionSentences[first];
-  const furtherGeneral = further.map((code) => cautionSentences[code]);
+  const firstGeneral = cautionSentence(first);
+  const furtherGeneral = further.map(cautionSentence);
   if (full) {
     return (
       <aside className="cautions" aria-label={say('general.cautions')}>

@@ -1,6 +1,7 @@
 import { NativeSelect } from '@mantine/core';
 import { useRequest } from '../api/useRequest.ts';
 import { say } from '../words/i18n.ts';
+import { plainCode } from '../words/reasons.ts';
 import { useUrlState } from './useUrlState.ts';
 
 interface FilterSelectProps {
@@ -20,7 +21,10 @@ export function FilterSelect({ name, label, all, options }: FilterSelectProps) {
       size="xs"
       label={label}
       value={value}
-      data={[{ value: '', label: all }, ...options]}
+      data={[
+        { value: '', label: all },
+        ...options.map((one) => (typeof one === 'string' ? { value: one, label: plainCode(one) } : one)),
+      ]}
       onChange={(e) => setValue(e.currentTarget.value)}
     />
   );

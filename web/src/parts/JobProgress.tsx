@@ -5,6 +5,7 @@ import { useAction } from '../api/useAction.ts';
 import { isOver } from '../api/useJob.ts';
 import { span } from '../format/time.ts';
 import { say } from '../words/i18n.ts';
+import { plainCode } from '../words/reasons.ts';
 import { Problem } from './Problem.tsx';
 
 /** A job under way: what it does, how far it is, how long it still takes, and how to stop it. */
@@ -16,7 +17,7 @@ export function JobProgress({ job, name }: { job: Job | null; name: string }) {
     <section className="job" aria-label={name}>
       <p role="status">
         <strong>{name}</strong>
-        {job.state === 'running' ? '…' : `: ${job.state}`}
+        {job.state === 'running' ? '…' : `: ${plainCode(job.state)}`}
         {job.progressText !== '' && <> {job.progressText}</>}
         {job.remainingS !== null && !isOver(job) && (
           <> {say('general.aboutRemainingsLeft', { remainingS: span(job.remainingS) })}</>

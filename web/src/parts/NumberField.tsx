@@ -2,6 +2,7 @@ import { TextInput, type TextInputProps } from '@mantine/core';
 import { useState } from 'react';
 import { type ReadNumber, readNumber } from '../format/readNumber.ts';
 import { say } from '../words/i18n.ts';
+import { decimalMark } from '../words/language.ts';
 
 export interface NumberFieldProps
   extends Omit<TextInputProps, 'value' | 'onChange' | 'defaultValue' | 'onBlur'> {
@@ -29,7 +30,7 @@ export function NumberField({
   ...props
 }: NumberFieldProps) {
   const [typed, setTyped] = useState<string | null>(null);
-  const shown = typed ?? (value === null ? '' : String(value));
+  const shown = typed ?? (value === null ? '' : String(value).replace('.', decimalMark));
   const found = readNumber(shown);
   const wrong = typed === null ? null : wrongWith(found, min, max);
   return (

@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 /** Which units the pages show. Stored data never change: only what is drawn and written does. */
 export interface UnitChoice {
   readonly resistance: 'mΩ' | 'Ω';
@@ -48,7 +49,7 @@ const perCycle = /\/(cycle|\{cycle\})$/;
 export function displayUnit(unit: string, choice: UnitChoice): DisplayUnit {
   if (perCycle.test(unit)) {
     const base = displayUnit(unit.replace(perCycle, ''), choice);
-    return { symbol: `${base.symbol}/cycle`, factor: base.factor };
+    return { symbol: say('general.symbolCycle', { symbol: base.symbol }), factor: base.factor };
   }
   if (unit in ohms) {
     const scale = choice.resistance === 'mΩ' ? 1000 : 1;

@@ -18,7 +18,7 @@ export const limitWords: Readonly<Record<ChargeLimitName, string>> = {
   'converter-current': say('words.currentOfTheConverter'),
   'regulator-current': say('words.currentOfTheRegulator'),
   temperature: say('words.temperature'),
-  rest: 'rest',
+  rest: say('words.rest'),
 };
 
 export const endWords: Readonly<Record<ChargeStudyResult['endReason'], string>> = {

@@ -5,7 +5,7 @@ type Estimate = NonNullable<ChargeLogResult['fit']>['estimates'][number];
 
 /** What can be fitted of a cell, in words. */
 export const fitWords: Readonly<Record<ChargeLogQuantity, string>> = {
-  capacity: 'capacity',
+  capacity: say('words.capacity2'),
   'start-soc': say('words.startSoc'),
   r0: 'R0',
   branches: say('words.rcBranches'),

@@ -5,7 +5,7 @@ const names: Readonly<Record<string, string>> = {
   'Idempotency-Key': say('words.keyOfTheRequest'),
   'Content-Type': say('words.kindOfTheContent'),
   body: say('words.request'),
-  id: 'Number',
+  id: say('words.number'),
   cellTypeId: say('words.cellType'),
   lotId: say('words.lot'),
   stackId: say('words.stack'),

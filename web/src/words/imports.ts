@@ -4,6 +4,6 @@ import { say } from './i18n.ts';
 /** What became of a file that was offered. */
 export const importWords: Readonly<Record<ImportReport['state'], string>> = {
   taken: say('words.imported'),
-  refused: 'refused',
+  refused: say('words.refused'),
   undone: say('words.importUndone'),
 };

@@ -3,6 +3,7 @@ import { percent, significant } from '../format/number.ts';
 import { quantity } from '../format/quantity.ts';
 import type { UnitChoice } from '../settings/units.ts';
 import { say } from './i18n.ts';
+import { language } from './language.ts';
 
 /** A column of a lot that was judged, with its name in words. */
 export interface JudgedColumn {
@@ -64,7 +65,7 @@ function shortTitle(title: string, all: readonly JudgedColumn[]): string {
 
 function counted(cells: ReadonlyMap<number, string>, one: string, many: string): string {
   if (cells.size === 0) return '';
-  const names = [...cells.values()].sort((a, b) => a.localeCompare(b, 'en', { numeric: true }));
+  const names = [...cells.values()].sort((a, b) => a.localeCompare(b, language, { numeric: true }));
   const said =
     names.length > NAMED
       ? say('words.namesAndNames2More', {

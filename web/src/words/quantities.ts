@@ -1,5 +1,8 @@
+import { limitWord } from '../../../server/contract/limitName.ts';
 import type { MeasurementColumn, QuantityName } from '../../../server/contract/measurements.ts';
+import { written } from '../format/number.ts';
 import { say } from './i18n.ts';
+import { codeOrName, plainCode } from './reasons.ts';
 
 const names: Readonly<Record<QuantityName, string>> = {
   capacity: say('words.capacity'),
@@ -41,9 +44,11 @@ interface Conditioned {
 /** What a column or a measurement is of, with the condition it belongs to: `R(10 s), discharge, 50 % SOC`. */
 export function quantityTitle(of: Conditioned): string {
   const name =
-    of.quantity === 'resistance' && of.durationS !== null ? `R(${of.durationS} s)` : names[of.quantity];
+    of.quantity === 'resistance' && of.durationS !== null
+      ? `R(${written(String(of.durationS))} s)`
+      : names[of.quantity];
   const parts = [name];
-  if (of.direction !== null) parts.push(of.direction);
+  if (of.direction !== null) parts.push(plainCode(of.direction));
   if (of.soc !== null) parts.push(`${Math.round(of.soc * 100)} % SOC`);
   return parts.join(', ');
 }
@@ -52,4 +57,29 @@ export function quantityTitle(of: Conditioned): string {
 export function columnTitle(column: MeasurementColumn): string {
   const title = quantityTitle(column);
   return column.temperatureC === null ? title : `${title}, ${column.temperatureC} °C`;
+}
+
+/** The name under which a pairing compares a feature, in words: `resistance at 10 s`. One that a person gave stays. */
+export function featureWords(name: string): string {
+  const found = /^(\w+) at (\d+(?:\.\d+)?) (\w+)$/.exec(name);
+  return found === null
+    ? codeOrName(name)
+    : say('words.quantityAtAt', {
+        quantity: codeOrName(found[1]),
+        at: `${written(found[2])} ${found[3]}`,
+      });
+}
+
+/** The name of an ageing limit, `capacity-80-percent-of-rated`, in words; without its quantity where that is clear. */
+export function limitTitle(name: string, withQuantity = true): string {
+  const found = /^(capacity|resistance)-([\d.]+)-(percent-of-rated|percent-of-first-measured|Ah)$/.exec(name);
+  if (found === null) return limitWord(name);
+  const value = written(found[2]);
+  const text =
+    found[3] === 'Ah'
+      ? `${value} Ah`
+      : found[3] === 'percent-of-rated'
+        ? say('words.percentOfRated', { value })
+        : say('words.percentOfFirstMeasured', { value });
+  return withQuantity ? `${plainCode(found[1])} ${text}` : text;
 }

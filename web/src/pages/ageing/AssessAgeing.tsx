@@ -12,6 +12,7 @@ import { JobProgress } from '../../parts/JobProgress.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { StressInput } from './StressInput.tsx';
 import type { StressTable } from './stressTable.ts';
 
@@ -61,7 +62,7 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
           size="xs"
           label={say('ageing.followThe')}
           value={quantity}
-          data={['capacity', 'resistance']}
+          data={['capacity', 'resistance'].map((one) => ({ value: one, label: plainCode(one) }))}
           onChange={(e) => setQuantity(e.currentTarget.value === 'resistance' ? 'resistance' : 'capacity')}
         />
         <NativeSelect
@@ -103,7 +104,7 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
         </p>
       )}
       <Problem error={assess.error} />
-      <JobProgress job={job} name="Assessing the ageing" />
+      <JobProgress job={job} name={say('ageing.assessingTheAgeing')} />
     </form>
   );
 }

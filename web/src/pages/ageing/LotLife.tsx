@@ -1,11 +1,11 @@
 import { Link } from 'react-router';
 import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
-import { limitWord } from '../../../../server/contract/limitName.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { limitTitle } from '../../words/quantities.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { axisOf } from './trackPictures.ts';
 
@@ -37,7 +37,7 @@ export function LotLife({ ageing }: { ageing: LotAgeing }) {
           quantity(firstOf(c.value), c.unit, units),
           quantity(lastOf(c.value), c.unit, units),
           c.chosen === null ? '–' : plainCode(c.chosen),
-          c.earliest.name === null ? reasonSentence(c.earliest.reason) : limitWord(c.earliest.name),
+          c.earliest.name === null ? reasonSentence(c.earliest.reason) : limitTitle(c.earliest.name),
           c.earliest.value === null
             ? '–'
             : `${significant(c.earliest.value, 3)}${c.earliest.extrapolation ? say('ageing.extrapolated') : ''}`,
@@ -45,7 +45,7 @@ export function LotLife({ ageing }: { ageing: LotAgeing }) {
             ? '–'
             : say('ageing.earliestlowToEarliesthigh', {
                 earliestLow: significant(c.earliest.low, 3),
-                earliestHigh: c.earliest.high === null ? 'open' : significant(c.earliest.high, 3),
+                earliestHigh: c.earliest.high === null ? say('ageing.open') : significant(c.earliest.high, 3),
               }),
           c.flags.map(plainCode).join(', '),
         ])}

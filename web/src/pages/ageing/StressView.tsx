@@ -82,8 +82,8 @@ export function leftOutPicture(stress: StressDependence): Picture {
   const ends = all.length === 0 ? [] : [Math.min(...all), Math.max(...all)];
   return {
     title: say('ageing.lifeObservedAgainstLifePredictedWithout'),
-    x: { label: say('ageing.predictedLife'), unit: 'cycles' },
-    y: { label: say('ageing.observedLife'), unit: 'cycles' },
+    x: { label: say('ageing.predictedLife'), unit: say('ageing.cycles') },
+    y: { label: say('ageing.observedLife'), unit: say('ageing.cycles') },
     series: [
       { name: say('ageing.cells'), points, draw: 'points', ink: 0, shape: 'circle' },
       {

@@ -1,12 +1,12 @@
 import type { AgeingCell, AgeingForecast, AgeingLimit } from '../../../../server/contract/ageingResult.ts';
 import type { AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
-import { limitWord } from '../../../../server/contract/limitName.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { limitTitle } from '../../words/quantities.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { axisOf, trackPicture } from './trackPictures.ts';
 
@@ -76,7 +76,7 @@ function Limits({ cell }: { cell: AgeingCell }) {
       rows={cell.limits.map((l) => {
         const f = l.forecast;
         return [
-          limitWord(l.name),
+          limitTitle(l.name),
           quantity(l.threshold, unitOf(l.quantity), units),
           l.crossedAt === null ? reasonSentence(l.reason) || say('ageing.notYet') : crossedText(l),
           rangeText(f),
@@ -137,12 +137,12 @@ function Models({ track }: { track: AgeingTrack }) {
   return (
     <details>
       <summary>
-        {say('ageing.modelsTriedForTheQuantity', { quantity: track.quantity })}
+        {say('ageing.modelsTriedForTheQuantity', { quantity: plainCode(track.quantity) })}
         {track.chosen !== null && say('ageing.chosenChosen', { chosen: plainCode(track.chosen) })}
         {track.knee.at !== null && say('ageing.kneeAtAt', { at: significant(track.knee.at, 3) })}
       </summary>
       <Sheet
-        label={say('ageing.modelsOfTheQuantity', { quantity: track.quantity })}
+        label={say('ageing.modelsOfTheQuantity', { quantity: plainCode(track.quantity) })}
         head={[
           say('ageing.model'),
           'ΔAICc',

@@ -1,4 +1,5 @@
 import type { AgeingSettingsInput } from '../../../../server/contract/ageingAssessment.ts';
+import { readNumber } from '../../format/readNumber.ts';
 import { say } from '../../words/i18n.ts';
 
 export type StressSettings = NonNullable<AgeingSettingsInput['stress']>;
@@ -34,7 +35,7 @@ export function readStressTable(text: string, idOfSerial: ReadonlyMap<string, nu
       problems.push(say('ageing.rowRowNoCellSerialIn', { row, serial }));
       return [];
     }
-    const values = typed.map((t) => (t === '' ? Number.NaN : Number(t)));
+    const values = typed.map((t) => readNumber(t).value ?? Number.NaN);
     const wrong = values.findIndex((v) => !Number.isFinite(v));
     if (values.length !== terms.length) {
       problems.push(

@@ -1,11 +1,11 @@
 import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
 import type { AgeingLimit } from '../../../../server/contract/ageingResult.ts';
 import type { AgeingAxis, AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
-import { limitWord } from '../../../../server/contract/limitName.ts';
 import { type FanBand, fanPicture } from '../../charts/fanPicture.ts';
 import type { Axis, Picture } from '../../charts/picture.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
 import { say } from '../../words/i18n.ts';
+import { limitTitle } from '../../words/quantities.ts';
 
 const axes: Readonly<Record<AgeingAxis, Axis>> = {
   cycle: { label: say('ageing.cycle'), unit: '' },
@@ -47,7 +47,7 @@ export function trackPicture(
     thresholds: limits.flatMap((l) =>
       l.quantity === track.quantity && l.threshold !== null
         ? // The axis says which quantity it is.
-          [{ name: limitWord(l.name).replace(`${l.quantity} `, ''), at: l.threshold * factor }]
+          [{ name: limitTitle(l.name, false), at: l.threshold * factor }]
         : [],
     ),
     lastMeasured: track.fan?.extrapolatedFrom ?? null,

@@ -10,6 +10,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { CellTypeForm } from './CellTypeForm.tsx';
 import { ChargeRatesView } from './ChargeRatesView.tsx';
 import { TemperatureLawView } from './TemperatureLawView.tsx';
@@ -71,7 +72,9 @@ export default function CellTypesPage() {
             `${t.limits.chargeVoltageLimitV} V`,
             `${t.limits.dischargeCutoffV} V`,
             `${t.limits.maxChargeCurrentA} A, ${
-              t.limits.maxChargeCurrentBasis === 'datasheet' ? 'datasheet' : say('cellTypes.commonPractice')
+              t.limits.maxChargeCurrentBasis === 'datasheet'
+                ? plainCode('datasheet')
+                : say('cellTypes.commonPractice')
             }`,
             t.lotCount,
             <Group key="open" gap={4} wrap="nowrap">

@@ -10,9 +10,10 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { cautionSentence } from '../../words/cautions.ts';
 import { rateBindingWords } from '../../words/charge.ts';
 import { say } from '../../words/i18n.ts';
-import { reasonSentence } from '../../words/reasons.ts';
+import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { rateTablePicture } from '../charge/studyPictures.ts';
 
 /** The rates a cell type or a chemistry may be charged at, over temperature and resistance growth. */
@@ -28,7 +29,7 @@ export function ChargeRatesView({ of, id }: { of: 'cell-types' | 'chemistries'; 
       <Cautions
         also={[
           ...(data.cautions.includes('do-not-charge') ? [say('cellTypes.whereTheTableSaysDoNot')] : []),
-          ...furtherCautions(data.cautions.filter((code) => code !== 'do-not-charge')),
+          ...furtherCautions(data.cautions.filter((code) => code !== 'do-not-charge')).map(cautionSentence),
         ]}
       />
       {data.entries.some((e) => e.rateC !== null) && <ChartFigure picture={rateTablePicture(data)} />}
@@ -99,7 +100,8 @@ function Basis({ rates }: { rates: ChargeRates }) {
       <p>
         {say('cellTypes.limitsKeptMaxratecCWordChargevoltagelimitv', {
           maxRateC: significant(limits.maxRateC, 3),
-          word: limits.maxRateBasis === 'datasheet' ? 'datasheet' : say('cellTypes.commonPractice'),
+          word:
+            limits.maxRateBasis === 'datasheet' ? plainCode('datasheet') : say('cellTypes.commonPractice'),
           chargeVoltageLimitV: limits.chargeVoltageLimitV,
           range,
         })}

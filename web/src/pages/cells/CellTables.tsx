@@ -13,7 +13,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
-import { reasonSentence } from '../../words/reasons.ts';
+import { plainCode, reasonSentence } from '../../words/reasons.ts';
 
 const parameters: readonly { name: CircuitParameter; label: string; unit: string }[] = [
   { name: 'r0Ohm', label: 'R0', unit: 'Ohm' },
@@ -86,7 +86,7 @@ function Drawn({ data }: { readonly data: Tables }) {
         <NativeSelect
           label={say('cells.direction')}
           size="xs"
-          data={data.tables.map((one) => one.direction)}
+          data={data.tables.map((one) => ({ value: one.direction, label: plainCode(one.direction) }))}
           value={table.direction}
           onChange={(e) => setDirection(e.currentTarget.value === 'charge' ? 'charge' : 'discharge')}
         />

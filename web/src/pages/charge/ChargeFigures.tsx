@@ -1,4 +1,4 @@
-import { percent, significant } from '../../format/number.ts';
+import { fixed, percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
@@ -35,10 +35,10 @@ export function ChargeFigures({ charges }: { charges: readonly NamedCharge[] }) 
     cellRow(say('charge.peakVoltage'), (c) =>
       c.overvoltageV > 0
         ? say('charge.peakvoltagevVOverTheLimitBy', {
-            peakVoltageV: c.peakVoltageV.toFixed(3),
+            peakVoltageV: fixed(c.peakVoltageV, 3),
             overvoltageV: significant(c.overvoltageV * 1000, 3),
           })
-        : `${c.peakVoltageV.toFixed(3)} V`,
+        : `${fixed(c.peakVoltageV, 3)} V`,
     );
     cellRow(say('charge.endSoc'), (c) => percent(c.endSoc));
     cellRow(say('charge.peakTemperature'), (c) => `${significant(c.peakTemperatureC, 3)} °C`);

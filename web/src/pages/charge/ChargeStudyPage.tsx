@@ -8,6 +8,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { StudyAsked } from './StudyAsked.tsx';
 import { StudyResult } from './StudyResult.tsx';
 
 export default function ChargeStudyPage() {
@@ -58,16 +59,19 @@ export default function ChargeStudyPage() {
       {data.result === null ? (
         <>
           {data.error !== null && <p className="problem">{data.error}</p>}
-          <JobProgress job={job} name="Computing the study" />
+          <JobProgress job={job} name={say('charge.computingTheStudy')} />
         </>
       ) : (
-        <StudyResult
-          result={data.result}
-          name={data.name}
-          voltageLimitV={
-            data.description.stack.cellVoltageLimitV ?? data.description.cells[0].datasheet.maxVoltageV
-          }
-        />
+        <div className="beside">
+          <StudyAsked result={data.result} />
+          <StudyResult
+            result={data.result}
+            name={data.name}
+            voltageLimitV={
+              data.description.stack.cellVoltageLimitV ?? data.description.cells[0].datasheet.maxVoltageV
+            }
+          />
+        </div>
       )}
     </>
   );

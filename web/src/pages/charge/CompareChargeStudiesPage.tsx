@@ -10,7 +10,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { say } from '../../words/i18n.ts';
 import { ChargeFigures } from './ChargeFigures.tsx';
-import { boundPicture, cellPicture, stackPictures } from './studyPictures.ts';
+import { boundPicture, cellPicture, differencePicture, stackPictures } from './studyPictures.ts';
 
 /** Up to four studies side by side. */
 export default function CompareChargeStudiesPage() {
@@ -30,6 +30,7 @@ export default function CompareChargeStudiesPage() {
   const charges = studies.flatMap(({ data }) =>
     data === undefined || data.result === null ? [] : [{ id: data.id, name: data.name, result: data.result }],
   );
+  const difference = differencePicture(charges);
   return (
     <>
       <PageHead
@@ -61,6 +62,7 @@ export default function CompareChargeStudiesPage() {
                 'voltageV',
               )}
             />
+            {difference !== null && <ChartFigure picture={difference} />}
             {stackPictures(charges).map((picture) => (
               <ChartFigure key={picture.title} picture={picture} />
             ))}

@@ -169,7 +169,7 @@ function Regulator(props: StudyFieldsProps) {
             />
           )}
           <EfficiencyPoints
-            of="Regulator: "
+            of={say('charge.regulator')}
             points={inputs.regulatorEfficiencyTable}
             usualPercent={inputs.regulatorEfficiencyPercent}
             onChange={(regulatorEfficiencyTable) => onChange({ ...inputs, regulatorEfficiencyTable })}

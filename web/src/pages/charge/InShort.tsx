@@ -22,9 +22,7 @@ export function InShort({ result }: { result: ChargeStudyResult }) {
         endTimeS: span(result.endTimeS),
         hottest: significant(hottest, 3),
       })}
-      {over.length > 0 && (
-        <>{say('charge.overOverTheVoltageLimit', { over: over.map((c) => c.name).join(', ') })}</>
-      )}
+      {over.length > 0 && say('charge.overOverTheVoltageLimit', { over: over.map((c) => c.name).join(', ') })}
       . <a href="#result">{say('charge.toTheCharts')}</a>
     </p>
   );

@@ -1,5 +1,5 @@
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
-import { percent, significant } from '../../format/number.ts';
+import { fixed, percent, significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { say } from '../../words/i18n.ts';
@@ -41,7 +41,7 @@ export function Spread({ result }: { result: ChargeStudyResult }) {
             of === null ? [] : [row(say('charge.timeToSoc', { soc: percent(Number(soc), 0) }), of, span)],
           ),
           row(say('charge.peakTemperature'), found.peakTemperatureC, (v) => `${significant(v, 3)} °C`),
-          row(say('charge.highestCellVoltage'), found.worstCellVoltageV, (v) => `${v.toFixed(3)} V`),
+          row(say('charge.highestCellVoltage'), found.worstCellVoltageV, (v) => `${fixed(v, 3)} V`),
           row(say('charge.spreadOfEndSoc'), found.endSocSpread, (v) => percent(v, 2)),
         ]}
       />

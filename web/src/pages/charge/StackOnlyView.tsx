@@ -1,6 +1,6 @@
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
-import { significant } from '../../format/number.ts';
+import { fixed, significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { say } from '../../words/i18n.ts';
 import { cellPicture } from './studyPictures.ts';
@@ -23,7 +23,7 @@ export function StackOnlyView({
         <p className="warning">
           {say('charge.worstnameWouldReachPeakvoltagevVOvervoltagev', {
             worstName: worst.name,
-            peakVoltageV: worst.peakVoltageV.toFixed(3),
+            peakVoltageV: fixed(worst.peakVoltageV, 3),
             overvoltageV: significant(worst.overvoltageV * 1000, 3),
             overvoltageDurationS: span(worst.overvoltageDurationS),
           })}

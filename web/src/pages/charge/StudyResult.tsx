@@ -2,6 +2,7 @@ import { furtherCautions } from '../../../../server/contract/cautions.ts';
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { Cautions } from '../../parts/Cautions.tsx';
+import { cautionSentence } from '../../words/cautions.ts';
 import { endWords } from '../../words/charge.ts';
 import { say } from '../../words/i18n.ts';
 import { ChargeFigures } from './ChargeFigures.tsx';
@@ -9,8 +10,9 @@ import { PowerTable } from './PowerTable.tsx';
 import { RateAnswer } from './RateAnswer.tsx';
 import { Spread } from './Spread.tsx';
 import { StackOnlyView } from './StackOnlyView.tsx';
-import { StudyAsked } from './StudyAsked.tsx';
-import { boundPicture, cellPicture, stackPictures } from './studyPictures.ts';
+import { StudyAnswer } from './StudyAnswer.tsx';
+import { StudyAsked, StudyNotes } from './StudyAsked.tsx';
+import { boundPicture, cellPicture, differencePicture, stackPictures } from './studyPictures.ts';
 
 export interface StudyResultProps {
   readonly result: ChargeStudyResult;
@@ -20,21 +22,24 @@ export interface StudyResultProps {
   readonly onPaper?: boolean;
 }
 
-/** Everything a charge study found, the cautions first. */
+/** Everything a charge study found: the answer and what limited the current first, with what they rest on. */
 export function StudyResult({ result, name, voltageLimitV, onPaper = false }: StudyResultProps) {
   const charges = [{ name, result }];
-  const also = furtherCautions(result.cautions);
+  const difference = differencePicture(charges);
+  const also = furtherCautions(result.cautions).map(cautionSentence);
   return (
     <section aria-label={say('charge.resultOfName', { name })}>
-      <Cautions also={also} full={onPaper} />
-      <StudyAsked result={result} />
-      <ChargeFigures charges={charges} />
-      <p>{endWords[result.endReason]}</p>
+      {onPaper && <Cautions also={also} full />}
+      {onPaper && <StudyAsked result={result} />}
+      <StudyAnswer result={result} />
+      {!onPaper && <Cautions also={also} />}
+      <StudyNotes result={result} full={onPaper} />
       <ChartFigure
         picture={boundPicture(result)}
         height={90 + 34 * new Set(result.limits.map((l) => `${l.limit}${l.cell}`)).size}
         zoom={false}
       />
+      <p>{endWords[result.endReason]}</p>
       {result.series !== null && (
         <div className="charts">
           <ChartFigure
@@ -47,6 +52,7 @@ export function StudyResult({ result, name, voltageLimitV, onPaper = false }: St
               voltageLimitV === null ? [] : [{ name: say('charge.limitOfEachCell'), at: voltageLimitV }],
             )}
           />
+          {difference !== null && <ChartFigure picture={difference} />}
           {stackPictures(charges).map((picture) => (
             <ChartFigure key={picture.title} picture={picture} />
           ))}
@@ -69,6 +75,7 @@ export function StudyResult({ result, name, voltageLimitV, onPaper = false }: St
           />
         </div>
       )}
+      <ChargeFigures charges={charges} />
       <PowerTable result={result} />
       <RateAnswer result={result} />
       <StackOnlyView result={result} voltageLimitV={voltageLimitV} />

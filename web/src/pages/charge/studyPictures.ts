@@ -74,6 +74,33 @@ export function cellPicture(
   };
 }
 
+/** How far the voltage of each further cell lies from that of the first; null where there is but one. */
+export function differencePicture(charges: readonly NamedCharge[]): Picture | null {
+  const { x, line } = drawing(charges);
+  const several = charges.length > 1;
+  const series = charges.flatMap(({ name, result }, study) => {
+    const [first, ...others] = result.series?.cells ?? [];
+    return others.map((cell, i) => {
+      const pair = `${result.cells[i + 1].name} − ${result.cells[0].name}`;
+      return line(
+        several ? `${name}: ${pair}` : pair,
+        result.series?.timeS ?? [],
+        cell.voltageV.map((v, at) => 1000 * (v - first.voltageV[at])),
+        { ink: study * 2 + 1 + i, study },
+      );
+    });
+  });
+  return series.length === 0
+    ? null
+    : {
+        title: say('charge.differenceBetweenTheCells'),
+        x,
+        y: { label: say('charge.differenceOfTheVoltages'), unit: 'mV' },
+        series,
+        lines: [{ axis: 'y', at: 0, name: '', ink: 0, dash: 'dotted' }],
+      };
+}
+
 /** Stack current and voltage, and the bus values where a source is described. */
 export function stackPictures(charges: readonly NamedCharge[]): Picture[] {
   const { x, line } = drawing(charges);
@@ -81,18 +108,27 @@ export function stackPictures(charges: readonly NamedCharge[]): Picture[] {
   const currents = charges.flatMap(({ name, result }, study) => {
     const s = result.series;
     if (s === null) return [];
-    const stack = line(label(name, 'stack'), s.timeS, s.currentA, { ink: study * 2, study });
+    const stack = line(label(name, say('charge.stackLine')), s.timeS, s.currentA, { ink: study * 2, study });
     return s.busCurrentA === null
       ? [stack]
-      : [stack, line(label(name, 'bus'), s.timeS, s.busCurrentA, { ink: study * 2 + 1, study })];
+      : [
+          stack,
+          line(label(name, say('charge.busLine')), s.timeS, s.busCurrentA, { ink: study * 2 + 1, study }),
+        ];
   });
   const voltages = charges.flatMap(({ name, result }, study) => {
     const s = result.series;
     if (s === null) return [];
-    const stack = line(label(name, 'stack'), s.timeS, s.stackVoltageV, { ink: study * 2, study });
+    const stack = line(label(name, say('charge.stackLine')), s.timeS, s.stackVoltageV, {
+      ink: study * 2,
+      study,
+    });
     return s.busVoltageV === null
       ? [stack]
-      : [stack, line(label(name, 'bus'), s.timeS, s.busVoltageV, { ink: study * 2 + 1, study })];
+      : [
+          stack,
+          line(label(name, say('charge.busLine')), s.timeS, s.busVoltageV, { ink: study * 2 + 1, study }),
+        ];
   });
   return [
     {

@@ -1,5 +1,6 @@
 import { api } from '../../api/ApiClient.ts';
 import { useRequest } from '../../api/useRequest.ts';
+import { fixed } from '../../format/number.ts';
 import { instant } from '../../format/time.ts';
 import { Empty } from '../../parts/Empty.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
@@ -7,6 +8,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { formatNames } from './formats.ts';
 import { NewExport } from './NewExport.tsx';
 
@@ -49,8 +51,8 @@ export default function ExportsPage() {
                 {e.fileName}
               </a>,
               formatNames[e.format].name,
-              `${e.subjectKind.replace('-', ' ')} ${e.subjectId}`,
-              (e.bytes / 1000).toFixed(1),
+              `${plainCode(e.subjectKind)} ${e.subjectId}`,
+              fixed(e.bytes / 1000, 1),
               instant(e.createdAt),
               e.createdBy,
             ])}

@@ -48,7 +48,9 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
         )}
       </p>
       <Problem error={entry.error} />
-      {entry.state === 'working' && <JobProgress job={job} name={`Importing ${entry.file.name}`} />}
+      {entry.state === 'working' && (
+        <JobProgress job={job} name={say('import.importingName', { name: entry.file.name })} />
+      )}
       {job?.state === 'failed' && job.error !== null && <p className="problem">{job.error}</p>}
       {report !== null && report.refusal !== null && <RefusalText refusal={report.refusal} />}
       {report !== null && report.state === 'taken' && (

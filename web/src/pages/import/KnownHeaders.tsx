@@ -3,6 +3,7 @@ import { type FileSample, fileSamples, sampleText } from '../../../../server/con
 import { downloadText } from '../../parts/download.ts';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { say } from '../../words/i18n.ts';
+import { sampleWords } from '../../words/samples.ts';
 
 /** Which headers are recognised, by kind of file, each with a sample to download and try. */
 export function KnownHeaders() {
@@ -20,8 +21,8 @@ export function KnownHeaders() {
 
 function KnownKind({ sample }: { readonly sample: FileSample }) {
   return (
-    <section aria-label={sample.title}>
-      <h3>{sample.title}</h3>
+    <section aria-label={sampleWords(sample.title)}>
+      <h3>{sampleWords(sample.title)}</h3>
       <table>
         <thead>
           <tr>
@@ -34,7 +35,7 @@ function KnownKind({ sample }: { readonly sample: FileSample }) {
           {sample.columns.map((column) => (
             <tr key={column.header}>
               <th scope="row">{column.header}</th>
-              <td>{column.holds}</td>
+              <td>{sampleWords(column.holds)}</td>
               <td>{column.also.join(', ')}</td>
             </tr>
           ))}

@@ -5,7 +5,7 @@ import { significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { say } from '../../words/i18n.ts';
-import { plainCode } from '../../words/reasons.ts';
+import { plainCode, roleWords } from '../../words/reasons.ts';
 import { FileSerial } from './FileSerial.tsx';
 import { KeepReading } from './KeepReading.tsx';
 import { ReadingFields } from './ReadingFields.tsx';
@@ -98,7 +98,7 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
               <NativeSelect
                 key={role}
                 size="xs"
-                label={say('import.columnOfTheRole', { role })}
+                label={say('import.columnOfTheRole', { role: roleWords(role) })}
                 value={chosen(role)}
                 data={[
                   { value: '', label: say('import.none') },
@@ -214,7 +214,7 @@ function Understood({ preview }: { preview: ImportPreview }) {
             say('import.sign'),
           ]}
           rows={preview.mapping.map((m) => [
-            m.role,
+            roleWords(m.role),
             m.source,
             m.unit === null
               ? '–'
@@ -266,7 +266,9 @@ function rowHead(preview: ImportPreview): string[] {
   const width = preview.firstRows[0]?.length ?? 0;
   // Columns that tell runs or signs apart hold no numbers of the rows.
   const numbers = preview.mapping.filter(({ role }) => !['cell', 'run', 'state', 'segment'].includes(role));
-  const names = numbers.map((m) => (m.keptUnit === null ? m.role : `${m.role}, ${m.keptUnit}`));
+  const names = numbers.map((m) =>
+    m.keptUnit === null ? roleWords(m.role) : `${roleWords(m.role)}, ${m.keptUnit}`,
+  );
   return unique(Array.from({ length: width }, (_, i) => names[i] ?? say('import.columnI', { i: i + 1 })));
 }
 

@@ -14,8 +14,16 @@ export function RecordPicture({ preview }: { preview: ImportPreview }) {
   ];
   return (
     <figure className="record-picture">
-      <Line points={picture.map(({ timeS, voltageV }) => [timeS, voltageV])} name="Voltage" unit="V" />
-      <Line points={picture.map(({ timeS, currentA }) => [timeS, currentA])} name="Current" unit="A" />
+      <Line
+        points={picture.map(({ timeS, voltageV }) => [timeS, voltageV])}
+        name={say('import.voltage2')}
+        unit="V"
+      />
+      <Line
+        points={picture.map(({ timeS, currentA }) => [timeS, currentA])}
+        name={say('import.current')}
+        unit="A"
+      />
       <figcaption>{say('import.chargeRaisesTheVoltageVerdict', { verdict })}</figcaption>
     </figure>
   );

@@ -3,17 +3,17 @@ import type { ImportOptions, ImportPreview } from '../../../../server/contract/i
 import { say } from '../../words/i18n.ts';
 
 const roles = [
-  { role: 'frequency', name: 'frequency' },
+  { role: 'frequency', name: say('import.frequency') },
   { role: 'real', name: say('import.realPart') },
   { role: 'imaginary', name: say('import.imaginaryPart') },
-  { role: 'magnitude', name: 'magnitude' },
-  { role: 'phase', name: 'phase' },
-  { role: 'sweep', name: 'sweep' },
-  { role: 'cell', name: 'cell' },
+  { role: 'magnitude', name: say('import.magnitude') },
+  { role: 'phase', name: say('import.phase') },
+  { role: 'sweep', name: say('import.sweep') },
+  { role: 'cell', name: say('import.cell') },
   { role: 'soc', name: say('import.stateOfCharge') },
-  { role: 'charge', name: 'charge' },
-  { role: 'voltage', name: 'voltage' },
-  { role: 'temperature', name: 'temperature' },
+  { role: 'charge', name: say('import.charge') },
+  { role: 'voltage', name: say('import.voltage') },
+  { role: 'temperature', name: say('import.temperature') },
 ] as const;
 type Role = (typeof roles)[number]['role'];
 
@@ -25,7 +25,12 @@ const units = {
   magnitude: ['ohm', 'mohm'],
   phase: ['deg', 'rad'],
 } as const;
-const unitNames: Readonly<Record<string, string>> = { ohm: 'Ω', mohm: 'mΩ', deg: 'degrees', rad: 'radians' };
+const unitNames: Readonly<Record<string, string>> = {
+  ohm: 'Ω',
+  mohm: 'mΩ',
+  deg: say('import.degrees'),
+  rad: say('import.radians'),
+};
 
 interface SpectrumReadingProps {
   readonly preview: ImportPreview;

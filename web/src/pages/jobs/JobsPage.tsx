@@ -86,7 +86,7 @@ export default function JobsPage() {
 }
 
 function Running({ id, name }: { id: number; name: string }) {
-  return <JobProgress job={useJob(id, ['/'])} name={`${name} (job ${id})`} />;
+  return <JobProgress job={useJob(id, ['/'])} name={say('jobs.nameJobId', { name, id })} />;
 }
 
 /** What a job does, with the lot or the files it does it for. */

@@ -55,21 +55,27 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
         })}
       </p>
       <Facts>
-        <Fact name="Repeatability, 1 sd">{value(study.repeatability)}</Fact>
-        <Fact name="Between cells, 1 sd">{value(study.betweenCells)}</Fact>
+        <Fact name={say('lots.repeatability1Sd')}>{value(study.repeatability)}</Fact>
+        <Fact name={say('lots.betweenCells1Sd')}>{value(study.betweenCells)}</Fact>
         {study.ratio !== null && (
-          <Fact name={`Repeatability over spread of the ${study.basis === 'lot' ? 'lot' : 'study'}`}>
+          <Fact
+            name={
+              study.basis === 'lot'
+                ? say('lots.repeatabilityOverSpreadOfTheLot')
+                : say('lots.repeatabilityOverSpreadOfTheStudy')
+            }
+          >
             {percent(study.ratio, 0)}
           </Fact>
         )}
         {study.distinctCategories !== null && (
-          <Fact name="Distinguishable groups">{study.distinctCategories}</Fact>
+          <Fact name={say('lots.distinguishableGroups')}>{study.distinctCategories}</Fact>
         )}
         {study.byRange !== null && (
-          <Fact name="Repeatability by the range method, 1 sd">{value(study.byRange.repeatability)}</Fact>
+          <Fact name={say('lots.repeatabilityByTheRangeMethod1')}>{value(study.byRange.repeatability)}</Fact>
         )}
         {study.repeatabilityLimit !== null && (
-          <Fact name="Two insertions agree within (95 %)">{value(study.repeatabilityLimit)}</Fact>
+          <Fact name={say('lots.twoInsertionsAgreeWithin95')}>{value(study.repeatabilityLimit)}</Fact>
         )}
       </Facts>
       <ChartFigure

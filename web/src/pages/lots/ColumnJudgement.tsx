@@ -38,9 +38,8 @@ export function ColumnJudgement({ lotId, title, column, startsOpen }: ColumnJudg
       <summary>
         <strong>{title}</strong>
         {say('lots.medianMedian', { median: quantity(column.median, column.unit, units) })}
-        {column.relativeSpread !== null && (
-          <>{say('lots.spreadRelativespread', { relativeSpread: percent(column.relativeSpread, 2) })}</>
-        )}
+        {column.relativeSpread !== null &&
+          say('lots.spreadRelativespread', { relativeSpread: percent(column.relativeSpread, 2) })}
         {outliers > 0 && (
           <>
             , {outliers} {outliers === 1 ? say('lots.outlier') : say('lots.outliers')}
@@ -58,11 +57,13 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
   return (
     <>
       <Facts>
-        <Fact name="Cells">{column.n}</Fact>
-        <Fact name="Mean">{quantity(column.mean, column.unit, units)}</Fact>
-        <Fact name="Standard deviation">{quantity(column.standardDeviation, column.unit, units, 3)}</Fact>
-        <Fact name="Median">{quantity(column.median, column.unit, units)}</Fact>
-        <Fact name="Least to greatest">
+        <Fact name={say('lots.cells')}>{column.n}</Fact>
+        <Fact name={say('lots.mean')}>{quantity(column.mean, column.unit, units)}</Fact>
+        <Fact name={say('lots.standardDeviation')}>
+          {quantity(column.standardDeviation, column.unit, units, 3)}
+        </Fact>
+        <Fact name={say('lots.median')}>{quantity(column.median, column.unit, units)}</Fact>
+        <Fact name={say('lots.leastToGreatest')}>
           {say('lots.minimumToMaximum', {
             minimum: quantity(column.minimum, column.unit, units),
             maximum: quantity(column.maximum, column.unit, units),

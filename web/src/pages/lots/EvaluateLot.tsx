@@ -66,7 +66,7 @@ export function EvaluateLot({ lot }: { lot: Lot }) {
         </Button>
       )}
       <Problem error={start.error} />
-      <JobProgress job={job} name="Evaluating the lot" />
+      <JobProgress job={job} name={say('lots.evaluatingTheLot')} />
       {job?.state === 'done' && job.result !== null && (
         <Outcome found={job.result as unknown as LotEvaluated} />
       )}

@@ -9,7 +9,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { quantityTitle } from '../../words/quantities.ts';
-import { reasonSentence } from '../../words/reasons.ts';
+import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { CountSwitch } from './CountSwitch.tsx';
 
 /** From a number back to its origin: fit, test, rows of the record, file, who and when. */
@@ -69,11 +69,12 @@ export default function MeasurementPage() {
         {test !== null && (
           <li>
             {say('measurements.test')}{' '}
-            <Link to={`/tests/${test.id}`}>{test.label === '' ? `${test.kind} ${test.id}` : test.label}</Link>{' '}
-            ({test.kind})
-            {test.startedAt !== null && (
-              <>{say('measurements.begunStartedat', { startedAt: instant(test.startedAt) })}</>
-            )}
+            <Link to={`/tests/${test.id}`}>
+              {test.label === '' ? `${plainCode(test.kind)} ${test.id}` : test.label}
+            </Link>{' '}
+            ({plainCode(test.kind)})
+            {test.startedAt !== null &&
+              say('measurements.begunStartedat', { startedAt: instant(test.startedAt) })}
           </li>
         )}
         <li>

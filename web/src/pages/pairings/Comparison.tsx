@@ -4,6 +4,7 @@ import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 
 function methodName(c: ComparedPairing): string {
   switch (c.method) {
@@ -15,7 +16,7 @@ function methodName(c: ComparedPairing): string {
       return say('pairings.byChanceTheWorst5');
     case 'sorted-neighbours':
       return say('pairings.neighboursWhenSortedByFeature', {
-        feature: c.feature ?? say('pairings.oneFeature'),
+        feature: c.feature === null ? say('pairings.oneFeature') : featureWords(c.feature),
       });
     case 'greedy':
       return say('pairings.greedyBestPairFirst');

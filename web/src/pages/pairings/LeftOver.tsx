@@ -4,7 +4,8 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import type { UnitChoice } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
-import { plainCode, reasonSentence } from '../../words/reasons.ts';
+import { featureWords } from '../../words/quantities.ts';
+import { plainCodes, reasonSentence } from '../../words/reasons.ts';
 
 /** Every cell without a partner: why, and how near it came. */
 export function LeftOver({ result }: { result: PairingResult }) {
@@ -29,9 +30,9 @@ function why(u: UnpairedCell, unitOf: ReadonlyMap<string, string>, units: UnitCh
     const unit = unitOf.get(u.feature) ?? '';
     const limit =
       u.limit === null ? '' : say('pairings.limitLimit', { limit: quantity(u.limit, unit, units) });
-    parts.push(`${u.feature}: ${quantity(u.value, unit, units)}${limit}.`);
-  } else if (u.feature !== null) parts.push(`${u.feature}.`);
-  if (typeof u.value === 'string') parts.push(plainCode(u.value));
+    parts.push(`${featureWords(u.feature)}: ${quantity(u.value, unit, units)}${limit}.`);
+  } else if (u.feature !== null) parts.push(`${featureWords(u.feature)}.`);
+  if (typeof u.value === 'string') parts.push(plainCodes(u.value));
   return parts.join(' ');
 }
 
@@ -41,7 +42,7 @@ function nearest(u: UnpairedCell, unitOf: ReadonlyMap<string, string>, units: Un
     if (e.feature === null) return say('pairings.keptApartByALock');
     const unit = unitOf.get(e.feature) ?? '';
     return say('pairings.featureDiffersByDifferenceLimitLimit', {
-      feature: e.feature,
+      feature: featureWords(e.feature),
       difference: quantity(e.difference === null ? null : Math.abs(e.difference), unit, units, 3),
       limit: quantity(e.limit, unit, units, 3),
     });

@@ -26,9 +26,8 @@ export function LiveCount({ question, available }: LiveCountProps) {
         <p role="status">
           <strong>{whole(data.feasiblePairs)}</strong>{' '}
           {say('pairings.acceptablePairsAmongOfferedOfferedCells', { offered: data.offered })}
-          {data.mostPairs !== null && (
-            <>{say('pairings.atMostMostpairsPairsAtOnce', { mostPairs: data.mostPairs })}</>
-          )}
+          {data.mostPairs !== null &&
+            say('pairings.atMostMostpairsPairsAtOnce', { mostPairs: data.mostPairs })}
           .{data.feasiblePairs === 0 && say('pairings.relaxAToleranceOrItsLimit')}{' '}
           <span className={data.feasiblePairs > 0 ? 'besides' : undefined}>
             {available !== null &&

@@ -16,6 +16,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 import { CriteriaFields } from './CriteriaFields.tsx';
 import {
   type CriteriaChoice,
@@ -96,7 +97,7 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
   const choice = choiceOfText(criteriaText) ?? startingChoice(known);
   const title =
     name.trim() === ''
-      ? choice.features.map((f) => f.key.split('/')[0]).join(say('pairings.and'))
+      ? choice.features.map((f) => featureWords(f.key.split('/')[0])).join(say('pairings.and'))
       : name.trim();
   const cells = cellIds.length > 0 ? { cellIds } : { lotIds };
   const criteria = criteriaDocument(choice, known.columns, title === '' ? say('pairings.pairing2') : title);
@@ -140,7 +141,7 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
         </div>
       </div>
       <Problem error={run.error} />
-      <JobProgress job={job} name="Finding the best pairs" />
+      <JobProgress job={job} name={say('pairings.findingTheBestPairs')} />
       <Cautions also={[say('pairings.aCellWithAWarningSign')]} />
     </form>
   );

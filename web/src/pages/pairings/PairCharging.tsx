@@ -6,6 +6,7 @@ import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { significant } from '../../format/number.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { cautionSentence } from '../../words/cautions.ts';
 import { endWords } from '../../words/charge.ts';
 import { say } from '../../words/i18n.ts';
 import { ChargeFigures } from '../charge/ChargeFigures.tsx';
@@ -40,11 +41,13 @@ export function PairCharging({ pairId, name }: { pairId: number; name: string })
           {note.message}
         </p>
       ))}
-      {furtherCautions(result.cautions).map((sentence) => (
-        <p key={sentence} className="warning">
-          {sentence}
-        </p>
-      ))}
+      {furtherCautions(result.cautions)
+        .map(cautionSentence)
+        .map((sentence) => (
+          <p key={sentence} className="warning">
+            {sentence}
+          </p>
+        ))}
       <ChargeFigures charges={charges} />
       <p>{endWords[result.endReason]}</p>
       {result.series !== null && (

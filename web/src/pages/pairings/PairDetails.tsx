@@ -7,6 +7,7 @@ import { Fact, Facts } from '../../parts/Fact.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 
 /** The values behind one pair and what it will do in the device. */
 export function PairDetails({
@@ -43,7 +44,7 @@ export function PairDetails({
           const first = heldBy(a, d.feature);
           const second = heldBy(b, d.feature);
           return [
-            d.feature,
+            featureWords(d.feature),
             quantityWithUncertainty(first?.value, first?.standardUncertainty, d.unit, units),
             quantityWithUncertainty(second?.value, second?.standardUncertainty, d.unit, units),
             quantityWithUncertainty(d.difference, d.standardUncertainty, d.unit, units),
@@ -54,22 +55,30 @@ export function PairDetails({
         })}
       />
       <Facts>
-        <Fact name="Usable capacity of the stack">{quantity(c.usableCapacityAh, 'Ah', units)}</Fact>
-        <Fact name="Lost against the mean">
+        <Fact name={say('pairings.usableCapacityOfTheStack')}>
+          {quantity(c.usableCapacityAh, 'Ah', units)}
+        </Fact>
+        <Fact name={say('pairings.lostAgainstTheMean')}>
           {quantity(c.capacityLossAh, 'Ah', units, 3)}
           {c.capacityLossPercent !== null && <> ({significant(c.capacityLossPercent, 2)} %)</>}
         </Fact>
-        <Fact name="Limits the charge">{c.limitsCharge ?? say('pairings.notDistinguishable')}</Fact>
-        <Fact name="Limits the discharge">{c.limitsDischarge ?? say('pairings.notDistinguishable')}</Fact>
-        <Fact name="Voltage difference at the planned current">
+        <Fact name={say('pairings.limitsTheCharge')}>
+          {c.limitsCharge ?? say('pairings.notDistinguishable')}
+        </Fact>
+        <Fact name={say('pairings.limitsTheDischarge')}>
+          {c.limitsDischarge ?? say('pairings.notDistinguishable')}
+        </Fact>
+        <Fact name={say('pairings.voltageDifferenceAtThePlannedCurrent')}>
           {c.voltageDifferenceV === null ? '–' : `${significant(c.voltageDifferenceV * 1000, 3)} mV`}
         </Fact>
-        <Fact name="Bypass per cycle">{quantity(c.bypassChargePerCycleAh, 'Ah', units, 2)}</Fact>
-        <Fact name="SOC drift per month">
+        <Fact name={say('pairings.bypassPerCycle')}>
+          {quantity(c.bypassChargePerCycleAh, 'Ah', units, 2)}
+        </Fact>
+        <Fact name={say('pairings.socDriftPerMonth')}>
           {c.socDriftPerMonth === null ? '–' : percent(c.socDriftPerMonth, 2)}
         </Fact>
         {c.capacitySpreadAfterCyclesAh !== null && (
-          <Fact name="Capacity spread after the planned cycles">
+          <Fact name={say('pairings.capacitySpreadAfterThePlannedCycles')}>
             {quantity(c.capacitySpreadAfterCyclesAh, 'Ah', units, 3)}
           </Fact>
         )}

@@ -12,6 +12,7 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 import { SwapForm } from './SwapForm.tsx';
 import { useLotOutliers } from './useLotOutliers.ts';
 
@@ -114,7 +115,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
           say('pairings.pair2'),
           say('pairings.decide'),
           say('pairings.state'),
-          ...features.map((f) => `Δ ${f.name}, ${differenceUnit(f.unit).symbol}`),
+          ...features.map((f) => `Δ ${featureWords(f.name)}, ${differenceUnit(f.unit).symbol}`),
           say('pairings.cost'),
           say('pairings.usableCapacity'),
           say('pairings.lossMah'),

@@ -1,6 +1,7 @@
 import type { StoredPairing } from '../../../../server/contract/pairings.ts';
 import { ChangedSince } from '../../parts/ChangedSince.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { PairingProof } from './PairingProof.tsx';
 
 /** The answer of a pairing run in a sentence, what is left to decide, and what the answer depends on. */
@@ -12,9 +13,9 @@ export function PairingAnswer({ pairing }: { pairing: StoredPairing }) {
   const left = result.unpaired.length;
   const decided = [
     [count('proposed'), say('pairings.toDecide')],
-    [count('accepted'), 'accepted'],
-    [count('built'), 'built'],
-    [count('rejected'), 'rejected'],
+    [count('accepted'), plainCode('accepted')],
+    [count('built'), plainCode('built')],
+    [count('rejected'), plainCode('rejected')],
   ]
     .filter(([n]) => n !== 0)
     .map(([n, word]) => `${n} ${word}`);

@@ -12,6 +12,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 import { Alternatives } from './Alternatives.tsx';
 import { Comparison } from './Comparison.tsx';
 import { LeftOver } from './LeftOver.tsx';
@@ -37,7 +38,7 @@ export default function PairingPage() {
         about={say('pairings.createdatByCreatedbyFeatures', {
           createdAt: instant(data.createdAt),
           createdBy: data.createdBy,
-          features: data.result.features.map((f) => f.name).join(say('pairings.and')),
+          features: data.result.features.map((f) => featureWords(f.name)).join(say('pairings.and')),
         })}
         actions={
           <>
@@ -96,14 +97,14 @@ function Body({ pairing }: { pairing: StoredPairing }) {
           <NativeSelect
             size="xs"
             label={say('pairings.xAxis')}
-            data={names}
+            data={names.map((name) => ({ value: name, label: featureWords(name) }))}
             value={x}
             onChange={(e) => setX(e.currentTarget.value)}
           />
           <NativeSelect
             size="xs"
             label={say('pairings.yAxis')}
-            data={names}
+            data={names.map((name) => ({ value: name, label: featureWords(name) }))}
             value={y}
             onChange={(e) => setY(e.currentTarget.value)}
           />

@@ -34,13 +34,10 @@ export function PairingProof({ result }: { result: PairingResult }) {
         lowerBound: c.lowerBound === null ? '–' : significant(c.lowerBound),
         checkedPairs: whole(c.checkedPairs),
       })}
-      {c.costResolution !== null && (
-        <>
-          {say('pairings.withCostsRoundedToCostresolution', {
-            costResolution: significant(c.costResolution, 1),
-          })}
-        </>
-      )}
+      {c.costResolution !== null &&
+        say('pairings.withCostsRoundedToCostresolution', {
+          costResolution: significant(c.costResolution, 1),
+        })}
       .
     </p>
   );

@@ -5,6 +5,7 @@ import type { Picture } from '../../charts/picture.ts';
 import { tolerancePicture } from '../../charts/toleranceChart.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 
 /** The cells on two features with the pairs that stand joined; cells left over have a shape of their own. */
 export function pairScatterPicture(
@@ -33,14 +34,16 @@ export function pairScatterPicture(
   });
   const picture = cellScatterPicture(
     say('pairings.cellsAndPairs'),
-    { label: x.name, unit: xUnit.symbol, ...around(paired(xName), xUnit.factor) },
-    { label: y.name, unit: yUnit.symbol, ...around(paired(yName), yUnit.factor) },
+    { label: featureWords(x.name), unit: xUnit.symbol, ...around(paired(xName), xUnit.factor) },
+    { label: featureWords(y.name), unit: yUnit.symbol, ...around(paired(yName), yUnit.factor) },
     cells,
     pairs.filter((p) => p.state !== 'rejected').map((p) => [p.cells[0].serial, p.cells[1].serial]),
   );
   return {
     ...picture,
-    series: picture.series.map((s) => (s.name === 'Outliers' ? { ...s, name: say('pairings.leftOver') } : s)),
+    series: picture.series.map((s) =>
+      s.name === say('charts.outliers') ? { ...s, name: say('pairings.leftOver') } : s,
+    ),
   };
 }
 
@@ -57,7 +60,7 @@ function around(values: readonly number[], factor: number): { min?: number; max?
 export function outsidePicture(picture: Picture): string[] {
   const inside = (value: number | null, { min = -Infinity, max = Infinity }: Picture['x']) =>
     value !== null && value >= min && value <= max;
-  const left = picture.series.find((s) => s.name === 'Left over');
+  const left = picture.series.find((s) => s.name === say('pairings.leftOver'));
   return (left?.points ?? []).flatMap((p) =>
     p.name !== undefined && !(inside(p.x, picture.x) && inside(p.y, picture.y)) ? [p.name] : [],
   );

@@ -1,11 +1,12 @@
 import type { PairingWarning } from '../../../../server/contract/pairingResult.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 
 /** The sentence of a warning of a pairing run. */
 export function warningSentence({ code, feature, cells, detail }: PairingWarning): string {
   const named =
     cells.length === 0 ? '' : ` (${cells.slice(0, 8).join(', ')}${cells.length > 8 ? ', …' : ''})`;
-  const what = feature ?? say('pairings.aFeature');
+  const what = feature === null ? say('pairings.aFeature') : featureWords(feature);
   switch (code) {
     case 'feature-without-uncertainty':
       return say('pairings.whatHasNoUncertaintyNothingCan', { what });
@@ -28,7 +29,7 @@ export function warningSentence({ code, feature, cells, detail }: PairingWarning
       });
     case 'main-quantity-missing':
       return say('pairings.noFeatureIsMeasuredTheMain', {
-        feature: feature ?? what,
+        feature: what,
         detail: detail ?? say('pairings.whatIsMeasured'),
       });
     case 'signs-ignored':

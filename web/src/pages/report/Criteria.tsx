@@ -3,6 +3,7 @@ import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 import { plainCode } from '../../words/reasons.ts';
 
 /** The criteria a pairing was made by, with percentages resolved to amounts. */
@@ -44,7 +45,7 @@ export function Criteria({ result }: { result: PairingResult }) {
         ]}
         numeric={[2, 3, 4, 5, 6]}
         rows={result.features.map((feature) => [
-          feature.name,
+          featureWords(feature.name),
           feature.column === null ? '–' : <code key="column">{feature.column}</code>,
           quantity(feature.median, feature.unit, units),
           quantity(feature.tolerance, feature.unit, units, 3),

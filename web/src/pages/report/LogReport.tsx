@@ -26,7 +26,7 @@ export default function LogReport() {
       })}
     >
       <LogEvaluation evaluation={data} onPaper />
-      {data.inputs.study.from === 'stack' && <Origin kind={say('report.stack')} id={data.stackId} />}
+      {data.inputs.study.from === 'stack' && <Origin kind="stack" id={data.stackId} />}
     </ReportPage>
   );
 }

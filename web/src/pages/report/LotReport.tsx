@@ -9,6 +9,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { columnTitle } from '../../words/quantities.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { ColumnJudgement } from '../lots/ColumnJudgement.tsx';
 import { Origin } from './Origin.tsx';
 import { ReportPage } from './ReportPage.tsx';
@@ -74,7 +75,7 @@ export default function LotReport() {
         numeric={keys.map((_, i) => i + 2)}
         rows={rows.data.items.map((row) => [
           row.serial,
-          row.stateReason === null ? row.state : `${row.state}: ${row.stateReason}`,
+          row.stateReason === null ? plainCode(row.state) : `${plainCode(row.state)}: ${row.stateReason}`,
           ...keys.map((key) => {
             const value = row.values[key];
             return quantityWithUncertainty(
@@ -86,7 +87,7 @@ export default function LotReport() {
           }),
         ])}
       />
-      <Origin kind={say('report.lot')} id={lot.data.id} />
+      <Origin kind="lot" id={lot.data.id} />
     </ReportPage>
   );
 }

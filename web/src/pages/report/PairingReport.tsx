@@ -11,6 +11,8 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { Comparison } from '../pairings/Comparison.tsx';
 import { LeftOver } from '../pairings/LeftOver.tsx';
 import { PairingProof } from '../pairings/PairingProof.tsx';
@@ -52,7 +54,7 @@ export default function PairingReport() {
       <Pairs pairing={data} />
       <LeftOver result={data.result} />
       <Comparison result={data.result} />
-      <Origin kind={say('report.pairing')} id={data.id} />
+      <Origin kind="pairing" id={data.id} />
     </ReportPage>
   );
 }
@@ -70,7 +72,7 @@ function Pairs({ pairing }: { pairing: StoredPairing }) {
           say('report.pair'),
           say('report.state'),
           say('report.cost'),
-          ...result.features.map((f) => say('report.nameDifference', { name: f.name })),
+          ...result.features.map((f) => say('report.nameDifference', { name: featureWords(f.name) })),
           say('report.usableCapacity'),
           say('report.withinTolerance'),
         ]}
@@ -82,7 +84,9 @@ function Pairs({ pairing }: { pairing: StoredPairing }) {
         ]}
         rows={pairs.map((pair) => [
           pair.cells.map((cell) => cell.serial).join(say('report.with')),
-          pair.exchanged ? say('report.pairstateExchangedByHand', { pairState: pair.state }) : pair.state,
+          pair.exchanged
+            ? say('report.pairstateExchangedByHand', { pairState: plainCode(pair.state) })
+            : plainCode(pair.state),
           significant(pair.cost, 3),
           ...result.features.map((feature) => {
             const found = pair.detail.differences.find((d) => d.feature === feature.name);

@@ -1,11 +1,13 @@
 import { useParams } from 'react-router';
 import type { ChargeStudyDescription } from '../../../../server/contract/chargeStudy.ts';
 import { useRequest } from '../../api/useRequest.ts';
+import { fixed } from '../../format/number.ts';
 import { instant } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { StudyResult } from '../charge/StudyResult.tsx';
 import { Origin } from './Origin.tsx';
 import { ReportPage } from './ReportPage.tsx';
@@ -46,9 +48,9 @@ export default function StudyReport() {
         />
       )}
       {data.stackId !== null ? (
-        <Origin kind={say('report.stack')} id={data.stackId} />
+        <Origin kind="stack" id={data.stackId} />
       ) : (
-        data.cellIds.map((cellId) => <Origin key={cellId} kind={say('report.cell2')} id={cellId} />)
+        data.cellIds.map((cellId) => <Origin key={cellId} kind="cell" id={cellId} />)
       )}
     </ReportPage>
   );
@@ -73,11 +75,11 @@ function Cells({ description }: { description: ChargeStudyDescription }) {
         numeric={[1, 2, 3, 4]}
         rows={cells.map((cell) => [
           cell.name,
-          cell.capacityAh.toFixed(4),
-          (100 * cell.startSoc).toFixed(1),
+          fixed(cell.capacityAh, 4),
+          fixed(100 * cell.startSoc, 1),
           Math.min(cell.datasheet.maxVoltageV, stack.cellVoltageLimitV ?? cell.datasheet.maxVoltageV),
           cell.datasheet.maxChargeCurrentA,
-          cell.datasheet.defaults ? say('report.partlyCommonPractice') : 'datasheet',
+          cell.datasheet.defaults ? say('report.partlyCommonPractice') : plainCode('datasheet'),
         ])}
       />
     </>

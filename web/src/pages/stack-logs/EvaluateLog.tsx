@@ -107,7 +107,9 @@ export function EvaluateLog({ log }: { log: StackLog }) {
         )}
       </div>
       <Problem error={start.error} />
-      {(running || job?.state === 'failed') && <JobProgress job={job} name="Evaluating the log" />}
+      {(running || job?.state === 'failed') && (
+        <JobProgress job={job} name={say('stackLogs.evaluatingTheLog')} />
+      )}
     </form>
   );
 }

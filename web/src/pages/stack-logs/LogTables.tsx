@@ -112,8 +112,8 @@ export function FitTable({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) 
           const text = (one: number) => significant(by * one, 4);
           return [
             name,
-            cell ?? 'all',
-            ...(several ? [log === null ? 'all' : String(log + 1)] : []),
+            cell ?? say('stackLogs.all'),
+            ...(several ? [log === null ? say('stackLogs.all') : String(log + 1)] : []),
             text(before),
             text(value),
             low === null ? missing : text(low),

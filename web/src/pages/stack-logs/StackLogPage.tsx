@@ -10,6 +10,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { roleWords } from '../../words/reasons.ts';
 import { EvaluateLog } from './EvaluateLog.tsx';
 import { LogEvaluation } from './LogEvaluation.tsx';
 import { loggedPictures } from './logPictures.ts';
@@ -71,7 +72,7 @@ export default function StackLogPage() {
         head={[say('stackLogs.columnOfTheFile'), 'is', say('stackLogs.unit'), say('stackLogs.unitFrom')]}
         rows={data.columns.map(({ source, role, unit, unitFrom }) => [
           source,
-          role.replaceAll('-', ' '),
+          roleWords(role),
           unit,
           unitFrom,
         ])}

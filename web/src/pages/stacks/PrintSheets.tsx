@@ -3,6 +3,7 @@ import { quantityWithUncertainty } from '../../format/quantity.ts';
 import { day } from '../../format/time.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 import { stackTitle } from './stackTitle.ts';
 
 /** Only on paper: a sheet of labels, and a traveller for each stack to be filled in at the bench. */
@@ -66,7 +67,7 @@ export function Traveller({ stack }: { stack: Stack }) {
                 {Object.entries(c.chosenBy)
                   .map(
                     ([key, v]) =>
-                      `${key}: ${quantityWithUncertainty(v.value, v.standardUncertainty, v.unit, units)}`,
+                      `${featureWords(key)}: ${quantityWithUncertainty(v.value, v.standardUncertainty, v.unit, units)}`,
                   )
                   .join('; ')}
               </td>

@@ -7,6 +7,7 @@ import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { ConfirmStack } from './ConfirmStack.tsx';
 import { stackTitle } from './stackTitle.ts';
 
@@ -28,7 +29,7 @@ export function StackActions({ stack }: { stack: Stack }) {
       tell({
         text: say('stacks.changednameIsChangedstate', {
           changedName: stackTitle(changed.name),
-          changedState: changed.state,
+          changedState: plainCode(changed.state),
         }),
       });
     },

@@ -14,6 +14,7 @@ import { StateWord } from '../../parts/StateWord.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { featureWords } from '../../words/quantities.ts';
 import { CellAgeing } from '../cells/CellAgeing.tsx';
 import { PrintSheets } from './PrintSheets.tsx';
 import { StackActions } from './StackActions.tsx';
@@ -69,7 +70,7 @@ export default function StackPage() {
         <h2>{say('stacks.cellsAndTheValuesTheyWere')}</h2>
         <Sheet
           label={say('stacks.cellsOfTheStack')}
-          head={[say('stacks.place'), say('stacks.cell'), say('stacks.lot'), ...keys]}
+          head={[say('stacks.place'), say('stacks.cell'), say('stacks.lot'), ...keys.map(featureWords)]}
           numeric={[0, ...keys.map((_, i) => 3 + i)]}
           rows={data.cells.map((c) => [
             c.position,

@@ -13,6 +13,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { NewSupplyPart } from './NewSupplyPart.tsx';
 
 /** Converters, cables and sources by name, with what was measured of them. */
@@ -52,7 +53,7 @@ export default function SupplyPartsPage() {
           numeric={[2]}
           rows={items.map((part) => [
             part.name,
-            part.kind,
+            plainCode(part.kind),
             part.revision,
             lossesOf(part),
             limitsOf(part),

@@ -49,7 +49,7 @@ export function CapacityView({ result }: { result: CapacityResult }) {
         ]}
         rows={result.runs.map((run) => [
           run.label ?? String(run.index + 1),
-          run.direction,
+          plainCode(run.direction),
           withSpread(quantity(run.capacityAh, 'Ah', units, 5), run.standardUncertaintyAh),
           quantity(run.energyWh, 'Wh', units),
           run.cutoffVoltageV === null ? '–' : `${significant(run.cutoffVoltageV, 4)} V`,

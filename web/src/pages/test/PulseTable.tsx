@@ -2,12 +2,12 @@ import { Button } from '@mantine/core';
 import { useSearchParams } from 'react-router';
 import type { EvaluatedPulse } from '../../../../server/contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
-import { percent, significant, withUncertainty } from '../../format/number.ts';
+import { fixed, percent, significant, withUncertainty } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
-import { reasonSentence } from '../../words/reasons.ts';
+import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { durationsOf } from './pulsePictures.ts';
 import { windowTextOf } from './recordWindow.ts';
 
@@ -54,9 +54,9 @@ export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
           {p.index + 1}
         </Button>,
         p.socBefore === null ? <Gap key="soc" reason={p.socBeforeReason} /> : percent(p.socBefore),
-        p.direction,
+        plainCode(p.direction),
         significant(p.currentA, 4),
-        p.restVoltageV.toFixed(4),
+        fixed(p.restVoltageV, 4),
         p.endedBy.replace('-', ' '),
         ...durations.map((d) => {
           const r = p.resistances.find((x) => x.durationS === d);
@@ -66,7 +66,7 @@ export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
               key={d}
               title={say('test.methodSampledAtSampledatsS', {
                 method: r.method,
-                sampledAtS: r.sampledAtS ?? '–',
+                sampledAtS: r.sampledAtS === null ? '–' : significant(r.sampledAtS, 3),
               })}
             >
               {r.standardUncertaintyOhm === null

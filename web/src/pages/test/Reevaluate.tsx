@@ -6,6 +6,7 @@ import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
+import { numbersApart, readNumber } from '../../format/readNumber.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
@@ -142,10 +143,9 @@ function SettingFields(props: {
             value={durations}
             onChange={(e) => {
               setDurations(e.currentTarget.value);
-              const wanted = e.currentTarget.value
-                .split(/[,;\s]+/)
-                .map(Number)
-                .filter((v) => v > 0);
+              const wanted = numbersApart(e.currentTarget.value).flatMap(
+                (part) => readNumber(part).value ?? [],
+              );
               const { durationsS: _, ...rest } = settings;
               onChange(wanted.length === 0 ? rest : { ...rest, durationsS: wanted });
             }}

@@ -1,5 +1,5 @@
 import type { RestResult } from '../../../../server/contract/tests.ts';
-import { significant, withUncertainty } from '../../format/number.ts';
+import { fixed, significant, withUncertainty } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { Fact, Facts } from '../../parts/Fact.tsx';
 import { say } from '../../words/i18n.ts';
@@ -12,9 +12,9 @@ export function RestView({ result }: { result: RestResult }) {
     <>
       <h2>{say('test.rest')}</h2>
       <Facts>
-        <Fact name="Rested">{span(result.durationS)}</Fact>
-        <Fact name="Last voltage">{result.lastVoltageV.toFixed(4)} V</Fact>
-        <Fact name="Drift">
+        <Fact name={say('test.rested')}>{span(result.durationS)}</Fact>
+        <Fact name={say('test.lastVoltage')}>{fixed(result.lastVoltageV, 4)} V</Fact>
+        <Fact name={say('test.drift2')}>
           {drift === null
             ? reasonSentence(result.reason)
             : `${
@@ -23,9 +23,9 @@ export function RestView({ result }: { result: RestResult }) {
                   : withUncertainty(drift, result.driftStandardUncertaintyMvPerDay)
               } mV/d`}
         </Fact>
-        {result.usedFromS !== null && <Fact name="Used from">{span(result.usedFromS)}</Fact>}
+        {result.usedFromS !== null && <Fact name={say('test.usedFrom')}>{span(result.usedFromS)}</Fact>}
         {result.temperatureMeanC !== null && (
-          <Fact name="Mean temperature">{significant(result.temperatureMeanC, 3)} °C</Fact>
+          <Fact name={say('test.meanTemperature')}>{significant(result.temperatureMeanC, 3)} °C</Fact>
         )}
       </Facts>
       <p>{say('test.theEarlyPartOfARest')}</p>

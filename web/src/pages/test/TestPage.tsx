@@ -8,6 +8,8 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { locale } from '../../words/language.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { ChangeTests } from './ChangeTests.tsx';
 import { EvaluationView } from './EvaluationView.tsx';
 import { Reevaluate } from './Reevaluate.tsx';
@@ -70,21 +72,21 @@ export default function TestPage() {
 
 function TestFacts({ test }: { test: Test }) {
   const facts = [
-    test.kind,
+    plainCode(test.kind),
     test.startedAt === null ? null : say('test.begunStartedat', { startedAt: instant(test.startedAt) }),
     test.temperatureC === null ? null : `${significant(test.temperatureC, 3)} °C`,
     test.record === null
       ? null
       : say('test.durationsRowcountSamples', {
           durationS: span(test.record.durationS),
-          rowCount: test.record.rowCount.toLocaleString('en-GB'),
+          rowCount: test.record.rowCount.toLocaleString(locale),
         }),
     test.spectra === null
       ? null
       : say('test.sweepcountWordPointcountPoints', {
           sweepCount: test.spectra.sweepCount,
           word: test.spectra.sweepCount === 1 ? say('test.spectrum') : say('test.spectra2'),
-          pointCount: test.spectra.pointCount.toLocaleString('en-GB'),
+          pointCount: test.spectra.pointCount.toLocaleString(locale),
         }),
     test.instrument === '' ? null : test.instrument,
     test.sourceFileName === null

@@ -14,6 +14,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { useFinger } from '../../settings/useFinger.ts';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { windowOf, windowTextOf } from './recordWindow.ts';
 import { testTitle } from './testColumns.tsx';
 import { useOtherRecords } from './useOtherRecords.ts';
@@ -120,7 +121,7 @@ function shownSteps(evaluation: Evaluation | null, logged: readonly TestStep[]):
   if (found?.kind === 'capacity') {
     return found.result.runs.map((run, index) => ({
       index,
-      kind: run.direction,
+      kind: plainCode(run.direction),
       startTimeS: run.startTimeS,
       durationS: run.endTimeS - run.startTimeS,
     }));

@@ -1,8 +1,10 @@
 import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
 import { heatMapPicture } from '../../charts/heatMap.ts';
 import type { Picture, Series } from '../../charts/picture.ts';
+import { written } from '../../format/number.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 
 const shapes = ['circle', 'square', 'triangle', 'diamond', 'cross', 'plus'] as const;
 
@@ -29,7 +31,7 @@ export function resistancePicture(result: EvaluatedPulseRecord, units: UnitChoic
         ? []
         : [
             {
-              name: `R(${durationS} s), ${direction}`,
+              name: `R(${written(String(durationS))} s), ${plainCode(direction)}`,
               points: points.sort((a, b) => a.x - b.x),
               draw: 'line-and-points',
               ink,

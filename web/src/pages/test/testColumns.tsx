@@ -4,10 +4,13 @@ import { significant } from '../../format/number.ts';
 import { instant, span } from '../../format/time.ts';
 import { RowLink } from '../../tables/RowLink.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 
 /** What a test is called where it has no label. */
 export function testTitle(test: Pick<Test, 'label' | 'kind' | 'id'>): string {
-  return test.label === '' ? say('test.testkindTestId', { testKind: test.kind, id: test.id }) : test.label;
+  return test.label === ''
+    ? say('test.testkindTestId', { testKind: plainCode(test.kind), id: test.id })
+    : test.label;
 }
 
 /** Columns of a list of tests. */

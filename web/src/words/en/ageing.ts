@@ -123,4 +123,6 @@ export const ageing = {
     'A forecast is an extrapolation: decide to stop by measured check-ups, not by it.',
   relativeToTheFirstValue: 'Relative to the first value',
   oneCell: 'One cell',
+  assessingTheAgeing: 'Assessing the ageing',
+  open: 'open',
 } as const;

@@ -72,4 +72,13 @@ export const charts = {
   nameLaw2StandardErrors: '{{name}}, law + 2 standard errors',
   nameLaw2StandardErrors2: '{{name}}, law − 2 standard errors',
   nameLaw: '{{name}}, law',
+  zoomIn: 'Zoom in',
+  zoomOut: 'Zoom out',
+  moveLeft: 'Move left',
+  moveRight: 'Move right',
+  resetZoom: 'Reset zoom',
+  downloadAsPng: 'Download as PNG',
+  downloadAsCsv: 'Download as CSV',
+  chart: 'chart',
+  table: 'table',
 } as const;

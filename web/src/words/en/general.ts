@@ -50,6 +50,8 @@ export const general = {
   display: 'Display',
   resistance: 'Resistance',
   capacity: 'Capacity',
+  language: 'Language',
+  asTheBrowser: 'as the browser',
   theme: 'Theme',
   asTheSystem: 'as the system',
   light: 'light',
@@ -199,4 +201,5 @@ export const general = {
   thereIsNoSuchPage: 'There is no such page',
   theAddressMayBeMistypedOr: 'The address may be mistyped, or the thing was taken back.',
   toTheFirstPage: 'To the first page',
+  symbolCycle: '{{symbol}}/cycle',
 } as const;

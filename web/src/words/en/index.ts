@@ -1,8 +1,11 @@
+import { cautionSentences } from '../../../../server/contract/cautions.ts';
+import { reasonSentences } from '../../../../server/contract/reasons.ts';
 import { ageing } from './ageing.ts';
 import { cells } from './cells.ts';
 import { cellTypes } from './cellTypes.ts';
 import { charge } from './charge.ts';
 import { charts } from './charts.ts';
+import { codes } from './codes.ts';
 import { exports } from './exports.ts';
 import { general } from './general.ts';
 import { imports } from './import.ts';
@@ -11,14 +14,19 @@ import { lots } from './lots.ts';
 import { measurements } from './measurements.ts';
 import { pairings } from './pairings.ts';
 import { report } from './report.ts';
+import { samples } from './samples.ts';
 import { stackLogs } from './stackLogs.ts';
 import { stacks } from './stacks.ts';
 import { supplyParts } from './supplyParts.ts';
 import { test } from './test.ts';
 import { words } from './words.ts';
 
-/** Every text of the pages in English, by room. */
+/** Every text of the pages in English, by room; the sentences of reasons and cautions are those of the contract. */
 export const en = {
+  codes,
+  samples,
+  reasons: reasonSentences,
+  cautions: cautionSentences,
   general,
   words,
   charts,

@@ -17,4 +17,5 @@ export const jobs = {
   filesFiles: '{{files}} files',
   askedFor2: 'asked for',
   tryAgain: 'Try again',
+  nameJobId: '{{name}} (job {{id}})',
 } as const;

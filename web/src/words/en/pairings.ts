@@ -233,4 +233,12 @@ export const pairings = {
   leftOverOutsideThePictureOutside: ' Left over, outside the picture: {{outside}}{{word}}.',
   eachLineJoinsTheTwoCells:
     'Each line joins the two cells of a pair. A press on a point opens its cell.{{left}}',
+  usableCapacityOfTheStack: 'Usable capacity of the stack',
+  lostAgainstTheMean: 'Lost against the mean',
+  limitsTheDischarge: 'Limits the discharge',
+  voltageDifferenceAtThePlannedCurrent: 'Voltage difference at the planned current',
+  bypassPerCycle: 'Bypass per cycle',
+  socDriftPerMonth: 'SOC drift per month',
+  capacitySpreadAfterThePlannedCycles: 'Capacity spread after the planned cycles',
+  findingTheBestPairs: 'Finding the best pairs',
 } as const;

@@ -23,7 +23,6 @@ export const report = {
   cells: 'Cells',
   cell: 'Cell',
   state: 'State',
-  lot: 'lot',
   criteria: 'Criteria',
   noLimitOnOutliers: 'no limit on outliers',
   cellsFurtherThanOutlierlimitRobustStandard:
@@ -45,7 +44,6 @@ export const report = {
   cellsCellsPairsPairsCreatedatBy:
     '{{cells}} cells, {{pairs}} pairs · {{createdAt}}, by {{createdBy}} · {{algorithmName}} {{version}}',
   result: 'Result',
-  pairing: 'pairing',
   pairs: 'Pairs',
   pair: 'Pair',
   cost: 'Cost',
@@ -57,10 +55,8 @@ export const report = {
   whatTighteningOrRelaxingAllPair: 'What tightening or relaxing all pair limits by one factor would give.',
   measuredChargeOfTheStackStackname: 'Measured charge of the stack {{stackName}}',
   cellsCreatedatByCreatedby: '{{cells}} · {{createdAt}}, by {{createdBy}}',
-  stack: 'stack',
   reportOfTheChargeStudyDataname: 'Report of the charge study {{dataName}}',
   theStudyHasNotBeenComputed: 'The study has not been computed yet.',
-  cell2: 'cell',
   capacityAh: 'Capacity, Ah',
   startSoc: 'Start SOC, %',
   voltageLimitV: 'Voltage limit, V',

@@ -110,4 +110,6 @@ export const stackLogs = {
   rowcountRowsDurationsFilename: '· {{rowCount}} rows, {{durationS}} · {{fileName}}',
   measuredChargeOfStackname: 'Measured charge of {{stackName}}',
   evaluatedCreatedatByCreatedby: 'Evaluated {{createdAt}}, by {{createdBy}}',
+  all: 'all',
+  evaluatingTheLog: 'Evaluating the log',
 } as const;

@@ -255,4 +255,9 @@ export const test = {
   sweepcountWordPointcountPoints: '{{sweepCount}} {{word}}, {{pointCount}} points',
   fromSourcefilename: 'from {{sourceFileName}}',
   fixtureResistanceFixtureohmMSubtracted: 'fixture resistance {{fixtureOhm}} mΩ subtracted',
+  rested: 'Rested',
+  lastVoltage: 'Last voltage',
+  drift2: 'Drift',
+  usedFrom: 'Used from',
+  meanTemperature: 'Mean temperature',
 } as const;

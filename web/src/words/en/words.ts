@@ -180,4 +180,11 @@ export const words = {
   measuredWithin5COnly: 'measured within 5 °C only',
   withAValueThatIsNot: 'with a value that is not above zero',
   resistancesWithoutALawCounted: 'Resistances without a law: {{counted}}.',
+  quantityAtAt: '{{quantity}} at {{at}}',
+  percentOfRated: '{{value}} % of rated',
+  percentOfFirstMeasured: '{{value}} % of first measured',
+  number: 'Number',
+  rest: 'rest',
+  capacity2: 'capacity',
+  refused: 'refused',
 } as const;

@@ -1,0 +1,56 @@
+import type { Texts } from '../i18n.ts';
+
+export const exports: Texts['exports'] = {
+  parametersJson: 'Parameter (JSON)',
+  everyParameterWithUnitUncertaintyAnd:
+    'Jeder Parameter mit Einheit, Unsicherheit und Herkunft, für Programme.',
+  parametersCompactJson: 'Parameter, kompakt (JSON)',
+  theTablesAndKeyValuesWithout: 'Die Tabellen und Kennwerte ohne ihre Herleitung; ein Bruchteil der Größe.',
+  tablesCsvPackage: 'Tabellen (CSV-Paket)',
+  tablesForSpreadsheetsAndNotebooksWith:
+    'Tabellen für Tabellenkalkulation und Notebooks, mit einer Beschreibung jeder Spalte.',
+  circuitSpice: 'Schaltung (SPICE)',
+  theFittedCircuitModelAsA: 'Die angepasste Ersatzschaltung als Teilschaltung für Schaltungssimulatoren.',
+  circuitWithAChargeSpice: 'Schaltung mit Ladevorgang (SPICE)',
+  theCircuitWithAChargeAround:
+    'Die Schaltung mit einem Ladevorgang darum, fertig zum Rechnen; bei einer Studie mit deren Ladevorgang.',
+  tablesForFirmwareCHeader: 'Tabellen für Firmware (C-Header)',
+  ocvAndResistanceTablesAsConstants:
+    'Ruhespannungs- und Widerstandstabellen als Konstanten für die Firmware von Lader und Füllstandsanzeige.',
+  chargeProfileCsv: 'Ladeprofil (CSV)',
+  currentAndVoltageOverTimeOf: 'Strom und Spannung über der Zeit einer Studie.',
+  recordParquet: 'Aufzeichnung (Parquet)',
+  allSamplesCompactAndExact: 'Alle Messpunkte, kompakt und genau.',
+  recordCsv: 'Aufzeichnung (CSV)',
+  allSamplesAsText: 'Alle Messpunkte als Text.',
+  aCell: 'Zelle',
+  aPair: 'Paar',
+  aStack: 'Stack',
+  aLot: 'Los',
+  aCellType: 'Zelltyp',
+  aTest: 'Test',
+  aChargeStudy: 'Ladestudie',
+  aPairing: 'Paarung',
+  export: 'Export',
+  number: 'Nummer',
+  which: 'Gegenstand',
+  choose: 'wählen…',
+  numberIdtext: 'Nummer {{idText}}',
+  as: 'Als',
+  withTheSampleRecordsCanBe: 'Mit den Aufzeichnungen (kann groß werden)',
+  firstChooseAboveWhichSubjectnamesIt: 'Wählen Sie oben zuerst den Gegenstand ({{subjectNames}}).',
+  numberId: 'Nummer {{id}}',
+  exports: 'Exporte',
+  parametersWithUnitsUncertaintiesAndTheir:
+    'Parameter mit Einheiten, Unsicherheiten und ihrer Herkunft, für die Werkzeuge, die das Laden planen. Jede exportierte Datei bleibt unverändert erhalten.',
+  earlierExports: 'Frühere Exporte',
+  nothingExportedYet: 'Noch nichts exportiert',
+  chooseAboveWhatToExportOr:
+    'Wählen Sie oben, was exportiert werden soll, oder nutzen Sie „Export“ auf der Seite von Zelle, Los, Paarung, Stack oder Studie.',
+  file: 'Datei',
+  whatItIs: 'Was es ist',
+  of: 'Von',
+  sizeKb: 'Größe, kB',
+  when: 'Wann',
+  by: 'Von',
+};

@@ -1,0 +1,50 @@
+import type { Texts } from '../i18n.ts';
+
+export const supplyParts: Texts['supplyParts'] = {
+  resistanceThereAndBackM: 'Widerstand hin und zurück, mΩ',
+  highestCurrentA: 'Höchster Strom, A',
+  lowestVoltageV: 'Niedrigste Spannung, V',
+  highestVoltageV: 'Höchste Spannung, V',
+  highestPowerW: 'Höchste Leistung, W',
+  equalPaths: 'Gleiche Pfade',
+  highestOutputCurrentOfAPath: 'Höchster Ausgangsstrom eines Pfades, A',
+  temperatureLimitOfTheConverterC: 'Temperaturgrenze des Wandlers, °C',
+  addOneOrANewRevision: 'Eintrag oder neue Revision hinzufügen',
+  whatItIs: 'Was es ist',
+  name: 'Name',
+  ratioOfInputToOutputVoltage: 'Verhältnis von Eingangs- zu Ausgangsspannung',
+  measuredOperatingPointsAllPathsTogether: 'Gemessene Betriebspunkte, alle Pfade zusammen',
+  aLineEachOutputVOutput:
+    'Je Zeile: Ausgang V, Ausgang A, Eingang V, Eingang A, durch Leerzeichen getrennt; zwei oder mehr',
+  fourNumbersInEachOfTwo: 'Vier Zahlen in jeder von zwei oder mehr Zeilen',
+  keep: 'Speichern',
+  convertersCablesSources: 'Wandler, Kabel, Quellen',
+  chargeStudies: 'Ladestudien',
+  keptByNameAndPickedIn:
+    'Unter einem Namen hinterlegt und in Ladestudien gewählt. Eine Änderung ergibt eine neue Revision; eine Studie behält, womit sie berechnet wurde.',
+  noConverterCableOrSourceYet: 'Noch kein Wandler, kein Kabel, keine Quelle',
+  addOneBelowWhatAStudy:
+    'Legen Sie unten etwas an: Was eine Studie und ein gemessener Ladevorgang gemeinsam haben, wird dann einmal beschrieben.',
+  what: 'Was',
+  revision: 'Revision',
+  losses: 'Verluste',
+  limits: 'Grenzen',
+  since: 'Seit',
+  takeOffTheList: 'Von der Liste nehmen',
+  valueMLowToHighValue2: '{{value}} mΩ ({{low}} bis {{high}}), {{value2}} mA ({{low2}} bis {{high2}})',
+  fromAMeasuredCharge: ', aus einem gemessenen Ladevorgang',
+  outputresistanceohmMFixedlosscurrentaMaAPath:
+    '{{outputResistanceOhm}} mΩ, {{fixedLossCurrentA}} mA je Pfad{{from}}',
+  byPathOrRegulator: 'je Pfad oder Regler',
+  byEfficiency: 'nach Wirkungsgrad',
+  minvoltagevToMaxvoltagevVMaxcurrentaA:
+    '{{minVoltageV}} bis {{maxVoltageV}} V, {{maxCurrentA}} A{{maxPowerW}}',
+  ratioRatio: 'Verhältnis {{ratio}}',
+  maxpathcurrentaAAPath: '{{maxPathCurrentA}} A je Pfad',
+  efficiencyOfPartname: 'Wirkungsgrad von {{partName}}',
+  outputCurrent: 'Ausgangsstrom',
+  efficiency: 'Wirkungsgrad',
+  fromThePoints: 'aus den Punkten',
+  n95IntervalLow: '95-%-Intervall, unten',
+  n95IntervalHigh: '95-%-Intervall, oben',
+};

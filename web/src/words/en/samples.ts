@@ -1,0 +1,21 @@
+/** What the columns of the sample files hold, by the contract’s own words. */
+export const samples = {
+  'A record: one row per sample': 'A record: one row per sample',
+  'A cell table: one row per cell': 'A cell table: one row per cell',
+  'A cycle table: one row per cell and cycle': 'A cycle table: one row per cell and cycle',
+  'An impedance spectrum: one row per frequency': 'An impedance spectrum: one row per frequency',
+  'serial of the cell': 'serial of the cell',
+  'time from the start': 'time from the start',
+  'cell voltage': 'cell voltage',
+  'current, positive on charge or stated otherwise': 'current, positive on charge or stated otherwise',
+  'temperature of the cell': 'temperature of the cell',
+  'discharge capacity': 'discharge capacity',
+  'impedance magnitude at 1 kHz': 'impedance magnitude at 1 kHz',
+  'resistance 10 s after a step': 'resistance 10 s after a step',
+  'open-circuit voltage': 'open-circuit voltage',
+  'self-discharge': 'self-discharge',
+  'number of the cycle': 'number of the cycle',
+  frequency: 'frequency',
+  'real part': 'real part',
+  'negative imaginary part': 'negative imaginary part',
+} as const;
