@@ -12,7 +12,7 @@ export interface NameParts {
 
 const placeholders: Readonly<Record<string, string>> = {
   cell: '(?<cell>[A-Za-z0-9][A-Za-z0-9.#-]*?)',
-  kind: '(?<kind>[A-Za-z]+)',
+  kind: '(?<kind>[\\p{L}\\p{M}]+)',
   temperature: '(?<temperature>[-mn]?\\d+(?:[.p]\\d+)?)',
   soc: '(?<soc>(?:100|[0-9]{1,2})(?:[.p]\\d+)?)',
   label: '(?<label>.+?)',
@@ -35,6 +35,16 @@ const kindWords: Readonly<Record<string, TestKind>> = {
   cycle: 'cycling',
   cycles: 'cycling',
   life: 'cycling',
+  puls: 'pulse',
+  pulstest: 'pulse',
+  kapazität: 'capacity',
+  kapazitaet: 'capacity',
+  kap: 'capacity',
+  ruhe: 'rest',
+  selbstentladung: 'rest',
+  impedanz: 'impedance',
+  zyklen: 'cycling',
+  zyklierung: 'cycling',
 };
 
 /**
@@ -67,11 +77,11 @@ export function compileNamePattern(pattern: string): (fileName: string) => NameP
   });
   if (used.size === 0)
     throw new RangeError(`it has no placeholder, so it would tell nothing; ${placeholderRule}`);
-  const expression = new RegExp(`^${source}$`, 'i');
+  const expression = new RegExp(`^${source}$`, 'iu');
   return (fileName) => {
     const groups = expression.exec(fileName)?.groups;
     if (groups === undefined) return null;
-    const kind = groups.kind?.toLowerCase();
+    const kind = groups.kind?.normalize('NFC').toLowerCase();
     if (kind !== undefined && kindWords[kind] === undefined) return null;
     return {
       cell: groups.cell ?? null,

@@ -13,6 +13,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { AssessAgeing } from './AssessAgeing.tsx';
 import { LotLife } from './LotLife.tsx';
 import { StressView } from './StressView.tsx';
@@ -59,7 +60,7 @@ export default function AgeingPage() {
           maw={360}
           label={say('ageing.assessmentOfThe')}
           value={found.quantity}
-          data={found.assessed}
+          data={found.assessed.map((one) => ({ value: one, label: plainCode(one) }))}
           onChange={(e) => setAsked({ lot, quantity: e.currentTarget.value })}
         />
       )}

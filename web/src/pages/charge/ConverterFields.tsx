@@ -5,8 +5,8 @@ import type { StudyFieldsProps } from './studyFieldsProps.ts';
 import type { EfficiencyPoint, OperatingPointInput, PathInput } from './studyInputs.ts';
 
 const ratios = {
-  0: 'none',
-  1: 'direct',
+  0: say('charge.none'),
+  1: say('charge.direct'),
   2: say('charge.divideByTwo'),
   4: say('charge.divideByFour'),
 } as const;

@@ -1,4 +1,5 @@
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
+import { askedHeading } from '../../words/asked.ts';
 import { say } from '../../words/i18n.ts';
 import { notesOfCells } from './notesOfCells.ts';
 
@@ -11,8 +12,8 @@ export function StudyAsked({ result: { asked } }: { result: ChargeStudyResult })
       <dl className="facts asked">
         {asked.map(({ about, text }) => (
           <div key={about}>
-            <dt>{about}</dt>
-            <dd>{text}</dd>
+            <dt>{askedHeading(about)}</dt>
+            <dd lang="en">{text}</dd>
           </div>
         ))}
       </dl>
@@ -31,7 +32,7 @@ export function StudyNotes({ result, full }: StudyNotesProps) {
   const notes = notesOfCells(result.warnings.map((warning) => warning.message));
   if (notes.length === 0) return null;
   const list = notes.map((sentence) => (
-    <p key={sentence} className="warning">
+    <p key={sentence} className="warning" lang="en">
       {sentence}
     </p>
   ));

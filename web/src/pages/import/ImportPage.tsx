@@ -1,12 +1,14 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
-import { useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import { Link } from 'react-router';
 import type { ImportOptions } from '../../../../server/contract/import.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
+import { useDelayed } from '../../parts/useDelayed.ts';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { DropZone } from './DropZone.tsx';
 import { EarlierImports } from './EarlierImports.tsx';
 import { FileCard } from './FileCard.tsx';
@@ -20,6 +22,12 @@ export default function ImportPage() {
   const [lot, setLot] = useUrlState('lot');
   const [common, setCommon] = useState<ImportOptions>({});
   const queue = useFileQueue();
+  const shared = useDelayed(common, 400);
+  const told = useRef(shared);
+  useEffect(() => {
+    queue.changeAll(told.current, shared);
+    told.current = shared;
+  }, [queue.changeAll, shared]);
   const ready = queue.files.filter((f) => f.state === 'ready').length;
   const needsLot = queue.files.some(
     ({ state, options, preview }) => state === 'ready' && (options.kind ?? preview?.kind) !== 'stack-log',
@@ -113,7 +121,10 @@ function Common({
           size="xs"
           label={say('import.kindOfTest')}
           value={options.testKind ?? ''}
-          data={[{ value: '', label: say('import.asFound') }, ...testKinds]}
+          data={[
+            { value: '', label: say('import.asFound') },
+            ...testKinds.map((kind) => ({ value: kind, label: plainCode(kind) })),
+          ]}
           onChange={(e) => {
             const { testKind: _, ...rest } = options;
             const kind = testKinds.find((k) => k === e.currentTarget.value);

@@ -9,6 +9,7 @@ import { forget } from '../../api/useRequest.ts';
 import { say } from '../../words/i18n.ts';
 import { type ImportAnswer, importFile, previewFile } from './importApi.ts';
 import { dropFiles, type KeptFile, keepFiles, readKeptFiles } from './keptFiles.ts';
+import { sameShape, withChange, withReading } from './sharedReading.ts';
 
 export interface QueuedFile extends KeptFile {
   readonly preview: ImportPreview | null;
@@ -31,7 +32,10 @@ export interface FileQueue {
   readonly busy: boolean;
   readonly add: (files: readonly File[], options: ImportOptions) => void;
   readonly remove: (key: string) => void;
+  /** Changes one file; how it is read holds for every waiting file with the same columns. */
   readonly change: (key: string, options: ImportOptions) => void;
+  /** Changes what is said once for all waiting files. */
+  readonly changeAll: (before: ImportOptions, after: ImportOptions) => void;
   readonly importAll: (common: ImportOptions) => Promise<void>;
   readonly clear: () => void;
 }
@@ -89,9 +93,18 @@ export function useFileQueue(): FileQueue {
     (key: string, options: ImportOptions) => {
       const entry = latest.current.find((f) => f.key === key);
       if (entry === undefined) return;
-      void keepFiles([keptOf({ ...entry, options })]);
-      void look({ ...entry, options }, patch);
+      lookAgain(latest.current, patch, (f) => {
+        if (f.key === key) return options;
+        return sameShape(f.preview, entry.preview)
+          ? withReading(f.options, entry.options, options)
+          : f.options;
+      });
     },
+    [patch],
+  );
+  const changeAll = useCallback(
+    (before: ImportOptions, after: ImportOptions) =>
+      lookAgain(latest.current, patch, (f) => withChange(f.options, before, after)),
     [patch],
   );
   const importAll = useCallback(
@@ -114,7 +127,7 @@ export function useFileQueue(): FileQueue {
     void dropFiles(latest.current.map((f) => f.key));
     setFiles([]);
   }, []);
-  return { files, busy, add, remove, change, importAll, clear };
+  return { files, busy, add, remove, change, changeAll, importAll, clear };
 }
 
 const newEntry = (file: File, options: ImportOptions, addedAt: number): KeptFile => ({
@@ -141,6 +154,21 @@ const asQueued = (kept: KeptFile): QueuedFile => ({
   report: null,
   error: null,
 });
+
+/** Looks anew at the waiting files whose options change. */
+function lookAgain(
+  files: readonly QueuedFile[],
+  patch: Patch,
+  optionsOf: (file: QueuedFile) => ImportOptions,
+): void {
+  const changed = files.flatMap((file) => {
+    const options = file.sent === null ? optionsOf(file) : file.options;
+    return options === file.options ? [] : [{ ...file, options }];
+  });
+  if (changed.length === 0) return;
+  void keepFiles(changed.map(keptOf));
+  for (const entry of changed) void look(entry, patch);
+}
 
 async function look({ key, file, options }: KeptFile, patch: Patch): Promise<void> {
   patch(key, { state: 'looking', options, error: null });

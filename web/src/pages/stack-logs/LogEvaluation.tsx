@@ -48,12 +48,12 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
             {onPaper && logs.length > 1 && <h2>{inputs.logs[l].fileName}</h2>}
             <ChartFigure picture={voltagePicture(series)} height={320} />
             {comparison.verdict.map((sentence, i) => (
-              <p key={sentence} className={i === 0 ? 'answer' : undefined}>
+              <p key={sentence} lang="en" className={i === 0 ? 'answer' : undefined}>
                 {sentence}
               </p>
             ))}
             {warnings.map((warning) => (
-              <p key={warning} className="warning">
+              <p key={warning} className="warning" lang="en">
                 {warning}
               </p>
             ))}

@@ -8,6 +8,7 @@ import { readNumber } from '../../format/readNumber.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 
 type Asked = Given<At<'POST', '/supply-parts'>>['body'];
 type Field = 'milliohm' | 'maxA' | 'minV' | 'maxV' | 'maxW' | 'paths' | 'limitC';
@@ -84,7 +85,7 @@ export function NewSupplyPart() {
         <NativeSelect
           label={say('supplyParts.whatItIs')}
           value={kind}
-          data={[...supplyPartKind.options]}
+          data={supplyPartKind.options.map((one) => ({ value: one, label: plainCode(one) }))}
           onChange={(e) => setKind(supplyPartKind.parse(e.currentTarget.value))}
         />
         <TextInput

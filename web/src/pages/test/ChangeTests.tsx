@@ -8,6 +8,7 @@ import { useNotice } from '../../parts/Notices.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 
 const kinds = ['pulse', 'capacity', 'rest', 'impedance', 'cycling'] as const;
 
@@ -92,7 +93,10 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
           size="xs"
           label={say('test.kindOfTest')}
           value={change.kind ?? ''}
-          data={[{ value: '', label: say('test.asItIs') }, ...kinds]}
+          data={[
+            { value: '', label: say('test.asItIs') },
+            ...kinds.map((kind) => ({ value: kind, label: plainCode(kind) })),
+          ]}
           onChange={(e) => {
             const { kind: _, ...rest } = change;
             const kind = kinds.find((k) => k === e.currentTarget.value);

@@ -2,7 +2,7 @@ import { Button } from '@mantine/core';
 import { useSearchParams } from 'react-router';
 import type { EvaluatedPulse } from '../../../../server/contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
-import { fixed, percent, significant, withUncertainty } from '../../format/number.ts';
+import { fixed, percent, significant, withUncertainty, written } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
@@ -40,7 +40,7 @@ export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
         say('test.currentA'),
         say('test.atRestBeforeV'),
         say('test.endedBy'),
-        ...durations.map((d) => `R(${d} s), ${symbol}`),
+        ...durations.map((d) => `R(${written(String(d))} s), ${symbol}`),
       ]}
       numeric={[1, 3, 4, ...durations.map((_, i) => 6 + i)]}
       rows={result.pulses.map((p) => [
@@ -57,7 +57,7 @@ export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
         plainCode(p.direction),
         significant(p.currentA, 4),
         fixed(p.restVoltageV, 4),
-        p.endedBy.replace('-', ' '),
+        plainCode(p.endedBy),
         ...durations.map((d) => {
           const r = p.resistances.find((x) => x.durationS === d);
           if (r === undefined || r.valueOhm === null) return <Gap key={d} reason={r?.reason ?? null} />;

@@ -23,7 +23,7 @@ export const testColumns: ColumnDef<Test>[] = [
     enableHiding: false,
     cell: ({ row }) => <RowLink to={`/tests/${row.original.id}`}>{testTitle(row.original)}</RowLink>,
   },
-  { id: 'kind', header: say('test.kind'), size: 100, accessorKey: 'kind' },
+  { id: 'kind', header: say('test.kind'), size: 100, accessorFn: (t) => plainCode(t.kind) },
   {
     id: 'cell',
     header: say('test.cell'),

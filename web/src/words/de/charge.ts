@@ -369,4 +369,7 @@ export const charge: Texts['charge'] = {
   differenceOfTheVoltages: 'Spannung gegenüber der ersten Zelle',
   stackLine: 'Stack',
   busLine: 'Bus',
+  none: 'keiner',
+  direct: 'direkt',
+  uncertaintyOfName: 'Unsicherheit von {{name}}',
 };

@@ -130,7 +130,7 @@ export const imports: Texts['import'] = {
   column: 'Spalte',
   unit: 'Einheit',
   unitFrom: 'Einheit aus',
-  sign: 'Zeichen',
+  sign: 'Vorzeichen',
   turnedRound: 'umgedreht',
   firstRows: 'Die ersten Zeilen',
   stepsFound: 'Gefundene Schritte',

@@ -1,5 +1,6 @@
 import type { Texts } from '../i18n.ts';
 import { ageing } from './ageing.ts';
+import { asked } from './asked.ts';
 import { cautions } from './cautions.ts';
 import { cells } from './cells.ts';
 import { cellTypes } from './cellTypes.ts';
@@ -24,6 +25,7 @@ import { words } from './words.ts';
 
 /** Every text of the pages in German, by room. */
 export const de: Texts = {
+  asked,
   codes,
   samples,
   reasons,

@@ -45,7 +45,7 @@ export const pairings: Texts['pairings'] = {
   neverPairBeyondTolerance: 'Nie paaren über (× Toleranz)',
   emptyNoLimit: 'Leer: keine Grenze',
   leaveOutTitle: '{{title}} weglassen',
-  leaveOut: 'Ausschließen',
+  leaveOut: 'Weglassen',
   asManyPairsAsPossibleThen: 'So viele Paare wie möglich, dann',
   theLeastTotalCost: 'die kleinsten Gesamtkosten',
   theLeastCostOfTheWorst: 'die kleinsten Kosten des schlechtesten Paares',

@@ -357,4 +357,7 @@ export const charge = {
   differenceOfTheVoltages: 'Voltage against the first cell',
   stackLine: 'stack',
   busLine: 'bus',
+  none: 'none',
+  direct: 'direct',
+  uncertaintyOfName: 'Uncertainty of {{name}}',
 } as const;

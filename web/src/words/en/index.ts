@@ -1,6 +1,7 @@
 import { cautionSentences } from '../../../../server/contract/cautions.ts';
 import { reasonSentences } from '../../../../server/contract/reasons.ts';
 import { ageing } from './ageing.ts';
+import { asked } from './asked.ts';
 import { cells } from './cells.ts';
 import { cellTypes } from './cellTypes.ts';
 import { charge } from './charge.ts';
@@ -23,6 +24,7 @@ import { words } from './words.ts';
 
 /** Every text of the pages in English, by room; the sentences of reasons and cautions are those of the contract. */
 export const en = {
+  asked,
   codes,
   samples,
   reasons: reasonSentences,
