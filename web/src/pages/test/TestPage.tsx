@@ -7,9 +7,11 @@ import { instant, span } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { locale } from '../../words/language.ts';
 import { plainCode } from '../../words/reasons.ts';
+import { testVerdict } from '../../words/testVerdict.ts';
 import { ChangeTests } from './ChangeTests.tsx';
 import { EvaluationView } from './EvaluationView.tsx';
 import { Reevaluate } from './Reevaluate.tsx';
@@ -19,6 +21,7 @@ import { testTitle } from './testColumns.tsx';
 
 export default function TestPage() {
   const { id = '' } = useParams();
+  const [units] = useUnits();
   const test = useRequest('/tests/{id}', { params: { id } });
   const { data } = test;
   const evaluation = useRequest(
@@ -55,6 +58,9 @@ export default function TestPage() {
         <p className="problem">
           {say('test.theEvaluationWasRefusedEvaluationerror', { evaluationError: data.evaluationError })}
         </p>
+      )}
+      {evaluation.data !== undefined && (
+        <p className="answer">{testVerdict(evaluation.data.evaluation, units).join(' ')}</p>
       )}
       {data.record !== null && <TestRecord test={data} evaluation={evaluation.data ?? null} />}
       {data.spectra !== null && <TestSpectra test={data} evaluation={evaluation.data ?? null} />}

@@ -117,7 +117,8 @@ function shownRecord(name: string, series: Series): ShownRecord {
 /** The steps that the evaluation found, else its runs, else those that the instrument logged. */
 function shownSteps(evaluation: Evaluation | null, logged: readonly TestStep[]): ShownStep[] {
   const found = evaluation?.evaluation;
-  if (found?.kind === 'pulse') return found.result.steps;
+  if (found?.kind === 'pulse')
+    return found.result.steps.map((step) => ({ ...step, kind: plainCode(step.kind) }));
   if (found?.kind === 'capacity') {
     return found.result.runs.map((run, index) => ({
       index,

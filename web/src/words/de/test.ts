@@ -272,4 +272,21 @@ export const test: Texts['test'] = {
   drift2: 'Drift',
   usedFrom: 'Verwendet ab',
   meanTemperature: 'Mittlere Temperatur',
+  onePulse: '1 Puls',
+  pulsesCount: '{{pulses}} Pulse',
+  pulsesBetween: '{{pulses}} zwischen {{low}} und {{high}} SOC.',
+  pulsesAtUnknownSoc: '{{pulses}}; der Ladezustand ist nicht bekannt.',
+  resistanceFromTo: 'R({{duration}} s) beim {{direction}}: {{low}} bis {{high}}.',
+  fitsAllNoise: 'Alle {{fits}} Anpassungen der Ersatzschaltung lassen nur Rauschen übrig.',
+  fitsSomeNoise:
+    '{{good}} von {{fits}} Anpassungen der Ersatzschaltung lassen nur Rauschen übrig; {{only}} beschreiben nur ihre Zeilen; {{poor}} verfehlen die Spannung.',
+  noCircuitFitted: 'Es ließ sich keine Ersatzschaltung anpassen.',
+  capacityAnswerOne: 'Entladen: {{value}} bis {{cutoff}} V.',
+  capacityAnswerMany: '{{runs}} Entladungen bis zur Schlussspannung: {{low}} bis {{high}}.',
+  capacityNone: 'Keine Entladung dieser Aufzeichnung ergab eine Kapazität.',
+  restAnswer: 'Nach {{rested}} in Ruhe fällt die Spannung um {{drift}} mV je Tag.',
+  restAnswerRises: 'Nach {{rested}} in Ruhe steigt die Spannung um {{drift}} mV je Tag.',
+  restNone: 'Nach {{rested}} in Ruhe ist die Drift nicht bekannt. {{reason}}',
+  spectraAnswer:
+    '|Z| bei 1 kHz: {{values}}. {{good}} von {{sweeps}} Spektren erfüllen die Kramers-Kronig-Beziehungen durchweg.',
 };

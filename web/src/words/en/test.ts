@@ -260,4 +260,21 @@ export const test = {
   drift2: 'Drift',
   usedFrom: 'Used from',
   meanTemperature: 'Mean temperature',
+  onePulse: '1 pulse',
+  pulsesCount: '{{pulses}} pulses',
+  pulsesBetween: '{{pulses}} between {{low}} and {{high}} SOC.',
+  pulsesAtUnknownSoc: '{{pulses}}; the state of charge is not known.',
+  resistanceFromTo: 'R({{duration}} s) on {{direction}}: {{low}} to {{high}}.',
+  fitsAllNoise: 'All {{fits}} circuit fits leave nothing but noise.',
+  fitsSomeNoise:
+    '{{good}} of {{fits}} circuit fits leave nothing but noise; {{only}} describe their rows only; {{poor}} miss the voltage.',
+  noCircuitFitted: 'No circuit could be fitted.',
+  capacityAnswerOne: 'Discharged {{value}} to {{cutoff}} V.',
+  capacityAnswerMany: '{{runs}} discharges to the cut-off: {{low}} to {{high}}.',
+  capacityNone: 'No discharge of this record gave a capacity.',
+  restAnswer: 'After {{rested}} at rest the voltage falls by {{drift}} mV a day.',
+  restAnswerRises: 'After {{rested}} at rest the voltage rises by {{drift}} mV a day.',
+  restNone: 'After {{rested}} at rest the drift is not known. {{reason}}',
+  spectraAnswer:
+    '|Z| at 1 kHz: {{values}}. {{good}} of {{sweeps}} spectra obey the Kramers–Kronig relations throughout.',
 } as const;
