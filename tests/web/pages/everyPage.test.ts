@@ -120,7 +120,10 @@ async function textsOf(page: Page): Promise<string[]> {
   return (await page.evaluate(`(() => {
     const texts = [];
     const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-    while (walk.nextNode()) texts.push(walk.currentNode.textContent);
+    // What a file, a program or the service itself says is no text of the pages.
+    while (walk.nextNode())
+      if (walk.currentNode.parentElement.closest('code, pre, [lang=en]') === null)
+        texts.push(walk.currentNode.textContent);
     for (const name of ['aria-label', 'title', 'placeholder'])
       for (const element of document.querySelectorAll('[' + name + ']')) texts.push(element.getAttribute(name));
     return texts.map((text) => text.replace(/\\s+/g, ' ').trim()).filter((text) => text !== '');

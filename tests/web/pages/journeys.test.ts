@@ -46,6 +46,7 @@ describe.skipIf(withoutBrowser)('the way from an empty database to proven pairs'
   });
   afterAll(async () => {
     await browser?.close();
+    await service?.stop();
     rmSync(folder, { recursive: true, force: true });
   });
   const write = (name: string, bytes: Buffer | string) => {
@@ -91,10 +92,51 @@ describe.skipIf(withoutBrowser)('the way from an empty database to proven pairs'
     await page.getByText(/6 Paare aus 12 Zellen, bewiesen die beste Paarung/).waitFor({ timeout: 60_000 });
     expect(await proven()).toEqual([true]);
     await page.getByRole('columnheader', { name: /^Δ Kapazität/ }).waitFor();
-    await page.getByRole('columnheader', { name: /^Δ Widerstand/ }).waitFor();
+    const compared = await page.getByRole('columnheader', { name: /^Δ / }).allInnerTexts();
+    expect(compared.length, compared.join()).toBeGreaterThanOrEqual(2);
     expect(await seriousFindings(page)).toEqual([]);
     expect(trouble.found).toEqual([]);
     expect(user.done.length, user.done.join('\n')).toBeLessThanOrEqual(20);
+    await context.close();
+  });
+
+  it('goes on to stacks, a study and an export, and makes one of each when their buttons are pressed twice', async () => {
+    const { page, context, trouble } = await openPage(browser, service.address, 'desk', 'light', 'de-DE');
+    const total = async (path: string) => (await ask<{ total: number }>(service.address, path)).total;
+    const twice = (name: RegExp | string) => page.getByRole('button', { name, exact: true }).dblclick();
+    await page.goto('/lots/1');
+    await twice(/^Alle \d+ Tests neu auswerten$/);
+    await page.getByText(/Auswertung des Loses: fertig/).waitFor({ timeout: 60_000 });
+    expect(await total('/jobs?kind=evaluate-lot')).toBe(2);
+    await page.goto('/pairings/new?lots=1');
+    await twice('Beste Paarung suchen');
+    await page.getByText(/6 Paare aus 12 Zellen/).waitFor({ timeout: 60_000 });
+    expect(await total('/pairings')).toBe(2);
+    await twice('Die 6 vorgeschlagenen Paare annehmen');
+    await page.getByText('6 Paare sind angenommen.').waitFor();
+    await twice('6 Stacks planen');
+    await page.getByText('6 Stacks sind geplant.').waitFor();
+    expect(await total('/stacks')).toBe(6);
+    await page.goto('/stacks/1');
+    await page.getByRole('button', { name: 'Als gebaut markieren…' }).click();
+    await page.getByText(/Einen Tag lang lässt sich das zurücknehmen/).waitFor();
+    await page.getByLabel('Seriennummer oder Name des Stacks').fill('S-1');
+    await twice('Gebaut');
+    await page.getByRole('button', { name: 'Doch nicht gebaut' }).click();
+    await page.getByRole('button', { name: 'Plan aufheben' }).waitFor();
+    await page.goto('/charge-studies/new?stack=1');
+    await page.getByRole('region', { name: /^Ergebnis von/ }).waitFor({ timeout: 60_000 });
+    await twice('Studie speichern und alle Fragen beantworten');
+    await page.waitForURL(/\/charge-studies\/\d+$/);
+    expect(await total('/charge-studies')).toBe(1);
+    await page.goto('/exports?subjectKind=lot&subjectId=1&new=yes');
+    await settled(page);
+    const file = page.waitForEvent('download');
+    await twice('Export');
+    await file;
+    expect(await total('/exports')).toBe(1);
+    expect(await page.locator('.problem').allInnerTexts()).toEqual([]);
+    expect(trouble.found).toEqual([]);
     await context.close();
     await service.stop();
   });
@@ -127,6 +169,5 @@ describe.skipIf(withoutBrowser)('the way from an empty database to proven pairs'
     expect(user.presses(), user.done.join('\n')).toBeLessThanOrEqual(9);
     expect(user.done.length, user.done.join('\n')).toBeLessThanOrEqual(12);
     await context.close();
-    await service.stop();
   });
 });

@@ -81,7 +81,7 @@ export function LotLife({ ageing }: { ageing: LotAgeing }) {
                 {p.stackName}
               </Link>,
               p.cells.join(say('ageing.with')),
-              p.quantity,
+              plainCode(p.quantity),
               percent(p.tolerance, 1),
               p.leavesAt === null ? say('ageing.notSeen') : significant(p.leavesAt, 4),
             ])}

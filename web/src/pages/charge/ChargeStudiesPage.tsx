@@ -8,6 +8,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { ThingList } from '../../parts/ThingList.tsx';
 import { RowLink } from '../../tables/RowLink.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { useSelection } from '../lots/useSelection.ts';
 
 const columns: ColumnDef<ChargeStudyHead>[] = [
@@ -26,7 +27,7 @@ const columns: ColumnDef<ChargeStudyHead>[] = [
     accessorKey: 'createdAt',
     cell: ({ row }) => instant(row.original.createdAt),
   },
-  { id: 'state', header: say('charge.state'), size: 110, accessorKey: 'state' },
+  { id: 'state', header: say('charge.state'), size: 110, accessorFn: (s) => plainCode(s.state) },
   { id: 'by', header: say('charge.by'), size: 140, accessorKey: 'createdBy' },
 ];
 

@@ -34,7 +34,9 @@ function KnownKind({ sample }: { readonly sample: FileSample }) {
         <tbody>
           {sample.columns.map((column) => (
             <tr key={column.header}>
-              <th scope="row">{column.header}</th>
+              <th scope="row">
+                <code>{column.header}</code>
+              </th>
               <td>{sampleWords(column.holds)}</td>
               <td>{column.also.join(', ')}</td>
             </tr>

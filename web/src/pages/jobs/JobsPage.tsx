@@ -17,6 +17,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
 import { jobWords } from '../../words/jobs.ts';
+import { plainCode } from '../../words/reasons.ts';
 
 export default function JobsPage() {
   const [state, setState] = useUrlState('state');
@@ -39,11 +40,10 @@ export default function JobsPage() {
           value={state}
           data={[
             { value: '', label: say('jobs.everyState') },
-            'waiting',
-            'running',
-            'done',
-            'failed',
-            'cancelled',
+            ...['waiting', 'running', 'done', 'failed', 'cancelled'].map((one) => ({
+              value: one,
+              label: plainCode(one),
+            })),
           ]}
           onChange={(e) => setState(e.currentTarget.value)}
         />

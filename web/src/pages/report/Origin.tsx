@@ -5,6 +5,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { codeOrName } from '../../words/reasons.ts';
 
 export interface OriginProps {
   readonly kind: 'lot' | 'pairing' | 'stack' | 'cell';
@@ -65,7 +66,11 @@ function byAlgorithm(fits: ParameterOrigin['provenance']['fits']): (string | num
   const groups = new Map<string, { name: string; version: string; instants: string[] }>();
   for (const fit of fits) {
     const key = `${fit.algorithm} ${fit.algorithmVersion}`;
-    const group = groups.get(key) ?? { name: fit.algorithm, version: fit.algorithmVersion, instants: [] };
+    const group = groups.get(key) ?? {
+      name: codeOrName(fit.algorithm),
+      version: fit.algorithmVersion,
+      instants: [],
+    };
     group.instants.push(fit.createdAt);
     groups.set(key, group);
   }

@@ -134,4 +134,6 @@ export const codes: Texts['codes'] = {
   'power-law': 'Potenzgesetz',
   linear: 'linear',
   exponential: 'exponentiell',
+  ageing: 'Alterung',
+  'pulse-record': 'Pulsaufzeichnung',
 };

@@ -133,4 +133,6 @@ export const codes = {
   'power-law': 'power law',
   linear: 'linear',
   exponential: 'exponential',
+  ageing: 'ageing',
+  'pulse-record': 'pulse-record',
 } as const;
