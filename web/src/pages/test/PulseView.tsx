@@ -4,6 +4,7 @@ import { significant } from '../../format/number.ts';
 import { WarningList } from '../../parts/WarningList.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { reasonSentence } from '../../words/reasons.ts';
+import { socBasis } from '../../words/socBasis.ts';
 import { CircuitTable } from './CircuitTable.tsx';
 import { OpenCircuitCharts } from './OpenCircuitCharts.tsx';
 import { PulseTable } from './PulseTable.tsx';
@@ -54,6 +55,7 @@ export function PulseView({ result, cellId }: { result: EvaluatedPulseRecord; ce
         {significant(result.record.currentResolutionA * 1000, 2)} mA; noise of the voltage{' '}
         {significant(result.record.voltageNoiseV * 1000, 2)} mV.
       </p>
+      {result.pulses.some((p) => p.socBefore !== null) && <p>{socBasis(result.settings)}</p>}
     </>
   );
 }

@@ -110,7 +110,10 @@ function SettingFields(props: {
 }) {
   const { test, settings, onChange } = props;
   const [durations, setDurations] = useState('');
-  const number = (name: 'startSoc' | 'maxBranches' | 'cutoffVoltageV' | 'ratedCapacityAh', by = 1) => ({
+  const number = (
+    name: 'startSoc' | 'maxBranches' | 'cutoffVoltageV' | 'ratedCapacityAh' | 'cellCapacityAh',
+    by = 1,
+  ) => ({
     value: settings[name] === undefined ? null : Number((settings[name] * by).toPrecision(12)),
     onChange: (value: number | null) => {
       const { [name]: _, ...rest } = settings;
@@ -167,6 +170,14 @@ function SettingFields(props: {
         min={0}
         {...number('ratedCapacityAh')}
       />
+      {(test.kind === 'pulse' || test.kind === 'impedance') && (
+        <NumberField
+          label="The cell’s own capacity, Ah"
+          description="SOC is counted in it. Empty: as measured, else the rated one."
+          min={0}
+          {...number('cellCapacityAh')}
+        />
+      )}
     </div>
   );
 }
