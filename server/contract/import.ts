@@ -93,6 +93,12 @@ export const importOptions = readingOptions.extend({
     .boolean()
     .optional()
     .describe('Take the cells whose rows are all right, and report each of the others by its own refusal'),
+  runsTogether: z
+    .boolean()
+    .optional()
+    .describe(
+      'Evaluate the runs that the file holds of a cell as one record, each kept as a test of its own',
+    ),
   again: z
     .boolean()
     .optional()

@@ -29,6 +29,7 @@ const alsoOnPostgresql = [
   'pairStacks',
   'pictures',
   'reevaluate',
+  'runsTogether',
   'stackLife',
   'stackLogImport',
   'temperature',

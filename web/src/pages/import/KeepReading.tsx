@@ -23,6 +23,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
     columnMap: _map,
     namePattern: _pattern,
     wholeCells: _whole,
+    runsTogether: _together,
     again: _again,
     ...reading
   } = others;
