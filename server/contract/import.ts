@@ -184,6 +184,8 @@ export const columnMapFile = z
   })
   .strict();
 
+export type ColumnMapFile = z.infer<typeof columnMapFile>;
+
 /** One run as an import would take it, or took it. */
 export const runSummary = z.object({
   key: z.array(z.object({ column: z.string(), value: z.string() })),

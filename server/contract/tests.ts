@@ -84,6 +84,8 @@ export const evaluationSettings = z
     together: z.boolean(),
     /** Time from the last row of a run to the first of the next, where the runs do not begin with an instant. Default 0. */
     runGapS: z.number().min(0).max(1e8),
+    /** The cell's own capacity, in which SOC is counted: as measured at the test's age, else the rated capacity. */
+    cellCapacityAh: z.number().positive(),
     ...impedanceSettings.shape,
   })
   .partial();

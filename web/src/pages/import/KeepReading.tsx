@@ -1,32 +1,23 @@
 import { Button, TextInput } from '@mantine/core';
 import { useState } from 'react';
-import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
+import {
+  type ImportOptions,
+  type ImportPreview,
+  readingOptions,
+} from '../../../../server/contract/import.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 
 /** Keeps the columns, units and sign of one file under a name; files with the same header are then read like it. */
 export function KeepReading({ preview, options }: { preview: ImportPreview; options: ImportOptions }) {
   const [name, setName] = useState('');
   const tell = useNotice();
-  const {
-    lot: _lot,
-    cell: _cell,
-    kind: _kind,
-    testKind: _testKind,
-    temperatureC: _temperature,
-    ...others
-  } = options;
-  const {
-    label: _label,
-    columnMap: _map,
-    namePattern: _pattern,
-    wholeCells: _whole,
-    runsTogether: _together,
-    again: _again,
-    ...reading
-  } = others;
+  const reading = readingOptions.parse(
+    Object.fromEntries(Object.entries(options).filter(([key]) => key in readingOptions.shape)),
+  );
   const keep = useAction(
     () =>
       api.post('/column-maps', {
@@ -39,7 +30,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
     ['/column-maps'],
     ({ id }) =>
       tell({
-        text: `Files with this header will be read as “${name.trim()}”.`,
+        text: say('import.filesWithThisHeaderWillBe', { name: name.trim() }),
         undo: () => api.delete('/column-maps/{id}', { params: { id } }),
       }),
   );
@@ -48,8 +39,8 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
     <div className="sheet-tools">
       <TextInput
         size="xs"
-        label="Save these settings as"
-        placeholder="name"
+        label={say('import.saveTheseSettingsAs')}
+        placeholder={say('import.name')}
         value={name}
         onChange={(e) => setName(e.currentTarget.value)}
       />
@@ -60,7 +51,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
         loading={keep.running}
         onClick={() => keep.run(undefined)}
       >
-        Keep
+        {say('import.keep')}
       </Button>
       <Problem error={keep.error} />
     </div>

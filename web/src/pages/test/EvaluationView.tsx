@@ -3,6 +3,7 @@ import type { JoinedRuns } from '../../../../server/contract/joinedRuns.ts';
 import type { Evaluation } from '../../../../server/contract/tests.ts';
 import { significant } from '../../format/number.ts';
 import { instant } from '../../format/time.ts';
+import { say } from '../../words/i18n.ts';
 import { CapacityView } from './CapacityView.tsx';
 import { ImpedanceView } from './ImpedanceView.tsx';
 import { PulseView } from './PulseView.tsx';
@@ -20,17 +21,19 @@ function JoinedNote({ joined }: { joined: JoinedRuns | null }) {
   return (
     <>
       <p className={joined.follow === 'instants' ? undefined : 'warning'}>
-        {joined.runs.length} runs of the file were evaluated as one record,{' '}
         {joined.follow === 'instants'
-          ? 'each at the instant with which it begins.'
-          : `end to end with ${significant(joined.gapS, 4)} s between them; what passed between them is not in the file.`}
+          ? say('test.runsEvaluatedByInstants', { runs: joined.runs.length })
+          : say('test.runsEvaluatedEndToEnd', {
+              runs: joined.runs.length,
+              gap: significant(joined.gapS, 4),
+            })}
       </p>
       <details>
-        <summary>The runs</summary>
+        <summary>{say('test.theRuns')}</summary>
         <ul>
           {tests.map(({ testId, label }) => (
             <li key={testId}>
-              <Link to={`/tests/${testId}`}>{label === '' ? `test ${testId}` : label}</Link>
+              <Link to={`/tests/${testId}`}>{label === '' ? say('test.testId', { id: testId }) : label}</Link>
             </li>
           ))}
         </ul>
@@ -43,15 +46,20 @@ function JoinedNote({ joined }: { joined: JoinedRuns | null }) {
 export function EvaluationView({ evaluation }: { evaluation: Evaluation }) {
   const { fit, evaluation: found } = evaluation;
   return (
-    <section aria-label="Evaluation">
+    <section aria-label={say('test.evaluation')}>
       <JoinedNote joined={joinedOf(found)} />
       {found.kind === 'pulse' && <PulseView result={found.result} cellId={fit.cellId} />}
       {found.kind === 'capacity' && <CapacityView result={found.result} />}
       {found.kind === 'rest' && <RestView result={found.result} />}
       {found.kind === 'impedance' && <ImpedanceView result={found.result} />}
       <p className="by">
-        Evaluation {fit.id}: {fit.algorithm}, version {fit.algorithmVersion}, {instant(fit.createdAt)}, by{' '}
-        {fit.createdBy}. It is never edited; evaluating again makes a new one and marks this one superseded.
+        {say('test.evaluationIdAlgorithmVersionAlgorithmversionCreatedat', {
+          id: fit.id,
+          algorithm: fit.algorithm,
+          algorithmVersion: fit.algorithmVersion,
+          createdAt: instant(fit.createdAt),
+          createdBy: fit.createdBy,
+        })}
       </p>
     </section>
   );
