@@ -103,8 +103,32 @@ function seriesOf(law: TemperatureLaw, i: number, factor: number, firstIndex: nu
             fillStrength: 0.2,
           },
         ];
+  const reading = (of: 'readingLow' | 'readingHigh'): Point[] =>
+    law.band.map((point) => ({ x: point.temperatureC, y: point[of] * factor }));
+  const further: Series[] =
+    law.band.length === 0
+      ? []
+      : [
+          {
+            ...plain,
+            name: `${name}, one reading of a further cell, upper 95 %`,
+            points: reading('readingHigh'),
+            width: 0.75,
+            dash: 'dotted',
+            quiet: true,
+          },
+          {
+            ...plain,
+            name: `${name}, one reading of a further cell, lower 95 %`,
+            points: reading('readingLow'),
+            width: 0.75,
+            dash: 'dotted',
+            quiet: true,
+          },
+        ];
   return [
     ...band,
+    ...further,
     { ...plain, name: `${name}, law`, points: curve(({ ohm }) => ohm), dash, width: 2, quiet: true },
     {
       name,

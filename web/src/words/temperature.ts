@@ -1,3 +1,4 @@
+import { residualSentence } from '../../../server/contract/residualChecks.ts';
 import type { CellTypeTemperature, TemperatureLaw } from '../../../server/contract/temperature.ts';
 import { significant } from '../format/number.ts';
 
@@ -14,6 +15,7 @@ export function lawRemarks(law: TemperatureLaw): string[] {
       ? 'There are no more readings than parameters, so the uncertainty is unknown and nothing is corrected by this law.'
       : '',
     law.fallsThroughout ? '' : 'The resistance does not fall all the way: the law describes it badly.',
+    law.residualChecks?.verdict === 'pattern' ? residualSentence(law.residualChecks) : '',
     law.referenceExtrapolated
       ? 'The reference lies outside the measured range: the value there is extrapolated.'
       : '',

@@ -11,6 +11,7 @@ import { instant } from '../../format/time.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { type ChosenLaws, PublishedLawsInput } from './PublishedLawsInput.tsx';
 import { StressInput } from './StressInput.tsx';
 import type { StressTable } from './stressTable.ts';
 
@@ -27,6 +28,8 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
   const [axis, setAxis] = useState<AgeingAxis>(last?.axis ?? 'cycle');
   const [limits, setLimits] = useState('');
   const [level, setLevel] = useState(80);
+  const [by, setBy] = useState<number | null>(null);
+  const [published, setPublished] = useState<ChosenLaws>({ laws: [], complete: true });
   const [stress, setStress] = useState<StressTable>({ settings: null, problems: [] });
   const [jobId, setJobId] = useState<number | null>(null);
   const underWay = useRunningJob('ageing', lotId);
@@ -51,6 +54,8 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
           axis,
           level: level / 100,
           ...(endOfLife.length === 0 ? {} : { endOfLife }),
+          ...(by === null ? {} : { reachedBy: by }),
+          publishedLaws: [...published.laws],
           ...(stress.settings === null ? {} : { stress: stress.settings }),
         });
       }}
@@ -86,10 +91,23 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
           value={level}
           onChange={(v) => v !== null && setLevel(v)}
         />
+        <NumberField
+          size="xs"
+          label="Chance that a limit is reached by"
+          description="An age in what life is counted in; empty: not asked."
+          min={0}
+          value={by}
+          onChange={setBy}
+        />
       </div>
+      <PublishedLawsInput onChange={setPublished} />
       <StressInput lotId={lotId} onChange={setStress} />
       <div className="actions">
-        <Button type="submit" loading={assess.running} disabled={stress.problems.length > 0}>
+        <Button
+          type="submit"
+          loading={assess.running}
+          disabled={stress.problems.length > 0 || !published.complete}
+        >
           {last === null ? 'Assess the ageing' : 'Assess again'}
         </Button>
       </div>

@@ -1,6 +1,8 @@
 import type { AgeingCell, AgeingForecast, AgeingLimit } from '../../../../server/contract/ageingResult.ts';
-import type { AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
+import type { AgeingModelResult, AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
 import { limitWord } from '../../../../server/contract/limitName.ts';
+import { publishedLawSentence } from '../../../../server/contract/publishedLaws.ts';
+import { residualSentence } from '../../../../server/contract/residualChecks.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
@@ -37,6 +39,14 @@ export function TrackView({ cell }: { cell: AgeingCell }) {
           />
         ))}
       </div>
+      {tracks.flatMap((track) =>
+        track.published.map((law) => (
+          <p key={`${track.quantity} ${law.law}`} className="warning">
+            {track.quantity === 'capacity' ? 'Capacity' : 'Resistance'} beside a published law:{' '}
+            {publishedLawSentence(law)}
+          </p>
+        )),
+      )}
       <Limits cell={cell} />
       {tracks.map((track) => (
         <Models key={track.quantity} track={track} />
@@ -120,10 +130,22 @@ function basisText(f: AgeingForecast): string {
     f.bendAhead === null
       ? ['a straight line, which allows for no bend']
       : [`no data announce a further bend; the range allows for one (${percent(f.bendAhead, 0)})`];
-  return [...reach, ...method, ...lot, ...bend].join('; ');
+  const by =
+    f.reachedBy === null
+      ? []
+      : [`reached by ${significant(f.reachedBy.x, 4)} with ${percent(f.reachedBy.probability, 0)}`];
+  return [...reach, ...method, ...by, ...lot, ...bend].join('; ');
+}
+
+/** ` (95 %: 1.2 to 1.7)`, an end that the data leave open named so; nothing for a model that was not chosen. */
+function intervalText(interval: AgeingModelResult['intervals'][string] | undefined): string {
+  if (interval === undefined) return '';
+  const end = (value: number | null) => (value === null ? 'open' : significant(value, 3));
+  return ` (95 %: ${end(interval.low)} to ${end(interval.high)})`;
 }
 
 function Models({ track }: { track: AgeingTrack }) {
+  const checks = track.models.find(({ name }) => name === track.chosen)?.residualChecks ?? null;
   return (
     <details>
       <summary>
@@ -131,6 +153,13 @@ function Models({ track }: { track: AgeingTrack }) {
         {track.chosen !== null && `; chosen: ${plainCode(track.chosen)}`}
         {track.knee.at !== null && `; knee at ${significant(track.knee.at, 3)}`}
       </summary>
+      {checks !== null && (
+        <p className={checks.verdict === 'pattern' ? 'warning' : undefined}>
+          {residualSentence(checks)}
+          {checks.verdict === 'pattern' &&
+            ' The intervals of the parameters are widened for it, and the forecast averages over other shapes.'}
+        </p>
+      )}
       <Sheet
         label={`Models of the ${track.quantity}`}
         head={['Model', 'ΔAICc', 'Weight', 'Residual sd', 'Parameters', 'Remark']}
@@ -145,7 +174,7 @@ function Models({ track }: { track: AgeingTrack }) {
               const error = m.standardErrors[name] ?? null;
               const text =
                 value === null ? '–' : error === null ? significant(value) : withUncertainty(value, error);
-              return `${name} ${text} ${m.units[name] ?? ''}`.trim();
+              return `${name} ${text} ${m.units[name] ?? ''}${intervalText(m.intervals[name])}`.trim();
             })
             .join('; '),
           reasonSentence(m.reason),

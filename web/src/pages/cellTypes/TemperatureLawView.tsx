@@ -98,7 +98,7 @@ function DrawnLaws({ laws }: { laws: readonly TemperatureLaw[] }) {
         height={340}
         note={`Points: means at each temperature. Curve: the law, drawn only between the lowest and the highest measured temperature${
           shown.length === 1 ? ' (shaded)' : ''
-        }. Band: two standard errors of the law, not the spread of the cells. Beyond the measured range the law is not used: a resistance there stays as measured, and the pairing says so.`}
+        }. Band: two standard errors of the law, not the spread of the cells; 95 % of the readings of further cells lie between the dotted curves. Beyond the measured range the law is not used: a resistance there stays as measured, and the pairing says so.`}
       />
       {shown.flatMap((law) =>
         lawRemarks(law).map((remark) => (

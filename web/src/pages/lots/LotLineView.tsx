@@ -1,5 +1,6 @@
 import { TextInput } from '@mantine/core';
 import type { LotLine } from '../../../../server/contract/lotLine.ts';
+import { residualSentence } from '../../../../server/contract/residualChecks.ts';
 import { significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { readNumber } from '../../format/readNumber.ts';
@@ -37,6 +38,7 @@ export function LotLineView({ line, at, setAt }: LotLineViewProps) {
         {scatter !== null &&
           scatter > 1 &&
           ` The cells scatter about it by ${significant(scatter, 2)} times their uncertainties, and the interval is widened by that.`}
+        {line.residualChecks !== null && ` ${residualSentence(line.residualChecks)}`}
         {leftOut.length > 0 && ` Left out: ${leftOut.map(({ serial }) => serial).join(', ')}.`}
       </p>
       <TextInput
