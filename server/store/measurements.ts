@@ -14,7 +14,10 @@ import { matchingIds, readPage } from './page.ts';
 import type { Store } from './store.ts';
 
 /** What is stored of a measurement; identifiers and the instant are given by the store. */
-export type NewMeasurement = Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'>;
+export interface NewMeasurement extends Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'> {
+  /** Who, or which fixture, took the reading, for gauge studies; left out where that is not known. */
+  readonly operator?: string | null;
+}
 
 const fields = [
   'cellId',
@@ -50,8 +53,8 @@ export async function insertMeasurements(
   await insertRows(
     store,
     'Measurement',
-    [...fields, 'createdAt'],
-    rows.map((row) => ({ ...row, createdAt })),
+    [...fields, 'operator', 'createdAt'],
+    rows.map((row) => ({ ...row, operator: row.operator ?? null, createdAt })),
   );
 }
 

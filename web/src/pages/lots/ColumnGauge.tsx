@@ -1,4 +1,4 @@
-import type { GaugeStudy } from '../../../../server/contract/gauge.ts';
+import { type GaugeStudy, gaugeSentences } from '../../../../server/contract/gauge.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { insertionsPicture } from '../../charts/insertions.ts';
@@ -50,15 +50,32 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
     <>
       <h3>Gauge study of the fixture</h3>
       <p className={study.verdict === 'good' ? undefined : 'warning'}>
-        {study.cells.length} cells, each inserted {study.trials} times. Verdict on the fixture:{' '}
-        {verdicts[study.verdict]}.
+        {study.cells.length} cells, each inserted {study.trials} times
+        {study.operators !== null &&
+          ` by each of ${study.operators.length} operators (${study.operators.join(', ')})`}
+        . Verdict on the fixture: {verdicts[study.verdict]}.
       </p>
       <Facts>
-        <Fact name="Repeatability, 1 sd">{value(study.repeatability)}</Fact>
+        <Fact name="Repeatability, 1 sd">
+          {value(study.repeatability)}
+          {study.repeatabilityInterval !== null &&
+            ` (95 %: ${value(study.repeatabilityInterval.low)} to ${value(study.repeatabilityInterval.high)})`}
+        </Fact>
+        {study.crossed !== null && (
+          <>
+            <Fact name="Reproducibility between operators, 1 sd">{value(study.crossed.reproducibility)}</Fact>
+            <Fact name="Gauge, both together, 1 sd">{value(study.crossed.gauge)}</Fact>
+            <Fact name="Gauge by the range method, 1 sd">{value(study.crossed.gaugeByRange)}</Fact>
+          </>
+        )}
         <Fact name="Between cells, 1 sd">{value(study.betweenCells)}</Fact>
         {study.ratio !== null && (
-          <Fact name={`Repeatability over spread of the ${study.basis === 'lot' ? 'lot' : 'study'}`}>
+          <Fact
+            name={`${study.crossed === null ? 'Repeatability' : 'Gauge'} over spread of the ${study.basis === 'lot' ? 'lot' : 'study'}`}
+          >
             {percent(study.ratio, 0)}
+            {study.ratioInterval !== null &&
+              ` (95 %: ${percent(study.ratioInterval.low, 0)} to ${percent(study.ratioInterval.high, 0)})`}
           </Fact>
         )}
         {study.distinctCategories !== null && (
@@ -84,7 +101,7 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
         height={130 + 24 * study.cells.length}
         note="Readings of one cell that lie close together, and away from those of the other cells: the fixture tells them apart."
       />
-      <p>{basisSentence(study)}</p>
+      <p>{[basisSentence(study), ...gaugeSentences(study)].join(' ')}</p>
     </>
   );
 }
