@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { id } from './common.ts';
+import { reasonSentences } from './reasons.ts';
 
 const interval = z.object({ low: z.number(), high: z.number() });
 
@@ -98,14 +99,6 @@ export const gaugeStudy = z.object({
 
 export type GaugeStudy = z.infer<typeof gaugeStudy>;
 
-const withoutOperators: Readonly<Record<NonNullable<GaugeStudy['operatorsReason']>, string>> = {
-  'operators-not-stated':
-    'No operators are named, so their differences are not in it; a cell table with a column “operator” brings them in.',
-  'one-operator': 'One operator took all readings, so differences between operators are not in it.',
-  'not-crossed':
-    'Operators are named, but no two cells were measured twice by every one of them, so their differences cannot be told from those of the cells.',
-};
-
 /** What must be known beside the figures of a study, for page and terminal alike. */
 export function gaugeSentences({ operatorsReason, crossed, ratioInterval, ratio }: GaugeStudy): string[] {
   const pooled =
@@ -122,7 +115,7 @@ export function gaugeSentences({ operatorsReason, crossed, ratioInterval, ratio 
     ratio <= 0.3
       ? 'So few readings do not exclude a gauge that is not enough: measure more cells or more often.'
       : '';
-  return [operatorsReason === null ? '' : withoutOperators[operatorsReason], pooled, wide].filter(
+  return [operatorsReason === null ? '' : reasonSentences[operatorsReason], pooled, wide].filter(
     (sentence) => sentence !== '',
   );
 }

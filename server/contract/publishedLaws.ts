@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { reasonSentences } from './reasons.ts';
 
 const numberOrNull = z.number().nullable();
 
@@ -59,15 +60,9 @@ export const publishedLaw = z.object({
 export type PublishedLawRequest = z.infer<typeof publishedLawRequest>;
 export type PublishedLaw = z.infer<typeof publishedLaw>;
 
-const missing: Readonly<Record<NonNullable<PublishedLaw['reason']>, string>> = {
-  'quantity-not-covered': 'it says nothing of this quantity',
-  'axis-not-covered': 'this axis cannot be turned into the throughput that the law counts in',
-  'too-few-points': 'the cell has too few points',
-};
-
 /** What a published law says beside a cell, in words for page and terminal alike. */
 export function publishedLawSentence({ source, scope, outsideScope, factor, reason }: PublishedLaw): string {
-  if (reason !== null) return `${source}: not drawn, ${missing[reason]}.`;
+  if (reason !== null) return `${source}: not drawn. ${reasonSentences[reason]}`;
   const ends =
     factor === null || factor.low === null || factor.high === null
       ? ''
