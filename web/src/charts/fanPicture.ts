@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Axis, Line, Picture, Series } from './picture.ts';
 
 export interface FanBand {
@@ -42,7 +43,13 @@ export function fanPicture(input: FanInput): Picture {
     dash: 'dashed',
   }));
   if (input.lastMeasured !== null && input.bands.length > 0) {
-    lines.push({ axis: 'x', at: input.lastMeasured, name: 'extrapolation begins', ink: 7, dash: 'dotted' });
+    lines.push({
+      axis: 'x',
+      at: input.lastMeasured,
+      name: say('charts.extrapolationBegins'),
+      ink: 7,
+      dash: 'dotted',
+    });
   }
   return {
     title: input.title,
@@ -54,7 +61,7 @@ export function fanPicture(input: FanInput): Picture {
         ? []
         : [
             {
-              name: 'Forecast',
+              name: say('charts.forecast'),
               points: input.forecast,
               draw: 'line',
               ink: 0,
@@ -75,9 +82,9 @@ export function fanPicture(input: FanInput): Picture {
         }),
       ),
       ...(input.readings == null ? [] : readingSeries(input.readings)),
-      { name: 'Model', points: input.model, draw: 'line', ink: 0, shape: 'none', width: 2 },
+      { name: say('charts.model'), points: input.model, draw: 'line', ink: 0, shape: 'none', width: 2 },
       {
-        name: 'Measured',
+        name: say('charts.measured'),
         points: kept.map(({ x, y }) => ({ x, y })),
         draw: 'points',
         ink: 7,
@@ -87,7 +94,7 @@ export function fanPicture(input: FanInput): Picture {
         ? []
         : [
             {
-              name: 'Left out of the fit',
+              name: say('charts.leftOutOfTheFit'),
               points: out.map(({ x, y }) => ({ x, y })),
               draw: 'points',
               ink: 1,
@@ -103,9 +110,9 @@ export function fanPicture(input: FanInput): Picture {
 function readingSeries({ level, x, low, high }: FanBand): Series[] {
   const edge = (values: readonly number[]) => x.map((at, i) => ({ x: at, y: values[i] }));
   const plain = { draw: 'line', ink: 7, shape: 'none', width: 0.75, dash: 'dotted' } as const;
-  const name = `${Math.round(100 * level)} % of readings about the model`;
+  const name = say('charts.percentOfReadingsAboutModel', { percent: Math.round(100 * level) });
   return [
-    { ...plain, name: `${name}, upper`, points: edge(high), quiet: true },
+    { ...plain, name: say('charts.nameUpper', { name }), points: edge(high), quiet: true },
     { ...plain, name, points: edge(low) },
   ];
 }
@@ -123,9 +130,9 @@ function bandSeries(band: FanBand, position: number): Series[] {
     dash: 'dotted',
   });
   return [
-    { ...edge(`${percent} interval, upper`, band.high), quiet: true },
+    { ...edge(say('charts.percentIntervalUpper', { percent }), band.high), quiet: true },
     {
-      ...edge(`${percent} interval`, band.low),
+      ...edge(say('charts.percentInterval', { percent }), band.low),
       fillTo: position * 2,
       fillStrength: 0.1 + 0.08 * position,
     },

@@ -1,4 +1,5 @@
 import type { LotLine } from '../../../server/contract/lotLine.ts';
+import { say } from '../words/i18n.ts';
 import type { Series } from './picture.ts';
 
 /** The line between two quantities of a lot with its 95 % band and that of one further cell, in the units shown; nothing where there is no line. */
@@ -8,10 +9,10 @@ export function lineSeries(line: LotLine, xFactor: number, yFactor: number): Ser
     line.band.map((point) => ({ x: point.x * xFactor, y: point[of] * yFactor }));
   const plain = { draw: 'line', ink: 3, shape: 'none' } as const;
   return [
-    { ...plain, name: 'Line, upper 95 %', points: edge('high'), width: 0, quiet: true },
+    { ...plain, name: say('charts.lineUpper95'), points: edge('high'), width: 0, quiet: true },
     {
       ...plain,
-      name: 'Line, lower 95 %',
+      name: say('charts.lineLower95'),
       points: edge('low'),
       width: 0,
       quiet: true,
@@ -20,13 +21,13 @@ export function lineSeries(line: LotLine, xFactor: number, yFactor: number): Ser
     },
     {
       ...plain,
-      name: 'One further cell, upper 95 %',
+      name: say('charts.oneFurtherCellUpper'),
       points: edge('cellHigh'),
       width: 0.75,
       dash: 'dotted',
       quiet: true,
     },
-    { ...plain, name: 'One further cell, 95 %', points: edge('cellLow'), width: 0.75, dash: 'dotted' },
-    { ...plain, name: 'Line with errors in both', points: edge('y'), width: 2, dash: 'dashed' },
+    { ...plain, name: say('charts.oneFurtherCell'), points: edge('cellLow'), width: 0.75, dash: 'dotted' },
+    { ...plain, name: say('charts.lineWithErrorsInBoth'), points: edge('y'), width: 2, dash: 'dashed' },
   ];
 }

@@ -2,6 +2,7 @@ import { NativeSelect } from '@mantine/core';
 import { useEffect, useMemo, useState } from 'react';
 import type { PublishedLawRequest } from '../../../../server/contract/publishedLaws.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 
 /** The published laws asked for, and whether something entered keeps them from being asked. */
 export interface ChosenLaws {
@@ -11,9 +12,9 @@ export interface ChosenLaws {
 
 const rates = [0.5, 2, 6, 10] as const;
 const names = [
-  { value: '', label: 'none' },
-  { value: 'wang-2011', label: 'LFP cycling (Wang et al. 2011)' },
-  { value: 'schmalstieg-2014', label: 'NMC storage and cycling (Schmalstieg et al. 2014)' },
+  { value: '', label: say('ageing.none') },
+  { value: 'wang-2011', label: say('ageing.lfpCycling') },
+  { value: 'schmalstieg-2014', label: say('ageing.nmcStorageAndCycling') },
 ];
 
 /** Takes a published law and the conditions it is to be drawn at. */
@@ -39,12 +40,12 @@ export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws
   useEffect(() => onChange(chosen), [chosen, onChange]);
   return (
     <details>
-      <summary>A published law beside the cells</summary>
+      <summary>{say('ageing.aPublishedLawBesideTheCells')}</summary>
       <p>The law of another cell, drawn from each cell’s own first value on: a comparison, not a forecast.</p>
       <div className="form">
         <NativeSelect
           size="xs"
-          label="Published law"
+          label={say('ageing.publishedLaw')}
           value={law}
           data={names}
           onChange={(e) => setLaw(e.currentTarget.value)}
@@ -53,7 +54,7 @@ export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws
           <>
             <NumberField
               size="xs"
-              label="Temperature of the cells, °C"
+              label={say('ageing.temperatureOfTheCellsC')}
               signed
               min={-30}
               max={70}
@@ -62,7 +63,7 @@ export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws
             />
             <NumberField
               size="xs"
-              label="Depth of discharge, %"
+              label={say('ageing.depthOfDischargePercent')}
               min={1}
               max={100}
               value={depth}
@@ -73,8 +74,8 @@ export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws
         {law === 'wang-2011' && (
           <NativeSelect
             size="xs"
-            label="Rate, C"
-            description="The law has a factor for these rates alone."
+            label={say('ageing.rateC')}
+            description={say('ageing.theLawHasAFactorForTheseRates')}
             value={String(cRate)}
             data={rates.map(String)}
             onChange={(e) => setRate(rates.find((rate) => String(rate) === e.currentTarget.value) ?? 0.5)}
@@ -84,7 +85,7 @@ export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws
           <>
             <NumberField
               size="xs"
-              label="Voltage in storage, V"
+              label={say('ageing.voltageInStorageV')}
               min={3.2}
               max={4.3}
               value={storageVoltageV}
@@ -92,7 +93,7 @@ export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws
             />
             <NumberField
               size="xs"
-              label="Mean voltage in cycling, V"
+              label={say('ageing.meanVoltageInCyclingV')}
               min={3}
               max={4.3}
               value={cyclingVoltageV}
@@ -100,7 +101,7 @@ export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws
             />
             <NumberField
               size="xs"
-              label="Cycles a day"
+              label={say('ageing.cyclesADay')}
               min={0.01}
               max={500}
               value={cyclesPerDay}
@@ -109,7 +110,7 @@ export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws
           </>
         )}
       </div>
-      {!chosen.complete && <p role="status">Fill in all conditions of the law.</p>}
+      {!chosen.complete && <p role="status">{say('ageing.fillInAllConditionsOfTheLaw')}</p>}
     </details>
   );
 }
