@@ -79,6 +79,7 @@ function verdictWords({ fitVerdict, conditional }: CircuitFit): string[] {
   }
   if (fitVerdict?.reason === 'as-many-branches-as-tried')
     words.push('It takes as many branches as were tried: more may be there, so it is a fit only.');
+  if (fitVerdict?.reason === 'better-fit-refused') words.push(reasonSentence('better-fit-refused'));
   for (const on of new Set(conditional.map((one) => one.on))) {
     const names = conditional
       .filter((one) => one.on === on)
