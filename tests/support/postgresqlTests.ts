@@ -23,6 +23,7 @@ const alsoOnPostgresql = [
   'liveRecords',
   'lotJudgement',
   'lots',
+  'ownSocScale',
   'noisyRests',
   'openapi',
   'pairRuns',
