@@ -69,6 +69,7 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
     schemaVersion: 1,
     algorithm: { name: 'capacity', version: CAPACITY_VERSION },
     rows: record.timeS.length,
+    joined: null,
     definition,
     ratedCapacityAh: rated,
     plausibleUpToAh: rated === null ? null : PLAUSIBLE_SHARE_OF_RATED * rated,

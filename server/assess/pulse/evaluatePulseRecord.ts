@@ -59,6 +59,7 @@ export function evaluatePulseRecord(
       startSoc: findings.settings.startSoc,
       startSocBasis: settings.startSoc === null ? (findings.derivedStart?.basis ?? null) : 'stated',
       edgeResistanceOhm: series.ohm,
+      joined: null,
     },
     steps: presentSteps(findings),
     pulses: evaluated,
