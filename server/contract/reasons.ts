@@ -14,6 +14,8 @@ export const reasonSentences = {
   'earlier-current': 'Too few rows before the pulse show what earlier currents still do.',
   'large-residual': 'The fit misses the voltage by a twentieth of the pulse or more.',
   'residuals-correlated': 'The fit leaves more than noise: its intervals hold for the fit, not for the cell.',
+  'better-fit-refused':
+    'A richer circuit fits far better, but the record does not determine it: there is more at work than this circuit holds.',
   'as-many-branches-as-tried': 'It takes as many branches as were tried: more may be there.',
   'no-step-in-current': 'The current does not step here.',
   'not-positive': 'The evaluation gave a value that a resistance cannot have.',

@@ -25,6 +25,7 @@ import * as heatBalance from '../contract/heatBalance.ts';
 import * as impedance from '../contract/impedance.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
+import * as joinedRuns from '../contract/joinedRuns.ts';
 import * as limitName from '../contract/limitName.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
 import * as lotLine from '../contract/lotLine.ts';
@@ -83,6 +84,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   impedance,
   import: importContract,
   jobs,
+  joinedRuns,
   liveRecords,
   lotLine,
   lots,
