@@ -30,6 +30,7 @@ const alsoOnPostgresql = [
   'pairStacks',
   'pictures',
   'reevaluate',
+  'runsTogether',
   'stackLife',
   'stackLogImport',
   'temperature',
