@@ -28,6 +28,7 @@ const alsoOnPostgresql = [
   'pairRuns',
   'pairStacks',
   'pictures',
+  'presentValues',
   'reevaluate',
   'stackLife',
   'stackLogImport',

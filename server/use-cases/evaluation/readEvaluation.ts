@@ -11,6 +11,7 @@ import {
 } from '../../contract/tests.ts';
 import { notFound, Refusal } from '../../errors.ts';
 import { findFit, findTestFit, type StoredFit } from '../../store/fits.ts';
+import { parseStored } from '../../store/storedJson.ts';
 
 /** The valid evaluation of a test. */
 export async function readEvaluation(context: Context, testId: number): Promise<Evaluation> {
@@ -53,12 +54,6 @@ function parseResult(fit: StoredFit, json: string): EvaluationResult {
   }
 }
 
-/** Stored documents are read through their versioned schema, so that a damaged or foreign one is noticed. */
 function parse<T>(schema: z.ZodType<T>, json: string, fit: StoredFit): T {
-  const parsed = schema.safeParse(JSON.parse(json));
-  if (!parsed.success)
-    throw new Error(
-      `The stored document of fit ${fit.id} does not match its schema: ${parsed.error.message}`,
-    );
-  return parsed.data;
+  return parseStored(schema, json, `result of fit ${fit.id}`);
 }
