@@ -36,7 +36,8 @@ export function readStored<Schema extends z.ZodType>(
     : { data: null, reason: z.prettifyError(parsed.error) };
 }
 
-function unreadable(thing: string, reason: string): Refusal {
+/** What says that a stored document cannot be read. */
+export function unreadable(thing: string, reason: string): Refusal {
   return new Refusal(
     'storage-damaged',
     `The stored ${thing} cannot be read: ${reason}. Nothing was changed.`,

@@ -7,6 +7,7 @@ const alsoOnPostgresql = [
   'changes',
   'chargeStudies',
   'chemistries',
+  'damagedDocuments',
   'excludedMeasurements',
   'exportCommand',
   'exportCsvPackage',

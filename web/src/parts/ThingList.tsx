@@ -5,6 +5,7 @@ import { DataTable } from '../tables/DataTable.tsx';
 import type { DataTableProps } from '../tables/dataTableProps.ts';
 import { Empty } from './Empty.tsx';
 import { Problem } from './Problem.tsx';
+import { Unreadable } from './Unreadable.tsx';
 import { Waiting } from './Waiting.tsx';
 
 export interface ThingListProps<T extends { readonly id: number }>
@@ -31,6 +32,7 @@ export function ThingList<T extends { readonly id: number }>(props: ThingListPro
     <>
       {things.loading && <Waiting />}
       <Problem error={things.error} again={things.again} />
+      <Unreadable list={things.data} />
       {data !== undefined && rows.length === 0 && (
         <Empty title={filtered ? `No ${one} fits` : `No ${one} yet`}>
           {filtered ? <p>Loosen the filters above.</p> : none}

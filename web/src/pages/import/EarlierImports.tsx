@@ -5,6 +5,7 @@ import { whole } from '../../format/number.ts';
 import { instant } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
+import { Unreadable } from '../../parts/Unreadable.tsx';
 import { importWords } from '../../words/imports.ts';
 import { RefusalText } from './RefusalText.tsx';
 import { RestoreImport, UndoImport } from './UndoImport.tsx';
@@ -18,6 +19,7 @@ export function EarlierImports() {
     <>
       <h2>Earlier imports</h2>
       <Problem error={imports.error} again={imports.again} />
+      <Unreadable list={imports.data} />
       {imports.data !== undefined && (
         <>
           <Sheet
