@@ -19,6 +19,7 @@ interface PulseOptions {
   readonly run?: string;
   readonly chargeColumn?: string;
   readonly ratedCapacity?: string;
+  readonly cellCapacity?: string;
   readonly startSoc?: string;
   readonly durations?: string;
   readonly branches?: string;
@@ -41,7 +42,8 @@ export function registerEvaluatePulse(evaluate: Command): void {
     .option('--current-sign <sign>', 'charge-positive (as stored here) or discharge-positive')
     .option('--run <list>', 'the one run to read of a file with several: COLUMN=VALUE,…')
     .option('--charge-column <name>', "column of the instrument's signed charge counter in Ah, or none")
-    .option('--rated-capacity <Ah>', 'rated capacity, for SOC and rates')
+    .option('--rated-capacity <Ah>', 'rated capacity, for rates, and for SOC without --cell-capacity')
+    .option('--cell-capacity <Ah>', "the cell's own measured capacity, in which SOC is counted")
     .option(
       '--start-soc <fraction>',
       'state of charge at the first row, 0 to 1; else from a column of the file, or derived where the record begins full or reaches full or empty',
@@ -130,6 +132,7 @@ function settingsOf(options: PulseOptions): Partial<PulseSettings> {
   const fixture = list('--fixture', options.fixture, 1, 2);
   const durations = list('--durations', options.durations, 1, 50);
   const rated = one('--rated-capacity', options.ratedCapacity, (value) => value > 0, 'above 0');
+  const own = one('--cell-capacity', options.cellCapacity, (value) => value > 0, 'above 0');
   const soc = one('--start-soc', options.startSoc, (value) => value >= 0 && value <= 1, 'from 0 to 1');
   const branches = one(
     '--branches',
@@ -144,6 +147,7 @@ function settingsOf(options: PulseOptions): Partial<PulseSettings> {
   }
   return {
     ratedCapacityAh: rated ?? null,
+    cellCapacityAh: own ?? null,
     startSoc: soc ?? null,
     ...(durations === undefined ? {} : { durationsS: durations }),
     ...(branches === undefined ? {} : { maxBranches: branches }),

@@ -53,6 +53,10 @@ export const restPolarisation = z.object({
 
 export const pulseSettings = z.object({
   ratedCapacityAh: nullableNumber,
+  /** The cell's own capacity, in which SOC is counted; null, and before version 1.6.0: in the rated capacity. */
+  cellCapacityAh: nullableNumber.default(null),
+  /** Whether that capacity was stated for this evaluation, or is the one measured of the cell, which may change. */
+  cellCapacityBasis: z.enum(['stated', 'measured']).nullable().default(null),
   startSoc: nullableNumber,
   durationsS: z.array(number),
   maxBranches: z.int(),

@@ -73,6 +73,8 @@ export const evaluationSettings = z
     minVoltageV: z.number().min(0).max(10),
     maxVoltageV: z.number().min(0).max(10),
     ratedCapacityAh: z.number().positive(),
+    /** The cell's own capacity, in which SOC is counted: as measured at the test's age, else the rated capacity. */
+    cellCapacityAh: z.number().positive(),
     ...impedanceSettings.shape,
   })
   .partial();

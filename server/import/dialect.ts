@@ -1,4 +1,5 @@
 import { isMissingText, parseNumber, splitFields } from './fields.ts';
+import { type HeadLines, isRemark, passedOver } from './passedLines.ts';
 import { RefusedFile } from './refusedFile.ts';
 import { parseUnit } from './units.ts';
 
@@ -27,6 +28,8 @@ export interface TableHead {
   readonly dialect: Dialect;
   readonly header: readonly string[];
   readonly units: readonly (string | null)[];
+  /** By what the lines above the data are known where they stand amid the data once more. */
+  readonly headLines: HeadLines;
   readonly firstRows: readonly (readonly string[])[];
 }
 
@@ -72,6 +75,9 @@ export function findDialect(
   checkHeader(header, headerAt === null ? null : headerAt + 1);
   const unitRow = unitsAt === null ? null : rows[unitsAt];
   const firstLine = headerAt ?? dataAt;
+  const headLines = { header: headerAt === null ? [] : header, units: unitRow ?? [], delimiter };
+  const isPassed = (line: string, fields: readonly string[]): boolean =>
+    passedOver(line, headLines, fields.length !== header.length) !== null;
   return {
     dialect: {
       delimiter,
@@ -90,7 +96,10 @@ export function findDialect(
       const unit = unitRow?.[i]?.replace(/^[([{]|[)\]}]$/g, '') ?? '';
       return unit === '' ? null : unit;
     }),
-    firstRows: rows.slice(dataAt).filter((row, i) => lines[dataAt + i].trim() !== '' && row.length > 0),
+    headLines,
+    firstRows: rows
+      .slice(dataAt)
+      .filter((_, i) => lines[dataAt + i].trim() !== '' && !isPassed(lines[dataAt + i], rows[dataAt + i])),
   };
 }
 
@@ -154,8 +163,8 @@ function findDecimal(rows: readonly (readonly string[])[], delimiter: Delimiter)
   let points = 0;
   for (const row of rows) {
     for (const field of row) {
-      if (/^[+-]?\d*,\d+([eE][+-]?\d+)?$/.test(field)) commas++;
-      else if (/^[+-]?\d*\.\d+([eE][+-]?\d+)?$/.test(field)) points++;
+      if (/^[+-]?(\d*|\d{1,3}(\.\d{3})+),\d+([eE][+-]?\d+)?$/.test(field)) commas++;
+      else if (/^[+-]?(\d*|\d{1,3}(,\d{3})+)\.\d+([eE][+-]?\d+)?$/.test(field)) points++;
     }
   }
   // With comma as delimiter a decimal comma can only stand in quotes, where "1,234" could also be a grouped number.
@@ -168,7 +177,7 @@ function findHeader(lines: readonly string[], rows: readonly (readonly string[])
     rows[i].length > 1 && numbers[i] >= 1 && numbers[i] * 4 >= rows[i].length;
   let dataAt = rows.findIndex((row, i) => {
     if (!isData(i)) return false;
-    const next = rows.findIndex((_, j) => j > i && lines[j].trim() !== '');
+    const next = rows.findIndex((_, j) => j > i && lines[j].trim() !== '' && !isRemark(lines[j]));
     return next < 0 || rows[next].length === row.length || isData(next);
   });
   if (dataAt < 0) {

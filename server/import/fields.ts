@@ -42,16 +42,42 @@ const plainNumber = {
   ',': /^[+-]?(\d+(,\d*)?|,\d+)([eE][+-]?\d+)?$/,
 };
 
+/** Groups of three digits whose sign cannot be a decimal mark: an apostrophe, or a blank that does not break. */
+const grouped = /^[+-]?\d{1,3}(?:(['’\u00a0\u202f])\d{3})(?:\1\d{3})*(?:[.,]\d*)?$/;
+/** Groups by the other mark, where a decimal mark or a second group leaves no doubt. */
+const groupedByMark = {
+  '.': /^[+-]?\d{1,3}(?:(?:,\d{3})+\.\d*|(?:,\d{3}){2,})$/,
+  ',': /^[+-]?\d{1,3}(?:(?:\.\d{3})+,\d*|(?:\.\d{3}){2,})$/,
+};
+
 /**
- * The number a field's text represents: plain decimal notation, with an exponent if need be.
- * Equals `Number()` of the text (with a decimal comma read as a point).
+ * A field's text as `Number()` reads it: plain decimal notation, with an exponent if need be, or digits in groups of
+ * three. One group by the mark that is not the file's decimal mark ("1,234") could be either, and is none.
  *
- * @returns null where the text is anything else (a word, a grouped number, hexadecimal, nothing).
+ * @returns null where the text is anything else (a word, hexadecimal, nothing).
+ */
+export function plainNumberText(text: string, decimal: '.' | ','): string | null {
+  const clean = text.trim();
+  if (plainNumber[decimal].test(clean)) return decimal === ',' ? clean.replace(',', '.') : clean;
+  if (groupedByMark[decimal].test(clean))
+    return decimal === ',' ? clean.replaceAll('.', '').replace(',', '.') : clean.replaceAll(',', '');
+  if (!grouped.test(clean)) return null;
+  const joined = clean.replace(/['’\u00a0\u202f]/g, '');
+  return plainNumber[decimal].test(joined) ? joined.replace(',', '.') : null;
+}
+
+/**
+ * The number a field's text represents, see {@link plainNumberText}; equals `Number()` of the text with a decimal comma
+ * read as a point.
  */
 export function parseNumber(text: string, decimal: '.' | ','): number | null {
-  const clean = text.trim();
-  if (!plainNumber[decimal].test(clean)) return null;
-  return Number(decimal === ',' ? clean.replace(',', '.') : clean);
+  const plain = plainNumberText(text, decimal);
+  return plain === null ? null : Number(plain);
+}
+
+/** Whether a text is one group of three digits behind a mark that could be a decimal mark as well. */
+export function isGroupOrDecimal(text: string): boolean {
+  return /^[+-]?\d{1,3}[.,]\d{3}$/.test(text.trim());
 }
 
 /** Texts that instruments write where there is no value. */

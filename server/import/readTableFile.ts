@@ -4,6 +4,7 @@ import type { ByteSource } from './byteSource.ts';
 import { openFile } from './byteSource.ts';
 import type { Dialect, DialectOptions } from './dialect.ts';
 import { splitFields } from './fields.ts';
+import { PassedLines, passedOver } from './passedLines.ts';
 import { RefusedFile } from './refusedFile.ts';
 import type { OpenedTable } from './streamRecord.ts';
 import { openTable } from './streamRecord.ts';
@@ -58,6 +59,7 @@ export async function readRows(opened: OpenedTable, afterData?: AfterData): Prom
   const rows: string[][] = [];
   const lines: number[] = [];
   const notes = [...opened.notes];
+  const passed = new PassedLines();
   let line = 0;
   let block: { start: number; end: number } | null = { start: 0, end: opened.firstEnd };
   reading: while (block !== null) {
@@ -67,6 +69,11 @@ export async function readRows(opened: OpenedTable, afterData?: AfterData): Prom
       line++;
       const clean = piece.replace(/\r$/, '');
       if (line < dialect.firstDataLine || clean.trim() === '') continue;
+      const what = passedOver(clean, head.headLines, false);
+      if (what !== null) {
+        passed.note(what, line);
+        continue;
+      }
       try {
         rows.push(tableRow(clean, dialect, header, line));
       } catch (error) {
@@ -85,6 +92,7 @@ export async function readRows(opened: OpenedTable, afterData?: AfterData): Prom
     blocks.linesBefore = line;
     block = await blocks.next();
   }
+  notes.push(...passed.remarks());
   dropSummaryRows(rows, lines, notes, afterData);
   if (rows.length === 0) throw refuse('no-rows', line, 'The file has a header but no rows');
   return { header, units, rows, lines, dialect, notes, sha256: blocks.digest(), byteCount: blocks.bytesRead };

@@ -10,7 +10,7 @@ import { findSplitCurrent } from './splitCurrent.ts';
 import { findStateColumn } from './stateColumn.ts';
 import type { JoinPlan } from './timeJoin.ts';
 import type { DateOrder, TimeFormat } from './timeText.ts';
-import { areSerialDays, timeFormatOf } from './timeText.ts';
+import { areSerialDays, isInstant, timeFormatOf } from './timeText.ts';
 import type { Quantity, Unit } from './units.ts';
 import { parseUnit, unitsOf } from './units.ts';
 
@@ -56,6 +56,11 @@ export function recordMapping({ keys, stateColumn, numbers }: RecordPlan): Colum
   return [...keys, ...state, ...numbers.map(({ mapping }) => mapping)];
 }
 
+/** Whether the times of a file are instants, so that its runs have a start. */
+export function hasInstants({ timeFormat, dayAt }: RecordPlan): boolean {
+  return isInstant(timeFormat) || dayAt >= 0;
+}
+
 /** A column whose numbers are read, with the conversion to the unit we keep. */
 export interface NumberColumn {
   readonly mapping: ColumnMapping;
@@ -69,14 +74,18 @@ export interface NumberColumn {
 export interface RecordPlan {
   readonly dialect: Dialect;
   readonly header: readonly string[];
+  /** By what header and units row are known where they stand amid the data once more. */
+  readonly headLines: TableHead['headLines'];
   readonly numbers: readonly NumberColumn[];
   /** Columns whose change begins another run, compared as text. */
   readonly keys: readonly ColumnMapping[];
   /** Place of the cycle column in `numbers`, or -1. Where it changes, time may begin afresh. */
   readonly cycleAt: number;
   readonly timeFormat: TimeFormat;
-  /** Format of the column of instants by which segments follow each other. */
+  /** Format of the column of instants by which segments follow each other, or of that of days beside clock times. */
   readonly dateFormat: TimeFormat;
+  /** Place among the numbers of the day that a clock time belongs to; -1 where the file has none. */
+  readonly dayAt: number;
   /** How segments whose time starts again are joined; null where a run has one time. */
   readonly join: JoinPlan | null;
   /** Places among the numbers of the current in and out, where the file keeps them apart; the first becomes their difference. */
@@ -141,12 +150,15 @@ export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPl
   const keys = [...chooseKeys(head, columns, options), ...segmentMarks(head, columns, segments)];
   const keyed = new Set(keys.map((key) => key.index));
   const numbers: NumberColumn[] = [];
+  const timeFormat = formatOf(head, chosen.get('time')!, 'time', options);
   for (const role of ['time', 'voltage', 'current', 'temperature', 'step', 'cycle'] as const) {
     const column = chosen.get(role);
     if (column === undefined || keyed.has(column.index)) continue;
-    numbers.push(numberColumn(role, column, options, warnings, head));
+    // Clock times and instants state their unit by the way they are written.
+    const remarks = role === 'time' && timeFormat !== 'number' ? [] : warnings;
+    numbers.push(numberColumn(role, column, options, remarks, head));
   }
-  const timeFormat = formatOf(head, chosen.get('time')!, 'time', options);
+  const day = timeFormat === 'clock' ? dayColumn(head, columns, chosen.get('time')!, numbers, options) : null;
   const splitAt = split === null ? null : addDischarge(numbers, split.discharge, options, warnings, head);
   const taken = new Set([...keyed, ...numbers.map(({ mapping }) => mapping.index)]);
   const stateColumn = split === null ? stateColumnOf(head, columns, taken, options) : null;
@@ -157,11 +169,13 @@ export function planRecord(head: TableHead, options: PlanOptions = {}): RecordPl
   return {
     dialect: head.dialect,
     header: head.header,
+    headLines: head.headLines,
     numbers,
     keys,
     cycleAt: segments === null ? numbers.findIndex((column) => column.mapping.role === 'cycle') : -1,
     timeFormat,
-    dateFormat: date?.format ?? 'number',
+    dateFormat: date?.format ?? day?.format ?? 'number',
+    dayAt: date === null ? (day?.place ?? -1) : -1,
     join: segments === null ? null : joinOf(head, numbers, segments, date?.place ?? -1),
     split: splitAt,
     stateColumn,
@@ -293,6 +307,38 @@ function dateColumn(
     required: true,
   });
   return { place: numbers.length - 1, format };
+}
+
+/** Names of a column of clock times that are times of day where a date stands beside them. */
+const timeOfDay = /^(time|clock|clock time|time of day|local time|real time|system time)$/;
+
+/** The column of dates beside times of day, read as the seconds at which the day begins. */
+function dayColumn(
+  head: TableHead,
+  columns: readonly NamedColumn[],
+  time: NamedColumn,
+  numbers: NumberColumn[],
+  options: PlanOptions,
+): { place: number; format: TimeFormat } | null {
+  if (!timeOfDay.test(time.name)) return null;
+  const column = columns.find(({ name }) => /\b(date|day)\b/.test(name));
+  if (column === undefined || numbers.some(({ mapping }) => mapping.index === column.index)) return null;
+  const texts = head.firstRows.map((row) => row[column.index] ?? '');
+  if (texts.some((text) => text === '' || /[\s:]/.test(text))) return null;
+  const format = formatOf(withMidnight(head, column.index), column, 'date', options);
+  if (format === 'number' || format === 'clock' || format === 'day-serial') return null;
+  numbers.push({
+    mapping: { ...columnMapping('extra', column, null, null, false), unit: 's', keptUnit: 's' },
+    unit: null,
+    negate: false,
+    required: true,
+  });
+  return { place: numbers.length - 1, format };
+}
+
+/** The first rows with a time of day behind the date of one column, so that it is read as an instant. */
+function withMidnight(head: TableHead, at: number): TableHead {
+  return { ...head, firstRows: head.firstRows.map((row) => row.map((f, i) => (i === at ? `${f} 0:00` : f))) };
 }
 
 function splitCurrent(columns: readonly NamedColumn[], options: PlanOptions) {

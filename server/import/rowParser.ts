@@ -1,6 +1,7 @@
 import { TextDecoder } from 'node:util';
 import { GatheredRows, stride } from './gatheredRows.ts';
 import type { PlausibleLimits } from './limits.ts';
+import { type HeadLines, PassedLines, passedOver } from './passedLines.ts';
 import type { RecordPlan } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 import { RowKeys } from './rowKeys.ts';
@@ -43,6 +44,13 @@ export class RowParser {
   private readonly slowNumbers: SlowNumbers;
   private readonly keys: RowKeys;
   private readonly signs: StatedSigns;
+  private readonly passed = new PassedLines();
+  private readonly head: HeadLines;
+  private readonly decoder: TextDecoder;
+  /** Whether every row begins with a number or a time. */
+  private readonly numberFirst: boolean;
+  /** First bytes of the header and the units row; -1 for none. */
+  private readonly headFirst: readonly number[];
   /** Longest time that is read the quick way: none where times are written as clocks or instants. */
   private readonly timeDigits: number;
   private filled = 0;
@@ -64,6 +72,7 @@ export class RowParser {
     this.delimiter = plan.dialect.delimiter.charCodeAt(0);
     this.point = plan.dialect.decimal.charCodeAt(0);
     const decoder = new TextDecoder(encoding);
+    this.decoder = decoder;
     this.refusals = new RowRefusals(plan, decoder);
     this.timeDigits = plan.timeFormat === 'number' ? fastDigits : 0;
     this.slots = new Int32Array(plan.header.length).fill(skipped);
@@ -78,6 +87,9 @@ export class RowParser {
     this.signs = new StatedSigns(plan, decoder);
     if (plan.stateColumn !== null) this.slots[plan.stateColumn.index] = stated;
     this.slowNumbers = new SlowNumbers(plan, decoder, this.refusals);
+    this.numberFirst = this.slots[0] >= 0;
+    this.head = plan.headLines;
+    this.headFirst = [firstByte(this.head.header), firstByte(this.head.units)];
   }
 
   /**
@@ -96,6 +108,11 @@ export class RowParser {
       const first = bytes[at];
       if (first === newline || first === carriageReturn) {
         at = this.blankLine(at);
+        filled = 0;
+        continue;
+      }
+      if ((first - zero) >>> 0 > 9 && first !== minus && this.isPassedOver(first, at)) {
+        at = this.passLine(at);
         filled = 0;
         continue;
       }
@@ -218,6 +235,29 @@ export class RowParser {
     return at + 1;
   }
 
+  /** Whether the line at `from` is a remark or repeats the header. Where rows begin with words, most are told by one byte. */
+  private isPassedOver(first: number, from: number): boolean {
+    const suspicious =
+      first === 35 || first === 37 || first === 47 || first === 34 || first === 32 || first === 9;
+    if (!suspicious && first !== this.headFirst[0] && first !== this.headFirst[1]) return false;
+    const line = this.decoder.decode(this.bytes.subarray(from, this.lineEnd(from))).replace(/\r$/, '');
+    const what = passedOver(line, this.head, this.numberFirst);
+    if (what !== null) this.passed.note(what, this.line + 1);
+    return what !== null;
+  }
+
+  private lineEnd(from: number): number {
+    let end = from;
+    while (this.bytes[end] !== newline) end++;
+    return end;
+  }
+
+  private passLine(from: number): number {
+    this.flush();
+    this.line++;
+    return this.lineEnd(from) + 1;
+  }
+
   private skipField(from: number): number {
     const { bytes, delimiter } = this;
     let at = from;
@@ -260,7 +300,7 @@ export class RowParser {
 
   /** What was done about the rows that the reader of the file should know. */
   remarks(): string[] {
-    return this.signs.remarks();
+    return [...this.signs.remarks(), ...this.passed.remarks()];
   }
 
   /** The present row belongs to another run than the rows gathered before it. */
@@ -286,8 +326,7 @@ export class RowParser {
   }
 
   private wrongFieldCount(start: number, missingField: number | null): RefusedFile {
-    let end = start;
-    while (this.bytes[end] !== newline) end++;
+    const end = this.lineEnd(start);
     return this.refusals.fieldCount(
       this.line + 1,
       missingField,
@@ -301,4 +340,9 @@ export class RowParser {
     this.slowEnd = end;
     return this.slowNumbers.read(this.bytes.subarray(from, end), this.line + 1, field, slot);
   }
+}
+
+/** The byte that a line of these fields begins with; -1 for none. */
+function firstByte(fields: readonly string[]): number {
+  return fields.length === 0 || fields[0] === '' ? -1 : Buffer.from(fields[0])[0];
 }

@@ -1,5 +1,5 @@
 import type { TextDecoder } from 'node:util';
-import { splitFields } from './fields.ts';
+import { isGroupOrDecimal, isMissingText, splitFields } from './fields.ts';
 import type { RecordPlan } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 
@@ -24,9 +24,7 @@ export class RowRefusals {
         column,
         value: '',
         reason: 'The field is empty',
-        expected: this.isTemperature(field)
-          ? 'Every row needs a number here; to leave the column out say --columns temperature=none'
-          : 'Every row needs a number here',
+        expected: `Every row needs a number here${this.wayOut(field)}`,
       });
     }
     const mark = this.plan.dialect.decimal === ',' ? 'comma' : 'point';
@@ -36,8 +34,17 @@ export class RowRefusals {
       column,
       value: text,
       reason: 'This is not a number',
-      expected: `Write plain decimal numbers; the decimal mark of this file is the ${mark}`,
+      expected: isGroupOrDecimal(text)
+        ? `The decimal mark of this file is the ${mark}, and the other mark here could be one too: write the number without groups of digits`
+        : isNoReading(text)
+          ? `The instrument wrote no reading here: take the row out${this.wayOut(field)}`
+          : `Write plain decimal numbers; the decimal mark of this file is the ${mark}${this.wayOut(field)}`,
     });
+  }
+
+  /** What can be done besides mending the file. */
+  private wayOut(field: number): string {
+    return this.isTemperature(field) ? '; to leave the column out say --columns temperature=none' : '';
   }
 
   /** A field that is not a time in the format of the first rows. */
@@ -109,4 +116,9 @@ export class RowRefusals {
       expected: `Every row needs ${header.length} fields`,
     });
   }
+}
+
+/** What instruments write where a reading is out of range or not there. */
+function isNoReading(text: string): boolean {
+  return isMissingText(text) || /^[<>]?(over|under|ovf|ovld?|ol|overflow|overload|overrange|#+)$/i.test(text);
 }

@@ -1,10 +1,9 @@
 import type { RowBlock } from '../store/chunks/rowBlock.ts';
 import type { PlausibleLimits } from './limits.ts';
-import type { RecordPlan } from './recordPlan.ts';
+import { hasInstants, type RecordPlan } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 import type { KeyValue, RunSink } from './runSink.ts';
 import { type JoinState, joinTimes, newJoinState } from './timeJoin.ts';
-import { isInstant } from './timeText.ts';
 
 /** Runs in one file beyond which it is refused: the column taken for a key is then hardly one. */
 const maxRuns = 20_000;
@@ -38,7 +37,7 @@ export class RunChecks {
     this.limits = limits;
     this.sink = sink;
     const place = (role: string): number => plan.numbers.findIndex((column) => column.mapping.role === role);
-    this.instants = isInstant(plan.timeFormat);
+    this.instants = hasInstants(plan);
     this.places = { voltage: place('voltage'), current: place('current'), temperature: place('temperature') };
   }
 
@@ -62,6 +61,8 @@ export class RunChecks {
   take(block: RowBlock, count: number, firstLine: number, firstRow: number): void {
     const { values, stride } = block;
     this.turnSigns(block, count);
+    const { dayAt } = this.plan;
+    if (dayAt >= 0) for (let i = 0; i < count; i++) values[i] += values[dayAt * stride + i];
     this.checkRange('voltage', values, stride, count, firstLine);
     this.checkRange('current', values, stride, count, firstLine);
     this.checkRange('temperature', values, stride, count, firstLine);

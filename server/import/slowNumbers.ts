@@ -1,5 +1,5 @@
 import type { TextDecoder } from 'node:util';
-import { isMissingText, parseNumber, splitFields } from './fields.ts';
+import { isMissingText, parseNumber, plainNumberText, splitFields } from './fields.ts';
 import type { RecordPlan } from './recordPlan.ts';
 import type { RowRefusals } from './rowRefusals.ts';
 import { parseTimeText, secondsOfSerial } from './timeText.ts';
@@ -33,31 +33,37 @@ export class SlowNumbers {
     if (bytes.length > longestField) throw this.refusals.tooLongField(line, field, bytes.subarray(0, 100));
     const raw = this.decoder.decode(bytes);
     const text = raw.includes('"') ? splitFields(raw, '\n')[0] : raw.trim();
+    const { plan } = this;
     const format =
-      slot === 0 ? this.plan.timeFormat : slot === this.plan.join?.dateAt ? this.plan.dateFormat : 'number';
+      slot === 0
+        ? plan.timeFormat
+        : slot === plan.join?.dateAt || slot === plan.dayAt
+          ? plan.dateFormat
+          : 'number';
     if (format === 'day-serial') {
-      const days = parseNumber(text, this.plan.dialect.decimal);
+      const days = parseNumber(text, plan.dialect.decimal);
       if (days !== null && Number.isFinite(days)) return secondsOfSerial(days);
       throw this.refusals.notANumber(line, field, text);
     }
     if (format !== 'number') {
-      const seconds = parseTimeText(text, format);
+      const seconds = parseTimeText(slot === plan.dayAt ? `${text} 0:00` : text, format);
       if (seconds !== null) return seconds;
       throw this.refusals.notATime(line, field, text);
     }
-    const value = parseNumber(text, this.plan.dialect.decimal);
-    if (value === null) {
+    const plain = plainNumberText(text, plan.dialect.decimal);
+    if (plain === null) {
       if (isMissingText(text) && !column.required) return Number.NaN;
       throw this.refusals.notANumber(line, field, text);
     }
+    const value = Number(plain);
     if (!Number.isFinite(value)) throw this.refusals.notFinite(line, field, text);
     const unit = column.unit;
     if (unit === null) return value;
     // A power of ten is appended to the text, so that the result is still the float64 nearest to what was written.
     const scaled =
-      unit.divide === 1 || /[eE]/.test(text)
+      unit.divide === 1 || /[eE]/.test(plain)
         ? value / unit.divide
-        : Number(`${text.replace(',', '.')}e-${Math.round(Math.log10(unit.divide))}`);
+        : Number(`${plain}e-${Math.round(Math.log10(unit.divide))}`);
     return scaled * unit.multiply;
   }
 }

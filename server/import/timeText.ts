@@ -6,7 +6,8 @@ export type TimeFormat = 'number' | 'clock' | 'instant' | 'instant-dmy' | 'insta
 /** Order of day and month where a file's own dates leave both open. */
 export type DateOrder = 'dmy' | 'mdy';
 
-const clock = /^(?:(\d+)(?:d\s*|\s+|\.(?=\d+:)))?(\d+):([0-5]?\d):([0-5]?\d(?:[.,]\d+)?)$/;
+const clock =
+  /^(?:(\d+)(?:d\s*|\s+|\.(?=\d+:)))?(\d+):([0-5]?\d):([0-5]?\d(?:[.,]\d+)?)(?:\s*([ap])\.?m\.?)?$/i;
 const instant =
   /^(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})[ T,]+(\d{1,2}):(\d\d)(?::(\d\d)(?:[.,](\d{1,9}))?)?\s*([ap]\.?m\.?)?Z?$/i;
 
@@ -76,8 +77,11 @@ function parseClock(text: string): number | null {
   if (match === null) return null;
   // Whole seconds and the decimal text are joined before reading, so that the result is the nearest float64.
   const [wholeText, decimals = ''] = match[4].split(/[.,]/);
-  const whole =
-    Number(match[1] ?? 0) * 86400 + Number(match[2]) * 3600 + Number(match[3]) * 60 + Number(wholeText);
+  const half = match[5]?.toLowerCase();
+  const hours = Number(match[2]);
+  if (half !== undefined && (hours < 1 || hours > 12)) return null;
+  const hour = half === undefined ? hours : (hours % 12) + (half === 'p' ? 12 : 0);
+  const whole = Number(match[1] ?? 0) * 86400 + hour * 3600 + Number(match[3]) * 60 + Number(wholeText);
   return decimals === '' ? whole : Number(`${whole}.${decimals}`);
 }
 

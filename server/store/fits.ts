@@ -226,18 +226,21 @@ export interface StoredOpenCircuit {
   /** How the evaluation counted the state of charge; null where it did not. */
   readonly startSoc: number | null;
   readonly countedAh: number | null;
+  readonly ratedAh: number | null;
 }
 
 /** The open-circuit curves of a cell's valid evaluations. */
 export async function listOpenCircuitCurves(store: Store, cellId: number): Promise<StoredOpenCircuit[]> {
-  return store.db
+  const rows = await store.db
     .selectFrom('Fit as f')
     .innerJoin('Test as x', 'x.id', 'f.testId')
     .select(['f.id as fitId', 'x.id as testId', 'x.cycle', 'x.temperatureC'])
     .select(({ ref }) => [
       textAtPath<string>(ref('f.resultJson'), ['openCircuit']).as('curveJson'),
-      numberAtPath(ref('f.resultJson'), ['settings', 'startSoc']).as('startSoc'),
-      numberAtPath(ref('f.resultJson'), ['settings', 'ratedCapacityAh']).as('countedAh'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'startSoc']).as('statedSoc'),
+      numberAtPath(ref('f.resultJson'), ['record', 'startSoc']).as('recordSoc'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'cellCapacityAh']).as('ownAh'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'ratedCapacityAh']).as('ratedAh'),
     ])
     .where('x.cellId', '=', cellId)
     .where('f.kind', 'in', ['pulse', 'capacity'])
@@ -245,6 +248,11 @@ export async function listOpenCircuitCurves(store: Store, cellId: number): Promi
     .where('x.state', '=', 'sealed')
     .where(({ ref }) => hasDocumentAt(ref('f.resultJson'), ['openCircuit']))
     .execute();
+  return rows.map(({ statedSoc, recordSoc, ownAh, ...row }) => ({
+    ...row,
+    startSoc: recordSoc ?? statedSoc,
+    countedAh: ownAh ?? row.ratedAh,
+  }));
 }
 
 /** Every evaluation a test ever had, newest first. */

@@ -1,4 +1,4 @@
-import type { Page, QuantityValue } from '../contract/common.ts';
+import type { CountedSoc, Page, QuantityValue } from '../contract/common.ts';
 import {
   conditions,
   type Measurement,
@@ -23,7 +23,10 @@ import {
 import type { Store } from './store.ts';
 
 /** What is stored of a measurement; identifiers and the instant are given by the store. */
-export type NewMeasurement = Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'>;
+export interface NewMeasurement extends Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'> {
+  /** How the record counted the state of charge; left out or null where it is stated or unknown. */
+  readonly counted?: CountedSoc | null;
+}
 
 const fields = [
   'cellId',
@@ -46,7 +49,7 @@ const fields = [
   'fitId',
   'sourceFileId',
   'sourceRow',
-] as const satisfies readonly (keyof NewMeasurement)[];
+] as const satisfies readonly (keyof Measurement)[];
 
 const columns = ['id', ...fields, 'createdAt', 'supersededAt'] as const;
 
@@ -59,8 +62,14 @@ export async function insertMeasurements(
   await insertRows(
     store,
     'Measurement',
-    [...fields, 'createdAt'],
-    rows.map((row) => ({ ...row, createdAt })),
+    [...fields, 'countedFromSoc', 'countedAh', 'countedRatedAh', 'createdAt'],
+    rows.map(({ counted, ...row }) => ({
+      ...row,
+      countedFromSoc: counted?.fromSoc ?? null,
+      countedAh: counted?.chargeAh ?? null,
+      countedRatedAh: counted?.ratedCapacityAh ?? null,
+      createdAt,
+    })),
   );
   await refreshPresentValuesOf(store, rows);
 }
@@ -186,6 +195,68 @@ export async function listMeasurements(
 /** All valid measurements of a cell. */
 export async function listCellMeasurements(store: Store, cellId: number): Promise<Measurement[]> {
   return validOfCell(store, cellId).orderBy('id').execute();
+}
+
+/** A state of charge that a record counted, with the measurement it belongs to. */
+export interface CountedMeasurement extends CountedSoc {
+  readonly id: number;
+  readonly soc: number | null;
+  readonly cycle: number | null;
+}
+
+/** The valid measurements of a cell whose state of charge was counted. */
+export async function listCountedMeasurements(store: Store, cellId: number): Promise<CountedMeasurement[]> {
+  const rows = await store.db
+    .selectFrom('Measurement')
+    .select(['id', 'soc', 'cycle', 'countedFromSoc', 'countedAh', 'countedRatedAh'])
+    .where('cellId', '=', cellId)
+    .where('supersededAt', 'is', null)
+    .where('countedAh', 'is not', null)
+    .execute();
+  return rows.flatMap(({ countedFromSoc, countedAh, countedRatedAh, ...row }) =>
+    countedFromSoc === null || countedAh === null
+      ? []
+      : [{ ...row, fromSoc: countedFromSoc, chargeAh: countedAh, ratedCapacityAh: countedRatedAh }],
+  );
+}
+
+/** Changes the states of charge of measurements; inside a transaction. */
+export async function setSocs(
+  store: Store,
+  changes: readonly { readonly id: number; readonly soc: number | null }[],
+): Promise<void> {
+  const changed: { cellId: number; quantity: QuantityName }[] = [];
+  for (const { id, soc } of changes) {
+    const rows = await store.db
+      .updateTable('Measurement')
+      .set({ soc })
+      .where('id', '=', id)
+      .returning(['cellId', 'quantity'])
+      .execute();
+    changed.push(...rows);
+  }
+  await refreshPresentValuesOf(store, changed);
+}
+
+/** Of the cells that a file brought values of, those with a valid state of charge that was counted. */
+export async function listCountedCellsOf(store: Store, fileId: number): Promise<number[]> {
+  const testsOfFile = store.db.selectFrom('Test').select('id').where('sourceFileId', '=', fileId);
+  const rows = await store.db
+    .selectFrom('Measurement as m')
+    .select('m.cellId')
+    .distinct()
+    .where('m.supersededAt', 'is', null)
+    .where('m.countedAh', 'is not', null)
+    .where(({ exists, selectFrom }) =>
+      exists(
+        selectFrom('Measurement as o')
+          .select('o.id')
+          .whereRef('o.cellId', '=', 'm.cellId')
+          .where((o) => o.or([o('o.sourceFileId', '=', fileId), o('o.testId', 'in', testsOfFile)])),
+      ),
+    )
+    .execute();
+  return rows.map(({ cellId }) => cellId);
 }
 
 /** The measurements of the cells of a lot, as `m`. */

@@ -192,3 +192,40 @@ describe('a file with several runs', () => {
     expect(await readRuns(bufferSource(Buffer.from(on)))).toHaveLength(1);
   });
 });
+
+describe('lines amid the data that are no rows', () => {
+  it('are left out with a note that counts them and names the first', async () => {
+    const { warnings, rowCount } = await read(
+      'time_s,voltage_V,current_A\n0,3.7,0\n# range 2\n1,3.7,0\n// ok\ntime_s,voltage_V,current_A\n2,3.7,0\n',
+    );
+    expect(rowCount).toBe(3);
+    expect(warnings).toContain('2 lines amid the data left out, remarks: the first is line 3');
+    expect(warnings).toContain('1 line amid the data left out, header once more: the first is line 6');
+  });
+
+  it('are rows where cells are called so', async () => {
+    const runs = await readRuns(
+      bufferSource(Buffer.from('cell,time_s,voltage_V,current_A\n#1,0,3.7,0\n#1,1,3.7,0\n#2,0,3.8,0\n')),
+    );
+    expect(runs.map(({ key, rowCount }) => [key[0].value, rowCount])).toEqual([
+      ['#1', 2],
+      ['#2', 1],
+    ]);
+  });
+});
+
+describe('times of day beside a date', () => {
+  it('go on past midnight, and begin at the instant written', async () => {
+    const { columns } = await read(
+      'Date,Time,Voltage (V),Current (A)\n30.11.2026,23:59:59.5,3.7,0\n01.12.2026,00:00:00.25,3.7,-1\n',
+    );
+    expect([...columns.timeS]).toEqual([0, 0.75]);
+  });
+
+  it('are not added to a time that has elapsed since the start', async () => {
+    const { columns } = await read(
+      'Date,Test Time,Voltage (V),Current (A)\n30.11.2026,00:00:00,3.7,0\n01.12.2026,00:00:10,3.7,-1\n',
+    );
+    expect([...columns.timeS]).toEqual([0, 10]);
+  });
+});

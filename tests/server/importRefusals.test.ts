@@ -126,7 +126,36 @@ describe('a broken record file is refused with its place:', () => {
       Buffer.concat([Buffer.from(`${head}${good}`), Buffer.from([0x32, 0x2c, 0x81, 0x43, 0x0a])]),
       { code: 'wrong-encoding', row: 4 },
     ],
-    'lone carriage returns': [`${head}${good}`.replaceAll('\n', '\r'), { code: 'line-ends' }],
+    'lone carriage returns beside line feeds': [`${head.replace('\n', '\r')}${good}`, { code: 'line-ends' }],
+    'one group of digits that could be decimals': [
+      'time_s;voltage_mV;current_A\n0;3700.5;0\n1;3,701;0\n',
+      { code: 'not-a-number', row: 3, column: 'voltage_mV', value: '3,701' },
+    ],
+    'groups of other than three digits': [
+      'time_s;voltage_mV;current_A\n0;3700.5;0\n1;3,70,1.5;0\n',
+      { code: 'not-a-number', row: 3, value: '3,70,1.5' },
+    ],
+    'what a meter writes beyond its range': [
+      `${head}${good}2,OVER,0\n3,3.7,0\n`,
+      {
+        code: 'not-a-number',
+        row: 4,
+        value: 'OVER',
+        expected: 'The instrument wrote no reading here: take the row out',
+      },
+    ],
+    'a bad row below remarks, notes with line breaks and a second header': [
+      `time_s,voltage_V,current_A,note\n0,3.7,0,"a\nb\nc"\n# range\n1,3.71,0,\ntime_s,voltage_V,current_A,note\n2,x,0,\n`,
+      { code: 'not-a-number', row: 8, value: 'x' },
+    ],
+    'a quote that never closes': [
+      `time_s,voltage_V,current_A,note\n0,3.7,0,"a\nb"\n1,3.7,0,"open\n${'2,3.7,0,\n'.repeat(80)}`,
+      { code: 'unclosed-quote' },
+    ],
+    'a date that another writes otherwise': [
+      `Date;Time;Voltage (V);Current (A)\n${'30.11.2026;08:00:00;3.7;0\n'.repeat(500)}2026-12-01;08:00:01;3.7;0\n`,
+      { code: 'not-a-number', row: 502, column: 'Date', value: '2026-12-01' },
+    ],
     'a number of 500 digits': [
       `${head}${good}2,${'3'.repeat(500)},0\n`,
       { code: 'field-too-long', row: 4, column: 'voltage_V' },

@@ -66,7 +66,7 @@ const mutations: Readonly<Record<string, Mutation>> = {
   'a word for a voltage': (grid, { voltageAt }) => withField(grid, MIDDLE, voltageAt, 'broken'),
   'an empty voltage': (grid, { voltageAt }) => withField(grid, MIDDLE, voltageAt, ''),
   'a voltage that is no number': (grid, { voltageAt }) => withField(grid, MIDDLE, voltageAt, 'NaN'),
-  'an impossible voltage': (grid, { voltageAt }) => withField(grid, MIDDLE, voltageAt, '370000.5'),
+  'an impossible voltage': (grid, { voltageAt }) => withField(grid, MIDDLE, voltageAt, '37000000000.5'),
   'two numbers in one field': (grid, { voltageAt }) => withField(grid, MIDDLE, voltageAt, '3.7 3.7'),
   'a hexadecimal voltage': (grid, { voltageAt }) => withField(grid, MIDDLE, voltageAt, '0x3F'),
   'a row cut short': (grid, { voltageAt }) => ({
@@ -99,6 +99,8 @@ const mutations: Readonly<Record<string, Mutation>> = {
 function canBreak(shape: Shape, mutation: string): boolean {
   const named = ['two columns of one name', 'a voltage called otherwise'].includes(mutation);
   if (shape.grid.header.length === 0 && (named || mutation === 'no rows')) return false;
+  // The names stand in the line above; this one holds units.
+  if (named && shape.grid.header[shape.voltageAt].startsWith('(')) return false;
   if (shape.name === 'Parquet' && ['a field too many', 'two columns of one name'].includes(mutation))
     return false;
   return true;

@@ -6,7 +6,7 @@ import { type RandomSource, seededRandom } from '../../fitting/statistics/random
 import type { QuantityName } from '../../server/contract/measurements.ts';
 import { inOrder } from '../../server/inOrder.ts';
 import { insertFit } from '../../server/store/fits.ts';
-import { insertMeasurements } from '../../server/store/measurements.ts';
+import { insertMeasurements, setSocs } from '../../server/store/measurements.ts';
 import { migrationNames, migrationsFolder } from '../../server/store/migrations.ts';
 import { insertTest } from '../../server/store/tests.ts';
 import { restoreImport } from '../../server/use-cases/imports/restoreImport.ts';
@@ -108,7 +108,7 @@ describe('the values that speak for the cells', () => {
   async function change(random: RandomSource): Promise<void> {
     const { context } = test;
     const cellId = one(random, cellIds);
-    const way = Math.floor(random() * 5);
+    const way = Math.floor(random() * 6);
     if (way === 0) {
       const file = one(random, files);
       const rows = [0, 1, 2].map(() => ({
@@ -152,6 +152,11 @@ describe('the values that speak for the cells', () => {
         const fitId = await insertFit(tx, { ...subject, ...about, createdAt: at, createdBy: 'local' });
         await insertMeasurements(tx, [{ ...drawn(random, cellId), fitId }], at);
       });
+    } else if (way === 4) {
+      const rows = await selectAll<{ id: number }>(context.store, 'SELECT id FROM Measurement ORDER BY id');
+      if (rows.length === 0) return;
+      const changes = [{ id: one(random, rows).id, soc: one(random, [null, 0.2, 0.48]) }];
+      await context.store.transaction(async (tx) => setSocs(tx, changes));
     } else {
       const file = one(random, files);
       await (file.taken ? undoImport : restoreImport)(context, file.id);

@@ -191,6 +191,23 @@ const named = (time: string, row: (sample: Sample) => string): Change => ({
   row: (s) => [row(s), ...usual(s).slice(1)],
 });
 
+/** Milli units with their thousands in groups. */
+function millivolts(group: string, decimal = '.'): Change {
+  const grouped = (value: number, digits: number): string => {
+    const [whole, part] = fixed(Math.abs(value), digits).split('.');
+    const groups = whole.replace(/\B(?=(\d{3})+$)/g, group);
+    return `${value < 0 ? '-' : ''}${groups}${decimal}${part}`;
+  };
+  return {
+    header: ['Time [s]', 'Voltage [mV]', 'Current [mA]'],
+    row: (s) => [
+      fixed(s.timeS, 1).replace('.', decimal),
+      grouped(s.voltageV * 1000, 1),
+      grouped(s.currentA * 1000, 1),
+    ],
+  };
+}
+
 /** Every shape: the dialects, encodings, times, signs, segments, ends and containers that benches write. */
 export function shapes(): Shape[] {
   const at = (s: Sample) => clockOf(s.timeS);
@@ -361,6 +378,112 @@ export function shapes(): Shape[] {
       ...german,
       row: withTemperature,
       write: inDialect({ delimiter: ';', decimal: ',' }),
+    }),
+    shape('French names', {
+      header: ['Temps (s)', 'Tension (V)', 'Courant (A)', 'Température (°C)'],
+      row: withTemperature,
+      write: inDialect({ delimiter: ';', decimal: ',' }),
+    }),
+    shape('units behind a stroke, kelvins', {
+      header: ['Time/s', 'Voltage/mV', 'Current/mA', 'Temp/K'],
+      row: (s) => [
+        fixed(s.timeS, 1),
+        fixed(s.voltageV * 1000, 1),
+        fixed(s.currentA * 1000, 0),
+        fixed(s.temperatureC + 273.15, 2),
+      ],
+    }),
+    shape('microvolts and microamperes', {
+      header: ['t [ms]', 'U [µV]', 'I [µA]'],
+      row: (s) => [String(s.timeS * 1000), fixed(s.voltageV * 1e6, 0), fixed(s.currentA * 1e6, 0)],
+    }),
+    shape('digits in groups, by commas', { ...millivolts(','), write: inDialect({ delimiter: ';' }) }),
+    shape('digits in groups, by points', {
+      ...millivolts('.', ','),
+      write: inDialect({ delimiter: ';' }),
+    }),
+    shape('digits in groups, by apostrophes', millivolts('’')),
+    shape('digits in groups, by blanks that do not break', {
+      ...millivolts('\u202f', ','),
+      write: inDialect({ delimiter: '\t' }),
+    }),
+    shape('zeros with a minus', {
+      row: (s) => [...usual(s).slice(0, 2), s.currentA === 0 ? '-0.000' : fixed(s.currentA, 3)],
+    }),
+    shape('lines that end with a carriage return', { write: inDialect({ lineEnd: '\r' }) }),
+    shape('names with line breaks', {
+      header: ['"Time\n(s)"', '"Voltage\n(V)"', '"Current\n(A)"'],
+    }),
+    shape('notes with line breaks', {
+      header: [...usualHeader, 'note'],
+      row: (s, i) => [...usual(s), i % 9 === 4 ? '"seen, \nand again\n"' : ''],
+    }),
+    shape('columns set apart by blanks', {
+      row: (s) => usual(s).map((text) => text.padStart(10)),
+      write: inDialect({ delimiter: '  ' }),
+    }),
+    shape('names of two words, columns set apart by blanks', {
+      header: ['Test Time (s)', 'Voltage (V)', 'Current (A)'],
+      row: (s) => usual(s).map((text) => text.padStart(12)),
+      write: inDialect({ delimiter: '   ' }),
+    }),
+    shape('remarks amid the data', {
+      rows: truth().flatMap((s, i) => (i % 15 === 7 ? [['# range changed', ''], usual(s)] : [usual(s)])),
+    }),
+    shape('header and units once more amid the data', {
+      header: ['Time', 'Voltage', 'Current'],
+      units: ['s', 'V', 'A'],
+      rows: truth().flatMap((s, i) =>
+        i === 12 || i === 36 ? [['Time', 'Voltage', 'Current'], ['s', 'V', 'A'], usual(s)] : [usual(s)],
+      ),
+    }),
+    shape('header once more before rows that begin with the cell', {
+      header: ['cell', ...usualHeader],
+      rows: truth().flatMap((s, i) =>
+        i === 30
+          ? [
+              ['cell', ...usualHeader],
+              ['C-1', ...usual(s)],
+            ]
+          : [['C-1', ...usual(s)]],
+      ),
+      voltageAt: 2,
+      options: { cell: undefined },
+    }),
+    shape('a date beside the time of day, past midnight', {
+      header: ['Date', 'Time', 'Voltage (V)', 'Current (A)'],
+      row: (s) => {
+        const late = s.timeS < 20;
+        const seconds = String((s.timeS + 40) % 60).padStart(2, '0');
+        return [
+          late ? '30.11.2026' : '01.12.2026',
+          `${late ? '23:59' : '00:00'}:${seconds}`,
+          ...usual(s).slice(1),
+        ];
+      },
+      voltageAt: 2,
+    }),
+    shape('a date beside the time of day with AM and PM', {
+      header: ['Time', 'Date', 'Voltage (V)', 'Current (A)'],
+      row: (s) => [
+        s.timeS < 20 ? `11:59:${s.timeS + 40} AM` : `12:00:${String(s.timeS - 20).padStart(2, '0')} PM`,
+        '11/30/2026',
+        ...usual(s).slice(1),
+      ],
+      voltageAt: 2,
+    }),
+    shape('a header of three lines', {
+      preamble: ['Elapsed,Cell,Cell', 'Time,Voltage,Current'],
+      header: ['(s)', '(V)', '(A)'],
+    }),
+    shape('UTF-16, semicolons, decimal commas, preamble, units row and footer together', {
+      preamble: ['Prüfstand: 4', ''],
+      header: ['Zeit', 'Spannung', 'Strom'],
+      units: ['s', 'V', 'A'],
+      footer: ['', 'Ende der Prüfung'],
+      write: inDialect({ delimiter: ';', decimal: ',', lineEnd: '\r\n' }, (text) =>
+        Buffer.from(`\uFEFF${text}`, 'utf16le'),
+      ),
     }),
     shape('exponents', {
       row: (s) => [fixed(s.timeS, 1), `${(s.voltageV * 10).toFixed(3)}e-1`, s.currentA.toExponential(2)],

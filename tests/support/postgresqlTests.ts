@@ -24,6 +24,7 @@ const alsoOnPostgresql = [
   'liveRecords',
   'lotJudgement',
   'lots',
+  'ownSocScale',
   'noisyRests',
   'openapi',
   'pairRuns',

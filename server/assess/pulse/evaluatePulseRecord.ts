@@ -10,7 +10,7 @@ import { pulseWarnings } from './pulseWarnings.ts';
 import { presentRestPolarisations } from './restPolarisations.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const PULSE_VERSION = '1.5.1';
+export const PULSE_VERSION = '1.6.0';
 
 /** Durations at which resistances are given unless others are asked for, in s. */
 export const DEFAULT_DURATIONS_S = [0.1, 0.2, 0.5, 1, 2, 5, 10, 18, 30] as const;
@@ -77,6 +77,8 @@ export function evaluatePulseRecord(
 function completeSettings(asked: Partial<PulseSettings>): PulseSettings {
   const settings: PulseSettings = {
     ratedCapacityAh: asked.ratedCapacityAh ?? null,
+    cellCapacityAh: asked.cellCapacityAh ?? null,
+    cellCapacityBasis: asked.cellCapacityAh == null ? null : (asked.cellCapacityBasis ?? 'stated'),
     startSoc: asked.startSoc ?? null,
     durationsS: [...(asked.durationsS ?? DEFAULT_DURATIONS_S)],
     maxBranches: asked.maxBranches ?? 3,
@@ -86,7 +88,9 @@ function completeSettings(asked: Partial<PulseSettings>): PulseSettings {
     fixtureStandardUncertaintyOhm: asked.fixtureStandardUncertaintyOhm ?? null,
     longestPulseS: asked.longestPulseS ?? DEFAULT_LONGEST_PULSE_S,
   };
-  const { durationsS, maxBranches, minVoltageV, maxVoltageV } = settings;
+  const { durationsS, maxBranches, minVoltageV, maxVoltageV, cellCapacityAh } = settings;
+  if (cellCapacityAh !== null && !(cellCapacityAh > 0))
+    throw new RangeError(`The capacity of the cell is ${cellCapacityAh} Ah; it must be above 0`);
   for (const durationS of durationsS) {
     if (!(durationS > 0) || !Number.isFinite(durationS)) {
       throw new RangeError(`A duration is ${durationS} s; it must be above 0`);

@@ -6,6 +6,7 @@ import { type DerivedStartSoc, deriveStartSoc } from '../../../fitting/records/s
 import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
 import { type PulseReading, pulseReading } from '../../../fitting/resistance/pulseReading.ts';
 import type { PulseSettings } from '../../contract/pulseRecord.ts';
+import { countingCapacityAh } from './countingCapacity.ts';
 
 /** What was found in a record, before it is put into words and units of the contract. */
 export interface PulseFindings {
@@ -32,7 +33,8 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
     maxVoltageV,
     longestS: longestPulseS,
   });
-  const { startSoc: stated, ratedCapacityAh: capacityAh } = settings;
+  const { startSoc: stated } = settings;
+  const capacityAh = countingCapacityAh(settings);
   const derivedStart =
     stated === null && capacityAh !== null && capacityAh > 0
       ? deriveStartSoc(record, finding.steps, { minVoltageV, maxVoltageV, capacityAh })

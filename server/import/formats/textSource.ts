@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import { TextDecoder } from 'node:util';
 import type { ByteSource } from '../byteSource.ts';
 import { RefusedFile } from '../refusedFile.ts';
+import { plainLines, rewrittenSource } from './plainLines.ts';
 
 /** A source as text lines, whatever its container or encoding. */
 export interface TextSource {
@@ -18,11 +19,15 @@ const heldBytes = 512 * 1024 * 1024;
 
 /**
  * Finds out what a file is by its first bytes: text is passed on as it is, UTF-16 is changed to UTF-8 on the way, and the
- * rows of a spreadsheet or a Parquet file become lines of text with tabs, one line for each row of the sheet.
+ * rows of a spreadsheet or a Parquet file become lines of text with tabs, one line for each row of the sheet. Text with unusual
+ * lines is put into usual ones.
  *
  * @throws RefusedFile `unknown-format` for binary formats that are not read
  */
-export async function asText(source: ByteSource, options: { sheet?: string } = {}): Promise<TextSource> {
+export async function asText(
+  source: ByteSource,
+  options: { sheet?: string; delimiter?: string } = {},
+): Promise<TextSource> {
   const beginning = await readBeginning(source);
   const whole = withBeginning(source, beginning);
   const starts = (...bytes: number[]): boolean => bytes.every((byte, i) => beginning[i] === byte);
@@ -37,8 +42,15 @@ export async function asText(source: ByteSource, options: { sheet?: string } = {
   }
   refuseBinary(beginning, starts);
   const utf16 = utf16Of(beginning);
-  if (utf16 === null) return { source: whole, encoding: null, notes: [] };
-  return { source: decoded(whole, utf16), encoding: utf16, notes: [] };
+  const text = utf16 === null ? whole : decoded(whole, utf16);
+  const look = new TextDecoder(utf16 ?? 'latin1').decode(beginning);
+  const plain = plainLines(look, options.delimiter !== undefined);
+  if (plain === null) return { source: text, encoding: utf16, notes: [] };
+  return {
+    source: rewrittenSource(text, plain.rewrite),
+    encoding: utf16,
+    notes: plain.note === null ? [] : [plain.note],
+  };
 }
 
 /** Whether a file's first bytes are those of a container that must be had whole to be read. */

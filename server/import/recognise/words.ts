@@ -44,6 +44,33 @@ const german: readonly (readonly [RegExp, string])[] = [
   [/(?<=^|\W)wert(?=$|\W)/g, 'value'],
 ];
 
+/** The trade's words in French, as whole words. */
+const french: readonly (readonly [RegExp, string])[] = [
+  [/tension (?:a|à) vide/g, 'ocv'],
+  [/r[ée]sistance interne/g, 'internal resistance'],
+  [/capacit[ée] (?:de |en )?d[ée]charge/g, 'discharge capacity'],
+  [/capacit[ée] (?:de |en )?charge/g, 'charge capacity'],
+  [/capacit[ée](?=$|\W)/g, 'capacity'],
+  [/[ée]nergie (?:de |en )?d[ée]charge/g, 'discharge energy'],
+  [/[ée]nergie (?:de |en )?charge/g, 'charge energy'],
+  [/(?:n° |num[ée]ro )(?:de )?s[ée]rie/g, 'serial number'],
+  [/(?:n° |num[ée]ro )(?:de |du )?cycle/g, 'cycle number'],
+  [/(?:n° |num[ée]ro )(?:de |du )?(?:pas|palier)/g, 'step number'],
+  [/temps (?:de test|[ée]coul[ée]|total)/g, 'test time'],
+  [/temps (?:de |du )?(?:pas|palier)/g, 'step time'],
+  [/(?<=^|\W)temps(?=$|\W)/g, 'time'],
+  [/(?<=^|\W)tension(?=$|\W)/g, 'voltage'],
+  [/(?<=^|\W)(?:courant|intensit[ée])(?=$|\W)/g, 'current'],
+  [/temp[ée]rature/g, 'temperature'],
+  [/(?<=^|\W)cellule(?=$|\W)/g, 'cell'],
+  [/(?<=^|\W)dur[ée]e(?=$|\W)/g, 'duration'],
+  [/fr[ée]quence/g, 'frequency'],
+  [/(?<=^|\W)d[ée]charge(?=$|\W)/g, 'discharge'],
+  [/(?<=^|\W)(?:[ée]tat de charge)(?=$|\W)/g, 'soc'],
+  [/(?<=^|\W)masse(?=$|\W)/g, 'mass'],
+  [/(?<=^|\W)[ée]paisseur(?=$|\W)/g, 'thickness'],
+];
+
 /** English words with the same meaning in a header. */
 const english: readonly (readonly [RegExp, string])[] = [
   [/\bserial (?:nr|num|#)\b/g, 'serial number'],
@@ -61,12 +88,13 @@ export function plainName(text: string): string {
   let name = text
     .normalize('NFC')
     .replace(/kHz/gi, 'khz')
-    .replace(/([a-zäöü])([A-ZÄÖÜ])/g, '$1 $2')
+    .replace(/([a-zäöüéè])([A-ZÄÖÜÉÈ])/g, '$1 $2')
     .toLowerCase()
     .replace(/[\s_\-./:#@]+/g, ' ')
     .replace(/(\d) (khz|hz)\b/g, '$1$2')
     .trim();
   for (const [pattern, word] of german) name = name.replace(pattern, word);
+  for (const [pattern, word] of french) name = name.replace(pattern, word);
   for (const [pattern, word] of english) name = name.replace(pattern, word);
   return name.replace(/ +/g, ' ').trim();
 }

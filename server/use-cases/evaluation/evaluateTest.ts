@@ -2,6 +2,7 @@ import type { RecordColumns } from '../../../fitting/records/record.ts';
 import { evaluateCapacityRecord } from '../../assess/capacity/evaluateCapacityRecord.ts';
 import { evaluateImpedance } from '../../assess/impedance/evaluateImpedance.ts';
 import { evaluateRestRecord } from '../../assess/open-circuit/evaluateRestRecord.ts';
+import { capacityAtAge } from '../../assess/parameters/ownScale.ts';
 import { evaluatePulseRecord } from '../../assess/pulse/evaluatePulseRecord.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CapacityResult } from '../../contract/capacity.ts';
@@ -19,16 +20,17 @@ import { insertAudit } from '../../store/audit.ts';
 import { findCell } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { insertFit, supersedeOtherKinds } from '../../store/fits.ts';
-import { insertMeasurements, type NewMeasurement } from '../../store/measurements.ts';
+import { insertMeasurements, listMeasurements, type NewMeasurement } from '../../store/measurements.ts';
 import { findRecord, readRecord } from '../../store/records.ts';
 import { findTestRows } from '../../store/sourceFiles.ts';
 import type { Store } from '../../store/store.ts';
 import { listSweeps, type StoredSweep } from '../../store/sweeps.ts';
 import { findTest, insertSteps, markEvaluated } from '../../store/tests.ts';
+import { recountStates } from '../parameters/recountStates.ts';
 import { capacityMeasurements } from './capacityMeasurements.ts';
 import { impedanceMeasurements } from './impedanceMeasurements.ts';
 import { type Leakage, leakageOf } from './leakageOf.ts';
-import { type FileLine, pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
+import { type FileLine, pulseMeasurements, pulseSteps, withCountedStates } from './pulseMeasurements.ts';
 import { readEvaluation } from './readEvaluation.ts';
 import { restMeasurements } from './restMeasurements.ts';
 import { startSocOfColumn, withChargeCounter } from './withChargeCounter.ts';
@@ -50,10 +52,12 @@ export async function evaluateTest(
   if (!test) throw notFound('test', testId);
   const input = await inputOf(store, test);
   const settings = await withDefaults(context, test, asked);
+  const capacities = await listMeasurements(store, test.cellId, 'capacity');
+  const ownCapacityAh = capacityAtAge(capacities, test.cycle)?.value ?? null;
   const at = nowText(context);
   let result: EvaluationResult;
   try {
-    result = await input.compute(settings);
+    result = await input.compute(settings, ownCapacityAh);
   } catch (error) {
     // Only what the evaluation says about the record is the test's own; anything else is a fault of the program.
     if (!(error instanceof RangeError)) throw error;
@@ -69,7 +73,13 @@ export async function evaluateTest(
       algorithm: result.result.algorithm.name,
       algorithmVersion: result.result.algorithm.version,
       settings,
-      inputs: { testId, sourceFileId: test.sourceFileId, rowCount: input.rowCount, ...leakage?.inputs },
+      inputs: {
+        testId,
+        sourceFileId: test.sourceFileId,
+        rowCount: input.rowCount,
+        ownCapacityAh,
+        ...leakage?.inputs,
+      },
       result: result.result,
       createdAt: at,
       createdBy: context.actor.name,
@@ -77,6 +87,7 @@ export async function evaluateTest(
     await supersedeOtherKinds(context.store, testId, result.kind, fitId, at);
     await insertSteps(context.store, testId, fitId, stepsOf(result));
     await insertMeasurements(context.store, measurementsOf(result, input, leakage, test, fitId), at);
+    if (result.kind !== 'rest') await recountStates(context.store, test.cellId);
     await markEvaluated(context.store, testId, at, null);
     await insertAudit(context.store, {
       at,
@@ -97,8 +108,11 @@ interface EvaluationInput {
   readonly fileLine: FileLine;
   /** Spectra of an impedance test; none where it is based on a record. */
   readonly sweeps: readonly StoredSweep[];
-  /** @throws RangeError for what the samples or the settings say */
-  readonly compute: (settings: EvaluationSettings) => Promise<EvaluationResult>;
+  /**
+   * @param ownCapacityAh as measured of the cell at the age of the test; null where it was not
+   * @throws RangeError for what the samples or the settings say
+   */
+  readonly compute: (settings: EvaluationSettings, ownCapacityAh: number | null) => Promise<EvaluationResult>;
 }
 
 /** The test's spectra, or else its record. @throws Refusal `not-evaluable` where it has neither, or is still open */
@@ -110,11 +124,11 @@ async function inputOf(store: Store, test: Test): Promise<EvaluationInput> {
       rowCount: sweeps.reduce((sum, { spectrum }) => sum + spectrum.frequencyHz.length, 0),
       fileLine: () => null,
       sweeps,
-      compute: async (settings) => ({
+      compute: async (settings, ownCapacityAh) => ({
         kind: 'impedance',
         result: evaluateImpedance(
           sweeps.map((sweep) => ({ ...sweep, cell, temperatureC: sweep.temperatureC ?? test.temperatureC })),
-          settings,
+          { ...settings, measuredCapacityAh: ownCapacityAh ?? undefined },
         ),
       }),
     };
@@ -134,13 +148,11 @@ async function inputOf(store: Store, test: Test): Promise<EvaluationInput> {
     rowCount: record.rowCount,
     fileLine: (row) => (sideBySide ? first + row : null),
     sweeps,
-    compute: async (settings) => {
+    compute: async (settings, ownCapacityAh) => {
       const columns = await readRecord(store, record);
       const startSoc = settings.startSoc ?? (await startSocOfColumn(store, record)) ?? undefined;
-      return compute(test, test.kind === 'rest' ? columns : await withChargeCounter(store, record, columns), {
-        ...settings,
-        startSoc,
-      });
+      const counted = test.kind === 'rest' ? columns : await withChargeCounter(store, record, columns);
+      return compute(test, counted, { ...settings, startSoc }, ownCapacityAh);
     },
   };
 }
@@ -167,10 +179,15 @@ async function withDefaults(
   };
 }
 
-function compute(test: Test, record: RecordColumns, settings: EvaluationSettings): EvaluationResult {
+function compute(
+  test: Test,
+  record: RecordColumns,
+  settings: EvaluationSettings,
+  ownCapacityAh: number | null,
+): EvaluationResult {
   switch (test.kind) {
     case 'pulse':
-      return { kind: 'pulse', result: pulse(test, record, settings) };
+      return { kind: 'pulse', result: pulse(test, record, settings, ownCapacityAh) };
     case 'rest':
       return { kind: 'rest', result: rest(record) };
     case 'capacity':
@@ -183,9 +200,16 @@ function compute(test: Test, record: RecordColumns, settings: EvaluationSettings
   }
 }
 
-function pulse(test: Test, record: RecordColumns, settings: EvaluationSettings): EvaluatedPulseRecord {
+function pulse(
+  test: Test,
+  record: RecordColumns,
+  settings: EvaluationSettings,
+  ownCapacityAh: number | null,
+): EvaluatedPulseRecord {
   return evaluatePulseRecord(record, {
     ratedCapacityAh: settings.ratedCapacityAh ?? null,
+    cellCapacityAh: settings.cellCapacityAh ?? ownCapacityAh,
+    cellCapacityBasis: settings.cellCapacityAh === undefined ? 'measured' : 'stated',
     startSoc: settings.startSoc ?? null,
     ...(settings.durationsS ? { durationsS: settings.durationsS } : {}),
     ...(settings.maxBranches === undefined ? {} : { maxBranches: settings.maxBranches }),
@@ -221,7 +245,7 @@ function measurementsOf(
 ): NewMeasurement[] {
   switch (result.kind) {
     case 'pulse':
-      return pulseMeasurements(result.result, test, fitId, fileLine);
+      return withCountedStates(pulseMeasurements(result.result, test, fitId, fileLine), result.result);
     case 'capacity':
       return capacityMeasurements(result.result, test, fitId);
     case 'impedance':

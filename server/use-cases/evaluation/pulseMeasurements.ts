@@ -1,3 +1,4 @@
+import { countingCapacityAh } from '../../assess/pulse/countingCapacity.ts';
 import type { EvaluatedPulse } from '../../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import type { Test, TestStep } from '../../contract/tests.ts';
@@ -88,6 +89,23 @@ export function pulseMeasurements(
     );
   }
   return rows;
+}
+
+/** The measurements of a pulse record with how their states of charge were counted. */
+export function withCountedStates(
+  rows: readonly NewMeasurement[],
+  { settings, record }: Pick<EvaluatedPulseRecord, 'settings' | 'record'>,
+): NewMeasurement[] {
+  const capacityAh = countingCapacityAh(settings);
+  const fromSoc = record.startSoc ?? settings.startSoc;
+  // A capacity that was stated for the evaluation holds, whatever is measured of the cell later.
+  if (capacityAh === null || fromSoc === null || settings.cellCapacityBasis === 'stated') return [...rows];
+  const { ratedCapacityAh } = settings;
+  return rows.map((row) =>
+    row.soc === null
+      ? row
+      : { ...row, counted: { fromSoc, chargeAh: (row.soc - fromSoc) * capacityAh, ratedCapacityAh } },
+  );
 }
 
 /** Rest voltages that lie farther apart than this belong to different states of charge, in V. */

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import type { FileKind, ImportOptions, ImportReport } from '../../contract/import.ts';
 import type { ByteSource } from '../../import/byteSource.ts';
+import type { TableHead } from '../../import/dialect.ts';
 import { findFileKind } from '../../import/fileKind.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
@@ -15,7 +16,7 @@ import { nameParts } from './nameParts.ts';
 import { readContent } from './readContent.ts';
 import { readingOf } from './readingOf.ts';
 import { keepRefusal, type NoteReport, TakenBefore, takeFile } from './takeFile.ts';
-import { WholeCells } from './wholeCells.ts';
+import { WholeCells, withOtherCells } from './wholeCells.ts';
 
 /** A file that is offered: its name, and how to get at its bytes. `open` may be called twice. */
 export interface OfferedFile {
@@ -49,6 +50,7 @@ export async function importFile(
   const progress = { bytes: 0 };
   let kind: FileKind | null = options.kind ?? null;
   let source: ByteSource | null = null;
+  let head: TableHead | null = null;
   try {
     source = await file.open();
     const size = source.size;
@@ -68,6 +70,7 @@ export async function importFile(
     };
     if (file.rereadable && options.again !== true) await refuseKnownBytes(store, file, size);
     const opened = await openTable(source, options);
+    head = opened.head;
     kind = options.kind ?? findFileKind(opened.head, options.columns);
     const content = await readTaken(target, file, opened, kind);
     try {
@@ -96,8 +99,9 @@ export async function importFile(
       await store.transaction((tx) => note(tx, own));
       return own;
     }
-    const refused = asRefusedFile(error);
-    if (refused === null) throw error;
+    const known = asRefusedFile(error);
+    if (known === null) throw error;
+    const refused = head === null ? known : withOtherCells(known, head, options);
     const report = refusedReport(file.name, kind, progress.bytes, refused);
     return await keepRefusal(
       store,

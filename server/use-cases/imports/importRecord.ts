@@ -2,14 +2,13 @@ import type { ImportReport } from '../../contract/import.ts';
 import { storageRefusal } from '../../errors.ts';
 import { cellInPreamble, preambleFields } from '../../import/preambleFields.ts';
 import type { RecordPlan } from '../../import/recordPlan.ts';
-import { planRecord, recordMapping } from '../../import/recordPlan.ts';
+import { hasInstants, planRecord, recordMapping } from '../../import/recordPlan.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { KeyValue, RunSink } from '../../import/runSink.ts';
 import { RunSummary, signVerdict } from '../../import/runSummary.ts';
 import { startInPreamble } from '../../import/startInPreamble.ts';
 import type { OpenedTable, StreamedRecord } from '../../import/streamRecord.ts';
 import { streamRows } from '../../import/streamRecord.ts';
-import { isInstant } from '../../import/timeText.ts';
 import type { StoredColumn } from '../../store/records.ts';
 import type { StagedRecord } from '../../store/stagedRecords.ts';
 import { StagedRecords } from '../../store/stagedRecords.ts';
@@ -128,7 +127,7 @@ function serialOf(target: ImportTarget, plan: RecordPlan, key: readonly KeyValue
 
 /** Written by the times themselves, or above the header for the file's only run. */
 function startOf(plan: RecordPlan, run: RunFacts, runCount: number): string | null {
-  if (isInstant(plan.timeFormat)) return new Date(run.originS * 1000).toISOString();
+  if (hasInstants(plan)) return new Date(run.originS * 1000).toISOString();
   return runCount === 1 ? startInPreamble(plan.dialect.preamble) : null;
 }
 

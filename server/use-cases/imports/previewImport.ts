@@ -1,5 +1,6 @@
 import type { ImportOptions, ImportPreview } from '../../contract/import.ts';
 import { bufferSource } from '../../import/byteSource.ts';
+import type { TableHead } from '../../import/dialect.ts';
 import { findFileKind } from '../../import/fileKind.ts';
 import { headerFingerprint } from '../../import/fingerprint.ts';
 import { needsWholeFile } from '../../import/formats/textSource.ts';
@@ -15,6 +16,7 @@ import { findLotOfImport } from './lotOfImport.ts';
 import { NameDoesNotFit, nameParts, nothingInName } from './nameParts.ts';
 import { readContent } from './readContent.ts';
 import { readingOf } from './readingOf.ts';
+import { withOtherCells } from './wholeCells.ts';
 
 const textsShown = 8;
 const runsShown = 200;
@@ -32,13 +34,17 @@ export async function previewImport(
   whole: boolean,
   asked: ImportOptions,
 ): Promise<ImportPreview> {
+  const lineEnd = beginning.includes(10) ? 10 : 13;
   const bytes =
-    whole || needsWholeFile(beginning) ? beginning : beginning.subarray(0, beginning.lastIndexOf(10) + 1);
+    whole || needsWholeFile(beginning)
+      ? beginning
+      : beginning.subarray(0, beginning.lastIndexOf(lineEnd) + 1);
   const preview = emptyPreview(fileName, beginning.length);
   preview.creates.lot = asked.lot ?? null;
+  let head: TableHead | null = null;
   try {
     const opened = await openTable(bufferSource(bytes), asked);
-    const { head } = opened;
+    head = opened.head;
     preview.dialect = { ...head.dialect, preamble: [...head.dialect.preamble] };
     preview.header = [...head.header];
     preview.firstTexts = head.firstRows.slice(0, textsShown).map((row) => [...row]);
@@ -71,7 +77,7 @@ export async function previewImport(
     describe(preview, content);
   } catch (error) {
     if (!(error instanceof RefusedFile)) throw error;
-    preview.refusal = error.refusal;
+    preview.refusal = (head === null ? error : withOtherCells(error, head, asked)).refusal;
   }
   if (!whole) preview.warnings.push('only the beginning of the file was looked at');
   return preview;

@@ -9,6 +9,7 @@ import { sealRecord } from '../../store/stagedRecords.ts';
 import type { Store } from '../../store/store.ts';
 import { insertSweeps } from '../../store/sweeps.ts';
 import { insertSteps, insertTest } from '../../store/tests.ts';
+import { recountStatesOfFile } from '../parameters/recountStates.ts';
 import type { TakenFile } from './takenFile.ts';
 
 /** The same bytes were taken before. */
@@ -58,6 +59,7 @@ export async function takeFile(store: Store, file: TakenFile, note: NoteReport):
       })),
       file.at,
     );
+    await recountStatesOfFile(tx, sourceFileId);
     const report: ImportReport = {
       ...file.report,
       sourceFileId,

@@ -7,7 +7,7 @@ import type { RowFilter } from '../../import/keptLines.ts';
 import { nameColumns } from '../../import/proposeColumns.ts';
 import { serialColumn } from '../../import/recognise/tablePlan.ts';
 import { planRecord } from '../../import/recordPlan.ts';
-import type { Refusal, RefusedFile } from '../../import/refusedFile.ts';
+import { type Refusal, RefusedFile } from '../../import/refusedFile.ts';
 
 /** More refused cells than this are a fault of the file, not of its cells. */
 const mostRefused = 200;
@@ -58,15 +58,7 @@ export class WholeCells {
   }
 
   private cellAt(head: TableHead): number {
-    if (this.options.kind === 'record' || this.options.kind === undefined) {
-      try {
-        const key = planRecord(head, this.options).keys.find(({ role }) => role === 'cell');
-        if (key !== undefined) return key.index;
-      } catch {
-        // Not a record: a table names its cells in another way.
-      }
-    }
-    return serialColumn(nameColumns(head.header, head.units), head, this.options.columns);
+    return cellColumnAt(head, this.options);
   }
 
   private async line(number: number): Promise<string | null> {
@@ -91,4 +83,28 @@ export class WholeCells {
       await source.close();
     }
   }
+}
+
+/** Place of the column that names the cell of a row; -1 for none. */
+function cellColumnAt(head: TableHead, options: ImportOptions): number {
+  if (options.kind === 'record' || options.kind === undefined) {
+    try {
+      const key = planRecord(head, options).keys.find(({ role }) => role === 'cell');
+      if (key !== undefined) return key.index;
+    } catch {
+      // Not a record: a table names its cells in another way.
+    }
+  }
+  return serialColumn(nameColumns(head.header, head.units), head, options.columns);
+}
+
+/** A refusal of one row that names the way to take the file's other cells, where it names several. */
+export function withOtherCells(refused: RefusedFile, head: TableHead, options: ImportOptions): RefusedFile {
+  const { row, expected } = refused.refusal;
+  if (row === null || row < head.dialect.firstDataLine || options.wholeCells === true) return refused;
+  if (cellColumnAt(head, options) < 0) return refused;
+  return new RefusedFile({
+    ...refused.refusal,
+    expected: `${expected}; --whole-cells takes the file's cells whose rows are all right`,
+  });
 }

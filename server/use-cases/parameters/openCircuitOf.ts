@@ -57,9 +57,9 @@ export async function openCircuitOf(context: Context, cellId: number): Promise<C
       sources.indexOf(a.curve.source) - sources.indexOf(b.curve.source) ||
       b.fitId - a.fitId,
   );
-  const [{ curve, fitId, testId, temperatureC, cycle, startSoc, countedAh }] = found;
+  const [{ curve, fitId, testId, temperatureC, cycle, startSoc, countedAh, ratedAh }] = found;
   const ownCapacityAh =
-    capacityAtAge(await listCellMeasurements(context.store, cellId), cycle)?.value ?? null;
+    capacityAtAge(await listCellMeasurements(context.store, cellId), cycle)?.value ?? ratedAh;
   // A slow discharge and charge takes its own ends as empty and full.
   const scale =
     curve.source === 'rests'

@@ -5,7 +5,7 @@ import {
   tabulate,
 } from '../../../fitting/circuit/parameterTable.ts';
 import { mostTellingFirst, type TestedCircuit } from '../../assess/parameters/mostTellingFirst.ts';
-import { capacityAtAge, onOwnScale, tableOnScale } from '../../assess/parameters/ownScale.ts';
+import { capacityAtAge, pulseRecordOnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';
 import {
   type CellTable,
@@ -80,13 +80,11 @@ async function circuitsOf(
         if (test === null) return [];
         const origin = { fitId: fit.id, testId: test.id };
         // A document that cannot be read is named among the cell's parameters; the other tests still count.
-        const { data: result } = readStored(evaluatedPulseRecord, fit.resultJson);
-        if (result === null) return [];
-        const { startSoc, ratedCapacityAh: capacityAh } = result.settings;
-        const own = capacityAtAge(measurements, test.cycle)?.value ?? null;
-        const scale = onOwnScale({ startSoc, capacityAh }, own);
+        const { data } = readStored(evaluatedPulseRecord, fit.resultJson);
+        if (data === null) return [];
+        const result = pulseRecordOnScale(data, capacityAtAge(measurements, test.cycle)?.value ?? null);
         return circuitTablesOf(result, { ...origin, temperatureC: test.temperatureC }).map((table) => ({
-          ...tableOnScale(table, scale),
+          ...table,
           ...origin,
           cycle: test.cycle,
         }));

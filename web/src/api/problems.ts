@@ -1,4 +1,5 @@
 import type { Problem } from '../../../server/contract/common.ts';
+import { say } from '../words/i18n.ts';
 
 /** What went wrong with a request, as the page can show it: the server's problem details (RFC 9457) or their lack. */
 export class RequestError extends Error {
@@ -16,7 +17,9 @@ export class RequestError extends Error {
   reasonFor(field: string): string | undefined {
     const entry = this.problem.errors?.find((e) => e.field === field || e.field?.startsWith(`${field}.`));
     if (entry === undefined) return undefined;
-    return entry.expected === null ? entry.reason : `${entry.reason}; expected: ${entry.expected}`;
+    return entry.expected === null
+      ? entry.reason
+      : say('general.reasonExpectedExpected', { reason: entry.reason, expected: entry.expected });
   }
 }
 
@@ -52,10 +55,9 @@ export class UnreachableError extends RequestError {
   constructor() {
     super({
       type: 'about:blank',
-      title: 'No answer from the server',
+      title: say('general.noAnswerFromTheServer'),
       status: 0,
-      detail:
-        'The server does not answer. Start it again: what is shown comes back by itself, and what was asked for can be repeated without being done twice.',
+      detail: say('general.theServerDoesNotAnswerStart'),
       code: 'unreachable',
     });
   }
@@ -92,9 +94,9 @@ export function problemFrom(status: number, body: unknown): Problem {
   }
   return {
     type: 'about:blank',
-    title: 'The server refused',
+    title: say('general.theServerRefused'),
     status,
-    detail: `The server answered with status ${status} and no explanation.`,
+    detail: say('general.theServerAnsweredWithStatusStatus', { status }),
     code: 'unexplained',
   };
 }

@@ -5,6 +5,7 @@ import { useRequest } from '../api/useRequest.ts';
 import { whole } from '../format/number.ts';
 import { zoneName } from '../format/time.ts';
 import { useUnits } from '../settings/useUnits.ts';
+import { say } from '../words/i18n.ts';
 import { jobSteps } from './steps.ts';
 
 /** The contents of the notebook: the way through the job with what is there and what waits, from every page. */
@@ -19,7 +20,7 @@ export function Contents() {
     <div className="contents" data-open={open || undefined}>
       <div className="contents-top">
         <Link to="/" className="mark">
-          gemel
+          {say('general.gemel')}
         </Link>
         <button
           type="button"
@@ -28,13 +29,19 @@ export function Contents() {
           aria-controls="contents-list"
           onClick={() => setOpen(!open)}
         >
-          {here < 0 ? 'Contents' : `${here + 1} of ${jobSteps.length} · ${jobSteps[here].name}`}{' '}
+          {here < 0
+            ? say('general.contents')
+            : say('general.hereOfJobstepsName', {
+                here: here + 1,
+                jobSteps: jobSteps.length,
+                name: jobSteps[here].name,
+              })}{' '}
           <span aria-hidden="true">{open ? '▴' : '▾'}</span>
         </button>
       </div>
-      <nav id="contents-list" aria-label="The way through the job">
+      <nav id="contents-list" aria-label={say('general.theWayThroughTheJob')}>
         <NavLink to="/import" className="contents-import">
-          Import files
+          {say('general.importFiles')}
         </NavLink>
         <ol>
           {jobSteps.map((step, i) => (
@@ -56,19 +63,19 @@ export function Contents() {
         </ol>
         <ul className="contents-more">
           <li>
-            <NavLink to="/jobs">Background jobs</NavLink>
+            <NavLink to="/jobs">{say('general.backgroundJobs')}</NavLink>
             {data !== undefined && data.waiting.jobsRunning > 0 && (
-              <span> · {data.waiting.jobsRunning} running</span>
+              <span> {say('general.jobsrunningRunning', { jobsRunning: data.waiting.jobsRunning })}</span>
             )}
             {data !== undefined && data.waiting.jobsFailed > 0 && (
-              <span> · {data.waiting.jobsFailed} failed</span>
+              <span> {say('general.jobsfailedFailed', { jobsFailed: data.waiting.jobsFailed })}</span>
             )}
           </li>
           <li>
-            <NavLink to="/cell-types">Cell types and chemistries</NavLink>
+            <NavLink to="/cell-types">{say('general.cellTypesAndChemistries')}</NavLink>
           </li>
           <li>
-            <NavLink to="/interface">For programs (HTTP)</NavLink>
+            <NavLink to="/interface">{say('general.forProgramsHttp')}</NavLink>
           </li>
         </ul>
         <ShownAs />
@@ -83,29 +90,29 @@ function ShownAs() {
   const { colorScheme, setColorScheme } = useMantineColorScheme();
   return (
     <fieldset className="shown-as">
-      <legend>Display</legend>
+      <legend>{say('general.display')}</legend>
       <NativeSelect
         size="xs"
-        label="Resistance"
+        label={say('general.resistance')}
         data={['mΩ', 'Ω']}
         value={units.resistance}
         onChange={(e) => setUnits({ ...units, resistance: e.currentTarget.value === 'Ω' ? 'Ω' : 'mΩ' })}
       />
       <NativeSelect
         size="xs"
-        label="Capacity"
+        label={say('general.capacity')}
         data={['Ah', 'mAh']}
         value={units.capacity}
         onChange={(e) => setUnits({ ...units, capacity: e.currentTarget.value === 'mAh' ? 'mAh' : 'Ah' })}
       />
       <NativeSelect
         size="xs"
-        label="Theme"
+        label={say('general.theme')}
         className="shown-paper"
         data={[
-          { value: 'auto', label: 'as the system' },
-          { value: 'light', label: 'light' },
-          { value: 'dark', label: 'dark' },
+          { value: 'auto', label: say('general.asTheSystem') },
+          { value: 'light', label: say('general.light') },
+          { value: 'dark', label: say('general.dark') },
         ]}
         value={colorScheme}
         onChange={(e) => {
@@ -113,7 +120,7 @@ function ShownAs() {
           setColorScheme(chosen === 'light' || chosen === 'dark' ? chosen : 'auto');
         }}
       />
-      <p className="shown-zone">Times in {zoneName()}</p>
+      <p className="shown-zone">{say('general.timesInZonename', { zoneName: zoneName() })}</p>
     </fieldset>
   );
 }

@@ -1,5 +1,6 @@
 import { Button } from '@mantine/core';
 import { useEffect, useState } from 'react';
+import { say } from '../words/i18n.ts';
 import { reloadOnceServed } from './pageCode.ts';
 
 /** The server does not send the page, because it has ended or was updated: tries until it does. */
@@ -8,13 +9,13 @@ export function PageNotFetched() {
   useEffect(() => reloadOnceServed(() => setTries((n) => n + 1)), []);
   return (
     <section className="failure" role="alert">
-      <h1>This page could not be fetched</h1>
-      <p>
-        The server does not send it: it has been stopped or updated, or the connection is lost. Nothing was
-        changed, and nothing is lost.
+      <h1>{say('general.thisPageCouldNotBeFetched')}</h1>
+      <p>{say('general.theServerDoesNotSendIt')}</p>
+      <p role="status">
+        {say('general.tryingAgain')}
+        {tries > 0 && say('general.triesTimesSoFar', { tries: tries + 1 })}…
       </p>
-      <p role="status">Trying again{tries > 0 && ` (${tries + 1} times so far)`}…</p>
-      <Button onClick={() => location.reload()}>Load again now</Button>
+      <Button onClick={() => location.reload()}>{say('general.loadAgainNow')}</Button>
     </section>
   );
 }

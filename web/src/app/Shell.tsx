@@ -1,6 +1,7 @@
 import { Suspense } from 'react';
 import { Outlet, ScrollRestoration, useNavigation } from 'react-router';
 import { Waiting } from '../parts/Waiting.tsx';
+import { say } from '../words/i18n.ts';
 import { Contents } from './Contents.tsx';
 import { useKeptFocus } from './useKeptFocus.ts';
 
@@ -11,7 +12,7 @@ export function Shell() {
   return (
     <div className="book">
       <a href="#page" className="skip">
-        To the page
+        {say('general.toThePage')}
       </a>
       <header>
         <Contents />

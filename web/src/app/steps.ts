@@ -1,4 +1,5 @@
 import type { Overview } from '../../../server/contract/overview.ts';
+import { say } from '../words/i18n.ts';
 
 /** One station of the way through the job. */
 export interface JobStep {
@@ -15,55 +16,81 @@ function waits(count: number, one: string, many: string, path: string) {
 
 /** The way through the job, in its order. */
 export const jobSteps: readonly JobStep[] = [
-  { name: 'Lots', path: '/lots', count: (o) => o.counts.lots, waiting: () => [] },
+  { name: say('general.lots'), path: '/lots', count: (o) => o.counts.lots, waiting: () => [] },
   {
-    name: 'Cells',
+    name: say('general.cells'),
     path: '/cells',
     count: (o) => o.counts.cells,
     waiting: (o) =>
       waits(
         o.waiting.cellsWithoutNeededValue,
-        'lacks capacity or resistance',
-        'lack capacity or resistance',
+        say('general.lacksCapacityOrResistance'),
+        say('general.lackCapacityOrResistance'),
         '/cells?lacking=yes',
       ),
   },
   {
-    name: 'Tests',
+    name: say('general.tests'),
     path: '/tests',
     count: (o) => o.counts.tests,
     waiting: (o) => [
-      ...waits(o.waiting.testsNotEvaluated, 'to evaluate', 'to evaluate', '/tests?evaluated=no'),
+      ...waits(
+        o.waiting.testsNotEvaluated,
+        say('general.toEvaluate'),
+        say('general.toEvaluate'),
+        '/tests?evaluated=no',
+      ),
       ...waits(
         o.waiting.evaluationsFailed,
-        'could not be evaluated',
-        'could not be evaluated',
+        say('general.couldNotBeEvaluated'),
+        say('general.couldNotBeEvaluated'),
         '/tests?evaluated=failed',
       ),
     ],
   },
   {
-    name: 'Pairing',
+    name: say('general.pairing'),
     path: '/pairings',
     count: (o) => o.counts.pairings,
-    waiting: (o) => waits(o.waiting.pairsToConfirm, 'pair to confirm', 'pairs to confirm', '/pairings'),
+    waiting: (o) =>
+      waits(
+        o.waiting.pairsToConfirm,
+        say('general.pairToConfirm'),
+        say('general.pairsToConfirm'),
+        '/pairings',
+      ),
   },
   {
-    name: 'Stacks',
+    name: say('general.stacks'),
     path: '/stacks',
     count: (o) => o.counts.stacks,
     waiting: (o) => [
-      ...waits(o.waiting.stacksToBuild, 'to build', 'to build', '/stacks?state=planned'),
-      ...waits(o.waiting.stacksDrifting, 'drifts apart', 'drift apart', '/stacks?state=built'),
-      ...waits(o.waiting.stacksDueForCheckUp, 'due for a check-up', 'due for a check-up', '/stacks?due=yes'),
+      ...waits(
+        o.waiting.stacksToBuild,
+        say('general.toBuild'),
+        say('general.toBuild'),
+        '/stacks?state=planned',
+      ),
+      ...waits(
+        o.waiting.stacksDrifting,
+        say('general.driftsApart'),
+        say('general.driftApart'),
+        '/stacks?state=built',
+      ),
+      ...waits(
+        o.waiting.stacksDueForCheckUp,
+        say('general.dueForACheckUp'),
+        say('general.dueForACheckUp'),
+        '/stacks?due=yes',
+      ),
     ],
   },
-  { name: 'Ageing', path: '/ageing', count: (o) => o.counts.ageingSeries, waiting: () => [] },
+  { name: say('general.ageing'), path: '/ageing', count: (o) => o.counts.ageingSeries, waiting: () => [] },
   {
-    name: 'Charge studies',
+    name: say('general.chargeStudies'),
     path: '/charge-studies',
     count: (o) => o.counts.chargeStudies,
     waiting: () => [],
   },
-  { name: 'Exports', path: '/exports', count: (o) => o.counts.exports, waiting: () => [] },
+  { name: say('general.exports'), path: '/exports', count: (o) => o.counts.exports, waiting: () => [] },
 ];

@@ -3,6 +3,7 @@ import { useEffect, useId, useRef, useState } from 'react';
 import { downloadBlob, downloadText } from '../parts/download.ts';
 import { useIsDark } from '../settings/colourScheme.ts';
 import { useFinger } from '../settings/useFinger.ts';
+import { say } from '../words/i18n.ts';
 import { chartConfig, type LineConfig } from './chartConfig.ts';
 import { Drawing } from './drawing.ts';
 import { PictureTableView } from './PictureTableView.tsx';
@@ -110,7 +111,7 @@ export function ChartFigure({
           gap={2}
           className="chart-tools"
           role="group"
-          aria-label={`Tools of the chart ${picture.title}`}
+          aria-label={say('charts.toolsOfTheChartPicturetitle', { pictureTitle: picture.title })}
         >
           {zoom && !asTable && (
             <>
@@ -122,11 +123,11 @@ export function ChartFigure({
                   <Tool name="Move right" sign="→" onClick={move((d) => d.pan({ x: -80 }))} />
                 </>
               )}
-              <Tool name="Reset zoom" sign="reset" onClick={whole} />
+              <Tool name="Reset zoom" sign={say('charts.reset')} onClick={whole} />
             </>
           )}
           <Tool
-            name={asTable ? 'Show as a chart' : 'Show as a table'}
+            name={asTable ? say('charts.showAsAChart') : say('charts.showAsATable')}
             sign={asTable ? 'chart' : 'table'}
             onClick={() => setAsTable(!asTable)}
           />
@@ -164,7 +165,12 @@ function Tool({ name, sign, onClick }: { name: string; sign: string; onClick: ()
 function summary(picture: Picture): string {
   const series = picture.series
     .filter((s) => !s.quiet)
-    .map((s) => `${s.name}: ${s.points.length} points`)
+    .map((s) => say('charts.namePointsPoints', { name: s.name, points: s.points.length }))
     .join('; ');
-  return `${picture.title}. ${picture.y.label} against ${picture.x.label}. ${series}`;
+  return say('charts.picturetitleLabelAgainstLabel2Series', {
+    pictureTitle: picture.title,
+    label: picture.y.label,
+    label2: picture.x.label,
+    series,
+  });
 }

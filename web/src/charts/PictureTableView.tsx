@@ -1,4 +1,5 @@
 import { significant } from '../format/number.ts';
+import { say } from '../words/i18n.ts';
 import type { Picture } from './picture.ts';
 import { pictureTable } from './pictureTable.ts';
 
@@ -13,7 +14,7 @@ export function PictureTableView({ picture, height }: { picture: Picture; height
       style={{ maxHeight: height }}
       // biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolling region must be reachable by keyboard
       tabIndex={0}
-      aria-label={`${picture.title}, data`}
+      aria-label={say('charts.picturetitleData', { pictureTitle: picture.title })}
     >
       <table className="plain">
         <thead>
@@ -39,9 +40,7 @@ export function PictureTableView({ picture, height }: { picture: Picture; height
         </tbody>
       </table>
       {table.rows.length > shownRows && (
-        <p>
-          The first {shownRows} of {table.rows.length} rows. The CSV has all.
-        </p>
+        <p>{say('charts.theFirstShownrowsOfRowsRows', { shownRows, rows: table.rows.length })}</p>
       )}
     </section>
   );

@@ -1,5 +1,6 @@
 import type { ReactNode } from 'react';
 import { useNavigate } from 'react-router';
+import { say } from '../words/i18n.ts';
 
 export interface StripValue {
   readonly id: number;
@@ -38,7 +39,7 @@ export function StripRow({ title, values, median, limits, here, children }: Stri
       <svg
         className="strip-line"
         height="36"
-        aria-label={`${title}: ${values.length} cells`}
+        aria-label={say('charts.titleValuesCells', { title, values: values.length })}
         role="img"
         onClick={(e) => {
           const cell = e.target instanceof Element ? e.target.getAttribute('data-cell') : null;

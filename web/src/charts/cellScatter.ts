@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Axis, Picture, Point, Series } from './picture.ts';
 
 export interface ScatterCell {
@@ -24,21 +25,21 @@ export function cellScatterPicture(
   const place = ({ name, x: cx, y: cy }: ScatterCell): Point => ({ x: cx, y: cy, name });
   const groups: Series[] = [
     {
-      name: 'Cells',
+      name: say('charts.cells'),
       points: cells.filter((c) => !c.outlier && !c.chosen).map(place),
       draw: 'points',
       ink: 0,
       shape: 'circle',
     },
     {
-      name: 'Outliers',
+      name: say('charts.outliers'),
       points: cells.filter((c) => c.outlier && !c.chosen).map(place),
       draw: 'points',
       ink: 1,
       shape: 'triangle',
     },
     {
-      name: 'Chosen',
+      name: say('charts.chosen'),
       points: cells.filter((c) => c.chosen).map(place),
       draw: 'points',
       ink: 2,
@@ -66,10 +67,10 @@ function pairJoins(
     const second = at.get(b);
     if (first === undefined || second === undefined) return [];
     return [
-      { x: first.x, y: first.y, name: `${a} with ${b}` },
-      { x: second.x, y: second.y, name: `${b} with ${a}` },
+      { x: first.x, y: first.y, name: say('charts.aWithB', { a, b }) },
+      { x: second.x, y: second.y, name: say('charts.bWithA', { b, a }) },
       { x: second.x, y: null },
     ];
   });
-  return { name: 'Pairs', points, draw: 'line', ink: 7, shape: 'none', width: 1.5 };
+  return { name: say('charts.pairs'), points, draw: 'line', ink: 7, shape: 'none', width: 1.5 };
 }

@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Axis, Line, Picture, Series } from './picture.ts';
 
 export interface FanBand {
@@ -35,7 +36,13 @@ export function fanPicture(input: FanInput): Picture {
     dash: 'dashed',
   }));
   if (input.lastMeasured !== null && input.bands.length > 0) {
-    lines.push({ axis: 'x', at: input.lastMeasured, name: 'extrapolation begins', ink: 7, dash: 'dotted' });
+    lines.push({
+      axis: 'x',
+      at: input.lastMeasured,
+      name: say('charts.extrapolationBegins'),
+      ink: 7,
+      dash: 'dotted',
+    });
   }
   return {
     title: input.title,
@@ -47,7 +54,7 @@ export function fanPicture(input: FanInput): Picture {
         ? []
         : [
             {
-              name: 'Forecast',
+              name: say('charts.forecast'),
               points: input.forecast,
               draw: 'line',
               ink: 0,
@@ -56,9 +63,9 @@ export function fanPicture(input: FanInput): Picture {
               dash: 'dashed',
             } as const,
           ]),
-      { name: 'Model', points: input.model, draw: 'line', ink: 0, shape: 'none', width: 2 },
+      { name: say('charts.model'), points: input.model, draw: 'line', ink: 0, shape: 'none', width: 2 },
       {
-        name: 'Measured',
+        name: say('charts.measured'),
         points: kept.map(({ x, y }) => ({ x, y })),
         draw: 'points',
         ink: 7,
@@ -68,7 +75,7 @@ export function fanPicture(input: FanInput): Picture {
         ? []
         : [
             {
-              name: 'Left out of the fit',
+              name: say('charts.leftOutOfTheFit'),
               points: out.map(({ x, y }) => ({ x, y })),
               draw: 'points',
               ink: 1,
@@ -93,9 +100,9 @@ function bandSeries(band: FanBand, position: number): Series[] {
     dash: 'dotted',
   });
   return [
-    { ...edge(`${percent} interval, upper`, band.high), quiet: true },
+    { ...edge(say('charts.percentIntervalUpper', { percent }), band.high), quiet: true },
     {
-      ...edge(`${percent} interval`, band.low),
+      ...edge(say('charts.percentInterval', { percent }), band.low),
       fillTo: position * 2,
       fillStrength: 0.1 + 0.08 * position,
     },

@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Picture } from './picture.ts';
 
 /** Classes side by side: their edges (one more than classes) and how many values each holds. */
@@ -24,9 +25,9 @@ export function histogramPicture(input: HistogramInput): Picture {
   const points = counts.map((count, i) => ({ x: edges[i], y: count }));
   if (edges.length > 0) points.push({ x: edges[edges.length - 1], y: 0 });
   const limits = [
-    { at: input.lowerLimit, name: 'lower limit', ink: 1, dash: 'dashed' as const },
-    { at: input.upperLimit, name: 'upper limit', ink: 1, dash: 'dashed' as const },
-    { at: input.mean, name: 'mean', ink: 7, dash: 'dotted' as const },
+    { at: input.lowerLimit, name: say('charts.lowerLimit'), ink: 1, dash: 'dashed' as const },
+    { at: input.upperLimit, name: say('charts.upperLimit'), ink: 1, dash: 'dashed' as const },
+    { at: input.mean, name: say('charts.mean'), ink: 7, dash: 'dotted' as const },
   ];
   const lines = limits.flatMap(({ at, ...rest }) =>
     at === null || at === undefined ? [] : [{ axis: 'x' as const, at, ...rest }],
@@ -34,8 +35,8 @@ export function histogramPicture(input: HistogramInput): Picture {
   return {
     title: input.title,
     x: { label: input.label, unit: input.unit, ...rangeWith(edges, lines) },
-    y: { label: 'Cells', unit: '', min: 0, whole: true },
-    series: [{ name: 'Cells in class from', points, draw: 'filled-steps', ink: 0, shape: 'none' }],
+    y: { label: say('charts.cells'), unit: '', min: 0, whole: true },
+    series: [{ name: say('charts.cellsInClassFrom'), points, draw: 'filled-steps', ink: 0, shape: 'none' }],
     lines,
   };
 }

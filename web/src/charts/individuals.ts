@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Picture } from './picture.ts';
 
 export interface IndividualsInput {
@@ -17,11 +18,11 @@ export function individualsPicture(input: IndividualsInput): Picture {
   const bare = ({ x, y, name }: (typeof points)[number]) => ({ x, y, name });
   return {
     title: input.title,
-    x: { label: 'Order of measuring', unit: '' },
+    x: { label: say('charts.orderOfMeasuring'), unit: '' },
     y: { label: input.label, unit: input.unit },
     series: [
       {
-        name: 'In order',
+        name: say('charts.inOrder'),
         points: points.map(bare),
         draw: 'line',
         ink: 7,
@@ -30,14 +31,14 @@ export function individualsPicture(input: IndividualsInput): Picture {
         quiet: true,
       },
       {
-        name: 'Within the limits',
+        name: say('charts.withinTheLimits'),
         points: points.filter((p) => !p.outside).map(bare),
         draw: 'points',
         ink: 0,
         shape: 'circle',
       },
       {
-        name: 'Outside the limits',
+        name: say('charts.outsideTheLimits'),
         points: points.filter((p) => p.outside).map(bare),
         draw: 'points',
         ink: 1,
@@ -45,9 +46,9 @@ export function individualsPicture(input: IndividualsInput): Picture {
       },
     ],
     lines: [
-      { axis: 'y', at: input.centre, name: 'Mean', ink: 7, dash: 'dashed' },
-      { axis: 'y', at: input.lower, name: 'Lower limit', ink: 3, dash: 'dotted' },
-      { axis: 'y', at: input.upper, name: 'Upper limit', ink: 3, dash: 'dotted' },
+      { axis: 'y', at: input.centre, name: say('charts.mean2'), ink: 7, dash: 'dashed' },
+      { axis: 'y', at: input.lower, name: say('charts.lowerLimit2'), ink: 3, dash: 'dotted' },
+      { axis: 'y', at: input.upper, name: say('charts.upperLimit2'), ink: 3, dash: 'dotted' },
     ],
   };
 }

@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Picture, Series } from './picture.ts';
 
 export interface InsertionsInput {
@@ -14,7 +15,7 @@ export interface InsertionsInput {
  */
 export function insertionsPicture({ title, label, unit, cells }: InsertionsInput): Picture {
   const means: Series = {
-    name: 'Mean of the cell',
+    name: say('charts.meanOfTheCell'),
     points: cells.map(({ readings }, y) => ({
       x: readings.reduce((sum, value) => sum + value, 0) / readings.length,
       y,
@@ -25,7 +26,7 @@ export function insertionsPicture({ title, label, unit, cells }: InsertionsInput
     width: 2.5,
   };
   const readings: Series = {
-    name: 'One insertion',
+    name: say('charts.oneInsertion'),
     points: cells.flatMap(({ readings: own }, y) => own.map((x) => ({ x, y }))),
     draw: 'points',
     ink: 0,
@@ -35,7 +36,7 @@ export function insertionsPicture({ title, label, unit, cells }: InsertionsInput
     title,
     x: { label, unit },
     y: {
-      label: 'Cell',
+      label: say('charts.cell'),
       unit: '',
       min: -0.6,
       max: cells.length - 0.4,

@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Picture } from './picture.ts';
 import { timeUnit } from './recordPictures.ts';
 
@@ -15,9 +16,9 @@ export function limitTimelinePicture(title: string, stretches: readonly BoundStr
   const height = lanes.length;
   return {
     title,
-    x: { label: 'Time', unit, min: 0, max: end / divisor },
+    x: { label: say('charts.time'), unit, min: 0, max: end / divisor },
     y: {
-      label: 'What limited',
+      label: say('charts.whatLimited'),
       unit: '',
       min: -0.5,
       max: Math.max(0.5, height - 0.5),

@@ -1,4 +1,5 @@
 import type { LotLine } from '../../../server/contract/lotLine.ts';
+import { say } from '../words/i18n.ts';
 import type { Series } from './picture.ts';
 
 /** The line between two quantities of a lot with its 95 % band, in the units shown; nothing where there is no line. */
@@ -8,16 +9,16 @@ export function lineSeries(line: LotLine, xFactor: number, yFactor: number): Ser
     line.band.map((point) => ({ x: point.x * xFactor, y: point[of] * yFactor }));
   const plain = { draw: 'line', ink: 3, shape: 'none' } as const;
   return [
-    { ...plain, name: 'Line, upper 95 %', points: edge('high'), width: 0, quiet: true },
+    { ...plain, name: say('charts.lineUpper95'), points: edge('high'), width: 0, quiet: true },
     {
       ...plain,
-      name: 'Line, lower 95 %',
+      name: say('charts.lineLower95'),
       points: edge('low'),
       width: 0,
       quiet: true,
       fillTo: 0,
       fillStrength: 0.2,
     },
-    { ...plain, name: 'Line with errors in both', points: edge('y'), width: 2, dash: 'dashed' },
+    { ...plain, name: say('charts.lineWithErrorsInBoth'), points: edge('y'), width: 2, dash: 'dashed' },
   ];
 }

@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Picture } from './picture.ts';
 
 export interface NamedValue {
@@ -30,17 +31,17 @@ export function normalProbabilityPicture(
     title,
     x: { label, unit },
     // The points fill the sheet: beyond an outlier the line would run on for many standard deviations.
-    y: { label: 'Normal score', unit: 'sd', ...scoreRange(scored) },
+    y: { label: say('charts.normalScore'), unit: 'sd', ...scoreRange(scored) },
     series: [
       {
-        name: 'Cells',
+        name: say('charts.cells'),
         points: scored.filter((p) => !p.outlier).map(bare),
         draw: 'points',
         ink: 0,
         shape: 'circle',
       },
       {
-        name: 'Outliers',
+        name: say('charts.outliers'),
         points: scored.filter((p) => p.outlier).map(bare),
         draw: 'points',
         ink: 1,
@@ -48,7 +49,15 @@ export function normalProbabilityPicture(
       },
       ...(guide === null
         ? []
-        : [{ name: 'Through the quartiles', points: guide, draw: 'line', ink: 7, dash: 'dashed' } as const]),
+        : [
+            {
+              name: say('charts.throughTheQuartiles'),
+              points: guide,
+              draw: 'line',
+              ink: 7,
+              dash: 'dashed',
+            } as const,
+          ]),
     ],
   };
 }

@@ -1,5 +1,6 @@
 import type { CellTable, CircuitParameter } from '../../../server/contract/cellTables.ts';
 import { fixed } from '../format/number.ts';
+import { say } from '../words/i18n.ts';
 import { type HeatField, heatMapPicture } from './heatMap.ts';
 import type { Picture, Point, Series } from './picture.ts';
 
@@ -24,7 +25,7 @@ const degrees = (temperatureC: number): string => `${fixed(temperatureC, 1).repl
  */
 export function parameterLinesPicture(table: CellTable, shown: ShownParameter): Picture {
   return {
-    title: `${shown.label} over SOC, ${table.direction}`,
+    title: say('charts.shownlabelOverSocDirection', { shownLabel: shown.label, direction: table.direction }),
     x: socAxis,
     y: { label: shown.label, unit: shown.symbol },
     series: table.measuredTemperatureC.flatMap((temperatureC, i): Series[] => {
@@ -51,7 +52,7 @@ export function parameterLinesPicture(table: CellTable, shown: ShownParameter): 
       return [
         line,
         {
-          name: `${name}, not measured`,
+          name: say('charts.nameNotMeasured', { name }),
           points: held,
           draw: 'line',
           ink: i,
@@ -67,9 +68,13 @@ export function parameterLinesPicture(table: CellTable, shown: ShownParameter): 
 /** One parameter at the measured SOCs and temperatures as a heat map; what was not measured is a hole. */
 export function parameterHeatPicture(table: CellTable, shown: ShownParameter): Picture {
   return heatMapPicture(
-    `${shown.label}${shown.symbol === '' ? '' : ` in ${shown.symbol}`} over SOC and temperature, ${table.direction}`,
+    say('charts.shownlabelShownsymbolOverSocAndTemperature', {
+      shownLabel: shown.label,
+      shownSymbol: shown.symbol === '' ? '' : say('charts.inShownsymbol', { shownSymbol: shown.symbol }),
+      direction: table.direction,
+    }),
     { label: 'SOC', unit: '%' },
-    { label: 'Temperature', unit: '°C' },
+    { label: say('charts.temperature'), unit: '°C' },
     { label: shown.label, unit: shown.symbol },
     table.measured.map(
       (one): HeatField => ({

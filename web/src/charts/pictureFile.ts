@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import { chartConfig, type LineConfig } from './chartConfig.ts';
 import { Drawing } from './drawing.ts';
 import type { Palette } from './palette.ts';
@@ -30,7 +31,7 @@ export function pictureFile(
   copy.width = canvas.width;
   copy.height = canvas.height + titlePx;
   const context = copy.getContext('2d');
-  if (context === null) throw new Error('This browser cannot draw a picture to save.');
+  if (context === null) throw new Error(say('charts.thisBrowserCannotDrawAPicture'));
   context.fillStyle = palette.paper;
   context.fillRect(0, 0, copy.width, copy.height);
   context.fillStyle = palette.ink;

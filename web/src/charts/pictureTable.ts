@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import { type Axis, axisName, type Picture } from './picture.ts';
 
 /** A picture as a table: its columns and its rows, of numbers, names and gaps. */
@@ -21,8 +22,8 @@ export function pictureTable(picture: Picture): PictureTable {
     const row = line.axis === 'x' ? [line.name, line.at, null] : [line.name, null, line.at];
     rows.push(named ? [...row, null] : row);
   }
-  const columns = ['Series', axisName(picture.x), axisName(picture.y)];
-  if (named) columns.push('Name');
+  const columns = [say('charts.series'), axisName(picture.x), axisName(picture.y)];
+  if (named) columns.push(say('charts.name'));
   const fields = (picture.areas ?? []).filter((a) => a.value !== undefined || a.name !== undefined);
   return rows.length === 0 && fields.length > 0
     ? fieldTable(picture, fields)
@@ -41,11 +42,11 @@ function fieldTable(picture: Picture, fields: readonly Field[]): PictureTable {
   const valued = fields.some((f) => f.value !== undefined);
   return {
     columns: [
-      'What',
-      `${axisName(picture.x)}, from`,
-      `${axisName(picture.x)}, to`,
+      say('charts.what'),
+      say('charts.xFrom', { x: axisName(picture.x) }),
+      say('charts.xTo', { x: axisName(picture.x) }),
       axisName(picture.y),
-      ...(valued ? ['Value'] : []),
+      ...(valued ? [say('charts.value')] : []),
     ],
     rows: fields.map((f) => {
       const middle = f.low === undefined || f.high === undefined ? null : (f.low + f.high) / 2;

@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Area, Axis, Line, Picture, Point, Series } from './picture.ts';
 
 /** One record, reduced to what the screen can show or exact, with times in seconds. */
@@ -56,7 +57,7 @@ export function recordPictures(
   window: RecordWindow,
 ): RecordPictures {
   const { unit, divisor } = timeUnit(window.to - window.from);
-  const x: Axis = { label: 'Time', unit, min: window.from / divisor, max: window.to / divisor };
+  const x: Axis = { label: say('charts.time'), unit, min: window.from / divisor, max: window.to / divisor };
   const areas = stepAreas(steps, window, divisor);
   const traces = (pick: (r: ShownRecord) => readonly (number | null)[] | null | undefined, ink: number) =>
     records.flatMap((r, i) => trace(r, pick(r), divisor, ink + (i === 0 ? 0 : i + 2), dashes[i % 4]));
@@ -73,30 +74,36 @@ export function recordPictures(
   );
   return {
     voltage: {
-      title: 'Voltage',
+      title: say('charts.voltage'),
       x,
-      y: { label: 'Voltage', unit: 'V' },
+      y: { label: say('charts.voltage'), unit: 'V' },
       series: [...traces((r) => r.voltageV, 0), ...fitSeries],
       areas,
     },
     current: {
-      title: 'Current (positive on charge)',
+      title: say('charts.currentPositiveOnCharge'),
       x,
-      y: { label: 'Current', unit: 'A' },
+      y: { label: say('charts.current'), unit: 'A' },
       series: traces((r) => r.currentA, 2),
       areas,
     },
     temperature:
       warm.length === 0
         ? null
-        : { title: 'Temperature', x, y: { label: 'Temperature', unit: '°C' }, series: warm, areas },
+        : {
+            title: say('charts.temperature'),
+            x,
+            y: { label: say('charts.temperature'), unit: '°C' },
+            series: warm,
+            areas,
+          },
     residual:
       residuals.length === 0
         ? null
         : {
-            title: 'Residuals of the fit',
+            title: say('charts.residualsOfTheFit'),
             x,
-            y: { label: 'Measured − fitted', unit: 'mV' },
+            y: { label: say('charts.measuredFitted'), unit: 'mV' },
             series: residuals.map((s) => ({ ...s, draw: 'points' as const, shape: 'circle' as const })),
             areas,
             lines: [zeroLine],
@@ -156,7 +163,7 @@ function stepAreas(steps: readonly ShownStep[], window: RecordWindow, divisor: n
   return inside.map((s) => ({
     from: Math.max(s.startTimeS, window.from) / divisor,
     to: Math.min(s.startTimeS + s.durationS, window.to) / divisor,
-    name: `step ${s.index + 1}: ${s.kind.replace('-', ' ')}`,
+    name: say('charts.stepIndexKind', { index: s.index + 1, kind: s.kind.replace('-', ' ') }),
     ink: stepInk[s.kind] ?? 7,
     strength: 0.11,
   }));

@@ -1,5 +1,6 @@
 import type { TemperatureLaw } from '../../../server/contract/temperature.ts';
 import { displayUnit, type UnitChoice } from '../settings/units.ts';
+import { say } from '../words/i18n.ts';
 import { quantityTitle } from '../words/quantities.ts';
 import type { Picture, Point, Series, Shape } from './picture.ts';
 
@@ -53,20 +54,20 @@ export function temperatureLawsPicture(laws: readonly TemperatureLaw[], units: U
   const series: Series[] = [];
   for (const [i, law] of drawn.entries()) series.push(...seriesOf(law, i, factor, series.length));
   return {
-    title: 'Resistance over temperature',
+    title: say('charts.resistanceOverTemperature'),
     x: {
-      label: 'Temperature',
+      label: say('charts.temperature'),
       unit: '°C',
       min: Math.floor(Math.min(lowest, ...references) - marginC),
       max: Math.ceil(Math.max(highest, ...references) + marginC),
     },
-    y: { label: 'Resistance', unit: symbol },
+    y: { label: say('charts.resistance'), unit: symbol },
     series,
     areas: drawn.length === 1 ? [{ from: lowest, to: highest, ink: 7, strength: 0.06 }] : [],
     lines: references.map((at) => ({
       axis: 'x',
       at,
-      name: `reference ${at} °C`,
+      name: say('charts.referenceAtC', { at }),
       ink: 7,
       dash: 'dotted',
     })),
@@ -92,10 +93,16 @@ function seriesOf(law: TemperatureLaw, i: number, factor: number, firstIndex: nu
     law.covariance === null
       ? []
       : [
-          { ...plain, name: `${name}, law + 2 standard errors`, points: edge(1), width: 0, quiet: true },
           {
             ...plain,
-            name: `${name}, law − 2 standard errors`,
+            name: say('charts.nameLaw2StandardErrors', { name }),
+            points: edge(1),
+            width: 0,
+            quiet: true,
+          },
+          {
+            ...plain,
+            name: say('charts.nameLaw2StandardErrors2', { name }),
             points: edge(-1),
             width: 0,
             quiet: true,
@@ -105,7 +112,14 @@ function seriesOf(law: TemperatureLaw, i: number, factor: number, firstIndex: nu
         ];
   return [
     ...band,
-    { ...plain, name: `${name}, law`, points: curve(({ ohm }) => ohm), dash, width: 2, quiet: true },
+    {
+      ...plain,
+      name: say('charts.nameLaw', { name }),
+      points: curve(({ ohm }) => ohm),
+      dash,
+      width: 2,
+      quiet: true,
+    },
     {
       name,
       points: law.points.map((p) => ({ x: p.temperatureC, y: p.meanOhm * factor })),

@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 import type { Picture } from './picture.ts';
 
 export interface ToleranceStep {
@@ -11,12 +12,12 @@ export interface ToleranceStep {
 export function tolerancePicture(steps: readonly ToleranceStep[], mostPossible: number | null): Picture {
   const sorted = [...steps].sort((a, b) => a.factor - b.factor);
   return {
-    title: 'Pairs against tolerance',
-    x: { label: 'Tolerances, as a multiple of the chosen ones', unit: '' },
-    y: { label: 'Pairs', unit: '', min: 0, whole: true },
+    title: say('charts.pairsAgainstTolerance'),
+    x: { label: say('charts.tolerancesAsAMultipleOfThe'), unit: '' },
+    y: { label: say('charts.pairs'), unit: '', min: 0, whole: true },
     series: [
       {
-        name: 'Pairs within tolerance',
+        name: say('charts.pairsWithinTolerance'),
         points: sorted.map((s) => ({ x: s.factor, y: s.pairs })),
         draw: 'line-and-points',
         ink: 0,
@@ -24,14 +25,14 @@ export function tolerancePicture(steps: readonly ToleranceStep[], mostPossible: 
       },
     ],
     lines: [
-      { axis: 'x', at: 1, name: 'chosen', ink: 7, dash: 'dotted' },
+      { axis: 'x', at: 1, name: say('charts.chosen2'), ink: 7, dash: 'dotted' },
       ...(mostPossible === null
         ? []
         : [
             {
               axis: 'y',
               at: mostPossible,
-              name: 'every cell paired',
+              name: say('charts.everyCellPaired'),
               ink: 2,
               dash: 'dashed',
             } as const,

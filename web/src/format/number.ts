@@ -1,8 +1,10 @@
+import { say } from '../words/i18n.ts';
+
 const minus = '−';
 
 /** A number with `digits` significant digits and a true minus sign; no exponent between 1e-4 and 1e7. */
 export function significant(value: number, digits = 4): string {
-  if (!Number.isFinite(value)) throw new RangeError(`A number to show must be finite, not ${value}.`);
+  if (!Number.isFinite(value)) throw new RangeError(say('general.aNumberToShowMustBe', { value }));
   if (value === 0) return '0';
   const magnitude = Math.abs(value);
   const text =

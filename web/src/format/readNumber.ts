@@ -1,3 +1,4 @@
+import { say } from '../words/i18n.ts';
 /** A number that somebody typed, nothing, or what is wrong with it. */
 export interface ReadNumber {
   readonly value: number | null;
@@ -15,15 +16,23 @@ export function readNumber(text: string): ReadNumber {
   if (given === '') return nothing;
   if (/^[-+]?[.,]?$/.test(given)) return nothing;
   if (/^[-+]?[1-9]\d{0,2},\d{3}$/.test(given))
-    return { value: null, problem: `write ${given.replace(',', '.')} or ${given.replace(',', '')}` };
+    return {
+      value: null,
+      problem: say('general.writeGivenOrGiven2', {
+        given: given.replace(',', '.'),
+        given2: given.replace(',', ''),
+      }),
+    };
   if (/^[-+]?(\d+[.,]?\d*|[.,]\d+)(e[-+]?\d+)?$/i.test(given)) {
     const value = Number(given.replace(',', '.'));
-    return Number.isFinite(value) ? { value, problem: null } : { value: null, problem: 'too large' };
+    return Number.isFinite(value)
+      ? { value, problem: null }
+      : { value: null, problem: say('general.tooLarge') };
   }
   if (/^[-+]?(\d+[.,]?\d*|[.,]\d+)e[-+]?$/i.test(given)) return nothing;
   if (/^[-+]?\d[\d.,\s\u2019']*$/.test(given))
-    return { value: null, problem: 'a number without separators between thousands' };
+    return { value: null, problem: say('general.aNumberWithoutSeparatorsBetweenThousands') };
   if (/^[-+]?[\d.,]+\s*\p{L}/u.test(given))
-    return { value: null, problem: 'a number alone; its unit stands in the name of the field' };
-  return { value: null, problem: 'not a number' };
+    return { value: null, problem: say('general.aNumberAloneItsUnitStands') };
+  return { value: null, problem: say('general.notANumber') };
 }

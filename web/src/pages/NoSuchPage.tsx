@@ -1,12 +1,13 @@
 import { Link } from 'react-router';
 import { PageHead } from '../parts/PageHead.tsx';
+import { say } from '../words/i18n.ts';
 
 export default function NoSuchPage() {
   return (
     <>
-      <PageHead title="There is no such page" />
+      <PageHead title={say('general.thereIsNoSuchPage')} />
       <p>
-        The address may be mistyped, or the thing was taken back. <Link to="/">To the first page</Link>.
+        {say('general.theAddressMayBeMistypedOr')} <Link to="/">{say('general.toTheFirstPage')}</Link>.
       </p>
     </>
   );

@@ -8,18 +8,19 @@ import { PageHead } from '../parts/PageHead.tsx';
 import { Problem } from '../parts/Problem.tsx';
 import { SerialSearch } from '../parts/SerialSearch.tsx';
 import { Waiting } from '../parts/Waiting.tsx';
+import { say } from '../words/i18n.ts';
 import { importWords } from '../words/imports.ts';
 
 /** What each station is for, in the words of somebody who does it for the first time. */
 const purposes: Readonly<Record<string, string>> = {
-  '/lots': 'One delivery of one cell type: spread, outliers, specification.',
-  '/cells': 'One piece with a serial: what was measured on it, and what happened to it.',
-  '/tests': 'One run on one cell: its record, the fit over it, parameters with their uncertainty.',
-  '/pairings': 'Which two cells go together, with proof that no other pairing is better.',
-  '/stacks': 'What was built from the accepted pairs, with labels and travellers to print.',
-  '/ageing': 'Capacity fade and resistance rise over life, and when a limit will be reached.',
-  '/charge-studies': 'How fast a cell or a stack may be charged, and which limit applies when.',
-  '/exports': 'Fitted parameters for circuit simulators, firmware, spreadsheets and notebooks.',
+  '/lots': say('general.oneDeliveryOfOneCellType'),
+  '/cells': say('general.onePieceWithASerialWhat'),
+  '/tests': say('general.oneRunOnOneCellIts'),
+  '/pairings': say('general.whichTwoCellsGoTogetherWith'),
+  '/stacks': say('general.whatWasBuiltFromTheAccepted'),
+  '/ageing': say('general.capacityFadeAndResistanceRiseOver'),
+  '/charge-studies': say('general.howFastACellOrA'),
+  '/exports': say('general.fittedParametersForCircuitSimulatorsFirmware'),
 };
 
 export default function StartPage() {
@@ -33,10 +34,10 @@ export default function StartPage() {
   return (
     <>
       <PageHead
-        title={empty ? 'Start with your files' : 'What waits, and what came last'}
+        title={empty ? say('general.startWithYourFiles') : say('general.whatWaitsAndWhatCameLast')}
         actions={
           <Button component={Link} to="/import">
-            Import files
+            {say('general.importFiles')}
           </Button>
         }
       />
@@ -46,13 +47,18 @@ export default function StartPage() {
         <>
           <p className="answer">
             {waiting.length === 0
-              ? 'Nothing waits to be done.'
-              : `${waiting.length === 1 ? 'One thing waits' : `${waiting.length} things wait`} to be done.`}
+              ? say('general.nothingWaitsToBeDone')
+              : say('general.waitingToBeDone', {
+                  waiting:
+                    waiting.length === 1
+                      ? say('general.oneThingWaits')
+                      : say('general.waitingThingsWait', { waiting: waiting.length }),
+                })}
           </p>
           <div className="start-columns">
             {busy && (
               <section aria-labelledby="waits">
-                <h2 id="waits">Waiting</h2>
+                <h2 id="waits">{say('general.waiting')}</h2>
                 <ul className="start-list">
                   {waiting.map((w) => (
                     <li key={w.path}>
@@ -61,12 +67,14 @@ export default function StartPage() {
                   ))}
                   {jobsFailed > 0 && (
                     <li>
-                      Background jobs: <Link to="/jobs?state=failed">{jobsFailed} failed</Link>
+                      {say('general.backgroundJobs2')}{' '}
+                      <Link to="/jobs?state=failed">{say('general.jobsfailedFailed2', { jobsFailed })}</Link>
                     </li>
                   )}
                   {jobsRunning > 0 && (
                     <li>
-                      Background jobs: <Link to="/jobs">{jobsRunning} running</Link>
+                      {say('general.backgroundJobs2')}{' '}
+                      <Link to="/jobs">{say('general.jobsrunningRunning2', { jobsRunning })}</Link>
                     </li>
                   )}
                 </ul>
@@ -74,13 +82,13 @@ export default function StartPage() {
             )}
             <LastImports />
             <section aria-labelledby="find">
-              <h2 id="find">Find a cell</h2>
+              <h2 id="find">{say('general.findACell')}</h2>
               <SerialSearch />
             </section>
           </div>
         </>
       )}
-      <h2>The way through the job</h2>
+      <h2>{say('general.theWayThroughTheJob')}</h2>
       <ol className="stations">
         {jobSteps.map((step) => (
           <li key={step.path}>
@@ -101,7 +109,7 @@ function LastImports() {
   if (data === undefined || data.items.length === 0) return null;
   return (
     <section aria-labelledby="last">
-      <h2 id="last">Last files</h2>
+      <h2 id="last">{say('general.lastFiles')}</h2>
       <ul className="start-list">
         {data.items.map((i) => (
           <li key={`${i.sourceFileId} ${i.importedAt}`}>
@@ -116,21 +124,19 @@ function LastImports() {
 function FirstSteps() {
   return (
     <>
-      <p className="answer">
-        From the records of your tester to cells that belong together, and to how fast they may be charged.
-      </p>
+      <p className="answer">{say('general.fromTheRecordsOfYourTester')}</p>
       <ol>
         <li>
-          <Link to="/import">Import your own files</Link>: records, tables of cells, cycles, steps or
-          impedance, as text, spreadsheet or Parquet. You see how they are read before anything is stored.
+          <Link to="/import">{say('general.importYourOwnFiles')}</Link>
+          {say('general.recordsTablesOfCellsCyclesSteps')}
         </li>
         <li>
-          <Link to="/import?samples=open">Try a sample file of each kind</Link>, with the headers that are
-          recognised.
+          <Link to="/import?samples=open">{say('general.tryASampleFileOfEach')}</Link>
+          {say('general.withTheHeadersThatAreRecognised')}
         </li>
         <li>
-          Look at the demonstration: end the service, then run <code>npm start</code>. It loads an invented
-          lot of 48 cells, from records to stacks, in a database that is still empty.
+          {say('general.lookAtTheDemonstrationEndThe')} <code>{say('general.npmStart')}</code>
+          {say('general.itLoadsAnInventedLotOf')}
         </li>
       </ol>
     </>

@@ -1,4 +1,5 @@
 import { cautionSentences, generalCautions } from '../../../server/contract/cautions.ts';
+import { say } from '../words/i18n.ts';
 
 interface CautionsProps {
   /** Said first: what the result itself asks for. */
@@ -18,8 +19,8 @@ export function Cautions({ also = [], full = false }: CautionsProps) {
   const furtherGeneral = further.map((code) => cautionSentences[code]);
   if (full) {
     return (
-      <aside className="cautions" aria-label="Cautions">
-        <h2>Cautions</h2>
+      <aside className="cautions" aria-label={say('general.cautions')}>
+        <h2>{say('general.cautions')}</h2>
         <Sentences texts={[...also, firstGeneral, ...furtherGeneral]} />
       </aside>
     );
@@ -27,14 +28,14 @@ export function Cautions({ also = [], full = false }: CautionsProps) {
   const inView = [...also.slice(0, 1), firstGeneral];
   const folded = [...also.slice(1), ...furtherGeneral];
   return (
-    <aside aria-label="Cautions">
+    <aside aria-label={say('general.cautions')}>
       <details className="cautions">
         <summary>
-          <strong>Cautions:</strong>{' '}
+          <strong>{say('general.cautions2')}</strong>{' '}
           {inView.map((text) => (
             <span key={text}>{text} </span>
           ))}
-          <span className="more">{folded.length} more</span>
+          <span className="more">{say('general.foldedMore', { folded: folded.length })}</span>
         </summary>
         <Sentences texts={folded} />
       </details>

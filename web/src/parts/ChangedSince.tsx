@@ -1,9 +1,10 @@
 import type { StoredPairing } from '../../../server/contract/pairings.ts';
+import { say } from '../words/i18n.ts';
 
 const reasons: Readonly<Record<StoredPairing['changedSince'][number]['reason'], string>> = {
-  'import-undone': 'its import was undone',
-  'evaluated-again': 'evaluated again',
-  'left-out': 'left out by a person',
+  'import-undone': say('general.itsImportWasUndone'),
+  'evaluated-again': say('general.evaluatedAgain'),
+  'left-out': say('general.leftOutByAPerson'),
 };
 
 /** That values a decision was made by no longer hold. */
@@ -12,9 +13,9 @@ export function ChangedSince({ changed }: { changed: StoredPairing['changedSince
   const shown = changed.slice(0, 6).map((c) => `${c.cell} (${reasons[c.reason]})`);
   return (
     <p className="warning">
-      Values that these cells were compared by have changed since: {shown.join(', ')}
-      {changed.length > 6 && ` and ${changed.length - 6} more`}. What was proven and chosen does not hold for
-      them: pair again, or check them.
+      {say('general.valuesThatTheseCellsWereCompared', { shown: shown.join(', ') })}
+      {changed.length > 6 && say('general.andChangedMore', { changed: changed.length - 6 })}
+      {say('general.whatWasProvenAndChosenDoes')}
     </p>
   );
 }

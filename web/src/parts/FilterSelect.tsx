@@ -1,5 +1,6 @@
 import { NativeSelect } from '@mantine/core';
 import { useRequest } from '../api/useRequest.ts';
+import { say } from '../words/i18n.ts';
 import { useUrlState } from './useUrlState.ts';
 
 interface FilterSelectProps {
@@ -29,5 +30,7 @@ export function FilterSelect({ name, label, all, options }: FilterSelectProps) {
 export function LotFilter() {
   const lots = useRequest('/lots', { query: { limit: 500 } });
   const options = lots.data?.items.map((l) => ({ value: String(l.id), label: l.name })) ?? [];
-  return <FilterSelect name="lotId" label="Lot" all="every lot" options={options} />;
+  return (
+    <FilterSelect name="lotId" label={say('general.lot')} all={say('general.everyLot')} options={options} />
+  );
 }

@@ -4,6 +4,7 @@ import { api } from '../api/ApiClient.ts';
 import { useAction } from '../api/useAction.ts';
 import { isOver } from '../api/useJob.ts';
 import { span } from '../format/time.ts';
+import { say } from '../words/i18n.ts';
 import { Problem } from './Problem.tsx';
 
 /** A job under way: what it does, how far it is, how long it still takes, and how to stop it. */
@@ -17,7 +18,9 @@ export function JobProgress({ job, name }: { job: Job | null; name: string }) {
         <strong>{name}</strong>
         {job.state === 'running' ? '…' : `: ${job.state}`}
         {job.progressText !== '' && <> {job.progressText}</>}
-        {job.remainingS !== null && !isOver(job) && <> · about {span(job.remainingS)} left</>}
+        {job.remainingS !== null && !isOver(job) && (
+          <> {say('general.aboutRemainingsLeft', { remainingS: span(job.remainingS) })}</>
+        )}
       </p>
       {!isOver(job) && (
         <>
@@ -38,7 +41,7 @@ export function JobProgress({ job, name }: { job: Job | null; name: string }) {
             disabled={job.cancelRequested}
             onClick={() => cancel.run(job.id)}
           >
-            {job.cancelRequested ? 'Stopping…' : 'Stop'}
+            {job.cancelRequested ? say('general.stopping') : say('general.stop')}
           </Button>
         </>
       )}

@@ -4,6 +4,7 @@ import { api } from '../api/ApiClient.ts';
 import { useAction } from '../api/useAction.ts';
 import { useRequest } from '../api/useRequest.ts';
 import { instant } from '../format/time.ts';
+import { say } from '../words/i18n.ts';
 import { useNotice } from './Notices.tsx';
 import { Problem } from './Problem.tsx';
 
@@ -19,7 +20,7 @@ export function Notes({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
     stale,
     () => {
       setText('');
-      tell({ text: 'The note is added.' });
+      tell({ text: say('general.theNoteIsAdded') });
     },
   );
   const addPhoto = useAction(
@@ -31,11 +32,11 @@ export function Notes({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
         headers: { 'x-file-name': encodeURIComponent(photo.name) },
       }),
     stale,
-    () => tell({ text: 'The photo is added.' }),
+    () => tell({ text: say('general.thePhotoIsAdded') }),
   );
   return (
     <>
-      <h2>Notes and photos</h2>
+      <h2>{say('general.notesAndPhotos')}</h2>
       <Problem error={notes.error} again={notes.again} />
       {notes.data?.items.map((note) => (
         <blockquote key={note.id} className="note">
@@ -60,7 +61,7 @@ export function Notes({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
         }}
       >
         <Textarea
-          label="Add a note"
+          label={say('general.addANote')}
           autosize
           minRows={2}
           maw={640}
@@ -75,16 +76,16 @@ export function Notes({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
             loading={add.running}
             disabled={text.trim() === ''}
           >
-            Add note
+            {say('general.addNote')}
           </Button>
           <FileButton
             accept="image/jpeg,image/png,image/webp"
             onChange={(photo) => photo !== null && addPhoto.run(photo)}
-            inputProps={{ 'aria-label': 'Photo to keep' }}
+            inputProps={{ 'aria-label': say('general.photoToKeep') }}
           >
             {(props) => (
               <Button {...props} size="xs" variant="default" loading={addPhoto.running}>
-                Add a photo
+                {say('general.addAPhoto')}
               </Button>
             )}
           </FileButton>

@@ -1,5 +1,6 @@
 import { Button } from '@mantine/core';
 import { createContext, type ReactNode, useCallback, useContext, useEffect, useMemo, useState } from 'react';
+import { say } from '../words/i18n.ts';
 
 export interface Notice {
   readonly text: string;
@@ -42,7 +43,7 @@ export function NoticeProvider({ children }: { children: ReactNode }) {
             <span>{failed ?? notice.text}</span>
             {notice.undo !== undefined && failed === null && (
               <Button size="compact-sm" variant="white" onClick={() => void undo()}>
-                Undo
+                {say('general.undo')}
               </Button>
             )}
             <Button
@@ -51,7 +52,7 @@ export function NoticeProvider({ children }: { children: ReactNode }) {
               className="notice-close"
               onClick={() => setNotice(null)}
             >
-              Close
+              {say('general.close')}
             </Button>
           </div>
         )}

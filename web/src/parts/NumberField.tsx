@@ -1,6 +1,7 @@
 import { TextInput, type TextInputProps } from '@mantine/core';
 import { useState } from 'react';
 import { type ReadNumber, readNumber } from '../format/readNumber.ts';
+import { say } from '../words/i18n.ts';
 
 export interface NumberFieldProps
   extends Omit<TextInputProps, 'value' | 'onChange' | 'defaultValue' | 'onBlur'> {
@@ -54,7 +55,7 @@ export function NumberField({
 
 function wrongWith({ value, problem }: ReadNumber, min?: number, max?: number): string | null {
   if (problem !== null) return problem;
-  if (value !== null && min !== undefined && value < min) return `at least ${min}`;
-  if (value !== null && max !== undefined && value > max) return `at most ${max}`;
+  if (value !== null && min !== undefined && value < min) return say('general.atLeastMin', { min });
+  if (value !== null && max !== undefined && value > max) return say('general.atMostMax', { max });
   return null;
 }

@@ -1,5 +1,6 @@
 import { type ReactNode, useEffect } from 'react';
 import { Link } from 'react-router';
+import { say } from '../words/i18n.ts';
 
 export interface PageHeadProps {
   readonly title: string;
@@ -13,12 +14,12 @@ export interface PageHeadProps {
 /** The head of a page: its title between two rules, where it belongs, and what can be done with it. */
 export function PageHead({ title, within = [], about, actions }: PageHeadProps) {
   useEffect(() => {
-    document.title = `${title} · gemel`;
+    document.title = say('general.titleGemel', { title });
   }, [title]);
   return (
     <div className="page-head">
       {within.length > 0 && (
-        <nav aria-label="Where this page belongs" className="within">
+        <nav aria-label={say('general.whereThisPageBelongs')} className="within">
           {within.map((w) => (
             <Link key={w.path} to={w.path}>
               {w.name}

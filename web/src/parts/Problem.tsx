@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core';
 import type { RequestError } from '../api/problems.ts';
 import { fieldWords } from '../words/fields.ts';
+import { say } from '../words/i18n.ts';
 
 /** What a request was refused for, beside what caused it, with its fields and rows and the way out. */
 export function Problem({ error, again }: { error: RequestError | null; again?: () => void }) {
@@ -18,18 +19,18 @@ export function Problem({ error, again }: { error: RequestError | null; again?: 
         <ul>
           {entries.slice(0, 20).map((e) => (
             <li key={`${e.field}/${e.row}/${e.reason}`}>
-              {e.row !== null && <strong>Row {e.row}: </strong>}
+              {e.row !== null && <strong>{say('general.rowRow', { row: e.row })} </strong>}
               {e.field !== null && <strong>{fieldWords(e.field)}:</strong>} {e.reason}
-              {e.value !== null && <> (found: {e.value})</>}
-              {e.expected !== null && <>; expected: {e.expected}</>}
+              {e.value !== null && <> {say('general.foundValue', { value: e.value })}</>}
+              {e.expected !== null && <>{say('general.expectedExpected', { expected: e.expected })}</>}
             </li>
           ))}
         </ul>
       )}
-      {entries.length > 20 && <p>and {entries.length - 20} more</p>}
+      {entries.length > 20 && <p>{say('general.andEntriesMore', { entries: entries.length - 20 })}</p>}
       {again !== undefined && (
         <Button size="xs" variant="default" onClick={again}>
-          Try again
+          {say('general.tryAgain')}
         </Button>
       )}
     </div>
@@ -40,8 +41,8 @@ export function Problem({ error, again }: { error: RequestError | null; again?: 
 function ChangedMeanwhile() {
   return (
     <div className="problem" role="alert">
-      <p className="problem-title">Someone else changed this in the meantime</p>
-      <p>The page now shows the present state. Check it, then try again: your entries are kept.</p>
+      <p className="problem-title">{say('general.someoneElseChangedThisInThe')}</p>
+      <p>{say('general.thePageNowShowsThePresent')}</p>
     </div>
   );
 }

@@ -3,6 +3,7 @@ import { useState } from 'react';
 import { useNavigate } from 'react-router';
 import { api } from '../api/ApiClient.ts';
 import { useAction } from '../api/useAction.ts';
+import { say } from '../words/i18n.ts';
 import { Problem } from './Problem.tsx';
 
 /** Opens a cell by its serial, typed or by a scanner that types it and presses Enter. */
@@ -28,15 +29,15 @@ export function SerialSearch() {
       }}
     >
       <TextInput
-        label="Serial"
-        description="Type it, or scan it."
+        label={say('general.serial')}
+        description={say('general.typeItOrScanIt')}
         value={serial}
         onChange={(e) => setSerial(e.currentTarget.value)}
       />
       <Button type="submit" variant="default" loading={find.running}>
-        Open
+        {say('general.open')}
       </Button>
-      {find.output?.items.length === 0 && <p role="status">No cell has this serial.</p>}
+      {find.output?.items.length === 0 && <p role="status">{say('general.noCellHasThisSerial')}</p>}
       <Problem error={find.error} />
     </form>
   );

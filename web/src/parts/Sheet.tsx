@@ -3,6 +3,7 @@ import { whole } from '../format/number.ts';
 import { TableTools } from '../tables/TableTools.tsx';
 import { rowsOfTable } from '../tables/tableFile.ts';
 import { useOneStop } from '../tables/useOneStop.ts';
+import { say } from '../words/i18n.ts';
 import { MoreSideways } from './MoreSideways.tsx';
 import { useSideways } from './useSideways.ts';
 
@@ -45,7 +46,7 @@ export function Sheet({ label, head, rows, numeric = [], maxHeight = 460 }: Shee
             <tr>
               {head.map((name, j) => (
                 <th key={name} scope="col" className={style(j)}>
-                  {name === '' ? <span className="for-readers">Actions</span> : name}
+                  {name === '' ? <span className="for-readers">{say('general.actions')}</span> : name}
                 </th>
               ))}
             </tr>
@@ -67,7 +68,7 @@ export function Sheet({ label, head, rows, numeric = [], maxHeight = 460 }: Shee
       <MoreSideways />
       {rows.length >= toolsFrom && (
         <p className="sheet-foot">
-          {scrolls && `${whole(rows.length)} rows `}
+          {scrolls && say('general.rowsRows', { rows: whole(rows.length) })}
           <TableTools label={label} rows={() => (table.current === null ? [] : rowsOfTable(table.current))} />
         </p>
       )}

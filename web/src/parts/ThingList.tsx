@@ -3,6 +3,7 @@ import type { Page } from '../../../server/contract/common.ts';
 import type { Requested } from '../api/useRequest.ts';
 import { DataTable } from '../tables/DataTable.tsx';
 import type { DataTableProps } from '../tables/dataTableProps.ts';
+import { say } from '../words/i18n.ts';
 import { Empty } from './Empty.tsx';
 import { Problem } from './Problem.tsx';
 import { Unreadable } from './Unreadable.tsx';
@@ -34,8 +35,8 @@ export function ThingList<T extends { readonly id: number }>(props: ThingListPro
       <Problem error={things.error} again={things.again} />
       <Unreadable list={things.data} />
       {data !== undefined && rows.length === 0 && (
-        <Empty title={filtered ? `No ${one} fits` : `No ${one} yet`}>
-          {filtered ? <p>Loosen the filters above.</p> : none}
+        <Empty title={filtered ? say('general.noOneFits', { one }) : say('general.noOneYet', { one })}>
+          {filtered ? <p>{say('general.loosenTheFiltersAbove')}</p> : none}
         </Empty>
       )}
       {data !== undefined && rows.length > 0 && (
@@ -45,9 +46,7 @@ export function ThingList<T extends { readonly id: number }>(props: ThingListPro
         </>
       )}
       {data !== undefined && data.total > data.items.length && (
-        <p>
-          The first {data.items.length} of {data.total} are listed. Narrow the filters to see others.
-        </p>
+        <p>{say('general.theFirstItemsOfTotalAre', { items: data.items.length, total: data.total })}</p>
       )}
     </>
   );

@@ -1,3 +1,5 @@
+import { say } from '../words/i18n.ts';
+
 /** What a list does not show because its stored document cannot be read: named, so that nothing is missing unseen. */
 export function Unreadable({
   list,
@@ -7,7 +9,7 @@ export function Unreadable({
   if (list?.unreadable === undefined) return null;
   return (
     <div className="problem" role="alert">
-      <p className="problem-title">Not shown here, because it cannot be read:</p>
+      <p className="problem-title">{say('general.notShownBecauseUnreadable')}</p>
       <ul>
         {list.unreadable.map(({ id, reason }) => (
           <li key={id}>{reason}</li>

@@ -1,3 +1,5 @@
+import { say } from '../words/i18n.ts';
+
 interface WarningListProps {
   readonly warnings: readonly { readonly code: string; readonly message: string }[];
 }
@@ -18,7 +20,7 @@ export function WarningList({ warnings }: WarningListProps) {
             <Sentences messages={rest.length === 0 ? messages : messages.slice(0, shownOfKind)} />
             {rest.length > 0 && (
               <details>
-                <summary>and {rest.length} more of this kind</summary>
+                <summary>{say('general.andRestMoreOfThisKind', { rest: rest.length })}</summary>
                 <Sentences messages={rest} />
               </details>
             )}

@@ -1,5 +1,6 @@
 import type { Cell, Row, RowData } from '@tanstack/react-table';
 import { memo, type ReactNode, useEffect, useLayoutEffect, useRef } from 'react';
+import { say } from '../words/i18n.ts';
 import { stopsIn } from './useRowKeys.ts';
 
 export interface BodyRowProps {
@@ -45,7 +46,7 @@ export const BodyRow = memo(function BodyRow(props: BodyRowProps) {
           <label className="choose">
             <input
               type="checkbox"
-              aria-label={`Choose row ${index + 1}`}
+              aria-label={say('general.chooseRowIndex', { index: index + 1 })}
               checked={chosen === true}
               onChange={() => onChoose(row.id)}
             />

@@ -1,5 +1,6 @@
 import { Button, Menu } from '@mantine/core';
 import type { Column } from '@tanstack/react-table';
+import { say } from '../words/i18n.ts';
 
 interface ColumnMenuProps<T extends object> {
   readonly columns: readonly Column<T>[];
@@ -13,7 +14,7 @@ export function ColumnMenu<T extends object>({ columns, onChange }: ColumnMenuPr
     <Menu closeOnItemClick={false} position="bottom-end" withInitialFocusPlaceholder={false}>
       <Menu.Target>
         <Button size="xs" variant="default">
-          Columns
+          {say('general.columns')}
         </Button>
       </Menu.Target>
       <Menu.Dropdown mah="min(420px, 60vh)" style={{ overflowY: 'auto' }}>

@@ -14,6 +14,7 @@ import {
 import { useMemo } from 'react';
 import { whole } from '../format/number.ts';
 import { useUrlState } from '../parts/useUrlState.ts';
+import { say } from '../words/i18n.ts';
 import { ColumnMenu } from './ColumnMenu.tsx';
 import type { DataTableProps } from './dataTableProps.ts';
 import { isWithin, type NumberRange, rangeOfText } from './numberRange.ts';
@@ -74,7 +75,7 @@ export function DataTable<T extends object>(props: DataTableProps<T>) {
         <TextInput
           className="grows"
           size="xs"
-          label={props.filterLabel ?? 'Filter'}
+          label={props.filterLabel ?? say('general.filter')}
           value={filter}
           onChange={(e) => setFilter(e.currentTarget.value)}
         />
@@ -82,8 +83,8 @@ export function DataTable<T extends object>(props: DataTableProps<T>) {
         <ColumnMenu columns={table.getAllLeafColumns()} onChange={setVisible} />
         <span role="status">
           {shown.length === rows.length
-            ? `${whole(rows.length)} ${rows.length === 1 ? 'row' : 'rows'}`
-            : `${whole(shown.length)} of ${whole(rows.length)} rows`}
+            ? `${whole(rows.length)} ${rows.length === 1 ? say('general.row') : say('general.rows')}`
+            : say('general.shownOfRowsRows', { shown: whole(shown.length), rows: whole(rows.length) })}
         </span>
         <TableTools label={props.label} rows={() => allRows(table)} />
       </Group>

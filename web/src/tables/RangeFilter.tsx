@@ -1,6 +1,7 @@
 import { Button, NativeSelect } from '@mantine/core';
 import type { Column } from '@tanstack/react-table';
 import { NumberField } from '../parts/NumberField.tsx';
+import { say } from '../words/i18n.ts';
 import { type NumberRange, rangeText } from './numberRange.ts';
 
 interface RangeFilterProps<T extends object> {
@@ -17,11 +18,11 @@ export function RangeFilter<T extends object>({ columns, range, onChange }: Rang
   const set = (change: Partial<NumberRange>) => onChange(rangeText({ ...now, ...change }));
   return (
     <details className="range-filter" open={range !== null}>
-      <summary>Filter by number</summary>
+      <summary>{say('general.filterByNumber')}</summary>
       <div className="sheet-tools">
         <NativeSelect
           size="xs"
-          label="Column"
+          label={say('general.column')}
           value={now.column}
           data={numeric.map((c) => ({
             value: c.id,
@@ -29,11 +30,23 @@ export function RangeFilter<T extends object>({ columns, range, onChange }: Rang
           }))}
           onChange={(e) => set({ column: e.currentTarget.value })}
         />
-        <NumberField size="xs" signed label="From" value={now.min} onChange={(min) => set({ min })} />
-        <NumberField size="xs" signed label="To" value={now.max} onChange={(max) => set({ max })} />
+        <NumberField
+          size="xs"
+          signed
+          label={say('general.from')}
+          value={now.min}
+          onChange={(min) => set({ min })}
+        />
+        <NumberField
+          size="xs"
+          signed
+          label={say('general.to')}
+          value={now.max}
+          onChange={(max) => set({ max })}
+        />
         {range !== null && (
           <Button size="compact-xs" variant="subtle" onClick={() => onChange('')}>
-            No number filter
+            {say('general.noNumberFilter')}
           </Button>
         )}
       </div>

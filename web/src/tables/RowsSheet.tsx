@@ -5,6 +5,7 @@ import { useNavigate } from 'react-router';
 import { MoreSideways } from '../parts/MoreSideways.tsx';
 import { useSideways } from '../parts/useSideways.ts';
 import { useFinger } from '../settings/useFinger.ts';
+import { say } from '../words/i18n.ts';
 import { BodyRow, staysWhen } from './BodyRow.tsx';
 import type { DataTableProps } from './dataTableProps.ts';
 import { followRowLink } from './RowLink.tsx';
@@ -78,7 +79,12 @@ export function RowsSheet<T extends object>(props: RowsSheetProps<T>) {
               {choosing && (
                 <th scope="col" style={{ width: 44 }} data-stays="">
                   <label className="choose">
-                    <input type="checkbox" aria-label="Choose all shown" checked={all} onChange={chooseAll} />
+                    <input
+                      type="checkbox"
+                      aria-label={say('general.chooseAllShown')}
+                      checked={all}
+                      onChange={chooseAll}
+                    />
                   </label>
                 </th>
               )}

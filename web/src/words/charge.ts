@@ -1,61 +1,60 @@
 import type { ChargeRateEntry } from '../../../server/contract/chargeRates.ts';
 import type { ChargeLimitName, ChargeStudyResult } from '../../../server/contract/chargeStudyResult.ts';
+import { say } from './i18n.ts';
 
 export const limitWords: Readonly<Record<ChargeLimitName, string>> = {
-  'stage-current': 'current of the stage',
-  'precharge-current': 'precharge current',
-  'cell-rating': 'datasheet rating of a cell',
-  'zone-current': 'current of the temperature zone',
-  'zone-no-charge': 'temperature zone: no charge',
-  'cell-voltage': 'voltage limit of a cell',
-  'zone-voltage': 'voltage of the temperature zone',
-  'stack-voltage': 'voltage limit of the stack',
-  'source-current': 'current of the source',
-  'source-power': 'power of the source',
-  'source-voltage': 'voltage of the source',
-  'cable-current': 'current of the cable',
-  'converter-current': 'current of the converter',
-  'regulator-current': 'current of the regulator',
-  temperature: 'temperature',
+  'stage-current': say('words.currentOfTheStage'),
+  'precharge-current': say('words.prechargeCurrent'),
+  'cell-rating': say('words.datasheetRatingOfACell'),
+  'zone-current': say('words.currentOfTheTemperatureZone'),
+  'zone-no-charge': say('words.temperatureZoneNoCharge'),
+  'cell-voltage': say('words.voltageLimitOfACell'),
+  'zone-voltage': say('words.voltageOfTheTemperatureZone'),
+  'stack-voltage': say('words.voltageLimitOfTheStack'),
+  'source-current': say('words.currentOfTheSource'),
+  'source-power': say('words.powerOfTheSource'),
+  'source-voltage': say('words.voltageOfTheSource'),
+  'cable-current': say('words.currentOfTheCable'),
+  'converter-current': say('words.currentOfTheConverter'),
+  'regulator-current': say('words.currentOfTheRegulator'),
+  temperature: say('words.temperature'),
   rest: 'rest',
 };
 
 export const endWords: Readonly<Record<ChargeStudyResult['endReason'], string>> = {
-  'end-current': 'The current at the voltage limit had fallen to the end current.',
-  'bypass-exceeds-end-current':
-    'No cell takes more than the end current any more; the bypasses alone keep the current above it.',
-  temperature: 'A cell became too hot.',
-  'outside-temperature-window': 'Outside the temperature window: do not charge.',
-  'max-duration': 'The longest allowed time was over.',
-  'bus-voltage-too-low': 'The source cannot reach the voltage that the stack needs.',
-  'bus-voltage-too-high': 'The source cannot be set as low as the stack needs.',
-  'supply-below-end-current': 'Source, cable or converter carry less than the end current.',
-  'zone-voltage-reached':
-    'Charged to the voltage that the temperature zone allows; in these surroundings the cell does not leave the zone.',
-  'solver-stalled': 'The computation could not go on; what was found so far is shown.',
+  'end-current': say('words.theCurrentAtTheVoltageLimit'),
+  'bypass-exceeds-end-current': say('words.noCellTakesMoreThanThe'),
+  temperature: say('words.aCellBecameTooHot'),
+  'outside-temperature-window': say('words.outsideTheTemperatureWindowDoNot'),
+  'max-duration': say('words.theLongestAllowedTimeWasOver'),
+  'bus-voltage-too-low': say('words.theSourceCannotReachTheVoltage'),
+  'bus-voltage-too-high': say('words.theSourceCannotBeSetAs'),
+  'supply-below-end-current': say('words.sourceCableOrConverterCarryLess'),
+  'zone-voltage-reached': say('words.chargedToTheVoltageThatThe'),
+  'solver-stalled': say('words.theComputationCouldNotGoOn'),
 };
 
 export const momentWords: Readonly<Record<ChargeStudyResult['operatingPoints'][number]['moment'], string>> = {
-  start: 'Start',
-  'peak-power': 'Peak power',
-  'voltage-limit': 'Voltage limit reached',
-  end: 'End',
+  start: say('words.start'),
+  'peak-power': say('words.peakPower'),
+  'voltage-limit': say('words.voltageLimitReached'),
+  end: say('words.end'),
 };
 
 export const bindingWords: Readonly<Record<NonNullable<ChargeStudyResult['rateSearch']>['binding'], string>> =
   {
-    'datasheet-rating': 'the datasheet’s rating',
-    'asked-maximum': 'the highest rate that was asked about',
-    temperature: 'the temperature limit',
-    'soc-at-voltage-limit': 'the SOC at which the voltage limit is met',
-    'zone-current': 'the current of the temperature zone',
-    source: 'what source, cable and converter can deliver',
-    'none-feasible': 'nothing: even the lowest rate breaks a limit',
-    'outside-temperature-window': 'the temperature window',
+    'datasheet-rating': say('words.theDatasheetSRating'),
+    'asked-maximum': say('words.theHighestRateThatWasAsked'),
+    temperature: say('words.theTemperatureLimit'),
+    'soc-at-voltage-limit': say('words.theSocAtWhichTheVoltage'),
+    'zone-current': say('words.theCurrentOfTheTemperatureZone'),
+    source: say('words.whatSourceCableAndConverterCan'),
+    'none-feasible': say('words.nothingEvenTheLowestRateBreaks'),
+    'outside-temperature-window': say('words.theTemperatureWindow'),
   };
 
 /** What bounds a rate of a cell type or a chemistry. */
 export const rateBindingWords: Readonly<Record<NonNullable<ChargeRateEntry['binding']>, string>> = {
   ...bindingWords,
-  'usual-rate': 'the usual rate of the chemistry',
+  'usual-rate': say('words.theUsualRateOfTheChemistry'),
 };

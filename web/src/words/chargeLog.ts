@@ -1,14 +1,15 @@
 import type { ChargeLogQuantity, ChargeLogResult } from '../../../server/contract/chargeLogResult.ts';
+import { say } from './i18n.ts';
 
 type Estimate = NonNullable<ChargeLogResult['fit']>['estimates'][number];
 
 /** What can be fitted of a cell, in words. */
 export const fitWords: Readonly<Record<ChargeLogQuantity, string>> = {
   capacity: 'capacity',
-  'start-soc': 'start SOC',
+  'start-soc': say('words.startSoc'),
   r0: 'R0',
-  branches: 'RC branches',
-  'slow-branch': 'a slow branch',
+  branches: say('words.rcBranches'),
+  'slow-branch': say('words.aSlowBranch'),
 };
 
 interface Shown {
@@ -20,21 +21,21 @@ interface Shown {
 
 /** How a fitted parameter is shown. */
 export const parameterWords: Readonly<Record<Estimate['quantity'], Shown>> = {
-  capacityAh: { name: 'Capacity', unit: 'Ah', by: 1 },
-  startSoc: { name: 'Start SOC', unit: '%', by: 100 },
-  r0Factor: { name: 'R0, of that in the study', unit: '%', by: 100 },
-  branchFactor: { name: 'RC branches, of those in the study', unit: '%', by: 100 },
-  slowOhm: { name: 'Slow branch', unit: 'mΩ', by: 1000 },
-  slowTauS: { name: 'Time constant of the slow branch', unit: 's', by: 1 },
-  voltageOffsetV: { name: 'Offset of the voltage channel', unit: 'mV', by: 1000 },
-  currentOffsetA: { name: 'Offset of the current channel', unit: 'mA', by: 1000 },
-  edgeFraction: { name: 'Moment of a current step', unit: '% of its interval', by: 100 },
-  ocvKnotV: { name: 'Open-circuit curve', unit: 'mV', by: 1000 },
+  capacityAh: { name: say('words.capacity'), unit: 'Ah', by: 1 },
+  startSoc: { name: say('words.startSoc2'), unit: '%', by: 100 },
+  r0Factor: { name: say('words.r0OfThatInTheStudy'), unit: '%', by: 100 },
+  branchFactor: { name: say('words.rcBranchesOfThoseInThe'), unit: '%', by: 100 },
+  slowOhm: { name: say('words.slowBranch'), unit: 'mΩ', by: 1000 },
+  slowTauS: { name: say('words.timeConstantOfTheSlowBranch'), unit: 's', by: 1 },
+  voltageOffsetV: { name: say('words.offsetOfTheVoltageChannel'), unit: 'mV', by: 1000 },
+  currentOffsetA: { name: say('words.offsetOfTheCurrentChannel'), unit: 'mA', by: 1000 },
+  edgeFraction: { name: say('words.momentOfACurrentStep'), unit: say('words.ofItsInterval'), by: 100 },
+  ocvKnotV: { name: say('words.openCircuitCurve'), unit: 'mV', by: 1000 },
 };
 
 /** Why a resistance between source and cells is not determined. */
 export const supplyReasonWords = {
-  'not-logged': 'not logged',
-  'current-hardly-changes': 'the current hardly changes, so offset and resistance are one',
-  'no-converter': 'the study has no converter',
+  'not-logged': say('words.notLogged'),
+  'current-hardly-changes': say('words.theCurrentHardlyChangesSoOffset'),
+  'no-converter': say('words.theStudyHasNoConverter'),
 } as const;

@@ -1,13 +1,15 @@
+import { say } from './i18n.ts';
+
 /** Fields whose name does not read as words. */
 const names: Readonly<Record<string, string>> = {
-  'Idempotency-Key': 'Key of the request',
-  'Content-Type': 'Kind of the content',
-  body: 'Request',
+  'Idempotency-Key': say('words.keyOfTheRequest'),
+  'Content-Type': say('words.kindOfTheContent'),
+  body: say('words.request'),
   id: 'Number',
-  cellTypeId: 'Cell type',
-  lotId: 'Lot',
-  stackId: 'Stack',
-  pairId: 'Pair',
+  cellTypeId: say('words.cellType'),
+  lotId: say('words.lot'),
+  stackId: say('words.stack'),
+  pairId: say('words.pair'),
 };
 
 /** Units at the end of a field's name, as they are written after a comma. */

@@ -1,29 +1,30 @@
+import { say } from './i18n.ts';
 import { plainCode } from './reasons.ts';
 
 /** What happened, by the code of the action. */
 const actions: Readonly<Record<string, string>> = {
-  'cell.created': 'Cell added',
-  'cell.changed': 'Cell changed',
-  'cell.set-aside': 'Set aside',
-  'cell.available': 'Available again',
-  'cell.retired': 'Cell retired',
-  'cell.noted': 'Note added',
-  'stack.noted': 'Note added',
-  'file.taken': 'File imported',
-  'file.refused': 'File refused',
-  'file.undone': 'Import undone',
-  'file.restored': 'Import restored',
-  'test.evaluated': 'Test evaluated',
-  'pairing.made': 'Paired',
-  'pair.accepted': 'Pair accepted',
-  'pair.rejected': 'Pair rejected',
-  'stack.planned': 'Stack planned',
-  'stack.built': 'Marked as built',
-  'stack.retired': 'Stack retired',
-  'stack.taken-back': 'Taken back',
-  'stack.changed': 'Stack changed',
-  'stack-log.taken': 'Measured charge imported',
-  'stack-log.evaluated': 'Measured charge evaluated',
+  'cell.created': say('words.cellAdded'),
+  'cell.changed': say('words.cellChanged'),
+  'cell.set-aside': say('words.setAside'),
+  'cell.available': say('words.availableAgain'),
+  'cell.retired': say('words.cellRetired'),
+  'cell.noted': say('words.noteAdded'),
+  'stack.noted': say('words.noteAdded'),
+  'file.taken': say('words.fileImported'),
+  'file.refused': say('words.fileRefused'),
+  'file.undone': say('words.importUndone2'),
+  'file.restored': say('words.importRestored'),
+  'test.evaluated': say('words.testEvaluated'),
+  'pairing.made': say('words.paired'),
+  'pair.accepted': say('words.pairAccepted'),
+  'pair.rejected': say('words.pairRejected'),
+  'stack.planned': say('words.stackPlanned'),
+  'stack.built': say('words.markedAsBuilt'),
+  'stack.retired': say('words.stackRetired'),
+  'stack.taken-back': say('words.takenBack'),
+  'stack.changed': say('words.stackChanged'),
+  'stack-log.taken': say('words.measuredChargeImported'),
+  'stack-log.evaluated': say('words.measuredChargeEvaluated'),
 };
 
 /** An entry of a history in words. */
@@ -35,7 +36,7 @@ export function actionWords(code: string): string {
 export function detailWords(detail: Readonly<Record<string, string | number | boolean | null>>): string {
   const parts = Object.entries(detail).flatMap(([name, value]) => {
     if (value === null || value === '' || name === 'fields') return [];
-    if (name === 'proven') return [value === true ? 'proven best' : 'not proven'];
+    if (name === 'proven') return [value === true ? say('words.provenBest') : say('words.notProven')];
     return [`${plainName(name)} ${String(value)}`];
   });
   return parts.length === 0 ? '' : ` (${parts.join(', ')})`;

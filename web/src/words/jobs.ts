@@ -1,14 +1,15 @@
 import type { JobKind } from '../../../server/contract/jobs.ts';
+import { say } from './i18n.ts';
 
 /** What a job does. */
 export const jobWords: Readonly<Record<JobKind, string>> = {
-  import: 'Import',
-  'evaluate-test': 'Evaluation of a test',
-  'evaluate-lot': 'Evaluation of a lot',
-  pair: 'Pairing',
-  'charge-study': 'Charge study',
-  'charge-log': 'Evaluation of a measured charge',
-  ageing: 'Ageing of a lot',
-  export: 'Export',
-  backup: 'Backup',
+  import: say('words.import'),
+  'evaluate-test': say('words.evaluationOfATest'),
+  'evaluate-lot': say('words.evaluationOfALot'),
+  pair: say('words.pairing'),
+  'charge-study': say('words.chargeStudy'),
+  'charge-log': say('words.evaluationOfAMeasuredCharge'),
+  ageing: say('words.ageingOfALot'),
+  export: say('words.export'),
+  backup: say('words.backup'),
 };

@@ -2,6 +2,7 @@ import type { ColumnStatistics, WarningSign } from '../../../server/contract/lot
 import { percent, significant } from '../format/number.ts';
 import { quantity } from '../format/quantity.ts';
 import type { UnitChoice } from '../settings/units.ts';
+import { say } from './i18n.ts';
 
 /** A column of a lot that was judged, with its name in words. */
 export interface JudgedColumn {
@@ -40,13 +41,13 @@ export function lotVerdict(lot: LotToJudge, units: UnitChoice): LotVerdict {
   const unusual = new Set([...signs.keys(), ...outliers.keys(), ...outside.keys()]);
   const parts = [
     lot.judged.length === 0
-      ? 'Nothing has been measured yet that could be compared'
+      ? say('words.nothingHasBeenMeasuredYetThat')
       : unusual.size === 0
-        ? `All ${lot.cells} cells show nothing unusual`
-        : `${lot.cells - unusual.size} of ${lot.cells} cells show nothing unusual`,
-    counted(outliers, 'outlier', 'outliers'),
-    counted(outside, 'outside its specification', 'outside their specification'),
-    counted(signs, 'with a warning sign', 'with a warning sign'),
+        ? say('words.allCellsCellsShowNothingUnusual', { cells: lot.cells })
+        : say('words.cellsOfCells2CellsShowNothing', { cells: lot.cells - unusual.size, cells2: lot.cells }),
+    counted(outliers, say('words.outlier'), say('words.outliers')),
+    counted(outside, say('words.outsideItsSpecification'), say('words.outsideTheirSpecification')),
+    counted(signs, say('words.withAWarningSign'), say('words.withAWarningSign')),
   ].filter((text) => text !== '');
   return {
     answer: `${parts.join('; ')}.`,
@@ -66,7 +67,10 @@ function counted(cells: ReadonlyMap<number, string>, one: string, many: string):
   const names = [...cells.values()].sort((a, b) => a.localeCompare(b, 'en', { numeric: true }));
   const said =
     names.length > NAMED
-      ? `${names.slice(0, NAMED).join(', ')} and ${names.length - NAMED} more`
+      ? say('words.namesAndNames2More', {
+          names: names.slice(0, NAMED).join(', '),
+          names2: names.length - NAMED,
+        })
       : names.join(', ');
   return `${cells.size} ${cells.size === 1 ? one : many} (${said})`;
 }
@@ -75,15 +79,22 @@ function counted(cells: ReadonlyMap<number, string>, one: string, many: string):
 function specification({ title, column: { capability: c } }: JudgedColumn): string {
   if (c.cpk === null || c.cpkInterval === null) return '';
   const [low, high] = c.cpkInterval;
-  const verdict = low >= 1 ? 'meets' : high < 1 ? 'does not meet' : 'may or may not meet';
-  return `${title} ${verdict} its specification (Cpk ${significant(c.cpk, 2)}, ${significant(low, 2)} to ${significant(high, 2)}).`;
+  const verdict =
+    low >= 1 ? say('words.meets') : high < 1 ? say('words.doesNotMeet') : say('words.mayOrMayNotMeet');
+  return say('words.titleVerdictItsSpecificationCpkCpk', {
+    title,
+    verdict,
+    cpk: significant(c.cpk, 2),
+    low: significant(low, 2),
+    high: significant(high, 2),
+  });
 }
 
 /** The smallest difference between two cells that is more than measurement error at 95 %. */
 function resolution({ title, column: { resolution: r, unit } }: JudgedColumn, units: UnitChoice): string {
   if (r.typicalUncertainty === null || r.verdict === 'unknown' || r.verdict === 'good') return '';
   const least = 1.96 * Math.SQRT2 * r.typicalUncertainty;
-  return `${title}: the measurement cannot tell two cells apart that differ by less than ${quantity(least, unit, units, 2)}.`;
+  return say('words.titleTheMeasurementCannotTellTwo', { title, least: quantity(least, unit, units, 2) });
 }
 
 function ratedWarning(lot: LotToJudge, units: UnitChoice): string[] {
@@ -93,6 +104,12 @@ function ratedWarning(lot: LotToJudge, units: UnitChoice): string[] {
   if (Math.abs(ratio) <= RATED_MARGIN) return [];
   const shown = quantity(capacity, 'Ah', units, 3);
   return [
-    `The median capacity, ${shown}, is ${percent(Math.abs(ratio), 0)} ${ratio < 0 ? 'below' : 'above'} the rated ${quantity(lot.ratedCapacityAh, 'Ah', units, 3)} of ${lot.cellTypeName}. Check the cell type and the unit before you use any limit: a wrong cell type means wrong voltage limits.`,
+    say('words.theMedianCapacityShownIsRatio', {
+      shown,
+      ratio: percent(Math.abs(ratio), 0),
+      word: ratio < 0 ? say('words.below') : say('words.above'),
+      ratedCapacityAh: quantity(lot.ratedCapacityAh, 'Ah', units, 3),
+      cellTypeName: lot.cellTypeName,
+    }),
   ];
 }

@@ -4,6 +4,7 @@ import type { EvaluatedPulseRecord } from '../../../server/contract/pulseRecord.
 import { percent, significant } from '../format/number.ts';
 import { quantity } from '../format/quantity.ts';
 import type { UnitChoice } from '../settings/units.ts';
+import { say } from './i18n.ts';
 
 /** R0 of one pulse beside |Z| at 1 kHz of the same cell. */
 export interface R0BesideImpedance {
@@ -57,8 +58,9 @@ export function r0Contains(result: EvaluatedPulseRecord): string | null {
   );
   if (taus.length === 0) return null;
   const [shortest, longest] = [Math.min(...taus), Math.max(...taus)].map((tauS) => significant(tauS, 2));
-  const within = shortest === longest ? `${shortest} s` : `${shortest} s to ${longest} s, by the pulse`;
-  return `R0 contains all that settles with a time constant below ${within}: conductors, electrolyte, and the fast part of charge transfer.`;
+  const within =
+    shortest === longest ? `${shortest} s` : say('words.shortestSToLongestSBy', { shortest, longest });
+  return say('words.r0ContainsAllThatSettlesWith', { within });
 }
 
 /** How far R0 stands from |Z| at 1 kHz of the same cell, and why; null where there is nothing to compare. */
@@ -66,18 +68,20 @@ export function r0AboveImpedance(pairs: readonly R0BesideImpedance[], units: Uni
   if (pairs.length === 0) return null;
   const sorted = [...pairs].sort((a, b) => a.above - b.above);
   const [least, most] = [sorted[0], sorted[sorted.length - 1]];
-  const why =
-    least.above >= 0
-      ? 'at 1 kHz the double layer bridges the charge transfer, which R0 contains'
-      : 'R0 cannot be the smaller one, so contacts, leads or the state of the cell differ between the two';
+  const why = least.above >= 0 ? say('words.at1KhzTheDoubleLayer') : say('words.r0CannotBeTheSmallerOne');
   if (pairs.length === 1) {
     const [r0, impedance] = [least.r0Ohm, least.impedanceOhm].map((ohm) => quantity(ohm, 'Ohm', units));
-    return `Beside |Z| at 1 kHz of this cell, R0 is ${distance(least)} (${r0} against ${impedance}): ${why}.`;
+    return say('words.besideZAt1KhzOf', { least: distance(least), r0, impedance, why });
   }
-  return `Beside ${pairs.length} values of |Z| at 1 kHz of this cell, R0 is from ${distance(least)} to ${distance(most)}: ${why}.`;
+  return say('words.besidePairsValuesOfZAt', {
+    pairs: pairs.length,
+    least: distance(least),
+    most: distance(most),
+    why,
+  });
 }
 
 const distance = ({ above, soc }: R0BesideImpedance): string => {
-  const at = soc === null ? '' : ` at ${percent(soc, 0)} SOC`;
-  return `${percent(Math.abs(above), 0)} ${above < 0 ? 'lower' : 'higher'}${at}`;
+  const at = soc === null ? '' : say('words.atSocSoc', { soc: percent(soc, 0) });
+  return `${percent(Math.abs(above), 0)} ${above < 0 ? say('words.lower') : say('words.higher')}${at}`;
 };

@@ -1,22 +1,20 @@
 import type { CellTypeTemperature, TemperatureLaw } from '../../../server/contract/temperature.ts';
 import { significant } from '../format/number.ts';
+import { say } from './i18n.ts';
 
 /** What a reader must know of a law before using it, one sentence each. */
 export function lawRemarks(law: TemperatureLaw): string[] {
   return [
-    law.basis === 'different-cells'
-      ? 'No cell was measured at several temperatures: differences between cells count as temperature.'
-      : '',
+    law.basis === 'different-cells' ? say('words.noCellWasMeasuredAtSeveral') : '',
     law.mixedCurrents === true && law.currentsA !== null
-      ? `Pulses of ${significant(law.currentsA.lowest, 2)} to ${significant(law.currentsA.highest, 2)} A are mixed: a dependence on the current counts as one on temperature.`
+      ? say('words.pulsesOfLowestToHighestA', {
+          lowest: significant(law.currentsA.lowest, 2),
+          highest: significant(law.currentsA.highest, 2),
+        })
       : '',
-    law.activationStandardErrorJPerMol === null
-      ? 'There are no more readings than parameters, so the uncertainty is unknown and nothing is corrected by this law.'
-      : '',
-    law.fallsThroughout ? '' : 'The resistance does not fall all the way: the law describes it badly.',
-    law.referenceExtrapolated
-      ? 'The reference lies outside the measured range: the value there is extrapolated.'
-      : '',
+    law.activationStandardErrorJPerMol === null ? say('words.thereAreNoMoreReadingsThan') : '',
+    law.fallsThroughout ? '' : say('words.theResistanceDoesNotFallAll'),
+    law.referenceExtrapolated ? say('words.theReferenceLiesOutsideTheMeasured') : '',
   ].filter((text) => text !== '');
 }
 
@@ -26,20 +24,28 @@ export function sinceSentence({
   gone,
   referenceChanged,
 }: CellTypeTemperature['since']): string | null {
-  const count = (n: number): string => (n === 1 ? 'one resistance' : `${n} resistances`);
+  const count = (n: number): string =>
+    n === 1 ? say('words.oneResistance') : say('words.nResistances', { n });
   const parts = [
-    ...(added > 0 ? [`${count(added)} came in`] : []),
-    ...(gone > 0 ? [`${count(gone)} ${gone === 1 ? 'was' : 'were'} replaced or taken back`] : []),
-    ...(referenceChanged ? ['the reference temperature was changed'] : []),
+    ...(added > 0 ? [say('words.addedCameIn', { added: count(added) })] : []),
+    ...(gone > 0
+      ? [
+          say('words.goneWordReplacedOrTakenBack', {
+            gone: count(gone),
+            word: gone === 1 ? say('words.was') : say('words.were'),
+          }),
+        ]
+      : []),
+    ...(referenceChanged ? [say('words.theReferenceTemperatureWasChanged')] : []),
   ];
   return parts.length === 0
     ? null
-    : `Out of date: since this was assessed ${parts.join(', and ')}. Pairing still uses what is shown here; assess it again.`;
+    : say('words.outOfDateSinceThisWas', { parts: parts.join(say('words.and')) });
 }
 
 const reasons: Readonly<Record<CellTypeTemperature['dependence']['without'][number]['reason'], string>> = {
-  'one-temperature': 'measured within 5 °C only',
-  'not-positive': 'with a value that is not above zero',
+  'one-temperature': say('words.measuredWithin5COnly'),
+  'not-positive': say('words.withAValueThatIsNot'),
 };
 
 /** Which resistances have no law, counted by reason; null where all have one. */
@@ -49,5 +55,5 @@ export function withoutSentence(without: CellTypeTemperature['dependence']['with
     const n = without.filter((one) => one.reason === reason).length;
     return n === 0 ? [] : [`${n} ${words}`];
   });
-  return `Resistances without a law: ${counted.join(', ')}.`;
+  return say('words.resistancesWithoutALawCounted', { counted: counted.join(', ') });
 }

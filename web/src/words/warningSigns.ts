@@ -1,10 +1,11 @@
 import type { WarningSign } from '../../../server/contract/lots.ts';
+import { say } from './i18n.ts';
 
 /** Why a cell is never offered for pairing. */
 export const signWords: Readonly<Record<WarningSign['code'], string>> = {
-  'deep-discharge': 'once discharged far below its cut-off voltage',
-  'voltage-drift': 'loses voltage at rest faster than the lot',
-  'low-ocv': 'delivered at a voltage below that of the lot',
-  'damage-noted': 'damage or misuse is noted with the cell',
-  'stack-drift': 'its charge drifts away from that of the other cell in its stack',
+  'deep-discharge': say('words.onceDischargedFarBelowItsCut'),
+  'voltage-drift': say('words.losesVoltageAtRestFasterThan'),
+  'low-ocv': say('words.deliveredAtAVoltageBelowThat'),
+  'damage-noted': say('words.damageOrMisuseIsNotedWith'),
+  'stack-drift': say('words.itsChargeDriftsAwayFromThat'),
 };

@@ -12,6 +12,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { AssessAgeing } from './AssessAgeing.tsx';
 import { LotLife } from './LotLife.tsx';
 import { StressView } from './StressView.tsx';
@@ -33,22 +34,20 @@ export default function AgeingPage() {
   const found = ageing.data;
   return (
     <>
-      <PageHead
-        title="Ageing"
-        about="Capacity fade and resistance rise over life, when a limit is reached and how sure that is, and what the conditions have to do with it."
-      />
+      <PageHead title={say('ageing.ageing')} about={say('ageing.capacityFadeAndResistanceRiseOver')} />
       <Problem error={lots.error ?? ageing.error} again={ageing.again} />
       {lots.data !== undefined && lots.data.items.length === 0 ? (
-        <Empty title="No lot yet">
+        <Empty title={say('ageing.noLotYet')}>
           <p>
-            Ageing is followed for the cells of a lot. <Link to="/import">Import files</Link> first.
+            {say('ageing.ageingIsFollowedForTheCells')} <Link to="/import">{say('ageing.importFiles')}</Link>{' '}
+            {say('ageing.first')}
           </p>
         </Empty>
       ) : (
         <NativeSelect
           size="xs"
           maw={360}
-          label="Lot"
+          label={say('ageing.lot')}
           value={lot}
           data={lots.data?.items.map((l) => ({ value: String(l.id), label: l.name })) ?? []}
           onChange={(e) => setLotId(e.currentTarget.value)}
@@ -58,7 +57,7 @@ export default function AgeingPage() {
         <NativeSelect
           size="xs"
           maw={360}
-          label="Assessment of the"
+          label={say('ageing.assessmentOfThe')}
           value={found.quantity}
           data={found.assessed}
           onChange={(e) => setAsked({ lot, quantity: e.currentTarget.value })}
@@ -66,11 +65,10 @@ export default function AgeingPage() {
       )}
       {ageing.loading && <Waiting />}
       {never && lot !== '' && (
-        <Empty title="Not assessed yet">
+        <Empty title={say('ageing.notAssessedYet')}>
           <p>
-            This needs the capacity or the resistance of cells at several cycles: from cycling records, a
-            cycle table, or repeated capacity tests. <Link to="/import">Import files</Link>, evaluate them,
-            then assess the lot here.
+            {say('ageing.thisNeedsTheCapacityOrThe')} <Link to="/import">{say('ageing.importFiles')}</Link>
+            {say('ageing.evaluateThemThenAssessTheLot')}
           </p>
         </Empty>
       )}
@@ -87,23 +85,23 @@ function Assessed({ ageing }: { ageing: LotAgeing }) {
   const overlay = useMemo(() => overlayPicture(ageing, relative === 'yes', units), [ageing, relative, units]);
   const chosen = ageing.cells.find((c) => c.serial === serial) ?? ageing.cells[0];
   if (chosen === undefined) {
-    return <p>No cell of this lot has a value at more than one cycle: there is nothing to follow yet.</p>;
+    return <p>{say('ageing.noCellOfThisLotHas')}</p>;
   }
   return (
     <>
-      <Cautions also={['A forecast is an extrapolation: decide to stop by measured check-ups, not by it.']} />
+      <Cautions also={[say('ageing.aForecastIsAnExtrapolationDecide')]} />
       <Switch
-        label="Relative to the first value"
+        label={say('ageing.relativeToTheFirstValue')}
         checked={relative === 'yes'}
         onChange={(e) => setRelative(e.currentTarget.checked ? 'yes' : 'no')}
       />
       {overlay !== null && <ChartFigure picture={overlay} height={380} />}
       <LotLife ageing={ageing} />
-      <h2>One cell</h2>
+      <h2>{say('ageing.oneCell')}</h2>
       <NativeSelect
         size="xs"
         maw={240}
-        label="Cell"
+        label={say('ageing.cell')}
         value={chosen.serial}
         data={ageing.cells.map((c) => c.serial)}
         onChange={(e) => setSerial(e.currentTarget.value)}

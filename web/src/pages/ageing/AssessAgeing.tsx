@@ -11,14 +11,15 @@ import { instant } from '../../format/time.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { StressInput } from './StressInput.tsx';
 import type { StressTable } from './stressTable.ts';
 
 const axes: readonly { readonly value: AgeingAxis; readonly label: string }[] = [
-  { value: 'cycle', label: 'cycles' },
-  { value: 'equivalent-full-cycles', label: 'equivalent full cycles' },
-  { value: 'throughput-ah', label: 'charge throughput' },
-  { value: 'days', label: 'days' },
+  { value: 'cycle', label: say('ageing.cycles') },
+  { value: 'equivalent-full-cycles', label: say('ageing.equivalentFullCycles2') },
+  { value: 'throughput-ah', label: say('ageing.chargeThroughput2') },
+  { value: 'days', label: say('ageing.days') },
 ];
 
 /** Asks for the assessment of a lot: what is followed, over what, and where life ends. */
@@ -58,29 +59,29 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
       <div className="form">
         <NativeSelect
           size="xs"
-          label="Follow the"
+          label={say('ageing.followThe')}
           value={quantity}
           data={['capacity', 'resistance']}
           onChange={(e) => setQuantity(e.currentTarget.value === 'resistance' ? 'resistance' : 'capacity')}
         />
         <NativeSelect
           size="xs"
-          label="Over"
+          label={say('ageing.over')}
           value={axis}
           data={[...axes]}
           onChange={(e) => setAxis(axes.find((a) => a.value === e.currentTarget.value)?.value ?? 'cycle')}
         />
         <TextInput
           size="xs"
-          label="Life ends at"
-          description="For example 80%-of-first, 0.88Ah, 200%. Empty: the usual ones."
+          label={say('ageing.lifeEndsAt')}
+          description={say('ageing.forExample80OfFirst0')}
           value={limits}
           error={assess.error?.reasonFor('endOfLife')}
           onChange={(e) => setLimits(e.currentTarget.value)}
         />
         <NumberField
           size="xs"
-          label="Interval of the forecast, %"
+          label={say('ageing.intervalOfTheForecast')}
           min={1}
           max={99}
           value={level}
@@ -90,12 +91,15 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
       <StressInput lotId={lotId} onChange={setStress} />
       <div className="actions">
         <Button type="submit" loading={assess.running} disabled={stress.problems.length > 0}>
-          {last === null ? 'Assess the ageing' : 'Assess again'}
+          {last === null ? say('ageing.assessTheAgeing') : say('ageing.assessAgain')}
         </Button>
       </div>
       {last !== null && (
         <p className="by">
-          Last assessed {instant(last.fit.createdAt)}, by {last.fit.createdBy}.
+          {say('ageing.lastAssessedCreatedatByCreatedby', {
+            createdAt: instant(last.fit.createdAt),
+            createdBy: last.fit.createdBy,
+          })}
         </p>
       )}
       <Problem error={assess.error} />

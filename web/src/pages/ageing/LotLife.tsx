@@ -5,6 +5,7 @@ import { percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { axisOf } from './trackPictures.ts';
 
@@ -15,18 +16,18 @@ export function LotLife({ ageing }: { ageing: LotAgeing }) {
   const lastOf = (values: readonly (number | null)[]) => values.findLast((v) => v !== null) ?? null;
   return (
     <>
-      <h2>When the first limit is reached</h2>
+      <h2>{say('ageing.whenTheFirstLimitIsReached')}</h2>
       <Sheet
-        label="First limit of each cell"
+        label={say('ageing.firstLimitOfEachCell')}
         head={[
-          'Cell',
-          'First value',
-          'Last value',
-          'Model',
-          'First limit',
+          say('ageing.cell'),
+          say('ageing.firstValue'),
+          say('ageing.lastValue'),
+          say('ageing.model'),
+          say('ageing.firstLimit'),
           axisOf(ageing.axis).label,
-          'Interval',
-          'Flags',
+          say('ageing.interval'),
+          say('ageing.flags'),
         ]}
         numeric={[1, 2, 5]}
         rows={ageing.cells.map((c) => [
@@ -39,44 +40,50 @@ export function LotLife({ ageing }: { ageing: LotAgeing }) {
           c.earliest.name === null ? reasonSentence(c.earliest.reason) : limitWord(c.earliest.name),
           c.earliest.value === null
             ? '–'
-            : `${significant(c.earliest.value, 3)}${c.earliest.extrapolation ? ' (extrapolated)' : ''}`,
+            : `${significant(c.earliest.value, 3)}${c.earliest.extrapolation ? say('ageing.extrapolated') : ''}`,
           c.earliest.low === null
             ? '–'
-            : `${significant(c.earliest.low, 3)} to ${c.earliest.high === null ? 'open' : significant(c.earliest.high, 3)}`,
+            : say('ageing.earliestlowToEarliesthigh', {
+                earliestLow: significant(c.earliest.low, 3),
+                earliestHigh: c.earliest.high === null ? 'open' : significant(c.earliest.high, 3),
+              }),
           c.flags.map(plainCode).join(', '),
         ])}
       />
       {ageing.without.length > 0 && (
         <p>
-          Without a value to follow:{' '}
-          {ageing.without
-            .slice(0, 12)
-            .map((c) => c.serial)
-            .join(', ')}
-          {ageing.without.length > 12 && ` and ${ageing.without.length - 12} more`}.
+          {say('ageing.withoutAValueToFollowWithout', {
+            without: ageing.without
+              .slice(0, 12)
+              .map((c) => c.serial)
+              .join(', '),
+          })}
+          {ageing.without.length > 12 &&
+            say('ageing.andWithoutMore', { without: ageing.without.length - 12 })}
+          .
         </p>
       )}
       {ageing.pairs.length > 0 && (
         <>
-          <h2>Stacks whose cells drift apart</h2>
+          <h2>{say('ageing.stacksWhoseCellsDriftApart')}</h2>
           <Sheet
-            label="Stacks whose cells drift apart"
+            label={say('ageing.stacksWhoseCellsDriftApart')}
             head={[
-              'Stack',
-              'Cells',
-              'Quantity',
-              'Tolerance',
-              `Leave it at, ${axisOf(ageing.axis).label.toLowerCase()}`,
+              say('ageing.stack'),
+              say('ageing.cells'),
+              say('ageing.quantity'),
+              say('ageing.tolerance'),
+              say('ageing.leaveItAtLabel', { label: axisOf(ageing.axis).label.toLowerCase() }),
             ]}
             numeric={[3, 4]}
             rows={ageing.pairs.map((p) => [
               <Link key="stack" to={`/stacks/${p.stackId}`}>
                 {p.stackName}
               </Link>,
-              p.cells.join(' with '),
+              p.cells.join(say('ageing.with')),
               p.quantity,
               percent(p.tolerance, 1),
-              p.leavesAt === null ? 'not seen' : significant(p.leavesAt, 4),
+              p.leavesAt === null ? say('ageing.notSeen') : significant(p.leavesAt, 4),
             ])}
           />
         </>

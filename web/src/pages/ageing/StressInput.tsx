@@ -2,6 +2,7 @@ import { Textarea } from '@mantine/core';
 import { useEffect, useMemo, useState } from 'react';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { readStressTable, type StressTable } from './stressTable.ts';
 
 /** Takes the conditions each cell was cycled at, as a pasted table, and tells the form what was understood. */
@@ -20,12 +21,12 @@ export function StressInput({ lotId, onChange }: { lotId: number; onChange: (tab
   useEffect(() => onChange(table), [table, onChange]);
   return (
     <details open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
-      <summary>Conditions of the cycling, to see what they do to life</summary>
+      <summary>{say('ageing.conditionsOfTheCyclingToSee')}</summary>
       <Textarea
         size="xs"
-        label="Conditions of each cell"
-        description="Paste a table: the first row “cell”, then up to six conditions as “name (unit)”; below it one row for each cell."
-        placeholder={'cell; Temperature (°C); Charge rate (C)\nA1; 25; 1\nA2; 45; 1.5'}
+        label={say('ageing.conditionsOfEachCell')}
+        description={say('ageing.pasteATableTheFirstRow')}
+        placeholder={say('ageing.cellTemperatureCChargeRateC')}
         autosize
         minRows={4}
         maxRows={16}
@@ -41,7 +42,10 @@ export function StressInput({ lotId, onChange }: { lotId: number; onChange: (tab
         ))}
       {table.settings !== null && (
         <p role="status">
-          {table.settings.cells.length} cells with {table.settings.terms.map((t) => t.name).join(', ')}.
+          {say('ageing.cellsCellsWithTerms', {
+            cells: table.settings.cells.length,
+            terms: table.settings.terms.map((t) => t.name).join(', '),
+          })}
         </p>
       )}
     </details>

@@ -3,39 +3,40 @@ import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import type { Picture } from '../../charts/picture.ts';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
+import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
 const verdicts = {
-  usable:
-    'The conditions explain life well enough to be used for planning, inside the range they were tried in.',
-  weak: 'The conditions explain some of the differences in life; take it as a hint, not as a plan.',
-  'cannot-tell': 'These cells do not show how the conditions affect life.',
+  usable: say('ageing.theConditionsExplainLifeWellEnough'),
+  weak: say('ageing.theConditionsExplainSomeOfThe'),
+  'cannot-tell': say('ageing.theseCellsDoNotShowHow'),
 } as const;
 
 /** What temperature, charge rate and throughput have to do with life, and how far that can be trusted. */
 export function StressView({ stress }: { stress: StressDependence }) {
   return (
     <>
-      <h2>Life against conditions</h2>
+      <h2>{say('ageing.lifeAgainstConditions')}</h2>
       <p>
         {verdicts[stress.verdict]} {reasonSentence(stress.reason)}
         {stress.explainedVarianceLeftOut !== null && (
           <>
             {' '}
-            With each cell left out in turn, the conditions explain{' '}
-            {percent(stress.explainedVarianceLeftOut, 0)} of the variance of the logarithm of life.
+            {say('ageing.withEachCellLeftOutIn', {
+              explainedVarianceLeftOut: percent(stress.explainedVarianceLeftOut, 0),
+            })}
           </>
         )}
       </p>
       {stress.terms.length > 0 && (
         <Sheet
-          label="Terms"
+          label={say('ageing.terms')}
           head={[
-            'Condition',
-            'Coefficient of ln(life)',
-            'Tried from',
+            say('ageing.condition'),
+            say('ageing.coefficientOfLnLife'),
+            say('ageing.triedFrom'),
             'to',
-            'Life at the upper against the lower end',
+            say('ageing.lifeAtTheUpperAgainstThe'),
           ]}
           numeric={[1, 2, 3, 4]}
           rows={stress.terms.map((t) => [
@@ -64,7 +65,11 @@ function effectText(effect: StressDependence['terms'][number]['effect']): string
   const interval =
     effect.low === null || effect.high === null
       ? ''
-      : ` (${significant(effect.low, 2)} to ${significant(effect.high, 2)}, ${percent(effect.level, 0)})`;
+      : say('ageing.effectlowToEffecthighLevel', {
+          effectLow: significant(effect.low, 2),
+          effectHigh: significant(effect.high, 2),
+          level: percent(effect.level, 0),
+        });
   return `× ${significant(effect.factor, 2)}${interval}`;
 }
 
@@ -76,13 +81,13 @@ export function leftOutPicture(stress: StressDependence): Picture {
   const all = points.flatMap((p) => [p.x, p.y]);
   const ends = all.length === 0 ? [] : [Math.min(...all), Math.max(...all)];
   return {
-    title: 'Life observed against life predicted without the cell',
-    x: { label: 'Predicted life', unit: 'cycles' },
-    y: { label: 'Observed life', unit: 'cycles' },
+    title: say('ageing.lifeObservedAgainstLifePredictedWithout'),
+    x: { label: say('ageing.predictedLife'), unit: 'cycles' },
+    y: { label: say('ageing.observedLife'), unit: 'cycles' },
     series: [
-      { name: 'Cells', points, draw: 'points', ink: 0, shape: 'circle' },
+      { name: say('ageing.cells'), points, draw: 'points', ink: 0, shape: 'circle' },
       {
-        name: 'Equal',
+        name: say('ageing.equal'),
         points: ends.map((v) => ({ x: v, y: v })),
         draw: 'line',
         ink: 7,

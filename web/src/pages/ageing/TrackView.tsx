@@ -6,6 +6,7 @@ import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { axisOf, trackPicture } from './trackPictures.ts';
 
@@ -25,15 +26,16 @@ export function TrackView({ cell }: { cell: AgeingCell }) {
           <ChartFigure
             key={track.quantity}
             picture={trackPicture(
-              `${track.quantity === 'capacity' ? 'Capacity' : 'Resistance'} of ${cell.cell} over life`,
+              say('ageing.wordOfCellOverLife', {
+                word: track.quantity === 'capacity' ? say('ageing.capacity') : say('ageing.resistance'),
+                cell: cell.cell,
+              }),
               track,
               cell.limits,
               units,
             )}
             height={340}
-            {...(track.fan === null
-              ? {}
-              : { note: 'Beyond the last measurement everything is extrapolated.' })}
+            {...(track.fan === null ? {} : { note: say('ageing.beyondTheLastMeasurementEverythingIs') })}
           />
         ))}
       </div>
@@ -46,10 +48,10 @@ export function TrackView({ cell }: { cell: AgeingCell }) {
 }
 
 const flags = {
-  'ages-faster-than-lot': 'This cell ages faster than its lot.',
-  'ages-slower-than-lot': 'This cell ages more slowly than its lot.',
-  'resistance-away-from-lot': 'The resistance of this cell grows differently from its lot.',
-  'carried-over': 'This cell carries on from another campaign; its earlier life is not in the data.',
+  'ages-faster-than-lot': say('ageing.thisCellAgesFasterThanIts'),
+  'ages-slower-than-lot': say('ageing.thisCellAgesMoreSlowlyThan'),
+  'resistance-away-from-lot': say('ageing.theResistanceOfThisCellGrows'),
+  'carried-over': say('ageing.thisCellCarriesOnFromAnother'),
 } as const;
 
 function flagSentence(flag: keyof typeof flags): string {
@@ -62,13 +64,13 @@ function Limits({ cell }: { cell: AgeingCell }) {
   const unitOf = (name: string) => (name === cell.quantity ? cell.unit : (cell.companion?.unit ?? ''));
   return (
     <Sheet
-      label={`Limits of ${cell.cell}`}
+      label={say('ageing.limitsOfCell', { cell: cell.cell })}
       head={[
-        'Limit',
-        'Threshold',
-        `Crossed for good, ${axis.label.toLowerCase()}`,
-        'Forecast, with its range',
-        'Basis',
+        say('ageing.limit'),
+        say('ageing.threshold'),
+        say('ageing.crossedForGoodAxislabel', { axisLabel: axis.label.toLowerCase() }),
+        say('ageing.forecastWithItsRange'),
+        say('ageing.basis'),
       ]}
       numeric={[1, 2]}
       rows={cell.limits.map((l) => {
@@ -76,7 +78,7 @@ function Limits({ cell }: { cell: AgeingCell }) {
         return [
           limitWord(l.name),
           quantity(l.threshold, unitOf(l.quantity), units),
-          l.crossedAt === null ? reasonSentence(l.reason) || 'not yet' : crossedText(l),
+          l.crossedAt === null ? reasonSentence(l.reason) || say('ageing.notYet') : crossedText(l),
           rangeText(f),
           basisText(f),
         ];
@@ -92,34 +94,42 @@ function crossedText({ crossedAt, crossedBetween }: AgeingLimit): string {
   if (crossedBetween == null) return at;
   const { low, high } = crossedBetween;
   return low === null
-    ? `${at} (before ${significant(high, 4)})`
-    : `${at} (between ${significant(low, 4)} and ${significant(high, 4)})`;
+    ? say('ageing.atBeforeHigh', { at, high: significant(high, 4) })
+    : say('ageing.atBetweenLowAndHigh', { at, low: significant(low, 4), high: significant(high, 4) });
 }
 
 /** `about 1022; 80 % of such cells between 672 and 1566`: one number, and its range in words. */
 function rangeText(f: AgeingForecast): string {
   if (f.value === null) return reasonSentence(f.reason) || '–';
-  const about = `about ${significant(f.value, 3)}`;
+  const about = say('ageing.aboutValue', { value: significant(f.value, 3) });
   if (f.low === null) return about;
   const level = percent(f.level, 0);
   return f.high === null
-    ? `${about}; ${level} of such cells above ${significant(f.low, 3)}, with no upper end`
-    : `${about}; ${level} of such cells between ${significant(f.low, 3)} and ${significant(f.high, 3)}`;
+    ? say('ageing.aboutLevelOfSuchCellsAbove', { about, level, low: significant(f.low, 3) })
+    : say('ageing.aboutLevelOfSuchCellsBetween', {
+        about,
+        level,
+        low: significant(f.low, 3),
+        high: significant(f.high, 3),
+      });
 }
 
 /** The basis of a forecast, how far it reaches, and what no data can announce. */
 function basisText(f: AgeingForecast): string {
   if (f.value === null) return '';
-  const reach = f.ratio === null ? [] : [`${significant(f.ratio, 3)} × the observed range`];
+  const reach =
+    f.ratio === null ? [] : [say('ageing.ratioTheObservedRange', { ratio: significant(f.ratio, 3) })];
   const method = f.method === null ? [] : [plainCode(f.method)];
   const cells = f.priorCells.length;
   const matched =
-    f.priorConditions.length === 0 ? 'their conditions are not stated' : 'under the same conditions';
-  const lot = cells === 0 ? [] : [`${cells} finished cells, ${matched}`];
+    f.priorConditions.length === 0
+      ? say('ageing.theirConditionsAreNotStated')
+      : say('ageing.underTheSameConditions');
+  const lot = cells === 0 ? [] : [say('ageing.cellsFinishedCellsMatched', { cells, matched })];
   const bend =
     f.bendAhead === null
-      ? ['a straight line, which allows for no bend']
-      : [`no data announce a further bend; the range allows for one (${percent(f.bendAhead, 0)})`];
+      ? [say('ageing.aStraightLineWhichAllowsFor')]
+      : [say('ageing.noDataAnnounceAFurtherBend', { bendAhead: percent(f.bendAhead, 0) })];
   return [...reach, ...method, ...lot, ...bend].join('; ');
 }
 
@@ -127,16 +137,23 @@ function Models({ track }: { track: AgeingTrack }) {
   return (
     <details>
       <summary>
-        Models tried for the {track.quantity}
-        {track.chosen !== null && `; chosen: ${plainCode(track.chosen)}`}
-        {track.knee.at !== null && `; knee at ${significant(track.knee.at, 3)}`}
+        {say('ageing.modelsTriedForTheQuantity', { quantity: track.quantity })}
+        {track.chosen !== null && say('ageing.chosenChosen', { chosen: plainCode(track.chosen) })}
+        {track.knee.at !== null && say('ageing.kneeAtAt', { at: significant(track.knee.at, 3) })}
       </summary>
       <Sheet
-        label={`Models of the ${track.quantity}`}
-        head={['Model', 'ΔAICc', 'Weight', 'Residual sd', 'Parameters', 'Remark']}
+        label={say('ageing.modelsOfTheQuantity', { quantity: track.quantity })}
+        head={[
+          say('ageing.model'),
+          'ΔAICc',
+          say('ageing.weight'),
+          say('ageing.residualSd'),
+          say('ageing.parameters'),
+          say('ageing.remark'),
+        ]}
         numeric={[1, 2, 3]}
         rows={track.models.map((m) => [
-          `${plainCode(m.name)}${m.name === track.chosen ? ' (chosen)' : ''}`,
+          `${plainCode(m.name)}${m.name === track.chosen ? say('ageing.chosen') : ''}`,
           m.deltaAicc === null ? '–' : significant(m.deltaAicc, 3),
           m.weight === null ? '–' : percent(m.weight, 1),
           m.residualSd === null ? '–' : significant(m.residualSd, 3),

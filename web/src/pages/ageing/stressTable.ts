@@ -1,4 +1,5 @@
 import type { AgeingSettingsInput } from '../../../../server/contract/ageingAssessment.ts';
+import { say } from '../../words/i18n.ts';
 
 export type StressSettings = NonNullable<AgeingSettingsInput['stress']>;
 
@@ -23,27 +24,31 @@ export function readStressTable(text: string, idOfSerial: ReadonlyMap<string, nu
   const terms = parts(lines[0].line).slice(1).map(termOf);
   const problems: string[] = [];
   if (terms.length === 0 || terms.length > most || terms.some((t) => t.name === '')) {
-    problems.push(`The first row must be “cell” and one to ${most} names of conditions.`);
+    problems.push(say('ageing.theFirstRowMustBeCell', { most }));
   }
-  if (lines.length === 1) problems.push('Below the first row there must be one row for each cell.');
+  if (lines.length === 1) problems.push(say('ageing.belowTheFirstRowThereMust'));
   const cells = lines.slice(1).flatMap(({ line, row }) => {
     const [serial, ...typed] = parts(line);
     const cellId = idOfSerial.get(serial);
     if (cellId === undefined) {
-      problems.push(`Row ${row}: no cell “${serial}” in this lot.`);
+      problems.push(say('ageing.rowRowNoCellSerialIn', { row, serial }));
       return [];
     }
     const values = typed.map((t) => (t === '' ? Number.NaN : Number(t)));
     const wrong = values.findIndex((v) => !Number.isFinite(v));
     if (values.length !== terms.length) {
-      problems.push(`Row ${row}: ${values.length} values where the first row names ${terms.length}.`);
+      problems.push(
+        say('ageing.rowRowValuesValuesWhereThe', { row, values: values.length, terms: terms.length }),
+      );
     } else if (wrong >= 0) {
-      problems.push(`Row ${row}, ${terms[wrong].name}: “${typed[wrong]}” is not a number.`);
+      problems.push(
+        say('ageing.rowRowNameTypedIsNot', { row, name: terms[wrong].name, typed: typed[wrong] }),
+      );
     }
     return [{ cellId, values }];
   });
   const twice = cells.find((c, i) => cells.findIndex((d) => d.cellId === c.cellId) < i);
-  if (twice !== undefined) problems.push('A cell stands in more than one row.');
+  if (twice !== undefined) problems.push(say('ageing.aCellStandsInMoreThan'));
   return { settings: problems.length === 0 ? { terms, cells } : null, problems };
 }
 

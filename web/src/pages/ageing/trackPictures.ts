@@ -5,12 +5,13 @@ import { limitWord } from '../../../../server/contract/limitName.ts';
 import { type FanBand, fanPicture } from '../../charts/fanPicture.ts';
 import type { Axis, Picture } from '../../charts/picture.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+import { say } from '../../words/i18n.ts';
 
 const axes: Readonly<Record<AgeingAxis, Axis>> = {
-  cycle: { label: 'Cycle', unit: '' },
-  'equivalent-full-cycles': { label: 'Equivalent full cycles', unit: '' },
-  'throughput-ah': { label: 'Charge throughput', unit: 'Ah' },
-  days: { label: 'Time', unit: 'd' },
+  cycle: { label: say('ageing.cycle'), unit: '' },
+  'equivalent-full-cycles': { label: say('ageing.equivalentFullCycles'), unit: '' },
+  'throughput-ah': { label: say('ageing.chargeThroughput'), unit: 'Ah' },
+  days: { label: say('ageing.time'), unit: 'd' },
 };
 
 export function axisOf(axis: AgeingAxis): Axis {
@@ -35,7 +36,7 @@ export function trackPicture(
     title,
     x: axisOf(track.axis),
     y: {
-      label: track.quantity === 'capacity' ? 'Capacity' : 'Resistance',
+      label: track.quantity === 'capacity' ? say('ageing.capacity') : say('ageing.resistance'),
       unit: symbol,
       ...endOfFan(track, factor),
     },
@@ -97,10 +98,10 @@ export function overlayPicture(ageing: LotAgeing, relative: boolean, units: Unit
   if (first === undefined) return null;
   const { symbol, factor } = displayUnit(first.unit, units);
   return {
-    title: relative ? 'All cells, relative to their first value' : 'All cells',
+    title: relative ? say('ageing.allCellsRelativeToTheirFirst') : say('ageing.allCells'),
     x: axisOf(ageing.axis),
     y: {
-      label: ageing.quantity === 'capacity' ? 'Capacity' : 'Resistance',
+      label: ageing.quantity === 'capacity' ? say('ageing.capacity') : say('ageing.resistance'),
       unit: relative ? '%' : symbol,
     },
     series: ageing.cells.map((cell, i) => {

@@ -7,6 +7,7 @@ import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { ChargeZonesField } from './ChargeZonesField.tsx';
 
 type Draft = { [K in keyof CreateCellType]: CreateCellType[K] };
@@ -22,21 +23,21 @@ interface FieldWords {
 }
 
 const datasheetFields: readonly FieldWords[] = [
-  { name: 'chargeVoltageLimitV', label: 'Charge voltage limit, V' },
-  { name: 'dischargeCutoffV', label: 'Discharge cut-off, V' },
-  { name: 'maxChargeCurrentA', label: 'Highest charge current, A' },
-  { name: 'maxDischargeCurrentA', label: 'Highest discharge current, A' },
-  { name: 'taperCurrentA', label: 'Current at which a charge ends, A' },
-  { name: 'chargeTemperatureMinC', label: 'Charged from, °C' },
-  { name: 'chargeTemperatureMaxC', label: 'Charged up to, °C' },
-  { name: 'massG', label: 'Mass, g' },
-  { name: 'heatCapacityJPerK', label: 'Heat capacity, J/K' },
-  { name: 'heatTransferWPerK', label: 'Heat transfer, W/K' },
-  { name: 'capacityMinAh', label: 'Specified: least capacity, Ah' },
-  { name: 'resistanceMaxOhm', label: 'Specified: greatest resistance, mΩ', by: 1000 },
-  { name: 'resistanceDurationS', label: 'at the duration, s' },
-  { name: 'referenceTemperatureC', label: 'Compared at, °C' },
-  { name: 'referenceSoc', label: 'Compared at SOC, %', by: 100 },
+  { name: 'chargeVoltageLimitV', label: say('cellTypes.chargeVoltageLimitV') },
+  { name: 'dischargeCutoffV', label: say('cellTypes.dischargeCutOffV') },
+  { name: 'maxChargeCurrentA', label: say('cellTypes.highestChargeCurrentA') },
+  { name: 'maxDischargeCurrentA', label: say('cellTypes.highestDischargeCurrentA') },
+  { name: 'taperCurrentA', label: say('cellTypes.currentAtWhichAChargeEnds') },
+  { name: 'chargeTemperatureMinC', label: say('cellTypes.chargedFromC') },
+  { name: 'chargeTemperatureMaxC', label: say('cellTypes.chargedUpToC') },
+  { name: 'massG', label: say('cellTypes.massG') },
+  { name: 'heatCapacityJPerK', label: say('cellTypes.heatCapacityJK') },
+  { name: 'heatTransferWPerK', label: say('cellTypes.heatTransferWK') },
+  { name: 'capacityMinAh', label: say('cellTypes.specifiedLeastCapacityAh') },
+  { name: 'resistanceMaxOhm', label: say('cellTypes.specifiedGreatestResistanceM'), by: 1000 },
+  { name: 'resistanceDurationS', label: say('cellTypes.atTheDurationS') },
+  { name: 'referenceTemperatureC', label: say('cellTypes.comparedAtC') },
+  { name: 'referenceSoc', label: say('cellTypes.comparedAtSoc'), by: 100 },
 ];
 
 const blank: Draft = {
@@ -86,8 +87,11 @@ export function CellTypeForm({ cellType, chemistries, onSaved, onCancel }: CellT
       onSaved(saved);
       tell(
         cellType === undefined
-          ? { text: `${saved.name} is added.` }
-          : { text: `${saved.name} is changed.`, undo: () => restore.runAndWait(saved) },
+          ? { text: say('cellTypes.savednameIsAdded', { savedName: saved.name }) }
+          : {
+              text: say('cellTypes.savednameIsChanged', { savedName: saved.name }),
+              undo: () => restore.runAndWait(saved),
+            },
       );
     },
   );
@@ -104,30 +108,38 @@ export function CellTypeForm({ cellType, chemistries, onSaved, onCancel }: CellT
   const chemistry = chemistries.find((c) => c.id === draft.chemistryId);
   return (
     <form
-      aria-label={cellType === undefined ? 'New cell type' : `Cell type ${cellType.name}`}
+      aria-label={
+        cellType === undefined
+          ? say('cellTypes.newCellType')
+          : say('cellTypes.cellTypeCelltypename', { cellTypeName: cellType.name })
+      }
       onSubmit={(e) => {
         e.preventDefault();
         save.run(draft);
       }}
     >
-      <h2>{cellType === undefined ? 'New cell type' : cellType.name}</h2>
+      <h2>{cellType === undefined ? say('cellTypes.newCellType') : cellType.name}</h2>
       <div className="form">
         <TextInput
-          label="Name of the type"
+          label={say('cellTypes.nameOfTheType')}
           required
           value={draft.name}
           error={save.error?.reasonFor('name')}
           onChange={(e) => set('name', e.currentTarget.value)}
         />
-        <TextInput label="Maker" value={draft.maker} onChange={(e) => set('maker', e.currentTarget.value)} />
+        <TextInput
+          label={say('cellTypes.maker')}
+          value={draft.maker}
+          onChange={(e) => set('maker', e.currentTarget.value)}
+        />
         <NativeSelect
-          label="Chemistry"
+          label={say('cellTypes.chemistry')}
           value={String(draft.chemistryId)}
           data={chemistries.map((c) => ({ value: String(c.id), label: c.name }))}
           onChange={(e) => set('chemistryId', Number(e.currentTarget.value))}
         />
         <NumberField
-          label="Rated capacity, Ah"
+          label={say('cellTypes.ratedCapacityAh')}
           required
           min={0}
           value={draft.ratedCapacityAh === 0 ? null : draft.ratedCapacityAh}
@@ -156,7 +168,7 @@ export function CellTypeForm({ cellType, chemistries, onSaved, onCancel }: CellT
         />
         <Textarea
           className="wide"
-          label="Datasheet: its title, revision, what is noteworthy"
+          label={say('cellTypes.datasheetItsTitleRevisionWhatIs')}
           autosize
           value={draft.datasheet}
           onChange={(e) => set('datasheet', e.currentTarget.value)}
@@ -165,11 +177,11 @@ export function CellTypeForm({ cellType, chemistries, onSaved, onCancel }: CellT
       <Problem error={save.error} />
       <div className="actions">
         <Button type="submit" loading={save.running}>
-          {cellType === undefined ? 'Add' : 'Save'}
+          {cellType === undefined ? say('cellTypes.add') : say('cellTypes.save')}
         </Button>
         {onCancel !== undefined && (
           <Button variant="default" onClick={onCancel}>
-            Cancel
+            {say('cellTypes.cancel')}
           </Button>
         )}
       </div>
@@ -184,7 +196,9 @@ function changedMeanwhile(
   by: number,
 ): string | undefined {
   if (before === now) return undefined;
-  return typeof now === 'number' ? `now stored: ${Number((now * by).toPrecision(12))}` : 'now stored: empty';
+  return typeof now === 'number'
+    ? say('cellTypes.nowStoredToprecision', { toPrecision: Number((now * by).toPrecision(12)) })
+    : say('cellTypes.nowStoredEmpty');
 }
 
 function draftOf(cellType: CellType | undefined, chemistries: readonly Chemistry[]): Draft {
@@ -209,5 +223,5 @@ function fallback(name: NumberName, chemistry: Chemistry | undefined): string {
     chargeTemperatureMaxC: chemistry.chargeTemperatureMaxC,
   };
   const value = defaults[name];
-  return value === undefined ? '' : `${value} (common practice)`;
+  return value === undefined ? '' : say('cellTypes.valueCommonPractice', { value });
 }

@@ -9,6 +9,7 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { CellTypeForm } from './CellTypeForm.tsx';
 import { ChargeRatesView } from './ChargeRatesView.tsx';
 import { TemperatureLawView } from './TemperatureLawView.tsx';
@@ -23,15 +24,15 @@ export default function CellTypesPage() {
   const chemistries = useRequest('/chemistries');
   const [units] = useUnits();
   const chosen = types.data?.items.find((t) => String(t.id) === open);
-  const ratedType = types.data?.items.find((t) => `type ${t.id}` === rates);
+  const ratedType = types.data?.items.find((t) => say('cellTypes.typeId', { id: t.id }) === rates);
   return (
     <>
       <PageHead
-        title="Cell types and chemistries"
-        about="The cell type carries the maker’s datasheet limits. What the datasheet leaves open falls back to a general default of the chemistry, marked as common practice."
+        title={say('cellTypes.cellTypesAndChemistries')}
+        about={say('cellTypes.theCellTypeCarriesTheMaker')}
         actions={
           <Button onClick={() => setAdding(!adding)} aria-expanded={adding}>
-            Add a cell type
+            {say('cellTypes.addACellType')}
           </Button>
         }
       />
@@ -45,21 +46,21 @@ export default function CellTypesPage() {
         />
       )}
       {types.data !== undefined && types.data.items.length === 0 && !adding && (
-        <Empty title="No cell type yet">
-          <p>Add the cell type with its datasheet limits before importing: every limit and advice uses it.</p>
+        <Empty title={say('cellTypes.noCellTypeYet')}>
+          <p>{say('cellTypes.addTheCellTypeWithIts')}</p>
         </Empty>
       )}
       {types.data !== undefined && types.data.items.length > 0 && (
         <Sheet
-          label="Cell types"
+          label={say('cellTypes.cellTypes')}
           head={[
-            'Cell type',
-            'Chemistry',
-            'Rated',
-            'Charge limit',
-            'Cut-off',
-            'Highest charge current',
-            'Lots',
+            say('cellTypes.cellType'),
+            say('cellTypes.chemistry'),
+            say('cellTypes.rated'),
+            say('cellTypes.chargeLimit'),
+            say('cellTypes.cutOff'),
+            say('cellTypes.highestChargeCurrent'),
+            say('cellTypes.lots'),
             '',
           ]}
           numeric={[2, 3, 4, 5, 6]}
@@ -70,20 +71,26 @@ export default function CellTypesPage() {
             `${t.limits.chargeVoltageLimitV} V`,
             `${t.limits.dischargeCutoffV} V`,
             `${t.limits.maxChargeCurrentA} A, ${
-              t.limits.maxChargeCurrentBasis === 'datasheet' ? 'datasheet' : 'common practice'
+              t.limits.maxChargeCurrentBasis === 'datasheet' ? 'datasheet' : say('cellTypes.commonPractice')
             }`,
             t.lotCount,
             <Group key="open" gap={4} wrap="nowrap">
               <Button size="compact-xs" variant="default" onClick={() => setOpen(String(t.id))}>
-                Change
+                {say('cellTypes.change')}
               </Button>
               <Button
                 size="compact-xs"
-                variant={rates === `type ${t.id}` ? 'filled' : 'default'}
-                aria-label={`Rates and temperature: ${t.name}`}
-                onClick={() => setRates(rates === `type ${t.id}` ? '' : `type ${t.id}`)}
+                variant={rates === say('cellTypes.typeId', { id: t.id }) ? 'filled' : 'default'}
+                aria-label={say('cellTypes.ratesAndTemperatureName', { name: t.name })}
+                onClick={() =>
+                  setRates(
+                    rates === say('cellTypes.typeId', { id: t.id })
+                      ? ''
+                      : say('cellTypes.typeId', { id: t.id }),
+                  )
+                }
               >
-                Rates and temperature
+                {say('cellTypes.ratesAndTemperature')}
               </Button>
             </Group>,
           ])}
@@ -100,18 +107,18 @@ export default function CellTypesPage() {
       )}
       {rated !== null && <ChargeRatesView key={`rates ${rates}`} {...rated} />}
       {ratedType !== undefined && <TemperatureLawView key={`law ${rates}`} cellType={ratedType} />}
-      <h2>Chemistries</h2>
+      <h2>{say('cellTypes.chemistries')}</h2>
       {chemistries.data !== undefined && (
         <Sheet
-          label="Chemistries"
+          label={say('cellTypes.chemistries')}
           head={[
-            'Chemistry',
-            'Nominal',
-            'Charge limit',
-            'Cut-off',
-            'Usual charge rate',
-            'Charged between',
-            'Basis',
+            say('cellTypes.chemistry'),
+            say('cellTypes.nominal'),
+            say('cellTypes.chargeLimit'),
+            say('cellTypes.cutOff'),
+            say('cellTypes.usualChargeRate'),
+            say('cellTypes.chargedBetween'),
+            say('cellTypes.basis'),
             '',
           ]}
           numeric={[1, 2, 3, 4]}
@@ -121,16 +128,25 @@ export default function CellTypesPage() {
             `${c.chargeVoltageLimitV} V`,
             `${c.dischargeCutoffV} V`,
             `${c.usualChargeRateC} C`,
-            `${c.chargeTemperatureMinC} and ${c.chargeTemperatureMaxC} °C`,
+            say('cellTypes.chargetemperaturemincAndChargetemperaturemaxcC', {
+              chargeTemperatureMinC: c.chargeTemperatureMinC,
+              chargeTemperatureMaxC: c.chargeTemperatureMaxC,
+            }),
             c.basis,
             <Button
               key="rates"
               size="compact-xs"
-              variant={rates === `chemistry ${c.id}` ? 'filled' : 'default'}
-              aria-label={`Charge rates of ${c.name}`}
-              onClick={() => setRates(rates === `chemistry ${c.id}` ? '' : `chemistry ${c.id}`)}
+              variant={rates === say('cellTypes.chemistryId', { id: c.id }) ? 'filled' : 'default'}
+              aria-label={say('cellTypes.chargeRatesOfName', { name: c.name })}
+              onClick={() =>
+                setRates(
+                  rates === say('cellTypes.chemistryId', { id: c.id })
+                    ? ''
+                    : say('cellTypes.chemistryId', { id: c.id }),
+                )
+              }
             >
-              Charge rates
+              {say('cellTypes.chargeRates')}
             </Button>,
           ])}
         />

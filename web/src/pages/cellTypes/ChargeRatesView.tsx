@@ -11,6 +11,7 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { rateBindingWords } from '../../words/charge.ts';
+import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { rateTablePicture } from '../charge/studyPictures.ts';
 
@@ -21,22 +22,20 @@ export function ChargeRatesView({ of, id }: { of: 'cell-types' | 'chemistries'; 
     return error === null ? <Waiting /> : <Problem error={error} again={again} />;
   }
   return (
-    <section aria-label={`Charge rates of ${data.subject.name}`}>
-      <h2>Charge rates of {data.subject.name}</h2>
+    <section aria-label={say('cellTypes.chargeRatesOfSubjectname', { subjectName: data.subject.name })}>
+      <h2>{say('cellTypes.chargeRatesOfSubjectname', { subjectName: data.subject.name })}</h2>
       <Basis rates={data} />
       <Cautions
         also={[
-          ...(data.cautions.includes('do-not-charge')
-            ? ['Where the table says “do not charge”, do not charge at any rate.']
-            : []),
+          ...(data.cautions.includes('do-not-charge') ? [say('cellTypes.whereTheTableSaysDoNot')] : []),
           ...furtherCautions(data.cautions.filter((code) => code !== 'do-not-charge')),
         ]}
       />
       {data.entries.some((e) => e.rateC !== null) && <ChartFigure picture={rateTablePicture(data)} />}
       <Sheet
-        label={`Rates of ${data.subject.name}`}
+        label={say('cellTypes.ratesOfSubjectname', { subjectName: data.subject.name })}
         maxHeight={640}
-        head={['Temperature, °C', ...data.resistanceGrowths.map(growthWord)]}
+        head={[say('cellTypes.temperatureC'), ...data.resistanceGrowths.map(growthWord)]}
         numeric={[0]}
         rows={data.temperaturesC.map((t) => [
           significant(t, 3),
@@ -51,44 +50,60 @@ export function ChargeRatesView({ of, id }: { of: 'cell-types' | 'chemistries'; 
 }
 
 function growthWord(growth: number): string {
-  return growth === 0 ? 'As measured' : `Resistance +${Math.round(growth * 100)} %`;
+  return growth === 0
+    ? say('cellTypes.asMeasured')
+    : say('cellTypes.resistanceGrowth', { growth: Math.round(growth * 100) });
 }
 
 function Basis({ rates }: { rates: ChargeRates }) {
   const [units] = useUnits();
   const { limits, representative: cell } = rates;
-  const range = `${limits.minTemperatureC} to ${limits.maxTemperatureC} °C`;
+  const range = say('cellTypes.mintemperaturecToMaxtemperaturecC', {
+    minTemperatureC: limits.minTemperatureC,
+    maxTemperatureC: limits.maxTemperatureC,
+  });
   return (
     <>
       {cell === null ? (
         <p className="warning">
-          Common practice for the chemistry, no source is claimed
-          {rates.representativeReason === 'no-fitted-cell' && ': no cell of this type has been fitted yet'}.
-          Take the maker’s datasheet.
+          {say('cellTypes.commonPracticeForTheChemistryNo')}
+          {rates.representativeReason === 'no-fitted-cell' && say('cellTypes.noCellOfThisTypeHas')}
+          {say('cellTypes.takeTheMakerSDatasheet')}
         </p>
       ) : (
         <p>
-          Computed from the fitted parameters of <Link to={`/cells/${cell.cellId}`}>{cell.serial}</Link> of{' '}
+          {say('cellTypes.computedFromTheFittedParametersOf')}{' '}
+          <Link to={`/cells/${cell.cellId}`}>{cell.serial}</Link> {say('cellTypes.of')}{' '}
           <Link to={`/lots/${cell.lotId}`}>{cell.lotName}</Link>
           {cell.chosenBy === 'median-resistance'
-            ? `, the middle one of ${cell.fittedCells} fitted cells by resistance`
-            : ', the first fitted cell'}
-          {cell.resistanceOhm !== null && <> ({quantity(cell.resistanceOhm, 'Ohm', units)})</>}. Measured{' '}
-          {cell.measuredFromC === null || cell.measuredToC === null
-            ? 'at a temperature that is not known'
-            : cell.measuredFromC === cell.measuredToC
-              ? `at ${significant(cell.measuredFromC, 3)} °C`
-              : `from ${significant(cell.measuredFromC, 3)} to ${significant(cell.measuredToC, 3)} °C`}
-          .{!cell.heatBalance && ' It has no heat balance: its own warming is left out.'}
+            ? say('cellTypes.theMiddleOneOfFittedcellsFitted', { fittedCells: cell.fittedCells })
+            : say('cellTypes.theFirstFittedCell')}
+          {cell.resistanceOhm !== null && <> ({quantity(cell.resistanceOhm, 'Ohm', units)})</>}
+          {say('cellTypes.measuredMeasuredfromc', {
+            measuredFromC:
+              cell.measuredFromC === null || cell.measuredToC === null
+                ? say('cellTypes.atATemperatureThatIsNot')
+                : cell.measuredFromC === cell.measuredToC
+                  ? say('cellTypes.atMeasuredfromcC', { measuredFromC: significant(cell.measuredFromC, 3) })
+                  : say('cellTypes.fromMeasuredfromcToMeasuredtocC', {
+                      measuredFromC: significant(cell.measuredFromC, 3),
+                      measuredToC: significant(cell.measuredToC, 3),
+                    }),
+          })}
+          {!cell.heatBalance && say('cellTypes.itHasNoHeatBalanceIts')}
         </p>
       )}
-      {cell !== null && cell.notes.length > 0 && <p>Basis: {cell.notes.join('; ')}.</p>}
+      {cell !== null && cell.notes.length > 0 && (
+        <p>{say('cellTypes.basisNotes', { notes: cell.notes.join('; ') })}</p>
+      )}
       <p>
-        Limits kept: {significant(limits.maxRateC, 3)} C (
-        {limits.maxRateBasis === 'datasheet' ? 'datasheet' : 'common practice'}), {limits.chargeVoltageLimitV}{' '}
-        V, {range}.
-        {limits.commonPractice.length > 0 &&
-          ' What the datasheet leaves open is common practice of the chemistry.'}
+        {say('cellTypes.limitsKeptMaxratecCWordChargevoltagelimitv', {
+          maxRateC: significant(limits.maxRateC, 3),
+          word: limits.maxRateBasis === 'datasheet' ? 'datasheet' : say('cellTypes.commonPractice'),
+          chargeVoltageLimitV: limits.chargeVoltageLimitV,
+          range,
+        })}
+        {limits.commonPractice.length > 0 && say('cellTypes.whatTheDatasheetLeavesOpenIs')}
       </p>
     </>
   );
@@ -97,11 +112,15 @@ function Basis({ rates }: { rates: ChargeRates }) {
 function Rate({ entry }: { entry: ChargeRateEntry }) {
   const [units] = useUnits();
   const why = [
-    entry.binding === null ? '' : `bound by ${rateBindingWords[entry.binding]}`,
-    entry.extrapolated ? 'outside the measured range' : '',
+    entry.binding === null
+      ? ''
+      : say('cellTypes.boundByRatebindingwords', { rateBindingWords: rateBindingWords[entry.binding] }),
+    entry.extrapolated ? say('cellTypes.outsideTheMeasuredRange') : '',
   ].filter((t) => t !== '');
-  if (entry.doNotCharge) return <>do not charge. {reasonSentence(entry.reason)}</>;
-  if (entry.rateC === null) return <>not known. {reasonSentence(entry.reason)}</>;
+  if (entry.doNotCharge)
+    return <>{say('cellTypes.doNotChargeReason', { reason: reasonSentence(entry.reason) })}</>;
+  if (entry.rateC === null)
+    return <>{say('cellTypes.notKnownReason', { reason: reasonSentence(entry.reason) })}</>;
   return (
     <>
       <strong>{significant(entry.rateC, 3)} C</strong>

@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core';
 import type { ChargeZone } from '../../../../server/contract/cellTypes.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 
 interface ChargeZonesFieldProps {
   readonly zones: readonly ChargeZone[];
@@ -21,14 +22,14 @@ export function ChargeZonesField({ zones, reasonFor, onChange }: ChargeZonesFiel
   };
   return (
     <fieldset className="inputs wide">
-      <legend>Charge limits by temperature, as the datasheet gives them</legend>
-      <p className="help">Outside all rows there is no charging. No rows: one limit for all temperatures.</p>
+      <legend>{say('cellTypes.chargeLimitsByTemperatureAsThe')}</legend>
+      <p className="help">{say('cellTypes.outsideAllRowsThereIsNo')}</p>
       {zones.map((zone, i) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: a row has no identity but its place
         <div key={i} className="stage">
           <NumberField
             size="xs"
-            label={`Row ${i + 1} from, °C`}
+            label={say('cellTypes.rowIFromC', { i: i + 1 })}
             signed
             value={zone.fromC}
             error={reasonFor(`chargeZones.${i}.fromC`)}
@@ -36,7 +37,7 @@ export function ChargeZonesField({ zones, reasonFor, onChange }: ChargeZonesFiel
           />
           <NumberField
             size="xs"
-            label="to, °C"
+            label={say('cellTypes.toC')}
             signed
             value={zone.toC}
             error={reasonFor(`chargeZones.${i}.toC`)}
@@ -44,14 +45,14 @@ export function ChargeZonesField({ zones, reasonFor, onChange }: ChargeZonesFiel
           />
           <NumberField
             size="xs"
-            label="at most, A"
+            label={say('cellTypes.atMostA')}
             min={0}
             value={zone.maxChargeCurrentA}
             onChange={(v) => change(i, { maxChargeCurrentA: v })}
           />
           <NumberField
             size="xs"
-            label="up to, V"
+            label={say('cellTypes.upToV')}
             min={0}
             step={0.01}
             value={zone.maxVoltageV}
@@ -66,11 +67,11 @@ export function ChargeZonesField({ zones, reasonFor, onChange }: ChargeZonesFiel
           disabled={zones.length >= 12}
           onClick={() => onChange([...zones, next])}
         >
-          Add a row
+          {say('cellTypes.addARow')}
         </Button>
         {zones.length > 0 && (
           <Button size="compact-xs" variant="default" onClick={() => onChange(zones.slice(0, -1))}>
-            Remove the last row
+            {say('cellTypes.removeTheLastRow')}
           </Button>
         )}
       </div>

@@ -13,6 +13,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { quantityTitle } from '../../words/quantities.ts';
 import { lawRemarks, sinceSentence, withoutSentence } from '../../words/temperature.ts';
 
@@ -26,10 +27,10 @@ export function TemperatureLawView({ cellType }: { cellType: CellType }) {
   );
   const since = data === undefined || data === null ? null : sinceSentence(data.since);
   return (
-    <section aria-label="Resistance over temperature">
-      <h2>Resistance over temperature of {cellType.name}</h2>
+    <section aria-label={say('cellTypes.resistanceOverTemperature')}>
+      <h2>{say('cellTypes.resistanceOverTemperatureOfCelltypename', { cellTypeName: cellType.name })}</h2>
       <Problem error={error ?? assess.error} again={again} />
-      {data === null && <p>Not assessed: this needs resistances measured at several temperatures.</p>}
+      {data === null && <p>{say('cellTypes.notAssessedThisNeedsResistancesMeasured')}</p>}
       {since !== null && <p className="warning">{since}</p>}
       {data !== undefined && (
         <div className="actions">
@@ -39,7 +40,7 @@ export function TemperatureLawView({ cellType }: { cellType: CellType }) {
             loading={assess.running}
             onClick={() => assess.run(undefined)}
           >
-            {data === null ? 'Assess it' : 'Assess it again'}
+            {data === null ? say('cellTypes.assessIt') : say('cellTypes.assessItAgain')}
           </Button>
         </div>
       )}
@@ -59,13 +60,14 @@ function Laws({ found: { dependence, fit }, referenceSoc }: LawsProps) {
   return (
     <>
       {laws.length === 0 ? (
-        <p>All resistances were measured at about one temperature, so there is no dependence to see.</p>
+        <p>{say('cellTypes.allResistancesWereMeasuredAtAbout')}</p>
       ) : (
         <>
           <p>
-            Arrhenius law: R(T) = R(T₀) · exp[(Ea / 8.314 J/(mol K)) · (1/T − 1/T₀)], T in kelvin, T₀ the
-            reference temperature. The activation energy Ea says how steeply the resistance rises in the cold.
-            Assessed {instant(fit.createdAt)}, by {fit.createdBy}.
+            {say('cellTypes.arrheniusLawRTRT0', {
+              createdAt: instant(fit.createdAt),
+              createdBy: fit.createdBy,
+            })}
           </p>
           <DrawnLaws laws={laws} />
           <LawTable laws={laws} />
@@ -86,7 +88,7 @@ function DrawnLaws({ laws }: { laws: readonly TemperatureLaw[] }) {
       <MultiSelect
         size="xs"
         maw={640}
-        label={`Drawn, up to ${mostLawsDrawn}`}
+        label={say('cellTypes.drawnUpToMostlawsdrawn', { mostLawsDrawn })}
         data={laws.map((law) => ({ value: law.key, label: quantityTitle(law) }))}
         value={shown.map((law) => law.key)}
         maxValues={mostLawsDrawn}
@@ -96,9 +98,9 @@ function DrawnLaws({ laws }: { laws: readonly TemperatureLaw[] }) {
       <ChartFigure
         picture={temperatureLawsPicture(shown, units)}
         height={340}
-        note={`Points: means at each temperature. Curve: the law, drawn only between the lowest and the highest measured temperature${
-          shown.length === 1 ? ' (shaded)' : ''
-        }. Band: two standard errors of the law, not the spread of the cells. Beyond the measured range the law is not used: a resistance there stays as measured, and the pairing says so.`}
+        note={say('cellTypes.pointsMeansAtEachTemperatureCurve', {
+          word: shown.length === 1 ? say('cellTypes.shaded') : '',
+        })}
       />
       {shown.flatMap((law) =>
         lawRemarks(law).map((remark) => (
@@ -118,16 +120,16 @@ function LawTable({ laws }: { laws: readonly TemperatureLaw[] }) {
   const remarked = remarks.some((text) => text !== '');
   return (
     <Sheet
-      label="Laws"
+      label={say('cellTypes.laws')}
       head={[
-        'Resistance',
-        `At ${laws[0].referenceC} °C`,
-        'Ea, kJ/mol',
-        'Measured, °C',
-        'Cells',
-        'Readings',
-        'Farthest reading, %',
-        ...(remarked ? ['Remark'] : []),
+        say('cellTypes.resistance'),
+        say('cellTypes.atReferencecC', { referenceC: laws[0].referenceC }),
+        say('cellTypes.eaKjMol'),
+        say('cellTypes.measuredC'),
+        say('cellTypes.cells'),
+        say('cellTypes.readings'),
+        say('cellTypes.farthestReading'),
+        ...(remarked ? [say('cellTypes.remark')] : []),
       ]}
       numeric={[1, 2, 3, 4, 5, 6]}
       rows={laws.map((law, i) => [
@@ -136,7 +138,10 @@ function LawTable({ laws }: { laws: readonly TemperatureLaw[] }) {
         law.activationStandardErrorJPerMol === null
           ? significant(law.activationJPerMol / 1000, 3)
           : withUncertainty(law.activationJPerMol / 1000, law.activationStandardErrorJPerMol / 1000),
-        `${fixed(law.lowestC, 1)} to ${fixed(law.highestC, 1)}`,
+        say('cellTypes.lowestcToHighestc', {
+          lowestC: fixed(law.lowestC, 1),
+          highestC: fixed(law.highestC, 1),
+        }),
         law.cells,
         law.readings,
         fixed(100 * law.largestDeviation, 1),

@@ -6,6 +6,7 @@ import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 
 /** Sets a cell aside with a reason, or takes it back; each can be undone at once. */
 export function CellActions({ cell }: { cell: Cell }) {
@@ -21,7 +22,10 @@ export function CellActions({ cell }: { cell: Cell }) {
       setAsking(false);
       setReason('');
       tell({
-        text: `${changed.serial} is now ${changed.state.replace('-', ' ')}.`,
+        text: say('cells.serialIsNowChangedstate', {
+          serial: changed.serial,
+          changedState: changed.state.replace('-', ' '),
+        }),
         undo: () => back.runAndWait(changed),
       });
     },
@@ -45,17 +49,17 @@ export function CellActions({ cell }: { cell: Cell }) {
       >
         <Group align="end" gap="xs">
           <TextInput
-            label="Why is it set aside?"
+            label={say('cells.whyIsItSetAside')}
             required
             data-autofocus
             value={reason}
             onChange={(e) => setReason(e.currentTarget.value)}
           />
           <Button type="submit" loading={change.running} disabled={reason.trim() === ''}>
-            Set aside
+            {say('cells.setAside2')}
           </Button>
           <Button variant="default" onClick={() => setAsking(false)}>
-            Cancel
+            {say('cells.cancel')}
           </Button>
         </Group>
         <Problem error={change.error} />
@@ -66,7 +70,7 @@ export function CellActions({ cell }: { cell: Cell }) {
     <>
       {cell.state === 'available' && (
         <Button variant="default" onClick={() => setAsking(true)}>
-          Set aside…
+          {say('cells.setAside3')}
         </Button>
       )}
       {(cell.state === 'set-aside' || cell.state === 'retired') && (
@@ -75,18 +79,18 @@ export function CellActions({ cell }: { cell: Cell }) {
           loading={change.running}
           onClick={() => change.run({ state: 'available', stateReason: null })}
         >
-          Make available again
+          {say('cells.makeAvailableAgain')}
         </Button>
       )}
       <Button component={Link} variant="default" to={`/charge-studies/new?cells=${cell.id}`}>
-        Charge study
+        {say('cells.chargeStudy')}
       </Button>
       <Button
         component={Link}
         variant="default"
         to={`/exports?subjectKind=cell&subjectId=${cell.id}&new=yes`}
       >
-        Export
+        {say('cells.export')}
       </Button>
       <Problem error={change.error} />
     </>

@@ -1,6 +1,7 @@
 import { Link } from 'react-router';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { TrackView } from '../ageing/TrackView.tsx';
 
 export interface CellAgeingProps {
@@ -9,7 +10,7 @@ export interface CellAgeingProps {
 }
 
 /** The cell over its life, as last assessed. */
-export function CellAgeing({ cell, title = 'Over life' }: CellAgeingProps) {
+export function CellAgeing({ cell, title = say('cells.overLife') }: CellAgeingProps) {
   const { data, error, again } = useRequest('/cells/{id}/ageing', { params: { id: cell.id } });
   if (data === undefined) return <Problem error={error} again={again} />;
   return (
@@ -17,15 +18,15 @@ export function CellAgeing({ cell, title = 'Over life' }: CellAgeingProps) {
       <h2>{title}</h2>
       {data === null ? (
         <p>
-          Not assessed: this needs capacity or resistance at several cycles. It is assessed for the{' '}
-          <Link to={`/ageing?lotId=${cell.lotId}`}>whole lot</Link>.
+          {say('cells.notAssessedThisNeedsCapacityOr')}{' '}
+          <Link to={`/ageing?lotId=${cell.lotId}`}>{say('cells.wholeLot')}</Link>.
         </p>
       ) : (
         <>
           <TrackView cell={data.assessment.cell} />
           <p>
             <Link to={`/ageing?lotId=${cell.lotId}&cell=${encodeURIComponent(cell.serial)}`}>
-              Beside the other cells of the lot
+              {say('cells.besideTheOtherCellsOfThe')}
             </Link>
           </p>
         </>

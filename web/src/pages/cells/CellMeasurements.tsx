@@ -8,6 +8,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { quantityTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { CountSwitch } from '../measurements/CountSwitch.tsx';
@@ -24,21 +25,27 @@ export function CellMeasurements({ cellId }: { cellId: number }) {
   });
   return (
     <>
-      <h2>Measured</h2>
+      <h2>{say('cells.measured')}</h2>
       <Problem error={error} again={again} />
-      {data !== undefined && data.items.length === 0 && (
-        <p>Nothing yet: import a test of this cell, or evaluate the ones that are there.</p>
-      )}
+      {data !== undefined && data.items.length === 0 && <p>{say('cells.nothingYetImportATestOf')}</p>}
       {data !== undefined && data.items.length > 0 && (
         <>
           <Switch
-            label="With superseded values"
+            label={say('cells.withSupersededValues')}
             checked={superseded === 'yes'}
             onChange={(e) => setSuperseded(e.currentTarget.checked ? 'yes' : 'no')}
           />
           <Sheet
-            label="Measured values"
-            head={['Quantity', 'Value', 'Temperature', 'Cycle', 'Method', 'Counts', 'Origin']}
+            label={say('cells.measuredValues')}
+            head={[
+              say('cells.quantity'),
+              say('cells.value'),
+              say('cells.temperature'),
+              say('cells.cycle'),
+              say('cells.method'),
+              say('cells.counts'),
+              say('cells.origin'),
+            ]}
             numeric={[1, 2, 3]}
             maxHeight={450}
             rows={data.items.map((m) => [
@@ -48,15 +55,17 @@ export function CellMeasurements({ cellId }: { cellId: number }) {
               m.cycle ?? '–',
               m.method,
               m.value === null || m.supersededAt !== null ? '–' : <CountSwitch key="counts" measured={m} />,
-              <Link key="origin" to={`/measurements/${m.id}`} aria-label={`origin of ${quantityTitle(m)}`}>
-                origin
+              <Link
+                key="origin"
+                to={`/measurements/${m.id}`}
+                aria-label={say('cells.originOfM', { m: quantityTitle(m) })}
+              >
+                {say('cells.origin2')}
               </Link>,
             ])}
           />
           {data.total > data.items.length && (
-            <p>
-              The first {data.items.length} of {data.total} values. The export of the cell has all.
-            </p>
+            <p>{say('cells.theFirstItemsOfTotalValues', { items: data.items.length, total: data.total })}</p>
           )}
         </>
       )}
@@ -71,8 +80,10 @@ function ValueText({ measured: m }: { measured: Measurement }) {
       {m.value === null
         ? `– ${reasonSentence(m.reason)}`
         : quantityWithUncertainty(m.value, m.standardUncertainty, m.unit, units)}
-      {m.excludedReason !== null && <> (left out: {reasonSentence(m.excludedReason)})</>}
-      {m.supersededAt !== null && <> (superseded)</>}
+      {m.excludedReason !== null && (
+        <> {say('cells.leftOutExcludedreason', { excludedReason: reasonSentence(m.excludedReason) })}</>
+      )}
+      {m.supersededAt !== null && <> {say('cells.superseded')}</>}
     </>
   );
 }

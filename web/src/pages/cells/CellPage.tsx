@@ -6,6 +6,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { stackTitle } from '../stacks/stackTitle.ts';
 import { CellActions } from './CellActions.tsx';
 import { CellAgeing } from './CellAgeing.tsx';
@@ -26,7 +27,7 @@ export default function CellPage() {
       <PageHead
         title={data.serial}
         within={[
-          { name: 'Lots', path: '/lots' },
+          { name: say('cells.lots'), path: '/lots' },
           { name: data.lotName, path: `/lots/${data.lotId}` },
           ...(data.stackId === null
             ? []

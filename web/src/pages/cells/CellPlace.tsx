@@ -3,6 +3,7 @@ import { Link } from 'react-router';
 import type { Cell } from '../../../../server/contract/cells.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { columnTitle } from '../../words/quantities.ts';
 import { signWords } from '../../words/warningSigns.ts';
 import { LotStrips } from '../lots/LotStrips.tsx';
@@ -25,24 +26,31 @@ export function CellPlace({ cell }: { cell: Cell }) {
   const own = (signs.data?.items ?? []).filter((s) => s.cellId === cell.id);
   const outlying = judged.filter((j) => j.column.outliers.some((o) => o.cellId === cell.id));
   return (
-    <section aria-label="Place in the lot">
+    <section aria-label={say('cells.placeInTheLot')}>
       <Problem error={known.error ?? statistics.error ?? signs.error} again={statistics.again} />
       {own.map((sign) => (
         <p key={sign.code} className="warning">
-          <strong>Warning sign: {signWords[sign.code]}.</strong> This cell is never offered for pairing. Look
-          at it before it is used for anything.
+          <strong>{say('cells.warningSignSignwords', { signWords: signWords[sign.code] })}</strong>{' '}
+          {say('cells.thisCellIsNeverOfferedFor')}
         </p>
       ))}
       {statistics.data !== undefined && signs.data !== undefined && (
         <p className="answer">
           {judged.length === 0 ? (
-            'Nothing has been measured on this cell that can be compared with its lot.'
+            say('cells.nothingHasBeenMeasuredOnThis')
           ) : (
             <>
               {outlying.length === 0
-                ? `Within its lot in ${judged.length === 1 ? 'the one quantity' : `all ${judged.length} quantities`} compared`
-                : `Outlier of its lot in ${outlying.map((j) => j.title).join(' and ')}`}
-              {own.length > 0 && ', but it carries a warning sign'} (
+                ? say('cells.withinItsLotInJudgedCompared', {
+                    judged:
+                      judged.length === 1
+                        ? say('cells.theOneQuantity')
+                        : say('cells.allJudgedQuantities', { judged: judged.length }),
+                  })
+                : say('cells.outlierOfItsLotInOutlying', {
+                    outlying: outlying.map((j) => j.title).join(say('cells.and')),
+                  })}
+              {own.length > 0 && say('cells.butItCarriesAWarningSign')} (
               <Link to={`/lots/${cell.lotId}`}>{cell.lotName}</Link>).
             </>
           )}

@@ -12,6 +12,7 @@ import {
 import { Problem } from '../../parts/Problem.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
 const parameters: readonly { name: CircuitParameter; label: string; unit: string }[] = [
@@ -32,12 +33,14 @@ export function CellTables({ cellId, cellTypeId }: { readonly cellId: number; re
   if (data === undefined) return null;
   return (
     <>
-      <h2>Over SOC and temperature</h2>
-      {data.reason === null ? <Drawn data={data} /> : <p>No tables: {reasonSentence(data.reason)}</p>}
+      <h2>{say('cells.overSocAndTemperature')}</h2>
+      {data.reason === null ? (
+        <Drawn data={data} />
+      ) : (
+        <p>{say('cells.noTablesReason', { reason: reasonSentence(data.reason) })}</p>
+      )}
       <p>
-        <Link to={`/cell-types?rates=type+${cellTypeId}`}>
-          How the resistances of this cell type depend on temperature
-        </Link>
+        <Link to={`/cell-types?rates=type+${cellTypeId}`}>{say('cells.howTheResistancesOfThisCell')}</Link>
       </p>
     </>
   );
@@ -64,18 +67,15 @@ function Drawn({ data }: { readonly data: Tables }) {
   const leftOut = (reason: Tables['leftOut'][number]['reason']): number =>
     new Set(data.leftOut.filter((one) => one.reason === reason).map(({ testId }) => testId)).size;
   const sentences = [
-    leftOutSentence(leftOut('newer-test'), 'because a newer one is at the same temperature'),
-    leftOutSentence(
-      leftOut('fewer-states'),
-      'because another at the same temperature reaches more states of charge',
-    ),
-    leftOutSentence(leftOut('temperature-not-stated'), 'because no temperature is stated'),
+    leftOutSentence(leftOut('newer-test'), say('cells.becauseANewerOneIsAt')),
+    leftOutSentence(leftOut('fewer-states'), say('cells.becauseAnotherAtTheSameTemperature')),
+    leftOutSentence(leftOut('temperature-not-stated'), say('cells.becauseNoTemperatureIsStated')),
   ].filter((sentence) => sentence !== null);
   return (
     <>
       <div className="sheet-tools">
         <NativeSelect
-          label="Parameter"
+          label={say('cells.parameter')}
           size="xs"
           data={present.map(({ name, label }) => ({ value: name, label }))}
           value={chosen.name}
@@ -84,7 +84,7 @@ function Drawn({ data }: { readonly data: Tables }) {
           }
         />
         <NativeSelect
-          label="Direction"
+          label={say('cells.direction')}
           size="xs"
           data={data.tables.map((one) => one.direction)}
           value={table.direction}
@@ -94,20 +94,20 @@ function Drawn({ data }: { readonly data: Tables }) {
       <div className="charts">
         <ChartFigure
           picture={parameterLinesPicture(table, shown)}
-          note="Points: measured; between them straight lines. Dotted: not measured, the nearest measured value is held; nothing is extrapolated."
+          note={say('cells.pointsMeasuredBetweenThemStraightLines')}
         />
         {table.measuredTemperatureC.length > 1 && (
           <ChartFigure
             picture={parameterHeatPicture(table, shown)}
-            note={`A field for each measured SOC and temperature, ${shown.label}${
-              shown.symbol === '' ? '' : ` in ${shown.symbol}`
-            }: dark is low, pale is high. Grey without a number: not measured there, and not computed from the neighbours. The table has all values.`}
+            note={say('cells.aFieldForEachMeasuredSoc', {
+              shownLabel: shown.label,
+              shownSymbol:
+                shown.symbol === '' ? '' : say('cells.inShownsymbol', { shownSymbol: shown.symbol }),
+            })}
           />
         )}
       </div>
-      {table.measuredTemperatureC.length === 1 && (
-        <p>Measured at one temperature only: a heat map needs tests at two or more.</p>
-      )}
+      {table.measuredTemperatureC.length === 1 && <p>{say('cells.measuredAtOneTemperatureOnlyA')}</p>}
       {sentences.map((sentence) => (
         <p key={sentence}>{sentence}</p>
       ))}
@@ -117,5 +117,8 @@ function Drawn({ data }: { readonly data: Tables }) {
 
 function leftOutSentence(tests: number, why: string): string | null {
   if (tests === 0) return null;
-  return `${tests === 1 ? 'One evaluated test is' : `${tests} evaluated tests are`} left out here, ${why}.`;
+  return say('cells.testsLeftOutHereWhy', {
+    tests: tests === 1 ? say('cells.oneEvaluatedTestIs') : say('cells.testsEvaluatedTestsAre', { tests }),
+    why,
+  });
 }

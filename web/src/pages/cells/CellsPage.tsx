@@ -9,11 +9,12 @@ import { StateWord } from '../../parts/StateWord.tsx';
 import { ThingList } from '../../parts/ThingList.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { RowLink } from '../../tables/RowLink.tsx';
+import { say } from '../../words/i18n.ts';
 
 const columns: ColumnDef<Cell>[] = [
   {
     id: 'serial',
-    header: 'Cell',
+    header: say('cells.cell'),
     size: 160,
     accessorKey: 'serial',
     enableHiding: false,
@@ -21,24 +22,24 @@ const columns: ColumnDef<Cell>[] = [
   },
   {
     id: 'lot',
-    header: 'Lot',
+    header: say('cells.lot'),
     size: 200,
     accessorKey: 'lotName',
     cell: ({ row }) => <RowLink to={`/lots/${row.original.lotId}`}>{row.original.lotName}</RowLink>,
   },
-  { id: 'type', header: 'Cell type', size: 200, accessorKey: 'cellTypeName' },
+  { id: 'type', header: say('cells.cellType'), size: 200, accessorKey: 'cellTypeName' },
   {
     id: 'state',
-    header: 'State',
+    header: say('cells.state'),
     size: 120,
     accessorKey: 'state',
     cell: ({ row }) => <StateWord state={row.original.state} />,
   },
-  { id: 'reason', header: 'Reason', size: 220, accessorFn: (c) => c.stateReason ?? '' },
-  { id: 'tests', header: 'Tests', size: 80, meta: { numeric: true }, accessorKey: 'testCount' },
+  { id: 'reason', header: say('cells.reason'), size: 220, accessorFn: (c) => c.stateReason ?? '' },
+  { id: 'tests', header: say('cells.tests'), size: 80, meta: { numeric: true }, accessorKey: 'testCount' },
   {
     id: 'stack',
-    header: 'Stack',
+    header: say('cells.stack'),
     size: 140,
     accessorFn: (c) => c.stackName ?? '',
     cell: ({ row }) =>
@@ -51,10 +52,10 @@ const columns: ColumnDef<Cell>[] = [
 ];
 
 const states = [
-  { value: 'available', label: 'available' },
-  { value: 'set-aside', label: 'set aside' },
-  { value: 'in-stack', label: 'in a stack' },
-  { value: 'retired', label: 'retired' },
+  { value: 'available', label: say('cells.available') },
+  { value: 'set-aside', label: say('cells.setAside') },
+  { value: 'in-stack', label: say('cells.inAStack') },
+  { value: 'retired', label: say('cells.retired') },
 ];
 
 export default function CellsPage() {
@@ -65,41 +66,42 @@ export default function CellsPage() {
   const cells = useRequest('/cells', { query: { limit: 500, search, state, lotId, lacking } });
   return (
     <>
-      <PageHead
-        title="Cells"
-        about="One physical piece with a serial. For comparing cells, open their lot."
-      />
+      <PageHead title={say('cells.cells')} about={say('cells.onePhysicalPieceWithASerial')} />
       <div className="sheet-tools">
         <TextInput
           className="grows"
           size="xs"
-          label="Serial contains"
+          label={say('cells.serialContains')}
           value={search}
           onChange={(e) => setSearch(e.currentTarget.value)}
         />
         <LotFilter />
-        <FilterSelect name="state" label="State" all="every state" options={states} />
+        <FilterSelect
+          name="state"
+          label={say('cells.state')}
+          all={say('cells.everyState')}
+          options={states}
+        />
         <FilterSelect
           name="lacking"
-          label="Values"
-          all="any"
-          options={[{ value: 'yes', label: 'capacity or resistance lacking' }]}
+          label={say('cells.values')}
+          all={say('cells.any')}
+          options={[{ value: 'yes', label: say('cells.capacityOrResistanceLacking') }]}
         />
       </div>
       <ThingList
         things={cells}
-        one="cell"
+        one={say('cells.cell2')}
         filtered={[search, state, lotId, lacking].some((f) => f !== '')}
         none={
           <p>
-            Cells are made by importing files: a cell table, or records with a serial.{' '}
-            <Link to="/import">Import files</Link>
+            {say('cells.cellsAreMadeByImportingFiles')} <Link to="/import">{say('cells.importFiles')}</Link>
           </p>
         }
         name="cells"
-        label="Cells"
+        label={say('cells.cells')}
         columns={columns}
-        filterLabel="Filter these rows"
+        filterLabel={say('cells.filterTheseRows')}
       />
     </>
   );

@@ -7,12 +7,13 @@ import { instant } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { ThingList } from '../../parts/ThingList.tsx';
 import { RowLink } from '../../tables/RowLink.tsx';
+import { say } from '../../words/i18n.ts';
 import { useSelection } from '../lots/useSelection.ts';
 
 const columns: ColumnDef<ChargeStudyHead>[] = [
   {
     id: 'name',
-    header: 'Study',
+    header: say('charge.study'),
     size: 320,
     accessorKey: 'name',
     enableHiding: false,
@@ -20,13 +21,13 @@ const columns: ColumnDef<ChargeStudyHead>[] = [
   },
   {
     id: 'when',
-    header: 'Made',
+    header: say('charge.made'),
     size: 180,
     accessorKey: 'createdAt',
     cell: ({ row }) => instant(row.original.createdAt),
   },
-  { id: 'state', header: 'State', size: 110, accessorKey: 'state' },
-  { id: 'by', header: 'By', size: 140, accessorKey: 'createdBy' },
+  { id: 'state', header: say('charge.state'), size: 110, accessorKey: 'state' },
+  { id: 'by', header: say('charge.by'), size: 140, accessorKey: 'createdBy' },
 ];
 
 export default function ChargeStudiesPage() {
@@ -39,36 +40,36 @@ export default function ChargeStudiesPage() {
   return (
     <>
       <PageHead
-        title="Charge studies"
-        about="How fast a cell or a stack may be charged under every limit, which limit binds and when, and what happens when someone only watches the stack voltage."
+        title={say('charge.chargeStudies')}
+        about={say('charge.howFastACellOrA')}
         actions={
           <>
             <Button component={Link} variant="default" to="/supply-parts">
-              Converters, cables, sources
+              {say('charge.convertersCablesSources')}
             </Button>
             <Button component={Link} to="/charge-studies/new">
-              New study
+              {say('charge.newStudy')}
             </Button>
           </>
         }
       />
       <ThingList
         things={studies}
-        one="study"
+        one={say('charge.study2')}
         none={
           <p>
-            Plan a stack from an accepted pair first, or study a single cell; then{' '}
-            <Link to="/charge-studies/new">make a study</Link>.
+            {say('charge.planAStackFromAnAccepted')}{' '}
+            <Link to="/charge-studies/new">{say('charge.makeAStudy')}</Link>.
           </p>
         }
         name="studies"
-        label="Charge studies"
+        label={say('charge.chargeStudies')}
         columns={columns}
         chosen={chosen}
         onChosen={setChosen}
       >
         {chosen.size < 2 ? (
-          <p>Choose two to four studies in the table to compare them.</p>
+          <p>{say('charge.chooseTwoToFourStudiesIn')}</p>
         ) : (
           <div className="actions">
             <Button
@@ -76,7 +77,7 @@ export default function ChargeStudiesPage() {
               variant="default"
               to={`/charge-studies/compare?ids=${[...chosen].slice(0, 4).join(',')}`}
             >
-              Compare the chosen (up to four)
+              {say('charge.compareTheChosenUpToFour')}
             </Button>
           </div>
         )}

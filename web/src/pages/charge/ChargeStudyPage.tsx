@@ -7,6 +7,7 @@ import { JobProgress } from '../../parts/JobProgress.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { StudyResult } from './StudyResult.tsx';
 
 export default function ChargeStudyPage() {
@@ -21,31 +22,35 @@ export default function ChargeStudyPage() {
       <PageHead
         title={data.name}
         within={[
-          { name: 'Charge studies', path: '/charge-studies' },
+          { name: say('charge.chargeStudies'), path: '/charge-studies' },
           ...(data.stackId === null
             ? []
-            : [{ name: `Stack ${data.stackId}`, path: `/stacks/${data.stackId}` }]),
+            : [
+                {
+                  name: say('charge.stackStackid', { stackId: data.stackId }),
+                  path: `/stacks/${data.stackId}`,
+                },
+              ]),
         ]}
-        about={
-          <>
-            {data.description.cells.map((c) => c.name).join(' + ')} · {instant(data.createdAt)}, by{' '}
-            {data.createdBy}
-          </>
-        }
+        about={say('charge.cellsCreatedatByCreatedby', {
+          cells: data.description.cells.map((c) => c.name).join(' + '),
+          createdAt: instant(data.createdAt),
+          createdBy: data.createdBy,
+        })}
         actions={
           <>
             <Button component={Link} variant="default" to={`/charge-studies/${data.id}/report`}>
-              Report
+              {say('charge.report')}
             </Button>
             <Button component={Link} variant="default" to={`/charge-studies/compare?ids=${data.id}`}>
-              Compare
+              {say('charge.compare')}
             </Button>
             <Button
               component={Link}
               variant="default"
               to={`/exports?subjectKind=charge-study&subjectId=${data.id}&new=yes`}
             >
-              Export
+              {say('charge.export')}
             </Button>
           </>
         }

@@ -8,6 +8,7 @@ import { Empty } from '../../parts/Empty.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
+import { say } from '../../words/i18n.ts';
 import { ChargeFigures } from './ChargeFigures.tsx';
 import { boundPicture, cellPicture, stackPictures } from './studyPictures.ts';
 
@@ -32,11 +33,11 @@ export default function CompareChargeStudiesPage() {
   return (
     <>
       <PageHead
-        title="Charge studies side by side"
-        within={[{ name: 'Charge studies', path: '/charge-studies' }]}
+        title={say('charge.chargeStudiesSideBySide')}
+        within={[{ name: say('charge.chargeStudies'), path: '/charge-studies' }]}
       />
       <MultiSelect
-        label="Up to four studies"
+        label={say('charge.upToFourStudies')}
         maxValues={4}
         data={list.data?.items.map((s) => ({ value: String(s.id), label: s.name })) ?? []}
         value={ids}
@@ -44,8 +45,8 @@ export default function CompareChargeStudiesPage() {
       />
       <Problem error={list.error} again={list.again} />
       {charges.length === 0 ? (
-        <Empty title="Nothing to compare yet">
-          <p>Choose two to four studies above.</p>
+        <Empty title={say('charge.nothingToCompareYet')}>
+          <p>{say('charge.chooseTwoToFourStudiesAbove')}</p>
         </Empty>
       ) : (
         <>
@@ -54,8 +55,8 @@ export default function CompareChargeStudiesPage() {
           <div className="charts">
             <ChartFigure
               picture={cellPicture(
-                'Voltage of each cell',
-                { label: 'Voltage', unit: 'V' },
+                say('charge.voltageOfEachCell'),
+                { label: say('charge.voltage'), unit: 'V' },
                 charges,
                 'voltageV',
               )}
@@ -65,8 +66,8 @@ export default function CompareChargeStudiesPage() {
             ))}
             <ChartFigure
               picture={cellPicture(
-                'Temperature',
-                { label: 'Temperature', unit: '°C' },
+                say('charge.temperature'),
+                { label: say('charge.temperature'), unit: '°C' },
                 charges,
                 'temperatureC',
               )}

@@ -1,9 +1,15 @@
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 import { Always, Choice, Optional, ofPaths, Rows } from './fieldKinds.tsx';
 import type { StudyFieldsProps } from './studyFieldsProps.ts';
 import type { EfficiencyPoint, OperatingPointInput, PathInput } from './studyInputs.ts';
 
-const ratios = { 0: 'none', 1: 'direct', 2: 'divide by two', 4: 'divide by four' } as const;
+const ratios = {
+  0: 'none',
+  1: 'direct',
+  2: say('charge.divideByTwo'),
+  4: say('charge.divideByFour'),
+} as const;
 
 /** The fixed ratio: paths, and their losses in one of five ways. */
 export function ConverterFields(props: StudyFieldsProps) {
@@ -17,9 +23,9 @@ export function ConverterFields(props: StudyFieldsProps) {
     efficiencyTable.length < 2;
   return (
     <fieldset className="inputs">
-      <legend>Converter</legend>
+      <legend>{say('charge.converter')}</legend>
       <Choice
-        label="Input to stack"
+        label={say('charge.inputToStack')}
         value={`${inputs.ratio}`}
         choices={ratios}
         onChoose={(chosen) => {
@@ -27,36 +33,36 @@ export function ConverterFields(props: StudyFieldsProps) {
           onChange({ ...inputs, ratio: ratio === 1 || ratio === 2 || ratio === 4 ? ratio : 0 });
         }}
       />
-      {alike && <Always {...props} name="paths" label="Parallel converters" min={1} max={4} />}
-      {alike && <Always {...props} name="pathMaxA" label="Each path gives, A" min={0} />}
+      {alike && <Always {...props} name="paths" label={say('charge.parallelConverters')} min={1} max={4} />}
+      {alike && <Always {...props} name="pathMaxA" label={say('charge.eachPathGivesA')} min={0} />}
       {alike && (
         <Optional
           {...props}
           name="pathMilliohm"
-          label="Output resistance of a path, mΩ"
-          help="Empty: from the efficiency"
+          label={say('charge.outputResistanceOfAPathM')}
+          help={say('charge.emptyFromTheEfficiency')}
         />
       )}
       {alike && (
         <Optional
           {...props}
           name="pathFixedLossMilliamp"
-          label="Fixed loss of a path, mA"
-          help="Input current at no load"
+          label={say('charge.fixedLossOfAPathMa')}
+          help={say('charge.inputCurrentAtNoLoad')}
         />
       )}
       {alike && byEfficiency && (
         <Always
           {...props}
           name="efficiencyPercent"
-          label="Efficiency, %"
+          label={say('charge.efficiency2')}
           min={1}
           max={100}
-          help="Where no resistance and fixed loss are given"
+          help={say('charge.whereNoResistanceAndFixedLoss')}
         />
       )}
       <details className="finer" open={!alike || operatingPoints.length > 0 || efficiencyTable.length > 0}>
-        <summary>Unlike paths, measured operating points, efficiency over the output</summary>
+        <summary>{say('charge.unlikePathsMeasuredOperatingPointsEfficiency')}</summary>
         <UnlikePaths {...props} />
         <OperatingPoints {...props} />
         <EfficiencyOverOutput {...props} />
@@ -68,13 +74,10 @@ export function ConverterFields(props: StudyFieldsProps) {
 function UnlikePaths({ inputs, onChange }: StudyFieldsProps) {
   return (
     <fieldset className="inputs">
-      <legend>Unlike paths</legend>
-      <p className="help">
-        Each with its own limit and losses; they share the current by their resistances. A list replaces the
-        equal paths above.
-      </p>
+      <legend>{say('charge.unlikePaths')}</legend>
+      <p className="help">{say('charge.eachWithItsOwnLimitAnd')}</p>
       <Rows<PathInput>
-        what="path"
+        what={say('charge.path')}
         most={4}
         rows={inputs.unlikePaths}
         next={(rows) =>
@@ -86,21 +89,21 @@ function UnlikePaths({ inputs, onChange }: StudyFieldsProps) {
           <>
             <NumberField
               size="xs"
-              label={`Path ${i + 1} gives, A`}
+              label={say('charge.pathIGivesA', { i: i + 1 })}
               min={0.001}
               value={path.maxA}
               onChange={(v) => v !== null && change({ maxA: v })}
             />
             <NumberField
               size="xs"
-              label={`Resistance of path ${i + 1}, mΩ`}
+              label={say('charge.resistanceOfPathIM', { i: i + 1 })}
               min={0}
               value={path.milliohm}
               onChange={(v) => v !== null && change({ milliohm: v })}
             />
             <NumberField
               size="xs"
-              label={`Fixed loss of path ${i + 1}, mA`}
+              label={say('charge.fixedLossOfPathIMa', { i: i + 1 })}
               min={0}
               value={path.fixedLossMilliamp}
               onChange={(v) => v !== null && change({ fixedLossMilliamp: v })}
@@ -121,28 +124,28 @@ const emptyPoint: OperatingPointInput = {
 };
 
 const pointFields = [
-  ['outputV', 'output, V', ''],
-  ['outputA', 'output, A', ''],
-  ['inputV', 'input, V', ''],
-  ['inputA', 'input, A', ''],
-  ['efficiencyPercent', 'or efficiency, %', 'In place of the input'],
+  ['outputV', say('charge.outputV'), ''],
+  ['outputA', say('charge.outputA'), ''],
+  ['inputV', say('charge.inputV'), ''],
+  ['inputA', say('charge.inputA'), ''],
+  ['efficiencyPercent', say('charge.orEfficiency'), say('charge.inPlaceOfTheInput')],
 ] as const;
 
 function OperatingPoints({ inputs, onChange }: StudyFieldsProps) {
   return (
     <fieldset className="inputs">
-      <legend>Measured operating points</legend>
-      <p className="help">Two points far apart tell the resistance and the fixed loss of equal paths.</p>
+      <legend>{say('charge.measuredOperatingPoints')}</legend>
+      <p className="help">{say('charge.twoPointsFarApartTellThe')}</p>
       {inputs.paths > 1 && (
         <Choice
-          label="The points are those of"
+          label={say('charge.thePointsAreThoseOf')}
           value={inputs.operatingPointsOf}
           choices={ofPaths}
           onChoose={(operatingPointsOf) => onChange({ ...inputs, operatingPointsOf })}
         />
       )}
       <Rows<OperatingPointInput>
-        what="operating point"
+        what={say('charge.operatingPoint')}
         most={12}
         rows={inputs.operatingPoints}
         next={() => emptyPoint}
@@ -153,7 +156,7 @@ function OperatingPoints({ inputs, onChange }: StudyFieldsProps) {
             <NumberField
               key={name}
               size="xs"
-              label={`Operating point ${i + 1}: ${label}`}
+              label={say('charge.operatingPointILabel', { i: i + 1, label })}
               description={help}
               min={0}
               value={point[name]}
@@ -169,11 +172,11 @@ function OperatingPoints({ inputs, onChange }: StudyFieldsProps) {
 function EfficiencyOverOutput({ inputs, onChange }: StudyFieldsProps) {
   return (
     <fieldset className="inputs">
-      <legend>Efficiency of the fixed ratio over its output</legend>
-      <p className="help">Two points or more replace the one efficiency above.</p>
+      <legend>{say('charge.efficiencyOfTheFixedRatioOver')}</legend>
+      <p className="help">{say('charge.twoPointsOrMoreReplaceThe')}</p>
       {inputs.paths > 1 && (
         <Choice
-          label="The outputs are those of"
+          label={say('charge.theOutputsAreThoseOf')}
           value={inputs.efficiencyTableOf}
           choices={ofPaths}
           onChoose={(efficiencyTableOf) => onChange({ ...inputs, efficiencyTableOf })}
@@ -200,7 +203,7 @@ interface EfficiencyPointsProps {
 export function EfficiencyPoints({ of, points, usualPercent, onChange }: EfficiencyPointsProps) {
   return (
     <Rows<EfficiencyPoint>
-      what="point"
+      what={say('charge.point')}
       most={12}
       rows={points}
       next={(rows) => ({
@@ -213,14 +216,14 @@ export function EfficiencyPoints({ of, points, usualPercent, onChange }: Efficie
         <>
           <NumberField
             size="xs"
-            label={`${of}Point ${i + 1}: output, A`}
+            label={say('charge.ofPointIOutputA', { of, i: i + 1 })}
             min={0}
             value={point.outputA}
             onChange={(v) => v !== null && change({ outputA: v })}
           />
           <NumberField
             size="xs"
-            label={`${of}Point ${i + 1}: efficiency, %`}
+            label={say('charge.ofPointIEfficiency', { of, i: i + 1 })}
             min={1}
             max={100}
             value={point.percent}

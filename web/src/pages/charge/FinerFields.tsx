@@ -1,6 +1,7 @@
 import { Checkbox } from '@mantine/core';
 import { useState } from 'react';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 import { EfficiencyPoints } from './ConverterFields.tsx';
 import { Always, Choice, Optional, Rows } from './fieldKinds.tsx';
 import type { StudyFieldsProps } from './studyFieldsProps.ts';
@@ -25,7 +26,7 @@ export function FinerFields(props: StudyFieldsProps) {
   const [open, setOpen] = useState(set);
   return (
     <details className="finer" open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
-      <summary>Temperature zones, precharge, stepped taper, regulator</summary>
+      <summary>{say('charge.temperatureZonesPrechargeSteppedTaperRegulator')}</summary>
       <Zones {...props} />
       <BeginAndEnd {...props} />
       <Regulator {...props} />
@@ -37,12 +38,10 @@ function Zones(props: StudyFieldsProps) {
   const { inputs, onChange } = props;
   return (
     <fieldset className="inputs">
-      <legend>Temperature zones</legend>
-      <p className="help">
-        Each with its own limits, beside those of the datasheet. Outside every zone the charge pauses.
-      </p>
+      <legend>{say('charge.temperatureZones')}</legend>
+      <p className="help">{say('charge.eachWithItsOwnLimitsBeside')}</p>
       <Rows<ZoneInput>
-        what="zone"
+        what={say('charge.zone')}
         most={12}
         rows={inputs.zones}
         next={nextZone}
@@ -52,30 +51,30 @@ function Zones(props: StudyFieldsProps) {
           <>
             <NumberField
               size="xs"
-              label={`Zone ${i + 1} from, °C`}
+              label={say('charge.zoneIFromC', { i: i + 1 })}
               signed
               value={zone.fromC}
               onChange={(v) => v !== null && change({ fromC: v })}
             />
             <NumberField
               size="xs"
-              label="to, °C"
+              label={say('charge.toC')}
               signed
               value={zone.toC}
               onChange={(v) => v !== null && change({ toC: v })}
             />
             <NumberField
               size="xs"
-              label="at most, C"
-              description="Empty: no limit"
+              label={say('charge.atMostC')}
+              description={say('charge.emptyNoLimit')}
               min={0}
               value={zone.maxRateC}
               onChange={(v) => change({ maxRateC: v })}
             />
             <NumberField
               size="xs"
-              label="cell at most, V"
-              description="Empty: no limit"
+              label={say('charge.cellAtMostV')}
+              description={say('charge.emptyNoLimit')}
               min={0}
               value={zone.maxCellVoltageV}
               onChange={(v) => change({ maxCellVoltageV: v })}
@@ -86,8 +85,8 @@ function Zones(props: StudyFieldsProps) {
       <Always
         {...props}
         name="zoneHysteresisK"
-        label="Left when beyond its edge by, K"
-        help="Also a zone of the datasheet; 0 holds the cell at the edge"
+        label={say('charge.leftWhenBeyondItsEdgeBy')}
+        help={say('charge.alsoAZoneOfTheDatasheet')}
         min={0}
       />
     </fieldset>
@@ -104,59 +103,67 @@ function BeginAndEnd(props: StudyFieldsProps) {
   const { inputs, onChange } = props;
   return (
     <fieldset className="inputs">
-      <legend>Precharge, taper and rest</legend>
-      <Optional {...props} name="prechargeBelowV" label="Precharge below, V per cell" help="Empty: none" />
+      <legend>{say('charge.prechargeTaperAndRest')}</legend>
+      <Optional
+        {...props}
+        name="prechargeBelowV"
+        label={say('charge.prechargeBelowVPerCell')}
+        help={say('charge.emptyNone')}
+      />
       {inputs.prechargeBelowV !== null && (
-        <Always {...props} name="prechargeRateC" label="Precharge rate, C" min={0.001} />
+        <Always {...props} name="prechargeRateC" label={say('charge.prechargeRateC')} min={0.001} />
       )}
       <Checkbox
         size="xs"
-        label="Taper in steps of the source’s current"
+        label={say('charge.taperInStepsOfTheSource')}
         checked={inputs.steppedTaper}
         onChange={(e) => onChange({ ...inputs, steppedTaper: e.currentTarget.checked })}
       />
       <Optional
         {...props}
         name="sourceStepA"
-        label="Current step of the source, A"
-        help="A stepped taper needs it"
+        label={say('charge.currentStepOfTheSourceA')}
+        help={say('charge.aSteppedTaperNeedsIt')}
       />
-      <Always {...props} name="restAfterMinutes" label="Rest after the end, min" min={0} />
-      <Always {...props} name="longestHours" label="Ends at the latest after, h" min={0.01} />
+      <Always {...props} name="restAfterMinutes" label={say('charge.restAfterTheEndMin')} min={0} />
+      <Always {...props} name="longestHours" label={say('charge.endsAtTheLatestAfterH')} min={0.01} />
     </fieldset>
   );
 }
 
 const kinds = {
-  'step-down': 'above the stack',
-  'step-up': 'below the stack',
-  'step-up-down': 'above or below',
+  'step-down': say('charge.aboveTheStack'),
+  'step-up': say('charge.belowTheStack'),
+  'step-up-down': say('charge.aboveOrBelow'),
 } as const;
 
 function Regulator(props: StudyFieldsProps) {
   const { inputs, onChange } = props;
   return (
     <fieldset className="inputs">
-      <legend>Switching regulator</legend>
-      <p className="help">
-        For precharge and the end of the charge; the fixed ratio does the fast part. Needs a source.
-      </p>
-      <Optional {...props} name="regulatorMaxA" label="Gives at most, A" help="Empty: no regulator" />
+      <legend>{say('charge.switchingRegulator')}</legend>
+      <p className="help">{say('charge.forPrechargeAndTheEndOf')}</p>
+      <Optional
+        {...props}
+        name="regulatorMaxA"
+        label={say('charge.givesAtMostA')}
+        help={say('charge.emptyNoRegulator')}
+      />
       {inputs.regulatorMaxA !== null && (
         <>
           <Choice
-            label="Its input lies"
+            label={say('charge.itsInputLies')}
             value={inputs.regulatorKind}
             choices={kinds}
             onChoose={(regulatorKind) => onChange({ ...inputs, regulatorKind })}
           />
-          <Always {...props} name="regulatorInputV" label="Asks the source for, V" min={0.1} />
-          <Always {...props} name="regulatorHeadroomV" label="Input and stack apart by, V" min={0} />
+          <Always {...props} name="regulatorInputV" label={say('charge.asksTheSourceForV')} min={0.1} />
+          <Always {...props} name="regulatorHeadroomV" label={say('charge.inputAndStackApartByV')} min={0} />
           {inputs.regulatorEfficiencyTable.length < 2 && (
             <Always
               {...props}
               name="regulatorEfficiencyPercent"
-              label="Its efficiency, %"
+              label={say('charge.itsEfficiency')}
               min={1}
               max={100}
             />
@@ -169,8 +176,18 @@ function Regulator(props: StudyFieldsProps) {
           />
         </>
       )}
-      <Optional {...props} name="regulatorBelowStackV" label="Works below, V of the stack" help="Empty: 0" />
-      <Optional {...props} name="regulatorBelowOutputA" label="and below, A into the stack" help="Empty: 0" />
+      <Optional
+        {...props}
+        name="regulatorBelowStackV"
+        label={say('charge.worksBelowVOfTheStack')}
+        help={say('charge.empty0')}
+      />
+      <Optional
+        {...props}
+        name="regulatorBelowOutputA"
+        label={say('charge.andBelowAIntoTheStack')}
+        help={say('charge.empty0')}
+      />
     </fieldset>
   );
 }

@@ -1,6 +1,7 @@
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
 import { percent, significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
+import { say } from '../../words/i18n.ts';
 
 /** The answer in a line beside the inputs, for paper that is too narrow to show the charts there too. */
 export function InShort({ result }: { result: ChargeStudyResult }) {
@@ -13,12 +14,18 @@ export function InShort({ result }: { result: ChargeStudyResult }) {
     <p className="in-short" role="status">
       {reached !== undefined && (
         <>
-          <strong>{span(reached[1])}</strong> to {percent(Number(reached[0]), 0)};{' '}
+          <strong>{span(reached[1])}</strong>{' '}
+          {say('charge.toReached', { reached: percent(Number(reached[0]), 0) })}{' '}
         </>
       )}
-      ends after {span(result.endTimeS)}; at most {significant(hottest, 3)} °C
-      {over.length > 0 && <>; {over.map((c) => c.name).join(', ')} over the voltage limit</>}.{' '}
-      <a href="#result">To the charts</a>
+      {say('charge.endsAfterEndtimesAtMostHottest', {
+        endTimeS: span(result.endTimeS),
+        hottest: significant(hottest, 3),
+      })}
+      {over.length > 0 && (
+        <>{say('charge.overOverTheVoltageLimit', { over: over.map((c) => c.name).join(', ') })}</>
+      )}
+      . <a href="#result">{say('charge.toTheCharts')}</a>
     </p>
   );
 }

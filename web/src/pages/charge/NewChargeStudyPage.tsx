@@ -13,6 +13,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useDelayed } from '../../parts/useDelayed.ts';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { describeStudy } from './describeStudy.ts';
 import { InShort } from './InShort.tsx';
 import { inputGaps } from './inputGaps.ts';
@@ -42,16 +43,22 @@ export default function NewChargeStudyPage() {
   return (
     <>
       <PageHead
-        title="New charge study"
-        within={[{ name: 'Charge studies', path: '/charge-studies' }]}
-        about="The charge is computed from the cells’ own fitted parameters. The charts follow the inputs; keeping the study answers the longer questions too."
+        title={say('charge.newChargeStudy')}
+        within={[{ name: say('charge.chargeStudies'), path: '/charge-studies' }]}
+        about={say('charge.theChargeIsComputedFromThe')}
       />
       <NativeSelect
         maw={360}
-        label="Charge the stack"
+        label={say('charge.chargeTheStack')}
         value={stack}
         data={[
-          { value: '', label: cellIds.length > 0 ? `${cellIds.length} chosen cells` : 'choose…' },
+          {
+            value: '',
+            label:
+              cellIds.length > 0
+                ? say('charge.cellidsChosenCells', { cellIds: cellIds.length })
+                : say('charge.choose'),
+          },
           ...(stacks.data?.items.map((s) => ({
             value: String(s.id),
             label: `${s.name} (${s.cells.map((c) => c.serial).join(' + ')})`,
@@ -68,10 +75,10 @@ export default function NewChargeStudyPage() {
         }}
       />
       {subject === null && (
-        <Empty title="What is to be charged?">
+        <Empty title={say('charge.whatIsToBeCharged')}>
           <p>
-            Choose a stack above, or begin from the page of a <Link to="/cells">cell</Link>. A stack is
-            planned from an accepted pair of a <Link to="/pairings">pairing</Link>.
+            {say('charge.chooseAStackAboveOrBegin')} <Link to="/cells">{say('charge.cell')}</Link>
+            {say('charge.aStackIsPlannedFromAn')} <Link to="/pairings">{say('charge.pairing')}</Link>.
           </p>
         </Empty>
       )}
@@ -141,7 +148,7 @@ function Study({ draft, subject }: StudyProps) {
           />
           <TextInput
             size="xs"
-            label="Name of the study"
+            label={say('charge.nameOfTheStudy')}
             placeholder={usual}
             value={name}
             onChange={(e) => setName(e.currentTarget.value)}
@@ -154,14 +161,14 @@ function Study({ draft, subject }: StudyProps) {
               </p>
             ))}
             <Button type="submit" mt={8} loading={keep.running} disabled={gaps.length > 0}>
-              Keep the study and answer all questions
+              {say('charge.keepTheStudyAndAnswerAll')}
             </Button>
           </div>
           <Problem error={keep.error} />
         </form>
         <div id="result" tabIndex={-1} aria-busy={computed.fetching}>
           <Problem error={computed.error} />
-          {computed.loading && <Waiting what="Computing…" />}
+          {computed.loading && <Waiting what={say('charge.computing')} />}
           {computed.data !== undefined && computed.error === null && gaps.length === 0 && (
             <StudyResult result={computed.data} name={usual} voltageLimitV={limit} />
           )}

@@ -1,6 +1,7 @@
 import { NativeSelect } from '@mantine/core';
 import type { SupplyPartKind } from '../../../../server/contract/supplyParts.ts';
 import { useRequest } from '../../api/useRequest.ts';
+import { say } from '../../words/i18n.ts';
 
 export type Picked = Readonly<Record<SupplyPartKind, string>>;
 
@@ -10,9 +11,9 @@ export function pickedNames(picked: Picked): Partial<Picked> {
 }
 
 const labels: readonly { readonly kind: SupplyPartKind; readonly label: string }[] = [
-  { kind: 'source', label: 'Kept source' },
-  { kind: 'cable', label: 'Kept cable' },
-  { kind: 'converter', label: 'Kept converter' },
+  { kind: 'source', label: say('charge.keptSource') },
+  { kind: 'cable', label: say('charge.keptCable') },
+  { kind: 'converter', label: say('charge.keptConverter') },
 ];
 
 /** Picks kept parts for a study; a part that is picked takes the place of the fields about it. */
@@ -28,10 +29,13 @@ export function PickedParts({ picked, onPick }: { picked: Picked; onPick: (picke
           label={label}
           value={picked[kind]}
           data={[
-            { value: '', label: 'described below, or none' },
+            { value: '', label: say('charge.describedBelowOrNone') },
             ...items
               .filter((part) => part.kind === kind)
-              .map(({ name, revision }) => ({ value: name, label: `${name} (revision ${revision})` })),
+              .map(({ name, revision }) => ({
+                value: name,
+                label: say('charge.nameRevisionRevision', { name, revision }),
+              })),
           ]}
           onChange={(e) => onPick({ ...picked, [kind]: e.currentTarget.value })}
         />

@@ -1,4 +1,5 @@
 import { Checkbox } from '@mantine/core';
+import { say } from '../../words/i18n.ts';
 import { Always, Numbers, Optional } from './fieldKinds.tsx';
 import type { StudyFieldsProps } from './studyFieldsProps.ts';
 
@@ -18,50 +19,61 @@ export function QuestionFields(props: StudyFieldsProps) {
   );
   return (
     <fieldset className="inputs">
-      <legend>Questions</legend>
-      <Always {...props} name="targetSocPercent" label="Time until SOC, %" min={1} max={100} />
+      <legend>{say('charge.questions')}</legend>
+      <Always {...props} name="targetSocPercent" label={say('charge.timeUntilSoc')} min={1} max={100} />
       <Always
         {...props}
         name="draws"
-        label="Random draws for the uncertainty"
+        label={say('charge.randomDrawsForTheUncertainty')}
         min={0}
         max={20000}
-        help="0: none"
+        help={say('charge.n0None')}
       />
       {inputs.draws > 0 && <Uncertainties {...props} />}
-      {question('rateSearch', 'Highest rate that keeps every limit')}
+      {question('rateSearch', say('charge.highestRateThatKeepsEveryLimit'))}
       {inputs.rateSearch && (
         <>
-          <Always {...props} name="leastRateC" label="Search from, C" min={0.001} />
-          <Optional {...props} name="mostRateC" label="Search to, C" help="Empty: the datasheet’s rating" />
+          <Always {...props} name="leastRateC" label={say('charge.searchFromC')} min={0.001} />
+          <Optional
+            {...props}
+            name="mostRateC"
+            label={say('charge.searchToC')}
+            help={say('charge.emptyTheDatasheetSRating')}
+          />
           <Optional
             {...props}
             name="leastSocAtLimitPercent"
-            label="Voltage limit not before SOC, %"
-            help="Empty: anywhere"
+            label={say('charge.voltageLimitNotBeforeSoc')}
+            help={say('charge.emptyAnywhere')}
             max={100}
           />
-          <Always {...props} name="tradeOffPoints" label="Points of the trade-off" min={2} max={30} />
-          {question('withLife', 'Life against rate, from the cycled cells')}
+          <Always
+            {...props}
+            name="tradeOffPoints"
+            label={say('charge.pointsOfTheTradeOff')}
+            min={2}
+            max={30}
+          />
+          {question('withLife', say('charge.lifeAgainstRateFromTheCycled'))}
         </>
       )}
-      {question('stagedProfile', 'A staged profile')}
+      {question('stagedProfile', say('charge.aStagedProfile'))}
       {inputs.stagedProfile && (
-        <Always {...props} name="profileStages" label="Stages of the profile" min={2} max={8} />
+        <Always {...props} name="profileStages" label={say('charge.stagesOfTheProfile')} min={2} max={8} />
       )}
-      {question('rateTable', 'Rates over temperature and resistance growth')}
+      {question('rateTable', say('charge.ratesOverTemperatureAndResistanceGrowth'))}
       {inputs.rateTable && (
         <>
-          <Numbers {...props} name="rateTableC" label="At temperatures, °C" />
+          <Numbers {...props} name="rateTableC" label={say('charge.atTemperaturesC')} />
           <Numbers
             {...props}
             name="rateTableGrowthPercent"
-            label="At growths of the resistances, %"
+            label={say('charge.atGrowthsOfTheResistances')}
             min={0}
           />
         </>
       )}
-      {inputs.watch === 'per-cell' && question('stackOnly', 'What if only the stack voltage were watched')}
+      {inputs.watch === 'per-cell' && question('stackOnly', say('charge.whatIfOnlyTheStackVoltage'))}
     </fieldset>
   );
 }
@@ -72,26 +84,26 @@ function Uncertainties(props: StudyFieldsProps) {
       <Optional
         {...props}
         name="capacityUncertaintyPercent"
-        label="Uncertainty of the capacity, %"
-        help="Empty: of the fits"
+        label={say('charge.uncertaintyOfTheCapacity')}
+        help={say('charge.emptyOfTheFits')}
       />
       <Optional
         {...props}
         name="r0UncertaintyPercent"
-        label="Uncertainty of R0, %"
-        help="Empty: of the fits"
+        label={say('charge.uncertaintyOfR0')}
+        help={say('charge.emptyOfTheFits')}
       />
       <Optional
         {...props}
         name="branchUncertaintyPercent"
-        label="Uncertainty of the branches, %"
-        help="Empty: of the fits"
+        label={say('charge.uncertaintyOfTheBranches')}
+        help={say('charge.emptyOfTheFits')}
       />
       <Optional
         {...props}
         name="resistanceCorrelation"
-        label="Correlation of these two"
-        help="−1 to 1; empty: of the fits"
+        label={say('charge.correlationOfTheseTwo')}
+        help={say('charge.n1To1EmptyOfThe')}
         signed
         min={-1}
         max={1}
@@ -99,40 +111,40 @@ function Uncertainties(props: StudyFieldsProps) {
       <Optional
         {...props}
         name="ocvUncertaintyMillivolt"
-        label="Uncertainty of the OCV, mV"
-        help="Empty: of the fits"
+        label={say('charge.uncertaintyOfTheOcvMv')}
+        help={say('charge.emptyOfTheFits')}
       />
       <Optional
         {...props}
         name="startSocUncertaintyPercent"
-        label="Uncertainty of the start SOC, %"
-        help="Empty: none"
+        label={say('charge.uncertaintyOfTheStartSoc')}
+        help={say('charge.emptyNone')}
       />
       <Optional
         {...props}
         name="startTemperatureUncertaintyK"
-        label="Uncertainty of the start temperature, K"
-        help="Empty: none"
+        label={say('charge.uncertaintyOfTheStartTemperatureK')}
+        help={say('charge.emptyNone')}
       />
       <Optional
         {...props}
         name="heatCapacityUncertaintyPercent"
-        label="Uncertainty of the heat capacity, %"
-        help="Empty: none"
+        label={say('charge.uncertaintyOfTheHeatCapacity')}
+        help={say('charge.emptyNone')}
       />
       <Optional
         {...props}
         name="heatTransferUncertaintyPercent"
-        label="Uncertainty of the heat transfer, %"
-        help="Empty: none"
+        label={say('charge.uncertaintyOfTheHeatTransfer')}
+        help={say('charge.emptyNone')}
       />
-      <Always {...props} name="drawLevelPercent" label="Interval that holds, %" min={1} max={99.9} />
+      <Always {...props} name="drawLevelPercent" label={say('charge.intervalThatHolds')} min={1} max={99.9} />
       <Always
         {...props}
         name="drawSeed"
-        label="Seed of the draws"
+        label={say('charge.seedOfTheDraws')}
         min={0}
-        help="The same seed, the same draws"
+        help={say('charge.theSameSeedTheSameDraws')}
       />
     </>
   );

@@ -4,6 +4,7 @@ import { percent, significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { bindingWords } from '../../words/charge.ts';
+import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { rateTablePicture, tradeOffPicture } from './studyPictures.ts';
 
@@ -14,42 +15,49 @@ export function RateAnswer({ result }: { result: ChargeStudyResult }) {
     <>
       {search !== null && (
         <>
-          <h2>Highest rate that keeps every limit</h2>
+          <h2>{say('charge.highestRateThatKeepsEveryLimit')}</h2>
           {search.rateC === null ? (
-            <p className="problem">Do not charge. {reasonSentence(search.reason)}</p>
+            <p className="problem">
+              {say('charge.doNotChargeReason', { reason: reasonSentence(search.reason) })}
+            </p>
           ) : (
             <p>
               <strong>{significant(search.rateC, 3)} C</strong>
-              {search.currentA !== null && <> ({significant(search.currentA, 3)} A)</>}. A higher rate would
-              break {bindingWords[search.binding]}.
+              {search.currentA !== null && <> ({significant(search.currentA, 3)} A)</>}
+              {say('charge.aHigherRateWouldBreakBindingwords', {
+                bindingWords: bindingWords[search.binding],
+              })}
               {search.best !== null && search.best.targetTimeS !== null && (
-                <> The asked SOC is reached after {span(search.best.targetTimeS)}.</>
+                <>
+                  {' '}
+                  {say('charge.theAskedSocIsReachedAfter', { targetTimeS: span(search.best.targetTimeS) })}
+                </>
               )}{' '}
-              Computed from fitted parameters; the datasheet’s rating is never exceeded.
+              {say('charge.computedFromFittedParametersTheDatasheet')}
             </p>
           )}
           {search.tradeOff.length > 1 && (
             <div className="charts">
               <ChartFigure
                 picture={tradeOffPicture(
-                  'Time against rate',
-                  { label: 'Time to the target SOC', unit: 'min' },
+                  say('charge.timeAgainstRate'),
+                  { label: say('charge.timeToTheTargetSoc'), unit: 'min' },
                   search,
                   (p) => (p.targetTimeS === null ? null : p.targetTimeS / 60),
                 )}
               />
               <ChartFigure
                 picture={tradeOffPicture(
-                  'Temperature against rate',
-                  { label: 'Peak temperature', unit: '°C' },
+                  say('charge.temperatureAgainstRate'),
+                  { label: say('charge.peakTemperature'), unit: '°C' },
                   search,
                   (p) => p.peakTemperatureC,
                 )}
               />
               <ChartFigure
                 picture={tradeOffPicture(
-                  'Loss against rate',
-                  { label: 'Loss', unit: 'Wh' },
+                  say('charge.lossAgainstRate'),
+                  { label: say('charge.loss'), unit: 'Wh' },
                   search,
                   (p) => p.lossWh,
                 )}
@@ -57,8 +65,8 @@ export function RateAnswer({ result }: { result: ChargeStudyResult }) {
               {search.tradeOff.some((p) => p.lifeCycles !== null) && (
                 <ChartFigure
                   picture={tradeOffPicture(
-                    'Life against rate',
-                    { label: 'Cycles to end of life', unit: '' },
+                    say('charge.lifeAgainstRate'),
+                    { label: say('charge.cyclesToEndOfLife'), unit: '' },
                     search,
                     (p) => p.lifeCycles,
                   )}
@@ -70,30 +78,33 @@ export function RateAnswer({ result }: { result: ChargeStudyResult }) {
       )}
       {staged !== null && (
         <>
-          <h2>Staged profile</h2>
+          <h2>{say('charge.stagedProfile')}</h2>
           {staged.reason !== null ? (
             <p>{reasonSentence(staged.reason)}</p>
           ) : (
             <>
               <p>
                 {staged.sameAsSingleRate
-                  ? 'A staged profile is not faster here: the best single rate is proposed.'
-                  : 'Never slower than the best single rate under the same limits.'}
-                {staged.targetTimeS !== null && <> The asked SOC after {span(staged.targetTimeS)}</>}
-                {staged.singleRateTargetTimeS !== null && (
-                  <>; with a single rate after {span(staged.singleRateTargetTimeS)}</>
+                  ? say('charge.aStagedProfileIsNotFaster')
+                  : say('charge.neverSlowerThanTheBestSingle')}
+                {staged.targetTimeS !== null && (
+                  <> {say('charge.theAskedSocAfterTargettimes', { targetTimeS: span(staged.targetTimeS) })}</>
                 )}
+                {staged.singleRateTargetTimeS !== null &&
+                  say('charge.withASingleRateAfterSingleratetargettimes', {
+                    singleRateTargetTimeS: span(staged.singleRateTargetTimeS),
+                  })}
                 .
               </p>
               <Sheet
-                label="Stages"
-                head={['Stage', 'Rate, C', 'Current, A', 'Until']}
+                label={say('charge.stages')}
+                head={[say('charge.stage'), say('charge.rateC'), say('charge.currentA'), say('charge.until')]}
                 numeric={[0, 1, 2]}
                 rows={staged.stages.map((s, i) => [
                   i + 1,
                   significant(s.rateC, 3),
                   significant(s.currentA, 3),
-                  s.untilSoc === null ? 'the voltage limit' : `SOC ${percent(s.untilSoc, 0)}`,
+                  s.untilSoc === null ? say('charge.theVoltageLimit') : `SOC ${percent(s.untilSoc, 0)}`,
                 ])}
               />
             </>
@@ -102,30 +113,36 @@ export function RateAnswer({ result }: { result: ChargeStudyResult }) {
       )}
       {table !== null && (
         <>
-          <h2>Recommended rates</h2>
+          <h2>{say('charge.recommendedRates')}</h2>
           <p>
             {table.basis === 'computed-from-fitted-parameters'
-              ? 'Computed from the fitted parameters under the limits above.'
-              : 'Defaults from common practice; no source is claimed.'}
+              ? say('charge.computedFromTheFittedParametersUnder')
+              : say('charge.defaultsFromCommonPracticeNoSource')}
           </p>
           <ChartFigure picture={rateTablePicture(table)} />
           <Sheet
-            label="Recommended rates"
-            head={['Temperature, °C', 'Resistance', 'Rate, C', 'Bound by', 'Remark']}
+            label={say('charge.recommendedRates')}
+            head={[
+              say('charge.temperatureC'),
+              say('charge.resistance'),
+              say('charge.rateC'),
+              say('charge.boundBy'),
+              say('charge.remark'),
+            ]}
             numeric={[0, 2]}
             rows={table.entries.map((e) => [
               significant(e.temperatureC, 3),
-              e.resistanceGrowth === 0 ? 'new' : `+${Math.round(e.resistanceGrowth * 100)} %`,
+              e.resistanceGrowth === 0 ? say('charge.new') : `+${Math.round(e.resistanceGrowth * 100)} %`,
               e.reason === 'not-measured-in-the-cold'
-                ? 'not known'
+                ? say('charge.notKnown')
                 : e.rateC === null
-                  ? 'do not charge'
+                  ? say('charge.doNotCharge')
                   : significant(e.rateC, 3),
               e.reason === 'not-measured-in-the-cold' ? '–' : bindingWords[e.binding],
               e.reason !== null
                 ? reasonSentence(e.reason)
                 : e.extrapolated
-                  ? 'outside the measured range'
+                  ? say('charge.outsideTheMeasuredRange')
                   : '',
             ])}
           />

@@ -2,6 +2,7 @@ import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyR
 import { percent, significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
+import { say } from '../../words/i18n.ts';
 
 /** What the uncertainty of the parameters does to the answers. */
 export function Spread({ result }: { result: ChargeStudyResult }) {
@@ -10,7 +11,7 @@ export function Spread({ result }: { result: ChargeStudyResult }) {
     const why = result.warnings.find((warning) => warning.code === 'no-uncertainty');
     return why === undefined ? null : (
       <>
-        <h2>How sure this is</h2>
+        <h2>{say('charge.howSureThisIs')}</h2>
         <p className="warning">{why.message}</p>
       </>
     );
@@ -24,23 +25,24 @@ export function Spread({ result }: { result: ChargeStudyResult }) {
   const level = percent(found.level, 0);
   return (
     <>
-      <h2>How sure this is</h2>
+      <h2>{say('charge.howSureThisIs')}</h2>
       <p>
-        {found.draws} charges with parameters drawn from their uncertainties (seed {found.seed}
-        {found.refused > 0 && <>; {found.refused} draws left their range and were not used</>}).
+        {say('charge.drawsChargesWithParametersDrawnFrom', { draws: found.draws, seed: found.seed })}
+        {found.refused > 0 && <>{say('charge.refusedDrawsLeftTheirRangeAnd', { refused: found.refused })}</>}
+        ).
       </p>
       <Sheet
-        label="Spread"
-        head={['', `Low (${level} interval)`, 'Median', 'High']}
+        label={say('charge.spread')}
+        head={['', say('charge.lowLevelInterval', { level }), say('charge.median'), say('charge.high')]}
         numeric={[1, 2, 3]}
         rows={[
-          row('End', found.endTimeS, span),
+          row(say('charge.end'), found.endTimeS, span),
           ...Object.entries(found.targetTimesS).flatMap(([soc, of]) =>
-            of === null ? [] : [row(`Time to ${percent(Number(soc), 0)}`, of, span)],
+            of === null ? [] : [row(say('charge.timeToSoc', { soc: percent(Number(soc), 0) }), of, span)],
           ),
-          row('Peak temperature', found.peakTemperatureC, (v) => `${significant(v, 3)} °C`),
-          row('Highest cell voltage', found.worstCellVoltageV, (v) => `${v.toFixed(3)} V`),
-          row('Spread of end SOC', found.endSocSpread, (v) => percent(v, 2)),
+          row(say('charge.peakTemperature'), found.peakTemperatureC, (v) => `${significant(v, 3)} °C`),
+          row(say('charge.highestCellVoltage'), found.worstCellVoltageV, (v) => `${v.toFixed(3)} V`),
+          row(say('charge.spreadOfEndSoc'), found.endSocSpread, (v) => percent(v, 2)),
         ]}
       />
     </>

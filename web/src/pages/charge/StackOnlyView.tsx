@@ -2,6 +2,7 @@ import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyR
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
+import { say } from '../../words/i18n.ts';
 import { cellPicture } from './studyPictures.ts';
 
 /** The same charge with only the stack voltage watched: a warning, with the overcharge it causes. */
@@ -17,24 +18,27 @@ export function StackOnlyView({
   const worst = [...alone.cells].sort((a, b) => b.overvoltageV - a.overvoltageV)[0];
   return (
     <>
-      <h2>If only the stack voltage were watched</h2>
+      <h2>{say('charge.ifOnlyTheStackVoltageWere')}</h2>
       {worst !== undefined && worst.overvoltageV > 0 ? (
         <p className="warning">
-          {worst.name} would reach {worst.peakVoltageV.toFixed(3)} V,{' '}
-          {significant(worst.overvoltageV * 1000, 3)} mV above its limit, and stay above it for{' '}
-          {span(worst.overvoltageDurationS)}, while the stack voltage looks right.
+          {say('charge.worstnameWouldReachPeakvoltagevVOvervoltagev', {
+            worstName: worst.name,
+            peakVoltageV: worst.peakVoltageV.toFixed(3),
+            overvoltageV: significant(worst.overvoltageV * 1000, 3),
+            overvoltageDurationS: span(worst.overvoltageDurationS),
+          })}
         </p>
       ) : (
-        <p>These two cells stay within their limits even so. Others of the lot may not: watch each cell.</p>
+        <p>{say('charge.theseTwoCellsStayWithinTheir')}</p>
       )}
       <ChartFigure
         picture={cellPicture(
-          'Voltage of each cell, only the stack watched',
-          { label: 'Voltage', unit: 'V' },
-          [{ name: 'only the stack watched', result: alone }],
+          say('charge.voltageOfEachCellOnlyThe'),
+          { label: say('charge.voltage'), unit: 'V' },
+          [{ name: say('charge.onlyTheStackWatched'), result: alone }],
           'voltageV',
           1,
-          voltageLimitV === null ? [] : [{ name: 'limit of each cell', at: voltageLimitV }],
+          voltageLimitV === null ? [] : [{ name: say('charge.limitOfEachCell'), at: voltageLimitV }],
         )}
       />
     </>

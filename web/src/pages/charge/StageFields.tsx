@@ -1,5 +1,6 @@
 import { Button } from '@mantine/core';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 import { Always } from './fieldKinds.tsx';
 import type { StudyFieldsProps } from './studyFieldsProps.ts';
 import type { StageInput, StudyInputs } from './studyInputs.ts';
@@ -7,10 +8,10 @@ import type { StageInput, StudyInputs } from './studyInputs.ts';
 const MOST_STAGES = 20;
 
 const ends = [
-  ['untilSocPercent', 'until SOC, %', { min: 1, max: 99 }],
-  ['untilCellV', 'or until a cell has, V', { min: 0 }],
-  ['untilC', 'or until a cell has, °C', { signed: true }],
-  ['untilMinutes', 'or after, min', { min: 0 }],
+  ['untilSocPercent', say('charge.untilSoc'), { min: 1, max: 99 }],
+  ['untilCellV', say('charge.orUntilACellHasV'), { min: 0 }],
+  ['untilC', say('charge.orUntilACellHasC'), { signed: true }],
+  ['untilMinutes', say('charge.orAfterMin'), { min: 0 }],
 ] as const;
 
 /** The constant currents in turn, and where the charge ends. */
@@ -21,13 +22,13 @@ export function StageFields(props: StudyFieldsProps) {
     onChange({ ...inputs, stages: stages.map((s, i) => (i === index ? stage : s)) });
   return (
     <fieldset className="inputs">
-      <legend>Current</legend>
+      <legend>{say('charge.current')}</legend>
       {stages.map((stage, i) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: a stage has no identity but its place
         <div key={i} className="stage">
           <NumberField
             size="xs"
-            label={stages.length === 1 ? 'Rate, C' : `Stage ${i + 1}, C`}
+            label={stages.length === 1 ? say('charge.rateC') : say('charge.stageIC', { i: i + 1 })}
             min={0.01}
             value={stage.rateC}
             onChange={(v) => v !== null && v > 0 && set(i, { ...stage, rateC: v })}
@@ -52,7 +53,7 @@ export function StageFields(props: StudyFieldsProps) {
           disabled={stages.length >= MOST_STAGES}
           onClick={() => onChange({ ...inputs, stages: withStage(stages) })}
         >
-          Another stage
+          {say('charge.anotherStage')}
         </Button>
         {stages.length > 1 && (
           <Button
@@ -60,11 +61,11 @@ export function StageFields(props: StudyFieldsProps) {
             variant="default"
             onClick={() => onChange({ ...inputs, stages: withoutLast(stages) })}
           >
-            One stage fewer
+            {say('charge.oneStageFewer')}
           </Button>
         )}
       </div>
-      <Always {...props} name="endRateC" label="Ends when the current is down to, C" min={0.005} />
+      <Always {...props} name="endRateC" label={say('charge.endsWhenTheCurrentIsDown')} min={0.005} />
     </fieldset>
   );
 }

@@ -1,5 +1,6 @@
 import { Checkbox } from '@mantine/core';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 import { ConverterFields } from './ConverterFields.tsx';
 import { FinerFields } from './FinerFields.tsx';
 import { Always, Choice, Optional } from './fieldKinds.tsx';
@@ -18,34 +19,59 @@ export function StudyFields({
       <StageFields {...props} />
       <BypassFields {...props} />
       <fieldset className="inputs">
-        <legend>Source and cable</legend>
-        <Optional {...props} name="sourceMaxV" label="Highest voltage, V" help="Empty: no source described" />
-        <Optional {...props} name="sourceMinV" label="Lowest voltage, V" help="Empty: 0" />
-        <Optional {...props} name="sourceStepV" label="Step of its voltage, V" help="Empty: none" />
-        <Optional {...props} name="sourceMaxA" label="Highest current, A" help="" />
-        <Optional {...props} name="sourceMaxW" label="Highest power, W" help="Empty: no limit" />
+        <legend>{say('charge.sourceAndCable')}</legend>
+        <Optional
+          {...props}
+          name="sourceMaxV"
+          label={say('charge.highestVoltageV')}
+          help={say('charge.emptyNoSourceDescribed')}
+        />
+        <Optional
+          {...props}
+          name="sourceMinV"
+          label={say('charge.lowestVoltageV')}
+          help={say('charge.empty0')}
+        />
+        <Optional
+          {...props}
+          name="sourceStepV"
+          label={say('charge.stepOfItsVoltageV')}
+          help={say('charge.emptyNone')}
+        />
+        <Optional {...props} name="sourceMaxA" label={say('charge.highestCurrentA')} help="" />
+        <Optional
+          {...props}
+          name="sourceMaxW"
+          label={say('charge.highestPowerW')}
+          help={say('charge.emptyNoLimit')}
+        />
         <Optional
           {...props}
           name="cableMilliohm"
-          label="Cable resistance (both conductors), mΩ"
-          help="Empty: none"
+          label={say('charge.cableResistanceBothConductorsM')}
+          help={say('charge.emptyNone')}
         />
-        <Optional {...props} name="cableMaxA" label="Cable carries, A" help="Empty: no limit" />
+        <Optional
+          {...props}
+          name="cableMaxA"
+          label={say('charge.cableCarriesA')}
+          help={say('charge.emptyNoLimit')}
+        />
       </fieldset>
       <ConverterFields {...props} />
       <fieldset className="inputs">
-        <legend>Between charger and cells</legend>
+        <legend>{say('charge.betweenChargerAndCells')}</legend>
         <Optional
           {...props}
           name="toSenseMilliohm"
-          label="Up to the sense point, mΩ"
-          help="Board, switch, connector"
+          label={say('charge.upToTheSensePointM')}
+          help={say('charge.boardSwitchConnector')}
         />
         <Optional
           {...props}
           name="beyondSenseMilliohm"
-          label="From there to the cells, mΩ"
-          help="Empty: sensed at the cells"
+          label={say('charge.fromThereToTheCellsM')}
+          help={say('charge.emptySensedAtTheCells')}
         />
       </fieldset>
       <FinerFields {...props} />
@@ -54,41 +80,41 @@ export function StudyFields({
   );
 }
 
-const watches = { 'per-cell': 'each cell', 'stack-only': 'only the stack (a warning example)' } as const;
+const watches = {
+  'per-cell': say('charge.eachCell'),
+  'stack-only': say('charge.onlyTheStackAWarningExample'),
+} as const;
 
 function CellFields({ cellNames, ...props }: StudyFieldsProps & { readonly cellNames: readonly string[] }) {
   const { inputs, onChange } = props;
   return (
     <fieldset className="inputs">
-      <legend>Cells</legend>
-      <p className="help">
-        Capacity, open-circuit voltage and resistances come from the fits of each cell, its limits from the
-        cell type.
-      </p>
-      <Always {...props} name="startSocPercent" label="SOC at the start, %" min={0} max={100} />
-      <Always {...props} name="ambientTemperatureC" label="Surroundings, °C" signed />
+      <legend>{say('charge.cells')}</legend>
+      <p className="help">{say('charge.capacityOpenCircuitVoltageAndResistances')}</p>
+      <Always {...props} name="startSocPercent" label={say('charge.socAtTheStart')} min={0} max={100} />
+      <Always {...props} name="ambientTemperatureC" label={say('charge.surroundingsC')} signed />
       <Optional
         {...props}
         name="cellVoltageLimitV"
-        label="Voltage limit of each cell, V"
-        help="Empty: the datasheet’s"
+        label={say('charge.voltageLimitOfEachCellV')}
+        help={say('charge.emptyTheDatasheetS')}
       />
       <Optional
         {...props}
         name="maxTemperatureC"
-        label="Highest temperature, °C"
-        help="Empty: the datasheet’s"
+        label={say('charge.highestTemperatureC')}
+        help={say('charge.emptyTheDatasheetS')}
         signed
       />
       <details className="finer">
-        <summary>Start of each cell, heat balance, what is watched</summary>
+        <summary>{say('charge.startOfEachCellHeatBalance')}</summary>
         {cellNames.length > 1 &&
           cellNames.map((name, k) => (
             <NumberField
               key={name}
               size="xs"
-              label={`SOC of ${name} at the start, %`}
-              description="Empty: as above"
+              label={say('charge.socOfNameAtTheStart', { name })}
+              description={say('charge.emptyAsAbove')}
               min={0}
               max={100}
               value={inputs.startSocOfCells[k] ?? null}
@@ -105,24 +131,24 @@ function CellFields({ cellNames, ...props }: StudyFieldsProps & { readonly cellN
         <Optional
           {...props}
           name="startTemperatureC"
-          label="Cells at the start, °C"
-          help="Empty: as the surroundings"
+          label={say('charge.cellsAtTheStartC')}
+          help={say('charge.emptyAsTheSurroundings')}
           signed
         />
         <Optional
           {...props}
           name="heatCapacityJPerK"
-          label="Heat capacity of a cell, J/K"
-          help="Empty: of the cell type or a fit"
+          label={say('charge.heatCapacityOfACellJ')}
+          help={say('charge.emptyOfTheCellTypeOr')}
         />
         <Optional
           {...props}
           name="heatTransferWPerK"
-          label="Heat transfer of a cell, W/K"
-          help="Empty: of the cell type or a fit"
+          label={say('charge.heatTransferOfACellW')}
+          help={say('charge.emptyOfTheCellTypeOr')}
         />
         <Choice
-          label="Watched is the voltage of"
+          label={say('charge.watchedIsTheVoltageOf')}
           value={inputs.watch}
           choices={watches}
           onChoose={(watch) => onChange({ ...inputs, watch })}
@@ -131,8 +157,8 @@ function CellFields({ cellNames, ...props }: StudyFieldsProps & { readonly cellN
           <Optional
             {...props}
             name="stackVoltageLimitV"
-            label="Limit of the stack voltage, V"
-            help="Empty: the sum of the cells’"
+            label={say('charge.limitOfTheStackVoltageV')}
+            help={say('charge.emptyTheSumOfTheCells')}
           />
         )}
       </details>
@@ -144,20 +170,35 @@ function BypassFields(props: StudyFieldsProps) {
   const { inputs, onChange } = props;
   return (
     <fieldset className="inputs">
-      <legend>Balancing by bypass</legend>
-      <p className="help">The same at every cell.</p>
-      <Optional {...props} name="bypassCurrentA" label="Bypass of each cell, A" help="Empty: none" />
-      <Optional {...props} name="bypassOhm" label="or by a resistor, Ω" help="Empty: none" />
+      <legend>{say('charge.balancingByBypass')}</legend>
+      <p className="help">{say('charge.theSameAtEveryCell')}</p>
+      <Optional
+        {...props}
+        name="bypassCurrentA"
+        label={say('charge.bypassOfEachCellA')}
+        help={say('charge.emptyNone')}
+      />
+      <Optional
+        {...props}
+        name="bypassOhm"
+        label={say('charge.orByAResistor')}
+        help={say('charge.emptyNone')}
+      />
       <Optional
         {...props}
         name="bypassStartV"
-        label="from the cell voltage, V"
-        help="Works at and above it"
+        label={say('charge.fromTheCellVoltageV')}
+        help={say('charge.worksAtAndAboveIt')}
       />
-      <Optional {...props} name="bypassStopV" label="down to, V" help="Empty: 20 mV lower" />
+      <Optional
+        {...props}
+        name="bypassStopV"
+        label={say('charge.downToV')}
+        help={say('charge.empty20MvLower')}
+      />
       <Checkbox
         size="xs"
-        label="Works on in the rest after the end"
+        label={say('charge.worksOnInTheRestAfter')}
         checked={inputs.bypassAtRest}
         onChange={(e) => onChange({ ...inputs, bypassAtRest: e.currentTarget.checked })}
       />

@@ -3,6 +3,7 @@ import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyR
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { Cautions } from '../../parts/Cautions.tsx';
 import { endWords } from '../../words/charge.ts';
+import { say } from '../../words/i18n.ts';
 import { ChargeFigures } from './ChargeFigures.tsx';
 import { PowerTable } from './PowerTable.tsx';
 import { RateAnswer } from './RateAnswer.tsx';
@@ -24,7 +25,7 @@ export function StudyResult({ result, name, voltageLimitV, onPaper = false }: St
   const charges = [{ name, result }];
   const also = furtherCautions(result.cautions);
   return (
-    <section aria-label={`Result of ${name}`}>
+    <section aria-label={say('charge.resultOfName', { name })}>
       <Cautions also={also} full={onPaper} />
       <StudyAsked result={result} />
       <ChargeFigures charges={charges} />
@@ -38,24 +39,30 @@ export function StudyResult({ result, name, voltageLimitV, onPaper = false }: St
         <div className="charts">
           <ChartFigure
             picture={cellPicture(
-              'Voltage of each cell',
-              { label: 'Voltage', unit: 'V' },
+              say('charge.voltageOfEachCell'),
+              { label: say('charge.voltage'), unit: 'V' },
               charges,
               'voltageV',
               1,
-              voltageLimitV === null ? [] : [{ name: 'limit of each cell', at: voltageLimitV }],
+              voltageLimitV === null ? [] : [{ name: say('charge.limitOfEachCell'), at: voltageLimitV }],
             )}
           />
           {stackPictures(charges).map((picture) => (
             <ChartFigure key={picture.title} picture={picture} />
           ))}
           <ChartFigure
-            picture={cellPicture('State of charge', { label: 'SOC', unit: '%' }, charges, 'soc', 100)}
+            picture={cellPicture(
+              say('charge.stateOfCharge'),
+              { label: 'SOC', unit: '%' },
+              charges,
+              'soc',
+              100,
+            )}
           />
           <ChartFigure
             picture={cellPicture(
-              'Temperature',
-              { label: 'Temperature', unit: '°C' },
+              say('charge.temperature'),
+              { label: say('charge.temperature'), unit: '°C' },
               charges,
               'temperatureC',
             )}

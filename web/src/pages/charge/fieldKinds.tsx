@@ -2,6 +2,7 @@ import { Button, NativeSelect, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import { readNumber } from '../../format/readNumber.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 import type { StudyFieldsProps } from './studyFieldsProps.ts';
 import type { StudyInputs } from './studyInputs.ts';
 
@@ -84,7 +85,7 @@ export function Numbers({
     <TextInput
       size="xs"
       label={label}
-      description="Apart by spaces"
+      description={say('charge.apartBySpaces')}
       value={typed ?? inputs[name].join(' ')}
       error={wrong}
       onChange={(e) => {
@@ -107,12 +108,12 @@ function numbersOf(
   const values: number[] = [];
   for (const part of text.split(/[\s;]+/).filter((one) => one !== '')) {
     const { value, problem } = readNumber(part.replace(/,$/, ''));
-    if (value === null) return { values, problem: `${part}: ${problem ?? 'not a number'}` };
-    if (value < min) return { values, problem: `${part}: at least ${min}` };
+    if (value === null) return { values, problem: `${part}: ${problem ?? say('charge.notANumber')}` };
+    if (value < min) return { values, problem: say('charge.partAtLeastMin', { part, min }) };
     values.push(value);
   }
   const sorted = [...new Set(values)].sort((a, b) => a - b);
-  return { values: sorted, problem: sorted.length > 10 ? 'at most 10' : null };
+  return { values: sorted, problem: sorted.length > 10 ? say('charge.atMost10') : null };
 }
 
 interface ChoiceProps<Value extends string> {
@@ -137,7 +138,10 @@ export function Choice<Value extends string>({ label, value, choices, onChoose }
 }
 
 /** What values of a converter with several paths belong to. */
-export const ofPaths = { 'all-paths': 'all paths together', 'one-path': 'one path' } as const;
+export const ofPaths = {
+  'all-paths': say('charge.allPathsTogether'),
+  'one-path': say('charge.onePath'),
+} as const;
 
 interface RowButtonsProps {
   readonly what: string;
@@ -151,11 +155,15 @@ export function RowButtons({ what, count, most, onMore, onFewer }: RowButtonsPro
   return (
     <div className="actions">
       <Button size="compact-xs" variant="default" disabled={count >= most} onClick={onMore}>
-        {count > 0 ? `Another ${what}` : /^[aeiou]/.test(what) ? `Add an ${what}` : `Add a ${what}`}
+        {count > 0
+          ? say('charge.anotherWhat', { what })
+          : /^[aeiou]/.test(what)
+            ? say('charge.addAnWhat', { what })
+            : say('charge.addAWhat', { what })}
       </Button>
       {count > 0 && (
         <Button size="compact-xs" variant="default" onClick={onFewer}>
-          One {what} fewer
+          {say('charge.oneWhatFewer', { what })}
         </Button>
       )}
     </div>

@@ -6,6 +6,7 @@ import { limitTimelinePicture } from '../../charts/limitTimeline.ts';
 import type { Axis, Picture, Series } from '../../charts/picture.ts';
 import { timeUnit } from '../../charts/recordPictures.ts';
 import { limitWords } from '../../words/charge.ts';
+import { say } from '../../words/i18n.ts';
 
 const dashes = ['solid', 'dashed', 'dotted', 'long'] as const;
 const shapes = ['circle', 'square', 'triangle', 'diamond'] as const;
@@ -29,7 +30,7 @@ function drawing(charges: readonly NamedCharge[]): Drawn {
   const end = Math.max(1, ...charges.map((c) => c.result.endTimeS));
   const { unit, divisor } = timeUnit(end);
   return {
-    x: { label: 'Time', unit, min: 0, max: end / divisor },
+    x: { label: say('charge.time'), unit, min: 0, max: end / divisor },
     line: (name, timeS, values, { ink, study }) => ({
       name,
       points: timeS.map((t, i) => ({ x: t / divisor, y: values[i] })),
@@ -94,15 +95,25 @@ export function stackPictures(charges: readonly NamedCharge[]): Picture[] {
       : [stack, line(label(name, 'bus'), s.timeS, s.busVoltageV, { ink: study * 2 + 1, study })];
   });
   return [
-    { title: 'Current (positive on charge)', x, y: { label: 'Current', unit: 'A' }, series: currents },
-    { title: 'Voltage of the whole', x, y: { label: 'Voltage', unit: 'V' }, series: voltages },
+    {
+      title: say('charge.currentPositiveOnCharge'),
+      x,
+      y: { label: say('charge.current'), unit: 'A' },
+      series: currents,
+    },
+    {
+      title: say('charge.voltageOfTheWhole'),
+      x,
+      y: { label: say('charge.voltage'), unit: 'V' },
+      series: voltages,
+    },
   ];
 }
 
 /** Which limit bound when. */
 export function boundPicture(result: SimulatedChargeResult): Picture {
   return limitTimelinePicture(
-    'What limited the current, and when',
+    say('charge.whatLimitedTheCurrentAndWhen'),
     result.limits.map((l) => ({
       limit:
         l.cell === null || result.cells[l.cell] === undefined
@@ -131,16 +142,22 @@ export function tradeOffPicture(
     });
   return {
     title,
-    x: { label: 'Charge rate', unit: 'C' },
+    x: { label: say('charge.chargeRate'), unit: 'C' },
     y,
     series: [
-      { name: 'Keeps every limit', points: points(true), draw: 'line-and-points', ink: 0, shape: 'circle' },
-      { name: 'Breaks a limit', points: points(false), draw: 'points', ink: 1, shape: 'cross' },
+      {
+        name: say('charge.keepsEveryLimit'),
+        points: points(true),
+        draw: 'line-and-points',
+        ink: 0,
+        shape: 'circle',
+      },
+      { name: say('charge.breaksALimit'), points: points(false), draw: 'points', ink: 1, shape: 'cross' },
     ],
     lines:
       search.rateC === null
         ? []
-        : [{ axis: 'x', at: search.rateC, name: 'highest that keeps all', ink: 7, dash: 'dotted' }],
+        : [{ axis: 'x', at: search.rateC, name: say('charge.highestThatKeepsAll'), ink: 7, dash: 'dotted' }],
   };
 }
 
@@ -162,7 +179,8 @@ interface RateTable {
 export function rateTablePicture(table: RateTable): Picture {
   const growths = [...new Set(table.entries.map((e) => e.resistanceGrowth))].sort((a, b) => a - b);
   const sorted = [...table.entries].sort((a, b) => a.temperatureC - b.temperatureC);
-  const named = (growth: number) => (growth === 0 ? 'new' : `resistance +${Math.round(growth * 100)} %`);
+  const named = (growth: number) =>
+    growth === 0 ? say('charge.new') : say('charge.resistanceGrowth', { growth: Math.round(growth * 100) });
   const refused = sorted.filter((e) => e.doNotCharge ?? e.rateC === null);
   const series: Series[] = growths.map((growth, i) => ({
     name: named(growth),
@@ -176,7 +194,7 @@ export function rateTablePicture(table: RateTable): Picture {
   }));
   if (refused.length > 0) {
     series.push({
-      name: 'do not charge',
+      name: say('charge.doNotCharge'),
       points: refused.map((e) => ({ x: e.temperatureC, y: 0, name: named(e.resistanceGrowth) })),
       draw: 'points',
       ink: 7,
@@ -184,9 +202,9 @@ export function rateTablePicture(table: RateTable): Picture {
     });
   }
   return {
-    title: 'Recommended rate over temperature',
-    x: { label: 'Temperature at the start', unit: '°C' },
-    y: { label: 'Charge rate', unit: 'C', min: 0 },
+    title: say('charge.recommendedRateOverTemperature'),
+    x: { label: say('charge.temperatureAtTheStart'), unit: '°C' },
+    y: { label: say('charge.chargeRate'), unit: 'C', min: 0 },
     series,
   };
 }

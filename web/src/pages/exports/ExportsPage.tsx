@@ -6,6 +6,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { formatNames } from './formats.ts';
 import { NewExport } from './NewExport.tsx';
 
@@ -14,25 +15,29 @@ export default function ExportsPage() {
   return (
     <>
       <PageHead
-        title="Exports"
-        about="Parameters with units, uncertainties and their origin, for the tools that plan the charge. Each exported file is kept unchanged."
+        title={say('exports.exports')}
+        about={say('exports.parametersWithUnitsUncertaintiesAndTheir')}
       />
       <NewExport />
-      <h2>Earlier exports</h2>
+      <h2>{say('exports.earlierExports')}</h2>
       {loading && <Waiting />}
       <Problem error={error} again={again} />
       {data !== undefined &&
         (data.items.length === 0 ? (
-          <Empty title="Nothing exported yet">
-            <p>
-              Choose above what to export, or use “Export” on the page of a cell, lot, pairing, stack or
-              study.
-            </p>
+          <Empty title={say('exports.nothingExportedYet')}>
+            <p>{say('exports.chooseAboveWhatToExportOr')}</p>
           </Empty>
         ) : (
           <Sheet
-            label="Exports"
-            head={['File', 'What it is', 'Of', 'Size, kB', 'When', 'By']}
+            label={say('exports.exports')}
+            head={[
+              say('exports.file'),
+              say('exports.whatItIs'),
+              say('exports.of'),
+              say('exports.sizeKb'),
+              say('exports.when'),
+              say('exports.by'),
+            ]}
             numeric={[3]}
             maxHeight={640}
             rows={data.items.map((e) => [

@@ -10,6 +10,7 @@ import { Cautions } from '../../parts/Cautions.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
+import { say } from '../../words/i18n.ts';
 import { formatNames, subjectLists, subjectNames } from './formats.ts';
 
 interface Named {
@@ -53,7 +54,7 @@ export function NewExport() {
     >
       <div className="form">
         <NativeSelect
-          label="Export"
+          label={say('exports.export')}
           value={kind}
           data={kinds.map((k) => ({ value: k, label: subjectNames[k] }))}
           onChange={(e) => {
@@ -63,26 +64,28 @@ export function NewExport() {
         />
         {subjectLists[kind] === undefined ? (
           <NumberField
-            label="Number"
+            label={say('exports.number')}
             min={1}
             value={idText === '' ? null : Number(idText)}
             onChange={(v) => setId(v !== null ? String(v) : '')}
           />
         ) : (
           <NativeSelect
-            label="Which"
+            label={say('exports.which')}
             required
             value={idText}
             data={[
-              { value: '', label: 'choose…' },
-              ...(idText !== '' && !inList ? [{ value: idText, label: `number ${idText}` }] : []),
+              { value: '', label: say('exports.choose') },
+              ...(idText !== '' && !inList
+                ? [{ value: idText, label: say('exports.numberIdtext', { idText }) }]
+                : []),
               ...items.map((i) => ({ value: String(i.id), label: nameOf(i) })),
             ]}
             onChange={(e) => setId(e.currentTarget.value)}
           />
         )}
         <Radio.Group
-          label="As"
+          label={say('exports.as')}
           className="wide"
           value={format ?? ''}
           onChange={(v) => setWanted(fitting.find((f) => f === v) ?? null)}
@@ -96,7 +99,7 @@ export function NewExport() {
         {format === 'csv-package' && (
           <Checkbox
             className="wide"
-            label="With the sample records (can be large)"
+            label={say('exports.withTheSampleRecordsCanBe')}
             checked={withRecords}
             onChange={(e) => setWithRecords(e.currentTarget.checked)}
           />
@@ -104,10 +107,14 @@ export function NewExport() {
       </div>
       <Problem error={list.error} />
       <Button type="submit" loading={make.running} disabled={idText === '' || format === undefined}>
-        Export
+        {say('exports.export')}
       </Button>
       {idText === '' && (
-        <p>First choose above which {subjectNames[kind].replace(/^an? /, '')} it is to be.</p>
+        <p>
+          {say('exports.firstChooseAboveWhichSubjectnamesIt', {
+            subjectNames: subjectNames[kind].replace(/^an? /, ''),
+          })}
+        </p>
       )}
       <Problem error={make.error} />
       {(kind === 'charge-study' || kind === 'stack' || kind === 'pairing') && <Cautions />}
@@ -119,5 +126,5 @@ function nameOf(item: Named): string {
   for (const name of [item.name, item.serial, item.label]) {
     if (name !== undefined && name !== '') return name;
   }
-  return `number ${item.id}`;
+  return say('exports.numberId', { id: item.id });
 }

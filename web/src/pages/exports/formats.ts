@@ -1,4 +1,5 @@
 import type { ExportFormat, ExportSubjectKind } from '../../../../server/contract/exports.ts';
+import { say } from '../../words/i18n.ts';
 
 interface FormatWords {
   readonly name: string;
@@ -8,46 +9,46 @@ interface FormatWords {
 /** What each format is for, in plain words. */
 export const formatNames: Readonly<Record<ExportFormat, FormatWords>> = {
   'parameters-json': {
-    name: 'Parameters (JSON)',
-    why: 'Every parameter with unit, uncertainty and origin, for programs.',
+    name: say('exports.parametersJson'),
+    why: say('exports.everyParameterWithUnitUncertaintyAnd'),
   },
   'parameters-compact-json': {
-    name: 'Parameters, compact (JSON)',
-    why: 'The tables and key values without their derivation; a fraction of the size.',
+    name: say('exports.parametersCompactJson'),
+    why: say('exports.theTablesAndKeyValuesWithout'),
   },
   'csv-package': {
-    name: 'Tables (CSV package)',
-    why: 'Tables for spreadsheets and notebooks, with a description of every column.',
+    name: say('exports.tablesCsvPackage'),
+    why: say('exports.tablesForSpreadsheetsAndNotebooksWith'),
   },
   'spice-subcircuit': {
-    name: 'Circuit (SPICE)',
-    why: 'The fitted circuit model as a subcircuit for circuit simulators.',
+    name: say('exports.circuitSpice'),
+    why: say('exports.theFittedCircuitModelAsA'),
   },
   'spice-test-bench': {
-    name: 'Circuit with a charge (SPICE)',
-    why: 'The circuit with a charge around it, ready to run; of a study, with its charge.',
+    name: say('exports.circuitWithAChargeSpice'),
+    why: say('exports.theCircuitWithAChargeAround'),
   },
   'c-header': {
-    name: 'Tables for firmware (C header)',
-    why: 'OCV and resistance tables as constants for charger and gauge firmware.',
+    name: say('exports.tablesForFirmwareCHeader'),
+    why: say('exports.ocvAndResistanceTablesAsConstants'),
   },
   'charge-profile-csv': {
-    name: 'Charge profile (CSV)',
-    why: 'Current and voltage over time of a study.',
+    name: say('exports.chargeProfileCsv'),
+    why: say('exports.currentAndVoltageOverTimeOf'),
   },
-  'record-parquet': { name: 'Record (Parquet)', why: 'All samples, compact and exact.' },
-  'record-csv': { name: 'Record (CSV)', why: 'All samples as text.' },
+  'record-parquet': { name: say('exports.recordParquet'), why: say('exports.allSamplesCompactAndExact') },
+  'record-csv': { name: say('exports.recordCsv'), why: say('exports.allSamplesAsText') },
 };
 
 export const subjectNames: Readonly<Record<ExportSubjectKind, string>> = {
-  cell: 'a cell',
-  pair: 'a pair',
-  stack: 'a stack',
-  lot: 'a lot',
-  'cell-type': 'a cell type',
-  test: 'a test',
-  'charge-study': 'a charge study',
-  pairing: 'a pairing',
+  cell: say('exports.aCell'),
+  pair: say('exports.aPair'),
+  stack: say('exports.aStack'),
+  lot: say('exports.aLot'),
+  'cell-type': say('exports.aCellType'),
+  test: say('exports.aTest'),
+  'charge-study': say('exports.aChargeStudy'),
+  pairing: say('exports.aPairing'),
 };
 
 type ListPath = '/cells' | '/stacks' | '/lots' | '/cell-types' | '/tests' | '/charge-studies' | '/pairings';

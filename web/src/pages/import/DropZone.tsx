@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core';
 import { useRef, useState } from 'react';
 import { useFinger } from '../../settings/useFinger.ts';
+import { say } from '../../words/i18n.ts';
 
 /** Takes many files by dragging, or by a button for those who do not drag. */
 export function DropZone({ onFiles }: { onFiles: (files: readonly File[]) => void }) {
@@ -24,16 +25,17 @@ export function DropZone({ onFiles }: { onFiles: (files: readonly File[]) => voi
       }}
     >
       <p>
-        {finger ? 'Files of the bench' : 'Drop files here'}: records, tables of cells, cycles, steps or
-        impedance as CSV, also gzipped. Many at once.
+        {say('import.wordRecordsTablesOfCellsCycles', {
+          word: finger ? say('import.filesOfTheBench') : say('import.dropFilesHere'),
+        })}
       </p>
-      <Button onClick={() => input.current?.click()}>Choose files</Button>
+      <Button onClick={() => input.current?.click()}>{say('import.chooseFiles')}</Button>
       <input
         ref={input}
         type="file"
         multiple
         hidden
-        aria-label="Files to import"
+        aria-label={say('import.filesToImport')}
         accept=".csv,.txt,.tsv,.gz,.xlsx,.parquet,.zip,text/csv,text/plain"
         onChange={(e) => {
           onFiles([...(e.currentTarget.files ?? [])]);

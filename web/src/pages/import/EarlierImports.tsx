@@ -6,6 +6,7 @@ import { instant } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Unreadable } from '../../parts/Unreadable.tsx';
+import { say } from '../../words/i18n.ts';
 import { importWords } from '../../words/imports.ts';
 import { RefusalText } from './RefusalText.tsx';
 import { RestoreImport, UndoImport } from './UndoImport.tsx';
@@ -17,14 +18,21 @@ export function EarlierImports() {
   if (imports.data !== undefined && imports.data.items.length === 0) return null;
   return (
     <>
-      <h2>Earlier imports</h2>
+      <h2>{say('import.earlierImports')}</h2>
       <Problem error={imports.error} again={imports.again} />
       <Unreadable list={imports.data} />
       {imports.data !== undefined && (
         <>
           <Sheet
-            label="Earlier imports"
-            head={['File', 'State', 'Undo', 'Rows', 'When', 'By']}
+            label={say('import.earlierImports')}
+            head={[
+              say('import.file'),
+              say('import.state'),
+              say('import.undo'),
+              say('import.rows'),
+              say('import.when'),
+              say('import.by'),
+            ]}
             numeric={[3]}
             rows={imports.data.items
               .slice(0, open ? 100 : 10)
@@ -45,7 +53,9 @@ export function EarlierImports() {
           />
           {imports.data.items.length > 10 && (
             <Button size="xs" variant="default" onClick={() => setOpen(!open)}>
-              {open ? 'Only the newest' : `All ${imports.data.items.length}`}
+              {open
+                ? say('import.onlyTheNewest')
+                : say('import.allItems', { items: imports.data.items.length })}
             </Button>
           )}
         </>

@@ -4,19 +4,20 @@ import type { ImportOptions } from '../../../../server/contract/import.ts';
 import { whole } from '../../format/number.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { PreviewCard } from './PreviewCard.tsx';
 import { RefusalText } from './RefusalText.tsx';
 import type { QueuedFile } from './useFileQueue.ts';
 
 const words: Readonly<Record<QueuedFile['state'], string>> = {
-  looking: '· being looked at',
-  ready: '○ ready',
-  sending: '▸ being sent',
-  'waiting-for-server': '· waiting for the server',
-  working: '▸ being imported',
-  taken: '● imported',
-  refused: '× refused',
-  failed: '× failed',
+  looking: say('import.beingLookedAt'),
+  ready: say('import.ready'),
+  sending: say('import.beingSent'),
+  'waiting-for-server': say('import.waitingForTheServer'),
+  working: say('import.beingImported'),
+  taken: say('import.imported'),
+  refused: say('import.refused2'),
+  failed: say('import.failed'),
 };
 
 interface FileCardProps {
@@ -33,16 +34,16 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
     <section className="file-card" aria-label={entry.file.name}>
       <p className="file-line">
         <strong>{entry.file.name}</strong>
-        <span>{whole(entry.file.size / 1000)} kB</span>
+        <span>{say('import.sizeKb', { size: whole(entry.file.size / 1000) })}</span>
         <span role="status">{words[entry.state]}</span>
         {untouched && report === null && (
           <Button
             size="compact-xs"
             variant="subtle"
-            aria-label={`Leave out ${entry.file.name}`}
+            aria-label={say('import.leaveOutFilename', { fileName: entry.file.name })}
             onClick={onRemove}
           >
-            Leave out
+            {say('import.leaveOut2')}
           </Button>
         )}
       </p>
@@ -52,16 +53,22 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
       {report !== null && report.refusal !== null && <RefusalText refusal={report.refusal} />}
       {report !== null && report.state === 'taken' && (
         <p>
-          {whole(report.rowCount)} rows; cells:{' '}
-          {report.cells.length === 0 ? 'none' : report.cells.slice(0, 5).join(', ')}
-          {report.cells.length > 5 && ` and ${report.cells.length - 5} more`}; {report.cellsCreated} new,{' '}
-          {report.runs.length} {report.runs.length === 1 ? 'run' : 'runs'}, {report.measurementsCreated}{' '}
-          values
+          {say('import.rowcountRowsCellsCells', {
+            rowCount: whole(report.rowCount),
+            cells: report.cells.length === 0 ? 'none' : report.cells.slice(0, 5).join(', '),
+          })}
+          {report.cells.length > 5 && say('import.andCellsMore', { cells: report.cells.length - 5 })}
+          {say('import.cellscreatedNewRunsWordMeasurementscreatedValues', {
+            cellsCreated: report.cellsCreated,
+            runs: report.runs.length,
+            word: report.runs.length === 1 ? say('import.run') : say('import.runs'),
+            measurementsCreated: report.measurementsCreated,
+          })}
         </p>
       )}
       {report !== null && report.stackLogId !== null && (
         <p>
-          <Link to={`/stack-logs/${report.stackLogId}`}>Look at the measured charge</Link>
+          <Link to={`/stack-logs/${report.stackLogId}`}>{say('import.lookAtTheMeasuredCharge')}</Link>
         </p>
       )}
       {report?.warnings.map((w) => (

@@ -1,6 +1,7 @@
 import { TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
+import { say } from '../../words/i18n.ts';
 
 interface FileSerialProps {
   readonly preview: ImportPreview;
@@ -24,7 +25,7 @@ export function FileSerial({ preview, options, onOptions }: FileSerialProps) {
     <TextInput
       size="xs"
       maw={320}
-      label="Serial of the cell of this file"
+      label={say('import.serialOfTheCellOfThis')}
       value={typed}
       onChange={(e) => setTyped(e.currentTarget.value)}
       onBlur={take}

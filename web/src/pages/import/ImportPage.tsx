@@ -6,6 +6,7 @@ import { useRequest } from '../../api/useRequest.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
+import { say } from '../../words/i18n.ts';
 import { DropZone } from './DropZone.tsx';
 import { EarlierImports } from './EarlierImports.tsx';
 import { FileCard } from './FileCard.tsx';
@@ -31,19 +32,16 @@ export default function ImportPage() {
   const options: ImportOptions = lot === '' ? common : { ...common, lot };
   return (
     <>
-      <PageHead
-        title="Import files"
-        about="A file is taken whole or not at all, and the same file only once. Nothing is stored before you have seen how it is understood."
-      />
-      <h2>1. The lot</h2>
+      <PageHead title={say('import.importFiles')} about={say('import.aFileIsTakenWholeOr')} />
+      <h2>{say('import.n1TheLot')}</h2>
       <LotChoice value={lot} onChange={setLot} />
-      <h2>2. The files</h2>
+      <h2>{say('import.n2TheFiles')}</h2>
       <Common options={common} onChange={setCommon} />
       <KnownHeaders />
       <DropZone onFiles={(files) => queue.add(files, options)} />
       {queue.files.length > 0 && (
         <>
-          <h2>3. How they are understood</h2>
+          <h2>{say('import.n3HowTheyAreUnderstood')}</h2>
           {queue.files.map((entry) => (
             <FileCard
               key={entry.key}
@@ -54,8 +52,8 @@ export default function ImportPage() {
           ))}
           <div className="at-hand">
             <AllProgress files={queue.files} />
-            {lot === '' && needsLot && <p className="warning">Choose the lot above first.</p>}
-            {stacksMissing && <p className="warning">Choose the stack of each stack log first.</p>}
+            {lot === '' && needsLot && <p className="warning">{say('import.chooseTheLotAboveFirst')}</p>}
+            {stacksMissing && <p className="warning">{say('import.chooseTheStackOfEachStack')}</p>}
             <div className="actions">
               {(ready > 0 || queue.busy || taken === 0) && (
                 <Button
@@ -63,13 +61,18 @@ export default function ImportPage() {
                   loading={queue.busy}
                   onClick={() => void queue.importAll(options)}
                 >
-                  Import {ready === 1 ? 'the file that is' : `the ${ready} files that are`} ready
+                  {say('import.importReadyReady', {
+                    ready:
+                      ready === 1
+                        ? say('import.theFileThatIs')
+                        : say('import.theReadyFilesThatAre', { ready }),
+                  })}
                 </Button>
               )}
               {taken > 0 && !queue.busy && <ToTheLot lot={lot} />}
               {!queue.busy && (
                 <Button variant="subtle" onClick={queue.clear}>
-                  Clear this list
+                  {say('import.clearThisList')}
                 </Button>
               )}
             </div>
@@ -90,27 +93,27 @@ function Common({
 }) {
   return (
     <details>
-      <summary>Details missing from the files</summary>
+      <summary>{say('import.detailsMissingFromTheFiles')}</summary>
       <div className="form">
         <TextInput
           size="xs"
-          label="Serial of the cell"
-          description="Where a file does not name its cell."
+          label={say('import.serialOfTheCell')}
+          description={say('import.whereAFileDoesNotName')}
           value={options.cell ?? ''}
           onChange={(e) => onChange(given(options, 'cell', e.currentTarget.value))}
         />
         <TextInput
           size="xs"
-          label="Pattern of the file names"
-          description="For example {cell}_{kind}_{temperature}C.csv"
+          label={say('import.patternOfTheFileNames')}
+          description={say('import.forExampleCellKindTemperatureC')}
           value={options.namePattern ?? ''}
           onChange={(e) => onChange(given(options, 'namePattern', e.currentTarget.value))}
         />
         <NativeSelect
           size="xs"
-          label="Kind of test"
+          label={say('import.kindOfTest')}
           value={options.testKind ?? ''}
-          data={[{ value: '', label: 'as found' }, ...testKinds]}
+          data={[{ value: '', label: say('import.asFound') }, ...testKinds]}
           onChange={(e) => {
             const { testKind: _, ...rest } = options;
             const kind = testKinds.find((k) => k === e.currentTarget.value);
@@ -119,7 +122,7 @@ function Common({
         />
         <NumberField
           size="xs"
-          label="Temperature of the test, °C"
+          label={say('import.temperatureOfTheTestC')}
           signed
           value={options.temperatureC ?? null}
           onChange={(v) => {
@@ -129,7 +132,7 @@ function Common({
         />
         <NumberField
           size="xs"
-          label="Start SOC of the test, %"
+          label={say('import.startSocOfTheTest')}
           value={options.startSoc === undefined ? null : 100 * options.startSoc}
           onChange={(v) => {
             const { startSoc: _, ...rest } = options;
@@ -161,7 +164,7 @@ function AllProgress({ files }: { files: readonly QueuedFile[] }) {
     <div
       className="bar"
       role="progressbar"
-      aria-label="All files"
+      aria-label={say('import.allFiles')}
       aria-valuenow={percent}
       aria-valuemin={0}
       aria-valuemax={100}
@@ -177,7 +180,7 @@ function ToTheLot({ lot }: { lot: string }) {
   if (found === undefined) return null;
   return (
     <Button component={Link} to={`/lots/${found.id}`}>
-      Next: the lot {found.name}
+      {say('import.nextTheLotFoundname', { foundName: found.name })}
     </Button>
   );
 }

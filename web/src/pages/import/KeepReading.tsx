@@ -5,6 +5,7 @@ import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 
 /** Keeps the columns, units and sign of one file under a name; files with the same header are then read like it. */
 export function KeepReading({ preview, options }: { preview: ImportPreview; options: ImportOptions }) {
@@ -38,7 +39,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
     ['/column-maps'],
     ({ id }) =>
       tell({
-        text: `Files with this header will be read as “${name.trim()}”.`,
+        text: say('import.filesWithThisHeaderWillBe', { name: name.trim() }),
         undo: () => api.delete('/column-maps/{id}', { params: { id } }),
       }),
   );
@@ -47,8 +48,8 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
     <div className="sheet-tools">
       <TextInput
         size="xs"
-        label="Save these settings as"
-        placeholder="name"
+        label={say('import.saveTheseSettingsAs')}
+        placeholder={say('import.name')}
         value={name}
         onChange={(e) => setName(e.currentTarget.value)}
       />
@@ -59,7 +60,7 @@ export function KeepReading({ preview, options }: { preview: ImportPreview; opti
         loading={keep.running}
         onClick={() => keep.run(undefined)}
       >
-        Keep
+        {say('import.keep')}
       </Button>
       <Problem error={keep.error} />
     </div>

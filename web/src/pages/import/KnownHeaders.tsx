@@ -2,21 +2,18 @@ import { Button } from '@mantine/core';
 import { type FileSample, fileSamples, sampleText } from '../../../../server/contract/fileSamples.ts';
 import { downloadText } from '../../parts/download.ts';
 import { useUrlState } from '../../parts/useUrlState.ts';
+import { say } from '../../words/i18n.ts';
 
 /** Which headers are recognised, by kind of file, each with a sample to download and try. */
 export function KnownHeaders() {
   const [open, setOpen] = useUrlState('samples');
   return (
     <details open={open === 'open'} onToggle={(e) => setOpen(e.currentTarget.open ? 'open' : '')}>
-      <summary>Headers that are recognised, and a sample file of each kind</summary>
+      <summary>{say('import.headersThatAreRecognisedAndA')}</summary>
       {fileSamples.map((sample) => (
         <KnownKind key={sample.fileName} sample={sample} />
       ))}
-      <p className="help">
-        Units stand in brackets, after an underscore or in a row below the header. More headers are recognised
-        than are listed here, in English and German; any other column can be assigned after the file is
-        chosen.
-      </p>
+      <p className="help">{say('import.unitsStandInBracketsAfterAn')}</p>
     </details>
   );
 }
@@ -28,9 +25,9 @@ function KnownKind({ sample }: { readonly sample: FileSample }) {
       <table>
         <thead>
           <tr>
-            <th scope="col">Header</th>
-            <th scope="col">What the column holds</th>
-            <th scope="col">Other headers</th>
+            <th scope="col">{say('import.header')}</th>
+            <th scope="col">{say('import.whatTheColumnHolds')}</th>
+            <th scope="col">{say('import.otherHeaders')}</th>
           </tr>
         </thead>
         <tbody>
@@ -49,7 +46,7 @@ function KnownKind({ sample }: { readonly sample: FileSample }) {
           variant="default"
           onClick={() => downloadText(sample.fileName, 'text/csv', sampleText(sample))}
         >
-          Download {sample.fileName}
+          {say('import.downloadFilename', { fileName: sample.fileName })}
         </Button>
       </p>
     </section>

@@ -7,6 +7,7 @@ import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { CellTypeForm } from '../cellTypes/CellTypeForm.tsx';
 import { cellTypeInShort } from '../cellTypes/cellTypeInShort.ts';
 
@@ -26,10 +27,10 @@ export function LotChoice({ value, onChange }: LotChoiceProps) {
       <div className="sheet-tools">
         {!none && (
           <NativeSelect
-            label="Lot the cells belong to"
+            label={say('import.lotTheCellsBelongTo')}
             value={value}
             data={[
-              { value: '', label: 'choose…' },
+              { value: '', label: say('import.choose') },
               ...(lots.data?.items.map((l) => ({ value: l.name, label: `${l.name} (${l.cellTypeName})` })) ??
                 []),
             ]}
@@ -38,7 +39,7 @@ export function LotChoice({ value, onChange }: LotChoiceProps) {
         )}
         {!none && (
           <Button variant="default" aria-expanded={making} onClick={() => setMaking(!making)}>
-            A new lot
+            {say('import.aNewLot')}
           </Button>
         )}
       </div>
@@ -74,7 +75,7 @@ function NewLot({ onMade }: { onMade: (lot: Lot) => void }) {
       <Problem error={chemistries.error} again={chemistries.again} />
     ) : (
       <>
-        <p>First the cell type: every limit and every advice depends on its datasheet.</p>
+        <p>{say('import.firstTheCellTypeEveryLimit')}</p>
         <CellTypeForm
           chemistries={chemistries.data.items}
           onSaved={(added) => {
@@ -97,35 +98,35 @@ function NewLot({ onMade }: { onMade: (lot: Lot) => void }) {
     >
       <div className="form">
         <TextInput
-          label="Name of the new lot"
+          label={say('import.nameOfTheNewLot')}
           required
           value={name}
           error={make.error?.reasonFor('name')}
           onChange={(e) => setName(e.currentTarget.value)}
         />
         <NativeSelect
-          label="Cell type"
+          label={say('import.cellType')}
           required
           value={chosen === null ? '' : String(chosen.id)}
           data={[
-            { value: '', label: 'choose…' },
+            { value: '', label: say('import.choose') },
             ...offered.map((t) => ({ value: String(t.id), label: cellTypeInShort(t) })),
           ]}
           onChange={(e) => setChosen(offered.find((t) => String(t.id) === e.currentTarget.value) ?? null)}
         />
         <TextInput
           type="date"
-          label="Received on"
+          label={say('import.receivedOn')}
           value={received}
           onChange={(e) => setReceived(e.currentTarget.value)}
         />
       </div>
       <div className="actions">
         <Button type="submit" loading={make.running} disabled={name.trim() === '' || chosen === null}>
-          Add the lot
+          {say('import.addTheLot')}
         </Button>
         <Button variant="default" onClick={() => setAdding(true)}>
-          Another cell type
+          {say('import.anotherCellType')}
         </Button>
       </div>
       <Problem error={make.error} />

@@ -4,6 +4,7 @@ import type { ImportOptions, ImportPreview } from '../../../../server/contract/i
 import { significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
+import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
 import { FileSerial } from './FileSerial.tsx';
 import { KeepReading } from './KeepReading.tsx';
@@ -45,8 +46,10 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
         </p>
       ))}
       <p>
-        Creates {creates(preview)}
-        {preview.proposedMap !== null && <> · read with the saved column map “{preview.proposedMap}”</>}
+        {say('import.createsPreview', { preview: creates(preview) })}
+        {preview.proposedMap !== null && (
+          <> {say('import.readWithTheSavedColumnMap', { proposedMap: preview.proposedMap })}</>
+        )}
       </p>
       {kind === 'stack-log' ? (
         <StackOfLog preview={preview} options={options} onOptions={onOptions} />
@@ -54,31 +57,31 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
         <FileSerial preview={preview} options={options} onOptions={onOptions} />
       )}
       <details open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
-        <summary>Change how this file is read: kind, columns, sign of the current</summary>
+        <summary>{say('import.changeHowThisFileIsRead')}</summary>
         <div className="form">
           <NativeSelect
             size="xs"
-            label="The file is"
+            label={say('import.theFileIs')}
             value={options.kind ?? preview.kind ?? ''}
             data={[
-              { value: '', label: 'not recognised' },
-              { value: 'record', label: 'a record (samples over time)' },
-              { value: 'stack-log', label: 'a stack log (one charge of a stack and its cells)' },
-              { value: 'cell-table', label: 'a cell table (one row per cell)' },
-              { value: 'cycle-table', label: 'a cycle table (one row per cycle)' },
-              { value: 'step-table', label: 'a step table (one row per step)' },
-              { value: 'impedance-table', label: 'an impedance table (one row per frequency)' },
+              { value: '', label: say('import.notRecognised') },
+              { value: 'record', label: say('import.aRecordSamplesOverTime') },
+              { value: 'stack-log', label: say('import.aStackLogOneChargeOf') },
+              { value: 'cell-table', label: say('import.aCellTableOneRowPer') },
+              { value: 'cycle-table', label: say('import.aCycleTableOneRowPer') },
+              { value: 'step-table', label: say('import.aStepTableOneRowPer') },
+              { value: 'impedance-table', label: say('import.anImpedanceTableOneRowPer') },
             ]}
             onChange={(e) => onOptions({ ...options, kind: kindOf(e.currentTarget.value) })}
           />
           <NativeSelect
             size="xs"
-            label="Sign of the current"
+            label={say('import.signOfTheCurrent')}
             value={options.currentSign ?? ''}
             data={[
-              { value: '', label: 'as found' },
-              { value: 'charge-positive', label: 'positive on charge' },
-              { value: 'discharge-positive', label: 'positive on discharge' },
+              { value: '', label: say('import.asFound') },
+              { value: 'charge-positive', label: say('import.positiveOnCharge') },
+              { value: 'discharge-positive', label: say('import.positiveOnDischarge') },
             ]}
             onChange={(e) => {
               const value = e.currentTarget.value;
@@ -95,9 +98,12 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
               <NativeSelect
                 key={role}
                 size="xs"
-                label={`Column of the ${role}`}
+                label={say('import.columnOfTheRole', { role })}
                 value={chosen(role)}
-                data={[{ value: '', label: 'none' }, ...[...new Set(preview.header)].filter((h) => h !== '')]}
+                data={[
+                  { value: '', label: say('import.none') },
+                  ...[...new Set(preview.header)].filter((h) => h !== ''),
+                ]}
                 onChange={(e) => assign(role, e.currentTarget.value)}
               />
             ))}
@@ -126,7 +132,7 @@ function Preamble({ preview, options, onOptions }: PreviewCardProps) {
   if (preview.preamble.length === 0) return null;
   return (
     <details>
-      <summary>What the file says above its table</summary>
+      <summary>{say('import.whatTheFileSaysAboveIts')}</summary>
       <ul>
         {preview.preamble.map(({ name, value, use }) => (
           <li key={`${name} ${value}`}>
@@ -137,7 +143,7 @@ function Preamble({ preview, options, onOptions }: PreviewCardProps) {
                 variant="subtle"
                 onClick={() => onOptions({ ...options, cell: value })}
               >
-                Use as the serial
+                {say('import.useAsTheSerial')}
               </Button>
             )}
             {use === 'label' && options.label !== value && (
@@ -146,7 +152,7 @@ function Preamble({ preview, options, onOptions }: PreviewCardProps) {
                 variant="subtle"
                 onClick={() => onOptions({ ...options, label: value })}
               >
-                Use as the label
+                {say('import.useAsTheLabel')}
               </Button>
             )}
             {use === 'temperature' && Number.isFinite(Number.parseFloat(value)) && (
@@ -155,7 +161,7 @@ function Preamble({ preview, options, onOptions }: PreviewCardProps) {
                 variant="subtle"
                 onClick={() => onOptions({ ...options, temperatureC: Number.parseFloat(value) })}
               >
-                Use as the temperature
+                {say('import.useAsTheTemperature')}
               </Button>
             )}
           </li>
@@ -175,17 +181,20 @@ function creates(preview: ImportPreview): string {
   const { cells, tests, lot, stack } = preview.creates;
   if (preview.kind === 'stack-log')
     return stack === null
-      ? 'a measured charge, once its stack is chosen'
-      : `a measured charge of the stack ${stack}`;
+      ? say('import.aMeasuredChargeOnceItsStack')
+      : say('import.aMeasuredChargeOfTheStack', { stack });
   const parts = [
     cells.length === 0
-      ? 'no new cell'
+      ? say('import.noNewCell')
       : cells.length <= 4
-        ? `the ${cells.length === 1 ? 'cell' : 'cells'} ${cells.join(', ')}`
-        : `${cells.length} cells (${cells.slice(0, 3).join(', ')}, …)`,
-    `${tests} ${tests === 1 ? 'test' : 'tests'}`,
+        ? say('import.theWordCells', {
+            word: cells.length === 1 ? say('import.cell') : say('import.cells'),
+            cells: cells.join(', '),
+          })
+        : say('import.cellsCellsCells2', { cells: cells.length, cells2: cells.slice(0, 3).join(', ') }),
+    `${tests} ${tests === 1 ? say('import.test') : say('import.tests')}`,
   ];
-  return `${parts.join(' and ')}${lot === null ? '' : ` in the lot ${lot}`}`;
+  return `${parts.join(say('import.and'))}${lot === null ? '' : say('import.inTheLotLot', { lot })}`;
 }
 
 /** Units, first rows and steps as understood. */
@@ -193,11 +202,17 @@ function Understood({ preview }: { preview: ImportPreview }) {
   const shown = preview.firstRows.length > 0;
   return (
     <details>
-      <summary>First rows as understood</summary>
+      <summary>{say('import.firstRowsAsUnderstood')}</summary>
       {preview.mapping.length > 0 && (
         <Sheet
-          label="Columns as understood"
-          head={['Role', 'Column', 'Unit', 'Unit from', 'Sign']}
+          label={say('import.columnsAsUnderstood')}
+          head={[
+            say('import.role'),
+            say('import.column'),
+            say('import.unit'),
+            say('import.unitFrom'),
+            say('import.sign'),
+          ]}
           rows={preview.mapping.map((m) => [
             m.role,
             m.source,
@@ -207,13 +222,13 @@ function Understood({ preview }: { preview: ImportPreview }) {
                 ? `${m.unit} → ${m.keptUnit}`
                 : m.unit,
             m.unitFrom === null ? '–' : plainCode(m.unitFrom),
-            m.signTurned ? 'turned round' : '',
+            m.signTurned ? say('import.turnedRound') : '',
           ])}
         />
       )}
       {shown && (
         <Sheet
-          label="First rows"
+          label={say('import.firstRows')}
           head={rowHead(preview)}
           numeric={preview.firstRows[0].map((_, i) => i)}
           rows={preview.firstRows
@@ -222,12 +237,16 @@ function Understood({ preview }: { preview: ImportPreview }) {
         />
       )}
       {!shown && preview.firstTexts.length > 0 && (
-        <Sheet label="First rows" head={unique(preview.header)} rows={preview.firstTexts.slice(0, 10)} />
+        <Sheet
+          label={say('import.firstRows')}
+          head={unique(preview.header)}
+          rows={preview.firstTexts.slice(0, 10)}
+        />
       )}
       {preview.steps.length > 0 && (
         <Sheet
-          label="Steps found"
-          head={['Step', 'From', 'Lasts', 'Current, A']}
+          label={say('import.stepsFound')}
+          head={[say('import.step'), say('import.from'), say('import.lasts'), say('import.currentA')]}
           numeric={[1, 2, 3]}
           rows={preview.steps
             .slice(0, 20)
@@ -248,7 +267,7 @@ function rowHead(preview: ImportPreview): string[] {
   // Columns that tell runs or signs apart hold no numbers of the rows.
   const numbers = preview.mapping.filter(({ role }) => !['cell', 'run', 'state', 'segment'].includes(role));
   const names = numbers.map((m) => (m.keptUnit === null ? m.role : `${m.role}, ${m.keptUnit}`));
-  return unique(Array.from({ length: width }, (_, i) => names[i] ?? `column ${i + 1}`));
+  return unique(Array.from({ length: width }, (_, i) => names[i] ?? say('import.columnI', { i: i + 1 })));
 }
 
 /** Heads of a table must differ. */

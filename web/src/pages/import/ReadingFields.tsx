@@ -1,6 +1,7 @@
 import { Checkbox, NativeSelect, TextInput } from '@mantine/core';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 
 interface ReadingFieldsProps {
   readonly preview: ImportPreview;
@@ -17,44 +18,44 @@ const choices: readonly {
 }[] = [
   {
     name: 'encoding',
-    label: 'Character encoding',
+    label: say('import.characterEncoding'),
     data: [
-      { value: 'utf-8', label: 'UTF-8' },
-      { value: 'windows-1252', label: 'Windows-1252' },
+      { value: 'utf-8', label: say('import.utf8') },
+      { value: 'windows-1252', label: say('import.windows1252') },
     ],
   },
   {
     name: 'delimiter',
-    label: 'Fields are separated by',
+    label: say('import.fieldsAreSeparatedBy'),
     data: [
-      { value: ',', label: 'comma' },
-      { value: ';', label: 'semicolon' },
-      { value: '\t', label: 'tab' },
-      { value: '|', label: 'bar' },
+      { value: ',', label: say('import.comma') },
+      { value: ';', label: say('import.semicolon') },
+      { value: '\t', label: say('import.tab') },
+      { value: '|', label: say('import.bar') },
     ],
   },
   {
     name: 'decimal',
-    label: 'Decimal mark',
+    label: say('import.decimalMark'),
     data: [
-      { value: '.', label: 'point' },
-      { value: ',', label: 'comma' },
+      { value: '.', label: say('import.point') },
+      { value: ',', label: say('import.comma') },
     ],
   },
   {
     name: 'dateOrder',
-    label: 'Order of the dates',
+    label: say('import.orderOfTheDates'),
     data: [
-      { value: 'dmy', label: 'day, month, year' },
-      { value: 'mdy', label: 'month, day, year' },
+      { value: 'dmy', label: say('import.dayMonthYear') },
+      { value: 'mdy', label: say('import.monthDayYear') },
     ],
   },
   {
     name: 'afterData',
-    label: 'Lines after the data',
+    label: say('import.linesAfterTheData'),
     data: [
-      { value: 'leave-out', label: 'leave out' },
-      { value: 'refuse', label: 'refuse the file' },
+      { value: 'leave-out', label: say('import.leaveOut') },
+      { value: 'refuse', label: say('import.refuseTheFile') },
     ],
   },
 ];
@@ -71,7 +72,7 @@ export function ReadingFields({ preview, options, onOptions }: ReadingFieldsProp
           size="xs"
           label={label}
           value={options[name] ?? ''}
-          data={[{ value: '', label: 'as found' }, ...data]}
+          data={[{ value: '', label: say('import.asFound') }, ...data]}
           onChange={(e) => {
             const { [name]: _, ...rest } = options;
             const chosen = data.find(({ value }) => value === e.currentTarget.value);
@@ -82,8 +83,8 @@ export function ReadingFields({ preview, options, onOptions }: ReadingFieldsProp
       {/\.(xlsx|xlsm)$/i.test(preview.fileName) && (
         <TextInput
           size="xs"
-          label="Sheet"
-          description="Empty: the first one"
+          label={say('import.sheet')}
+          description={say('import.emptyTheFirstOne')}
           defaultValue={options.sheet ?? ''}
           onBlur={(e) => {
             const { sheet: _, ...rest } = options;
@@ -98,14 +99,14 @@ export function ReadingFields({ preview, options, onOptions }: ReadingFieldsProp
       {several && (
         <Checkbox
           size="xs"
-          label="Take the cells that are whole; report the others one by one"
+          label={say('import.takeTheCellsThatAreWhole')}
           checked={options.wholeCells === true}
           onChange={(e) => onOptions(withFlag(options, 'wholeCells', e.currentTarget.checked))}
         />
       )}
       <Checkbox
         size="xs"
-        label="Take it again, for another cell, if the same bytes were taken before"
+        label={say('import.takeItAgainForAnotherCell')}
         checked={options.again === true}
         onChange={(e) => onOptions(withFlag(options, 'again', e.currentTarget.checked))}
       />
@@ -119,10 +120,10 @@ function withFlag(options: ImportOptions, name: 'wholeCells' | 'again', on: bool
 }
 
 const follows = [
-  { value: '', label: 'does not start again' },
-  { value: 'gap', label: 'follows after a gap' },
-  { value: 'date', label: 'follows by a column of dates' },
-  { value: 'overlap', label: 'overlaps; rows written twice are cut' },
+  { value: '', label: say('import.doesNotStartAgain') },
+  { value: 'gap', label: say('import.followsAfterAGap') },
+  { value: 'date', label: say('import.followsByAColumnOfDates') },
+  { value: 'overlap', label: say('import.overlapsRowsWrittenTwiceAreCut') },
 ] as const;
 
 /** Where the time of a record starts again: how its segments follow each other. */
@@ -137,7 +138,7 @@ function SegmentFields({ preview, options, onOptions }: ReadingFieldsProps) {
     <>
       <NativeSelect
         size="xs"
-        label="Time of the next segment"
+        label={say('import.timeOfTheNextSegment')}
         value={segments?.follow ?? ''}
         data={follows.map(({ value, label }) => ({ value, label }))}
         onChange={(e) => {
@@ -150,7 +151,7 @@ function SegmentFields({ preview, options, onOptions }: ReadingFieldsProps) {
       {segments?.follow === 'gap' && (
         <NumberField
           size="xs"
-          label="Gap between segments, s"
+          label={say('import.gapBetweenSegmentsS')}
           min={0}
           value={segments.gapS ?? 0}
           onChange={(gapS) => change({ ...segments, gapS: gapS ?? 0 })}
@@ -159,9 +160,9 @@ function SegmentFields({ preview, options, onOptions }: ReadingFieldsProps) {
       {segments?.follow === 'date' && (
         <NativeSelect
           size="xs"
-          label="Column of the dates"
+          label={say('import.columnOfTheDates')}
           value={segments.dateColumn ?? ''}
-          data={[{ value: '', label: 'as found' }, ...columns]}
+          data={[{ value: '', label: say('import.asFound') }, ...columns]}
           onChange={(e) => {
             const { dateColumn: _, ...rest } = segments;
             change(e.currentTarget.value === '' ? rest : { ...rest, dateColumn: e.currentTarget.value });
@@ -171,9 +172,9 @@ function SegmentFields({ preview, options, onOptions }: ReadingFieldsProps) {
       {segments !== undefined && (
         <NativeSelect
           size="xs"
-          label="Column that counts the segments"
+          label={say('import.columnThatCountsTheSegments')}
           value={segments.column ?? ''}
-          data={[{ value: '', label: 'where time runs backwards' }, ...columns]}
+          data={[{ value: '', label: say('import.whereTimeRunsBackwards') }, ...columns]}
           onChange={(e) => {
             const { column: _, ...rest } = segments;
             change(e.currentTarget.value === '' ? rest : { ...rest, column: e.currentTarget.value });

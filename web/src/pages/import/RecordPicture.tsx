@@ -1,5 +1,6 @@
 import type { ImportPreview } from '../../../../server/contract/import.ts';
 import { significant } from '../../format/number.ts';
+import { say } from '../../words/i18n.ts';
 
 const width = 360;
 const height = 60;
@@ -8,14 +9,14 @@ const height = 60;
 export function RecordPicture({ preview }: { preview: ImportPreview }) {
   const { picture, signCheck } = preview;
   if (picture.length < 2) return null;
-  const verdict = { agrees: 'yes', reversed: 'no', undecided: 'cannot be seen here' }[
+  const verdict = { agrees: 'yes', reversed: 'no', undecided: say('import.cannotBeSeenHere') }[
     signCheck?.verdict ?? 'undecided'
   ];
   return (
     <figure className="record-picture">
       <Line points={picture.map(({ timeS, voltageV }) => [timeS, voltageV])} name="Voltage" unit="V" />
       <Line points={picture.map(({ timeS, currentA }) => [timeS, currentA])} name="Current" unit="A" />
-      <figcaption>Charge raises the voltage: {verdict}</figcaption>
+      <figcaption>{say('import.chargeRaisesTheVoltageVerdict', { verdict })}</figcaption>
     </figure>
   );
 }
@@ -42,7 +43,7 @@ function Line({
       return `${at.toFixed(1)},${up.toFixed(1)}`;
     })
     .join(' ');
-  const range = `${significant(y0, 4)} to ${significant(y1, 4)} ${unit}`;
+  const range = say('import.y0ToY1Unit', { y0: significant(y0, 4), y1: significant(y1, 4), unit });
   return (
     <svg
       viewBox={`0 0 ${width} ${height}`}

@@ -1,15 +1,16 @@
 import { NativeSelect } from '@mantine/core';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
+import { say } from '../../words/i18n.ts';
 
 const roles = [
   { role: 'frequency', name: 'frequency' },
-  { role: 'real', name: 'real part' },
-  { role: 'imaginary', name: 'imaginary part' },
+  { role: 'real', name: say('import.realPart') },
+  { role: 'imaginary', name: say('import.imaginaryPart') },
   { role: 'magnitude', name: 'magnitude' },
   { role: 'phase', name: 'phase' },
   { role: 'sweep', name: 'sweep' },
   { role: 'cell', name: 'cell' },
-  { role: 'soc', name: 'state of charge' },
+  { role: 'soc', name: say('import.stateOfCharge') },
   { role: 'charge', name: 'charge' },
   { role: 'voltage', name: 'voltage' },
   { role: 'temperature', name: 'temperature' },
@@ -43,12 +44,12 @@ export function SpectrumReading({ preview, options, onOptions }: SpectrumReading
     <>
       <NativeSelect
         size="xs"
-        label="Imaginary part of a capacitive cell"
+        label={say('import.imaginaryPartOfACapacitiveCell')}
         value={options.imaginarySign ?? ''}
         data={[
-          { value: '', label: 'as found' },
-          { value: 'negative-capacitive', label: 'negative in the file' },
-          { value: 'positive-capacitive', label: 'positive in the file (−Im)' },
+          { value: '', label: say('import.asFound') },
+          { value: 'negative-capacitive', label: say('import.negativeInTheFile') },
+          { value: 'positive-capacitive', label: say('import.positiveInTheFileIm') },
         ]}
         onChange={(e) => {
           const { value } = e.currentTarget;
@@ -64,9 +65,12 @@ export function SpectrumReading({ preview, options, onOptions }: SpectrumReading
         <NativeSelect
           key={role}
           size="xs"
-          label={`Column of the ${name}`}
+          label={say('import.columnOfTheName', { name })}
           value={chosen(role)}
-          data={[{ value: '', label: 'none' }, ...[...new Set(preview.header)].filter((h) => h !== '')]}
+          data={[
+            { value: '', label: say('import.none') },
+            ...[...new Set(preview.header)].filter((h) => h !== ''),
+          ]}
           onChange={(e) => {
             const source = e.currentTarget.value;
             onOptions({ ...options, columns: { ...options.columns, [role]: source === '' ? null : source } });
@@ -89,10 +93,10 @@ function UnitFields(props: {
     <NativeSelect
       key={role}
       size="xs"
-      label={`Unit of the ${roles.find((one) => one.role === role)?.name}`}
+      label={say('import.unitOfTheName', { name: roles.find((one) => one.role === role)?.name ?? role })}
       value={options.units?.[role] ?? ''}
       data={[
-        { value: '', label: 'as the file states' },
+        { value: '', label: say('import.asTheFileStates') },
         ...units[role].map((unit) => ({ value: unit, label: unitNames[unit] ?? unit })),
       ]}
       onChange={(e) => {

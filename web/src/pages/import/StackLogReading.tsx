@@ -3,6 +3,7 @@ import { stackLogCellRoles, stackLogRoles } from '../../../../server/contract/co
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 import { UnitFields } from './UnitFields.tsx';
 
 interface StackLogReadingProps {
@@ -23,10 +24,10 @@ export function StackOfLog({ preview, options, onOptions }: StackLogReadingProps
     <div className="form">
       <NativeSelect
         size="xs"
-        label="Stack that the log is of"
+        label={say('import.stackThatTheLogIsOf')}
         value={options.stack ?? ''}
         data={[
-          { value: '', label: 'choose…' },
+          { value: '', label: say('import.choose') },
           ...(stacks.data?.items.map(({ name, cells }) => ({
             value: name,
             label: `${name} (${cells.map(({ serial }) => serial).join(' + ')})`,
@@ -39,14 +40,14 @@ export function StackOfLog({ preview, options, onOptions }: StackLogReadingProps
       />
       <NumberField
         size="xs"
-        label="Cycles it had behind it"
+        label={say('import.cyclesItHadBehindIt')}
         min={0}
         value={options.cycle ?? null}
         onChange={(value) => number('cycle', value)}
       />
       <NumberField
         size="xs"
-        label="Equivalent full cycles"
+        label={say('import.equivalentFullCycles')}
         min={0}
         value={options.efc ?? null}
         onChange={(value) => number('efc', value)}
@@ -80,9 +81,9 @@ export function StackLogColumns({ preview, options, onOptions }: StackLogReading
         <NativeSelect
           key={role}
           size="xs"
-          label={`Column of the ${role.replaceAll('-', ' ')}`}
+          label={say('import.columnOfTheRole', { role: role.replaceAll('-', ' ') })}
           value={chosen(role)}
-          data={[{ value: '', label: 'none' }, ...columns]}
+          data={[{ value: '', label: say('import.none') }, ...columns]}
           onChange={(e) => {
             const source = e.currentTarget.value;
             onOptions({ ...options, columns: { ...options.columns, [role]: source === '' ? null : source } });

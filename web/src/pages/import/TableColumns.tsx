@@ -1,6 +1,7 @@
 import { NativeSelect } from '@mantine/core';
 import { columnRoles, quantityRoles } from '../../../../server/contract/columnRoles.ts';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
+import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
 import { UnitFields } from './UnitFields.tsx';
 
@@ -34,11 +35,13 @@ export function TableColumns({ preview, options, onOptions }: TableColumnsProps)
             <NativeSelect
               key={source}
               size="xs"
-              label={`Column “${source}” is`}
-              description={mapped?.unit == null ? undefined : `in ${mapped.unit}`}
+              label={say('import.columnSourceIs', { source })}
+              description={
+                mapped?.unit == null ? undefined : say('import.inMappedunit', { mappedUnit: mapped.unit })
+              }
               value={role}
               data={[
-                { value: '', label: 'not used' },
+                { value: '', label: say('import.notUsed') },
                 ...(role === '' || roles.includes(role) ? roles : [role, ...roles]).map((one) => ({
                   value: one,
                   label: plainCode(one),

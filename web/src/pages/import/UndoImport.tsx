@@ -6,6 +6,7 @@ import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 
 /** Undoes an import after saying what depends on it; for a day that can be taken back. */
 export function UndoImport({ id, name }: { id: number; name: string }) {
@@ -17,7 +18,7 @@ export function UndoImport({ id, name }: { id: number; name: string }) {
     ['/'],
     () => {
       setAsking(false);
-      tell({ text: `The import of ${name} is undone.` });
+      tell({ text: say('import.theImportOfNameIsUndone', { name }) });
     },
   );
   if (!asking) {
@@ -25,22 +26,22 @@ export function UndoImport({ id, name }: { id: number; name: string }) {
       <Button
         size="compact-xs"
         variant="default"
-        aria-label={`Undo the import of ${name}`}
+        aria-label={say('import.undoTheImportOfName', { name })}
         onClick={() => setAsking(true)}
       >
-        Undo
+        {say('import.undo')}
       </Button>
     );
   }
   return (
-    <section aria-label={`Undo the import of ${name}`}>
+    <section aria-label={say('import.undoTheImportOfName', { name })}>
       <Problem error={touched.error ?? undo.error} again={touched.again} />
       {touched.data !== undefined && <Consequences of={touched.data} />}
       <Button size="compact-xs" loading={undo.running} onClick={() => undo.run(undefined)}>
-        Undo import
+        {say('import.undoImport')}
       </Button>{' '}
       <Button size="compact-xs" variant="default" onClick={() => setAsking(false)}>
-        Cancel
+        {say('import.cancel')}
       </Button>
     </section>
   );
@@ -50,32 +51,38 @@ function Consequences({ of }: { of: ImportConsequences }) {
   const named = (what: string, things: readonly { name: string }[]) =>
     things.length === 0 ? [] : [`${what}: ${listed(things.map((t) => t.name))}`];
   const depends = [
-    ...named('pairings', of.pairings),
-    ...named('stacks', of.stacks),
-    ...named('charge studies', of.chargeStudies),
-    ...(of.exports > 0 ? [`exports: ${of.exports}`] : []),
+    ...named(say('import.pairings'), of.pairings),
+    ...named(say('import.stacks'), of.stacks),
+    ...named(say('import.chargeStudies'), of.chargeStudies),
+    ...(of.exports > 0 ? [say('import.exportsExports', { exports: of.exports })] : []),
   ];
   return (
     <>
       <p>
-        {of.tests} {of.tests === 1 ? 'test' : 'tests'} and {of.measurements} values no longer count.
+        {say('import.testsWordAndMeasurementsValuesNo', {
+          tests: of.tests,
+          word: of.tests === 1 ? say('import.test') : say('import.tests'),
+          measurements: of.measurements,
+        })}
         {of.cellsRemoved.length > 0 &&
-          ` Removed, because nothing else depends on them: ${listed(of.cellsRemoved)}.`}
+          say('import.removedBecauseNothingElseDependsOn', { cellsRemoved: listed(of.cellsRemoved) })}
       </p>
       {depends.length > 0 && (
-        <p className="warning">Made from these cells, and no longer supported: {depends.join('; ')}.</p>
+        <p className="warning">{say('import.madeFromTheseCellsAndNo', { depends: depends.join('; ') })}</p>
       )}
       <p>
         {of.cellsRemoved.length > 0
-          ? 'To take this back, import the file again.'
-          : 'This can be taken back for a day, here.'}
+          ? say('import.toTakeThisBackImportThe')
+          : say('import.thisCanBeTakenBackFor')}
       </p>
     </>
   );
 }
 
 function listed(names: readonly string[]): string {
-  return names.length > 6 ? `${names.slice(0, 6).join(', ')} and ${names.length - 6} more` : names.join(', ');
+  return names.length > 6
+    ? say('import.namesAndNames2More', { names: names.slice(0, 6).join(', '), names2: names.length - 6 })
+    : names.join(', ');
 }
 
 /** Takes the undoing of an import back. */
@@ -87,10 +94,10 @@ export function RestoreImport({ id, name }: { id: number; name: string }) {
         size="compact-xs"
         variant="default"
         loading={restore.running}
-        aria-label={`Restore the import of ${name}`}
+        aria-label={say('import.restoreTheImportOfName', { name })}
         onClick={() => restore.run(undefined)}
       >
-        Restore
+        {say('import.restore')}
       </Button>
       <Problem error={restore.error} />
     </>

@@ -1,5 +1,6 @@
 import { TextInput } from '@mantine/core';
 import type { ImportOptions } from '../../../../server/contract/import.ts';
+import { say } from '../../words/i18n.ts';
 
 interface UnitFieldsProps {
   readonly options: ImportOptions;
@@ -17,8 +18,8 @@ export function UnitFields({ options, onOptions, without = [] }: UnitFieldsProps
           <TextInput
             key={role}
             size="xs"
-            label={`Unit of “${source}”`}
-            placeholder="as the file states"
+            label={say('import.unitOfSource', { source })}
+            placeholder={say('import.asTheFileStates')}
             defaultValue={options.units?.[role] ?? ''}
             onBlur={(e) => {
               const unit = e.currentTarget.value.trim();

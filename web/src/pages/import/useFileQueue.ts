@@ -6,6 +6,7 @@ import { newIdempotencyKey } from '../../api/ApiClient.ts';
 import { RequestError, UnreachableError } from '../../api/problems.ts';
 import { followJob } from '../../api/useJob.ts';
 import { forget } from '../../api/useRequest.ts';
+import { say } from '../../words/i18n.ts';
 import { type ImportAnswer, importFile, previewFile } from './importApi.ts';
 import { dropFiles, type KeptFile, keepFiles, readKeptFiles } from './keptFiles.ts';
 
@@ -198,7 +199,7 @@ function asRequestError(error: unknown): RequestError {
   if (error instanceof RequestError) return error;
   return new RequestError({
     type: 'about:blank',
-    title: 'The file could not be read',
+    title: say('import.theFileCouldNotBeRead'),
     status: 0,
     detail: error instanceof Error ? error.message : String(error),
     code: 'unreadable',

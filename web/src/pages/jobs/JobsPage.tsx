@@ -16,6 +16,7 @@ import { StateWord } from '../../parts/StateWord.tsx';
 import { Unreadable } from '../../parts/Unreadable.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { jobWords } from '../../words/jobs.ts';
 
 export default function JobsPage() {
@@ -26,8 +27,8 @@ export default function JobsPage() {
   return (
     <>
       <PageHead
-        title="Background jobs"
-        about="Imports, evaluations, pairings and studies that take long. They go on when this page is closed, and after a crash a job starts again or is marked failed."
+        title={say('jobs.backgroundJobs')}
+        about={say('jobs.importsEvaluationsPairingsAndStudiesThat')}
       />
       {running.slice(0, 4).map((job) => (
         <Running key={job.id} id={job.id} name={jobName(job, lots.data?.items ?? [])} />
@@ -35,9 +36,16 @@ export default function JobsPage() {
       <div className="sheet-tools">
         <NativeSelect
           size="xs"
-          label="State"
+          label={say('jobs.state')}
           value={state}
-          data={[{ value: '', label: 'every state' }, 'waiting', 'running', 'done', 'failed', 'cancelled']}
+          data={[
+            { value: '', label: say('jobs.everyState') },
+            'waiting',
+            'running',
+            'done',
+            'failed',
+            'cancelled',
+          ]}
           onChange={(e) => setState(e.currentTarget.value)}
         />
       </div>
@@ -46,13 +54,22 @@ export default function JobsPage() {
       <Unreadable list={jobs.data} />
       {jobs.data !== undefined &&
         (jobs.data.items.length === 0 ? (
-          <Empty title="Nothing here">
-            <p>Long work appears here by itself when it is started on another page.</p>
+          <Empty title={say('jobs.nothingHere')}>
+            <p>{say('jobs.longWorkAppearsHereByItself')}</p>
           </Empty>
         ) : (
           <Sheet
-            label="Jobs"
-            head={['Job', 'What', 'State', 'Asked for', 'By', 'Ended', 'Remark', 'Again']}
+            label={say('jobs.jobs')}
+            head={[
+              say('jobs.job'),
+              say('jobs.what'),
+              say('jobs.state'),
+              say('jobs.askedFor'),
+              say('jobs.by'),
+              say('jobs.ended'),
+              say('jobs.remark'),
+              say('jobs.again'),
+            ]}
             rows={jobs.data.items.map((job) => [
               job.id,
               jobName(job, lots.data?.items ?? []),
@@ -78,7 +95,7 @@ function Running({ id, name }: { id: number; name: string }) {
 function jobName({ kind, input }: Job, lots: readonly Lot[]): string {
   const lot = lots.find((l) => l.id === input.lotId)?.name;
   const files = Array.isArray(input.files) ? input.files.map((f: { name?: string }) => f.name ?? 'file') : [];
-  const of = lot ?? (files.length > 1 ? `${files.length} files` : files[0]);
+  const of = lot ?? (files.length > 1 ? say('jobs.filesFiles', { files: files.length }) : files[0]);
   return of === undefined ? jobWords[kind] : `${jobWords[kind]}: ${of}`;
 }
 
@@ -98,7 +115,7 @@ function Retry({ id }: { id: number }) {
         disabled={done}
         onClick={() => retry.run(undefined)}
       >
-        {done ? 'asked for' : 'Try again'}
+        {done ? say('jobs.askedFor2') : say('jobs.tryAgain')}
       </Button>
       <Problem error={retry.error} />
     </>

@@ -8,15 +8,14 @@ import { Fact, Facts } from '../../parts/Fact.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
 const verdicts = {
-  good: 'good. It tells the cells of this lot apart: inserting a cell again moves its value by up to a tenth of the spread between the cells',
-  limited:
-    'limited. It distinguishes only distant cells of this lot: inserting a cell again moves its value by a tenth to three tenths of the spread between the cells; average several insertions before pairing close cells',
-  'not-enough':
-    'not enough. It cannot distinguish the cells of this lot: inserting a cell again moves its value by more than three tenths of the spread between the cells, or the differences between the cells are not significant; improve the contacts before pairing by this column',
-  unknown: 'not known',
+  good: say('lots.goodItTellsTheCellsOf'),
+  limited: say('lots.limitedItDistinguishesOnlyDistantCells'),
+  'not-enough': say('lots.notEnoughItCannotDistinguishThe'),
+  unknown: say('lots.notKnown'),
 } as const;
 
 interface ColumnGaugeProps {
@@ -33,9 +32,8 @@ export function ColumnGauge({ lotId, title, column }: ColumnGaugeProps) {
   if (data.reason !== null || data.unit === null) {
     return (
       <p>
-        No gauge study of the fixture: {reasonSentence(data.reason)}
-        {data.reason !== 'no-spread' &&
-          ' It needs two cells that were each tested twice or more, or a cell table that lists them so.'}
+        {say('lots.noGaugeStudyOfTheFixture', { reason: reasonSentence(data.reason) })}
+        {data.reason !== 'no-spread' && say('lots.itNeedsTwoCellsThatWere')}
       </p>
     );
   }
@@ -48,10 +46,13 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
   const value = (of: number | null) => quantity(of, unit, units, 3);
   return (
     <>
-      <h3>Gauge study of the fixture</h3>
+      <h3>{say('lots.gaugeStudyOfTheFixture')}</h3>
       <p className={study.verdict === 'good' ? undefined : 'warning'}>
-        {study.cells.length} cells, each inserted {study.trials} times. Verdict on the fixture:{' '}
-        {verdicts[study.verdict]}.
+        {say('lots.cellsCellsEachInsertedTrialsTimes', {
+          cells: study.cells.length,
+          trials: study.trials,
+          verdicts: verdicts[study.verdict],
+        })}
       </p>
       <Facts>
         <Fact name="Repeatability, 1 sd">{value(study.repeatability)}</Fact>
@@ -73,7 +74,7 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
       </Facts>
       <ChartFigure
         picture={insertionsPicture({
-          title: `${title}: repeated insertions`,
+          title: say('lots.titleRepeatedInsertions', { title }),
           label: title.split(',')[0],
           unit: shown.symbol,
           cells: study.cells.map(({ serial, readings }) => ({
@@ -82,7 +83,7 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
           })),
         })}
         height={130 + 24 * study.cells.length}
-        note="Readings of one cell that lie close together, and away from those of the other cells: the fixture tells them apart."
+        note={say('lots.readingsOfOneCellThatLie')}
       />
       <p>{basisSentence(study)}</p>
     </>
@@ -93,21 +94,33 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
 function basisSentence({ basis, lotCells, lotOutliers, readingsLeftOut, pValue }: GaugeStudy): string {
   return [
     basis === 'lot'
-      ? `The spread is that of ${lotCells} cells of the lot${
-          lotOutliers === 0
-            ? ''
-            : `; ${lotOutliers === 1 ? 'one outlier is' : `${lotOutliers} outliers are`} left out of it`
-        }.`
-      : 'The spread is that of the cells of the study alone.',
+      ? say('lots.theSpreadIsThatOfLotcells', {
+          lotCells,
+          lotOutliers:
+            lotOutliers === 0
+              ? ''
+              : say('lots.lotoutliersLeftOutOfIt', {
+                  lotOutliers:
+                    lotOutliers === 1
+                      ? say('lots.oneOutlierIs')
+                      : say('lots.lotoutliersOutliersAre', { lotOutliers }),
+                }),
+        })
+      : say('lots.theSpreadIsThatOfThe'),
     pValue === null
       ? ''
       : pValue < 0.001
-        ? 'The differences between the cells are significant (p < 0.001).'
-        : `If they were all alike, chance would make them differ so in ${percent(pValue, 1)} of studies.`,
+        ? say('lots.theDifferencesBetweenTheCellsAre')
+        : say('lots.ifTheyWereAllAlikeChance', { pValue: percent(pValue, 1) }),
     readingsLeftOut === 0
       ? ''
-      : `${readingsLeftOut === 1 ? 'One older reading was' : `${readingsLeftOut} older readings were`} left out, so that every cell has as many.`,
-    'Up to 10 % is taken as good and up to 30 % as limited (AIAG, Measurement Systems Analysis).',
+      : say('lots.readingsleftoutLeftOutSoThatEvery', {
+          readingsLeftOut:
+            readingsLeftOut === 1
+              ? say('lots.oneOlderReadingWas')
+              : say('lots.readingsleftoutOlderReadingsWere', { readingsLeftOut }),
+        }),
+    say('lots.upTo10IsTakenAs'),
   ]
     .filter((sentence) => sentence !== '')
     .join(' ');

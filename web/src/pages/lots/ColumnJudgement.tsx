@@ -10,17 +10,15 @@ import { quantity } from '../../format/quantity.ts';
 import { Fact, Facts } from '../../parts/Fact.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { ColumnGauge } from './ColumnGauge.tsx';
 
 const verdicts = {
-  good: 'The measurement tells the cells apart: the spread between cells is well above the uncertainty of a value.',
-  limited:
-    'Measurement error is close to the spread between cells: only cells far apart can be distinguished.',
-  'not-enough':
-    'The measurement cannot tell the cells apart: the uncertainty of a value is as large as the spread. Improve the fixture or repeat before pairing by this column.',
-  unknown:
-    'The values carry no uncertainty, so it is not known whether the measurement can tell the cells apart.',
+  good: say('lots.theMeasurementTellsTheCellsApart'),
+  limited: say('lots.measurementErrorIsCloseToThe'),
+  'not-enough': say('lots.theMeasurementCannotTellTheCells'),
+  unknown: say('lots.theValuesCarryNoUncertaintySo'),
 } as const;
 
 export interface ColumnJudgementProps {
@@ -38,11 +36,14 @@ export function ColumnJudgement({ lotId, title, column, startsOpen }: ColumnJudg
   return (
     <details className="judgement" open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
       <summary>
-        <strong>{title}</strong>: median {quantity(column.median, column.unit, units)}
-        {column.relativeSpread !== null && <>, spread {percent(column.relativeSpread, 2)}</>}
+        <strong>{title}</strong>
+        {say('lots.medianMedian', { median: quantity(column.median, column.unit, units) })}
+        {column.relativeSpread !== null && (
+          <>{say('lots.spreadRelativespread', { relativeSpread: percent(column.relativeSpread, 2) })}</>
+        )}
         {outliers > 0 && (
           <>
-            , {outliers} {outliers === 1 ? 'outlier' : 'outliers'}
+            , {outliers} {outliers === 1 ? say('lots.outlier') : say('lots.outliers')}
           </>
         )}
         {column.capability.cpk !== null && <>, Cpk {significant(column.capability.cpk, 3)}</>}
@@ -62,24 +63,32 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
         <Fact name="Standard deviation">{quantity(column.standardDeviation, column.unit, units, 3)}</Fact>
         <Fact name="Median">{quantity(column.median, column.unit, units)}</Fact>
         <Fact name="Least to greatest">
-          {quantity(column.minimum, column.unit, units)} to {quantity(column.maximum, column.unit, units)}
+          {say('lots.minimumToMaximum', {
+            minimum: quantity(column.minimum, column.unit, units),
+            maximum: quantity(column.maximum, column.unit, units),
+          })}
         </Fact>
       </Facts>
       <JudgementCharts title={title} column={column} />
       {column.mixedCurrents !== null && (
         <p className="warning">
-          Measured with currents from {quantity(column.mixedCurrents.leastA, 'A', units)} to{' '}
-          {quantity(column.mixedCurrents.greatestA, 'A', units)}: the values depend on the current, so that
-          the cells cannot be compared by them.
+          {say('lots.measuredWithCurrentsFromLeastaTo', {
+            leastA: quantity(column.mixedCurrents.leastA, 'A', units),
+            greatestA: quantity(column.mixedCurrents.greatestA, 'A', units),
+          })}
         </p>
       )}
       {column.mixedCurrents === null && column.currents !== null && (
-        <p>Measured at {quantity(column.currents.greatestA, 'A', units)}.</p>
+        <p>
+          {say('lots.measuredAtGreatesta', { greatestA: quantity(column.currents.greatestA, 'A', units) })}
+        </p>
       )}
       {column.repeated !== null && (
         <p>
-          {column.repeated.cells} cells have {column.repeated.readings} readings here; the newest of each
-          counts. The gauge study uses all of them.
+          {say('lots.cellsCellsHaveReadingsReadingsHere', {
+            cells: column.repeated.cells,
+            readings: column.repeated.readings,
+          })}
         </p>
       )}
       <p>{capabilitySentence(column)}</p>
@@ -89,24 +98,30 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
       <ColumnGauge lotId={lotId} title={title} column={column.key} />
       {column.outliers.length > 0 && (
         <p className="warning">
-          {column.outliers.length === 1 ? 'One outlier: ' : `${column.outliers.length} outliers: `}
+          {column.outliers.length === 1
+            ? say('lots.oneOutlier')
+            : say('lots.outliersOutliers', { outliers: column.outliers.length })}
           {column.outliers.map((o, i) => (
             <span key={o.cellId}>
               {i > 0 && ', '}
-              <Link to={`/cells/${o.cellId}`}>{o.serial}</Link> ({quantity(o.value, column.unit, units)},{' '}
-              {significant(o.score, 2)} robust standard deviations)
+              <Link to={`/cells/${o.cellId}`}>{o.serial}</Link>{' '}
+              {say('lots.valueScoreRobustStandardDeviations', {
+                value: quantity(o.value, column.unit, units),
+                score: significant(o.score, 2),
+              })}
             </span>
           ))}
         </p>
       )}
       {column.grubbs.reason === null && (
         <p>
-          Grubbs’ test at {100 * column.grubbs.alpha} % finds{' '}
-          {column.grubbs.outliers.length === 0
-            ? 'no outlier.'
-            : `${column.grubbs.outliers.map((o) => o.serial).join(', ')}.`}{' '}
-          It assumes that the other cells are normally distributed; several outliers side by side can hide
-          each other from it, but not from the robust rule.
+          {say('lots.grubbsTestAtAlphaFindsOutliers', {
+            alpha: 100 * column.grubbs.alpha,
+            outliers:
+              column.grubbs.outliers.length === 0
+                ? say('lots.noOutlier')
+                : `${column.grubbs.outliers.map((o) => o.serial).join(', ')}.`,
+          })}
         </p>
       )}
     </>
@@ -129,7 +144,7 @@ function JudgementCharts({ title, column }: Pick<ColumnJudgementProps, 'title' |
       {column.histogram !== null && (
         <ChartFigure
           picture={histogramPicture({
-            title: `${title}: histogram`,
+            title: say('lots.titleHistogram', { title }),
             label: title,
             unit: shown.symbol,
             classes: {
@@ -143,8 +158,13 @@ function JudgementCharts({ title, column }: Pick<ColumnJudgementProps, 'title' |
         />
       )}
       <ChartFigure
-        picture={normalProbabilityPicture(`${title}: normal-probability plot`, title, shown.symbol, values)}
-        note="Points along the line: the lot is normally distributed. Ends that bend away: tails or a mixture."
+        picture={normalProbabilityPicture(
+          say('lots.titleNormalProbabilityPlot', { title }),
+          title,
+          shown.symbol,
+          values,
+        )}
+        note={say('lots.pointsAlongTheLineTheLot')}
       />
       <InOrder title={title} column={column} />
     </div>
@@ -155,14 +175,14 @@ function InOrder({ title, column }: Pick<ColumnJudgementProps, 'title' | 'column
   const [units] = useUnits();
   const { points, centre, lower, upper, outside, reason } = column.inOrder;
   if (centre === null || lower === null || upper === null) {
-    return <p>No chart in the order of measuring. {reasonSentence(reason)}</p>;
+    return <p>{say('lots.noChartInTheOrderOf', { reason: reasonSentence(reason) })}</p>;
   }
   const { factor, symbol } = displayUnit(column.unit, units);
   const out = new Set(outside);
   return (
     <ChartFigure
       picture={individualsPicture({
-        title: `${title}: in the order of measuring`,
+        title: say('lots.titleInTheOrderOfMeasuring', { title }),
         label: title,
         unit: symbol,
         values: points.map((p) => ({ name: p.serial, value: p.value * factor, outside: out.has(p.cellId) })),
@@ -170,56 +190,70 @@ function InOrder({ title, column }: Pick<ColumnJudgementProps, 'title' | 'column
         lower: lower * factor,
         upper: upper * factor,
       })}
-      note="Individuals chart: mean and limits from the differences of neighbours. A slope or a jump along the order speaks of the set-up (contacts, temperature) rather than of the cells."
+      note={say('lots.individualsChartMeanAndLimitsFrom')}
     />
   );
 }
 
 function toleranceSentence({ tolerance: t }: ColumnStatistics, shown: (value: number) => string): string {
   if (t.lower === null && t.upper === null) {
-    return `No tolerance limits for the cells not measured. ${reasonSentence(t.reason)}`;
+    return say('lots.noToleranceLimitsForTheCells', { reason: reasonSentence(t.reason) });
   }
   const range =
     t.lower !== null && t.upper !== null
-      ? `between ${shown(t.lower)} and ${shown(t.upper)}`
+      ? say('lots.betweenLowerAndUpper', { lower: shown(t.lower), upper: shown(t.upper) })
       : t.lower !== null
-        ? `above ${shown(t.lower)}`
+        ? say('lots.aboveLower', { lower: shown(t.lower) })
         : t.upper !== null
-          ? `below ${shown(t.upper)}`
+          ? say('lots.belowUpper', { upper: shown(t.upper) })
           : '';
-  const rest = t.leftOut === 0 ? 'the lot' : 'the rest';
-  const without = t.leftOut === 0 ? '' : `without the ${t.leftOut === 1 ? 'outlier' : 'outliers'}, `;
+  const rest = t.leftOut === 0 ? say('lots.theLot') : say('lots.theRest');
+  const without =
+    t.leftOut === 0
+      ? ''
+      : say('lots.withoutTheWord', { word: t.leftOut === 1 ? say('lots.outlier') : say('lots.outliers') });
   const basis =
     t.method === 'normal'
-      ? `if ${rest} is normally distributed`
-      : 'from the ordered values, whatever the distribution';
-  return `With ${percent(t.confidence, 0)} confidence, ${significant(100 * t.coverage, 3)} % of such cells lie ${range} (${without}${basis}).`;
+      ? say('lots.ifRestIsNormallyDistributed', { rest })
+      : say('lots.fromTheOrderedValuesWhateverThe');
+  return say('lots.withConfidenceConfidenceCoverageOfSuch', {
+    confidence: percent(t.confidence, 0),
+    coverage: significant(100 * t.coverage, 3),
+    range,
+    without,
+    basis,
+  });
 }
 
 function capabilitySentence({ capability: c }: ColumnStatistics): string {
   if (c.cpk === null) {
     return c.reason === 'no-specification'
-      ? 'No specification limit is stated for this quantity, so there is no capability to judge.'
-      : `No capability: ${reasonSentence(c.reason)}`;
+      ? say('lots.noSpecificationLimitIsStatedFor')
+      : say('lots.noCapabilityReason', { reason: reasonSentence(c.reason) });
   }
   const outside =
     c.outside.length === 0
-      ? 'no cell lies outside'
-      : `outside the limits: ${c.outside.map((o) => o.serial).join(', ')}`;
+      ? say('lots.noCellLiesOutside')
+      : say('lots.outsideTheLimitsOutside', { outside: c.outside.map((o) => o.serial).join(', ') });
   const interval =
     c.cpkInterval === null
       ? ''
-      : ` (95 % interval ${c.cpkInterval.map((v) => significant(v, 3)).join(' to ')})`;
+      : say('lots.n95IntervalCpkinterval', {
+          cpkInterval: c.cpkInterval.map((v) => significant(v, 3)).join(say('lots.to')),
+        });
   const cp = c.cp === null ? '' : `Cp ${significant(c.cp, 3)}, `;
-  return `Against the specification: ${cp}Cpk ${significant(c.cpk, 3)}${interval}; ${outside}.`;
+  return say('lots.againstTheSpecificationCpCpkCpk', { cp, cpk: significant(c.cpk, 3), interval, outside });
 }
 
 function normalitySentence({ normality: n }: ColumnStatistics): string {
   if (n.normal === null || n.statistic === null || n.critical === null) {
-    return `Normality was not tested. ${reasonSentence(n.reason)}`;
+    return say('lots.normalityWasNotTestedReason', { reason: reasonSentence(n.reason) });
   }
-  const figures = `(Anderson–Darling ${significant(n.statistic, 3)}, critical ${significant(n.critical, 3)})`;
+  const figures = say('lots.andersonDarlingStatisticCriticalCritical', {
+    statistic: significant(n.statistic, 3),
+    critical: significant(n.critical, 3),
+  });
   return n.normal
-    ? `Nothing speaks against a normal distribution ${figures}.`
-    : `Not normally distributed ${figures}: read the tails before trusting capability figures.`;
+    ? say('lots.nothingSpeaksAgainstANormalDistribution', { figures })
+    : say('lots.notNormallyDistributedFiguresReadThe', { figures });
 }

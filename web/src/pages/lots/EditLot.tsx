@@ -7,6 +7,7 @@ import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { cellTypeInShort } from '../cellTypes/cellTypeInShort.ts';
 
 type Editable = Pick<Lot, 'name' | 'cellTypeId' | 'receivedOn' | 'note'>;
@@ -34,7 +35,7 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
       const before = editable(lot);
       onDone();
       tell({
-        text: `${saved.name} is changed.`,
+        text: say('lots.savednameIsChanged', { savedName: saved.name }),
         undo: () => restore.runAndWait({ body: before, version: saved.version }),
       });
     },
@@ -47,7 +48,7 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
     () => api.delete('/lots/{id}', { params, version: lot.version }),
     [{ only: '/lots' }],
     () => {
-      tell({ text: `The lot ${lot.name} is deleted.` });
+      tell({ text: say('lots.theLotLotnameIsDeleted', { lotName: lot.name }) });
       void go('/lots');
     },
   );
@@ -55,7 +56,7 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
     setDraft({ ...draft, [name]: value });
   return (
     <form
-      aria-label={`Edit ${lot.name}`}
+      aria-label={say('lots.editLotname', { lotName: lot.name })}
       className="not-print"
       onSubmit={(e) => {
         e.preventDefault();
@@ -64,27 +65,27 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
     >
       <div className="form">
         <TextInput
-          label="Name of the lot"
+          label={say('lots.nameOfTheLot')}
           required
           value={draft.name}
           error={save.error?.reasonFor('name')}
           onChange={(e) => set('name', e.currentTarget.value)}
         />
         <NativeSelect
-          label="Cell type"
+          label={say('lots.cellType')}
           value={String(draft.cellTypeId)}
           data={(types.data?.items ?? []).map((t) => ({ value: String(t.id), label: cellTypeInShort(t) }))}
           onChange={(e) => set('cellTypeId', Number(e.currentTarget.value))}
         />
         <TextInput
           type="date"
-          label="Received on"
+          label={say('lots.receivedOn')}
           value={draft.receivedOn ?? ''}
           onChange={(e) => set('receivedOn', e.currentTarget.value === '' ? null : e.currentTarget.value)}
         />
         <Textarea
           className="wide"
-          label="Note"
+          label={say('lots.note')}
           autosize
           value={draft.note}
           onChange={(e) => set('note', e.currentTarget.value)}
@@ -94,14 +95,14 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
       <Problem error={types.error ?? save.error ?? remove.error} />
       <div className="actions">
         <Button type="submit" loading={save.running} disabled={draft.name.trim() === ''}>
-          Save
+          {say('lots.save')}
         </Button>
         <Button variant="default" onClick={onDone}>
-          Cancel
+          {say('lots.cancel')}
         </Button>
         {lot.counts.cells === 0 && (
           <Button variant="default" loading={remove.running} onClick={() => remove.run(undefined)}>
-            Delete the empty lot
+            {say('lots.deleteTheEmptyLot')}
           </Button>
         )}
       </div>
@@ -122,16 +123,18 @@ function changed(before: Editable, now: Editable): ChangeLot {
 /** What another cell type touches: everything that was judged or planned by the limits of the present one. */
 function TypeChanges({ lot: { counts } }: { lot: Lot }) {
   const touched = [
-    counts.tests > 0 ? `${counts.tests} tests` : '',
-    counts.pairings > 0 ? `${counts.pairings} ${counts.pairings === 1 ? 'pairing' : 'pairings'}` : '',
-    counts.stacks > 0 ? `${counts.stacks} ${counts.stacks === 1 ? 'stack' : 'stacks'}` : '',
+    counts.tests > 0 ? say('lots.testsTests', { tests: counts.tests }) : '',
+    counts.pairings > 0
+      ? `${counts.pairings} ${counts.pairings === 1 ? say('lots.pairing') : say('lots.pairings2')}`
+      : '',
+    counts.stacks > 0
+      ? `${counts.stacks} ${counts.stacks === 1 ? say('lots.stack') : say('lots.stacks2')}`
+      : '',
   ].filter((text) => text !== '');
   return (
     <p className="warning">
-      Another cell type means other voltage limits, ratings and another rated capacity for all {counts.cells}{' '}
-      cells.
-      {touched.length > 0 &&
-        ` ${touched.join(', ')} of this lot were made with the limits of the present type: evaluate the tests again, and check pairings, stacks and charge studies before you use them.`}
+      {say('lots.anotherCellTypeMeansOtherVoltage', { cells: counts.cells })}
+      {touched.length > 0 && say('lots.touchedOfThisLotWereMade', { touched: touched.join(', ') })}
     </p>
   );
 }

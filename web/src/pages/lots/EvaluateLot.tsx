@@ -13,6 +13,7 @@ import { JobProgress } from '../../parts/JobProgress.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { quantityTitle } from '../../words/quantities.ts';
 
 /** What the job leaves behind: how many tests, which were refused, and every value that is not what it was. */
@@ -50,15 +51,18 @@ export function EvaluateLot({ lot }: { lot: Lot }) {
     <div className="not-print">
       {waiting > 0 && !running && (
         <p className="warning">
-          {waiting} {waiting === 1 ? 'test waits' : 'tests wait'} to be evaluated.{' '}
+          {say('lots.waitingWordToBeEvaluated', {
+            waiting,
+            word: waiting === 1 ? say('lots.testWaits') : say('lots.testsWait'),
+          })}{' '}
           <Button size="compact-sm" loading={start.running} onClick={() => start.run(false)}>
-            Evaluate now
+            {say('lots.evaluateNow')}
           </Button>
         </p>
       )}
       {waiting === 0 && lot.counts.tests > 0 && !running && (
         <Button size="compact-sm" variant="default" loading={start.running} onClick={() => start.run(true)}>
-          Evaluate all {lot.counts.tests} tests again
+          {say('lots.evaluateAllTestsTestsAgain', { tests: lot.counts.tests })}
         </Button>
       )}
       <Problem error={start.error} />
@@ -76,19 +80,27 @@ function Outcome({ found }: { found: LotEvaluated }) {
     <>
       {found.failed.map((f) => (
         <p key={f.testId} className="warning">
-          <Link to={`/tests/${f.testId}`}>Test {f.testId}</Link> was refused: {f.reason}
+          <Link to={`/tests/${f.testId}`}>{say('lots.testTestid', { testId: f.testId })}</Link>{' '}
+          {say('lots.wasRefusedReason', { reason: f.reason })}
         </p>
       ))}
       {found.compared > 0 && found.changed.length === 0 && (
-        <p>{found.compared} values compared with those before: none has changed.</p>
+        <p>{say('lots.comparedValuesComparedWithThoseBefore', { compared: found.compared })}</p>
       )}
       {found.changed.length > 0 && (
         <details open>
-          <summary>{found.changed.length} values changed</summary>
+          <summary>{say('lots.changedValuesChanged', { changed: found.changed.length })}</summary>
           <Sheet
-            label="Before and after"
+            label={say('lots.beforeAndAfter')}
             maxHeight={320}
-            head={['Cell', 'Test', 'Quantity', 'Before', 'After', 'Change']}
+            head={[
+              say('lots.cell'),
+              say('lots.test'),
+              say('lots.quantity'),
+              say('lots.before'),
+              say('lots.after'),
+              say('lots.change'),
+            ]}
             numeric={[3, 4, 5]}
             rows={found.changed.slice(0, 500).map((c) => [
               c.cellSerial,
@@ -103,7 +115,7 @@ function Outcome({ found }: { found: LotEvaluated }) {
                 : `${significant((100 * (c.after - c.before)) / Math.abs(c.before), 2)} %`,
             ])}
           />
-          {found.changed.length > 500 && <p>The first 500 are shown.</p>}
+          {found.changed.length > 500 && <p>{say('lots.theFirst500AreShown')}</p>}
         </details>
       )}
     </>

@@ -6,6 +6,7 @@ import { quantity } from '../../format/quantity.ts';
 import { day } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { EditLot } from './EditLot.tsx';
 
 export function LotHead({ lot }: { lot: Lot }) {
@@ -16,37 +17,45 @@ export function LotHead({ lot }: { lot: Lot }) {
     <>
       <PageHead
         title={lot.name}
-        within={[{ name: 'Lots', path: '/lots' }]}
+        within={[{ name: say('lots.lots'), path: '/lots' }]}
         actions={
           <>
             <Button variant="default" aria-expanded={editing} onClick={() => setEditing(!editing)}>
-              Edit
+              {say('lots.edit')}
             </Button>
             <Button component={Link} variant="default" to={`/lots/${lot.id}/report`}>
-              Report
+              {say('lots.report')}
             </Button>
           </>
         }
         about={
           <>
-            <Link to={`/cell-types?open=${lot.cellTypeId}`}>{lot.cellTypeName}</Link>, rated{' '}
-            {quantity(lot.ratedCapacityAh, 'Ah', units)}
-            {lot.receivedOn !== null && <> · received {day(lot.receivedOn)}</>} · {counts.cells}{' '}
-            {counts.cells === 1 ? 'cell' : 'cells'}, {counts.availableCells} available ·{' '}
+            <Link to={`/cell-types?open=${lot.cellTypeId}`}>{lot.cellTypeName}</Link>
+            {say('lots.ratedRatedcapacityah', {
+              ratedCapacityAh: quantity(lot.ratedCapacityAh, 'Ah', units),
+            })}
+            {lot.receivedOn !== null && (
+              <> {say('lots.receivedReceivedon', { receivedOn: day(lot.receivedOn) })}</>
+            )}{' '}
+            {say('lots.cellsWordAvailablecellsAvailable', {
+              cells: counts.cells,
+              word: counts.cells === 1 ? say('lots.cell2') : say('lots.cells2'),
+              availableCells: counts.availableCells,
+            })}{' '}
             <Link to={`/tests?lotId=${lot.id}`}>
-              {counts.tests} {counts.tests === 1 ? 'test' : 'tests'}
+              {counts.tests} {counts.tests === 1 ? say('lots.test2') : say('lots.tests2')}
             </Link>
             {counts.pairings > 0 && (
               <>
                 {' '}
                 ·{' '}
                 <Link to="/pairings">
-                  {counts.pairings} {counts.pairings === 1 ? 'pairing' : 'pairings'}
+                  {counts.pairings} {counts.pairings === 1 ? say('lots.pairing') : say('lots.pairings2')}
                 </Link>
               </>
             )}
             {' · '}
-            <Link to={`/ageing?lotId=${lot.id}`}>ageing</Link>
+            <Link to={`/ageing?lotId=${lot.id}`}>{say('lots.ageing')}</Link>
             {lot.note !== '' && <p>{lot.note}</p>}
           </>
         }

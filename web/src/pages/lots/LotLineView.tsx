@@ -5,6 +5,7 @@ import { quantity } from '../../format/quantity.ts';
 import { readNumber } from '../../format/readNumber.ts';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
 interface LotLineViewProps {
@@ -19,29 +20,37 @@ export function LotLineView({ line, at, setAt }: LotLineViewProps) {
   const [units] = useUnits();
   const { x, y, slope, scatter, leftOut, inverse } = line;
   if (slope === null || x.unit === null || y.unit === null)
-    return <p>No line through the cells: {reasonSentence(line.reason)}</p>;
+    return <p>{say('lots.noLineThroughTheCellsReason', { reason: reasonSentence(line.reason) })}</p>;
   const [xUnit, yUnit] = [displayUnit(x.unit, units), displayUnit(y.unit, units)];
   const per = yUnit.factor / xUnit.factor;
   const interval =
     slope.low === null || slope.high === null
       ? ''
-      : ` (95 %: ${significant(slope.low * per, 3)} to ${significant(slope.high * per, 3)})`;
+      : say('lots.n95SlopelowToSlopehigh', {
+          slopeLow: significant(slope.low * per, 3),
+          slopeHigh: significant(slope.high * per, 3),
+        });
   const level = slope.low !== null && slope.high !== null && slope.low <= 0 && slope.high >= 0;
   return (
     <>
       <p>
-        Line through {line.n} cells, errors in both quantities: slope {significant(slope.value * per, 3)}{' '}
-        {yUnit.symbol} per {xUnit.symbol}
-        {interval}.
-        {level && ' It is not significantly different from zero: the two quantities may be unrelated.'}
+        {say('lots.lineThroughNCellsErrorsIn', {
+          n: line.n,
+          slopeValue: significant(slope.value * per, 3),
+          yUnitSymbol: yUnit.symbol,
+          xUnitSymbol: xUnit.symbol,
+          interval,
+        })}
+        {level && say('lots.itIsNotSignificantlyDifferentFrom')}
         {scatter !== null &&
           scatter > 1 &&
-          ` The cells scatter about it by ${significant(scatter, 2)} times their uncertainties, and the interval is widened by that.`}
-        {leftOut.length > 0 && ` Left out: ${leftOut.map(({ serial }) => serial).join(', ')}.`}
+          say('lots.theCellsScatterAboutItBy', { scatter: significant(scatter, 2) })}
+        {leftOut.length > 0 &&
+          say('lots.leftOutLeftout', { leftOut: leftOut.map(({ serial }) => serial).join(', ') })}
       </p>
       <TextInput
         size="xs"
-        label={`Value on the Y axis, in ${yUnit.symbol}, to be read back on the X axis`}
+        label={say('lots.valueOnTheYAxisIn', { yUnitSymbol: yUnit.symbol })}
         value={at}
         error={readNumber(at).problem}
         onChange={(event) => setAt(event.currentTarget.value)}
@@ -49,8 +58,14 @@ export function LotLineView({ line, at, setAt }: LotLineViewProps) {
       {inverse !== null && (
         <p>
           {inverse.x === null
-            ? 'Where the line meets that value is open: the slope is not known well enough.'
-            : `The line meets ${quantity(inverse.at, y.unit, units)} at ${quantity(inverse.x, x.unit, units)}, 95 % ${quantity(inverse.low, x.unit, units)} to ${quantity(inverse.high, x.unit, units)}${inverse.reason === 'outside-cells' ? '. That lies beyond the measured cells' : ''}. It is where the line lies; single cells scatter about it.`}
+            ? say('lots.whereTheLineMeetsThatValue')
+            : say('lots.theLineMeetsAtAtX', {
+                at: quantity(inverse.at, y.unit, units),
+                x: quantity(inverse.x, x.unit, units),
+                inverseLow: quantity(inverse.low, x.unit, units),
+                inverseHigh: quantity(inverse.high, x.unit, units),
+                word: inverse.reason === 'outside-cells' ? say('lots.thatLiesBeyondTheMeasuredCells') : '',
+              })}
         </p>
       )}
     </>

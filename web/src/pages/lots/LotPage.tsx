@@ -10,6 +10,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { DataTable } from '../../tables/DataTable.tsx';
+import { say } from '../../words/i18n.ts';
 import { columnTitle, quantityTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { ColumnJudgement } from './ColumnJudgement.tsx';
@@ -33,10 +34,10 @@ export default function LotPage() {
       <LotHead lot={lot.data} />
       <EvaluateLot lot={lot.data} />
       {lot.data.counts.cells === 0 ? (
-        <Empty title="No cells in this lot yet">
+        <Empty title={say('lots.noCellsInThisLotYet')}>
           <p>
-            Import a cell table or records and name this lot.{' '}
-            <Link to={`/import?lot=${lot.data.name}`}>Import files</Link>
+            {say('lots.importACellTableOrRecords')}{' '}
+            <Link to={`/import?lot=${lot.data.name}`}>{say('lots.importFiles')}</Link>
           </p>
         </Empty>
       ) : known.data === undefined ? (
@@ -85,18 +86,18 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
           warningSigns={signs.data?.items ?? []}
         />
       )}
-      <h2>Cells</h2>
+      <h2>{say('lots.cells')}</h2>
       <div className="sheet-tools">
         <MultiSelect
           className="grows"
           size="xs"
-          label="Measured columns"
+          label={say('lots.measuredColumns')}
           data={known.columns.map((c) => ({
             value: c.key,
             label:
               c.cellCount === lot.counts.cells
                 ? columnTitle(c)
-                : `${columnTitle(c)} (${c.cellCount} ${c.cellCount === 1 ? 'cell' : 'cells'})`,
+                : `${columnTitle(c)} (${c.cellCount} ${c.cellCount === 1 ? say('lots.cell2') : say('lots.cells2')})`,
           }))}
           value={keys}
           onChange={(next) => setColumnText(next.join(','))}
@@ -104,7 +105,7 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
           clearable={false}
         />
         <Switch
-          label="With uncertainty"
+          label={say('lots.withUncertainty')}
           checked={uncertainty === 'yes'}
           onChange={(e) => setUncertainty(e.currentTarget.checked ? 'yes' : 'no')}
         />
@@ -115,7 +116,7 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
       {rows.data !== undefined && (
         <DataTable
           name="lot"
-          label={`Cells of ${lot.name}`}
+          label={say('lots.cellsOfLotname', { lotName: lot.name })}
           rows={rows.data.items}
           columns={columns}
           rowId={(r) => String(r.id)}
@@ -129,18 +130,20 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
           component={Link}
           to={`/pairings/new?lots=${lot.id}${selection === '' ? '' : `&cells=${selection}`}`}
         >
-          {selection === '' ? 'Pair the cells of this lot' : `Pair the ${chosen.size} chosen cells`}
+          {selection === ''
+            ? say('lots.pairTheCellsOfThisLot')
+            : say('lots.pairTheSizeChosenCells', { size: chosen.size })}
         </Button>
         <Button
           component={Link}
           variant="default"
           to={`/exports?subjectKind=lot&subjectId=${lot.id}&new=yes`}
         >
-          Export the lot
+          {say('lots.exportTheLot')}
         </Button>
         {selection !== '' && (
           <Button variant="subtle" onClick={() => setChosen(new Set())}>
-            Choose none
+            {say('lots.chooseNone')}
           </Button>
         )}
       </div>
@@ -148,7 +151,7 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
       {rows.data !== undefined && statistics.data !== undefined && (
         <LotScatter rows={rows.data.items} measured={measured} statistics={statistics.data} chosen={chosen} />
       )}
-      <h2>Spread, limits and outliers</h2>
+      <h2>{say('lots.spreadLimitsAndOutliers')}</h2>
       {keys.map((key, i) => {
         const judged = statistics.data?.columns.find((c) => c.key === key);
         const column = known.columns.find((k) => k.key === key);
@@ -182,7 +185,10 @@ function NotCompared({ known: { notCompared } }: { known: LotColumns }) {
       .map(({ quantity, durationS }) => quantityTitle({ quantity, durationS, direction: null, soc: null }));
     return (
       <p key={reason}>
-        Not compared between cells: {[...new Set(titles)].join(', ')}. {reasonSentence(reason)}
+        {say('lots.notComparedBetweenCellsValueReason', {
+          value: [...new Set(titles)].join(', '),
+          reason: reasonSentence(reason),
+        })}
       </p>
     );
   });

@@ -11,6 +11,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { columnTitle } from '../../words/quantities.ts';
 import { LotLineView } from './LotLineView.tsx';
 
@@ -66,30 +67,28 @@ export function LotScatter({ rows, measured, statistics, chosen }: LotScatterPro
   const options = measured.map((c) => ({ value: c.key, label: columnTitle(c) }));
   return (
     <>
-      <h2>One quantity against another</h2>
+      <h2>{say('lots.oneQuantityAgainstAnother')}</h2>
       <div className="sheet-tools">
         <NativeSelect
           size="xs"
-          label="X axis"
+          label={say('lots.xAxis')}
           data={options}
           value={x.key}
           onChange={(e) => setX(e.currentTarget.value)}
         />
         <NativeSelect
           size="xs"
-          label="Y axis"
+          label={say('lots.yAxis')}
           data={options}
           value={y.key}
           onChange={(e) => setY(e.currentTarget.value)}
         />
       </div>
-      {cells.length === 0 && (
-        <p>No cell of this lot has both. Choose two quantities that were measured on the same cells.</p>
-      )}
+      {cells.length === 0 && <p>{say('lots.noCellOfThisLotHas')}</p>}
       {cells.length > 0 && (
         <ChartFigure
           picture={cellScatterPicture(
-            `${columnTitle(y)} against ${columnTitle(x)}`,
+            say('lots.yAgainstX', { y: columnTitle(y), x: columnTitle(x) }),
             { label: columnTitle(x), unit: xUnit.symbol },
             { label: columnTitle(y), unit: yUnit.symbol },
             cells,

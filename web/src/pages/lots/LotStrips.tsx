@@ -4,6 +4,7 @@ import { percent } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import type { UnitChoice } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import type { JudgedColumn } from '../../words/lotVerdict.ts';
 
 interface LotStripsProps {
@@ -33,15 +34,17 @@ export function LotStrips({ judged, here }: LotStripsProps) {
             }))}
             median={column.median}
             limits={[
-              { name: 'lower limit', at: lowerLimit },
-              { name: 'upper limit', at: upperLimit },
+              { name: say('lots.lowerLimit'), at: lowerLimit },
+              { name: say('lots.upperLimit'), at: upperLimit },
             ]}
             {...(here === undefined ? {} : { here })}
           >
             {here === undefined ? (
               <>
-                median {quantity(column.median, column.unit, units)}
-                {spread(column, units)}
+                {say('lots.medianMedianColumn', {
+                  median: quantity(column.median, column.unit, units),
+                  column: spread(column, units),
+                })}
                 {column.outliers.length > 0 && (
                   <span className="strip-names">
                     ▲{' '}
@@ -51,16 +54,17 @@ export function LotStrips({ judged, here }: LotStripsProps) {
                         <Link to={`/cells/${o.cellId}`}>{o.serial}</Link>
                       </span>
                     ))}
-                    {column.outliers.length > 3 && ` and ${column.outliers.length - 3} more`}
+                    {column.outliers.length > 3 &&
+                      say('lots.andOutliersMore', { outliers: column.outliers.length - 3 })}
                   </span>
                 )}
               </>
             ) : own === undefined ? (
-              'not measured'
+              say('lots.notMeasured')
             ) : (
               <>
                 <strong>{quantity(own.value, column.unit, units)}</strong>
-                {out.has(own.cellId) && ' ▲ outlier'}
+                {out.has(own.cellId) && say('lots.outlier2')}
                 <span className="strip-names">{rankWords(own.value, column)}</span>
               </>
             )}
@@ -85,9 +89,9 @@ function rankWords(value: number, column: JudgedColumn['column']): string {
   const below = column.normalPlot.filter((p) => p.value < value).length;
   const above = column.normalPlot.filter((p) => p.value > value).length;
   const n = column.normalPlot.length;
-  if (n < 2) return 'only cell with a value';
+  if (n < 2) return say('lots.onlyCellWithAValue');
   const [rank, end] = below <= above ? [below + 1, 'lowest'] : [above + 1, 'highest'];
-  return `${rank === 1 ? end : `${ordinal(rank)} ${end}`} of ${n}`;
+  return say('lots.endOfN', { end: rank === 1 ? end : `${ordinal(rank)} ${end}`, n });
 }
 
 function ordinal(n: number): string {

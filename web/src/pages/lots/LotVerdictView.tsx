@@ -1,6 +1,7 @@
 import type { Lot, LotStatistics, WarningSign } from '../../../../server/contract/lots.ts';
 import type { MeasurementColumn } from '../../../../server/contract/measurements.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { lotVerdict } from '../../words/lotVerdict.ts';
 import { columnTitle } from '../../words/quantities.ts';
 import { LotStrips } from './LotStrips.tsx';
@@ -30,7 +31,7 @@ export function LotVerdictView({ lot, measured, statistics, warningSigns }: LotV
     units,
   );
   return (
-    <section aria-label="Verdict on the lot">
+    <section aria-label={say('lots.verdictOnTheLot')}>
       {verdict.warnings.map((text) => (
         <p key={text} className="warning">
           {text}

@@ -7,48 +7,67 @@ import { day } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { ThingList } from '../../parts/ThingList.tsx';
 import { RowLink } from '../../tables/RowLink.tsx';
+import { say } from '../../words/i18n.ts';
 
 const columns: ColumnDef<Lot>[] = [
   {
     id: 'name',
-    header: 'Lot',
+    header: say('lots.lot'),
     size: 220,
     accessorKey: 'name',
     enableHiding: false,
     cell: ({ row }) => <RowLink to={`/lots/${row.original.id}`}>{row.original.name}</RowLink>,
   },
-  { id: 'type', header: 'Cell type', size: 220, accessorKey: 'cellTypeName' },
+  { id: 'type', header: say('lots.cellType'), size: 220, accessorKey: 'cellTypeName' },
   {
     id: 'received',
-    header: 'Received',
+    header: say('lots.received'),
     size: 120,
     accessorKey: 'receivedOn',
     cell: ({ row }) => (row.original.receivedOn === null ? '–' : day(row.original.receivedOn)),
   },
-  { id: 'cells', header: 'Cells', size: 80, meta: { numeric: true }, accessorFn: (l) => l.counts.cells },
+  {
+    id: 'cells',
+    header: say('lots.cells'),
+    size: 80,
+    meta: { numeric: true },
+    accessorFn: (l) => l.counts.cells,
+  },
   {
     id: 'available',
-    header: 'Available',
+    header: say('lots.available'),
     size: 100,
     meta: { numeric: true },
     accessorFn: (l) => l.counts.availableCells,
   },
-  { id: 'tests', header: 'Tests', size: 80, meta: { numeric: true }, accessorFn: (l) => l.counts.tests },
+  {
+    id: 'tests',
+    header: say('lots.tests'),
+    size: 80,
+    meta: { numeric: true },
+    accessorFn: (l) => l.counts.tests,
+  },
   {
     id: 'toEvaluate',
-    header: 'To evaluate',
+    header: say('lots.toEvaluate'),
     size: 110,
     meta: { numeric: true },
     accessorFn: (l) => l.counts.testsNotEvaluated,
   },
   {
     id: 'pairings',
-    header: 'Pairings',
+    header: say('lots.pairings'),
     size: 90,
     meta: { numeric: true },
     accessorFn: (l) => l.counts.pairings,
   },
-  { id: 'stacks', header: 'Stacks', size: 80, meta: { numeric: true }, accessorFn: (l) => l.counts.stacks },
+  {
+    id: 'stacks',
+    header: say('lots.stacks'),
+    size: 80,
+    meta: { numeric: true },
+    accessorFn: (l) => l.counts.stacks,
+  },
 ];
 
 export default function LotsPage() {
@@ -56,25 +75,24 @@ export default function LotsPage() {
   return (
     <>
       <PageHead
-        title="Lots"
-        about="One delivery of one cell type. A lot is made by importing files that name it."
+        title={say('lots.lots')}
+        about={say('lots.oneDeliveryOfOneCellType')}
         actions={
           <Button component={Link} to="/import">
-            Import files
+            {say('lots.importFiles')}
           </Button>
         }
       />
       <ThingList
         things={lots}
-        one="lot"
+        one={say('lots.lot2')}
         none={
           <p>
-            Import a cell table or the records of your tester and give the lot a name: it is made by the
-            import, with a cell for every serial. <Link to="/import">Import files</Link>
+            {say('lots.importACellTableOrThe')} <Link to="/import">{say('lots.importFiles')}</Link>
           </p>
         }
         name="lots"
-        label="Lots"
+        label={say('lots.lots')}
         columns={columns}
         firstSort="name"
       />

@@ -4,6 +4,7 @@ import { quantity } from '../../format/quantity.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { signWords } from '../../words/warningSigns.ts';
 
 /** Cells that are never offered for pairing, whatever their capacity and resistance, each with the limit it broke. */
@@ -15,16 +16,18 @@ export function WarningSigns({ lotId }: { lotId: number }) {
   const cells = new Set(data.items.map((s) => s.cellId)).size;
   return (
     <>
-      <h2>Warning signs</h2>
+      <h2>{say('lots.warningSigns')}</h2>
       <p className="warning">
-        {cells === 1
-          ? 'One cell is never offered for pairing. Look at it'
-          : `${cells} cells are never offered for pairing. Look at each`}{' '}
-        before it is used for anything.
+        {say('lots.cellsBeforeItIsUsedFor', {
+          cells:
+            cells === 1
+              ? say('lots.oneCellIsNeverOfferedFor')
+              : say('lots.cellsCellsAreNeverOfferedFor', { cells }),
+        })}
       </p>
       <Sheet
-        label="Cells with a warning sign"
-        head={['Cell', 'Sign', 'Value', 'Limit']}
+        label={say('lots.cellsWithAWarningSign')}
+        head={[say('lots.cell'), say('lots.sign'), say('lots.value'), say('lots.limit')]}
         numeric={[2, 3]}
         rows={data.items.map((s) => [
           <Link key="cell" to={`/cells/${s.cellId}`}>

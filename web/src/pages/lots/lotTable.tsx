@@ -6,6 +6,7 @@ import { bareQuantity, labelled, missing } from '../../format/quantity.ts';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
 import { RowLink } from '../../tables/RowLink.tsx';
+import { say } from '../../words/i18n.ts';
 import { columnTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
@@ -24,7 +25,7 @@ export function lotTableColumns(
   return [
     {
       id: 'serial',
-      header: 'Cell',
+      header: say('lots.cell'),
       size: 150,
       accessorKey: 'serial',
       enableHiding: false,
@@ -32,7 +33,7 @@ export function lotTableColumns(
     },
     {
       id: 'state',
-      header: 'State',
+      header: say('lots.state'),
       size: 130,
       accessorKey: 'state',
       cell: ({ row }) => (
@@ -41,7 +42,7 @@ export function lotTableColumns(
         </span>
       ),
     },
-    { id: 'tests', header: 'Tests', size: 80, meta: { numeric: true }, accessorKey: 'testCount' },
+    { id: 'tests', header: say('lots.tests'), size: 80, meta: { numeric: true }, accessorKey: 'testCount' },
     ...measured.map((column) => measuredColumn(column, view)),
   ];
 }
@@ -79,15 +80,15 @@ function measuredColumn(column: MeasurementColumn, view: LotTableView): ColumnDe
           <RowLink
             className="origin"
             to={`/measurements/${held.measurementId}`}
-            title="Where this number comes from"
+            title={say('lots.whereThisNumberComesFrom')}
           >
             {text}
           </RowLink>
         );
       return outlying?.has(row.original.id) ? (
-        <span title="Outlier: far from the median of the lot">
+        <span title={say('lots.outlierFarFromTheMedianOf')}>
           <span aria-hidden="true">▲ </span>
-          <span className="for-readers">outlier </span>
+          <span className="for-readers">{say('lots.outlier')} </span>
           {shown}
         </span>
       ) : (

@@ -5,6 +5,7 @@ import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { quantityTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
@@ -19,7 +20,7 @@ export function CountSwitch({ measured: m }: { readonly measured: Measurement })
   const change = useAction(put, stale, (changed) => {
     setReason(null);
     tell({
-      text: `${quantityTitle(changed)} ${changed.excludedReason === null ? 'counts again' : 'is left out'}.`,
+      text: `${quantityTitle(changed)} ${changed.excludedReason === null ? say('measurements.countsAgain') : say('measurements.isLeftOut')}.`,
       undo: () => back.runAndWait(m.excludedReason),
     });
   });
@@ -34,17 +35,17 @@ export function CountSwitch({ measured: m }: { readonly measured: Measurement })
         <Group align="end" gap="xs">
           <TextInput
             size="xs"
-            label="Why is it left out?"
+            label={say('measurements.whyIsItLeftOut')}
             required
             data-autofocus
             value={reason}
             onChange={(e) => setReason(e.currentTarget.value)}
           />
           <Button size="compact-xs" type="submit" loading={change.running} disabled={reason.trim() === ''}>
-            Leave out
+            {say('measurements.leaveOut')}
           </Button>
           <Button size="compact-xs" variant="default" onClick={() => setReason(null)}>
-            Cancel
+            {say('measurements.cancel')}
           </Button>
         </Group>
         <Problem error={change.error} />
@@ -56,22 +57,22 @@ export function CountSwitch({ measured: m }: { readonly measured: Measurement })
         <Button
           size="compact-xs"
           variant="default"
-          aria-label={`Leave out ${quantityTitle(m)}`}
+          aria-label={say('measurements.leaveOutM', { m: quantityTitle(m) })}
           onClick={() => setReason('')}
         >
-          leave out
+          {say('measurements.leaveOut2')}
         </Button>
       ) : (
         <>
-          no: {reasonSentence(m.excludedReason)}{' '}
+          {say('measurements.noExcludedreason', { excludedReason: reasonSentence(m.excludedReason) })}{' '}
           <Button
             size="compact-xs"
             variant="default"
-            aria-label={`let it count: ${quantityTitle(m)}`}
+            aria-label={say('measurements.letItCountM', { m: quantityTitle(m) })}
             loading={change.running}
             onClick={() => change.run(null)}
           >
-            let it count
+            {say('measurements.letItCount')}
           </Button>
         </>
       )}

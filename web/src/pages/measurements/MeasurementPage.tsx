@@ -7,6 +7,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { quantityTitle } from '../../words/quantities.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { CountSwitch } from './CountSwitch.tsx';
@@ -21,62 +22,79 @@ export default function MeasurementPage() {
   return (
     <>
       <PageHead
-        title={`${quantityTitle(m)} of ${cell.serial}`}
+        title={say('measurements.mOfSerial', { m: quantityTitle(m), serial: cell.serial })}
         within={[
           { name: cell.lotName, path: `/lots/${cell.lotId}` },
           { name: cell.serial, path: `/cells/${cell.id}` },
         ]}
-        about="Where this number comes from, step by step back to the file."
+        about={say('measurements.whereThisNumberComesFromStep')}
       />
       <ol className="origin">
         <li>
           <strong>
             {m.value === null
-              ? `No value. ${reasonSentence(m.reason)}`
+              ? say('measurements.noValueReason', { reason: reasonSentence(m.reason) })
               : quantityWithUncertainty(m.value, m.standardUncertainty, m.unit, units)}
           </strong>
-          {m.standardUncertainty !== null && ' (standard uncertainty)'}
+          {m.standardUncertainty !== null && say('measurements.standardUncertainty')}
           <br />
-          Method: {m.method}
-          {m.temperatureC !== null && <> · at {significant(m.temperatureC, 3)} °C</>}
-          {m.currentA !== null && <> · at {significant(m.currentA, 3)} A</>}
-          {m.cycle !== null && <> · cycle {m.cycle}</>}
-          {m.supersededAt !== null && <> · superseded {instant(m.supersededAt)}</>}
+          {say('measurements.methodMethod', { method: m.method })}
+          {m.temperatureC !== null && (
+            <> {say('measurements.atTemperaturecC', { temperatureC: significant(m.temperatureC, 3) })}</>
+          )}
+          {m.currentA !== null && (
+            <> {say('measurements.atCurrentaA', { currentA: significant(m.currentA, 3) })}</>
+          )}
+          {m.cycle !== null && <> {say('measurements.cycleCycle', { cycle: m.cycle })}</>}
+          {m.supersededAt !== null && (
+            <> {say('measurements.supersededSupersededat', { supersededAt: instant(m.supersededAt) })}</>
+          )}
           {m.value !== null && m.supersededAt === null && (
             <div>
-              Counts: <CountSwitch measured={m} />
+              {say('measurements.counts')} <CountSwitch measured={m} />
             </div>
           )}
         </li>
         {fit !== null && (
           <li>
-            Evaluation {fit.id}: {fit.algorithm}, version {fit.algorithmVersion}, {instant(fit.createdAt)}, by{' '}
-            {fit.createdBy}
+            {say('measurements.evaluationIdAlgorithmVersionAlgorithmversionCreatedat', {
+              id: fit.id,
+              algorithm: fit.algorithm,
+              algorithmVersion: fit.algorithmVersion,
+              createdAt: instant(fit.createdAt),
+              createdBy: fit.createdBy,
+            })}
           </li>
         )}
         {test !== null && (
           <li>
-            Test{' '}
+            {say('measurements.test')}{' '}
             <Link to={`/tests/${test.id}`}>{test.label === '' ? `${test.kind} ${test.id}` : test.label}</Link>{' '}
-            ({test.kind}){test.startedAt !== null && <>, begun {instant(test.startedAt)}</>}
+            ({test.kind})
+            {test.startedAt !== null && (
+              <>{say('measurements.begunStartedat', { startedAt: instant(test.startedAt) })}</>
+            )}
           </li>
         )}
         <li>
-          Cell <Link to={`/cells/${cell.id}`}>{cell.serial}</Link> of lot{' '}
-          <Link to={`/lots/${cell.lotId}`}>{cell.lotName}</Link>
+          {say('measurements.cell')} <Link to={`/cells/${cell.id}`}>{cell.serial}</Link>{' '}
+          {say('measurements.ofLot')} <Link to={`/lots/${cell.lotId}`}>{cell.lotName}</Link>
         </li>
         {sourceFile !== null && (
           <li>
-            File {sourceFile.name}
-            {sourceFile.firstRow !== null && (
-              <>
-                , rows {sourceFile.firstRow} to {sourceFile.lastRow ?? 'the end'}
-              </>
-            )}
+            {say('measurements.fileSourcefilename', { sourceFileName: sourceFile.name })}
+            {sourceFile.firstRow !== null &&
+              say('measurements.rowsFirstrowToLastrow', {
+                firstRow: sourceFile.firstRow,
+                lastRow: sourceFile.lastRow ?? say('measurements.theEnd'),
+              })}
             <br />
-            imported {instant(sourceFile.importedAt)} by {sourceFile.importedBy}
+            {say('measurements.importedImportedatByImportedby', {
+              importedAt: instant(sourceFile.importedAt),
+              importedBy: sourceFile.importedBy,
+            })}
             <br />
-            SHA-256 <code className="hash">{sourceFile.sha256}</code>
+            {say('measurements.sha256')} <code className="hash">{sourceFile.sha256}</code>
           </li>
         )}
       </ol>

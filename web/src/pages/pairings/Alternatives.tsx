@@ -3,6 +3,7 @@ import type { PairingResult } from '../../../../server/contract/pairingResult.ts
 import { significant } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
+import { say } from '../../words/i18n.ts';
 
 /** For one cell: its next best partners and what each would cost overall. */
 export function Alternatives({ result }: { result: PairingResult }) {
@@ -11,22 +12,22 @@ export function Alternatives({ result }: { result: PairingResult }) {
   if (result.alternatives.length === 0) return null;
   return (
     <>
-      <h2>Other partners</h2>
+      <h2>{say('pairings.otherPartners')}</h2>
       <NativeSelect
         size="xs"
         maw={240}
-        label="For the cell"
+        label={say('pairings.forTheCell')}
         value={cell}
         data={result.alternatives.map((a) => a.cell)}
         onChange={(e) => setCell(e.currentTarget.value)}
       />
       {found !== undefined &&
         (found.partners.length === 0 ? (
-          <p>No other acceptable partner.</p>
+          <p>{say('pairings.noOtherAcceptablePartner')}</p>
         ) : (
           <Sheet
-            label={`Other partners of ${cell}`}
-            head={['Partner', 'Cost of that pair', 'More in total']}
+            label={say('pairings.otherPartnersOfCell', { cell })}
+            head={[say('pairings.partner'), say('pairings.costOfThatPair'), say('pairings.moreInTotal')]}
             numeric={[1, 2]}
             rows={found.partners.map((p) => [
               p.cell,
@@ -34,7 +35,9 @@ export function Alternatives({ result }: { result: PairingResult }) {
               p.totalIncrease !== null
                 ? significant(p.totalIncrease, 3)
                 : p.totalIncreaseAtLeast !== null
-                  ? `at least ${significant(p.totalIncreaseAtLeast, 3)}`
+                  ? say('pairings.atLeastTotalincreaseatleast', {
+                      totalIncreaseAtLeast: significant(p.totalIncreaseAtLeast, 3),
+                    })
                   : '–',
             ])}
           />

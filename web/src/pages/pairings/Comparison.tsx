@@ -3,19 +3,22 @@ import { significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 
 function methodName(c: ComparedPairing): string {
   switch (c.method) {
     case 'optimum':
-      return 'This pairing';
+      return say('pairings.thisPairing');
     case 'random-mean':
-      return 'By chance, on average';
+      return say('pairings.byChanceOnAverage');
     case 'random-p95':
-      return 'By chance, the worst 5 %';
+      return say('pairings.byChanceTheWorst5');
     case 'sorted-neighbours':
-      return `Neighbours when sorted by ${c.feature ?? 'one feature'}`;
+      return say('pairings.neighboursWhenSortedByFeature', {
+        feature: c.feature ?? say('pairings.oneFeature'),
+      });
     case 'greedy':
-      return 'Greedy (best pair first)';
+      return say('pairings.greedyBestPairFirst');
   }
 }
 
@@ -25,17 +28,17 @@ export function Comparison({ result }: { result: PairingResult }) {
   if (result.comparison.length === 0) return null;
   return (
     <>
-      <h2>Compared with other methods</h2>
+      <h2>{say('pairings.comparedWithOtherMethods')}</h2>
       <Sheet
-        label="Comparison"
+        label={say('pairings.comparison')}
         head={[
-          'Method',
-          'Pairs',
-          'Total cost',
-          'Outside a limit',
-          'Mean capacity loss',
-          'Mean resistance difference',
-          'Mean voltage difference',
+          say('pairings.method'),
+          say('pairings.pairs'),
+          say('pairings.totalCost'),
+          say('pairings.outsideALimit'),
+          say('pairings.meanCapacityLoss'),
+          say('pairings.meanResistanceDifference'),
+          say('pairings.meanVoltageDifference'),
         ]}
         numeric={[1, 2, 3, 4, 5, 6]}
         rows={result.comparison.map((c) => [

@@ -4,6 +4,7 @@ import { warningSignCodes } from '../../../../server/contract/pairingCriteria.ts
 import { NumberField } from '../../parts/NumberField.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { columnTitle } from '../../words/quantities.ts';
 import { plainCode } from '../../words/reasons.ts';
 import {
@@ -34,7 +35,7 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
   return (
     <>
       <fieldset className="purposes">
-        <legend>Start from a purpose</legend>
+        <legend>{say('pairings.startFromAPurpose')}</legend>
         {purposes.map((p) => {
           const features = featuresFor(p.purpose, known);
           const missing = missingFor(p.purpose, known);
@@ -46,10 +47,10 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
               disabled={features.length === 0}
               title={
                 features.length === 0
-                  ? 'Nothing that serves this purpose is measured on these cells.'
+                  ? say('pairings.nothingThatServesThisPurposeIs')
                   : missing.length === 0
                     ? p.why
-                    : `${p.why} Not measured: ${missing.join(', ')}.`
+                    : say('pairings.whyNotMeasuredMissing', { why: p.why, missing: missing.join(', ') })
               }
               onClick={() => onChange({ ...choice, features, purpose: p.purpose })}
             >
@@ -70,13 +71,13 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
       {free.length > 0 && (
         <NativeSelect
           size="xs"
-          label="Add a feature"
+          label={say('pairings.addAFeature')}
           value=""
           data={[
-            { value: '', label: 'choose…' },
+            { value: '', label: say('pairings.choose') },
             ...free.map((c) => ({
               value: c.key,
-              label: `${columnTitle(c)} (${c.cellCount} ${c.cellCount === 1 ? 'cell' : 'cells'})`,
+              label: `${columnTitle(c)} (${c.cellCount} ${c.cellCount === 1 ? say('pairings.cell') : say('pairings.cells')})`,
             })),
           ]}
           onChange={(e) => {
@@ -88,10 +89,7 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
         />
       )}
       <RunFields choice={choice} onChange={onChange} />
-      <p className="page-about">
-        The cells are put together in twos. More than two in series are grouped by the command “gemel pair”,
-        which shows the stacks but does not keep them.
-      </p>
+      <p className="page-about">{say('pairings.theCellsArePutTogetherIn')}</p>
     </>
   );
 }
@@ -114,18 +112,18 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
       <legend>{title}</legend>
       <NumberField
         size="xs"
-        label="Tolerance"
+        label={say('pairings.tolerance')}
         min={0}
         value={Number((feature.tolerance * by).toPrecision(6))}
         onChange={(v) => v !== null && v > 0 && onChange({ ...feature, tolerance: v / by })}
       />
       <NativeSelect
         size="xs"
-        label="in"
+        label={say('pairings.in')}
         value={feature.kind}
         data={[
-          { value: 'percent', label: '% of median' },
-          { value: 'absolute', label: shown.symbol === '' ? 'its unit' : shown.symbol },
+          { value: 'percent', label: say('pairings.ofMedian') },
+          { value: 'absolute', label: shown.symbol === '' ? say('pairings.itsUnit') : shown.symbol },
         ]}
         onChange={(e) =>
           onChange({ ...feature, kind: e.currentTarget.value === 'absolute' ? 'absolute' : 'percent' })
@@ -133,21 +131,26 @@ function FeatureFields({ feature, known, onChange, onRemove }: FeatureFieldsProp
       />
       <NumberField
         size="xs"
-        label="Importance"
+        label={say('pairings.importance')}
         min={0}
         value={feature.importance}
         onChange={(v) => v !== null && onChange({ ...feature, importance: v })}
       />
       <NumberField
         size="xs"
-        label="Never pair beyond (× tolerance)"
-        description="Empty: no limit"
+        label={say('pairings.neverPairBeyondTolerance')}
+        description={say('pairings.emptyNoLimit')}
         min={0}
         value={feature.limitFactor ?? null}
         onChange={(v) => onChange({ ...feature, limitFactor: v !== null && v > 0 ? v : null })}
       />
-      <Button size="compact-xs" variant="subtle" aria-label={`Leave out ${title}`} onClick={onRemove}>
-        Leave out
+      <Button
+        size="compact-xs"
+        variant="subtle"
+        aria-label={say('pairings.leaveOutTitle', { title })}
+        onClick={onRemove}
+      >
+        {say('pairings.leaveOut')}
       </Button>
     </fieldset>
   );
@@ -164,11 +167,11 @@ function RunFields({
     <div className="form">
       <NativeSelect
         size="xs"
-        label="As many pairs as possible, then"
+        label={say('pairings.asManyPairsAsPossibleThen')}
         value={choice.objective}
         data={[
-          { value: 'least-total', label: 'the least total cost' },
-          { value: 'least-worst-then-total', label: 'the least cost of the worst pair' },
+          { value: 'least-total', label: say('pairings.theLeastTotalCost') },
+          { value: 'least-worst-then-total', label: say('pairings.theLeastCostOfTheWorst') },
         ]}
         onChange={(e) =>
           onChange({
@@ -179,11 +182,11 @@ function RunFields({
       />
       <NativeSelect
         size="xs"
-        label="Missing value"
+        label={say('pairings.missingValue')}
         value={choice.missingValues}
         data={[
-          { value: 'leave-out', label: 'leave the cell out' },
-          { value: 'refuse', label: 'stop' },
+          { value: 'leave-out', label: say('pairings.leaveTheCellOut') },
+          { value: 'refuse', label: say('pairings.stop') },
         ]}
         onChange={(e) =>
           onChange({ ...choice, missingValues: e.currentTarget.value === 'refuse' ? 'refuse' : 'leave-out' })
@@ -191,16 +194,16 @@ function RunFields({
       />
       <NumberField
         size="xs"
-        label="Leave out outliers beyond (robust sd)"
-        description="Empty: none left out"
+        label={say('pairings.leaveOutOutliersBeyondRobustSd')}
+        description={say('pairings.emptyNoneLeftOut')}
         min={2}
         value={choice.outlierLimit ?? null}
         onChange={(v) => onChange({ ...choice, outlierLimit: v !== null ? v : null })}
       />
       <MultiSelect
         size="xs"
-        label="Pair cells in spite of"
-        description="Empty: a cell with a warning sign is left out"
+        label={say('pairings.pairCellsInSpiteOf')}
+        description={say('pairings.emptyACellWithAWarning')}
         data={warningSignCodes.map((code) => ({ value: code, label: plainCode(code) }))}
         value={[...choice.signsIgnored]}
         onChange={(next) =>
@@ -209,30 +212,30 @@ function RunFields({
       />
       <NumberField
         size="xs"
-        label="Planned charge current, A"
-        description="For the consequences of each pair"
+        label={say('pairings.plannedChargeCurrentA')}
+        description={say('pairings.forTheConsequencesOfEachPair')}
         min={0}
         value={choice.chargeCurrentA ?? null}
         onChange={(v) => onChange({ ...choice, chargeCurrentA: v !== null && v > 0 ? v : null })}
       />
       <TextInput
         size="xs"
-        label="Keep together"
-        description="For example A1 + A7, A2 + A9"
+        label={say('pairings.keepTogether')}
+        description={say('pairings.forExampleA1A7A2A9')}
         value={choice.together}
         onChange={(e) => onChange({ ...choice, together: e.currentTarget.value })}
       />
       <TextInput
         size="xs"
-        label="Keep apart"
-        description="For example A1 + A7"
+        label={say('pairings.keepApart')}
+        description={say('pairings.forExampleA1A7')}
         value={choice.apart}
         onChange={(e) => onChange({ ...choice, apart: e.currentTarget.value })}
       />
       <TextInput
         size="xs"
-        label="Leave out"
-        description="For example A3, A5"
+        label={say('pairings.leaveOut')}
+        description={say('pairings.forExampleA3A5')}
         value={choice.heldBack}
         onChange={(e) => onChange({ ...choice, heldBack: e.currentTarget.value })}
       />

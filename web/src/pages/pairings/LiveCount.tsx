@@ -3,6 +3,7 @@ import { useQuestion } from '../../api/useRequest.ts';
 import { whole } from '../../format/number.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { useDelayed } from '../../parts/useDelayed.ts';
+import { say } from '../../words/i18n.ts';
 
 type PairingQuestion = Given<At<'POST', '/pairings/preview'>>['body'];
 
@@ -18,21 +19,34 @@ export function LiveCount({ question, available }: LiveCountProps) {
   const body: PairingQuestion | null = text === '' ? null : JSON.parse(text);
   const { data, error, fetching } = useQuestion('/pairings/preview', body);
   return (
-    <section className="live" aria-label="What these criteria allow" aria-busy={fetching}>
+    <section className="live" aria-label={say('pairings.whatTheseCriteriaAllow')} aria-busy={fetching}>
       <Problem error={error} />
-      {question === null && <p>Choose at least one feature.</p>}
+      {question === null && <p>{say('pairings.chooseAtLeastOneFeature')}</p>}
       {data !== undefined && question !== null && (
         <p role="status">
-          <strong>{whole(data.feasiblePairs)}</strong> acceptable pairs among {data.offered} offered cells
-          {data.mostPairs !== null && <>; at most {data.mostPairs} pairs at once</>}.
-          {data.feasiblePairs === 0 && ' Relax a tolerance or its limit.'}{' '}
+          <strong>{whole(data.feasiblePairs)}</strong>{' '}
+          {say('pairings.acceptablePairsAmongOfferedOfferedCells', { offered: data.offered })}
+          {data.mostPairs !== null && (
+            <>{say('pairings.atMostMostpairsPairsAtOnce', { mostPairs: data.mostPairs })}</>
+          )}
+          .{data.feasiblePairs === 0 && say('pairings.relaxAToleranceOrItsLimit')}{' '}
           <span className={data.feasiblePairs > 0 ? 'besides' : undefined}>
             {available !== null &&
               available > data.cells &&
-              `Of ${available} available cells ${available - data.cells} are in accepted pairs already. `}
+              say('pairings.ofAvailableAvailableCellsAvailable2Are', {
+                available,
+                available2: available - data.cells,
+              })}
             {data.cells > data.offered &&
-              `${data.cells - data.offered === 1 ? '1 cell is' : `${data.cells - data.offered} cells are`} left out (outlier, warning sign or missing value). `}
-            {data.cellsWithPartner} have at least one partner.
+              say('pairings.cellsLeftOutOutlierWarningSign', {
+                cells:
+                  data.cells - data.offered === 1
+                    ? say('pairings.n1CellIs')
+                    : say('pairings.cellsCellsAre', { cells: data.cells - data.offered }),
+              })}
+            {say('pairings.cellswithpartnerHaveAtLeastOnePartner', {
+              cellsWithPartner: data.cellsWithPartner,
+            })}
           </span>
         </p>
       )}

@@ -15,6 +15,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { CriteriaFields } from './CriteriaFields.tsx';
 import {
   type CriteriaChoice,
@@ -43,22 +44,27 @@ export default function NewPairingPage() {
   return (
     <>
       <PageHead
-        title="Pair cells"
-        within={[{ name: 'Pairing', path: '/pairings' }]}
-        about="Choose by what the two cells of a stack must agree. The count below follows every change."
+        title={say('pairings.pairCells')}
+        within={[{ name: say('pairings.pairing'), path: '/pairings' }]}
+        about={say('pairings.chooseByWhatTheTwoCells')}
       />
       <MultiSelect
-        label="Cells of these lots"
+        label={say('pairings.cellsOfTheseLots')}
         data={
           lots.data?.items.map((l) => ({
             value: String(l.id),
-            label: `${l.name} (${l.counts.availableCells} available)`,
+            label: say('pairings.nameAvailablecellsAvailable', {
+              name: l.name,
+              availableCells: l.counts.availableCells,
+            }),
           })) ?? []
         }
         value={lotIds.map(String)}
         onChange={(next) => setLotText(next.join(','))}
       />
-      {cellIds.length > 0 && <p>Only the {cellIds.length} cells that were chosen in the lot.</p>}
+      {cellIds.length > 0 && (
+        <p>{say('pairings.onlyTheCellidsCellsThatWere', { cellIds: cellIds.length })}</p>
+      )}
       <Problem error={lots.error} again={lots.again} />
       {lotIds.length > 0 && known === null && <Waiting />}
       {known !== null && <Run lotIds={lotIds} cellIds={cellIds} known={known} available={available} />}
@@ -89,9 +95,11 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
   }, []);
   const choice = choiceOfText(criteriaText) ?? startingChoice(known);
   const title =
-    name.trim() === '' ? choice.features.map((f) => f.key.split('/')[0]).join(' and ') : name.trim();
+    name.trim() === ''
+      ? choice.features.map((f) => f.key.split('/')[0]).join(say('pairings.and'))
+      : name.trim();
   const cells = cellIds.length > 0 ? { cellIds } : { lotIds };
-  const criteria = criteriaDocument(choice, known.columns, title === '' ? 'pairing' : title);
+  const criteria = criteriaDocument(choice, known.columns, title === '' ? say('pairings.pairing2') : title);
   const question = choice.features.length === 0 ? null : { ...cells, criteria };
   const run = useAction(
     (body: Given<At<'POST', '/pairings'>>['body'], key) =>
@@ -115,28 +123,25 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
       <TextInput
         size="xs"
         maw={400}
-        label="Name of this pairing"
+        label={say('pairings.nameOfThisPairing')}
         placeholder={title}
         value={name}
         onChange={(e) => setName(e.currentTarget.value)}
       />
       <div className="at-hand">
         {question !== null && leavesOutResistance(choice.features, known) && (
-          <p className="warning">
-            No resistance is compared, although it was measured: in series the more resistive cell reaches its
-            voltage limit first. Add a resistance below “Add a feature”.
-          </p>
+          <p className="warning">{say('pairings.noResistanceIsComparedAlthoughIt')}</p>
         )}
         <LiveCount question={question} available={available} />
         <div className="actions">
           <Button type="submit" loading={run.running} disabled={question === null}>
-            Find the best pairing
+            {say('pairings.findTheBestPairing')}
           </Button>
         </div>
       </div>
       <Problem error={run.error} />
       <JobProgress job={job} name="Finding the best pairs" />
-      <Cautions also={['A cell with a warning sign is never offered for pairing.']} />
+      <Cautions also={[say('pairings.aCellWithAWarningSign')]} />
     </form>
   );
 }

@@ -7,6 +7,7 @@ import { significant } from '../../format/number.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { endWords } from '../../words/charge.ts';
+import { say } from '../../words/i18n.ts';
 import { ChargeFigures } from '../charge/ChargeFigures.tsx';
 import { StackOnlyView } from '../charge/StackOnlyView.tsx';
 import { cellPicture } from '../charge/studyPictures.ts';
@@ -18,7 +19,7 @@ export function PairCharging({ pairId, name }: { pairId: number; name: string })
   if (!wanted) {
     return (
       <Button size="compact-sm" variant="default" mb={8} onClick={() => setWanted(true)}>
-        Compute how this pair charges
+        {say('pairings.computeHowThisPairCharges')}
       </Button>
     );
   }
@@ -26,10 +27,13 @@ export function PairCharging({ pairId, name }: { pairId: number; name: string })
   const { result } = data;
   const charges = [{ name, result }];
   return (
-    <section aria-label={`Charge of ${name}`}>
+    <section aria-label={say('pairings.chargeOfName', { name })}>
       <h4>
-        Charged at {significant(data.chargeCurrentA, 3)} A, each cell watched
-        {data.limitsCharge !== null && `: ${data.limitsCharge} meets its voltage limit first`}
+        {say('pairings.chargedAtChargecurrentaAEachCell', {
+          chargeCurrentA: significant(data.chargeCurrentA, 3),
+        })}
+        {data.limitsCharge !== null &&
+          say('pairings.limitschargeMeetsItsVoltageLimitFirst', { limitsCharge: data.limitsCharge })}
       </h4>
       {data.notes.map((note) => (
         <p key={note.code + note.message} className="warning">
@@ -45,7 +49,12 @@ export function PairCharging({ pairId, name }: { pairId: number; name: string })
       <p>{endWords[result.endReason]}</p>
       {result.series !== null && (
         <ChartFigure
-          picture={cellPicture('Voltage of each cell', { label: 'Voltage', unit: 'V' }, charges, 'voltageV')}
+          picture={cellPicture(
+            say('pairings.voltageOfEachCell'),
+            { label: say('pairings.voltage'), unit: 'V' },
+            charges,
+            'voltageV',
+          )}
         />
       )}
       {result.stackOnly?.series != null && <StackOnlyView result={result} voltageLimitV={null} />}

@@ -6,6 +6,7 @@ import { quantity, quantityWithUncertainty } from '../../format/quantity.ts';
 import { Fact, Facts } from '../../parts/Fact.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 
 /** The values behind one pair and what it will do in the device. */
 export function PairDetails({
@@ -24,13 +25,19 @@ export function PairDetails({
     result.cells.find((x) => x.cell === cell)?.values.find((v) => v.feature === feature);
   const next = pair.nextBestExchange;
   return (
-    <section aria-label={`Pair ${a} with ${b}`} className="pair-details">
-      <h3>
-        {a} with {b}
-      </h3>
+    <section aria-label={say('pairings.pairAWithB', { a, b })} className="pair-details">
+      <h3>{say('pairings.aWithB', { a, b })}</h3>
       <Sheet
-        label="Differences"
-        head={['Feature', a, b, 'Difference', 'In tolerances', 'Cost', 'Within tolerance']}
+        label={say('pairings.differences')}
+        head={[
+          say('pairings.feature'),
+          a,
+          b,
+          say('pairings.difference'),
+          say('pairings.inTolerances'),
+          say('pairings.cost'),
+          say('pairings.withinTolerance'),
+        ]}
         numeric={[1, 2, 3, 4, 5, 6]}
         rows={pair.differences.map((d) => {
           const first = heldBy(a, d.feature);
@@ -52,8 +59,8 @@ export function PairDetails({
           {quantity(c.capacityLossAh, 'Ah', units, 3)}
           {c.capacityLossPercent !== null && <> ({significant(c.capacityLossPercent, 2)} %)</>}
         </Fact>
-        <Fact name="Limits the charge">{c.limitsCharge ?? 'not distinguishable'}</Fact>
-        <Fact name="Limits the discharge">{c.limitsDischarge ?? 'not distinguishable'}</Fact>
+        <Fact name="Limits the charge">{c.limitsCharge ?? say('pairings.notDistinguishable')}</Fact>
+        <Fact name="Limits the discharge">{c.limitsDischarge ?? say('pairings.notDistinguishable')}</Fact>
         <Fact name="Voltage difference at the planned current">
           {c.voltageDifferenceV === null ? '–' : `${significant(c.voltageDifferenceV * 1000, 3)} mV`}
         </Fact>
@@ -69,13 +76,20 @@ export function PairDetails({
       </Facts>
       {next !== null && (
         <p>
-          Next best exchange: {next.instead[0].join(' with ')} and {next.instead[1].join(' with ')} instead,
-          for {significant(next.costIncrease, 3)} more.{' '}
-          {pair.indistinguishable === true && 'The measurement cannot tell the two choices apart.'}
+          {say('pairings.nextBestExchangeInsteadAndInstead2', {
+            instead: next.instead[0].join(say('pairings.with')),
+            instead2: next.instead[1].join(say('pairings.with')),
+            costIncrease: significant(next.costIncrease, 3),
+          })}{' '}
+          {pair.indistinguishable === true && say('pairings.theMeasurementCannotTellTheTwo')}
         </p>
       )}
       {pair.bootstrapFrequency !== null && (
-        <p>Chosen in {percent(pair.bootstrapFrequency, 0)} of the pairings under re-drawn measurements.</p>
+        <p>
+          {say('pairings.chosenInBootstrapfrequencyOfThePairings', {
+            bootstrapFrequency: percent(pair.bootstrapFrequency, 0),
+          })}
+        </p>
       )}
       {children}
     </section>

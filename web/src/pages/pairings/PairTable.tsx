@@ -11,6 +11,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { SwapForm } from './SwapForm.tsx';
 import { useLotOutliers } from './useLotOutliers.ts';
 
@@ -55,7 +56,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
     stale,
     (pairs) =>
       tell({
-        text: `${pairs.length} pairs are accepted.`,
+        text: say('pairings.pairsPairsAreAccepted', { pairs: pairs.length }),
         undo: async () => {
           for (const pair of pairs) await decide.runAndWait({ pair, state: 'proposed' });
         },
@@ -68,7 +69,12 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
     },
     stale,
     (_, pairs) =>
-      tell({ text: `${pairs.length} ${pairs.length === 1 ? 'stack is' : 'stacks are'} planned.` }),
+      tell({
+        text: say('pairings.pairsWordPlanned', {
+          pairs: pairs.length,
+          word: pairs.length === 1 ? say('pairings.stackIs') : say('pairings.stacksAre'),
+        }),
+      }),
   );
   const { features } = pairing.result;
   const outliers = useLotOutliers(pairing.lotIds);
@@ -79,34 +85,41 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
       <div className="actions">
         {proposed.length > 0 && (
           <Button loading={acceptAll.running} onClick={() => acceptAll.run(proposed)}>
-            Accept the {proposed.length === 1 ? 'proposed pair' : `${proposed.length} proposed pairs`}
+            {say('pairings.acceptTheProposed', {
+              proposed:
+                proposed.length === 1
+                  ? say('pairings.proposedPair')
+                  : say('pairings.proposedProposedPairs', { proposed: proposed.length }),
+            })}
           </Button>
         )}
         {toPlan.length > 0 && (
           <Button loading={plan.running} onClick={() => plan.run(toPlan)}>
-            {toPlan.length === 1 ? 'Plan 1 stack' : `Plan ${toPlan.length} stacks`}
+            {toPlan.length === 1
+              ? say('pairings.plan1Stack')
+              : say('pairings.planToplanStacks', { toPlan: toPlan.length })}
           </Button>
         )}
         {pairing.pairs.some((p) => p.stackId !== null) && (
           <Button component={Link} variant="default" to="/stacks">
-            To the stacks
+            {say('pairings.toTheStacks')}
           </Button>
         )}
       </div>
       <Problem error={decide.error ?? acceptAll.error ?? plan.error} />
       <Sheet
-        label="Pairs"
+        label={say('pairings.pairs')}
         maxHeight={520}
         head={[
-          'Pair',
-          'Decide',
-          'State',
+          say('pairings.pair2'),
+          say('pairings.decide'),
+          say('pairings.state'),
           ...features.map((f) => `Δ ${f.name}, ${differenceUnit(f.unit).symbol}`),
-          'Cost',
-          'Usable capacity',
-          'Loss, mAh',
-          'Limits the charge',
-          'Within tolerance',
+          say('pairings.cost'),
+          say('pairings.usableCapacity'),
+          say('pairings.lossMah'),
+          say('pairings.limitsTheCharge'),
+          say('pairings.withinTolerance'),
         ]}
         numeric={numericColumns(features.length)}
         rows={pairing.pairs.map((pair) => {
@@ -130,8 +143,8 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
             />,
             <span key="state" className="state">
               <StateWord state={pair.state} />
-              {pair.locked && ' (locked)'}
-              {pair.exchanged && ' (exchanged by hand)'}
+              {pair.locked && say('pairings.locked')}
+              {pair.exchanged && say('pairings.exchangedByHand')}
               {found.indistinguishable === true && ' ≈'}
             </span>,
             ...features.map((f) => {
@@ -147,12 +160,10 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
         })}
       />
       {pairing.pairs.some((p) => p.cells.some((c) => outliers.has(c.id))) && (
-        <p className="warning">
-          ▲: the cell is an outlier of its lot in a quantity of the lot page. Look at it before it is used.
-        </p>
+        <p className="warning">{say('pairings.theCellIsAnOutlierOf')}</p>
       )}
       {pairing.pairs.some((p) => p.detail.indistinguishable === true) && (
-        <p>≈: the measurement cannot tell this pair from its next best exchange. Either choice is as good.</p>
+        <p>{say('pairings.theMeasurementCannotTellThisPair')}</p>
       )}
     </>
   );
@@ -173,10 +184,12 @@ function OutlierMark({ pair, outliers }: OutlierMarkProps) {
   const found = pair.cells.filter((c) => outliers.has(c.id)).map((c) => c.serial);
   if (found.length === 0) return null;
   return (
-    <span title={`Outlier of its lot: ${found.join(', ')}`}>
+    <span title={say('pairings.outlierOfItsLotFound', { found: found.join(', ') })}>
       {' '}
       <span aria-hidden="true">▲</span>
-      <span className="for-readers">outlier of its lot: {found.join(', ')}</span>
+      <span className="for-readers">
+        {say('pairings.outlierOfItsLotFound2', { found: found.join(', ') })}
+      </span>
     </span>
   );
 }
@@ -189,37 +202,37 @@ interface DecisionProps {
 
 function DecisionButtons({ pair, pairing, onDecide }: DecisionProps) {
   const names = namesOf(pair);
-  if (pair.stackId !== null) return <Link to={`/stacks/${pair.stackId}`}>to the stack</Link>;
+  if (pair.stackId !== null) return <Link to={`/stacks/${pair.stackId}`}>{say('pairings.toTheStack')}</Link>;
   return (
     <Group gap={4} wrap="nowrap">
       {pair.state !== 'accepted' && (
         <Button
           size="compact-xs"
           variant="default"
-          aria-label={`Accept ${names}`}
+          aria-label={say('pairings.acceptNames', { names })}
           onClick={() => onDecide('accepted')}
         >
-          Accept
+          {say('pairings.accept')}
         </Button>
       )}
       {pair.state !== 'rejected' && (
         <Button
           size="compact-xs"
           variant="default"
-          aria-label={`Reject ${names}`}
+          aria-label={say('pairings.rejectNames', { names })}
           onClick={() => onDecide('rejected')}
         >
-          Reject
+          {say('pairings.reject')}
         </Button>
       )}
       {pair.state !== 'proposed' && (
         <Button
           size="compact-xs"
           variant="subtle"
-          aria-label={`Take back the decision on ${names}`}
+          aria-label={say('pairings.takeBackTheDecisionOnNames', { names })}
           onClick={() => onDecide('proposed')}
         >
-          Take back
+          {say('pairings.takeBack')}
         </Button>
       )}
       <SwapForm pair={pair} pairing={pairing} />
@@ -228,5 +241,5 @@ function DecisionButtons({ pair, pairing, onDecide }: DecisionProps) {
 }
 
 export function namesOf(pair: Pick<StoredPair, 'cells'>): string {
-  return pair.cells.map((c) => c.serial).join(' with ');
+  return pair.cells.map((c) => c.serial).join(say('pairings.with'));
 }

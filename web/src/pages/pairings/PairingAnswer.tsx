@@ -1,5 +1,6 @@
 import type { StoredPairing } from '../../../../server/contract/pairings.ts';
 import { ChangedSince } from '../../parts/ChangedSince.tsx';
+import { say } from '../../words/i18n.ts';
 import { PairingProof } from './PairingProof.tsx';
 
 /** The answer of a pairing run in a sentence, what is left to decide, and what the answer depends on. */
@@ -10,7 +11,7 @@ export function PairingAnswer({ pairing }: { pairing: StoredPairing }) {
   const offered = result.cells.length;
   const left = result.unpaired.length;
   const decided = [
-    [count('proposed'), 'to decide'],
+    [count('proposed'), say('pairings.toDecide')],
     [count('accepted'), 'accepted'],
     [count('built'), 'built'],
     [count('rejected'), 'rejected'],
@@ -21,15 +22,24 @@ export function PairingAnswer({ pairing }: { pairing: StoredPairing }) {
     <>
       <ChangedSince changed={changedSince} />
       <p className="answer">
-        {pairs.length} {pairs.length === 1 ? 'pair' : 'pairs'} from {offered} cells
-        {certificate.proven && (changedSince.length === 0 ? ', proven best' : ', proven best at the time')}
+        {say('pairings.pairsWordFromOfferedCells', {
+          pairs: pairs.length,
+          word: pairs.length === 1 ? say('pairings.pair') : say('pairings.pairs2'),
+          offered,
+        })}
+        {certificate.proven &&
+          (changedSince.length === 0 ? say('pairings.provenBest3') : say('pairings.provenBestAtTheTime'))}
         {decided.length > 0 && `: ${decided.join(', ')}`}
         {left > 0 &&
-          `; ${left} ${left === 1 ? 'cell is' : 'cells are'} left over (${namesOf(result.unpaired)})`}
+          say('pairings.leftWordLeftOverUnpaired', {
+            left,
+            word: left === 1 ? say('pairings.cellIs') : say('pairings.cellsAre'),
+            unpaired: namesOf(result.unpaired),
+          })}
         .
       </p>
       <details>
-        <summary>{certificate.proven ? 'What is proven' : 'How good it is'}</summary>
+        <summary>{certificate.proven ? say('pairings.whatIsProven') : say('pairings.howGoodItIs')}</summary>
         <PairingProof result={result} />
       </details>
     </>
@@ -38,5 +48,7 @@ export function PairingAnswer({ pairing }: { pairing: StoredPairing }) {
 
 function namesOf(unpaired: StoredPairing['result']['unpaired']): string {
   const names = unpaired.slice(0, 4).map((u) => u.cell);
-  return unpaired.length > 4 ? `${names.join(', ')} and ${unpaired.length - 4} more` : names.join(', ');
+  return unpaired.length > 4
+    ? say('pairings.namesAndUnpairedMore', { names: names.join(', '), unpaired: unpaired.length - 4 })
+    : names.join(', ');
 }

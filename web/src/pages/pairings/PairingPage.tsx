@@ -11,6 +11,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { Alternatives } from './Alternatives.tsx';
 import { Comparison } from './Comparison.tsx';
 import { LeftOver } from './LeftOver.tsx';
@@ -32,27 +33,26 @@ export default function PairingPage() {
     <>
       <PageHead
         title={data.name}
-        within={[{ name: 'Pairing', path: '/pairings' }]}
-        about={
-          <>
-            {instant(data.createdAt)}, by {data.createdBy} ·{' '}
-            {data.result.features.map((f) => f.name).join(' and ')}
-          </>
-        }
+        within={[{ name: say('pairings.pairing'), path: '/pairings' }]}
+        about={say('pairings.createdatByCreatedbyFeatures', {
+          createdAt: instant(data.createdAt),
+          createdBy: data.createdBy,
+          features: data.result.features.map((f) => f.name).join(say('pairings.and')),
+        })}
         actions={
           <>
             <Button component={Link} variant="default" to={`/pairings/${data.id}/report`}>
-              Report
+              {say('pairings.report')}
             </Button>
             <Button
               component={Link}
               variant="default"
               to={`/exports?subjectKind=pairing&subjectId=${data.id}&new=yes`}
             >
-              Export
+              {say('pairings.export')}
             </Button>
             <Button component={Link} variant="default" to={`/pairings/new?lots=${data.lotIds.join(',')}`}>
-              Pair again with other criteria
+              {say('pairings.pairAgainWithOtherCriteria')}
             </Button>
           </>
         }
@@ -75,7 +75,9 @@ function Body({ pairing }: { pairing: StoredPairing }) {
   const go = useNavigate();
   const openPoint = (name: string) => {
     const cell = pairing.inputs.find((i) => i.cell === name);
-    const pair = pairing.pairs.find((p) => p.cells.some((c) => name.startsWith(`${c.serial} with `)));
+    const pair = pairing.pairs.find((p) =>
+      p.cells.some((c) => name.startsWith(say('pairings.serialWith', { serial: c.serial }))),
+    );
     if (cell !== undefined) void go(`/cells/${cell.cellId}`);
     else if (pair !== undefined) setOpen(String(pair.id));
   };
@@ -93,21 +95,21 @@ function Body({ pairing }: { pairing: StoredPairing }) {
         <div className="sheet-tools">
           <NativeSelect
             size="xs"
-            label="X axis"
+            label={say('pairings.xAxis')}
             data={names}
             value={x}
             onChange={(e) => setX(e.currentTarget.value)}
           />
           <NativeSelect
             size="xs"
-            label="Y axis"
+            label={say('pairings.yAxis')}
             data={names}
             value={y}
             onChange={(e) => setY(e.currentTarget.value)}
           />
         </div>
       )}
-      <h2>Pairs</h2>
+      <h2>{say('pairings.pairs')}</h2>
       {result.warnings.map((w) => (
         <p key={`${w.code} ${w.feature}`} className="warning">
           {warningSentence(w)}
@@ -127,10 +129,7 @@ function Body({ pairing }: { pairing: StoredPairing }) {
       <LeftOver result={result} />
       <div className="charts">
         {result.toleranceChart.length > 1 && (
-          <ChartFigure
-            picture={toleranceOf(result)}
-            note="What tightening or relaxing all pair limits by one factor would give."
-          />
+          <ChartFigure picture={toleranceOf(result)} note={say('pairings.whatTighteningOrRelaxingAllPair')} />
         )}
         {result.pairs.length > 1 && <ChartFigure picture={costPicture(result)} />}
       </div>
@@ -144,6 +143,9 @@ function scatterNote(outside: readonly string[]): string {
   const left =
     outside.length === 0
       ? ''
-      : ` Left over, outside the picture: ${outside.slice(0, 6).join(', ')}${outside.length > 6 ? ', …' : ''}.`;
-  return `Each line joins the two cells of a pair. A press on a point opens its cell.${left}`;
+      : say('pairings.leftOverOutsideThePictureOutside', {
+          outside: outside.slice(0, 6).join(', '),
+          word: outside.length > 6 ? ', …' : '',
+        });
+  return say('pairings.eachLineJoinsTheTwoCells', { left });
 }

@@ -8,12 +8,13 @@ import { instant } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { ThingList } from '../../parts/ThingList.tsx';
 import { RowLink } from '../../tables/RowLink.tsx';
+import { say } from '../../words/i18n.ts';
 
 const numeric = { numeric: true };
 const columns: ColumnDef<PairingHead>[] = [
   {
     id: 'name',
-    header: 'Pairing',
+    header: say('pairings.pairing'),
     size: 240,
     accessorKey: 'name',
     enableHiding: false,
@@ -21,19 +22,43 @@ const columns: ColumnDef<PairingHead>[] = [
   },
   {
     id: 'when',
-    header: 'Run',
+    header: say('pairings.run'),
     size: 170,
     accessorKey: 'createdAt',
     cell: ({ row }) => instant(row.original.createdAt),
   },
-  { id: 'by', header: 'By', size: 120, accessorKey: 'createdBy' },
-  { id: 'proposed', header: 'To confirm', size: 110, meta: numeric, accessorFn: (p) => p.counts.proposed },
-  { id: 'accepted', header: 'Accepted', size: 100, meta: numeric, accessorFn: (p) => p.counts.accepted },
-  { id: 'rejected', header: 'Rejected', size: 100, meta: numeric, accessorFn: (p) => p.counts.rejected },
-  { id: 'unpaired', header: 'Left over', size: 100, meta: numeric, accessorFn: (p) => p.counts.unpaired },
+  { id: 'by', header: say('pairings.by'), size: 120, accessorKey: 'createdBy' },
+  {
+    id: 'proposed',
+    header: say('pairings.toConfirm'),
+    size: 110,
+    meta: numeric,
+    accessorFn: (p) => p.counts.proposed,
+  },
+  {
+    id: 'accepted',
+    header: say('pairings.accepted'),
+    size: 100,
+    meta: numeric,
+    accessorFn: (p) => p.counts.accepted,
+  },
+  {
+    id: 'rejected',
+    header: say('pairings.rejected'),
+    size: 100,
+    meta: numeric,
+    accessorFn: (p) => p.counts.rejected,
+  },
+  {
+    id: 'unpaired',
+    header: say('pairings.leftOver'),
+    size: 100,
+    meta: numeric,
+    accessorFn: (p) => p.counts.unpaired,
+  },
   {
     id: 'cost',
-    header: 'Total cost',
+    header: say('pairings.totalCost'),
     size: 110,
     meta: numeric,
     accessorKey: 'totalCost',
@@ -41,9 +66,9 @@ const columns: ColumnDef<PairingHead>[] = [
   },
   {
     id: 'proven',
-    header: 'Proof',
+    header: say('pairings.proof'),
     size: 120,
-    accessorFn: (p) => (p.proven ? 'proven best' : 'not proven'),
+    accessorFn: (p) => (p.proven ? say('pairings.provenBest') : say('pairings.notProven')),
   },
 ];
 
@@ -55,24 +80,24 @@ export default function PairingsPage() {
   return (
     <>
       <PageHead
-        title="Pairing"
-        about="In a series stack the smaller or more resistive cell reaches its voltage limit first. Which two cells go together decides how well the stack can be charged."
+        title={say('pairings.pairing')}
+        about={say('pairings.inASeriesStackTheSmaller')}
         actions={
           <Button component={Link} to={start}>
-            Pair cells
+            {say('pairings.pairCells')}
           </Button>
         }
       />
       <ThingList
         things={pairings}
-        one="pairing"
+        one={say('pairings.pairing2')}
         none={
           <p>
-            When the tests of a lot are evaluated, its cells can be paired. <Link to={start}>Pair cells</Link>
+            {say('pairings.whenTheTestsOfALot')} <Link to={start}>{say('pairings.pairCells')}</Link>
           </p>
         }
         name="pairings"
-        label="Pairings"
+        label={say('pairings.pairings')}
         columns={columns}
         firstSort="-when"
       />

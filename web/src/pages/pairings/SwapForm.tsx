@@ -5,6 +5,7 @@ import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 
 /** Exchanges partners between two pairs; refused where the new pairs would break a hard limit. */
 export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredPairing }) {
@@ -23,14 +24,17 @@ export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredP
     ({ version }, { withPairId }) => {
       setOpen(false);
       // Exchanging the same two pairs again goes back.
-      tell({ text: 'The partners are exchanged.', undo: () => swap.runAndWait({ withPairId, version }) });
+      tell({
+        text: say('pairings.thePartnersAreExchanged'),
+        undo: () => swap.runAndWait({ withPairId, version }),
+      });
     },
   );
   if (others.length === 0) return null;
   if (!open) {
     return (
       <Button size="compact-xs" variant="subtle" onClick={() => setOpen(true)}>
-        Exchange…
+        {say('pairings.exchange')}
       </Button>
     );
   }
@@ -38,11 +42,14 @@ export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredP
     <>
       <NativeSelect
         size="xs"
-        aria-label="Exchange partners with"
+        aria-label={say('pairings.exchangePartnersWith')}
         value={withId}
         data={[
-          { value: '', label: 'with…' },
-          ...others.map((p) => ({ value: String(p.id), label: p.cells.map((c) => c.serial).join(' with ') })),
+          { value: '', label: say('pairings.with2') },
+          ...others.map((p) => ({
+            value: String(p.id),
+            label: p.cells.map((c) => c.serial).join(say('pairings.with')),
+          })),
         ]}
         onChange={(e) => setWithId(e.currentTarget.value)}
       />
@@ -52,7 +59,7 @@ export function SwapForm({ pair, pairing }: { pair: StoredPair; pairing: StoredP
         loading={swap.running}
         onClick={() => swap.run({ withPairId: Number(withId), version: pairing.version })}
       >
-        Exchange
+        {say('pairings.exchange2')}
       </Button>
       <Problem error={swap.error} />
     </>

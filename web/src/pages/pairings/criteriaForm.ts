@@ -7,6 +7,7 @@ import {
   type WarningSignCode,
   warningSignCodes,
 } from '../../../../server/contract/pairingCriteria.ts';
+import { say } from '../../words/i18n.ts';
 import { columnTitle } from '../../words/quantities.ts';
 
 /** One feature as the page asks for it; tolerances in percent or in the unit of the column. */
@@ -82,20 +83,20 @@ export interface Purpose {
 export const purposes: readonly Purpose[] = [
   {
     purpose: 'fast-charging',
-    name: 'Fast charging',
-    why: 'Equal resistance first, so that both cells meet their voltage limit together; then capacity.',
+    name: say('pairings.fastCharging'),
+    why: say('pairings.equalResistanceFirstSoThatBoth'),
   },
   {
     purpose: 'run-time',
-    name: 'Run time',
-    why: 'Equal capacity: the smaller cell decides what the stack gives.',
+    name: say('pairings.runTime'),
+    why: say('pairings.equalCapacityTheSmallerCellDecides'),
   },
   {
     purpose: 'long-storage',
-    name: 'Long storage',
-    why: 'Equal drift at rest and capacity, so that the cells stay level by themselves.',
+    name: say('pairings.longStorage'),
+    why: say('pairings.equalDriftAtRestAndCapacity'),
   },
-  { purpose: 'all-round', name: 'All-round', why: 'Capacity and resistance alike.' },
+  { purpose: 'all-round', name: say('pairings.allRound'), why: say('pairings.capacityAndResistanceAlike') },
 ];
 
 const usualTolerance: Readonly<Partial<Record<FeatureQuantity, ChosenFeature['tolerance']>>> = {

@@ -4,6 +4,7 @@ import { cellScatterPicture } from '../../charts/cellScatter.ts';
 import type { Picture } from '../../charts/picture.ts';
 import { tolerancePicture } from '../../charts/toleranceChart.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+import { say } from '../../words/i18n.ts';
 
 /** The cells on two features with the pairs that stand joined; cells left over have a shape of their own. */
 export function pairScatterPicture(
@@ -31,7 +32,7 @@ export function pairScatterPicture(
     return [{ name: cell.cell, x: cx * xUnit.factor, y: cy * yUnit.factor, outlier: left.has(cell.cell) }];
   });
   const picture = cellScatterPicture(
-    'Cells and pairs',
+    say('pairings.cellsAndPairs'),
     { label: x.name, unit: xUnit.symbol, ...around(paired(xName), xUnit.factor) },
     { label: y.name, unit: yUnit.symbol, ...around(paired(yName), yUnit.factor) },
     cells,
@@ -39,7 +40,7 @@ export function pairScatterPicture(
   );
   return {
     ...picture,
-    series: picture.series.map((s) => (s.name === 'Outliers' ? { ...s, name: 'Left over' } : s)),
+    series: picture.series.map((s) => (s.name === 'Outliers' ? { ...s, name: say('pairings.leftOver') } : s)),
   };
 }
 
@@ -66,13 +67,13 @@ export function outsidePicture(picture: Picture): string[] {
 export function costPicture(result: PairingResult): Picture {
   const ranked = [...result.pairs].sort((a, b) => a.cost - b.cost);
   return {
-    title: 'Cost of the pairs',
-    x: { label: 'Pair, from the cheapest', unit: '', min: 0, max: ranked.length + 1, whole: true },
-    y: { label: 'Cost', unit: '', min: 0 },
+    title: say('pairings.costOfThePairs'),
+    x: { label: say('pairings.pairFromTheCheapest'), unit: '', min: 0, max: ranked.length + 1, whole: true },
+    y: { label: say('pairings.cost'), unit: '', min: 0 },
     series: [
       {
-        name: 'Pairs',
-        points: ranked.map((p, i) => ({ x: i + 1, y: p.cost, name: p.cells.join(' with ') })),
+        name: say('pairings.pairs'),
+        points: ranked.map((p, i) => ({ x: i + 1, y: p.cost, name: p.cells.join(say('pairings.with')) })),
         draw: 'points',
         ink: 0,
         shape: 'circle',

@@ -2,6 +2,7 @@ import type { PairingResult } from '../../../../server/contract/pairingResult.ts
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
 
 /** The criteria a pairing was made by, with percentages resolved to amounts. */
@@ -10,20 +11,37 @@ export function Criteria({ result }: { result: PairingResult }) {
   const { criteria } = result;
   return (
     <>
-      <h2>Criteria</h2>
+      <h2>{say('report.criteria')}</h2>
       <p>
-        {criteria.name}, version {criteria.version}: {plainCode(criteria.objective)}; cells with a missing
-        value: {plainCode(criteria.missingValues)};{' '}
-        {criteria.outlierLimit === null
-          ? 'no limit on outliers'
-          : `cells further than ${criteria.outlierLimit} robust standard deviations from the median are left out`}
+        {say('report.criterianameVersionVersionObjectiveCellsWith', {
+          criteriaName: criteria.name,
+          version: criteria.version,
+          objective: plainCode(criteria.objective),
+          missingValues: plainCode(criteria.missingValues),
+          outlierLimit:
+            criteria.outlierLimit === null
+              ? say('report.noLimitOnOutliers')
+              : say('report.cellsFurtherThanOutlierlimitRobustStandard', {
+                  outlierLimit: criteria.outlierLimit,
+                }),
+        })}
         {criteria.signsIgnored.length > 0 &&
-          `; warning signs ignored: ${criteria.signsIgnored.map(plainCode).join(', ')}`}
-        . The cost of a pair is the sum of importance × (difference / tolerance)².
+          say('report.warningSignsIgnoredSignsignored', {
+            signsIgnored: criteria.signsIgnored.map(plainCode).join(', '),
+          })}
+        {say('report.theCostOfAPairIs')}
       </p>
       <Sheet
-        label="Features"
-        head={['Feature', 'Measured as', 'Median', 'Tolerance', 'Importance', 'Pair limit', 'Cell limits']}
+        label={say('report.features')}
+        head={[
+          say('report.feature'),
+          say('report.measuredAs'),
+          say('report.median'),
+          say('report.tolerance'),
+          say('report.importance'),
+          say('report.pairLimit'),
+          say('report.cellLimits'),
+        ]}
         numeric={[2, 3, 4, 5, 6]}
         rows={result.features.map((feature) => [
           feature.name,
@@ -34,7 +52,10 @@ export function Criteria({ result }: { result: PairingResult }) {
           quantity(feature.pairLimit, feature.unit, units, 3),
           feature.cellMinimum === null && feature.cellMaximum === null
             ? '–'
-            : `${quantity(feature.cellMinimum, feature.unit, units)} to ${quantity(feature.cellMaximum, feature.unit, units)}`,
+            : say('report.cellminimumToCellmaximum', {
+                cellMinimum: quantity(feature.cellMinimum, feature.unit, units),
+                cellMaximum: quantity(feature.cellMaximum, feature.unit, units),
+              }),
         ])}
       />
     </>

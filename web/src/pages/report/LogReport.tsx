@@ -3,6 +3,7 @@ import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { LogEvaluation } from '../stack-logs/LogEvaluation.tsx';
 import { Origin } from './Origin.tsx';
 import { ReportPage } from './ReportPage.tsx';
@@ -16,17 +17,16 @@ export default function LogReport() {
     return evaluation.loading ? <Waiting /> : <Problem error={evaluation.error} again={evaluation.again} />;
   return (
     <ReportPage
-      title={`Measured charge of the stack ${data.stackName}`}
+      title={say('report.measuredChargeOfTheStackStackname', { stackName: data.stackName })}
       within={[{ name: data.stackName, path: `/stacks/${data.stackId}` }]}
-      about={
-        <>
-          {data.inputs.description.cells.map(({ name }) => name).join(' + ')} · {instant(data.createdAt)}, by{' '}
-          {data.createdBy}
-        </>
-      }
+      about={say('report.cellsCreatedatByCreatedby', {
+        cells: data.inputs.description.cells.map(({ name }) => name).join(' + '),
+        createdAt: instant(data.createdAt),
+        createdBy: data.createdBy,
+      })}
     >
       <LogEvaluation evaluation={data} onPaper />
-      {data.inputs.study.from === 'stack' && <Origin kind="stack" id={data.stackId} />}
+      {data.inputs.study.from === 'stack' && <Origin kind={say('report.stack')} id={data.stackId} />}
     </ReportPage>
   );
 }

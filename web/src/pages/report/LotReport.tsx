@@ -7,6 +7,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { columnTitle } from '../../words/quantities.ts';
 import { ColumnJudgement } from '../lots/ColumnJudgement.tsx';
 import { Origin } from './Origin.tsx';
@@ -40,18 +41,23 @@ export default function LotReport() {
   };
   return (
     <ReportPage
-      title={`Report of the lot ${lot.data.name}`}
+      title={say('report.reportOfTheLotDataname', { dataName: lot.data.name })}
       within={[{ name: lot.data.name, path: `/lots/${id}` }]}
       about={
         <>
-          {lot.data.cellTypeName}, rated {quantity(lot.data.ratedCapacityAh, 'Ah', units)}
-          {lot.data.receivedOn !== null && <> · received {day(lot.data.receivedOn)}</>} ·{' '}
-          {lot.data.counts.cells} cells, {lot.data.counts.tests} tests
+          {say('report.celltypenameRatedRatedcapacityah', {
+            cellTypeName: lot.data.cellTypeName,
+            ratedCapacityAh: quantity(lot.data.ratedCapacityAh, 'Ah', units),
+          })}
+          {lot.data.receivedOn !== null && (
+            <> {say('report.receivedReceivedon', { receivedOn: day(lot.data.receivedOn) })}</>
+          )}{' '}
+          {say('report.cellsCellsTestsTests', { cells: lot.data.counts.cells, tests: lot.data.counts.tests })}
         </>
       }
     >
       <Cautions full />
-      <h2>Spread, limits and outliers</h2>
+      <h2>{say('report.spreadLimitsAndOutliers')}</h2>
       {statistics.data.columns.map((column) => (
         <ColumnJudgement
           key={column.key}
@@ -61,10 +67,10 @@ export default function LotReport() {
           startsOpen={true}
         />
       ))}
-      <h2>Cells</h2>
+      <h2>{say('report.cells')}</h2>
       <Sheet
-        label="Cells"
-        head={['Cell', 'State', ...keys.map(titleOf)]}
+        label={say('report.cells')}
+        head={[say('report.cell'), say('report.state'), ...keys.map(titleOf)]}
         numeric={keys.map((_, i) => i + 2)}
         rows={rows.data.items.map((row) => [
           row.serial,
@@ -80,7 +86,7 @@ export default function LotReport() {
           }),
         ])}
       />
-      <Origin kind="lot" id={lot.data.id} />
+      <Origin kind={say('report.lot')} id={lot.data.id} />
     </ReportPage>
   );
 }

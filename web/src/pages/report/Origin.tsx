@@ -4,6 +4,7 @@ import { instant } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 
 export interface OriginProps {
   readonly kind: 'lot' | 'pairing' | 'stack' | 'cell';
@@ -19,20 +20,35 @@ export function Origin({ kind, id }: OriginProps) {
   const { software, fits, tests, files } = data.provenance;
   return (
     <>
-      <h2>Where the numbers came from{kind === 'cell' ? `: ${data.subject.name}` : ''}</h2>
+      <h2>
+        {say('report.whereTheNumbersCameFromSubjectname', {
+          subjectName: kind === 'cell' ? `: ${data.subject.name}` : '',
+        })}
+      </h2>
       <p>
-        {software.name} {software.version}; {tests.length} tests, {fits.length} evaluations, {files.length}{' '}
-        files.
+        {say('report.softwarenameVersionTestsTestsFitsEvaluations', {
+          softwareName: software.name,
+          version: software.version,
+          tests: tests.length,
+          fits: fits.length,
+          files: files.length,
+        })}
       </p>
       <Sheet
-        label="Evaluations"
-        head={['Evaluation', 'Version', 'Count', 'From', 'To']}
+        label={say('report.evaluations')}
+        head={[
+          say('report.evaluation'),
+          say('report.version'),
+          say('report.count'),
+          say('report.from'),
+          say('report.to'),
+        ]}
         numeric={[2]}
         rows={byAlgorithm(fits)}
       />
       <Sheet
-        label="Files"
-        head={['File', 'SHA-256', 'Imported', 'By']}
+        label={say('report.files')}
+        head={[say('report.file'), say('report.sha256'), say('report.imported'), say('report.by')]}
         rows={files.map((file) => [
           file.name,
           <code key="hash">{file.sha256}</code>,

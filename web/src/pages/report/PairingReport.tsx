@@ -10,6 +10,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { Comparison } from '../pairings/Comparison.tsx';
 import { LeftOver } from '../pairings/LeftOver.tsx';
 import { PairingProof } from '../pairings/PairingProof.tsx';
@@ -28,18 +29,20 @@ export default function PairingReport() {
     return pairing.loading ? <Waiting /> : <Problem error={pairing.error} again={pairing.again} />;
   return (
     <ReportPage
-      title={`Report of the pairing ${data.name}`}
+      title={say('report.reportOfThePairingDataname', { dataName: data.name })}
       within={[{ name: data.name, path: `/pairings/${id}` }]}
-      about={
-        <>
-          {data.result.cells.length} cells, {data.pairs.length} pairs · {instant(data.createdAt)}, by{' '}
-          {data.createdBy} · {data.result.algorithm.name} {data.result.algorithm.version}
-        </>
-      }
+      about={say('report.cellsCellsPairsPairsCreatedatBy', {
+        cells: data.result.cells.length,
+        pairs: data.pairs.length,
+        createdAt: instant(data.createdAt),
+        createdBy: data.createdBy,
+        algorithmName: data.result.algorithm.name,
+        version: data.result.algorithm.version,
+      })}
     >
       <Cautions full />
       <Criteria result={data.result} />
-      <h2>Result</h2>
+      <h2>{say('report.result')}</h2>
       <PairingProof result={data.result} />
       {data.result.warnings.map((w) => (
         <p key={`${w.code} ${w.feature}`} className="warning">
@@ -49,7 +52,7 @@ export default function PairingReport() {
       <Pairs pairing={data} />
       <LeftOver result={data.result} />
       <Comparison result={data.result} />
-      <Origin kind="pairing" id={data.id} />
+      <Origin kind={say('report.pairing')} id={data.id} />
     </ReportPage>
   );
 }
@@ -62,14 +65,14 @@ function Pairs({ pairing }: { pairing: StoredPairing }) {
   return (
     <>
       <Sheet
-        label="Pairs"
+        label={say('report.pairs')}
         head={[
-          'Pair',
-          'State',
-          'Cost',
-          ...result.features.map((f) => `${f.name}, difference`),
-          'Usable capacity',
-          'Within tolerance',
+          say('report.pair'),
+          say('report.state'),
+          say('report.cost'),
+          ...result.features.map((f) => say('report.nameDifference', { name: f.name })),
+          say('report.usableCapacity'),
+          say('report.withinTolerance'),
         ]}
         numeric={[
           2,
@@ -78,8 +81,8 @@ function Pairs({ pairing }: { pairing: StoredPairing }) {
           result.features.length + 4,
         ]}
         rows={pairs.map((pair) => [
-          pair.cells.map((cell) => cell.serial).join(' with '),
-          pair.exchanged ? `${pair.state}, exchanged by hand` : pair.state,
+          pair.cells.map((cell) => cell.serial).join(say('report.with')),
+          pair.exchanged ? say('report.pairstateExchangedByHand', { pairState: pair.state }) : pair.state,
           significant(pair.cost, 3),
           ...result.features.map((feature) => {
             const found = pair.detail.differences.find((d) => d.feature === feature.name);
@@ -93,10 +96,7 @@ function Pairs({ pairing }: { pairing: StoredPairing }) {
       />
       {scatter !== null && <ChartFigure picture={scatter} height={360} />}
       {result.toleranceChart.length > 1 && (
-        <ChartFigure
-          picture={toleranceOf(result)}
-          note="What tightening or relaxing all pair limits by one factor would give."
-        />
+        <ChartFigure picture={toleranceOf(result)} note={say('report.whatTighteningOrRelaxingAllPair')} />
       )}
     </>
   );

@@ -2,6 +2,7 @@ import { Button } from '@mantine/core';
 import type { ReactNode } from 'react';
 import { instant } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
+import { say } from '../../words/i18n.ts';
 import './report.css';
 
 export interface ReportPageProps {
@@ -20,10 +21,10 @@ export function ReportPage({ title, within, about, children }: ReportPageProps) 
         within={within}
         about={
           <>
-            {about} · as of {instant(new Date().toISOString())}
+            {about} {say('report.asOfInstant', { instant: instant(new Date().toISOString()) })}
           </>
         }
-        actions={<Button onClick={() => window.print()}>Print or save as PDF</Button>}
+        actions={<Button onClick={() => window.print()}>{say('report.printOrSaveAsPdf')}</Button>}
       />
       {children}
     </article>

@@ -5,6 +5,7 @@ import { instant } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { StudyResult } from '../charge/StudyResult.tsx';
 import { Origin } from './Origin.tsx';
 import { ReportPage } from './ReportPage.tsx';
@@ -18,19 +19,22 @@ export default function StudyReport() {
     return study.loading ? <Waiting /> : <Problem error={study.error} again={study.again} />;
   return (
     <ReportPage
-      title={`Report of the charge study ${data.name}`}
+      title={say('report.reportOfTheChargeStudyDataname', { dataName: data.name })}
       within={[{ name: data.name, path: `/charge-studies/${id}` }]}
       about={
         <>
-          {data.description.cells.map((cell) => cell.name).join(' + ')} · {instant(data.createdAt)}, by{' '}
-          {data.createdBy}
+          {say('report.cellsCreatedatByCreatedby', {
+            cells: data.description.cells.map((cell) => cell.name).join(' + '),
+            createdAt: instant(data.createdAt),
+            createdBy: data.createdBy,
+          })}
           {data.result !== null && <> · {data.result.algorithm}</>}
         </>
       }
     >
       <Cells description={data.description} />
       {data.result === null ? (
-        <p className="warning">{data.error ?? 'The study has not been computed yet.'}</p>
+        <p className="warning">{data.error ?? say('report.theStudyHasNotBeenComputed')}</p>
       ) : (
         <StudyResult
           onPaper
@@ -42,9 +46,9 @@ export default function StudyReport() {
         />
       )}
       {data.stackId !== null ? (
-        <Origin kind="stack" id={data.stackId} />
+        <Origin kind={say('report.stack')} id={data.stackId} />
       ) : (
-        data.cellIds.map((cellId) => <Origin key={cellId} kind="cell" id={cellId} />)
+        data.cellIds.map((cellId) => <Origin key={cellId} kind={say('report.cell2')} id={cellId} />)
       )}
     </ReportPage>
   );
@@ -55,10 +59,17 @@ function Cells({ description }: { description: ChargeStudyDescription }) {
   const { stack, cells } = description;
   return (
     <>
-      <h2>Cells</h2>
+      <h2>{say('report.cells')}</h2>
       <Sheet
-        label="Cells"
-        head={['Cell', 'Capacity, Ah', 'Start SOC, %', 'Voltage limit, V', 'Rating, A', 'Limits from']}
+        label={say('report.cells')}
+        head={[
+          say('report.cell'),
+          say('report.capacityAh'),
+          say('report.startSoc'),
+          say('report.voltageLimitV'),
+          say('report.ratingA'),
+          say('report.limitsFrom'),
+        ]}
         numeric={[1, 2, 3, 4]}
         rows={cells.map((cell) => [
           cell.name,
@@ -66,7 +77,7 @@ function Cells({ description }: { description: ChargeStudyDescription }) {
           (100 * cell.startSoc).toFixed(1),
           Math.min(cell.datasheet.maxVoltageV, stack.cellVoltageLimitV ?? cell.datasheet.maxVoltageV),
           cell.datasheet.maxChargeCurrentA,
-          cell.datasheet.defaults ? 'partly common practice' : 'datasheet',
+          cell.datasheet.defaults ? say('report.partlyCommonPractice') : 'datasheet',
         ])}
       />
     </>

@@ -12,6 +12,7 @@ import { JobProgress } from '../../parts/JobProgress.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { fitWords } from '../../words/chargeLog.ts';
+import { say } from '../../words/i18n.ts';
 import { type Picked, PickedParts, pickedNames } from '../charge/PickedParts.tsx';
 
 type Asked = Given<At<'POST', '/stack-log-evaluations'>>['body'];
@@ -52,23 +53,23 @@ export function EvaluateLog({ log }: { log: StackLog }) {
       <div className="form">
         <NativeSelect
           size="xs"
-          label="Compare with"
+          label={say('stackLogs.compareWith')}
           value={studyId}
           data={[
-            { value: '', label: 'the parameters of the stack’s cells' },
+            { value: '', label: say('stackLogs.theParametersOfTheStackS') },
             ...(studies.data?.items.map(({ id, name }) => ({ value: String(id), label: name })) ?? []),
           ]}
           onChange={(e) => setStudyId(e.currentTarget.value)}
         />
         <NumberField
           size="xs"
-          label="Offset of a voltage channel, mV (1 σ)"
+          label={say('stackLogs.offsetOfAVoltageChannelMv')}
           min={0}
           value={offsetMv}
           onChange={setOffsetMv}
         />
         <Checkbox.Group
-          label="Fit of each cell"
+          label={say('stackLogs.fitOfEachCell')}
           value={[...fit]}
           onChange={(next) => setFit(chargeLogQuantity.options.filter((one) => next.includes(one)))}
         >
@@ -78,7 +79,7 @@ export function EvaluateLog({ log }: { log: StackLog }) {
         </Checkbox.Group>
         {further.length > 0 && (
           <Checkbox.Group
-            label="Together with"
+            label={say('stackLogs.togetherWith')}
             value={others.map(String)}
             onChange={(next) => setOthers(next.map(Number))}
           >
@@ -88,7 +89,7 @@ export function EvaluateLog({ log }: { log: StackLog }) {
                 size="xs"
                 mt={4}
                 value={String(id)}
-                label={cycle === null ? fileName : `${fileName}, cycle ${cycle}`}
+                label={cycle === null ? fileName : say('stackLogs.filenameCycleCycle', { fileName, cycle })}
               />
             ))}
           </Checkbox.Group>
@@ -97,11 +98,11 @@ export function EvaluateLog({ log }: { log: StackLog }) {
       {studyId === '' && <PickedParts picked={picked} onPick={setPicked} />}
       <div className="actions">
         <Button type="submit" loading={start.running || running}>
-          {fit.length === 0 ? 'Compare' : 'Compare and fit'}
+          {fit.length === 0 ? say('stackLogs.compare') : say('stackLogs.compareAndFit')}
         </Button>
         {typeof made === 'number' && (
           <Button variant="default" onClick={() => void go(`/stack-log-evaluations/${made}`)}>
-            Open the evaluation
+            {say('stackLogs.openTheEvaluation')}
           </Button>
         )}
       </div>

@@ -5,6 +5,7 @@ import { instant } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { LogEvaluation } from './LogEvaluation.tsx';
 import { TakeOver } from './TakeOver.tsx';
 
@@ -18,15 +19,18 @@ export default function EvaluationPage() {
   return (
     <>
       <PageHead
-        title={`Measured charge of ${data.stackName}`}
+        title={say('stackLogs.measuredChargeOfStackname', { stackName: data.stackName })}
         within={[
-          { name: 'Stacks', path: '/stacks' },
+          { name: say('stackLogs.stacks'), path: '/stacks' },
           { name: data.stackName, path: `/stacks/${data.stackId}` },
         ]}
-        about={`Evaluated ${instant(data.createdAt)}, by ${data.createdBy}`}
+        about={say('stackLogs.evaluatedCreatedatByCreatedby', {
+          createdAt: instant(data.createdAt),
+          createdBy: data.createdBy,
+        })}
         actions={
           <Button component={Link} variant="default" to={`/stack-log-evaluations/${data.id}/report`}>
-            Report
+            {say('stackLogs.report')}
           </Button>
         }
       />

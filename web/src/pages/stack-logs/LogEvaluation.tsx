@@ -5,6 +5,7 @@ import type { StackLogEvaluation } from '../../../../server/contract/stackLogEva
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { instant } from '../../format/time.ts';
 import { Cautions } from '../../parts/Cautions.tsx';
+import { say } from '../../words/i18n.ts';
 import { FitTable, ResidualTable, SupplyTable, TimesAndEnergies } from './LogTables.tsx';
 import {
   currentPicture,
@@ -31,7 +32,7 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
       {!onPaper && logs.length > 1 && (
         <NativeSelect
           maw={320}
-          label="Log shown"
+          label={say('stackLogs.logShown')}
           value={String(shown)}
           data={inputs.logs.map(({ fileName }, l) => ({ value: String(l), label: `${l + 1}. ${fileName}` }))}
           onChange={(e) => setShown(Number(e.currentTarget.value))}
@@ -40,7 +41,10 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
       {drawn.map((l) => {
         const { series, comparison, warnings, supply } = logs[l];
         return (
-          <section key={inputs.logs[l].id} aria-label={`Log ${inputs.logs[l].fileName}`}>
+          <section
+            key={inputs.logs[l].id}
+            aria-label={say('stackLogs.logFilename', { fileName: inputs.logs[l].fileName })}
+          >
             {onPaper && logs.length > 1 && <h2>{inputs.logs[l].fileName}</h2>}
             <ChartFigure picture={voltagePicture(series)} height={320} />
             {comparison.verdict.map((sentence, i) => (
@@ -74,9 +78,9 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
 }
 
 const studyWords = {
-  stack: 'drafted from the parameters of the stack’s cells',
-  'kept-study': 'a kept charge study',
-  given: 'a study that was handed over',
+  stack: say('stackLogs.draftedFromTheParametersOfThe'),
+  'kept-study': say('stackLogs.aKeptChargeStudy'),
+  given: say('stackLogs.aStudyThatWasHandedOver'),
 } as const;
 
 /** The sources of the evaluation, so that it can be traced a year later. */
@@ -85,24 +89,29 @@ function RestsOn({ evaluation }: { evaluation: StackLogEvaluation }) {
   const { from, studyId, notes } = inputs.study;
   return (
     <>
-      <h2>Sources</h2>
+      <h2>{say('stackLogs.sources')}</h2>
       <p>
-        Computed with{' '}
+        {say('stackLogs.computedWith')}{' '}
         {studyId === null ? (
           studyWords[from]
         ) : (
           <Link to={`/charge-studies/${studyId}`}>{studyWords[from]}</Link>
         )}
-        ; {algorithm}, {instant(createdAt)}, by {createdBy}.
+        {say('stackLogs.algorithmCreatedatByCreatedby', {
+          algorithm,
+          createdAt: instant(createdAt),
+          createdBy,
+        })}
         {supersededAt !== null && (
-          <> A later evaluation took its place, or an import was taken back: {instant(supersededAt)}.</>
+          <> {say('stackLogs.aLaterEvaluationTookItsPlace', { supersededAt: instant(supersededAt) })}</>
         )}
       </p>
       <ul>
         {inputs.logs.map(({ id, fileName, sha256, cycle }) => (
           <li key={id}>
             <Link to={`/stack-logs/${id}`}>{fileName}</Link>
-            {cycle !== null && <>, cycle {cycle}</>}, SHA-256 <code>{sha256.slice(0, 16)}…</code>
+            {cycle !== null && <>{say('stackLogs.cycleCycle', { cycle })}</>}
+            {say('stackLogs.sha256')} <code>{sha256.slice(0, 16)}…</code>
           </li>
         ))}
         {notes.map(({ message }) => (

@@ -4,6 +4,7 @@ import { missing } from '../../format/quantity.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { parameterWords, supplyReasonWords } from '../../words/chargeLog.ts';
+import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
 
 const milli = (value: number) => fixed(1000 * value, 1);
@@ -12,18 +13,18 @@ const milli = (value: number) => fixed(1000 * value, 1);
 export function ResidualTable({ comparison }: Pick<OneLogResult, 'comparison'>) {
   return (
     <>
-      <h2>Measured minus computed voltage</h2>
+      <h2>{say('stackLogs.measuredMinusComputedVoltage')}</h2>
       <Sheet
-        label="Residuals"
+        label={say('stackLogs.residuals')}
         head={[
-          'Cell',
-          'Bias, mV',
-          'rms, mV',
-          'Largest, mV',
+          say('stackLogs.cell'),
+          say('stackLogs.biasMv'),
+          say('stackLogs.rmsMv'),
+          say('stackLogs.largestMv'),
           'at',
-          'Stays off by, mV',
-          'from, % SOC',
-          'to, % SOC',
+          say('stackLogs.staysOffByMv'),
+          say('stackLogs.fromSoc'),
+          say('stackLogs.toSoc'),
         ]}
         numeric={[1, 2, 3, 4, 5, 6, 7]}
         rows={comparison.cells.map(({ cell, biasV, rmsV, largestV, largestTimeS, deviation }) => [
@@ -58,24 +59,26 @@ export function TimesAndEnergies({ comparison }: Pick<OneLogResult, 'comparison'
   const { losses } = energyWh;
   return (
     <>
-      <h2>Times and energies</h2>
+      <h2>{say('stackLogs.timesAndEnergies')}</h2>
       <Sheet
-        label="Times and energies"
-        head={['', 'Measured', 'Computed', 'Difference']}
+        label={say('stackLogs.timesAndEnergies')}
+        head={['', say('stackLogs.measured'), say('stackLogs.computed'), say('stackLogs.difference')]}
         numeric={[1, 2, 3]}
         rows={[
-          row('To the voltage limit', timesS.toVoltageLimit, span),
+          row(say('stackLogs.toTheVoltageLimit'), timesS.toVoltageLimit, span),
           ...Object.entries(timesS.atSoc)
             .filter(([, pair]) => pair.measured !== null || pair.computed !== null)
-            .map(([soc, pair]) => row(`To ${percent(Number(soc), 0)} SOC`, pair, span)),
-          row('To the end', timesS.end, span),
-          row('Charge', chargeAh, (value) => `${significant(value, 4)} Ah`),
-          row('Energy into the stack', energyWh.intoStack, watthours),
-          row('Energy from the bus', { measured: energyWh.fromBus, computed: null }, watthours),
-          row('Lost in the cable', losses.cable, watthours),
-          row('Lost in the converter', losses.converter, watthours),
-          row('Lost in the connections', losses.stackConnections, watthours),
-          row('Lost in the cells', losses.cells, watthours),
+            .map(([soc, pair]) =>
+              row(say('stackLogs.toSocSoc', { soc: percent(Number(soc), 0) }), pair, span),
+            ),
+          row(say('stackLogs.toTheEnd'), timesS.end, span),
+          row(say('stackLogs.charge'), chargeAh, (value) => `${significant(value, 4)} Ah`),
+          row(say('stackLogs.energyIntoTheStack'), energyWh.intoStack, watthours),
+          row(say('stackLogs.energyFromTheBus'), { measured: energyWh.fromBus, computed: null }, watthours),
+          row(say('stackLogs.lostInTheCable'), losses.cable, watthours),
+          row(say('stackLogs.lostInTheConverter'), losses.converter, watthours),
+          row(say('stackLogs.lostInTheConnections'), losses.stackConnections, watthours),
+          row(say('stackLogs.lostInTheCells'), losses.cells, watthours),
         ]}
       />
     </>
@@ -90,18 +93,18 @@ export function FitTable({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) 
   const several = new Set(fit.after.map(({ log }) => log)).size > 1;
   return (
     <>
-      <h2>Fitted parameters, with 95 % intervals</h2>
+      <h2>{say('stackLogs.fittedParametersWith95Intervals')}</h2>
       <Sheet
-        label="Fitted parameters"
+        label={say('stackLogs.fittedParameters')}
         head={[
-          'Parameter',
-          'Cell',
-          ...(several ? ['Log'] : []),
-          'In the study',
-          'Fitted',
-          'From',
-          'To',
-          'Unit',
+          say('stackLogs.parameter'),
+          say('stackLogs.cell'),
+          ...(several ? [say('stackLogs.log')] : []),
+          say('stackLogs.inTheStudy'),
+          say('stackLogs.fitted'),
+          say('stackLogs.from'),
+          say('stackLogs.to'),
+          say('stackLogs.unit'),
         ]}
         numeric={several ? [3, 4, 5, 6] : [2, 3, 4, 5]}
         rows={shown.map(({ quantity, cell, log, before, value, low, high, reason }) => {
@@ -120,11 +123,18 @@ export function FitTable({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) 
         })}
       />
       <p>
-        Residuals after the fit:{' '}
-        {fit.after
-          .map(({ cell, log, rmsV }) => `${cell}${several ? ` in log ${log + 1}` : ''} ${milli(rmsV)} mV rms`)
-          .join(', ')}
-        ; their variance is {significant(fit.misfit, 3)} times that of noise and resolution.
+        {say('stackLogs.residualsAfterTheFitAfterTheir', {
+          after: fit.after
+            .map(({ cell, log, rmsV }) =>
+              say('stackLogs.cellLogRmsvMvRms', {
+                cell,
+                log: several ? say('stackLogs.inLogLog', { log: log + 1 }) : '',
+                rmsV: milli(rmsV),
+              }),
+            )
+            .join(', '),
+          misfit: significant(fit.misfit, 3),
+        })}
       </p>
       <SingleChanges fit={fit} />
     </>
@@ -136,8 +146,14 @@ function SingleChanges({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) {
   if (best.length === 0) return null;
   return (
     <Sheet
-      label="What one change alone explains"
-      head={['One change alone', 'Cell', 'Value', 'Unit', 'Explains, %']}
+      label={say('stackLogs.whatOneChangeAloneExplains')}
+      head={[
+        say('stackLogs.oneChangeAlone'),
+        say('stackLogs.cell'),
+        say('stackLogs.value'),
+        say('stackLogs.unit'),
+        say('stackLogs.explains'),
+      ]}
       numeric={[2, 4]}
       rows={best.map(({ quantity, cell, value, explainedShare }) => {
         const { name, unit, by } = parameterWords[quantity];
@@ -150,17 +166,17 @@ function SingleChanges({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) {
 /** Cable, connections and converter as the log shows them. */
 export function SupplyTable({ supply }: Pick<OneLogResult, 'supply'>) {
   const rows = [
-    ['Cable, both conductors', supply.cableOhm, 'mΩ'],
-    ['Connections of the stack', supply.stackOhm, 'mΩ'],
-    ['Output resistance of the converter', supply.converterOhm, 'mΩ'],
-    ['Fixed loss of the converter', supply.fixedLossA, 'mA'],
+    [say('stackLogs.cableBothConductors'), supply.cableOhm, 'mΩ'],
+    [say('stackLogs.connectionsOfTheStack'), supply.stackOhm, 'mΩ'],
+    [say('stackLogs.outputResistanceOfTheConverter'), supply.converterOhm, 'mΩ'],
+    [say('stackLogs.fixedLossOfTheConverter'), supply.fixedLossA, 'mA'],
   ] as const;
   return (
     <>
-      <h2>Between source and cells, with 95 % intervals</h2>
+      <h2>{say('stackLogs.betweenSourceAndCellsWith95')}</h2>
       <Sheet
-        label="Between source and cells"
-        head={['', 'Value', 'From', 'To', 'Unit']}
+        label={say('stackLogs.betweenSourceAndCells')}
+        head={['', say('stackLogs.value'), say('stackLogs.from'), say('stackLogs.to'), say('stackLogs.unit')]}
         numeric={[1, 2, 3]}
         rows={rows.map(([name, { value, low, high, reason }, unit]) =>
           value === null || low === null || high === null

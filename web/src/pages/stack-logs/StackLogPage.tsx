@@ -9,6 +9,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { EvaluateLog } from './EvaluateLog.tsx';
 import { LogEvaluation } from './LogEvaluation.tsx';
 import { loggedPictures } from './logPictures.ts';
@@ -30,31 +31,31 @@ export default function StackLogPage() {
   return (
     <>
       <PageHead
-        title={data.label === '' ? `Log ${data.fileName}` : data.label}
+        title={data.label === '' ? say('stackLogs.logFilename', { fileName: data.fileName }) : data.label}
         within={[
-          { name: 'Stacks', path: '/stacks' },
+          { name: say('stackLogs.stacks'), path: '/stacks' },
           { name: data.stackName, path: `/stacks/${data.stackId}` },
         ]}
         about={<About log={data} />}
         actions={
           newest !== undefined && (
             <Button component={Link} variant="default" to={`/stack-log-evaluations/${newest.id}/report`}>
-              Report
+              {say('stackLogs.report')}
             </Button>
           )
         }
       />
-      {data.state === 'undone' && <p className="warning">The import of this log was taken back.</p>}
+      {data.state === 'undone' && <p className="warning">{say('stackLogs.theImportOfThisLogWas')}</p>}
       {newest === undefined ? <AsLogged id={data.id} /> : <Newest id={newest.id} />}
       {data.state === 'sealed' && (
         <>
-          <h2>Compare and fit</h2>
+          <h2>{say('stackLogs.compareAndFit')}</h2>
           <EvaluateLog log={data} />
         </>
       )}
       {earlier.length > 0 && (
         <>
-          <h2>Earlier evaluations</h2>
+          <h2>{say('stackLogs.earlierEvaluations')}</h2>
           <ul>
             {earlier.map((one) => (
               <li key={one.id}>
@@ -64,10 +65,10 @@ export default function StackLogPage() {
           </ul>
         </>
       )}
-      <h2>Columns as they were read</h2>
+      <h2>{say('stackLogs.columnsAsTheyWereRead')}</h2>
       <Sheet
-        label="Columns"
-        head={['Column of the file', 'is', 'Unit', 'Unit from']}
+        label={say('stackLogs.columns')}
+        head={[say('stackLogs.columnOfTheFile'), 'is', say('stackLogs.unit'), say('stackLogs.unitFrom')]}
         rows={data.columns.map(({ source, role, unit, unitFrom }) => [
           source,
           role.replaceAll('-', ' '),
@@ -83,10 +84,14 @@ function About({ log }: { log: StackLog }) {
   return (
     <>
       {log.cells.map(({ serial }) => serial).join(' + ')}
-      {log.cycle !== null && <> · cycle {log.cycle}</>}
-      {log.efc !== null && <> · {log.efc} equivalent full cycles</>}
-      {log.startedAt !== null && <> · {instant(log.startedAt)}</>} · {whole(log.rowCount)} rows,{' '}
-      {span(log.durationS)} · {log.fileName}
+      {log.cycle !== null && <> {say('stackLogs.cycleCycle2', { cycle: log.cycle })}</>}
+      {log.efc !== null && <> {say('stackLogs.efcEquivalentFullCycles', { efc: log.efc })}</>}
+      {log.startedAt !== null && <> · {instant(log.startedAt)}</>}{' '}
+      {say('stackLogs.rowcountRowsDurationsFilename', {
+        rowCount: whole(log.rowCount),
+        durationS: span(log.durationS),
+        fileName: log.fileName,
+      })}
     </>
   );
 }

@@ -7,6 +7,7 @@ import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 
 type Asked = Given<At<'POST', '/stack-log-evaluations/{id}/take-over'>>['body'];
 
@@ -15,9 +16,9 @@ const quantities: readonly {
   readonly parameter: string;
   readonly label: string;
 }[] = [
-  { name: 'capacity', parameter: 'capacityAh', label: 'capacity' },
+  { name: 'capacity', parameter: 'capacityAh', label: say('stackLogs.capacity') },
   { name: 'r0', parameter: 'r0Factor', label: 'R0' },
-  { name: 'branches', parameter: 'branchFactor', label: 'RC branches' },
+  { name: 'branches', parameter: 'branchFactor', label: say('stackLogs.rcBranches') },
 ];
 
 /** Takes what an evaluation found over into parameters of cells, stack, converter and cable. */
@@ -45,12 +46,14 @@ export function TakeOver({ evaluation }: { evaluation: StackLogEvaluation }) {
       )
       .map(({ name, label }) => ({
         key: `${cellId} ${name}`,
-        label: `${label} of ${result.conditions.cells[k].name}`,
+        label: say('stackLogs.labelOfName', { label, name: result.conditions.cells[k].name }),
       })),
   );
   const choices = [
     ...offered,
-    ...(result.supply.stackOhm.value === null ? [] : [{ key: 'stack', label: 'connections of the stack' }]),
+    ...(result.supply.stackOhm.value === null
+      ? []
+      : [{ key: 'stack', label: say('stackLogs.connectionsOfTheStack2') }]),
   ];
   const kept = (kind: 'converter' | 'cable') => parts.data?.items.filter((part) => part.kind === kind) ?? [];
   const canConverter = result.supply.converterOhm.value !== null && kept('converter').length > 0;
@@ -75,27 +78,29 @@ export function TakeOver({ evaluation }: { evaluation: StackLogEvaluation }) {
         take.run(body());
       }}
     >
-      <h2>Take over into the parameters</h2>
-      <p>
-        What is there stays: capacities become measurements, resistances scale the tables that were fitted
-        before, parts get a new revision.
-      </p>
+      <h2>{say('stackLogs.takeOverIntoTheParameters')}</h2>
+      <p>{say('stackLogs.whatIsThereStaysCapacitiesBecome')}</p>
       <div className="form">
-        <Checkbox.Group label="Values" value={[...chosen]} onChange={setChosen}>
+        <Checkbox.Group label={say('stackLogs.values')} value={[...chosen]} onChange={setChosen}>
           {choices.map(({ key, label }) => (
             <Checkbox key={key} size="xs" mt={4} value={key} label={label} />
           ))}
         </Checkbox.Group>
         {canConverter && (
           <PartSelect
-            label="Converter measured here"
+            label={say('stackLogs.converterMeasuredHere')}
             parts={kept('converter')}
             value={converter}
             onChange={setConverter}
           />
         )}
         {canCable && (
-          <PartSelect label="Cable measured here" parts={kept('cable')} value={cable} onChange={setCable} />
+          <PartSelect
+            label={say('stackLogs.cableMeasuredHere')}
+            parts={kept('cable')}
+            value={cable}
+            onChange={setCable}
+          />
         )}
       </div>
       <div className="actions">
@@ -105,12 +110,10 @@ export function TakeOver({ evaluation }: { evaluation: StackLogEvaluation }) {
           loading={take.running}
           disabled={chosen.length === 0 && converter === '' && cable === ''}
         >
-          Take over
+          {say('stackLogs.takeOver')}
         </Button>
       </div>
-      {take.output !== undefined && (
-        <p role="status">Taken over: studies drafted from now on use these values.</p>
-      )}
+      {take.output !== undefined && <p role="status">{say('stackLogs.takenOverStudiesDraftedFromNow')}</p>}
       <Problem error={take.error} />
     </form>
   );
@@ -130,8 +133,11 @@ function PartSelect({ label, parts, value, onChange }: PartSelectProps) {
       label={label}
       value={value}
       data={[
-        { value: '', label: 'none' },
-        ...parts.map(({ name, revision }) => ({ value: name, label: `${name} (revision ${revision})` })),
+        { value: '', label: say('stackLogs.none') },
+        ...parts.map(({ name, revision }) => ({
+          value: name,
+          label: say('stackLogs.nameRevisionRevision', { name, revision }),
+        })),
       ]}
       onChange={(e) => onChange(e.currentTarget.value)}
     />

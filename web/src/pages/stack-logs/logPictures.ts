@@ -2,6 +2,7 @@ import type { ChargeLogResult } from '../../../../server/contract/chargeLogResul
 import type { StackLogSeries } from '../../../../server/contract/stackLogs.ts';
 import type { Picture, Series } from '../../charts/picture.ts';
 import { timeUnit } from '../../charts/recordPictures.ts';
+import { say } from '../../words/i18n.ts';
 
 type Drawn = ChargeLogResult['series'];
 
@@ -11,7 +12,7 @@ const MILLI = 1000;
 function timeAxis(timeS: readonly number[]) {
   const last = timeS.at(-1) ?? 0;
   const { unit, divisor } = timeUnit(last - (timeS[0] ?? 0));
-  return { x: { label: 'Time', unit }, divisor };
+  return { x: { label: say('stackLogs.time'), unit }, divisor };
 }
 
 function lineOf(
@@ -35,15 +36,24 @@ function lineOf(
 export function voltagePicture({ timeS, cells }: Drawn): Picture {
   const { x, divisor } = timeAxis(timeS);
   return {
-    title: 'Voltage of each cell, measured and computed',
+    title: say('stackLogs.voltageOfEachCellMeasuredAnd'),
     x,
-    y: { label: 'Voltage', unit: 'V' },
+    y: { label: say('stackLogs.voltage'), unit: 'V' },
     series: cells.flatMap(({ name, measuredV, computedV, fittedV }, k) => [
-      lineOf(timeS, divisor, `${name} measured`, measuredV, { ink: k, dash: 'solid', width: 2 }),
-      lineOf(timeS, divisor, `${name} computed`, computedV, { ink: k, dash: 'dashed' }),
+      lineOf(timeS, divisor, say('stackLogs.nameMeasured', { name }), measuredV, {
+        ink: k,
+        dash: 'solid',
+        width: 2,
+      }),
+      lineOf(timeS, divisor, say('stackLogs.nameComputed', { name }), computedV, { ink: k, dash: 'dashed' }),
       ...(fittedV === null
         ? []
-        : [lineOf(timeS, divisor, `${name} fitted`, fittedV, { ink: k, dash: 'dotted' })]),
+        : [
+            lineOf(timeS, divisor, say('stackLogs.nameFitted', { name }), fittedV, {
+              ink: k,
+              dash: 'dotted',
+            }),
+          ]),
     ]),
   };
 }
@@ -54,18 +64,18 @@ export function residualPicture({ timeS, cells }: Drawn): Picture {
   const apart = (measured: readonly number[], model: readonly number[]) =>
     measured.map((value, i) => MILLI * (value - model[i]));
   return {
-    title: 'Measured minus computed voltage',
+    title: say('stackLogs.measuredMinusComputedVoltage'),
     x,
-    y: { label: 'Difference', unit: 'mV' },
+    y: { label: say('stackLogs.difference'), unit: 'mV' },
     series: cells.flatMap(({ name, measuredV, computedV, fittedV }, k) => [
-      lineOf(timeS, divisor, `${name}, before the fit`, apart(measuredV, computedV), {
+      lineOf(timeS, divisor, say('stackLogs.nameBeforeTheFit', { name }), apart(measuredV, computedV), {
         ink: k,
         dash: 'solid',
       }),
       ...(fittedV === null
         ? []
         : [
-            lineOf(timeS, divisor, `${name}, after the fit`, apart(measuredV, fittedV), {
+            lineOf(timeS, divisor, say('stackLogs.nameAfterTheFit', { name }), apart(measuredV, fittedV), {
               ink: k,
               dash: 'dotted',
             }),
@@ -79,11 +89,11 @@ export function residualPicture({ timeS, cells }: Drawn): Picture {
 export function currentPicture({ timeS, currentA, busCurrentA }: Drawn): Picture {
   const { x, divisor } = timeAxis(timeS);
   return {
-    title: 'Current (positive on charge)',
+    title: say('stackLogs.currentPositiveOnCharge'),
     x,
-    y: { label: 'Current', unit: 'A' },
+    y: { label: say('stackLogs.current'), unit: 'A' },
     series: [
-      lineOf(timeS, divisor, 'stack measured', currentA, { ink: 0, dash: 'solid' }),
+      lineOf(timeS, divisor, say('stackLogs.stackMeasured'), currentA, { ink: 0, dash: 'solid' }),
       ...measuredAndComputed(timeS, divisor, 'bus', busCurrentA, 1),
     ],
   };
@@ -94,9 +104,9 @@ export function supplyPicture({ timeS, stackVoltageV, busVoltageV }: Drawn): Pic
   if (stackVoltageV === null && busVoltageV === null) return null;
   const { x, divisor } = timeAxis(timeS);
   return {
-    title: 'Voltage of stack and bus',
+    title: say('stackLogs.voltageOfStackAndBus'),
     x,
-    y: { label: 'Voltage', unit: 'V' },
+    y: { label: say('stackLogs.voltage'), unit: 'V' },
     series: [
       ...measuredAndComputed(timeS, divisor, 'stack', stackVoltageV, 0),
       ...measuredAndComputed(timeS, divisor, 'bus', busVoltageV, 1),
@@ -109,9 +119,9 @@ export function temperaturePicture({ timeS, cells }: Drawn): Picture | null {
   if (cells.every(({ measuredC }) => measuredC === null)) return null;
   const { x, divisor } = timeAxis(timeS);
   return {
-    title: 'Temperature of each cell',
+    title: say('stackLogs.temperatureOfEachCell'),
     x,
-    y: { label: 'Temperature', unit: '°C' },
+    y: { label: say('stackLogs.temperature'), unit: '°C' },
     series: cells.flatMap(({ name, measuredC, computedC }, k) =>
       measuredAndComputed(
         timeS,
@@ -133,17 +143,22 @@ function measuredAndComputed(
 ): Series[] {
   if (pair === null) return [];
   return [
-    lineOf(timeS, divisor, `${name} measured`, pair.measured, { ink, dash: 'solid' }),
+    lineOf(timeS, divisor, say('stackLogs.nameMeasured', { name }), pair.measured, { ink, dash: 'solid' }),
     ...(pair.computed === null
       ? []
-      : [lineOf(timeS, divisor, `${name} computed`, pair.computed, { ink, dash: 'dashed' })]),
+      : [
+          lineOf(timeS, divisor, say('stackLogs.nameComputed', { name }), pair.computed, {
+            ink,
+            dash: 'dashed',
+          }),
+        ]),
   ];
 }
 
 const kinds = [
-  { title: 'Voltages', unit: 'V', label: 'Voltage' },
-  { title: 'Currents (positive on charge)', unit: 'A', label: 'Current' },
-  { title: 'Temperatures', unit: '°C', label: 'Temperature' },
+  { title: say('stackLogs.voltages'), unit: 'V', label: say('stackLogs.voltage') },
+  { title: say('stackLogs.currentsPositiveOnCharge'), unit: 'A', label: say('stackLogs.current') },
+  { title: say('stackLogs.temperatures'), unit: '°C', label: say('stackLogs.temperature') },
 ] as const;
 
 /** A log as it was read, before it is compared: voltages, currents, temperatures. */

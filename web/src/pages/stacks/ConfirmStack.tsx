@@ -1,6 +1,7 @@
 import { Button, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { ChangeStack, Stack } from '../../../../server/contract/stacks.ts';
+import { say } from '../../words/i18n.ts';
 
 interface ConfirmStackProps {
   readonly stack: Stack;
@@ -13,10 +14,10 @@ interface ConfirmStackProps {
 /** Says what marking a stack as built or retired means, and asks for the serial of a built one. */
 export function ConfirmStack({ stack, next, running, onConfirm, onCancel }: ConfirmStackProps) {
   const [name, setName] = useState(stack.name);
-  const cells = stack.cells.map((c) => c.serial).join(' and ');
+  const cells = stack.cells.map((c) => c.serial).join(say('stacks.and'));
   return (
     <form
-      aria-label={next === 'built' ? 'Mark as built' : 'Retire'}
+      aria-label={next === 'built' ? say('stacks.markAsBuilt') : say('stacks.retire')}
       onSubmit={(e) => {
         e.preventDefault();
         onConfirm(next === 'built' ? { state: next, name: name.trim() } : { state: next });
@@ -24,31 +25,25 @@ export function ConfirmStack({ stack, next, running, onConfirm, onCancel }: Conf
     >
       {next === 'built' ? (
         <>
-          <p>
-            The cells {cells} stay in this stack, and the values they were chosen by are kept. For a day this
-            can be taken back.
-          </p>
+          <p>{say('stacks.theCellsCellsStayInThis', { cells })}</p>
           <TextInput
             size="xs"
             maw={320}
-            label="Serial or name of the stack"
+            label={say('stacks.serialOrNameOfTheStack')}
             required
             value={name}
             onChange={(e) => setName(e.currentTarget.value)}
           />
         </>
       ) : (
-        <p>
-          The cells {cells} are set aside, because they have aged together. Charge studies and exports of the
-          stack stay as they are. For a day this can be taken back.
-        </p>
+        <p>{say('stacks.theCellsCellsAreSetAside', { cells })}</p>
       )}
       <div className="actions">
         <Button type="submit" size="xs" loading={running} disabled={name.trim() === ''}>
-          {next === 'built' ? 'Built' : 'Retire the stack'}
+          {next === 'built' ? say('stacks.built') : say('stacks.retireTheStack')}
         </Button>
         <Button size="xs" variant="default" onClick={onCancel}>
-          Cancel
+          {say('stacks.cancel')}
         </Button>
       </div>
     </form>

@@ -2,6 +2,7 @@ import type { Stack } from '../../../../server/contract/stacks.ts';
 import { quantityWithUncertainty } from '../../format/quantity.ts';
 import { day } from '../../format/time.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { stackTitle } from './stackTitle.ts';
 
 /** Only on paper: a sheet of labels, and a traveller for each stack to be filled in at the bench. */
@@ -30,14 +31,14 @@ export function PrintSheets({ stacks }: { stacks: readonly Stack[] }) {
 }
 
 const checks = [
-  'Serials on the cells are those above',
-  'No dent, swelling, leak or damaged seal',
-  'Open-circuit voltage of cell 1, V',
-  'Open-circuit voltage of cell 2, V',
-  'Cells brought to the same voltage before joining',
-  'Joined; sense wire to the middle present',
-  'Resistance of the joints, mΩ',
-  'Voltage of each cell seen by the charger',
+  say('stacks.serialsOnTheCellsAreThose'),
+  say('stacks.noDentSwellingLeakOrDamaged'),
+  say('stacks.openCircuitVoltageOfCell1'),
+  say('stacks.openCircuitVoltageOfCell2'),
+  say('stacks.cellsBroughtToTheSameVoltage'),
+  say('stacks.joinedSenseWireToTheMiddle'),
+  say('stacks.resistanceOfTheJointsM'),
+  say('stacks.voltageOfEachCellSeenBy'),
 ];
 
 /** The paper that goes with a stack through the workshop. */
@@ -45,14 +46,14 @@ export function Traveller({ stack }: { stack: Stack }) {
   const [units] = useUnits();
   return (
     <section className="traveller">
-      <h2>{stackTitle(stack.name)}: traveller</h2>
+      <h2>{say('stacks.stacknameTraveller', { stackName: stackTitle(stack.name) })}</h2>
       <table className="plain">
         <thead>
           <tr>
-            <th scope="col">Place</th>
-            <th scope="col">Cell</th>
-            <th scope="col">Lot</th>
-            <th scope="col">Chosen by</th>
+            <th scope="col">{say('stacks.place')}</th>
+            <th scope="col">{say('stacks.cell')}</th>
+            <th scope="col">{say('stacks.lot')}</th>
+            <th scope="col">{say('stacks.chosenBy')}</th>
           </tr>
         </thead>
         <tbody>
@@ -76,9 +77,9 @@ export function Traveller({ stack }: { stack: Stack }) {
       <table className="plain traveller-checks">
         <thead>
           <tr>
-            <th scope="col">Check</th>
-            <th scope="col">Result</th>
-            <th scope="col">Date, name</th>
+            <th scope="col">{say('stacks.check')}</th>
+            <th scope="col">{say('stacks.result')}</th>
+            <th scope="col">{say('stacks.dateName')}</th>
           </tr>
         </thead>
         <tbody>
@@ -91,10 +92,7 @@ export function Traveller({ stack }: { stack: Stack }) {
           ))}
         </tbody>
       </table>
-      <p>
-        Lithium cells can burn. Never short a cell; wear eye protection; keep a fire-safe container at hand.
-        The maker’s datasheet, local codes and a qualified person come before this sheet.
-      </p>
+      <p>{say('stacks.lithiumCellsCanBurnNeverShort')}</p>
     </section>
   );
 }

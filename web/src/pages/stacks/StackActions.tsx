@@ -6,6 +6,7 @@ import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 import { ConfirmStack } from './ConfirmStack.tsx';
 import { stackTitle } from './stackTitle.ts';
 
@@ -24,7 +25,12 @@ export function StackActions({ stack }: { stack: Stack }) {
     ['/stacks', '/cells', '/lots'],
     (changed) => {
       setAsked(null);
-      tell({ text: `${stackTitle(changed.name)} is ${changed.state}.` });
+      tell({
+        text: say('stacks.changednameIsChangedstate', {
+          changedName: stackTitle(changed.name),
+          changedState: changed.state,
+        }),
+      });
     },
   );
   const takeBack = useAction(
@@ -32,7 +38,7 @@ export function StackActions({ stack }: { stack: Stack }) {
     // The stack itself is gone; only the list of stacks may be asked for again.
     [{ only: '/stacks' }, '/cells', '/lots', '/pairings'],
     () => {
-      tell({ text: `The plan of ${stackTitle(stack.name)} is cancelled; its cells are available again.` });
+      tell({ text: say('stacks.thePlanOfStacknameIsCancelled', { stackName: stackTitle(stack.name) }) });
       void go('/stacks');
     },
   );
@@ -42,16 +48,16 @@ export function StackActions({ stack }: { stack: Stack }) {
         {stack.state === 'planned' && (
           <>
             <Button aria-expanded={asked === 'built'} onClick={() => setAsked('built')}>
-              Mark as built…
+              {say('stacks.markAsBuilt2')}
             </Button>
             <Button variant="default" loading={takeBack.running} onClick={() => takeBack.run(undefined)}>
-              Cancel plan
+              {say('stacks.cancelPlan')}
             </Button>
           </>
         )}
         {stack.state === 'built' && (
           <Button variant="default" aria-expanded={asked === 'retired'} onClick={() => setAsked('retired')}>
-            Retire…
+            {say('stacks.retire2')}
           </Button>
         )}
         {stack.state !== 'planned' && (
@@ -60,21 +66,21 @@ export function StackActions({ stack }: { stack: Stack }) {
             loading={change.running}
             onClick={() => change.run({ state: stack.state === 'built' ? 'planned' : 'built' })}
           >
-            {stack.state === 'built' ? 'Not built after all' : 'Not retired after all'}
+            {stack.state === 'built' ? say('stacks.notBuiltAfterAll') : say('stacks.notRetiredAfterAll')}
           </Button>
         )}
         <Button variant="default" onClick={() => print()}>
-          Print label and traveller
+          {say('stacks.printLabelAndTraveller')}
         </Button>
         <Button component={Link} variant="default" to={`/charge-studies/new?stack=${stack.id}`}>
-          Charge study
+          {say('stacks.chargeStudy')}
         </Button>
         <Button
           component={Link}
           variant="default"
           to={`/exports?subjectKind=stack&subjectId=${stack.id}&new=yes`}
         >
-          Export
+          {say('stacks.export')}
         </Button>
       </Group>
       {asked !== null && (
@@ -92,7 +98,7 @@ export function StackActions({ stack }: { stack: Stack }) {
           <TextInput
             type="date"
             size="xs"
-            label="Next check-up"
+            label={say('stacks.nextCheckUp')}
             value={due}
             onChange={(e) => setDue(e.currentTarget.value)}
           />
@@ -101,7 +107,7 @@ export function StackActions({ stack }: { stack: Stack }) {
             variant="default"
             onClick={() => change.run({ checkUpDueAt: due === '' ? null : `${due}T00:00:00.000Z` })}
           >
-            Save the date
+            {say('stacks.saveTheDate')}
           </Button>
         </Group>
       )}

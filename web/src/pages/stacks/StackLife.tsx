@@ -6,6 +6,7 @@ import { fixed } from '../../format/number.ts';
 import { missing } from '../../format/quantity.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
+import { say } from '../../words/i18n.ts';
 
 const shapes = ['circle', 'square', 'triangle', 'diamond'] as const;
 
@@ -18,13 +19,8 @@ export function StackLife({ stackId }: { stackId: number }) {
   const [first, ...further] = data.verdict;
   const drifting = data.drift.some((one) => one.drifting);
   return (
-    <section aria-label="The stack over its life">
-      {drifting && (
-        <p className="warning">
-          Warning sign: the cells of this stack drift apart. Watch each cell’s voltage, and find out why
-          before it is charged fast.
-        </p>
-      )}
+    <section aria-label={say('stacks.theStackOverItsLife')}>
+      {drifting && <p className="warning">{say('stacks.warningSignTheCellsOfThis')}</p>}
       <p className="answer">{first}</p>
       {further.length > 0 && <p>{further.join(' ')}</p>}
       <div className="charts">
@@ -41,9 +37,9 @@ function picturesOf({ tracks, drift }: Life): Picture[] {
   const pictures: Picture[] = [];
   if (drift.some(({ points }) => points.length > 0))
     pictures.push({
-      title: 'Charge in a cell against the first cell',
-      x: { label: 'Cycle', unit: '' },
-      y: { label: 'Difference', unit: 'mAh' },
+      title: say('stacks.chargeInACellAgainstThe'),
+      x: { label: say('stacks.cycle'), unit: '' },
+      y: { label: say('stacks.difference'), unit: 'mAh' },
       series: drift.map(({ serial, points }, i) => ({
         name: serial,
         points: points.map(({ cycle, differenceAh }) => ({ x: cycle, y: 1000 * differenceAh })),
@@ -58,11 +54,13 @@ function picturesOf({ tracks, drift }: Life): Picture[] {
     if (own.length === 0) continue;
     const isResistance = quantity === 'resistance';
     pictures.push({
-      title: isResistance ? 'Resistance over cycles' : 'Capacity over cycles',
-      x: { label: 'Cycle', unit: '' },
-      y: isResistance ? { label: 'Resistance', unit: 'mΩ' } : { label: 'Capacity', unit: 'Ah' },
+      title: isResistance ? say('stacks.resistanceOverCycles') : say('stacks.capacityOverCycles'),
+      x: { label: say('stacks.cycle'), unit: '' },
+      y: isResistance
+        ? { label: say('stacks.resistance'), unit: 'mΩ' }
+        : { label: say('stacks.capacity'), unit: 'Ah' },
       series: own.map(({ serial, source, points }, i) => ({
-        name: source === 'charge' ? `${serial}, R0 of measured charges` : serial,
+        name: source === 'charge' ? say('stacks.serialR0OfMeasuredCharges', { serial }) : serial,
         points: points.map(({ cycle, value }) => ({ x: cycle, y: isResistance ? 1000 * value : value })),
         draw: 'line-and-points',
         ink: i,
@@ -79,8 +77,16 @@ function Changes({ life }: { life: Life }) {
   const milli = (value: number | null) => (value === null ? missing : fixed(1000 * value, 3));
   return (
     <Sheet
-      label="Changes over life"
-      head={['What', 'Cell', 'Change', 'From', 'To', 'Unit', 'Ages']}
+      label={say('stacks.changesOverLife')}
+      head={[
+        say('stacks.what'),
+        say('stacks.cell'),
+        say('stacks.change'),
+        say('stacks.from'),
+        say('stacks.to'),
+        say('stacks.unit'),
+        say('stacks.ages'),
+      ]}
       numeric={[2, 3, 4, 6]}
       rows={[
         ...life.drift.flatMap(({ serial, perCycleAh, points }) =>
@@ -88,12 +94,12 @@ function Changes({ life }: { life: Life }) {
             ? []
             : [
                 [
-                  'Drift against the first cell',
+                  say('stacks.driftAgainstTheFirstCell'),
                   serial,
                   milli(perCycleAh.value),
                   milli(perCycleAh.low),
                   milli(perCycleAh.high),
-                  'mAh per cycle',
+                  say('stacks.mahPerCycle'),
                   points.length,
                 ],
               ],
@@ -104,10 +110,10 @@ function Changes({ life }: { life: Life }) {
             : [
                 [
                   source === 'charge'
-                    ? 'R0 of measured charges'
+                    ? say('stacks.r0OfMeasuredCharges')
                     : quantity === 'capacity'
-                      ? 'Capacity'
-                      : 'Resistance',
+                      ? say('stacks.capacity')
+                      : say('stacks.resistance'),
                   serial,
                   percent(change.value),
                   percent(change.low),

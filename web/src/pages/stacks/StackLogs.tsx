@@ -3,6 +3,7 @@ import { useRequest } from '../../api/useRequest.ts';
 import { span } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
+import { say } from '../../words/i18n.ts';
 
 /** The measured charges of a stack with what came out of each. */
 export function StackLogs({ stackId }: { stackId: number }) {
@@ -15,17 +16,18 @@ export function StackLogs({ stackId }: { stackId: number }) {
     );
   return (
     <>
-      <h2>Measured charges</h2>
+      <h2>{say('stacks.measuredCharges')}</h2>
       <Problem error={logs.error} again={logs.again} />
       {logs.data !== undefined && items.length === 0 && (
         <p>
-          None yet. <Link to="/import">Import</Link> the log of a charge with this stack’s name.
+          {say('stacks.noneYet')} <Link to="/import">{say('stacks.import')}</Link>{' '}
+          {say('stacks.theLogOfAChargeWith')}
         </p>
       )}
       {items.length > 0 && (
         <Sheet
-          label="Measured charges"
-          head={['Log', 'Cycle', 'Length', 'What it says']}
+          label={say('stacks.measuredCharges')}
+          head={[say('stacks.log'), say('stacks.cycle'), say('stacks.length'), say('stacks.whatItSays')]}
           numeric={[1, 2]}
           rows={items.map((log) => [
             <Link key="log" to={`/stack-logs/${log.id}`}>
@@ -33,7 +35,7 @@ export function StackLogs({ stackId }: { stackId: number }) {
             </Link>,
             log.cycle ?? '–',
             span(log.durationS),
-            verdict(log.id)?.verdict ?? 'not compared yet',
+            verdict(log.id)?.verdict ?? say('stacks.notComparedYet'),
           ])}
         />
       )}

@@ -13,6 +13,7 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { CellAgeing } from '../cells/CellAgeing.tsx';
 import { PrintSheets } from './PrintSheets.tsx';
 import { StackActions } from './StackActions.tsx';
@@ -41,16 +42,23 @@ export default function StackPage() {
         <PageHead
           title={stackTitle(data.name)}
           within={[
-            { name: 'Stacks', path: '/stacks' },
+            { name: say('stacks.stacks'), path: '/stacks' },
             ...(data.pairingId === null
               ? []
-              : [{ name: `Pairing ${data.pairingId}`, path: `/pairings/${data.pairingId}` }]),
+              : [
+                  {
+                    name: say('stacks.pairingPairingid', { pairingId: data.pairingId }),
+                    path: `/pairings/${data.pairingId}`,
+                  },
+                ]),
           ]}
           about={
             <>
               <StateWord state={data.state} />
               {data.builtAt !== null && <> {day(data.builtAt)}</>}
-              {data.checkUpDueAt !== null && <> · check-up due {day(data.checkUpDueAt)}</>}
+              {data.checkUpDueAt !== null && (
+                <> {say('stacks.checkUpDueCheckupdueat', { checkUpDueAt: day(data.checkUpDueAt) })}</>
+              )}
               {data.note !== '' && <p>{data.note}</p>}
             </>
           }
@@ -58,10 +66,10 @@ export default function StackPage() {
         />
         {data.state !== 'planned' && <StackLife stackId={data.id} />}
         {data.pairingId !== null && <StackGround pairingId={data.pairingId} stack={data} />}
-        <h2>Cells, and the values they were chosen by</h2>
+        <h2>{say('stacks.cellsAndTheValuesTheyWere')}</h2>
         <Sheet
-          label="Cells of the stack"
-          head={['Place', 'Cell', 'Lot', ...keys]}
+          label={say('stacks.cellsOfTheStack')}
+          head={[say('stacks.place'), say('stacks.cell'), say('stacks.lot'), ...keys]}
           numeric={[0, ...keys.map((_, i) => 3 + i)]}
           rows={data.cells.map((c) => [
             c.position,
@@ -84,7 +92,7 @@ export default function StackPage() {
             <CellAgeing
               key={c.cellId}
               cell={{ id: c.cellId, serial: c.serial, lotId: c.lotId }}
-              title={`${c.serial} over life`}
+              title={say('stacks.serialOverLife', { serial: c.serial })}
             />
           ))}
         {data.state !== 'planned' && <StackLogs stackId={data.id} />}

@@ -10,13 +10,14 @@ import { StateWord } from '../../parts/StateWord.tsx';
 import { ThingList } from '../../parts/ThingList.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { RowLink } from '../../tables/RowLink.tsx';
+import { say } from '../../words/i18n.ts';
 import { useSelection } from '../lots/useSelection.ts';
 import { PrintSheets } from './PrintSheets.tsx';
 
 const columns: ColumnDef<Stack>[] = [
   {
     id: 'name',
-    header: 'Stack',
+    header: say('stacks.stack'),
     size: 160,
     accessorKey: 'name',
     enableHiding: false,
@@ -24,40 +25,40 @@ const columns: ColumnDef<Stack>[] = [
   },
   {
     id: 'state',
-    header: 'State',
+    header: say('stacks.state'),
     size: 110,
     accessorKey: 'state',
     cell: ({ row }) => <StateWord state={row.original.state} />,
   },
   {
     id: 'cells',
-    header: 'Cells, from the first',
+    header: say('stacks.cellsFromTheFirst'),
     size: 280,
     accessorFn: (s) => s.cells.map((c) => c.serial).join(' + '),
   },
   {
     id: 'lots',
-    header: 'Lot',
+    header: say('stacks.lot'),
     size: 180,
     accessorFn: (s) => [...new Set(s.cells.map((c) => c.lotName))].join(', '),
   },
   {
     id: 'made',
-    header: 'Planned',
+    header: say('stacks.planned'),
     size: 120,
     accessorKey: 'createdAt',
     cell: ({ row }) => day(row.original.createdAt),
   },
   {
     id: 'built',
-    header: 'Built',
+    header: say('stacks.built'),
     size: 120,
     accessorFn: (s) => s.builtAt ?? '',
     cell: ({ row }) => day(row.original.builtAt),
   },
   {
     id: 'due',
-    header: 'Check-up due',
+    header: say('stacks.checkUpDue'),
     size: 130,
     accessorFn: (s) => s.checkUpDueAt ?? '',
     cell: ({ row }) => day(row.original.checkUpDueAt),
@@ -80,41 +81,44 @@ export default function StacksPage() {
   return (
     <>
       <div className="not-print">
-        <PageHead
-          title="Stacks"
-          about="What is built from accepted pairs. Until it is built, planning a stack can be undone; a built stack keeps the values it was chosen by."
-        />
+        <PageHead title={say('stacks.stacks')} about={say('stacks.whatIsBuiltFromAcceptedPairs')} />
         <div className="sheet-tools">
           <FilterSelect
             name="state"
-            label="State"
-            all="every state"
+            label={say('stacks.state')}
+            all={say('stacks.everyState')}
             options={['planned', 'built', 'retired']}
           />
-          <FilterSelect name="due" label="Check-up" all="any" options={[{ value: 'yes', label: 'due' }]} />
+          <FilterSelect
+            name="due"
+            label={say('stacks.checkUp')}
+            all={say('stacks.any')}
+            options={[{ value: 'yes', label: say('stacks.due') }]}
+          />
         </div>
         <ThingList
           things={stacks}
           shown={shown}
-          one="stack"
+          one={say('stacks.stack2')}
           filtered={state !== '' || due !== ''}
           none={
             <p>
-              Accept pairs in a <Link to="/pairings">pairing</Link>, then plan their stacks there.
+              {say('stacks.acceptPairsInA')} <Link to="/pairings">{say('stacks.pairing')}</Link>
+              {say('stacks.thenPlanTheirStacksThere')}
             </p>
           }
           name="stacks"
-          label="Stacks"
+          label={say('stacks.stacks')}
           columns={columns}
           chosen={chosen}
           onChosen={setChosen}
         >
           {printed.length === 0 ? (
-            <p>Choose stacks in the table to print their labels and travellers.</p>
+            <p>{say('stacks.chooseStacksInTheTableTo')}</p>
           ) : (
             <div className="actions">
               <Button onClick={() => print()}>
-                Print labels and travellers of the {printed.length} chosen
+                {say('stacks.printLabelsAndTravellersOfThe', { printed: printed.length })}
               </Button>
             </div>
           )}

@@ -7,6 +7,7 @@ import { useAction } from '../../api/useAction.ts';
 import { readNumber } from '../../format/readNumber.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 
 type Asked = Given<At<'POST', '/supply-parts'>>['body'];
 type Field = 'milliohm' | 'maxA' | 'minV' | 'maxV' | 'maxW' | 'paths' | 'limitC';
@@ -15,19 +16,19 @@ type Values = Partial<Record<Field, number>>;
 const fields: Readonly<Record<SupplyPartKind, readonly { readonly name: Field; readonly label: string }[]>> =
   {
     cable: [
-      { name: 'milliohm', label: 'Resistance there and back, mΩ' },
-      { name: 'maxA', label: 'Highest current, A' },
+      { name: 'milliohm', label: say('supplyParts.resistanceThereAndBackM') },
+      { name: 'maxA', label: say('supplyParts.highestCurrentA') },
     ],
     source: [
-      { name: 'minV', label: 'Lowest voltage, V' },
-      { name: 'maxV', label: 'Highest voltage, V' },
-      { name: 'maxA', label: 'Highest current, A' },
-      { name: 'maxW', label: 'Highest power, W' },
+      { name: 'minV', label: say('supplyParts.lowestVoltageV') },
+      { name: 'maxV', label: say('supplyParts.highestVoltageV') },
+      { name: 'maxA', label: say('supplyParts.highestCurrentA') },
+      { name: 'maxW', label: say('supplyParts.highestPowerW') },
     ],
     converter: [
-      { name: 'paths', label: 'Equal paths' },
-      { name: 'maxA', label: 'Highest output current of a path, A' },
-      { name: 'limitC', label: 'Temperature limit of the converter, °C' },
+      { name: 'paths', label: say('supplyParts.equalPaths') },
+      { name: 'maxA', label: say('supplyParts.highestOutputCurrentOfAPath') },
+      { name: 'limitC', label: say('supplyParts.temperatureLimitOfTheConverterC') },
     ],
   };
 
@@ -78,18 +79,23 @@ export function NewSupplyPart() {
         if (body !== null) keep.run(body);
       }}
     >
-      <h2>Add one, or a new revision</h2>
+      <h2>{say('supplyParts.addOneOrANewRevision')}</h2>
       <div className="form">
         <NativeSelect
-          label="What it is"
+          label={say('supplyParts.whatItIs')}
           value={kind}
           data={[...supplyPartKind.options]}
           onChange={(e) => setKind(supplyPartKind.parse(e.currentTarget.value))}
         />
-        <TextInput label="Name" required value={name} onChange={(e) => setName(e.currentTarget.value)} />
+        <TextInput
+          label={say('supplyParts.name')}
+          required
+          value={name}
+          onChange={(e) => setName(e.currentTarget.value)}
+        />
         {kind === 'converter' && (
           <NativeSelect
-            label="Ratio of input to output voltage"
+            label={say('supplyParts.ratioOfInputToOutputVoltage')}
             value={String(ratio)}
             data={['1', '2', '4']}
             onChange={(e) =>
@@ -110,12 +116,12 @@ export function NewSupplyPart() {
         ))}
         {kind === 'converter' && (
           <Textarea
-            label="Measured operating points, all paths together"
-            description="A line each: output V, output A, input V, input A, separated by blanks; two or more"
+            label={say('supplyParts.measuredOperatingPointsAllPathsTogether')}
+            description={say('supplyParts.aLineEachOutputVOutput')}
             rows={4}
             value={text}
             error={
-              text.trim() !== '' && points === null ? 'Four numbers in each of two or more lines' : undefined
+              text.trim() !== '' && points === null ? say('supplyParts.fourNumbersInEachOfTwo') : undefined
             }
             onChange={(e) => setText(e.currentTarget.value)}
           />
@@ -123,7 +129,7 @@ export function NewSupplyPart() {
       </div>
       <div className="actions">
         <Button type="submit" loading={keep.running} disabled={body === null}>
-          Keep
+          {say('supplyParts.keep')}
         </Button>
       </div>
       <Problem error={keep.error} />

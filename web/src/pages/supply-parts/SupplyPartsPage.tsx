@@ -12,6 +12,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { NewSupplyPart } from './NewSupplyPart.tsx';
 
 /** Converters, cables and sources by name, with what was measured of them. */
@@ -25,21 +26,29 @@ export default function SupplyPartsPage() {
   return (
     <>
       <PageHead
-        title="Converters, cables, sources"
-        within={[{ name: 'Charge studies', path: '/charge-studies' }]}
-        about="Kept by name and picked in charge studies. A change makes a new revision; a study keeps what it was computed with."
+        title={say('supplyParts.convertersCablesSources')}
+        within={[{ name: say('supplyParts.chargeStudies'), path: '/charge-studies' }]}
+        about={say('supplyParts.keptByNameAndPickedIn')}
       />
       {parts.loading && <Waiting />}
       <Problem error={parts.error ?? remove.error} again={parts.again} />
       {parts.data !== undefined && items.length === 0 && (
-        <Empty title="No converter, cable or source yet">
-          <p>Add one below: what a study and a measured charge share is then described once.</p>
+        <Empty title={say('supplyParts.noConverterCableOrSourceYet')}>
+          <p>{say('supplyParts.addOneBelowWhatAStudy')}</p>
         </Empty>
       )}
       {items.length > 0 && (
         <Sheet
-          label="Converters, cables, sources"
-          head={['Name', 'What', 'Revision', 'Losses', 'Limits', 'Since', '']}
+          label={say('supplyParts.convertersCablesSources')}
+          head={[
+            say('supplyParts.name'),
+            say('supplyParts.what'),
+            say('supplyParts.revision'),
+            say('supplyParts.losses'),
+            say('supplyParts.limits'),
+            say('supplyParts.since'),
+            '',
+          ]}
           numeric={[2]}
           rows={items.map((part) => [
             part.name,
@@ -49,7 +58,7 @@ export default function SupplyPartsPage() {
             limitsOf(part),
             instant(part.createdAt),
             <Button key="away" size="compact-xs" variant="subtle" onClick={() => remove.run(part.id)}>
-              Take off the list
+              {say('supplyParts.takeOffTheList')}
             </Button>,
           ])}
         />
@@ -71,26 +80,46 @@ function lossesOf(part: SupplyPart): string {
   const { converter, fromLog } = part.measured;
   if (converter !== undefined) {
     const { outputResistanceOhm: r, fixedLossCurrentA: i } = converter;
-    return `${milli(r.value)} mΩ (${milli(r.low)} to ${milli(r.high)}), ${milli(i.value)} mA (${milli(i.low)} to ${milli(i.high)})`;
+    return say('supplyParts.valueMLowToHighValue2', {
+      value: milli(r.value),
+      low: milli(r.low),
+      high: milli(r.high),
+      value2: milli(i.value),
+      low2: milli(i.low),
+      high2: milli(i.high),
+    });
   }
   const stage = part.description.ratioStage;
-  const from = fromLog === undefined ? '' : ', from a measured charge';
+  const from = fromLog === undefined ? '' : say('supplyParts.fromAMeasuredCharge');
   if (stage?.outputResistanceOhm !== undefined)
-    return `${milli(stage.outputResistanceOhm)} mΩ, ${milli(stage.fixedLossCurrentA ?? 0)} mA a path${from}`;
-  return stage?.efficiency === undefined ? 'by path or regulator' : 'by efficiency';
+    return say('supplyParts.outputresistanceohmMFixedlosscurrentaMaAPath', {
+      outputResistanceOhm: milli(stage.outputResistanceOhm),
+      fixedLossCurrentA: milli(stage.fixedLossCurrentA ?? 0),
+      from,
+    });
+  return stage?.efficiency === undefined
+    ? say('supplyParts.byPathOrRegulator')
+    : say('supplyParts.byEfficiency');
 }
 
 function limitsOf(part: SupplyPart): string {
   if (part.kind === 'source') {
     const { minVoltageV, maxVoltageV, maxCurrentA, maxPowerW } = part.description;
-    return `${minVoltageV} to ${maxVoltageV} V, ${maxCurrentA} A${maxPowerW === undefined ? '' : `, ${maxPowerW} W`}`;
+    return say('supplyParts.minvoltagevToMaxvoltagevVMaxcurrentaA', {
+      minVoltageV,
+      maxVoltageV,
+      maxCurrentA,
+      maxPowerW: maxPowerW === undefined ? '' : `, ${maxPowerW} W`,
+    });
   }
   if (part.kind === 'cable')
     return part.description.maxCurrentA === undefined ? '–' : `${part.description.maxCurrentA} A`;
   const stage = part.description.ratioStage;
   const limits = [
-    stage === undefined ? '' : `ratio ${stage.ratio}`,
-    stage?.maxPathCurrentA === undefined ? '' : `${stage.maxPathCurrentA} A a path`,
+    stage === undefined ? '' : say('supplyParts.ratioRatio', { ratio: stage.ratio }),
+    stage?.maxPathCurrentA === undefined
+      ? ''
+      : say('supplyParts.maxpathcurrentaAAPath', { maxPathCurrentA: stage.maxPathCurrentA }),
     part.temperatureLimitC === null ? '' : `${fixed(part.temperatureLimitC, 0)} °C`,
   ].filter((text) => text !== '');
   return limits.length === 0 ? '–' : limits.join(', ');
@@ -104,12 +133,12 @@ function efficiencyPicture(part: SupplyPart): Picture | null {
   const line = (pick: (point: (typeof curve)[number]) => number) =>
     curve.map((point) => ({ x: point.outputCurrentA, y: 100 * pick(point) }));
   return {
-    title: `Efficiency of ${part.name}`,
-    x: { label: 'Output current', unit: 'A' },
-    y: { label: 'Efficiency', unit: '%' },
+    title: say('supplyParts.efficiencyOfPartname', { partName: part.name }),
+    x: { label: say('supplyParts.outputCurrent'), unit: 'A' },
+    y: { label: say('supplyParts.efficiency'), unit: '%' },
     series: [
       {
-        name: 'from the points',
+        name: say('supplyParts.fromThePoints'),
         points: line((p) => p.efficiency.value),
         draw: 'line',
         ink: 0,
@@ -117,7 +146,7 @@ function efficiencyPicture(part: SupplyPart): Picture | null {
         width: 2,
       },
       {
-        name: '95 % interval, low',
+        name: say('supplyParts.n95IntervalLow'),
         points: line((p) => p.efficiency.low),
         draw: 'line',
         ink: 0,
@@ -125,7 +154,7 @@ function efficiencyPicture(part: SupplyPart): Picture | null {
         dash: 'dotted',
       },
       {
-        name: '95 % interval, high',
+        name: say('supplyParts.n95IntervalHigh'),
         points: line((p) => p.efficiency.high),
         draw: 'line',
         ink: 0,

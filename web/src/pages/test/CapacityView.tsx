@@ -4,14 +4,14 @@ import { quantity } from '../../format/quantity.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { OpenCircuitCharts } from './OpenCircuitCharts.tsx';
 
 const definitions: Readonly<Record<string, string>> = {
-  'interpolated-crossing':
-    'The end of a discharge is where the voltage crosses the cut-off, interpolated between samples.',
-  'first-sample-below': 'The end of a discharge is the first sample below the cut-off.',
-  'whole-record': 'The whole record counts.',
+  'interpolated-crossing': say('test.theEndOfADischargeIs'),
+  'first-sample-below': say('test.theEndOfADischargeIsThe'),
+  'whole-record': say('test.theWholeRecordCounts'),
 };
 
 /** Charge and discharge runs of a record with capacity, energy and efficiency. */
@@ -19,30 +19,33 @@ export function CapacityView({ result }: { result: CapacityResult }) {
   const [units] = useUnits();
   return (
     <>
-      <h2>Capacity</h2>
+      <h2>{say('test.capacity')}</h2>
       <p>{definitions[result.definition]}</p>
       {result.warnings.map((w) => (
         <p key={w.code} className="warning">
           {warningSentence(w.code)}
           {w.runs.length > 0 &&
-            ` Runs: ${w.runs
-              .slice(0, 12)
-              .map((r) => r + 1)
-              .join(', ')}${w.runs.length > 12 ? '…' : ''}.`}
+            say('test.runsRunsWord', {
+              runs: w.runs
+                .slice(0, 12)
+                .map((r) => r + 1)
+                .join(', '),
+              word: w.runs.length > 12 ? '…' : '',
+            })}
         </p>
       ))}
       <Sheet
-        label="Runs"
+        label={say('test.runs')}
         head={[
-          'Run',
-          'Direction',
-          'Capacity',
-          'Energy',
-          'Cut-off',
-          'Mean current',
-          'Duration',
-          'Temperature',
-          'Remarks',
+          say('test.run'),
+          say('test.direction'),
+          say('test.capacity'),
+          say('test.energy'),
+          say('test.cutOff'),
+          say('test.meanCurrent'),
+          say('test.duration'),
+          say('test.temperature'),
+          say('test.remarks'),
         ]}
         rows={result.runs.map((run) => [
           run.label ?? String(run.index + 1),
@@ -59,10 +62,16 @@ export function CapacityView({ result }: { result: CapacityResult }) {
       />
       {result.cycles.length > 0 && (
         <>
-          <h3>Efficiency of each cycle</h3>
+          <h3>{say('test.efficiencyOfEachCycle')}</h3>
           <Sheet
-            label="Efficiency"
-            head={['Charge run', 'Discharge run', 'Coulombic', 'Energy', 'Remark']}
+            label={say('test.efficiency')}
+            head={[
+              say('test.chargeRun'),
+              say('test.dischargeRun'),
+              say('test.coulombic'),
+              say('test.energy'),
+              say('test.remark'),
+            ]}
             rows={result.cycles.map((c) => [
               c.chargeRun === null ? '–' : String(c.chargeRun + 1),
               c.dischargeRun === null ? '–' : String(c.dischargeRun + 1),
@@ -76,7 +85,7 @@ export function CapacityView({ result }: { result: CapacityResult }) {
       )}
       {result.openCircuit !== null && (
         <>
-          <h2>Open-circuit voltage</h2>
+          <h2>{say('test.openCircuitVoltage')}</h2>
           <OpenCircuitCharts curve={result.openCircuit} />
         </>
       )}
@@ -93,30 +102,32 @@ function remarks(run: CapacityRun): string {
   const parts = [reasonSentence(run.reason), reasonSentence(run.conditional)];
   if (!run.plausible) parts.push(reasonSentence(run.implausibleReason));
   if (run.phases !== null) {
-    parts.push(`${percent(run.phases.constantCurrentShare, 0)} of the charge at constant current.`);
+    parts.push(
+      say('test.constantcurrentshareOfTheChargeAtConstant', {
+        constantCurrentShare: percent(run.phases.constantCurrentShare, 0),
+      }),
+    );
   }
   for (const t of run.chargeTimes) {
-    if (t.timeS !== null) parts.push(`${percent(t.soc, 0)} after ${span(t.timeS)}.`);
+    if (t.timeS !== null)
+      parts.push(say('test.socAfterTimes', { soc: percent(t.soc, 0), timeS: span(t.timeS) }));
   }
   return parts.filter((p) => p !== '').join(' ');
 }
 
 const warnings: Readonly<Record<string, string>> = {
-  'implausible-capacity': 'Some capacities are implausible: kept as measured, left out of fits.',
-  'did-not-reach-cutoff': 'Some discharges ended before the cut-off; they have no capacity.',
-  'cutoff-taken-from-record': 'No cut-off was stated; the lowest voltage of the record was taken.',
-  'no-runs': 'No charge or discharge was found in the record.',
-  'gap-in-record':
-    'Rows are missing under load. Where the voltage says that the current flowed on, it is taken to run straight across; otherwise no capacity is reported.',
-  'bad-rows-replaced': 'Single readings that cannot be the cell’s were replaced by what stands around them.',
-  'dip-below-cutoff':
-    'The voltage was below the cut-off and came back under the same load; that is not taken for the end.',
-  'pause-without-rows':
-    'Rows are missing; the voltage says that the current rested, so no charge is counted there.',
-  'starts-under-load': 'The record begins under load: what went before is not in it.',
-  'voltage-against-current': 'The voltage moves against the current: its sign is wrong or missing.',
-  'current-offset-corrected': 'The current reads an offset in rest, which was taken off.',
-  'start-up-spike-ignored': 'A spike at the start of the current was left out.',
+  'implausible-capacity': say('test.someCapacitiesAreImplausibleKeptAs'),
+  'did-not-reach-cutoff': say('test.someDischargesEndedBeforeTheCut'),
+  'cutoff-taken-from-record': say('test.noCutOffWasStatedThe'),
+  'no-runs': say('test.noChargeOrDischargeWasFound'),
+  'gap-in-record': say('test.rowsAreMissingUnderLoadWhere'),
+  'bad-rows-replaced': say('test.singleReadingsThatCannotBeThe'),
+  'dip-below-cutoff': say('test.theVoltageWasBelowTheCut'),
+  'pause-without-rows': say('test.rowsAreMissingTheVoltageSays'),
+  'starts-under-load': say('test.theRecordBeginsUnderLoadWhat'),
+  'voltage-against-current': say('test.theVoltageMovesAgainstTheCurrent'),
+  'current-offset-corrected': say('test.theCurrentReadsAnOffsetIn'),
+  'start-up-spike-ignored': say('test.aSpikeAtTheStartOf'),
 };
 
 function warningSentence(code: string): string {

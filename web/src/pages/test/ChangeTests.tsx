@@ -7,6 +7,7 @@ import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { say } from '../../words/i18n.ts';
 
 const kinds = ['pulse', 'capacity', 'rest', 'impedance', 'cycling'] as const;
 
@@ -27,7 +28,12 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
     ['/tests'],
     (changed) => {
       tell({
-        text: `${changed.length === 1 ? 'The test is' : `${changed.length} tests are`} changed. Evaluate again to use it.`,
+        text: say('test.changedChangedEvaluateAgainToUse', {
+          changed:
+            changed.length === 1
+              ? say('test.theTestIs')
+              : say('test.changedTestsAre', { changed: changed.length }),
+        }),
         undo: () => restore.runAndWait(changed),
       });
       onDone?.();
@@ -61,33 +67,32 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
   });
   return (
     <form
-      aria-label="Missing details"
+      aria-label={say('test.missingDetails')}
       onSubmit={(e) => {
         e.preventDefault();
         save.run(change);
       }}
     >
-      <p>Empty fields keep their value.</p>
+      <p>{say('test.emptyFieldsKeepTheirValue')}</p>
       <div className="form">
+        <NumberField label={say('test.socAtTheStartOfThe')} min={0} max={100} {...number('startSoc', 100)} />
+        <NumberField label={say('test.temperatureC')} signed {...number('temperatureC')} />
         <NumberField
-          label="SOC at the start of the record, %"
+          label={say('test.fixtureResistanceToSubtractM')}
           min={0}
-          max={100}
-          {...number('startSoc', 100)}
+          {...number('fixtureOhm', 1000)}
         />
-        <NumberField label="Temperature, °C" signed {...number('temperatureC')} />
-        <NumberField label="Fixture resistance to subtract, mΩ" min={0} {...number('fixtureOhm', 1000)} />
         <NumberField
-          label="its standard uncertainty, mΩ"
+          label={say('test.itsStandardUncertaintyM')}
           min={0}
           {...number('fixtureUncertaintyOhm', 1000)}
         />
-        <NumberField label="Cycle" min={0} {...number('cycle')} />
+        <NumberField label={say('test.cycle')} min={0} {...number('cycle')} />
         <NativeSelect
           size="xs"
-          label="Kind of test"
+          label={say('test.kindOfTest')}
           value={change.kind ?? ''}
-          data={[{ value: '', label: 'as it is' }, ...kinds]}
+          data={[{ value: '', label: say('test.asItIs') }, ...kinds]}
           onChange={(e) => {
             const { kind: _, ...rest } = change;
             const kind = kinds.find((k) => k === e.currentTarget.value);
@@ -101,12 +106,14 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
         loading={save.running}
         disabled={Object.keys(change).length === 0 || tests.length === 0}
       >
-        {tests.length === 1 ? 'Save for this test' : `Save for the ${tests.length} chosen tests`}
+        {tests.length === 1
+          ? say('test.saveForThisTest')
+          : say('test.saveForTheTestsChosenTests', { tests: tests.length })}
       </Button>
       <Problem error={save.error} />
       {save.output !== undefined && (
         <p role="status">
-          The present results were made with the earlier details. Evaluate again in{' '}
+          {say('test.thePresentResultsWereMadeWith')}{' '}
           {lots.map(([id, name], i) => (
             <span key={id}>
               {i > 0 && ', '}

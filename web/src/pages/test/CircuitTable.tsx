@@ -4,6 +4,7 @@ import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { Gap } from './PulseTable.tsx';
 
@@ -18,15 +19,15 @@ export function CircuitTable({ result }: { result: EvaluatedPulseRecord }) {
   if (result.pulses.length === 0) return null;
   return (
     <Sheet
-      label="Circuit models"
+      label={say('test.circuitModels')}
       head={[
-        'Pulse',
+        say('test.pulse'),
         'SOC',
         'OCV, V',
         `R0, ${symbol}`,
-        ...branches.flatMap((b) => [`R${b}, ${symbol}`, `tau${b}, s`]),
-        'Residual sd, mV',
-        'Remarks',
+        ...branches.flatMap((b) => [`R${b}, ${symbol}`, say('test.tauBS', { b })]),
+        say('test.residualSdMv'),
+        say('test.remarks'),
       ]}
       numeric={[0, 1, 2, 3, ...branches.flatMap((_, i) => [4 + 2 * i, 5 + 2 * i]), 4 + 2 * branches.length]}
       rows={result.pulses.map((p) => {
@@ -62,9 +63,9 @@ export function CircuitTable({ result }: { result: EvaluatedPulseRecord }) {
 }
 
 const residualWords = {
-  white: 'Residuals are noise.',
-  correlated: 'Residuals are correlated; the standard errors are widened for it.',
-  'too-few': 'Too few rows to judge the residuals.',
+  white: say('test.residualsAreNoise'),
+  correlated: say('test.residualsAreCorrelatedTheStandardErrors'),
+  'too-few': say('test.tooFewRowsToJudgeThe'),
 } as const;
 
 /** How far the circuit may be taken for the cell's, and what its parameters hold under. */
@@ -72,18 +73,22 @@ function verdictWords({ fitVerdict, conditional }: CircuitFit): string[] {
   const words: string[] = [];
   if (fitVerdict?.code === 'poor') {
     const share =
-      fitVerdict.shareOfPulse === null ? '' : ` (${percent(fitVerdict.shareOfPulse)} of the pulse)`;
+      fitVerdict.shareOfPulse === null
+        ? ''
+        : say('test.shareofpulseOfThePulse', { shareOfPulse: percent(fitVerdict.shareOfPulse) });
     words.push(
-      `The fit misses the voltage by up to ${significant(fitVerdict.largestResidualV * 1000, 2)} mV${share}: its parameters are not the cell's.`,
+      say('test.theFitMissesTheVoltageBy', {
+        largestResidualV: significant(fitVerdict.largestResidualV * 1000, 2),
+        share,
+      }),
     );
   }
-  if (fitVerdict?.reason === 'as-many-branches-as-tried')
-    words.push('It takes as many branches as were tried: more may be there, so it is a fit only.');
+  if (fitVerdict?.reason === 'as-many-branches-as-tried') words.push(say('test.itTakesAsManyBranchesAs'));
   for (const on of new Set(conditional.map((one) => one.on))) {
     const names = conditional
       .filter((one) => one.on === on)
       .map((one) => one.parameter.replace(/(Ohm|S)$/, ''));
-    words.push(`${names.join(', ')} conditional: ${reasonSentence(on)}`);
+    words.push(say('test.namesConditionalOn', { names: names.join(', '), on: reasonSentence(on) }));
   }
   return words;
 }
@@ -92,10 +97,14 @@ function remark(c: CircuitFit): string {
   const refused = c.candidates.filter((x) => !x.chosen && x.branches > c.branches && x.reason !== null);
   const parts: string[] = [residualWords[c.residualCheck.verdict], ...verdictWords(c)];
   if (!['gradient', 'step', 'cost'].includes(c.termination))
-    parts.push(`Ended by ${plainCode(c.termination)}.`);
+    parts.push(say('test.endedByTermination', { termination: plainCode(c.termination) }));
   for (const x of refused) {
     parts.push(
-      `A fit with ${x.branches} RC ${x.branches === 1 ? 'branch' : 'branches'} was rejected: ${reasonSentence(x.reason)}`,
+      say('test.aFitWithBranchesRcWord', {
+        branches: x.branches,
+        word: x.branches === 1 ? say('test.branch') : say('test.branches'),
+        reason: reasonSentence(x.reason),
+      }),
     );
   }
   return parts.join(' ');

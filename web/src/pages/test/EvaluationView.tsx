@@ -1,5 +1,6 @@
 import type { Evaluation } from '../../../../server/contract/tests.ts';
 import { instant } from '../../format/time.ts';
+import { say } from '../../words/i18n.ts';
 import { CapacityView } from './CapacityView.tsx';
 import { ImpedanceView } from './ImpedanceView.tsx';
 import { PulseView } from './PulseView.tsx';
@@ -9,14 +10,19 @@ import { RestView } from './RestView.tsx';
 export function EvaluationView({ evaluation }: { evaluation: Evaluation }) {
   const { fit, evaluation: found } = evaluation;
   return (
-    <section aria-label="Evaluation">
+    <section aria-label={say('test.evaluation')}>
       {found.kind === 'pulse' && <PulseView result={found.result} cellId={fit.cellId} />}
       {found.kind === 'capacity' && <CapacityView result={found.result} />}
       {found.kind === 'rest' && <RestView result={found.result} />}
       {found.kind === 'impedance' && <ImpedanceView result={found.result} />}
       <p className="by">
-        Evaluation {fit.id}: {fit.algorithm}, version {fit.algorithmVersion}, {instant(fit.createdAt)}, by{' '}
-        {fit.createdBy}. It is never edited; evaluating again makes a new one and marks this one superseded.
+        {say('test.evaluationIdAlgorithmVersionAlgorithmversionCreatedat', {
+          id: fit.id,
+          algorithm: fit.algorithm,
+          algorithmVersion: fit.algorithmVersion,
+          createdAt: instant(fit.createdAt),
+          createdBy: fit.createdBy,
+        })}
       </p>
     </section>
   );

@@ -1,6 +1,7 @@
 import { NativeSelect } from '@mantine/core';
 import type { EvaluationSettings } from '../../../../server/contract/tests.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
+import { say } from '../../words/i18n.ts';
 
 interface ImpedanceFieldsProps {
   readonly settings: EvaluationSettings;
@@ -19,26 +20,26 @@ export function ImpedanceFields({ settings, onChange }: ImpedanceFieldsProps) {
   return (
     <>
       <NumberField
-        label="SOC of the first sweep, %"
-        description="Where the file states charges. Empty: as stated by the test."
+        label={say('test.socOfTheFirstSweep')}
+        description={say('test.whereTheFileStatesChargesEmpty')}
         min={0}
         max={100}
         {...number('startSoc', 100)}
       />
       <NumberField
-        label="Most arcs of the circuit"
-        description="0 to 2. Empty: chosen by AICc."
+        label={say('test.mostArcsOfTheCircuit')}
+        description={say('test.n0To2EmptyChosenBy')}
         min={0}
         max={2}
         {...number('maxArcs')}
       />
       <NativeSelect
-        label="Diffusion tail"
+        label={say('test.diffusionTail')}
         value={settings.diffusionTail ?? 'auto'}
         data={[
-          { value: 'auto', label: 'where AICc chooses it' },
-          { value: 'always', label: 'always' },
-          { value: 'never', label: 'never' },
+          { value: 'auto', label: say('test.whereAiccChoosesIt') },
+          { value: 'always', label: say('test.always') },
+          { value: 'never', label: say('test.never') },
         ]}
         onChange={(e) => {
           const { diffusionTail: _, ...rest } = settings;
@@ -47,14 +48,14 @@ export function ImpedanceFields({ settings, onChange }: ImpedanceFieldsProps) {
         }}
       />
       <NumberField
-        label="Circuit from, Hz"
-        description="Lower frequencies are left out of its fit. Empty: all."
+        label={say('test.circuitFromHz')}
+        description={say('test.lowerFrequenciesAreLeftOutOf')}
         min={0}
         {...number('fitFromHz')}
       />
       <NumberField
-        label="Kramers–Kronig limit, % of |Z|"
-        description="Largest residual of a consistent point. Empty: 1 %, common practice."
+        label={say('test.kramersKronigLimitOfZ')}
+        description={say('test.largestResidualOfAConsistentPoint')}
         min={0}
         max={100}
         {...number('consistencyLimit', 100)}

@@ -4,6 +4,7 @@ import { bareQuantity, labelled, quantityWithUncertainty } from '../../format/qu
 import { Sheet } from '../../parts/Sheet.tsx';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { impedanceParameterName } from '../../words/impedance.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 
@@ -16,30 +17,19 @@ export function ImpedanceView({ result }: { result: ImpedanceResult }) {
   const unclear = [...new Set(result.sweeps.flatMap((s) => s.socReason ?? []))];
   return (
     <>
-      <h2>Impedance</h2>
-      <p>
-        |Z| at 1 kHz counts as a measurement of the cell, like one from a cell table. It is interpolated in
-        the logarithm of the frequency; its uncertainty is the scatter of the points near it, without the
-        instrument’s calibration.
-      </p>
+      <h2>{say('test.impedance')}</h2>
+      <p>{say('test.zAt1KhzCountsAs')}</p>
       {unclear.map((reason) => (
         <p key={reason} className="warning">
-          The state of charge of some sweeps is not known: {reasonSentence(reason)}
+          {say('test.theStateOfChargeOfSome', { reason: reasonSentence(reason) })}
         </p>
       ))}
       <Values sweeps={result.sweeps} units={units} />
-      <h2>Circuit of the spectra</h2>
-      <p>
-        Series inductance, series resistance, up to two arcs (resistance ∥ constant-phase element) and a
-        diffusion tail, fitted to real and imaginary part together with weights 1/|Z|². The number of arcs is
-        chosen by AICc; one that the spectrum cannot tell is refused.
-      </p>
+      <h2>{say('test.circuitOfTheSpectra')}</h2>
+      <p>{say('test.seriesInductanceSeriesResistanceUpTo')}</p>
       <Circuits sweeps={result.sweeps} units={units} />
-      <h2>Kramers–Kronig check</h2>
-      <p>
-        A spectrum obeys the Kramers–Kronig relations where the cell was at rest, did not change during the
-        sweep, and answered in proportion to a small excitation.
-      </p>
+      <h2>{say('test.kramersKronigCheck')}</h2>
+      <p>{say('test.aSpectrumObeysTheKramersKronig')}</p>
       <Checks sweeps={result.sweeps} />
     </>
   );
@@ -48,17 +38,17 @@ export function ImpedanceView({ result }: { result: ImpedanceResult }) {
 function Values({ sweeps, units }: { sweeps: readonly EvaluatedSweep[]; units: UnitChoice }) {
   return (
     <Sheet
-      label="Values of the spectra"
+      label={say('test.valuesOfTheSpectra')}
       head={[
-        'Sweep',
+        say('test.sweep'),
         'SOC',
-        'Temperature, °C',
-        '|Z| at 1 kHz',
-        labelled('Z′ at 1 kHz', 'Ohm', units),
-        labelled('High-frequency intercept', 'Ohm', units),
-        'at, Hz',
-        'Measured, Hz',
-        'Remarks',
+        say('test.temperatureC'),
+        say('test.zAt1Khz'),
+        labelled(say('test.zAt1Khz2'), 'Ohm', units),
+        labelled(say('test.highFrequencyIntercept'), 'Ohm', units),
+        say('test.atHz'),
+        say('test.measuredHz'),
+        say('test.remarks'),
       ]}
       numeric={[1, 2, 3, 4, 5, 6]}
       rows={sweeps.map((s) => [
@@ -69,7 +59,10 @@ function Values({ sweeps, units }: { sweeps: readonly EvaluatedSweep[]; units: U
         bareQuantity(s.at1kHz.realOhm, 'Ohm', units),
         bareQuantity(s.intercept.resistanceOhm, 'Ohm', units),
         s.intercept.frequencyHz === null ? '–' : significant(s.intercept.frequencyHz, 3),
-        `${significant(s.frequencyMinHz, 3)} to ${significant(s.frequencyMaxHz, 3)}`,
+        say('test.frequencyminhzToFrequencymaxhz', {
+          frequencyMinHz: significant(s.frequencyMinHz, 3),
+          frequencyMaxHz: significant(s.frequencyMaxHz, 3),
+        }),
         [reasonSentence(s.at1kHz.reason), reasonSentence(s.intercept.reason)]
           .filter((text) => text !== '')
           .join(' '),
@@ -81,8 +74,14 @@ function Values({ sweeps, units }: { sweeps: readonly EvaluatedSweep[]; units: U
 function Checks({ sweeps }: { sweeps: readonly EvaluatedSweep[] }) {
   return (
     <Sheet
-      label="Kramers–Kronig check"
-      head={['Sweep', 'Elements', 'Root mean square', 'Largest', 'Verdict']}
+      label={say('test.kramersKronigCheck')}
+      head={[
+        say('test.sweep'),
+        say('test.elements'),
+        say('test.rootMeanSquare'),
+        say('test.largest'),
+        say('test.verdict'),
+      ]}
       numeric={[1, 2, 3]}
       rows={sweeps.map(({ label, consistency: c }) => [
         label,
@@ -109,8 +108,8 @@ function Circuits({ sweeps, units }: { sweeps: readonly EvaluatedSweep[]; units:
   const heads = names.map((name) => labelled(impedanceParameterName(name), found.get(name) ?? '1', units));
   return (
     <Sheet
-      label="Circuits of the spectra"
-      head={['Sweep', ...heads, 'Scatter', 'Remarks']}
+      label={say('test.circuitsOfTheSpectra')}
+      head={[say('test.sweep'), ...heads, say('test.scatter'), say('test.remarks')]}
       numeric={[...names.keys()].map((i) => i + 1).concat(names.length + 1)}
       rows={sweeps.map((s) => [
         s.label,
@@ -135,11 +134,10 @@ function remark(s: EvaluatedSweep): string {
   if (s.circuit === null) return reasonSentence(s.circuitReason);
   const parts: string[] = [];
   const { residualSd, arcs, diffusionTail } = s.circuit;
-  if (residualSd !== null && residualSd > poorFit)
-    parts.push('The circuit does not describe this spectrum: do not use its parameters.');
+  if (residualSd !== null && residualSd > poorFit) parts.push(say('test.theCircuitDoesNotDescribeThis'));
   for (const c of s.candidates) {
     if (c.chosen || c.arcs <= arcs || c.diffusionTail !== diffusionTail || c.reason === null) continue;
-    parts.push(`${c.arcs} arcs refused: ${reasonSentence(c.reason)}`);
+    parts.push(say('test.arcsArcsRefusedReason', { arcs: c.arcs, reason: reasonSentence(c.reason) }));
   }
   return parts.join(' ');
 }

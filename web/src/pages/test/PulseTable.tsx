@@ -6,6 +6,7 @@ import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 import { durationsOf } from './pulsePictures.ts';
 import { windowTextOf } from './recordWindow.ts';
@@ -28,17 +29,17 @@ export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
     setSearch(next, { replace: true, preventScrollReset: true });
     document.getElementById('page')?.scrollIntoView({ block: 'start' });
   };
-  if (result.pulses.length === 0) return <p>No pulse was found in this record.</p>;
+  if (result.pulses.length === 0) return <p>{say('test.noPulseWasFoundInThis')}</p>;
   return (
     <Sheet
-      label="Pulses"
+      label={say('test.pulses')}
       head={[
-        'Pulse',
+        say('test.pulse'),
         'SOC',
-        'Direction',
-        'Current, A',
-        'At rest before, V',
-        'Ended by',
+        say('test.direction'),
+        say('test.currentA'),
+        say('test.atRestBeforeV'),
+        say('test.endedBy'),
         ...durations.map((d) => `R(${d} s), ${symbol}`),
       ]}
       numeric={[1, 3, 4, ...durations.map((_, i) => 6 + i)]}
@@ -47,7 +48,7 @@ export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
           key="show"
           size="compact-xs"
           variant={shown === String(p.index) ? 'filled' : 'default'}
-          aria-label={`Show pulse ${p.index + 1} in the record`}
+          aria-label={say('test.showPulseIndexInTheRecord', { index: p.index + 1 })}
           onClick={() => show(p)}
         >
           {p.index + 1}
@@ -61,7 +62,13 @@ export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
           const r = p.resistances.find((x) => x.durationS === d);
           if (r === undefined || r.valueOhm === null) return <Gap key={d} reason={r?.reason ?? null} />;
           return (
-            <span key={d} title={`${r.method}; sampled at ${r.sampledAtS ?? '–'} s`}>
+            <span
+              key={d}
+              title={say('test.methodSampledAtSampledatsS', {
+                method: r.method,
+                sampledAtS: r.sampledAtS ?? '–',
+              })}
+            >
               {r.standardUncertaintyOhm === null
                 ? significant(r.valueOhm * factor)
                 : withUncertainty(r.valueOhm * factor, r.standardUncertaintyOhm * factor)}

@@ -10,6 +10,7 @@ import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { ImpedanceFields } from './ImpedanceFields.tsx';
 import { changedFigures, type FigureChange } from './keyFigures.ts';
 
@@ -33,15 +34,15 @@ export function Reevaluate({ test, evaluation }: ReevaluateProps) {
   );
   const count = history.data?.items.length ?? 0;
   return (
-    <section aria-label="Settings of the evaluation" className="not-print">
+    <section aria-label={say('test.settingsOfTheEvaluation')} className="not-print">
       <div className="actions">
         {test.evaluatedAt === null && (
           <Button loading={evaluate.running} onClick={() => evaluate.run({})}>
-            Evaluate
+            {say('test.evaluate')}
           </Button>
         )}
         <Button variant="default" aria-expanded={open} onClick={() => setOpen(!open)}>
-          {test.evaluatedAt === null ? 'With settings' : 'Evaluate again with other settings'}
+          {test.evaluatedAt === null ? say('test.withSettings') : say('test.evaluateAgainWithOtherSettings')}
         </Button>
       </div>
       {open && (
@@ -53,7 +54,7 @@ export function Reevaluate({ test, evaluation }: ReevaluateProps) {
         >
           <SettingFields test={test} settings={settings} onChange={setSettings} />
           <Button type="submit" loading={evaluate.running}>
-            Evaluate with these
+            {say('test.evaluateWithThese')}
           </Button>
         </form>
       )}
@@ -61,7 +62,7 @@ export function Reevaluate({ test, evaluation }: ReevaluateProps) {
       {changes !== null && <Changes changes={changes} />}
       {count > 1 && (
         <p>
-          {count} evaluations so far; the superseded ones are kept.
+          {say('test.countvalueEvaluationsSoFarTheSuperseded', { countValue: count })}
           {changes === null && evaluation !== null && history.data !== undefined && (
             <CompareWithEarlier
               evaluation={evaluation}
@@ -96,7 +97,7 @@ function CompareWithEarlier({ evaluation, earlier, onChanges }: CompareProps) {
         loading={compare.running}
         onClick={() => compare.run(undefined)}
       >
-        Compare with the one before
+        {say('test.compareWithTheOneBefore')}
       </Button>
       <Problem error={compare.error} />
     </>
@@ -110,7 +111,10 @@ function SettingFields(props: {
 }) {
   const { test, settings, onChange } = props;
   const [durations, setDurations] = useState('');
-  const number = (name: 'startSoc' | 'maxBranches' | 'cutoffVoltageV' | 'ratedCapacityAh', by = 1) => ({
+  const number = (
+    name: 'startSoc' | 'maxBranches' | 'cutoffVoltageV' | 'ratedCapacityAh' | 'cellCapacityAh',
+    by = 1,
+  ) => ({
     value: settings[name] === undefined ? null : Number((settings[name] * by).toPrecision(12)),
     onChange: (value: number | null) => {
       const { [name]: _, ...rest } = settings;
@@ -122,22 +126,22 @@ function SettingFields(props: {
       {test.kind === 'pulse' && (
         <>
           <NumberField
-            label="SOC at the start, %"
-            description="Of the record. Empty: as stated by the test."
+            label={say('test.socAtTheStart')}
+            description={say('test.ofTheRecordEmptyAsStated')}
             min={0}
             max={100}
             {...number('startSoc', 100)}
           />
           <NumberField
-            label="Most branches of the circuit"
-            description="0 to 3. Empty: chosen by AICc."
+            label={say('test.mostBranchesOfTheCircuit')}
+            description={say('test.n0To3EmptyChosenBy')}
             min={0}
             max={3}
             {...number('maxBranches')}
           />
           <TextInput
-            label="Durations, s"
-            description="With commas between. Empty: the usual ones."
+            label={say('test.durationsS')}
+            description={say('test.withCommasBetweenEmptyTheUsual')}
             value={durations}
             onChange={(e) => {
               setDurations(e.currentTarget.value);
@@ -154,19 +158,27 @@ function SettingFields(props: {
       {test.kind === 'impedance' && <ImpedanceFields settings={settings} onChange={onChange} />}
       {test.kind !== 'pulse' && test.kind !== 'impedance' && (
         <NumberField
-          label="Cut-off voltage, V"
-          description="Empty: the cell type’s."
+          label={say('test.cutOffVoltageV')}
+          description={say('test.emptyTheCellTypeS')}
           min={0}
           max={10}
           {...number('cutoffVoltageV')}
         />
       )}
       <NumberField
-        label="Rated capacity, Ah"
-        description="Empty: the cell type’s."
+        label={say('test.ratedCapacityAh')}
+        description={say('test.emptyTheCellTypeS')}
         min={0}
         {...number('ratedCapacityAh')}
       />
+      {(test.kind === 'pulse' || test.kind === 'impedance') && (
+        <NumberField
+          label="The cell’s own capacity, Ah"
+          description="SOC is counted in it. Empty: as measured, else the rated one."
+          min={0}
+          {...number('cellCapacityAh')}
+        />
+      )}
     </div>
   );
 }
@@ -174,13 +186,13 @@ function SettingFields(props: {
 function Changes({ changes }: { changes: readonly FigureChange[] }) {
   const [units] = useUnits();
   const show = (value: number | null, unit: string) => quantity(value, unit, units, 5);
-  if (changes.length === 0) return <p role="status">Evaluated. Every figure is the same as before.</p>;
+  if (changes.length === 0) return <p role="status">{say('test.evaluatedEveryFigureIsTheSame')}</p>;
   return (
     <>
-      <h3>Before and after</h3>
+      <h3>{say('test.beforeAndAfter')}</h3>
       <Sheet
-        label="Before and after"
-        head={['Figure', 'Before', 'After', 'Change']}
+        label={say('test.beforeAndAfter')}
+        head={[say('test.figure'), say('test.before'), say('test.after'), say('test.change')]}
         numeric={[1, 2, 3]}
         rows={changes.map((c) => [
           c.name,

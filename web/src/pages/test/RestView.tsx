@@ -2,6 +2,7 @@ import type { RestResult } from '../../../../server/contract/tests.ts';
 import { significant, withUncertainty } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
 import { Fact, Facts } from '../../parts/Fact.tsx';
+import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
 
 /** A rested cell: the voltage it ended at and how fast it drifts. */
@@ -9,7 +10,7 @@ export function RestView({ result }: { result: RestResult }) {
   const drift = result.driftMvPerDay;
   return (
     <>
-      <h2>Rest</h2>
+      <h2>{say('test.rest')}</h2>
       <Facts>
         <Fact name="Rested">{span(result.durationS)}</Fact>
         <Fact name="Last voltage">{result.lastVoltageV.toFixed(4)} V</Fact>
@@ -27,10 +28,7 @@ export function RestView({ result }: { result: RestResult }) {
           <Fact name="Mean temperature">{significant(result.temperatureMeanC, 3)} °C</Fact>
         )}
       </Facts>
-      <p>
-        The early part of a rest still relaxes and is left out. A cell whose voltage falls faster than its
-        lot’s at rest has a leak of its own: set it aside.
-      </p>
+      <p>{say('test.theEarlyPartOfARest')}</p>
     </>
   );
 }

@@ -3,6 +3,7 @@ import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { Gap } from './PulseTable.tsx';
 
 /** Two-level DC resistance and pulse power, each with its method, and why they differ from R(t). */
@@ -21,17 +22,13 @@ export function StandardMethods({ result }: { result: EvaluatedPulseRecord }) {
   if (two.length === 0 && powers.length === 0) return null;
   return (
     <>
-      <h2>By standard methods</h2>
+      <h2>{say('test.byStandardMethods')}</h2>
       {two.length > 0 && (
         <>
-          <p>
-            Rdc compares the voltage just before a second, higher current with the voltage 1 s after it. At
-            the same duration it differs from R(t) out of rest by what the first current still does in that
-            second.
-          </p>
+          <p>{say('test.rdcComparesTheVoltageJustBefore')}</p>
           <Sheet
-            label="Two-level DC resistance"
-            head={['SOC', 'Currents, A', `Rdc, ${symbol}`, 'Method']}
+            label={say('test.twoLevelDcResistance')}
+            head={['SOC', say('test.currentsA'), `Rdc, ${symbol}`, say('test.method')]}
             numeric={[0, 1, 2]}
             rows={two.map((r) => [
               r.socBefore === null ? '–' : percent(r.socBefore),
@@ -44,19 +41,16 @@ export function StandardMethods({ result }: { result: EvaluatedPulseRecord }) {
       )}
       {powers.length > 0 && (
         <>
-          <p>
-            Pulse power extrapolates the resistance of a pulse to the voltage limit: what the cell could give
-            or take for that duration. It does not advise drawing that power.
-          </p>
+          <p>{say('test.pulsePowerExtrapolatesTheResistanceOf')}</p>
           <Sheet
-            label="Pulse power"
+            label={say('test.pulsePower')}
             head={[
               'SOC',
-              `Discharge R, ${symbol}`,
-              'Discharge power, W',
-              `Charge R, ${symbol}`,
-              'Charge power, W',
-              'Method',
+              say('test.dischargeRSymbol', { symbol }),
+              say('test.dischargePowerW'),
+              say('test.chargeRSymbol', { symbol }),
+              say('test.chargePowerW'),
+              say('test.method'),
             ]}
             numeric={[0, 1, 2, 3, 4]}
             rows={powers.map((p) => [

@@ -7,6 +7,7 @@ import { instant, span } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
+import { say } from '../../words/i18n.ts';
 import { ChangeTests } from './ChangeTests.tsx';
 import { EvaluationView } from './EvaluationView.tsx';
 import { Reevaluate } from './Reevaluate.tsx';
@@ -43,21 +44,21 @@ export default function TestPage() {
               variant="default"
               to={`/exports?subjectKind=test&subjectId=${data.id}&new=yes`}
             >
-              {data.record === null ? 'Export the spectra' : 'Export the record'}
+              {data.record === null ? say('test.exportTheSpectra') : say('test.exportTheRecord')}
             </Button>
           )
         }
       />
       {data.evaluationError !== null && (
-        <p className="problem">The evaluation was refused: {data.evaluationError}</p>
+        <p className="problem">
+          {say('test.theEvaluationWasRefusedEvaluationerror', { evaluationError: data.evaluationError })}
+        </p>
       )}
       {data.record !== null && <TestRecord test={data} evaluation={evaluation.data ?? null} />}
       {data.spectra !== null && <TestSpectra test={data} evaluation={evaluation.data ?? null} />}
-      {data.record === null && data.spectra === null && (
-        <p>This test has no sample record: its values came as a table.</p>
-      )}
+      {data.record === null && data.spectra === null && <p>{say('test.thisTestHasNoSampleRecord')}</p>}
       <details className="not-print">
-        <summary>Missing details (SOC at the start, temperature, fixture)</summary>
+        <summary>{say('test.missingDetailsSocAtTheStart')}</summary>
         <ChangeTests key={data.version} tests={[data]} />
       </details>
       <Reevaluate test={data} evaluation={evaluation.data ?? null} />
@@ -70,19 +71,30 @@ export default function TestPage() {
 function TestFacts({ test }: { test: Test }) {
   const facts = [
     test.kind,
-    test.startedAt === null ? null : `begun ${instant(test.startedAt)}`,
+    test.startedAt === null ? null : say('test.begunStartedat', { startedAt: instant(test.startedAt) }),
     test.temperatureC === null ? null : `${significant(test.temperatureC, 3)} °C`,
     test.record === null
       ? null
-      : `${span(test.record.durationS)}, ${test.record.rowCount.toLocaleString('en-GB')} samples`,
+      : say('test.durationsRowcountSamples', {
+          durationS: span(test.record.durationS),
+          rowCount: test.record.rowCount.toLocaleString('en-GB'),
+        }),
     test.spectra === null
       ? null
-      : `${test.spectra.sweepCount} ${test.spectra.sweepCount === 1 ? 'spectrum' : 'spectra'}, ${test.spectra.pointCount.toLocaleString('en-GB')} points`,
+      : say('test.sweepcountWordPointcountPoints', {
+          sweepCount: test.spectra.sweepCount,
+          word: test.spectra.sweepCount === 1 ? say('test.spectrum') : say('test.spectra2'),
+          pointCount: test.spectra.pointCount.toLocaleString('en-GB'),
+        }),
     test.instrument === '' ? null : test.instrument,
-    test.sourceFileName === null ? null : `from ${test.sourceFileName}`,
+    test.sourceFileName === null
+      ? null
+      : say('test.fromSourcefilename', { sourceFileName: test.sourceFileName }),
     test.fixtureOhm === null
       ? null
-      : `fixture resistance ${significant(test.fixtureOhm * 1000, 3)} mΩ subtracted`,
+      : say('test.fixtureResistanceFixtureohmMSubtracted', {
+          fixtureOhm: significant(test.fixtureOhm * 1000, 3),
+        }),
   ];
   return (
     <>

@@ -13,6 +13,7 @@ import {
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { useFinger } from '../../settings/useFinger.ts';
+import { say } from '../../words/i18n.ts';
 import { windowOf, windowTextOf } from './recordWindow.ts';
 import { testTitle } from './testColumns.tsx';
 import { useOtherRecords } from './useOtherRecords.ts';
@@ -47,12 +48,12 @@ export function TestRecord({ test, evaluation }: { test: Test; evaluation: Evalu
   const zoomTo = (next: { from: number; to: number } | null) =>
     setWindowText(next === null ? '' : windowTextOf(next.from * divisor, next.to * divisor, whole.to));
   return (
-    <section aria-label="Record">
+    <section aria-label={say('test.record')}>
       <div className="sheet-tools">
         <MultiSelect
           className="grows"
           size="xs"
-          label="Draw other tests of this cell over it"
+          label={say('test.drawOtherTestsOfThisCell')}
           data={(siblings.data?.items ?? [])
             .filter((t) => t.id !== test.id && t.record !== null)
             .map((t) => ({ value: String(t.id), label: testTitle(t) }))}
@@ -72,8 +73,10 @@ export function TestRecord({ test, evaluation }: { test: Test; evaluation: Evalu
             height={300}
             note={
               series.data?.exact
-                ? 'Every sample of this stretch is drawn.'
-                : `Reduced to the least and greatest value of each pixel; zoom in for every sample. ${finger ? 'Spread two fingers' : 'Drag across'} to zoom.`
+                ? say('test.everySampleOfThisStretchIs')
+                : say('test.reducedToTheLeastAndGreatest', {
+                    word: finger ? say('test.spreadTwoFingers') : say('test.dragAcross'),
+                  })
             }
           />
           <ChartFigure picture={pictures.current} onWindow={zoomTo} isPart={windowText !== ''} height={190} />
@@ -132,7 +135,7 @@ function shownSteps(evaluation: Evaluation | null, logged: readonly TestStep[]):
 
 function shownFit(fit: FittedPulse): ShownFit {
   return {
-    name: `Fit of pulse ${fit.pulseIndex + 1}`,
+    name: say('test.fitOfPulsePulseindex', { pulseIndex: fit.pulseIndex + 1 }),
     timeS: fit.timeS,
     modelV: fit.fittedV,
     residualV: fit.residualV,

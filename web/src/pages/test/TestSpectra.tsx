@@ -7,6 +7,7 @@ import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { useUnits } from '../../settings/useUnits.ts';
+import { say } from '../../words/i18n.ts';
 import { type ShownSweep, spectrumPictures, sweepName } from './spectrumPictures.ts';
 
 /** More spectra over each other cannot be distinguished. */
@@ -34,12 +35,12 @@ export function TestSpectra({ test, evaluation }: { test: Test; evaluation: Eval
     );
   }, [all, key, units]);
   return (
-    <section aria-label="Spectra">
+    <section aria-label={say('test.spectra')}>
       <div className="sheet-tools">
         <MultiSelect
           className="grows"
           size="xs"
-          label="Sweeps drawn over each other"
+          label={say('test.sweepsDrawnOverEachOther')}
           data={all.map((one) => ({ value: String(one.sweep.position), label: sweepName(one) }))}
           value={chosen.map(String)}
           onChange={(next) => setChosenText(next.join(','))}
@@ -49,11 +50,7 @@ export function TestSpectra({ test, evaluation }: { test: Test; evaluation: Eval
       <Problem error={sweeps.error} again={sweeps.again} />
       {all.length > 0 && (
         <div className="charts">
-          <ChartFigure
-            picture={pictures.plane}
-            height={340}
-            note="Both axes have the same scale; the capacitive part points upward. The highest frequencies lie at the left."
-          />
+          <ChartFigure picture={pictures.plane} height={340} note={say('test.bothAxesHaveTheSameScale')} />
           <ChartFigure picture={pictures.magnitude} height={340} />
           <ChartFigure picture={pictures.phase} height={340} />
           {pictures.circuitResidual !== null && (
@@ -63,7 +60,7 @@ export function TestSpectra({ test, evaluation }: { test: Test; evaluation: Eval
             <ChartFigure
               picture={pictures.consistencyResidual}
               height={340}
-              note="Between the two lines the spectrum obeys the Kramers–Kronig relations."
+              note={say('test.betweenTheTwoLinesTheSpectrum')}
             />
           )}
         </div>

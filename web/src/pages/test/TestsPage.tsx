@@ -4,15 +4,16 @@ import { FilterSelect, LotFilter } from '../../parts/FilterSelect.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { ThingList } from '../../parts/ThingList.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
+import { say } from '../../words/i18n.ts';
 import { useSelection } from '../lots/useSelection.ts';
 import { ChangeTests } from './ChangeTests.tsx';
 import { testColumns } from './testColumns.tsx';
 
 const kinds = ['pulse', 'capacity', 'rest', 'impedance', 'cycling'];
 const evaluations = [
-  { value: 'no', label: 'not yet evaluated' },
-  { value: 'yes', label: 'evaluated' },
-  { value: 'failed', label: 'refused' },
+  { value: 'no', label: say('test.notYetEvaluated') },
+  { value: 'yes', label: say('test.evaluated2') },
+  { value: 'failed', label: say('test.refused') },
 ];
 
 export default function TestsPage() {
@@ -24,34 +25,36 @@ export default function TestsPage() {
   const chosenTests = tests.data?.items.filter((t) => chosen.has(String(t.id))) ?? [];
   return (
     <>
-      <PageHead
-        title="Tests"
-        about="One run on one cell: the record, what was found in it, and what follows from it."
-      />
+      <PageHead title={say('test.tests')} about={say('test.oneRunOnOneCellThe')} />
       <div className="sheet-tools">
         <LotFilter />
-        <FilterSelect name="kind" label="Kind" all="every kind" options={kinds} />
-        <FilterSelect name="evaluated" label="Evaluation" all="any" options={evaluations} />
+        <FilterSelect name="kind" label={say('test.kind')} all={say('test.everyKind')} options={kinds} />
+        <FilterSelect
+          name="evaluated"
+          label={say('test.evaluation')}
+          all={say('test.any')}
+          options={evaluations}
+        />
       </div>
       <ThingList
         things={tests}
-        one="test"
+        one={say('test.test2')}
         filtered={[lotId, kind, evaluated].some((f) => f !== '')}
         none={
           <p>
-            A test is made by importing the record of a run. <Link to="/import">Import files</Link>
+            {say('test.aTestIsMadeByImporting')} <Link to="/import">{say('test.importFiles')}</Link>
           </p>
         }
         name="tests"
-        label="Tests"
+        label={say('test.tests')}
         columns={testColumns}
-        filterLabel="Filter these rows"
+        filterLabel={say('test.filterTheseRows')}
         chosen={chosen}
         onChosen={setChosen}
       >
         {chosenTests.length > 0 && (
           <section>
-            <h2>What the records of the chosen tests do not say</h2>
+            <h2>{say('test.whatTheRecordsOfTheChosen')}</h2>
             <ChangeTests tests={chosenTests} />
           </section>
         )}

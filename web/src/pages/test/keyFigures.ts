@@ -1,4 +1,5 @@
 import type { EvaluationResult } from '../../../../server/contract/tests.ts';
+import { say } from '../../words/i18n.ts';
 import { impedanceParameterName } from '../../words/impedance.ts';
 
 export interface KeyFigure {
@@ -12,7 +13,7 @@ export function keyFigures(evaluation: EvaluationResult): KeyFigure[] {
   switch (evaluation.kind) {
     case 'pulse':
       return evaluation.result.pulses.flatMap((p) => {
-        const at = `pulse ${p.index + 1}`;
+        const at = say('test.pulseIndex', { index: p.index + 1 });
         const figures = p.resistances.map((r) => named(`${at}: R(${r.durationS} s)`, 'Ohm', r.valueOhm));
         const c = p.circuit;
         if (c === null) return figures.flat();
@@ -23,27 +24,27 @@ export function keyFigures(evaluation: EvaluationResult): KeyFigure[] {
           named(`${at}: tau1`, 's', c.tau1S),
           named(`${at}: R2`, 'Ohm', c.r2Ohm),
           named(`${at}: tau2`, 's', c.tau2S),
-          named(`${at}: SOC before`, 'fraction', p.socBefore),
+          named(say('test.atSocBefore', { at }), say('test.fraction'), p.socBefore),
         ].flat();
       });
     case 'capacity':
       return evaluation.result.runs.flatMap((r) => [
-        ...named(`run ${r.index + 1}: capacity`, 'Ah', r.capacityAh),
-        ...named(`run ${r.index + 1}: energy`, 'Wh', r.energyWh),
+        ...named(say('test.runIndexCapacity', { index: r.index + 1 }), 'Ah', r.capacityAh),
+        ...named(say('test.runIndexEnergy', { index: r.index + 1 }), 'Wh', r.energyWh),
       ]);
     case 'impedance':
       return evaluation.result.sweeps.flatMap((s) => {
-        const at = `sweep ${s.label}`;
+        const at = say('test.sweepLabel', { label: s.label });
         return [
-          ...named(`${at}: |Z| at 1 kHz`, 'Ohm', s.at1kHz.magnitudeOhm),
-          ...named(`${at}: high-frequency intercept`, 'Ohm', s.intercept.resistanceOhm),
+          ...named(say('test.atZAt1Khz', { at }), 'Ohm', s.at1kHz.magnitudeOhm),
+          ...named(say('test.atHighFrequencyIntercept', { at }), 'Ohm', s.intercept.resistanceOhm),
           ...(s.circuit?.parameters ?? []).flatMap((p) =>
             named(`${at}: ${impedanceParameterName(p.name)}`, p.unit, p.value),
           ),
         ];
       });
     case 'rest':
-      return named('drift', 'mV/d', evaluation.result.driftMvPerDay);
+      return named(say('test.drift'), 'mV/d', evaluation.result.driftMvPerDay);
   }
 }
 

@@ -1,16 +1,17 @@
 import type { OpenCircuitCurve } from '../../../../server/contract/openCircuit.ts';
 import type { Picture, Series } from '../../charts/picture.ts';
+import { say } from '../../words/i18n.ts';
 
 /** An open-circuit curve with its uncertainty as a band, and both directions where they were averaged. */
 export function openCircuitPicture(curve: OpenCircuitCurve): Picture {
   const at = (values: readonly number[]) => curve.soc.map((s, i) => ({ x: s * 100, y: values[i] }));
   return {
-    title: 'Open-circuit voltage over state of charge',
+    title: say('test.openCircuitVoltageOverStateOf'),
     x: { label: 'SOC', unit: '%' },
     y: { label: 'OCV', unit: 'V' },
     series: [
       {
-        name: '95 % interval, upper',
+        name: say('test.n95IntervalUpper'),
         points: at(curve.ocvV.map((v, i) => v + 1.96 * curve.standardUncertaintyV[i])),
         draw: 'line',
         ink: 0,
@@ -19,7 +20,7 @@ export function openCircuitPicture(curve: OpenCircuitCurve): Picture {
         quiet: true,
       },
       {
-        name: '95 % interval',
+        name: say('test.n95Interval'),
         points: at(curve.ocvV.map((v, i) => v - 1.96 * curve.standardUncertaintyV[i])),
         draw: 'line',
         ink: 0,
@@ -29,7 +30,7 @@ export function openCircuitPicture(curve: OpenCircuitCurve): Picture {
         fillStrength: 0.25,
       },
       {
-        name: `OCV from ${curve.source.replace('-', ' ')}`,
+        name: say('test.ocvFromSource', { source: curve.source.replace('-', ' ') }),
         points: at(curve.ocvV),
         draw: curve.soc.length > 30 ? 'line' : 'line-and-points',
         ink: 0,
@@ -54,13 +55,13 @@ function branches(curve: OpenCircuitCurve): Series[] {
     shape: 'none',
     dash,
   });
-  return [branch('Slow charge', 1, 'dashed'), branch('Slow discharge', -1, 'dotted')];
+  return [branch(say('test.slowCharge'), 1, 'dashed'), branch(say('test.slowDischarge'), -1, 'dotted')];
 }
 
 /** dOCV/dSOC over SOC: where it is small, a voltage says little about the state of charge. */
 export function slopePicture(curve: OpenCircuitCurve): Picture {
   return {
-    title: 'Slope of the open-circuit voltage',
+    title: say('test.slopeOfTheOpenCircuitVoltage'),
     x: { label: 'SOC', unit: '%' },
     y: { label: 'dOCV/dSOC', unit: 'mV/%', min: 0 },
     series: [

@@ -2,6 +2,7 @@ import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseReco
 import { heatMapPicture } from '../../charts/heatMap.ts';
 import type { Picture, Series } from '../../charts/picture.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+import { say } from '../../words/i18n.ts';
 
 const shapes = ['circle', 'square', 'triangle', 'diamond', 'cross', 'plus'] as const;
 
@@ -15,7 +16,13 @@ export function resistancePicture(result: EvaluatedPulseRecord, units: UnitChoic
         if (p.direction !== direction || p.socBefore === null) return [];
         const found = p.resistances.find((r) => r.durationS === durationS);
         return typeof found?.valueOhm === 'number'
-          ? [{ x: p.socBefore * 100, y: found.valueOhm * factor, name: `pulse ${p.index + 1}` }]
+          ? [
+              {
+                x: p.socBefore * 100,
+                y: found.valueOhm * factor,
+                name: say('test.pulseIndex', { index: p.index + 1 }),
+              },
+            ]
           : [];
       });
       return points.length === 0
@@ -33,9 +40,9 @@ export function resistancePicture(result: EvaluatedPulseRecord, units: UnitChoic
     }),
   );
   return {
-    title: 'Resistance over state of charge',
+    title: say('test.resistanceOverStateOfCharge'),
     x: { label: 'SOC', unit: '%' },
-    y: { label: 'Resistance', unit: symbol },
+    y: { label: say('test.resistance'), unit: symbol },
     series,
   };
 }
@@ -54,10 +61,10 @@ export function resistanceHeatMap(result: EvaluatedPulseRecord, units: UnitChoic
     }),
   );
   const picture = heatMapPicture(
-    `Discharge resistance, ${symbol}, over SOC and duration`,
+    say('test.dischargeResistanceSymbolOverSocAnd', { symbol }),
     { label: 'SOC', unit: '%' },
-    { label: 'Duration', unit: 's' },
-    { label: 'Resistance', unit: symbol },
+    { label: say('test.duration'), unit: 's' },
+    { label: say('test.resistance'), unit: symbol },
     fields,
   );
   return {

@@ -2,6 +2,7 @@ import type { EvaluatedSweep, Sweep } from '../../../../server/contract/impedanc
 import type { Axis, Line, Picture, Point, Series, Shape } from '../../charts/picture.ts';
 import { percent, significant } from '../../format/number.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
+import { say } from '../../words/i18n.ts';
 
 /** A spectrum to draw, with its evaluation where it has one. */
 export interface ShownSweep {
@@ -32,13 +33,15 @@ function frequencyAxis(shown: readonly ShownSweep[]): Axis {
     const at = Number(`1e${first + i}`);
     return { at, name: String(at) };
   });
-  return { label: 'Frequency', unit: 'Hz', scale: 'logarithmic', ticks };
+  return { label: say('test.frequency'), unit: 'Hz', scale: 'logarithmic', ticks };
 }
 
 /** What a sweep is called: by its state of charge where that is known, else by its label. */
 export function sweepName({ sweep, evaluated }: ShownSweep): string {
   const soc = evaluated?.soc ?? sweep.soc;
-  return soc === null ? `sweep ${sweep.label}` : `${sweep.label}, ${percent(soc, 0)} SOC`;
+  return soc === null
+    ? say('test.sweepSweeplabel', { sweepLabel: sweep.label })
+    : `${sweep.label}, ${percent(soc, 0)} SOC`;
 }
 
 /**
@@ -52,25 +55,25 @@ export function spectrumPictures(shown: readonly ShownSweep[], units: UnitChoice
     plane: plane(shown, symbol, factor),
     magnitude: overFrequency(
       shown,
-      'Magnitude over frequency',
+      say('test.magnitudeOverFrequency'),
       { label: '|Z|', unit: symbol },
       (re, im) => Math.hypot(re, im) * factor,
     ),
     phase: overFrequency(
       shown,
-      'Phase over frequency',
-      { label: 'Phase', unit: '°' },
+      say('test.phaseOverFrequency'),
+      { label: say('test.phase'), unit: '°' },
       (re, im) => Math.atan2(im, re) * degrees,
     ),
     circuitResidual: residuals(
       shown,
-      'Residuals of the circuit',
+      say('test.residualsOfTheCircuit'),
       (s) => [s.curve.circuitRealResidual, s.curve.circuitImaginaryResidual],
       () => null,
     ),
     consistencyResidual: residuals(
       shown,
-      'Residuals of the Kramers–Kronig check',
+      say('test.residualsOfTheKramersKronigCheck'),
       (s) => [s.curve.consistencyRealResidual, s.curve.consistencyImaginaryResidual],
       (s) => s.consistency.limit,
     ),
@@ -92,7 +95,7 @@ function plane(shown: readonly ShownSweep[], symbol: string, factor: number): Pi
     const fit: Point[] | undefined = curve?.circuitRealOhm?.map((real, i) => ({
       x: real * factor,
       y: -(curve.circuitImaginaryOhm?.[i] ?? Number.NaN) * factor,
-      name: `${name}, circuit: ${significant(curve.frequencyHz[i], 4)} Hz`,
+      name: say('test.nameCircuitFrequencyhzHz', { name, frequencyHz: significant(curve.frequencyHz[i], 4) }),
     }));
     return [
       { name, points, draw: 'points', ink: k, shape: shapes[k % shapes.length] },
@@ -101,7 +104,7 @@ function plane(shown: readonly ShownSweep[], symbol: string, factor: number): Pi
     ];
   });
   return {
-    title: 'Impedance plane',
+    title: say('test.impedancePlane'),
     x: { label: 'Z′', unit: symbol },
     y: { label: '−Z″', unit: symbol },
     equalScales: true,
@@ -128,7 +131,7 @@ function markOf(one: ShownSweep, k: number, factor: number): Series[] {
 
 function circuitLine(name: string, points: readonly Point[], ink: number): Series {
   return {
-    name: `${name}, circuit`,
+    name: say('test.nameCircuit', { name }),
     points,
     draw: 'line',
     ink,
@@ -206,7 +209,7 @@ function residuals(
   return {
     title,
     x: frequencyAxis(shown),
-    y: { label: 'Measured − model', unit: '% of |Z|' },
+    y: { label: say('test.measuredModel'), unit: say('test.ofZ') },
     series,
     lines: [zero, ...limits],
   };

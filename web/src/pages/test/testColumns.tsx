@@ -3,41 +3,42 @@ import type { Test } from '../../../../server/contract/tests.ts';
 import { significant } from '../../format/number.ts';
 import { instant, span } from '../../format/time.ts';
 import { RowLink } from '../../tables/RowLink.tsx';
+import { say } from '../../words/i18n.ts';
 
 /** What a test is called where it has no label. */
 export function testTitle(test: Pick<Test, 'label' | 'kind' | 'id'>): string {
-  return test.label === '' ? `${test.kind} test ${test.id}` : test.label;
+  return test.label === '' ? say('test.testkindTestId', { testKind: test.kind, id: test.id }) : test.label;
 }
 
 /** Columns of a list of tests. */
 export const testColumns: ColumnDef<Test>[] = [
   {
     id: 'label',
-    header: 'Test',
+    header: say('test.test'),
     size: 220,
     accessorFn: testTitle,
     enableHiding: false,
     cell: ({ row }) => <RowLink to={`/tests/${row.original.id}`}>{testTitle(row.original)}</RowLink>,
   },
-  { id: 'kind', header: 'Kind', size: 100, accessorKey: 'kind' },
+  { id: 'kind', header: say('test.kind'), size: 100, accessorKey: 'kind' },
   {
     id: 'cell',
-    header: 'Cell',
+    header: say('test.cell'),
     size: 140,
     accessorKey: 'cellSerial',
     cell: ({ row }) => <RowLink to={`/cells/${row.original.cellId}`}>{row.original.cellSerial}</RowLink>,
   },
-  { id: 'lot', header: 'Lot', size: 160, accessorKey: 'lotName' },
+  { id: 'lot', header: say('test.lot'), size: 160, accessorKey: 'lotName' },
   {
     id: 'started',
-    header: 'Begun',
+    header: say('test.begun'),
     size: 170,
     accessorFn: (t) => t.startedAt ?? '',
     cell: ({ row }) => instant(row.original.startedAt),
   },
   {
     id: 'temperature',
-    header: 'Temperature, °C',
+    header: say('test.temperatureC'),
     size: 120,
     meta: { numeric: true },
     accessorFn: (t) => t.temperatureC ?? undefined,
@@ -46,7 +47,7 @@ export const testColumns: ColumnDef<Test>[] = [
   },
   {
     id: 'duration',
-    header: 'Duration',
+    header: say('test.duration'),
     size: 110,
     meta: { numeric: true },
     accessorFn: (t) => t.record?.durationS,
@@ -54,20 +55,21 @@ export const testColumns: ColumnDef<Test>[] = [
   },
   {
     id: 'rows',
-    header: 'Samples',
+    header: say('test.samples'),
     size: 100,
     meta: { numeric: true },
     accessorFn: (t) => t.record?.rowCount ?? t.spectra?.pointCount,
   },
   {
     id: 'evaluated',
-    header: 'Evaluated',
+    header: say('test.evaluated'),
     size: 190,
     accessorFn: (t) => t.evaluatedAt ?? t.evaluationError ?? '',
     cell: ({ row }) => {
       const { evaluatedAt, evaluationError } = row.original;
-      if (evaluationError !== null) return <span title={evaluationError}>× refused: {evaluationError}</span>;
-      return evaluatedAt === null ? '○ not yet' : `● ${instant(evaluatedAt)}`;
+      if (evaluationError !== null)
+        return <span title={evaluationError}>{say('test.refusedEvaluationerror', { evaluationError })}</span>;
+      return evaluatedAt === null ? say('test.notYet') : `● ${instant(evaluatedAt)}`;
     },
   },
 ];

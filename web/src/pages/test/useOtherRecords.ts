@@ -4,6 +4,7 @@ import type { Test } from '../../../../server/contract/tests.ts';
 import { api } from '../../api/ApiClient.ts';
 import type { At, Given } from '../../api/endpointTypes.ts';
 import type { ShownRecord } from '../../charts/recordPictures.ts';
+import { say } from '../../words/i18n.ts';
 import { testTitle } from './testColumns.tsx';
 
 /** The same stretch of other tests, for drawing over the one in view. */
@@ -30,7 +31,7 @@ export function useOtherRecords(
         const column = (name: string) => r.data.columns.find((c) => c.name.startsWith(name))?.values;
         return [
           {
-            name: test === undefined ? `Test ${ids[i]}` : testTitle(test),
+            name: test === undefined ? say('test.testIds', { ids: ids[i] }) : testTitle(test),
             timeS: r.data.timeS,
             voltageV: column('voltage') ?? [],
             currentA: column('current') ?? [],

@@ -1,0 +1,20 @@
+export const jobs = {
+  backgroundJobs: 'Background jobs',
+  importsEvaluationsPairingsAndStudiesThat:
+    'Imports, evaluations, pairings and studies that take long. They go on when this page is closed, and after a crash a job starts again or is marked failed.',
+  state: 'State',
+  everyState: 'every state',
+  nothingHere: 'Nothing here',
+  longWorkAppearsHereByItself: 'Long work appears here by itself when it is started on another page.',
+  jobs: 'Jobs',
+  job: 'Job',
+  what: 'What',
+  askedFor: 'Asked for',
+  by: 'By',
+  ended: 'Ended',
+  remark: 'Remark',
+  again: 'Again',
+  filesFiles: '{{files}} files',
+  askedFor2: 'asked for',
+  tryAgain: 'Try again',
+} as const;
