@@ -5,11 +5,12 @@ import { namesSoc, socOfColumn } from '../assess/pulse/socColumn.ts';
 import type { EvaluatedPulseRecord, PulseSettings } from '../contract/pulseRecord.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { parseChoice } from '../import/columnChoice.ts';
-import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
+import { type RecordFile, readRecordFile, readRecordRuns } from '../import/readRecordFile.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
 import { readWritingFlags, withWritingOptions } from './readingOptions.ts';
 import { recordWithCounter } from './recordWithCounter.ts';
+import { joinedLine, joinRunsOfCell, withTogetherOptions } from './runsTogether.ts';
 import { summaries } from './summaries.ts';
 
 interface PulseOptions {
@@ -17,6 +18,8 @@ interface PulseOptions {
   readonly units?: string;
   readonly currentSign?: string;
   readonly run?: string;
+  readonly together?: boolean;
+  readonly runGap?: number;
   readonly chargeColumn?: string;
   readonly ratedCapacity?: string;
   readonly cellCapacity?: string;
@@ -31,12 +34,13 @@ interface PulseOptions {
 
 /** `gemel evaluate pulse FILE`: everything a pulse record holds, without a database. */
 export function registerEvaluatePulse(evaluate: Command): void {
-  withWritingOptions(
+  const command = withWritingOptions(
     evaluate
       .command('pulse')
       .description(summaries['evaluate pulse'])
       .argument('<file>', 'table with time, voltage and current (comma, semicolon or tab; also gzipped)'),
-  )
+  );
+  withTogetherOptions(command, (text) => one('--run-gap', text, (value) => value >= 0, '0 or above') ?? 0)
     .option('--columns <list>', 'which column is what: time=…,voltage=…,current=…,temperature=…,step=…')
     .option('--units <list>', 'units the file does not tell: time=min,voltage=mV,current=mA')
     .option('--current-sign <sign>', 'charge-positive (as stored here) or discharge-positive')
@@ -56,10 +60,17 @@ export function registerEvaluatePulse(evaluate: Command): void {
     .option('--json', 'machine-readable output')
     .action(async (file: string, options: PulseOptions) => {
       const settings = settingsOf(options);
-      const read = await readRecordFile(file, readOptions(options));
+      const { file: read, joined } = options.together
+        ? joinRunsOfCell(await readRecordRuns(file, readOptions(options)), options)
+        : { file: await readRecordFile(file, readOptions(options)), joined: null };
       for (const warning of read.warnings) process.stderr.write(`${warning}\n`);
       const startSoc = settings.startSoc ?? startSocInFile(read);
-      const result = evaluateRecord(recordWithCounter(read, options.chargeColumn), { ...settings, startSoc });
+      const evaluated = evaluateRecord(recordWithCounter(read, options.chargeColumn), {
+        ...settings,
+        startSoc,
+      });
+      const result = { ...evaluated, record: { ...evaluated.record, joined } };
+      if (joined !== null) process.stderr.write(`${joinedLine(joined)}\n`);
       if (options.json) printJson(result);
       else process.stdout.write(describePulseRecord(result));
     });

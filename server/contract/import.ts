@@ -93,6 +93,12 @@ export const importOptions = readingOptions.extend({
     .boolean()
     .optional()
     .describe('Take the cells whose rows are all right, and report each of the others by its own refusal'),
+  runsTogether: z
+    .boolean()
+    .optional()
+    .describe(
+      'Evaluate the runs that the file holds of a cell as one record, each kept as a test of its own',
+    ),
   again: z
     .boolean()
     .optional()
@@ -177,6 +183,8 @@ export const columnMapFile = z
       .max(1000),
   })
   .strict();
+
+export type ColumnMapFile = z.infer<typeof columnMapFile>;
 
 /** One run as an import would take it, or took it. */
 export const runSummary = z.object({

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { direction, evaluatedPulse, pulseRecordStep } from './evaluatedPulse.ts';
+import { joinedRuns } from './joinedRuns.ts';
 import { openCircuitCurve, restPoint } from './openCircuit.ts';
 import { reasonCode } from './reasons.ts';
 import { isoEvaluation, pulsePower, twoLevelResistance } from './resistanceMethods.ts';
@@ -109,6 +110,8 @@ export const evaluatedPulseRecord = z.object({
       .default(null),
     /** Median jump of the voltage per ampere between rest and load. */
     edgeResistanceOhm: nullableNumber,
+    /** How several runs of a file make this record. */
+    joined: joinedRuns,
   }),
   steps: z.array(pulseRecordStep),
   pulses: z.array(evaluatedPulse),

@@ -25,6 +25,7 @@ import * as heatBalance from '../contract/heatBalance.ts';
 import * as impedance from '../contract/impedance.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
+import * as joinedRuns from '../contract/joinedRuns.ts';
 import * as limitName from '../contract/limitName.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
 import * as lotLine from '../contract/lotLine.ts';
@@ -37,9 +38,11 @@ import * as pairingProposal from '../contract/pairingProposal.ts';
 import * as pairingResult from '../contract/pairingResult.ts';
 import * as pairings from '../contract/pairings.ts';
 import * as parameterSet from '../contract/parameterSet.ts';
+import * as publishedLaws from '../contract/publishedLaws.ts';
 import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as pulseRecord from '../contract/pulseRecord.ts';
 import * as reasons from '../contract/reasons.ts';
+import * as residualChecks from '../contract/residualChecks.ts';
 import * as resistanceMethods from '../contract/resistanceMethods.ts';
 import * as stackLife from '../contract/stackLife.ts';
 import * as stackLogEvaluations from '../contract/stackLogEvaluations.ts';
@@ -53,6 +56,8 @@ import * as ucum from '../contract/ucum.ts';
 
 /** The modules of the contract by file name; the description names their schemas. */
 export const contractModules: Readonly<Record<string, Readonly<Record<string, unknown>>>> = {
+  residualChecks,
+  publishedLaws,
   ageingTrack,
   ageingResult,
   ageingAssessment,
@@ -79,6 +84,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   impedance,
   import: importContract,
   jobs,
+  joinedRuns,
   liveRecords,
   lotLine,
   lots,

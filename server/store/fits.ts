@@ -125,6 +125,23 @@ export async function supersedeOtherKinds(
   for (const { id } of others) await supersede(store, id, byFitId, at);
 }
 
+/** Marks every valid fit of tests as superseded by one that takes their place; their measurements too. */
+export async function supersedeTestFits(
+  store: Store,
+  testIds: readonly number[],
+  byFitId: number,
+  at: string,
+): Promise<void> {
+  const valid = await store.db
+    .selectFrom('Fit')
+    .select('id')
+    .where('testId', 'in', testIds)
+    .where('id', '<>', byFitId)
+    .where('supersededAt', 'is', null)
+    .execute();
+  for (const { id } of valid) await supersede(store, id, byFitId, at);
+}
+
 export async function findFit(store: Store, id: number): Promise<StoredFit | null> {
   const row = await store.db.selectFrom('Fit as f').select(whole).where('f.id', '=', id).executeTakeFirst();
   return row ?? null;

@@ -24,6 +24,8 @@ import type { Store } from './store.ts';
 
 /** What is stored of a measurement; identifiers and the instant are given by the store. */
 export interface NewMeasurement extends Omit<Measurement, 'id' | 'createdAt' | 'supersededAt'> {
+  /** Who, or which fixture, took the reading, for gauge studies; left out where that is not known. */
+  readonly operator?: string | null;
   /** How the record counted the state of charge; left out or null where it is stated or unknown. */
   readonly counted?: CountedSoc | null;
 }
@@ -62,9 +64,10 @@ export async function insertMeasurements(
   await insertRows(
     store,
     'Measurement',
-    [...fields, 'countedFromSoc', 'countedAh', 'countedRatedAh', 'createdAt'],
+    [...fields, 'operator', 'countedFromSoc', 'countedAh', 'countedRatedAh', 'createdAt'],
     rows.map(({ counted, ...row }) => ({
       ...row,
+      operator: row.operator ?? null,
       countedFromSoc: counted?.fromSoc ?? null,
       countedAh: counted?.chargeAh ?? null,
       countedRatedAh: counted?.ratedCapacityAh ?? null,

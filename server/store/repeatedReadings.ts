@@ -9,6 +9,8 @@ export interface RepeatedReading {
   readonly serial: string;
   readonly value: number;
   readonly unit: string;
+  /** Who, or which fixture, took it; null where that was not stated. */
+  readonly operator: string | null;
 }
 
 interface Row extends RepeatedReading {
@@ -38,7 +40,16 @@ export async function listRepeatedReadings(
   const rows = await store.db
     .selectFrom('Cell as c')
     .innerJoin('Measurement as m', 'm.cellId', 'c.id')
-    .select(['m.cellId', 'c.serial', 'm.value', 'm.unit', 'm.testId', 'm.sourceFileId', 'm.cycle'])
+    .select([
+      'm.cellId',
+      'c.serial',
+      'm.value',
+      'm.unit',
+      'm.testId',
+      'm.sourceFileId',
+      'm.cycle',
+      'm.operator',
+    ])
     .where('c.id', 'in', several)
     .where(isOfColumn(key))
     .$narrowType<{ value: number }>()

@@ -33,7 +33,13 @@ function tests(store: Store) {
     .select(['x.id', 'x.version', 'x.cellId', 'c.serial as cellSerial', 'c.lotId', 'l.name as lotName'])
     .select(['x.kind', 'x.label', 'x.startedAt', 'x.temperatureC', 'x.cycle', 'x.efc', 'x.startSoc'])
     .select(['x.instrument', 'x.fixtureOhm', 'x.fixtureUncertaintyOhm', 'x.note', 'x.createdAt'])
-    .select(['x.evaluatedAt', 'x.evaluationError', 'x.sourceFileId', 'f.name as sourceFileName'])
+    .select([
+      'x.evaluatedAt',
+      'x.evaluationError',
+      'x.evaluatedWithId',
+      'x.sourceFileId',
+      'f.name as sourceFileName',
+    ])
     .select(['r.rowCount', 'r.durationS', 'r.columnsJson'])
     .select(({ selectFrom, ref }) => {
       const sweeps = selectFrom('Sweep as w').whereRef('w.testId', '=', 'x.id');
@@ -48,6 +54,13 @@ function tests(store: Store) {
           .$asScalar()
           .$notNull()
           .as('sweepCount'),
+        selectFrom('Test as y')
+          .select(({ fn }) => fn.countAll<number>().as('n'))
+          .whereRef('y.sourceFileId', '=', 'x.sourceFileId')
+          .whereRef('y.cellId', '=', 'x.cellId')
+          .$asScalar()
+          .$notNull()
+          .as('runsOfFile'),
         sweeps
           .innerJoin('SweepPoint as p', 'p.sweepId', 'w.id')
           .select(({ fn }) => fn.countAll<number>().as('n'))
@@ -173,6 +186,10 @@ export async function listTestIds(store: Store, lotId: number, onlyNotEvaluated:
     .where('c.lotId', '=', lotId)
     .where('x.state', '=', 'sealed')
     .where(canBeEvaluated('x.id'))
+    // The first of the runs that are evaluated as one record counts for all of them.
+    .where(({ or, eb }) =>
+      or([eb('x.evaluatedWithId', 'is', null), eb('x.evaluatedWithId', '=', eb.ref('x.id'))]),
+    )
     .$if(onlyNotEvaluated, (found) => found.where('x.evaluatedAt', 'is', null))
     .orderBy('x.id')
     .execute();
@@ -190,17 +207,44 @@ export async function updateTest(
   return changeRow(store, 'Test', { id, version, fields });
 }
 
-/** Notes that a test was evaluated, or why it could not be; inside the evaluation's transaction. */
+/** Notes that a test was evaluated (`at` null: that it is to be evaluated), or why it could not be; inside the evaluation's transaction. */
 export async function markEvaluated(
   store: Store,
   testId: number,
-  at: string,
+  at: string | null,
   error: string | null,
 ): Promise<void> {
   await store.db
     .updateTable('Test')
     .set({ evaluatedAt: at, evaluationError: error })
     .where('id', '=', testId)
+    .execute();
+}
+
+/** The tests of a file and a cell that have a record, in the file's order. */
+export async function listRunsOf(store: Store, sourceFileId: number, cellId: number): Promise<Test[]> {
+  const rows = await tests(store)
+    .where('x.sourceFileId', '=', sourceFileId)
+    .where('x.cellId', '=', cellId)
+    .where('x.state', '=', 'sealed')
+    .where('r.id', 'is not', null)
+    .orderBy('x.sourceRowFirst')
+    .orderBy('x.id')
+    .execute();
+  return rows.map(present);
+}
+
+/** Has tests evaluated as one record by a kind, or each alone again (`leadId` null). */
+export async function setEvaluatedWith(
+  store: Store,
+  ids: readonly number[],
+  leadId: number | null,
+  kind?: TestKind,
+): Promise<void> {
+  await store.db
+    .updateTable('Test')
+    .set({ evaluatedWithId: leadId, ...(kind === undefined ? {} : { kind }) })
+    .where('id', 'in', ids)
     .execute();
 }
 

@@ -105,6 +105,7 @@ export function pulseRecord(scale: number): EvaluatedPulseRecord {
       longestPulseS: 120,
     },
     record: {
+      joined: null,
       startSoc: null,
       startSocBasis: null,
       rows: 50,

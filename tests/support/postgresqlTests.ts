@@ -32,6 +32,7 @@ const alsoOnPostgresql = [
   'pictures',
   'presentValues',
   'reevaluate',
+  'runsTogether',
   'stackLife',
   'stackLogImport',
   'temperature',

@@ -33,7 +33,7 @@ export function evaluatePulseRecord(
   const settings = completeSettings(asked);
   const findings = findInRecord(record, settings);
   const { finding, pulses, circuits } = findings;
-  const series = seriesResistance(record, finding.steps, settings.ratedCapacityAh);
+  const series = seriesResistance(findings.record, finding.steps, settings.ratedCapacityAh);
   const rests = presentRests(findings);
   const openCircuit = presentOpenCircuit(findings, rests);
   const evaluated = pulses.map((_, index) => presentPulse(findings, index));
@@ -59,6 +59,7 @@ export function evaluatePulseRecord(
       startSoc: findings.settings.startSoc,
       startSocBasis: settings.startSoc === null ? (findings.derivedStart?.basis ?? null) : 'stated',
       edgeResistanceOhm: series.ohm,
+      joined: null,
     },
     steps: presentSteps(findings),
     pulses: evaluated,
@@ -70,7 +71,7 @@ export function evaluatePulseRecord(
     openCircuit: openCircuit.curve,
     openCircuitReason: openCircuit.reason,
     table: evaluated.filter((pulse) => pulse.circuit !== null).map(tableRow),
-    warnings: pulseWarnings(findings, series, openCircuit.slow, evaluated),
+    warnings: pulseWarnings(record, findings, series, openCircuit.slow, evaluated),
   };
 }
 
@@ -116,7 +117,7 @@ function durationOf(timeS: Float64Array): number {
   return durationS;
 }
 
-function presentSteps({ record, finding, soc }: PulseFindings): PulseRecordStep[] {
+function presentSteps({ record, rowOf, finding, soc }: PulseFindings): PulseRecordStep[] {
   const { timeS, voltageV, temperatureC, step: recorded } = record;
   return finding.steps.map((step, index) => {
     const last = step.end - 1;
@@ -124,8 +125,8 @@ function presentSteps({ record, finding, soc }: PulseFindings): PulseRecordStep[
     return {
       index,
       kind: step.kind,
-      firstRow: step.start,
-      lastRow: last,
+      firstRow: rowOf(step.start),
+      lastRow: rowOf(last),
       startTimeS: timeS[step.start],
       durationS: timeS[last] - timeS[step.start],
       meanCurrentA: step.currentA,

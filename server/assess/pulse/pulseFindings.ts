@@ -1,6 +1,7 @@
 import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/fit/fitPulses.ts';
+import { type BadReading, dropBadRows } from '../../../fitting/records/badRows.ts';
 import { type Pulse, separatePulses } from '../../../fitting/records/pulses.ts';
-import type { RecordColumns } from '../../../fitting/records/record.ts';
+import { type RecordColumns, requireSound } from '../../../fitting/records/record.ts';
 import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
 import { type DerivedStartSoc, deriveStartSoc } from '../../../fitting/records/startSoc.ts';
 import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
@@ -10,7 +11,11 @@ import { countingCapacityAh } from './countingCapacity.ts';
 
 /** What was found in a record, before it is put into words and units of the contract. */
 export interface PulseFindings {
+  /** Without the rows of bad readings. */
   readonly record: RecordColumns;
+  /** Row of the record as it was given for a row of `record`. */
+  readonly rowOf: (row: number) => number;
+  readonly bad: readonly BadReading[];
   readonly settings: PulseSettings;
   readonly finding: StepFinding;
   readonly pulses: readonly Pulse[];
@@ -25,7 +30,9 @@ export interface PulseFindings {
 }
 
 /** Steps, pulses, circuits and SOC of a record. */
-export function findInRecord(record: RecordColumns, settings: PulseSettings): PulseFindings {
+export function findInRecord(given: RecordColumns, settings: PulseSettings): PulseFindings {
+  requireSound(given);
+  const { record, bad, rowOf } = dropBadRows(given);
   const finding = findSteps(record);
   const { minVoltageV, maxVoltageV, longestPulseS } = settings;
   const { pulses, unanswered } = separatePulses(record, finding, {
@@ -47,6 +54,8 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
   );
   return {
     record,
+    rowOf,
+    bad,
     settings: { ...settings, startSoc },
     finding,
     pulses,

@@ -40,19 +40,22 @@ export type FileLine = (row: number) => number | null;
 
 /**
  * What a pulse test says of its cell: resistances with their duration, circuit parameters, OCV of the rests. What belongs to a
- * pulse has the line of the file at which the pulse begins.
+ * pulse has the line of the file at which the pulse begins, and the cycle of the run in which it lies.
  */
 export function pulseMeasurements(
   result: EvaluatedPulseRecord,
   test: Test,
   fitId: number,
   fileLine: FileLine = () => null,
+  of: (row: number) => Test = () => test,
 ): NewMeasurement[] {
   const rows: NewMeasurement[] = [];
   const excludedReason = mixesUnknownStates(result) ? 'soc-unknown' : null;
   for (const pulse of result.pulses) {
-    const own = [...resistancesOf(pulse, test, fitId), ...circuitOf(pulse, test, fitId)];
     const step = result.steps.find(({ index }) => index === pulse.stepIndex);
+    // A run of several that make the record has a cycle of its own.
+    const run = step === undefined ? test : { ...test, cycle: of(step.firstRow).cycle };
+    const own = [...resistancesOf(pulse, run, fitId), ...circuitOf(pulse, run, fitId)];
     const sourceRow = step === undefined ? null : fileLine(step.firstRow);
     const left = excludedReason === null ? {} : { excludedReason };
     rows.push(...own.map((row) => ({ ...row, sourceRow, ...(row.soc === null ? left : {}) })));

@@ -15,10 +15,11 @@ import { findFit, findTestFit, type StoredFit } from '../../store/fits.ts';
 import { listMeasurements } from '../../store/measurements.ts';
 import { parseStored } from '../../store/storedJson.ts';
 import { findTest } from '../../store/tests.ts';
+import { leadOf } from './runsTogether.ts';
 
 /** The valid evaluation of a test. */
 export async function readEvaluation(context: Context, testId: number): Promise<Evaluation> {
-  const fit = await findTestFit(context.store, testId);
+  const fit = await findTestFit(context.store, await leadOf(context.store, testId));
   if (!fit) throw new Refusal('not-found', `Test ${testId} has not been evaluated.`);
   return presentEvaluation(context, fit);
 }

@@ -8,7 +8,7 @@ import { insertStackLog } from '../../store/stackLogs.ts';
 import { sealRecord } from '../../store/stagedRecords.ts';
 import type { Store } from '../../store/store.ts';
 import { insertSweeps } from '../../store/sweeps.ts';
-import { insertSteps, insertTest } from '../../store/tests.ts';
+import { insertSteps, insertTest, setEvaluatedWith } from '../../store/tests.ts';
 import { recountStatesOfFile } from '../parameters/recountStates.ts';
 import type { TakenFile } from './takenFile.ts';
 
@@ -106,13 +106,13 @@ async function findOrInsertCells(
   return { cellIds, cellsCreated };
 }
 
-function insertTests(
+async function insertTests(
   tx: Store,
   file: TakenFile,
   cellIds: ReadonlyMap<string, number>,
   sourceFileId: number,
 ): Promise<number[]> {
-  return inOrder(file.tests, async (test) => {
+  const ids = await inOrder(file.tests, async (test) => {
     const cellId = cellIds.get(test.serial)!;
     const testId = await insertTest(tx, { ...test, cellId, sourceFileId, createdAt: file.at });
     if (test.record !== null) await sealRecord(tx, test.record, { testId }, file.columns);
@@ -120,6 +120,11 @@ function insertTests(
     await insertSweeps(tx, testId, test.sweeps ?? []);
     return testId;
   });
+  for (const serial of new Set(file.tests.map((test) => test.serial))) {
+    const together = ids.filter((_, i) => file.tests[i].serial === serial && file.tests[i].together === true);
+    if (together.length > 1) await setEvaluatedWith(tx, together, together[0]);
+  }
+  return ids;
 }
 
 async function takeStackLog(tx: Store, file: TakenFile, sourceFileId: number): Promise<number | null> {

@@ -7,6 +7,7 @@ import { NumberField } from '../../parts/NumberField.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { say } from '../../words/i18n.ts';
+import { ColumnMaps } from './ColumnMaps.tsx';
 import { DropZone } from './DropZone.tsx';
 import { EarlierImports } from './EarlierImports.tsx';
 import { FileCard } from './FileCard.tsx';
@@ -79,6 +80,7 @@ export default function ImportPage() {
           </div>
         </>
       )}
+      <ColumnMaps />
       <EarlierImports />
     </>
   );

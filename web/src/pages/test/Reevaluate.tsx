@@ -1,4 +1,4 @@
-import { Button, TextInput } from '@mantine/core';
+import { Button, Checkbox, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { Evaluation, EvaluationSettings, FitHead, Test } from '../../../../server/contract/tests.ts';
 import { api } from '../../api/ApiClient.ts';
@@ -155,6 +155,9 @@ function SettingFields(props: {
           />
         </>
       )}
+      {test.runsOfFile > 1 && test.record !== null && (
+        <TogetherFields test={test} settings={settings} onChange={onChange} />
+      )}
       {test.kind === 'impedance' && <ImpedanceFields settings={settings} onChange={onChange} />}
       {test.kind !== 'pulse' && test.kind !== 'impedance' && (
         <NumberField
@@ -180,6 +183,40 @@ function SettingFields(props: {
         />
       )}
     </div>
+  );
+}
+
+/** Whether the runs of the test's file and cell are evaluated as one record, and what lies between them. */
+function TogetherFields({
+  test,
+  settings,
+  onChange,
+}: {
+  readonly test: Test;
+  readonly settings: EvaluationSettings;
+  readonly onChange: (settings: EvaluationSettings) => void;
+}) {
+  const together = settings.together ?? test.evaluatedWithId !== null;
+  return (
+    <>
+      <Checkbox
+        label={say('test.asOneRecordWithTheOtherRuns', { runs: test.runsOfFile })}
+        checked={together}
+        onChange={(e) => onChange({ ...settings, together: e.currentTarget.checked })}
+      />
+      {together && test.startedAt === null && (
+        <NumberField
+          label={say('test.timeBetweenRunsS')}
+          description={say('test.fromTheLastRowOfARun')}
+          min={0}
+          value={settings.runGapS ?? null}
+          onChange={(value) => {
+            const { runGapS: _, ...rest } = settings;
+            onChange(value === null ? rest : { ...rest, runGapS: value });
+          }}
+        />
+      )}
+    </>
   );
 }
 

@@ -254,5 +254,14 @@ export const test = {
   spectra2: 'spectra',
   sweepcountWordPointcountPoints: '{{sweepCount}} {{word}}, {{pointCount}} points',
   fromSourcefilename: 'from {{sourceFileName}}',
+  asOneRecordWithTheOtherRuns: 'As one record with the other runs of its file ({{runs}} in all)',
+  timeBetweenRunsS: 'Time between runs, s',
+  fromTheLastRowOfARun: 'From the last row of a run to the first of the next. Empty: as before, or 0.',
+  runsEvaluatedByInstants:
+    '{{runs}} runs of the file were evaluated as one record, each at the instant with which it begins.',
+  runsEvaluatedEndToEnd:
+    '{{runs}} runs of the file were evaluated as one record, end to end with {{gap}} s between them; what passed between them is not in the file.',
+  theRuns: 'The runs',
+  testId: 'test {{id}}',
   fixtureResistanceFixtureohmMSubtracted: 'fixture resistance {{fixtureOhm}} mΩ subtracted',
 } as const;
