@@ -72,4 +72,10 @@ export const charts = {
   nameLaw2StandardErrors: '{{name}}, law + 2 standard errors',
   nameLaw2StandardErrors2: '{{name}}, law − 2 standard errors',
   nameLaw: '{{name}}, law',
+  percentOfReadingsAboutModel: '{{percent}} % of readings about the model',
+  nameUpper: '{{name}}, upper',
+  oneFurtherCellUpper: 'One further cell, upper 95 %',
+  oneFurtherCell: 'One further cell, 95 %',
+  readingOfFurtherCellUpper: '{{name}}, one reading of a further cell, upper 95 %',
+  readingOfFurtherCellLower: '{{name}}, one reading of a further cell, lower 95 %',
 } as const;
