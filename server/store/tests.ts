@@ -193,8 +193,9 @@ export async function listTestIds(store: Store, lotId: number, onlyNotEvaluated:
     .$if(onlyNotEvaluated, (found) => found.where('x.evaluatedAt', 'is', null))
     .orderBy('x.id')
     .execute();
-  const last = rows.filter(({ kind }) => kind === 'rest');
-  return [...rows.filter(({ kind }) => kind !== 'rest'), ...last].map(({ id }) => id);
+  // States of charge are counted in capacities, and the leakage of a rest is read off an open-circuit curve.
+  const turn = (kind: string) => (kind === 'capacity' || kind === 'cycling' ? 0 : kind === 'rest' ? 2 : 1);
+  return rows.sort((a, b) => turn(a.kind) - turn(b.kind) || a.id - b.id).map(({ id }) => id);
 }
 
 /** Changes a test where it still has the version; returns whether it had. */
