@@ -3,6 +3,7 @@ import type { Cell, CellRow, CellState } from '../contract/cells.ts';
 import type { Page, QuantityValue } from '../contract/common.ts';
 import type { ColumnKey } from './columnKey.ts';
 import { containsText } from './differences.ts';
+import { insertRows } from './insertRows.ts';
 import { columnValues } from './measurements.ts';
 import { matchingIds, readPage } from './page.ts';
 import { valueOfCell } from './presentValues.ts';
@@ -56,11 +57,44 @@ export async function listCells(store: Store, lotId: number): Promise<Cell[]> {
   return cells(store).where('c.lotId', '=', lotId).orderBy('c.serial').execute();
 }
 
-/** Stores a cell and returns its identifier; inside a transaction. */
-export async function insertCell(
+/** Serials of one statement: far below the number of parameters that a database takes. */
+const serialsAtATime = 2000;
+
+/** The identifiers of those cells of a lot that have one of these serials. */
+export async function findCellIds(
   store: Store,
-  cell: { lotId: number; serial: string; note: string; createdAt: string; sourceFileId: number | null },
-): Promise<number> {
+  lotId: number,
+  serials: readonly string[],
+): Promise<Map<string, number>> {
+  const found = new Map<string, number>();
+  for (let at = 0; at < serials.length; at += serialsAtATime) {
+    const rows = await store.db
+      .selectFrom('Cell')
+      .select(['id', 'serial'])
+      .where('lotId', '=', lotId)
+      .where('serial', 'in', serials.slice(at, at + serialsAtATime))
+      .execute();
+    for (const { id, serial } of rows) found.set(serial, id);
+  }
+  return found;
+}
+
+/** What is stored of a new cell. */
+export interface NewCell {
+  readonly lotId: number;
+  readonly serial: string;
+  readonly note: string;
+  readonly createdAt: string;
+  readonly sourceFileId: number | null;
+}
+
+/** Stores many cells; inside a transaction. */
+export async function insertCells(store: Store, cells: readonly NewCell[]): Promise<void> {
+  await insertRows(store, 'Cell', ['lotId', 'serial', 'note', 'createdAt', 'sourceFileId'], cells);
+}
+
+/** Stores a cell and returns its identifier; inside a transaction. */
+export async function insertCell(store: Store, cell: NewCell): Promise<number> {
   const { lotId, serial, note, createdAt, sourceFileId } = cell;
   const { id } = await store.db
     .insertInto('Cell')
