@@ -34,9 +34,3 @@ export function checkEfficiency(name: string, efficiency: Efficiency): void {
       throw new RangeError(`${name}.efficiency[${i}] is ${values[i]}; it must lie in (0, 1]`);
   }
 }
-
-/** Power balance of a converter. @returns output and loss in watts. */
-export function throughConverter(inputW: number, efficiency: number): { outputW: number; lossW: number } {
-  checkEfficiency('efficiency', efficiency);
-  return { outputW: inputW * efficiency, lossW: inputW * (1 - efficiency) };
-}

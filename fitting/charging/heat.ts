@@ -31,12 +31,3 @@ export function lumpedTemperatureC(
   const final = ambientC + heatW / heatTransferWPerK;
   return final + (startC - final) * Math.exp((-heatTransferWPerK * timeS) / heatCapacityJPerK);
 }
-
-/** Current whose heat in `resistanceOhm` raises the body by `riseK` in the end, A. */
-export function currentForFinalRiseA(
-  riseK: number,
-  heatTransferWPerK: number,
-  resistanceOhm: number,
-): number {
-  return Math.sqrt((riseK * heatTransferWPerK) / resistanceOhm);
-}

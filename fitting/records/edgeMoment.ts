@@ -109,8 +109,38 @@ function onOneGrid(timeS: Float64Array, row: number, intervalS: number): boolean
   return true;
 }
 
+/**
+ * Whether rows are missing at a change: those on both sides keep one interval, and only the change's own is longer. Then the edge
+ * called for no row.
+ */
+function rowsAreMissing(timeS: Float64Array, row: number, end: number, waitedS: number): boolean {
+  const around: number[] = [];
+  for (let k = Math.max(1, row - 5); k < Math.min(end, row + 6); k++) {
+    if (k !== row) around.push(timeS[k] - timeS[k - 1]);
+  }
+  const usualS = medianInPlace([...around]);
+  return waitedS > usualS && around.every((interval) => Math.abs(interval - usualS) < SAME_INTERVAL * usualS);
+}
+
+/** Rows on each side of a change that show the clock's step, and the share of equal stamps among them from which on it is one. */
+const CLOCK_ROWS = 20;
+const SHARE_OF_EQUAL = 0.25;
+
+/** Step of a clock that gives one stamp to several rows in turn, in s; 0 where every row has its own. */
+function clockStep(timeS: Float64Array, row: number): number {
+  const first = Math.max(1, row - CLOCK_ROWS);
+  const last = Math.min(timeS.length, row + CLOCK_ROWS);
+  const steps: number[] = [];
+  for (let k = first; k < last; k++) if (timeS[k] > timeS[k - 1]) steps.push(timeS[k] - timeS[k - 1]);
+  const equal = last - first - steps.length;
+  return steps.length > 0 && equal >= SHARE_OF_EQUAL * (last - first) ? medianInPlace(steps) : 0;
+}
+
 function openSpan(timeS: Float64Array, row: number, end: number): [number, number] {
   const waitedS = timeS[row] - timeS[row - 1];
+  const stepS = clockStep(timeS, row);
+  // Each stamp, also that of a later reading, may be wrong by half a step.
+  if (stepS > 0) return [timeS[row - 1] - stepS, timeS[row] + stepS];
   const beforeS = usualInterval(timeS, Math.max(0, row - 6), row);
   const afterS = usualInterval(timeS, row, Math.min(end, row + 6));
   const next = row + 2 < end ? [timeS[row + 1] - timeS[row], timeS[row + 2] - timeS[row + 1]] : [0, 0];
@@ -118,6 +148,9 @@ function openSpan(timeS: Float64Array, row: number, end: number): [number, numbe
     // An instrument that keeps to one clock meets the pattern by chance, and then has the step anywhere in the interval.
     if (onOneGrid(timeS, row, Math.min(beforeS, afterS))) return [timeS[row - 1], timeS[row]];
     return [timeS[row - 1], timeS[row - 1] + PROMPT * waitedS];
+  }
+  if (afterS !== null && beforeS !== null && rowsAreMissing(timeS, row, end, waitedS)) {
+    return [timeS[row - 1], timeS[row]];
   }
   if (afterS !== null && waitedS > TRIGGERED * afterS) return [timeS[row] - afterS, timeS[row]];
   if (beforeS !== null && waitedS > TRIGGERED * beforeS) return [timeS[row - 1], timeS[row - 1] + beforeS];

@@ -63,6 +63,12 @@ export function findRecordIssue(record: RecordColumns): RecordIssue | null {
   return null;
 }
 
+/** @throws RangeError naming column, row and value where the record is unfit (see {@link findRecordIssue}). */
+export function requireSound(record: RecordColumns): void {
+  const issue = findRecordIssue(record);
+  if (issue !== null) throw new RangeError(describeIssue(issue, record.timeS.length));
+}
+
 /**
  * The record's stretches: runs of rows in which time never decreases. One, unless the tester's clock
  * restarted.
@@ -70,8 +76,7 @@ export function findRecordIssue(record: RecordColumns): RecordIssue | null {
  * @throws RangeError naming column, row and value where the record is unfit (see {@link findRecordIssue}).
  */
 export function recordStretches(record: RecordColumns): RowRange[] {
-  const issue = findRecordIssue(record);
-  if (issue !== null) throw new RangeError(describeIssue(issue, record.timeS.length));
+  requireSound(record);
   const stretches: RowRange[] = [];
   let start = 0;
   for (let i = 1; i <= record.timeS.length; i++) {

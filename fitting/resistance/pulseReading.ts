@@ -1,5 +1,7 @@
+import type { ChosenCircuit } from '../circuit/fit/chooseCircuit.ts';
 import { circuitValue } from '../circuit/fit/fitCircuit.ts';
 import type { PulseCircuit } from '../circuit/fit/fitPulses.ts';
+import { isSurpassed } from '../circuit/fit/isSurpassed.ts';
 import type { EdgeMoment } from '../records/edgeMoment.ts';
 import type { Pulse } from '../records/pulses.ts';
 import type { RecordColumns } from '../records/record.ts';
@@ -56,7 +58,7 @@ export function pulseReading(
     .slice(pulse.firstStep, pulse.lastStep + 1)
     .every(({ kind }) => kind === 'constant-current');
   const { circuit } = chosen ?? { circuit: null };
-  const adequate = chosen?.residuals.verdict === 'white';
+  const adequate = chosen !== null && leavesOnlyNoise(chosen, finding.voltageNoiseV);
   const answer =
     circuit === null
       ? null
@@ -81,6 +83,19 @@ export function pulseReading(
     answer,
     adequate,
   };
+}
+
+/** A residual above this multiple of the noise is not noise, in any record that fits into a file. */
+const LARGEST_OF_NOISE = 6;
+
+/** Whether a circuit leaves nothing but noise: few rows may be far off where all others are white. */
+function leavesOnlyNoise(chosen: ChosenCircuit, noiseV: number): boolean {
+  const { residuals, circuit } = chosen;
+  return (
+    residuals.verdict === 'white' &&
+    !isSurpassed(chosen) &&
+    residuals.largestV <= LARGEST_OF_NOISE * Math.max(noiseV, circuit.residualSdV)
+  );
 }
 
 /** A reading this close to the full current is one of R(t), with its own current. */
@@ -163,7 +178,7 @@ function baseOfPulse(
     finding.voltageNoiseV / Math.sqrt(rows),
     finding.voltageResolutionV / Math.sqrt(12) / (rows > 1 ? Math.min(2, Math.sqrt(rows)) : 1),
   );
-  const course = courseOfPast(fitted);
+  const course = courseOfPast(fitted, finding.voltageNoiseV);
   if (course !== null) {
     const before = { value: 0, gradient: course.gradientAt(timeS[first]).map(() => 0) };
     for (let k = first; k <= last; k++) {
@@ -182,11 +197,16 @@ function baseOfPulse(
       };
     };
   }
-  const { slope, slopeError } = lineThrough(record, fitted.start, last, finding.voltageNoiseV);
   const settled = fitted.past === 'settled';
+  const { slope, slopeError } = lineThrough(
+    record,
+    settled ? fitted.start : first,
+    last,
+    finding.voltageNoiseV,
+  );
   return (atS) => {
     const moved = settled ? 0 : slope * (atS - meanS);
-    const drift = settled ? slopeError * (atS - meanS) : moved / Math.sqrt(3);
+    const drift = Math.hypot(slopeError * (atS - meanS), moved / Math.sqrt(3));
     return { voltageV: meanV + moved, standardUncertaintyV: Math.hypot(ofMean, drift) };
   };
 }
@@ -202,7 +222,7 @@ interface Course {
 }
 
 /** What earlier currents left by the fitted circuit; null where it holds none of them. */
-function courseOfPast({ chosen, window }: PulseCircuit): Course | null {
+function courseOfPast({ chosen, window }: PulseCircuit, noiseV: number): Course | null {
   if (chosen === null || chosen.covariance === null) return null;
   const { circuit, covariance } = chosen;
   if (circuit.history === 0 && window.chargeBaseA === 0) return null;
@@ -239,7 +259,7 @@ function courseOfPast({ chosen, window }: PulseCircuit): Course | null {
       });
       return Math.sqrt(Math.max(variance, 0));
     },
-    adequate: chosen.residuals.verdict === 'white',
+    adequate: leavesOnlyNoise(chosen, noiseV),
   };
 }
 

@@ -83,6 +83,9 @@ function nearestRow(timeS: Float64Array, targetS: number, first: number, last: n
  */
 const EDGE_SHARE = Math.sqrt(0.6);
 
+/** Answer to a step of 1 A at a time after it, up to a constant. */
+type Answer = (timeS: number) => number;
+
 /** Value and uncertainty at a duration from one row. */
 function readRow(
   reading: PulseReading,
@@ -93,19 +96,27 @@ function readRow(
   const base = reading.baseAt(record.timeS[row]);
   const change = reading.changeAt(row);
   const size = Math.abs(change.currentA);
-  const answer = reading.answer ?? rowsAnswer(reading, row);
-  const correction = answer(durationS) - answer(record.timeS[row] - on.momentS);
+  const ofRows = reading.adequate && reading.answer !== null ? null : rowsAnswer(reading, row);
+  const answer = reading.answer ?? (ofRows as Answer);
+  const way = (by: Answer): number => by(durationS) - by(record.timeS[row] - on.momentS);
+  const correction = way(answer);
   const valueOhm = (record.voltageV[row] - base.voltageV) / change.currentA + correction;
-  const later = Math.abs(answer(durationS + on.halfWidthS) - answer(durationS));
-  const earlier = Math.abs(answer(durationS) - answer(Math.max(durationS - on.halfWidthS, 0)));
+  const openOf = (by: Answer): number =>
+    Math.max(
+      Math.abs(by(durationS + on.halfWidthS) - by(durationS)),
+      Math.abs(by(durationS) - by(Math.max(durationS - on.halfWidthS, 0))),
+    );
   const quick = !reading.adequate && on.halfWidthS > QUICK * durationS ? 1.2 : 1;
-  const ofEdge = quick * EDGE_SHARE * Math.max(later, earlier);
+  // A circuit that does not hold may be flat where the rows are not.
+  const ofEdge = quick * EDGE_SHARE * Math.max(openOf(answer), ofRows === null ? 0 : openOf(ofRows));
+  const otherWay = ofRows === null ? 0 : way(ofRows) - correction;
   const standardUncertaintyOhm = Math.hypot(
     noiseV / size,
     base.standardUncertaintyV / size,
     (valueOhm * change.standardUncertaintyA) / size,
     ofEdge,
     shareOfWay(reading, durationS) * correction,
+    otherWay,
     unsteadyPart(reading, row, valueOhm),
   );
   const edgeShare = standardUncertaintyOhm > 0 ? (ofEdge / standardUncertaintyOhm) ** 2 : 0;
@@ -118,8 +129,8 @@ function shareOfWay({ on, adequate }: PulseReading, durationS: number): number {
   return on.halfWidthS > QUICK * durationS ? 1.2 : 0.5;
 }
 
-/** Without a circuit: a straight line through the rows beside the one that is read. */
-function rowsAnswer({ record, on, loadedEnd, baseAt, changeAt }: PulseReading, row: number) {
+/** Without a circuit that holds: a straight line through the rows beside the one that is read. */
+function rowsAnswer({ record, on, loadedEnd, baseAt, changeAt }: PulseReading, row: number): Answer {
   const from = Math.max(row - 2, on.settled);
   const to = Math.min(row + 2, loadedEnd - 1);
   const ohm = (at: number): number =>

@@ -27,6 +27,14 @@ export interface TemperatureFit {
    * False where resistance does not fall all the way with temperature: the law then describes the data badly.
    */
   readonly fallsThroughout: boolean;
+  /** ln(measured/fitted) of each point, in the order given. */
+  readonly residuals: readonly number[];
+  /**
+   * Standard deviation of ln R of one reading of a further cell about the law: the scatter of the readings and of the cells' levels.
+   * Null where there are no more readings than parameters.
+   */
+  readonly readingDeviation: number | null;
+  readonly degreesOfFreedom: number;
 }
 
 /** 1/T in 1/K of a temperature in °C. */
@@ -65,6 +73,7 @@ export function fitTemperature(
   const intercept = estimateOf(fit, 'intercept');
   const slope = estimateOf(fit, 'slope');
   const referenceOhm = Math.exp(intercept.value);
+  const residuals = points.map((_, i) => y[i] - intercept.value - slope.value * x[i]);
   const ordered = [...points].sort((a, b) => a.temperatureC - b.temperatureC);
   return {
     referenceC,
@@ -77,11 +86,17 @@ export function fitTemperature(
     lowestC: Math.min(...temperatures),
     highestC: Math.max(...temperatures),
     points: points.length,
-    largestDeviation: Math.max(
-      ...points.map((_, i) => Math.abs(Math.exp(y[i] - intercept.value - slope.value * x[i]) - 1)),
-    ),
+    largestDeviation: Math.max(...residuals.map((r) => Math.abs(Math.exp(r) - 1))),
     fallsThroughout: ordered.every((point, i) => i === 0 || point.valueOhm <= ordered[i - 1].valueOhm),
+    residuals,
+    readingDeviation: deviationOf(residuals, points.length - 2),
+    degreesOfFreedom: points.length - 2,
   };
+}
+
+function deviationOf(residuals: readonly number[], degrees: number): number | null {
+  if (degrees < 1) return null;
+  return Math.sqrt(residuals.reduce((sum, r) => sum + r * r, 0) / degrees);
 }
 
 /** A resistance carried to another temperature. */

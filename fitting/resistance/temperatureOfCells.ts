@@ -51,6 +51,7 @@ export function fitTemperatureOfCells(
   const levels = groups.map(({ meanX, meanY }) => meanY - slope * meanX);
   const level = sum(levels, (value) => value) / levels.length;
   const residuals = groups.flatMap(({ x, y }, g) => x.map((value, i) => y[i] - levels[g] - slope * value));
+  const grouped = new Map([...byCell.values()].flat().map((point, i) => [point, residuals[i]]));
   const degrees = points.length - groups.length - 1;
   const errors =
     degrees < 1
@@ -62,6 +63,7 @@ export function fitTemperatureOfCells(
           spreadX,
         );
   const temperatures = points.map(({ temperatureC }) => temperatureC);
+  const levelVariance = sum(levels, (value) => (value - level) ** 2) / (groups.length - 1);
   const referenceOhm = Math.exp(level);
   return {
     referenceC,
@@ -75,6 +77,9 @@ export function fitTemperatureOfCells(
     points: points.length,
     largestDeviation: Math.max(...residuals.map((r) => Math.abs(Math.exp(r) - 1))),
     fallsThroughout: own.every((fit) => fit === null || fit.fallsThroughout),
+    residuals: points.map((point) => grouped.get(point) ?? Number.NaN),
+    readingDeviation: degrees < 1 ? null : Math.sqrt(levelVariance + sum(residuals, (r) => r * r) / degrees),
+    degreesOfFreedom: degrees,
   };
 }
 

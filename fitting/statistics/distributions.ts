@@ -4,7 +4,6 @@ import fCdf from '@stdlib/stats-base-dists-f-cdf';
 import fQuantileOf from '@stdlib/stats-base-dists-f-quantile';
 import normalCdf from '@stdlib/stats-base-dists-normal-cdf';
 import normalQuantileOf from '@stdlib/stats-base-dists-normal-quantile';
-import tCdf from '@stdlib/stats-base-dists-t-cdf';
 import tQuantileOf from '@stdlib/stats-base-dists-t-quantile';
 
 // Thin wrappers over the stdlib distributions, so that the argument order and the checks are ours and in one
@@ -39,12 +38,6 @@ export function tQuantile(p: number, degrees: number): number {
   checkProbability(p);
   checkDegrees('degrees', degrees);
   return degrees === Infinity ? normalQuantile(p) : tQuantileOf(p, degrees);
-}
-
-/** P(T ≤ t) of Student's t. @throws RangeError for degrees ≤ 0 */
-export function tProbability(t: number, degrees: number): number {
-  checkDegrees('degrees', degrees);
-  return degrees === Infinity ? normalProbability(t) : tCdf(t, degrees);
 }
 
 /** Quantile of χ². @throws RangeError */

@@ -30,16 +30,6 @@ export function oneSidedToleranceFactor(n: number, coverage: number, confidence:
   return noncentralTQuantile(confidence, n - 1, normalQuantile(coverage) * Math.sqrt(n)) / Math.sqrt(n);
 }
 
-/** One-sided factor by Natrella's approximation (e-Handbook 7.2.6.3): for comparison with printed tables. */
-export function approximateOneSidedFactor(n: number, coverage: number, confidence: number): number {
-  check(n, coverage, confidence);
-  const zp = normalQuantile(coverage);
-  const zc = normalQuantile(confidence);
-  const a = 1 - zc ** 2 / (2 * (n - 1));
-  const b = zp ** 2 - zc ** 2 / n;
-  return (zp + Math.sqrt(zp ** 2 - a * b)) / a;
-}
-
 /** Two-sided factor by Howe's approximation z√((n − 1)(1 + 1/n)/χ²) (e-Handbook 7.2.6.3). */
 export function howeToleranceFactor(n: number, coverage: number, confidence: number): number {
   check(n, coverage, confidence);

@@ -1,10 +1,14 @@
 import type { Command } from 'commander';
 import type { Context } from '../context.ts';
 import { createCellType as createBody } from '../contract/cellTypes.ts';
+import { residualSentence } from '../contract/residualChecks.ts';
+import type { CellTypeTemperature } from '../contract/temperature.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { pageCellTypes } from '../store/cellTypes.ts';
 import { listChemistries } from '../store/chemistries.ts';
 import { createCellType } from '../use-cases/register/createCellType.ts';
+import { assessTemperature } from '../use-cases/temperature/assessTemperature.ts';
+import { plusMinus } from './plusMinus.ts';
 import { printJson } from './program.ts';
 import { summaries } from './summaries.ts';
 import { withContext } from './withContext.ts';
@@ -41,6 +45,39 @@ export function registerCellType(program: Command): void {
     .action(async (name: string, options: AddOptions) =>
       withContext(async (context) => add(context, name, options)),
     );
+  cellType
+    .command('temperature')
+    .description('assess how the resistances of a cell type depend on temperature')
+    .argument('<name>')
+    .option('--json', 'machine-readable output')
+    .action(async (name: string, options: { json?: boolean }) =>
+      withContext(async (context) => {
+        const found = (await pageCellTypes(context.store, { limit: 500 })).items.find(
+          (known) => known.name === name,
+        );
+        if (found === undefined)
+          throw new Refusal('not-found', `There is no cell type named ${name}.`, [
+            fieldError('name', name, 'no cell type has this name', 'a name listed by: gemel cell-type list'),
+          ]);
+        const assessed = await assessTemperature(context, found.id);
+        if (options.json) printJson(assessed);
+        else process.stdout.write(`${tellTemperature(assessed)}\n`);
+      }),
+    );
+}
+
+/** The temperature laws of a cell type as text. */
+function tellTemperature({ dependence: { laws, without } }: CellTypeTemperature): string {
+  const lines = laws.map((law) => {
+    const energy = law.activationStandardErrorJPerMol;
+    const checks = law.residualChecks === null ? '' : ` ${residualSentence(law.residualChecks)}`;
+    return (
+      `${law.key}: ${plusMinus(1000 * law.referenceOhm, law.referenceStandardErrorOhm === null ? null : 1000 * law.referenceStandardErrorOhm, 'mOhm')} at ${law.referenceC} °C, ` +
+      `Ea ${plusMinus(law.activationJPerMol / 1000, energy === null ? null : energy / 1000, 'kJ/mol')}, ` +
+      `${law.lowestC} to ${law.highestC} °C, ${law.readings} readings of ${law.cells} cells (${law.basis}).${checks}`
+    );
+  });
+  return [...lines, ...without.map(({ key, reason }) => `${key}: no law (${reason})`)].join('\n');
 }
 
 async function list(context: Context, json: boolean): Promise<void> {

@@ -1,9 +1,9 @@
 import { writeFile } from 'node:fs/promises';
 import type { Command } from 'commander';
-import { nowText } from '../context.ts';
 import { columnMapFile } from '../contract/import.ts';
 import { fieldError, Refusal } from '../errors.ts';
-import { listColumnMaps, saveColumnMap } from '../store/columnMaps.ts';
+import { listColumnMaps } from '../store/columnMaps.ts';
+import { columnMapFileOf, takeColumnMaps } from '../use-cases/imports/columnMapFile.ts';
 import { printJson } from './program.ts';
 import { readJsonFile } from './readJsonFile.ts';
 import { summaries } from './summaries.ts';
@@ -41,27 +41,13 @@ export function registerColumnMap(program: Command): void {
 type Context = Parameters<Parameters<typeof withContext>[0]>[0];
 
 async function exportMaps(context: Context, file: string, names: readonly string[]): Promise<void> {
-  const kept = await listColumnMaps(context.store);
-  const unknown = names.filter((name) => kept.every((map) => map.name !== name));
-  if (unknown.length > 0)
-    throw new Refusal(
-      'not-found',
-      `There is no column map named ${unknown.join(', ')}.`,
-      unknown.map((name) =>
-        fieldError('names', name, 'unknown', `one of ${kept.map((map) => map.name).join(', ')}`),
-      ),
-    );
-  const maps = kept
-    .filter((map) => names.length === 0 || names.includes(map.name))
-    .map(({ name, fingerprint, reading }) => ({ name, fingerprint, reading }));
-  await writeFile(file, `${JSON.stringify({ schemaVersion: 1, maps }, null, 2)}\n`, { flag: 'wx' }).catch(
-    (error: unknown) => {
-      throw new Refusal('invalid-request', `${file} cannot be written: ${(error as Error).message}.`, [
-        fieldError('file', file, 'cannot be written', 'a path that does not exist yet'),
-      ]);
-    },
-  );
-  process.stderr.write(`${maps.length} column maps written to ${file}.\n`);
+  const document = await columnMapFileOf(context, names);
+  await writeFile(file, `${JSON.stringify(document, null, 2)}\n`, { flag: 'wx' }).catch((error: unknown) => {
+    throw new Refusal('invalid-request', `${file} cannot be written: ${(error as Error).message}.`, [
+      fieldError('file', file, 'cannot be written', 'a path that does not exist yet'),
+    ]);
+  });
+  process.stderr.write(`${document.maps.length} column maps written to ${file}.\n`);
 }
 
 async function takeMaps(context: Context, file: string): Promise<void> {
@@ -74,9 +60,6 @@ async function takeMaps(context: Context, file: string): Promise<void> {
         fieldError(path.join('.'), undefined, message, 'a document that gemel column-map export wrote'),
       ),
     );
-  const createdAt = nowText(context);
-  await context.store.transaction(async (store) => {
-    for (const map of parsed.data.maps) await saveColumnMap(store, { ...map, createdAt });
-  });
-  process.stderr.write(`${parsed.data.maps.length} column maps taken.\n`);
+  const taken = await takeColumnMaps(context, parsed.data);
+  process.stderr.write(`${taken.length} column maps taken.\n`);
 }

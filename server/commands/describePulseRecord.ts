@@ -15,6 +15,8 @@ export function describePulseRecord(result: EvaluatedPulseRecord): string {
     `${record.rows} rows over ${(record.durationS / 3600).toFixed(2)} h, ${steps.length} steps, ${pulses.length} pulses, ${rests.length} rests`,
     `voltage resolution ${millis(record.voltageResolutionV)} mV, noise ${millis(record.voltageNoiseV)} mV`,
   ];
+  const counted = socBasis(result);
+  if (counted !== null) lines.push(counted);
   if (warnings.length > 0) lines.push('', ...notesOf(warnings));
   lines.push(
     '',
@@ -35,6 +37,15 @@ export function describePulseRecord(result: EvaluatedPulseRecord): string {
   }
   lines.push('', 'Cautions', ...generalCautions.map((code) => `  ${cautionSentences[code]}`));
   return `${lines.join('\n')}\n`;
+}
+
+/** In which capacity the states of charge are counted; null where there are none. */
+function socBasis({ settings, pulses }: EvaluatedPulseRecord): string | null {
+  const { cellCapacityAh, ratedCapacityAh } = settings;
+  if (pulses.every(({ socBefore }) => socBefore === null)) return null;
+  return cellCapacityAh === null
+    ? `SOC counted in the rated ${ratedCapacityAh} Ah; --cell-capacity states the cell's own`
+    : `SOC counted in the cell's own ${cellCapacityAh} Ah`;
 }
 
 /** One line for each kind of warning: the first of it, and how many more there are. */

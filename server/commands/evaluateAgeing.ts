@@ -12,12 +12,14 @@ import {
   ageingAxis,
   ageingQuantityName,
 } from '../contract/ageingTrack.ts';
+import type { PublishedLawRequest } from '../contract/publishedLaws.ts';
 import type { AgeingSeries, RestartedNumbering } from '../import/ageingRows.ts';
 import { type AgeingColumns, type AgeingTable, readAgeingTable } from '../import/ageingTable.ts';
 import { readTableFile, type TableFile } from '../import/readTableFile.ts';
 import { RefusedFile } from '../import/refusedFile.ts';
 import { readStressTable } from '../import/stressTable.ts';
 import { printJson } from './program.ts';
+import { parsePublishedLaw } from './publishedLaw.ts';
 import { showProgress } from './showProgress.ts';
 import { summaries } from './summaries.ts';
 import { tellAgeing } from './tellAgeing.ts';
@@ -39,6 +41,8 @@ interface AgeingOptions {
   readonly stress?: string;
   readonly stressTerms?: readonly string[];
   readonly stressChargedTo?: number;
+  readonly reachedBy?: number;
+  readonly publishedLaw?: readonly PublishedLawRequest[];
   readonly cells?: readonly string[];
   readonly json?: boolean;
 }
@@ -89,6 +93,12 @@ export function registerEvaluateAgeing(evaluate: Command): void {
       parseList,
     )
     .option('--stress-charged-to <soc>', 'end of a charge in two stages, 0 to 1', share, 0.8)
+    .option('--reached-by <age>', 'also the probability that a limit is reached by this age', positive)
+    .option(
+      '--published-law <law>',
+      'draw a published law beside the series (may be repeated), e.g. wang-2011:cRate=2,temperatureC=30 or schmalstieg-2014:temperatureC=35,storageVoltageV=3.7,cyclingVoltageV=3.7,cyclesPerDay=4',
+      parsePublishedLaw,
+    )
     .option('--cells <names>', 'only these cells, comma-separated', parseList)
     .option('--json', 'machine-readable output')
     .action(async (file: string, options: AgeingOptions) => {
@@ -137,6 +147,8 @@ export async function evaluateAgeingFile(file: string, options: AgeingOptions): 
     lotPrior: options.lotPrior,
     pairs: options.pair?.map((cells) => ({ cells, tolerance: options.pairTolerance ?? 0.02 })),
     stress,
+    reachedBy: options.reachedBy,
+    publishedLaws: options.publishedLaw,
     onProgress: showProgress('cells'),
   });
   const guessed = table.guessed.map((column) => ({

@@ -5,11 +5,12 @@ import { type RecordFile, readRecordRuns } from '../import/readRecordFile.ts';
 import { printJson } from './program.ts';
 import { choice, type ReadingFlags, readReadingFlags, withWritingOptions } from './readingOptions.ts';
 import { recordWithCounter } from './recordWithCounter.ts';
+import { joinedLine, joinRunsOfCells, type TogetherFlags, withTogetherOptions } from './runsTogether.ts';
 import { summaries } from './summaries.ts';
 import { capacityWarning, tellCapacity } from './tellCapacity.ts';
 
 /** Options of `gemel evaluate capacity`, as commander hands them over. */
-interface CapacityOptions extends ReadingFlags {
+interface CapacityOptions extends ReadingFlags, TogetherFlags {
   readonly cutoff?: number;
   readonly definition: CapacityResult['definition'];
   readonly ratedCapacity?: number;
@@ -19,12 +20,13 @@ interface CapacityOptions extends ReadingFlags {
 
 /** `gemel evaluate capacity FILE`: capacity of each discharge and charge of a record, without a database. */
 export function registerEvaluateCapacity(evaluate: Command): void {
-  withWritingOptions(
+  const command = withWritingOptions(
     evaluate
       .command('capacity')
       .description(summaries['evaluate capacity'])
       .argument('<file>', 'record with time, voltage and current'),
-  )
+  );
+  withTogetherOptions(command, notNegative)
     .option('--cutoff <V>', 'cut-off voltage of discharges; without it the whole record counts', positive)
     .addOption(
       new Option('--definition <name>', 'where a discharge ends')
@@ -55,14 +57,22 @@ export function registerEvaluateCapacity(evaluate: Command): void {
 export async function evaluateCapacityFile(file: string, options: CapacityOptions): Promise<CapacityResult> {
   const files = await readRecordRuns(file, readReadingFlags(options));
   for (const warning of files[0].warnings) process.stderr.write(`${warning}\n`);
-  const results = files.map((run) =>
-    evaluateCapacityRecord(recordWithCounter(run, options.chargeColumn), {
+  const records = options.together
+    ? joinRunsOfCells(files, options)
+    : files.map((file) => ({ file, joined: null }));
+  const results = records.map(({ file: run, joined }) => ({
+    ...evaluateCapacityRecord(recordWithCounter(run, options.chargeColumn), {
       cutoffVoltageV: options.cutoff ?? null,
       definition: options.definition,
       ratedCapacityAh: options.ratedCapacity ?? null,
     }),
+    joined,
+  }));
+  for (const { joined } of results) if (joined !== null) process.stderr.write(`${joinedLine(joined)}\n`);
+  return joinResults(
+    results,
+    records.map(({ file: run }) => run),
   );
-  return joinResults(results, files);
 }
 
 /** One result for a file of several runs: indices count on, rows and labels are those of the file. */
@@ -107,6 +117,13 @@ function joinResults(results: readonly CapacityResult[], files: readonly RecordF
     );
   });
   return joined;
+}
+
+function notNegative(text: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !(value >= 0 && value < Infinity))
+    throw new InvalidArgumentError('It must be a number, 0 or above.');
+  return value;
 }
 
 function positive(text: string): number {

@@ -16,6 +16,7 @@ interface ImpedanceOptions {
   readonly units?: Record<string, string | null>;
   readonly imaginarySign?: SpectrumOptions['imaginarySign'];
   readonly ratedCapacity?: number;
+  readonly cellCapacity?: number;
   readonly startSoc?: number;
   readonly maxArcs?: number;
   readonly diffusionTail?: 'auto' | 'always' | 'never';
@@ -43,6 +44,7 @@ export function registerEvaluateImpedance(evaluate: Command): void {
       ),
     )
     .option('--rated-capacity <Ah>', 'rated capacity, for the state of charge', positive)
+    .option('--cell-capacity <Ah>', "the cell's own measured capacity, in which SOC is counted", positive)
     .option('--start-soc <fraction>', 'state of charge of the first sweep, 0 to 1', number)
     .option('--max-arcs <count>', 'largest number of arcs, 0 to 2', number)
     .addOption(
@@ -80,6 +82,7 @@ function evaluated(
   try {
     return evaluateImpedance(sweeps, {
       ratedCapacityAh: options.ratedCapacity,
+      cellCapacityAh: options.cellCapacity,
       startSoc: options.startSoc,
       maxArcs,
       diffusionTail: options.diffusionTail,

@@ -5,11 +5,12 @@ import { namesSoc, socOfColumn } from '../assess/pulse/socColumn.ts';
 import type { EvaluatedPulseRecord, PulseSettings } from '../contract/pulseRecord.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { parseChoice } from '../import/columnChoice.ts';
-import { type RecordFile, readRecordFile } from '../import/readRecordFile.ts';
+import { type RecordFile, readRecordFile, readRecordRuns } from '../import/readRecordFile.ts';
 import { describePulseRecord } from './describePulseRecord.ts';
 import { printJson } from './program.ts';
 import { readWritingFlags, withWritingOptions } from './readingOptions.ts';
 import { recordWithCounter } from './recordWithCounter.ts';
+import { joinedLine, joinRunsOfCell, withTogetherOptions } from './runsTogether.ts';
 import { summaries } from './summaries.ts';
 
 interface PulseOptions {
@@ -17,8 +18,11 @@ interface PulseOptions {
   readonly units?: string;
   readonly currentSign?: string;
   readonly run?: string;
+  readonly together?: boolean;
+  readonly runGap?: number;
   readonly chargeColumn?: string;
   readonly ratedCapacity?: string;
+  readonly cellCapacity?: string;
   readonly startSoc?: string;
   readonly durations?: string;
   readonly branches?: string;
@@ -30,18 +34,20 @@ interface PulseOptions {
 
 /** `gemel evaluate pulse FILE`: everything a pulse record holds, without a database. */
 export function registerEvaluatePulse(evaluate: Command): void {
-  withWritingOptions(
+  const command = withWritingOptions(
     evaluate
       .command('pulse')
       .description(summaries['evaluate pulse'])
       .argument('<file>', 'table with time, voltage and current (comma, semicolon or tab; also gzipped)'),
-  )
+  );
+  withTogetherOptions(command, (text) => one('--run-gap', text, (value) => value >= 0, '0 or above') ?? 0)
     .option('--columns <list>', 'which column is what: time=…,voltage=…,current=…,temperature=…,step=…')
     .option('--units <list>', 'units the file does not tell: time=min,voltage=mV,current=mA')
     .option('--current-sign <sign>', 'charge-positive (as stored here) or discharge-positive')
     .option('--run <list>', 'the one run to read of a file with several: COLUMN=VALUE,…')
     .option('--charge-column <name>', "column of the instrument's signed charge counter in Ah, or none")
-    .option('--rated-capacity <Ah>', 'rated capacity, for SOC and rates')
+    .option('--rated-capacity <Ah>', 'rated capacity, for rates, and for SOC without --cell-capacity')
+    .option('--cell-capacity <Ah>', "the cell's own measured capacity, in which SOC is counted")
     .option(
       '--start-soc <fraction>',
       'state of charge at the first row, 0 to 1; else from a column of the file, or derived where the record begins full or reaches full or empty',
@@ -54,10 +60,17 @@ export function registerEvaluatePulse(evaluate: Command): void {
     .option('--json', 'machine-readable output')
     .action(async (file: string, options: PulseOptions) => {
       const settings = settingsOf(options);
-      const read = await readRecordFile(file, readOptions(options));
+      const { file: read, joined } = options.together
+        ? joinRunsOfCell(await readRecordRuns(file, readOptions(options)), options)
+        : { file: await readRecordFile(file, readOptions(options)), joined: null };
       for (const warning of read.warnings) process.stderr.write(`${warning}\n`);
       const startSoc = settings.startSoc ?? startSocInFile(read);
-      const result = evaluateRecord(recordWithCounter(read, options.chargeColumn), { ...settings, startSoc });
+      const evaluated = evaluateRecord(recordWithCounter(read, options.chargeColumn), {
+        ...settings,
+        startSoc,
+      });
+      const result = { ...evaluated, record: { ...evaluated.record, joined } };
+      if (joined !== null) process.stderr.write(`${joinedLine(joined)}\n`);
       if (options.json) printJson(result);
       else process.stdout.write(describePulseRecord(result));
     });
@@ -130,6 +143,7 @@ function settingsOf(options: PulseOptions): Partial<PulseSettings> {
   const fixture = list('--fixture', options.fixture, 1, 2);
   const durations = list('--durations', options.durations, 1, 50);
   const rated = one('--rated-capacity', options.ratedCapacity, (value) => value > 0, 'above 0');
+  const own = one('--cell-capacity', options.cellCapacity, (value) => value > 0, 'above 0');
   const soc = one('--start-soc', options.startSoc, (value) => value >= 0 && value <= 1, 'from 0 to 1');
   const branches = one(
     '--branches',
@@ -144,6 +158,7 @@ function settingsOf(options: PulseOptions): Partial<PulseSettings> {
   }
   return {
     ratedCapacityAh: rated ?? null,
+    cellCapacityAh: own ?? null,
     startSoc: soc ?? null,
     ...(durations === undefined ? {} : { durationsS: durations }),
     ...(branches === undefined ? {} : { maxBranches: branches }),

@@ -16,6 +16,7 @@ export interface ImportFlags extends ReadingFlags {
   readonly columnMap?: string;
   readonly namePattern?: string;
   readonly wholeCells?: boolean;
+  readonly runsTogether?: boolean;
   readonly again?: boolean;
   readonly stack?: string;
   readonly cycle?: number;
@@ -57,6 +58,10 @@ export function withImportOptions(command: Command): Command {
       )
       .option('--column-map <name>', 'a saved column map')
       .option('--name-pattern <pattern>', 'e.g. {cell}_{kind}_{temperature}C.csv, or the name of a saved one')
+      .option(
+        '--runs-together',
+        'evaluate the runs that a file holds of a cell as one record, each kept as a test of its own',
+      )
       .option('--whole-cells', 'of a file of several cells take those whose rows are all right')
       .option('--again', 'take bytes that were taken before, for another cell')
       .hook('preAction', (_, acting) => {
@@ -80,6 +85,7 @@ const sameNames = [
   'columnMap',
   'namePattern',
   'wholeCells',
+  'runsTogether',
   'again',
   'stack',
   'cycle',

@@ -8,10 +8,12 @@ import { findLotByName, pageLots } from '../store/lots.ts';
 import { evaluateLot } from '../use-cases/evaluation/evaluateLot.ts';
 import { judgeLot } from '../use-cases/lots/judgeLot.ts';
 import { relateColumns } from '../use-cases/lots/relateColumns.ts';
+import { studyGauge } from '../use-cases/lots/studyGauge.ts';
 import { createLot } from '../use-cases/register/createLot.ts';
 import { printJson } from './program.ts';
 import { showProgress } from './showProgress.ts';
 import { summaries } from './summaries.ts';
+import { tellGauge } from './tellGauge.ts';
 import { tellLotLine } from './tellLotLine.ts';
 import { withContext } from './withContext.ts';
 
@@ -117,6 +119,19 @@ export function registerLot(program: Command): void {
       }),
     );
   registerLine(lot);
+  lot
+    .command('gauge')
+    .description('gauge study of one quantity of a lot, by operators where a table names them')
+    .argument('<name>')
+    .requiredOption('--column <key>', 'key of the column, e.g. impedance-1khz')
+    .option('--json', 'machine-readable output')
+    .action(async (name: string, { column, json }: { column: string; json?: boolean }) =>
+      withContext(async (context) => {
+        const study = await studyGauge(context, (await lotByName(context, name)).id, column);
+        if (json) printJson(study);
+        else process.stdout.write(`${tellGauge(study)}\n`);
+      }),
+    );
 }
 
 /** `gemel lot line NAME`: the line between two quantities of a lot. */

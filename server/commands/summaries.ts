@@ -12,7 +12,7 @@ export const summaries = {
   import: 'take records and tables into the database, each file whole or not at all',
   'column-map': 'column maps that are kept: list, export to a file, take from a file',
   watch: 'take files of a folder when they stop growing; files are never deleted',
-  'cell-type': 'cell types: list, add',
+  'cell-type': 'cell types: list, add, temperature law',
   lot: 'lots: list, add, evaluate, judge, line',
   export: 'write parameters, a record or a planned charge in a format of another tool',
   backup: 'copy the whole database to FILE while the service may run',

@@ -1,6 +1,8 @@
 import type { AgeingCell, AgeingLimit, AgeingResult } from '../contract/ageingResult.ts';
 import { limitWord } from '../contract/limitName.ts';
+import { publishedLawSentence } from '../contract/publishedLaws.ts';
 import { reasonSentences } from '../contract/reasons.ts';
+import { residualSentence } from '../contract/residualChecks.ts';
 
 /** An ageing evaluation as text for a terminal. */
 export function tellAgeing(result: AgeingResult): string {
@@ -29,8 +31,23 @@ function tellCell(cell: AgeingCell): string[] {
   const left = cell.series.leftOut.length > 0 ? `, ${cell.series.leftOut.length} points left out` : '';
   return [
     `${cell.cell}: ${model}, ${knee}${left}${flags}`,
+    ...tellChosen(cell),
     ...cell.limits.map((limit) => `  ${tellLimit(limit)}`),
+    ...cell.published.map((law) => `  ${publishedLawSentence(law)}`),
   ];
+}
+
+/** The chosen model's parameters with their 95 % intervals, and what its residuals say. */
+function tellChosen(cell: AgeingCell): string[] {
+  const model = cell.models.find(({ name }) => name === cell.chosen);
+  if (model === undefined) return [];
+  const parameters = Object.entries(model.parameters).map(([name, value]) => {
+    const { low = null, high = null } = model.intervals[name] ?? {};
+    const ends = [low, high].map((end) => end?.toPrecision(3) ?? 'open').join(' to ');
+    return `${name} ${value?.toPrecision(4) ?? 'none'} (${ends}) ${model.units[name] ?? ''}`.trim();
+  });
+  const checks = model.residualChecks === null ? [] : [`  ${residualSentence(model.residualChecks)}`];
+  return [`  ${parameters.join('; ')} (95 %)`, ...checks];
 }
 
 function rounded({ at, low, high }: AgeingCell['knee']): string {
@@ -54,6 +71,10 @@ function tellLimit({ name: code, crossedAt, crossedBetween, reason, forecast }: 
     forecast.bendAhead === null
       ? ''
       : `; no data announce a further bend; the interval allows for one (${(100 * forecast.bendAhead).toFixed(0)} %)`;
+  const by =
+    forecast.reachedBy === null
+      ? ''
+      : `; reached by ${forecast.reachedBy.x} with ${(100 * forecast.reachedBy.probability).toFixed(0)} %`;
   const lot =
     forecast.priorCells.length === 0
       ? ''
@@ -62,7 +83,7 @@ function tellLimit({ name: code, crossedAt, crossedBetween, reason, forecast }: 
             ? 'whose conditions are not stated'
             : `matched by ${forecast.priorConditions.join(', ')}`
         }`;
-  return `${name}: about ${forecast.value.toFixed(0)} (${100 * forecast.level} %: ${ends}${ratio}, ${forecast.method})${lot}${bend}`;
+  return `${name}: about ${forecast.value.toFixed(0)} (${100 * forecast.level} %: ${ends}${ratio}, ${forecast.method})${lot}${bend}${by}`;
 }
 
 function tellStress(stress: NonNullable<AgeingResult['stress']>): string[] {

@@ -1,4 +1,5 @@
 import type { LotLine } from '../contract/lotLine.ts';
+import { residualSentence } from '../contract/residualChecks.ts';
 import { plusMinus } from './plusMinus.ts';
 
 const reasons: Readonly<Record<NonNullable<LotLine['reason']>, string>> = {
@@ -24,6 +25,7 @@ export function tellLotLine(line: LotLine): string {
     lines.push(
       `The cells scatter about the line by ${scatter.toPrecision(2)} times their uncertainties; the errors are widened by it.`,
     );
+  if (line.residualChecks !== null) lines.push(residualSentence(line.residualChecks));
   if (leftOut.length > 0)
     lines.push(`Left out: ${leftOut.map(({ serial, reason }) => `${serial} (${reason})`).join(', ')}.`);
   if (inverse !== null)

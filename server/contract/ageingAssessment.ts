@@ -10,6 +10,7 @@ import {
 } from './ageingResult.ts';
 import { ageingAxis, ageingModelName, ageingQuantityName } from './ageingTrack.ts';
 import { id } from './common.ts';
+import { publishedLawRequest } from './publishedLaws.ts';
 import { fitHead } from './tests.ts';
 
 const numberOrNull = z.number().nullable();
@@ -32,6 +33,10 @@ export const ageingSettings = z
     pairTolerance: z.number().gt(0).lt(1).default(0.02),
     /** Reduces resistances to the reference temperature of the cell type by an Arrhenius law. */
     activationEnergyJPerMol: z.number().min(0).max(200_000).nullable().default(null),
+    /** An age, on the axis, for which the probability is wanted that a limit is reached by then. */
+    reachedBy: z.number().gt(0).optional(),
+    /** Published laws to be drawn beside the series. */
+    publishedLaws: z.array(publishedLawRequest).max(4).default([]),
     /** Stress of the cells, to regress life on: terms with a unit, and their values for each cell. */
     stress: z
       .object({

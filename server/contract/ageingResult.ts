@@ -37,6 +37,8 @@ export const ageingForecast = z.object({
     })
     .nullish(),
   intervals: z.array(z.object({ level: z.number(), low: numberOrNull, high: numberOrNull })),
+  /** Probability that the limit is reached by the asked x; null where none was asked, or there is no distribution. */
+  reachedBy: z.object({ x: z.number(), probability: z.number() }).nullable().default(null),
 });
 
 /** One limit: its threshold in the quantity's unit, whether it was crossed for good, and the forecast if not. */

@@ -1,4 +1,6 @@
 import { z } from 'zod';
+import { publishedLaw } from './publishedLaws.ts';
+import { residualChecks } from './residualChecks.ts';
 
 const numberOrNull = z.number().nullable();
 const namedNumbers = z.record(z.string(), numberOrNull);
@@ -66,7 +68,8 @@ export const ageingSeries = z.object({
 
 /**
  * One model fitted to a series. `parameters`, `standardErrors` and `units` share their keys; `parameterReasons` holds
- * a code for each standard error that is null. `curve` is the fitted line on the chart's axis.
+ * a code for each standard error that is null. `curve` is the fitted line on the chart's axis, with the 95 % band of the line
+ * (`low`, `high`) and of a single new reading (`readingLow`, `readingHigh`) where the data give one.
  */
 export const ageingModel = z.object({
   name: ageingModelName,
@@ -74,6 +77,22 @@ export const ageingModel = z.object({
   standardErrors: namedNumbers,
   units: z.record(z.string(), z.string()),
   parameterReasons: z.record(z.string(), ageingReason),
+  /**
+   * 95 % intervals of the parameters: by profile likelihood where the curve is far from linear in one (exponent, scale), on a
+   * logarithmic scale for the factor of a power, else by standard error and Student's t. An end that the data leave open is null.
+   */
+  intervals: z
+    .record(
+      z.string(),
+      z.object({
+        low: numberOrNull,
+        high: numberOrNull,
+        method: z.enum(['profile', 'logarithmic', 'student']),
+      }),
+    )
+    .default({}),
+  /** Of the chosen model; null for the others and without residuals. */
+  residualChecks: residualChecks.nullable().default(null),
   aicc: numberOrNull,
   deltaAicc: numberOrNull,
   weight: numberOrNull,
@@ -81,7 +100,21 @@ export const ageingModel = z.object({
   points: z.number().int(),
   termination: z.string().nullable(),
   reason: ageingReason.nullable(),
-  curve: z.object({ x: z.array(z.number()), y: z.array(z.number()) }).nullable(),
+  curve: z
+    .object({
+      x: z.array(z.number()),
+      y: z.array(z.number()),
+      band: z
+        .object({
+          low: z.array(z.number()),
+          high: z.array(z.number()),
+          readingLow: z.array(z.number()),
+          readingHigh: z.array(z.number()),
+        })
+        .nullable()
+        .default(null),
+    })
+    .nullable(),
 });
 
 /** The fan chart: for each x the quantiles of the quantity to be expected. `quantiles[q].y` belongs to `x`. */
@@ -107,6 +140,8 @@ export const ageingTrack = z.object({
   }),
   models: z.array(ageingModel),
   fan: ageingFan.nullable(),
+  /** Published laws that were asked for, beside this series. */
+  published: z.array(publishedLaw).default([]),
 });
 
 export type AgeingQuantityName = z.infer<typeof ageingQuantityName>;

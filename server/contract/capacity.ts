@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { joinedRuns } from './joinedRuns.ts';
 import { openCircuitCurve } from './openCircuit.ts';
 
 /** Codes that say why a number of a capacity run is null, or why a run is marked. */
@@ -123,6 +124,8 @@ export const capacityResult = z.object({
   schemaVersion: z.literal(1),
   algorithm: z.object({ name: z.literal('capacity'), version: z.string() }),
   rows: z.number().int(),
+  /** How several runs of a file make the record. */
+  joined: joinedRuns,
   definition: capacityDefinition,
   ratedCapacityAh: numberOrNull,
   plausibleUpToAh: numberOrNull,

@@ -19,6 +19,7 @@ export const columnRoles = [
   'soc',
   'charge',
   'warning',
+  'operator',
   'state',
   'charge-current',
   'discharge-current',

@@ -14,6 +14,17 @@ export const givenName = z
   .max(120, 'a name has at most 120 characters')
   .regex(/^[^\p{Cc}]*$/u, 'a name has no line breaks or control characters');
 
+/**
+ * How a record counted a state of charge: from a known state, and the charge moved since in Ah, positive on charge. The
+ * state is `fromSoc + chargeAh / capacity`, with the cell's own capacity at its age, or else the rated one.
+ */
+export const countedSoc = z.object({
+  fromSoc: z.number(),
+  chargeAh: z.number(),
+  ratedCapacityAh: z.number().nullable(),
+});
+export type CountedSoc = z.infer<typeof countedSoc>;
+
 /** A remark of people: up to 4,000 characters. */
 export const remark = z.string().max(4000, 'a remark has at most 4,000 characters');
 
@@ -57,6 +68,8 @@ export function pageOf<T extends z.ZodType>(item: T) {
     nextCursor: z.string().nullable(),
     /** Number of rows that match the filter, over all pages. */
     total: z.int(),
+    /** Rows of this page whose stored document cannot be read; there only where there are any. */
+    unreadable: z.array(z.object({ id: z.int(), reason: z.string() })).optional(),
   });
 }
 
@@ -100,4 +113,5 @@ export interface Page<T> {
   items: T[];
   nextCursor: string | null;
   total: number;
+  unreadable?: { id: number; reason: string }[] | undefined;
 }

@@ -56,7 +56,7 @@ export const fitVerdict = z.object({
    * the cell. poor: it misses the voltage by more than a twentieth of the pulse.
    */
   code: z.enum(['adequate', 'fit-only', 'poor']),
-  /** residuals-correlated, as-many-branches-as-tried, too-few-rows, large-residual; null where it is adequate. */
+  /** residuals-correlated, as-many-branches-as-tried, better-fit-refused, too-few-rows, large-residual; null where it is adequate. */
   reason: reasonCode,
   largestResidualV: number,
   /** The same as a share of the pulse's change of voltage. */

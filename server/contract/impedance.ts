@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { countedSoc } from './common.ts';
 
 /** Why a value of a spectrum is missing. */
 const valueReason = z.enum(['outside-measured-range', 'points-too-far-apart']);
@@ -89,6 +90,8 @@ export const evaluatedSweep = z.object({
   socReason: z
     .enum(['start-soc-unknown', 'capacity-unknown', 'charge-not-stated', 'soc-out-of-range'])
     .nullable(),
+  /** How the state of charge was counted; null where the table states it, where it is unknown, and before version 1.2.0. */
+  counted: countedSoc.nullable().default(null),
   temperatureC: z.number().nullable(),
   voltageV: z.number().nullable(),
   chargeAh: z.number().nullable(),

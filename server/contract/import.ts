@@ -93,6 +93,12 @@ export const importOptions = readingOptions.extend({
     .boolean()
     .optional()
     .describe('Take the cells whose rows are all right, and report each of the others by its own refusal'),
+  runsTogether: z
+    .boolean()
+    .optional()
+    .describe(
+      'Evaluate the runs that the file holds of a cell as one record, each kept as a test of its own',
+    ),
   again: z
     .boolean()
     .optional()
@@ -178,6 +184,8 @@ export const columnMapFile = z
   })
   .strict();
 
+export type ColumnMapFile = z.infer<typeof columnMapFile>;
+
 /** One run as an import would take it, or took it. */
 export const runSummary = z.object({
   key: z.array(z.object({ column: z.string(), value: z.string() })),
@@ -259,13 +267,33 @@ export const importReport = z.object({
 });
 export type ImportReport = z.infer<typeof importReport>;
 
-/** A file that was offered, as it is listed. */
-export const storedImport = importReport.extend({
-  batch: z.string().nullable(),
-  importedAt: z.string(),
-  importedBy: z.string(),
+const whoAndWhen = { batch: z.string().nullable(), importedAt: z.string(), importedBy: z.string() };
+
+/** A file that was offered, with its whole report. */
+export const storedImport = importReport.extend(whoAndWhen);
+
+/** What a list shows of a report: its counts in place of its rows, cells and remarks, of which there may be thousands. */
+export const importHead = importReport
+  .pick({
+    fileName: true,
+    kind: true,
+    sha256: true,
+    bytes: true,
+    rowCount: true,
+    cellsCreated: true,
+    measurementsCreated: true,
+    stackLogId: true,
+    refusal: true,
+  })
+  .extend({ cellCount: z.int(), testCount: z.int(), warningCount: z.int() });
+export type ImportHead = z.infer<typeof importHead>;
+
+/** A file that was offered, as it is listed; its report is at its own address. */
+export const listedImport = importHead.extend({
+  ...importReport.pick({ sourceFileId: true, state: true }).shape,
+  ...whoAndWhen,
 });
-export const importPage = pageOf(storedImport);
+export const importPage = pageOf(listedImport);
 export const importQuery = pageQuery.extend({
   lotId: z.coerce.number().int().optional(),
   state: z.enum(['taken', 'refused', 'undone']).optional(),

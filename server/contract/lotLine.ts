@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { id } from './common.ts';
+import { residualChecks } from './residualChecks.ts';
 
 const given = z.coerce.number().positive().optional();
 
@@ -43,8 +44,19 @@ export const lotLine = z.object({
    * uncertainties say, and the intervals are widened by it.
    */
   scatter: z.number().nullable(),
-  /** The line with the 95 % interval of its y, over the cells. */
-  band: z.array(z.object({ x: z.number(), y: z.number(), low: z.number(), high: z.number() })),
+  /** The line with the 95 % interval of its y, over the cells, and that of the reading of one further cell. */
+  band: z.array(
+    z.object({
+      x: z.number(),
+      y: z.number(),
+      low: z.number(),
+      high: z.number(),
+      cellLow: z.number(),
+      cellHigh: z.number(),
+    }),
+  ),
+  /** Of the distances from the line, each over its uncertainty, in order of x; null without a line. */
+  residualChecks: residualChecks.nullable(),
   /** Where the line meets the asked y, with Fieller's 95 % interval; its ends are null where the interval is open. */
   inverse: z
     .object({

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { direction, evaluatedPulse, pulseRecordStep } from './evaluatedPulse.ts';
+import { joinedRuns } from './joinedRuns.ts';
 import { openCircuitCurve, restPoint } from './openCircuit.ts';
 import { reasonCode } from './reasons.ts';
 import { isoEvaluation, pulsePower, twoLevelResistance } from './resistanceMethods.ts';
@@ -53,6 +54,10 @@ export const restPolarisation = z.object({
 
 export const pulseSettings = z.object({
   ratedCapacityAh: nullableNumber,
+  /** The cell's own capacity, in which SOC is counted; null, and before version 1.6.0: in the rated capacity. */
+  cellCapacityAh: nullableNumber.default(null),
+  /** Whether that capacity was stated for this evaluation, or is the one measured of the cell, which may change. */
+  cellCapacityBasis: z.enum(['stated', 'measured']).nullable().default(null),
   startSoc: nullableNumber,
   durationsS: z.array(number),
   maxBranches: z.int(),
@@ -105,6 +110,8 @@ export const evaluatedPulseRecord = z.object({
       .default(null),
     /** Median jump of the voltage per ampere between rest and load. */
     edgeResistanceOhm: nullableNumber,
+    /** How several runs of a file make this record. */
+    joined: joinedRuns,
   }),
   steps: z.array(pulseRecordStep),
   pulses: z.array(evaluatedPulse),

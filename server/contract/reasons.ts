@@ -14,6 +14,8 @@ export const reasonSentences = {
   'earlier-current': 'Too few rows before the pulse show what earlier currents still do.',
   'large-residual': 'The fit misses the voltage by a twentieth of the pulse or more.',
   'residuals-correlated': 'The fit leaves more than noise: its intervals hold for the fit, not for the cell.',
+  'better-fit-refused':
+    'A richer circuit fits far better, but the record does not determine it: there is more at work than this circuit holds.',
   'as-many-branches-as-tried': 'It takes as many branches as were tried: more may be there.',
   'no-step-in-current': 'The current does not step here.',
   'not-positive': 'The evaluation gave a value that a resistance cannot have.',
@@ -98,6 +100,13 @@ export const reasonSentences = {
   'outside-open-circuit-curve': 'The voltage lies outside the open-circuit curve of the cell.',
   'flat-open-circuit-curve': 'The open-circuit curve is too flat here to tell a current from the voltage.',
   'no-repeats': 'No cell was tested again at this condition.',
+  'operators-not-stated':
+    'No operators are named, so their differences are not in it; a cell table with a column “operator” brings them in.',
+  'one-operator': 'One operator took all readings, so differences between operators are not in it.',
+  'not-crossed':
+    'Operators are named, but no two cells were measured twice by every one of them, so their differences cannot be told from those of the cells.',
+  'quantity-not-covered': 'The published law says nothing of this quantity.',
+  'axis-not-covered': 'This axis cannot be turned into what the published law counts in.',
   'one-cell': 'Only one cell was tested again at this condition.',
   'no-spread': 'All values are the same.',
   'limits-broken-at-lowest-rate': 'Even the lowest rate breaks a limit.',

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { id } from './common.ts';
 import { quantityName } from './measurements.ts';
+import { residualChecks } from './residualChecks.ts';
 import { fitHead } from './tests.ts';
 
 /** How one resistance of a cell type depends on temperature: R(T) = R_ref · exp[(Ea/R)(1/T − 1/T_ref)], T in kelvin. */
@@ -40,6 +41,24 @@ export const temperatureLaw = z.object({
   mixedCurrents: z.boolean().nullable().default(null),
   /** Largest |measured/fitted − 1| of one reading; with `same-cells` against the law at the level of its own cell. */
   largestDeviation: z.number(),
+  /** Of ln(measured/fitted), in order of temperature; null in assessments of an earlier version. */
+  residualChecks: residualChecks.nullable().default(null),
+  /**
+   * The law over the measured temperatures with its 95 % interval, and the 95 % band of one reading of a further cell of the type; empty
+   * where there are no more readings than parameters.
+   */
+  band: z
+    .array(
+      z.object({
+        temperatureC: z.number(),
+        ohm: z.number(),
+        low: z.number(),
+        high: z.number(),
+        readingLow: z.number(),
+        readingHigh: z.number(),
+      }),
+    )
+    .default([]),
   /** False where the mean resistance does not fall all the way with temperature: the law then describes it badly. */
   fallsThroughout: z.boolean(),
   /** Means of the readings that stand together, within 5 °C, and the law there. */

@@ -27,6 +27,10 @@ export const test = z.object({
   createdAt: instant,
   evaluatedAt: instant.nullable(),
   evaluationError: z.string().nullable(),
+  /** First of the runs of its file with which it is evaluated as one record; null where it is evaluated alone. */
+  evaluatedWithId: id.nullable(),
+  /** Runs of the same cell that its file holds, this one included. */
+  runsOfFile: z.int(),
   sourceFileId: id.nullable(),
   sourceFileName: z.string().nullable(),
   record: z
@@ -73,6 +77,18 @@ export const evaluationSettings = z
     minVoltageV: z.number().min(0).max(10),
     maxVoltageV: z.number().min(0).max(10),
     ratedCapacityAh: z.number().positive(),
+    /**
+     * Whether the runs of the test's file and cell are evaluated as one record, by the kind of this test; stays so until it
+     * is said otherwise.
+     */
+    together: z.boolean(),
+    /**
+     * Time from the last row of a run to the first of the next, where the runs do not begin with an instant. Left out: as
+     * before, or as long as the rows lie apart there.
+     */
+    runGapS: z.number().min(0).max(1e8),
+    /** The cell's own capacity, in which SOC is counted: as measured at the test's age, else the rated capacity. */
+    cellCapacityAh: z.number().positive(),
     ...impedanceSettings.shape,
   })
   .partial();

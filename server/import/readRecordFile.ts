@@ -5,7 +5,7 @@ import { openFile } from './byteSource.ts';
 import type { Dialect } from './dialect.ts';
 import type { RowFilter } from './keptLines.ts';
 import type { ColumnMapping, RecordPlan } from './recordPlan.ts';
-import { planRecord, recordMapping } from './recordPlan.ts';
+import { hasInstants, planRecord, recordMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 import type { KeyValue, RunSink } from './runSink.ts';
 import type { RecordSourceOptions } from './streamRecord.ts';
@@ -29,6 +29,8 @@ export interface RecordFile {
   /** Line of the run's first row in the file, 1-based, and its number among the data rows. */
   readonly firstLine: number;
   readonly firstRow: number;
+  /** Instant of its time zero in seconds since 1970, where the file writes instants. */
+  readonly startsAtS: number | null;
   readonly warnings: readonly string[];
   /** SHA-256 of the file's (unpacked) bytes, as hexadecimal digits. */
   readonly sha256: string;
@@ -50,7 +52,9 @@ export async function readRecordFile(path: string, options: RecordFileOptions = 
     column: runs[1].key.map(({ column }) => column).join(', '),
     value: runs[1].key.map(({ value }) => value).join(', '),
     reason: `The file holds ${runs.length} runs, distinguished by these columns`,
-    expected: `Select one run, for example --run ${runs[0].key.map(({ column, value }) => `${column}=${value}`).join(',')}`,
+    expected:
+      `Select one run, for example --run ${runs[0].key.map(({ column, value }) => `${column}=${value}`).join(',')}` +
+      '; where they are runs of one cell, --together evaluates them as one record',
   });
 }
 
@@ -144,12 +148,14 @@ class GrowingRun {
   private readonly key: readonly KeyValue[];
   private readonly firstLine: number;
   private readonly firstRow: number;
+  private readonly originS: number;
 
-  constructor(count: number, key: readonly KeyValue[], firstLine: number, firstRow: number) {
+  constructor(count: number, key: readonly KeyValue[], firstLine: number, firstRow: number, originS: number) {
     this.columns = Array.from({ length: count }, () => new Float64Array(1024));
     this.key = key;
     this.firstLine = firstLine;
     this.firstRow = firstRow;
+    this.originS = originS;
   }
 
   append({ values, stride }: RowBlock, from: number, to: number): void {
@@ -192,6 +198,7 @@ class GrowingRun {
       rowCount: this.rowCount,
       firstLine: this.firstLine,
       firstRow: this.firstRow,
+      startsAtS: hasInstants(plan) ? this.originS : null,
       warnings,
       sha256,
     };
@@ -206,8 +213,8 @@ class RunCollector implements RunSink {
     this.plan = plan;
   }
 
-  begin(run: number, key: readonly KeyValue[], firstLine: number, firstRow: number): void {
-    this.runs[run] = new GrowingRun(this.plan.numbers.length, key, firstLine, firstRow);
+  begin(run: number, key: readonly KeyValue[], firstLine: number, firstRow: number, originS: number): void {
+    this.runs[run] = new GrowingRun(this.plan.numbers.length, key, firstLine, firstRow, originS);
   }
 
   rows(run: number, block: RowBlock, from: number, to: number): void {

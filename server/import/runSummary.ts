@@ -134,6 +134,18 @@ export class RunSummary {
   }
 }
 
+/** What runs look like that follow each other as one record: a pulse that ends with its run is followed by the next. */
+export function kindOfRuns(runs: readonly RunSummary[]): TestKind {
+  for (const run of runs) run.kind();
+  if (runs.length === 1) return runs[0].kind();
+  const driven = runs.flatMap(({ stretches }) => stretches).filter(({ kind }) => kind !== 'rest');
+  const pulses = driven.filter(({ startS, endS }) => endS - startS <= pulseMaxS).length;
+  const long = driven.filter(({ kind, startS, endS }) => kind === 'discharge' && endS - startS >= longMinS);
+  if (driven.length === 0) return 'rest';
+  if (pulses >= 2 && pulses >= long.length) return 'pulse';
+  return long.length >= 3 ? 'cycling' : 'capacity';
+}
+
 /** Whether the current's sign agrees with the voltage's movement at the steps. Undecided below three steps. */
 export function signVerdict(
   stepsLookedAt: number,

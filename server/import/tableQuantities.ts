@@ -23,6 +23,8 @@ export interface TableValue {
   readonly cycle: number | null;
   /** Of the row's pulse, positive on charge; null where the row states none. */
   readonly currentA: number | null;
+  /** Who, or which fixture, took the reading; null where the row does not say. */
+  readonly operator: string | null;
   /** Header of the column it came from. */
   readonly column: string;
   /** Line of the file, 1 for the first, as in refusals. */
@@ -48,14 +50,17 @@ export function readQuantities(table: TableFile, plan: TablePlan, warnings: stri
     const temperatureC = temperatureAt(table, plan, i);
     const soc = socOf(table, plan, i, condition(plan.socAt), socInPercent);
     const cycle = condition(plan.cycleAt);
-    const shared = { serial: cell, temperatureC, cycle, row: table.lines[i] };
+    const operator = plan.operatorAt < 0 ? null : row[plan.operatorAt].trim() || null;
+    const shared = { serial: cell, temperatureC, cycle, operator, row: table.lines[i] };
     const pulse = pulses.currentOf(i);
     for (const taken of plan.quantities) {
       const { column, quantity, durationS, direction, atSoc } = taken;
       const value = quantityAt(table, taken, i);
       if (value === null) continue;
       // Tables with a row per state of charge repeat what belongs to the cell as a whole.
-      const key = atSoc ? null : JSON.stringify([cell, quantity, cycle, value.value, column.source]);
+      const key = atSoc
+        ? null
+        : JSON.stringify([cell, operator, quantity, cycle, value.value, column.source]);
       if (key !== null && plan.socAt >= 0 && seen.has(key)) continue;
       if (key !== null) seen.add(key);
       const ofPulse = quantity === 'resistance' || quantity === 'rdc';

@@ -8,6 +8,7 @@ import * as cells from '../contract/cells.ts';
 import * as cellTables from '../contract/cellTables.ts';
 import * as cellTypes from '../contract/cellTypes.ts';
 import * as chargeLogResult from '../contract/chargeLogResult.ts';
+import * as chargeLogWords from '../contract/chargeLogWords.ts';
 import * as chargeRates from '../contract/chargeRates.ts';
 import * as chargeStudies from '../contract/chargeStudies.ts';
 import * as chargeStudy from '../contract/chargeStudy.ts';
@@ -25,6 +26,7 @@ import * as heatBalance from '../contract/heatBalance.ts';
 import * as impedance from '../contract/impedance.ts';
 import * as importContract from '../contract/import.ts';
 import * as jobs from '../contract/jobs.ts';
+import * as joinedRuns from '../contract/joinedRuns.ts';
 import * as limitName from '../contract/limitName.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
 import * as lotLine from '../contract/lotLine.ts';
@@ -37,9 +39,11 @@ import * as pairingProposal from '../contract/pairingProposal.ts';
 import * as pairingResult from '../contract/pairingResult.ts';
 import * as pairings from '../contract/pairings.ts';
 import * as parameterSet from '../contract/parameterSet.ts';
+import * as publishedLaws from '../contract/publishedLaws.ts';
 import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as pulseRecord from '../contract/pulseRecord.ts';
 import * as reasons from '../contract/reasons.ts';
+import * as residualChecks from '../contract/residualChecks.ts';
 import * as resistanceMethods from '../contract/resistanceMethods.ts';
 import * as stackLife from '../contract/stackLife.ts';
 import * as stackLogEvaluations from '../contract/stackLogEvaluations.ts';
@@ -53,6 +57,8 @@ import * as ucum from '../contract/ucum.ts';
 
 /** The modules of the contract by file name; the description names their schemas. */
 export const contractModules: Readonly<Record<string, Readonly<Record<string, unknown>>>> = {
+  residualChecks,
+  publishedLaws,
   ageingTrack,
   ageingResult,
   ageingAssessment,
@@ -62,6 +68,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   cellTables,
   cellTypes,
   chargeLogResult,
+  chargeLogWords,
   chargeRates,
   chargeStudies,
   chargeStudy,
@@ -79,6 +86,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   impedance,
   import: importContract,
   jobs,
+  joinedRuns,
   liveRecords,
   lotLine,
   lots,

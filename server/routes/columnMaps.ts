@@ -10,6 +10,7 @@ import {
   saveColumnMap,
   saveNamePattern,
 } from '../store/columnMaps.ts';
+import { columnMapFileOf, takeColumnMaps } from '../use-cases/imports/columnMapFile.ts';
 import { defineRoute, type Route } from './route.ts';
 
 /** Compiles a pattern, as a refusal of the request where it cannot be. */
@@ -53,6 +54,14 @@ export const columnMapRoutes: readonly Route[] = [
         createdAt: nowText(context),
       });
     },
+  }),
+  defineRoute('GET /column-maps/file', {
+    role: 'reader',
+    handle: async ({ context }) => columnMapFileOf(context, []),
+  }),
+  defineRoute('POST /column-maps/file', {
+    role: 'operator',
+    handle: async ({ context, body }) => ({ items: await takeColumnMaps(context, body) }),
   }),
   defineRoute('DELETE /column-maps/{id}', {
     role: 'operator',

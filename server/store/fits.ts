@@ -1,5 +1,6 @@
 import type { FitHead } from '../contract/tests.ts';
 import { hasDocumentAt, numberAtPath, textAtPath } from './differences.ts';
+import { refreshPresentValuesOf } from './presentValues.ts';
 import type { Store } from './store.ts';
 
 /** A fit with its documents as text; readers parse them by the versioned schema of its kind. */
@@ -96,12 +97,14 @@ async function supersede(store: Store, id: number, byFitId: number, at: string):
     .set({ supersededAt: at, supersededById: byFitId })
     .where('id', '=', id)
     .execute();
-  await store.db
+  const changed = await store.db
     .updateTable('Measurement')
     .set({ supersededAt: at })
     .where('fitId', '=', id)
     .where('supersededAt', 'is', null)
+    .returning(['cellId', 'quantity'])
     .execute();
+  await refreshPresentValuesOf(store, changed);
 }
 
 /** Marks the valid fits of a test that are of other kinds as superseded, when the test's kind was changed. */
@@ -120,6 +123,23 @@ export async function supersedeOtherKinds(
     .where('supersededAt', 'is', null)
     .execute();
   for (const { id } of others) await supersede(store, id, byFitId, at);
+}
+
+/** Marks every valid fit of tests as superseded by one that takes their place; their measurements too. */
+export async function supersedeTestFits(
+  store: Store,
+  testIds: readonly number[],
+  byFitId: number,
+  at: string,
+): Promise<void> {
+  const valid = await store.db
+    .selectFrom('Fit')
+    .select('id')
+    .where('testId', 'in', testIds)
+    .where('id', '<>', byFitId)
+    .where('supersededAt', 'is', null)
+    .execute();
+  for (const { id } of valid) await supersede(store, id, byFitId, at);
 }
 
 export async function findFit(store: Store, id: number): Promise<StoredFit | null> {
@@ -223,18 +243,21 @@ export interface StoredOpenCircuit {
   /** How the evaluation counted the state of charge; null where it did not. */
   readonly startSoc: number | null;
   readonly countedAh: number | null;
+  readonly ratedAh: number | null;
 }
 
 /** The open-circuit curves of a cell's valid evaluations. */
 export async function listOpenCircuitCurves(store: Store, cellId: number): Promise<StoredOpenCircuit[]> {
-  return store.db
+  const rows = await store.db
     .selectFrom('Fit as f')
     .innerJoin('Test as x', 'x.id', 'f.testId')
     .select(['f.id as fitId', 'x.id as testId', 'x.cycle', 'x.temperatureC'])
     .select(({ ref }) => [
       textAtPath<string>(ref('f.resultJson'), ['openCircuit']).as('curveJson'),
-      numberAtPath(ref('f.resultJson'), ['settings', 'startSoc']).as('startSoc'),
-      numberAtPath(ref('f.resultJson'), ['settings', 'ratedCapacityAh']).as('countedAh'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'startSoc']).as('statedSoc'),
+      numberAtPath(ref('f.resultJson'), ['record', 'startSoc']).as('recordSoc'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'cellCapacityAh']).as('ownAh'),
+      numberAtPath(ref('f.resultJson'), ['settings', 'ratedCapacityAh']).as('ratedAh'),
     ])
     .where('x.cellId', '=', cellId)
     .where('f.kind', 'in', ['pulse', 'capacity'])
@@ -242,6 +265,11 @@ export async function listOpenCircuitCurves(store: Store, cellId: number): Promi
     .where('x.state', '=', 'sealed')
     .where(({ ref }) => hasDocumentAt(ref('f.resultJson'), ['openCircuit']))
     .execute();
+  return rows.map(({ statedSoc, recordSoc, ownAh, ...row }) => ({
+    ...row,
+    startSoc: recordSoc ?? statedSoc,
+    countedAh: ownAh ?? row.ratedAh,
+  }));
 }
 
 /** Every evaluation a test ever had, newest first. */

@@ -1,3 +1,4 @@
+import { sql } from 'kysely';
 import { z } from 'zod';
 import type { Page } from '../contract/common.ts';
 import type { ChangeTest, Test, TestKind, TestStep } from '../contract/tests.ts';
@@ -7,6 +8,7 @@ import { changeRow } from './rows.ts';
 import type { Store } from './store.ts';
 import { parseStored } from './storedJson.ts';
 import { canBeEvaluated } from './sweeps.ts';
+import { recountTests } from './testCounts.ts';
 
 interface TestRow extends Omit<Test, 'record' | 'spectra'> {
   rowCount: number | null;
@@ -31,7 +33,13 @@ function tests(store: Store) {
     .select(['x.id', 'x.version', 'x.cellId', 'c.serial as cellSerial', 'c.lotId', 'l.name as lotName'])
     .select(['x.kind', 'x.label', 'x.startedAt', 'x.temperatureC', 'x.cycle', 'x.efc', 'x.startSoc'])
     .select(['x.instrument', 'x.fixtureOhm', 'x.fixtureUncertaintyOhm', 'x.note', 'x.createdAt'])
-    .select(['x.evaluatedAt', 'x.evaluationError', 'x.sourceFileId', 'f.name as sourceFileName'])
+    .select([
+      'x.evaluatedAt',
+      'x.evaluationError',
+      'x.evaluatedWithId',
+      'x.sourceFileId',
+      'f.name as sourceFileName',
+    ])
     .select(['r.rowCount', 'r.durationS', 'r.columnsJson'])
     .select(({ selectFrom, ref }) => {
       const sweeps = selectFrom('Sweep as w').whereRef('w.testId', '=', 'x.id');
@@ -46,6 +54,13 @@ function tests(store: Store) {
           .$asScalar()
           .$notNull()
           .as('sweepCount'),
+        selectFrom('Test as y')
+          .select(({ fn }) => fn.countAll<number>().as('n'))
+          .whereRef('y.sourceFileId', '=', 'x.sourceFileId')
+          .whereRef('y.cellId', '=', 'x.cellId')
+          .$asScalar()
+          .$notNull()
+          .as('runsOfFile'),
         sweeps
           .innerJoin('SweepPoint as p', 'p.sweepId', 'w.id')
           .select(({ fn }) => fn.countAll<number>().as('n'))
@@ -96,8 +111,12 @@ export interface TestsQuery {
 
 /** A page of tests, newest first. */
 export async function pageTests(store: Store, query: TestsQuery): Promise<Page<Test>> {
+  const { kind, cellId, evaluated } = query;
+  const unfiltered = kind === undefined && cellId === undefined && evaluated === undefined;
+  const ofLot = query.lotId === undefined ? null : await countTests(store, query.lotId);
   return readPage<TestRow, Test>(store, {
-    matching: matchingTests(store, query),
+    matching: matchingTests(store, query, ofLot !== null && ofLot < fewTests),
+    total: unfiltered ? (ofLot ?? (await countTests(store))) : undefined,
     rows: (ids) => tests(store).where('x.id', 'in', ids).execute(),
     present,
     sort: 'id',
@@ -107,14 +126,43 @@ export async function pageTests(store: Store, query: TestsQuery): Promise<Page<T
   });
 }
 
-function matchingTests(store: Store, { lotId, cellId, kind, evaluated }: TestsQuery) {
-  const all = store.db.selectFrom('Test as x').select('x.id').where('x.state', 'in', ['sealed', 'open']);
+/** A lot with fewer tests than this is found by them; of one with more the newest of all tests are looked through. */
+const fewTests = 5000;
+
+/** Number of the tests that are there, of all lots or of one: from the counts that are kept with the cells. */
+export async function countTests(store: Store, lotId?: number): Promise<number> {
+  const { sealed } = await store.db
+    .selectFrom('Cell')
+    .select(({ fn }) => fn.coalesce(fn.sum<number>('testCount'), sql.lit(0)).as('sealed'))
+    .$if(lotId !== undefined, (found) => found.where('lotId', '=', lotId as number))
+    .executeTakeFirstOrThrow();
+  const { open } = await store.db
+    .selectFrom('Test as x')
+    .innerJoin('Cell as c', 'c.id', 'x.cellId')
+    .select(({ fn }) => fn.countAll<number>().as('open'))
+    .where('x.state', '=', 'open')
+    .$if(lotId !== undefined, (found) => found.where('c.lotId', '=', lotId as number))
+    .executeTakeFirstOrThrow();
+  return sealed + open;
+}
+
+function matchingTests(store: Store, { lotId, cellId, kind, evaluated }: TestsQuery, byLot: boolean) {
+  // Said by what is left out, so that the newest are read in the order of their identifiers until a page is full.
+  const all = store.db
+    .selectFrom('Test as x')
+    .select('x.id')
+    .where('x.state', 'not in', ['staged', 'undone']);
   return matchingIds(all, { 'x.cellId': cellId, 'x.kind': kind })
-    .$if(lotId !== undefined, (found) =>
+    .$if(lotId !== undefined && byLot, (found) =>
       found.where('x.cellId', 'in', ({ selectFrom }) =>
         selectFrom('Cell')
           .select('id')
           .where('lotId', '=', lotId as number),
+      ),
+    )
+    .$if(lotId !== undefined && !byLot, (found) =>
+      found.where(({ selectFrom, eb }) =>
+        eb(selectFrom('Cell as c').select('c.lotId').whereRef('c.id', '=', 'x.cellId'), '=', lotId as number),
       ),
     )
     .$if(evaluated === 'yes', (found) =>
@@ -138,11 +186,16 @@ export async function listTestIds(store: Store, lotId: number, onlyNotEvaluated:
     .where('c.lotId', '=', lotId)
     .where('x.state', '=', 'sealed')
     .where(canBeEvaluated('x.id'))
+    // The first of the runs that are evaluated as one record counts for all of them.
+    .where(({ or, eb }) =>
+      or([eb('x.evaluatedWithId', 'is', null), eb('x.evaluatedWithId', '=', eb.ref('x.id'))]),
+    )
     .$if(onlyNotEvaluated, (found) => found.where('x.evaluatedAt', 'is', null))
     .orderBy('x.id')
     .execute();
-  const last = rows.filter(({ kind }) => kind === 'rest');
-  return [...rows.filter(({ kind }) => kind !== 'rest'), ...last].map(({ id }) => id);
+  // States of charge are counted in capacities, and the leakage of a rest is read off an open-circuit curve.
+  const turn = (kind: string) => (kind === 'capacity' || kind === 'cycling' ? 0 : kind === 'rest' ? 2 : 1);
+  return rows.sort((a, b) => turn(a.kind) - turn(b.kind) || a.id - b.id).map(({ id }) => id);
 }
 
 /** Changes a test where it still has the version; returns whether it had. */
@@ -155,17 +208,44 @@ export async function updateTest(
   return changeRow(store, 'Test', { id, version, fields });
 }
 
-/** Notes that a test was evaluated, or why it could not be; inside the evaluation's transaction. */
+/** Notes that a test was evaluated (`at` null: that it is to be evaluated), or why it could not be; inside the evaluation's transaction. */
 export async function markEvaluated(
   store: Store,
   testId: number,
-  at: string,
+  at: string | null,
   error: string | null,
 ): Promise<void> {
   await store.db
     .updateTable('Test')
     .set({ evaluatedAt: at, evaluationError: error })
     .where('id', '=', testId)
+    .execute();
+}
+
+/** The tests of a file and a cell that have a record, in the file's order. */
+export async function listRunsOf(store: Store, sourceFileId: number, cellId: number): Promise<Test[]> {
+  const rows = await tests(store)
+    .where('x.sourceFileId', '=', sourceFileId)
+    .where('x.cellId', '=', cellId)
+    .where('x.state', '=', 'sealed')
+    .where('r.id', 'is not', null)
+    .orderBy('x.sourceRowFirst')
+    .orderBy('x.id')
+    .execute();
+  return rows.map(present);
+}
+
+/** Has tests evaluated as one record by a kind, or each alone again (`leadId` null). */
+export async function setEvaluatedWith(
+  store: Store,
+  ids: readonly number[],
+  leadId: number | null,
+  kind?: TestKind,
+): Promise<void> {
+  await store.db
+    .updateTable('Test')
+    .set({ evaluatedWithId: leadId, ...(kind === undefined ? {} : { kind }) })
+    .where('id', 'in', ids)
     .execute();
 }
 
@@ -204,6 +284,7 @@ export async function insertTest(store: Store, test: NewTest): Promise<number> {
     })
     .returning('id')
     .executeTakeFirstOrThrow();
+  await recountTests(store, [test.cellId]);
   return id;
 }
 

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { inOrder } from '../../server/inOrder.ts';
-import { visitColumn } from '../../server/store/chunks/recordReader.ts';
+import { readColumn } from '../../server/store/chunks/recordReader.ts';
 import { sqliteStore } from '../../server/store/sqlite.ts';
 import type { Store } from '../../server/store/store.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
@@ -56,11 +56,7 @@ async function run(): Promise<BenchResult> {
 async function ownSums(store: Store): Promise<number[]> {
   return await inOrder([0, 1, 2, 3], async (column) => {
     let sum = 0;
-    await visitColumn(store, 1, column, (values, count) => {
-      let part = 0;
-      for (let i = 0; i < count; i++) part += values[i];
-      sum += part;
-    });
+    for (const value of await readColumn(store, 1, column, { start: 0, end: rows })) sum += value;
     return sum;
   });
 }

@@ -1,13 +1,12 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { fitLeastSquares } from '../../fitting/least-squares/general/fit.ts';
-import { profileInterval } from '../../fitting/least-squares/general/profile.ts';
 import { aicc } from '../../fitting/least-squares/inference/modelChoice.ts';
-import { waldInterval } from '../../fitting/least-squares/inference/wald.ts';
 import { fitLine } from '../../fitting/least-squares/linear/line.ts';
 import { fitLinear } from '../../fitting/least-squares/linear/linear.ts';
 import { fitYorkLine } from '../../fitting/least-squares/linear/york.ts';
 import type { FitProblem } from '../../fitting/least-squares/types.ts';
+import { profileInterval, studentInterval } from '../support/intervals.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
 const absent = sharedIsMissing('reference/statistics_reference.json');
@@ -48,7 +47,7 @@ describe.skipIf(absent)('Puromycin, treated (Bates and Watts 1988, data set in R
 
   it.each(['Vm', 'K'])('gives the Wald and the profile-likelihood interval of %s', (name) => {
     const digits = name === 'Vm' ? 3 : 6;
-    const wald = waldInterval(result, name);
+    const wald = studentInterval(result, name);
     expect(wald.low).toBeCloseTo(data.wald95[name][0], digits);
     expect(wald.high).toBeCloseTo(data.wald95[name][1], digits);
     const profile = profileInterval(problem, result, name);
@@ -83,7 +82,7 @@ describe('Biochemical oxygen demand (Bates and Watts 1988, A1.4; values from mem
     expect(result.parameters[1].standardError).toBeCloseTo(0.203082, 5);
     expect(result.residualSd).toBeCloseTo(2.549033, 5);
     expect(result.correlation?.[0][1]).toBeCloseTo(-0.8528, 4);
-    expect(waldInterval(result, 'k').low).toBeCloseTo(-0.0328, 4);
+    expect(studentInterval(result, 'k').low).toBeCloseTo(-0.0328, 4);
   });
 
   it('gives a profile interval of the rate that stays above zero, and reports the side that does not close', () => {

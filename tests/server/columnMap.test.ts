@@ -51,6 +51,25 @@ describe('a column map of another installation', () => {
     ]);
   });
 
+  it('goes into a document and comes from it by HTTP, all maps or none', async () => {
+    await request(test.app).post('/api/v1/column-maps').send({ name: 'to share', header, reading });
+    const document = await request(test.app).get('/api/v1/column-maps/file').expect(200);
+    expect(document.body.maps.map(({ name }: { name: string }) => name)).toContain('to share');
+    const other = await openTestApp();
+    try {
+      const bad = { ...document.body.maps[0], fingerprint: 'abc' };
+      const refused = await request(other.app)
+        .post('/api/v1/column-maps/file')
+        .send({ schemaVersion: 1, maps: [document.body.maps[0], bad] });
+      expect(refused.status).toBe(400);
+      expect((await request(other.app).get('/api/v1/column-maps')).body.items).toEqual([]);
+      await request(other.app).post('/api/v1/column-maps/file').send(document.body).expect(201);
+      expect((await request(other.app).get('/api/v1/column-maps/file')).body).toEqual(document.body);
+    } finally {
+      await other.close();
+    }
+  });
+
   it.each([
     [{ name: 'x', reading }],
     [{ name: 'x', header, fingerprint: '0'.repeat(32), reading }],

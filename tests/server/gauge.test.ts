@@ -4,8 +4,10 @@ import type { GaugeStudy } from '../../server/contract/gauge.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { inOrder } from '../../server/inOrder.ts';
 import { insertCell } from '../../server/store/cells.ts';
+import { refreshPresentValues } from '../../server/store/presentValues.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
+import { crossedReadings } from '../support/crossedReadings.ts';
 import { runSql } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
@@ -40,6 +42,7 @@ async function addReading(cellId: number, ohm: number, cycle: number | null = nu
     cycle,
     at,
   );
+  await refreshPresentValues(store, { cellIds: [cellId], quantities: ['resistance'] });
 }
 
 async function lotWith(name: string, readings: readonly (readonly number[])[]) {
@@ -146,6 +149,51 @@ describe('the gauge study of a lot', () => {
       [expect.closeTo(0.0152, 9), expect.closeTo(0.015, 9)],
       [expect.closeTo(0.0162, 9), expect.closeTo(0.016, 9)],
     ]);
+  });
+
+  it('takes the operators of a cell table that names them: the crossed study of the measurement systems manual', async () => {
+    const { lot } = await makeLot(test.context, { lot: 'operators' });
+    const rows = crossedReadings.flatMap((byOperator, part) =>
+      byOperator.flatMap((trials, operator) =>
+        // Readings about 0 are moved to 20 mΩ: components do not depend on the level.
+        trials.map((value) => `C${part},${'ABC'[operator]},${20 + value}`),
+      ),
+    );
+    const text = ['serial,operator,impedance_1kHz_mOhm', ...rows, ''].join('\n');
+    const file = { name: 'o.csv', open: async () => bufferSource(Buffer.from(text)), rereadable: true };
+    const report = await importFile(test.context, file, { lot: 'operators', kind: 'cell-table' }, 'b');
+    expect(report.state).toBe('taken');
+    expect(report.mapping).toContainEqual(expect.objectContaining({ role: 'operator', source: 'operator' }));
+    const found = await study(lot.id, 'impedance-1khz');
+    expect(found).toMatchObject({
+      operators: ['A', 'B', 'C'],
+      operatorsReason: null,
+      trials: 3,
+      reason: null,
+    });
+    expect(1000 * (found.repeatability ?? 0)).toBeCloseTo(0.199933, 6);
+    expect(1000 * (found.crossed?.reproducibility ?? 0)).toBeCloseTo(0.226838, 6);
+    expect(1000 * (found.crossed?.gauge ?? 0)).toBeCloseTo(0.302373, 5);
+    expect(1000 * (found.betweenCells ?? 0)).toBeCloseTo(1.042327, 6);
+    expect(1000 * (found.crossed?.gaugeByRange ?? 0)).toBeCloseTo(0.30575, 3);
+    // 0.3024 of a total of 1.0853: between 10 and 30 %.
+    expect(found.ratio).toBeCloseTo(0.27861, 4);
+    expect(found).toMatchObject({ verdict: 'limited', ratioInterval: null });
+  });
+
+  it('says why operators that did not all measure two cells twice are not regarded', async () => {
+    const { lot } = await makeLot(test.context, { lot: 'not-crossed' });
+    const rows = ['A,ann,15', 'A,ann,15.1', 'B,bob,16', 'B,bob,16.1'];
+    const text = ['serial,operator,impedance_1kHz_mOhm', ...rows, ''].join('\n');
+    const file = { name: 'n.csv', open: async () => bufferSource(Buffer.from(text)), rereadable: true };
+    await importFile(test.context, file, { lot: 'not-crossed', kind: 'cell-table' }, 'b');
+    const found = await study(lot.id, 'impedance-1khz');
+    expect(found).toMatchObject({
+      operators: null,
+      operatorsReason: 'not-crossed',
+      crossed: null,
+      trials: 2,
+    });
   });
 
   it('refuses what is no column or no lot', async () => {

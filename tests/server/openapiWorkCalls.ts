@@ -112,6 +112,15 @@ export function importCalls(undoId: number): ApiCall[] {
       status: 201,
     },
     { route: 'get /column-maps' },
+    { route: 'get /column-maps/file' },
+    {
+      route: 'post /column-maps/file',
+      body: {
+        schemaVersion: 1,
+        maps: [{ name: 'of another lab', fingerprint: '0'.repeat(32), reading: { columns: { time: 't' } } }],
+      },
+      status: 201,
+    },
     { route: 'delete /column-maps/{id}', path: { id: 1 }, status: 204 },
     { route: 'post /name-patterns', body: { name: 'usual', pattern: '{cell}_{kind}.csv' }, status: 201 },
     { route: 'get /name-patterns' },

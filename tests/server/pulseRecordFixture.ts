@@ -93,6 +93,8 @@ export function pulseRecord(scale: number): EvaluatedPulseRecord {
     algorithm: { name: 'pulse-record', version: '1.0.0' },
     settings: {
       ratedCapacityAh: 2,
+      cellCapacityAh: null,
+      cellCapacityBasis: null,
       startSoc: 0,
       durationsS: [10],
       maxBranches: 2,
@@ -103,6 +105,7 @@ export function pulseRecord(scale: number): EvaluatedPulseRecord {
       longestPulseS: 120,
     },
     record: {
+      joined: null,
       startSoc: null,
       startSocBasis: null,
       rows: 50,

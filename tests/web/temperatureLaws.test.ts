@@ -31,6 +31,8 @@ function lawOf(referenceC: number, change: Partial<TemperatureLaw> = {}): Temper
     basis: 'same-cells',
     currentsA: null,
     mixedCurrents: null,
+    residualChecks: null,
+    band: [],
     points: readings.map((r) => ({
       temperatureC: r.temperatureC,
       readings: 1,

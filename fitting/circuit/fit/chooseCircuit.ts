@@ -3,6 +3,7 @@ import type { CircuitWindow } from '../window/circuitWindow.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
 import { driftOpen } from './driftUncertainty.ts';
 import { circuitValue, type FittedCircuit, fitCircuit } from './fitCircuit.ts';
+import { NO_SUPPORT } from './isSurpassed.ts';
 import { quantisationCovariance } from './quantisationCovariance.ts';
 import { checkResiduals, type ResidualCheck } from './residualCheck.ts';
 import { type TauRange, tauBounds } from './tauRange.ts';
@@ -49,6 +50,11 @@ export interface ChosenCircuit {
   /** AICc on the independent rows. */
   readonly aicc: number | null;
   readonly candidates: readonly CircuitCandidate[];
+  /**
+   * Beside a circuit with an OCV slope: the one with as many branches and none, where the data do not rule it out. It need not be
+   * acceptable.
+   */
+  readonly withoutSlope: FittedCircuit | null;
 }
 
 export interface ChooseOptions {
@@ -103,8 +109,7 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
   if (allowSlope) {
     // A charge moved for good bends the relaxation: without the slope, a branch that is there may be refused
     // for it. Where the residuals are white already, no other number of branches can come to its help.
-    const { branches: best, white, withDrift } = contest.largestAccepted();
-    if (withDrift) return contest.decide();
+    const { branches: best, white } = contest.largestAccepted();
     const from = white ? best : Math.max(best - 1, 0);
     const to = white ? best : maxBranches;
     for (let branches = from; branches <= to; branches++) contest.enter(branches, true);
@@ -265,13 +270,10 @@ class Contest {
   }
 
   /** The largest number of branches that is accepted so far, and whether it leaves white residuals. */
-  largestAccepted(): { branches: number; white: boolean; withDrift: boolean } {
-    for (const one of [...this.tried].reverse()) {
-      if (!this.measure(one)) continue;
-      const white = one.measured?.residuals.verdict === 'white';
-      return { branches: one.branches, white, withDrift: one.withDrift };
-    }
-    return { branches: 0, white: false, withDrift: false };
+  largestAccepted(): { branches: number; white: boolean } {
+    const bySize = [...this.tried].reverse().sort((a, b) => b.branches - a.branches);
+    const one = bySize.find((each) => this.measure(each));
+    return { branches: one?.branches ?? 0, white: one?.measured?.residuals.verdict === 'white' };
   }
 
   /** Takes the smallest AICc among the accepted ones. */
@@ -309,6 +311,13 @@ class Contest {
     return one.refusal === null;
   }
 
+  private withoutSlope(one: Tried, values: ReadonlyMap<Tried, number | null>): FittedCircuit | null {
+    if (!one.withSlope) return null;
+    const other = this.find(one.branches, false);
+    const open = (values.get(other as Tried) ?? Infinity) < (values.get(one) ?? -Infinity) + NO_SUPPORT;
+    return open ? (other?.circuit ?? null) : null;
+  }
+
   private present(one: Tried, values: ReadonlyMap<Tried, number | null>): ChosenCircuit {
     const { window, resolutionV } = this;
     const { residuals, factor, covariance } = one.measured as Measured;
@@ -320,6 +329,7 @@ class Contest {
       covariance: circuit === one.circuit ? covariance : widened(window, circuit, factor, resolutionV),
       edgeCovariance: null,
       aicc: values.get(one) ?? null,
+      withoutSlope: this.withoutSlope(one, values),
       candidates: this.tried.map((each) => ({
         branches: each.branches,
         withSlope: each.withSlope,
@@ -354,6 +364,10 @@ function refusalOf(
     if (tau(i) > longest * range.lengthS) return 'tau-beyond-record';
     if (circuitValue(circuit, `r${i}Ohm`) < 0) return 'negative-resistance';
     if (i > 1 && tau(i) < 2 * tau(i - 1)) return 'branches-coincide';
+  }
+  // What decays as quickly as a branch is that branch's, or what the branches do not fit: not a drift.
+  if (circuit.history > circuit.branches && circuit.branches > 0) {
+    if (circuitValue(circuit, 'tauDriftS') < 2 * tau(circuit.branches)) return 'branches-coincide';
   }
   if (covariance === null || !covariance.every((row, i) => Number.isFinite(row[i])))
     return 'not-identifiable';

@@ -2,6 +2,7 @@ import { scoredValues, windowCharge } from '../window/circuitWindow.ts';
 import type { PulseWindow } from '../window/pulseWindow.ts';
 import { beside } from './besideColumn.ts';
 import type { ChosenCircuit } from './chooseCircuit.ts';
+import { circuitValue } from './fitCircuit.ts';
 
 /**
  * What an OCV slope that was not fitted leaves open: the charge of the pulse moves the OCV for good, and a window too short to
@@ -33,5 +34,24 @@ export function withSlopeUncertainty(chosen: ChosenCircuit, slope: readonly numb
   return {
     ...chosen,
     covariance: covariance.map((row, i) => row.map((entry, j) => entry + slope[i] * slope[j])),
+  };
+}
+
+/**
+ * Adds to the covariance of a circuit with an OCV slope how far its branches lie from those of the circuit without one, where the
+ * data rule out neither: what is true lies between the two, anywhere (a rectangle of half their distance on both sides of the
+ * middle would do; the whole distance over √3 allows for either end). A covariance is linear and does not see so far.
+ */
+export function withSharedSlope(chosen: ChosenCircuit): ChosenCircuit {
+  const { circuit, covariance, withoutSlope } = chosen;
+  if (covariance === null || withoutSlope === null) return chosen;
+  const away = circuit.parameters.map(({ name, value }) =>
+    /^(r[1-9]|tau)/.test(name) && name !== 'tauDriftS'
+      ? (circuitValue(withoutSlope, name) - value) / Math.sqrt(3)
+      : 0,
+  );
+  return {
+    ...chosen,
+    covariance: covariance.map((row, i) => row.map((entry, j) => entry + away[i] * away[j])),
   };
 }

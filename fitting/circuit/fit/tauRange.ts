@@ -76,12 +76,18 @@ export function defaultStarts(branches: number, low: number, high: number): numb
         [0.5, 0.85],
         [0.6, 0.9],
       ].map((pair) => pair.map(at));
-    default:
+    case 3:
       return [
         [0.15, 0.45, 0.8],
         [0.25, 0.5, 0.75],
         [0.35, 0.6, 0.85],
         [0.45, 0.7, 0.9],
       ].map((triple) => triple.map(at));
+    default:
+      // Three branches and a drift.
+      return [
+        [0.15, 0.4, 0.65, 0.95],
+        [0.3, 0.5, 0.75, 1],
+      ].map((four) => four.map(at));
   }
 }

@@ -1,4 +1,9 @@
-import { type Forecast, type ForecastOptions, forecastLimit } from '../../../fitting/ageing/forecast.ts';
+import {
+  type Forecast,
+  type ForecastOptions,
+  forecastLimit,
+  reachedBy,
+} from '../../../fitting/ageing/forecast.ts';
 import {
   crossedBetween,
   DEFAULT_STAYS,
@@ -84,6 +89,8 @@ export function finishedCells(
 /** Settings of a forecast and the rule of staying crossed. */
 export interface LimitSettings extends ForecastOptions {
   readonly stays?: StaysRule;
+  /** An age for which the probability is wanted that the limit is reached by then. */
+  readonly reachedBy?: number;
 }
 
 /** A limit in the contract's words, and its forecast for the fan chart. */
@@ -138,6 +145,7 @@ export function evaluateLimit(
     priorConditions: [],
     bendAhead: null,
     intervals: [],
+    reachedBy: null,
   };
   const reason = missing ?? (crossing.crossedAt !== null ? 'already-crossed' : null);
   if (reason !== null || young === null) {
@@ -167,10 +175,16 @@ export function evaluateLimit(
         priorCells: [...shown.priorCells],
         priorConditions,
         intervals,
+        reachedBy: reachedByOf(forecast, settings.reachedBy),
       },
     },
     forecast,
   };
+}
+
+function reachedByOf(forecast: Forecast, x: number | undefined): AgeingForecast['reachedBy'] {
+  if (x === undefined || forecast.parts.length === 0) return null;
+  return { x, probability: reachedBy(forecast, x) };
 }
 
 /** The crossing by the best single model that can be continued, with its own interval; null where none is ranked. */

@@ -1,8 +1,9 @@
-import { fanOf } from '../../../fitting/ageing/fan.ts';
+import { type Fan, fanOf } from '../../../fitting/ageing/fan.ts';
 import { LEAST_FINISHED } from '../../../fitting/ageing/lotForecast.ts';
 import { prepareSeries } from '../../../fitting/ageing/prepareSeries.ts';
 import type { AgeingCell, AgeingLimit, AgeingResult } from '../../contract/ageingResult.ts';
-import type { AgeingAxis, AgeingQuantityName, PointReason } from '../../contract/ageingTrack.ts';
+import type { AgeingAxis, AgeingQuantityName, AgeingTrack, PointReason } from '../../contract/ageingTrack.ts';
+import type { PublishedLawRequest } from '../../contract/publishedLaws.ts';
 import {
   crossingOf,
   type EvaluatedLimit,
@@ -15,9 +16,10 @@ import { assessLot } from './ageingLot.ts';
 import { assessStress, type StressInput } from './ageingStress.ts';
 import { type AgeingInput, type CellTracks, prepareLot, type Track, trackOf } from './ageingTracks.ts';
 import { presentTrack } from './presentAgeingTrack.ts';
+import { publishedOverlay } from './publishedOverlays.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const AGEING_VERSION = '2.1.0';
+export const AGEING_VERSION = '2.2.0';
 
 /** Settings of an evaluation; all but the quantity have defaults. */
 export interface AgeingSettings extends LimitSettings {
@@ -31,6 +33,8 @@ export interface AgeingSettings extends LimitSettings {
   /** Pairs to follow, with the relative difference they may have. */
   readonly pairs?: readonly { readonly cells: readonly [string, string]; readonly tolerance: number }[];
   readonly stress?: StressInput;
+  /** Published laws to be drawn beside each series. */
+  readonly publishedLaws?: readonly PublishedLawRequest[];
   /** Called after each cell. */
   readonly onProgress?: (done: number, total: number) => void;
 }
@@ -60,10 +64,17 @@ export function evaluateAgeingTable(inputs: readonly AgeingInput[], settings: Ag
     const evaluated = limits.map((limit, l) =>
       evaluateLimit(cell, limit, crossings[l][i], settings.lotPrior === false ? [] : finished[l], settings),
     );
-    const presented = presentCell(cell, evaluated, settings.quantity, axis, {
-      capacity: capacity.restarts,
-      resistance: resistance.restarts,
-    });
+    const presented = presentCell(
+      cell,
+      evaluated,
+      settings.quantity,
+      axis,
+      {
+        capacity: capacity.restarts,
+        resistance: resistance.restarts,
+      },
+      overlaysOf(cell, settings, axis),
+    );
     settings.onProgress?.(i + 1, lot.length);
     return { ...presented, growthAgainstLoss: assessed.growth[i], flags: assessed.flags[i] };
   });
@@ -114,18 +125,17 @@ function presentCell(
   quantity: AgeingQuantityName,
   axis: AgeingAxis,
   restarts: { readonly [q in AgeingQuantityName]: readonly number[] },
+  overlays: (quantity: AgeingQuantityName, track: Track, fan: Fan | null) => AgeingTrack['published'],
 ): Omit<AgeingCell, 'growthAgainstLoss' | 'flags'> {
   const other = quantity === 'capacity' ? 'resistance' : 'capacity';
   const show = (q: AgeingQuantityName) => {
     const track = cell.tracks[q];
     if (track === null) return null;
-    return presentTrack({
-      quantity: q,
-      axis,
-      ...track,
-      restarts: restarts[q],
-      fan: fanFor(track, limits, q),
-    });
+    const fan = fanFor(track, limits, q);
+    return {
+      ...presentTrack({ quantity: q, axis, ...track, restarts: restarts[q], fan }),
+      published: overlays(q, track, fan),
+    };
   };
   const empty = { x: new Float64Array(), y: new Float64Array() };
   const own = show(quantity) ?? {
@@ -146,6 +156,21 @@ function presentCell(
     earliest: earliestOf(limits.map(({ limit }) => limit)),
     companion: show(other),
   };
+}
+
+/** The published laws beside a series of this cell, drawn as far as its fan, or half as far again as its points. */
+function overlaysOf(cell: CellTracks, settings: AgeingSettings, axis: AgeingAxis) {
+  return (quantity: AgeingQuantityName, { series }: Track, fan: Fan | null): AgeingTrack['published'] =>
+    (settings.publishedLaws ?? []).map((law) =>
+      publishedOverlay(law, {
+        quantity,
+        axis,
+        series,
+        ratedCapacityAh: settings.ratedCapacityAh ?? null,
+        firstCapacityAh: cell.tracks.capacity?.series.firstMeasured ?? null,
+        until: fan?.x.at(-1) ?? 1.5 * (series.lastMeasuredAt ?? 0),
+      }),
+    );
 }
 
 /** The fan of the first limit of the quantity that has a forecast. */

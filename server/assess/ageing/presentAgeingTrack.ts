@@ -1,7 +1,11 @@
 import type { Fan } from '../../../fitting/ageing/fan.ts';
-import type { ModelCandidate, ModelComparison } from '../../../fitting/ageing/fitModels.ts';
+import { type ModelCandidate, type ModelComparison, residualsOf } from '../../../fitting/ageing/fitModels.ts';
 import { type Knee, kneeOf } from '../../../fitting/ageing/knee.ts';
+import type { LawFit } from '../../../fitting/ageing/lawFit.ts';
+import { parameterIntervals } from '../../../fitting/ageing/parameterIntervals.ts';
+import { ageingPoints } from '../../../fitting/ageing/points.ts';
 import type { PreparedSeries } from '../../../fitting/ageing/prepareSeries.ts';
+import { coverageFactor } from '../../../fitting/least-squares/inference/coverageFactor.ts';
 import type { UncertaintyReason } from '../../../fitting/least-squares/types.ts';
 import type {
   AgeingAxis,
@@ -10,9 +14,12 @@ import type {
   AgeingReason,
   AgeingTrack,
 } from '../../contract/ageingTrack.ts';
+import { checkResiduals } from '../checkResiduals.ts';
 
 /** Points of a fitted curve on the chart. */
 const CURVE_POINTS = 80;
+/** Level of the intervals of parameters and of the bands. */
+const LEVEL = 0.95;
 
 /** What one quantity of one cell gave, before it is put into words of the contract. */
 export interface TrackParts {
@@ -57,16 +64,20 @@ export function presentTrack(parts: TrackParts): AgeingTrack {
     },
     chosen: comparison?.chosen?.name ?? null,
     knee,
-    models: comparison?.candidates.map((candidate) => presentModel(candidate, series, unit, axis)) ?? [],
+    models:
+      comparison?.candidates.map((candidate) => presentModel(candidate, comparison, series, unit, axis)) ??
+      [],
     fan:
       fan === null
         ? null
         : { ...fan, x: [...fan.x], quantiles: fan.quantiles.map((q) => ({ ...q, y: [...q.y] })) },
+    published: [],
   };
 }
 
 function presentModel(
   candidate: ModelCandidate,
+  comparison: ModelComparison,
   series: PreparedSeries,
   unit: string,
   axis: AgeingAxis,
@@ -82,6 +93,7 @@ function presentModel(
     standardErrors: byName((p) => (p.standardError === null ? null : finite(p.standardError))),
     units: byName((p) => unitOf(p.name, unit, axis)),
     parameterReasons: Object.fromEntries(reasons.map((p) => [p.name, reasonOf(p.reason)])),
+    ...judged(fit, comparison, series),
     aicc: candidate.aicc,
     deltaAicc: candidate.deltaAicc,
     weight: candidate.weight,
@@ -93,15 +105,47 @@ function presentModel(
   };
 }
 
-function curveOf(
-  fit: { value(x: number): number },
-  points: Float64Array,
-): { x: number[]; y: number[] } | null {
+/** Intervals and residual tests, for the chosen model alone: the others are only compared. */
+function judged(
+  fit: LawFit | null,
+  { chosen, weights }: ModelComparison,
+  { points }: PreparedSeries,
+): Pick<AgeingModelResult, 'intervals' | 'residualChecks'> {
+  if (fit === null || fit !== chosen || points === null) return { intervals: {}, residualChecks: null };
+  const fitted = weights === null ? points : ageingPoints(points.x, points.y, weights);
+  const intervals = parameterIntervals(fit, fitted, LEVEL).map(({ name, low, high, method }) => [
+    name,
+    { low, high, method },
+  ]);
+  return {
+    intervals: Object.fromEntries(intervals),
+    residualChecks: checkResiduals(Array.from(residualsOf(fit, points))),
+  };
+}
+
+/** The line with its band, and the band of a single new reading; null where the fit gives no covariance. */
+function bandOf(fit: LawFit, x: readonly number[], y: readonly number[]) {
+  const { residualSd, degreesOfFreedom } = fit.fit;
+  const variances = x.map((at) => fit.variance(at));
+  if (residualSd === null || degreesOfFreedom <= 0) return null;
+  if (variances.some((variance) => variance === null || !Number.isFinite(variance))) return null;
+  const factor = coverageFactor(fit.fit, LEVEL);
+  const half = variances.map((variance) => factor * Math.sqrt(Math.max(variance ?? 0, 0)));
+  const reading = half.map((of) => Math.hypot(of, factor * residualSd));
+  return {
+    low: y.map((value, i) => value - half[i]),
+    high: y.map((value, i) => value + half[i]),
+    readingLow: y.map((value, i) => value - reading[i]),
+    readingHigh: y.map((value, i) => value + reading[i]),
+  };
+}
+
+function curveOf(fit: LawFit, points: Float64Array): AgeingModelResult['curve'] {
   const first = points[0];
   const last = points[points.length - 1];
   const x = Array.from({ length: CURVE_POINTS + 1 }, (_, i) => first + ((last - first) * i) / CURVE_POINTS);
   const y = x.map((at) => fit.value(at));
-  return y.every(Number.isFinite) ? { x, y } : null;
+  return y.every(Number.isFinite) ? { x, y, band: bandOf(fit, x, y) } : null;
 }
 
 const X_UNITS: Readonly<Record<AgeingAxis, string>> = {

@@ -1,6 +1,6 @@
-import type { BadReading } from '../../../fitting/capacity/badRows.ts';
 import type { CountingQuality } from '../../../fitting/capacity/countingQuality.ts';
 import type { ChargeRun } from '../../../fitting/capacity/findRuns.ts';
+import type { BadReading } from '../../../fitting/records/badRows.ts';
 import type { CapacityResult, CapacityRun } from '../../contract/capacity.ts';
 import type { CapacitySettings, DescribedRun } from './evaluateCapacityRecord.ts';
 

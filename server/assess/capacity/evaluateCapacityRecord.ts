@@ -1,4 +1,3 @@
-import { withoutBadRows } from '../../../fitting/capacity/badRows.ts';
 import { chargePhases } from '../../../fitting/capacity/chargePhases.ts';
 import { chargeTimes } from '../../../fitting/capacity/chargeTimes.ts';
 import { type CountingQuality, countingQuality } from '../../../fitting/capacity/countingQuality.ts';
@@ -13,6 +12,7 @@ import {
 import { runCharge } from '../../../fitting/capacity/runCharge.ts';
 import { contradictsVoltage, type RunStart, runStart } from '../../../fitting/capacity/runStart.ts';
 import { isSlowRun } from '../../../fitting/open-circuit/slowRanges.ts';
+import { withoutBadRows } from '../../../fitting/records/badRows.ts';
 import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
 import { findSteps } from '../../../fitting/records/steps.ts';
 import type { CapacityResult, CapacityRun } from '../../contract/capacity.ts';
@@ -32,7 +32,7 @@ export interface CapacitySettings {
 }
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const CAPACITY_VERSION = '2.1.0';
+export const CAPACITY_VERSION = '2.1.1';
 
 /** A capacity above this multiple of the rated one cannot be: the run is marked. */
 const PLAUSIBLE_SHARE_OF_RATED = 1.2;
@@ -69,6 +69,7 @@ export function evaluateCapacityRecord(record: RecordColumns, settings: Capacity
     schemaVersion: 1,
     algorithm: { name: 'capacity', version: CAPACITY_VERSION },
     rows: record.timeS.length,
+    joined: null,
     definition,
     ratedCapacityAh: rated,
     plausibleUpToAh: rated === null ? null : PLAUSIBLE_SHARE_OF_RATED * rated,

@@ -18,7 +18,7 @@ import { startCharges, sweepSoc } from './sweepSoc.ts';
 import type { ImpedanceEvaluationSettings, SweepToEvaluate } from './sweepToEvaluate.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const IMPEDANCE_VERSION = '1.1.0';
+export const IMPEDANCE_VERSION = '1.2.0';
 
 /**
  * |Z| at 1 kHz, high-frequency intercept, circuit and Kramers–Kronig check of each spectrum. A pure function of the

@@ -1,4 +1,5 @@
 import type { EvaluatedSweep } from '../../contract/impedance.ts';
+import { stateOf } from '../parameters/ownScale.ts';
 import type { ImpedanceEvaluationSettings, SweepToEvaluate } from './sweepToEvaluate.ts';
 
 /** The charge that the first sweep of each cell which states one was at. */
@@ -10,30 +11,38 @@ export function startCharges(sweeps: readonly SweepToEvaluate[]): Map<string | n
   return starts;
 }
 
-/** How far beyond empty and full a counted state of charge may lie, as for pulse records; farther, start or capacity do not fit. */
-const BEYOND_ENDS = 0.05;
-
 /**
  * State of charge of a sweep: as its table states it, else from the charge moved since the first sweep of the cell that
- * states one, counted from the start over the rated capacity; null with its reason where that is beyond empty or full.
+ * states one, counted from the start over the cell's own capacity, else the rated one; null with its reason where that is beyond
+ * empty or full.
  *
- * @throws RangeError for a rated capacity that is not positive or a start outside 0…1
+ * @throws RangeError for a capacity that is not positive or a start outside 0…1
  */
 export function sweepSoc(
   sweep: SweepToEvaluate,
   startChargeAh: ReadonlyMap<string | null, number>,
-  { startSoc, ratedCapacityAh }: ImpedanceEvaluationSettings,
-): Pick<EvaluatedSweep, 'soc' | 'socReason'> {
+  { startSoc, ratedCapacityAh, cellCapacityAh, measuredCapacityAh }: ImpedanceEvaluationSettings,
+): Pick<EvaluatedSweep, 'soc' | 'socReason' | 'counted'> {
+  if (cellCapacityAh !== undefined && !(cellCapacityAh > 0))
+    throw new RangeError(`The capacity of the cell is ${cellCapacityAh} Ah; it must be above 0`);
   if (ratedCapacityAh !== undefined && !(ratedCapacityAh > 0))
     throw new RangeError(`The rated capacity is ${ratedCapacityAh} Ah; it must be above 0`);
   if (startSoc !== undefined && !(startSoc >= 0 && startSoc <= 1))
     throw new RangeError(`The start SOC is ${startSoc}; it must lie between 0 and 1`);
-  if (sweep.soc !== null) return { soc: sweep.soc, socReason: null };
-  const missing = (socReason: EvaluatedSweep['socReason']) => ({ soc: null, socReason });
+  if (sweep.soc !== null) return { soc: sweep.soc, socReason: null, counted: null };
+  const missing = (socReason: EvaluatedSweep['socReason']) => ({ soc: null, socReason, counted: null });
   const start = startChargeAh.get(sweep.cell);
   if (sweep.chargeAh === null || start === undefined) return missing('charge-not-stated');
   if (startSoc === undefined) return missing('start-soc-unknown');
-  if (ratedCapacityAh === undefined) return missing('capacity-unknown');
-  const soc = startSoc + (sweep.chargeAh - start) / ratedCapacityAh;
-  return soc < -BEYOND_ENDS || soc > 1 + BEYOND_ENDS ? missing('soc-out-of-range') : { soc, socReason: null };
+  const capacityAh = cellCapacityAh ?? measuredCapacityAh ?? ratedCapacityAh;
+  if (capacityAh === undefined) return missing('capacity-unknown');
+  const counted = {
+    fromSoc: startSoc,
+    chargeAh: sweep.chargeAh - start,
+    ratedCapacityAh: ratedCapacityAh ?? null,
+  };
+  const soc = stateOf(counted, capacityAh);
+  if (soc === null) return missing('soc-out-of-range');
+  // A stated capacity holds, whatever is measured of the cell later.
+  return { soc, socReason: null, counted: cellCapacityAh === undefined ? counted : null };
 }

@@ -11,4 +11,8 @@ export interface ImpedanceEvaluationSettings extends ImpedanceSettings {
   /** State of charge of the first sweep, where the sweeps state a charge and no state of charge. */
   readonly startSoc?: number;
   readonly ratedCapacityAh?: number;
+  /** The cell's own capacity as stated, in which the state of charge is counted; else as measured; else the rated one. */
+  readonly cellCapacityAh?: number;
+  /** As measured of the cell; it may change. */
+  readonly measuredCapacityAh?: number;
 }

@@ -1,8 +1,10 @@
 import { inversePrediction } from '../../../fitting/least-squares/inference/fieller.ts';
 import { fitYorkLine } from '../../../fitting/least-squares/linear/york.ts';
 import { estimateOf, type FitResult } from '../../../fitting/least-squares/types.ts';
+import { medianOf } from '../../../fitting/numeric/median.ts';
 import { tQuantile } from '../../../fitting/statistics/distributions.ts';
 import type { LotLine } from '../../contract/lotLine.ts';
+import { checkResiduals } from '../checkResiduals.ts';
 
 /** Two quantities of one cell with their standard uncertainties. */
 export interface LinePoint {
@@ -16,7 +18,10 @@ export interface LinePoint {
 const FEWEST = 4;
 const BAND_POINTS = 25;
 
-type Line = Pick<LotLine, 'n' | 'intercept' | 'slope' | 'scatter' | 'band' | 'inverse' | 'reason'>;
+type Line = Pick<
+  LotLine,
+  'n' | 'intercept' | 'slope' | 'scatter' | 'band' | 'residualChecks' | 'inverse' | 'reason'
+>;
 
 /**
  * The line with errors in both coordinates through the cells of a lot. Where the cells scatter by more than their
@@ -32,6 +37,7 @@ export function lineBetween(points: readonly LinePoint[], at?: number): Line {
     slope: null,
     scatter: null,
     band: [],
+    residualChecks: null,
     inverse: null,
     reason: null,
   };
@@ -59,7 +65,8 @@ export function lineBetween(points: readonly LinePoint[], at?: number): Line {
     intercept: shown(line, 'intercept', factor),
     slope: shown(line, 'slope', factor),
     scatter,
-    band: bandOf(line, ends, factor),
+    band: bandOf(line, ends, factor, Math.max(scatter, 1) * expectedDistance(line, points)),
+    residualChecks: checkResiduals(scaledDistances(line, points)),
     inverse: at === undefined ? null : inverseOf(line, at, ends),
   };
 }
@@ -75,7 +82,31 @@ function shown(line: FitResult, name: 'intercept' | 'slope', factor: number): Lo
   };
 }
 
-function bandOf(line: FitResult, [from, to]: readonly [number, number], factor: number): LotLine['band'] {
+/** What the uncertainties make of the distance of a point from the line, along y. */
+function uncertaintyOff(slope: number, { xUncertainty, yUncertainty }: LinePoint): number {
+  return Math.hypot(yUncertainty, slope * xUncertainty);
+}
+
+/** That of a typical cell. */
+function expectedDistance(line: FitResult, points: readonly LinePoint[]): number {
+  const slope = estimateOf(line, 'slope').value;
+  return medianOf(points.map((point) => uncertaintyOff(slope, point)));
+}
+
+/** Distances from the line, each over its uncertainty, in order of x. */
+function scaledDistances(line: FitResult, points: readonly LinePoint[]): number[] {
+  const [intercept, slope] = ['intercept', 'slope'].map((name) => estimateOf(line, name).value);
+  const ordered = [...points].sort((a, b) => a.x - b.x);
+  return ordered.map((point) => (point.y - intercept - slope * point.x) / uncertaintyOff(slope, point));
+}
+
+/** @param cellDeviation standard deviation of one cell's reading about the line */
+function bandOf(
+  line: FitResult,
+  [from, to]: readonly [number, number],
+  factor: number,
+  cellDeviation: number,
+): LotLine['band'] {
   const { covariance } = line;
   if (!covariance) return [];
   const [intercept, slope] = ['intercept', 'slope'].map((name) => estimateOf(line, name).value);
@@ -84,7 +115,8 @@ function bandOf(line: FitResult, [from, to]: readonly [number, number], factor: 
     const y = intercept + slope * x;
     const variance = covariance[0][0] + 2 * x * covariance[0][1] + x * x * covariance[1][1];
     const half = factor * Math.sqrt(Math.max(0, variance));
-    return { x, y, low: y - half, high: y + half };
+    const cell = Math.hypot(half, factor * cellDeviation);
+    return { x, y, low: y - half, high: y + half, cellLow: y - cell, cellHigh: y + cell };
   });
 }
 

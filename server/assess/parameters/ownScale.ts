@@ -1,27 +1,60 @@
+import type { CountedSoc } from '../../contract/common.ts';
 import type { Measurement } from '../../contract/measurements.ts';
-import type { CircuitTable } from '../../contract/parameterSet.ts';
+import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
+import { countingCapacityAh } from '../pulse/countingCapacity.ts';
 
-type Capacity = Pick<Measurement, 'quantity' | 'value' | 'cycle' | 'excludedReason'>;
+type Capacity = Pick<Measurement, 'quantity' | 'value' | 'cycle' | 'excludedReason'> &
+  Partial<Pick<Measurement, 'temperatureC' | 'currentA'>>;
+
+/** Capacity is stated for this temperature where nothing else is said; common practice. */
+const REFERENCE_C = 25;
+/** Capacities measured within such steps of the reference temperature are measured at one temperature. */
+const SAME_TEMPERATURE_C = 5;
 
 /**
- * The cell's own capacity at an age: of the capacities that count the one measured nearest to a cycle, the later of two as
- * near, the newest of one cycle; a cycle that is not stated is a new cell's. Null where none was measured.
+ * The cell's own capacity at an age: of the capacities that count the one measured nearest to a cycle; of several at that
+ * age the nearest to 25 °C, since in the cold a cell ends before it is empty; of these the one at the lowest current, for
+ * the same reason; of these the newest. A cycle that is not stated is a new cell's. Null where none was measured.
  */
 export function capacityAtAge<T extends Capacity>(
   measurements: readonly T[],
   cycle: number | null,
 ): T | null {
-  const away = (one: T) => Math.abs((one.cycle ?? 0) - (cycle ?? 0));
+  const age = (one: T) => Math.abs((one.cycle ?? 0) - (cycle ?? 0));
+  const away = ({ temperatureC }: T) =>
+    Math.floor(Math.abs((temperatureC ?? REFERENCE_C) - REFERENCE_C) / SAME_TEMPERATURE_C);
+  const currentA = (one: T) => Math.abs(one.currentA ?? 0);
   return measurements
     .filter((m) => m.quantity === 'capacity' && m.value !== null && m.excludedReason === null)
     .reduce<T | null>((best, m) => {
-      if (best === null || away(m) < away(best)) return m;
-      return away(m) === away(best) && (m.cycle ?? 0) >= (best.cycle ?? 0) ? m : best;
+      if (best === null) return m;
+      const order =
+        age(m) - age(best) ||
+        away(m) - away(best) ||
+        (currentA(m) < currentA(best) * (1 - SAME_CURRENT) ? -1 : 0) ||
+        (currentA(best) < currentA(m) * (1 - SAME_CURRENT) ? 1 : 0) ||
+        (best.cycle ?? 0) - (m.cycle ?? 0);
+      return order <= 0 ? m : best;
     }, null);
 }
 
+/** Currents that differ by no more than this share are one rate. */
+const SAME_CURRENT = 0.02;
+
+/** A counted state of charge in parts of a capacity; null where that is far beyond empty or full. */
+export function stateOf(
+  { fromSoc, chargeAh }: Pick<CountedSoc, 'fromSoc' | 'chargeAh'>,
+  capacityAh: number,
+): number | null {
+  const soc = fromSoc + chargeAh / capacityAh;
+  return soc < -BEYOND_ENDS || soc > 1 + BEYOND_ENDS ? null : soc;
+}
+
+/** How far beyond empty and full a counted state may lie, as for pulse records; farther, start or capacity do not fit. */
+export const BEYOND_ENDS = 0.05;
+
 /** How a record counted its state of charge: from where, and in parts of which capacity. */
-export interface CountedSoc {
+export interface SocScale {
   readonly startSoc: number | null;
   readonly capacityAh: number | null;
 }
@@ -32,7 +65,7 @@ export interface CountedSoc {
  * scale already. Unchanged where one of the capacities is not known.
  */
 export function onOwnScale(
-  { startSoc, capacityAh }: CountedSoc,
+  { startSoc, capacityAh }: SocScale,
   ownCapacityAh: number | null,
 ): (soc: number) => number {
   if (startSoc === null || capacityAh === null || ownCapacityAh === null || !(ownCapacityAh > 0))
@@ -41,15 +74,53 @@ export function onOwnScale(
   return (soc) => startSoc + (soc - startSoc) * factor;
 }
 
-/** A circuit table with its states of charge on another scale. */
-export function tableOnScale(table: CircuitTable, scale: (soc: number) => number): CircuitTable {
-  const { validity, restPolarisations } = table;
+/**
+ * An evaluated pulse record with every state of charge on the cell's own scale, whichever capacity the evaluation counted
+ * in. A slow discharge and charge takes its own ends as empty and full and stays as it is.
+ *
+ * @param ownCapacityAh the cell's own capacity at the age of the test; null where none was measured: the rated one
+ */
+export function pulseRecordOnScale(
+  result: EvaluatedPulseRecord,
+  ownCapacityAh: number | null,
+): EvaluatedPulseRecord {
+  const { settings, record, openCircuit } = result;
+  const countedAh = countingCapacityAh(settings);
+  const capacityAh = ownCapacityAh ?? settings.ratedCapacityAh;
+  if (settings.cellCapacityBasis === 'stated') return result;
+  if (countedAh === null || capacityAh === null || countedAh === capacityAh) return result;
+  const scale = onOwnScale(
+    { startSoc: record.startSoc ?? settings.startSoc, capacityAh: countedAh },
+    capacityAh,
+  );
+  const on = (soc: number | null): number | null => (soc === null ? null : scale(soc));
+  const before = <T extends { socBefore: number | null }>(one: T): T => ({
+    ...one,
+    socBefore: on(one.socBefore),
+  });
+  const at = <T extends { soc: number | null }>(one: T): T => ({ ...one, soc: on(one.soc) });
   return {
-    ...table,
-    rows: table.rows.map((row) => ({ ...row, soc: scale(row.soc) })),
-    validity: { ...validity, socMin: scale(validity.socMin), socMax: scale(validity.socMax) },
-    ...(restPolarisations === undefined
-      ? {}
-      : { restPolarisations: restPolarisations.map((rest) => ({ ...rest, soc: scale(rest.soc) })) }),
+    ...result,
+    settings: {
+      ...settings,
+      cellCapacityAh: ownCapacityAh,
+      cellCapacityBasis: ownCapacityAh === null ? null : 'measured',
+    },
+    steps: result.steps.map(before),
+    pulses: result.pulses.map(before),
+    twoLevelResistances: result.twoLevelResistances.map(before),
+    pulsePowers: result.pulsePowers.map(before),
+    rests: result.rests.map(at),
+    restPolarisations: result.restPolarisations.map(at),
+    openCircuit:
+      openCircuit?.source === 'rests'
+        ? {
+            ...openCircuit,
+            soc: openCircuit.soc.map(scale),
+            // The same voltage over a charge that is another share of the capacity.
+            slopeV: openCircuit.slopeV.map((slope) => (slope * capacityAh) / countedAh),
+          }
+        : openCircuit,
+    table: result.table.map(at),
   };
 }

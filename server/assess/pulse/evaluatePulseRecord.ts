@@ -10,7 +10,7 @@ import { pulseWarnings } from './pulseWarnings.ts';
 import { presentRestPolarisations } from './restPolarisations.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const PULSE_VERSION = '1.5.1';
+export const PULSE_VERSION = '1.6.0';
 
 /** Durations at which resistances are given unless others are asked for, in s. */
 export const DEFAULT_DURATIONS_S = [0.1, 0.2, 0.5, 1, 2, 5, 10, 18, 30] as const;
@@ -33,7 +33,7 @@ export function evaluatePulseRecord(
   const settings = completeSettings(asked);
   const findings = findInRecord(record, settings);
   const { finding, pulses, circuits } = findings;
-  const series = seriesResistance(record, finding.steps, settings.ratedCapacityAh);
+  const series = seriesResistance(findings.record, finding.steps, settings.ratedCapacityAh);
   const rests = presentRests(findings);
   const openCircuit = presentOpenCircuit(findings, rests);
   const evaluated = pulses.map((_, index) => presentPulse(findings, index));
@@ -59,6 +59,7 @@ export function evaluatePulseRecord(
       startSoc: findings.settings.startSoc,
       startSocBasis: settings.startSoc === null ? (findings.derivedStart?.basis ?? null) : 'stated',
       edgeResistanceOhm: series.ohm,
+      joined: null,
     },
     steps: presentSteps(findings),
     pulses: evaluated,
@@ -70,13 +71,15 @@ export function evaluatePulseRecord(
     openCircuit: openCircuit.curve,
     openCircuitReason: openCircuit.reason,
     table: evaluated.filter((pulse) => pulse.circuit !== null).map(tableRow),
-    warnings: pulseWarnings(findings, series, openCircuit.slow, evaluated),
+    warnings: pulseWarnings(record, findings, series, openCircuit.slow, evaluated),
   };
 }
 
 function completeSettings(asked: Partial<PulseSettings>): PulseSettings {
   const settings: PulseSettings = {
     ratedCapacityAh: asked.ratedCapacityAh ?? null,
+    cellCapacityAh: asked.cellCapacityAh ?? null,
+    cellCapacityBasis: asked.cellCapacityAh == null ? null : (asked.cellCapacityBasis ?? 'stated'),
     startSoc: asked.startSoc ?? null,
     durationsS: [...(asked.durationsS ?? DEFAULT_DURATIONS_S)],
     maxBranches: asked.maxBranches ?? 3,
@@ -86,7 +89,9 @@ function completeSettings(asked: Partial<PulseSettings>): PulseSettings {
     fixtureStandardUncertaintyOhm: asked.fixtureStandardUncertaintyOhm ?? null,
     longestPulseS: asked.longestPulseS ?? DEFAULT_LONGEST_PULSE_S,
   };
-  const { durationsS, maxBranches, minVoltageV, maxVoltageV } = settings;
+  const { durationsS, maxBranches, minVoltageV, maxVoltageV, cellCapacityAh } = settings;
+  if (cellCapacityAh !== null && !(cellCapacityAh > 0))
+    throw new RangeError(`The capacity of the cell is ${cellCapacityAh} Ah; it must be above 0`);
   for (const durationS of durationsS) {
     if (!(durationS > 0) || !Number.isFinite(durationS)) {
       throw new RangeError(`A duration is ${durationS} s; it must be above 0`);
@@ -112,7 +117,7 @@ function durationOf(timeS: Float64Array): number {
   return durationS;
 }
 
-function presentSteps({ record, finding, soc }: PulseFindings): PulseRecordStep[] {
+function presentSteps({ record, rowOf, finding, soc }: PulseFindings): PulseRecordStep[] {
   const { timeS, voltageV, temperatureC, step: recorded } = record;
   return finding.steps.map((step, index) => {
     const last = step.end - 1;
@@ -120,8 +125,8 @@ function presentSteps({ record, finding, soc }: PulseFindings): PulseRecordStep[
     return {
       index,
       kind: step.kind,
-      firstRow: step.start,
-      lastRow: last,
+      firstRow: rowOf(step.start),
+      lastRow: rowOf(last),
       startTimeS: timeS[step.start],
       durationS: timeS[last] - timeS[step.start],
       meanCurrentA: step.currentA,

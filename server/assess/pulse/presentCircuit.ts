@@ -1,8 +1,14 @@
 import { type ChosenCircuit, chosenError } from '../../../fitting/circuit/fit/chooseCircuit.ts';
 import { circuitValue } from '../../../fitting/circuit/fit/fitCircuit.ts';
 import type { PulseCircuit } from '../../../fitting/circuit/fit/fitPulses.ts';
-import { slopeOpen, withSlopeUncertainty } from '../../../fitting/circuit/fit/slopeUncertainty.ts';
+import { isSurpassed } from '../../../fitting/circuit/fit/isSurpassed.ts';
+import {
+  slopeOpen,
+  withSharedSlope,
+  withSlopeUncertainty,
+} from '../../../fitting/circuit/fit/slopeUncertainty.ts';
 import type { CircuitFit, FitVerdict } from '../../contract/evaluatedPulse.ts';
+import { conditionsOf } from './circuitConditions.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 import { withoutFixture } from './withoutFixture.ts';
 
@@ -14,7 +20,7 @@ export function presentCircuit(findings: PulseFindings, index: number): CircuitF
   const fitted = findings.circuits.circuits[index];
   if (fitted.chosen === null) return null;
   const slope = slopeOpen(fitted, fitted.chosen, plausibleSlope(findings, index));
-  const chosen = withSlopeUncertainty(fitted.chosen, slope);
+  const chosen = withSharedSlope(withSlopeUncertainty(fitted.chosen, slope));
   const { circuit, residuals, standardErrorFactor: factor } = chosen;
   const at = (name: string): number | null => {
     const found = circuit.parameters.find((parameter) => parameter.name === name);
@@ -63,8 +69,8 @@ export function presentCircuit(findings: PulseFindings, index: number): CircuitF
     history: historyOf(chosen),
     edges: edgesOf(fitted),
     standardErrorFactor: factor,
-    firstRow: fitted.start,
-    lastRow: fitted.end - 1,
+    firstRow: findings.rowOf(fitted.start),
+    lastRow: findings.rowOf(fitted.end - 1),
     rows: circuit.rows,
     candidates: chosen.candidates.map(
       ({ branches, withSlope, withDrift, aicc, residualSdV, chosen: taken, reason }) => ({
@@ -106,6 +112,7 @@ function verdictOf(
   if (circuit.branches > 0 && circuit.branches === settings.maxBranches) {
     return { code: 'fit-only', reason: 'as-many-branches-as-tried', ...beside };
   }
+  if (isSurpassed(chosen)) return { code: 'fit-only', reason: 'better-fit-refused', ...beside };
   return { code: 'adequate', reason: null, ...beside };
 }
 
@@ -118,23 +125,6 @@ const PULSE_RATE_C = 3;
 function plausibleSlope({ settings, readings }: PulseFindings, index: number): number {
   const capacityAh = settings.ratedCapacityAh ?? Math.abs(readings[index].pulse.currentA) / PULSE_RATE_C;
   return OCV_RISE_V / (3600 * capacityAh);
-}
-
-/** Which parameters hold only under something that the data cannot tell. */
-function conditionsOf(
-  fitted: PulseCircuit,
-  chosen: ChosenCircuit,
-  slope: readonly number[],
-): CircuitFit['conditional'] {
-  const { circuit, covariance, edgeCovariance } = chosen;
-  return circuit.parameters.flatMap(({ name }, i) => {
-    if (!/^(r|tau)\d/.test(name)) return [];
-    if (fitted.past === 'unknown') return [{ parameter: name, on: 'earlier-current' }];
-    if (covariance === null) return [];
-    if (slope[i] ** 2 > covariance[i][i]) return [{ parameter: name, on: 'ocv-slope' }];
-    const edge = edgeCovariance === null ? 0 : edgeCovariance[i][i];
-    return edge > 0.5 * covariance[i][i] ? [{ parameter: name, on: 'edge-moment' }] : [];
-  });
 }
 
 /** What earlier currents left at the first row, term by term. */

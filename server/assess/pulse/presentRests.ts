@@ -7,6 +7,7 @@ import type { Step } from '../../../fitting/records/step.ts';
 import type { OpenCircuitCurve, RestPoint } from '../../contract/openCircuit.ts';
 import type { ReasonCode } from '../../contract/reasons.ts';
 import { findSlowCurve, presentSlowCurve } from '../open-circuit/slowOpenCircuit.ts';
+import { countingCapacityAh } from './countingCapacity.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 
 /** Rests shorter than this give no open-circuit voltage. */
@@ -85,13 +86,14 @@ export function presentOpenCircuit(
   rests: readonly RestPoint[],
 ): { curve: OpenCircuitCurve | null; slow: SlowCurve | null; reason: ReasonCode | null } {
   const { record, finding, soc, settings } = findings;
-  const { ratedCapacityAh, minVoltageV: cutoffVoltageV } = settings;
+  const capacityAh = countingCapacityAh(settings);
+  const cutoffVoltageV = settings.minVoltageV;
   const slow =
-    ratedCapacityAh === null
+    capacityAh === null
       ? null
-      : findSlowCurve(record, finding.steps, { ratedCapacityAh, cutoffVoltageV }, soc.chargeAh);
+      : findSlowCurve(record, finding.steps, { ratedCapacityAh: capacityAh, cutoffVoltageV }, soc.chargeAh);
   if (slow !== null) return { curve: presentSlowCurve(slow), slow, reason: null };
-  if (settings.startSoc === null || settings.ratedCapacityAh === null) {
+  if (settings.startSoc === null || capacityAh === null) {
     return { curve: null, slow, reason: 'soc-unknown' };
   }
   const known = rests

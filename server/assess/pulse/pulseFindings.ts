@@ -1,15 +1,21 @@
 import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/fit/fitPulses.ts';
+import { type BadReading, dropBadRows } from '../../../fitting/records/badRows.ts';
 import { type Pulse, separatePulses } from '../../../fitting/records/pulses.ts';
-import type { RecordColumns } from '../../../fitting/records/record.ts';
+import { type RecordColumns, requireSound } from '../../../fitting/records/record.ts';
 import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
 import { type DerivedStartSoc, deriveStartSoc } from '../../../fitting/records/startSoc.ts';
 import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
 import { type PulseReading, pulseReading } from '../../../fitting/resistance/pulseReading.ts';
 import type { PulseSettings } from '../../contract/pulseRecord.ts';
+import { countingCapacityAh } from './countingCapacity.ts';
 
 /** What was found in a record, before it is put into words and units of the contract. */
 export interface PulseFindings {
+  /** Without the rows of bad readings. */
   readonly record: RecordColumns;
+  /** Row of the record as it was given for a row of `record`. */
+  readonly rowOf: (row: number) => number;
+  readonly bad: readonly BadReading[];
   readonly settings: PulseSettings;
   readonly finding: StepFinding;
   readonly pulses: readonly Pulse[];
@@ -24,7 +30,9 @@ export interface PulseFindings {
 }
 
 /** Steps, pulses, circuits and SOC of a record. */
-export function findInRecord(record: RecordColumns, settings: PulseSettings): PulseFindings {
+export function findInRecord(given: RecordColumns, settings: PulseSettings): PulseFindings {
+  requireSound(given);
+  const { record, bad, rowOf } = dropBadRows(given);
   const finding = findSteps(record);
   const { minVoltageV, maxVoltageV, longestPulseS } = settings;
   const { pulses, unanswered } = separatePulses(record, finding, {
@@ -32,7 +40,8 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
     maxVoltageV,
     longestS: longestPulseS,
   });
-  const { startSoc: stated, ratedCapacityAh: capacityAh } = settings;
+  const { startSoc: stated } = settings;
+  const capacityAh = countingCapacityAh(settings);
   const derivedStart =
     stated === null && capacityAh !== null && capacityAh > 0
       ? deriveStartSoc(record, finding.steps, { minVoltageV, maxVoltageV, capacityAh })
@@ -45,6 +54,8 @@ export function findInRecord(record: RecordColumns, settings: PulseSettings): Pu
   );
   return {
     record,
+    rowOf,
+    bad,
     settings: { ...settings, startSoc },
     finding,
     pulses,

@@ -1,6 +1,7 @@
 import { currentOffset } from '../../../fitting/open-circuit/currentOffset.ts';
 import type { SeriesResistance } from '../../../fitting/open-circuit/seriesResistance.ts';
 import type { SlowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
+import type { RecordColumns } from '../../../fitting/records/record.ts';
 import type { StartSocBasis } from '../../../fitting/records/startSoc.ts';
 import type { EvaluatedPulse } from '../../contract/evaluatedPulse.ts';
 import type { PulseWarning } from '../../contract/pulseRecord.ts';
@@ -8,6 +9,7 @@ import type { PulseFindings } from './pulseFindings.ts';
 
 /** What a reader should know about the record before trusting the figures. */
 export function pulseWarnings(
+  given: RecordColumns,
   findings: PulseFindings,
   series: SeriesResistance,
   slow: SlowCurve | null,
@@ -16,8 +18,14 @@ export function pulseWarnings(
   const { record } = findings;
   const warnings: PulseWarning[] = [];
   const add: Add = (code, message, row = null) => {
-    warnings.push({ code, message, row, timeS: row === null ? null : record.timeS[row] });
+    warnings.push({
+      code,
+      message,
+      row: row === null ? null : findings.rowOf(row),
+      timeS: row === null ? null : record.timeS[row],
+    });
   };
+  addBadReadings(given, findings, warnings);
   addRows(findings, add);
   addPulses(findings, add);
   addCircuits(findings, evaluated, add);
@@ -25,6 +33,20 @@ export function pulseWarnings(
   addChannels(findings, series, add);
   if (slow?.dischargeAh != null && slow.chargeAh !== null) addBalance(slow, findings, add);
   return warnings;
+}
+
+/** Readings that cannot be the cell's; the rows are those of the record as it was given. */
+function addBadReadings({ timeS }: RecordColumns, { bad }: PulseFindings, warnings: PulseWarning[]): void {
+  for (const { row, column, value } of bad) {
+    const [code, message] =
+      column === 'voltageV'
+        ? [
+            'voltage-spike',
+            `A single reading of ${value} V that its neighbours and the current do not explain was left out.`,
+          ]
+        : ['current-spike', `A single reading of ${value} A that the voltage does not answer was left out.`];
+    warnings.push({ code, message, row, timeS: timeS[row] });
+  }
 }
 
 type Add = (code: string, message: string, row?: number | null) => void;

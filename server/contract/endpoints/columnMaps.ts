@@ -2,6 +2,7 @@ import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
 import {
   columnMap,
+  columnMapFile,
   columnMapList,
   namePattern,
   namePatternList,
@@ -22,6 +23,18 @@ export const columnMapEndpoints = {
     summary: 'Keep a column map under a name; it is proposed for files with the same header',
     body: newColumnMap,
     answer: columnMap,
+    status: 201,
+  },
+  'GET /column-maps/file': {
+    tag: 'Imports',
+    summary: 'The kept column maps as a document that another installation takes',
+    answer: columnMapFile,
+  },
+  'POST /column-maps/file': {
+    tag: 'Imports',
+    summary: 'Keep the column maps of such a document, all or none; one of the same name is replaced',
+    body: columnMapFile,
+    answer: columnMapList,
     status: 201,
   },
   'DELETE /column-maps/{id}': {

@@ -27,6 +27,9 @@ import { unitByValues } from './unitsByValues.ts';
 /** Names of a column that marks cells which must not be used. */
 export const warningNames = /^(warning|warnings|warning sign|flag|damage|damaged)$/;
 
+/** Names of a column that says who, or which fixture, took the reading. */
+export const operatorNames = /^(operator|operator name|appraiser|inspector|fixture|fixture position)$/;
+
 /** A column of a table that holds a quantity, and how its numbers become values. */
 export interface QuantityColumn {
   readonly column: NamedColumn;
@@ -57,6 +60,8 @@ export interface TablePlan {
   readonly temperatureAt: number;
   /** Column that marks cells which must not be used, or -1. */
   readonly warningAt: number;
+  /** Column of who, or which fixture, took the reading, or -1. */
+  readonly operatorAt: number;
   readonly quantities: readonly QuantityColumn[];
   /** Where a row is a pulse: its current, direction and voltages. */
   readonly pulses: PulseColumns;
@@ -151,6 +156,9 @@ export function serialColumn(
   return conditionPlaces(columns, head, chosen).serialAt;
 }
 
+/** Roles of the columns that say of a row what it is, and not what was measured. */
+type ConditionRole = 'cell' | 'cycle' | 'soc' | 'temperature' | 'warning' | 'operator';
+
 /** Columns that a table's rows are distinguished by, and their conditions; -1 where there is none. */
 function conditionPlaces(
   columns: readonly NamedColumn[],
@@ -160,7 +168,7 @@ function conditionPlaces(
   const at = (test: (column: NamedColumn) => boolean): number => columns.find(test)?.index ?? -1;
   const first = (...tests: ((column: NamedColumn) => boolean)[]): number =>
     tests.map(at).find((index) => index >= 0) ?? -1;
-  const place = (role: 'cell' | 'cycle' | 'soc' | 'temperature' | 'warning', found: () => number): number => {
+  const place = (role: ConditionRole, found: () => number): number => {
     const name = chosen[role];
     if (name === null) return -1;
     return name === undefined ? found() : requireColumn(table.header, name, table.dialect.headerLine);
@@ -192,6 +200,7 @@ function conditionPlaces(
       at((c) => c.unit?.quantity === 'temperature' && !/\b(max|min)\b/.test(c.name)),
     ),
     warningAt: place('warning', () => at((c) => c.unit === null && warningNames.test(c.name))),
+    operatorAt: place('operator', () => at((c) => c.unit === null && operatorNames.test(c.name))),
   };
 }
 
@@ -349,6 +358,7 @@ export function tableMapping(plan: TablePlan, header: readonly string[]): Column
     ...condition('soc', plan.socAt),
     ...condition('temperature', plan.temperatureAt),
     ...condition('warning', plan.warningAt),
+    ...condition('operator', plan.operatorAt),
     ...condition('current', plan.pulses.currentAt),
     ...condition('state', plan.pulses.directionAt),
     ...plan.pulses.voltages.map(({ column, durationS, unit }) =>

@@ -87,24 +87,6 @@ function checkedUnpack(chunk: ChunkRow, into: Float64Array, at: number): number 
 }
 
 /**
- * Goes through a column chunk by chunk without holding it as a whole. The array handed to `visit` is used again.
- *
- * @param visit gets the values, how many of them count, and the number of the first row
- */
-export async function visitColumn(
-  store: Store,
-  recordId: number,
-  column: number,
-  visit: (values: Float64Array, count: number, firstRow: number) => void,
-): Promise<void> {
-  let values = new Float64Array(0);
-  for await (const chunk of chunksOf(store, recordId, column, { start: 0, end: Number.MAX_SAFE_INTEGER })) {
-    if (values.length < chunk.rowCount) values = new Float64Array(chunk.rowCount);
-    visit(values, checkedUnpack(chunk, values, 0), chunk.firstRow);
-  }
-}
-
-/**
  * The rows of a record between two times, found from the least and greatest time of each chunk and then row by row.
  * One row more is given on either side where there is one, so that a line drawn through them reaches the edges.
  */

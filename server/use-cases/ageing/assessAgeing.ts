@@ -90,6 +90,8 @@ export async function assessAgeing(
     lotPrior: settings.lotPrior,
     pairs: stacks.map(({ serials }) => ({ cells: serials, tolerance: settings.pairTolerance })),
     stress: stressOf(settings, series),
+    reachedBy: settings.reachedBy,
+    publishedLaws: settings.publishedLaws,
     onProgress,
   });
   const pairs = result.pairs.map((pair, i) => ({

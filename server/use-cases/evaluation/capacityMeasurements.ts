@@ -4,9 +4,16 @@ import type { NewMeasurement } from '../../store/measurements.ts';
 import { newTestMeasurement } from './newTestMeasurement.ts';
 
 /** What a capacity test says of its cell: capacity and energy of each discharge, charge times, efficiencies. */
-export function capacityMeasurements(result: CapacityResult, test: Test, fitId: number): NewMeasurement[] {
+export function capacityMeasurements(
+  result: CapacityResult,
+  evaluated: Test,
+  fitId: number,
+  of: (row: number) => Test = () => evaluated,
+): NewMeasurement[] {
   const rows: NewMeasurement[] = [];
   for (const run of result.runs) {
+    // A run of several that make the record has a cycle of its own.
+    const test = { ...evaluated, cycle: of(run.startRow).cycle };
     const condition = {
       temperatureC: run.temperatureMeanC ?? test.temperatureC,
       currentA: run.meanCurrentA,
@@ -51,6 +58,11 @@ export function capacityMeasurements(result: CapacityResult, test: Test, fitId: 
     }
   }
   for (const cycle of result.cycles) {
+    const counted = result.runs[cycle.dischargeRun ?? cycle.chargeRun ?? 0];
+    const test = {
+      ...evaluated,
+      cycle: counted === undefined ? evaluated.cycle : of(counted.startRow).cycle,
+    };
     rows.push(
       newTestMeasurement(test, fitId, {
         quantity: 'coulombic-efficiency',

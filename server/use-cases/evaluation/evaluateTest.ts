@@ -2,9 +2,11 @@ import type { RecordColumns } from '../../../fitting/records/record.ts';
 import { evaluateCapacityRecord } from '../../assess/capacity/evaluateCapacityRecord.ts';
 import { evaluateImpedance } from '../../assess/impedance/evaluateImpedance.ts';
 import { evaluateRestRecord } from '../../assess/open-circuit/evaluateRestRecord.ts';
+import { capacityAtAge } from '../../assess/parameters/ownScale.ts';
 import { evaluatePulseRecord } from '../../assess/pulse/evaluatePulseRecord.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CapacityResult } from '../../contract/capacity.ts';
+import type { JoinedRuns } from '../../contract/joinedRuns.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import type {
   Evaluation,
@@ -18,19 +20,21 @@ import { notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findCell } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
-import { insertFit, supersedeOtherKinds } from '../../store/fits.ts';
-import { insertMeasurements, type NewMeasurement } from '../../store/measurements.ts';
+import { insertFit, supersedeOtherKinds, supersedeTestFits } from '../../store/fits.ts';
+import { insertMeasurements, listMeasurements, type NewMeasurement } from '../../store/measurements.ts';
 import { findRecord, readRecord } from '../../store/records.ts';
 import { findTestRows } from '../../store/sourceFiles.ts';
 import type { Store } from '../../store/store.ts';
 import { listSweeps, type StoredSweep } from '../../store/sweeps.ts';
-import { findTest, insertSteps, markEvaluated } from '../../store/tests.ts';
+import { findTest, insertSteps, listRunsOf, markEvaluated, setEvaluatedWith } from '../../store/tests.ts';
+import { recountStates } from '../parameters/recountStates.ts';
 import { capacityMeasurements } from './capacityMeasurements.ts';
 import { impedanceMeasurements } from './impedanceMeasurements.ts';
 import { type Leakage, leakageOf } from './leakageOf.ts';
-import { type FileLine, pulseMeasurements, pulseSteps } from './pulseMeasurements.ts';
+import { type FileLine, pulseMeasurements, pulseSteps, withCountedStates } from './pulseMeasurements.ts';
 import { readEvaluation } from './readEvaluation.ts';
 import { restMeasurements } from './restMeasurements.ts';
+import { fileLines, gapBefore, readTogether, testOfRow, testsTogether } from './runsTogether.ts';
 import { startSocOfColumn, withChargeCounter } from './withChargeCounter.ts';
 
 /**
@@ -46,48 +50,93 @@ export async function evaluateTest(
   asked: EvaluationSettings = {},
 ): Promise<Evaluation> {
   const { store } = context;
-  const test = await findTest(store, testId);
-  if (!test) throw notFound('test', testId);
-  const input = await inputOf(store, test);
-  const settings = await withDefaults(context, test, asked);
+  const found = await findTest(store, testId);
+  if (!found) throw notFound('test', testId);
+  const together = await testsTogether(store, found, asked.together);
+  // The first of the runs has the result; what it is a test of is what the one is that was asked for.
+  const test = { ...together[0], kind: found.kind };
+  const runGapS = asked.runGapS ?? (await gapBefore(store, found));
+  const input =
+    together.length === 1 ? await inputOf(store, test) : await inputOfRuns(store, test, together, runGapS);
+  const own =
+    together.length === 1 ? asked : { ...asked, together: true, ...(runGapS === null ? {} : { runGapS }) };
+  const settings = await withDefaults(context, test, own);
+  const capacities = await listMeasurements(store, test.cellId, 'capacity');
+  const ownCapacityAh = capacityAtAge(capacities, test.cycle)?.value ?? null;
   const at = nowText(context);
   let result: EvaluationResult;
   try {
-    result = await input.compute(settings);
+    result = await input.compute(settings, ownCapacityAh);
   } catch (error) {
     // Only what the evaluation says about the record is the test's own; anything else is a fault of the program.
     if (!(error instanceof RangeError)) throw error;
-    await store.transaction(async (store) => markEvaluated(store, testId, at, error.message));
+    await store.transaction(async (store) => markEvaluated(store, found.id, at, error.message));
     throw new Refusal('not-evaluable', `Test ${testId} cannot be evaluated: ${error.message}`);
   }
   const leakage = result.kind === 'rest' ? await leakageOf(context, test.cellId, result.result) : null;
   await inTransaction(context, async (context) => {
     const fitId = await insertFit(context.store, {
       kind: result.kind,
-      testId,
+      testId: test.id,
       cellId: test.cellId,
       algorithm: result.result.algorithm.name,
       algorithmVersion: result.result.algorithm.version,
       settings,
-      inputs: { testId, sourceFileId: test.sourceFileId, rowCount: input.rowCount, ...leakage?.inputs },
+      inputs: {
+        testId: test.id,
+        ...(together.length === 1 ? {} : { testIds: together.map(({ id }) => id) }),
+        sourceFileId: test.sourceFileId,
+        rowCount: input.rowCount,
+        ownCapacityAh,
+        ...leakage?.inputs,
+      },
       result: result.result,
       createdAt: at,
       createdBy: context.actor.name,
     });
-    await supersedeOtherKinds(context.store, testId, result.kind, fitId, at);
-    await insertSteps(context.store, testId, fitId, stepsOf(result));
+    await supersedeOtherKinds(context.store, test.id, result.kind, fitId, at);
+    await keepTogether(context.store, found, together, fitId, at);
+    await insertSteps(context.store, test.id, fitId, stepsOf(result));
     await insertMeasurements(context.store, measurementsOf(result, input, leakage, test, fitId), at);
-    await markEvaluated(context.store, testId, at, null);
+    if (result.kind !== 'rest') await recountStates(context.store, test.cellId);
+    for (const { id } of together) await markEvaluated(context.store, id, at, null);
     await insertAudit(context.store, {
       at,
       actor: context.actor.name,
       action: 'test.evaluated',
       subjectKind: 'test',
-      subjectId: testId,
+      subjectId: test.id,
       detail: { kind: result.kind, fit: fitId, version: result.result.algorithm.version },
     });
   });
-  return readEvaluation(context, testId);
+  return readEvaluation(context, test.id);
+}
+
+/**
+ * Notes which runs are evaluated as one record from now on: their own evaluations are superseded by it. Where a test is
+ * evaluated alone that was evaluated with others before, each of those is to be evaluated alone again.
+ */
+async function keepTogether(
+  store: Store,
+  asked: Test,
+  together: readonly Test[],
+  fitId: number,
+  at: string,
+): Promise<void> {
+  if (together.length > 1) {
+    const ids = together.map(({ id }) => id);
+    await setEvaluatedWith(store, ids, ids[0], asked.kind);
+    await supersedeTestFits(store, ids, fitId, at);
+    return;
+  }
+  if (asked.evaluatedWithId === null || asked.sourceFileId === null) return;
+  const others = (await listRunsOf(store, asked.sourceFileId, asked.cellId)).filter(
+    ({ evaluatedWithId }) => evaluatedWithId === asked.evaluatedWithId,
+  );
+  const ids = others.map(({ id }) => id);
+  await setEvaluatedWith(store, ids, null);
+  await supersedeTestFits(store, ids, fitId, at);
+  for (const id of ids) await markEvaluated(store, id, null, null);
 }
 
 /** The sources of an evaluation. */
@@ -95,10 +144,15 @@ interface EvaluationInput {
   readonly rowCount: number;
   /** The line of the file in which a row of the record stands; null where rows and lines do not go side by side. */
   readonly fileLine: FileLine;
+  /** The test that a row of the record came from: another than the evaluated one where several make the record. */
+  readonly of?: (row: number) => Test;
   /** Spectra of an impedance test; none where it is based on a record. */
   readonly sweeps: readonly StoredSweep[];
-  /** @throws RangeError for what the samples or the settings say */
-  readonly compute: (settings: EvaluationSettings) => Promise<EvaluationResult>;
+  /**
+   * @param ownCapacityAh as measured of the cell at the age of the test; null where it was not
+   * @throws RangeError for what the samples or the settings say
+   */
+  readonly compute: (settings: EvaluationSettings, ownCapacityAh: number | null) => Promise<EvaluationResult>;
 }
 
 /** The test's spectra, or else its record. @throws Refusal `not-evaluable` where it has neither, or is still open */
@@ -110,11 +164,11 @@ async function inputOf(store: Store, test: Test): Promise<EvaluationInput> {
       rowCount: sweeps.reduce((sum, { spectrum }) => sum + spectrum.frequencyHz.length, 0),
       fileLine: () => null,
       sweeps,
-      compute: async (settings) => ({
+      compute: async (settings, ownCapacityAh) => ({
         kind: 'impedance',
         result: evaluateImpedance(
           sweeps.map((sweep) => ({ ...sweep, cell, temperatureC: sweep.temperatureC ?? test.temperatureC })),
-          settings,
+          { ...settings, measuredCapacityAh: ownCapacityAh ?? undefined },
         ),
       }),
     };
@@ -134,15 +188,50 @@ async function inputOf(store: Store, test: Test): Promise<EvaluationInput> {
     rowCount: record.rowCount,
     fileLine: (row) => (sideBySide ? first + row : null),
     sweeps,
-    compute: async (settings) => {
+    compute: async (settings, ownCapacityAh) => {
       const columns = await readRecord(store, record);
       const startSoc = settings.startSoc ?? (await startSocOfColumn(store, record)) ?? undefined;
-      return compute(test, test.kind === 'rest' ? columns : await withChargeCounter(store, record, columns), {
-        ...settings,
-        startSoc,
-      });
+      const counted = test.kind === 'rest' ? columns : await withChargeCounter(store, record, columns);
+      return compute(test, counted, { ...settings, startSoc }, ownCapacityAh);
     },
   };
+}
+
+/** The record that several runs of a file make together. */
+async function inputOfRuns(
+  store: Store,
+  test: Test,
+  tests: readonly Test[],
+  runGapS: number | null,
+): Promise<EvaluationInput> {
+  const record = await readTogether(store, tests, runGapS);
+  return {
+    rowCount: record.columns.timeS.length,
+    fileLine: await fileLines(store, record),
+    sweeps: [],
+    of: (row) => testOfRow(record, row),
+    compute: async (settings, ownCapacityAh) => {
+      const first = await findRecord(store, tests[0].id);
+      const startSoc = settings.startSoc ?? (first && (await startSocOfColumn(store, first))) ?? undefined;
+      const evaluated = compute(test, record.columns, { ...settings, startSoc }, ownCapacityAh);
+      return withJoined(evaluated, record.joined);
+    },
+  };
+}
+
+/** The result with how its record was put together. */
+function withJoined(evaluated: EvaluationResult, joined: JoinedRuns | null): EvaluationResult {
+  switch (evaluated.kind) {
+    case 'pulse':
+      return {
+        kind: 'pulse',
+        result: { ...evaluated.result, record: { ...evaluated.result.record, joined } },
+      };
+    case 'capacity':
+      return { kind: 'capacity', result: { ...evaluated.result, joined } };
+    default:
+      return evaluated;
+  }
 }
 
 /** What is asked, or else what is known of the test and its cell type. */
@@ -167,10 +256,15 @@ async function withDefaults(
   };
 }
 
-function compute(test: Test, record: RecordColumns, settings: EvaluationSettings): EvaluationResult {
+function compute(
+  test: Test,
+  record: RecordColumns,
+  settings: EvaluationSettings,
+  ownCapacityAh: number | null,
+): EvaluationResult {
   switch (test.kind) {
     case 'pulse':
-      return { kind: 'pulse', result: pulse(test, record, settings) };
+      return { kind: 'pulse', result: pulse(test, record, settings, ownCapacityAh) };
     case 'rest':
       return { kind: 'rest', result: rest(record) };
     case 'capacity':
@@ -183,9 +277,16 @@ function compute(test: Test, record: RecordColumns, settings: EvaluationSettings
   }
 }
 
-function pulse(test: Test, record: RecordColumns, settings: EvaluationSettings): EvaluatedPulseRecord {
+function pulse(
+  test: Test,
+  record: RecordColumns,
+  settings: EvaluationSettings,
+  ownCapacityAh: number | null,
+): EvaluatedPulseRecord {
   return evaluatePulseRecord(record, {
     ratedCapacityAh: settings.ratedCapacityAh ?? null,
+    cellCapacityAh: settings.cellCapacityAh ?? ownCapacityAh,
+    cellCapacityBasis: settings.cellCapacityAh === undefined ? 'measured' : 'stated',
     startSoc: settings.startSoc ?? null,
     ...(settings.durationsS ? { durationsS: settings.durationsS } : {}),
     ...(settings.maxBranches === undefined ? {} : { maxBranches: settings.maxBranches }),
@@ -214,16 +315,16 @@ function stepsOf(result: EvaluationResult): TestStep[] {
 
 function measurementsOf(
   result: EvaluationResult,
-  { sweeps, fileLine }: EvaluationInput,
+  { sweeps, fileLine, of }: EvaluationInput,
   leakage: Leakage | null,
   test: Test,
   fitId: number,
 ): NewMeasurement[] {
   switch (result.kind) {
     case 'pulse':
-      return pulseMeasurements(result.result, test, fitId, fileLine);
+      return withCountedStates(pulseMeasurements(result.result, test, fitId, fileLine, of), result.result);
     case 'capacity':
-      return capacityMeasurements(result.result, test, fitId);
+      return capacityMeasurements(result.result, test, fitId, of);
     case 'impedance':
       return impedanceMeasurements(result.result, sweeps, test, fitId);
     case 'rest':

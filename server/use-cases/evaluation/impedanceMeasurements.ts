@@ -14,7 +14,7 @@ export function impedanceMeasurements(
   test: Test,
   fitId: number,
 ): NewMeasurement[] {
-  return result.sweeps.map(({ at1kHz, soc, temperatureC, position }) =>
+  return result.sweeps.map(({ at1kHz, soc, counted, temperatureC, position }) =>
     newTestMeasurement(test, fitId, {
       quantity: 'impedance-1khz',
       unit: 'Ohm',
@@ -23,6 +23,7 @@ export function impedanceMeasurements(
       reason:
         at1kHz.reason ?? (at1kHz.standardUncertaintyOhm === null ? 'too-few-points-for-uncertainty' : null),
       soc,
+      counted,
       temperatureC: temperatureC ?? test.temperatureC,
       method: 'impedance spectrum, |Z| interpolated at 1 kHz',
       sourceRow: sweeps[position].sourceRowFirst,

@@ -1,3 +1,4 @@
+import { countingCapacityAh } from '../../assess/pulse/countingCapacity.ts';
 import type { EvaluatedPulse } from '../../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import type { Test, TestStep } from '../../contract/tests.ts';
@@ -39,19 +40,22 @@ export type FileLine = (row: number) => number | null;
 
 /**
  * What a pulse test says of its cell: resistances with their duration, circuit parameters, OCV of the rests. What belongs to a
- * pulse has the line of the file at which the pulse begins.
+ * pulse has the line of the file at which the pulse begins, and the cycle of the run in which it lies.
  */
 export function pulseMeasurements(
   result: EvaluatedPulseRecord,
   test: Test,
   fitId: number,
   fileLine: FileLine = () => null,
+  of: (row: number) => Test = () => test,
 ): NewMeasurement[] {
   const rows: NewMeasurement[] = [];
   const excludedReason = mixesUnknownStates(result) ? 'soc-unknown' : null;
   for (const pulse of result.pulses) {
-    const own = [...resistancesOf(pulse, test, fitId), ...circuitOf(pulse, test, fitId)];
     const step = result.steps.find(({ index }) => index === pulse.stepIndex);
+    // A run of several that make the record has a cycle of its own.
+    const run = step === undefined ? test : { ...test, cycle: of(step.firstRow).cycle };
+    const own = [...resistancesOf(pulse, run, fitId), ...circuitOf(pulse, run, fitId)];
     const sourceRow = step === undefined ? null : fileLine(step.firstRow);
     const left = excludedReason === null ? {} : { excludedReason };
     rows.push(...own.map((row) => ({ ...row, sourceRow, ...(row.soc === null ? left : {}) })));
@@ -88,6 +92,23 @@ export function pulseMeasurements(
     );
   }
   return rows;
+}
+
+/** The measurements of a pulse record with how their states of charge were counted. */
+export function withCountedStates(
+  rows: readonly NewMeasurement[],
+  { settings, record }: Pick<EvaluatedPulseRecord, 'settings' | 'record'>,
+): NewMeasurement[] {
+  const capacityAh = countingCapacityAh(settings);
+  const fromSoc = record.startSoc ?? settings.startSoc;
+  // A capacity that was stated for the evaluation holds, whatever is measured of the cell later.
+  if (capacityAh === null || fromSoc === null || settings.cellCapacityBasis === 'stated') return [...rows];
+  const { ratedCapacityAh } = settings;
+  return rows.map((row) =>
+    row.soc === null
+      ? row
+      : { ...row, counted: { fromSoc, chargeAh: (row.soc - fromSoc) * capacityAh, ratedCapacityAh } },
+  );
 }
 
 /** Rest voltages that lie farther apart than this belong to different states of charge, in V. */

@@ -1,4 +1,5 @@
 import type { z } from 'zod';
+import { capacityAtAge, pulseRecordOnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';
 import { capacityResult } from '../../contract/capacity.ts';
 import { impedanceResult } from '../../contract/impedance.ts';
@@ -11,28 +12,47 @@ import {
 } from '../../contract/tests.ts';
 import { notFound, Refusal } from '../../errors.ts';
 import { findFit, findTestFit, type StoredFit } from '../../store/fits.ts';
+import { listMeasurements } from '../../store/measurements.ts';
+import { parseStored } from '../../store/storedJson.ts';
+import { findTest } from '../../store/tests.ts';
+import { leadOf } from './runsTogether.ts';
 
 /** The valid evaluation of a test. */
 export async function readEvaluation(context: Context, testId: number): Promise<Evaluation> {
-  const fit = await findTestFit(context.store, testId);
+  const fit = await findTestFit(context.store, await leadOf(context.store, testId));
   if (!fit) throw new Refusal('not-found', `Test ${testId} has not been evaluated.`);
-  return presentEvaluation(fit);
+  return presentEvaluation(context, fit);
 }
 
 /** Any evaluation by its fit, also one that was superseded. */
 export async function readFit(context: Context, fitId: number): Promise<Evaluation> {
   const fit = await findFit(context.store, fitId);
   if (!fit) throw notFound('fit', fitId);
-  return presentEvaluation(fit);
+  return presentEvaluation(context, fit);
 }
 
-function presentEvaluation(fit: StoredFit): Evaluation {
+/** An evaluation as it reads today: its states of charge are on the cell's own scale, also where that was measured later. */
+async function presentEvaluation(context: Context, fit: StoredFit): Promise<Evaluation> {
   const { settingsJson, resultJson, inputsJson: _inputs, lotId: _lot, cellTypeId: _type, ...head } = fit;
   return {
     fit: head,
     settings: parse(evaluationSettings, settingsJson, fit),
-    evaluation: parseResult(fit, resultJson),
+    evaluation: onScale(parseResult(fit, resultJson), await ownCapacityAh(context, fit)),
   };
+}
+
+function onScale(evaluation: EvaluationResult, own: number | null): EvaluationResult {
+  return evaluation.kind === 'pulse'
+    ? { kind: 'pulse', result: pulseRecordOnScale(evaluation.result, own) }
+    : evaluation;
+}
+
+async function ownCapacityAh({ store }: Context, fit: StoredFit): Promise<number | null> {
+  if (fit.kind !== 'pulse' || fit.testId === null || fit.cellId === null) return null;
+  const test = await findTest(store, fit.testId);
+  return (
+    capacityAtAge(await listMeasurements(store, fit.cellId, 'capacity'), test?.cycle ?? null)?.value ?? null
+  );
 }
 
 function parseResult(fit: StoredFit, json: string): EvaluationResult {
@@ -53,12 +73,6 @@ function parseResult(fit: StoredFit, json: string): EvaluationResult {
   }
 }
 
-/** Stored documents are read through their versioned schema, so that a damaged or foreign one is noticed. */
 function parse<T>(schema: z.ZodType<T>, json: string, fit: StoredFit): T {
-  const parsed = schema.safeParse(JSON.parse(json));
-  if (!parsed.success)
-    throw new Error(
-      `The stored document of fit ${fit.id} does not match its schema: ${parsed.error.message}`,
-    );
-  return parsed.data;
+  return parseStored(schema, json, `result of fit ${fit.id}`);
 }

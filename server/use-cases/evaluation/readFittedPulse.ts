@@ -12,14 +12,15 @@ import type { CircuitFit } from '../../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import type { FittedPulse } from '../../contract/tests.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
-import { findRecord, readRecord } from '../../store/records.ts';
+import { findTest } from '../../store/tests.ts';
 import { readEvaluation } from './readEvaluation.ts';
+import { readTogether, testsTogether } from './runsTogether.ts';
 
 /** Measured voltage, the stored fit's voltage and their difference over the rows of one pulse, for drawing. */
 export async function readFittedPulse(context: Context, testId: number, index: number): Promise<FittedPulse> {
-  const { evaluation } = await readEvaluation(context, testId);
-  const stored = await findRecord(context.store, testId);
-  if (!stored) throw notFound('record of test', testId);
+  const { evaluation, settings } = await readEvaluation(context, testId);
+  const test = await findTest(context.store, testId);
+  if (!test?.record) throw notFound('record of test', testId);
   if (evaluation.kind !== 'pulse') throw new Refusal('not-found', `Test ${testId} is not a pulse test.`);
   const { result } = evaluation;
   const circuit = result.pulses[index]?.circuit;
@@ -33,7 +34,8 @@ export async function readFittedPulse(context: Context, testId: number, index: n
       ),
     ]);
   }
-  const record = await readRecord(context.store, stored);
+  const tests = await testsTogether(context.store, test);
+  const { columns: record } = await readTogether(context.store, tests, settings.runGapS ?? null);
   const finding = findSteps(record);
   const { minVoltageV, maxVoltageV, longestPulseS } = result.settings;
   const pulse = findPulses(record, finding, { minVoltageV, maxVoltageV, longestS: longestPulseS })[index];

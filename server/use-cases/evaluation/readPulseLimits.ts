@@ -1,5 +1,6 @@
 import { ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
 import { type PulseLimit, pulseCurrentLimits } from '../../../fitting/resistance/pulseCurrentLimit.ts';
+import { countingCapacityAh } from '../../assess/pulse/countingCapacity.ts';
 import type { Context } from '../../context.ts';
 import type { CellType } from '../../contract/cellTypes.ts';
 import type { PulseCurrentLimit, PulseLimits } from '../../contract/pulseLimits.ts';
@@ -54,9 +55,10 @@ function limitsOf(
   window: { socMin: number; socMax: number },
   ratings: Ratings,
 ): PulseLimits['items'] | NonNullable<PulseLimits['reason']> {
-  const { minVoltageV, maxVoltageV, ratedCapacityAh } = result.settings;
+  const { minVoltageV, maxVoltageV } = result.settings;
+  const capacityAh = countingCapacityAh(result.settings);
   if (minVoltageV === null || maxVoltageV === null) return 'limits-not-stated';
-  if (ratedCapacityAh === null) return 'no-rated-capacity';
+  if (capacityAh === null) return 'no-rated-capacity';
   const { openCircuit } = result;
   const curve =
     openCircuit === null
@@ -69,7 +71,7 @@ function limitsOf(
           })),
         );
   if (curve === null) return 'no-open-circuit-curve';
-  const common = { ...window, capacityAh: ratedCapacityAh, minVoltageV, maxVoltageV };
+  const common = { ...window, capacityAh, minVoltageV, maxVoltageV };
   const items = result.pulsePowers.flatMap((pair) => {
     const measured = measuredPair(pair);
     if (measured === null || !curve.curve.covers(measured.soc)) return [];

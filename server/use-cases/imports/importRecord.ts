@@ -1,11 +1,12 @@
 import type { ImportReport } from '../../contract/import.ts';
+import type { TestKind } from '../../contract/tests.ts';
 import { storageRefusal } from '../../errors.ts';
 import { cellInPreamble, preambleFields } from '../../import/preambleFields.ts';
 import type { RecordPlan } from '../../import/recordPlan.ts';
 import { hasInstants, planRecord, recordMapping } from '../../import/recordPlan.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { KeyValue, RunSink } from '../../import/runSink.ts';
-import { RunSummary, signVerdict } from '../../import/runSummary.ts';
+import { kindOfRuns, RunSummary, signVerdict } from '../../import/runSummary.ts';
 import { startInPreamble } from '../../import/startInPreamble.ts';
 import type { OpenedTable, StreamedRecord } from '../../import/streamRecord.ts';
 import { streamRows } from '../../import/streamRecord.ts';
@@ -141,10 +142,13 @@ function content(
   drop: () => Promise<void>,
 ): TakenContent {
   const { options, fromName } = target;
+  const together = options.runsTogether === true;
+  const kinds = together ? kindsTogether(facts) : facts.map(({ summary }) => summary.kind());
   const tests = facts.map((run, i): TakenTest => {
     return {
       serial: run.serial,
-      kind: options.testKind ?? fromName.testKind ?? run.summary.kind(),
+      kind: options.testKind ?? fromName.testKind ?? kinds[i],
+      together,
       label: options.label ?? fromName.label ?? runLabel(plan, run.key),
       startedAt: startOf(plan, run, facts.length),
       temperatureC: options.temperatureC ?? fromName.temperatureC,
@@ -197,6 +201,13 @@ function content(
     report,
     drop,
   };
+}
+
+/** What the runs of each cell look like as one record. */
+function kindsTogether(facts: readonly RunFacts[]): TestKind[] {
+  return facts.map(({ serial }) =>
+    kindOfRuns(facts.filter((run) => run.serial === serial).map(({ summary }) => summary)),
+  );
 }
 
 function runLabel(plan: RecordPlan, key: readonly KeyValue[]): string {

@@ -3,6 +3,7 @@ import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { findNewestAudit, insertAudit } from '../../store/audit.ts';
 import { findImport, findSourceFile, type StoredImport } from '../../store/sourceFiles.ts';
 import { restoreAllOf } from '../../store/undoneFiles.ts';
+import { recountStatesOfFile } from '../parameters/recountStates.ts';
 import { isWithinADay } from '../withinADay.ts';
 
 /**
@@ -23,6 +24,7 @@ export async function restoreImport(context: Context, fileId: number): Promise<S
       throw refusal('its cells were removed with it', 'the file, imported again');
     if (!(await restoreAllOf(context.store, fileId, undone.at)))
       throw refusal('the same file was imported again', 'a file that is imported once');
+    await recountStatesOfFile(context.store, fileId);
     await insertAudit(context.store, {
       at: nowText(context),
       actor: context.actor.name,

@@ -1,4 +1,6 @@
 import { type LoggedPulse, stepTablePulses } from '../../../fitting/resistance/stepTablePulses.ts';
+import { stateOf } from '../../assess/parameters/ownScale.ts';
+import type { CountedSoc } from '../../contract/common.ts';
 import type { LoggedTestStep } from '../../import/stepTable.ts';
 import type { TakenMeasurement } from './takenFile.ts';
 
@@ -56,7 +58,7 @@ export function stepTableMeasurements(
         value: endResistanceOhm,
         standardUncertainty: null,
         reason: 'uncertainty-not-stated',
-        soc: socs[i],
+        ...socs[i],
         temperatureC: steps[i].startTemperatureC ?? temperatureC,
         direction: pulse.direction,
         durationS,
@@ -85,22 +87,27 @@ function methodOf({ endedEarly, endedByVoltageLimit, intendedDurationS }: Logged
 
 /**
  * State of charge before each step, from where the log itself reaches empty (a discharge ends at the cut-off voltage) or
- * full (a charge with constant voltage ends at the charge limit), by the logged charge over the rated capacity. Null
- * before that, and after a step whose charge is not known.
+ * full (a charge with constant voltage ends at the charge limit), by the logged charge. Null before that, after a step
+ * whose charge is not known, and where the rated capacity puts it beyond empty or full.
  */
-function socBefore(steps: readonly LoggedTestStep[], limits: StepTableLimits): (number | null)[] {
+function socBefore(
+  steps: readonly LoggedTestStep[],
+  limits: StepTableLimits,
+): { readonly soc: number | null; readonly counted: CountedSoc | null }[] {
   const { ratedCapacityAh } = limits;
-  let soc: number | null = null;
+  let counted: CountedSoc | null = null;
   return steps.map((step) => {
-    const before = soc;
+    const before = counted;
     const currentA = step.meanCurrentA ?? 0;
     const chargeAh: number | null =
       step.chargeAh ?? (step.mode === 'constant-current' ? (currentA * step.durationS) / 3600 : null);
     const reaches = reachesOf(step, limits);
-    if (reaches !== null) soc = reaches === 'full' ? 1 : 0;
+    if (reaches !== null) counted = { fromSoc: reaches === 'full' ? 1 : 0, chargeAh: 0, ratedCapacityAh };
     else if (step.mode !== 'rest')
-      soc = soc === null || chargeAh === null ? null : soc + chargeAh / ratedCapacityAh;
-    return before === null || before < 0 || before > 1 ? null : before;
+      counted =
+        counted === null || chargeAh === null ? null : { ...counted, chargeAh: counted.chargeAh + chargeAh };
+    const soc = before === null ? null : stateOf(before, ratedCapacityAh);
+    return { soc, counted: before };
   });
 }
 

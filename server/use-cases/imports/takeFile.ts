@@ -1,14 +1,15 @@
 import type { ImportReport } from '../../contract/import.ts';
 import { inOrder } from '../../inOrder.ts';
 import { insertAudit } from '../../store/audit.ts';
-import { addToNote, findCellBySerial, insertCell } from '../../store/cells.ts';
+import { addToNote, findCellIds, insertCells } from '../../store/cells.ts';
 import { insertMeasurements } from '../../store/measurements.ts';
 import { findTakenFile, insertSourceFile, setReport } from '../../store/sourceFiles.ts';
 import { insertStackLog } from '../../store/stackLogs.ts';
 import { sealRecord } from '../../store/stagedRecords.ts';
 import type { Store } from '../../store/store.ts';
 import { insertSweeps } from '../../store/sweeps.ts';
-import { insertSteps, insertTest } from '../../store/tests.ts';
+import { insertSteps, insertTest, setEvaluatedWith } from '../../store/tests.ts';
+import { recountStatesOfFile } from '../parameters/recountStates.ts';
 import type { TakenFile } from './takenFile.ts';
 
 /** The same bytes were taken before. */
@@ -58,6 +59,7 @@ export async function takeFile(store: Store, file: TakenFile, note: NoteReport):
       })),
       file.at,
     );
+    await recountStatesOfFile(tx, sourceFileId);
     const report: ImportReport = {
       ...file.report,
       sourceFileId,
@@ -91,26 +93,33 @@ async function findOrInsertCells(
   file: TakenFile,
   sourceFileId: number,
 ): Promise<{ cellIds: Map<string, number>; cellsCreated: number }> {
-  const cellIds = new Map<string, number>();
-  let cellsCreated = 0;
   const named = (file.serials ?? []).map((serial) => ({ serial }));
-  for (const { serial } of [...named, ...file.tests, ...file.measurements]) {
-    if (cellIds.has(serial)) continue;
-    const known = await findCellBySerial(tx, file.lotId, serial);
-    if (known === null) cellsCreated++;
-    const cell = { lotId: file.lotId, serial, note: '', createdAt: file.at, sourceFileId };
-    cellIds.set(serial, known?.id ?? (await insertCell(tx, cell)));
-  }
-  return { cellIds, cellsCreated };
+  const serials = new Set([...named, ...file.tests, ...file.measurements].map(({ serial }) => serial));
+  const known = await findCellIds(tx, file.lotId, [...serials]);
+  const missing = [...serials].filter((serial) => !known.has(serial));
+  await insertCells(
+    tx,
+    missing.map((serial) => ({
+      lotId: file.lotId,
+      serial,
+      note: '',
+      createdAt: file.at,
+      sourceFileId,
+    })),
+  );
+  const made = await findCellIds(tx, file.lotId, missing);
+  // In the order of the file, in which the report lists them.
+  const cellIds = new Map([...serials].map((serial) => [serial, (known.get(serial) ?? made.get(serial))!]));
+  return { cellIds, cellsCreated: missing.length };
 }
 
-function insertTests(
+async function insertTests(
   tx: Store,
   file: TakenFile,
   cellIds: ReadonlyMap<string, number>,
   sourceFileId: number,
 ): Promise<number[]> {
-  return inOrder(file.tests, async (test) => {
+  const ids = await inOrder(file.tests, async (test) => {
     const cellId = cellIds.get(test.serial)!;
     const testId = await insertTest(tx, { ...test, cellId, sourceFileId, createdAt: file.at });
     if (test.record !== null) await sealRecord(tx, test.record, { testId }, file.columns);
@@ -118,6 +127,11 @@ function insertTests(
     await insertSweeps(tx, testId, test.sweeps ?? []);
     return testId;
   });
+  for (const serial of new Set(file.tests.map((test) => test.serial))) {
+    const together = ids.filter((_, i) => file.tests[i].serial === serial && file.tests[i].together === true);
+    if (together.length > 1) await setEvaluatedWith(tx, together, together[0]);
+  }
+  return ids;
 }
 
 async function takeStackLog(tx: Store, file: TakenFile, sourceFileId: number): Promise<number | null> {

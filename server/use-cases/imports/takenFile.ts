@@ -18,6 +18,8 @@ export interface TakenTest {
   readonly cycle: number | null;
   readonly firstRow: number;
   readonly lastRow: number;
+  /** Whether the runs of its cell in the file are evaluated as one record. */
+  readonly together?: boolean;
   readonly record: StagedRecord | null;
   readonly steps: readonly TestStep[];
   /** Impedance spectra; left out where the file brings none. */

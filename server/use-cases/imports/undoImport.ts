@@ -3,6 +3,7 @@ import { notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findImport, findSourceFile, markUndone, type StoredImport } from '../../store/sourceFiles.ts';
 import { deleteCellOf, listUnusedCellsOf, supersedeAllOf } from '../../store/undoneFiles.ts';
+import { recountStatesOfFile } from '../parameters/recountStates.ts';
 
 /**
  * Takes an import back in one transaction. Its results are superseded and its tests set to `undone`, so that what was
@@ -23,6 +24,7 @@ export async function undoImport(context: Context, fileId: number): Promise<Stor
     for (const cellId of cellIds) await deleteCellOf(store, fileId, cellId);
     const at = nowText(context);
     await supersedeAllOf(store, fileId, at);
+    await recountStatesOfFile(store, fileId);
     await insertAudit(store, {
       at,
       actor: context.actor.name,

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { mostTellingFirst } from '../../assess/parameters/mostTellingFirst.ts';
-import { capacityAtAge, onOwnScale, tableOnScale } from '../../assess/parameters/ownScale.ts';
+import { capacityAtAge, pulseRecordOnScale } from '../../assess/parameters/ownScale.ts';
 import { scaledTables } from '../../assess/parameters/scaledTables.ts';
 import type { Context } from '../../context.ts';
 import { type AgeingLimit, ageingCell } from '../../contract/ageingResult.ts';
@@ -14,6 +14,7 @@ import { ucumCode } from '../../export/ucum.ts';
 import { inOrder } from '../../inOrder.ts';
 import { listCellFits, listCellTestFits, type StoredFit } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
+import { readStored } from '../../store/storedJson.ts';
 import { findTest } from '../../store/tests.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
 import { takenScalesOf } from './takenScale.ts';
@@ -24,7 +25,7 @@ export async function readCellParameters(context: Context, cell: Cell): Promise<
   const capacity = presentCapacity(measurements);
   const openCircuit = await openCircuitOf(context, cell.id);
   const leftOut: CellParameters['leftOut'] = [];
-  const { circuits: fitted, scales } = await readCircuits(context, cell.id, measurements, leftOut);
+  const fitted = await readCircuits(context, cell.id, measurements, leftOut);
   const circuits = scaledTables(fitted, await takenScalesOf(context, cell.id));
   return {
     id: cell.id,
@@ -33,7 +34,7 @@ export async function readCellParameters(context: Context, cell: Cell): Promise<
     stateReason: cell.stateReason,
     lot: { id: cell.lotId, name: cell.lotName },
     capacity,
-    measurements: measurements.map((m) => measurementOf(m, scales.get(m.fitId ?? -1))),
+    measurements: measurements.map(measurementOf),
     openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
     circuits,
     ageing: await readAgeing(context, cell, leftOut),
@@ -41,14 +42,13 @@ export async function readCellParameters(context: Context, cell: Cell): Promise<
   };
 }
 
-/** @param scale of the record it came from, onto the cell's own capacity */
-function measurementOf(m: Measurement, scale: (soc: number) => number = (soc) => soc): ParameterMeasurement {
+function measurementOf(m: Measurement): ParameterMeasurement {
   return {
     id: m.id,
     quantity: m.quantity,
     result: parameterOf(m),
     condition: {
-      soc: m.soc === null ? null : scale(m.soc),
+      soc: m.soc,
       temperatureC: m.temperatureC,
       direction: m.direction,
       durationS: m.durationS,
@@ -94,15 +94,14 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
 
 /**
  * Circuit tables of a cell's pulse tests, their states of charge in parts of the cell's own capacity at the age of the test;
- * of those at one temperature the one that speaks comes last. `scales` are those of the evaluations, by fit.
+ * of those at one temperature the one that speaks comes last.
  */
 async function readCircuits(
   context: Context,
   cellId: number,
   measurements: readonly Measurement[],
   leftOut: CellParameters['leftOut'],
-): Promise<{ circuits: CellParameters['circuits']; scales: Map<number, (soc: number) => number> }> {
-  const scales = new Map<number, (soc: number) => number>();
+): Promise<CellParameters['circuits']> {
   const tested = (
     await inOrder(await listCellTestFits(context.store, cellId, 'pulse'), async (fit) => {
       const test = fit.testId === null ? null : await findTest(context.store, fit.testId);
@@ -110,18 +109,14 @@ async function readCircuits(
       const { id: testId, temperatureC, cycle } = test;
       const result = parse(evaluatedPulseRecord, fit, leftOut);
       if (result === null) return [];
-      const tables = circuitTablesOf(result, { fitId: fit.id, testId, temperatureC });
-      const { startSoc, ratedCapacityAh: capacityAh } = result.settings;
-      const ownCapacityAh = capacityAtAge(measurements, cycle)?.value ?? null;
-      const scale = onOwnScale({ startSoc, capacityAh }, ownCapacityAh);
-      scales.set(fit.id, scale);
-      return tables.map((table) => ({ ...tableOnScale(table, scale), testId, cycle }));
+      const onScale = pulseRecordOnScale(result, capacityAtAge(measurements, cycle)?.value ?? null);
+      const tables = circuitTablesOf(onScale, { fitId: fit.id, testId, temperatureC });
+      return tables.map((table) => ({ ...table, testId, cycle }));
     })
   ).flat();
-  const circuits = mostTellingFirst(tested)
+  return mostTellingFirst(tested)
     .reverse()
     .map(({ cycle: _, ...table }) => table);
-  return { circuits, scales };
 }
 
 /** What is read of the stored assessment of a cell. */
@@ -189,8 +184,8 @@ function ageingOf(
  * `leftOut`, and what else is known of the cell still goes out.
  */
 function parse<T>(schema: z.ZodType<T>, fit: StoredFit, leftOut: CellParameters['leftOut']): T | null {
-  const parsed = schema.safeParse(JSON.parse(fit.resultJson));
-  if (parsed.success) return parsed.data;
+  const { data, reason } = readStored(schema, fit.resultJson);
+  if (reason === null) return data;
   leftOut.push({ kind: fit.kind, fitId: fit.id, testId: fit.testId, reason: 'does-not-match-schema' });
   return null;
 }

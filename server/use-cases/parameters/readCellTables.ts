@@ -5,7 +5,7 @@ import {
   tabulate,
 } from '../../../fitting/circuit/parameterTable.ts';
 import { mostTellingFirst, type TestedCircuit } from '../../assess/parameters/mostTellingFirst.ts';
-import { capacityAtAge, onOwnScale, tableOnScale } from '../../assess/parameters/ownScale.ts';
+import { capacityAtAge, pulseRecordOnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';
 import {
   type CellTable,
@@ -21,6 +21,7 @@ import { inOrder } from '../../inOrder.ts';
 import { findCell } from '../../store/cells.ts';
 import { listCellTestFits } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
+import { readStored } from '../../store/storedJson.ts';
 import { findTest } from '../../store/tests.ts';
 
 /** The circuit table of one evaluated test at its temperature. */
@@ -78,12 +79,12 @@ async function circuitsOf(
         const test = fit.testId === null ? null : await findTest(context.store, fit.testId);
         if (test === null) return [];
         const origin = { fitId: fit.id, testId: test.id };
-        const result = evaluatedPulseRecord.parse(JSON.parse(fit.resultJson));
-        const { startSoc, ratedCapacityAh: capacityAh } = result.settings;
-        const own = capacityAtAge(measurements, test.cycle)?.value ?? null;
-        const scale = onOwnScale({ startSoc, capacityAh }, own);
+        // A document that cannot be read is named among the cell's parameters; the other tests still count.
+        const { data } = readStored(evaluatedPulseRecord, fit.resultJson);
+        if (data === null) return [];
+        const result = pulseRecordOnScale(data, capacityAtAge(measurements, test.cycle)?.value ?? null);
         return circuitTablesOf(result, { ...origin, temperatureC: test.temperatureC }).map((table) => ({
-          ...tableOnScale(table, scale),
+          ...table,
           ...origin,
           cycle: test.cycle,
         }));

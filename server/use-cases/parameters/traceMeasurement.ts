@@ -1,11 +1,14 @@
 import type { Context } from '../../context.ts';
 import type { Provenance } from '../../contract/measurements.ts';
+import type { Test } from '../../contract/tests.ts';
 import { notFound } from '../../errors.ts';
 import { findCell } from '../../store/cells.ts';
 import { findFit } from '../../store/fits.ts';
 import { findMeasurement } from '../../store/measurements.ts';
 import { findSourceFile, findSweepRows, findTestRows } from '../../store/sourceFiles.ts';
+import type { Store } from '../../store/store.ts';
 import { findTest, listSteps } from '../../store/tests.ts';
+import { fileLines, testsTogether } from '../evaluation/runsTogether.ts';
 
 /** Walks from a number back to the fit, the test, the rows of the record, the file, and who imported it when. */
 export async function traceMeasurement(context: Context, id: number): Promise<Provenance> {
@@ -22,12 +25,8 @@ export async function traceMeasurement(context: Context, id: number): Promise<Pr
   const { sourceRow } = measurement;
   const sweep = test && sourceRow !== null ? await findSweepRows(store, test.id, sourceRow) : null;
   // A value of a pulse has the line at which the pulse begins; its step says where it ends.
-  const place = sourceRow === null || rows?.first == null ? null : sourceRow - rows.first;
-  const step =
-    test !== null && fit !== null && place !== null
-      ? (await listSteps(store, test.id)).find(({ startRow }) => startRow === place)
-      : undefined;
-  const stepEnd = step?.endRow == null || rows?.first == null ? null : rows.first + step.endRow;
+  const stepEnd =
+    test === null || fit === null || sourceRow === null ? null : await endOfStep(store, test, sourceRow);
   return {
     measurement,
     cell: { id: cell.id, serial: cell.serial, lotId: cell.lotId, lotName: cell.lotName },
@@ -50,4 +49,20 @@ export async function traceMeasurement(context: Context, id: number): Promise<Pr
       lastRow: sweep?.last ?? stepEnd ?? sourceRow ?? rows?.last ?? null,
     },
   };
+}
+
+/** The line of the file at which the step ends that begins at another line; null where no step begins there. */
+async function endOfStep(store: Store, test: Test, beginsAt: number): Promise<number | null> {
+  const steps = await listSteps(store, test.id);
+  if (steps.length === 0) return null;
+  const tests = await testsTogether(store, test);
+  let rows = 0;
+  const runs = tests.map(({ record }) => {
+    const start = rows;
+    rows += record?.rowCount ?? 0;
+    return { start, end: rows };
+  });
+  const line = await fileLines(store, { tests, runs });
+  const step = steps.find(({ startRow }) => startRow !== null && line(startRow) === beginsAt);
+  return step?.endRow == null ? null : line(step.endRow);
 }

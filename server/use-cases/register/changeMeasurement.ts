@@ -4,6 +4,7 @@ import type { ChangeMeasurement, Measurement } from '../../contract/measurements
 import { notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findMeasurement, setExcludedReason } from '../../store/measurements.ts';
+import { recountStates } from '../parameters/recountStates.ts';
 
 /**
  * Leaves a measurement out of everything that counts, with a reason, or lets one count that was left out.
@@ -22,6 +23,7 @@ export async function changeMeasurement(
     if (found.supersededAt !== null)
       throw new Refusal('conflict', `Measurement ${id} is superseded; it counts no more.`);
     await setExcludedReason(tx, id, change.excludedReason);
+    if (found.quantity === 'capacity') await recountStates(tx, found.cellId);
     await insertAudit(tx, {
       at: nowText(context),
       actor: context.actor.name,

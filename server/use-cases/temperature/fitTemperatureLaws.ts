@@ -1,15 +1,25 @@
-import { fitTemperature, temperatureFactor } from '../../../fitting/resistance/temperatureDependence.ts';
+import {
+  fitTemperature,
+  inverseKelvin,
+  type TemperatureFit,
+  temperatureFactor,
+} from '../../../fitting/resistance/temperatureDependence.ts';
 import { fitTemperatureOfCells } from '../../../fitting/resistance/temperatureOfCells.ts';
+import { tQuantile } from '../../../fitting/statistics/distributions.ts';
 import { mean, standardDeviation } from '../../../fitting/statistics/sample.ts';
+import { checkResiduals } from '../../assess/checkResiduals.ts';
 import type { TemperatureDependence, TemperatureLaw } from '../../contract/temperature.ts';
 import { formatColumnKey } from '../../store/columnKey.ts';
 import type { TemperatureReading } from '../../store/temperatures.ts';
 
 /** Version of the assessment: a change of any number it gives is a new version. */
-export const TEMPERATURE_VERSION = '1.2.0';
+export const TEMPERATURE_VERSION = '1.3.0';
 
 /** Temperatures that lie closer than this say nothing about the dependence, in °C. */
 const LEAST_SPAN_C = 5;
+
+/** Points of the curve with its bands. */
+const BAND_POINTS = 25;
 
 /** Currents that differ by more than this factor are not alike; as in the circuit tables. */
 const ALIKE_CURRENTS = 1.25;
@@ -134,9 +144,44 @@ function lawOf(
     basis: sameCells ? 'same-cells' : 'different-cells',
     ...currentsOf(used),
     largestDeviation: fit.largestDeviation,
+    residualChecks: checkResiduals(residualsByTemperature(fit, used)),
+    band: bandOf(fit),
     fallsThroughout: points.every((point, i) => i === 0 || point.meanOhm <= points[i - 1].meanOhm),
     points,
   };
+}
+
+function residualsByTemperature(
+  { residuals }: TemperatureFit,
+  used: readonly TemperatureReading[],
+): number[] {
+  return used
+    .map(({ measuredC }, i) => ({ measuredC, residual: residuals[i] }))
+    .sort((a, b) => a.measuredC - b.measuredC)
+    .map(({ residual }) => residual);
+}
+
+/** The law with the 95 % intervals of the law and of one reading of a further cell, both on ln R. */
+function bandOf(fit: TemperatureFit): TemperatureLaw['band'] {
+  const { covariance, readingDeviation, degreesOfFreedom, referenceC, lowestC, highestC } = fit;
+  if (covariance === null || readingDeviation === null) return [];
+  const factor = tQuantile(0.975, degreesOfFreedom);
+  return Array.from({ length: BAND_POINTS }, (_, k) => {
+    const temperatureC = lowestC + (k / (BAND_POINTS - 1)) * (highestC - lowestC);
+    const x = inverseKelvin(temperatureC) - inverseKelvin(referenceC);
+    const variance = covariance[0][0] + 2 * x * covariance[0][1] + x * x * covariance[1][1];
+    const half = factor * Math.sqrt(Math.max(0, variance));
+    const reading = Math.hypot(half, factor * readingDeviation);
+    const ohm = fit.referenceOhm * temperatureFactor(fit.activationJPerMol, referenceC, temperatureC);
+    return {
+      temperatureC,
+      ohm,
+      low: ohm * Math.exp(-half),
+      high: ohm * Math.exp(half),
+      readingLow: ohm * Math.exp(-reading),
+      readingHigh: ohm * Math.exp(reading),
+    };
+  });
 }
 
 /** Whether one law mixes pulses of different currents, which it would take for temperature. */

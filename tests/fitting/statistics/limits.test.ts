@@ -15,7 +15,6 @@ import {
   oneSidedToleranceFactor,
   twoSidedToleranceFactor,
 } from '../../../fitting/statistics/toleranceFactor.ts';
-import { propagateUncertainty, welchSatterthwaite } from '../../../fitting/statistics/uncertainty.ts';
 import { findPython, runPython } from '../../support/python.ts';
 import { isMissing } from '../../support/required.ts';
 
@@ -194,59 +193,5 @@ describe('gauge study', () => {
       f: null,
       pValue: null,
     });
-  });
-});
-
-describe('uncertainty', () => {
-  it('of a sum and a difference with correlation is the textbook one', () => {
-    const result = propagateUncertainty(
-      ([a, b]) => [a + b, a - b],
-      [3, 2],
-      [
-        [0.04, 0.01],
-        [0.01, 0.09],
-      ],
-    );
-    expect(result.values).toEqual([5, 1]);
-    expect(result.standardUncertainties[0]).toBeCloseTo(Math.sqrt(0.15), 10);
-    expect(result.standardUncertainties[1]).toBeCloseTo(Math.sqrt(0.11), 10);
-    expect(result.covariance[0][1]).toBeCloseTo(-0.05, 10);
-  });
-
-  it('names a matrix that is no covariance', () => {
-    const f = ([a]: Float64Array): number[] => [a];
-    expect(() => propagateUncertainty(f, [1], [[-1]])).toThrow(/covariance\[0\]\[0\]/);
-    expect(() =>
-      propagateUncertainty(
-        f,
-        [1, 2],
-        [
-          [1, 0.5],
-          [0.4, 1],
-        ],
-      ),
-    ).toThrow(/not symmetric/);
-    expect(() =>
-      propagateUncertainty(
-        f,
-        [1, 2],
-        [
-          [1, 2],
-          [2, 1],
-        ],
-      ),
-    ).toThrow(/correlation beyond 1/);
-    expect(() => propagateUncertainty(f, [1, 2], [[1]])).toThrow(/1 rows for 2 inputs/);
-  });
-
-  it('effective degrees of freedom: one contribution keeps its own, known ones do not limit', () => {
-    expect(
-      welchSatterthwaite([{ standardUncertainty: 2, degreesOfFreedom: 7 }]).degreesOfFreedom,
-    ).toBeCloseTo(7, 12);
-    const known = welchSatterthwaite([{ standardUncertainty: 2, degreesOfFreedom: Infinity }]);
-    expect(known).toEqual({ combined: 2, degreesOfFreedom: Infinity });
-    expect(() => welchSatterthwaite([{ standardUncertainty: -1, degreesOfFreedom: 3 }])).toThrow(
-      /contributions\[0\]/,
-    );
   });
 });

@@ -16,6 +16,13 @@ export interface FanInput {
   readonly measured: readonly { readonly x: number; readonly y: number; readonly excluded?: boolean }[];
   readonly model: readonly { readonly x: number; readonly y: number }[];
   readonly bands: readonly FanBand[];
+  /** Where single readings about the model lie; null where that is not known. */
+  readonly readings?: FanBand | null;
+  /** Curves of other cells to compare with. */
+  readonly others?: readonly {
+    readonly name: string;
+    readonly points: readonly { x: number; y: number }[];
+  }[];
   /** Middle of the forecast; empty where there is none. */
   readonly forecast?: readonly { readonly x: number; readonly y: number }[];
   readonly thresholds: readonly { readonly name: string; readonly at: number }[];
@@ -63,6 +70,18 @@ export function fanPicture(input: FanInput): Picture {
               dash: 'dashed',
             } as const,
           ]),
+      ...(input.others ?? []).map(
+        ({ name, points }, i): Series => ({
+          name,
+          points,
+          draw: 'line',
+          ink: 3 + i,
+          shape: 'none',
+          width: 1.5,
+          dash: 'long',
+        }),
+      ),
+      ...(input.readings == null ? [] : readingSeries(input.readings)),
       { name: say('charts.model'), points: input.model, draw: 'line', ink: 0, shape: 'none', width: 2 },
       {
         name: say('charts.measured'),
@@ -85,6 +104,17 @@ export function fanPicture(input: FanInput): Picture {
     ],
     lines,
   };
+}
+
+/** The band of single readings about the model, as two thin lines. */
+function readingSeries({ level, x, low, high }: FanBand): Series[] {
+  const edge = (values: readonly number[]) => x.map((at, i) => ({ x: at, y: values[i] }));
+  const plain = { draw: 'line', ink: 7, shape: 'none', width: 0.75, dash: 'dotted' } as const;
+  const name = say('charts.percentOfReadingsAboutModel', { percent: Math.round(100 * level) });
+  return [
+    { ...plain, name: say('charts.nameUpper', { name }), points: edge(high), quiet: true },
+    { ...plain, name, points: edge(low) },
+  ];
 }
 
 /** Upper and lower edge of a band; the lower one is filled up to the upper. */

@@ -110,8 +110,32 @@ function seriesOf(law: TemperatureLaw, i: number, factor: number, firstIndex: nu
             fillStrength: 0.2,
           },
         ];
+  const reading = (of: 'readingLow' | 'readingHigh'): Point[] =>
+    law.band.map((point) => ({ x: point.temperatureC, y: point[of] * factor }));
+  const further: Series[] =
+    law.band.length === 0
+      ? []
+      : [
+          {
+            ...plain,
+            name: say('charts.readingOfFurtherCellUpper', { name }),
+            points: reading('readingHigh'),
+            width: 0.75,
+            dash: 'dotted',
+            quiet: true,
+          },
+          {
+            ...plain,
+            name: say('charts.readingOfFurtherCellLower', { name }),
+            points: reading('readingLow'),
+            width: 0.75,
+            dash: 'dotted',
+            quiet: true,
+          },
+        ];
   return [
     ...band,
+    ...further,
     {
       ...plain,
       name: say('charts.nameLaw', { name }),

@@ -1,3 +1,4 @@
+import { residualSentence } from '../../../server/contract/residualChecks.ts';
 import type { CellTypeTemperature, TemperatureLaw } from '../../../server/contract/temperature.ts';
 import { significant } from '../format/number.ts';
 import { say } from './i18n.ts';
@@ -14,6 +15,7 @@ export function lawRemarks(law: TemperatureLaw): string[] {
       : '',
     law.activationStandardErrorJPerMol === null ? say('words.thereAreNoMoreReadingsThan') : '',
     law.fallsThroughout ? '' : say('words.theResistanceDoesNotFallAll'),
+    law.residualChecks?.verdict === 'pattern' ? residualSentence(law.residualChecks) : '',
     law.referenceExtrapolated ? say('words.theReferenceLiesOutsideTheMeasured') : '',
   ].filter((text) => text !== '');
 }

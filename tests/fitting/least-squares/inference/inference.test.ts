@@ -1,12 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { residualBootstrap } from '../../../../fitting/least-squares/general/bootstrap.ts';
 import { fitLeastSquares } from '../../../../fitting/least-squares/general/fit.ts';
-import { profileInterval } from '../../../../fitting/least-squares/general/profile.ts';
 import { aicc } from '../../../../fitting/least-squares/inference/modelChoice.ts';
 import { durbinWatson, runsTest } from '../../../../fitting/least-squares/inference/residualTests.ts';
-import { waldInterval } from '../../../../fitting/least-squares/inference/wald.ts';
 import type { FitProblem } from '../../../../fitting/least-squares/types.ts';
 import { normalSource, seededRandom } from '../../../../fitting/statistics/random.ts';
+import { profileInterval, studentInterval } from '../../../support/intervals.ts';
 
 const x = Float64Array.from({ length: 25 }, (_, i) => i * 0.4);
 
@@ -52,7 +50,7 @@ describe('intervals', () => {
     const data = straight(1);
     const result = fitLeastSquares(data);
     for (const name of ['a', 'b']) {
-      const wald = waldInterval(result, name, 0.9);
+      const wald = studentInterval(result, name, 0.9);
       const profile = profileInterval(data, result, name, 0.9);
       expect(profile.low).toBeCloseTo(wald.low as number, 7);
       expect(profile.high).toBeCloseTo(wald.high as number, 7);
@@ -79,7 +77,7 @@ describe('intervals', () => {
       const result = fitLeastSquares(data, { engine: 'trust-region' });
       const inside = (i: { low: number | null; high: number | null }): boolean =>
         i.low !== null && i.high !== null && i.low <= 0.5 && i.high >= 0.5;
-      if (inside(waldInterval(result, 'k'))) wald++;
+      if (inside(studentInterval(result, 'k'))) wald++;
       if (seed <= 80 && inside(profileInterval(data, result, 'k'))) profile++;
     }
     expect(wald / 300).toBeGreaterThan(0.91);
@@ -90,36 +88,12 @@ describe('intervals', () => {
   it('have no ends without an optimum', () => {
     const data = problem(3);
     const result = fitLeastSquares(data, { maxIterations: 1, engine: 'trust-region' });
-    expect(waldInterval(result, 'k')).toMatchObject({ low: null, lowReason: 'no-standard-error' });
+    expect(studentInterval(result, 'k')).toEqual({ low: null, high: null });
     expect(profileInterval(data, result, 'k')).toMatchObject({ high: null, highReason: 'not-converged' });
   });
 
   it('refuse a level that is none', () => {
-    expect(() => waldInterval(fitLeastSquares(problem(1)), 'k', 95)).toThrow(/level/);
-  });
-});
-
-describe('residual bootstrap', () => {
-  it('gives about the standard errors and intervals of theory, and the same for the same seed', () => {
-    const data = straight(6);
-    const result = fitLeastSquares(data);
-    const once = residualBootstrap(data, result, { random: seededRandom(1), replicates: 400 });
-    expect(once.converged).toBe(400);
-    once.parameters.forEach((parameter, i) => {
-      const error = result.parameters[i].standardError as number;
-      expect((parameter.standardDeviation as number) / error).toBeGreaterThan(0.85);
-      expect((parameter.standardDeviation as number) / error).toBeLessThan(1.15);
-      const wald = waldInterval(result, parameter.name);
-      expect(Math.abs((parameter.low as number) - (wald.low as number))).toBeLessThan(0.5 * error);
-    });
-    expect(residualBootstrap(data, result, { random: seededRandom(1), replicates: 400 })).toEqual(once);
-  });
-
-  it('refuses too few replicates', () => {
-    const data = straight(6);
-    expect(() =>
-      residualBootstrap(data, fitLeastSquares(data), { random: Math.random, replicates: 5 }),
-    ).toThrow(/replicates/);
+    expect(() => studentInterval(fitLeastSquares(problem(1)), 'k', 95)).toThrow(/level/);
   });
 });
 

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { fitLeastSquares } from '../../../../fitting/least-squares/general/fit.ts';
-import { profileIntervalBy } from '../../../../fitting/least-squares/general/profile.ts';
+import { profileIntervalBy } from '../../../../fitting/least-squares/inference/profile.ts';
 import { createSeparableSolver } from '../../../../fitting/least-squares/separable/separable.ts';
 import type { FitResult } from '../../../../fitting/least-squares/types.ts';
 import { seededRandom } from '../../../../fitting/statistics/random.ts';

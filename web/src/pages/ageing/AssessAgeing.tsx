@@ -13,6 +13,7 @@ import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
+import { type ChosenLaws, PublishedLawsInput } from './PublishedLawsInput.tsx';
 import { StressInput } from './StressInput.tsx';
 import type { StressTable } from './stressTable.ts';
 
@@ -29,6 +30,8 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
   const [axis, setAxis] = useState<AgeingAxis>(last?.axis ?? 'cycle');
   const [limits, setLimits] = useState('');
   const [level, setLevel] = useState(80);
+  const [by, setBy] = useState<number | null>(null);
+  const [published, setPublished] = useState<ChosenLaws>({ laws: [], complete: true });
   const [stress, setStress] = useState<StressTable>({ settings: null, problems: [] });
   const [jobId, setJobId] = useState<number | null>(null);
   const underWay = useRunningJob('ageing', lotId);
@@ -53,6 +56,8 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
           axis,
           level: level / 100,
           ...(endOfLife.length === 0 ? {} : { endOfLife }),
+          ...(by === null ? {} : { reachedBy: by }),
+          publishedLaws: [...published.laws],
           ...(stress.settings === null ? {} : { stress: stress.settings }),
         });
       }}
@@ -88,10 +93,23 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
           value={level}
           onChange={(v) => v !== null && setLevel(v)}
         />
+        <NumberField
+          size="xs"
+          label={say('ageing.chanceThatALimitIsReachedBy')}
+          description={say('ageing.anAgeEmptyNotAsked')}
+          min={0}
+          value={by}
+          onChange={setBy}
+        />
       </div>
+      <PublishedLawsInput onChange={setPublished} />
       <StressInput lotId={lotId} onChange={setStress} />
       <div className="actions">
-        <Button type="submit" loading={assess.running} disabled={stress.problems.length > 0}>
+        <Button
+          type="submit"
+          loading={assess.running}
+          disabled={stress.problems.length > 0 || !published.complete}
+        >
           {last === null ? say('ageing.assessTheAgeing') : say('ageing.assessAgain')}
         </Button>
       </div>

@@ -1,5 +1,7 @@
 import type { AgeingCell, AgeingForecast, AgeingLimit } from '../../../../server/contract/ageingResult.ts';
-import type { AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
+import type { AgeingModelResult, AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
+import { publishedLawSentence } from '../../../../server/contract/publishedLaws.ts';
+import { residualSentence } from '../../../../server/contract/residualChecks.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
@@ -39,6 +41,16 @@ export function TrackView({ cell }: { cell: AgeingCell }) {
           />
         ))}
       </div>
+      {tracks.flatMap((track) =>
+        track.published.map((law) => (
+          <p key={`${track.quantity} ${law.law}`} className="warning">
+            {say('ageing.besideAPublishedLaw', {
+              quantity: track.quantity === 'capacity' ? say('ageing.capacity') : say('ageing.resistance'),
+              sentence: publishedLawSentence(law),
+            })}
+          </p>
+        )),
+      )}
       <Limits cell={cell} />
       {tracks.map((track) => (
         <Models key={track.quantity} track={track} />
@@ -130,10 +142,27 @@ function basisText(f: AgeingForecast): string {
     f.bendAhead === null
       ? [say('ageing.aStraightLineWhichAllowsFor')]
       : [say('ageing.noDataAnnounceAFurtherBend', { bendAhead: percent(f.bendAhead, 0) })];
-  return [...reach, ...method, ...lot, ...bend].join('; ');
+  const by =
+    f.reachedBy === null
+      ? []
+      : [
+          say('ageing.reachedByAgeWithProbability', {
+            age: significant(f.reachedBy.x, 4),
+            probability: percent(f.reachedBy.probability, 0),
+          }),
+        ];
+  return [...reach, ...method, ...by, ...lot, ...bend].join('; ');
+}
+
+/** ` (95 %: 1.2 to 1.7)`, an end that the data leave open named so; nothing for a model that was not chosen. */
+function intervalText(interval: AgeingModelResult['intervals'][string] | undefined): string {
+  if (interval === undefined) return '';
+  const end = (value: number | null) => (value === null ? say('ageing.open') : significant(value, 3));
+  return say('ageing.interval95', { low: end(interval.low), high: end(interval.high) });
 }
 
 function Models({ track }: { track: AgeingTrack }) {
+  const checks = track.models.find(({ name }) => name === track.chosen)?.residualChecks ?? null;
   return (
     <details>
       <summary>
@@ -141,6 +170,12 @@ function Models({ track }: { track: AgeingTrack }) {
         {track.chosen !== null && say('ageing.chosenChosen', { chosen: plainCode(track.chosen) })}
         {track.knee.at !== null && say('ageing.kneeAtAt', { at: significant(track.knee.at, 3) })}
       </summary>
+      {checks !== null && (
+        <p className={checks.verdict === 'pattern' ? 'warning' : undefined}>
+          {residualSentence(checks)}
+          {checks.verdict === 'pattern' && say('ageing.intervalsAreWidenedForIt')}
+        </p>
+      )}
       <Sheet
         label={say('ageing.modelsOfTheQuantity', { quantity: plainCode(track.quantity) })}
         head={[
@@ -162,7 +197,7 @@ function Models({ track }: { track: AgeingTrack }) {
               const error = m.standardErrors[name] ?? null;
               const text =
                 value === null ? '–' : error === null ? significant(value) : withUncertainty(value, error);
-              return `${name} ${text} ${m.units[name] ?? ''}`.trim();
+              return `${name} ${text} ${m.units[name] ?? ''}${intervalText(m.intervals[name])}`.trim();
             })
             .join('; '),
           reasonSentence(m.reason),

@@ -1,6 +1,6 @@
 import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
 import type { AgeingLimit } from '../../../../server/contract/ageingResult.ts';
-import type { AgeingAxis, AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
+import type { AgeingAxis, AgeingModelResult, AgeingTrack } from '../../../../server/contract/ageingTrack.ts';
 import { type FanBand, fanPicture } from '../../charts/fanPicture.ts';
 import type { Axis, Picture } from '../../charts/picture.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
@@ -42,6 +42,17 @@ export function trackPicture(
     },
     measured,
     model: curve === null ? [] : curve.x.map((x, i) => ({ x, y: curve.y[i] * factor })),
+    readings: readingBand(curve, factor),
+    others: track.published.flatMap(({ law, curve }) =>
+      curve === null
+        ? []
+        : [
+            {
+              name: say('ageing.publishedLawNamed', { law }),
+              points: curve.x.map((x, i) => ({ x, y: curve.y[i] * factor })),
+            },
+          ],
+    ),
     bands: track.fan === null ? [] : bandsOf(track.fan, factor).filter(({ level }) => DRAWN.includes(level)),
     forecast: track.fan === null ? [] : middleOf(track.fan, factor),
     thresholds: limits.flatMap((l) =>
@@ -66,6 +77,18 @@ function endOfFan({ fan, quantity, series }: AgeingTrack, factor: number): { min
 
 /** Levels of the bands in the picture: half of such cells, and four in five. */
 const DRAWN: readonly number[] = [0.5, 0.8];
+
+/** Where 95 % of single readings about the chosen model lie. */
+function readingBand(curve: AgeingModelResult['curve'], factor: number): FanBand | null {
+  if (curve === null || curve.band === null) return null;
+  const { readingLow, readingHigh } = curve.band;
+  return {
+    level: 0.95,
+    x: curve.x,
+    low: readingLow.map((v) => v * factor),
+    high: readingHigh.map((v) => v * factor),
+  };
+}
 
 /** The middle of the fan. */
 function middleOf(fan: NonNullable<AgeingTrack['fan']>, factor: number): { x: number; y: number }[] {

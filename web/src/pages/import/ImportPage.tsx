@@ -9,6 +9,7 @@ import { useDelayed } from '../../parts/useDelayed.ts';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
+import { ColumnMaps } from './ColumnMaps.tsx';
 import { DropZone } from './DropZone.tsx';
 import { EarlierImports } from './EarlierImports.tsx';
 import { FileCard } from './FileCard.tsx';
@@ -87,6 +88,7 @@ export default function ImportPage() {
           </div>
         </>
       )}
+      <ColumnMaps />
       <EarlierImports />
     </>
   );

@@ -1,6 +1,10 @@
 import { Button, TextInput } from '@mantine/core';
 import { useState } from 'react';
-import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
+import {
+  type ImportOptions,
+  type ImportPreview,
+  readingOptions,
+} from '../../../../server/contract/import.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
@@ -11,22 +15,9 @@ import { say } from '../../words/i18n.ts';
 export function KeepReading({ preview, options }: { preview: ImportPreview; options: ImportOptions }) {
   const [name, setName] = useState('');
   const tell = useNotice();
-  const {
-    lot: _lot,
-    cell: _cell,
-    kind: _kind,
-    testKind: _testKind,
-    temperatureC: _temperature,
-    ...others
-  } = options;
-  const {
-    label: _label,
-    columnMap: _map,
-    namePattern: _pattern,
-    wholeCells: _whole,
-    again: _again,
-    ...reading
-  } = others;
+  const reading = readingOptions.parse(
+    Object.fromEntries(Object.entries(options).filter(([key]) => key in readingOptions.shape)),
+  );
   const keep = useAction(
     () =>
       api.post('/column-maps', {

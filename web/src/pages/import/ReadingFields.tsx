@@ -96,6 +96,14 @@ export function ReadingFields({ preview, options, onOptions }: ReadingFieldsProp
       {(preview.kind === 'record' || preview.kind === null) && (
         <SegmentFields preview={preview} options={options} onOptions={onOptions} />
       )}
+      {preview.kind === 'record' && preview.runs.length > 1 && (
+        <Checkbox
+          size="xs"
+          label={say('import.evaluateTheRunsOfACell')}
+          checked={options.runsTogether === true}
+          onChange={(e) => onOptions(withFlag(options, 'runsTogether', e.currentTarget.checked))}
+        />
+      )}
       {several && (
         <Checkbox
           size="xs"
@@ -114,7 +122,11 @@ export function ReadingFields({ preview, options, onOptions }: ReadingFieldsProp
   );
 }
 
-function withFlag(options: ImportOptions, name: 'wholeCells' | 'again', on: boolean): ImportOptions {
+function withFlag(
+  options: ImportOptions,
+  name: 'wholeCells' | 'again' | 'runsTogether',
+  on: boolean,
+): ImportOptions {
   const { [name]: _, ...rest } = options;
   return on ? { ...rest, [name]: true } : rest;
 }

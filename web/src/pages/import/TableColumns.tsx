@@ -12,7 +12,7 @@ interface TableColumnsProps {
 }
 
 const durations = ['resistance/1s', 'resistance/10s', 'resistance/30s'];
-const tableRoles = ['cell', 'cycle', 'soc', 'temperature', 'warning'].filter((role) =>
+const tableRoles = ['cell', 'cycle', 'soc', 'temperature', 'warning', 'operator'].filter((role) =>
   (columnRoles as readonly string[]).includes(role),
 );
 const roles = [...tableRoles, ...quantityRoles, ...durations];

@@ -1,4 +1,4 @@
-import type { GaugeStudy } from '../../../../server/contract/gauge.ts';
+import { type GaugeStudy, gaugeSentences } from '../../../../server/contract/gauge.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { insertionsPicture } from '../../charts/insertions.ts';
@@ -53,19 +53,44 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
           trials: study.trials,
           verdicts: verdicts[study.verdict],
         })}
+        {study.operators !== null &&
+          say('lots.byEachOfTheOperators', {
+            count: study.operators.length,
+            operators: study.operators.join(', '),
+          })}
       </p>
       <Facts>
-        <Fact name={say('lots.repeatability1Sd')}>{value(study.repeatability)}</Fact>
+        <Fact name={say('lots.repeatabilityOneSd')}>
+          {value(study.repeatability)}
+          {study.repeatabilityInterval !== null &&
+            say('lots.interval95', {
+              low: value(study.repeatabilityInterval.low),
+              high: value(study.repeatabilityInterval.high),
+            })}
+        </Fact>
+        {study.crossed !== null && (
+          <>
+            <Fact name={say('lots.reproducibilityBetweenOperators')}>
+              {value(study.crossed.reproducibility)}
+            </Fact>
+            <Fact name={say('lots.gaugeBothTogether')}>{value(study.crossed.gauge)}</Fact>
+            <Fact name={say('lots.gaugeByTheRangeMethod')}>{value(study.crossed.gaugeByRange)}</Fact>
+          </>
+        )}
         <Fact name={say('lots.betweenCells1Sd')}>{value(study.betweenCells)}</Fact>
         {study.ratio !== null && (
           <Fact
-            name={
-              study.basis === 'lot'
-                ? say('lots.repeatabilityOverSpreadOfTheLot')
-                : say('lots.repeatabilityOverSpreadOfTheStudy')
-            }
+            name={say('lots.gaugeOverSpread', {
+              gauge: study.crossed === null ? say('lots.repeatability') : say('lots.gauge'),
+              basis: study.basis === 'lot' ? say('lots.basisLot') : say('lots.basisStudy'),
+            })}
           >
             {percent(study.ratio, 0)}
+            {study.ratioInterval !== null &&
+              say('lots.interval95', {
+                low: percent(study.ratioInterval.low, 0),
+                high: percent(study.ratioInterval.high, 0),
+              })}
           </Fact>
         )}
         {study.distinctCategories !== null && (
@@ -91,7 +116,7 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
         height={130 + 24 * study.cells.length}
         note={say('lots.readingsOfOneCellThatLie')}
       />
-      <p>{basisSentence(study)}</p>
+      <p>{[basisSentence(study), ...gaugeSentences(study)].join(' ')}</p>
     </>
   );
 }

@@ -1,5 +1,6 @@
 import { TextInput } from '@mantine/core';
 import type { LotLine } from '../../../../server/contract/lotLine.ts';
+import { residualSentence } from '../../../../server/contract/residualChecks.ts';
 import { significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { readNumber } from '../../format/readNumber.ts';
@@ -45,6 +46,7 @@ export function LotLineView({ line, at, setAt }: LotLineViewProps) {
         {scatter !== null &&
           scatter > 1 &&
           say('lots.theCellsScatterAboutItBy', { scatter: significant(scatter, 2) })}
+        {line.residualChecks !== null && ` ${residualSentence(line.residualChecks)}`}
         {leftOut.length > 0 &&
           say('lots.leftOutLeftout', { leftOut: leftOut.map(({ serial }) => serial).join(', ') })}
       </p>

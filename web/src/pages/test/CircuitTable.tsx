@@ -84,6 +84,7 @@ function verdictWords({ fitVerdict, conditional }: CircuitFit): string[] {
     );
   }
   if (fitVerdict?.reason === 'as-many-branches-as-tried') words.push(say('test.itTakesAsManyBranchesAs'));
+  if (fitVerdict?.reason === 'better-fit-refused') words.push(reasonSentence('better-fit-refused'));
   for (const on of new Set(conditional.map((one) => one.on))) {
     const names = conditional
       .filter((one) => one.on === on)

@@ -5,6 +5,7 @@ import { WarningList } from '../../parts/WarningList.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
+import { socBasis } from '../../words/socBasis.ts';
 import { CircuitTable } from './CircuitTable.tsx';
 import { OpenCircuitCharts } from './OpenCircuitCharts.tsx';
 import { PulseTable } from './PulseTable.tsx';
@@ -53,6 +54,7 @@ export function PulseView({ result, cellId }: { result: EvaluatedPulseRecord; ce
           voltageNoiseV: significant(result.record.voltageNoiseV * 1000, 2),
         })}
       </p>
+      {result.pulses.some((p) => p.socBefore !== null) && <p>{socBasis(result.settings)}</p>}
     </>
   );
 }

@@ -1,4 +1,4 @@
-import { Button, TextInput } from '@mantine/core';
+import { Button, Checkbox, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { Evaluation, EvaluationSettings, FitHead, Test } from '../../../../server/contract/tests.ts';
 import { api } from '../../api/ApiClient.ts';
@@ -112,7 +112,10 @@ function SettingFields(props: {
 }) {
   const { test, settings, onChange } = props;
   const [durations, setDurations] = useState('');
-  const number = (name: 'startSoc' | 'maxBranches' | 'cutoffVoltageV' | 'ratedCapacityAh', by = 1) => ({
+  const number = (
+    name: 'startSoc' | 'maxBranches' | 'cutoffVoltageV' | 'ratedCapacityAh' | 'cellCapacityAh',
+    by = 1,
+  ) => ({
     value: settings[name] === undefined ? null : Number((settings[name] * by).toPrecision(12)),
     onChange: (value: number | null) => {
       const { [name]: _, ...rest } = settings;
@@ -152,6 +155,9 @@ function SettingFields(props: {
           />
         </>
       )}
+      {test.runsOfFile > 1 && test.record !== null && (
+        <TogetherFields test={test} settings={settings} onChange={onChange} />
+      )}
       {test.kind === 'impedance' && <ImpedanceFields settings={settings} onChange={onChange} />}
       {test.kind !== 'pulse' && test.kind !== 'impedance' && (
         <NumberField
@@ -168,7 +174,49 @@ function SettingFields(props: {
         min={0}
         {...number('ratedCapacityAh')}
       />
+      {(test.kind === 'pulse' || test.kind === 'impedance') && (
+        <NumberField
+          label="The cell’s own capacity, Ah"
+          description="SOC is counted in it. Empty: as measured, else the rated one."
+          min={0}
+          {...number('cellCapacityAh')}
+        />
+      )}
     </div>
+  );
+}
+
+/** Whether the runs of the test's file and cell are evaluated as one record, and what lies between them. */
+function TogetherFields({
+  test,
+  settings,
+  onChange,
+}: {
+  readonly test: Test;
+  readonly settings: EvaluationSettings;
+  readonly onChange: (settings: EvaluationSettings) => void;
+}) {
+  const together = settings.together ?? test.evaluatedWithId !== null;
+  return (
+    <>
+      <Checkbox
+        label={say('test.asOneRecordWithTheOtherRuns', { runs: test.runsOfFile })}
+        checked={together}
+        onChange={(e) => onChange({ ...settings, together: e.currentTarget.checked })}
+      />
+      {together && test.startedAt === null && (
+        <NumberField
+          label={say('test.timeBetweenRunsS')}
+          description={say('test.fromTheLastRowOfARun')}
+          min={0}
+          value={settings.runGapS ?? null}
+          onChange={(value) => {
+            const { runGapS: _, ...rest } = settings;
+            onChange(value === null ? rest : { ...rest, runGapS: value });
+          }}
+        />
+      )}
+    </>
   );
 }
 

@@ -1,5 +1,5 @@
 import { MultiSelect } from '@mantine/core';
-import { useMemo } from 'react';
+import { useMemo, useState } from 'react';
 import type { Evaluation, FittedPulse, Series, Test, TestStep } from '../../../../server/contract/tests.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
@@ -22,14 +22,22 @@ import { useOtherRecords } from './useOtherRecords.ts';
 /** The record with step bands, the fit over it and its residuals, all on one time axis; zoom fetches exact samples. */
 export function TestRecord({ test, evaluation }: { test: Test; evaluation: Evaluation | null }) {
   const finger = useFinger();
-  const whole = { from: 0, to: test.record?.durationS ?? 0 };
+  // Runs that are evaluated as one record are drawn as one: how long it is, the series says.
+  const [joinedEndS, setJoinedEndS] = useState<number | null>(null);
+  const whole = { from: 0, to: joinedEndS ?? test.record?.durationS ?? 0 };
   const [windowText, setWindowText] = useUrlState('window');
   const [pulse] = useUrlState('pulse');
   const [overText, setOverText] = useUrlState('over');
   const window = windowOf(windowText) ?? whole;
-  const query = { fromS: window.from, toS: window.to, points: 1600 };
+  const query =
+    windowText === '' && test.evaluatedWithId !== null
+      ? { points: 1600 }
+      : { fromS: window.from, toS: window.to, points: 1600 };
   const series = useRequest('/tests/{id}/series', { params: { id: test.id }, query });
-  const steps = useRequest('/tests/{id}/steps', { params: { id: test.id } });
+  const endS = series.data?.timeS.at(-1) ?? null;
+  if (test.evaluatedWithId !== null && windowText === '' && endS !== null && endS !== joinedEndS)
+    setJoinedEndS(endS);
+  const steps = useRequest('/tests/{id}/steps', { params: { id: test.evaluatedWithId ?? test.id } });
   const fitted = useRequest(
     pulse === '' || evaluation === null ? null : '/tests/{id}/pulses/{index}/fitted',
     { params: { id: test.id, index: pulse } },
@@ -42,9 +50,9 @@ export function TestRecord({ test, evaluation }: { test: Test; evaluation: Evalu
       [shownRecord(testTitle(test), series.data), ...others],
       shownSteps(evaluation, steps.data?.items ?? []),
       fitted.data === undefined ? [] : [shownFit(fitted.data)],
-      windowOf(windowText) ?? { from: 0, to: test.record?.durationS ?? 0 },
+      windowOf(windowText) ?? { from: 0, to: whole.to },
     );
-  }, [series.data, steps.data, fitted.data, windowText, test, others, evaluation]);
+  }, [series.data, steps.data, fitted.data, windowText, test, others, evaluation, whole.to]);
   const { divisor } = timeUnit(window.to - window.from);
   const zoomTo = (next: { from: number; to: number } | null) =>
     setWindowText(next === null ? '' : windowTextOf(next.from * divisor, next.to * divisor, whole.to));

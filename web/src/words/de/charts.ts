@@ -83,4 +83,10 @@ export const charts: Texts['charts'] = {
   downloadAsCsv: 'Als CSV herunterladen',
   chart: 'Diagramm',
   table: 'Tabelle',
+  percentOfReadingsAboutModel: '{{percent}} % der Messwerte um das Modell',
+  nameUpper: '{{name}}, oben',
+  oneFurtherCellUpper: 'Eine weitere Zelle, obere 95 %',
+  oneFurtherCell: 'Eine weitere Zelle, 95 %',
+  readingOfFurtherCellUpper: '{{name}}, ein Messwert einer weiteren Zelle, obere 95 %',
+  readingOfFurtherCellLower: '{{name}}, ein Messwert einer weiteren Zelle, untere 95 %',
 };

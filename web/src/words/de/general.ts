@@ -209,4 +209,5 @@ export const general: Texts['general'] = {
   theAddressMayBeMistypedOr: 'Die Adresse ist vielleicht vertippt, oder der Eintrag wurde zurückgenommen.',
   toTheFirstPage: 'Zur ersten Seite',
   symbolCycle: '{{symbol}}/Zyklus',
+  notShownBecauseUnreadable: 'Hier nicht gezeigt, weil es nicht gelesen werden kann:',
 };

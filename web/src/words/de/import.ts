@@ -207,4 +207,20 @@ export const imports: Texts['import'] = {
   importingName: 'Import von {{name}}',
   degrees: 'Grad',
   radians: 'Radiant',
+  savedColumnMaps: 'Gespeicherte Spaltenzuordnungen ({{count}})',
+  savedColumnMapsLabel: 'Gespeicherte Spaltenzuordnungen',
+  aColumnMapIsProposed:
+    'Eine gespeicherte Zuordnung wird für jede Datei mit derselben Kopfzeile vorgeschlagen. Eine Datei mit Zuordnungen kann in eine andere Installation übernommen werden.',
+  nameOfTheMap: 'Name',
+  lastUsed: 'Zuletzt verwendet',
+  remove: 'Entfernen',
+  forget: 'Vergessen',
+  forgetColumnMap: '{{name}} vergessen',
+  saveColumnMapsToAFile: 'In eine Datei speichern',
+  takeColumnMapsFromAFile: 'Zuordnungen aus einer Datei übernehmen',
+  fileWithColumnMaps: 'Datei mit Spaltenzuordnungen',
+  columnMapsTaken: 'Übernommene Spaltenzuordnungen: {{count}}.',
+  fileHoldsNoColumnMaps: '{{name}} enthält keine Spaltenzuordnungen',
+  evaluateTheRunsOfACell:
+    'Die Läufe einer Zelle als eine Aufzeichnung auswerten; jeder bleibt als eigener Test erhalten',
 };

@@ -158,4 +158,15 @@ export const reasons: Texts['reasons'] = {
   'not-recognised': 'Die Kopfzeile ist nicht erkannt.',
   'unit-not-stated': 'Die Kopfzeile nennt die Einheit nicht.',
   'zero-residual': 'Das Modell passt genau, sodass Modelle nicht verglichen werden können.',
+  'better-fit-refused':
+    'Eine reichere Ersatzschaltung passt weit besser, aber die Aufzeichnung bestimmt sie nicht: Es ist mehr am Werk, als diese Ersatzschaltung enthält.',
+  'operators-not-stated':
+    'Es sind keine Personen genannt, daher sind ihre Unterschiede nicht darin; eine Zellentabelle mit einer Spalte „operator“ bringt sie ein.',
+  'one-operator':
+    'Eine Person hat alle Messwerte aufgenommen, daher sind Unterschiede zwischen Personen nicht darin.',
+  'not-crossed':
+    'Es sind Personen genannt, aber keine zwei Zellen wurden von jeder von ihnen zweimal gemessen; daher sind ihre Unterschiede nicht von denen der Zellen zu trennen.',
+  'quantity-not-covered': 'Das veröffentlichte Gesetz sagt nichts über diese Größe.',
+  'axis-not-covered':
+    'Diese Achse lässt sich nicht in das umrechnen, worin das veröffentlichte Gesetz zählt.',
 };

@@ -289,4 +289,15 @@ export const test: Texts['test'] = {
   restNone: 'Nach {{rested}} in Ruhe ist die Drift nicht bekannt. {{reason}}',
   spectraAnswer:
     '|Z| bei 1 kHz: {{values}}. {{good}} von {{sweeps}} Spektren erfüllen die Kramers-Kronig-Beziehungen durchweg.',
+  asOneRecordWithTheOtherRuns: 'Als eine Aufzeichnung mit den anderen Läufen ihrer Datei (zusammen {{runs}})',
+  timeBetweenRunsS: 'Zeit zwischen den Läufen, s',
+  fromTheLastRowOfARun:
+    'Von der letzten Zeile eines Laufs bis zur ersten des nächsten. Leer: wie zuvor, oder so weit, wie die Zeilen auseinanderliegen.',
+  runsEvaluatedByInstants:
+    '{{runs}} Läufe der Datei wurden als eine Aufzeichnung ausgewertet, jeder zu dem Zeitpunkt, mit dem er beginnt.',
+  runsEvaluatedEndToEnd:
+    '{{runs}} Läufe der Datei wurden als eine Aufzeichnung ausgewertet, aneinandergereiht mit {{gap}} dazwischen; was zwischen ihnen geschah, steht nicht in der Datei.',
+  theIntervalOfTheirRows: 'dem Abstand ihrer Zeilen',
+  theRuns: 'Die Läufe',
+  testId: 'Test {{id}}',
 };

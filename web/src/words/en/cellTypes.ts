@@ -80,7 +80,7 @@ export const cellTypes = {
   drawnUpToMostlawsdrawn: 'Drawn, up to {{mostLawsDrawn}}',
   shaded: ' (shaded)',
   pointsMeansAtEachTemperatureCurve:
-    'Points: means at each temperature. Curve: the law, drawn only between the lowest and the highest measured temperature{{word}}. Band: two standard errors of the law, not the spread of the cells. Beyond the measured range the law is not used: a resistance there stays as measured, and the pairing says so.',
+    'Points: means at each temperature. Curve: the law, drawn only between the lowest and the highest measured temperature{{word}}. Band: two standard errors of the law, not the spread of the cells; 95 % of the readings of further cells lie between the dotted curves. Beyond the measured range the law is not used: a resistance there stays as measured, and the pairing says so.',
   laws: 'Laws',
   resistance: 'Resistance',
   atReferencecC: 'At {{referenceC}} °C',

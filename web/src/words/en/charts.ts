@@ -81,4 +81,10 @@ export const charts = {
   downloadAsCsv: 'Download as CSV',
   chart: 'chart',
   table: 'table',
+  percentOfReadingsAboutModel: '{{percent}} % of readings about the model',
+  nameUpper: '{{name}}, upper',
+  oneFurtherCellUpper: 'One further cell, upper 95 %',
+  oneFurtherCell: 'One further cell, 95 %',
+  readingOfFurtherCellUpper: '{{name}}, one reading of a further cell, upper 95 %',
+  readingOfFurtherCellLower: '{{name}}, one reading of a further cell, lower 95 %',
 } as const;

@@ -1,7 +1,8 @@
 import { secondDifferenceNoise } from '../numeric/noise.ts';
-import { currentScale } from '../records/currentScale.ts';
-import type { RecordColumns } from '../records/record.ts';
-import { columnResolution, currentResolution } from '../records/resolution.ts';
+import { currentScale } from './currentScale.ts';
+import { gapBefore } from './gaps.ts';
+import type { RecordColumns } from './record.ts';
+import { columnResolution, currentResolution } from './resolution.ts';
 
 /** A reading that cannot be the cell's. */
 export interface BadReading {
@@ -28,11 +29,11 @@ const LONGEST_GROUP = 2;
 
 /**
  * Finds single readings (one or two rows) that are faults of the log: a voltage that leaves its neighbours although they
- * agree and the current did not change; a voltage that no cell has; a current that leaves its neighbours without an
- * answer of the voltage. A pulse of one row is none of these, because both columns change.
+ * agree and the current did not change; a voltage that no cell has; a current beyond both its neighbours without an
+ * answer of the voltage, which stays between theirs. A pulse of one row is none of these, because both columns change.
  */
 export function withoutBadRows(record: RecordColumns): CleanedRecord {
-  const bad = [...badVoltages(record), ...badCurrents(record)];
+  const bad = [...badVoltages(record, LEAST_JUMP_V), ...badCurrents(record)];
   if (bad.length === 0) return { record, bad };
   const voltageV = record.voltageV.slice();
   const currentA = record.currentA.slice();
@@ -41,6 +42,43 @@ export function withoutBadRows(record: RecordColumns): CleanedRecord {
     bridge(record.timeS, column === 'voltageV' ? voltageV : currentA, rows);
   }
   return { record: { ...record, voltageV, currentA }, bad: bad.sort((a, b) => a.row - b.row) };
+}
+
+/** A record without its rows of bad readings, which they were, and which row of the record each kept row was. */
+export interface ThinnedRecord extends CleanedRecord {
+  readonly rowOf: (row: number) => number;
+}
+
+/** In a record for resistances smaller faults matter: smallest departure in V. Common practice, no source. */
+const LEAST_JUMP_OF_PULSES_V = 0.005;
+/** Share of the rows above which odd readings are the record's nature and not faults of the log. */
+const MOST_BAD = 0.02;
+
+/**
+ * Leaves out the rows with bad readings (see {@link withoutBadRows}). Beside an edge nothing may stand in for a reading, and a
+ * fit needs none in its place.
+ */
+export function dropBadRows(record: RecordColumns): ThinnedRecord {
+  const rows = record.timeS.length;
+  const bad = [...badVoltages(record, LEAST_JUMP_OF_PULSES_V), ...badCurrents(record)];
+  if (bad.length === 0 || bad.length > Math.max(2, MOST_BAD * rows))
+    return { record, bad: [], rowOf: (row) => row };
+  const dropped = new Set(bad.map(({ row }) => row));
+  const kept = Array.from({ length: rows }, (_, row) => row).filter((row) => !dropped.has(row));
+  const only = (values: Float64Array): Float64Array => Float64Array.from(kept, (row) => values[row]);
+  const { temperatureC, step, chargeAh } = record;
+  return {
+    record: {
+      timeS: only(record.timeS),
+      voltageV: only(record.voltageV),
+      currentA: only(record.currentA),
+      ...(temperatureC && { temperatureC: only(temperatureC) }),
+      ...(step && { step: only(step) }),
+      ...(chargeAh && { chargeAh: only(chargeAh) }),
+    },
+    bad: bad.sort((a, b) => a.row - b.row),
+    rowOf: (row) => kept[row],
+  };
 }
 
 /** Puts a straight line between the good neighbours of the rows given. */
@@ -61,13 +99,13 @@ function bridge(timeS: Float64Array, values: Float64Array, rows: ReadonlySet<num
   }
 }
 
-function badVoltages(record: RecordColumns): BadReading[] {
+function badVoltages(record: RecordColumns, leastJumpV: number): BadReading[] {
   const { voltageV, currentA } = record;
   const noiseV = Math.max(
     secondDifferenceNoise(voltageV, () => true),
-    Math.min(columnResolution(voltageV), LEAST_JUMP_V) / Math.sqrt(12),
+    Math.min(columnResolution(voltageV), leastJumpV) / Math.sqrt(12),
   );
-  const leastV = Math.max(LEAST_JUMP_V, STANDS_OUT * noiseV);
+  const leastV = Math.max(leastJumpV, STANDS_OUT * noiseV);
   const largeA = currentScale(record, 0).largeA;
   const sameCurrent = (a: number, b: number): boolean =>
     Math.abs(currentA[a] - currentA[b]) <= 0.1 * Math.max(Math.abs(currentA[a]), 0.1 * largeA);
@@ -77,7 +115,7 @@ function badVoltages(record: RecordColumns): BadReading[] {
       found.push({ row, column: 'voltageV', value: voltageV[row] });
       continue;
     }
-    const length = groupAt(row, voltageV.length, (first, last) => {
+    const length = groupAt(row, record.timeS, (first, last) => {
       const [a, b] = [voltageV[first - 1], voltageV[last + 1]];
       let least = Infinity;
       for (let i = first; i <= last; i++) {
@@ -102,10 +140,9 @@ function badCurrents(record: RecordColumns): BadReading[] {
   const answerV = Math.max(5 * noiseV, 1.5 * Math.min(columnResolution(voltageV), 0.02), 1e-4);
   const found: BadReading[] = [];
   for (let row = 0; row < currentA.length; row++) {
-    const length = groupAt(row, currentA.length, (first, last) => {
+    const length = groupAt(row, record.timeS, (first, last) => {
       const [a, b] = [currentA[first - 1], currentA[last + 1]];
       const usual = Math.max(Math.abs(a), Math.abs(b), 0.1 * scale.largeA);
-      if (Math.abs(a - b) > 0.05 * usual) return false;
       for (let i = first; i <= last; i++) {
         const outside = Math.max(currentA[i] - Math.max(a, b), Math.min(a, b) - currentA[i]);
         if (outside <= Math.max(0.1 * usual, STANDS_OUT * scale.loadNoiseA)) return false;
@@ -121,10 +158,14 @@ function badCurrents(record: RecordColumns): BadReading[] {
   return found;
 }
 
-/** Length of the shortest group from `row` on that has a neighbour on both sides and that `stands` calls bad; else 0. */
-function groupAt(row: number, rows: number, stands: (first: number, last: number) => boolean): number {
-  if (row === 0) return 0;
-  for (let length = 1; length <= LONGEST_GROUP && row + length < rows; length++) {
+/**
+ * Length of the shortest group from `row` on that has a neighbour on both sides, without a gap between them, and that `stands`
+ * calls bad; else 0.
+ */
+function groupAt(row: number, timeS: Float64Array, stands: (first: number, last: number) => boolean): number {
+  if (row === 0 || gapBefore(timeS, row) > 0) return 0;
+  for (let length = 1; length <= LONGEST_GROUP && row + length < timeS.length; length++) {
+    if (gapBefore(timeS, row + length) > 0) return 0;
     if (stands(row, row + length - 1)) return length;
   }
   return 0;

@@ -1,8 +1,6 @@
-import { checkLevel, type Interval, type IntervalReason } from '../inference/interval.ts';
-import { coverageFactor } from '../inference/wald.ts';
-import { estimateOf, type FitProblem, type FitResult } from '../types.ts';
-import type { FitOptions } from './checkProblem.ts';
-import { fitLeastSquares } from './fit.ts';
+import { estimateOf, type FitResult } from '../types.ts';
+import { coverageFactor } from './coverageFactor.ts';
+import { checkLevel, type Interval, type IntervalReason } from './interval.ts';
 
 /**
  * Optimum with one parameter held: its cost, and the values of all parameters as a start for the next one.
@@ -22,45 +20,13 @@ const LOWER = 1e-6;
 
 /**
  * Profile-likelihood interval of one parameter (Bates and Watts 1988, 6.1): the values θ with (S(θ) − S)/s² ≤
- * t²(ν), S(θ) the least sum of squares with the parameter held at θ. The end is found by doubling steps from
- * the estimate and a bracketed root.
+ * t²(ν), S(θ) the least sum of squares with the parameter held at θ, which the caller's `held` finds. The end is found by doubling
+ * steps from the estimate and a bracketed root.
  *
  * A side that does not close within its bound is `open-at-bound`; one that does not close at all is `open`
  * (`MOST_EXPANSIONS` doublings at most). `lower-optimum`: a held fit came out lower than the fit itself.
  *
  * @throws RangeError for an unknown name or a level outside (0, 1)
- */
-export function profileInterval(
-  problem: FitProblem,
-  result: FitResult,
-  name: string,
-  level = 0.95,
-  options: FitOptions = {},
-): Interval {
-  const index = result.parameters.indexOf(estimateOf(result, name));
-  const held: FitHeld = (value, start) => {
-    const again = fitLeastSquares(
-      {
-        ...problem,
-        parameters: problem.parameters.map((parameter, i) => ({
-          ...parameter,
-          start: i === index ? value : start[i],
-          fixed: i === index || parameter.fixed,
-        })),
-      },
-      { ...options, engine: 'trust-region', starts: undefined },
-    );
-    if (!again.converged || again.residualSumOfSquares === null) return null;
-    return {
-      cost: again.residualSumOfSquares,
-      values: Float64Array.from(again.parameters, (parameter) => parameter.value),
-    };
-  };
-  return profileIntervalBy(result, name, held, level);
-}
-
-/**
- * The same with the caller's own way to fit with the parameter held (e.g. a separable solver with it fixed).
  */
 export function profileIntervalBy(result: FitResult, name: string, held: FitHeld, level = 0.95): Interval {
   checkLevel(level);

@@ -1,0 +1,2 @@
+-- AlterTable
+ALTER TABLE "Measurement" ADD COLUMN     "operator" TEXT COLLATE "C";

@@ -1,0 +1,182 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, describe, expect, it, vi } from 'vitest';
+import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
+import { createProgram, runProgram } from '../../server/commands/program.ts';
+import { type EvaluatedPulseRecord, evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
+import { registerEvaluate } from '../support/registerEvaluate.ts';
+import {
+  recordText,
+  type SimulatedBench,
+  type SimulatedRecord,
+  simulatedRecord,
+  stepResponse,
+} from '../support/simulatedPulses.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'odd-pulse-rows-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+const bench: SimulatedBench = {
+  cell: {
+    r0Ohm: 0.03,
+    branches: [
+      { rOhm: 0.015, tauS: 5 },
+      { rOhm: 0.02, tauS: 60 },
+    ],
+    ocvV: 3.7,
+    slopeVPerAs: 0,
+  },
+  programme: [
+    { durationS: 60, currentA: 0 },
+    { durationS: 10, currentA: -2.5 },
+    { durationS: 120, currentA: 0 },
+    { durationS: 10, currentA: 2 },
+    { durationS: 300, currentA: 0 },
+  ],
+  intervalS: 0.1,
+  phase: 'any',
+  noiseV: 2e-4,
+  noiseA: 2e-4,
+};
+
+/** A record with the rows of the first pulse's edges found: rows that `change` may alter. */
+function recordWith(
+  more: Partial<SimulatedBench>,
+  change: (record: SimulatedRecord, edge: number) => void = () => undefined,
+): SimulatedRecord {
+  const random = seededRandom(7);
+  const record = simulatedRecord({ ...bench, ...more }, random, normalSource(random));
+  change(
+    record,
+    record.currentA.findIndex((current) => current < -1),
+  );
+  return record;
+}
+
+const without = (
+  { timeS, voltageV, currentA }: SimulatedRecord,
+  from: number,
+  to: number,
+): SimulatedRecord => {
+  const kept = (values: Float64Array): Float64Array => values.filter((_, row) => row < from || row >= to);
+  return { timeS: kept(timeS), voltageV: kept(voltageV), currentA: kept(currentA) };
+};
+
+/** What `gemel evaluate pulse FILE --json` prints. */
+async function evaluated(record: SimulatedRecord): Promise<EvaluatedPulseRecord> {
+  const file = join(folder, 'record.csv');
+  writeFileSync(file, recordText(record));
+  const program = createProgram();
+  registerEvaluate(program);
+  let out = '';
+  const spy = vi.spyOn(process.stdout, 'write').mockImplementation((text) => {
+    out += String(text);
+    return true;
+  });
+  try {
+    expect(await runProgram(program, ['evaluate', 'pulse', file, '--json'])).toBe(0);
+  } finally {
+    spy.mockRestore();
+  }
+  return evaluatedPulseRecord.parse(JSON.parse(out));
+}
+
+/** Unmarked values farther than this many of their standard uncertainties from the truth. */
+function misses({ pulses }: EvaluatedPulseRecord, cell = bench.cell): string[] {
+  return pulses.flatMap((pulse, index) => {
+    const values: [string, number | null, number | null, number][] = pulse.resistances.map(
+      ({ durationS, valueOhm, standardUncertaintyOhm }) => [
+        `R(${durationS} s)`,
+        valueOhm,
+        standardUncertaintyOhm,
+        stepResponse(cell, durationS),
+      ],
+    );
+    const { circuit } = pulse;
+    if (circuit?.branches === 2 && circuit.fitVerdict?.code === 'adequate') {
+      const [quick, slow] = cell.branches;
+      values.push(['r0', circuit.r0Ohm, circuit.r0StandardErrorOhm, cell.r0Ohm]);
+      values.push(['r1', circuit.r1Ohm, circuit.r1StandardErrorOhm, quick.rOhm]);
+      values.push(['r2', circuit.r2Ohm, circuit.r2StandardErrorOhm, slow.rOhm]);
+      values.push(['tau2', circuit.tau2S, circuit.tau2StandardErrorS, slow.tauS]);
+    }
+    return values.flatMap(([name, value, uncertainty, truth]) =>
+      value === null || uncertainty === null || Math.abs(value - truth) <= 3.5 * uncertainty
+        ? []
+        : [`pulse ${index}, ${name}: ${value} ± ${uncertainty}, truth ${truth}`],
+    );
+  });
+}
+
+describe('a pulse record with odd rows', () => {
+  const edgeEnd = 100;
+  it.each([
+    ['in the rest', (edge: number) => edge - 200],
+    ['before the pulse', (edge: number) => edge - 1],
+    ['at the edge', (edge: number) => edge],
+    ['in the pulse', (edge: number) => edge + 50],
+    ['in the relaxation', (edge: number) => edge + edgeEnd + 3],
+  ])('leaves out a single voltage of 0 V %s, and says which', async (_, rowAt) => {
+    let row = -1;
+    const record = recordWith({}, ({ voltageV }, edge) => {
+      row = rowAt(edge);
+      voltageV[row] = 0;
+    });
+    const result = await evaluated(record);
+    expect(result.warnings).toContainEqual(expect.objectContaining({ code: 'voltage-spike', row }));
+    expect(result.pulses.map((pulse) => pulse.circuit?.branches)).toEqual([2, 2]);
+    expect(misses(result)).toEqual([]);
+    // Rows are those of the file.
+    expect(result.record.rows).toBe(record.timeS.length);
+    expect(result.steps.at(-1)?.lastRow).toBe(record.timeS.length - 1);
+  });
+
+  it.each([
+    ['at the edge', (edge: number) => edge],
+    ['in the pulse', (edge: number) => edge + 50],
+  ])('leaves out a single current of the wrong sign %s', async (_, rowAt) => {
+    const result = await evaluated(
+      recordWith({}, ({ currentA }, edge) => {
+        currentA[rowAt(edge)] *= -1;
+      }),
+    );
+    expect(result.warnings.map(({ code }) => code)).toContain('current-spike');
+    expect(result.pulses).toHaveLength(2);
+    expect(misses(result)).toEqual([]);
+  });
+
+  it('does not take the rows beside a hole for the moment of the edge', async () => {
+    const full = recordWith({ intervalS: 1 });
+    const edge = full.currentA.findIndex((current) => current < -1);
+    for (const [from, to] of [
+      [edge, edge + 2],
+      [edge - 2, edge],
+      [edge + 10, edge + 13],
+    ]) {
+      const result = await evaluated(without(full, from, to));
+      expect(result.pulses).toHaveLength(2);
+      expect(misses(result)).toEqual([]);
+    }
+  });
+
+  it('counts the step of a clock that gives several rows one stamp', async () => {
+    const record = recordWith({}, ({ timeS }) => {
+      timeS.forEach((time, row) => {
+        timeS[row] = Math.floor(time);
+      });
+    });
+    const { pulses } = await evaluated(record);
+    expect(pulses[0].resistances.find(({ durationS }) => durationS === 1)?.reason).toBe(
+      'sampling-too-coarse',
+    );
+    expect(misses({ pulses } as EvaluatedPulseRecord)).toEqual([]);
+  });
+
+  it('does not state a resistance by a circuit that misses the first rows', async () => {
+    const cell = { ...bench.cell, branches: [{ rOhm: 0.025, tauS: 0.55 }] };
+    const result = await evaluated(recordWith({ cell, intervalS: 1 }));
+    expect(misses(result, cell)).toEqual([]);
+    expect(result.pulses.map((pulse) => pulse.circuit?.fitVerdict?.code)).not.toContain('adequate');
+  });
+});
