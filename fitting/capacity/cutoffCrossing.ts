@@ -25,7 +25,8 @@ const MOST_ROWS = 40;
 /**
  * Finds where the voltage of a discharge goes below the cut-off for good: rows below it after which the voltage comes
  * back above it under the same load, for longer than it was below, are a dip. A discharge that a tester stopped at the
- * cut-off between two rows has met it where its voltage, continued, meets it before the load is off.
+ * cut-off between two rows has met it where its voltage, continued, meets it before the load is off; also where a smaller current
+ * takes out more after a rest.
  *
  * @param inclusive a reading that equals the cut-off has reached it
  * @param firstRow first row that may be the end
@@ -44,6 +45,21 @@ export function findCutoffCrossing(
   const dipRows: number[] = [];
   const lastRow = Math.min(run.end - 1, run.lastLoadedRow + 1);
   for (let row = Math.max(firstRow, run.firstLoadedRow); row <= lastRow; row++) {
+    if (!below(row) && holdsCutoff(record, run, row, cutoffV, quality))
+      return {
+        crossing: stoppedBetweenRows(record, { ...run, lastLoadedRow: row - 1 }, cutoffV, quality, true),
+        dipRows,
+      };
+    if (!below(row) && !loaded(row) && loaded(row - 1) && resumesWeaker(record, run, row, quality.restA)) {
+      const crossing = stoppedBetweenRows(
+        record,
+        { ...run, lastLoadedRow: row - 1 },
+        cutoffV,
+        quality,
+        false,
+      );
+      if (crossing !== null) return { crossing, dipRows };
+    }
     // The first row after a load may still read its end.
     if (!below(row) || !(loaded(row) || loaded(row - 1))) continue;
     if (!loaded(row)) return { crossing: stoppedBetweenRows(record, run, cutoffV, quality, true), dipRows };
@@ -53,6 +69,42 @@ export function findCutoffCrossing(
     row = back - 1;
   }
   return { crossing: stoppedBetweenRows(record, run, cutoffV, quality, false), dipRows };
+}
+
+/** Share by which a current that a tester turns down falls from one row to the next, at least. */
+const TURNED_DOWN = 0.02;
+
+/**
+ * Whether a tester holds the voltage at the cut-off from a row on and turns the current down: then the cut-off was met before that
+ * row, whatever the noise of the reading makes of it.
+ */
+function holdsCutoff(
+  { voltageV, currentA }: RecordColumns,
+  run: ChargeRun,
+  row: number,
+  cutoffV: number,
+  quality: ReadingQuality,
+): boolean {
+  if (row <= run.firstLoadedRow + 1 || row + 2 > run.lastLoadedRow) return false;
+  const reading = 3 * quality.voltageNoiseV + quality.voltageResolutionV;
+  const held = (k: number): boolean => Math.abs(voltageV[k] - cutoffV) <= reading;
+  const level = Math.abs(currentA[row - 1]);
+  const down = (k: number): boolean => Math.abs(currentA[k]) < (1 - TURNED_DOWN) * level;
+  const falling = Math.abs(currentA[row + 2]) < Math.abs(currentA[row + 1]);
+  return (
+    [row, row + 1, row + 2].every((k) => held(k) && down(k)) && falling && currentA[row + 2] < -quality.restA
+  );
+}
+
+/**
+ * Whether a load that goes off before a row comes again as a smaller one: then the tester may have stopped it at the cut-off. One
+ * that goes on at the same current was paused.
+ */
+function resumesWeaker({ currentA }: RecordColumns, run: ChargeRun, row: number, restA: number): boolean {
+  let next = row;
+  while (next <= run.lastLoadedRow && currentA[next] >= -restA) next++;
+  const settled = Math.min(next + 1, run.lastLoadedRow);
+  return next <= run.lastLoadedRow && currentA[settled] > SAME_LOAD * currentA[row - 1];
 }
 
 /** The row from which the voltage is above the cut-off again under the same load, or null where it does not come back. */

@@ -34,16 +34,34 @@ export function runGaps(record: RecordColumns, run: ChargeRun, restA: number, no
     if (gapBefore(timeS, row) === 0) continue;
     const flows = Math.abs(currentA[row - 1]) > restA || Math.abs(currentA[row]) > restA;
     if (!flows) continue;
-    const before = slope(record, Math.max(run.firstLoadedRow, row - SLOPE_ROWS), row - 1);
+    const end = lastLoaded(record, run, row - 1, restA);
+    const before = slope(record, Math.max(run.firstLoadedRow, end + 1 - SLOPE_ROWS), end);
     const after = slope(record, row, Math.min(run.lastLoadedRow, row + SLOPE_ROWS - 1));
     const spanS = timeS[row] - timeS[row - 1];
     const expectedV = spanS * medianInPlace([before, after]);
-    const movedV = voltageV[row] - voltageV[row - 1];
+    // A rest may have left its first rows: what it hides is between the load before it and the load after it.
+    const movedV = voltageV[row] - voltageV[end];
     const sign = run.direction === 'charge' ? 1 : -1;
-    const both = Math.abs(currentA[row - 1]) > restA && Math.abs(currentA[row]) > restA;
-    gaps.push({ row, kind: both ? kindOf(movedV, expectedV, sign, noiseV) : 'unknown' });
+    const known = Math.abs(currentA[row]) > restA && loadedAlike(currentA[end], currentA[row]);
+    gaps.push({ row, kind: known ? kindOf(movedV, expectedV, sign, noiseV) : 'unknown' });
   }
   return gaps;
+}
+
+/** Rows of rest before a gap that are looked over. */
+const FEW_RESTS = 5;
+/** Share within which the loads beside a gap are one. */
+const ONE_LOAD = 0.1;
+
+/** The last loaded row up to `row`, where only a few of rest follow it; else `row`. */
+function lastLoaded({ currentA }: RecordColumns, run: ChargeRun, row: number, restA: number): number {
+  for (let k = row; k >= Math.max(run.firstLoadedRow, row - FEW_RESTS); k--)
+    if (Math.abs(currentA[k]) > restA) return k;
+  return row;
+}
+
+function loadedAlike(a: number, b: number): boolean {
+  return Math.abs(a - b) <= ONE_LOAD * Math.max(Math.abs(a), Math.abs(b));
 }
 
 function kindOf(movedV: number, expectedV: number, sign: number, noiseV: number): GapKind {

@@ -31,13 +31,15 @@ const FLAT_BELOW = 2.3;
  */
 export function quantisedLevels(groups: readonly ArrayLike<number>[], step: number): QuantisedLevel[] {
   const posteriors = groups.map((group) => {
-    const counts = countSteps(group, step);
+    const base = commonest(group);
+    const counts = countSteps(group, base, step);
     const middle = counts.reduce((sum, one) => sum + one.at * one.count, 0) / total(counts);
     // In parts of a step; a level never lies farther than one step from the mean of its readings.
     const centre = Math.round(middle * GRID);
     const positions = Array.from({ length: 2 * GRID + 1 }, (_, k) => centre + k - GRID);
     const logs = NOISES.map((_, k) => positions.map((position) => logLikelihood(counts, position, k)));
     return {
+      base,
       only: counts.length === 1 ? counts[0].at : null,
       positions: positions.map((position) => position / GRID),
       logs,
@@ -48,25 +50,40 @@ export function quantisedLevels(groups: readonly ArrayLike<number>[], step: numb
     (noise, k) => 0.5 * Math.log(noise) + posteriors.reduce((sum, { sums }) => sum + sums[k], 0),
   );
   const all = logSum(noiseLogs);
-  return posteriors.map(({ only, positions, logs, sums }) => {
-    if (only !== null) return { level: only * step, standardUncertainty: step / Math.sqrt(12), flat: true };
+  return posteriors.map(({ base, only, positions, logs, sums }) => {
+    if (only !== null)
+      return { level: base + only * step, standardUncertainty: step / Math.sqrt(12), flat: true };
     const weights = positions.map((_, j) =>
       logs.reduce((sum, row, k) => sum + Math.exp(noiseLogs[k] - all - sums[k] + row[j]), 0),
     );
-    return moments(positions, weights, step);
+    const found = moments(positions, weights, step);
+    return { ...found, level: base + found.level };
   });
 }
 
+/** The reading that comes most often. */
+function commonest(readings: ArrayLike<number>): number {
+  const counts = new Map<number, number>();
+  let [best, most] = [0, 0];
+  for (let i = 0; i < readings.length; i++) {
+    const count = (counts.get(readings[i]) ?? 0) + 1;
+    counts.set(readings[i], count);
+    if (count > most) [best, most] = [readings[i], count];
+  }
+  return best;
+}
+
 interface StepCount {
-  /** Position in steps. */
+  /** Position in steps from the commonest reading. */
   readonly at: number;
   readonly count: number;
 }
 
-function countSteps(readings: ArrayLike<number>, step: number): StepCount[] {
+/** Steps count from a reading: a file may round its readings, and a thousand steps of a step so found end beside the thousandth. */
+function countSteps(readings: ArrayLike<number>, base: number, step: number): StepCount[] {
   const counts = new Map<number, number>();
   for (let i = 0; i < readings.length; i++) {
-    const at = Math.round(readings[i] / step);
+    const at = Math.round((readings[i] - base) / step);
     counts.set(at, (counts.get(at) ?? 0) + 1);
   }
   return [...counts].map(([at, count]) => ({ at, count }));

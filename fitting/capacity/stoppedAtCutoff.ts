@@ -51,7 +51,7 @@ export function stoppedBetweenRows(
   const { timeS, voltageV } = record;
   const last = run.lastLoadedRow;
   const range = contiguousLoad(record, run, last, quality.restA);
-  const usualS = last > range.start ? timeS[last] - timeS[last - 1] : 0;
+  const usualS = intervalBefore(record, range, last);
   const untilS = last + 1 < run.end ? Math.max(0, timeS[last + 1] - timeS[last]) : usualS;
   const whole = { timeS: timeS[last] + untilS / 2, noiseS: 0, shapeS: untilS / 2 };
   const found = { row: Math.min(last + 1, run.end - 1), betweenRows: true };
@@ -127,14 +127,26 @@ export interface ContinuedFall {
 }
 
 /** Four rows at about equal distances up to the last one, far enough apart that their falls are clear of the noise. */
-function fallRows({ voltageV }: RecordColumns, range: RowRange, last: number, noiseV: number): number[] {
+function fallRows(
+  { timeS, voltageV }: RecordColumns,
+  range: RowRange,
+  last: number,
+  noiseV: number,
+): number[] {
+  // Rows of one time count once.
+  const rows = [last];
+  for (let row = last - 1; row >= range.start; row--) if (timeS[row] < timeS[row + 1]) rows.push(row);
   let step = 1;
-  while (
-    last - 3 * (step + 1) >= range.start &&
-    voltageV[last - step] - voltageV[last] < SPAN_OF_NOISE * noiseV
-  )
+  while (3 * (step + 1) < rows.length && voltageV[rows[step]] - voltageV[last] < SPAN_OF_NOISE * noiseV)
     step++;
-  return [3, 2, 1, 0].map((k) => Math.max(range.start, last - k * step));
+  return [3, 2, 1, 0].map((k) => rows[Math.min(rows.length - 1, k * step)]);
+}
+
+/** Time from the row before that was written earlier to a row; 0 where there is none. */
+function intervalBefore({ timeS }: RecordColumns, range: RowRange, row: number): number {
+  let before = row - 1;
+  while (before >= range.start && timeS[before] === timeS[row]) before--;
+  return before >= range.start ? timeS[row] - timeS[before] : 0;
 }
 
 /**

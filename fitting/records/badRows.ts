@@ -1,5 +1,6 @@
 import { secondDifferenceNoise } from '../numeric/noise.ts';
 import { currentScale } from './currentScale.ts';
+import { gapBefore } from './gaps.ts';
 import type { RecordColumns } from './record.ts';
 import { columnResolution, currentResolution } from './resolution.ts';
 
@@ -114,7 +115,7 @@ function badVoltages(record: RecordColumns, leastJumpV: number): BadReading[] {
       found.push({ row, column: 'voltageV', value: voltageV[row] });
       continue;
     }
-    const length = groupAt(row, voltageV.length, (first, last) => {
+    const length = groupAt(row, record.timeS, (first, last) => {
       const [a, b] = [voltageV[first - 1], voltageV[last + 1]];
       let least = Infinity;
       for (let i = first; i <= last; i++) {
@@ -139,7 +140,7 @@ function badCurrents(record: RecordColumns): BadReading[] {
   const answerV = Math.max(5 * noiseV, 1.5 * Math.min(columnResolution(voltageV), 0.02), 1e-4);
   const found: BadReading[] = [];
   for (let row = 0; row < currentA.length; row++) {
-    const length = groupAt(row, currentA.length, (first, last) => {
+    const length = groupAt(row, record.timeS, (first, last) => {
       const [a, b] = [currentA[first - 1], currentA[last + 1]];
       const usual = Math.max(Math.abs(a), Math.abs(b), 0.1 * scale.largeA);
       for (let i = first; i <= last; i++) {
@@ -157,10 +158,14 @@ function badCurrents(record: RecordColumns): BadReading[] {
   return found;
 }
 
-/** Length of the shortest group from `row` on that has a neighbour on both sides and that `stands` calls bad; else 0. */
-function groupAt(row: number, rows: number, stands: (first: number, last: number) => boolean): number {
-  if (row === 0) return 0;
-  for (let length = 1; length <= LONGEST_GROUP && row + length < rows; length++) {
+/**
+ * Length of the shortest group from `row` on that has a neighbour on both sides, without a gap between them, and that `stands`
+ * calls bad; else 0.
+ */
+function groupAt(row: number, timeS: Float64Array, stands: (first: number, last: number) => boolean): number {
+  if (row === 0 || gapBefore(timeS, row) > 0) return 0;
+  for (let length = 1; length <= LONGEST_GROUP && row + length < timeS.length; length++) {
+    if (gapBefore(timeS, row + length) > 0) return 0;
     if (stands(row, row + length - 1)) return length;
   }
   return 0;

@@ -9,6 +9,8 @@ import {
   type OneLogResult,
   type SupplyEstimateResult,
 } from '../contract/chargeLogResult.ts';
+import { chargeLogParameters, fitVerdicts, supplyReasons } from '../contract/chargeLogWords.ts';
+import { knownReason, reasonSentences } from '../contract/reasons.ts';
 import { readChargeLog } from '../import/chargeLogTable.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 import { readTableFile } from '../import/readTableFile.ts';
@@ -16,6 +18,8 @@ import { inOrder } from '../inOrder.ts';
 import { readStudy } from './charge.ts';
 import { printJson } from './program.ts';
 import { summaries } from './summaries.ts';
+
+type Estimate = NonNullable<ChargeLogResult['fit']>['estimates'][number];
 
 interface ChargeOptions {
   readonly study: string;
@@ -153,15 +157,22 @@ function fitLines(fit: ChargeLogResult['fit'], logs: number): string[] {
     ({ quantity }) => quantity !== 'edgeFraction' && quantity !== 'ocvKnotV',
   );
   return [
-    `Fit (${fit.verdict}; residual variance ${fit.misfit.toFixed(2)} × that of noise and resolution)`,
+    `Fit: ${fitVerdicts[fit.verdict]} (residual variance ${fit.misfit.toFixed(2)} × that of noise and resolution)${
+      fit.converged ? '' : '; it did not converge, so its intervals cannot be relied on'
+    }`,
     ...shown.map(({ quantity, cell, log, value, low, high, reason }) => {
+      const { unit, by } = chargeLogParameters[quantity];
+      const text = (one: number): string => (by * one).toPrecision(5);
       const interval =
         low === null || high === null
-          ? `no interval: ${reason}`
-          : `${low.toPrecision(5)} to ${high.toPrecision(5)}`;
-      const where = `${cell === null ? '' : ` of ${cell}`}${log === null || logs === 1 ? '' : ` in log ${log + 1}`}`;
-      return `  ${quantity}${where} ${value.toPrecision(5)} (${interval})`;
+          ? `no interval: ${sentenceOf(reason)}`
+          : `${text(low)} to ${text(high)}, 95 %`;
+      return `  ${nameOf({ quantity, cell, log }, logs)}: ${text(value)} ${unit} (${interval})`;
     }),
+    ...fit.inseparable.map(
+      ({ a, b, correlation }) =>
+        `  hardly told apart: ${nameOf(a, logs)} and ${nameOf(b, logs)} (correlation ${correlation.toFixed(2)})`,
+    ),
     ...fit.after.map(
       (cell) =>
         `  residuals of ${cell.cell}${logs === 1 ? '' : ` in log ${cell.log + 1}`} after the fit: rms ${(1000 * cell.rmsV).toFixed(2)} mV`,
@@ -169,7 +180,19 @@ function fitLines(fit: ChargeLogResult['fit'], logs: number): string[] {
   ];
 }
 
+/** A parameter in words, with its cell and, of several logs, its log. */
+function nameOf({ quantity, cell, log }: Pick<Estimate, 'quantity' | 'cell' | 'log'>, logs: number): string {
+  const of = cell === null ? '' : ` of ${cell}`;
+  return `${chargeLogParameters[quantity].name}${of}${log === null || logs === 1 ? '' : ` in log ${log + 1}`}`;
+}
+
+function sentenceOf(reason: string | null): string {
+  const known = knownReason.safeParse(reason ?? 'not-determined');
+  return known.success ? reasonSentences[known.data] : (reason ?? 'the log does not determine it');
+}
+
 function ohms({ value, low, high, reason }: SupplyEstimateResult): string {
-  if (value === null || low === null || high === null) return `not determined: ${reason}`;
+  if (value === null || low === null || high === null)
+    return `not determined: ${supplyReasons[reason ?? 'not-logged']}`;
   return `${(1000 * value).toFixed(2)} mohm (${(1000 * low).toFixed(2)} to ${(1000 * high).toFixed(2)})`;
 }

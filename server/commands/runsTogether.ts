@@ -17,7 +17,7 @@ export function withTogetherOptions(command: Command, seconds: (text: string) =>
     .option('--together', 'evaluate the runs that the file holds of a cell as one record')
     .option(
       '--run-gap <s>',
-      'time from the last row of a run to the first of the next, where runs do not begin with an instant; default 0',
+      'time from the last row of a run to the first of the next, where runs do not begin with an instant; else as long as the rows lie apart there',
       seconds,
     );
 }
@@ -30,7 +30,7 @@ export function withTogetherOptions(command: Command, seconds: (text: string) =>
  */
 export function joinRunsOfCells(
   files: readonly RecordFile[],
-  { runGap = 0 }: TogetherFlags,
+  { runGap = null }: { readonly runGap?: number | null },
 ): { file: RecordFile; joined: JoinedRuns | null }[] {
   const cellOf = ({ mapping, key }: RecordFile): string => {
     const source = mapping.find(({ role }) => role === 'cell')?.source;
@@ -88,6 +88,6 @@ export function joinedLine({ runs, follow, gapS }: JoinedRuns): string {
   const how =
     follow === 'instants'
       ? 'each at the instant with which it begins'
-      : `end to end with ${gapS} s between them; what passed between them is not in the file`;
+      : `end to end with ${gapS === null ? 'the interval of their rows' : `${gapS} s`} between them; what passed between them is not in the file`;
   return `${runs.length} runs were evaluated as one record, ${how}.`;
 }

@@ -68,6 +68,8 @@ export function pageOf<T extends z.ZodType>(item: T) {
     nextCursor: z.string().nullable(),
     /** Number of rows that match the filter, over all pages. */
     total: z.int(),
+    /** Rows of this page whose stored document cannot be read; there only where there are any. */
+    unreadable: z.array(z.object({ id: z.int(), reason: z.string() })).optional(),
   });
 }
 
@@ -111,4 +113,5 @@ export interface Page<T> {
   items: T[];
   nextCursor: string | null;
   total: number;
+  unreadable?: { id: number; reason: string }[] | undefined;
 }

@@ -267,13 +267,33 @@ export const importReport = z.object({
 });
 export type ImportReport = z.infer<typeof importReport>;
 
-/** A file that was offered, as it is listed. */
-export const storedImport = importReport.extend({
-  batch: z.string().nullable(),
-  importedAt: z.string(),
-  importedBy: z.string(),
+const whoAndWhen = { batch: z.string().nullable(), importedAt: z.string(), importedBy: z.string() };
+
+/** A file that was offered, with its whole report. */
+export const storedImport = importReport.extend(whoAndWhen);
+
+/** What a list shows of a report: its counts in place of its rows, cells and remarks, of which there may be thousands. */
+export const importHead = importReport
+  .pick({
+    fileName: true,
+    kind: true,
+    sha256: true,
+    bytes: true,
+    rowCount: true,
+    cellsCreated: true,
+    measurementsCreated: true,
+    stackLogId: true,
+    refusal: true,
+  })
+  .extend({ cellCount: z.int(), testCount: z.int(), warningCount: z.int() });
+export type ImportHead = z.infer<typeof importHead>;
+
+/** A file that was offered, as it is listed; its report is at its own address. */
+export const listedImport = importHead.extend({
+  ...importReport.pick({ sourceFileId: true, state: true }).shape,
+  ...whoAndWhen,
 });
-export const importPage = pageOf(storedImport);
+export const importPage = pageOf(listedImport);
 export const importQuery = pageQuery.extend({
   lotId: z.coerce.number().int().optional(),
   state: z.enum(['taken', 'refused', 'undone']).optional(),

@@ -19,7 +19,8 @@ export const joinedRuns = z
   .object({
     /** `instants`: by the date and time that each begins with; `end-to-end`: a stated time after the run before. */
     follow: z.enum(['instants', 'end-to-end']),
-    gapS: z.number(),
+    /** Null: as long as the rows lie apart where the run before ends. */
+    gapS: z.number().nullable(),
     runs: z.array(joinedRun),
   })
   .nullable()

@@ -82,7 +82,10 @@ export const evaluationSettings = z
      * is said otherwise.
      */
     together: z.boolean(),
-    /** Time from the last row of a run to the first of the next, where the runs do not begin with an instant. Default 0. */
+    /**
+     * Time from the last row of a run to the first of the next, where the runs do not begin with an instant. Left out: as
+     * before, or as long as the rows lie apart there.
+     */
     runGapS: z.number().min(0).max(1e8),
     /** The cell's own capacity, in which SOC is counted: as measured at the test's age, else the rated capacity. */
     cellCapacityAh: z.number().positive(),

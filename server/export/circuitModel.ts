@@ -1,13 +1,10 @@
-import { SAME_TEMPERATURE_C } from '../../fitting/circuit/parameterTable.ts';
 import type { ChargeCellDescription } from '../contract/chargeStudy.ts';
-import type {
-  CellParameters,
-  CellTypeParameters,
-  CircuitTable,
-  ParameterValue,
-} from '../contract/parameterSet.ts';
+import type { CellParameters, CellTypeParameters, CircuitTable } from '../contract/parameterSet.ts';
+import { type Column, interpolate, statesOf } from './modelColumn.ts';
+import { boundedAbove, NEAR_END, openCircuitColumn } from './modelOpenCircuit.ts';
+import { checkTable, chooseTables, chosenDirection } from './modelTables.ts';
+import { need, optional, requirePositive } from './needed.ts';
 import { type PlainRow, padBranches } from './padBranches.ts';
-import { ExportRefused } from './refusal.ts';
 import { type PaddedTables, withSlowBranches } from './slowBranch.ts';
 
 /** Which of a cell's tables are taken where it has several, and where the simulated cell starts. */
@@ -15,12 +12,6 @@ export interface CircuitChoice {
   /** Default: `charge` where the cell has a table of charge pulses, else `discharge`. */
   readonly direction?: 'charge' | 'discharge';
   readonly startSoc?: number;
-}
-
-/** One quantity at one temperature over ascending SOC. */
-interface Column {
-  readonly soc: readonly number[];
-  readonly values: readonly number[];
 }
 
 /** A cell's circuit model with what a reader of the file must know about its sources. */
@@ -168,114 +159,6 @@ function datasheetOf(cellType: CellTypeParameters): ChargeCellDescription['datas
   };
 }
 
-/**
- * Direction of current of the tables that {@link circuitModelOf} takes: the wanted one, else that of the tables which
- * show most of the polarisation (more branches, or pulses longer by half), of like ones charge.
- */
-export function chosenDirection(
-  cell: CellParameters,
-  wanted?: 'charge' | 'discharge',
-): 'charge' | 'discharge' {
-  if (wanted !== undefined) return wanted;
-  const shown = (direction: 'charge' | 'discharge') => {
-    const tables = cell.circuits.filter((table) => table.direction === direction && table.rows.length >= 2);
-    const branches = tables.flatMap((table) => table.rows.map((row) => row.branches.length));
-    return {
-      tables: tables.length,
-      branches: branches.length === 0 ? 0 : branches.reduce((sum, count) => sum + count, 0) / branches.length,
-      durationS: Math.max(0, ...tables.map((table) => table.validity.durationMaxS ?? 0)),
-    };
-  };
-  const [charge, discharge] = [shown('charge'), shown('discharge')];
-  if (charge.tables === 0 && discharge.tables === 0)
-    return cell.circuits.some((table) => table.direction === 'charge') ? 'charge' : 'discharge';
-  if (charge.tables === 0 || discharge.tables === 0) return charge.tables > 0 ? 'charge' : 'discharge';
-  const more = discharge.branches > charge.branches + 0.5;
-  return more || discharge.durationS > 1.5 * charge.durationS ? 'discharge' : 'charge';
-}
-
-/** The tables of one direction ascending in temperature; of tables at one temperature the last counts. */
-function chooseTables(cell: CellParameters, direction: 'charge' | 'discharge', name: string): CircuitTable[] {
-  const ofDirection = cell.circuits.filter((table) => table.direction === direction).reverse();
-  const known = ofDirection.filter((table) => table.temperatureC !== null);
-  // A table without a temperature cannot stand beside others on a temperature axis.
-  const tables: CircuitTable[] = known.length === 0 ? ofDirection.slice(0, 1) : [];
-  for (const table of known) {
-    const near = tables.some(
-      (other) => Math.abs((other.temperatureC ?? 0) - (table.temperatureC ?? 0)) <= SAME_TEMPERATURE_C,
-    );
-    if (!near) tables.push(table);
-  }
-  tables.sort((a, b) => (a.temperatureC ?? 0) - (b.temperatureC ?? 0));
-  if (tables.length === 0)
-    throw new ExportRefused(
-      'no-circuit-fit',
-      `${name}: circuit model (${direction} pulses)`,
-      null,
-      'evaluate a pulse test of this cell first, with pulses at two or more states of charge',
-    );
-  return tables;
-}
-
-function checkTable(table: CircuitTable, name: string): void {
-  const where = `${name}: circuit table${table.temperatureC === null ? '' : ` at ${table.temperatureC} °C`}`;
-  if (table.rows.length < 2)
-    throw new ExportRefused(
-      'too-few-soc',
-      where,
-      `${table.rows.length} state of charge`,
-      'a table over SOC needs at least two; one value would be used for the whole cell',
-    );
-  table.rows.forEach((row, i) => {
-    if (!Number.isFinite(row.soc) || (i > 0 && row.soc <= table.rows[i - 1].soc))
-      throw new ExportRefused(
-        'soc-not-ascending',
-        where,
-        `SOC ${row.soc} in row ${i + 1}`,
-        'the SOC of the rows must ascend',
-      );
-    const at = `at SOC ${row.soc}`;
-    requirePositive(need(row.r0, `${where}: r0 ${at}`, 'number-missing'), `${where}: r0 ${at}`);
-    row.branches.forEach((branch, j) => {
-      const r = need(branch.r, `${where}: r${j + 1} ${at}`, 'number-missing');
-      const tau = need(branch.tau, `${where}: tau${j + 1} ${at}`, 'number-missing');
-      requirePositive(r, `${where}: r${j + 1} ${at}`);
-      // The capacitance is tau / r: with r above zero it is negative exactly where tau is.
-      requirePositive(tau, `${where}: tau${j + 1} ${at} (capacitance ${(tau / r).toPrecision(4)} F)`);
-    });
-  });
-}
-
-function openCircuitColumn(cell: CellParameters, tables: readonly CircuitTable[], name: string): Column {
-  const curve = cell.openCircuit;
-  const rows =
-    curve !== null
-      ? curve.rows.map((row) => ({ soc: row.soc, value: row.ocv }))
-      : tables[0].rows.map((row) => ({ soc: row.soc, value: row.ocv }));
-  if (rows.length < 2)
-    throw new ExportRefused(
-      'no-open-circuit',
-      `${name}: open-circuit voltage`,
-      `${rows.length} state of charge`,
-      'at least two are needed; evaluate a test with rests at several SOC or a slow discharge',
-    );
-  rows.forEach((row, i) => {
-    if (i > 0 && row.soc <= rows[i - 1].soc)
-      throw new ExportRefused(
-        'soc-not-ascending',
-        `${name}: open-circuit voltage`,
-        `SOC ${row.soc}`,
-        'the SOC must ascend',
-      );
-  });
-  const values = rows.map((row) => {
-    const value = need(row.value, `${name}: open-circuit voltage at SOC ${row.soc}`, 'no-open-circuit');
-    requirePositive(value, `${name}: open-circuit voltage at SOC ${row.soc}`);
-    return value;
-  });
-  return { soc: rows.map((row) => row.soc), values };
-}
-
 function thermalOf(
   cellType: CellTypeParameters,
 ): { heatCapacityJPerK: number; heatTransferWPerK: number; basis: 'entered' } | null {
@@ -285,59 +168,6 @@ function thermalOf(
   requirePositive(heatCapacityJPerK, `cell type "${cellType.name}": heat capacity`);
   requirePositive(heatTransferWPerK, `cell type "${cellType.name}": heat transfer`);
   return { heatCapacityJPerK, heatTransferWPerK, basis: 'entered' };
-}
-
-function need(
-  value: ParameterValue,
-  field: string,
-  code: 'number-missing' | 'no-capacity' | 'no-open-circuit',
-): number {
-  if (value.value === null)
-    throw new ExportRefused(code, field, null, `it is needed here and was not given (${value.reason})`);
-  if (!Number.isFinite(value.value))
-    throw new ExportRefused(
-      'parameter-out-of-range',
-      field,
-      String(value.value),
-      'a finite number is needed',
-    );
-  return value.value;
-}
-
-function requirePositive(value: number, field: string): void {
-  if (!(value > 0))
-    throw new ExportRefused(
-      'parameter-out-of-range',
-      field,
-      String(value),
-      'it must be above zero to be physical',
-    );
-}
-
-function optional<K extends string>(key: K, value: number | null): Partial<Record<K, number>> {
-  return value === null ? {} : ({ [key]: value } as Record<K, number>);
-}
-
-/** States of charge closer than this are one: counted charge and capacity do not tell them apart. Common practice, no source. */
-const SAME_STATE = 0.004;
-
-/** The states of all grids, ascending; of those that are one that of the open-circuit curve stands, else the first. */
-function statesOf(ocv: readonly number[], grids: readonly (readonly number[])[]): number[] {
-  const states = [...ocv];
-  for (const z of grids.flat().sort((a, b) => a - b))
-    if (states.every((state) => Math.abs(state - z) >= SAME_STATE)) states.push(z);
-  return states.sort((a, b) => a - b);
-}
-
-/** States of charge this close to the end of the curve count as its end. */
-const NEAR_END = 0.02;
-
-/** The curve goes on to full with its last slope, but no further up than the charge voltage limit. */
-function boundedAbove(column: Column, maxVoltageV: number): Column {
-  const last = column.soc[column.soc.length - 1];
-  if (last >= 1 - NEAR_END) return column;
-  const full = Math.min(interpolate(column, 1, 'extend'), maxVoltageV);
-  return { soc: [...column.soc, 1], values: [...column.values, full] };
 }
 
 /** What the gaps of the parameters do to a charge that is computed with them. */
@@ -379,17 +209,4 @@ function warningsOf(
         'falls more steeply',
     });
   return warnings;
-}
-
-/** Straight line between the points; outside, the edge value or the line of the last stretch. */
-function interpolate(column: Column, z: number, outside: 'hold' | 'extend'): number {
-  const { soc, values } = column;
-  const last = soc.length - 1;
-  const exact = soc.indexOf(z);
-  if (exact >= 0) return values[exact];
-  if (outside === 'hold' && z < soc[0]) return values[0];
-  if (outside === 'hold' && z > soc[last]) return values[last];
-  let k = 0;
-  while (k < last - 1 && soc[k + 1] < z) k++;
-  return values[k] + ((values[k + 1] - values[k]) * (z - soc[k])) / (soc[k + 1] - soc[k]);
 }

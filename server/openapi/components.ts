@@ -8,6 +8,7 @@ import * as cells from '../contract/cells.ts';
 import * as cellTables from '../contract/cellTables.ts';
 import * as cellTypes from '../contract/cellTypes.ts';
 import * as chargeLogResult from '../contract/chargeLogResult.ts';
+import * as chargeLogWords from '../contract/chargeLogWords.ts';
 import * as chargeRates from '../contract/chargeRates.ts';
 import * as chargeStudies from '../contract/chargeStudies.ts';
 import * as chargeStudy from '../contract/chargeStudy.ts';
@@ -67,6 +68,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   cellTables,
   cellTypes,
   chargeLogResult,
+  chargeLogWords,
   chargeRates,
   chargeStudies,
   chargeStudy,

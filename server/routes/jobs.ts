@@ -2,7 +2,7 @@ import { setTimeout as delay } from 'node:timers/promises';
 import { notFound } from '../errors.ts';
 import { cancelJob, putJob, retryJob } from '../jobs/queue.ts';
 import { findJob, pageJobs } from '../store/jobs.ts';
-import { findLot } from '../store/lots.ts';
+import { findLotHead } from '../store/lots.ts';
 import { publicJob } from './publicJob.ts';
 import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
@@ -70,7 +70,7 @@ export const jobRoutes: readonly Route[] = [
   defineRoute('POST /lots/{id}/evaluate', {
     role: 'operator',
     handle: async ({ context, params, body }) => {
-      if (!(await findLot(context.store, params.id))) throw notFound('lot', params.id);
+      if (!(await findLotHead(context.store, params.id))) throw notFound('lot', params.id);
       return putJob(context, 'evaluate-lot', { lotId: params.id, onlyNotEvaluated: !body.again });
     },
   }),

@@ -1,12 +1,12 @@
 import { type RawBuilder, type SqlBool, sql } from 'kysely';
 import type { Cell, CellRow, CellState } from '../contract/cells.ts';
 import type { Page, QuantityValue } from '../contract/common.ts';
-import type { QuantityName } from '../contract/measurements.ts';
 import type { ColumnKey } from './columnKey.ts';
-import { counts, isOfColumn, latestFirst } from './columnSql.ts';
 import { containsText } from './differences.ts';
+import { insertRows } from './insertRows.ts';
 import { columnValues } from './measurements.ts';
 import { matchingIds, readPage } from './page.ts';
+import { valueOfCell } from './presentValues.ts';
 import { changeRow } from './rows.ts';
 import type { Store } from './store.ts';
 
@@ -27,23 +27,11 @@ function cells(store: Store) {
     .select(['c.id', 'c.lotId', 'c.serial', 'c.note', 'c.version', 'c.state', 'c.stateReason'])
     .select(['c.createdAt', 'l.name as lotName', 'l.cellTypeId', 't.name as cellTypeName'])
     .select(['s.id as stackId', 's.name as stackName'])
-    .select(({ selectFrom }) =>
-      selectFrom('Test as x')
-        .select(({ fn }) => fn.countAll<number>().as('n'))
-        .whereRef('x.cellId', '=', 'c.id')
-        .where('x.state', '=', 'sealed')
-        .$asScalar()
-        .$notNull()
-        .as('testCount'),
-    );
+    .select('c.testCount');
 }
 
-const has = (quantity: QuantityName) => sql<SqlBool>`exists (select 1 from "Measurement" m
-  where m."cellId" = c."id" and m."quantity" = ${quantity} and ${counts})`;
-
 /** Condition on a cell that the query calls `c`: available, but without what pairing needs. */
-export const lacksNeededValue: RawBuilder<SqlBool> = sql<SqlBool>`(c."state" = 'available'
-  and not (${has('capacity')} and ${has('resistance')}))`;
+export const lacksNeededValue: RawBuilder<SqlBool> = sql<SqlBool>`(c."state" = 'available' and c."canBePaired" = false)`;
 
 export async function findCell(store: Store, id: number): Promise<Cell | null> {
   return (await cells(store).where('c.id', '=', id).executeTakeFirst()) ?? null;
@@ -54,16 +42,59 @@ export async function findCellBySerial(store: Store, lotId: number, serial: stri
   return (await found.executeTakeFirst()) ?? null;
 }
 
+/** Identifiers and serials of all cells of a lot, by serial. */
+export async function listSerials(store: Store, lotId: number): Promise<{ id: number; serial: string }[]> {
+  return store.db
+    .selectFrom('Cell')
+    .select(['id', 'serial'])
+    .where('lotId', '=', lotId)
+    .orderBy('serial')
+    .execute();
+}
+
 /** All cells of a lot by serial. */
 export async function listCells(store: Store, lotId: number): Promise<Cell[]> {
   return cells(store).where('c.lotId', '=', lotId).orderBy('c.serial').execute();
 }
 
-/** Stores a cell and returns its identifier; inside a transaction. */
-export async function insertCell(
+/** Serials of one statement: far below the number of parameters that a database takes. */
+const serialsAtATime = 2000;
+
+/** The identifiers of those cells of a lot that have one of these serials. */
+export async function findCellIds(
   store: Store,
-  cell: { lotId: number; serial: string; note: string; createdAt: string; sourceFileId: number | null },
-): Promise<number> {
+  lotId: number,
+  serials: readonly string[],
+): Promise<Map<string, number>> {
+  const found = new Map<string, number>();
+  for (let at = 0; at < serials.length; at += serialsAtATime) {
+    const rows = await store.db
+      .selectFrom('Cell')
+      .select(['id', 'serial'])
+      .where('lotId', '=', lotId)
+      .where('serial', 'in', serials.slice(at, at + serialsAtATime))
+      .execute();
+    for (const { id, serial } of rows) found.set(serial, id);
+  }
+  return found;
+}
+
+/** What is stored of a new cell. */
+export interface NewCell {
+  readonly lotId: number;
+  readonly serial: string;
+  readonly note: string;
+  readonly createdAt: string;
+  readonly sourceFileId: number | null;
+}
+
+/** Stores many cells; inside a transaction. */
+export async function insertCells(store: Store, cells: readonly NewCell[]): Promise<void> {
+  await insertRows(store, 'Cell', ['lotId', 'serial', 'note', 'createdAt', 'sourceFileId'], cells);
+}
+
+/** Stores a cell and returns its identifier; inside a transaction. */
+export async function insertCell(store: Store, cell: NewCell): Promise<number> {
   const { lotId, serial, note, createdAt, sourceFileId } = cell;
   const { id } = await store.db
     .insertInto('Cell')
@@ -136,16 +167,14 @@ export interface CellRowsQuery {
   readonly columns: readonly { readonly text: string; readonly key: ColumnKey }[];
 }
 
-const testCount = sql<number>`(select count(*) from "Test" x where x."cellId" = c."id" and x."state" = 'sealed')`;
-
-/** What a lot's table is sorted by, of the cell `c`; a column by its present value. */
-function sortedBy(sort: CellRowsQuery['sort']): RawBuilder<string | number | null> {
-  if (sort === 'tests') return testCount;
-  if (typeof sort === 'string') return sql.ref<string>(`c.${sort}`);
-  return sql<
-    number | null
-  >`(select m."value" from "Measurement" m where m."cellId" = c."id" and ${isOfColumn(sort)}
-    order by ${latestFirst} limit 1)`;
+/** What a lot's table is sorted by, of the cell `c`; a column by the value that it shows. */
+async function sortedBy(
+  store: Store,
+  lotId: number,
+  sort: CellRowsQuery['sort'],
+): Promise<RawBuilder<string | number | null>> {
+  if (sort === 'tests') return sql.ref<number>('c.testCount');
+  return typeof sort === 'string' ? sql.ref<string>(`c.${sort}`) : valueOfCell(store, lotId, sort);
 }
 
 /** A page of a lot's cells with their present values, sorted and filtered in the database. */
@@ -157,17 +186,17 @@ export async function pageCellRows(
   type Row = Omit<CellRow, 'values'>;
   const { search, state, descending, cursor, limit } = query;
   const ofLot = store.db.selectFrom('Cell as c').select('c.id').where('c.lotId', '=', lotId);
+  const sortValue = await sortedBy(store, lotId, query.sort);
   const page = await readPage<Row, CellRow>(store, {
     matching: matchingIds(ofLot, { 'c.state': state })
       .$if(search !== undefined, (found) =>
         found.where(({ ref }) => containsText(ref('c.serial'), search as string)),
       )
-      .select(sortedBy(query.sort).as('sortValue')),
+      .select(sortValue.as('sortValue')),
     rows: (ids) =>
       store.db
         .selectFrom('Cell as c')
-        .select(['c.id', 'c.serial', 'c.state', 'c.stateReason', 'c.version'])
-        .select(testCount.as('testCount'))
+        .select(['c.id', 'c.serial', 'c.state', 'c.stateReason', 'c.version', 'c.testCount'])
         .where('c.id', 'in', ids)
         .execute(),
     present: (row) => ({ ...row, values: {} }),

@@ -1,4 +1,5 @@
 import { type RawBuilder, type SqlBool, sql } from 'kysely';
+import type { QuantityName } from '../contract/measurements.ts';
 import type { ColumnKey } from './columnKey.ts';
 
 // Conditions and values on a measurement that the query calls `m`.
@@ -6,6 +7,12 @@ import type { ColumnKey } from './columnKey.ts';
 /** Valid, with a value, and not left out as one that cannot be (a capacity of zero, say). */
 export const counts: RawBuilder<SqlBool> = sql<SqlBool>`(m."supersededAt" is null and m."value" is not null
   and m."excludedReason" is null)`;
+
+const has = (quantity: QuantityName) => sql<SqlBool>`exists (select 1 from "Measurement" m
+  where m."cellId" = c."id" and m."quantity" = ${sql.lit(quantity)} and ${counts})`;
+
+/** Whether the cell `c` has what pairing needs: a capacity and a resistance. */
+export const hasNeededValues: RawBuilder<SqlBool> = sql<SqlBool>`(${has('capacity')} and ${has('resistance')})`;
 
 /** SOC in twentieths and temperature to 5 °C, as in a column's key. */
 export const roundedSoc = sql<number | null>`cast(floor(m."soc" * 20 + 0.5) as integer)`;

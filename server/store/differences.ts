@@ -20,7 +20,10 @@ import type { Store } from './store.ts';
 /** A piece of text, or the number of an argument. */
 type Wording = readonly (string | number)[];
 
-/** Functions that are written in each database's own words. */
+/**
+ * Functions that are written in each database's own words. A stored document that is not JSON has nothing at any path:
+ * it must not fail a query for all others. On PostgreSQL `readable_json` is a function of the migrations.
+ */
 const wordings = {
   // The numbers of a JSON list.
   numbers_of: {
@@ -29,30 +32,30 @@ const wordings = {
   },
   // The numbers of a list at a path (1: as SQLite writes it, 2: as PostgreSQL does) of a document; none where it has no list there.
   numbers_at: {
-    sqlite: ['(select value from json_each(', 0, ', ', 1, '))'],
+    sqlite: ['(select value from json_each(iif(json_valid(', 0, '), ', 0, ", '{}'), ", 1, '))'],
     postgresql: [
-      '(select e::bigint from json_array_elements_text(case json_typeof((',
+      '(select e::bigint from json_array_elements_text(case json_typeof(readable_json(',
       0,
-      ')::json #> ',
+      ') #> ',
       2,
-      ") when 'array' then (",
+      ") when 'array' then readable_json(",
       0,
-      ')::json #> ',
+      ') #> ',
       2,
       " else '[]'::json end) e)",
     ],
   },
   text_at: {
-    sqlite: ['json_extract(', 0, ', ', 1, ')'],
-    postgresql: ['((', 0, ')::json #>> ', 2, ')'],
+    sqlite: ['iif(json_valid(', 0, '), json_extract(', 0, ', ', 1, '), null)'],
+    postgresql: ['(readable_json(', 0, ') #>> ', 2, ')'],
   },
   number_at: {
-    sqlite: ['json_extract(', 0, ', ', 1, ')'],
-    postgresql: ['((', 0, ')::json #>> ', 2, ')::float8'],
+    sqlite: ['iif(json_valid(', 0, '), json_extract(', 0, ', ', 1, '), null)'],
+    postgresql: ['(readable_json(', 0, ') #>> ', 2, ')::float8'],
   },
   has_document_at: {
-    sqlite: ['(json_type(', 0, ', ', 1, ") = 'object')"],
-    postgresql: ['(json_typeof((', 0, ')::json #> ', 2, ") = 'object')"],
+    sqlite: ['(iif(json_valid(', 0, '), json_type(', 0, ', ', 1, "), null) = 'object')"],
+    postgresql: ['(json_typeof(readable_json(', 0, ') #> ', 2, ") = 'object')"],
   },
   contains_text: {
     sqlite: ['(instr(lower(', 0, '), lower(', 1, ')) > 0)'],

@@ -1,5 +1,6 @@
 import type { FitHead } from '../contract/tests.ts';
 import { hasDocumentAt, numberAtPath, textAtPath } from './differences.ts';
+import { refreshPresentValuesOf } from './presentValues.ts';
 import type { Store } from './store.ts';
 
 /** A fit with its documents as text; readers parse them by the versioned schema of its kind. */
@@ -96,12 +97,14 @@ async function supersede(store: Store, id: number, byFitId: number, at: string):
     .set({ supersededAt: at, supersededById: byFitId })
     .where('id', '=', id)
     .execute();
-  await store.db
+  const changed = await store.db
     .updateTable('Measurement')
     .set({ supersededAt: at })
     .where('fitId', '=', id)
     .where('supersededAt', 'is', null)
+    .returning(['cellId', 'quantity'])
     .execute();
+  await refreshPresentValuesOf(store, changed);
 }
 
 /** Marks the valid fits of a test that are of other kinds as superseded, when the test's kind was changed. */

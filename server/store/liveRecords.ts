@@ -5,6 +5,7 @@ import { ChunkQueue, RecordWriter } from './chunks/recordWriter.ts';
 import { blockOfValues } from './chunks/rowBlock.ts';
 import { readColumns, type StoredColumn } from './records.ts';
 import type { Store } from './store.ts';
+import { recountTests } from './testCounts.ts';
 
 /** A last chunk shorter than this is packed again together with the samples that follow it. */
 const mergedRows = 4096;
@@ -149,11 +150,16 @@ export async function sealLiveTest(store: Store, record: LiveRecord): Promise<bo
     .where('id', '=', record.recordId)
     .where('state', '=', 'open')
     .executeTakeFirstOrThrow();
-  await store.db
+  const sealed = await store.db
     .updateTable('Test')
     .set({ state: 'sealed' })
     .where('id', '=', record.testId)
     .where('state', '=', 'open')
+    .returning('cellId')
     .execute();
+  await recountTests(
+    store,
+    sealed.map(({ cellId }) => cellId),
+  );
   return numUpdatedRows === 1n;
 }

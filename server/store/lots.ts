@@ -1,3 +1,4 @@
+import { sql } from 'kysely';
 import type { Page } from '../contract/common.ts';
 import type { ChangeLot, CreateLot, Lot } from '../contract/lots.ts';
 import { containsText } from './differences.ts';
@@ -23,14 +24,19 @@ function lots(store: Store) {
     .select(['t.name as cellTypeName', 't.ratedCapacityAh'])
     .select(({ selectFrom, fn }) => {
       const cells = selectFrom('Cell as c').whereRef('c.lotId', '=', 'l.id');
-      const tests = cells.innerJoin('Test as x', 'x.cellId', 'c.id').where('x.state', '=', 'sealed');
       const count = fn.countAll<number>().as('n');
       return [
         cells.select(count).$asScalar().$notNull().as('cells'),
         cells.where('c.state', '=', 'available').select(count).$asScalar().$notNull().as('availableCells'),
-        tests.select(count).$asScalar().$notNull().as('tests'),
-        tests
+        cells
+          .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('c.testCount'), sql.lit(0)).as('n'))
+          .$asScalar()
+          .$notNull()
+          .as('tests'),
+        selectFrom('Test as x')
+          .where('x.state', '=', 'sealed')
           .where('x.evaluatedAt', 'is', null)
+          .where('x.cellId', 'in', cells.select('c.id'))
           .where(canBeEvaluated('x.id'))
           .select(count)
           .$asScalar()
@@ -75,6 +81,19 @@ export async function pageLots(
     cursor,
     limit,
   });
+}
+
+/** What a lot is, without what it holds. */
+export async function findLotHead(
+  store: Store,
+  id: number,
+): Promise<{ id: number; name: string; cellTypeId: number } | null> {
+  const row = await store.db
+    .selectFrom('Lot')
+    .select(['id', 'name', 'cellTypeId'])
+    .where('id', '=', id)
+    .executeTakeFirst();
+  return row ?? null;
 }
 
 export async function findLot(store: Store, id: number): Promise<Lot | null> {

@@ -7,10 +7,19 @@ import {
   quantityName,
 } from '../contract/measurements.ts';
 import { type ColumnKey, formatColumnKey, parseColumnKey } from './columnKey.ts';
-import { counts, isOfColumn, latestFirst, roundedSoc, roundedTemperature } from './columnSql.ts';
+import { counts } from './columnSql.ts';
 import { numbersIn } from './differences.ts';
 import { insertRows } from './insertRows.ts';
 import { matchingIds, readPage } from './page.ts';
+import {
+  dependsOnRate,
+  findColumnId,
+  listLotColumns,
+  ONE_RATE,
+  refreshPresentValuesOf,
+  speaksFirst,
+  usualCurrent,
+} from './presentValues.ts';
 import type { Store } from './store.ts';
 
 /** What is stored of a measurement; identifiers and the instant are given by the store. */
@@ -46,7 +55,7 @@ const fields = [
 
 const columns = ['id', ...fields, 'createdAt', 'supersededAt'] as const;
 
-/** Stores measurements; to be called inside a transaction together with what they came from. */
+/** Stores measurements, which may speak for their cells from now on; inside a transaction with what they came from. */
 export async function insertMeasurements(
   store: Store,
   rows: readonly NewMeasurement[],
@@ -65,6 +74,7 @@ export async function insertMeasurements(
       createdAt,
     })),
   );
+  await refreshPresentValuesOf(store, rows);
 }
 
 /** Marks the valid measurements of one quantity of a cell that came from fits of a kind as superseded. */
@@ -85,11 +95,18 @@ export async function supersedeFitted(
       selectFrom('Fit').select('id').where('cellId', '=', cellId).where('kind', '=', kind),
     )
     .execute();
+  await refreshPresentValuesOf(store, [{ cellId, quantity }]);
 }
 
-/** Sets or lifts the mark that leaves a measurement out of everything that counts. */
+/** Sets or lifts the mark that leaves a measurement out of everything that counts; inside a transaction. */
 export async function setExcludedReason(store: Store, id: number, reason: string | null): Promise<void> {
-  await store.db.updateTable('Measurement').set({ excludedReason: reason }).where('id', '=', id).execute();
+  const changed = await store.db
+    .updateTable('Measurement')
+    .set({ excludedReason: reason })
+    .where('id', '=', id)
+    .returning(['cellId', 'quantity'])
+    .execute();
+  await refreshPresentValuesOf(store, changed);
 }
 
 /** Cells of a lot with a value of this quantity that is marked as one that cannot be, or was left out by a person. */
@@ -206,9 +223,22 @@ export async function listCountedMeasurements(store: Store, cellId: number): Pro
   );
 }
 
-/** Changes the state of charge of a measurement. */
-export async function setSoc(store: Store, id: number, soc: number | null): Promise<void> {
-  await store.db.updateTable('Measurement').set({ soc }).where('id', '=', id).execute();
+/** Changes the states of charge of measurements; inside a transaction. */
+export async function setSocs(
+  store: Store,
+  changes: readonly { readonly id: number; readonly soc: number | null }[],
+): Promise<void> {
+  const changed: { cellId: number; quantity: QuantityName }[] = [];
+  for (const { id, soc } of changes) {
+    const rows = await store.db
+      .updateTable('Measurement')
+      .set({ soc })
+      .where('id', '=', id)
+      .returning(['cellId', 'quantity'])
+      .execute();
+    changed.push(...rows);
+  }
+  await refreshPresentValuesOf(store, changed);
 }
 
 /** Of the cells that a file brought values of, those with a valid state of charge that was counted. */
@@ -242,34 +272,35 @@ function ofLot(store: Store, lotId: number) {
 
 /** Which columns of a lot can be compared, those that most cells have first. */
 export async function listColumns(store: Store, lotId: number): Promise<MeasurementColumn[]> {
-  const rows = await ofLot(store, lotId)
-    .select(['m.quantity', 'm.durationS', 'm.direction'])
-    .select(({ fn }) => [
-      fn.min('m.unit').as('unit'),
-      roundedSoc.as('socTwentieths'),
-      roundedTemperature.as('temperatureC'),
-      fn.min<string | null>('m.method').as('method'),
-      fn.count<number>('m.cellId').distinct().as('cellCount'),
-    ])
-    .where(counts)
-    .groupBy(['m.quantity', 'm.durationS', 'm.direction', roundedSoc, roundedTemperature])
-    .orderBy('cellCount', 'desc')
-    .orderBy('m.quantity')
-    .orderBy('m.direction')
-    .orderBy('m.durationS')
-    .orderBy('socTwentieths')
-    .execute();
-  return rows.map((row) => ({
-    key: formatColumnKey(row),
-    quantity: row.quantity,
-    unit: row.unit,
-    durationS: row.durationS,
-    direction: row.direction,
-    soc: row.socTwentieths === null ? null : row.socTwentieths / 20,
-    temperatureC: row.temperatureC,
-    method: row.method,
-    cellCount: row.cellCount,
+  const columns = await listLotColumns(store, lotId);
+  return columns.sort(mostCellsFirst).map((column) => ({
+    key: formatColumnKey(column),
+    quantity: column.quantity,
+    unit: column.unit,
+    durationS: column.durationS,
+    direction: column.direction,
+    soc: column.socTwentieths === null ? null : column.socTwentieths / 20,
+    temperatureC: column.temperatureC,
+    method: column.method,
+    cellCount: column.cellCount,
   }));
+}
+
+type Counted = ColumnKey & { readonly cellCount: number };
+
+function mostCellsFirst(a: Counted, b: Counted): number {
+  return (
+    b.cellCount - a.cellCount ||
+    compareTexts(a.quantity, b.quantity) ||
+    compareTexts(a.direction ?? '', b.direction ?? '') ||
+    (a.durationS ?? -1) - (b.durationS ?? -1) ||
+    (a.socTwentieths ?? -1) - (b.socTwentieths ?? -1) ||
+    (a.temperatureC ?? -1000) - (b.temperatureC ?? -1000)
+  );
+}
+
+function compareTexts(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0;
 }
 
 /** Of how many cells of a lot a quantity holds only under a condition that its record cannot tell, so that it is in no column. */
@@ -316,23 +347,22 @@ export async function columnValues(
   key: ColumnKey,
   onlyCellIds: readonly number[] | null = null,
 ): Promise<Map<number, ColumnValue>> {
-  // Which current is the usual one is a question to the whole lot.
+  const columnId = await findColumnId(store, lotId, key);
+  if (columnId === null) return new Map();
   const byRate = dependsOnRate.has(key.quantity);
-  const narrowed = onlyCellIds !== null && !byRate;
-  const rows = await ofLot(store, lotId)
+  const rows = await store.db
+    .selectFrom('PresentValue as v')
+    .innerJoin('Measurement as m', 'm.id', 'v.measurementId')
     .select(['m.id', 'm.cellId', 'm.value', 'm.unit', 'm.standardUncertainty', 'm.reason'])
     .select(['m.temperatureC', 'm.soc', 'm.measuredAt', 'm.currentA'])
-    .where(isOfColumn(key))
-    .$if(narrowed, (found) => found.where('c.id', 'in', numbersIn(onlyCellIds ?? [])))
-    .orderBy('m.cellId')
-    .orderBy(latestFirst)
+    .where('v.columnId', '=', columnId)
+    .$if(onlyCellIds !== null, (found) => found.where('v.cellId', 'in', numbersIn(onlyCellIds ?? [])))
+    .$if(byRate, (found) => found.orderBy('v.cellId').orderBy(speaksFirst))
     .execute();
-  const usualA = byRate ? usualCurrent(rows) : null;
+  const usualA = byRate ? await usualCurrent(store, columnId) : null;
   const values = new Map<number, ColumnValue>();
   const asUsual = new Set<number>();
-  const wanted = onlyCellIds === null || narrowed ? null : new Set(onlyCellIds);
   for (const { id, cellId, ...value } of rows) {
-    if (wanted !== null && !wanted.has(cellId)) continue;
     const usual = usualA !== null && isAlike(value.currentA, usualA);
     if (values.has(cellId) && (!usual || asUsual.has(cellId))) continue;
     values.set(cellId, { ...value, measurementId: id });
@@ -341,37 +371,10 @@ export async function columnValues(
   return values;
 }
 
-/** Quantities that cells commonly have at several rates. */
-const dependsOnRate: ReadonlySet<QuantityName> = new Set<QuantityName>([
-  'capacity',
-  'charge-capacity',
-  'energy',
-]);
-/** Currents within this factor are one rate; as for unlike currents of a column. */
-const ONE_RATE = 1.2;
-
 function isAlike(currentA: number | null, usualA: number): boolean {
   if (currentA === null) return false;
   const amountA = Math.abs(currentA);
-  return amountA <= ONE_RATE * usualA && usualA <= ONE_RATE * amountA;
-}
-
-/** The current, without sign, at which most cells were measured; null where no row states one. */
-function usualCurrent(rows: readonly { cellId: number; currentA: number | null }[]): number | null {
-  const levels = new Map<number, { cells: Set<number>; sumA: number; count: number }>();
-  for (const { cellId, currentA } of rows) {
-    if (currentA === null || currentA === 0) continue;
-    const amountA = Math.abs(currentA);
-    const place = Math.round(Math.log(amountA) / Math.log(ONE_RATE));
-    const level = levels.get(place) ?? { cells: new Set<number>(), sumA: 0, count: 0 };
-    level.cells.add(cellId);
-    level.sumA += amountA;
-    level.count++;
-    levels.set(place, level);
-  }
-  let best: { cells: Set<number>; sumA: number; count: number } | null = null;
-  for (const level of levels.values()) if (best === null || level.cells.size > best.cells.size) best = level;
-  return best === null ? null : best.sumA / best.count;
+  return amountA <= ONE_RATE * usualA && amountA >= usualA / ONE_RATE;
 }
 
 /** The newest valid value of a quantity for each cell of a lot, whatever its condition. */

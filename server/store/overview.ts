@@ -5,6 +5,7 @@ import { textAtPath } from './differences.ts';
 import { countOpenJobs } from './jobs.ts';
 import type { Store } from './store.ts';
 import { canBeEvaluated } from './sweeps.ts';
+import { countTests } from './tests.ts';
 
 /** Counts along the way through the job, and what waits to be done at the instant `now`. */
 export async function readOverview(store: Store, now: string): Promise<Overview> {
@@ -25,7 +26,7 @@ export async function readOverview(store: Store, now: string): Promise<Overview>
     counts: {
       lots: await count(db.selectFrom('Lot')),
       cells: await count(db.selectFrom('Cell')),
-      tests: await count(db.selectFrom('Test').where('state', 'in', ['sealed', 'open'])),
+      tests: await countTests(store),
       pairings: await count(db.selectFrom('Pairing')),
       stacks: await count(db.selectFrom('Stack')),
       ageingSeries: ageing.n,

@@ -7,7 +7,6 @@ import {
 } from 'kysely';
 import type { Page } from '../contract/common.ts';
 import { fieldError, Refusal } from '../errors.ts';
-import { inOrder } from '../inOrder.ts';
 import type { Store } from './store.ts';
 
 type SortValue = string | number | null;
@@ -24,6 +23,8 @@ export interface PagedList<Row extends { readonly id: number }, Item> {
   readonly descending?: boolean;
   readonly cursor: string | undefined;
   readonly limit: number;
+  /** How many match, where it is known; else they are counted. */
+  readonly total?: number;
 }
 
 /** Keeps those rows of a query whose columns equal what is asked; what is not asked for is left out. */
@@ -87,6 +88,14 @@ async function pageKeys<Row extends { readonly id: number }, Item>(
     .execute();
 }
 
+async function countMatching(store: Store, matching: AliasableExpression<{ id: number }>): Promise<number> {
+  const { total } = await store.db
+    .selectFrom(matching.as('k'))
+    .select(({ fn }) => fn.countAll<number>().as('total'))
+    .executeTakeFirstOrThrow();
+  return total;
+}
+
 /**
  * One page of a list by its cursor, with the number of all matching rows. Rows that are added or removed between two
  * pages neither repeat nor hide others.
@@ -99,18 +108,25 @@ export async function readPage<Row extends { readonly id: number }, Item>(
   const shown = keys.slice(0, list.limit);
   const rows = shown.length === 0 ? [] : await list.rows(shown.map((key) => key.id));
   const byId = new Map(rows.map((row) => [row.id, row]));
-  const { total } = await store.db
-    .selectFrom(list.matching.as('k'))
-    .select(({ fn }) => fn.countAll<number>().as('total'))
-    .executeTakeFirstOrThrow();
+  const total = list.total ?? (await countMatching(store, list.matching));
   const last = shown.at(-1);
   const nextCursor =
     keys.length > list.limit && last
       ? Buffer.from(JSON.stringify([last.sortValue, last.id]), 'utf8').toString('base64url')
       : null;
-  const items = await inOrder(
-    shown.flatMap((key) => byId.get(key.id) ?? []),
-    list.present,
-  );
-  return { items, nextCursor, total };
+  const items: Item[] = [];
+  const unreadable: NonNullable<Page<Item>['unreadable']> = [];
+  for (const key of shown) {
+    const row = byId.get(key.id);
+    if (row === undefined) continue;
+    try {
+      items.push(await list.present(row));
+    } catch (error) {
+      // One damaged document hides no others.
+      if (!(error instanceof Refusal && error.code === 'storage-damaged')) throw error;
+      unreadable.push({ id: key.id, reason: error.message });
+    }
+  }
+  const page = { items, nextCursor, total };
+  return unreadable.length === 0 ? page : { ...page, unreadable };
 }

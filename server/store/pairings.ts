@@ -5,6 +5,7 @@ import type { Pair } from './client/types.ts';
 import { textAtPath } from './differences.ts';
 import { matchingIds, readPage } from './page.ts';
 import type { Store } from './store.ts';
+import { unreadable } from './storedJson.ts';
 
 /** A run as stored; `resultJson` holds the result and the measurements it is based on. */
 export interface PairingRow {
@@ -160,7 +161,9 @@ export async function setPairCells(
   await changePair(store, id, { cellAId, cellBId, cost, detailJson });
 }
 
-interface HeadRow extends Omit<PairingHead, 'counts' | 'proven'> {
+interface HeadRow extends Omit<PairingHead, 'counts' | 'proven' | 'name'> {
+  /** Null where the criteria cannot be read. */
+  readonly name: string | null;
   readonly proven: number;
   readonly proposed: number;
   readonly accepted: number;
@@ -184,13 +187,19 @@ function heads(store: Store) {
           .$asScalar()
           .$notNull();
       return [
-        textAtPath<string>(ref('g.criteriaJson'), ['name']).as('name'),
+        textAtPath<string | null>(ref('g.criteriaJson'), ['name']).as('name'),
         inState('proposed').as('proposed'),
         inState('accepted').as('accepted'),
         inState('rejected').as('rejected'),
         inState('built').as('built'),
       ];
     });
+}
+
+function presentHead(row: HeadRow): PairingHead {
+  const { proposed, accepted, rejected, built, unpaired, proven, name, ...head } = row;
+  if (name === null) throw unreadable(`criteria of pairing ${row.id}`, 'it has no name');
+  return { ...head, name, proven: proven !== 0, counts: { proposed, accepted, rejected, built, unpaired } };
 }
 
 /** A page of runs, newest first. */
@@ -202,11 +211,7 @@ export async function pagePairings(
   return readPage<HeadRow, PairingHead>(store, {
     matching: matchingIds(store.db.selectFrom('Pairing').select('id'), { lotId }),
     rows: (ids) => heads(store).where('g.id', 'in', ids).execute(),
-    present: ({ proposed, accepted, rejected, built, unpaired, proven, ...head }) => ({
-      ...head,
-      proven: proven !== 0,
-      counts: { proposed, accepted, rejected, built, unpaired },
-    }),
+    present: presentHead,
     sort: 'id',
     descending: true,
     cursor,

@@ -1,5 +1,6 @@
 import type { ColumnKey } from './columnKey.ts';
 import { isOfColumn, latestFirst } from './columnSql.ts';
+import { findColumnId } from './presentValues.ts';
 import type { Store } from './store.ts';
 
 /** One reading of a cell: of a test of its own, or of a row of a table that lists the cell again and again. */
@@ -19,7 +20,7 @@ interface Row extends RepeatedReading {
 }
 
 /**
- * The readings of one column by cell and insertion, the newest first. Where the newest of a cell is of a cell table that
+ * The readings of one column, of the cells that have several, by cell and insertion, the newest first. Where the newest of a cell is of a cell table that
  * lists the cell several times, the rows of that table alone, because another table may repeat or correct it; else one
  * reading of each test. Only those at the cycle of the newest, so that ageing does not count as scatter.
  */
@@ -28,6 +29,14 @@ export async function listRepeatedReadings(
   lotId: number,
   key: ColumnKey,
 ): Promise<RepeatedReading[]> {
+  const columnId = await findColumnId(store, lotId, key);
+  if (columnId === null) return [];
+  const several = store.db
+    .selectFrom('PresentValue')
+    .select('cellId')
+    .where('columnId', '=', columnId)
+    .groupBy('cellId')
+    .having(({ fn }) => fn.sum('readings'), '>', 1);
   const rows = await store.db
     .selectFrom('Cell as c')
     .innerJoin('Measurement as m', 'm.cellId', 'c.id')
@@ -41,7 +50,7 @@ export async function listRepeatedReadings(
       'm.cycle',
       'm.operator',
     ])
-    .where('c.lotId', '=', lotId)
+    .where('c.id', 'in', several)
     .where(isOfColumn(key))
     .$narrowType<{ value: number }>()
     .orderBy('c.serial')

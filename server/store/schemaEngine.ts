@@ -68,6 +68,17 @@ function asText(result: pg.QueryResult | undefined): pg.QueryResult | undefined 
   return result;
 }
 
+/** The engine asks for a partial index by its name between double quotes, which SQLite here reads as a column's alone. */
+function readTextsAsTexts(adapter: SqlDriverAdapter): void {
+  const ask = adapter.queryRaw.bind(adapter);
+  adapter.queryRaw = async (query) =>
+    ask(
+      query.sql.includes('sqlite_master')
+        ? { ...query, sql: query.sql.replaceAll(/= "(\w+)"/g, "= '$1'") }
+        : query,
+    );
+}
+
 function adapterFor(place: DatabasePlace): SqlMigrationAwareDriverAdapterFactory {
   return place.kind === 'sqlite'
     ? new PrismaBetterSqlite3({ url: `file:${place.file}` })
@@ -85,6 +96,7 @@ async function withEngine<T>(place: DatabasePlace, use: (engine: SchemaEngine) =
   const remember = async (connection: Promise<SqlDriverAdapter>) => {
     const adapter = await connection;
     opened.push(adapter);
+    if (place.kind === 'sqlite') readTextsAsTexts(adapter);
     return adapter;
   };
   const factory = bindMigrationAwareSqlAdapterFactory({

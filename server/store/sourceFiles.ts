@@ -1,5 +1,6 @@
+import { sql } from 'kysely';
 import type { Page } from '../contract/common.ts';
-import { type ImportReport, importReport } from '../contract/import.ts';
+import { type ImportHead, type ImportReport, importHead, importReport } from '../contract/import.ts';
 import { matchingIds, readPage } from './page.ts';
 import type { Store } from './store.ts';
 import { parseStored } from './storedJson.ts';
@@ -40,16 +41,54 @@ function present({ id, state, reportJson, ...rest }: ImportRow): StoredImport {
 
 const columns = ['id', 'state', 'reportJson', 'batch', 'importedAt', 'importedBy'] as const;
 
+/** A source file with what a list shows of its report. */
+export interface ListedImport extends ImportHead {
+  readonly sourceFileId: number;
+  readonly state: State;
+  readonly batch: string | null;
+  readonly importedAt: string;
+  readonly importedBy: string;
+}
+
+function headOf(report: ImportReport): ImportHead {
+  return importHead.parse({
+    ...report,
+    cellCount: report.cells.length,
+    testCount: report.runs.filter(({ testId }) => testId !== null).length,
+    warningCount: report.warnings.length,
+  });
+}
+
+interface HeadRow extends Omit<ImportRow, 'reportJson'> {
+  readonly headJson: string | null;
+  /** Only where there is no head yet. */
+  readonly reportJson: string | null;
+}
+
+function presentHead({ id, headJson, reportJson, ...rest }: HeadRow): ListedImport {
+  const head =
+    headJson === null
+      ? headOf(parseStored(importReport, reportJson ?? '', `report of import ${id}`))
+      : parseStored(importHead, headJson, `head of import ${id}`);
+  return { ...head, sourceFileId: id, ...rest };
+}
+
 /** A page of the files that were offered, newest first. */
 export async function pageImports(
   store: Store,
   query: { cursor?: string; limit: number; lotId?: number; state?: State; batch?: string },
-): Promise<Page<StoredImport>> {
+): Promise<Page<ListedImport>> {
   const { lotId, state, batch, cursor, limit } = query;
-  return readPage<ImportRow, StoredImport>(store, {
+  return readPage<HeadRow, ListedImport>(store, {
     matching: matchingIds(store.db.selectFrom('SourceFile').select('id'), { lotId, state, batch }),
-    rows: (ids) => store.db.selectFrom('SourceFile').select(columns).where('id', 'in', ids).execute(),
-    present,
+    rows: (ids) =>
+      store.db
+        .selectFrom('SourceFile')
+        .select(['id', 'state', 'headJson', 'batch', 'importedAt', 'importedBy'])
+        .select(sql<string | null>`case when "headJson" is null then "reportJson" end`.as('reportJson'))
+        .where('id', 'in', ids)
+        .execute(),
+    present: presentHead,
     sort: 'id',
     descending: true,
     cursor,
@@ -131,7 +170,7 @@ export async function insertSourceFile(store: Store, file: NewSourceFile): Promi
 export async function setReport(store: Store, id: number, report: ImportReport): Promise<void> {
   await store.db
     .updateTable('SourceFile')
-    .set({ reportJson: JSON.stringify(report) })
+    .set({ reportJson: JSON.stringify(report), headJson: JSON.stringify(headOf(report)) })
     .where('id', '=', id)
     .execute();
 }

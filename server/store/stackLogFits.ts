@@ -21,7 +21,7 @@ export interface StackLogFitHead {
 
 type Row = Omit<StackLogFitHead, 'logIds' | 'algorithm' | 'verdict'> & {
   algorithmVersion: string;
-  verdictJson: string;
+  verdictJson: string | null;
 };
 
 function heads(store: Store) {
@@ -31,7 +31,7 @@ function heads(store: Store) {
     .select(['f.id', 's.id as stackId', 's.name as stackName', 'f.algorithmVersion'])
     .select(['f.createdAt', 'f.createdBy', 'f.supersededAt'])
     .select(({ ref }) =>
-      textAtPath<string>(ref('f.resultJson'), ['comparison', 'verdict']).as('verdictJson'),
+      textAtPath<string | null>(ref('f.resultJson'), ['comparison', 'verdict']).as('verdictJson'),
     );
 }
 
@@ -39,7 +39,11 @@ async function present(
   store: Store,
   { algorithmVersion, verdictJson, ...row }: Row,
 ): Promise<StackLogFitHead> {
-  const [verdict = ''] = parseStored(z.string().array(), verdictJson, `verdict of evaluation ${row.id}`);
+  const [verdict = ''] = parseStored(
+    z.string().array(),
+    verdictJson ?? '',
+    `verdict of evaluation ${row.id}`,
+  );
   return { ...row, algorithm: algorithmVersion, verdict, logIds: await listLogIds(store, row.id) };
 }
 

@@ -12,18 +12,32 @@ export function parseStored<Schema extends z.ZodType>(
   text: string,
   thing: string,
 ): z.output<Schema> {
+  const read = readStored(schema, text);
+  if (read.reason !== null) throw unreadable(thing, read.reason);
+  return read.data;
+}
+
+/** The same for those who go on without it: the document, or why it cannot be read. */
+export function readStored<Schema extends z.ZodType>(
+  schema: Schema,
+  text: string,
+):
+  | { readonly data: z.output<Schema>; readonly reason: null }
+  | { readonly data: null; readonly reason: string } {
   let value: unknown;
   try {
     value = JSON.parse(text);
   } catch (error) {
-    throw unreadable(thing, error instanceof Error ? error.message : String(error));
+    return { data: null, reason: error instanceof Error ? error.message : String(error) };
   }
   const parsed = schema.safeParse(value);
-  if (parsed.success) return parsed.data;
-  throw unreadable(thing, z.prettifyError(parsed.error));
+  return parsed.success
+    ? { data: parsed.data, reason: null }
+    : { data: null, reason: z.prettifyError(parsed.error) };
 }
 
-function unreadable(thing: string, reason: string): Refusal {
+/** What says that a stored document cannot be read. */
+export function unreadable(thing: string, reason: string): Refusal {
   return new Refusal(
     'storage-damaged',
     `The stored ${thing} cannot be read: ${reason}. Nothing was changed.`,

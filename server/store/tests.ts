@@ -1,3 +1,4 @@
+import { sql } from 'kysely';
 import { z } from 'zod';
 import type { Page } from '../contract/common.ts';
 import type { ChangeTest, Test, TestKind, TestStep } from '../contract/tests.ts';
@@ -7,6 +8,7 @@ import { changeRow } from './rows.ts';
 import type { Store } from './store.ts';
 import { parseStored } from './storedJson.ts';
 import { canBeEvaluated } from './sweeps.ts';
+import { recountTests } from './testCounts.ts';
 
 interface TestRow extends Omit<Test, 'record' | 'spectra'> {
   rowCount: number | null;
@@ -109,8 +111,12 @@ export interface TestsQuery {
 
 /** A page of tests, newest first. */
 export async function pageTests(store: Store, query: TestsQuery): Promise<Page<Test>> {
+  const { kind, cellId, evaluated } = query;
+  const unfiltered = kind === undefined && cellId === undefined && evaluated === undefined;
+  const ofLot = query.lotId === undefined ? null : await countTests(store, query.lotId);
   return readPage<TestRow, Test>(store, {
-    matching: matchingTests(store, query),
+    matching: matchingTests(store, query, ofLot !== null && ofLot < fewTests),
+    total: unfiltered ? (ofLot ?? (await countTests(store))) : undefined,
     rows: (ids) => tests(store).where('x.id', 'in', ids).execute(),
     present,
     sort: 'id',
@@ -120,14 +126,43 @@ export async function pageTests(store: Store, query: TestsQuery): Promise<Page<T
   });
 }
 
-function matchingTests(store: Store, { lotId, cellId, kind, evaluated }: TestsQuery) {
-  const all = store.db.selectFrom('Test as x').select('x.id').where('x.state', 'in', ['sealed', 'open']);
+/** A lot with fewer tests than this is found by them; of one with more the newest of all tests are looked through. */
+const fewTests = 5000;
+
+/** Number of the tests that are there, of all lots or of one: from the counts that are kept with the cells. */
+export async function countTests(store: Store, lotId?: number): Promise<number> {
+  const { sealed } = await store.db
+    .selectFrom('Cell')
+    .select(({ fn }) => fn.coalesce(fn.sum<number>('testCount'), sql.lit(0)).as('sealed'))
+    .$if(lotId !== undefined, (found) => found.where('lotId', '=', lotId as number))
+    .executeTakeFirstOrThrow();
+  const { open } = await store.db
+    .selectFrom('Test as x')
+    .innerJoin('Cell as c', 'c.id', 'x.cellId')
+    .select(({ fn }) => fn.countAll<number>().as('open'))
+    .where('x.state', '=', 'open')
+    .$if(lotId !== undefined, (found) => found.where('c.lotId', '=', lotId as number))
+    .executeTakeFirstOrThrow();
+  return sealed + open;
+}
+
+function matchingTests(store: Store, { lotId, cellId, kind, evaluated }: TestsQuery, byLot: boolean) {
+  // Said by what is left out, so that the newest are read in the order of their identifiers until a page is full.
+  const all = store.db
+    .selectFrom('Test as x')
+    .select('x.id')
+    .where('x.state', 'not in', ['staged', 'undone']);
   return matchingIds(all, { 'x.cellId': cellId, 'x.kind': kind })
-    .$if(lotId !== undefined, (found) =>
+    .$if(lotId !== undefined && byLot, (found) =>
       found.where('x.cellId', 'in', ({ selectFrom }) =>
         selectFrom('Cell')
           .select('id')
           .where('lotId', '=', lotId as number),
+      ),
+    )
+    .$if(lotId !== undefined && !byLot, (found) =>
+      found.where(({ selectFrom, eb }) =>
+        eb(selectFrom('Cell as c').select('c.lotId').whereRef('c.id', '=', 'x.cellId'), '=', lotId as number),
       ),
     )
     .$if(evaluated === 'yes', (found) =>
@@ -158,8 +193,9 @@ export async function listTestIds(store: Store, lotId: number, onlyNotEvaluated:
     .$if(onlyNotEvaluated, (found) => found.where('x.evaluatedAt', 'is', null))
     .orderBy('x.id')
     .execute();
-  const last = rows.filter(({ kind }) => kind === 'rest');
-  return [...rows.filter(({ kind }) => kind !== 'rest'), ...last].map(({ id }) => id);
+  // States of charge are counted in capacities, and the leakage of a rest is read off an open-circuit curve.
+  const turn = (kind: string) => (kind === 'capacity' || kind === 'cycling' ? 0 : kind === 'rest' ? 2 : 1);
+  return rows.sort((a, b) => turn(a.kind) - turn(b.kind) || a.id - b.id).map(({ id }) => id);
 }
 
 /** Changes a test where it still has the version; returns whether it had. */
@@ -248,6 +284,7 @@ export async function insertTest(store: Store, test: NewTest): Promise<number> {
     })
     .returning('id')
     .executeTakeFirstOrThrow();
+  await recountTests(store, [test.cellId]);
   return id;
 }
 

@@ -1,7 +1,9 @@
 import { type Expression, type SqlBool, sql } from 'kysely';
 import type { ImportConsequences } from '../contract/import.ts';
 import { numbersAtPath, numbersIn, textAtPath } from './differences.ts';
+import { refreshPresentValuesOf } from './presentValues.ts';
 import type { Store } from './store.ts';
+import { recountTests } from './testCounts.ts';
 
 /** Cells that a file brought and on which nothing of another origin rests. */
 export async function listUnusedCellsOf(store: Store, fileId: number): Promise<number[]> {
@@ -38,19 +40,21 @@ export async function deleteCellOf(store: Store, fileId: number, cellId: number)
 /** Marks everything that came from a file as superseded, and its tests as undone: what was made from them stays traceable. */
 export async function supersedeAllOf(store: Store, fileId: number, at: string): Promise<void> {
   const testsOfFile = store.db.selectFrom('Test').select('id').where('sourceFileId', '=', fileId);
-  await store.db
+  const changed = await store.db
     .updateTable('Measurement')
     .set({ supersededAt: at })
     .where('supersededAt', 'is', null)
     .where(({ or, eb }) => or([eb('sourceFileId', '=', fileId), eb('testId', 'in', testsOfFile)]))
+    .returning(['cellId', 'quantity'])
     .execute();
+  await refreshPresentValuesOf(store, changed);
   await store.db
     .updateTable('Fit')
     .set({ supersededAt: at })
     .where('supersededAt', 'is', null)
     .where('testId', 'in', testsOfFile)
     .execute();
-  await store.db.updateTable('Test').set({ state: 'undone' }).where('sourceFileId', '=', fileId).execute();
+  await setStateOfTests(store, fileId, 'undone');
   await store.db
     .updateTable('Fit')
     .set({ supersededAt: at })
@@ -62,6 +66,21 @@ export async function supersedeAllOf(store: Store, fileId: number, at: string): 
     .set({ state: 'undone' })
     .where('sourceFileId', '=', fileId)
     .execute();
+}
+
+/** Undoes the tests of a file, or lets those that were undone hold again. */
+async function setStateOfTests(store: Store, fileId: number, state: 'sealed' | 'undone'): Promise<void> {
+  const changed = await store.db
+    .updateTable('Test')
+    .set({ state })
+    .where('sourceFileId', '=', fileId)
+    .$if(state === 'sealed', (found) => found.where('state', '=', 'undone'))
+    .returning('cellId')
+    .execute();
+  await recountTests(
+    store,
+    changed.map(({ cellId }) => cellId),
+  );
 }
 
 /** Evaluations that rest on a stack log of the file. */
@@ -96,24 +115,21 @@ export async function restoreAllOf(store: Store, fileId: number, undoneAt: strin
     .set({ state: 'taken', takenSha256: file.sha256 })
     .where('id', '=', fileId)
     .execute();
-  await store.db
+  const changed = await store.db
     .updateTable('Measurement')
     .set({ supersededAt: null })
     .where('supersededAt', '=', undoneAt)
     .where(({ or, eb }) => or([eb('sourceFileId', '=', fileId), eb('testId', 'in', testsOfFile)]))
+    .returning(['cellId', 'quantity'])
     .execute();
+  await refreshPresentValuesOf(store, changed);
   await store.db
     .updateTable('Fit')
     .set({ supersededAt: null })
     .where('supersededAt', '=', undoneAt)
     .where('testId', 'in', testsOfFile)
     .execute();
-  await store.db
-    .updateTable('Test')
-    .set({ state: 'sealed' })
-    .where('sourceFileId', '=', fileId)
-    .where('state', '=', 'undone')
-    .execute();
+  await setStateOfTests(store, fileId, 'sealed');
   await store.db
     .updateTable('Fit')
     .set({ supersededAt: null })

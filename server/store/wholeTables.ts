@@ -32,6 +32,8 @@ const keysOf: { readonly [Table in TableName]: readonly string[] } = {
   StackLogFit: ['fitId', 'stackLogId'],
   Step: ['id'],
   Measurement: ['id'],
+  LotColumn: ['id'],
+  PresentValue: ['measurementId'],
   ChargeStudy: ['id'],
   SupplyPart: ['id'],
   Export: ['id'],

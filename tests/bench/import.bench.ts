@@ -62,16 +62,19 @@ async function storedBytes(database: string): Promise<number> {
   return found?.bytes ?? Number.NaN;
 }
 
-/** Peak memory of a fresh process that does nothing but import, in MB; the runner of TypeScript files is part of it. */
+/** Peak memory of the built program as a user runs it, in a fresh process that does nothing but import, in MB. */
 async function peakOf(folder: string): Promise<number> {
-  const database = join(folder, 'peak.sqlite');
-  await makeImportDatabase(database);
-  const program = fileURLToPath(new URL('support/importOnce.ts', import.meta.url));
-  const child = spawnSync(process.execPath, ['--import', 'tsx', program, database, csv], {
-    encoding: 'utf8',
-  });
-  if (child.status !== 0) throw new Error(child.stderr);
-  return (JSON.parse(child.stdout) as { peakMb: number }).peakMb;
+  await makeImportDatabase(join(folder, 'gemel.sqlite'));
+  const program = fileURLToPath(new URL('../../dist/server/commands/main.js', import.meta.url));
+  const hook = fileURLToPath(new URL('support/printPeak.cjs', import.meta.url));
+  const child = spawnSync(
+    process.execPath,
+    ['--require', hook, program, 'import', csv, '--lot', 'bench', '--cell', 'B-1'],
+    { encoding: 'utf8', env: { PATH: process.env.PATH, GEMEL_DATA: folder } },
+  );
+  const peak = /^peak (\d+) kB$/m.exec(child.stderr);
+  if (child.status !== 0 || peak === null) throw new Error(child.stderr);
+  return Number(peak[1]) / 1024;
 }
 
 function result(
@@ -103,7 +106,7 @@ function result(
     ...(theirs === null ? { missing: 'DuckDB; to install it: npm install --no-save @duckdb/node-api' } : {}),
     remarks: [
       'gemel: hash, dialect, units, row checks, steps, packing and the durable commit are included',
-      `peak memory of a fresh importing process: ${peakMb.toFixed(0)} MB`,
+      `peak memory of \`gemel import\` on this file, a fresh process: ${peakMb.toFixed(0)} MB`,
     ],
   };
 }

@@ -1,24 +1,26 @@
+import { once } from 'node:events';
 import { mkdtempSync, rmSync } from 'node:fs';
+import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import pino from 'pino';
-import request from 'supertest';
 import { seededRandom } from '../../fitting/statistics/random.ts';
 import { createApp } from '../../server/app.ts';
 import { readConfig } from '../../server/config.ts';
 import { findPostgresqlPrograms, startTemporaryCluster } from '../../server/setup/temporaryCluster.ts';
-import { type DatabasePlace, openStore, type Store } from '../../server/store/store.ts';
-import { runSql } from '../support/sql.ts';
+import { type DatabasePlace, openStore } from '../../server/store/store.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
 import { median } from './harness.ts';
-import { fillImportDatabase } from './support/importDatabase.ts';
+import { fillBigLot } from './support/bigLot.ts';
 
 const cells = 5000;
-/** `GEMEL_BENCH_SHARE=0.1` fills a tenth of the tests and measurements. */
+/** `GEMEL_BENCH_SHARE=0.1` fills a tenth of the tests, imports and measurements; 2 the size of a lot after years. */
 const share = Number(process.env.GEMEL_BENCH_SHARE ?? 1);
-const tests = Math.round(200_000 * share);
-const measurements = Math.round(5_000_000 * share);
+const tests = Math.round(100_000 * share);
+const measurements = Math.round(2_500_000 * share);
+const imports = Math.round(1_000 * share);
 const rounds = 15;
+const budgetMs = { page: 10, computed: 100 };
 
 const pages = [
   '/overview',
@@ -35,56 +37,49 @@ const pages = [
   '/pairings?limit=50',
   '/stacks?limit=50',
   '/lots/1/columns',
+  '/lots/1/statistics',
 ];
-
-const numbers = (count: number) =>
-  `WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < ${count})`;
-
-/** A lot of cells with their tests and measurements, made in the database itself. */
-async function fill(store: Store): Promise<void> {
-  await fillImportDatabase(store);
-  const at = "'2026-01-01T00:00:00.000Z'";
-  const statements = [
-    `INSERT INTO Cell (lotId, serial, createdAt) ${numbers(cells)} SELECT 1, 'C-' || (100000 + i), ${at} FROM n`,
-    `INSERT INTO Test (cellId, kind, state, createdAt, evaluatedAt) ${numbers(tests)}
-       SELECT 1 + i % ${cells}, 'capacity', 'sealed', ${at}, ${at} FROM n`,
-    `INSERT INTO Measurement (cellId, testId, quantity, unit, value, soc, temperatureC, direction, durationS, cycle, method, createdAt)
-       ${numbers(measurements)} SELECT 1 + i % ${cells}, 1 + i % ${tests},
-       CASE i / ${cells} % 5 WHEN 0 THEN 'capacity' ELSE 'resistance' END, 'Ohm', 2 + (i % 977) * 0.001,
-       CASE i / ${cells} % 5 WHEN 0 THEN NULL ELSE 0.5 END, 25, CASE i / ${cells} % 5 WHEN 0 THEN NULL ELSE 'discharge' END,
-       CASE i / ${cells} % 5 WHEN 0 THEN NULL ELSE 10 END, i / ${5 * cells}, 'bench', ${at} FROM n`,
-  ];
-  for (const statement of statements) await runSql(store, statement);
-  await runSql(store, 'ANALYZE');
-}
+/** What is computed over the whole lot. */
+const computed: ReadonlySet<string> = new Set(['/lots/1/columns', '/lots/1/statistics']);
 
 async function timesOf(place: DatabasePlace, folder: string): Promise<Map<string, number>> {
   const store = await openStore(place);
-  await fill(store);
+  await fillBigLot(store, { cells, tests, imports, measurements });
   const config = readConfig({ GEMEL_DATA: folder });
   const base = { store, now: () => new Date(), random: seededRandom(1) };
-  const app = createApp({ config, base, log: pino({ level: 'silent' }) });
+  const server = createApp({ config, base, log: pino({ level: 'silent' }) }).listen(0, '127.0.0.1');
+  await once(server, 'listening');
+  const { port } = server.address() as AddressInfo;
   const times = new Map<string, number>();
   for (const page of pages) {
     const seconds: number[] = [];
     for (let round = 0; round <= rounds; round++) {
       const start = performance.now();
-      const { status, text } = await request(app).get(`/api/v1${page}`);
-      if (status !== 200) throw new Error(`${page}: ${status} ${text}`);
+      const response = await fetch(`http://127.0.0.1:${port}/api/v1${page}`);
+      const text = await response.text();
+      if (response.status !== 200) throw new Error(`${page}: ${response.status} ${text}`);
       if (round > 0) seconds.push((performance.now() - start) / 1000);
     }
     times.set(page, median(seconds));
   }
+  server.closeAllConnections();
+  await new Promise((resolve) => server.close(resolve));
   await store.close();
   return times;
 }
 
-/** First pages of the lists of a big lot over HTTP, on both databases. There is no peer: the budget is 50 ms. */
+function noteOf(page: string, medianS: number): string {
+  const budget = computed.has(page) ? budgetMs.computed : budgetMs.page;
+  return 1000 * medianS <= budget ? '' : `above its budget of ${budget} ms`;
+}
+
+/** First pages of the lists of a big lot over HTTP, on both databases. There is no peer: each has a budget. */
 async function run(): Promise<BenchResult> {
   const folder = mkdtempSync(join(tmpdir(), 'gemel-bench-'));
   const rows: BenchRow[] = [];
   const add = (who: string, times: Map<string, number>) => {
-    for (const [page, medianS] of times) rows.push({ who: `${who} ${page}`, medianS });
+    for (const [page, medianS] of times)
+      rows.push({ who: `${who} ${page}`, medianS, note: noteOf(page, medianS) });
   };
   try {
     add('SQLite', await timesOf({ kind: 'sqlite', file: join(folder, 'bench.sqlite') }, folder));
@@ -108,7 +103,9 @@ async function run(): Promise<BenchResult> {
     rows,
     ratio: null,
     against: '',
-    remarks: ['budget: 50 ms each'],
+    remarks: [
+      `budget: ${budgetMs.page} ms a page, ${budgetMs.computed} ms for what is computed over the lot`,
+    ],
   };
 }
 

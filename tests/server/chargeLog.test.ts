@@ -67,6 +67,16 @@ describe('a measured charge beside the computed one', () => {
     expect(result.conditions.cells.map(({ startSocFrom }) => startSocFrom)).toEqual(['rest', 'rest']);
   });
 
+  it('says in words and units what was fitted, with its 95 % interval, and what the log hardly tells apart', async () => {
+    const { out } = await evaluate(stackLogText(stackLogRows(usualTruth, usualBench(3))), '--fit', ALL);
+    expect(out).toMatch(/Fit: the study with these values explains the log \(residual variance \d/);
+    expect(out).toMatch(
+      / {2}R0, of that in the study of B: 12[3-7]\.\d\d % \(1\d\d\.\d\d to 1\d\d\.\d\d, 95 %\)/,
+    );
+    expect(out).toMatch(/ {2}Start SOC of A: 1\d\.\d+ % \(/);
+    expect(out).not.toMatch(/r0Factor|startSoc|branchFactor|does-not|explains-the-log|not-logged/);
+  });
+
   it('recovers the parameters of both cells within their 95 % intervals', async () => {
     const truths = new Map<string, number>([
       ['capacityAh A', 3],

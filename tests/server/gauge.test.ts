@@ -4,6 +4,7 @@ import type { GaugeStudy } from '../../server/contract/gauge.ts';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { inOrder } from '../../server/inOrder.ts';
 import { insertCell } from '../../server/store/cells.ts';
+import { refreshPresentValues } from '../../server/store/presentValues.ts';
 import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { crossedReadings } from '../support/crossedReadings.ts';
@@ -41,6 +42,7 @@ async function addReading(cellId: number, ohm: number, cycle: number | null = nu
     cycle,
     at,
   );
+  await refreshPresentValues(store, { cellIds: [cellId], quantities: ['resistance'] });
 }
 
 async function lotWith(name: string, readings: readonly (readonly number[])[]) {

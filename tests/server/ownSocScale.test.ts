@@ -114,4 +114,30 @@ describe('the state of charge of a pulse', () => {
     expect((await socsOf(testId))[0]).toBeCloseTo(0.75, 2);
     expect(await pulseSoc(testId)).toBeCloseTo(0.75, 2);
   });
+
+  it('of a table whose header counts in the nominal capacity is put on the scale of the cell', async () => {
+    const head = 'serial,soc_nominal_percent,capacity_Ah,resistance_10s_mohm';
+    await take('nominal.csv', `${head}\nN-1,40,2.0,31\nN-1,20,2.0,33\n`, {});
+    await take('stated.csv', `${head.replace('_nominal', '')}\nN-2,40,2.0,31\n`, {});
+    const rows = await selectAll<{ serial: string; soc: number }>(
+      test.context.store,
+      `SELECT c.serial, m.soc FROM Measurement m JOIN Cell c ON c.id = m.cellId
+       WHERE m.quantity = 'resistance' AND c.serial LIKE 'N-%' ORDER BY m.id`,
+    );
+    const ratio = (await ratedCapacityAh()) / 2;
+    expect(rows.map(({ serial, soc }) => [serial, Number(soc.toFixed(6))])).toEqual([
+      ['N-1', Number((0.4 * ratio).toFixed(6))],
+      ['N-1', Number((0.2 * ratio).toFixed(6))],
+      ['N-2', 0.4],
+    ]);
+    expect(ratio).not.toBe(1);
+  });
 });
+
+async function ratedCapacityAh(): Promise<number> {
+  const [{ rated }] = await selectAll<{ rated: number }>(
+    test.context.store,
+    'SELECT ratedCapacityAh AS rated FROM CellType',
+  );
+  return rated;
+}

@@ -118,6 +118,18 @@ describe('runs of a file whose time starts again', () => {
     });
   });
 
+  it('without a stated time between them lie as far apart as their rows, and leave open when the current changed', async () => {
+    const { out } = await command('pulse', cutAt(pulseRows()), '--together');
+    const { pulses, record } = evaluatedPulseRecord.parse(JSON.parse(out));
+    expect(record.joined?.gapS).toBeNull();
+    expect(record.joined?.runs[3].startTimeS).toBe(260);
+    // The same rows as uncut: 1 s apart everywhere.
+    const uncut = evaluatedPulseRecord.parse(JSON.parse((await command('pulse', whole(pulseRows()))).out));
+    expect(pulses.map(({ resistances }) => resistances)).toEqual(
+      uncut.pulses.map(({ resistances }) => resistances),
+    );
+  });
+
   it('follow by their instants where they have them, whatever gap is stated', async () => {
     const rows = pulseRows();
     const clock = (timeS: number) =>

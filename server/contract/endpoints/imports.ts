@@ -19,7 +19,7 @@ const fileHeaders = {
 export const importEndpoints = {
   'GET /imports': {
     tag: 'Imports',
-    summary: 'Files that were offered, newest first, with their reports',
+    summary: 'Files that were offered, newest first, without the bulk of their reports',
     query: importQuery,
     answer: importPage,
   },

@@ -10,7 +10,8 @@ import { notFound } from '../../errors.ts';
 import { inOrder } from '../../inOrder.ts';
 import { findCell } from '../../store/cells.ts';
 import { findFit, listCellFits, listLotFits, type StoredFit } from '../../store/fits.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
+import { parseStored } from '../../store/storedJson.ts';
 
 /**
  * The valid assessment of a cell, null where it was not assessed: of the quantity asked for, else the newest.
@@ -32,7 +33,7 @@ export async function readCellAgeing(
     serial: cell.serial,
     fit: headOf(fit),
     assessed: quantitiesOf(fits),
-    assessment: storedCellAgeing.parse(JSON.parse(fit.resultJson)),
+    assessment: parseStored(storedCellAgeing, fit.resultJson, `result of fit ${fit.id}`),
   };
 }
 
@@ -48,17 +49,17 @@ export async function readLotAgeing(
   quantity?: AgeingQuantityName,
 ): Promise<LotAgeing | null> {
   const { store } = context;
-  const lot = await findLot(store, lotId);
+  const lot = await findLotHead(store, lotId);
   if (lot === null) throw notFound('lot', lotId);
   const fits = await listLotFits(store, lotId, 'ageing-lot');
   const fit = chosen(fits, quantity);
   if (fit === undefined) return null;
-  const stored = storedLotAgeing.parse(JSON.parse(fit.resultJson));
+  const stored = parseStored(storedLotAgeing, fit.resultJson, `result of fit ${fit.id}`);
   const cells = (
     await inOrder(stored.cells, async ({ cellId, serial, fitId }) => {
       const own = await findFit(store, fitId);
       if (own === null) return [];
-      const { cell } = storedCellAgeing.parse(JSON.parse(own.resultJson));
+      const { cell } = parseStored(storedCellAgeing, own.resultJson, `result of fit ${own.id}`);
       const { unit, series, chosen: model, knee, limits, earliest, growthAgainstLoss, flags } = cell;
       const { x, value } = series;
       return [

@@ -6,8 +6,9 @@ import type { ChargeStudyDraft } from '../../contract/chargeStudies.ts';
 import type { LifeLawInput } from '../../contract/chargeStudy.ts';
 import { inOrder } from '../../inOrder.ts';
 import { listLotFits, type StoredFit } from '../../store/fits.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
 import { listLotIds } from '../../store/parameterSources.ts';
+import { parseStored } from '../../store/storedJson.ts';
 import type { ChargeStudySubject } from './chargeStudySubject.ts';
 
 type Note = ChargeStudyDraft['notes'][number];
@@ -58,15 +59,15 @@ function without(why: string): DraftedLife {
 
 /** The assessments of a lot with a dependence on stress, newest first: at most one of each quantity. */
 async function stressedLots(context: Context, lotId: number): Promise<StressedLot[]> {
-  const lotName = (await findLot(context.store, lotId))?.name ?? String(lotId);
+  const lotName = (await findLotHead(context.store, lotId))?.name ?? String(lotId);
   return (await listLotFits(context.store, lotId, 'ageing-lot')).flatMap(
     (fit) => stressedLot(fit, lotName) ?? [],
   );
 }
 
 function stressedLot(fit: StoredFit, lotName: string): StressedLot | null {
-  const { stress, cells, axis } = storedLotAgeing.parse(JSON.parse(fit.resultJson));
-  const asked = ageingSettings.parse(JSON.parse(fit.settingsJson)).stress;
+  const { stress, cells, axis } = parseStored(storedLotAgeing, fit.resultJson, `result of fit ${fit.id}`);
+  const asked = parseStored(ageingSettings, fit.settingsJson, `settings of fit ${fit.id}`).stress;
   if (stress === null || asked === null) return null;
   const values = stress.cells.flatMap(({ cell }) => {
     const cellId = cells.find(({ serial }) => serial === cell)?.cellId;

@@ -4,6 +4,7 @@ import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { chargeStudyResult } from '../../contract/chargeStudyResult.ts';
 import { notFound } from '../../errors.ts';
 import { findChargeStudy, presentHead, readInputs } from '../../store/chargeStudies.ts';
+import { parseStored } from '../../store/storedJson.ts';
 
 /** A stored study with its description and, once computed, its result. @throws Refusal `not-found` */
 export async function readChargeStudy(
@@ -15,7 +16,14 @@ export async function readChargeStudy(
   return {
     ...presentHead(row),
     fitIds: [...readInputs(row.inputsJson, row.id).fitIds],
-    description: chargeStudyDescription.parse(JSON.parse(row.descriptionJson)),
-    result: row.resultJson === null ? null : chargeStudyResult.parse(JSON.parse(row.resultJson)),
+    description: parseStored(
+      chargeStudyDescription,
+      row.descriptionJson,
+      `description of charge study ${row.id}`,
+    ),
+    result:
+      row.resultJson === null
+        ? null
+        : parseStored(chargeStudyResult, row.resultJson, `result of charge study ${row.id}`),
   };
 }

@@ -4,6 +4,7 @@ import { notFound } from '../../errors.ts';
 import { findCell } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findCellFit, listTypeFits, type StoredFit } from '../../store/fits.ts';
+import { parseStored } from '../../store/storedJson.ts';
 import { findTest } from '../../store/tests.ts';
 
 /**
@@ -34,7 +35,7 @@ export async function usableHeatBalance(
 }
 
 async function present(context: Context, fit: StoredFit): Promise<CellHeatBalance | null> {
-  const result = heatBalanceResult.parse(JSON.parse(fit.resultJson));
+  const result = parseStored(heatBalanceResult, fit.resultJson, `result of fit ${fit.id}`);
   const cell = fit.cellId === null ? null : await findCell(context.store, fit.cellId);
   const cellType = cell === null ? null : await findCellType(context.store, cell.cellTypeId);
   if (cell === null || cellType === null || (await findTest(context.store, result.testId)) === null)

@@ -1,6 +1,6 @@
 import type { Context } from '../../context.ts';
 import { notFound, Refusal } from '../../errors.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
 import { listTestIds } from '../../store/tests.ts';
 import { evaluateTest } from './evaluateTest.ts';
 
@@ -23,7 +23,7 @@ export async function evaluateLot(
   options: { onlyNotEvaluated: boolean },
   onProgress: LotProgress = () => {},
 ): Promise<LotEvaluation> {
-  if (!(await findLot(context.store, lotId))) throw notFound('lot', lotId);
+  if (!(await findLotHead(context.store, lotId))) throw notFound('lot', lotId);
   const tests = await listTestIds(context.store, lotId, options.onlyNotEvaluated);
   const failed: { testId: number; reason: string }[] = [];
   let evaluated = 0;

@@ -58,7 +58,8 @@ export async function evaluateTest(
   const runGapS = asked.runGapS ?? (await gapBefore(store, found));
   const input =
     together.length === 1 ? await inputOf(store, test) : await inputOfRuns(store, test, together, runGapS);
-  const own = together.length === 1 ? asked : { ...asked, together: true, runGapS };
+  const own =
+    together.length === 1 ? asked : { ...asked, together: true, ...(runGapS === null ? {} : { runGapS }) };
   const settings = await withDefaults(context, test, own);
   const capacities = await listMeasurements(store, test.cellId, 'capacity');
   const ownCapacityAh = capacityAtAge(capacities, test.cycle)?.value ?? null;
@@ -201,7 +202,7 @@ async function inputOfRuns(
   store: Store,
   test: Test,
   tests: readonly Test[],
-  runGapS: number,
+  runGapS: number | null,
 ): Promise<EvaluationInput> {
   const record = await readTogether(store, tests, runGapS);
   return {

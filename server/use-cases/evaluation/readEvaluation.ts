@@ -13,6 +13,7 @@ import {
 import { notFound, Refusal } from '../../errors.ts';
 import { findFit, findTestFit, type StoredFit } from '../../store/fits.ts';
 import { listMeasurements } from '../../store/measurements.ts';
+import { parseStored } from '../../store/storedJson.ts';
 import { findTest } from '../../store/tests.ts';
 import { leadOf } from './runsTogether.ts';
 
@@ -72,12 +73,6 @@ function parseResult(fit: StoredFit, json: string): EvaluationResult {
   }
 }
 
-/** Stored documents are read through their versioned schema, so that a damaged or foreign one is noticed. */
 function parse<T>(schema: z.ZodType<T>, json: string, fit: StoredFit): T {
-  const parsed = schema.safeParse(JSON.parse(json));
-  if (!parsed.success)
-    throw new Error(
-      `The stored document of fit ${fit.id} does not match its schema: ${parsed.error.message}`,
-    );
-  return parsed.data;
+  return parseStored(schema, json, `result of fit ${fit.id}`);
 }

@@ -35,7 +35,7 @@ export async function readFittedPulse(context: Context, testId: number, index: n
     ]);
   }
   const tests = await testsTogether(context.store, test);
-  const { columns: record } = await readTogether(context.store, tests, settings.runGapS);
+  const { columns: record } = await readTogether(context.store, tests, settings.runGapS ?? null);
   const finding = findSteps(record);
   const { minVoltageV, maxVoltageV, longestPulseS } = result.settings;
   const pulse = findPulses(record, finding, { minVoltageV, maxVoltageV, longestS: longestPulseS })[index];

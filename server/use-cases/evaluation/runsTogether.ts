@@ -55,17 +55,17 @@ export async function leadOf(store: Store, testId: number): Promise<number> {
   return (await findTest(store, testId))?.evaluatedWithId ?? testId;
 }
 
-/** The time between runs when they were last evaluated together, in s; 0 where they were not. */
-export async function gapBefore(store: Store, { evaluatedWithId }: Test): Promise<number> {
+/** The time between runs when they were last evaluated together, in s; null where none was stated. */
+export async function gapBefore(store: Store, { evaluatedWithId }: Test): Promise<number | null> {
   const fit = evaluatedWithId === null ? null : await findTestFit(store, evaluatedWithId);
-  return fit === null ? 0 : (evaluationSettings.parse(JSON.parse(fit.settingsJson)).runGapS ?? 0);
+  return fit === null ? null : (evaluationSettings.parse(JSON.parse(fit.settingsJson)).runGapS ?? null);
 }
 
 /** The record that a test's evaluation is based on. @throws Refusal where a record is missing */
 export async function readTogether(
   store: Store,
   tests: readonly Test[],
-  gapS = 0,
+  gapS: number | null,
 ): Promise<RecordToEvaluate> {
   const parts = await inOrder(tests, async (test) => {
     const stored = await findRecord(store, test.id);

@@ -26,6 +26,7 @@ import { spiceTestBench } from '../../export/spiceTestBench.ts';
 import { studyBenchChargeOf, studyCircuitOf } from '../../export/studyCircuit.ts';
 import { inOrder } from '../../inOrder.ts';
 import { findStoredStudy, listRecordTestIds } from '../../store/parameterSources.ts';
+import { parseStored } from '../../store/storedJson.ts';
 import { readParameters } from '../parameters/readParameters.ts';
 import { countSamples, readExportRecord } from './readExportRecord.ts';
 
@@ -145,8 +146,12 @@ async function writeStudy(context: Context, request: CreateExport): Promise<{ na
     throw new Refusal('cannot-export', `The charge study ${study.name} has no result yet.`, [
       fieldError('subjectId', study.id, 'not computed', 'a study that is done'),
     ]);
-  const description = chargeStudyDescription.parse(JSON.parse(study.descriptionJson));
-  const result = chargeStudyResult.parse(JSON.parse(study.resultJson));
+  const description = parseStored(
+    chargeStudyDescription,
+    study.descriptionJson,
+    `description of charge study ${study.id}`,
+  );
+  const result = parseStored(chargeStudyResult, study.resultJson, `result of charge study ${study.id}`);
   const { name } = study;
   if (request.format === 'charge-profile-csv')
     return {

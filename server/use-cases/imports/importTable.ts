@@ -1,3 +1,4 @@
+import type { CountedSoc } from '../../contract/common.ts';
 import type { ImportReport } from '../../contract/import.ts';
 import { cellInPreamble, preambleFields } from '../../import/preambleFields.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
@@ -33,10 +34,12 @@ export async function importValueTable(
     });
   }
   const readingWarnings: string[] = [];
+  const counted = await nominalStates(target, table, plan.socAt);
   const measurements = readQuantities(table, plan, readingWarnings).map((value): TakenMeasurement => {
     const { column, row, serial, ...rest } = value;
     return {
       ...rest,
+      counted: counted(rest.soc),
       serial: serial ?? givenSerial(target, table),
       temperatureC: rest.temperatureC ?? target.options.temperatureC ?? target.fromName.temperatureC,
       reason: rest.standardUncertainty === null ? 'uncertainty-not-stated' : null,
@@ -58,6 +61,26 @@ export async function importValueTable(
     serials: plan.serialAt < 0 ? [] : table.rows.map((row) => row[plan.serialAt]),
     notes: readWarningNotes(table, plan),
   });
+}
+
+/** A header that says that its states of charge are parts of the nominal (rated) capacity, not of the cell's own. */
+const nominalSoc = /\b(nominal|rated|nenn)/i;
+
+/**
+ * How the states of a column were counted where its header says that they are parts of the rated capacity: they are put on
+ * the cell's own scale as soon as its capacity is known. Null for every state of any other column.
+ */
+async function nominalStates(
+  target: ImportTarget,
+  table: TableFile,
+  socAt: number,
+): Promise<(soc: number | null) => CountedSoc | null> {
+  const isNominal = socAt >= 0 && nominalSoc.test(table.header[socAt].replaceAll('_', ' '));
+  const type =
+    isNominal && target.lotId !== null ? await findVoltageLimits(target.context.store, target.lotId) : null;
+  if (type === null) return () => null;
+  const { ratedCapacityAh } = type;
+  return (soc) => (soc === null ? null : { fromSoc: 0, chargeAh: soc * ratedCapacityAh, ratedCapacityAh });
 }
 
 /** Reads a table with one row per tester step; it becomes a test with steps, the resistances of its pulses, no record. */

@@ -107,7 +107,7 @@ function socBefore(
       counted =
         counted === null || chargeAh === null ? null : { ...counted, chargeAh: counted.chargeAh + chargeAh };
     const soc = before === null ? null : stateOf(before, ratedCapacityAh);
-    return soc === null ? { soc, counted: null } : { soc, counted: before };
+    return { soc, counted: before };
   });
 }
 

@@ -1,7 +1,7 @@
 import type { ImportReport } from '../../contract/import.ts';
 import { inOrder } from '../../inOrder.ts';
 import { insertAudit } from '../../store/audit.ts';
-import { addToNote, findCellBySerial, insertCell } from '../../store/cells.ts';
+import { addToNote, findCellIds, insertCells } from '../../store/cells.ts';
 import { insertMeasurements } from '../../store/measurements.ts';
 import { findTakenFile, insertSourceFile, setReport } from '../../store/sourceFiles.ts';
 import { insertStackLog } from '../../store/stackLogs.ts';
@@ -93,17 +93,24 @@ async function findOrInsertCells(
   file: TakenFile,
   sourceFileId: number,
 ): Promise<{ cellIds: Map<string, number>; cellsCreated: number }> {
-  const cellIds = new Map<string, number>();
-  let cellsCreated = 0;
   const named = (file.serials ?? []).map((serial) => ({ serial }));
-  for (const { serial } of [...named, ...file.tests, ...file.measurements]) {
-    if (cellIds.has(serial)) continue;
-    const known = await findCellBySerial(tx, file.lotId, serial);
-    if (known === null) cellsCreated++;
-    const cell = { lotId: file.lotId, serial, note: '', createdAt: file.at, sourceFileId };
-    cellIds.set(serial, known?.id ?? (await insertCell(tx, cell)));
-  }
-  return { cellIds, cellsCreated };
+  const serials = new Set([...named, ...file.tests, ...file.measurements].map(({ serial }) => serial));
+  const known = await findCellIds(tx, file.lotId, [...serials]);
+  const missing = [...serials].filter((serial) => !known.has(serial));
+  await insertCells(
+    tx,
+    missing.map((serial) => ({
+      lotId: file.lotId,
+      serial,
+      note: '',
+      createdAt: file.at,
+      sourceFileId,
+    })),
+  );
+  const made = await findCellIds(tx, file.lotId, missing);
+  // In the order of the file, in which the report lists them.
+  const cellIds = new Map([...serials].map((serial) => [serial, (known.get(serial) ?? made.get(serial))!]));
+  return { cellIds, cellsCreated: missing.length };
 }
 
 async function insertTests(

@@ -18,10 +18,10 @@ import type { CellType } from '../../contract/cellTypes.ts';
 import type { ColumnStatistics, LotStatistics } from '../../contract/lots.ts';
 import { notFound } from '../../errors.ts';
 import { inOrder } from '../../inOrder.ts';
-import { listCells } from '../../store/cells.ts';
+import { listSerials } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import type { ColumnKey } from '../../store/columnKey.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
 import { listRepeatedReadings } from '../../store/repeatedReadings.ts';
 import { readColumnKeys } from './readLotCells.ts';
@@ -41,12 +41,12 @@ export async function judgeLot(
     coverage: tolerance.coverage ?? USUAL_TOLERANCE.coverage,
     confidence: tolerance.confidence ?? USUAL_TOLERANCE.confidence,
   };
-  const lot = await findLot(context.store, lotId);
+  const lot = await findLotHead(context.store, lotId);
   if (!lot) throw notFound('lot', lotId);
   const cellType = await findCellType(context.store, lot.cellTypeId);
   if (!cellType) throw notFound('cell type', lot.cellTypeId);
   const text = columns ?? (await readLotColumns(context, lotId)).suggested.join(',');
-  const cells = await listCells(context.store, lotId);
+  const cells = await listSerials(context.store, lotId);
   return {
     lotId,
     algorithm: { name: 'lot-judgement', version: VERSION },

@@ -4,7 +4,7 @@ import type { Page } from '../../contract/common.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { pageCellRows } from '../../store/cells.ts';
 import type { ColumnKey } from '../../store/columnKey.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
 import { readColumnKey as keyOf } from '../../store/measurements.ts';
 
 /** Reads the comma-separated keys of columns in a query. */
@@ -42,7 +42,7 @@ export async function readLotCells(
   lotId: number,
   query: CellQuery,
 ): Promise<Page<CellRow>> {
-  if (!(await findLot(context.store, lotId))) throw notFound('lot', lotId);
+  if (!(await findLotHead(context.store, lotId))) throw notFound('lot', lotId);
   const descending = query.sort.startsWith('-');
   const sort = descending ? query.sort.slice(1) : query.sort;
   return pageCellRows(context.store, lotId, {

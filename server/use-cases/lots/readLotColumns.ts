@@ -5,7 +5,7 @@ import type { QuantityName } from '../../contract/measurements.ts';
 import { pairingPurpose } from '../../contract/pairingCriteria.ts';
 import { notFound } from '../../errors.ts';
 import { findCellType } from '../../store/cellTypes.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
 import { listColumns, listNotCompared } from '../../store/measurements.ts';
 
 /** Quantities in the order in which a practitioner looks at a lot. */
@@ -26,7 +26,7 @@ const order: readonly QuantityName[] = [
  * that most cells have, and among equals the one nearest to the type's reference condition and to 10 s.
  */
 export async function readLotColumns(context: Context, lotId: number): Promise<LotColumns> {
-  const lot = await findLot(context.store, lotId);
+  const lot = await findLotHead(context.store, lotId);
   if (!lot) throw notFound('lot', lotId);
   const referenceSoc = (await findCellType(context.store, lot.cellTypeId))?.referenceSoc ?? 0.5;
   const columns = await listColumns(context.store, lotId);

@@ -3,8 +3,8 @@ import { outliersOf } from '../../assess/lots/outliersOf.ts';
 import type { Context } from '../../context.ts';
 import type { LotLine, LotLineQuery } from '../../contract/lotLine.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
-import { listCells } from '../../store/cells.ts';
-import { findLot } from '../../store/lots.ts';
+import { listSerials } from '../../store/cells.ts';
+import { findLotHead } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
 import { readColumnKey } from './readLotCells.ts';
 
@@ -27,14 +27,14 @@ interface Both {
  */
 export async function relateColumns(context: Context, lotId: number, query: LotLineQuery): Promise<LotLine> {
   const { store } = context;
-  if (!(await findLot(store, lotId))) throw notFound('lot', lotId);
+  if (!(await findLotHead(store, lotId))) throw notFound('lot', lotId);
   const keys = { x: readColumnKey('x', query.x), y: readColumnKey('y', query.y) };
   if (query.x === query.y)
     throw new Refusal('invalid-request', 'A line needs two different quantities.', [
       fieldError('y', query.y, 'is the column of the other axis', 'the key of another column'),
     ]);
   const [xs, ys] = [await columnValues(store, lotId, keys.x), await columnValues(store, lotId, keys.y)];
-  const both = (await listCells(store, lotId)).flatMap(({ id, serial }): Both[] => {
+  const both = (await listSerials(store, lotId)).flatMap(({ id, serial }): Both[] => {
     const [x, y] = [xs.get(id), ys.get(id)];
     if (!x || !y || x.value === null || y.value === null) return [];
     return [

@@ -4,7 +4,7 @@ import { outliersOf } from '../../assess/lots/outliersOf.ts';
 import type { Context } from '../../context.ts';
 import type { GaugeStudy } from '../../contract/gauge.ts';
 import { notFound } from '../../errors.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
 import { columnValues } from '../../store/measurements.ts';
 import { listRepeatedReadings } from '../../store/repeatedReadings.ts';
 import { readColumnKey } from './readLotCells.ts';
@@ -23,19 +23,20 @@ const VERSION = '2.0.0';
  */
 export async function studyGauge(context: Context, lotId: number, column: string): Promise<GaugeStudy> {
   const { store } = context;
-  if (!(await findLot(store, lotId))) throw notFound('lot', lotId);
+  if (!(await findLotHead(store, lotId))) throw notFound('lot', lotId);
   const key = readColumnKey('column', column);
   const readings = await listRepeatedReadings(store, lotId, key);
   const arranged = arrangeReadings(readings);
-  const all = [...(await columnValues(store, lotId, key)).values()].flatMap(
-    ({ value, standardUncertainty }) => (value === null ? [] : [{ value, uncertainty: standardUncertainty }]),
+  const values = await columnValues(store, lotId, key);
+  const all = [...values.values()].flatMap(({ value, standardUncertainty }) =>
+    value === null ? [] : [{ value, uncertainty: standardUncertainty }],
   );
   const outliers = new Set(outliersOf(all).map(({ row }) => row));
   const present = all.filter((row) => !outliers.has(row)).map(({ value }) => value);
   return {
     lotId,
     column,
-    unit: readings[0]?.unit ?? null,
+    unit: values.values().next().value?.unit ?? null,
     algorithm: { name: 'gauge-study', version: VERSION },
     cells: arranged.cells,
     operators: arranged.operators === null ? null : [...arranged.operators],

@@ -17,7 +17,7 @@ import { type ErrorPlace, fieldError, notFound, Refusal } from '../../errors.ts'
 import { inOrder } from '../../inOrder.ts';
 import { findCell, listCells } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
 import { cellsWithExcluded, columnValues, listColumns, readColumnKey } from '../../store/measurements.ts';
 import { listAcceptedCells } from '../../store/pairings.ts';
 import { findWarningSigns } from '../register/findWarningSigns.ts';
@@ -122,7 +122,7 @@ async function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing
   const free = (cell: Cell) => cell.state === 'available' && !accepted.has(cell.id);
   const cells = new Map<number, Cell>();
   for (const lotId of lotIds) {
-    if (!(await findLot(store, lotId))) throw notFound('lot', lotId, 'lotIds');
+    if (!(await findLotHead(store, lotId))) throw notFound('lot', lotId, 'lotIds');
     for (const cell of await listCells(store, lotId)) if (free(cell)) cells.set(cell.id, cell);
   }
   const places: ErrorPlace[] = [];
@@ -203,7 +203,7 @@ async function gatesOf(
 }
 
 async function referenceSoc({ store }: Context, lotId: number): Promise<number | null> {
-  const lot = await findLot(store, lotId);
+  const lot = await findLotHead(store, lotId);
   return lot === null ? null : ((await findCellType(store, lot.cellTypeId))?.referenceSoc ?? null);
 }
 

@@ -7,6 +7,7 @@ import { type StoredPair, type StoredPairing, storedPairing } from '../../contra
 import { notFound } from '../../errors.ts';
 import { listChangedMeasurements } from '../../store/changedMeasurements.ts';
 import { findPairingRow, findPairRow, listPairRows, type PairRow } from '../../store/pairings.ts';
+import { parseStored } from '../../store/storedJson.ts';
 
 const keptRun = z.object({
   result: pairingResult,
@@ -18,7 +19,7 @@ const keptRun = z.object({
 export async function readPairing(context: Context, pairingId: number): Promise<StoredPairing> {
   const row = await findPairingRow(context.store, pairingId);
   if (!row) throw notFound('pairing', pairingId);
-  const { result, lotIds, inputs } = keptRun.parse(JSON.parse(row.resultJson));
+  const { result, lotIds, inputs } = parseStored(keptRun, row.resultJson, `result of pairing ${row.id}`);
   const pairs = await listPairRows(context.store, pairingId);
   return {
     id: row.id,
@@ -56,7 +57,7 @@ async function readChangedInputs(
 }
 
 function presentPair(row: PairRow, proposed: StoredPairing['result']['pairs']): StoredPair {
-  const detail = proposedPair.parse(JSON.parse(row.detailJson));
+  const detail = parseStored(proposedPair, row.detailJson, `detail of pair ${row.id}`);
   return {
     id: row.id,
     version: row.version,

@@ -5,6 +5,7 @@ import type { Context } from '../../context.ts';
 import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
 import { listOpenCircuitCurves } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
+import { readStored } from '../../store/storedJson.ts';
 
 /** The open-circuit curve that represents a cell, and the evaluation it came from. */
 export interface CellOpenCircuit {
@@ -33,8 +34,8 @@ const sources: readonly OpenCircuitCurve['source'][] = [
  */
 export async function openCircuitOf(context: Context, cellId: number): Promise<CellOpenCircuit | null> {
   const found = (await listOpenCircuitCurves(context.store, cellId)).flatMap((row) => {
-    const curve = openCircuitCurve.safeParse(JSON.parse(row.curveJson));
-    return curve.success ? [{ ...row, curve: curve.data }] : [];
+    const { data: curve } = readStored(openCircuitCurve, row.curveJson);
+    return curve === null ? [] : [{ ...row, curve }];
   });
   if (found.length === 0) return null;
   // Tests that lie within one such step of 25 °C, its end included, stand at one temperature; so do those of the next.

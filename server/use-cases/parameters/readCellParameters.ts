@@ -14,6 +14,7 @@ import { ucumCode } from '../../export/ucum.ts';
 import { inOrder } from '../../inOrder.ts';
 import { listCellFits, listCellTestFits, type StoredFit } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
+import { readStored } from '../../store/storedJson.ts';
 import { findTest } from '../../store/tests.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
 import { takenScalesOf } from './takenScale.ts';
@@ -183,8 +184,8 @@ function ageingOf(
  * `leftOut`, and what else is known of the cell still goes out.
  */
 function parse<T>(schema: z.ZodType<T>, fit: StoredFit, leftOut: CellParameters['leftOut']): T | null {
-  const parsed = schema.safeParse(JSON.parse(fit.resultJson));
-  if (parsed.success) return parsed.data;
+  const { data, reason } = readStored(schema, fit.resultJson);
+  if (reason === null) return data;
   leftOut.push({ kind: fit.kind, fitId: fit.id, testId: fit.testId, reason: 'does-not-match-schema' });
   return null;
 }

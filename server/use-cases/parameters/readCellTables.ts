@@ -21,6 +21,7 @@ import { inOrder } from '../../inOrder.ts';
 import { findCell } from '../../store/cells.ts';
 import { listCellTestFits } from '../../store/fits.ts';
 import { listCellMeasurements } from '../../store/measurements.ts';
+import { readStored } from '../../store/storedJson.ts';
 import { findTest } from '../../store/tests.ts';
 
 /** The circuit table of one evaluated test at its temperature. */
@@ -78,10 +79,10 @@ async function circuitsOf(
         const test = fit.testId === null ? null : await findTest(context.store, fit.testId);
         if (test === null) return [];
         const origin = { fitId: fit.id, testId: test.id };
-        const result = pulseRecordOnScale(
-          evaluatedPulseRecord.parse(JSON.parse(fit.resultJson)),
-          capacityAtAge(measurements, test.cycle)?.value ?? null,
-        );
+        // A document that cannot be read is named among the cell's parameters; the other tests still count.
+        const { data } = readStored(evaluatedPulseRecord, fit.resultJson);
+        if (data === null) return [];
+        const result = pulseRecordOnScale(data, capacityAtAge(measurements, test.cycle)?.value ?? null);
         return circuitTablesOf(result, { ...origin, temperatureC: test.temperatureC }).map((table) => ({
           ...table,
           ...origin,

@@ -28,6 +28,7 @@ import {
   type StoredPair,
 } from '../../store/parameterSources.ts';
 import { findStack } from '../../store/stacks.ts';
+import { parseStored } from '../../store/storedJson.ts';
 import { readCellParameters } from './readCellParameters.ts';
 import { readSpread } from './readSpread.ts';
 
@@ -184,9 +185,9 @@ function pairParametersOf(pair: StoredPair): ParameterSet['pairs'][number] {
     state: pair.state,
     cellIds: [pair.cellAId, pair.cellBId],
     cost: pair.cost,
-    differences: pairDetail
-      .parse(JSON.parse(pair.detailJson))
-      .differences.map((difference) => ({ ...difference, unit: ucumCode(difference.unit) })),
+    differences: parseStored(pairDetail, pair.detailJson, `detail of pair ${pair.id}`).differences.map(
+      (difference) => ({ ...difference, unit: ucumCode(difference.unit) }),
+    ),
   };
 }
 

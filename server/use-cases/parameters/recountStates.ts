@@ -4,7 +4,7 @@ import {
   listCountedCellsOf,
   listCountedMeasurements,
   listMeasurements,
-  setSoc,
+  setSocs,
 } from '../../store/measurements.ts';
 import type { Store } from '../../store/store.ts';
 
@@ -18,11 +18,12 @@ export async function recountStates(store: Store, cellId: number): Promise<void>
   if (counted.length === 0) return;
   const capacities = await listMeasurements(store, cellId, 'capacity');
   const own = new Map(counted.map(({ cycle }) => [cycle, capacityAtAge(capacities, cycle)?.value ?? null]));
-  for (const one of counted) {
+  const changes = counted.flatMap((one) => {
     const capacityAh = own.get(one.cycle) ?? one.ratedCapacityAh;
     const soc = capacityAh === null ? one.soc : stateOf(one, capacityAh);
-    if (soc !== one.soc) await setSoc(store, one.id, soc);
-  }
+    return soc === one.soc ? [] : [{ id: one.id, soc }];
+  });
+  await setSocs(store, changes);
 }
 
 /** {@link recountStates} of every cell that a file brought values of. */

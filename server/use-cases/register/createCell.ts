@@ -3,11 +3,11 @@ import type { Cell, CreateCell } from '../../contract/cells.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findCell, findCellBySerial, insertCell } from '../../store/cells.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
 
 /** Adds a cell to a lot by its serial. */
 export async function createCell(context: Context, fields: CreateCell): Promise<Cell> {
-  const lot = await findLot(context.store, fields.lotId);
+  const lot = await findLotHead(context.store, fields.lotId);
   if (!lot) throw notFound('lot', fields.lotId, 'lotId');
   if (await findCellBySerial(context.store, fields.lotId, fields.serial)) {
     throw new Refusal('conflict', `The lot ${lot.name} has a cell ${fields.serial} already.`, [

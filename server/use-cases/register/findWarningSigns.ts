@@ -7,7 +7,7 @@ import { notFound } from '../../errors.ts';
 import { listCells } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { listLotStackFits } from '../../store/fits.ts';
-import { findLot } from '../../store/lots.ts';
+import { findLotHead } from '../../store/lots.ts';
 import { columnValues, listColumns, listNewestOf, readColumnKey } from '../../store/measurements.ts';
 import { listLowestVoltages } from '../../store/records.ts';
 import { parseStored } from '../../store/storedJson.ts';
@@ -25,7 +25,7 @@ const damage =
  */
 export async function findWarningSigns(context: Context, lotId: number): Promise<WarningSign[]> {
   const { store } = context;
-  const lot = await findLot(store, lotId);
+  const lot = await findLotHead(store, lotId);
   if (!lot) throw notFound('lot', lotId);
   const cellType = await findCellType(store, lot.cellTypeId);
   if (!cellType) throw notFound('cell type', lot.cellTypeId);

@@ -9,6 +9,7 @@ import { fitHead } from '../../contract/tests.ts';
 import { notFound } from '../../errors.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import type { StoredFit } from '../../store/fits.ts';
+import { parseStored } from '../../store/storedJson.ts';
 import { findTemperatureFit, listTemperatureReadings } from '../../store/temperatures.ts';
 import { measurementsOfLaws } from './fitTemperatureLaws.ts';
 
@@ -26,9 +27,9 @@ export async function readTemperature(
   if (!cellType) throw notFound('cell type', cellTypeId);
   const fit = await findTemperatureFit(store, cellTypeId);
   if (fit === null) return null;
-  const then = new Set(inputs.parse(JSON.parse(fit.inputsJson)).measurementIds);
+  const then = new Set(parseStored(inputs, fit.inputsJson, `inputs of fit ${fit.id}`).measurementIds);
   const now = new Set(measurementsOfLaws(await listTemperatureReadings(store, cellTypeId)));
-  const { referenceC } = settings.parse(JSON.parse(fit.settingsJson));
+  const { referenceC } = parseStored(settings, fit.settingsJson, `settings of fit ${fit.id}`);
   return {
     cellTypeId,
     fit: fitHead.parse(fit),
@@ -54,5 +55,5 @@ const inputs = z.object({ measurementIds: z.array(z.int()) });
 const settings = z.object({ referenceC: z.number() });
 
 function dependenceOf(fit: StoredFit): TemperatureDependence {
-  return temperatureDependence.parse(JSON.parse(fit.resultJson));
+  return parseStored(temperatureDependence, fit.resultJson, `result of fit ${fit.id}`);
 }

@@ -1,4 +1,3 @@
-import { existsSync, readFileSync } from 'node:fs';
 import { openFile } from '../../../server/import/byteSource.ts';
 import { sqliteStore } from '../../../server/store/sqlite.ts';
 import type { Store } from '../../../server/store/store.ts';
@@ -25,17 +24,4 @@ export async function importInto(store: Store, csv: string): Promise<number> {
   const seconds = (performance.now() - start) / 1000;
   if (report.state !== 'taken') throw new Error(`The file was refused: ${report.refusal?.reason ?? ''}`);
   return seconds;
-}
-
-// Run as a program it imports once and prints the process's peak memory, which only a fresh process can tell.
-if (process.argv[1]?.endsWith('importOnce.ts')) {
-  const seconds = await importOnce(process.argv[2], process.argv[3]);
-  console.log(JSON.stringify({ seconds, peakMb: peakMb() }));
-}
-
-/** The high-water mark of this program alone; `maxRSS` may still hold that of the process it was forked from. */
-function peakMb(): number {
-  const status = existsSync('/proc/self/status') ? readFileSync('/proc/self/status', 'utf8') : '';
-  const mark = /VmHWM:\s+(\d+) kB/.exec(status);
-  return mark === null ? process.resourceUsage().maxRSS / 1024 : Number(mark[1]) / 1024;
 }

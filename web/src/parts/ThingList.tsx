@@ -6,6 +6,7 @@ import type { DataTableProps } from '../tables/dataTableProps.ts';
 import { say } from '../words/i18n.ts';
 import { Empty } from './Empty.tsx';
 import { Problem } from './Problem.tsx';
+import { Unreadable } from './Unreadable.tsx';
 import { Waiting } from './Waiting.tsx';
 
 export interface ThingListProps<T extends { readonly id: number }>
@@ -32,6 +33,7 @@ export function ThingList<T extends { readonly id: number }>(props: ThingListPro
     <>
       {things.loading && <Waiting />}
       <Problem error={things.error} again={things.again} />
+      <Unreadable list={things.data} />
       {data !== undefined && rows.length === 0 && (
         <Empty title={filtered ? say('general.noOneFits', { one }) : say('general.noOneYet', { one })}>
           {filtered ? <p>{say('general.loosenTheFiltersAbove')}</p> : none}

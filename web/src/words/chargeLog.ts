@@ -1,4 +1,5 @@
 import type { ChargeLogQuantity, ChargeLogResult } from '../../../server/contract/chargeLogResult.ts';
+import type { ShownParameter } from '../../../server/contract/chargeLogWords.ts';
 import { say } from './i18n.ts';
 
 type Estimate = NonNullable<ChargeLogResult['fit']>['estimates'][number];
@@ -12,15 +13,8 @@ export const fitWords: Readonly<Record<ChargeLogQuantity, string>> = {
   'slow-branch': say('words.aSlowBranch'),
 };
 
-interface Shown {
-  readonly name: string;
-  readonly unit: string;
-  /** From the stored unit to the one that is shown. */
-  readonly by: number;
-}
-
 /** How a fitted parameter is shown. */
-export const parameterWords: Readonly<Record<Estimate['quantity'], Shown>> = {
+export const parameterWords: Readonly<Record<Estimate['quantity'], ShownParameter>> = {
   capacityAh: { name: say('words.capacity'), unit: 'Ah', by: 1 },
   startSoc: { name: say('words.startSoc2'), unit: '%', by: 100 },
   r0Factor: { name: say('words.r0OfThatInTheStudy'), unit: '%', by: 100 },

@@ -2,6 +2,7 @@ import { Button } from '@mantine/core';
 import { useRef } from 'react';
 import { columnMapFile } from '../../../../server/contract/import.ts';
 import { api } from '../../api/ApiClient.ts';
+import { RefusedError } from '../../api/problems.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { instant } from '../../format/time.ts';
@@ -86,19 +87,19 @@ export function ColumnMaps() {
   );
 }
 
-/** The maps of a file. @throws Error for a file that holds anything else */
+/** The maps of a file. @throws RefusedError for a file that holds anything else */
 async function readMaps(file: File) {
   const text = await file.text();
   const parsed = columnMapFile.safeParse(jsonOf(text));
   if (parsed.success) return parsed.data;
   const [issue] = parsed.error.issues;
-  throw new Error(
-    say('import.fileHoldsNoColumnMaps', {
-      name: file.name,
-      place: issue.path.join('.') || file.name,
-      message: issue.message,
-    }),
-  );
+  throw new RefusedError({
+    type: 'about:blank',
+    title: say('import.fileHoldsNoColumnMaps', { name: file.name }),
+    status: 400,
+    detail: [issue.path.join('.'), issue.message].filter((part) => part !== '').join(': '),
+    code: 'invalid-request',
+  });
 }
 
 function jsonOf(text: string): unknown {

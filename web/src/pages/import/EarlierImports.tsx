@@ -5,6 +5,7 @@ import { whole } from '../../format/number.ts';
 import { instant } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
+import { Unreadable } from '../../parts/Unreadable.tsx';
 import { say } from '../../words/i18n.ts';
 import { importWords } from '../../words/imports.ts';
 import { RefusalText } from './RefusalText.tsx';
@@ -19,6 +20,7 @@ export function EarlierImports() {
     <>
       <h2>{say('import.earlierImports')}</h2>
       <Problem error={imports.error} again={imports.again} />
+      <Unreadable list={imports.data} />
       {imports.data !== undefined && (
         <>
           <Sheet

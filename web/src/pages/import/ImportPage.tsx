@@ -39,7 +39,6 @@ export default function ImportPage() {
       <h2>{say('import.n2TheFiles')}</h2>
       <Common options={common} onChange={setCommon} />
       <KnownHeaders />
-      <ColumnMaps />
       <DropZone onFiles={(files) => queue.add(files, options)} />
       {queue.files.length > 0 && (
         <>
@@ -81,6 +80,7 @@ export default function ImportPage() {
           </div>
         </>
       )}
+      <ColumnMaps />
       <EarlierImports />
     </>
   );

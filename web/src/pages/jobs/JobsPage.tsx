@@ -13,6 +13,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
+import { Unreadable } from '../../parts/Unreadable.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
@@ -50,6 +51,7 @@ export default function JobsPage() {
       </div>
       {jobs.loading && <Waiting />}
       <Problem error={jobs.error} again={jobs.again} />
+      <Unreadable list={jobs.data} />
       {jobs.data !== undefined &&
         (jobs.data.items.length === 0 ? (
           <Empty title={say('jobs.nothingHere')}>

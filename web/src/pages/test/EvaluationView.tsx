@@ -25,7 +25,10 @@ function JoinedNote({ joined }: { joined: JoinedRuns | null }) {
           ? say('test.runsEvaluatedByInstants', { runs: joined.runs.length })
           : say('test.runsEvaluatedEndToEnd', {
               runs: joined.runs.length,
-              gap: significant(joined.gapS, 4),
+              gap:
+                joined.gapS === null
+                  ? say('test.theIntervalOfTheirRows')
+                  : `${significant(joined.gapS, 4)} s`,
             })}
       </p>
       <details>

@@ -196,6 +196,7 @@ export const general = {
     '), current is positive on charge, a state of charge is 0 to 1, and a missing number is',
   null: 'null',
   withAReasonBesideIt: 'with a reason beside it.',
+  notShownBecauseUnreadable: 'Not shown here, because it cannot be read:',
   thereIsNoSuchPage: 'There is no such page',
   theAddressMayBeMistypedOr: 'The address may be mistyped, or the thing was taken back.',
   toTheFirstPage: 'To the first page',

@@ -74,7 +74,7 @@ export const imports = {
   takeColumnMapsFromAFile: 'Take maps from a file',
   fileWithColumnMaps: 'File with column maps',
   columnMapsTaken: 'Column maps taken: {{count}}.',
-  fileHoldsNoColumnMaps: '{{name}} does not hold column maps: {{place}}: {{message}}',
+  fileHoldsNoColumnMaps: '{{name}} does not hold column maps',
   evaluateTheRunsOfACell: 'Evaluate the runs of a cell as one record; each is kept as a test of its own',
   takeTheCellsThatAreWhole: 'Take the cells that are whole; report the others one by one',
   takeItAgainForAnotherCell: 'Take it again, for another cell, if the same bytes were taken before',

@@ -256,11 +256,13 @@ export const test = {
   fromSourcefilename: 'from {{sourceFileName}}',
   asOneRecordWithTheOtherRuns: 'As one record with the other runs of its file ({{runs}} in all)',
   timeBetweenRunsS: 'Time between runs, s',
-  fromTheLastRowOfARun: 'From the last row of a run to the first of the next. Empty: as before, or 0.',
+  fromTheLastRowOfARun:
+    'From the last row of a run to the first of the next. Empty: as before, or as far as the rows lie apart.',
   runsEvaluatedByInstants:
     '{{runs}} runs of the file were evaluated as one record, each at the instant with which it begins.',
   runsEvaluatedEndToEnd:
-    '{{runs}} runs of the file were evaluated as one record, end to end with {{gap}} s between them; what passed between them is not in the file.',
+    '{{runs}} runs of the file were evaluated as one record, end to end with {{gap}} between them; what passed between them is not in the file.',
+  theIntervalOfTheirRows: 'the interval of their rows',
   theRuns: 'The runs',
   testId: 'test {{id}}',
   fixtureResistanceFixtureohmMSubtracted: 'fixture resistance {{fixtureOhm}} mΩ subtracted',
