@@ -169,4 +169,8 @@ export const reasons: Texts['reasons'] = {
   'quantity-not-covered': 'Das veröffentlichte Gesetz sagt nichts über diese Größe.',
   'axis-not-covered':
     'Diese Achse lässt sich nicht in das umrechnen, worin das veröffentlichte Gesetz zählt.',
+  'before-step':
+    'Vor einem Sprung des Niveaus, etwa durch einen Wechsel von Temperatur, Rate oder Prüfaufnahme: Was kommt, wird aus den Punkten danach prognostiziert.',
+  'level-step':
+    'Das Niveau dieser Zelle springt auf einmal, wie nach einem Wechsel von Temperatur, Rate oder Prüfaufnahme. Grenzen und Prognose gelten für die Bedingungen nach dem Sprung.',
 };
