@@ -31,6 +31,8 @@ export default defineConfig({
           name: 'all',
           include: ['tests/**/*.test.ts', 'tests/**/*.test.tsx'],
           exclude: ['tests/bench/**', 'tests/server/postgresql/**', 'node_modules/**'],
+          // Loading the whole service again for each file would take longer than its tests.
+          isolate: false,
           globalSetup: ['tests/support/globalSetup.ts'],
         },
       },

@@ -16,6 +16,7 @@ export type LeftOutReason =
   | 'recovery'
   | 'restart'
   | 'unrepresentative-start'
+  | 'before-step'
   | 'failed';
 
 /** Settings of {@link cleanSeries}; all have defaults. */
@@ -53,6 +54,8 @@ const FOLLOWING_POINTS = 5;
 /** … and is not what the cell begins with where it lies off by more than this share, and by more than twice the range of those. */
 const START_SHARE = 0.05;
 const MOST_START_POINTS = 3;
+/** The last value is compared with the steps between so many values. */
+const END_POINTS = 10;
 
 /** Half width of the window a point is compared with. */
 const HALF_WINDOW = 7;
@@ -61,10 +64,10 @@ const HALF_WINDOW = 7;
  * Sorts out what must not lead a fit astray. Nothing is changed or dropped silently: each point left out is listed.
  *
  * - `missing` (not a finite number), `zero` (0 or below), `above-plausible-limit`, `below-plausible-limit`;
- * - `failed`: at least four rows at the very end that lie beyond the plausible limit on the aged side: the cell no longer works;
+ * - `failed`: at least four rows at the very end that lie beyond the plausible limit on the aged side, or are 0 Ah: the cell no longer works;
  * - `unrepresentative-start`: up to three first values more than 5 % off the median of the five that follow, which agree among
  *   themselves: a first charge that was not full, a conditioning cycle at another rate;
- * - `spike`: off the running median of 15 points (symmetric window, shrinking towards the ends, so the last point is never
+ * - `spike`: a last value alone that jumps (see `endsOdd`), or off the running median of 15 points (symmetric window, shrinking towards the ends, so the last point is never
  *   judged) by more than 6 times the noise and 0.2 % of the level;
  * - `recovery`: the same, but towards the healthy side (capacity up, resistance down), as after a rest.
  *
@@ -105,6 +108,7 @@ export function cleanSeries(
       leftOut.push({ index: i, reason: away * healthy > 0 ? 'recovery' : 'spike' });
     } else kept.push(i);
   });
+  if (endsOdd(kept.map((i) => y[i]))) leftOut.push({ index: kept.pop() ?? 0, reason: 'spike' });
   leftOut.sort((a, b) => a.index - b.index);
   const keptY = Float64Array.from(kept, (i) => y[i]);
   return {
@@ -161,7 +165,23 @@ function withoutOddStart(
   return kept;
 }
 
-/** Marks rows at the very end that all lie beyond the plausible limit on the aged side as those of a failed cell. */
+/**
+ * Whether the last value alone lies off by more than ten times whatever the eight steps before it were, and by more than 5 %: a last
+ * cycle that was broken off. The running median never judges it, and no later value confirms it.
+ */
+function endsOdd(values: readonly number[]): boolean {
+  const last = values.slice(-END_POINTS);
+  if (last.length < END_POINTS) return false;
+  const steps = last.slice(1).map((value, i) => Math.abs(value - last[i]));
+  const usual = Math.max(...steps.slice(0, -1));
+  const final = steps[steps.length - 1];
+  return final > 10 * usual && final > START_SHARE * Math.abs(last[last.length - 2]);
+}
+
+/**
+ * Marks rows at the very end that all lie beyond the plausible limit on the aged side, or give no capacity at all, as those of a failed
+ * cell.
+ */
 function markFailed(
   y: Float64Array,
   agedReason: LeftOutReason,
@@ -169,10 +189,12 @@ function markFailed(
 ): void {
   const byIndex = new Map(leftOut.map((entry) => [entry.index, entry]));
   const trailing: { index: number; reason: LeftOutReason }[] = [];
+  const isAged = (reason: LeftOutReason): boolean =>
+    reason === agedReason || (reason === 'zero' && agedReason === 'below-plausible-limit');
   for (let i = y.length - 1; i >= 0; i--) {
     const entry = byIndex.get(i);
-    if (entry === undefined || (entry.reason !== agedReason && entry.reason !== 'missing')) break;
-    if (entry.reason === agedReason) trailing.push(entry);
+    if (entry === undefined || (!isAged(entry.reason) && entry.reason !== 'missing')) break;
+    if (isAged(entry.reason)) trailing.push(entry);
   }
   if (trailing.length < LEAST_FAILED) return;
   for (const entry of trailing) entry.reason = 'failed';

@@ -25,6 +25,8 @@ export type FadeFamily =
   | 'gain-then-accelerating'
   /** A straight line and an early loss that dies away. */
   | 'settling'
+  /** A loss that dies away but for a small part of its first slope: the fade slows down. */
+  | 'saturating'
   /** Two straight lines with a smooth bend. */
   | 'bend'
   /** The square root of diffusion-limited growth and a straight line. */
@@ -38,10 +40,13 @@ const BELIEF: Readonly<Record<FadeFamily, number>> = {
   accelerating: 0.2,
   'gain-then-accelerating': 0.28,
   settling: 0.1,
+  saturating: 0.04,
   bend: 0.13,
   'settling-bend': 0.06,
   'root-and-line': 0.03,
 };
+/** Share of its first slope that a fade which slows down keeps: none seen so far stops. Ours. */
+const LASTING_SLOPE = 0.05;
 /** Standard deviation of ln z: most laws of fade in the literature have exponents between ½ and 2. */
 const LOG_EXPONENT_SPREAD = 0.3;
 
@@ -133,6 +138,17 @@ function settling(): FadeShape[] {
   return family('settling', [0, 1, 1], fills);
 }
 
+function saturating(): FadeShape[] {
+  const fills = logSteps(0.3, 3, 10).map(
+    (t): Fill =>
+      (u, row) => {
+        row[0] = 1;
+        row[1] = -Math.expm1(-u / t) + (LASTING_SLOPE * u) / t;
+      },
+  );
+  return family('saturating', [0, 1], fills);
+}
+
 function rootAndLine(): FadeShape[] {
   const fill: Fill = (u, row) => {
     row[0] = 1;
@@ -195,6 +211,7 @@ export const FADE_SHAPES: readonly FadeShape[] = [
   ...accelerating(),
   ...gainThenAccelerating(),
   ...settling(),
+  ...saturating(),
   ...rootAndLine(),
   ...bends(),
   ...settlingBends(),

@@ -1,5 +1,6 @@
 import { MAD_TO_STANDARD_DEVIATION } from '../numeric/constants.ts';
 import { medianOf } from '../numeric/median.ts';
+import { printedStep } from '../records/resolution.ts';
 import { fitExponentialLinear } from './exponentialLaw.ts';
 import { type AgeingModelName, type LawFit, varianceInflation } from './lawFit.ts';
 import { type AgeingPoints, ageingPoints } from './points.ts';
@@ -48,6 +49,8 @@ export interface ModelComparison {
 const HUBER = 1.345;
 /** Residuals below this share of the level are rounding: they earn a model no credit. */
 const ROUNDING_SHARE = 1e-10;
+/** Residuals below this share of the readings' step say nothing of their scatter. */
+const HIDDEN_SHARE = 0.03;
 
 /**
  * Fits every model and ranks them by AICc = n ln(S/n)/ĉ + 2K + 2K(K+1)/(n − K − 1), K with the residual variance. ĉ, the variance
@@ -68,6 +71,16 @@ export function fitAgeingModels(
 ): ModelComparison {
   const first = compare(points, names);
   const leader = leaderOf(points, first);
+  const step = printedStep(points.y);
+  if (leader !== null && (leader.fit.residualSd ?? 0) < HIDDEN_SHARE * step) {
+    // All readings lie on the grid of their steps, as if exact: they are spread by what those steps hide.
+    const hidden = step / Math.sqrt(12);
+    const spread = ageingPoints(
+      points.x,
+      points.y.map((value, i) => value + (i % 4 === 0 || i % 4 === 3 ? hidden : -hidden)),
+    );
+    return finish(spread, compare(spread, names), null);
+  }
   if (!robust || leader === null) return finish(points, first, null);
   const weights = huberWeights(residualsOf(leader, points));
   if (weights === null) return finish(points, first, null);
@@ -129,6 +142,13 @@ function leaderOf(points: AgeingPoints, ranked: readonly Ranked[], inflation = 1
   return best;
 }
 
+/** Factor on the variances of a fit: neighbours that err alike, and at least what the steps of the readings hide. */
+function growthOf(law: LawFit, points: AgeingPoints, unresolved: number): number {
+  const { residualSd } = law.fit;
+  const hidden = residualSd !== null && residualSd > 0 ? unresolved / residualSd ** 2 : 1;
+  return Math.max(varianceInflation(residualsOf(law, points)), hidden);
+}
+
 function finish(
   points: AgeingPoints,
   ranked: readonly Ranked[],
@@ -136,13 +156,14 @@ function finish(
 ): ModelComparison {
   const leader = leaderOf(points, ranked);
   const inflation = leader === null ? 1 : varianceInflation(residualsOf(leader, points));
+  const unresolved = printedStep(points.y) ** 2 / 12;
   const criteria = ranked.map((entry) => criterionOf(points, entry, inflation));
   const least = Math.min(...criteria.map((value) => value ?? Infinity));
   const shares = criteria.map((value) => (value === null ? 0 : Math.exp((least - value) / 2)));
   const total = shares.reduce((sum, share) => sum + share, 0);
   const candidates = ranked.map(({ name, law, reason }, i) => ({
     name,
-    fit: law === null ? null : law.inflated(varianceInflation(residualsOf(law, points))),
+    fit: law === null ? null : law.inflated(growthOf(law, points, unresolved)),
     aicc: criteria[i],
     deltaAicc: criteria[i] === null ? null : (criteria[i] ?? 0) - least,
     weight: criteria[i] === null ? null : shares[i] / total,

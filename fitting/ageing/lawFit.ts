@@ -29,7 +29,7 @@ export interface LawParameter {
 export abstract class LawFit {
   abstract readonly name: AgeingModelName;
   readonly fit: FitResult;
-  /** (1 + ρ)/(1 − ρ) with ρ the residuals' correlation from point to point, at least 1. Set by `inflated`. */
+  /** (1 + ρ)/(1 − ρ) with ρ the residuals' correlation from point to point, or what the steps of the readings hide; at least 1. Set by `inflated`. */
   varianceInflation = 1;
 
   constructor(fit: FitResult) {

@@ -41,7 +41,8 @@ const BEND_MOMENTS = middles(8);
 const COEFFICIENT_POINTS = middles(5);
 /**
  * How often a curve bends further depends on how steep it is at the end of the data against its mean slope over the last three quarters:
- * a curve that has begun to steepen does so up to twice as often as a line, one that is much steeper than it was has had its knee.
+ * a curve that has begun to steepen does so up to twice as often as a line, one that slows down the less often the flatter it has become, one
+ * that is much steeper than it was has had its knee.
  */
 const MEAN_SLOPE_FROM = 0.25;
 const ONSET_STEEPER = 0.25;
@@ -54,12 +55,12 @@ const LEAST_RATE = 0.04;
  * the curve has bent already (the new stage is known from a part of the data only), and in proportion to the correlation of neighbouring
  * residuals.
  */
-const FORM_SHARE = 0.02;
-const FORM_SHARE_BENT = 0.06;
-const FORM_SHARE_BY_CORRELATION = 0.02;
+const FORM_SHARE = 0.015;
+const FORM_SHARE_BENT = 0.05;
+const FORM_SHARE_BY_CORRELATION = 0.015;
 /** Least standard deviation in ln x, and what is added to it in the same proportion. */
 const LEAST_SPREAD = 0.0015;
-const LEAST_SPREAD_BY_CORRELATION = 0.012;
+const LEAST_SPREAD_BY_CORRELATION = 0.011;
 /** Share of the spread of the coefficients that stands between two of their points. */
 const BETWEEN_POINTS = 0.35;
 
@@ -195,7 +196,8 @@ function bendRate(shape: FadeShape, coefficients: Float64Array): number {
   if (!(slope * mean > 0)) return LEAST_RATE;
   const steeper = slope / mean;
   const onset = 1 + ONSET_GAIN * Math.min(Math.max((steeper - 1) / ONSET_STEEPER, 0), 1);
-  return Math.max(onset * Math.min((BENT_FROM / steeper) ** BENT_POWER, 1), LEAST_RATE);
+  const slowing = Math.min(steeper, 1);
+  return Math.max(slowing * onset * Math.min((BENT_FROM / steeper) ** BENT_POWER, 1), LEAST_RATE);
 }
 
 /** Crossings of one curve: as it is, and with a bend at each of the likely moments before its crossing. */

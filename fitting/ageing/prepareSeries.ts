@@ -7,6 +7,7 @@ import {
   endOfInitialRise,
   type LeftOutReason,
 } from './cleanSeries.ts';
+import { levelSteps } from './levelSteps.ts';
 import { type AgeingPoints, ageingPoints } from './points.ts';
 
 /** After a restart of the bench a cell needs some cycles to settle: points in this span, in units of x, are left out. */
@@ -57,7 +58,7 @@ export function averageRepeats(x: Float64Array, y: Float64Array): { x: Float64Ar
 }
 
 /**
- * Cleans a series and cuts it for the fits.
+ * Cleans a series and cuts it for the fits: from the end of its initial rise on, or after the last step of its level (`levelSteps`).
  *
  * @param restarts positions at which the whole bench restarted (`benchRestarts`); what follows within 20 is left out
  */
@@ -72,12 +73,14 @@ export function prepareSeries(
   const settling = (at: number): boolean =>
     restarts.some((restart) => at >= restart - BEFORE_RESTART && at <= restart + AFTER_RESTART);
   const from = endOfInitialRise(clean, quantity);
+  const step = levelSteps(clean.y, clean.noise, quantity).at(-1)?.index ?? 0;
   const kept: number[] = [];
   const leftOut = [...clean.leftOut];
   const inside = clean.x.filter(settling).length;
   const respected = inside <= MOST_LEFT_OUT * clean.x.length && clean.x.length - inside >= 8;
   clean.x.forEach((at, k) => {
-    if (respected && settling(at)) leftOut.push({ index: clean.index[k], reason: 'restart' });
+    if (k < step) leftOut.push({ index: clean.index[k], reason: 'before-step' });
+    else if (respected && settling(at)) leftOut.push({ index: clean.index[k], reason: 'restart' });
     else if (k >= from) kept.push(k);
   });
   leftOut.sort((a, b) => a.index - b.index);

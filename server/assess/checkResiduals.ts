@@ -1,4 +1,6 @@
 import { durbinWatson, runsTest } from '../../fitting/least-squares/inference/residualTests.ts';
+import { MAD_TO_STANDARD_DEVIATION } from '../../fitting/numeric/constants.ts';
+import { medianOf } from '../../fitting/numeric/median.ts';
 import { andersonDarling } from '../../fitting/statistics/andersonDarling.ts';
 import type { ResidualChecks } from '../contract/residualChecks.ts';
 
@@ -6,6 +8,14 @@ import type { ResidualChecks } from '../contract/residualChecks.ts';
 const FEWEST = 8;
 /** A probability below it counts against the fit. Common practice. */
 const SIGNIFICANT = 0.01;
+/** Residuals beyond so many robust standard deviations are cut to it for Durbin–Watson: one far reading at an end would decide it. */
+const CUT = 3;
+
+function cut(residuals: readonly number[]): readonly number[] {
+  const scale = MAD_TO_STANDARD_DEVIATION * (medianOf(residuals.map(Math.abs)) || 0);
+  if (!(scale > 0)) return residuals;
+  return residuals.map((r) => Math.min(Math.max(r, -CUT * scale), CUT * scale));
+}
 
 /**
  * Tests residuals for a pattern in their order and for normality.
@@ -14,7 +24,7 @@ const SIGNIFICANT = 0.01;
  */
 export function checkResiduals(residuals: readonly number[]): ResidualChecks {
   const signs = runsTest(residuals);
-  const watson = durbinWatson(residuals);
+  const watson = durbinWatson(cut(residuals));
   const normal = residuals.length < 3 ? null : andersonDarling(residuals);
   const enough = residuals.length >= FEWEST;
   const low = (p: number | null | undefined): boolean => p != null && p < SIGNIFICANT;

@@ -135,6 +135,7 @@ export const ageingWarning = z.object({
     'failed-cell',
     'low-rows-at-the-end',
     'unrepresentative-start',
+    'level-step',
     'conditions-not-stated',
     'no-comparable-cells',
     'column-guessed',

@@ -21,6 +21,7 @@ export const pointReason = z.enum([
   'recovery',
   'restart',
   'unrepresentative-start',
+  'before-step',
   'failed',
 ]);
 

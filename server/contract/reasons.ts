@@ -80,6 +80,10 @@ export const reasonSentences = {
   recovery: 'Recovery after a rest.',
   restart: 'The bench was restarted.',
   'unrepresentative-start': 'The first cycles do not belong to the course that follows.',
+  'before-step':
+    'Before a step of the level, such as a change of temperature, rate or fixture: what comes is forecast from the points after it.',
+  'level-step':
+    'The level of this cell steps at once, as after a change of temperature, rate or fixture. Limits and forecast hold for the conditions after the step.',
   failed: 'The cell or its connection failed: the series ends in such values.',
   'no-times': 'The values carry no time of measuring.',
   'one-time': 'All values carry the same time of measuring.',

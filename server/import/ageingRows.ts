@@ -68,6 +68,8 @@ interface CellRows {
   readonly capacity: number[];
   readonly resistance: number[];
   readonly conditions: number[][];
+  /** Place of each row in the table. */
+  readonly places: number[];
   /** Highest age as stated since the numbering last started again, and what is added to it. */
   highest: number;
   offset: number;
@@ -80,6 +82,7 @@ const newRows = (conditions: number): CellRows => ({
   capacity: [],
   resistance: [],
   conditions: Array.from({ length: conditions }, () => []),
+  places: [],
   highest: -1,
   offset: 0,
   given: { capacity: new Set(), resistance: new Set() },
@@ -126,6 +129,7 @@ export function gather(
   });
   const filled = (values: number[], column: NamedColumn | null): Float64Array | null =>
     column === null || values.every(Number.isNaN) ? null : Float64Array.from(values);
+  for (const [cell, own] of rows) refuseTwoUnits(table, taken, cell, own);
   const series = [...rows].map(([cell, { x, capacity, resistance, conditions }]) => ({
     cell,
     x: Float64Array.from(x),
@@ -171,12 +175,45 @@ function take(
   own.highest = Math.max(own.highest, stated);
   if (Number.isFinite(capacity)) given.capacity.add(stated);
   if (Number.isFinite(resistance)) given.resistance.add(stated);
+  own.places.push(row);
   own.x.push(own.offset + stated);
   own.capacity.push(capacity);
   own.resistance.push(resistance);
   taken.conditions.forEach(({ column }, k) => {
     own.conditions[k].push(conditionAt(table, row, column));
   });
+}
+
+/** Values that follow one another and differ by a factor in this range are in thousandths of one unit and in the unit itself. */
+const THOUSAND = [600, 1600] as const;
+/** So many rows on either side show that it is no single wrong row. */
+const ROWS_BESIDE = 3;
+
+/** @throws RefusedFile at the row where a column goes over to another unit, such as from Ah to mAh */
+function refuseTwoUnits(table: TableFile, taken: Taken, cell: string, own: CellRows): void {
+  for (const [column, values] of [
+    [taken.capacity, own.capacity],
+    [taken.resistance, own.resistance],
+  ] as const) {
+    if (column === null) continue;
+    const known = values.flatMap((value, i) => (value > 0 ? [{ value, place: own.places[i] }] : []));
+    for (let i = ROWS_BESIDE; i + ROWS_BESIDE <= known.length; i++) {
+      const before = known.slice(i - ROWS_BESIDE, i).map(({ value }) => value);
+      const after = known.slice(i, i + ROWS_BESIDE).map(({ value }) => value);
+      const rises = Math.min(...after) / Math.max(...before);
+      const falls = Math.min(...before) / Math.max(...after);
+      const factor = Math.max(rises, falls);
+      if (!(factor > THOUSAND[0] && factor < THOUSAND[1])) continue;
+      throw new RefusedFile({
+        code: 'unknown-unit',
+        row: table.lines[known[i].place],
+        column: column.source,
+        value: table.rows[known[i].place][column.index],
+        reason: `From here on the values of cell ${cell} are ${rises > falls ? 'about a thousand times' : 'about a thousandth of'} those before: the column changes its unit`,
+        expected: 'One unit in one column',
+      });
+    }
+  }
 }
 
 /** A stated condition; a field that is not a number states none. */

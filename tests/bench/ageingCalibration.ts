@@ -123,7 +123,9 @@ export function calibrateRecovering(shares: readonly number[]): CalibrationRow[]
       const cut = x.findIndex((at) => at > share * life);
       const series = prepareSeries(x.subarray(0, cut), y.subarray(0, cut), 'capacity', [], { rated: 2 });
       const { points, smooth, initial } = series;
-      if (points === null || initial === null) return [];
+      // A cell that has failed by then has reached its limit: nothing is forecast of it.
+      if (points === null || initial === null || series.leftOut.some(({ reason }) => reason === 'failed'))
+        return [];
       const forecast = forecastLimit({ cell, points, smooth, initial, threshold }, [], 'below', {
         levels: LEVELS,
       });

@@ -83,6 +83,32 @@ function tell(
   return `${group.padEnd(34)} ${who.padEnd(17)}${percent(coverage)}${percent(width)}${percent(error)}${percent(bias)}${percent(score)}  (${count})`;
 }
 
+/** Share of cells below which the width of an interval is no merit: it does not hold what it says. */
+const HOLDS = 0.7;
+
+/** Where a baseline is better than we are, column by column; widths count only of intervals that hold at least 70 %. */
+function beaten(worths: ReadonlyMap<string, ReadonlyMap<string, Worth>>): string[] {
+  const percent = (value: number): string => `${(100 * value).toFixed(1)} %`;
+  const away = ({ coverage }: Worth): number => Math.abs(coverage - 0.8);
+  const found = [...worths].flatMap(([group, all]) => {
+    const own = all.get('gemel');
+    if (own === undefined) return [];
+    return [...all].flatMap(([who, other]) => [
+      ...(away(other) < away(own) ? [`${group}: coverage, ${who} ${percent(other.coverage)}`] : []),
+      ...(other.coverage >= HOLDS && other.width < own.width
+        ? [`${group}: width, ${who} ${percent(other.width)} against ${percent(own.width)}`]
+        : []),
+      ...(other.error < own.error
+        ? [`${group}: error, ${who} ${percent(other.error)} against ${percent(own.error)}`]
+        : []),
+      ...(other.score < own.score
+        ? [`${group}: score, ${who} ${percent(other.score)} against ${percent(own.score)}`]
+        : []),
+    ]);
+  });
+  return ['', 'Where a baseline is better (widths of intervals that hold at least 70 %):', ...found];
+}
+
 async function run(): Promise<BenchResult> {
   const name = 'forecast';
   const title =
@@ -94,11 +120,13 @@ async function run(): Promise<BenchResult> {
   const all = new Map<string, Scored[]>([['gemel', own], ...(others ?? [])]);
   const groups = [...new Set(cases.map(({ group }) => group))];
   const scores = new Map<string, number[]>();
+  const worths = new Map<string, Map<string, Worth>>();
   const lines = groups.flatMap((group) =>
     [...all].map(([who, scored]) => {
       const members = scored.filter((_, i) => cases[i].group === group);
       const worth = worthOf(members);
       scores.set(who, [...(scores.get(who) ?? []), worth.score]);
+      worths.set(group, (worths.get(group) ?? new Map<string, Worth>()).set(who, worth));
       return tell(group, who, worth, members.length);
     }),
   );
@@ -121,6 +149,7 @@ async function run(): Promise<BenchResult> {
     remarks: [
       `${''.padEnd(52)} ${['covers', 'width', 'error', 'bias', 'score'].map((text) => text.padStart(8)).join(' ')}`,
       ...lines,
+      ...beaten(worths),
     ],
   };
 }

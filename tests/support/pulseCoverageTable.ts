@@ -12,7 +12,7 @@ interface Counted {
   readonly coverage: ScenarioCoverage;
 }
 
-/** Whether most of a quantity's values hold only under the edge's moment, which no record tells. */
+/** Whether most of a quantity's values hold only under the edge's moment or the OCV slope, which the record does not tell. */
 export function isConditional({ reported, conditional }: CoverageCount): boolean {
   return 2 * conditional > reported;
 }
@@ -24,7 +24,10 @@ export function outsideOf(scenario: PulseScenario, { quantities }: ScenarioCover
     const covered = count.covered / count.reported;
     // Where the edge lies at one end of what the rows leave open, in every record, such an interval holds always.
     const fits = covered >= LEAST && (covered <= MOST || isConditional(count));
-    return fits ? [] : [`${scenario.name}, ${name}: ${(100 * covered).toFixed(1)} %`];
+    if (fits) return [];
+    const width = `standard uncertainty ${((100 * count.uncertainty) / count.reported).toFixed(2)} %`;
+    const why = covered > MOST && scenario.wide !== undefined ? `; ${scenario.wide}` : '';
+    return [`${scenario.name}, ${name}: ${(100 * covered).toFixed(1)} % (${width}${why})`];
   });
 }
 
@@ -46,6 +49,6 @@ export function coverageTable(counted: readonly Counted[]): string[] {
   return [
     head,
     ...lines,
-    '* conditional on the moment of the edge; /n reported in n records; – not reported, with a reason in the result',
+    '* conditional on the moment of the edge or the OCV slope; /n reported in n records; – not reported, with a reason in the result',
   ];
 }

@@ -8,6 +8,8 @@ export interface PulseScenario {
   readonly pulse: number;
   /** The circuit cannot hold: only R(t) has a truth. */
   readonly fitOnly?: boolean;
+  /** Why intervals that are not conditional may hold more often than in 98 %. */
+  readonly wide?: string;
   /** Compare the two-level resistance as well. */
   readonly twoLevel?: boolean;
 }
@@ -55,6 +57,9 @@ const afterDischarge = (restS: number): ProgrammeStep[] => [
   rest(300),
 ];
 
+const underHalf =
+  'the moment of the edge is a little under half of the variance, so that the value is not marked';
+
 /** The kinds of record whose intervals are checked. */
 export const pulseScenarios: readonly PulseScenario[] = [
   scenario('rows 0.1 s, edge at the row', {}),
@@ -67,12 +72,16 @@ export const pulseScenarios: readonly PulseScenario[] = [
   scenario('first loaded row at the step', { phase: 0.999 }),
   scenario('ramp of 0.2 s', { phase: 'any', rampS: 0.2 }),
   scenario('current averaged over 0.5 s', { intervalS: 0.5, phase: 'any', averagedCurrent: true }),
-  scenario('charge 20 s after a pulse', { programme: afterPulse(20), phase: 'any' }),
+  scenario('charge 20 s after a pulse', { programme: afterPulse(20), phase: 'any' }, { wide: underHalf }),
   scenario('charge 40 s after a pulse', { programme: afterPulse(40), phase: 'any' }),
   scenario('pulse with 40 s of rest after it', { programme: afterPulse(40), phase: 'any' }, { pulse: 0 }),
   scenario('charge 120 s after a pulse', { programme: afterPulse(120), phase: 'any' }),
   scenario('charge 600 s after a pulse', { programme: afterPulse(600), phase: 'any' }),
-  scenario('pulse 20 s after 10 min of discharge', { programme: afterDischarge(20), phase: 'any' }),
+  scenario(
+    'pulse 20 s after 10 min of discharge',
+    { programme: afterDischarge(20), phase: 'any' },
+    { wide: underHalf },
+  ),
   scenario('pulse 40 s after 10 min of discharge', { programme: afterDischarge(40), phase: 'any' }),
   scenario('pulse 120 s after 10 min of discharge', { programme: afterDischarge(120), phase: 'any' }),
   scenario('pulse 600 s after 10 min of discharge', { programme: afterDischarge(600), phase: 'any' }),
@@ -81,7 +90,13 @@ export const pulseScenarios: readonly PulseScenario[] = [
   scenario('OCV slope', { cell: cell([quick, slow], { slopeVPerAs: 1e-4 }), phase: 'any' }),
   scenario('noise 0.05 mV', { noiseV: 5e-5, phase: 'any' }),
   scenario('noise 2 mV', { noiseV: 2e-3, phase: 'any' }),
-  scenario('steps of 1 mV and 5 mA', { stepV: 1e-3, stepA: 5e-3, phase: 'any' }),
+  scenario(
+    'steps of 1 mV and 5 mA',
+    { stepV: 1e-3, stepA: 5e-3, phase: 'any' },
+    {
+      wide: 'a reading is off by half a step at most, and a limited error is held more often than a normal one of its size',
+    },
+  ),
   scenario('current offset of 10 mA', { offsetA: 0.01, phase: 'any' }),
   scenario('drifting rest, earlier current not recorded', {
     programme: [step(1500, -A), rest(900), step(10, -A), rest(300)],

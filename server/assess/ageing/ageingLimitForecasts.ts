@@ -45,8 +45,8 @@ export function crossingOf(
   const beyond = limit.quantity === 'capacity' ? 'below' : 'above';
   const { x, y } = track.series;
   const reasonOf = (i: number): string => reasons.get(i) ?? 'failed';
-  const isReal = (i: number): boolean => reasonOf(i) === 'failed' || OUTLIERS.has(reasonOf(i));
-  const isSound = (i: number): boolean => reasonOf(i) === 'failed';
+  const isSound = (i: number): boolean => ['failed', 'before-step'].includes(reasonOf(i));
+  const isReal = (i: number): boolean => isSound(i) || OUTLIERS.has(reasonOf(i));
   const crossing = limitCrossing(x, y, threshold, beyond, stays, isReal, isSound);
   const { crossedAt } = crossing;
   const between =

@@ -19,7 +19,7 @@ import { presentTrack } from './presentAgeingTrack.ts';
 import { publishedOverlay } from './publishedOverlays.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const AGEING_VERSION = '2.2.0';
+export const AGEING_VERSION = '2.3.0';
 
 /** Settings of an evaluation; all but the quantity have defaults. */
 export interface AgeingSettings extends LimitSettings {
@@ -220,6 +220,7 @@ function warningsOf(
       cell.series.leftOut.filter((point) => point.reason === reason).length;
     add('failed-cell', cell.cell, leftOut('failed'));
     add('unrepresentative-start', cell.cell, leftOut('unrepresentative-start'));
+    add('level-step', cell.cell, leftOut('before-step'));
     add('low-rows-at-the-end', cell.cell, rowsBeyondAtEnd(cell));
     const forecasts = cell.limits.map((limit) => limit.forecast);
     const alone = forecasts.some((f) => f.method === 'model-average');

@@ -6,6 +6,7 @@ import { sharedPath } from '../../support/required.ts';
 import { readCells } from '../ageingCalibration.ts';
 import { FADE_LAWS, type FadeLaw } from './fadeLaws.ts';
 import { type SimulatedCell, simulateCell } from './simulatedFade.ts';
+import { UNLIKE_FLEETS, unlikeCell } from './unlikeFleets.ts';
 
 /** One forecast to be made, and what came. */
 export interface ForecastCase {
@@ -100,10 +101,34 @@ function cutCase(group: string, { law, x, y, life }: SimulatedCell, share: numbe
     : [{ group, cell: young, finished: [], life, share }];
 }
 
+/** Cells of fleets that no setting was made for, from 50, 75 and 90 % of life. Those whose capacity falls: the baselines know no other. */
+export function unlikeCases(cells: number): ForecastCase[] {
+  return UNLIKE_FLEETS.filter(({ quantity }) => quantity === 'capacity').flatMap((fleet) =>
+    Array.from({ length: cells }, (_, k) => k).flatMap((k): ForecastCase[] => {
+      const share = SHARES[k % SHARES.length];
+      const made = unlikeCell(fleet, k, share);
+      if (made === null) return [];
+      const cut = made.x.findIndex((at) => at > share * made.life);
+      const young = prepared(fleet.name, made.x.subarray(0, cut), made.y.subarray(0, cut), 0.8, 1);
+      return young === null
+        ? []
+        : [
+            {
+              group: `unlike: ${fleet.name}`,
+              cell: young,
+              finished: [],
+              life: made.life,
+              share,
+            },
+          ];
+    }),
+  );
+}
+
 /** The real cells where their data are there, and the simulated ones. */
 export function allCases(cells: number): ForecastCase[] {
   const shared = existsSync(sharedPath('datasets/lfp-fast-charge/cells.csv'));
-  return [...(shared ? fastChargeCases() : []), ...simulatedCases(cells)];
+  return [...(shared ? fastChargeCases() : []), ...simulatedCases(cells), ...unlikeCases(cells)];
 }
 
 /** Our forecast of a case; an end that is open lies at 30 times the observed range, as for the baselines. */
