@@ -138,9 +138,56 @@ function crossingAt(
   cutoffV: number,
   quality: ReadingQuality,
 ): CutoffCrossing | null {
-  const { timeS, voltageV } = record;
   const noiseV = quality.voltageNoiseV;
   const range = contiguousLoad(record, run, row, quality.restA);
+  const excessV = stoppedByNoise(record, range, row, noiseV);
+  if (excessV > 0) {
+    const crossing = crossingOf(withReading(record, row, excessV), range, run, row, cutoffV, quality);
+    const fallS = fallAt(record, range, row);
+    return crossing && fallS > 0
+      ? { ...crossing, noiseS: Math.hypot(crossing.noiseS, excessV / fallS) }
+      : crossing;
+  }
+  return crossingOf(record, range, run, row, cutoffV, quality);
+}
+
+/**
+ * How far the row that a tester stopped at is expected to read too low: of the readings that come near the cut-off the one
+ * whose noise points down ends the discharge. With the stop equally likely anywhere between two rows the noise of that
+ * reading has the mean −σ²/(fall between two rows), and no more than about σ. 0 where the load goes on.
+ */
+function stoppedByNoise(record: RecordColumns, range: RowRange, row: number, noiseV: number): number {
+  if (range.end > row + 1 || row - range.start < 3) return 0;
+  const fallV = fallAt(record, range, row) * (record.timeS[row] - record.timeS[row - 1]);
+  return fallV > 0 ? Math.min(noiseV, noiseV ** 2 / fallV) : noiseV;
+}
+
+/** Fall of the voltage per second in the rows before one, the row itself left out. */
+function fallAt({ timeS, voltageV }: RecordColumns, range: RowRange, row: number): number {
+  const last = row - 1;
+  const first = Math.max(range.start, last - FALL_ROWS);
+  return timeS[last] > timeS[first] ? (voltageV[first] - voltageV[last]) / (timeS[last] - timeS[first]) : 0;
+}
+
+/** Rows over which the fall before a stop is read. */
+const FALL_ROWS = 6;
+
+function withReading(record: RecordColumns, row: number, addV: number): RecordColumns {
+  const voltageV = record.voltageV.slice();
+  voltageV[row] += addV;
+  return { ...record, voltageV };
+}
+
+function crossingOf(
+  record: RecordColumns,
+  range: RowRange,
+  run: ChargeRun,
+  row: number,
+  cutoffV: number,
+  quality: ReadingQuality,
+): CutoffCrossing | null {
+  const { timeS, voltageV } = record;
+  const noiseV = quality.voltageNoiseV;
   const found = { row, betweenRows: false };
   // The discharge begins below the cut-off: nothing was discharged above it.
   if (row === run.firstLoadedRow) return { ...found, timeS: timeS[row], noiseS: 0, shapeS: 0 };

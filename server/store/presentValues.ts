@@ -121,7 +121,7 @@ export const speaksFirst = sql`v."running", v."cycle" desc, v."measurementId" de
 
 const isRunning = sql<number>`case when m."testId" is null and m."cycle" is not null then 1 else 0 end`;
 
-/** Whose values are found again: those of some cells and quantities, or all. */
+/** Whose values are found again. */
 interface Affected {
   readonly cellIds: readonly number[];
   readonly quantities: readonly QuantityName[];
@@ -152,13 +152,6 @@ export async function refreshPresentValuesOf(
     cellIds: [...new Set(measurements.map(({ cellId }) => cellId))],
     quantities: [...new Set(measurements.map(({ quantity }) => quantity))],
   });
-}
-
-/** The same for everything that is stored. */
-export async function refreshAllPresentValues(store: Store): Promise<void> {
-  await sql`delete from "PresentValue"`.execute(store.db);
-  await fill(store, counts);
-  await noteWhatCanBePaired(store, sql`true`);
 }
 
 async function fill(store: Store, which: RawBuilder<unknown>): Promise<void> {

@@ -1,6 +1,6 @@
 import type { ImportReport } from '../../../server/contract/import.ts';
 
-import { refreshAllPresentValues } from '../../../server/store/presentValues.ts';
+import { refreshPresentValues } from '../../../server/store/presentValues.ts';
 import type { Store } from '../../../server/store/store.ts';
 import { recountTests } from '../../../server/store/testCounts.ts';
 import { runSql } from '../../support/sql.ts';
@@ -70,10 +70,8 @@ export async function fillBigLot(store: Store, size: LotSize): Promise<void> {
   ];
   for (const statement of statements) await runSql(store, statement);
 
-  await recountTests(
-    store,
-    Array.from({ length: cells }, (_, i) => i + 1),
-  );
-  await refreshAllPresentValues(store);
+  const cellIds = Array.from({ length: cells }, (_, i) => i + 1);
+  await recountTests(store, cellIds);
+  await refreshPresentValues(store, { cellIds, quantities: ['capacity', 'resistance'] });
   await runSql(store, 'ANALYZE');
 }
