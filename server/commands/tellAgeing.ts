@@ -74,7 +74,7 @@ function tellLimit({ name: code, crossedAt, crossedBetween, reason, forecast }: 
   const by =
     forecast.reachedBy === null
       ? ''
-      : `; reached by ${forecast.reachedBy.x} with ${(100 * forecast.reachedBy.probability).toFixed(0)} %`;
+      : `; reached by ${forecast.reachedBy.x} with ${chance(forecast.reachedBy.probability)}`;
   const lot =
     forecast.priorCells.length === 0
       ? ''
@@ -106,4 +106,11 @@ function tellStress(stress: NonNullable<AgeingResult['stress']>): string[] {
       return `  ln life per ${term.unit} of ${term.name}: ${term.coefficient?.toPrecision(3) ?? 'none'} ± ${term.standardError?.toPrecision(2) ?? '?'} (valid ${range}${cost})`;
     }),
   ];
+}
+
+/** In whole percent; a probability that is not certain is never printed as 0 or 100 %. */
+function chance(probability: number): string {
+  if (probability > 0.99 && probability < 1) return 'over 99 %';
+  if (probability < 0.01 && probability > 0) return 'under 1 %';
+  return `${(100 * probability).toFixed(0)} %`;
 }

@@ -53,3 +53,10 @@ export function whole(value: number): string {
 export function percent(fraction: number, decimals = 1): string {
   return `${fixed(fraction * 100, decimals)} %`;
 }
+
+/** A probability in whole percent; one that is not certain is never shown as 0 or 100 %. */
+export function chance(probability: number): string {
+  if (probability > 0.99 && probability < 1) return `> ${percent(0.99, 0)}`;
+  if (probability < 0.01 && probability > 0) return `< ${percent(0.01, 0)}`;
+  return percent(probability, 0);
+}

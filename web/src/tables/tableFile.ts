@@ -1,7 +1,7 @@
 /** A table as rows of texts and numbers, its head first. */
 export type TableRows = readonly (readonly (string | number | null)[])[];
 
-/** The table as CSV (RFC 4180): decimal points, CRLF. */
+/** The table as CSV (RFC 4180), numbers as the table shows them, CRLF. */
 export function csvOf(rows: TableRows): string {
   const cell = (value: string | number | null) => {
     const text = value === null ? '' : String(value);

@@ -3,7 +3,7 @@ import type { AgeingModelResult, AgeingTrack } from '../../../../server/contract
 import { publishedLawSentence } from '../../../../server/contract/publishedLaws.ts';
 import { residualSentence } from '../../../../server/contract/residualChecks.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
-import { percent, significant, withUncertainty } from '../../format/number.ts';
+import { chance, percent, significant, withUncertainty } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
@@ -141,14 +141,14 @@ function basisText(f: AgeingForecast): string {
   const bend =
     f.bendAhead === null
       ? [say('ageing.aStraightLineWhichAllowsFor')]
-      : [say('ageing.noDataAnnounceAFurtherBend', { bendAhead: percent(f.bendAhead, 0) })];
+      : [say('ageing.noDataAnnounceAFurtherBend', { bendAhead: chance(f.bendAhead) })];
   const by =
     f.reachedBy === null
       ? []
       : [
           say('ageing.reachedByAgeWithProbability', {
             age: significant(f.reachedBy.x, 4),
-            probability: percent(f.reachedBy.probability, 0),
+            probability: chance(f.reachedBy.probability),
           }),
         ];
   return [...reach, ...method, ...by, ...lot, ...bend].join('; ');
