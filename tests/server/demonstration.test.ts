@@ -72,7 +72,13 @@ describe('the demonstration lot, from raw files to parameters', () => {
     expect(Math.max(...all) - Math.min(...all)).toBeLessThan(0.004);
   });
 
-  it('finds R0, both RC branches and their time constants of every cell, the fixture taken off', async () => {
+  it('finds R0, both RC branches and their time constants of every cell at 50 % of its own capacity, the fixture taken off', async () => {
+    // The pulses come half of the rated capacity below full; a weak cell is then at another state of its own.
+    const ownSoc = (cell: CellTruth) => 1 - (0.5 * scenario.ratedCapacityAh) / cell.capacityAh;
+    const atHalf = [...truth.values()].filter((cell) => Math.round(20 * ownSoc(cell)) === 10);
+    expect(
+      [...truth.values()].filter((cell) => !atHalf.includes(cell)).map(({ planted }) => planted),
+    ).toEqual(['weak']);
     for (const [key, of, tolerance] of [
       ['r0/discharge/soc50/25C', (cell: CellTruth) => cell.r0Ohm, 0.015],
       ['r1/discharge/soc50/25C', (cell: CellTruth) => cell.r1Ohm, 0.04],
@@ -81,7 +87,7 @@ describe('the demonstration lot, from raw files to parameters', () => {
       ['tau2/discharge/soc50/25C', (cell: CellTruth) => cell.tau2S, 0.15],
     ] as const) {
       const found = await ratios(key, of);
-      expect([key, found.size]).toEqual([key, 48]);
+      expect([key, ...found.keys()].sort()).toEqual([key, ...atHalf.map(({ serial }) => serial)].sort());
       for (const [serial, ratio] of found)
         expect.soft(Math.abs(ratio - 1), `${key} of ${serial}`).toBeLessThan(tolerance);
     }

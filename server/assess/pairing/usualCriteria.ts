@@ -73,20 +73,41 @@ export function usualColumn<T extends MeasuredColumn>(
   referenceSoc: number | null = null,
 ): T | null {
   const names = quantitiesOfFeature[quantity];
-  const found = columns.filter((column) => names.includes(column.quantity));
-  const rank = (column: T): number => names.indexOf(column.quantity);
+  for (const name of names) {
+    const column = nearestToUsual(
+      columns.filter((one) => one.quantity === name),
+      referenceSoc,
+    );
+    if (column !== null) return column;
+  }
+  return null;
+}
+
+/**
+ * Share of the cells of the fullest column that a column nearer to the usual condition needs: a weak cell, whose states of
+ * charge are others than those of its lot, does not move the whole lot to another state. Common practice, no source.
+ */
+const NEARLY_ALL = 0.9;
+
+/** Of the columns that nearly as many cells have as any, the one nearest to the usual condition; null of none. */
+export function nearestToUsual<T extends MeasuredColumn>(
+  columns: readonly T[],
+  referenceSoc: number | null,
+): T | null {
+  const most = Math.max(0, ...columns.map(({ cellCount }) => cellCount));
   return (
-    found.sort(
-      (a, b) =>
-        rank(a) - rank(b) ||
-        b.cellCount - a.cellCount ||
-        distanceFromUsual(a, referenceSoc) - distanceFromUsual(b, referenceSoc),
-    )[0] ?? null
+    columns
+      .filter(({ cellCount }) => cellCount >= NEARLY_ALL * most)
+      .sort(
+        (a, b) =>
+          distanceFromUsual(a, referenceSoc) - distanceFromUsual(b, referenceSoc) ||
+          b.cellCount - a.cellCount,
+      )[0] ?? null
   );
 }
 
 /** How far a column's condition is from the usual one: 10 s, discharge, the reference state of charge. */
-export function distanceFromUsual(
+function distanceFromUsual(
   column: Pick<MeasuredColumn, 'soc' | 'durationS' | 'direction' | 'quantity'>,
   referenceSoc: number | null,
 ): number {

@@ -1,4 +1,4 @@
-import { distanceFromUsual, usualFeatures } from '../../assess/pairing/usualCriteria.ts';
+import { nearestToUsual, usualFeatures } from '../../assess/pairing/usualCriteria.ts';
 import type { Context } from '../../context.ts';
 import type { LotColumns } from '../../contract/lots.ts';
 import type { QuantityName } from '../../contract/measurements.ts';
@@ -23,7 +23,7 @@ const order: readonly QuantityName[] = [
 
 /**
  * What can be compared between the cells of a lot, and which columns to show first: of each usual quantity the one
- * that most cells have, and among equals the one nearest to the type's reference condition and to 10 s.
+ * nearest to the type's reference condition and to 10 s that nearly all cells have which have any.
  */
 export async function readLotColumns(context: Context, lotId: number): Promise<LotColumns> {
   const lot = await findLotHead(context.store, lotId);
@@ -32,14 +32,11 @@ export async function readLotColumns(context: Context, lotId: number): Promise<L
   const columns = await listColumns(context.store, lotId);
   const suggested: string[] = [];
   for (const quantity of order) {
-    const best = columns
-      .filter((column) => column.quantity === quantity)
-      .sort(
-        (a, b) =>
-          b.cellCount - a.cellCount ||
-          distanceFromUsual(a, referenceSoc) - distanceFromUsual(b, referenceSoc),
-      )[0];
-    if (best) suggested.push(best.key);
+    const best = nearestToUsual(
+      columns.filter((column) => column.quantity === quantity),
+      referenceSoc,
+    );
+    if (best !== null) suggested.push(best.key);
   }
   const purposes = pairingPurpose.options.map((purpose) => {
     const { features, missing } = usualFeatures(columns, purpose, referenceSoc);
