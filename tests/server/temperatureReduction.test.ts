@@ -3,10 +3,12 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { StoredPairing } from '../../server/contract/pairings.ts';
 import { createPairing } from '../../server/contract/pairings.ts';
 import { insertCell } from '../../server/store/cells.ts';
+import { insertMeasurements } from '../../server/store/measurements.ts';
 import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
 import { createLot } from '../../server/use-cases/register/createLot.ts';
 import { makeLot } from '../support/basics.ts';
-import { runSql, selectOne } from '../support/sql.ts';
+import { newMeasurement } from '../support/measurement.ts';
+import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 let test: TestApp;
@@ -24,13 +26,20 @@ async function addCell(lot: number, serial: string): Promise<number> {
 }
 
 async function addResistance(cellId: number, celsius: number, at25Ohm: number): Promise<void> {
-  await runSql(
+  await insertMeasurements(
     test.context.store,
-    `INSERT INTO Measurement (cellId, quantity, unit, value, standardUncertainty, soc, temperatureC, direction, durationS,
-       method, createdAt) VALUES (?, 'resistance', 'Ohm', ?, 1e-5, 0.5, ?, 'discharge', 10, 'invented for a test', ?)`,
-    cellId,
-    at25Ohm * factorAt(celsius),
-    celsius,
+    [
+      newMeasurement(cellId, {
+        quantity: 'resistance',
+        unit: 'Ohm',
+        value: at25Ohm * factorAt(celsius),
+        standardUncertainty: 1e-5,
+        soc: 0.5,
+        temperatureC: celsius,
+        direction: 'discharge',
+        durationS: 10,
+      }),
+    ],
     test.context.now().toISOString(),
   );
 }

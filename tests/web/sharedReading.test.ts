@@ -17,7 +17,22 @@ describe('a change at one of many waiting files', () => {
 
   it('shares how they are read, and never the serial, temperature or start of one of them', () => {
     const after = { encoding: 'windows-1252', cell: 'A1', temperatureC: 25, startSoc: 0.9 } as const;
-    expect(withReading({ cell: 'B2' }, {}, after)).toEqual({ cell: 'B2', encoding: 'windows-1252' });
+    const other = { options: { cell: 'B2' }, preview: preview(['a']) };
+    expect(withReading(other, {}, after)).toEqual({ cell: 'B2', encoding: 'windows-1252' });
+  });
+
+  it('shares the sign of the current only with files whose voltage contradicts it too', () => {
+    const turned = { currentSign: 'discharge-positive' } as const;
+    const file = (verdict: 'agrees' | 'reversed' | 'undecided') => ({
+      options: {},
+      preview: {
+        ...preview(['a']),
+        signCheck: { verdict, steps: 9, against: verdict === 'reversed' ? 9 : 0 },
+      },
+    });
+    expect(withReading(file('agrees'), {}, turned)).toEqual({});
+    expect(withReading(file('undecided'), {}, turned)).toEqual({});
+    expect(withReading(file('reversed'), {}, turned)).toEqual(turned);
   });
 
   it('leaves alone what a file says for itself, and takes back what was shared', () => {

@@ -141,9 +141,18 @@ function englishTexts(): (text: string) => string | null {
       .map(([key, text]) => ({ key: `${room}.${key}`, pattern: patternOf(text) })),
   );
   const german = Object.values(de).flatMap((texts) => Object.values<string>(texts).map(patternOf));
-  return (text) => {
+  const told = new Map<string, string | null>();
+  const tell = (text: string): string | null => {
     const found = patterns.find(({ pattern }) => pattern.test(text));
     return found === undefined || german.some((pattern) => pattern.test(text)) ? null : found.key;
+  };
+  return (text) => {
+    // The same texts stand on every page, and each is held against some two thousand patterns.
+    const known = told.get(text);
+    if (known !== undefined) return known;
+    const key = tell(text);
+    told.set(text, key);
+    return key;
   };
 }
 

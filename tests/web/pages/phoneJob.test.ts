@@ -213,7 +213,10 @@ describe.skipIf(withoutBrowser).each<Scheme>(['light', 'dark'])('the whole job o
 
   it('computes how fast the stack may be charged, with the answer at hand while typing', async () => {
     await page.getByRole('main').getByRole('link', { name: 'Charge study' }).first().tap();
-    await page.getByText(/ends after/).waitFor();
+    await page
+      .locator('.in-short')
+      .filter({ hasText: /ends after/ })
+      .waitFor();
     const before = await page.locator('.in-short').textContent();
     await page.getByLabel('Rate, C', { exact: true }).fill('0.5');
     await expect.poll(() => page.locator('.in-short').textContent(), { timeout: 15_000 }).not.toBe(before);

@@ -13,6 +13,11 @@ const ofOneFile: ReadonlySet<keyof ImportOptions> = new Set([
   'again',
 ]);
 
+/** Whether the voltage of a file moves against its current at most of its steps. */
+function isReversed(preview: ImportPreview | null): boolean {
+  return preview?.signCheck?.verdict === 'reversed';
+}
+
 /** Whether two files have the same columns, or cannot be read for the same reason. */
 export function sameShape(a: ImportPreview | null, b: ImportPreview | null): boolean {
   if (a === null || b === null) return false;
@@ -39,19 +44,23 @@ export function withChange(
   return Object.fromEntries([...kept, ...given]);
 }
 
-/** The same for a change that was made at another file with the same columns: only how it is read is shared. */
+/**
+ * The same for a change that was made at another file with the same columns: only how it is read is shared. The sign of the
+ * current goes by how a channel is wired and not by the columns: it reaches files whose own voltage contradicts theirs.
+ */
 export function withReading(
-  options: ImportOptions,
+  { options, preview }: { readonly options: ImportOptions; readonly preview: ImportPreview | null },
   before: ImportOptions,
   after: ImportOptions,
 ): ImportOptions {
-  return withChange(options, readingOf(before), readingOf(after));
-}
-
-function readingOf(options: ImportOptions): ImportOptions {
-  return Object.fromEntries(
-    Object.entries(options).filter(([name]) => !ofOneFile.has(name as keyof ImportOptions)),
-  );
+  const shared = (all: ImportOptions): ImportOptions =>
+    Object.fromEntries(
+      Object.entries(all).filter(
+        ([name]) =>
+          !ofOneFile.has(name as keyof ImportOptions) && (name !== 'currentSign' || isReversed(preview)),
+      ),
+    );
+  return withChange(options, shared(before), shared(after));
 }
 
 const same = (a: unknown, b: unknown) => JSON.stringify(a) === JSON.stringify(b);

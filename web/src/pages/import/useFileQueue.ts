@@ -95,9 +95,7 @@ export function useFileQueue(): FileQueue {
       if (entry === undefined) return;
       lookAgain(latest.current, patch, (f) => {
         if (f.key === key) return options;
-        return sameShape(f.preview, entry.preview)
-          ? withReading(f.options, entry.options, options)
-          : f.options;
+        return sameShape(f.preview, entry.preview) ? withReading(f, entry.options, options) : f.options;
       });
     },
     [patch],
