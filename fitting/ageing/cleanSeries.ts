@@ -64,11 +64,13 @@ const HALF_WINDOW = 7;
  * Sorts out what must not lead a fit astray. Nothing is changed or dropped silently: each point left out is listed.
  *
  * - `missing` (not a finite number), `zero` (0 or below), `above-plausible-limit`, `below-plausible-limit`;
- * - `failed`: at least four rows at the very end that lie beyond the plausible limit on the aged side, or are 0 Ah: the cell no longer works;
+ * - `failed`: at least four rows at the very end that lie beyond the plausible limit on the aged side, or are 0 Ah: the
+ *   cell no longer works;
  * - `unrepresentative-start`: up to three first values more than 5 % off the median of the five that follow, which agree among
  *   themselves: a first charge that was not full, a conditioning cycle at another rate;
- * - `spike`: a last value alone that jumps (see `endsOdd`), or off the running median of 15 points (symmetric window, shrinking towards the ends, so the last point is never
- *   judged) by more than 6 times the noise and 0.2 % of the level;
+ * - `spike`: a last value alone that jumps (see `endsOdd`), or off the running median of 15 points (symmetric window,
+ *   shrinking towards the ends, so the last point is never judged) by more than 6 times the noise and 0.2 % of the
+ *   level;
  * - `recovery`: the same, but towards the healthy side (capacity up, resistance down), as after a rest.
  *
  * The noise is that of second differences or of the distances to the running median, whichever is larger.

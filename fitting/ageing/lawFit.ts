@@ -29,7 +29,10 @@ export interface LawParameter {
 export abstract class LawFit {
   abstract readonly name: AgeingModelName;
   readonly fit: FitResult;
-  /** (1 + ρ)/(1 − ρ) with ρ the residuals' correlation from point to point, or what the steps of the readings hide; at least 1. Set by `inflated`. */
+  /**
+   * (1 + ρ)/(1 − ρ) with ρ the residuals' correlation from point to point, or what the steps of the readings hide; at
+   * least 1. Set by `inflated`.
+   */
   varianceInflation = 1;
 
   constructor(fit: FitResult) {
@@ -128,9 +131,9 @@ function reasonOf(fit: FitResult, row: readonly number[]): UncertaintyReason | n
 }
 
 /**
- * (1 + ρ)/(1 − ρ): how much less a point counts when neighbours err alike, for residuals of an autoregressive kind (G. E. P. Box, G. M. Jenkins,
- * Time Series Analysis, 1970, variance of a mean). ρ is the lag-one correlation, taken as 0 while it
- * stays within 2/√n of it, and at most 0.98.
+ * (1 + ρ)/(1 − ρ): how much less a point counts when neighbours err alike, for residuals of an autoregressive kind (G.
+ * E. P. Box, G. M. Jenkins, Time Series Analysis, 1970, variance of a mean). ρ is the lag-one correlation, taken as 0
+ * while it stays within 2/√n of it, and at most 0.98.
  */
 export function varianceInflation(residuals: Float64Array): number {
   const n = residuals.length;

@@ -20,7 +20,8 @@ const AT_ONCE = 0.7;
 const ABOVE_FADE = 4;
 
 /**
- * Steps of the level: what a change of temperature, rate, tester or fixture in mid-life looks like, or a sudden loss. The points before and after one are not of one curve.
+ * Steps of the level: what a change of temperature, rate, tester or fixture in mid-life looks like, or a sudden loss.
+ * The points before and after one are not of one curve.
  *
  * @param y without what was left out, in order of age
  * @param noise standard deviation of the point-to-point scatter

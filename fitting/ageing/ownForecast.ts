@@ -27,10 +27,11 @@ export interface OwnForecast {
 /** A limit farther off than this multiple of the observed range is "never". */
 const FARTHEST = 30;
 /**
- * Bends to come: a straight line has bent by the time its age has grown by h in ln x with the probability 1 − exp(−(h/BEND_SCALE)^BEND_POWER),
- * 46 % where the observed range doubles. The power lies below 1 because cells differ in how prone they are. Knees are common, and no data
- * before them announce them (Attia et al. 2022, see `FADE_SHAPES`). All figures here are ours, set so that the intervals hold on the
- * bench's simulated fleets and on the 27 cells of Severson et al. (2019).
+ * Bends to come: a straight line has bent by the time its age has grown by h in ln x with the probability 1 −
+ * exp(−(h/BEND_SCALE)^BEND_POWER), 46 % where the observed range doubles. The power lies below 1 because cells differ
+ * in how prone they are. Knees are common, and no data before them announce them (Attia et al. 2022, see
+ * `FADE_SHAPES`). All figures here are ours, set so that the intervals hold on the bench's simulated fleets and on the
+ * 27 cells of Severson et al. (2019).
  */
 const BEND_SCALE = 1.3;
 const BEND_POWER = 0.75;
@@ -41,8 +42,8 @@ const BEND_MOMENTS = middles(8);
 const COEFFICIENT_POINTS = middles(5);
 /**
  * How often a curve bends further depends on how steep it is at the end of the data against its mean slope over the last three quarters:
- * a curve that has begun to steepen does so up to twice as often as a line, one that slows down the less often the flatter it has become, one
- * that is much steeper than it was has had its knee.
+ * a curve that has begun to steepen does so up to twice as often as a line, one that slows down the less often the
+ * flatter it has become, one that is much steeper than it was has had its knee.
  */
 const MEAN_SLOPE_FROM = 0.25;
 const ONSET_STEEPER = 0.25;

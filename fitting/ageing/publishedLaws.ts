@@ -12,8 +12,8 @@ const WANG_FACTORS: ReadonlyMap<number, number> = new Map([
 ]);
 
 /**
- * Capacity loss by cycling of a lithium iron phosphate cell of 2.2 Ah, a fraction: B exp[−(31700 − 370.3 C)/(R T)] Ah^0.55 %. J. Wang et
- * al., J. Power Sources 196 (2011) 3942, doi:10.1016/j.jpowsour.2010.11.134.
+ * Capacity loss by cycling of a lithium iron phosphate cell of 2.2 Ah, a fraction: B exp[−(31700 − 370.3 C)/(R T)]
+ * Ah^0.55 %. J. Wang et al., J. Power Sources 196 (2011) 3942, doi:10.1016/j.jpowsour.2010.11.134.
  *
  * @param cRate one of 0.5, 2, 6, 10: the law has no factor for another
  * @param throughputAh charge taken out of the cell of 2.2 Ah

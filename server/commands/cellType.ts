@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import type { Context } from '../context.ts';
 import { createCellType as createBody } from '../contract/cellTypes.ts';
+import { reasonSentences } from '../contract/reasons.ts';
 import { residualSentence } from '../contract/residualChecks.ts';
 import type { CellTypeTemperature } from '../contract/temperature.ts';
 import { fieldError, Refusal } from '../errors.ts';
@@ -77,7 +78,9 @@ function tellTemperature({ dependence: { laws, without } }: CellTypeTemperature)
       `${law.lowestC} to ${law.highestC} °C, ${law.readings} readings of ${law.cells} cells (${law.basis}).${checks}`
     );
   });
-  return [...lines, ...without.map(({ key, reason }) => `${key}: no law (${reason})`)].join('\n');
+  return [...lines, ...without.map(({ key, reason }) => `${key}: no law. ${reasonSentences[reason]}`)].join(
+    '\n',
+  );
 }
 
 async function list(context: Context, json: boolean): Promise<void> {

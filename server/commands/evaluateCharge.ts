@@ -171,7 +171,7 @@ function fitLines(fit: ChargeLogResult['fit'], logs: number): string[] {
     }),
     ...fit.inseparable.map(
       ({ a, b, correlation }) =>
-        `  hardly told apart: ${nameOf(a, logs)} and ${nameOf(b, logs)} (correlation ${correlation.toFixed(2)})`,
+        `  hard to separate: ${nameOf(a, logs)} and ${nameOf(b, logs)} (correlation ${correlation.toFixed(2)})`,
     ),
     ...fit.after.map(
       (cell) =>

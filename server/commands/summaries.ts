@@ -13,7 +13,7 @@ export const summaries = {
   'column-map': 'column maps that are kept: list, export to a file, take from a file',
   watch: 'take files of a folder when they stop growing; files are never deleted',
   'cell-type': 'cell types: list, add, temperature law',
-  lot: 'lots: list, add, evaluate, judge, line',
+  lot: 'lots: list, add, evaluate, judge, line, gauge study',
   export: 'write parameters, a record or a planned charge in a format of another tool',
   backup: 'copy the whole database to FILE while the service may run',
   restore: 'put a backup in the place of the database; the present one is kept beside it',

@@ -70,7 +70,7 @@ function tellLimit({ name: code, crossedAt, crossedBetween, reason, forecast }: 
   const bend =
     forecast.bendAhead === null
       ? ''
-      : `; no data announce a further bend; the interval allows for one (${(100 * forecast.bendAhead).toFixed(0)} %)`;
+      : `; no data announce a further bend; the interval allows for one (${chance(forecast.bendAhead)})`;
   const by =
     forecast.reachedBy === null
       ? ''

@@ -2,6 +2,13 @@ import { type GaugeStudy, gaugeSentences } from '../contract/gauge.ts';
 import { reasonSentences } from '../contract/reasons.ts';
 import { plusMinus } from './plusMinus.ts';
 
+const verdicts: Readonly<Record<GaugeStudy['verdict'], string>> = {
+  good: 'the gauge is good.',
+  limited: 'the gauge is good enough with limits.',
+  'not-enough': 'the gauge is not good enough.',
+  unknown: 'the gauge is not judged.',
+};
+
 /** A gauge study as text. */
 export function tellGauge(study: GaugeStudy): string {
   const { cells, trials, operators, reason, unit, repeatability, crossed, ratio, basis, verdict } = study;
@@ -12,7 +19,7 @@ export function tellGauge(study: GaugeStudy): string {
   const ends = range === null ? '' : ` (95 %: ${range.low.toPrecision(3)} to ${range.high.toPrecision(3)})`;
   const ratioEnds = study.ratioInterval;
   return [
-    `${cells.length} cells, ${trials} readings each${by}: the gauge is ${verdict}.`,
+    `${cells.length} cells, ${trials} readings each${by}: ${verdicts[verdict]}`,
     `repeatability ${deviation(repeatability)}${ends}, between cells ${deviation(study.betweenCells)} (1 sd)`,
     ...(crossed === null
       ? []

@@ -155,7 +155,7 @@ export const chargeLogResult = z.object({
     .object({
       converged: z.boolean(),
       estimates: z.array(chargeLogEstimate),
-      /** Pairs that the log hardly tells apart. */
+      /** Pairs that the log can hardly separate. */
       inseparable: z.array(
         z.object({ a: z.object(parameterPlace), b: z.object(parameterPlace), correlation: number }),
       ),

@@ -30,7 +30,7 @@ export const supplyReasons: Readonly<Record<NonNullable<SupplyEstimateResult['re
   'no-converter': 'the study has no converter',
 };
 
-/** What the fit as a whole says of the log. */
+/** The verdict of the whole fit. */
 export const fitVerdicts: Readonly<Record<NonNullable<ChargeLogResult['fit']>['verdict'], string>> = {
   'explains-the-log': 'the study with these values explains the log',
   'does-not-explain-the-log': 'the study does not explain the log, also with these values',

@@ -3,7 +3,7 @@ import { id } from './common.ts';
 
 /** One of the runs that were evaluated together as one record. */
 export const joinedRun = z.object({
-  /** What tells it from the others: `cycle 3`. */
+  /** What distinguishes it from the others: `cycle 3`. */
   label: z.string(),
   /** The test it is stored as; null for a file that is evaluated without being stored. */
   testId: id.nullable(),

@@ -41,7 +41,7 @@ export const storedPair = z.object({
   /** Why it was rejected. */
   reason: z.string().nullable(),
   locked: z.boolean(),
-  /** True where a person exchanged partners, so that the proof no longer speaks of it. */
+  /** True where a person exchanged partners, so that the proof no longer covers it. */
   exchanged: z.boolean(),
   stackId: id.nullable(),
   /** As computed for the two cells it has now. */
@@ -61,7 +61,7 @@ export const storedPairing = z.object({
   pairs: z.array(storedPair),
   /** The measurement that each value of each cell is, in the order of the features; null where there is none. */
   inputs: z.array(z.object({ cell: z.string(), cellId: id, measurementIds: z.array(id.nullable()) })),
-  /** Cells of which a value that was compared no longer holds, so that the proof no longer speaks of them. */
+  /** Cells of which a value that was compared no longer holds, so that the proof no longer covers them. */
   changedSince: z.array(
     z.object({
       cell: z.string(),

@@ -53,7 +53,7 @@ export const publishedLaw = z.object({
       follows: z.enum(['follows', 'pattern', 'too-few']),
     })
     .nullable(),
-  /** Why there is no curve: the law says nothing of this quantity, or the axis cannot be turned into its own. */
+  /** Why there is no curve: the law does not cover this quantity, or the axis cannot be turned into its own. */
   reason: z.enum(['quantity-not-covered', 'axis-not-covered', 'too-few-points']).nullable(),
 });
 

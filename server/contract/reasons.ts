@@ -108,8 +108,8 @@ export const reasonSentences = {
     'No operators are named, so their differences are not in it; a cell table with a column “operator” brings them in.',
   'one-operator': 'One operator took all readings, so differences between operators are not in it.',
   'not-crossed':
-    'Operators are named, but no two cells were measured twice by every one of them, so their differences cannot be told from those of the cells.',
-  'quantity-not-covered': 'The published law says nothing of this quantity.',
+    'Operators are named, but no two cells were measured twice by every one of them, so their differences cannot be separated from those of the cells.',
+  'quantity-not-covered': 'The published law does not cover this quantity.',
   'axis-not-covered': 'This axis cannot be turned into what the published law counts in.',
   'one-cell': 'Only one cell was tested again at this condition.',
   'no-spread': 'All values are the same.',

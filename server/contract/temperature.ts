@@ -86,7 +86,7 @@ export const cellTypeTemperature = z.object({
   cellTypeId: id,
   fit: fitHead,
   dependence: temperatureDependence,
-  /** What an assessment now would rest on and this one does not, and the other way round: all zero and false, it is current. */
+  /** What an assessment now would be based on and this one is not, and the other way round: all zero and false, it is current. */
   since: z.object({
     /** Resistances that would enter now. */
     added: z.int(),

@@ -186,7 +186,7 @@ function take(
 
 /** Values that follow one another and differ by a factor in this range are in thousandths of one unit and in the unit itself. */
 const THOUSAND = [600, 1600] as const;
-/** So many rows on either side show that it is no single wrong row. */
+/** So many rows on either side show that it is not a single wrong row. */
 const ROWS_BESIDE = 3;
 
 /** @throws RefusedFile at the row where a column goes over to another unit, such as from Ah to mAh */

@@ -28,7 +28,7 @@ export interface TableHead {
   readonly dialect: Dialect;
   readonly header: readonly string[];
   readonly units: readonly (string | null)[];
-  /** By what the lines above the data are known where they stand amid the data once more. */
+  /** The lines above the data, to recognise them where they are repeated within it. */
   readonly headLines: HeadLines;
   readonly firstRows: readonly (readonly string[])[];
 }

@@ -49,8 +49,8 @@ const kindWords: Readonly<Record<string, TestKind>> = {
 
 /**
  * Compiles a pattern such as `{cell}_{kind}_{temperature}C.csv`: placeholders `{cell}`, `{kind}`, `{temperature}`,
- * `{soc}` (start SOC in percent) and `{label}`, `*` for any text, everything else as it stands (case does not matter). A minus in a temperature may be
- * written `-`, `m` or `n`, its point `.` or `p`.
+ * `{soc}` (start SOC in percent) and `{label}`, `*` for any text, everything else as it stands (case does not matter).
+ * A minus in a temperature may be written `-`, `m` or `n`, its point `.` or `p`.
  *
  * @returns a function that gives the parts of a file name, or null where the name does not fit
  * @throws RangeError naming a placeholder that is unknown or used twice, a brace that stands alone, or what is missing

@@ -5,7 +5,7 @@ export function isRemark(line: string): boolean {
   return /^\s*(#|%|\/\/)/.test(line);
 }
 
-/** The lines above the data by which they are known again below. */
+/** The lines above the data, to recognise them where they are repeated within it. */
 export interface HeadLines {
   /** Names of the columns; none where the file has no header. */
   readonly header: readonly string[];
@@ -15,7 +15,7 @@ export interface HeadLines {
 }
 
 /**
- * Why a line amid the data is passed over: it is a remark, or the header (or units row) once more.
+ * Why a line within the data is left out: it is a comment, or repeats the header (or units row).
  *
  * @param numberFirst whether a row begins with a number; where not, a row may begin with a remark's sign as well
  * @returns null for a row
@@ -39,7 +39,7 @@ export function passedOver(
   return alike(header) || (units.some((unit) => unit !== '') && alike(units)) ? 'header' : null;
 }
 
-/** One note for the lines amid the data that were passed over. */
+/** Notes on the lines within the data that were left out. */
 export class PassedLines {
   private readonly counts = { remark: 0, header: 0 };
   private readonly first = { remark: 0, header: 0 };
@@ -49,13 +49,13 @@ export class PassedLines {
   }
 
   remarks(): string[] {
-    const words = { remark: ['remark', 'remarks'], header: ['header once more', 'headers once more'] };
+    const words = { remark: 'comment', header: 'repeated header' };
     return (['remark', 'header'] as const)
       .filter((what) => this.counts[what] > 0)
-      .map(
-        (what) =>
-          `${this.counts[what]} ${this.counts[what] === 1 ? 'line' : 'lines'} amid the data left out, ` +
-          `${words[what][this.counts[what] === 1 ? 0 : 1]}: the first is line ${this.first[what]}`,
+      .map((what) =>
+        this.counts[what] === 1
+          ? `1 ${words[what]} line within the data was left out, in line ${this.first[what]}`
+          : `${this.counts[what]} ${words[what]} lines within the data were left out, the first in line ${this.first[what]}`,
       );
   }
 }

@@ -74,7 +74,7 @@ export interface NumberColumn {
 export interface RecordPlan {
   readonly dialect: Dialect;
   readonly header: readonly string[];
-  /** By what header and units row are known where they stand amid the data once more. */
+  /** Header and units row, to recognise them where they are repeated within the data. */
   readonly headLines: TableHead['headLines'];
   readonly numbers: readonly NumberColumn[];
   /** Columns whose change begins another run, compared as text. */

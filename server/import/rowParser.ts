@@ -235,7 +235,7 @@ export class RowParser {
     return at + 1;
   }
 
-  /** Whether the line at `from` is a remark or repeats the header. Where rows begin with words, most are told by one byte. */
+  /** Whether the line at `from` is a remark or repeats the header. The first byte decides for nearly every row. */
   private isPassedOver(first: number, from: number): boolean {
     const suspicious =
       first === 35 || first === 37 || first === 47 || first === 34 || first === 32 || first === 9;

@@ -27,7 +27,7 @@ export function isOfColumn(key: ColumnKey): RawBuilder<SqlBool> {
 }
 
 /**
- * Which of several measurements of one column speaks for the cell now: check-ups and cell tables before the running
+ * Which of several measurements of one column represents the cell now: check-ups and cell tables before the running
  * values of a cycle table, whose conditions are those of the cycling; then the highest cycle; then the newest.
  */
 export const latestFirst = sql`(m."testId" is null and m."cycle" is not null), coalesce(m."cycle", 0) desc, m."id" desc`;

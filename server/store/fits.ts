@@ -244,6 +244,8 @@ export interface StoredOpenCircuit {
   readonly startSoc: number | null;
   readonly countedAh: number | null;
   readonly ratedAh: number | null;
+  /** `stated` where the capacity was stated for the evaluation and holds whatever is measured. */
+  readonly basis: string | null;
 }
 
 /** The open-circuit curves of a cell's valid evaluations. */
@@ -258,6 +260,7 @@ export async function listOpenCircuitCurves(store: Store, cellId: number): Promi
       numberAtPath(ref('f.resultJson'), ['record', 'startSoc']).as('recordSoc'),
       numberAtPath(ref('f.resultJson'), ['settings', 'cellCapacityAh']).as('ownAh'),
       numberAtPath(ref('f.resultJson'), ['settings', 'ratedCapacityAh']).as('ratedAh'),
+      textAtPath<string | null>(ref('f.resultJson'), ['settings', 'cellCapacityBasis']).as('basis'),
     ])
     .where('x.cellId', '=', cellId)
     .where('f.kind', 'in', ['pulse', 'capacity'])

@@ -17,7 +17,7 @@ import {
   listLotColumns,
   ONE_RATE,
   refreshPresentValuesOf,
-  speaksFirst,
+  representativeFirst,
   usualCurrent,
 } from './presentValues.ts';
 import type { Store } from './store.ts';
@@ -55,7 +55,7 @@ const fields = [
 
 const columns = ['id', ...fields, 'createdAt', 'supersededAt'] as const;
 
-/** Stores measurements, which may speak for their cells from now on; inside a transaction with what they came from. */
+/** Stores measurements, which may represent their cells from now on; inside a transaction with what they came from. */
 export async function insertMeasurements(
   store: Store,
   rows: readonly NewMeasurement[],
@@ -200,68 +200,6 @@ export async function listCellMeasurements(store: Store, cellId: number): Promis
   return validOfCell(store, cellId).orderBy('id').execute();
 }
 
-/** A state of charge that a record counted, with the measurement it belongs to. */
-export interface CountedMeasurement extends CountedSoc {
-  readonly id: number;
-  readonly soc: number | null;
-  readonly cycle: number | null;
-}
-
-/** The valid measurements of a cell whose state of charge was counted. */
-export async function listCountedMeasurements(store: Store, cellId: number): Promise<CountedMeasurement[]> {
-  const rows = await store.db
-    .selectFrom('Measurement')
-    .select(['id', 'soc', 'cycle', 'countedFromSoc', 'countedAh', 'countedRatedAh'])
-    .where('cellId', '=', cellId)
-    .where('supersededAt', 'is', null)
-    .where('countedAh', 'is not', null)
-    .execute();
-  return rows.flatMap(({ countedFromSoc, countedAh, countedRatedAh, ...row }) =>
-    countedFromSoc === null || countedAh === null
-      ? []
-      : [{ ...row, fromSoc: countedFromSoc, chargeAh: countedAh, ratedCapacityAh: countedRatedAh }],
-  );
-}
-
-/** Changes the states of charge of measurements; inside a transaction. */
-export async function setSocs(
-  store: Store,
-  changes: readonly { readonly id: number; readonly soc: number | null }[],
-): Promise<void> {
-  const changed: { cellId: number; quantity: QuantityName }[] = [];
-  for (const { id, soc } of changes) {
-    const rows = await store.db
-      .updateTable('Measurement')
-      .set({ soc })
-      .where('id', '=', id)
-      .returning(['cellId', 'quantity'])
-      .execute();
-    changed.push(...rows);
-  }
-  await refreshPresentValuesOf(store, changed);
-}
-
-/** Of the cells that a file brought values of, those with a valid state of charge that was counted. */
-export async function listCountedCellsOf(store: Store, fileId: number): Promise<number[]> {
-  const testsOfFile = store.db.selectFrom('Test').select('id').where('sourceFileId', '=', fileId);
-  const rows = await store.db
-    .selectFrom('Measurement as m')
-    .select('m.cellId')
-    .distinct()
-    .where('m.supersededAt', 'is', null)
-    .where('m.countedAh', 'is not', null)
-    .where(({ exists, selectFrom }) =>
-      exists(
-        selectFrom('Measurement as o')
-          .select('o.id')
-          .whereRef('o.cellId', '=', 'm.cellId')
-          .where((o) => o.or([o('o.sourceFileId', '=', fileId), o('o.testId', 'in', testsOfFile)])),
-      ),
-    )
-    .execute();
-  return rows.map(({ cellId }) => cellId);
-}
-
 /** The measurements of the cells of a lot, as `m`. */
 function ofLot(store: Store, lotId: number) {
   return store.db
@@ -357,7 +295,7 @@ export async function columnValues(
     .select(['m.temperatureC', 'm.soc', 'm.measuredAt', 'm.currentA'])
     .where('v.columnId', '=', columnId)
     .$if(onlyCellIds !== null, (found) => found.where('v.cellId', 'in', numbersIn(onlyCellIds ?? [])))
-    .$if(byRate, (found) => found.orderBy('v.cellId').orderBy(speaksFirst))
+    .$if(byRate, (found) => found.orderBy('v.cellId').orderBy(representativeFirst))
     .execute();
   const usualA = byRate ? await usualCurrent(store, columnId) : null;
   const values = new Map<number, ColumnValue>();

@@ -5,7 +5,7 @@ import { counts, hasNeededValues, roundedSoc, roundedTemperature } from './colum
 import { numbersIn } from './differences.ts';
 import type { Store } from './store.ts';
 
-// Which measurement speaks for a cell in each column of its lot. It follows from the measurements and is kept with
+// Which measurement represents a cell in each column of its lot. It follows from the measurements and is kept with
 // them, so that a lot of thousands of cells is read without going through all that was ever measured.
 
 /** What a column's key has where its measurements have none; no measurement has these values. */
@@ -113,11 +113,11 @@ export async function valueOfCell(
   if (!dependsOnRate.has(key.quantity)) return sql`(select v."value" from "PresentValue" v where ${own})`;
   const usualA = await usualCurrent(store, columnId);
   const usualFirst = usualA === null ? sql`` : sql`${isAtCurrent(usualA)} desc, `;
-  return sql`(select v."value" from "PresentValue" v where ${own} order by ${usualFirst}${speaksFirst} limit 1)`;
+  return sql`(select v."value" from "PresentValue" v where ${own} order by ${usualFirst}${representativeFirst} limit 1)`;
 }
 
-/** Which of a cell's present values at several rates speaks for it: as {@link latestFirst}, of the present value `v`. */
-export const speaksFirst = sql`v."running", v."cycle" desc, v."measurementId" desc`;
+/** Which of a cell's present values at several rates represents it: as {@link latestFirst}, of the present value `v`. */
+export const representativeFirst = sql`v."running", v."cycle" desc, v."measurementId" desc`;
 
 const isRunning = sql<number>`case when m."testId" is null and m."cycle" is not null then 1 else 0 end`;
 
@@ -128,7 +128,7 @@ interface Affected {
 }
 
 /**
- * Finds again which measurements speak for their cells; inside the transaction that stores, supersedes, leaves out or
+ * Finds again which measurements represent their cells; inside the transaction that stores, supersedes, leaves out or
  * lets hold again measurements of these cells and quantities.
  */
 export async function refreshPresentValues(store: Store, affected: Affected): Promise<void> {

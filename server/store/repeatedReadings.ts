@@ -20,9 +20,10 @@ interface Row extends RepeatedReading {
 }
 
 /**
- * The readings of one column, of the cells that have several, by cell and insertion, the newest first. Where the newest of a cell is of a cell table that
- * lists the cell several times, the rows of that table alone, because another table may repeat or correct it; else one
- * reading of each test. Only those at the cycle of the newest, so that ageing does not count as scatter.
+ * The readings of one column, of the cells that have several, by cell and insertion, the newest first. Where the newest
+ * of a cell is of a cell table that lists the cell several times, the rows of that table alone, because another table
+ * may repeat or correct it; else one reading of each test. Only those at the cycle of the newest, so that ageing does
+ * not count as scatter.
  */
 export async function listRepeatedReadings(
   store: Store,

@@ -17,7 +17,7 @@ export interface TemperatureReading extends ColumnKey {
 
 /**
  * Resistances of the cells of a type that state a temperature, by cell; of several of one cell in one column the one
- * that speaks for it now, in the order of the lot's columns.
+ * that represents it now, in the order of the lot's columns.
  */
 export async function listTemperatureReadings(
   store: Store,

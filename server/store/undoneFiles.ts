@@ -83,7 +83,7 @@ async function setStateOfTests(store: Store, fileId: number, state: 'sealed' | '
   );
 }
 
-/** Evaluations that rest on a stack log of the file. */
+/** Evaluations that are based on a stack log of the file. */
 function fitsOfLogs(store: Store, fileId: number) {
   return store.db
     .selectFrom('StackLogFit as k')

@@ -83,7 +83,7 @@ function tell(
   return `${group.padEnd(34)} ${who.padEnd(17)}${percent(coverage)}${percent(width)}${percent(error)}${percent(bias)}${percent(score)}  (${count})`;
 }
 
-/** Share of cells below which the width of an interval is no merit: it does not hold what it says. */
+/** Share of cells below which the width of an interval is not a merit: it does not cover. */
 const HOLDS = 0.7;
 
 /** Where a baseline is better than we are, column by column; widths count only of intervals that hold at least 70 %. */

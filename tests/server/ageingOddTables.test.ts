@@ -29,7 +29,7 @@ const codes = (result: Awaited<ReturnType<typeof evaluate>>): string[] =>
   result.warnings.map(({ code }) => code);
 
 describe('cycle tables as benches write them', () => {
-  it('a chamber that cools late in life is no knee: the forecast goes on from the new level, and says so', async () => {
+  it('a chamber that cools late in life is not a knee: the forecast goes on from the new level, and says so', async () => {
     const result = await evaluate('late-step', 599, (cycle, value) => (cycle < 560 ? value : 0.92 * value));
     expect(codes(result)).toContain('level-step');
     const [{ limits, series, knee }] = result.cells;
@@ -42,7 +42,7 @@ describe('cycle tables as benches write them', () => {
     expect(Math.abs((value ?? 0) / 652 - 1)).toBeLessThan(0.05);
   });
 
-  it('a knee is no step of the level', async () => {
+  it('a knee is not a step of the level', async () => {
     const result = await evaluate('knee', 599, (cycle, value) => value - Math.max(cycle - 560, 0) * 0.008);
     expect(codes(result)).not.toContain('level-step');
     expect(result.cells[0].knee.at).toBeCloseTo(560, -1);

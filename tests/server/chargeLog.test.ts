@@ -67,7 +67,7 @@ describe('a measured charge beside the computed one', () => {
     expect(result.conditions.cells.map(({ startSocFrom }) => startSocFrom)).toEqual(['rest', 'rest']);
   });
 
-  it('says in words and units what was fitted, with its 95 % interval, and what the log hardly tells apart', async () => {
+  it('says in words and units what was fitted, with its 95 % interval, and which of them the log can hardly separate', async () => {
     const { out } = await evaluate(stackLogText(stackLogRows(usualTruth, usualBench(3))), '--fit', ALL);
     expect(out).toMatch(/Fit: the study with these values explains the log \(residual variance \d/);
     expect(out).toMatch(

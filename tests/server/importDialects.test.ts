@@ -193,14 +193,14 @@ describe('a file with several runs', () => {
   });
 });
 
-describe('lines amid the data that are no rows', () => {
+describe('lines within the data that are not rows', () => {
   it('are left out with a note that counts them and names the first', async () => {
     const { warnings, rowCount } = await read(
       'time_s,voltage_V,current_A\n0,3.7,0\n# range 2\n1,3.7,0\n// ok\ntime_s,voltage_V,current_A\n2,3.7,0\n',
     );
     expect(rowCount).toBe(3);
-    expect(warnings).toContain('2 lines amid the data left out, remarks: the first is line 3');
-    expect(warnings).toContain('1 line amid the data left out, header once more: the first is line 6');
+    expect(warnings).toContain('2 comment lines within the data were left out, the first in line 3');
+    expect(warnings).toContain('1 repeated header line within the data was left out, in line 6');
   });
 
   it('are rows where cells are called so', async () => {

@@ -5,8 +5,9 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type RandomSource, seededRandom } from '../../fitting/statistics/random.ts';
 import type { QuantityName } from '../../server/contract/measurements.ts';
 import { inOrder } from '../../server/inOrder.ts';
+import { setSocs } from '../../server/store/countedStates.ts';
 import { insertFit } from '../../server/store/fits.ts';
-import { insertMeasurements, setSocs } from '../../server/store/measurements.ts';
+import { insertMeasurements } from '../../server/store/measurements.ts';
 import { migrationNames, migrationsFolder } from '../../server/store/migrations.ts';
 import { insertTest } from '../../server/store/tests.ts';
 import { restoreImport } from '../../server/use-cases/imports/restoreImport.ts';
@@ -36,7 +37,7 @@ interface Row {
 const at = '2026-02-01T08:00:00.000Z';
 const quantities = ['capacity', 'resistance', 'drift'] as const;
 
-describe('the values that speak for the cells', () => {
+describe('the values that represent the cells', () => {
   let test: TestApp;
   let lotIds: number[];
   let cellIds: number[];

@@ -17,7 +17,7 @@ describe('values of one column that were measured with unlike currents', () => {
   });
   afterAll(async () => test.close());
 
-  it('are named by a pairing that rests on them, and those that state no current are not', async () => {
+  it('are named by a pairing that is based on them, and those that state no current are not', async () => {
     const { lot } = await makeLot(test.context);
     const currents: readonly (number | null)[] = [-0.4, -0.41, -0.1, -0.39, null, -0.4];
     const rows = await inOrder(currents, async (currentA, i) => {

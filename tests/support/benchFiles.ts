@@ -427,17 +427,17 @@ export function shapes(): Shape[] {
       row: (s) => usual(s).map((text) => text.padStart(12)),
       write: inDialect({ delimiter: '   ' }),
     }),
-    shape('remarks amid the data', {
+    shape('comments within the data', {
       rows: truth().flatMap((s, i) => (i % 15 === 7 ? [['# range changed', ''], usual(s)] : [usual(s)])),
     }),
-    shape('header and units once more amid the data', {
+    shape('header and units repeated within the data', {
       header: ['Time', 'Voltage', 'Current'],
       units: ['s', 'V', 'A'],
       rows: truth().flatMap((s, i) =>
         i === 12 || i === 36 ? [['Time', 'Voltage', 'Current'], ['s', 'V', 'A'], usual(s)] : [usual(s)],
       ),
     }),
-    shape('header once more before rows that begin with the cell', {
+    shape('header repeated before rows that begin with the cell', {
       header: ['cell', ...usualHeader],
       rows: truth().flatMap((s, i) =>
         i === 30

@@ -137,8 +137,8 @@ export function tableShapes(): TableShape[] {
     text('quoted', { quoted: true }),
     text('UTF-16', { delimiter: '\t' }, (written) => Buffer.from(`\uFEFF${written}`, 'utf16le')),
     text('a preamble', {}, undefined, (one) => ({ ...one, preamble: ['Bench 4', 'Operator: shift 2', ''] })),
-    text('the header once more amid the rows', {}, undefined, again),
-    text('remarks amid the rows', {}, undefined, (one) => ({
+    text('the header repeated within the rows', {}, undefined, again),
+    text('comments within the rows', {}, undefined, (one) => ({
       ...one,
       rows: one.rows.flatMap((row, i) => (i === 5 ? [['# range changed'], row] : [row])),
     })),

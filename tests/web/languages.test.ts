@@ -48,6 +48,20 @@ describe('the two languages of the pages', () => {
     expect(same.map(([key]) => key)).toEqual([]);
   });
 
+  it('hold every text of the pages: none stands in a page itself', () => {
+    const attribute = /\b(?:label|description|placeholder|title|summary|aria-label)="[^"]*[A-Za-z]{3}[^"]*"/;
+    const text = />[^<>{}=;()]*[A-Za-z]{3,} [A-Za-z]{2,}[^<>{}=;()]*<\//;
+    const own = readdirSync(source, { recursive: true, encoding: 'utf8' })
+      .filter((path) => path.endsWith('.tsx'))
+      .flatMap((path) => {
+        const code = readFileSync(`${source}${path}`, 'utf8').replace(/\/\*.*?\*\/|\/\/.*$/gms, '');
+        return [attribute.exec(code)?.[0], text.exec(code)?.[0]].flatMap((found) =>
+          found === undefined ? [] : [`${path}: ${found}`],
+        );
+      });
+    expect(own).toEqual([]);
+  });
+
   it('hold no text that no page uses', () => {
     const files = readdirSync(source, { recursive: true, encoding: 'utf8' })
       .filter((path) => /\.tsx?$/.test(path) && !/^words[\\/](en|de)[\\/]/.test(path))

@@ -35,7 +35,7 @@ const ABOUT: Readonly<Record<PublishedLaw['law'], Pick<PublishedLaw, 'source' | 
   },
 };
 
-/** The change since new, as a fraction, at x; null where the law says nothing there. */
+/** The change since new, as a fraction, at x; null where the law does not apply. */
 type Change = (x: number) => number | null;
 
 /** One published law beside one series. */

@@ -1,5 +1,5 @@
 import type { EvaluatedSweep } from '../../contract/impedance.ts';
-import { stateOf } from '../parameters/ownScale.ts';
+import { countedState, isBeyondEnds } from '../parameters/ownScale.ts';
 import type { ImpedanceEvaluationSettings, SweepToEvaluate } from './sweepToEvaluate.ts';
 
 /** The charge that the first sweep of each cell which states one was at. */
@@ -41,8 +41,8 @@ export function sweepSoc(
     chargeAh: sweep.chargeAh - start,
     ratedCapacityAh: ratedCapacityAh ?? null,
   };
-  const soc = stateOf(counted, capacityAh);
-  if (soc === null) return missing('soc-out-of-range');
+  const soc = countedState(counted, capacityAh);
+  if (isBeyondEnds(soc)) return missing('soc-out-of-range');
   // A stated capacity holds, whatever is measured of the cell later.
   return { soc, socReason: null, counted: cellCapacityAh === undefined ? counted : null };
 }

@@ -12,7 +12,7 @@ export interface TestedCircuit extends Pick<CircuitTable, 'direction' | 'tempera
 }
 
 /**
- * Circuit tables of one cell in the order in which they speak for their temperature: the latest in its life first; of these,
+ * Circuit tables of one cell ordered by how well each represents its temperature: the latest in its life first; of these,
  * those that reach about as many states of charge as any at that temperature, so that a short repeat does not displace a
  * whole characterisation; of these the newest.
  */

@@ -1,57 +1,62 @@
 import type { CountedSoc } from '../../contract/common.ts';
 import type { Measurement } from '../../contract/measurements.ts';
+import type { OpenCircuitCurve } from '../../contract/openCircuit.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import { countingCapacityAh } from '../pulse/countingCapacity.ts';
+import { stepsFromReference } from './referenceTemperature.ts';
 
 type Capacity = Pick<Measurement, 'quantity' | 'value' | 'cycle' | 'excludedReason'> &
   Partial<Pick<Measurement, 'temperatureC' | 'currentA'>>;
 
-/** Capacity is stated for this temperature where nothing else is said; common practice. */
-const REFERENCE_C = 25;
-/** Capacities measured within such steps of the reference temperature are measured at one temperature. */
-const SAME_TEMPERATURE_C = 5;
+/** Currents that differ by no more than this share are one rate. */
+const SAME_CURRENT = 0.02;
 
 /**
  * The cell's own capacity at an age: of the capacities that count the one measured nearest to a cycle; of several at that
  * age the nearest to 25 °C, since in the cold a cell ends before it is empty; of these the one at the lowest current, for
  * the same reason; of these the newest. A cycle that is not stated is a new cell's. Null where none was measured.
+ *
+ * @param measurements in the order they were stored
  */
 export function capacityAtAge<T extends Capacity>(
   measurements: readonly T[],
   cycle: number | null,
 ): T | null {
-  const age = (one: T) => Math.abs((one.cycle ?? 0) - (cycle ?? 0));
-  const away = ({ temperatureC }: T) =>
-    Math.floor(Math.abs((temperatureC ?? REFERENCE_C) - REFERENCE_C) / SAME_TEMPERATURE_C);
-  const currentA = (one: T) => Math.abs(one.currentA ?? 0);
+  const age = (one: T): number => Math.abs((one.cycle ?? 0) - (cycle ?? 0));
   return measurements
     .filter((m) => m.quantity === 'capacity' && m.value !== null && m.excludedReason === null)
     .reduce<T | null>((best, m) => {
       if (best === null) return m;
       const order =
         age(m) - age(best) ||
-        away(m) - away(best) ||
-        (currentA(m) < currentA(best) * (1 - SAME_CURRENT) ? -1 : 0) ||
-        (currentA(best) < currentA(m) * (1 - SAME_CURRENT) ? 1 : 0) ||
+        stepsFromReference(m) - stepsFromReference(best) ||
+        compareCurrents(m, best) ||
         (best.cycle ?? 0) - (m.cycle ?? 0);
       return order <= 0 ? m : best;
     }, null);
 }
 
-/** Currents that differ by no more than this share are one rate. */
-const SAME_CURRENT = 0.02;
-
-/** A counted state of charge in parts of a capacity; null where that is far beyond empty or full. */
-export function stateOf(
-  { fromSoc, chargeAh }: Pick<CountedSoc, 'fromSoc' | 'chargeAh'>,
-  capacityAh: number,
-): number | null {
-  const soc = fromSoc + chargeAh / capacityAh;
-  return soc < -BEYOND_ENDS || soc > 1 + BEYOND_ENDS ? null : soc;
+/** Below 0 where the first was measured at a clearly lower current, above 0 at a clearly higher one. */
+function compareCurrents(a: Capacity, b: Capacity): number {
+  const [ofA, ofB] = [Math.abs(a.currentA ?? 0), Math.abs(b.currentA ?? 0)];
+  return Math.abs(ofA - ofB) <= SAME_CURRENT * Math.max(ofA, ofB) ? 0 : ofA - ofB;
 }
 
-/** How far beyond empty and full a counted state may lie, as for pulse records; farther, start or capacity do not fit. */
-export const BEYOND_ENDS = 0.05;
+/** How far beyond empty and full a counted state may lie; farther, start or capacity are wrong. Common practice, no source. */
+const BEYOND_ENDS = 0.05;
+
+/** A counted state of charge in parts of a capacity. */
+export function countedState(
+  { fromSoc, chargeAh }: Pick<CountedSoc, 'fromSoc' | 'chargeAh'>,
+  capacityAh: number,
+): number {
+  return fromSoc + chargeAh / capacityAh;
+}
+
+/** Whether a counted state cannot be, because start or capacity are wrong. */
+export function isBeyondEnds(soc: number): boolean {
+  return soc < -BEYOND_ENDS || soc > 1 + BEYOND_ENDS;
+}
 
 /** How a record counted its state of charge: from where, and in parts of which capacity. */
 export interface SocScale {
@@ -76,7 +81,7 @@ export function onOwnScale(
 
 /**
  * An evaluated pulse record with every state of charge on the cell's own scale, whichever capacity the evaluation counted
- * in. A slow discharge and charge takes its own ends as empty and full and stays as it is.
+ * in. Values beyond 0…1 are kept: they show that start or capacity is wrong.
  *
  * @param ownCapacityAh the cell's own capacity at the age of the test; null where none was measured: the rated one
  */
@@ -112,15 +117,19 @@ export function pulseRecordOnScale(
     pulsePowers: result.pulsePowers.map(before),
     rests: result.rests.map(at),
     restPolarisations: result.restPolarisations.map(at),
-    openCircuit:
-      openCircuit?.source === 'rests'
-        ? {
-            ...openCircuit,
-            soc: openCircuit.soc.map(scale),
-            // The same voltage over a charge that is another share of the capacity.
-            slopeV: openCircuit.slopeV.map((slope) => (slope * capacityAh) / countedAh),
-          }
-        : openCircuit,
+    openCircuit: openCircuit === null ? null : curveOnScale(openCircuit, scale),
     table: result.table.map(at),
+  };
+}
+
+/** An open-circuit curve on another scale; a slow discharge and charge takes its own ends as empty and full already. */
+export function curveOnScale(curve: OpenCircuitCurve, scale: (soc: number) => number): OpenCircuitCurve {
+  if (curve.source !== 'rests') return curve;
+  // The same voltage over a charge that is another share of the capacity.
+  const stretched = scale(1) - scale(0);
+  return {
+    ...curve,
+    soc: curve.soc.map(scale),
+    slopeV: curve.slopeV.map((slope) => slope / stretched),
   };
 }

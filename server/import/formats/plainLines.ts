@@ -18,7 +18,7 @@ type Rewrite = (piece: Buffer | null) => Buffer;
  * blanks, as lines of the usual kind. Every line keeps its number: what a quoted field breaks into becomes one line, and
  * empty ones after it.
  *
- * @param beginning the text's first characters, by which it is told
+ * @param beginning the text's first characters, from which it is recognised
  * @param separated whether a separator was given, so that blanks are none
  * @returns null for text of the usual kind
  */

@@ -38,9 +38,9 @@ import { fileLines, gapBefore, readTogether, testOfRow, testsTogether } from './
 import { startSocOfColumn, withChargeCounter } from './withChargeCounter.ts';
 
 /**
- * Evaluates a test's record, or its impedance spectra, by its kind and stores fit, steps and measurements in one transaction. What an earlier
- * evaluation of the test gave is superseded, never changed. A record that cannot be evaluated leaves its reason with
- * the test, and the earlier evaluation in force.
+ * Evaluates a test's record, or its impedance spectra, by its kind and stores fit, steps and measurements in one
+ * transaction. What an earlier evaluation of the test gave is superseded, never changed. A record that cannot be
+ * evaluated leaves its reason with the test, and the earlier evaluation in force.
  *
  * @throws Refusal `not-evaluable` with the reason
  */

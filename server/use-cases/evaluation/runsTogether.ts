@@ -28,13 +28,15 @@ export interface RecordToEvaluate {
  * The tests that a test is evaluated with as one record, itself included and in the file's order; itself alone where it
  * is evaluated alone.
  *
- * @param together what is asked; left out: as it was before
- * @throws Refusal where there is no other run of the cell in the file
+ * @param together what is asked; left out: as it was before, or alone where the other runs no longer hold
+ * @throws Refusal where it is asked for and the file has no other run of the cell
  */
 export async function testsTogether(store: Store, test: Test, together?: boolean): Promise<readonly Test[]> {
   if (!(together ?? test.evaluatedWithId !== null)) return [test];
   const runs = test.sourceFileId === null ? [] : await listRunsOf(store, test.sourceFileId, test.cellId);
-  if (runs.length < 2 || runs.length > mostRuns || runs.every(({ id }) => id !== test.id))
+  const has = runs.length > 1 && runs.some(({ id }) => id === test.id);
+  if (!has && together === undefined) return [test];
+  if (!has || runs.length > mostRuns)
     throw new Refusal('invalid-request', `Test ${test.id} cannot be evaluated together with other runs.`, [
       fieldError(
         'together',

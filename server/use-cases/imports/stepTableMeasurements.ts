@@ -1,5 +1,5 @@
 import { type LoggedPulse, stepTablePulses } from '../../../fitting/resistance/stepTablePulses.ts';
-import { stateOf } from '../../assess/parameters/ownScale.ts';
+import { countedState, isBeyondEnds } from '../../assess/parameters/ownScale.ts';
 import type { CountedSoc } from '../../contract/common.ts';
 import type { LoggedTestStep } from '../../import/stepTable.ts';
 import type { TakenMeasurement } from './takenFile.ts';
@@ -106,8 +106,8 @@ function socBefore(
     else if (step.mode !== 'rest')
       counted =
         counted === null || chargeAh === null ? null : { ...counted, chargeAh: counted.chargeAh + chargeAh };
-    const soc = before === null ? null : stateOf(before, ratedCapacityAh);
-    return { soc, counted: before };
+    const soc = before === null ? null : countedState(before, ratedCapacityAh);
+    return { soc: soc === null || isBeyondEnds(soc) ? null : soc, counted: before };
   });
 }
 

@@ -23,7 +23,7 @@ const order: readonly QuantityName[] = [
 
 /**
  * What can be compared between the cells of a lot, and which columns to show first: of each usual quantity the one
- * nearest to the type's reference condition and to 10 s that nearly all cells have which have any.
+ * nearest to the type's reference condition and to 10 s, of the columns that nearly as many cells have as any.
  */
 export async function readLotColumns(context: Context, lotId: number): Promise<LotColumns> {
   const lot = await findLotHead(context.store, lotId);

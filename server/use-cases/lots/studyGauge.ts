@@ -14,10 +14,11 @@ const VERSION = '2.0.0';
 
 /**
  * Studies whether fixture and instrument can tell the cells of a lot apart by one column: cells that were tested or
- * listed repeatedly, by analysis of variance (cells random, operators too where a table names several that each measured every cell). An outlier of the lot (as its judgement has it) does not enter its spread,
- * which it alone would widen so far that any fixture looked good. The ratio of the gauge to total spread is good up to
- * 10 % and limited up to 30 % (AIAG, Measurement Systems Analysis, 4th ed.; the figures from memory); where the cells of
- * the study may be chance it is not enough.
+ * listed repeatedly, by analysis of variance (cells random, operators too where a table names several that each
+ * measured every cell). An outlier of the lot (as its judgement has it) does not enter its spread, which it alone would
+ * widen so far that any fixture looked good. The ratio of the gauge to total spread is good up to 10 % and limited up
+ * to 30 % (AIAG, Measurement Systems Analysis, 4th ed.; the figures from memory); where the cells of the study may be
+ * chance it is not enough.
  *
  * @throws Refusal `not-found`: no such lot; `invalid-request`: no such column
  */

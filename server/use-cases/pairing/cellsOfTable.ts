@@ -233,7 +233,7 @@ function implausibleIn(
   );
 }
 
-/** What speaks against using the cell of each row: a noted warning, a drift, a voltage below that of the lot. */
+/** Reasons not to use the cell of each row: a noted warning, a drift, a voltage below that of the lot. */
 function signsOfRows(table: CellTable): CellSign[][] {
   const { file, plan } = table;
   const columns = measuredColumns(table);

@@ -1,6 +1,6 @@
-import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/parameterTable.ts';
 import { ENOUGH_OF_STATES } from '../../assess/parameters/mostTellingFirst.ts';
-import { capacityAtAge, onOwnScale } from '../../assess/parameters/ownScale.ts';
+import { capacityAtAge, curveOnScale, onOwnScale } from '../../assess/parameters/ownScale.ts';
+import { stepsFromReference } from '../../assess/parameters/referenceTemperature.ts';
 import type { Context } from '../../context.ts';
 import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
 import { listOpenCircuitCurves } from '../../store/fits.ts';
@@ -15,8 +15,6 @@ export interface CellOpenCircuit {
   readonly temperatureC: number | null;
 }
 
-/** Parameters are stated for this temperature where nothing else is asked; common practice. */
-const REFERENCE_C = 25;
 /** One direction alone carries its polarisation with it; a few rests are exact but far apart. */
 const sources: readonly OpenCircuitCurve['source'][] = [
   'slow-average',
@@ -38,32 +36,29 @@ export async function openCircuitOf(context: Context, cellId: number): Promise<C
     return curve === null ? [] : [{ ...row, curve }];
   });
   if (found.length === 0) return null;
-  // Tests that lie within one such step of 25 °C, its end included, stand at one temperature; so do those of the next.
-  const away = (one: { temperatureC: number | null }): number =>
-    Math.max(1, Math.ceil(Math.abs((one.temperatureC ?? REFERENCE_C) - REFERENCE_C) / SAME_TEMPERATURE_C));
   const cycleOf = (one: { cycle: number | null }): number => one.cycle ?? 0;
   const span = ({ curve: { soc } }: { curve: OpenCircuitCurve }): number => soc[soc.length - 1] - soc[0];
   const partial = new Map(
     found.map((one) => {
-      const alike = found.filter((other) => cycleOf(other) === cycleOf(one) && away(other) === away(one));
+      const alike = found.filter(
+        (other) => cycleOf(other) === cycleOf(one) && stepsFromReference(other) === stepsFromReference(one),
+      );
       return [one, span(one) < ENOUGH_OF_STATES * Math.max(...alike.map(span))];
     }),
   );
   found.sort(
     (a, b) =>
       cycleOf(b) - cycleOf(a) ||
-      away(a) - away(b) ||
+      stepsFromReference(a) - stepsFromReference(b) ||
       Number(partial.get(a)) - Number(partial.get(b)) ||
       sources.indexOf(a.curve.source) - sources.indexOf(b.curve.source) ||
       b.fitId - a.fitId,
   );
-  const [{ curve, fitId, testId, temperatureC, cycle, startSoc, countedAh, ratedAh }] = found;
+  const [{ curve, fitId, testId, temperatureC, cycle, startSoc, countedAh, ratedAh, basis }] = found;
   const ownCapacityAh =
-    capacityAtAge(await listCellMeasurements(context.store, cellId), cycle)?.value ?? ratedAh;
-  // A slow discharge and charge takes its own ends as empty and full.
-  const scale =
-    curve.source === 'rests'
-      ? onOwnScale({ startSoc, capacityAh: countedAh }, ownCapacityAh)
-      : (soc: number) => soc;
-  return { curve: { ...curve, soc: curve.soc.map(scale) }, fitId, testId, temperatureC };
+    basis === 'stated'
+      ? null
+      : (capacityAtAge(await listCellMeasurements(context.store, cellId), cycle)?.value ?? ratedAh);
+  const scale = onOwnScale({ startSoc, capacityAh: countedAh }, ownCapacityAh);
+  return { curve: curveOnScale(curve, scale), fitId, testId, temperatureC };
 }

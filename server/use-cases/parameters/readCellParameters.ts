@@ -94,7 +94,7 @@ function presentCapacity(measurements: readonly Measurement[]): ParameterValue {
 
 /**
  * Circuit tables of a cell's pulse tests, their states of charge in parts of the cell's own capacity at the age of the test;
- * of those at one temperature the one that speaks comes last.
+ * of several at one temperature the most representative comes last.
  */
 async function readCircuits(
   context: Context,

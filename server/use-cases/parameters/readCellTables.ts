@@ -33,7 +33,7 @@ interface Circuit extends TestedCircuit {
 
 /**
  * The circuit parameters of a cell over SOC and temperature, one table for each direction of current. Of several tests
- * at one temperature one speaks (mostTellingFirst). Nothing is extrapolated; see the flags.
+ * at one temperature one represents it (mostTellingFirst). Nothing is extrapolated; see the flags.
  *
  * @throws Refusal `not-found`: no such cell
  */
@@ -52,10 +52,13 @@ export async function readCellTables(
       const { temperatureC, testId } = circuit;
       if (temperatureC === null) leftOut.push({ testId, direction, reason: 'temperature-not-stated' });
       else {
-        const speaks = chosen.find((one) => Math.abs(one.temperatureC - temperatureC) <= SAME_TEMPERATURE_C);
-        if (speaks === undefined) chosen.push({ ...circuit, temperatureC });
+        const representative = chosen.find(
+          (one) => Math.abs(one.temperatureC - temperatureC) <= SAME_TEMPERATURE_C,
+        );
+        if (representative === undefined) chosen.push({ ...circuit, temperatureC });
         else {
-          const fewer = speaks.testId < testId && (speaks.cycle ?? 0) === (circuit.cycle ?? 0);
+          const fewer =
+            representative.testId < testId && (representative.cycle ?? 0) === (circuit.cycle ?? 0);
           leftOut.push({ testId, direction, reason: fewer ? 'fewer-states' : 'newer-test' });
         }
       }

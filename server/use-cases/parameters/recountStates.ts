@@ -1,11 +1,7 @@
-import { capacityAtAge, stateOf } from '../../assess/parameters/ownScale.ts';
+import { capacityAtAge, countedState, isBeyondEnds } from '../../assess/parameters/ownScale.ts';
 import { inOrder } from '../../inOrder.ts';
-import {
-  listCountedCellsOf,
-  listCountedMeasurements,
-  listMeasurements,
-  setSocs,
-} from '../../store/measurements.ts';
+import { listCountedCellsOf, listCountedMeasurements, setSocs } from '../../store/countedStates.ts';
+import { listMeasurements } from '../../store/measurements.ts';
 import type { Store } from '../../store/store.ts';
 
 /**
@@ -20,8 +16,11 @@ export async function recountStates(store: Store, cellId: number): Promise<void>
   const own = new Map(counted.map(({ cycle }) => [cycle, capacityAtAge(capacities, cycle)?.value ?? null]));
   const changes = counted.flatMap((one) => {
     const capacityAh = own.get(one.cycle) ?? one.ratedCapacityAh;
-    const soc = capacityAh === null ? one.soc : stateOf(one, capacityAh);
-    return soc === one.soc ? [] : [{ id: one.id, soc }];
+    if (capacityAh === null) return [];
+    const soc = countedState(one, capacityAh);
+    // What had no state because it cannot be gets one only where it now can.
+    if (soc === one.soc || (one.soc === null && isBeyondEnds(soc))) return [];
+    return [{ id: one.id, soc }];
   });
   await setSocs(store, changes);
 }

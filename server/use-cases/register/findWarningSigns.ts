@@ -14,7 +14,7 @@ import { parseStored } from '../../store/storedJson.ts';
 
 /** Below the cut-off by more than this a lithium cell counts as deeply discharged. Common practice, no source. */
 const DEEP_DISCHARGE_MARGIN_V = 0.5;
-/** Words in a note that speak of damage or misuse; a note that denies them counts too, so that a person looks at the cell. */
+/** Words in a note that mean damage or misuse; a note that denies them counts too, so that a person looks at the cell. */
 const damage =
   /\b(warning sign|damag|dent|swell|swollen|bulg|leak|punctur|crush|dropped|burn(?:t|ed)|corro|rust|vented|overcharg|overheat|short[ -]?circuit)/i;
 

@@ -9,6 +9,7 @@ import { insertAudit } from '../../store/audit.ts';
 import { insertFit } from '../../store/fits.ts';
 import { insertMeasurements } from '../../store/measurements.ts';
 import { linkStackLogs } from '../../store/stackLogFits.ts';
+import { recountStates } from '../parameters/recountStates.ts';
 import { scaleQuantityOf, takenScalesOf } from '../parameters/takenScale.ts';
 import { presentPart, storeSupplyPart } from '../supply-parts/keepSupplyPart.ts';
 import { readStackLog } from './readStackLog.ts';
@@ -198,6 +199,7 @@ async function storeCapacity(
     ],
     nowText(context),
   );
+  await recountStates(context.store, cellId);
   return fitId;
 }
 

@@ -126,7 +126,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     await figure.getByRole('button', { name: 'Show as a chart' }).click();
   });
 
-  it('leads from a number to the rows of the file it rests on', async () => {
+  it('leads from a number to the rows of the file it came from', async () => {
     await page.getByTitle('Where this number comes from').first().click();
     await page.waitForURL(/\/measurements\/\d+$/);
     await page.getByText('SHA-256').waitFor();

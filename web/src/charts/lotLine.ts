@@ -2,7 +2,10 @@ import type { LotLine } from '../../../server/contract/lotLine.ts';
 import { say } from '../words/i18n.ts';
 import type { Series } from './picture.ts';
 
-/** The line between two quantities of a lot with its 95 % band and that of one further cell, in the units shown; nothing where there is no line. */
+/**
+ * The line between two quantities of a lot with its 95 % band and that of one further cell, in the units shown; nothing
+ * where there is no line.
+ */
 export function lineSeries(line: LotLine, xFactor: number, yFactor: number): Series[] {
   if (line.band.length === 0) return [];
   const edge = (of: 'y' | 'low' | 'high' | 'cellLow' | 'cellHigh') =>

@@ -11,66 +11,65 @@ export interface ChosenLaws {
 }
 
 const rates = [0.5, 2, 6, 10] as const;
+const lawNames = ['wang-2011', 'schmalstieg-2014'] as const;
 const names = [
   { value: '', label: say('ageing.none') },
   { value: 'wang-2011', label: say('ageing.lfpCycling') },
   { value: 'schmalstieg-2014', label: say('ageing.nmcStorageAndCycling') },
 ];
 
+/** The conditions that are numbers, with their limits; the ends are those of the request. */
+const conditions = [
+  { name: 'temperatureC', label: say('ageing.temperatureOfTheCellsC'), min: -30, max: 70, usual: 25 },
+  { name: 'depthPercent', label: say('ageing.depthOfDischargePercent'), min: 1, max: 100, usual: 100 },
+  { name: 'storageVoltageV', label: say('ageing.voltageInStorageV'), min: 3.2, max: 4.3, usual: 3.7 },
+  { name: 'cyclingVoltageV', label: say('ageing.meanVoltageInCyclingV'), min: 3, max: 4.3, usual: 3.7 },
+  { name: 'cyclesPerDay', label: say('ageing.cyclesADay'), min: 0.01, max: 500, usual: null },
+] as const;
+type Condition = (typeof conditions)[number]['name'];
+type Conditions = Readonly<Record<Condition, number | null>>;
+
+const asked: Readonly<Record<PublishedLawRequest['law'], readonly Condition[]>> = {
+  'wang-2011': ['temperatureC', 'depthPercent'],
+  'schmalstieg-2014': ['temperatureC', 'depthPercent', 'storageVoltageV', 'cyclingVoltageV', 'cyclesPerDay'],
+};
+
+function lawAt(
+  law: PublishedLawRequest['law'] | '',
+  cRate: (typeof rates)[number],
+  values: Conditions,
+): ChosenLaws {
+  if (law === '') return { laws: [], complete: true };
+  const missing: ChosenLaws = { laws: [], complete: false };
+  const { temperatureC, depthPercent, storageVoltageV, cyclingVoltageV, cyclesPerDay } = values;
+  if (temperatureC === null || depthPercent === null) return missing;
+  const common = { temperatureC, depthOfDischarge: depthPercent / 100 };
+  if (law === 'wang-2011') return { laws: [{ law, cRate, ...common }], complete: true };
+  if (storageVoltageV === null || cyclingVoltageV === null || cyclesPerDay === null) return missing;
+  return { laws: [{ law, ...common, storageVoltageV, cyclingVoltageV, cyclesPerDay }], complete: true };
+}
+
 /** Takes a published law and the conditions it is to be drawn at. */
 export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws) => void }) {
-  const [law, setLaw] = useState('');
+  const [law, setLaw] = useState<PublishedLawRequest['law'] | ''>('');
   const [cRate, setRate] = useState<(typeof rates)[number]>(0.5);
-  const [temperatureC, setTemperature] = useState<number | null>(25);
-  const [depth, setDepth] = useState<number | null>(100);
-  const [storageVoltageV, setStorage] = useState<number | null>(3.7);
-  const [cyclingVoltageV, setCycling] = useState<number | null>(3.7);
-  const [cyclesPerDay, setPerDay] = useState<number | null>(null);
-  const chosen = useMemo((): ChosenLaws => {
-    if (law === '') return { laws: [], complete: true };
-    const missing: ChosenLaws = { laws: [], complete: false };
-    if (temperatureC === null || depth === null) return missing;
-    const depthOfDischarge = depth / 100;
-    if (law === 'wang-2011')
-      return { laws: [{ law, cRate, temperatureC, depthOfDischarge }], complete: true };
-    if (storageVoltageV === null || cyclingVoltageV === null || cyclesPerDay === null) return missing;
-    const at = { temperatureC, storageVoltageV, cyclingVoltageV, depthOfDischarge, cyclesPerDay };
-    return { laws: [{ law: 'schmalstieg-2014', ...at }], complete: true };
-  }, [law, cRate, temperatureC, depth, storageVoltageV, cyclingVoltageV, cyclesPerDay]);
+  const [values, setValues] = useState<Conditions>(
+    () => Object.fromEntries(conditions.map(({ name, usual }) => [name, usual])) as Conditions,
+  );
+  const chosen = useMemo(() => lawAt(law, cRate, values), [law, cRate, values]);
   useEffect(() => onChange(chosen), [chosen, onChange]);
   return (
     <details>
       <summary>{say('ageing.aPublishedLawBesideTheCells')}</summary>
-      <p>The law of another cell, drawn from each cell’s own first value on: a comparison, not a forecast.</p>
+      <p>{say('ageing.theLawOfAnotherCellIsAComparison')}</p>
       <div className="form">
         <NativeSelect
           size="xs"
           label={say('ageing.publishedLaw')}
           value={law}
           data={names}
-          onChange={(e) => setLaw(e.currentTarget.value)}
+          onChange={(e) => setLaw(lawNames.find((name) => name === e.currentTarget.value) ?? '')}
         />
-        {law !== '' && (
-          <>
-            <NumberField
-              size="xs"
-              label={say('ageing.temperatureOfTheCellsC')}
-              signed
-              min={-30}
-              max={70}
-              value={temperatureC}
-              onChange={setTemperature}
-            />
-            <NumberField
-              size="xs"
-              label={say('ageing.depthOfDischargePercent')}
-              min={1}
-              max={100}
-              value={depth}
-              onChange={setDepth}
-            />
-          </>
-        )}
         {law === 'wang-2011' && (
           <NativeSelect
             size="xs"
@@ -81,34 +80,20 @@ export function PublishedLawsInput({ onChange }: { onChange: (chosen: ChosenLaws
             onChange={(e) => setRate(rates.find((rate) => String(rate) === e.currentTarget.value) ?? 0.5)}
           />
         )}
-        {law === 'schmalstieg-2014' && (
-          <>
+        {conditions
+          .filter(({ name }) => law !== '' && asked[law].includes(name))
+          .map(({ name, label, min, max }) => (
             <NumberField
+              key={name}
               size="xs"
-              label={say('ageing.voltageInStorageV')}
-              min={3.2}
-              max={4.3}
-              value={storageVoltageV}
-              onChange={setStorage}
+              label={label}
+              signed={min < 0}
+              min={min}
+              max={max}
+              value={values[name]}
+              onChange={(value) => setValues((before) => ({ ...before, [name]: value }))}
             />
-            <NumberField
-              size="xs"
-              label={say('ageing.meanVoltageInCyclingV')}
-              min={3}
-              max={4.3}
-              value={cyclingVoltageV}
-              onChange={setCycling}
-            />
-            <NumberField
-              size="xs"
-              label={say('ageing.cyclesADay')}
-              min={0.01}
-              max={500}
-              value={cyclesPerDay}
-              onChange={setPerDay}
-            />
-          </>
-        )}
+          ))}
       </div>
       {!chosen.complete && <p role="status">{say('ageing.fillInAllConditionsOfTheLaw')}</p>}
     </details>

@@ -27,7 +27,7 @@ interface StudyNotesProps {
   readonly full: boolean;
 }
 
-/** What the result rests on and what limits its worth: one line that opens. */
+/** What the result is based on and what limits its validity: one line that opens. */
 export function StudyNotes({ result, full }: StudyNotesProps) {
   const notes = notesOfCells(result.warnings.map((warning) => warning.message));
   if (notes.length === 0) return null;

@@ -26,7 +26,7 @@ export interface PreviewCardProps {
 
 /** How one file is understood, and the means to correct it: kind, columns, units and the sign of the current. */
 export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
-  // Many files at once stay a short list: the fields stand open only where something speaks against the reading.
+  // Many files at once stay a short list: the fields stand open only where the reading is in doubt.
   const [open, setOpen] = useState(preview.refusal !== null || preview.signCheck?.verdict === 'reversed');
   // A header that says nothing may still be that of a record, once its columns are named.
   const kind = options.kind ?? preview.kind;

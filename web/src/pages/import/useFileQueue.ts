@@ -153,7 +153,7 @@ const asQueued = (kept: KeptFile): QueuedFile => ({
   error: null,
 });
 
-/** Looks anew at the waiting files whose options change. */
+/** Previews the waiting files whose options change once more. */
 function lookAgain(
   files: readonly QueuedFile[],
   patch: Patch,

@@ -21,11 +21,14 @@ export function StackActions({ stack }: { stack: Stack }) {
   const go = useNavigate();
   const [asked, setAsked] = useState<'built' | 'retired' | null>(null);
   const [due, setDue] = useState(stack.checkUpDueAt?.slice(0, 10) ?? '');
+  // One's own last change is known before the page has read the stack again: the next one is made from it.
+  const [own, setOwn] = useState(stack.version);
   const change = useAction(
-    (body: ChangeStack) => api.patch('/stacks/{id}', { params, body, version: stack.version }),
+    (body: ChangeStack) => api.patch('/stacks/{id}', { params, body, version: Math.max(stack.version, own) }),
     ['/stacks', '/cells', '/lots'],
     (changed) => {
       setAsked(null);
+      setOwn(changed.version);
       tell({
         text: say('stacks.changednameIsChangedstate', {
           changedName: stackTitle(changed.name),
@@ -35,7 +38,7 @@ export function StackActions({ stack }: { stack: Stack }) {
     },
   );
   const takeBack = useAction(
-    () => api.delete('/stacks/{id}', { params, version: stack.version }),
+    () => api.delete('/stacks/{id}', { params, version: Math.max(stack.version, own) }),
     // The stack itself is gone; only the list of stacks may be asked for again.
     [{ only: '/stacks' }, '/cells', '/lots', '/pairings'],
     () => {

@@ -176,8 +176,8 @@ function SettingFields(props: {
       />
       {(test.kind === 'pulse' || test.kind === 'impedance') && (
         <NumberField
-          label="The cell’s own capacity, Ah"
-          description="SOC is counted in it. Empty: as measured, else the rated one."
+          label={say('test.ownCapacityAh')}
+          description={say('test.ownCapacityHelp')}
           min={0}
           {...number('cellCapacityAh')}
         />

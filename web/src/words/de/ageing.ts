@@ -149,4 +149,6 @@ export const ageing: Texts['ageing'] = {
   meanVoltageInCyclingV: 'Mittlere Spannung bei Zyklierung, V',
   cyclesADay: 'Zyklen je Tag',
   fillInAllConditionsOfTheLaw: 'Füllen Sie alle Bedingungen des Gesetzes aus.',
+  theLawOfAnotherCellIsAComparison:
+    'Das Gesetz einer anderen Zelle, vom ersten Wert jeder Zelle an gezeichnet: ein Vergleich, keine Prognose.',
 };

@@ -4,7 +4,7 @@ export const imports: Texts['import'] = {
   filesOfTheBench: 'Dateien des Prüfstands',
   dropFilesHere: 'Dateien hier ablegen',
   wordRecordsTablesOfCellsCycles:
-    '{{word}}: Aufzeichnungen, Tabellen von Zellen, Zyklen, Schritten oder Impedanz als CSV, auch gzip-komprimiert. Viele auf einmal.',
+    '{{word}}: Aufzeichnungen, Tabellen von Zellen, Zyklen, Schritten oder Impedanz als CSV, XLSX oder Parquet, auch gzip-komprimiert oder in einer ZIP-Datei. Viele auf einmal.',
   chooseFiles: 'Dateien wählen',
   filesToImport: 'Zu importierende Dateien',
   refused: 'Abgelehnt.',

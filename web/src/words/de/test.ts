@@ -300,4 +300,13 @@ export const test: Texts['test'] = {
   theIntervalOfTheirRows: 'dem Abstand ihrer Zeilen',
   theRuns: 'Die Läufe',
   testId: 'Test {{id}}',
+  ownCapacityAh: 'Eigene Kapazität der Zelle, Ah',
+  ownCapacityHelp: 'Der SOC wird in ihr gezählt. Leer: wie gemessen, sonst die Nennkapazität.',
+  socInStatedCapacity:
+    'Der SOC zählt in der eigenen Kapazität der Zelle, {{capacity}} Ah, wie für diese Auswertung angegeben.',
+  socInMeasuredCapacity:
+    'Der SOC zählt in der eigenen Kapazität der Zelle, {{capacity}} Ah, wie in diesem Alter gemessen.',
+  socInRatedCapacity:
+    'Der SOC zählt in der Nennkapazität von {{capacity}} Ah, weil die eigene Kapazität der Zelle nicht gemessen ist. Er folgt ihr, sobald sie es ist.',
+  socAsStated: 'Der SOC ist wie angegeben.',
 };

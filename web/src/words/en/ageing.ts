@@ -146,4 +146,6 @@ export const ageing = {
   meanVoltageInCyclingV: 'Mean voltage in cycling, V',
   cyclesADay: 'Cycles a day',
   fillInAllConditionsOfTheLaw: 'Fill in all conditions of the law.',
+  theLawOfAnotherCellIsAComparison:
+    'The law of another cell, drawn from each cell’s own first value: a comparison, not a forecast.',
 } as const;

@@ -2,7 +2,7 @@ export const imports = {
   filesOfTheBench: 'Files of the bench',
   dropFilesHere: 'Drop files here',
   wordRecordsTablesOfCellsCycles:
-    '{{word}}: records, tables of cells, cycles, steps or impedance as CSV, also gzipped. Many at once.',
+    '{{word}}: records, tables of cells, cycles, steps or impedance as CSV, XLSX or Parquet, also gzipped or in a ZIP. Many at once.',
   chooseFiles: 'Choose files',
   filesToImport: 'Files to import',
   refused: 'Refused.',

@@ -74,7 +74,7 @@ export const lots = {
   noChartInTheOrderOf: 'No chart in the order of measuring. {{reason}}',
   titleInTheOrderOfMeasuring: '{{title}}: in the order of measuring',
   individualsChartMeanAndLimitsFrom:
-    'Individuals chart: mean and limits from the differences of neighbours. A slope or a jump along the order speaks of the set-up (contacts, temperature) rather than of the cells.',
+    'Individuals chart: mean and limits from the differences of neighbours. A slope or a jump along the order points to the set-up (contacts, temperature) rather than of the cells.',
   noToleranceLimitsForTheCells: 'No tolerance limits for the cells not measured. {{reason}}',
   betweenLowerAndUpper: 'between {{lower}} and {{upper}}',
   aboveLower: 'above {{lower}}',
@@ -96,7 +96,7 @@ export const lots = {
   againstTheSpecificationCpCpkCpk: 'Against the specification: {{cp}}Cpk {{cpk}}{{interval}}; {{outside}}.',
   normalityWasNotTestedReason: 'Normality was not tested. {{reason}}',
   andersonDarlingStatisticCriticalCritical: '(Anderson–Darling {{statistic}}, critical {{critical}})',
-  nothingSpeaksAgainstANormalDistribution: 'Nothing speaks against a normal distribution {{figures}}.',
+  nothingSpeaksAgainstANormalDistribution: 'Consistent with a normal distribution {{figures}}.',
   notNormallyDistributedFiguresReadThe:
     'Not normally distributed {{figures}}: read the tails before trusting capability figures.',
   testWaits: 'test waits',

@@ -288,4 +288,13 @@ export const test = {
   restNone: 'After {{rested}} at rest the drift is not known. {{reason}}',
   spectraAnswer:
     '|Z| at 1 kHz: {{values}}. {{good}} of {{sweeps}} spectra obey the Kramers–Kronig relations throughout.',
+  ownCapacityAh: 'The cell’s own capacity, Ah',
+  ownCapacityHelp: 'SOC is counted in it. Empty: as measured, else the rated one.',
+  socInStatedCapacity:
+    'SOC is counted in the cell’s own capacity, {{capacity}} Ah, as stated for this evaluation.',
+  socInMeasuredCapacity:
+    'SOC is counted in the cell’s own capacity, {{capacity}} Ah, as measured at this age.',
+  socInRatedCapacity:
+    'SOC is counted in the rated {{capacity}} Ah, because the cell’s own capacity was not measured. It follows when it is.',
+  socAsStated: 'SOC is as stated.',
 } as const;
