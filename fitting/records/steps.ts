@@ -95,9 +95,12 @@ function absorbSpikes(
       const before = record.currentA[row - 1];
       const after = record.currentA[row + 1];
       const sameAround = Math.abs(before - after) <= Math.max(scale.restA, 0.02 * Math.abs(before));
+      // While a voltage is held it answers no current: a reading on its way from one neighbour to the other is not a spike.
+      const here = record.currentA[row];
+      const beyond = Math.max(here - Math.max(before, after), Math.min(before, after) - here);
       const expected = (record.voltageV[row - 1] + record.voltageV[row + 1]) / 2;
       const moved = Math.abs(record.voltageV[row] - expected);
-      if (sameAround && moved <= Math.max(5 * noiseV, 1.5 * resolutionV)) {
+      if (sameAround && beyond > scale.restA && moved <= Math.max(5 * noiseV, 1.5 * resolutionV)) {
         spikeRows.push(row);
         kept[kept.length - 1] = { ...previous, end: next.end };
         s++;

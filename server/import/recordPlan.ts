@@ -1,54 +1,17 @@
-import type { ColumnRole } from '../contract/columnRoles.ts';
-import type { ColumnChoice, UnitChoice } from './columnChoice.ts';
 import { requireColumn } from './columnChoice.ts';
+import { type ColumnMapping, columnMapping } from './columnMapping.ts';
 import type { Dialect, TableHead } from './dialect.ts';
 import { parseNumber } from './fields.ts';
+import { dateColumn, dayColumn, formatOf } from './instantColumns.ts';
+import { extraColumn, type NumberColumn, numberColumn } from './numberColumn.ts';
+import type { NumberRole, PlanOptions, SegmentOptions } from './planOptions.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { candidatesFor, isNumeric, keyColumns, nameColumns, requiredRoles } from './proposeColumns.ts';
 import { RefusedFile } from './refusedFile.ts';
 import { findSplitCurrent } from './splitCurrent.ts';
 import { findStateColumn } from './stateColumn.ts';
 import type { JoinPlan } from './timeJoin.ts';
-import type { DateOrder, TimeFormat } from './timeText.ts';
-import { areSerialDays, isInstant, timeFormatOf } from './timeText.ts';
-import type { Quantity, Unit } from './units.ts';
-import { parseUnit, unitsOf } from './units.ts';
-
-/** How one column of the file was taken. */
-export interface ColumnMapping {
-  /** What it is: a role, a quantity with its condition, or `extra` for any other column of numbers. */
-  readonly role: string;
-  /** Name in the header, and its place, 0 for the first. */
-  readonly source: string;
-  readonly index: number;
-  /** Unit of the file's numbers; null where the column has none. */
-  readonly unit: string | null;
-  /** Who said so. `assumed`: nobody, the unit we keep was taken. */
-  readonly unitFrom: 'header' | 'units-row' | 'given' | 'values' | 'assumed' | null;
-  /** Unit of the values we give out: V, A, s, °C …; the file's own for `extra`. */
-  readonly keptUnit: string | null;
-  /** Set where the current's sign was turned round. */
-  readonly signTurned: boolean;
-}
-
-/** A column as it was taken: its numbers in `unit`, kept in its canonical unit. */
-export function columnMapping(
-  role: ColumnMapping['role'],
-  column: Pick<NamedColumn, 'source' | 'index'>,
-  unit: Pick<Unit, 'symbol' | 'kept'> | null,
-  unitFrom: ColumnMapping['unitFrom'],
-  signTurned: boolean,
-): ColumnMapping {
-  return {
-    role,
-    source: column.source,
-    index: column.index,
-    unit: unit?.symbol ?? null,
-    unitFrom,
-    keptUnit: unit?.kept ?? null,
-    signTurned,
-  };
-}
+import { isInstant, type TimeFormat } from './timeText.ts';
 
 /** Every column of a plan as preview and report list them. */
 export function recordMapping({ keys, stateColumn, numbers }: RecordPlan): ColumnMapping[] {
@@ -59,15 +22,6 @@ export function recordMapping({ keys, stateColumn, numbers }: RecordPlan): Colum
 /** Whether the times of a file are instants, so that its runs have a start. */
 export function hasInstants({ timeFormat, dayAt }: RecordPlan): boolean {
   return isInstant(timeFormat) || dayAt >= 0;
-}
-
-/** A column whose numbers are read, with the conversion to the unit we keep. */
-export interface NumberColumn {
-  readonly mapping: ColumnMapping;
-  readonly unit: Unit | null;
-  readonly negate: boolean;
-  /** A missing value refuses the file where true, and becomes NaN where false. */
-  readonly required: boolean;
 }
 
 /** All that the row parser needs to know about a file. */
@@ -96,45 +50,6 @@ export interface RecordPlan {
   readonly stateColumn: Pick<NamedColumn, 'index' | 'source'> | null;
   readonly warnings: readonly string[];
 }
-
-export interface PlanOptions {
-  readonly columns?: ColumnChoice;
-  readonly units?: UnitChoice;
-  /** How the file signs current. Default: positive is charge. */
-  readonly currentSign?: 'charge-positive' | 'discharge-positive';
-  /** Order of day and month where the file's own dates leave both open. */
-  readonly dateOrder?: DateOrder;
-  /** How segments whose time starts again follow each other within a run. */
-  readonly segments?: SegmentOptions;
-  /** Columns whose change of value begins another run, instead of the proposed ones. An empty list: one run. */
-  readonly runColumns?: readonly string[];
-  /** Whether the file's other columns of numbers are read too. Default true. */
-  readonly keepExtra?: boolean;
-}
-
-/** How segments of a record are distinguished and follow each other. */
-export interface SegmentOptions {
-  readonly follow: 'gap' | 'date' | 'overlap';
-  /** Seconds from the last row of a segment to time zero of the next. Default 0. */
-  readonly gapS?: number;
-  /** Column whose change begins a segment; where time runs backwards, where left out. */
-  readonly column?: string;
-  /** Column of instants, for `date`. */
-  readonly dateColumn?: string;
-}
-
-const quantityOf: Readonly<Record<string, Quantity>> = {
-  time: 'time',
-  voltage: 'voltage',
-  current: 'current',
-  temperature: 'temperature',
-};
-const keptUnitOf: Readonly<Record<string, string>> = {
-  time: 's',
-  voltage: 'V',
-  current: 'A',
-  temperature: '°C',
-};
 
 /**
  * Decides which column is what: explicit choices first, then names and units.
@@ -200,27 +115,6 @@ function addExtras(
   });
 }
 
-/** The format of a column of times. @throws RefusedFile `ambiguous-date` where day and month can be either */
-function formatOf(head: TableHead, column: NamedColumn, role: string, options: PlanOptions): TimeFormat {
-  const texts = head.firstRows.map((row) => row[column.index] ?? '');
-  const format = timeFormatOf(texts, options.dateOrder);
-  if (format === 'ambiguous') {
-    const value = texts.find((text) => text !== '') ?? '';
-    throw new RefusedFile({
-      code: 'ambiguous-date',
-      row: head.dialect.firstDataLine,
-      column: column.source,
-      value,
-      reason: `The dates of the ${role} can be read with the day or the month first`,
-      expected: 'Say which with --date-order dmy or --date-order mdy',
-    });
-  }
-  if (format !== 'number' || column.unit !== null || !/\b(date|datetime|timestamp)\b/.test(column.name))
-    return format;
-  const numbers = texts.filter((text) => text !== '').map((text) => parseNumber(text, head.dialect.decimal));
-  return areSerialDays(numbers) ? 'day-serial' : format;
-}
-
 /** Given by options; by itself only where the file has no time but that of its steps. */
 function segmentsOf(
   chosen: ReadonlyMap<NumberRole, NamedColumn>,
@@ -277,70 +171,6 @@ function joinOf(
   return { follow, gapS, markAt: index < 0 ? -1 : markAt, dateAt };
 }
 
-/** The column of instants by which segments follow, read as a number of seconds. */
-function dateColumn(
-  head: TableHead,
-  columns: readonly NamedColumn[],
-  numbers: NumberColumn[],
-  { dateColumn: name }: SegmentOptions,
-  options: PlanOptions,
-): { place: number; format: TimeFormat } {
-  const column =
-    name === undefined
-      ? columns.find((one) => /\b(date|datetime|timestamp)\b/.test(one.name))
-      : columns[requireColumn(head.header, name, head.dialect.headerLine)];
-  if (column === undefined)
-    throw new RefusedFile({
-      code: 'missing-column',
-      row: head.dialect.headerLine,
-      column: 'date',
-      reason: 'No column is recognised as the instants by which the segments follow each other',
-      expected: `Columns are ${head.header.map((one) => `"${one}"`).join(', ')}; say which with --join-segments date=NAME`,
-    });
-  const format = formatOf(head, column, 'segments', options);
-  const known = numbers.findIndex(({ mapping }) => mapping.index === column.index);
-  if (known >= 0) return { place: known, format };
-  numbers.push({
-    mapping: { ...columnMapping('extra', column, null, null, false), unit: 's', keptUnit: 's' },
-    unit: null,
-    negate: false,
-    required: true,
-  });
-  return { place: numbers.length - 1, format };
-}
-
-/** Names of a column of clock times that are times of day where a date stands beside them. */
-const timeOfDay = /^(time|clock|clock time|time of day|local time|real time|system time)$/;
-
-/** The column of dates beside times of day, read as the seconds at which the day begins. */
-function dayColumn(
-  head: TableHead,
-  columns: readonly NamedColumn[],
-  time: NamedColumn,
-  numbers: NumberColumn[],
-  options: PlanOptions,
-): { place: number; format: TimeFormat } | null {
-  if (!timeOfDay.test(time.name)) return null;
-  const column = columns.find(({ name }) => /\b(date|day)\b/.test(name));
-  if (column === undefined || numbers.some(({ mapping }) => mapping.index === column.index)) return null;
-  const texts = head.firstRows.map((row) => row[column.index] ?? '');
-  if (texts.some((text) => text === '' || /[\s:]/.test(text))) return null;
-  const format = formatOf(withMidnight(head, column.index), column, 'date', options);
-  if (format === 'number' || format === 'clock' || format === 'day-serial') return null;
-  numbers.push({
-    mapping: { ...columnMapping('extra', column, null, null, false), unit: 's', keptUnit: 's' },
-    unit: null,
-    negate: false,
-    required: true,
-  });
-  return { place: numbers.length - 1, format };
-}
-
-/** The first rows with a time of day behind the date of one column, so that it is read as an instant. */
-function withMidnight(head: TableHead, at: number): TableHead {
-  return { ...head, firstRows: head.firstRows.map((row) => row.map((f, i) => (i === at ? `${f} 0:00` : f))) };
-}
-
 function splitCurrent(columns: readonly NamedColumn[], options: PlanOptions) {
   const given = (role: string): NamedColumn | null => {
     const name = options.columns?.[role];
@@ -374,8 +204,6 @@ function addDischarge(
   warnings.push(`current: "${numbers[chargeAt].mapping.source}" less "${column.source}", each by its size`);
   return { chargeAt, dischargeAt: numbers.length - 1 };
 }
-
-type NumberRole = 'time' | 'voltage' | 'current' | 'temperature' | 'step' | 'cycle';
 
 function chooseRoles(
   head: TableHead,
@@ -458,76 +286,4 @@ function chooseKeys(head: TableHead, columns: readonly NamedColumn[], options: P
   if (runs !== null) for (const name of runs) keys.push(keyMapping('run', given(name)));
   else for (const column of proposed.run) keys.push(keyMapping('run', column));
   return keys;
-}
-
-function numberColumn(
-  role: NumberRole,
-  column: NamedColumn,
-  options: PlanOptions,
-  warnings: string[],
-  head: TableHead,
-): NumberColumn {
-  const quantity = quantityOf[role];
-  const givenText = options.units?.[role];
-  let unit: Unit | null = column.unit;
-  let unitFrom: ColumnMapping['unitFrom'] = column.unitFrom;
-  if (givenText !== undefined) {
-    unit = parseUnit(givenText);
-    unitFrom = 'given';
-    if (unit === null || unit.quantity !== quantity) throw unknownUnit(role, column, givenText, head);
-  } else if (quantity === undefined) {
-    unit = null;
-    unitFrom = null;
-  } else if (unit === null || unit.quantity !== quantity) {
-    // A unit that stands there but means nothing to us must not be guessed at.
-    if (column.unitText !== null && looksLikeUnit(column.unitText)) {
-      throw unknownUnit(role, column, column.unitText, head);
-    }
-    unit = parseUnit(keptUnitOf[role]);
-    unitFrom = 'assumed';
-    warnings.push(`${role}: column "${column.source}" states no unit; ${keptUnitOf[role]} was taken`);
-  }
-  const negate = role === 'current' && options.currentSign === 'discharge-positive';
-  return {
-    mapping: columnMapping(role, column, unit, unitFrom, negate),
-    unit,
-    negate,
-    required: role !== 'step' && role !== 'cycle',
-  };
-}
-
-function looksLikeUnit(text: string): boolean {
-  return /^[A-Za-zµμΩ°%]{1,6}$/.test(text.trim());
-}
-
-function unknownUnit(role: ColumnRole, column: NamedColumn, text: string, head: TableHead): RefusedFile {
-  const quantity = quantityOf[role];
-  return new RefusedFile({
-    code: 'unknown-unit',
-    row: head.dialect.unitsLine ?? head.dialect.headerLine,
-    column: column.source,
-    value: text,
-    reason: quantity === undefined ? `The ${role} has no unit` : `Not a unit of ${quantity}`,
-    expected:
-      quantity === undefined
-        ? 'Leave the unit out'
-        : `Units understood are ${unitsOf(quantity).join(', ')}; give one with --units ${role}=UNIT`,
-  });
-}
-
-function extraColumn(column: NamedColumn): NumberColumn {
-  return {
-    mapping: {
-      role: 'extra',
-      source: column.source,
-      index: column.index,
-      unit: column.unit?.symbol ?? column.unitText,
-      unitFrom: column.unitFrom,
-      keptUnit: column.unit?.symbol ?? column.unitText,
-      signTurned: false,
-    },
-    unit: null,
-    negate: false,
-    required: false,
-  };
 }

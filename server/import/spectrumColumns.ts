@@ -1,11 +1,11 @@
 import type { ColumnRole } from '../contract/columnRoles.ts';
 import type { ColumnChoice, UnitChoice } from './columnChoice.ts';
 import { requireColumn } from './columnChoice.ts';
+import { type ColumnMapping, columnMapping } from './columnMapping.ts';
 import type { NamedColumn } from './proposeColumns.ts';
 import { nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
 import { serialOrChannelNames } from './recognise/serials.ts';
-import { type ColumnMapping, columnMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 import type { Quantity, Unit } from './units.ts';
 import { parseUnit, unitsOf } from './units.ts';

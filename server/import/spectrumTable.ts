@@ -1,6 +1,6 @@
 import type { Sweep } from '../../fitting/impedance/spectrum.ts';
+import type { ColumnMapping } from './columnMapping.ts';
 import type { TableFile } from './readTableFile.ts';
-import type { ColumnMapping } from './recordPlan.ts';
 import { RefusedFile } from './refusedFile.ts';
 import type { SpectrumColumn, SpectrumOptions, SpectrumPlan, SpectrumRole } from './spectrumColumns.ts';
 import { planSpectrum } from './spectrumColumns.ts';

@@ -1,3 +1,4 @@
+import type { EvaluatedPulseRecord } from '../contract/pulseRecord.ts';
 import type { FitHead } from '../contract/tests.ts';
 import { hasDocumentAt, numberAtPath, textAtPath } from './differences.ts';
 import { refreshPresentValuesOf } from './presentValues.ts';
@@ -242,6 +243,7 @@ export interface StoredOpenCircuit {
   readonly curveJson: string;
   /** How the evaluation counted the state of charge; null where it did not. */
   readonly startSoc: number | null;
+  readonly startSocBasis: EvaluatedPulseRecord['record']['startSocBasis'];
   readonly countedAh: number | null;
   readonly ratedAh: number | null;
   /** `stated` where the capacity was stated for the evaluation and holds whatever is measured. */
@@ -258,6 +260,10 @@ export async function listOpenCircuitCurves(store: Store, cellId: number): Promi
       textAtPath<string>(ref('f.resultJson'), ['openCircuit']).as('curveJson'),
       numberAtPath(ref('f.resultJson'), ['settings', 'startSoc']).as('statedSoc'),
       numberAtPath(ref('f.resultJson'), ['record', 'startSoc']).as('recordSoc'),
+      textAtPath<EvaluatedPulseRecord['record']['startSocBasis']>(ref('f.resultJson'), [
+        'record',
+        'startSocBasis',
+      ]).as('startSocBasis'),
       numberAtPath(ref('f.resultJson'), ['settings', 'cellCapacityAh']).as('ownAh'),
       numberAtPath(ref('f.resultJson'), ['settings', 'ratedCapacityAh']).as('ratedAh'),
       textAtPath<string | null>(ref('f.resultJson'), ['settings', 'cellCapacityBasis']).as('basis'),

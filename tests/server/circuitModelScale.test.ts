@@ -122,14 +122,14 @@ describe('the model that a study is drafted from', () => {
   });
 
   it('puts a state counted in the rated capacity on the cell’s own scale', () => {
-    const scale = onOwnScale({ startSoc: 1, capacityAh: 33.1 }, 30.33);
+    const scale = onOwnScale({ fixedSoc: 1, capacityAh: 33.1 }, 30.33);
     // 16.55 Ah out of a full cell of 30.33 Ah.
     expect(scale(0.5)).toBeCloseTo(1 - 16.55 / 30.33, 12);
     expect(scale(1)).toBe(1);
-    const fromEmpty = onOwnScale({ startSoc: 0, capacityAh: 2 }, 1.8);
+    const fromEmpty = onOwnScale({ fixedSoc: 0, capacityAh: 2 }, 1.8);
     expect(fromEmpty(0.45)).toBeCloseTo(0.5, 12);
-    expect(onOwnScale({ startSoc: 1, capacityAh: null }, 2)(0.3)).toBe(0.3);
-    expect(onOwnScale({ startSoc: 1, capacityAh: 2 }, null)(0.3)).toBe(0.3);
+    expect(onOwnScale({ fixedSoc: 1, capacityAh: null }, 2)(0.3)).toBe(0.3);
+    expect(onOwnScale({ fixedSoc: 1, capacityAh: 2 }, null)(0.3)).toBe(0.3);
   });
 
   it('takes the table that shows more of the polarisation, and says which and why', () => {

@@ -108,6 +108,38 @@ describe('the state of charge of a pulse', () => {
     expect((await socsOf(testId))[0]).toBeCloseTo(0.5, 2);
   });
 
+  it('is counted from where the record is full, whichever capacity it is counted in', async () => {
+    const lines = ['Cell: S-4', 'time_s,voltage_V,current_A'];
+    let timeS = 0;
+    let slow = 0;
+    const row = (voltageV: number, currentA: number, everyS: number) => {
+      slow += (0.015 * currentA - slow) * (1 - Math.exp(-everyS / 12));
+      lines.push(
+        `${timeS},${(voltageV + 2e-5 * Math.sin(12.9898 * timeS)).toFixed(5)},${currentA.toFixed(4)}`,
+      );
+      timeS += everyS;
+    };
+    for (let i = 0; i < 60; i++) row(3.8, 0, 1);
+    for (let i = 0; i < 120; i++) row(3.9 + 0.0025 * i, 1, 10);
+    for (let i = 0; i < 300; i++) row(4.2, Math.exp(-i / 60), 10);
+    for (let i = 0; i < 60; i++) row(4.19, 0, 1);
+    for (let i = 0; i < 360; i++) row(4.15 - 0.001 * i, -1, 10);
+    for (let i = 0; i < 300; i++) row(3.8, 0, 1);
+    for (let i = 0; i < 20; i++) row(3.8 - 0.04 + slow, -2, 1);
+    for (let i = 0; i < 300; i++) row(3.8 + slow, 0, 1);
+    const { runs } = await take('full.csv', `${lines.join('\n')}\n`, { cell: 'S-4', testKind: 'pulse' });
+    const testId = runs[0].testId as number;
+    const { evaluation } = await evaluateTest(test.context, testId, {
+      ratedCapacityAh: 2.5,
+      maxVoltageV: 4.2,
+    });
+    expect(evaluation.kind === 'pulse' && evaluation.result.record.startSocBasis).toBe('reaches-full');
+    expect((await socsOf(testId))[0]).toBeCloseTo(0.6, 2);
+    await take('full-capacity.csv', 'serial,capacity_Ah\nS-4,2.0\n', {});
+    expect((await socsOf(testId))[0]).toBeCloseTo(0.5, 2);
+    expect(await pulseSoc(testId)).toBeCloseTo(0.5, 2);
+  });
+
   it('stays where a capacity was stated for the evaluation, whatever is measured of the cell', async () => {
     const testId = await evaluate('S-3', { startSoc: 1, ratedCapacityAh: 2.5, cellCapacityAh: 4 });
     await take('later.csv', 'serial,capacity_Ah\nS-3,2.0\n', {});

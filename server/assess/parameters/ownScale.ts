@@ -58,25 +58,43 @@ export function isBeyondEnds(soc: number): boolean {
   return soc < -BEYOND_ENDS || soc > 1 + BEYOND_ENDS;
 }
 
-/** How a record counted its state of charge: from where, and in parts of which capacity. */
-export interface SocScale {
+/** The state of a record that holds on every scale: where it was stated, or where the record itself is full or empty. */
+export function fixedState({
+  startSoc,
+  startSocBasis,
+}: {
   readonly startSoc: number | null;
+  readonly startSocBasis: EvaluatedPulseRecord['record']['startSocBasis'];
+}): number | null {
+  switch (startSocBasis) {
+    case 'begins-full':
+    case 'reaches-full':
+      return 1;
+    case 'reaches-empty':
+      return 0;
+    default:
+      return startSoc;
+  }
+}
+
+/** How a record counted its state of charge: from which state that holds on every scale, and in parts of which capacity. */
+export interface SocScale {
+  readonly fixedSoc: number | null;
   readonly capacityAh: number | null;
 }
 
 /**
  * A state of charge that a record counted in parts of a stated (rated) capacity, on the cell's own scale: SOC 1 and 0 are the
- * cell's own full and empty, and the charge between them its own capacity. The state at the start of the record is on that
- * scale already. Unchanged where one of the capacities is not known.
+ * cell's own full and empty, and the charge between them its own capacity. Unchanged where one of the capacities is not known.
  */
 export function onOwnScale(
-  { startSoc, capacityAh }: SocScale,
+  { fixedSoc, capacityAh }: SocScale,
   ownCapacityAh: number | null,
 ): (soc: number) => number {
-  if (startSoc === null || capacityAh === null || ownCapacityAh === null || !(ownCapacityAh > 0))
+  if (fixedSoc === null || capacityAh === null || ownCapacityAh === null || !(ownCapacityAh > 0))
     return (soc) => soc;
   const factor = capacityAh / ownCapacityAh;
-  return (soc) => startSoc + (soc - startSoc) * factor;
+  return (soc) => fixedSoc + (soc - fixedSoc) * factor;
 }
 
 /**
@@ -94,10 +112,9 @@ export function pulseRecordOnScale(
   const capacityAh = ownCapacityAh ?? settings.ratedCapacityAh;
   if (settings.cellCapacityBasis === 'stated') return result;
   if (countedAh === null || capacityAh === null || countedAh === capacityAh) return result;
-  const scale = onOwnScale(
-    { startSoc: record.startSoc ?? settings.startSoc, capacityAh: countedAh },
-    capacityAh,
-  );
+  const startSoc = record.startSoc ?? settings.startSoc;
+  const fixedSoc = fixedState({ startSoc, startSocBasis: record.startSocBasis });
+  const scale = onOwnScale({ fixedSoc, capacityAh: countedAh }, capacityAh);
   const on = (soc: number | null): number | null => (soc === null ? null : scale(soc));
   const before = <T extends { socBefore: number | null }>(one: T): T => ({
     ...one,
@@ -111,6 +128,7 @@ export function pulseRecordOnScale(
       cellCapacityAh: ownCapacityAh,
       cellCapacityBasis: ownCapacityAh === null ? null : 'measured',
     },
+    record: { ...record, startSoc: on(record.startSoc) },
     steps: result.steps.map(before),
     pulses: result.pulses.map(before),
     twoLevelResistances: result.twoLevelResistances.map(before),

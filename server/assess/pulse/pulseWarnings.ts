@@ -173,10 +173,11 @@ function addChannels(
   series: SeriesResistance,
   add: Add,
 ): void {
+  const ofCapacity = settings.cellCapacityAh === null ? 'the rated capacity' : 'the cell’s own capacity';
   if (derivedStart !== null) {
     add(
       'start-soc-derived',
-      `No start SOC was stated; ${startWords[derivedStart.basis]}, so it began at ${(100 * derivedStart.soc).toFixed(1)} % of the rated capacity.`,
+      `No start SOC was stated; ${startWords[derivedStart.basis]}, so it began at ${(100 * derivedStart.soc).toFixed(1)} % of ${ofCapacity}.`,
       derivedStart.row,
     );
   }
@@ -184,7 +185,7 @@ function addChannels(
   if (last !== null && (last < -0.05 || last > 1.05)) {
     add(
       'soc-out-of-range',
-      `The counted SOC ends at ${(100 * last).toFixed(1)} %: start SOC, rated capacity or the current channel does not fit.`,
+      `The counted SOC ends at ${(100 * last).toFixed(1)} %: start SOC, ${ofCapacity} or the current channel does not fit.`,
     );
   }
   const offset = finding.scale.restOffsetA ?? 0;

@@ -1,13 +1,13 @@
 import type { QuantityName } from '../../contract/measurements.ts';
 import type { ColumnChoice, UnitChoice } from '../columnChoice.ts';
 import { requireColumn } from '../columnChoice.ts';
+import type { ColumnMapping } from '../columnMapping.ts';
+import { columnMapping } from '../columnMapping.ts';
 import { parseNumber } from '../fields.ts';
 import { cycleNames } from '../fileKind.ts';
 import type { NamedColumn } from '../proposeColumns.ts';
 import { nameColumns } from '../proposeColumns.ts';
 import type { TableFile } from '../readTableFile.ts';
-import type { ColumnMapping } from '../recordPlan.ts';
-import { columnMapping } from '../recordPlan.ts';
 import { RefusedFile } from '../refusedFile.ts';
 import { currentSignOf } from '../stateColumn.ts';
 import type { Unit } from '../units.ts';

@@ -1,3 +1,4 @@
+import { fixedState } from '../../assess/parameters/ownScale.ts';
 import { countingCapacityAh } from '../../assess/pulse/countingCapacity.ts';
 import type { EvaluatedPulse } from '../../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
@@ -100,7 +101,8 @@ export function withCountedStates(
   { settings, record }: Pick<EvaluatedPulseRecord, 'settings' | 'record'>,
 ): NewMeasurement[] {
   const capacityAh = countingCapacityAh(settings);
-  const fromSoc = record.startSoc ?? settings.startSoc;
+  const startSoc = record.startSoc ?? settings.startSoc;
+  const fromSoc = fixedState({ startSoc, startSocBasis: record.startSocBasis });
   // A capacity that was stated for the evaluation holds, whatever is measured of the cell later.
   if (capacityAh === null || fromSoc === null || settings.cellCapacityBasis === 'stated') return [...rows];
   const { ratedCapacityAh } = settings;

@@ -1,5 +1,5 @@
 import { ENOUGH_OF_STATES } from '../../assess/parameters/mostTellingFirst.ts';
-import { capacityAtAge, curveOnScale, onOwnScale } from '../../assess/parameters/ownScale.ts';
+import { capacityAtAge, curveOnScale, fixedState, onOwnScale } from '../../assess/parameters/ownScale.ts';
 import { stepsFromReference } from '../../assess/parameters/referenceTemperature.ts';
 import type { Context } from '../../context.ts';
 import { type OpenCircuitCurve, openCircuitCurve } from '../../contract/openCircuit.ts';
@@ -54,11 +54,11 @@ export async function openCircuitOf(context: Context, cellId: number): Promise<C
       sources.indexOf(a.curve.source) - sources.indexOf(b.curve.source) ||
       b.fitId - a.fitId,
   );
-  const [{ curve, fitId, testId, temperatureC, cycle, startSoc, countedAh, ratedAh, basis }] = found;
+  const [{ curve, fitId, testId, temperatureC, cycle, countedAh, ratedAh, basis, ...start }] = found;
   const ownCapacityAh =
     basis === 'stated'
       ? null
       : (capacityAtAge(await listCellMeasurements(context.store, cellId), cycle)?.value ?? ratedAh);
-  const scale = onOwnScale({ startSoc, capacityAh: countedAh }, ownCapacityAh);
+  const scale = onOwnScale({ fixedSoc: fixedState(start), capacityAh: countedAh }, ownCapacityAh);
   return { curve: curveOnScale(curve, scale), fitId, testId, temperatureC };
 }

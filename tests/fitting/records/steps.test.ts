@@ -16,6 +16,17 @@ describe('findSteps(record)', () => {
     expect(kindsOf(record)).toEqual(['rest', 'constant-current', 'constant-voltage', 'rest']);
   });
 
+  it('sees no spikes in the current of a held voltage that is read once a minute', () => {
+    const taper = { ...load(10, 7200, 60), taperS: 1500 };
+    const record = recordOf([rest(), load(-33, 600, 1), rest(), load(10, 3600, 60), taper, rest()], {
+      noiseA: 0.02,
+      resolutionA: 0.01,
+      resolutionV: 1e-3,
+      seed: 3,
+    });
+    expect(findSteps(record).spikeRows).toEqual([]);
+  });
+
   it('gives every row to exactly one step, in order', () => {
     const parts = fc.array(
       fc.record({
