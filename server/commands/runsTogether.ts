@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { joinRuns } from '../../fitting/records/joinRuns.ts';
 import { namesSoc } from '../assess/pulse/socColumn.ts';
-import type { JoinedRuns } from '../contract/joinedRuns.ts';
+import { brokenRunsReason, type JoinedRuns } from '../contract/joinedRuns.ts';
 import type { RecordFile } from '../import/readRecordFile.ts';
 import { RefusedFile } from '../import/refusedFile.ts';
 
@@ -27,6 +27,7 @@ export function withTogetherOptions(command: Command, seconds: (text: string) =>
  *
  * @param files the runs as they were read, in the file's order
  * @returns for each cell its record and how it was put together
+ * @throws RefusedFile `runs-not-continuous` where a run cannot continue the one before it
  */
 export function joinRunsOfCells(
   files: readonly RecordFile[],
@@ -39,12 +40,20 @@ export function joinRunsOfCells(
   return [...new Set(files.map(cellOf))].map((cell) => {
     const runs = files.filter((file) => cellOf(file) === cell);
     if (runs.length === 1) return { file: runs[0], joined: null };
-    const { columns, runs: places, byInstants } = joinRuns(runs, runGap);
+    const { columns, runs: places, byInstants, broken } = joinRuns(runs, runGap);
+    const labels = runs.map(({ key }) => key.map(({ column, value }) => `${column} ${value}`).join(', '));
+    if (broken !== null)
+      throw new RefusedFile({
+        code: 'runs-not-continuous',
+        row: runs[broken.run].firstLine,
+        reason: brokenRunsReason(labels[broken.run], broken),
+        expected: 'Leave --together out, so that each run is evaluated on its own',
+      });
     const joined: JoinedRuns = {
       follow: byInstants ? 'instants' : 'end-to-end',
       gapS: runGap,
-      runs: runs.map(({ key }, k) => ({
-        label: key.map(({ column, value }) => `${column} ${value}`).join(', '),
+      runs: labels.map((label, k) => ({
+        label,
         testId: null,
         firstRow: places[k].start,
         lastRow: places[k].end - 1,

@@ -27,3 +27,14 @@ export const joinedRuns = z
   .default(null);
 
 export type JoinedRuns = NonNullable<z.infer<typeof joinedRuns>>;
+
+/** Why runs are not one record: the cell was charged or discharged between them. */
+export function brokenRunsReason(
+  label: string,
+  { beforeV, afterV }: { beforeV: number; afterV: number },
+): string {
+  return (
+    `The run ${label} begins at ${afterV.toFixed(3)} V, while the run before it ended at ${beforeV.toFixed(3)} V and the ` +
+    'current does not explain the difference: the cell was charged or discharged between them, so they are not one record'
+  );
+}

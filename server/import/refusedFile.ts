@@ -34,6 +34,7 @@ export const refusalCodes = [
   'not-finite',
   'option-does-not-apply',
   'several-runs',
+  'runs-not-continuous',
   'time-backwards',
   'too-few-rows',
   'too-many-columns',

@@ -260,4 +260,27 @@ describe('runs that are kept as tests of their own', () => {
     expect(answer.status).toBe(400);
     expect(answer.body.errors?.[0] ?? answer.body).toMatchObject({ field: 'together' });
   });
+
+  it('that the cell was charged or discharged between are refused by the run, by command and stored', async () => {
+    // Three charges of one cell, each from the same state: between them it was discharged.
+    const row = (run: number, i: number) =>
+      `${run},${10 * i},${(3.4 + 0.002 * i).toFixed(4)},${i < 5 ? 0 : 1}`;
+    const text = `run,time_s,voltage_V,current_A\n${[1, 2, 3]
+      .flatMap((run) => Array.from({ length: 400 }, (_, i) => row(run, i)))
+      .join('\n')}\n`;
+    const together = await command('capacity', text, '--together');
+    expect(together.code).toBe(1);
+    expect(together.err).toMatch(
+      /The run .*2.* begins at 3\.400 V, while the run before it ended at 4\.198 V/,
+    );
+    const { runs } = await take(text, { cell: 'R-9', runsTogether: true, testKind: 'capacity' });
+    const answer = await request(app.app).post(`/api/v1/tests/${runs[0].testId}/evaluate`).send({});
+    expect(answer.status).toBe(422);
+    expect(answer.body.detail).toMatch(/begins at 3\.400 V, while the run before it ended at 4\.198 V/);
+    const alone = await request(app.app)
+      .post(`/api/v1/tests/${runs[0].testId}/evaluate`)
+      .send({ together: false });
+    expect(alone.status).toBe(200);
+    expect(alone.body.evaluation.result.runs).toHaveLength(1);
+  });
 });

@@ -88,6 +88,7 @@ export async function inputOfRuns(
     sweeps: [],
     of: (row) => testOfRow(record, row),
     compute: async (settings, ownCapacityAh) => {
+      if (record.broken !== null) throw new RangeError(record.broken);
       const first = await findRecord(store, tests[0].id);
       const startSoc = settings.startSoc ?? (first && (await startSocOfColumn(store, first))) ?? undefined;
       const evaluated = compute(test, record.columns, { ...settings, startSoc }, ownCapacityAh);

@@ -1,6 +1,6 @@
 import { type JoinedRun, joinRuns } from '../../../fitting/records/joinRuns.ts';
 import type { RecordColumns, RowRange } from '../../../fitting/records/record.ts';
-import type { JoinedRuns } from '../../contract/joinedRuns.ts';
+import { brokenRunsReason, type JoinedRuns } from '../../contract/joinedRuns.ts';
 import { evaluationSettings, type Test } from '../../contract/tests.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { inOrder } from '../../inOrder.ts';
@@ -22,6 +22,8 @@ export interface RecordToEvaluate {
   readonly runs: readonly JoinedRun[];
   /** Null for the record of one test. */
   readonly joined: JoinedRuns | null;
+  /** Why the runs are not one record; null where they are. */
+  readonly broken: string | null;
 }
 
 /**
@@ -75,7 +77,7 @@ export async function readTogether(
     const startsAtS = test.startedAt === null ? null : Date.parse(test.startedAt) / 1000;
     return { columns: await readRecord(store, stored), startsAtS };
   });
-  const { columns, runs, byInstants } = joinRuns(parts, gapS);
+  const { columns, runs, byInstants, broken } = joinRuns(parts, gapS);
   const joined: JoinedRuns | null =
     tests.length === 1
       ? null
@@ -90,7 +92,8 @@ export async function readTogether(
             startTimeS: columns.timeS[runs[k].start],
           })),
         };
-  return { columns, tests, runs, joined };
+  const reason = broken === null ? null : brokenRunsReason(tests[broken.run].label, broken);
+  return { columns, tests, runs, joined, broken: reason };
 }
 
 /** The line of the file for each row of a record that one or several runs make. */

@@ -2,7 +2,7 @@ import { useMutation, useQueryClient } from '@tanstack/react-query';
 import { useEffect, useRef } from 'react';
 import { newIdempotencyKey } from './ApiClient.ts';
 import { Intent } from './intent.ts';
-import { ConflictError, type RequestError } from './problems.ts';
+import { ConflictError, RequestError } from './problems.ts';
 import { type Changed, forget } from './useRequest.ts';
 
 /** Something a person does: run it, see whether it runs, and what came of it. */
@@ -41,7 +41,16 @@ export function useAction<Input, Output>(
   const mutation = useMutation<Output, RequestError, Input>({
     mutationFn: async (input) => {
       const key = intent.current.begin(input);
-      return await work(input, key);
+      // The intention ends with the answer, not when the page has read again what it shows: what is pressed meanwhile counts.
+      try {
+        const output = await work(input, key);
+        intent.current.end('done', Date.now());
+        return output;
+      } catch (error) {
+        const lost = error instanceof RequestError && error.status === 0;
+        intent.current.end(lost ? 'lost' : 'refused', Date.now());
+        throw error;
+      }
     },
     onSuccess: async (output, input) => {
       if (present.current) then?.(output, input);
@@ -51,8 +60,6 @@ export function useAction<Input, Output>(
     onError: async (error) => {
       if (error instanceof ConflictError) await forget(client, ...changes);
     },
-    onSettled: (_output, error) =>
-      intent.current.end(!error ? 'done' : error.status === 0 ? 'lost' : 'refused', Date.now()),
   });
   return {
     run: (input) => {

@@ -109,6 +109,7 @@ export function StackActions({ stack }: { stack: Stack }) {
           <Button
             size="xs"
             variant="default"
+            loading={change.running}
             onClick={() => change.run({ checkUpDueAt: due === '' ? null : `${due}T00:00:00.000Z` })}
           >
             {say('stacks.saveTheDate')}
