@@ -232,6 +232,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
           leave();
         }
       },
+      beneath: null,
       close: async () => {},
     };
   }
@@ -255,6 +256,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     place,
     db: queriesOver('postgresql', alone),
     transaction,
+    beneath: null,
     close: async () => pool.end(),
   };
 }
