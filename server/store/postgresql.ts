@@ -4,7 +4,7 @@ import { type CompiledQuery, type QueryResult, SelectQueryNode } from 'kysely';
 import pg from 'pg';
 import { Refusal, storageRefusal } from '../errors.ts';
 import { queueNames } from './jobLanes.ts';
-import { withoutPassword } from './postgresqlAddress.ts';
+import { readServerConnection, withoutPassword } from './postgresqlAddress.ts';
 import { applyMigrations } from './postgresqlMigrations.ts';
 import { queriesOver } from './queries.ts';
 import type { DatabasePlace, Isolation, Store } from './store.ts';
@@ -14,7 +14,6 @@ type Place = Extract<DatabasePlace, { kind: 'postgresql' }>;
 
 /** Connections of one process; a thread that runs a job has as many of its own, and uses one or two. */
 const mostConnections = 10;
-const connectTimeoutMs = 10_000;
 /** How long a transaction that others come in the way of is tried again. */
 const givesUpAfterMs = 20_000;
 const firstWaitMs = 2;
@@ -39,9 +38,8 @@ function parserOf(oid: number, format?: 'text' | 'binary'): (text: string) => un
 
 function makePool(place: Place): pg.Pool {
   const pool = new pg.Pool({
-    connectionString: place.url,
+    ...readServerConnection(place.url),
     max: mostConnections,
-    connectionTimeoutMillis: connectTimeoutMs,
     application_name: 'gemel',
     types: { getTypeParser: parserOf } as pg.CustomTypesConfig,
   });
