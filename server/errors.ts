@@ -117,7 +117,7 @@ export function storageRefusal(error: unknown): Refusal | null {
     /^(08...|57P0.|28...|3D000|ECONNREFUSED|ECONNRESET|ENOTFOUND|EAI_AGAIN|ETIMEDOUT|EHOSTUNREACH|EPIPE) /.test(
       text,
     ) ||
-    /Connection terminated|timeout exceeded when trying to connect/i.test(text)
+    /Connection terminated|is not queryable|timeout exceeded when trying to connect/i.test(text)
   ) {
     const reason = error instanceof Error && error.message !== '' ? error.message : text.trim();
     return new Refusal(

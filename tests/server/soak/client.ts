@@ -14,7 +14,7 @@ export interface Work {
 }
 
 const looksEveryMs = 60;
-const jobEndsWithinMs = 180_000;
+const jobEndsWithinMs = 300_000;
 const attempts = 20;
 
 /** Capacity and resistance by their usual columns. */

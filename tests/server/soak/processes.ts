@@ -84,7 +84,9 @@ export async function startLab({ servers, workers, url, folder }: LabSize): Prom
     await ended;
   }
 
-  for (let i = 0; i < wanted.length; i++) await start(i);
+  // The first one makes the tables.
+  await start(0);
+  await Promise.all(wanted.slice(1).map((_, i) => start(i + 1)));
   return {
     addresses: wanted.flatMap(({ port }) => (port === null ? [] : [`http://127.0.0.1:${port}`])),
     killOne: async (pick) => {

@@ -43,6 +43,7 @@ export async function runSoak(plan: SoakPlan, tell?: (kills: number) => void): P
     const lots = await makeLots(http, ledger, Math.ceil(plan.clients / clientsPerLot));
     const liveTests = await openLiveTests(http, lots, plan.clients);
     let ends = false;
+    let startMs = 0;
     const clients = Promise.all(
       liveTests.map((liveTestId, client) => {
         const own = seededNumbers(plan.seed * 1000 + client);
@@ -62,9 +63,14 @@ export async function runSoak(plan: SoakPlan, tell?: (kills: number) => void): P
       ends = true;
     });
     for (let kill = 0; kill < plan.kills && !ends; kill++) {
-      await delay(random() * plan.longestPauseMs);
+      await delay(random() * Math.max(plan.longestPauseMs, startMs));
+      const begun = performance.now();
       if (plan.url !== null && kill % 3 === 2) endedBackends += await lab.endBackends(0.3);
-      else await lab.killOne(random());
+      else {
+        await lab.killOne(random());
+        // On a loaded machine a process needs longer to start; it is to have time to do something, too.
+        startMs = performance.now() - begun;
+      }
       tell?.(kill + 1);
     }
     ends = true;
