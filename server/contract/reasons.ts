@@ -27,6 +27,8 @@ export const reasonSentences = {
   'gap-in-record': 'The record has a gap here.',
   zero: 'The value is zero.',
   'starts-under-load': 'The record begins under load: what went before is not in it.',
+  'ends-under-load':
+    'The record ends under load and no cut-off shows that the run was over: what came after is not in it.',
   'voltage-against-current': 'The voltage moves against the current: its sign is wrong or missing.',
   'above-plausible-limit': 'The value is above 1.2 × the rated capacity: kept as measured, left out of fits.',
   'no-rated-capacity': 'The rated capacity is not known.',

@@ -23,6 +23,8 @@ export const reasons: Texts['reasons'] = {
   'gap-in-record': 'Die Aufzeichnung hat hier eine Lücke.',
   zero: 'Der Wert ist null.',
   'starts-under-load': 'Die Aufzeichnung beginnt unter Last: Was vorher floss, ist nicht darin.',
+  'ends-under-load':
+    'Die Aufzeichnung endet unter Last, und keine Abschaltspannung zeigt, dass der Lauf zu Ende war: Was danach floss, ist nicht darin.',
   'voltage-against-current':
     'Die Spannung bewegt sich gegen den Strom: Sein Vorzeichen ist falsch oder fehlt.',
   'above-plausible-limit':
