@@ -79,6 +79,7 @@ async function takeUpload(
   const header = request.get('X-Import-Options');
   const early = optionsOf(query, header, null);
   const upload = await receiveUpload(context, request, fileNameOf(query, request));
+  let ordering = false;
   try {
     // The files are part of what was asked: the key with other bytes is another request.
     const keyed = readKeyedRequest(context, request, '/imports', [
@@ -88,7 +89,7 @@ async function takeUpload(
     ]);
     const earlier = keyed && (await findEarlierAnswer(context, keyed));
     if (earlier) {
-      await removeReceived(upload.files);
+      await removeReceived(context.store, upload.files);
       response.status(earlier.status).type('application/json').send(earlier.text);
       return;
     }
@@ -96,22 +97,27 @@ async function takeUpload(
     await lotOfImport(context.store, options);
     const input: FilesToImport = {
       batch: request.get('X-Import-Batch')?.slice(0, 100) ?? randomUUID(),
-      files: upload.files.map(({ name, path }) => ({ name, path, temporary: true })),
+      files: upload.files.map(({ name, kept }) => ({
+        name,
+        ...('path' in kept ? { ...kept, temporary: true } : kept),
+      })),
       options,
     };
-    let ordered = false;
+    ordering = true;
+    let own = '';
     const order = async (given: Context) => {
-      ordered = true;
-      return JSON.stringify(publicJob(await putJob(given, 'import', input)));
+      own = JSON.stringify(publicJob(await putJob(given, 'import', input)));
+      return own;
     };
     const sent = keyed
       ? await doOnce(context, keyed, 202, order)
       : { status: 202, text: await order(context) };
     // Another request with the key came first; its job reads its own files.
-    if (!ordered) await removeReceived(upload.files);
+    if (sent.text !== own) await removeReceived(context.store, upload.files);
     response.status(sent.status).type('application/json').send(sent.text);
   } catch (error) {
-    await removeReceived(upload.files);
+    // Where the connection broke, the job may be there in spite of it and needs its files; if not, a later start removes them.
+    if (!ordering || error instanceof Refusal) await removeReceived(context.store, upload.files);
     throw error;
   }
 }

@@ -39,6 +39,8 @@ const keysOf: { readonly [Table in TableName]: readonly string[] } = {
   SupplyPart: ['id'],
   Export: ['id'],
   Job: ['id'],
+  Upload: ['id'],
+  UploadPiece: ['uploadId', 'position'],
   ColumnMap: ['id'],
   NamePattern: ['id'],
   Attachment: ['id'],
@@ -52,9 +54,18 @@ export const tableNames = Object.keys(keysOf) as readonly TableName[];
 /** References to later rows of the same table, which are filled in when all rows are there. */
 const laterReferences: Partial<Record<TableName, string>> = { Fit: 'supersededById' };
 
+/** The one table whose identifiers the database does not count up. */
+const namedByItsMaker: TableName = 'Upload';
+
 /** Rows read at a time; those with many bytes a few only. */
 const rowsAtATime = 1000;
-const fewRows: Partial<Record<TableName, number>> = { RecordChunk: 32, Export: 4, Attachment: 4, Fit: 50 };
+const fewRows: Partial<Record<TableName, number>> = {
+  RecordChunk: 32,
+  Export: 4,
+  Attachment: 4,
+  UploadPiece: 8,
+  Fit: 50,
+};
 
 type Row = Readonly<Record<string, unknown>>;
 
@@ -141,7 +152,8 @@ export async function copyTable(
     for (const [id, refersTo] of references)
       await to.db.executeQuery(CompiledQuery.raw(update.sql, [refersTo, id]));
   }
-  if (keysOf[table][0] === 'id') await setLastId(to, table, await readLastId(from, table));
+  if (keysOf[table][0] === 'id' && table !== namedByItsMaker)
+    await setLastId(to, table, await readLastId(from, table));
   return { rows: count, sha256: hash.digest('hex') };
 }
 

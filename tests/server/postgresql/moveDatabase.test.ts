@@ -31,6 +31,9 @@ beforeAll(async () => {
   const { name } = await desk.db.selectFrom('Lot').select('name').executeTakeFirstOrThrow();
   testId = await importPulseFile(context, name);
   // A row whose identifier was given out and is gone again.
+  await desk.db.insertInto('Upload').values({ id: 'waiting', receivedAt: '' }).execute();
+  const piece = { uploadId: 'waiting', position: 0, data: new Uint8Array([0, 255, 10]) };
+  await desk.db.insertInto('UploadPiece').values(piece).execute();
   await desk.db.insertInto('NamePattern').values({ name: 'gone', pattern: '', createdAt: '' }).execute();
   await desk.db.deleteFrom('NamePattern').execute();
 });
