@@ -35,6 +35,7 @@ const alsoOnPostgresql = [
   'runsTogether',
   'stackLife',
   'stackLogImport',
+  'storeTogether',
   'temperature',
   'transactions',
   'undoneImports',
