@@ -66,6 +66,7 @@ export const reasonSentences = {
   'resistance-not-significant': 'The resistance is not significantly different from zero.',
   'diffusion-not-significant': 'The diffusion tail is not significant.',
   'aicc-higher': 'It describes the data no better for its further parameters.',
+  'held-at-study': 'The log does not determine it: it is held at the value of the study.',
   'not-converged': 'The fit did not settle.',
   'not-identifiable': 'The data cannot tell this parameter.',
   'at-bound': 'The parameter lies at its bound.',

@@ -64,6 +64,7 @@ export const reasons: Texts['reasons'] = {
   'resistance-not-significant': 'Der Widerstand ist nicht signifikant von null verschieden.',
   'diffusion-not-significant': 'Der Diffusionsast ist nicht signifikant.',
   'aicc-higher': 'Mit seinen weiteren Parametern beschreibt es die Daten nicht besser.',
+  'held-at-study': 'Das Protokoll bestimmt ihn nicht: der Wert der Studie wird beibehalten.',
   'not-converged': 'Die Anpassung kam nicht zur Ruhe.',
   'not-identifiable': 'Die Daten können diesen Parameter nicht bestimmen.',
   'at-bound': 'Der Parameter liegt an seiner Schranke.',
