@@ -16,22 +16,27 @@ export interface RelaxationEnd {
   readonly reason: RelaxationReason | null;
 }
 
-const solvers = new Map<number, SeparableSolver>();
+const solvers = new Map<string, SeparableSolver>();
 
-function solverFor(count: number): SeparableSolver {
-  let solver = solvers.get(count);
+function solverFor(count: number, withSlow: boolean): SeparableSolver {
+  const key = `${count}${withSlow}`;
+  let solver = solvers.get(key);
   if (solver === undefined) {
     const numbers = Array.from({ length: count }, (_, i) => i);
     // What Gram sums cannot resolve is refused below, so the finish by QR would be spent on refused models.
     solver = createSeparableSolver(
       {
-        linear: [{ name: 'ocv', unit: 'V' }, ...numbers.map((i) => ({ name: `a${i}`, unit: 'V' }))],
+        linear: [
+          { name: 'ocv', unit: 'V' },
+          ...numbers.map((i) => ({ name: `a${i}`, unit: 'V' })),
+          ...(withSlow ? [{ name: 'slow', unit: 'V' }] : []),
+        ],
         nonlinear: numbers.map((i) => ({ name: `logTau${i}`, unit: '1', start: i, maxStep: 1.5 })),
         derivatives: numbers.map((i) => ({ basis: i + 1, nonlinear: i })),
       },
       { polish: 'never', refine: 1, maxIterations: 25 },
     );
-    solvers.set(count, solver);
+    solvers.set(key, solver);
   }
   return solver;
 }
@@ -40,8 +45,8 @@ function solverFor(count: number): SeparableSolver {
  * Extrapolates the relaxation of a rest: V(t) = OCV + Σ aᵢ exp(−t/τᵢ) with one to three terms, the number by
  * AICc. A term slower than two thirds of the rest cannot be separated from a shift of the OCV, so models that need
  * one are refused; when all are, there is no OCV (`relaxation-too-slow`). Uncertainty: the fit's, widened for
- * correlated residuals, the quantisation, and a tenth of the extrapolation, because relaxation is not exactly
- * a sum of exponentials.
+ * correlated residuals, the quantisation, a tenth of the extrapolation, because relaxation is not exactly
+ * a sum of exponentials, and what a process too slow for the rest may still hold (`withUnseen`).
  *
  * @param timeS rows of one rest, in order
  */
@@ -71,7 +76,7 @@ export function relaxationEnd(
       reason: null,
     };
   }
-  let best: { fit: FitResult; value: number } | null = null;
+  let best: Contender | null = null;
   // A relaxation of a few steps of the quantisation carries one term, not three.
   const most = spread < 6 * resolutionV ? 1 : 3;
   for (let count = 1; count <= most && t.length >= 2 * count + 5; count++) {
@@ -79,18 +84,83 @@ export function relaxationEnd(
     const value = acceptable(fit, count, t[t.length - 1]) ? aicc(contender(fit)).value : null;
     // More terms are tried as long as they help.
     if (value === null || (best !== null && value >= best.value)) break;
-    best = { fit, value };
+    best = { fit, count, value };
   }
   if (best === null) return none('relaxation-too-slow');
-  const ocv = best.fit.parameters[0];
-  const { rowsPerIndependent } = checkResiduals(decayResiduals(best.fit, t, y));
-  const fitted = Math.sqrt(rowsPerIndependent) * (ocv.standardError ?? 0);
+  const [ocv] = best.fit.parameters;
+  const variance = withUnseen({ t, y, weights, floorV }, best);
   return {
     ocvV: lastV + ocv.value,
-    standardUncertaintyV: Math.hypot(fitted, floorV, 0.1 * ocv.value),
+    standardUncertaintyV: Math.hypot(Math.sqrt(variance), floorV, 0.1 * ocv.value),
     extrapolatedV: ocv.value,
     reason: null,
   };
+}
+
+/** A fit with so many terms, and its AICc. */
+interface Contender {
+  readonly fit: FitResult;
+  readonly count: number;
+  readonly value: number;
+}
+
+/**
+ * How processes go on that a rest cannot show, at a time in lengths of the rest: exponentials as slow as the rest or slower, and
+ * the inverse root of diffusion into depth (Crank, The Mathematics of Diffusion, from memory).
+ */
+const UNSEEN: readonly ((share: number) => number)[] = [
+  ...[0.7, 1, 2, 4].map((lengths) => (share: number) => decay(share / lengths)),
+  ...[0.2].map((lengths) => (share: number) => 1 / Math.sqrt(1 + share / lengths)),
+];
+
+/** Standard deviation of an unseen process's amplitude before the rest is looked at, in parts of what the rest relaxes. */
+const PRIOR_SHARE = 0.5;
+
+/**
+ * Variance of the end of a relaxation, with what a process slower than the rest may still hold: beside the chosen fit stand those with
+ * one more term, and each counts by its Bayes factor against none (the ratio of Savage and Dickey for a normal prior about 0; Kass
+ * and Raftery, J. Am. Stat. Assoc. 90 (1995) 773, from memory). Where the rest has come to its end the data leave little to
+ * such a term; where it has not, they do not rule it out.
+ */
+function withUnseen(
+  rest: {
+    readonly t: Float64Array;
+    readonly y: Float64Array;
+    readonly weights: Float64Array;
+    readonly floorV: number;
+  },
+  { fit, count }: Contender,
+): number {
+  const { t, y, weights, floorV } = rest;
+  const lengthS = t[t.length - 1];
+  const { rowsPerIndependent } = checkResiduals(decayResiduals(fit, t, y));
+  const ocvV = fit.parameters[0].value;
+  const residual = (fit.residualSumOfSquares ?? 0) / Math.max(1, fit.points - fit.freeParameters);
+  // Readings closer than their step are no better known.
+  const factor = rowsPerIndependent * (residual > 0 ? Math.max(1, floorV ** 2 / residual) : 1);
+  const prior = (PRIOR_SHARE * (Math.max(...y) - Math.min(...y))) ** 2;
+  let total = 1;
+  let sum = factor * (fit.parameters[0].standardError ?? 0) ** 2;
+  for (const course of UNSEEN) {
+    const column = t.map((time) => course(time / lengthS));
+    const { converged, covariance, parameters } = fitDecays(t, y, weights, count, column);
+    if (!converged || covariance === null) continue;
+    const amplitude = parameters[1 + count].value;
+    const [own, shared, slow] = [
+      covariance[0][0],
+      covariance[0][1 + count],
+      covariance[1 + count][1 + count],
+    ].map((entry) => factor * entry);
+    const pull = shared / (slow + prior);
+    const end = parameters[0].value - pull * amplitude;
+    const variance = own - pull * shared;
+    const support = (0.5 * amplitude ** 2 * prior) / (slow * (slow + prior)) - 0.5 * Math.log1p(prior / slow);
+    const worth = Math.exp(Math.min(support, 30)) / UNSEEN.length;
+    if (!Number.isFinite(worth) || !(variance >= 0)) continue;
+    total += worth;
+    sum += worth * (variance + (end - ocvV) ** 2);
+  }
+  return sum / total;
 }
 
 /**
@@ -169,7 +239,14 @@ const contender = (fit: FitResult) => ({
   freeParameters: fit.freeParameters,
 });
 
-function fitDecays(t: Float64Array, y: Float64Array, weights: Float64Array, count: number): FitResult {
+/** @param slow course of one more term whose amplitude is fitted; null for none */
+function fitDecays(
+  t: Float64Array,
+  y: Float64Array,
+  weights: Float64Array,
+  count: number,
+  slow: Float64Array | null = null,
+): FitResult {
   const lengthS = t[t.length - 1];
   const low = Math.log(Math.max(lengthS / 1e4, (t[1] - t[0]) / 2, 1e-3));
   const high = Math.log(2 * lengthS);
@@ -185,12 +262,15 @@ function fitDecays(t: Float64Array, y: Float64Array, weights: Float64Array, coun
       [0.4, 0.65, 0.9],
     ],
   ][count - 1].map((start) => start.map(at));
-  return solverFor(count).solve(
+  return solverFor(count, slow !== null).solve(
     {
       y,
       weights,
       fill(logTau, basis, derivatives, first) {
-        if (first) basis[0].fill(1);
+        if (first) {
+          basis[0].fill(1);
+          if (slow !== null) basis[count + 1].set(slow);
+        }
         for (let i = 0; i < count; i++) {
           const rate = Math.exp(-logTau[i]);
           for (let k = 0; k < t.length; k++) {
