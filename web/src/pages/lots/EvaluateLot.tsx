@@ -81,7 +81,7 @@ function Outcome({ found }: { found: LotEvaluated }) {
       {found.failed.map((f) => (
         <p key={f.testId} className="warning">
           <Link to={`/tests/${f.testId}`}>{say('lots.testTestid', { testId: f.testId })}</Link>{' '}
-          {say('lots.wasRefusedReason', { reason: f.reason })}
+          {say('lots.couldNotBeEvaluated')} <span lang="en">{f.reason}</span>
         </p>
       ))}
       {found.compared > 0 && found.changed.length === 0 && (

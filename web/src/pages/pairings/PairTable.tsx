@@ -13,6 +13,7 @@ import { StateWord } from '../../parts/StateWord.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { featureWords } from '../../words/quantities.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { SwapForm } from './SwapForm.tsx';
 import { useLotOutliers } from './useLotOutliers.ts';
 
@@ -37,7 +38,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
     stale,
     (decided, { pair, state }) =>
       tell({
-        text: `${namesOf(pair)}: ${state}.`,
+        text: `${namesOf(pair)}: ${plainCode(state)}.`,
         undo: () =>
           decide.runAndWait({
             pair: decided,

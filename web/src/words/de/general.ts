@@ -210,4 +210,7 @@ export const general: Texts['general'] = {
   toTheFirstPage: 'Zur ersten Seite',
   symbolCycle: '{{symbol}}/Zyklus',
   notShownBecauseUnreadable: 'Hier nicht gezeigt, weil es nicht gelesen werden kann:',
+  exactWordsInEnglish: 'Der genaue Wortlaut, auf Englisch',
+  thisValueIsNotPossible: 'dieser Wert ist nicht möglich',
+  warningSign: 'Warnzeichen',
 };

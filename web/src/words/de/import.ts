@@ -99,6 +99,7 @@ export const imports: Texts['import'] = {
   notUsed: 'nicht verwendet',
   createsPreview: 'Legt an: {{preview}}',
   readWithTheSavedColumnMap: '· gelesen mit der gespeicherten Spaltenzuordnung „{{proposedMap}}“',
+  columnsThatTellTheRunsApart: 'Spalten, die die Läufe unterscheiden',
   changeHowThisFileIsRead: 'Ändern, wie diese Datei gelesen wird: Art, Spalten, Vorzeichen des Stroms',
   theFileIs: 'Die Datei ist',
   notRecognised: 'nicht erkannt',

@@ -108,7 +108,7 @@ export const lots: Texts['lots'] = {
   evaluateNow: 'Jetzt auswerten',
   evaluateAllTestsTestsAgain: 'Alle {{tests}} Tests neu auswerten',
   testTestid: 'Test {{testId}}',
-  wasRefusedReason: 'wurde abgelehnt: {{reason}}',
+  couldNotBeEvaluated: 'konnte nicht ausgewertet werden; im englischen Wortlaut:',
   comparedValuesComparedWithThoseBefore:
     '{{compared}} Werte mit den früheren verglichen: Keiner hat sich geändert.',
   changedValuesChanged: '{{changed}} Werte geändert',

@@ -203,4 +203,7 @@ export const general = {
   theAddressMayBeMistypedOr: 'The address may be mistyped, or the thing was taken back.',
   toTheFirstPage: 'To the first page',
   symbolCycle: '{{symbol}}/cycle',
+  exactWordsInEnglish: 'The exact words, in English',
+  thisValueIsNotPossible: 'this value is not possible',
+  warningSign: 'warning sign',
 } as const;

@@ -111,6 +111,7 @@ export const imports = {
   notUsed: 'not used',
   createsPreview: 'Creates {{preview}}',
   readWithTheSavedColumnMap: '· read with the saved column map “{{proposedMap}}”',
+  columnsThatTellTheRunsApart: 'Columns that tell the runs apart',
   changeHowThisFileIsRead: 'Change how this file is read: kind, columns, sign of the current',
   theFileIs: 'The file is',
   notRecognised: 'not recognised',

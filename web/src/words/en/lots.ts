@@ -105,7 +105,7 @@ export const lots = {
   evaluateNow: 'Evaluate now',
   evaluateAllTestsTestsAgain: 'Evaluate all {{tests}} tests again',
   testTestid: 'Test {{testId}}',
-  wasRefusedReason: 'was refused: {{reason}}',
+  couldNotBeEvaluated: 'could not be evaluated:',
   comparedValuesComparedWithThoseBefore: '{{compared}} values compared with those before: none has changed.',
   changedValuesChanged: '{{changed}} values changed',
   beforeAndAfter: 'Before and after',
