@@ -1,7 +1,7 @@
 import { createReadStream, readSync } from 'node:fs';
 import type { FileHandle } from 'node:fs/promises';
 import { open } from 'node:fs/promises';
-import type { Readable } from 'node:stream';
+import { Readable } from 'node:stream';
 import { createGunzip } from 'node:zlib';
 import { RefusedFile } from './refusedFile.ts';
 
@@ -56,6 +56,23 @@ export async function openFile(path: string): Promise<ByteSource> {
     },
     close: () => handle.close(),
   };
+}
+
+/**
+ * Opens a file that is kept in pieces; gzip is unpacked on the way.
+ *
+ * @param size bytes of all pieces
+ */
+export async function openPieces(pieces: AsyncGenerator<Uint8Array>, size: number): Promise<ByteSource> {
+  const first = await pieces.next();
+  async function* whole(): AsyncGenerator<Uint8Array> {
+    if (first.done === true) return;
+    yield first.value;
+    yield* pieces;
+  }
+  const stream = Readable.from(whole(), { objectMode: false });
+  const packed = first.done !== true && first.value[0] === 0x1f && first.value[1] === 0x8b;
+  return packed ? gunzipSource(stream, size) : streamSource(stream, size);
 }
 
 /** Bytes that come out of a stream, for instance of an upload. */

@@ -7,19 +7,22 @@ import type { JobKind } from '../contract/jobs.ts';
 import { createPairing } from '../contract/pairings.ts';
 import { evaluateStackLogs } from '../contract/stackLogEvaluations.ts';
 
+const fileOnDisk = z.object({
+  /** Name as the sender knows it. */
+  name: z.string(),
+  path: z.string(),
+  /** Removed when the import has ended: the copy of an upload. */
+  temporary: z.boolean(),
+});
+
+/** An upload that waits in the database, where a worker of any machine reads it; removed when the import has ended. */
+const fileInDatabase = z.object({ name: z.string(), uploadId: z.string() });
+
 /** The input of each kind of job; queue and worker read it with the same schema. */
 export const jobInputs = {
   import: z.object({
     batch: z.string(),
-    files: z.array(
-      z.object({
-        /** Name as the sender knows it. */
-        name: z.string(),
-        path: z.string(),
-        /** Removed when the import has ended: the copy of an upload. */
-        temporary: z.boolean(),
-      }),
-    ),
+    files: z.array(z.union([fileOnDisk, fileInDatabase])),
     options: importOptions,
   }),
   'evaluate-test': z.object({ testId: id }),

@@ -88,7 +88,7 @@ async function takeUpload(
     ]);
     const earlier = keyed && (await findEarlierAnswer(context, keyed));
     if (earlier) {
-      await removeReceived(upload.files);
+      await removeReceived(context.store, upload.files);
       response.status(earlier.status).type('application/json').send(earlier.text);
       return;
     }
@@ -96,7 +96,10 @@ async function takeUpload(
     await lotOfImport(context.store, options);
     const input: FilesToImport = {
       batch: request.get('X-Import-Batch')?.slice(0, 100) ?? randomUUID(),
-      files: upload.files.map(({ name, path }) => ({ name, path, temporary: true })),
+      files: upload.files.map(({ name, kept }) => ({
+        name,
+        ...('path' in kept ? { ...kept, temporary: true } : kept),
+      })),
       options,
     };
     let ordered = false;
@@ -108,10 +111,10 @@ async function takeUpload(
       ? await doOnce(context, keyed, 202, order)
       : { status: 202, text: await order(context) };
     // Another request with the key came first; its job reads its own files.
-    if (!ordered) await removeReceived(upload.files);
+    if (!ordered) await removeReceived(context.store, upload.files);
     response.status(sent.status).type('application/json').send(sent.text);
   } catch (error) {
-    await removeReceived(upload.files);
+    await removeReceived(context.store, upload.files);
     throw error;
   }
 }

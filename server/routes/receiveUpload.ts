@@ -1,22 +1,18 @@
-import { createHash, randomUUID } from 'node:crypto';
-import { createWriteStream } from 'node:fs';
-import { mkdir, rm } from 'node:fs/promises';
-import { join } from 'node:path';
-import type { Readable } from 'node:stream';
-import { Transform } from 'node:stream';
+import { createHash } from 'node:crypto';
+import { type Readable, Transform } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import busboy from 'busboy';
 import type { Request } from 'express';
 import { readConfig } from '../config.ts';
 import type { Context } from '../context.ts';
 import { fieldError, Refusal } from '../errors.ts';
-import { uploadFolder } from '../store/uploads.ts';
+import type { Store } from '../store/store.ts';
+import { type KeptUpload, keepUpload, removeUpload } from '../store/uploads.ts';
 
-/** An upload on the disk; whoever takes it over removes it. */
+/** An upload that is kept; whoever takes it over removes it. */
 export interface ReceivedFile {
   readonly name: string;
-  readonly path: string;
-  readonly bytes: number;
+  readonly kept: KeptUpload;
   /** SHA-256 of the bytes. */
   readonly hash: string;
 }
@@ -28,32 +24,26 @@ export interface ReceivedUpload {
 }
 
 /**
- * Writes the files of a request to the upload folder beside the database as they come in, whatever their size: a form
+ * Keeps the files of a request for their job as they come in, whatever their size: a form
  * (multipart/form-data) with any number of files, or one file as the body. Compressed bodies stay compressed.
  *
- * @throws Refusal `too-large`, `invalid-request`; nothing is left on the disk then
+ * @throws Refusal `too-large`, `invalid-request`; nothing is left then
  */
 export async function receiveUpload(
   context: Context,
   request: Request,
   fileName: string | undefined,
 ): Promise<ReceivedUpload> {
-  const folder = uploadFolder(context.store);
-  await mkdir(folder, { recursive: true });
   const files: ReceivedFile[] = [];
   let begun = 0;
   const write = async (stream: Readable, name: string): Promise<void> => {
-    // Files keep the order they were sent in, whichever is on the disk first.
+    // Files keep the order they were sent in, whichever is whole first.
     const place = begun++;
-    const path = join(folder, randomUUID());
     const counted = limitBytes(readConfig().uploadLimitBytes);
-    try {
-      await pipeline(stream, counted.stream, createWriteStream(path, { flags: 'wx' }));
-    } catch (error) {
-      await rm(path, { force: true });
-      throw error;
-    }
-    files[place] = { name: name.slice(0, 300), path, bytes: counted.bytes(), hash: counted.hash() };
+    const kept = await pipeline(stream, counted.stream, (bytes: AsyncIterable<Uint8Array>) =>
+      keepUpload(context.store, bytes),
+    );
+    files[place] = { name: name.slice(0, 300), kept, hash: counted.hash() };
   };
   try {
     if ((request.get('Content-Type') ?? '').toLowerCase().startsWith('multipart/form-data')) {
@@ -62,15 +52,15 @@ export async function receiveUpload(
     await write(request, fileName ?? 'upload.csv');
     return { files, options: null };
   } catch (error) {
-    await removeReceived(files);
+    await removeReceived(context.store, files);
     throw error;
   }
 }
 
 /** Removes uploads that nothing will take. */
-export async function removeReceived(files: readonly ReceivedFile[]): Promise<void> {
+export async function removeReceived(store: Store, files: readonly ReceivedFile[]): Promise<void> {
   // A failed upload leaves gaps where its files would be.
-  await Promise.all(files.filter(Boolean).map(({ path }) => rm(path, { force: true })));
+  await Promise.all(files.filter(Boolean).map(({ kept }) => removeUpload(store, kept)));
 }
 
 async function receiveForm(
@@ -117,7 +107,7 @@ function brokenForm(error: unknown): Refusal {
   return new Refusal('invalid-request', `The form cannot be read: ${reason}.`);
 }
 
-function limitBytes(limit: number): { stream: Transform; bytes: () => number; hash: () => string } {
+function limitBytes(limit: number): { stream: Transform; hash: () => string } {
   let bytes = 0;
   const hash = createHash('sha256');
   const stream = new Transform({
@@ -131,5 +121,5 @@ function limitBytes(limit: number): { stream: Transform; bytes: () => number; ha
       }
     },
   });
-  return { stream, bytes: () => bytes, hash: () => hash.digest('hex') };
+  return { stream, hash: () => hash.digest('hex') };
 }

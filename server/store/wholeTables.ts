@@ -38,6 +38,8 @@ const keysOf: { readonly [Table in TableName]: readonly string[] } = {
   SupplyPart: ['id'],
   Export: ['id'],
   Job: ['id'],
+  Upload: ['id'],
+  UploadPiece: ['uploadId', 'position'],
   ColumnMap: ['id'],
   NamePattern: ['id'],
   Attachment: ['id'],
@@ -53,7 +55,13 @@ const laterReferences: Partial<Record<TableName, string>> = { Fit: 'supersededBy
 
 /** Rows read at a time; those with many bytes a few only. */
 const rowsAtATime = 1000;
-const fewRows: Partial<Record<TableName, number>> = { RecordChunk: 32, Export: 4, Attachment: 4, Fit: 50 };
+const fewRows: Partial<Record<TableName, number>> = {
+  RecordChunk: 32,
+  Export: 4,
+  Attachment: 4,
+  UploadPiece: 8,
+  Fit: 50,
+};
 
 type Row = Readonly<Record<string, unknown>>;
 

@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import express from 'express';
@@ -12,6 +12,7 @@ import { makeLot } from '../support/basics.ts';
 import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { onPostgresql } from '../support/testDatabase.ts';
+import { waitingUploads } from '../support/waitingUploads.ts';
 
 const record = 'time_s,voltage_V,current_A\n0,3.7,0\n1,3.7,0\n';
 
@@ -131,7 +132,7 @@ describe('the Idempotency-Key of an upload', () => {
     const other = await send(record.replaceAll('3.7', '3.8'));
     expect([other.status, other.body.code]).toEqual([409, 'conflict']);
     expect((await send(record)).body).toEqual(first.body);
-    expect(readdirSync(join(test.folder, 'uploads'))).toHaveLength(1);
+    expect(await waitingUploads(test.context.store)).toHaveLength(1);
   });
 
   it('is part of the description of the interface', async () => {

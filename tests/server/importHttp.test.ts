@@ -1,5 +1,3 @@
-import { readdirSync } from 'node:fs';
-import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 import { gzipSync } from 'node:zlib';
 import request from 'supertest';
@@ -11,6 +9,7 @@ import { findRecord, readRecord } from '../../server/store/records.ts';
 import { selectAll, selectOne } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
+import { waitingUploads } from '../support/waitingUploads.ts';
 import { makeLot } from './importLot.ts';
 
 let test: TestApp;
@@ -62,7 +61,7 @@ describe('an upload', () => {
     const record = await findRecord(test.context.store, testId);
     expect(record).toMatchObject({ rowCount: 4, state: 'sealed', durationS: 3 });
     expect([...(await readRecord(test.context.store, record!)).voltageV]).toEqual([3.7, 3.7, 3.65, 3.64]);
-    expect(readdirSync(join(test.folder, 'uploads'))).toEqual([]);
+    expect(await waitingUploads(test.context.store)).toEqual([]);
   });
 
   it('of the same bytes is refused and names the earlier one', async () => {
@@ -103,7 +102,7 @@ describe('an upload', () => {
     expect(cold?.temperatureC).toBe(-10);
   });
 
-  it('without a lot, or with options that are wrong, is refused at once and leaves nothing on the disk', async () => {
+  it('without a lot, or with options that are wrong, is refused at once and leaves nothing behind', async () => {
     const noLot = await api().post('/api/v1/imports?lot=none').set('Content-Type', 'text/csv').send(text);
     expect(noLot.status).toBe(400);
     expect(noLot.body.errors[0]).toMatchObject({ field: 'lot', value: 'none' });
@@ -115,7 +114,7 @@ describe('an upload', () => {
     expect(wrong.status).toBe(400);
     const broken = await api().post('/api/v1/imports').set('Content-Type', 'multipart/form-data').send('x');
     expect(broken.status).toBe(400);
-    expect(readdirSync(join(test.folder, 'uploads'))).toEqual([]);
+    expect(await waitingUploads(test.context.store)).toEqual([]);
   });
 
   it('with an Idempotency-Key makes one job however often it is sent', async () => {

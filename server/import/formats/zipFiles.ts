@@ -15,14 +15,22 @@ export interface ZippedFile {
   readonly open: () => Promise<ByteSource>;
 }
 
+/** A file that may be a zip, wherever it is kept. */
+export interface PossibleZip {
+  /** Its first four bytes or more; null where it cannot be read. */
+  beginning(): Promise<Uint8Array | null>;
+  whole(): Promise<Buffer>;
+}
+
 /**
  * The files of a zip in their order; null where the file is not a zip, or is a spreadsheet.
  *
  * @throws RefusedFile `corrupt-compression`
  */
-export async function filesInZip(path: string, name: string): Promise<ZippedFile[] | null> {
-  if (!(await beginsAsZip(path))) return null;
-  const bytes = await readFile(path);
+export async function filesInZip(file: PossibleZip, name: string): Promise<ZippedFile[] | null> {
+  const beginning = await file.beginning();
+  if (!(beginning !== null && Buffer.from(beginning).toString('latin1', 0, 4) === 'PK\x03\x04')) return null;
+  const bytes = await file.whole();
   const entries = await entriesOf(bytes);
   if (entries.some(({ fileName }) => fileName === 'xl/workbook.xml')) return null;
   return entries
@@ -46,14 +54,20 @@ async function entriesOf(bytes: Buffer): Promise<Entry[]> {
   return entries;
 }
 
-async function beginsAsZip(path: string): Promise<boolean> {
-  const magic = Buffer.alloc(4);
-  const handle = await open(path, 'r').catch(() => null);
-  if (handle === null) return false;
-  try {
-    await handle.read(magic, 0, 4, 0);
-  } finally {
-    await handle.close();
-  }
-  return magic.toString('latin1') === 'PK\x03\x04';
+/** A file on this machine. */
+export function possibleZip(path: string): PossibleZip {
+  return {
+    beginning: async () => {
+      const magic = Buffer.alloc(4);
+      const handle = await open(path, 'r').catch(() => null);
+      if (handle === null) return null;
+      try {
+        await handle.read(magic, 0, 4, 0);
+      } finally {
+        await handle.close();
+      }
+      return magic;
+    },
+    whole: () => readFile(path),
+  };
 }

@@ -1,10 +1,11 @@
-import { unlink } from 'node:fs/promises';
 import { basename } from 'node:path';
+import { buffer } from 'node:stream/consumers';
 import type { ImportReport } from '../../contract/import.ts';
-import { openFile } from '../../import/byteSource.ts';
-import { filesInZip } from '../../import/formats/zipFiles.ts';
+import { openFile, openPieces, unreadable } from '../../import/byteSource.ts';
+import { filesInZip, possibleZip } from '../../import/formats/zipFiles.ts';
 import type { JobInput } from '../../jobs/inputs.ts';
 import type { Store } from '../../store/store.ts';
+import { readUpload, removeUpload, sizeOfUpload } from '../../store/uploads.ts';
 import type { OfferedFile } from './importFile.ts';
 import { importFile } from './importFile.ts';
 import type { ImportContext } from './importTarget.ts';
@@ -28,7 +29,37 @@ export function fileOnDisk(path: string, name = basename(path)): OfferedFile {
 
 /** The files that a file on this machine offers: itself, or those in it where it is a zip and no spreadsheet. */
 export async function filesOf(path: string, name = basename(path)): Promise<OfferedFile[]> {
-  return (await filesInZip(path, name)) ?? [fileOnDisk(path, name)];
+  return (await filesInZip(possibleZip(path), name)) ?? [fileOnDisk(path, name)];
+}
+
+/** The files that an upload in the database offers, as {@link filesOf}. */
+async function filesOfUpload(store: Store, uploadId: string, name: string): Promise<OfferedFile[]> {
+  const pieces = () => readUpload(store, uploadId);
+  const zipped = await filesInZip(
+    {
+      beginning: async () => (await pieces().next()).value ?? null,
+      whole: () => buffer(pieces()),
+    },
+    name,
+  );
+  const open = async () => {
+    const size = await sizeOfUpload(store, uploadId);
+    if (size === null) throw unreadable(name, { code: 'ENOENT' });
+    return openPieces(pieces(), size);
+  };
+  return zipped ?? [{ name, open, rereadable: true }];
+}
+
+type FileToImport = FilesToImport['files'][number];
+
+function offeredBy(store: Store, file: FileToImport): Promise<OfferedFile[]> {
+  return 'path' in file ? filesOf(file.path, file.name) : filesOfUpload(store, file.uploadId, file.name);
+}
+
+/** Removes the copy of an upload. What cannot be removed now is removed at a later start. */
+async function removeCopy(store: Store, file: FileToImport): Promise<void> {
+  if ('path' in file && !file.temporary) return;
+  await removeUpload(store, file).catch(() => {});
 }
 
 /**
@@ -46,7 +77,7 @@ export async function importFiles(
   const reports: ImportReport[] = [...earlier.reports];
   const started = performance.now();
   let rowsBefore = 0;
-  const offered = (await Promise.all(files.map((file) => filesOf(file.path, file.name)))).flat();
+  const offered = (await Promise.all(files.map((file) => offeredBy(context.store, file)))).flat();
   for (const [i, file] of offered.entries()) {
     if (i < earlier.reports.length) continue;
     const report = await importFile(
@@ -69,7 +100,7 @@ export async function importFiles(
     reports.push(report);
   }
   // Only now, so that a job that is interrupted and starts again still finds all of them.
-  for (const file of files) if (file.temporary) await unlink(file.path).catch(() => {});
+  for (const file of files) await removeCopy(context.store, file);
   tell(1, `${reports.filter(({ state }) => state === 'taken').length} of ${offered.length} files taken`);
   return reports;
 }
