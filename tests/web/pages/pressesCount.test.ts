@@ -92,6 +92,16 @@ describe.skipIf(withoutBrowser)('what is pressed or entered counts, and counts o
         return pairs.filter((p) => p.state === 'rejected').length;
       })
       .toBe(2);
+    // The second press is on the same pair, before the page has read again what the first one changed.
+    await press('Take back the decision on QM003 with QM006').click();
+    await press('Accept QM003 with QM006').click();
+    await expect
+      .poll(async () => {
+        const { pairs } = await get<{ pairs: { id: number; state: string }[] }>('/pairings/1');
+        return pairs.filter((p) => p.state === 'accepted').length;
+      })
+      .toBe(18);
+    expect(await page.locator('.problem').count()).toBe(0);
     await page.unroute('**/api/v1/pairs/*');
   });
 

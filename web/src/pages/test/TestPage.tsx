@@ -56,7 +56,7 @@ export default function TestPage() {
       />
       {data.evaluationError !== null && (
         <p className="problem">
-          {say('test.theEvaluationWasRefusedEvaluationerror', { evaluationError: data.evaluationError })}
+          {say('test.theEvaluationWasRefused')} <span lang="en">{data.evaluationError}</span>
         </p>
       )}
       {evaluation.data !== undefined && (
@@ -67,7 +67,7 @@ export default function TestPage() {
       {data.record === null && data.spectra === null && <p>{say('test.thisTestHasNoSampleRecord')}</p>}
       <details className="not-print">
         <summary>{say('test.missingDetailsSocAtTheStart')}</summary>
-        <ChangeTests key={data.version} tests={[data]} />
+        <ChangeTests tests={[data]} />
       </details>
       <Reevaluate test={data} evaluation={evaluation.data ?? null} />
       <Problem error={evaluation.error} again={evaluation.again} />

@@ -128,6 +128,12 @@ export const test: Texts['test'] = {
   theCircuitDoesNotDescribeThis:
     'Die Ersatzschaltung beschreibt dieses Spektrum nicht: Verwenden Sie ihre Parameter nicht.',
   arcsArcsRefusedReason: '{{arcs}} Bögen abgelehnt: {{reason}}',
+  pulseMultiplesAbout:
+    'Jeder Puls mit seinem Widerstand über der Zeit seit seinem Sprung, alle im selben Maßstab. Ein Druck zeigt den Puls in der Aufzeichnung.',
+  allPulsesBesideEachOther: 'Alle Pulse nebeneinander',
+  pulsesAtSoc: '{{pulses}} bei {{soc}} SOC.',
+  resistanceIs: 'R({{duration}} s) beim {{direction}}: {{value}}.',
+  fitLeavesNoise: 'Die Anpassung der Ersatzschaltung lässt nur Rauschen übrig.',
   pulseIndex: 'Puls {{index}}',
   resistanceOverStateOfCharge: 'Widerstand über dem Ladezustand',
   resistance: 'Widerstand',
@@ -257,7 +263,7 @@ export const test: Texts['test'] = {
     'Zwischen den beiden Linien erfüllt das Spektrum die Kramers-Kronig-Beziehungen.',
   exportTheSpectra: 'Spektren exportieren',
   exportTheRecord: 'Aufzeichnung exportieren',
-  theEvaluationWasRefusedEvaluationerror: 'Die Auswertung wurde abgelehnt: {{evaluationError}}',
+  theEvaluationWasRefused: 'Die Auswertung wurde abgelehnt; im englischen Wortlaut:',
   thisTestHasNoSampleRecord: 'Dieser Test hat keine Aufzeichnung: Seine Werte kamen als Tabelle.',
   missingDetailsSocAtTheStart: 'Fehlende Angaben (SOC am Anfang, Temperatur, Prüfaufnahme)',
   begunStartedat: 'begonnen {{startedAt}}',
