@@ -107,11 +107,17 @@ export function storageRefusal(error: unknown): Refusal | null {
       'The database is busy with another writer; nothing was stored. Try again.',
     );
   }
+  if (/^(ERR_TLS|ERR_SSL|CERT_|SELF_SIGNED|DEPTH_ZERO|UNABLE_TO_)|does not support SSL/.test(text)) {
+    return new Refusal(
+      'storage-unreachable',
+      `The connection to the database server cannot be protected as asked for: ${(error as Error).message}. Check sslmode and sslrootcert of GEMEL_DATABASE, or PGSSLMODE and PGSSLROOTCERT.`,
+    );
+  }
   if (
     /^(08...|57P0.|28...|3D000|ECONNREFUSED|ECONNRESET|ENOTFOUND|EAI_AGAIN|ETIMEDOUT|EHOSTUNREACH|EPIPE) /.test(
       text,
     ) ||
-    /Connection terminated|timeout exceeded when trying to connect/i.test(text)
+    /Connection terminated|is not queryable|timeout exceeded when trying to connect/i.test(text)
   ) {
     const reason = error instanceof Error && error.message !== '' ? error.message : text.trim();
     return new Refusal(

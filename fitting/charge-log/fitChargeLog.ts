@@ -19,6 +19,8 @@ export interface LogFitRequest {
 
 /** One fitted parameter with its 95 % interval; null with the reason why there is none. */
 export interface LogEstimate extends LogParameter {
+  /** Of a correction of the OCV: where on the curve; null for all others. */
+  readonly soc: number | null;
   readonly before: number;
   readonly value: number;
   readonly standardError: number | null;
@@ -97,10 +99,7 @@ export function prepareLogs(request: LogFitRequest): PreparedLogs {
   const problem = new LogProblem(request.logs, request.cells, offsets, request.instrument, request.firstS);
   return {
     problem,
-    start: Float64Array.from(
-      problem.fitParameters(() => false),
-      (parameter) => parameter.start,
-    ),
+    start: problem.before,
     noise: request.logs.map((log) => log.cells.map((cell) => voltageVariance(cell.voltageV))),
   };
 }
@@ -111,33 +110,58 @@ export function prepareLogs(request: LogFitRequest): PreparedLogs {
  * size, and so widen what they make uncertain. Nonlinear least squares (Levenberg–Marquardt), weights from noise
  * and resolution of each voltage column; where residuals are larger or correlated, the weights are lowered by the excess
  * variance and by the number of rows one independent row counts for, and the fit is repeated.
+ *
+ * A resistance that the logs do not determine (at a bound, without an interval, or with one that is as wide as itself) is held at the
+ * study's within the uncertainty stated there, fixed where none is, and the fit is repeated: it has no interval of its own then.
  */
 export function fitChargeLog({ problem, start, noise }: PreparedLogs): LogFit {
-  const all = (): boolean => false;
-  const first = solve(
-    problem,
-    problem.weights((l, k) => noise[l][k]),
-    all,
-  );
-  const firstValues = valuesOf(first);
-  const widening = noise.map((cells, l) =>
-    cells.map((variance, k) => excess(problem, firstValues, l, k, variance)),
-  );
-  const widened = widening.some((cells) => cells.some((factor) => factor > 1.05));
-  const weights = problem.weights((l, k) => noise[l][k] * widening[l][k]);
-  const fit = widened ? solve(problem, weights, all) : first;
+  const held = new Set<LogParameter>();
+  let widening = noise.map((cells) => cells.map(() => 1));
+  let evaluations = 0;
+  const run = (): { fit: FitResult; weights: Float64Array } => {
+    const weights = problem.weights((l, k) => noise[l][k] * widening[l][k], held);
+    const fit = solve(problem, weights, (p) => held.has(p) && problem.statedSpread(p) === null);
+    evaluations += fit.evaluations;
+    return { fit, weights };
+  };
+  const widen = (values: Float64Array): boolean => {
+    widening = noise.map((cells, l) => cells.map((variance, k) => excess(problem, values, l, k, variance)));
+    return widening.some((cells) => cells.some((factor) => factor > 1.05));
+  };
+  let last = run();
+  for (;;) {
+    if (widen(valuesOf(last.fit))) last = run();
+    const open = undetermined(problem, last.fit, held);
+    if (open.length === 0) break;
+    for (const parameter of open) held.add(parameter);
+    last = run();
+  }
+  const { fit, weights } = last;
   const values = valuesOf(fit);
   return {
-    estimates: estimatesOf(problem, fit, start),
+    estimates: estimatesOf(problem, fit, start, held),
     inseparable: inseparablePairs(problem, fit),
     before: summarise(problem, start),
     after: summarise(problem, values),
     misfit: misfitOf(problem, values, noise),
     converged: fit.converged,
-    evaluations: first.evaluations + (widened ? fit.evaluations : 0),
-    singleChanges: singleChanges(problem, weights, fit),
+    evaluations,
+    singleChanges: singleChanges(problem, weights, fit, held),
     values,
   };
+}
+
+const RESISTANCES: readonly string[] = ['r0Factor', 'branchFactor', 'slowOhm', 'slowTauS'];
+/** An interval that reaches from nothing to twice the value says nothing. */
+const WIDEST_SHARE = 0.5;
+
+/** Resistances that the fit leaves open and that are not held yet. */
+function undetermined(problem: LogProblem, fit: FitResult, held: ReadonlySet<LogParameter>): LogParameter[] {
+  return problem.parameters.filter((parameter, p) => {
+    if (held.has(parameter) || !RESISTANCES.includes(parameter.quantity)) return false;
+    const { value, standardError } = fit.parameters[p];
+    return standardError === null || standardError > WIDEST_SHARE * Math.abs(value);
+  });
 }
 
 /** Mean square of the residuals over the variance of noise and resolution, each mean of rows counted as the rows that it is of. */
@@ -246,12 +270,21 @@ export function summarise(problem: LogProblem, values: ArrayLike<number>): Resid
   );
 }
 
-function estimatesOf(problem: LogProblem, fit: FitResult, start: Float64Array): LogEstimate[] {
+function estimatesOf(
+  problem: LogProblem,
+  fit: FitResult,
+  start: Float64Array,
+  held: ReadonlySet<LogParameter>,
+): LogEstimate[] {
   return problem.parameters.map((parameter, p) => {
-    const { value, standardError, reason } = fit.parameters[p];
+    const { value, ...found } = fit.parameters[p];
+    const { reason, ...own } = held.has(parameter) ? { standardError: null, reason: 'held-at-study' } : found;
+    const standardError =
+      own.standardError === null ? null : Math.hypot(own.standardError, problem.scaleError(parameter, value));
     const half = standardError === null ? null : NORMAL_95 * standardError;
     return {
       ...parameter,
+      soc: problem.socOf(parameter),
       before: start[p],
       value,
       standardError,
@@ -276,14 +309,19 @@ function inseparablePairs(problem: LogProblem, fit: FitResult): LogFit['insepara
 }
 
 /** Fits each parameter alone (with the channel errors) and ranks them by the sum of squares that it explains. */
-function singleChanges(problem: LogProblem, weights: Float64Array, all: FitResult): SingleChange[] {
+function singleChanges(
+  problem: LogProblem,
+  weights: Float64Array,
+  all: FitResult,
+  held: ReadonlySet<LogParameter>,
+): SingleChange[] {
   const none = solve(problem, weights, (p) => !isChannelError(p), 'trust-region');
   const from = none.residualSumOfSquares ?? 0;
   const to = all.residualSumOfSquares ?? from;
   if (!(from > to)) return [];
   return problem.parameters
     .flatMap((parameter, p) => {
-      if (isChannelError(parameter)) return [];
+      if (isChannelError(parameter) || held.has(parameter)) return [];
       const fixed = (other: LogParameter): boolean => other !== parameter && !isChannelError(other);
       const alone = solve(problem, weights, fixed, 'trust-region');
       const explainedShare = (from - (alone.residualSumOfSquares ?? from)) / (from - to);

@@ -1,4 +1,5 @@
 import type { CompiledCell } from '../charging/cellModel.ts';
+import type { OcvKnots } from './ocvKnots.ts';
 
 /** What can be fitted of a cell. */
 export type CellQuantity = 'capacityAh' | 'startSoc' | 'r0Factor' | 'branchFactor' | 'slowOhm' | 'slowTauS';
@@ -19,18 +20,15 @@ export interface CellToFit {
   readonly cell: CompiledCell;
   /** Start SOC by log. */
   readonly startSoc: readonly number[];
+  /** Where the fit begins to look for it, by log. */
+  readonly searchSoc: readonly number[];
   readonly free: readonly CellQuantity[];
   /** Start of the slow branch, used where it is free. */
   readonly slow: { readonly ohm: number; readonly tauS: number } | null;
+  /** Relative standard uncertainties of the study's resistances; they count only where the logs do not tell. Null: not stated. */
+  readonly known: { readonly r0Factor: number | null; readonly branchFactor: number | null };
   /** Where the OCV may differ from the model, linear between the knots; null: nowhere. */
   readonly knots: OcvKnots | null;
-}
-
-/** Corrections of an OCV curve, each known to be 0 within a standard uncertainty. */
-export interface OcvKnots {
-  /** Ascending. */
-  readonly soc: readonly number[];
-  readonly standardUncertaintyV: readonly number[];
 }
 
 /** Constant error of a current channel as known before the fit. */
@@ -52,20 +50,3 @@ export const UNITS: Record<LogQuantity, string> = {
   edgeFraction: '1',
   ocvKnotV: 'V',
 };
-
-/** The knots on both sides of a SOC with their weights; the end knots hold beyond the ends. */
-export function forKnots(
-  knots: readonly number[],
-  soc: number,
-  visit: (knot: number, weight: number) => void,
-): void {
-  const last = knots.length - 1;
-  if (soc <= knots[0] || soc >= knots[last]) visit(soc <= knots[0] ? 0 : last, 1);
-  else {
-    let above = 1;
-    while (knots[above] < soc) above += 1;
-    const weight = (soc - knots[above - 1]) / (knots[above] - knots[above - 1]);
-    visit(above - 1, 1 - weight);
-    visit(above, weight);
-  }
-}

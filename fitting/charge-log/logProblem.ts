@@ -4,12 +4,12 @@ import { type CondensedLog, condenseLog } from './condenseLog.ts';
 import { DrivenCell, type DrivenParameters, type DrivenTerms, newTerms } from './drivenCell.ts';
 import {
   type CellToFit,
-  forKnots,
   type KnownOffset,
   type LogParameter,
   type LogQuantity,
   UNITS,
 } from './logParameters.ts';
+import { forKnots } from './ocvKnots.ts';
 
 /** A moment anywhere in an interval: mean and standard deviation of the uniform distribution. */
 const EDGE_MEAN = 0.5;
@@ -55,9 +55,40 @@ export class LogProblem {
     this.y = this.observations();
   }
 
-  /** Parameters with starts and bounds; `fixed` keeps some of them at their start. */
+  /** Parameters with starts and bounds; `fixed` keeps some of them as they are before the fit. */
   fitParameters(fixed: (parameter: LogParameter) => boolean): FitParameter[] {
-    return this.starts.map((start, p) => ({ ...start, fixed: fixed(this.parameters[p]) }));
+    const { before } = this;
+    return this.starts.map((parameter, p) =>
+      fixed(this.parameters[p])
+        ? { name: parameter.name, unit: parameter.unit, start: before[p], fixed: true }
+        : parameter,
+    );
+  }
+
+  /** Every parameter as it is before the fit. */
+  get before(): Float64Array {
+    return Float64Array.from(this.parameters, ({ quantity, cell, log }) =>
+      this.given(quantity, cell ?? 0, log ?? 0),
+    );
+  }
+
+  /** SOC of a knot of the OCV; null for every other parameter. */
+  socOf({ quantity, cell, index }: LogParameter): number | null {
+    return quantity === 'ocvKnotV' ? (this.cells[cell ?? 0].knots?.soc[index ?? 0] ?? null) : null;
+  }
+
+  /** What the scale of the study's curve adds to the standard error of a parameter: a start SOC, and a capacity as its share. */
+  scaleError({ quantity, cell }: LogParameter, value: number): number {
+    const scale = this.cells[cell ?? 0].knots?.socScale ?? 0;
+    if (quantity === 'startSoc') return scale;
+    return quantity === 'capacityAh' ? scale * value : 0;
+  }
+
+  /** Relative standard uncertainty of a resistance as the study states it; null where it does not. */
+  statedSpread({ quantity, cell }: LogParameter): number | null {
+    return quantity === 'r0Factor' || quantity === 'branchFactor'
+      ? this.cells[cell ?? 0].known[quantity]
+      : null;
   }
 
   /** Where the points of one cell in one log lie in y. */
@@ -69,23 +100,40 @@ export class LogProblem {
     return { start, end: start + count };
   }
 
-  /** 1/σ² of every point from the variance of one row of each cell voltage; a mean of rows weighs as many. */
-  weights(varianceV2: (log: number, cell: number) => number): Float64Array {
+  /**
+   * 1/σ² of every point from the variance of one row of each cell voltage; a mean of rows weighs as many.
+   * @param held resistances for which the study's own uncertainty counts
+   */
+  weights(varianceV2: (log: number, cell: number) => number, held: ReadonlySet<LogParameter>): Float64Array {
     const weights = new Float64Array(this.y.length);
     this.logs.forEach((log, l) => {
       this.cells.forEach((_cell, k) => {
         const { start } = this.range(l, k);
+        const curveV2 = this.curveVariance(l, k);
         log.settled.forEach((row, i) => {
-          weights[start + i] = log.rows[row] / varianceV2(l, k);
+          weights[start + i] = 1 / (varianceV2(l, k) / log.rows[row] + curveV2);
         });
       });
     });
     let at = this.points;
     for (const parameter of this.parameters) {
       const spread = this.priorSpread(parameter);
-      if (spread !== null) weights[at++] = 1 / spread ** 2;
+      if (spread === null) continue;
+      const counts = this.statedSpread(parameter) === null || held.has(parameter);
+      weights[at++] = counts ? 1 / spread ** 2 : 0;
     }
     return weights;
+  }
+
+  /**
+   * What the OCV leaves open between two of its corrections, as the variance of one row: the rows of a stretch share one error, so
+   * that together they weigh as two.
+   */
+  private curveVariance(log: number, cell: number): number {
+    const { knots } = this.cells[cell];
+    if (knots === null) return 0;
+    const rowsPerStretch = this.logs[log].settled.length / knots.soc.length;
+    return knots.remainderV ** 2 * Math.max(1, rowsPerStretch / 2);
   }
 
   /** Voltage of every row of a condensed log for one cell, not only of the settled ones. */
@@ -152,10 +200,17 @@ export class LogProblem {
       .join(' ');
     const unit = UNITS[quantity];
     const given = this.given(quantity, cell ?? 0, log ?? 0);
-    if (quantity === 'startSoc') return { name, unit, start: given, min: -0.1, max: 1.1 };
+    if (quantity === 'startSoc') {
+      const start = this.cells[cell ?? 0].searchSoc[log ?? 0];
+      return { name, unit, start, min: -0.1, max: 1.1 };
+    }
     if (quantity === 'edgeFraction') return { name, unit, start: given, min: 0, max: 1 };
     if (quantity === 'voltageOffsetV' || quantity === 'currentOffsetA' || quantity === 'ocvKnotV')
       return { name, unit, start: given };
+    if (quantity === 'slowOhm') {
+      const start = this.cells[cell ?? 0].slow?.ohm ?? 1;
+      return { name, unit, start, min: start / 1000, max: start * 20 };
+    }
     return { name, unit, start: given, min: given / 20, max: given * 20 };
   }
 
@@ -167,10 +222,9 @@ export class LogProblem {
         return model.model.capacityAh;
       case 'startSoc':
         return startSoc[log];
-      case 'slowOhm':
-        return slow?.ohm ?? 0;
       case 'slowTauS':
         return slow?.tauS ?? 1;
+      case 'slowOhm':
       case 'voltageOffsetV':
       case 'ocvKnotV':
         return 0;
@@ -233,11 +287,12 @@ export class LogProblem {
     return y;
   }
 
-  private priorSpread({ quantity, cell, log, index }: LogParameter): number | null {
+  private priorSpread(parameter: LogParameter): number | null {
+    const { quantity, cell, log, index } = parameter;
     if (quantity === 'ocvKnotV') return this.cells[cell ?? 0].knots?.standardUncertaintyV[index ?? 0] ?? null;
     if (quantity === 'voltageOffsetV') return this.instrument.voltageOffsetV;
     if (quantity === 'currentOffsetA') return this.offsets[log ?? 0].standardUncertaintyA;
-    return quantity === 'edgeFraction' ? EDGE_SPREAD : null;
+    return quantity === 'edgeFraction' ? EDGE_SPREAD : this.statedSpread(parameter);
   }
 
   /** The terms of the voltage, with the corrections of the OCV. */
@@ -316,7 +371,7 @@ export class LogProblem {
       });
     else if (term !== undefined)
       rows.forEach((r, i) => {
-        out[start + i] = term[r] / values[p];
+        out[start + i] = values[p] === 0 ? 0 : term[r] / values[p];
       });
     else this.difference(values, p, log, cell, out);
   }

@@ -99,7 +99,7 @@ export function checkChargeSetup(setup: ChargeSetup): void {
 }
 
 function checkCell(cell: ChargedCell, k: number, watched: boolean): void {
-  if (!(cell.startSoc >= 0 && cell.startSoc <= 1))
+  if (!(cell.startSoc >= lowestStartSoc(cell.cell) && cell.startSoc <= 1))
     throw new RangeError(`cells[${k}].startSoc is ${cell.startSoc}; it must lie from 0 to 1`);
   if (!(cell.ratedCurrentA > 0))
     throw new RangeError(
@@ -137,4 +137,12 @@ function checkBypass(bypass: BypassModel, { cell, startTemperatureC }: ChargedCe
       `bypass[${k}] would switch itself off: its ${currentA.toPrecision(3)} A lower the voltage by ${dropV.toPrecision(3)} V at ` +
         `once, and it stops ${(bypass.startVoltageV - bypass.stopVoltageV).toPrecision(3)} V below its start`,
     );
+}
+
+/** How far below its lowest point an OCV goes on with its first slope, in SOC. */
+const BELOW_LOWEST_POINT = 0.05;
+
+/** The least SOC at which a charge of a cell can begin: an empty cell, or a little below the lowest point of its OCV where that is lower. */
+export function lowestStartSoc({ model }: CompiledCell): number {
+  return Math.min(0, model.soc[0] - BELOW_LOWEST_POINT);
 }

@@ -60,6 +60,8 @@ export function edgeMoment(
     const halfWidthS = (latestS - earliestS) / 2;
     return { momentS: earliestS + halfWidthS, halfWidthS, settled, partial: false };
   }
+  const passed = (k: number): boolean => (currentA[k] - toA) * Math.sign(changeA) > 0;
+  if (passed(row)) return overshot(record, row, settled, end, levels);
   let meanS = 0;
   let widthS = 0;
   for (let k = row; k <= settled; k++) {
@@ -71,6 +73,25 @@ export function edgeMoment(
   }
   // From the averaged reading (half a width early) to the ramp, whose corners no row shows.
   return { momentS: meanS - 0.22 * widthS, halfWidthS: 0.28 * widthS, settled, partial: true };
+}
+
+/**
+ * The moment of a change whose current passed its new level before it settled: the charge that came on top counts as an
+ * earlier change. How long the current was beyond the level lies between nothing and the time to the next reading.
+ */
+function overshot(
+  { timeS, currentA }: RecordColumns,
+  row: number,
+  settled: number,
+  end: number,
+  { fromA, toA }: { readonly fromA: number; readonly toA: number },
+): EdgeMoment {
+  const [earliestS, latestS] = openSpan(timeS, row, end);
+  let aheadS = 0;
+  for (let k = row; k < settled; k++)
+    aheadS += ((currentA[k] - toA) / (toA - fromA)) * (timeS[k + 1] - Math.max(timeS[k - 1], earliestS));
+  const halfWidthS = (latestS - earliestS) / 2 + Math.abs(aheadS) / 2;
+  return { momentS: (earliestS + latestS) / 2 - aheadS / 2, halfWidthS, settled, partial: true };
 }
 
 /** Share of the interval within which an instrument whose sampling restarts with the step makes the step. */

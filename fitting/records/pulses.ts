@@ -100,7 +100,9 @@ function isRising(record: RecordColumns, finding: StepFinding, pulses: readonly 
   const tolerance = 3 * finding.scale.loadNoiseA + finding.scale.resolutionA;
   const judged = pulses.filter((pulse) => pulse.end - pulse.start > 2);
   const unsettled = judged.filter(
-    (pulse) => Math.abs(pulse.currentA - record.currentA[pulse.start]) > tolerance,
+    (pulse) =>
+      (pulse.currentA - record.currentA[pulse.start]) * Math.sign(pulse.currentA - pulse.baseCurrentA) >
+      tolerance,
   );
   return 2 * unsettled.length > judged.length;
 }

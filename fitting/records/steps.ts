@@ -114,10 +114,15 @@ function absorbSpikes(
 
 /** Most rows of a current on its way from one level to the next. */
 const LONGEST_TRANSITION = 5;
+/** Share of a step by which a source's current may pass its level at the edge. Common practice, no source. */
+const OVERSHOOT = 0.25;
+/** Rows that a level lasts at least beside those that passed it. */
+const LEVEL_ROWS = 3;
 
 /**
  * A few rows between two levels, taken while the current still moves, go to the step that follows: up to five
- * on the way to a larger current, one or two on the way to a smaller one (more of them are a taper).
+ * on the way to a larger current, one or two on the way to a smaller one (more of them are a taper). So do one or two
+ * rows in which the current passes the level that it then keeps.
  */
 function absorbTransitions(
   record: RecordColumns,
@@ -138,6 +143,12 @@ function absorbTransitions(
       const here = level(segment);
       const from = level(previous);
       const to = level(next);
+      const passed = (here - to) * Math.sign(to - from);
+      const lasts = next.end - next.start >= LEVEL_ROWS * (segment.end - segment.start);
+      if (pending === null && passed > 0 && passed <= OVERSHOOT * Math.abs(to - from) && lasts) {
+        pending = { ...segment };
+        continue;
+      }
       const between = here > Math.min(from, to) && here < Math.max(from, to);
       const growing = Math.abs(to) > Math.abs(here);
       const clear = pending === null && previous.end - previous.start > 2 && next.end - next.start > 2;

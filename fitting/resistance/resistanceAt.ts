@@ -23,6 +23,8 @@ export interface ResistanceAtTime {
 const SLACK = 0.02;
 /** Share of the duration by which the moment of the step may be open, and the reading lie away. */
 const FARTHEST = 0.55;
+/** Rows under the full current that show how the answer goes on. */
+const FEWEST_ROWS = 3;
 /** Above this share of the duration the answer bends within what is open of the moment. */
 const QUICK = 0.2;
 
@@ -56,6 +58,9 @@ export function resistanceAt(reading: PulseReading, durationS: number): Resistan
   if (Math.abs(timeS[row] - targetS) > FARTHEST * durationS) {
     return missing(on.partial && row === on.settled ? 'current-not-settled' : 'sampling-too-coarse');
   }
+  // Fewer rows do not show how the answer goes on between them: only one at the duration itself can be read.
+  const awayS = Math.abs(timeS[row] - targetS) + on.halfWidthS;
+  if (last - on.settled < FEWEST_ROWS - 1 && awayS > SLACK * durationS) return missing('sampling-too-coarse');
   const read = readRow(reading, row, durationS);
   if (!(read.valueOhm > 0)) return missing('wrong-sign');
   return { durationS, ...read, reason: null, sampledAtS: timeS[row] - on.momentS };

@@ -1,3 +1,4 @@
+import { writeFile } from 'node:fs/promises';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import type { LogToEvaluate } from '../assess/charge-log/evaluateChargeLogs.ts';
 import { evaluateChargeLogs } from '../assess/charge-log/evaluateChargeLogs.ts';
@@ -11,6 +12,7 @@ import {
 } from '../contract/chargeLogResult.ts';
 import { chargeLogParameters, fitVerdicts, supplyReasons } from '../contract/chargeLogWords.ts';
 import { knownReason, reasonSentences } from '../contract/reasons.ts';
+import { fieldError, Refusal } from '../errors.ts';
 import { readChargeLog } from '../import/chargeLogTable.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 import { readTableFile } from '../import/readTableFile.ts';
@@ -30,6 +32,8 @@ interface ChargeOptions {
   readonly currentOffset?: number;
   readonly ocvUncertainty?: number;
   readonly from?: number;
+  readonly ambientTemperature?: number;
+  readonly studyOut?: string;
   readonly json?: boolean;
 }
 
@@ -61,8 +65,18 @@ export function registerEvaluateCharge(evaluate: Command): void {
       'of the current channel’s; default 0.2 % of the largest current',
       notNegative,
     )
-    .option('--ocv-uncertainty <V>', 'of the open-circuit curve from SOC to SOC; default 0', notNegative)
+    .option(
+      '--ocv-uncertainty <V>',
+      'of the open-circuit curve from SOC to SOC; default: what the study states, else 0',
+      notNegative,
+    )
     .option('--from <s>', 'leave earlier rows out of residuals and fit', notNegative)
+    .option(
+      '--ambient-temperature <C>',
+      'of the surroundings, where the log has no column of it; default 25 °C',
+      temperature,
+    )
+    .option('--study-out <file>', 'with --fit: write the study with the fitted values (JSON)')
     .option('--json', 'machine-readable output')
     .action(async (files: string[], options: ChargeOptions) => {
       const study = await readStudy(options.study);
@@ -79,17 +93,31 @@ export function registerEvaluateCharge(evaluate: Command): void {
         const of = logs.length === 1 ? '' : `${files[l]}: `;
         for (const warning of warnings) process.stderr.write(`warning: ${of}${warning}\n`);
       });
+      if (options.studyOut !== undefined) await writeStudy(options.studyOut, result);
       if (options.json) printJson(result);
       else process.stdout.write(summary(result, files));
     });
 }
 
+/** Writes the study with the fitted values. @throws Refusal where nothing was fitted */
+async function writeStudy(file: string, { fit }: ChargeLogResult): Promise<void> {
+  if (fit === null)
+    throw new Refusal('invalid-request', 'There is no fitted study to write.', [
+      fieldError('--study-out', file, 'nothing is fitted', '--fit with what is fitted'),
+    ]);
+  await writeFile(file, `${JSON.stringify(fit.study, null, 2)}\n`);
+}
+
 /** Reads one log. @throws RefusedFile naming the file where there are several */
 async function readLog(
   file: string,
-  { columns: chosen, currentSign }: ChargeOptions,
+  { columns: chosen, currentSign, ambientTemperature }: ChargeOptions,
 ): Promise<LogToEvaluate> {
-  const read = readChargeLog(await readTableFile(file), { columns: chosen, currentSign });
+  const read = readChargeLog(await readTableFile(file), {
+    columns: chosen,
+    currentSign,
+    ambientTemperatureC: ambientTemperature,
+  });
   const columns = read.columns.map(({ role, source, unit, unitFrom }) => ({
     role,
     source,
@@ -120,6 +148,13 @@ function notNegative(text: string): number {
   const value = Number(text);
   if (text.trim() === '' || !(value >= 0 && Number.isFinite(value)))
     throw new InvalidArgumentError('It must be a number, 0 or more.');
+  return value;
+}
+
+function temperature(text: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !(value >= -60 && value <= 150))
+    throw new InvalidArgumentError('It must be a temperature in °C, from -60 to 150.');
   return value;
 }
 
@@ -169,9 +204,11 @@ function fitLines(fit: ChargeLogResult['fit'], logs: number): string[] {
           : `${text(low)} to ${text(high)}, 95 %`;
       return `  ${nameOf({ quantity, cell, log }, logs)}: ${text(value)} ${unit} (${interval})`;
     }),
-    ...fit.inseparable.map(
-      ({ a, b, correlation }) =>
-        `  hard to separate: ${nameOf(a, logs)} and ${nameOf(b, logs)} (correlation ${correlation.toFixed(2)})`,
+    ...new Set(
+      fit.inseparable.map(
+        ({ a, b, correlation }) =>
+          `  hard to separate: ${nameOf(a, logs)} and ${nameOf(b, logs)} (correlation ${correlation.toFixed(2)})`,
+      ),
     ),
     ...fit.after.map(
       (cell) =>

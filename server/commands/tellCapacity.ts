@@ -15,6 +15,8 @@ const sentences: Readonly<Record<CapacityResult['warnings'][number]['code'], str
     'rows are missing; the voltage says that the current rested, so no charge is counted there',
   'starts-under-load':
     'the record begins under load: what went before belongs to the run and is not in the record',
+  'ends-under-load':
+    'the record ends under load and no cut-off shows that the run was over: what came after is not in it',
   'voltage-against-current':
     'the voltage moves against the current, so the current’s sign is wrong or missing: state --current-sign, or name the column that states charge or discharge',
   'current-offset-corrected': 'the current reads an offset in rest, which was taken off',
@@ -72,7 +74,7 @@ function runLine(run: CapacityRun): string {
   const amount =
     run.capacityAh === null
       ? `no capacity (${run.reason}), ${run.chargeToEndAh.toFixed(4)} Ah to the end of the record`
-      : `${plusMinus(run.capacityAh, run.standardUncertaintyAh, 'Ah')}, ${(run.energyWh ?? run.energyToEndWh).toFixed(3)} Wh${run.conditional === null ? '' : ` (conditional: ${run.conditional})`}`;
+      : `${plusMinus(run.capacityAh, run.standardUncertaintyAh, 'Ah')}, ${(run.energyWh ?? run.energyToEndWh).toFixed(3)} Wh${run.conditional === null ? '' : ` (conditional: ${run.conditional === 'ends-under-load' ? 'the record ends' : 'the record begins'} under load)`}`;
   const shares =
     run.phases === null
       ? ''

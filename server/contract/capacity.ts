@@ -72,7 +72,7 @@ export const capacityRun = z.object({
   /** How the run begins: in the record, freshly with it, or in the middle; see the warning `starts-under-load`. */
   start: z.enum(['in-record', 'fresh', 'under-way', 'unclear']).default('in-record'),
   /** What the capacity holds only under, because the record cannot tell; null where it holds as it is. */
-  conditional: z.enum(['starts-under-load']).nullable().default(null),
+  conditional: z.enum(['starts-under-load', 'ends-under-load']).nullable().default(null),
   energyWh: numberOrNull,
   cutoffVoltageV: numberOrNull,
   reachedCutoff: z.boolean(),
@@ -112,6 +112,7 @@ export const capacityWarning = z.object({
     'dip-below-cutoff',
     'pause-without-rows',
     'starts-under-load',
+    'ends-under-load',
     'voltage-against-current',
     'current-offset-corrected',
   ]),

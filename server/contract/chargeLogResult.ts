@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { generalCautions } from './cautions.ts';
+import { chargeStudyDescription } from './chargeStudy.ts';
 
 /** Name and version of the evaluation behind a result; changes whenever results may change. */
-export const CHARGE_LOG_ALGORITHM = 'charge-log/2';
+export const CHARGE_LOG_ALGORITHM = 'charge-log/3';
 
 const number = z.number();
 const orNull = z.number().nullable();
@@ -31,6 +32,8 @@ const parameterPlace = {
 
 export const chargeLogEstimate = z.object({
   ...parameterPlace,
+  /** Of a correction of the open-circuit curve: where on the curve. */
+  soc: orNull.default(null),
   /** Value in the study before the fit. */
   before: number,
   value: number,
@@ -165,6 +168,8 @@ export const chargeLogResult = z.object({
       misfit: number,
       verdict: z.enum(['explains-the-log', 'does-not-explain-the-log']),
       singleChanges: z.array(z.object({ ...parameterPlace, value: number, explainedShare: number })),
+      /** The study with the fitted values in place of its own; absent in results of earlier versions. */
+      study: chargeStudyDescription.optional(),
     })
     .nullable(),
   cautions: z.array(z.enum([...generalCautions])),

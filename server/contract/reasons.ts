@@ -27,6 +27,8 @@ export const reasonSentences = {
   'gap-in-record': 'The record has a gap here.',
   zero: 'The value is zero.',
   'starts-under-load': 'The record begins under load: what went before is not in it.',
+  'ends-under-load':
+    'The record ends under load and no cut-off shows that the run was over: what came after is not in it.',
   'voltage-against-current': 'The voltage moves against the current: its sign is wrong or missing.',
   'above-plausible-limit': 'The value is above 1.2 × the rated capacity: kept as measured, left out of fits.',
   'no-rated-capacity': 'The rated capacity is not known.',
@@ -64,6 +66,7 @@ export const reasonSentences = {
   'resistance-not-significant': 'The resistance is not significantly different from zero.',
   'diffusion-not-significant': 'The diffusion tail is not significant.',
   'aicc-higher': 'It describes the data no better for its further parameters.',
+  'held-at-study': 'The log does not determine it: it is held at the value of the study.',
   'not-converged': 'The fit did not settle.',
   'not-identifiable': 'The data cannot tell this parameter.',
   'at-bound': 'The parameter lies at its bound.',

@@ -13,7 +13,7 @@ export const stackLogSettings = z.strictObject({
   voltageOffsetV: notNegative.optional(),
   /** Of the current channel; 0.2 % of the largest current where left out. */
   currentOffsetA: notNegative.optional(),
-  /** Of the open-circuit curve from SOC to SOC; 0 where left out. */
+  /** Of the open-circuit curve from SOC to SOC; where left out, what the study states, else 0. */
   ocvUncertaintyV: notNegative.optional(),
   /** Rows before this time of each log take no part in residuals and fit. */
   fromS: notNegative.optional(),

@@ -1,4 +1,4 @@
-import type { z } from 'zod';
+import { z } from 'zod';
 import type { Context } from '../context.ts';
 import { importReport } from '../contract/import.ts';
 import type { JobKind } from '../contract/jobs.ts';
@@ -47,10 +47,12 @@ const kinds: { readonly [Name in JobKind]: Kind<Name> } = {
   },
   pair: {
     input: jobInputs.pair,
-    run: async (context, input, tell) => {
+    run: async (context, input, tell, task) => {
       const { runPairing } = await import('../use-cases/pairing/runPairing.ts');
       tell(0.1, 'pairing');
-      return { pairingId: (await runPairing(context, input)).id };
+      return onceOnly(context, task, async (note) => {
+        await runPairing(context, input, (tx, pairingId) => note(tx, { pairingId }));
+      });
     },
   },
   'charge-study': {
@@ -66,13 +68,17 @@ const kinds: { readonly [Name in JobKind]: Kind<Name> } = {
   },
   'charge-log': {
     input: jobInputs['charge-log'],
-    run: async (context, input, tell) => {
+    run: async (context, input, tell, task) => {
       const { evaluateStackLogs } = await import('../use-cases/stack-logs/evaluateStackLogs.ts');
       tell(0.02, 'reading the logs');
-      const fitId = await evaluateStackLogs(context, input, (done) =>
-        tell(done, done < 0.9 && input.fit.length > 0 ? 'fitting' : 'comparing'),
-      );
-      return { fitId };
+      return onceOnly(context, task, async (note) => {
+        await evaluateStackLogs(
+          context,
+          input,
+          (done) => tell(done, done < 0.9 && input.fit.length > 0 ? 'fitting' : 'comparing'),
+          (tx, fitId) => note(tx, { fitId }),
+        );
+      });
     },
   },
   ageing: {
@@ -87,11 +93,12 @@ const kinds: { readonly [Name in JobKind]: Kind<Name> } = {
   },
   export: {
     input: jobInputs.export,
-    run: async (context, input, tell) => {
+    run: async (context, input, tell, task) => {
       const { createExport } = await import('../use-cases/exports/createExport.ts');
       tell(0.05, 'writing');
-      const made = await createExport(context, input);
-      return { exportId: made.id, fileName: made.fileName };
+      return onceOnly(context, task, async (note) => {
+        await createExport(context, input, (tx, exportId, { fileName }) => note(tx, { exportId, fileName }));
+      });
     },
   },
   backup: {
@@ -117,6 +124,31 @@ function runKind<Name extends JobKind>(
 ): Promise<Result> {
   const input = parseStored(kind.input, JSON.stringify(task.input), `input of job ${task.jobId}`);
   return kind.run(context, input, tell, task);
+}
+
+type Note = (tx: Context['store'], result: Result) => Promise<void>;
+
+const storedResult = z.record(z.string(), z.unknown());
+
+/**
+ * Runs work that makes something new each time. What it made is noted with the job in the transaction that stores it, so
+ * that a run after a sudden end gives that instead of making it once more.
+ */
+async function onceOnly(
+  { store }: Context,
+  { jobId, workerId }: Task,
+  work: (note: Note) => Promise<void>,
+): Promise<Result> {
+  const read = async () => {
+    const text = await findPartResult(store, jobId);
+    return text === null ? null : parseStored(storedResult, text, `result of job ${jobId}`);
+  };
+  const earlier = await read();
+  if (earlier !== null) return earlier;
+  await work(async (tx, result) => {
+    if (!(await notePartResult(tx, jobId, workerId, JSON.stringify(result)))) throw new JobStopped();
+  });
+  return (await read()) ?? {};
 }
 
 /**

@@ -10,6 +10,8 @@ import { storageRefusal } from '../errors.ts';
 import { toRefusal } from '../problem.ts';
 import { projectRoot } from '../projectRoot.ts';
 import { type DeliveredJob, openDelivery } from '../store/delivery.ts';
+import { sweepIdempotentAnswers } from '../store/idempotentAnswers.ts';
+import { sweepIncomingFiles } from '../store/incomingFiles.ts';
 import type { JobLane } from '../store/jobLanes.ts';
 import { finishJob, listCancelRequested, noteProgress, takeJob } from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
@@ -49,7 +51,9 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   const threads = parts.workers ?? Math.max(1, availableParallelism() - 1);
   const receivesAlone = parts.receives !== false && store.place.kind === 'sqlite';
   const swept =
-    (await sweepStagedRecords(store)) + (await sweepUploads(store, receivesAlone ? 0 : longestUploadMs));
+    (await sweepStagedRecords(store)) +
+    (await sweepIncomingFiles(store, 'all')) +
+    (await sweepUploads(store, receivesAlone ? 0 : longestUploadMs));
   const recovered = await recoverJobs(store, now(), new Set());
   const delivery = await openDelivery(store);
   await delivery.remind();
@@ -59,6 +63,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   /** Jobs that stop because the service ends, and not because a person asked for it. */
   const leftForLater = new Set<number>();
   let closed = false;
+  let unsure = false;
   let taken = 0;
   let looking: Promise<void> | null = null;
 
@@ -72,6 +77,8 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
 
   async function lookNow(): Promise<void> {
     try {
+      if (unsure) await recover();
+      unsure = false;
       if (running.size > 0) {
         for (const id of await listCancelRequested(store, [...running.keys()])) {
           const job = running.get(id);
@@ -81,8 +88,16 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
       await fill('backup', 1);
       await fill('work', threads);
     } catch (error) {
+      // Where the connection broke, a job may be taken that nobody runs.
+      unsure = true;
       complain(error, 'the job queue cannot be read');
     }
+  }
+
+  /** Finds jobs that nobody runs any more, and says again which ones wait. */
+  async function recover(): Promise<void> {
+    await recoverJobs(store, now(), new Set(running.keys()));
+    await delivery.remind();
   }
 
   /** Starts jobs of a lane until as many run as may. */
@@ -171,7 +186,8 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
         await finishJob(store, job.id, workerId, now().toISOString(), how);
         return;
       } catch (error) {
-        if (storageRefusal(error)?.code !== 'storage-busy') {
+        // Saying it twice changes nothing, so a broken connection is no reason to leave it unsaid.
+        if (!['storage-busy', 'storage-unreachable'].includes(storageRefusal(error)?.code ?? '')) {
           log.warn({ job: job.id, error: String(error) }, 'the end of a job cannot be stored');
           return;
         }
@@ -184,8 +200,9 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   const lookingAgain = setInterval(() => void look(), lookEveryMs);
   const recovering = setInterval(async () => {
     try {
-      await recoverJobs(store, now(), new Set(running.keys()));
-      await delivery.remind();
+      await recover();
+      await sweepIncomingFiles(store, 'none');
+      await sweepIdempotentAnswers(store, now());
     } catch (error) {
       complain(error, 'the job queue cannot be read');
     }

@@ -79,6 +79,7 @@ async function takeUpload(
   const header = request.get('X-Import-Options');
   const early = optionsOf(query, header, null);
   const upload = await receiveUpload(context, request, fileNameOf(query, request));
+  let ordering = false;
   try {
     // The files are part of what was asked: the key with other bytes is another request.
     const keyed = readKeyedRequest(context, request, '/imports', [
@@ -102,19 +103,21 @@ async function takeUpload(
       })),
       options,
     };
-    let ordered = false;
+    ordering = true;
+    let own = '';
     const order = async (given: Context) => {
-      ordered = true;
-      return JSON.stringify(publicJob(await putJob(given, 'import', input)));
+      own = JSON.stringify(publicJob(await putJob(given, 'import', input)));
+      return own;
     };
     const sent = keyed
       ? await doOnce(context, keyed, 202, order)
       : { status: 202, text: await order(context) };
     // Another request with the key came first; its job reads its own files.
-    if (!ordered) await removeReceived(context.store, upload.files);
+    if (sent.text !== own) await removeReceived(context.store, upload.files);
     response.status(sent.status).type('application/json').send(sent.text);
   } catch (error) {
-    await removeReceived(context.store, upload.files);
+    // Where the connection broke, the job may be there in spite of it and needs its files; if not, a later start removes them.
+    if (!ordering || error instanceof Refusal) await removeReceived(context.store, upload.files);
     throw error;
   }
 }

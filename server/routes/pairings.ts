@@ -15,11 +15,9 @@ export const pairingRoutes: readonly Route[] = [
   }),
   defineRoute('POST /pairings', {
     role: 'operator',
-    handle: async ({ context, body }) => {
-      // What would be refused is refused now and not only when the job's turn has come.
-      await collectCells(context, body);
-      return putJob(context, 'pair', body);
-    },
+    // What would be refused is refused now and not only when the job's turn has come.
+    prepare: async ({ context, body }) => collectCells(context, body),
+    handle: async ({ context, body }) => putJob(context, 'pair', body),
   }),
   defineRoute('POST /pairings/preview', {
     role: 'reader',

@@ -35,7 +35,8 @@ function asItsUser(program: string, options: readonly string[]): [string, string
     : [program, [...options]];
 }
 
-async function freePort(): Promise<number> {
+/** A port of this machine that nothing listens at now. */
+export async function freePort(): Promise<number> {
   const server = createServer();
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
   const { port } = server.address() as { port: number };

@@ -1,9 +1,10 @@
 import { CompiledQuery } from 'kysely';
-import pg from 'pg';
+import type pg from 'pg';
 import PgBoss from 'pg-boss';
 import type { Delivery } from './delivery.ts';
 import { type JobLane, laneOf, queueNames, queueOf } from './jobLanes.ts';
 import { listWaitingJobs } from './jobs.ts';
+import { makePool } from './postgresqlPool.ts';
 import type { Store } from './store.ts';
 
 /** What a message says: that the job waits. All else is in the table of the jobs. */
@@ -25,7 +26,7 @@ const sender = new PgBoss({
 
 /** Makes pg-boss's own tables and the two queues; whoever does so at the same time waits. */
 export async function prepareQueues(url: string): Promise<void> {
-  const pool = new pg.Pool({ connectionString: url, max: 1, application_name: 'gemel' });
+  const pool = makePool(url, { max: 1 });
   try {
     const boss = new PgBoss({ db: overPool(pool), supervise: false, schedule: false });
     await boss.start();
@@ -54,8 +55,7 @@ export async function sendWaiting(tx: Store, id: number, lane: JobLane): Promise
 
 /** Jobs as pg-boss hands them out, each to one of all those who ask. */
 export async function openBossDelivery(store: Store, url: string): Promise<Delivery> {
-  const pool = new pg.Pool({ connectionString: url, max: 2, application_name: 'gemel' });
-  pool.on('error', () => {});
+  const pool = makePool(url, { max: 2 });
   const boss = new PgBoss({ db: overPool(pool), schedule: false });
   // What fails in its upkeep is tried again at the next turn.
   boss.on('error', () => {});

@@ -23,10 +23,19 @@ export async function findIdempotentAnswer(
     .executeTakeFirst();
 }
 
-/** Keeps an answer; keys older than a week are let go. */
+/** How long a key is remembered. */
+const keptMs = 7 * 86_400_000;
+
+/** Lets answers go that are older than a week; not while one is kept, where it would stand in the way of all others. */
+export async function sweepIdempotentAnswers(store: Store, now: Date): Promise<void> {
+  const before = new Date(now.getTime() - keptMs).toISOString();
+  const old = store.db.selectFrom('IdempotentAnswer').select('key').where('createdAt', '<', before).limit(1);
+  if ((await old.executeTakeFirst()) === undefined) return;
+  await store.db.deleteFrom('IdempotentAnswer').where('createdAt', '<', before).execute();
+}
+
+/** Keeps an answer. */
 export async function keepIdempotentAnswer(store: Store, answer: IdempotentAnswer): Promise<void> {
-  const weekAgo = new Date(Date.parse(answer.createdAt) - 7 * 86_400_000).toISOString();
-  await store.db.deleteFrom('IdempotentAnswer').where('createdAt', '<', weekAgo).execute();
   await store.db
     .insertInto('IdempotentAnswer')
     .values(answer)

@@ -231,7 +231,8 @@ export async function finishJob(
       state: end.state,
       ...(end.state === 'done'
         ? { resultJson: JSON.stringify(end.result ?? {}), error: null, progress: 1 }
-        : { resultJson: null, error: end.error }),
+        : // What it noted of its result stays for a further attempt: it is stored.
+          { error: end.error }),
       finishedAt: at,
       heartbeatAt: at,
     })

@@ -6,6 +6,7 @@ import { Refusal, storageRefusal } from '../errors.ts';
 import { queueNames } from './jobLanes.ts';
 import { withoutPassword } from './postgresqlAddress.ts';
 import { applyMigrations } from './postgresqlMigrations.ts';
+import { makePool } from './postgresqlPool.ts';
 import { queriesOver } from './queries.ts';
 import type { DatabasePlace, Isolation, Store } from './store.ts';
 import { Turns } from './turns.ts';
@@ -14,14 +15,21 @@ type Place = Extract<DatabasePlace, { kind: 'postgresql' }>;
 
 /** Connections of one process; a thread that runs a job has as many of its own, and uses one or two. */
 const mostConnections = 10;
-const connectTimeoutMs = 10_000;
 /** How long a transaction that others come in the way of is tried again. */
 const givesUpAfterMs = 20_000;
+/**
+ * After so many attempts a transaction takes its turn with others of whatever process that were come in the way of as
+ * often: in small tables each takes its neighbours for conflicts, and nobody would get anywhere.
+ */
+const freeAttempts = 2;
 const firstWaitMs = 2;
 const longestWaitMs = 250;
 
 /** Number of the lock that those wait for who make the queues; any number that nothing else uses in this database. */
 const queueLock = 7_140_234;
+
+/** Number of the lock that gives those transactions their turn. */
+const turnLock = 7_140_235;
 
 const levels: Readonly<Record<Isolation, string>> = {
   serializable: 'SERIALIZABLE',
@@ -37,17 +45,11 @@ function parserOf(oid: number, format?: 'text' | 'binary'): (text: string) => un
   return pg.types.getTypeParser(oid, format as 'text');
 }
 
-function makePool(place: Place): pg.Pool {
-  const pool = new pg.Pool({
-    connectionString: place.url,
+function poolOf(place: Place): pg.Pool {
+  return makePool(place.url, {
     max: mostConnections,
-    connectionTimeoutMillis: connectTimeoutMs,
-    application_name: 'gemel',
     types: { getTypeParser: parserOf } as pg.CustomTypesConfig,
   });
-  // An idle connection that ends is replaced when the next one is needed.
-  pool.on('error', () => {});
-  return pool;
 }
 
 /**
@@ -56,7 +58,7 @@ function makePool(place: Place): pg.Pool {
  * @throws Refusal `storage-unreachable`, `newer-database`, and others of `storageRefusal`, naming the database
  */
 export async function openPostgresql(place: Place): Promise<Store> {
-  const pool = makePool(place);
+  const pool = poolOf(place);
   try {
     const client = await pool.connect();
     try {
@@ -99,7 +101,7 @@ async function makeQueues(client: pg.PoolClient, url: string): Promise<void> {
 
 /** A further store over a database that is up to date. */
 export function postgresqlStore(place: Place): Store {
-  return storeOver(makePool(place), place);
+  return storeOver(poolOf(place), place);
 }
 
 /** What a transaction has come to: whether it may still be used, and the first thing that the server said against it. */
@@ -131,6 +133,7 @@ function pause(attempt: number): Promise<void> {
  */
 function storeOver(pool: pg.Pool, place: Place): Store {
   const inside = new AsyncLocalStorage<true>();
+  const turns = new Turns();
 
   /** What is outside a transaction would not see its changes. */
   function refuseInside(): void {
@@ -144,7 +147,10 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     refuseInside();
     const until = performance.now() + givesUpAfterMs;
     for (let attempt = 0; ; attempt++) {
-      const outcome = await attemptOnce(work, isolation);
+      const outcome =
+        attempt < freeAttempts
+          ? await attemptOnce(work, isolation)
+          : await inTurn(() => attemptOnce(work, isolation, true));
       if ('result' in outcome) return outcome.result;
       // Another one may have stored the same name after this one had looked for it: looking again finds it.
       const twin = attempt === 0 && codeOf(outcome.error) === uniqueViolation;
@@ -153,9 +159,23 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     }
   }
 
+  /** Of a process one at a time, so that those who wait for their turn do not keep all its connections. */
+  async function inTurn<T>(attempt: () => Promise<T>): Promise<T> {
+    const leave = await turns.take();
+    try {
+      return await attempt();
+    } finally {
+      leave();
+    }
+  }
+
   type Outcome<T> = { readonly result: T } | { readonly error: unknown; readonly again: boolean };
 
-  async function attemptOnce<T>(work: (tx: Store) => Promise<T>, isolation: Isolation): Promise<Outcome<T>> {
+  async function attemptOnce<T>(
+    work: (tx: Store) => Promise<T>,
+    isolation: Isolation,
+    locked = false,
+  ): Promise<Outcome<T>> {
     const client = await pool.connect();
     const running: Running = { client, ended: false, failure: undefined };
     let lost: Error | undefined;
@@ -165,8 +185,11 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     client.on('error', onError);
     let committing = false;
     try {
+      // Before it begins, so that it sees what those before it have stored.
+      if (locked) await client.query('SELECT pg_advisory_lock($1)', [turnLock]);
       await client.query(`BEGIN ISOLATION LEVEL ${levels[isolation]}`);
       const result = await inside.run(true, async () => work(transactionStore(running)));
+      if (lost !== undefined) throw lost;
       committing = true;
       const { command } = await client.query('COMMIT');
       // If a statement failed and the failure was ignored, the server rolls back and reports it only here.
@@ -177,8 +200,8 @@ function storeOver(pool: pg.Pool, place: Place): Store {
       const disconnected = lost !== undefined || isDisconnection(error) || isDisconnection(cause);
       if (disconnected) {
         lost ??= error instanceof Error ? error : new Error(String(error));
-        // Nobody knows whether a commit that was on its way arrived.
-        return { error: committing ? error : cause, again: !committing };
+        // Nobody knows whether a commit that was on its way arrived; one that could not be sent did not.
+        return { error: committing ? error : cause, again: !committing || isUnsent(error) };
       }
       await client.query('ROLLBACK').catch((failed: Error) => {
         lost = failed;
@@ -186,6 +209,11 @@ function storeOver(pool: pg.Pool, place: Place): Store {
       return { error, again: givenUp.has(codeOf(cause)) || givenUp.has(codeOf(error)) };
     } finally {
       running.ended = true;
+      // A connection that is gone holds no lock.
+      if (locked && lost === undefined)
+        await client.query('SELECT pg_advisory_unlock($1)', [turnLock]).catch((failed: Error) => {
+          lost = failed;
+        });
       client.off('error', onError);
       client.release(lost);
     }
@@ -232,6 +260,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
           leave();
         }
       },
+      beneath: null,
       close: async () => {},
     };
   }
@@ -255,6 +284,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     place,
     db: queriesOver('postgresql', alone),
     transaction,
+    beneath: null,
     close: async () => pool.end(),
   };
 }
@@ -267,7 +297,15 @@ function isRead({ query, sql }: CompiledQuery): boolean {
 function isDisconnection(error: unknown): boolean {
   const code = codeOf(error);
   if (typeof code === 'string' && (/^(08|57P)/.test(code) || /^(ECONNRESET|EPIPE)$/.test(code))) return true;
-  return error instanceof Error && /Connection terminated|connection (was|is) closed/i.test(error.message);
+  return (
+    error instanceof Error &&
+    /Connection terminated|connection (was|is) closed|is not queryable/i.test(error.message)
+  );
+}
+
+/** Whether a statement was not sent, because its connection had ended before. */
+function isUnsent(error: unknown): boolean {
+  return error instanceof Error && /is not queryable/i.test(error.message);
 }
 
 function resultOf({ rows, command, rowCount }: pg.QueryResult): QueryResult<unknown> {

@@ -11,6 +11,7 @@ import {
 import type { SchemaEngine } from '@prisma/schema-engine-wasm';
 import pg from 'pg';
 import { projectRoot } from '../projectRoot.ts';
+import { readServerConnection } from './postgresqlAddress.ts';
 import { type DatabasePlace, openStore } from './store.ts';
 
 const schemaFolder = join(projectRoot, 'prisma');
@@ -82,7 +83,7 @@ function readTextsAsTexts(adapter: SqlDriverAdapter): void {
 function adapterFor(place: DatabasePlace): SqlMigrationAwareDriverAdapterFactory {
   return place.kind === 'sqlite'
     ? new PrismaBetterSqlite3({ url: `file:${place.file}` })
-    : new PrismaPg(new pg.Pool({ connectionString: place.url, Client: CatalogueClient }), {
+    : new PrismaPg(new pg.Pool({ ...readServerConnection(place.url), Client: CatalogueClient }), {
         disposeExternalPool: true,
       });
 }

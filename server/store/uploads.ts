@@ -58,7 +58,8 @@ async function keepInDatabase(store: Store, bytes: AsyncIterable<Uint8Array>): P
       position++;
     }
   } catch (error) {
-    await removeUpload(store, { uploadId });
+    // What cannot be removed now is removed at a later start.
+    await removeUpload(store, { uploadId }).catch(() => {});
     throw error;
   }
   return { uploadId };

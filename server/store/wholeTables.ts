@@ -7,7 +7,8 @@ import type { Store } from './store.ts';
 
 // Tables as a whole, whatever their columns: for copying a database and for comparing two.
 
-export type TableName = keyof DB;
+/** Not those that only say what is being stored: what nobody sees is not copied either. */
+export type TableName = Exclude<keyof DB, 'IncomingFile'>;
 
 /** All tables, each after those that its rows refer to, with what identifies a row where that is not `id`. */
 const keysOf: { readonly [Table in TableName]: readonly string[] } = {
@@ -52,6 +53,9 @@ export const tableNames = Object.keys(keysOf) as readonly TableName[];
 
 /** References to later rows of the same table, which are filled in when all rows are there. */
 const laterReferences: Partial<Record<TableName, string>> = { Fit: 'supersededById' };
+
+/** The one table whose identifiers the database does not count up. */
+const namedByItsMaker: TableName = 'Upload';
 
 /** Rows read at a time; those with many bytes a few only. */
 const rowsAtATime = 1000;
@@ -148,7 +152,8 @@ export async function copyTable(
     for (const [id, refersTo] of references)
       await to.db.executeQuery(CompiledQuery.raw(update.sql, [refersTo, id]));
   }
-  if (keysOf[table][0] === 'id') await setLastId(to, table, await readLastId(from, table));
+  if (keysOf[table][0] === 'id' && table !== namedByItsMaker)
+    await setLastId(to, table, await readLastId(from, table));
   return { rows: count, sha256: hash.digest('hex') };
 }
 
@@ -156,6 +161,7 @@ export async function copyTable(
 export async function clearTables(store: Store): Promise<void> {
   for (const [table, column] of Object.entries(laterReferences))
     await sql`update ${sql.table(table)} set ${sql.ref(column)} = null`.execute(store.db);
+  await store.db.deleteFrom('IncomingFile').execute();
   for (const table of tableNames.toReversed()) await sql`delete from ${sql.table(table)}`.execute(store.db);
 }
 

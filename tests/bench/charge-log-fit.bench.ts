@@ -35,9 +35,11 @@ async function run(): Promise<BenchResult> {
     ({ cell }): CellToFit => ({
       cell,
       startSoc: [0.1],
+      searchSoc: [0.1],
       free: ['startSoc', 'r0Factor', 'branchFactor'],
       slow: null,
       knots: null,
+      known: { r0Factor: null, branchFactor: null },
     }),
   );
   const instrument = { voltageOffsetV: 1e-4, currentOffsetA: 1e-3 };

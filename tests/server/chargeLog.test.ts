@@ -1,10 +1,9 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
-import { createProgram, runProgram } from '../../server/commands/program.ts';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type ChargeLogResult, chargeLogResult } from '../../server/contract/chargeLogResult.ts';
-import { registerEvaluate } from '../support/registerEvaluate.ts';
+import { runEvaluateCharge } from '../support/runEvaluateCharge.ts';
 import {
   type BenchTruth,
   logHeader,
@@ -24,28 +23,10 @@ beforeAll(() => {
 afterAll(() => rmSync(folder, { recursive: true }));
 
 /** Runs `gemel evaluate charge` on a log as text and collects what it writes. */
-async function evaluate(text: string, ...options: string[]) {
+function evaluate(text: string, ...options: string[]) {
   const file = join(folder, 'log.csv');
   writeFileSync(file, text);
-  let [out, err] = ['', ''];
-  const spies = [
-    vi.spyOn(process.stdout, 'write').mockImplementation((chunk) => {
-      out += chunk;
-      return true;
-    }),
-    vi.spyOn(process.stderr, 'write').mockImplementation((chunk) => {
-      err += chunk;
-      return true;
-    }),
-  ];
-  try {
-    const program = createProgram();
-    registerEvaluate(program);
-    const words = ['evaluate', 'charge', file, '--study', join(folder, 'study.json'), ...options];
-    return { code: await runProgram(program, words), out, err };
-  } finally {
-    for (const spy of spies) spy.mockRestore();
-  }
+  return runEvaluateCharge(file, '--study', join(folder, 'study.json'), ...options);
 }
 
 async function evaluated(truth: StackTruth, bench: BenchTruth, fit: string): Promise<ChargeLogResult> {

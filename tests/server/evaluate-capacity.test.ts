@@ -220,6 +220,30 @@ describe('gemel evaluate capacity: what a record cannot tell', () => {
   });
 });
 
+describe('gemel evaluate capacity: a record that was cut short', () => {
+  const cut = (rows: number) => {
+    const { record } = simulateDischarge({ ...usual, noiseV: 1e-5 });
+    const part = (column: Float64Array) => column.slice(0, rows);
+    return { timeS: part(record.timeS), voltageV: part(record.voltageV), currentA: part(record.currentA) };
+  };
+
+  it('ends under load: without a cut-off nothing shows that the discharge was over', async () => {
+    const { record } = simulateDischarge(usual);
+    const result = await evaluate(cut(Math.floor(0.6 * record.timeS.length)), []);
+    const run = result.runs.find(({ direction }) => direction === 'discharge');
+    expect(run).toMatchObject({ conditional: 'ends-under-load' });
+    expect(codes(result)).toContain('ends-under-load');
+  });
+
+  it('is not marked where a rest follows, or the cut-off was reached', async () => {
+    const { record } = simulateDischarge(usual);
+    for (const options of [[], cutoff]) {
+      const result = await evaluate(record, options);
+      expect(codes(result)).not.toContain('ends-under-load');
+    }
+  });
+});
+
 describe('gemel evaluate capacity: the sign of the current', () => {
   it('is refused where the voltage contradicts it, and stated by --current-sign', async () => {
     const { record, trueAh } = simulateDischarge(usual);

@@ -180,3 +180,35 @@ describe('a pulse record with odd rows', () => {
     expect(result.pulses.map((pulse) => pulse.circuit?.fitVerdict?.code)).not.toContain('adequate');
   });
 });
+
+describe('a current that passes its level at the edge', () => {
+  it.each([0.1, 0.5, 1])('is one pulse with its R(10 s), rows every %d s', async (intervalS) => {
+    const overshoot = { share: 0.08, lastsS: 0.4 * intervalS };
+    const result = await evaluated(recordWith({ intervalS, phase: 0.9, overshoot }));
+    expect(result.pulses).toHaveLength(2);
+    for (const pulse of result.pulses) {
+      expect(pulse.resistances.find(({ durationS }) => durationS === 10)?.valueOhm).toBeCloseTo(
+        stepResponse(bench.cell, 10),
+        3,
+      );
+    }
+    expect(misses(result)).toEqual([]);
+  });
+});
+
+describe('a pulse of one row', () => {
+  it('has no resistance at a duration that its row does not lie at', async () => {
+    const record = recordWith({
+      intervalS: 0.5,
+      phase: 0,
+      programme: [
+        { durationS: 60, currentA: 0 },
+        { durationS: 0.5, currentA: -2.5 },
+        { durationS: 60, currentA: 0 },
+      ],
+    });
+    const [pulse] = (await evaluated(record)).pulses;
+    expect(pulse.resistances.filter(({ valueOhm }) => valueOhm !== null)).toEqual([]);
+    expect(pulse.resistances.map(({ reason }) => reason)).toContain('sampling-too-coarse');
+  });
+});

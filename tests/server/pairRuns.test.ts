@@ -3,6 +3,7 @@ import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, test as it } from 'vitest';
 import type { StoredPair, StoredPairing } from '../../server/contract/pairings.ts';
 import runTask from '../../server/jobs/worker.ts';
+import { giveUpRun, takeJob } from '../../server/store/jobs.ts';
 import { findPairRow } from '../../server/store/pairings.ts';
 import { decidePair } from '../../server/use-cases/pairing/decidePair.ts';
 import { readPairing } from '../../server/use-cases/pairing/readPairing.ts';
@@ -255,19 +256,28 @@ it('a queued run is worked off by the job of its kind, whose result names the ru
   const queued = await request(test.app)
     .post(api('/pairings'))
     .send({ name: 'in the background', lotIds: [quiet], criteria: usualCriteria() });
-  const result = await runTask({
-    database: test.context.store.place,
-    jobId: queued.body.id,
-    workerId: '1:1',
-    kind: queued.body.kind,
-    input: queued.body.input,
-    actorName: 'operator',
-    port: new MessageChannel().port1,
-    stop: new Int32Array(new SharedArrayBuffer(4)),
-  });
+  const run = async (workerId: string) => {
+    await takeJob(test.context.store, queued.body.id, workerId, '2026-02-01T08:00:00.000Z');
+    return runTask({
+      database: test.context.store.place,
+      jobId: queued.body.id,
+      workerId,
+      kind: queued.body.kind,
+      input: queued.body.input,
+      actorName: 'operator',
+      port: new MessageChannel().port1,
+      stop: new Int32Array(new SharedArrayBuffer(4)),
+    });
+  };
+  const result = await run('1:1');
   const kept = await request(test.app).get(api(`/pairings/${result.pairingId}`));
   expect(kept.body).toMatchObject({ name: 'in the background', lotIds: [quiet], createdBy: 'operator' });
   expect(kept.body.pairs).toHaveLength(3);
+  // Its process ends before it can say so: the next one gives the same run and makes no second one.
+  await giveUpRun(test.context.store, queued.body.id, '1:1', '2026-02-01T08:00:00.000Z', 'ended');
+  expect(await run('2:1')).toEqual(result);
+  const listed = await request(test.app).get(api(`/pairings?lotId=${quiet}`));
+  expect(listed.body.items).toHaveLength(1);
 });
 
 it('a run of larger stacks is refused with what would do', async () => {

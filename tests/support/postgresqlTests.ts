@@ -13,6 +13,7 @@ const alsoOnPostgresql = [
   'exportCsvPackage',
   'exportHttp',
   'exportRecord',
+  'filesInPieces',
   'gauge',
   'idempotency',
   'impedanceStored',

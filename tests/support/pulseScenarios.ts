@@ -72,6 +72,11 @@ export const pulseScenarios: readonly PulseScenario[] = [
   scenario('first loaded row at the step', { phase: 0.999 }),
   scenario('ramp of 0.2 s', { phase: 'any', rampS: 0.2 }),
   scenario('current averaged over 0.5 s', { intervalS: 0.5, phase: 'any', averagedCurrent: true }),
+  scenario('current that passes its level by 8 %', {
+    intervalS: 0.2,
+    phase: 'any',
+    overshoot: { share: 0.08, lastsS: 0.1 },
+  }),
   scenario('charge 20 s after a pulse', { programme: afterPulse(20), phase: 'any' }, { wide: underHalf }),
   scenario('charge 40 s after a pulse', { programme: afterPulse(40), phase: 'any' }),
   scenario('pulse with 40 s of rest after it', { programme: afterPulse(40), phase: 'any' }, { pulse: 0 }),

@@ -37,6 +37,8 @@ export interface SimulatedBench {
   readonly jitter?: number;
   /** Every change of current takes this long. */
   readonly rampS?: number;
+  /** Every current passes its new level by this share of the change, and comes back after this time. */
+  readonly overshoot?: { readonly share: number; readonly lastsS: number };
   /** The current column holds means over the interval before each row. */
   readonly averagedCurrent?: boolean;
   readonly noiseV: number;
@@ -64,13 +66,18 @@ export function stepResponse(cell: SimulatedCell, timeS: number): number {
 }
 
 /** Corners of the current: it is linear between them, and two at one time are a jump. */
-function corners({ programme, rampS = 0 }: SimulatedBench): { timeS: number; currentA: number }[] {
+function corners({ programme, rampS = 0, overshoot }: SimulatedBench): { timeS: number; currentA: number }[] {
   const found = [{ timeS: 0, currentA: programme[0].currentA }];
   let now = 0;
   programme.forEach((step, k) => {
     if (k > 0) {
       found.push({ timeS: now, currentA: programme[k - 1].currentA });
-      found.push({ timeS: now + rampS, currentA: step.currentA });
+      if (overshoot) {
+        const passedA = step.currentA + overshoot.share * (step.currentA - programme[k - 1].currentA);
+        found.push({ timeS: now + rampS, currentA: passedA });
+        found.push({ timeS: now + rampS + overshoot.lastsS, currentA: passedA });
+      }
+      found.push({ timeS: now + rampS + (overshoot?.lastsS ?? 0), currentA: step.currentA });
     }
     now += step.durationS;
   });

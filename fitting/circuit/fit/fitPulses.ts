@@ -72,9 +72,9 @@ const SLOW_ROWS = 2;
 function slowSettling(record: RecordColumns, finding: StepFinding, pulses: readonly Pulse[]): number {
   const { scale } = finding;
   const toleranceA = 3 * scale.loadNoiseA + scale.resolutionA;
-  const slow = pulses.filter(({ start, end, currentA }) => {
+  const slow = pulses.filter(({ start, end, currentA, baseCurrentA }) => {
     for (let row = start; row < Math.min(end, start + SLOW_ROWS); row++) {
-      if (Math.abs(record.currentA[row] - currentA) <= toleranceA) return false;
+      if ((currentA - record.currentA[row]) * Math.sign(currentA - baseCurrentA) <= toleranceA) return false;
     }
     return true;
   });

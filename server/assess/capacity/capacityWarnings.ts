@@ -36,7 +36,11 @@ export function capacityWarnings(found: {
     );
   const having = (code: Code, holds: (run: CapacityRun) => boolean): void => add(code, results.filter(holds));
   having('voltage-against-current', (run) => run.reason === 'voltage-against-current');
-  having('starts-under-load', (run) => run.reason === 'starts-under-load' || run.conditional !== null);
+  having(
+    'starts-under-load',
+    (run) => run.reason === 'starts-under-load' || run.conditional === 'starts-under-load',
+  );
+  having('ends-under-load', (run) => run.conditional === 'ends-under-load');
   having('implausible-capacity', (run) => !run.plausible);
   having('did-not-reach-cutoff', (run) => run.reason === 'did-not-reach-cutoff');
   addRows('gap-in-record', ({ gaps }) => gaps.filter((gap) => gap.kind !== 'paused').map((gap) => gap.row));

@@ -32,7 +32,7 @@ export interface CapacitySettings {
 }
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const CAPACITY_VERSION = '2.1.2';
+export const CAPACITY_VERSION = '2.2.0';
 
 /** A capacity above this multiple of the rated one cannot be: the run is marked. */
 const PLAUSIBLE_SHARE_OF_RATED = 1.2;
@@ -125,6 +125,9 @@ function describeRun(
   const meanCurrentA = meanLoadedCurrent(record, run);
   const implausible = implausibleReason(found.capacityAh, rated);
   const half = found.halfWidthAh;
+  const phases = discharge || refusal !== null ? null : chargePhases(record, run);
+  // The cut-off, or the hold at the limit, shows that a run came to its end.
+  const ended = found.reachedCutoff || (phases !== null && phases.holdVoltageV !== null);
   const result: CapacityRun = {
     index,
     label: settings.labels?.[run.firstLoadedRow] ?? null,
@@ -141,7 +144,7 @@ function describeRun(
         : [Math.max(0, found.capacityAh - half), found.capacityAh + half],
     systematic: systematicOf(found, quality),
     start,
-    conditional: found.capacityAh !== null && beginsUnderLoad(start) ? 'starts-under-load' : null,
+    conditional: found.capacityAh === null ? null : conditionOf(record, run, start, ended),
     energyWh: found.energyWh,
     cutoffVoltageV: discharge ? cutoffVoltageV : null,
     reachedCutoff: found.reachedCutoff,
@@ -154,7 +157,7 @@ function describeRun(
     ...temperatures(record, run),
     plausible: implausible === null,
     implausibleReason: implausible,
-    phases: discharge || refusal !== null ? null : chargePhases(record, run),
+    phases,
     chargeTimes: discharge || refusal !== null ? [] : chargeTimes(record, run, null, 0, settings.socs),
   };
   return { result, gaps: found.gaps, dipRows: found.dipRows };
@@ -181,8 +184,15 @@ const noCapacity = {
 } as const;
 
 /** Whether what went before the record may belong to the run. */
-function beginsUnderLoad(start: RunStart): boolean {
-  return start === 'under-way' || start === 'unclear';
+/** What a capacity holds only under: the record has to hold the whole run. */
+function conditionOf(
+  { timeS }: RecordColumns,
+  run: ChargeRun,
+  start: RunStart,
+  ended: boolean,
+): CapacityRun['conditional'] {
+  if (start === 'under-way' || start === 'unclear') return 'starts-under-load';
+  return !ended && run.lastLoadedRow === timeS.length - 1 ? 'ends-under-load' : null;
 }
 
 /** The charge and energy that a charge put in. */

@@ -1,5 +1,6 @@
 import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
-import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
+import { type CompiledCell, OCV, SLOPE } from '../../../fitting/charging/cellModel.ts';
+import { type ChargeSetup, lowestStartSoc } from '../../../fitting/charging/chargeSetup.ts';
 import { socAtOcv } from '../../../fitting/charging/heatOfRecord.ts';
 import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
 import type { SimulatedCharge } from '../../../fitting/charging/simulatedCharge.ts';
@@ -58,7 +59,13 @@ export function computeLikeLog(
     if (!beginsAtRest) return { soc: startSoc, from: 'study' as const };
     const voltage = conditions.startVoltagesV[k];
     const temperatureC = log.cells[k].temperatureC?.[0] ?? log.ambientTemperatureC;
-    const soc = socAtOcv(cell, voltage, temperatureC);
+    const [first] = cell.model.soc;
+    const least = socBelowCurve(cell, voltage, temperatureC);
+    if (least !== null)
+      warnings.push(
+        `${description.cells[k].name} starts at ${voltage.toFixed(3)} V, below its open-circuit curve: start SOC between ${(100 * least).toFixed(1)} % (first slope of the curve) and ${(100 * first).toFixed(1)} % (its first point), because a real curve falls more steeply; the middle is taken, and the computed time is uncertain by as much charge`,
+      );
+    const soc = least === null ? socAtOcv(cell, voltage, temperatureC) : (least + first) / 2;
     if (soc === null)
       throw new Refusal('not-evaluable', 'Log and study do not belong together.', [
         fieldError(
@@ -80,7 +87,7 @@ export function computeLikeLog(
     ...base.setup,
     cells: base.setup.cells.map((cell, k) => ({
       ...cell,
-      startSoc: Math.min(Math.max(startSocs[k].soc, 0), 1),
+      startSoc: Math.min(Math.max(startSocs[k].soc, lowestStartSoc(cell.cell)), 1),
       startTemperatureC: log.cells[k].temperatureC?.[0] ?? log.ambientTemperatureC,
       ratedCurrentA: Math.max(cell.ratedCurrentA, largest),
       voltageLimitV: taper?.held === 'cell' ? taper.limitV : cell.voltageLimitV,
@@ -105,4 +112,14 @@ export function computeLikeLog(
     (cell, k) => (cell.endSoc - cell.startSoc) * setup.cells[k].cell.model.capacityAh,
   );
   return { setup, charge, startSocs, chargeAh: moved[0], warnings };
+}
+
+/** SOC of a voltage below the open-circuit curve, by its first slope: the least that it can be. Null where that is too far down, or not below the curve. */
+function socBelowCurve(cell: CompiledCell, voltageV: number, temperatureC: number): number | null {
+  const out = new Float64Array(cell.stride);
+  const [first] = cell.model.soc;
+  cell.evaluate(first, temperatureC, 0, cell.temperatureStretch(temperatureC), out, 0);
+  if (!(out[SLOPE] > 0 && voltageV < out[OCV])) return null;
+  const soc = first - (out[OCV] - voltageV) / out[SLOPE];
+  return soc >= lowestStartSoc(cell) ? soc : null;
 }

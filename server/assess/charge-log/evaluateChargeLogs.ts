@@ -1,11 +1,5 @@
 import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
-import {
-  fitChargeLog,
-  type LogFit,
-  type PreparedLogs,
-  prepareLogs,
-} from '../../../fitting/charge-log/fitChargeLog.ts';
-import type { CellQuantity, CellToFit } from '../../../fitting/charge-log/logParameters.ts';
+import { fitChargeLog, type PreparedLogs, prepareLogs } from '../../../fitting/charge-log/fitChargeLog.ts';
 import { fitSupply } from '../../../fitting/charge-log/supplyFit.ts';
 import { generalCautions } from '../../contract/cautions.ts';
 import {
@@ -16,7 +10,9 @@ import {
 } from '../../contract/chargeLogResult.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { fieldError, Refusal } from '../../errors.ts';
+import { cellsToFit } from './cellsToFit.ts';
 import { type ComputedCharge, computeLikeLog } from './computeLikeLog.ts';
+import { fittedStudy } from './fittedStudy.ts';
 import { compareWithComputed } from './logComparison.ts';
 import { type LogConditions, logConditions } from './logConditions.ts';
 import { seriesOf } from './logSeries.ts';
@@ -41,7 +37,7 @@ export interface ChargeLogRequest {
   /** Standard uncertainties of the constant errors of a voltage and of the current channel. */
   readonly voltageOffsetV?: number;
   readonly currentOffsetA?: number;
-  /** Standard uncertainty of the open-circuit curve from SOC to SOC; 0: the curve is taken as it is. */
+  /** Standard uncertainty of the open-circuit curve from SOC to SOC; 0: the curve is exact; absent: what the study states. */
   readonly ocvUncertaintyV?: number;
   /** Rows before this time of each log take no part in residuals and fit. */
   readonly fromS?: number;
@@ -50,17 +46,8 @@ export interface ChargeLogRequest {
 /** Common practice for a bench meter, no source. */
 const USUAL_VOLTAGE_OFFSET_V = 0.001;
 const USUAL_CURRENT_OFFSET_SHARE = 0.002;
-/** Spacing of the corrections of the open-circuit curve in SOC. */
-const KNOT_SPACING = 0.05;
-const QUANTITIES: Record<ChargeLogQuantity, readonly CellQuantity[]> = {
-  capacity: ['capacityAh'],
-  'start-soc': ['startSoc'],
-  r0: ['r0Factor'],
-  branches: ['branchFactor'],
-  'slow-branch': ['slowOhm', 'slowTauS'],
-};
-
-interface ComparedLog {
+/** A log with its conditions and its computed charge. */
+export interface ComparedLog {
   readonly read: LogToEvaluate;
   readonly conditions: LogConditions;
   readonly computed: ComputedCharge;
@@ -96,16 +83,7 @@ export function evaluateChargeLogs(
     };
   });
   tell(0.1);
-  const [{ computed }] = logs;
-  const cells = computed.setup.cells.map(
-    (charged, k): CellToFit => ({
-      cell: charged.cell,
-      startSoc: logs.map((each) => each.computed.startSocs[k].soc),
-      free: request.fit.flatMap((quantity) => QUANTITIES[quantity]),
-      slow: request.fit.includes('slow-branch') ? slowStart(description, k) : null,
-      knots: knotsOf(request.ocvUncertaintyV ?? 0),
-    }),
-  );
+  const cells = cellsToFit(logs, description, request);
   const prepared = preparedFor(reads, {
     logs: reads.map(({ log }) => log),
     cells,
@@ -134,15 +112,13 @@ export function evaluateChargeLogs(
       ),
     };
   });
-  return withFit(single, fit, names);
+  return withFit(
+    single,
+    fit === null ? null : presentLogFit(fit, names, fittedStudy(description, cells, prepared, fit)),
+  );
 }
 
-function withFit(
-  single: readonly OneLogResult[],
-  fit: LogFit | null,
-  names: readonly string[],
-): ChargeLogResult {
-  const fitted = fit === null ? null : presentLogFit(fit, names);
+function withFit(single: readonly OneLogResult[], fitted: ChargeLogResult['fit']): ChargeLogResult {
   const [first, ...furtherLogs] = single;
   const sentences = fitted === null ? [] : fitSentences(fitted, single.length);
   return {
@@ -195,18 +171,6 @@ function preparedFor(
     const line = lines === null || place === null ? '' : ` (line ${lines[Number(place[2])]} of the file)`;
     throw new Refusal('not-evaluable', `The log cannot be used: ${error.message}${line}.`);
   }
-}
-
-function slowStart(description: ChargeStudyDescription, k: number): { ohm: number; tauS: number } {
-  const { r0Ohm } = description.cells[k];
-  const first = Array.isArray(r0Ohm) ? [r0Ohm].flat(2)[0] : r0Ohm;
-  return { ohm: 0.5 * first, tauS: 600 };
-}
-
-function knotsOf(uncertaintyV: number): CellToFit['knots'] {
-  if (!(uncertaintyV > 0)) return null;
-  const soc = Array.from({ length: Math.round(1.1 / KNOT_SPACING) + 1 }, (_, i) => -0.05 + KNOT_SPACING * i);
-  return { soc, standardUncertaintyV: soc.map(() => uncertaintyV) };
 }
 
 function presentConditions(

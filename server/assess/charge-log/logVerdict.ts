@@ -49,11 +49,16 @@ export function fitSentences(fit: Fit, logs: number): string[] {
     sentences.push(
       `The fitted model does not explain the ${logs === 1 ? 'log' : 'logs'}; its intervals are widened and conditional on it.`,
     );
-  for (const { a, b } of fit.inseparable.slice(0, 3))
+  const held = fit.estimates.filter(({ reason }) => reason === 'held-at-study');
+  if (held.length > 0)
     sentences.push(
-      `The ${logs === 1 ? 'log hardly tells' : 'logs hardly tell'} ${words(a, logs)} from ${words(b, logs)}.`,
+      `The ${logs === 1 ? 'log does' : 'logs do'} not determine ${held.map((one) => words(one, logs)).join(' and ')}: ${held.length === 1 ? 'it is held' : 'they are held'} as in the study, and the other values hold only with that.`,
     );
-  return sentences;
+  const alike = fit.inseparable.map(
+    ({ a, b }) =>
+      `The ${logs === 1 ? 'log hardly tells' : 'logs hardly tell'} ${words(a, logs)} from ${words(b, logs)}.`,
+  );
+  return [...sentences, ...[...new Set(alike)].slice(0, 3)];
 }
 
 type Place = Fit['singleChanges'][number];

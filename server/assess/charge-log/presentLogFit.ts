@@ -1,13 +1,18 @@
 import type { LogFit } from '../../../fitting/charge-log/fitChargeLog.ts';
 import type { LogParameter } from '../../../fitting/charge-log/logParameters.ts';
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
+import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { presentResiduals } from './logComparison.ts';
 
 /** A misfit above this is no longer noise: residuals are more than 1.5 times as large. */
 const LARGEST_MISFIT = 2.25;
 
 /** A fit of logs under the names of its cells. */
-export function presentLogFit(fit: LogFit, names: readonly string[]): NonNullable<ChargeLogResult['fit']> {
+export function presentLogFit(
+  fit: LogFit,
+  names: readonly string[],
+  study: ChargeStudyDescription,
+): NonNullable<ChargeLogResult['fit']> {
   const place = ({ quantity, cell, log }: LogParameter) => ({
     quantity,
     cell: cell === null ? null : names[cell],
@@ -17,6 +22,7 @@ export function presentLogFit(fit: LogFit, names: readonly string[]): NonNullabl
     converged: fit.converged,
     estimates: fit.estimates.map((estimate) => ({
       ...place(estimate),
+      soc: estimate.soc,
       before: estimate.before,
       value: estimate.value,
       standardError: estimate.standardError,
@@ -34,5 +40,6 @@ export function presentLogFit(fit: LogFit, names: readonly string[]): NonNullabl
       value: change.value,
       explainedShare: change.explainedShare,
     })),
+    study,
   };
 }

@@ -21,7 +21,9 @@ export function capacityMeasurements(
       excludedReason: run.plausible
         ? run.start === 'under-way'
           ? 'starts-under-load'
-          : null
+          : run.conditional === 'ends-under-load'
+            ? 'ends-under-load'
+            : null
         : run.implausibleReason,
       reason: run.capacityAh === null ? run.reason : null,
     };

@@ -4,14 +4,21 @@ import type { CreatePairing, StoredPairing } from '../../contract/pairings.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { insertPairing } from '../../store/pairings.ts';
+import type { Store } from '../../store/store.ts';
 import { collectCells } from './collectCells.ts';
 import { readPairing } from './readPairing.ts';
 
 /**
  * Pairs stored cells by their measured values and keeps the run with its pairs as proposals. Nothing is kept of a run
  * that is refused or cut short.
+ *
+ * @param note is called in the transaction that stores the run
  */
-export async function runPairing(context: Context, request: CreatePairing): Promise<StoredPairing> {
+export async function runPairing(
+  context: Context,
+  request: CreatePairing,
+  note: (tx: Store, pairingId: number) => Promise<void> = async () => {},
+): Promise<StoredPairing> {
   const criteria = { ...request.criteria, name: request.name ?? request.criteria.name };
   if (criteria.cellsPerStack !== 2)
     throw new Refusal('cannot-pair', 'Only pairs are kept; larger stacks can be looked at with gemel pair.', [
@@ -61,6 +68,7 @@ export async function runPairing(context: Context, request: CreatePairing): Prom
       subjectId: pairingId,
       detail: { name: criteria.name, pairs: result.pairs.length, proven: result.certificate.proven },
     });
+    await note(context.store, pairingId);
     return pairingId;
   });
   return readPairing(context, id);

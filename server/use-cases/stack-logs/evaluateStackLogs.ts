@@ -12,6 +12,7 @@ import { insertFit } from '../../store/fits.ts';
 import { findSourceFile } from '../../store/sourceFiles.ts';
 import { linkStackLogs } from '../../store/stackLogFits.ts';
 import { readStackLogValues } from '../../store/stackLogs.ts';
+import type { Store } from '../../store/store.ts';
 import { draftChargeStudy } from '../charging/draftChargeStudy.ts';
 import { readChargeStudy } from '../charging/readChargeStudy.ts';
 import { noteStackDrift } from '../stacks/noteStackDrift.ts';
@@ -24,12 +25,14 @@ type Study = StackLogEvaluation['inputs']['study'] & Pick<StackLogEvaluation['in
  * as superseded.
  *
  * @param tell receives the share done; may throw to stop, and nothing is stored then
+ * @param note is called in the transaction that stores the result
  * @throws Refusal `not-found`, `not-evaluable`, `cannot-study`, `invalid-request` where the logs are not of one stack
  */
 export async function evaluateStackLogs(
   context: Context,
   request: EvaluateStackLogs,
   tell: (share: number) => void = () => {},
+  note: (tx: Store, fitId: number) => Promise<void> = async () => {},
 ): Promise<number> {
   const { logIds, studyId, description: given, source, cable, converter, ...settings } = request;
   const logs = await logsOfOneStack(context, logIds);
@@ -69,6 +72,7 @@ export async function evaluateStackLogs(
       subjectId: logs[0].stackId,
       detail: { fitId, logs: ids.join(', ') },
     });
+    await note(store, fitId);
     return fitId;
   });
 }

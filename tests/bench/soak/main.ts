@@ -1,8 +1,12 @@
 import { runFuzz } from '../../server/fuzz/runFuzz.ts';
 import { runKills } from '../../server/kill/runKills.ts';
+import { type LabKind, runLabSoak, sayLabSoak } from '../../server/soak/labs.ts';
 
 const fuzzFiles = 100_000;
 const kills = 200;
+/** Kills of processes and of connections of the database server, while 20 clients work. */
+const labKills = Number(process.env.SOAK_KILLS ?? 100);
+const runs = ['fuzz', 'kill', 'lab-sqlite', 'lab-postgresql'];
 
 /** Says how far a run is, in place on a terminal, else now and then on a line of its own. */
 function counter(what: string, of: number): (done: number) => void {
@@ -19,9 +23,9 @@ function counter(what: string, of: number): (done: number) => void {
 
 async function main(wanted: readonly string[]): Promise<void> {
   const all = wanted.length === 0;
-  const unknown = wanted.filter((name) => name !== 'fuzz' && name !== 'kill');
+  const unknown = wanted.filter((name) => !runs.includes(name));
   if (unknown.length > 0) {
-    console.error(`There is no run named ${unknown.join(', ')}; there are fuzz and kill.`);
+    console.error(`There is no run named ${unknown.join(', ')}; there are ${runs.join(', ')}.`);
     process.exitCode = 2;
     return;
   }
@@ -42,6 +46,13 @@ async function main(wanted: readonly string[]): Promise<void> {
         `${summary.acknowledgedFiles} of them acknowledged, ${summary.liveRows} live samples, ` +
         `${summary.swept} staged records swept, ${summary.jobsTakenUp} jobs taken up again; nothing lost, nothing half there`,
     );
+  }
+  for (const kind of ['sqlite', 'postgresql'] satisfies LabKind[]) {
+    if (!(all || wanted.includes(`lab-${kind}`))) continue;
+    const plan = { clients: 20, kills: labKills, seed: 4711, longestPauseMs: 2000 };
+    const summary = await runLabSoak(kind, plan, counter(`kills, ${kind}`, labKills));
+    console.log(`\n${sayLabSoak(kind, summary)}`);
+    if (summary.wrong.length > 0) process.exitCode = 1;
   }
 }
 

@@ -125,6 +125,7 @@ const warnings: Readonly<Record<string, string>> = {
   'dip-below-cutoff': say('test.theVoltageWasBelowTheCut'),
   'pause-without-rows': say('test.rowsAreMissingTheVoltageSays'),
   'starts-under-load': say('test.theRecordBeginsUnderLoadWhat'),
+  'ends-under-load': say('test.theRecordEndsUnderLoad'),
   'voltage-against-current': say('test.theVoltageMovesAgainstTheCurrent'),
   'current-offset-corrected': say('test.theCurrentReadsAnOffsetIn'),
   'start-up-spike-ignored': say('test.aSpikeAtTheStartOf'),

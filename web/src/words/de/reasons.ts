@@ -23,6 +23,8 @@ export const reasons: Texts['reasons'] = {
   'gap-in-record': 'Die Aufzeichnung hat hier eine Lücke.',
   zero: 'Der Wert ist null.',
   'starts-under-load': 'Die Aufzeichnung beginnt unter Last: Was vorher floss, ist nicht darin.',
+  'ends-under-load':
+    'Die Aufzeichnung endet unter Last, und keine Abschaltspannung zeigt, dass der Lauf zu Ende war: Was danach floss, ist nicht darin.',
   'voltage-against-current':
     'Die Spannung bewegt sich gegen den Strom: Sein Vorzeichen ist falsch oder fehlt.',
   'above-plausible-limit':
@@ -62,6 +64,7 @@ export const reasons: Texts['reasons'] = {
   'resistance-not-significant': 'Der Widerstand ist nicht signifikant von null verschieden.',
   'diffusion-not-significant': 'Der Diffusionsast ist nicht signifikant.',
   'aicc-higher': 'Mit seinen weiteren Parametern beschreibt es die Daten nicht besser.',
+  'held-at-study': 'Das Protokoll bestimmt ihn nicht: der Wert der Studie wird beibehalten.',
   'not-converged': 'Die Anpassung kam nicht zur Ruhe.',
   'not-identifiable': 'Die Daten können diesen Parameter nicht bestimmen.',
   'at-bound': 'Der Parameter liegt an seiner Schranke.',

@@ -96,6 +96,8 @@ export const test: Texts['test'] = {
     'Die Spannung lag unter der Schlussspannung und kam unter derselben Last zurück; das gilt nicht als Ende.',
   rowsAreMissingTheVoltageSays:
     'Es fehlen Zeilen; die Spannung sagt, dass der Strom ruhte, daher wird dort keine Ladung gezählt.',
+  theRecordEndsUnderLoad:
+    'Die Aufzeichnung endet unter Last, und keine Abschaltspannung zeigt, dass der Lauf zu Ende war: Was danach floss, ist nicht darin.',
   theRecordBeginsUnderLoadWhat: 'Die Aufzeichnung beginnt unter Last: Was vorher floss, ist nicht darin.',
   theVoltageMovesAgainstTheCurrent:
     'Die Spannung bewegt sich gegen den Strom: Sein Vorzeichen ist falsch oder fehlt.',

@@ -89,6 +89,8 @@ export const test = {
     'The voltage was below the cut-off and came back under the same load; that is not taken for the end.',
   rowsAreMissingTheVoltageSays:
     'Rows are missing; the voltage says that the current rested, so no charge is counted there.',
+  theRecordEndsUnderLoad:
+    'The record ends under load and no cut-off shows that the run was over: what came after is not in it.',
   theRecordBeginsUnderLoadWhat: 'The record begins under load: what went before is not in it.',
   theVoltageMovesAgainstTheCurrent: 'The voltage moves against the current: its sign is wrong or missing.',
   theCurrentReadsAnOffsetIn: 'The current reads an offset in rest, which was taken off.',
