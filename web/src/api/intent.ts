@@ -46,7 +46,7 @@ export class Intent {
 }
 
 /** One try: what it was asked with, and its Idempotency-Key. */
-export interface Attempt {
+interface Attempt {
   readonly text: string;
   readonly key: string;
 }

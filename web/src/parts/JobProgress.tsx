@@ -22,7 +22,7 @@ export function JobProgress({ job, name }: { job: Job | null; name: string }) {
         {job.state === 'running' ? '…' : `: ${plainCode(job.state)}`}
         {progressWords(job) !== '' && <> {progressWords(job)}</>}
         {job.remainingS !== null && !isOver(job) && (
-          <> {say('general.aboutRemainingsLeft', { remainingS: span(job.remainingS) })}</>
+          <> {say('general.aboutLeft', { remainingS: span(job.remainingS) })}</>
         )}
       </p>
       {!isOver(job) && (

@@ -23,7 +23,7 @@ export function CellActions({ cell }: { cell: Cell }) {
       setAsking(false);
       setReason('');
       tell({
-        text: say('cells.serialIsNowChangedstate', {
+        text: say('cells.serialIsNowChangedState', {
           serial: changed.serial,
           changedState: plainCode(changed.state),
         }),

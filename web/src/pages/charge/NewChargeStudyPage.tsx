@@ -57,7 +57,7 @@ export default function NewChargeStudyPage() {
             value: '',
             label:
               cellIds.length > 0
-                ? say('charge.cellidsChosenCells', { cellIds: cellIds.length })
+                ? say('charge.chosenCells', { cellIds: cellIds.length })
                 : say('charge.choose'),
           },
           ...(stacks.data?.items.map((s) => ({

@@ -41,7 +41,7 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
           <Button
             size="compact-xs"
             variant="subtle"
-            aria-label={say('import.leaveOutFilename', { fileName: entry.file.name })}
+            aria-label={say('import.leaveOutFileName', { fileName: entry.file.name })}
             onClick={onRemove}
           >
             {say('import.leaveOut2')}
@@ -56,12 +56,12 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
       {report !== null && report.refusal !== null && <RefusalText refusal={report.refusal} />}
       {report !== null && report.state === 'taken' && (
         <p>
-          {say('import.rowcountRowsCellsCells', {
+          {say('import.rowsCells', {
             rowCount: whole(report.rowCount),
             cells: report.cells.length === 0 ? 'none' : report.cells.slice(0, 5).join(', '),
           })}
           {report.cells.length > 5 && say('import.andCellsMore', { cells: report.cells.length - 5 })}
-          {say('import.cellscreatedNewRunsWordMeasurementscreatedValues', {
+          {say('import.newValues', {
             cellsCreated: report.cellsCreated,
             runs: report.runs.length,
             word: report.runs.length === 1 ? say('import.run') : say('import.runs'),

@@ -196,7 +196,7 @@ function ToTheLot({ lot }: { lot: string }) {
   if (found === undefined) return null;
   return (
     <Button component={Link} to={`/lots/${found.id}`}>
-      {say('import.nextTheLotFoundname', { foundName: found.name })}
+      {say('import.nextTheLot', { foundName: found.name })}
     </Button>
   );
 }

@@ -18,7 +18,7 @@ export function RefusalText({ refusal }: { refusal: RefusalAnswer }) {
         <strong>{say('import.refused')}</strong> {row !== null && <>{say('import.rowRow', { row })} </>}
         {column !== null && <>{say('import.columnColumn', { column })} </>}
         {english ? <span lang="en">{reason}</span> : words.what}
-        {value !== null && <> {say('import.foundRefusalvalue', { refusalValue: value })}</>}
+        {value !== null && <> {say('import.foundRefusalValue', { refusalValue: value })}</>}
         {words !== null && (!english || expected.includes('--'))
           ? `${english ? '.' : ''} ${words.todo}`
           : say('import.expectedExpected', { expected })}

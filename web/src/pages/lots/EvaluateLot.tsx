@@ -80,7 +80,7 @@ function Outcome({ found }: { found: LotEvaluated }) {
     <>
       {found.failed.map((f) => (
         <p key={f.testId} className="warning">
-          <Link to={`/tests/${f.testId}`}>{say('lots.testTestid', { testId: f.testId })}</Link>{' '}
+          <Link to={`/tests/${f.testId}`}>{say('lots.testTestId', { testId: f.testId })}</Link>{' '}
           {say('lots.couldNotBeEvaluated')} <span lang="en">{f.reason}</span>
         </p>
       ))}

@@ -117,7 +117,7 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
       {rows.data !== undefined && (
         <DataTable
           name="lot"
-          label={say('lots.cellsOfLotname', { lotName: lot.name })}
+          label={say('lots.cellsOfLotName', { lotName: lot.name })}
           rows={rows.data.items}
           columns={columns}
           rowId={(r) => String(r.id)}

@@ -103,7 +103,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
           <Button loading={plan.running} onClick={() => plan.run(toPlan)}>
             {toPlan.length === 1
               ? say('pairings.plan1Stack')
-              : say('pairings.planToplanStacks', { toPlan: toPlan.length })}
+              : say('pairings.planStacks', { toPlan: toPlan.length })}
           </Button>
         )}
         {pairing.pairs.some((p) => p.stackId !== null) && (

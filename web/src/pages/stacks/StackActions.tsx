@@ -33,7 +33,7 @@ export function StackActions({ stack }: { stack: Stack }) {
       setOwn(changed);
       if (body.checkUpDueAt !== undefined) setTyped((now) => (now === due ? null : now));
       tell({
-        text: say('stacks.changednameIsChangedstate', {
+        text: say('stacks.changedNameIsChangedState', {
           changedName: stackTitle(changed.name),
           changedState: plainCode(changed.state),
         }),
@@ -45,7 +45,7 @@ export function StackActions({ stack }: { stack: Stack }) {
     // The stack itself is gone; only the list of stacks may be asked for again.
     [{ only: '/stacks' }, '/cells', '/lots', '/pairings'],
     () => {
-      tell({ text: say('stacks.thePlanOfStacknameIsCancelled', { stackName: stackTitle(stack.name) }) });
+      tell({ text: say('stacks.thePlanOfIsCancelledIts', { stackName: stackTitle(stack.name) }) });
       void go('/stacks');
     },
   );

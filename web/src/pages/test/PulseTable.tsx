@@ -50,7 +50,7 @@ export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
           return (
             <span
               key={d}
-              title={say('test.methodSampledAtSampledatsS', {
+              title={say('test.sampledAtS', {
                 method: r.method,
                 sampledAtS: r.sampledAtS === null ? '–' : significant(r.sampledAtS, 3),
               })}

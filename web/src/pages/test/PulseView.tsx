@@ -50,7 +50,7 @@ export function PulseView({ result, cellId }: { result: EvaluatedPulseRecord; ce
         <OpenCircuitCharts curve={curve} />
       )}
       <p>
-        {say('test.resolutionOfTheRecordVoltageresolutionvMv', {
+        {say('test.resolutionOfTheRecordMVMA', {
           voltageResolutionV: significant(result.record.voltageResolutionV * 1000, 2),
           currentResolutionA: significant(result.record.currentResolutionA * 1000, 2),
           voltageNoiseV: significant(result.record.voltageNoiseV * 1000, 2),

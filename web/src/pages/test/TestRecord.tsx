@@ -160,7 +160,7 @@ function shownSteps(evaluation: Evaluation | null, logged: readonly TestStep[]):
 
 function shownFit(fit: FittedPulse): ShownFit {
   return {
-    name: say('test.fitOfPulsePulseindex', { pulseIndex: fit.pulseIndex + 1 }),
+    name: say('test.fitOfPulse', { pulseIndex: fit.pulseIndex + 1 }),
     timeS: fit.timeS,
     modelV: fit.fittedV,
     residualV: fit.residualV,

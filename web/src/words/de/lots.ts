@@ -34,16 +34,16 @@ export const lots: Texts['lots'] = {
   readingsOfOneCellThatLie:
     'Messwerte einer Zelle, die nahe beieinander und abseits derer der anderen Zellen liegen: Die Prüfaufnahme unterscheidet sie.',
   oneOutlierIs: 'ein Ausreißer ist',
-  lotoutliersOutliersAre: '{{lotOutliers}} Ausreißer sind',
-  lotoutliersLeftOutOfIt: '; {{lotOutliers}} nicht darin enthalten',
-  theSpreadIsThatOfLotcells: 'Die Streuung ist die von {{lotCells}} Zellen des Loses{{lotOutliers}}.',
+  outliersAre: '{{lotOutliers}} Ausreißer sind',
+  leftOutOfIt: '; {{lotOutliers}} nicht darin enthalten',
+  theSpreadIsThatOfCells: 'Die Streuung ist die von {{lotCells}} Zellen des Loses{{lotOutliers}}.',
   theSpreadIsThatOfThe: 'Die Streuung ist die der Zellen der Studie allein.',
   theDifferencesBetweenTheCellsAre: 'Die Unterschiede zwischen den Zellen sind signifikant (p < 0,001).',
   ifTheyWereAllAlikeChance:
     'Wären sie alle gleich, würde der Zufall sie in {{pValue}} der Studien so verschieden machen.',
   oneOlderReadingWas: 'Ein älterer Messwert wurde',
-  readingsleftoutOlderReadingsWere: '{{readingsLeftOut}} ältere Messwerte wurden',
-  readingsleftoutLeftOutSoThatEvery: '{{readingsLeftOut}} weggelassen, damit jede Zelle gleich viele hat.',
+  olderReadingsWere: '{{readingsLeftOut}} ältere Messwerte wurden',
+  leftOutSoThatEveryCell: '{{readingsLeftOut}} weggelassen, damit jede Zelle gleich viele hat.',
   upTo10IsTakenAs:
     'Bis 10 % gilt als gut und bis 30 % als eingeschränkt (AIAG, Measurement Systems Analysis).',
   theMeasurementTellsTheCellsApart:
@@ -55,13 +55,13 @@ export const lots: Texts['lots'] = {
   theValuesCarryNoUncertaintySo:
     'Die Werte tragen keine Unsicherheit; daher ist nicht bekannt, ob die Messung die Zellen unterscheiden kann.',
   medianMedian: ': Median {{median}}',
-  spreadRelativespread: ', Streuung {{relativeSpread}}',
+  spreadRelativeSpread: ', Streuung {{relativeSpread}}',
   outlier: 'Ausreißer',
   outliers: 'Ausreißer',
   minimumToMaximum: '{{minimum}} bis {{maximum}}',
-  measuredWithCurrentsFromLeastaTo:
+  measuredWithCurrentsFromToThe:
     'Gemessen mit Strömen von {{leastA}} bis {{greatestA}}: Die Werte hängen vom Strom ab, sodass die Zellen nicht danach verglichen werden können.',
-  measuredAtGreatesta: 'Gemessen bei {{greatestA}}.',
+  measuredAt: 'Gemessen bei {{greatestA}}.',
   cellsCellsHaveReadingsReadingsHere:
     '{{cells}} Zellen haben hier {{readings}} Messwerte; der neueste von jeder zählt. Die Messsystemanalyse verwendet alle.',
   oneOutlier: 'Ein Ausreißer: ',
@@ -107,7 +107,7 @@ export const lots: Texts['lots'] = {
   waitingWordToBeEvaluated: '{{waiting}} {{word}} auf die Auswertung.',
   evaluateNow: 'Jetzt auswerten',
   evaluateAllTestsTestsAgain: 'Alle {{tests}} Tests neu auswerten',
-  testTestid: 'Test {{testId}}',
+  testTestId: 'Test {{testId}}',
   couldNotBeEvaluated: 'konnte nicht ausgewertet werden; im englischen Wortlaut:',
   comparedValuesComparedWithThoseBefore:
     '{{compared}} Werte mit den früheren verglichen: Keiner hat sich geändert.',
@@ -120,9 +120,9 @@ export const lots: Texts['lots'] = {
   after: 'Nachher',
   change: 'Änderung',
   theFirst500AreShown: 'Die ersten 500 sind gezeigt.',
-  savednameIsChanged: '{{savedName}} ist geändert.',
-  theLotLotnameIsDeleted: 'Das Los {{lotName}} ist gelöscht.',
-  editLotname: '{{lotName}} bearbeiten',
+  isChanged: '{{savedName}} ist geändert.',
+  theLotIsDeleted: 'Das Los {{lotName}} ist gelöscht.',
+  editLotName: '{{lotName}} bearbeiten',
   nameOfTheLot: 'Name des Loses',
   receivedOn: 'Eingegangen am',
   note: 'Notiz',
@@ -140,11 +140,11 @@ export const lots: Texts['lots'] = {
     ' {{touched}} dieses Loses entstanden mit den Grenzen des jetzigen Typs: Werten Sie die Tests neu aus, und prüfen Sie Paarungen, Stacks und Ladestudien, bevor Sie sie verwenden.',
   edit: 'Bearbeiten',
   report: 'Bericht',
-  ratedRatedcapacityah: ', Nennkapazität {{ratedCapacityAh}}',
-  receivedReceivedon: '· eingegangen am {{receivedOn}}',
+  ratedRatedCapacityAh: ', Nennkapazität {{ratedCapacityAh}}',
+  receivedReceivedOn: '· eingegangen am {{receivedOn}}',
   cell2: 'Zelle',
   cells2: 'Zellen',
-  cellsWordAvailablecellsAvailable: '· {{cells}} {{word}}, {{availableCells}} verfügbar ·',
+  cellsWordAvailableCellsAvailable: '· {{cells}} {{word}}, {{availableCells}} verfügbar ·',
   test2: 'Test',
   tests2: 'Tests',
   ageing: 'Alterung',
@@ -156,7 +156,7 @@ export const lots: Texts['lots'] = {
     ' Sie unterscheidet sich nicht signifikant von null: Die beiden Größen hängen vielleicht nicht zusammen.',
   theCellsScatterAboutItBy:
     ' Die Zellen streuen um sie um das {{scatter}}-Fache ihrer Unsicherheiten, und das Intervall ist entsprechend verbreitert.',
-  leftOutLeftout: ' Nicht berücksichtigt: {{leftOut}}.',
+  leftOutLeftOut: ' Nicht berücksichtigt: {{leftOut}}.',
   valueOnTheYAxisIn: 'Wert auf der Y-Achse, in {{yUnitSymbol}}, der auf der X-Achse abgelesen werden soll',
   whereTheLineMeetsThatValue:
     'Wo die Gerade diesen Wert trifft, ist offen: Die Steigung ist nicht genau genug bekannt.',
@@ -194,7 +194,7 @@ export const lots: Texts['lots'] = {
     'Importieren Sie eine Zellentabelle oder Aufzeichnungen und nennen Sie dieses Los.',
   measuredColumns: 'Gemessene Spalten',
   withUncertainty: 'Mit Unsicherheit',
-  cellsOfLotname: 'Zellen von {{lotName}}',
+  cellsOfLotName: 'Zellen von {{lotName}}',
   pairTheCellsOfThisLot: 'Zellen dieses Loses paaren',
   pairTheSizeChosenCells: 'Die {{size}} gewählten Zellen paaren',
   exportTheLot: 'Los exportieren',
