@@ -21,7 +21,9 @@ beforeAll(async () => {
     [21, 100],
     [22, 200],
   ]) {
-    const text = stackLogText(stackLogRows(usualTruth, usualBench(seed)));
+    // One bench: one gain.
+    const { currentGain } = usualBench(21);
+    const text = stackLogText(stackLogRows(usualTruth, { ...usualBench(seed), currentGain }));
     const report = await importStackLogText(test.context, text, { stack: 'S-1', cycle }, `log ${cycle}.csv`);
     logIds.push(report.stackLogId ?? 0);
     sourceFileId = report.sourceFileId ?? 0;
