@@ -21,9 +21,7 @@ beforeAll(async () => {
     [21, 100],
     [22, 200],
   ]) {
-    // One bench: one gain.
-    const { currentGain } = usualBench(21);
-    const text = stackLogText(stackLogRows(usualTruth, { ...usualBench(seed), currentGain }));
+    const text = stackLogText(stackLogRows(usualTruth, usualBench(seed)));
     const report = await importStackLogText(test.context, text, { stack: 'S-1', cycle }, `log ${cycle}.csv`);
     logIds.push(report.stackLogId ?? 0);
     sourceFileId = report.sourceFileId ?? 0;
