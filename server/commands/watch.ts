@@ -7,6 +7,7 @@ import type { Command } from 'commander';
 import type { Context } from '../context.ts';
 import type { ImportOptions } from '../contract/import.ts';
 import { fieldError, Refusal } from '../errors.ts';
+import { sweepIncomingFiles } from '../store/incomingFiles.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import { importFile } from '../use-cases/imports/importFile.ts';
 import { fileOnDisk } from '../use-cases/imports/importFiles.ts';
@@ -54,6 +55,7 @@ async function runWatch(context: Context, folder: string, flags: Flags): Promise
   for (const target of [flags.done, flags.refused])
     if (target !== undefined) mkdirSync(target, { recursive: true });
   await sweepStagedRecords(context.store);
+  await sweepIncomingFiles(context.store, 'none');
   const take = (path: string): Promise<void> => takeFile(context, path, options, flags);
   if (flags.once === true) {
     for (const path of settledFiles(folder, settleS)) await take(path);

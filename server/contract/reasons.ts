@@ -73,6 +73,7 @@ export const reasonSentences = {
   'not-identifiable': 'The data cannot tell this parameter.',
   'at-bound': 'The parameter lies at its bound.',
   'no-knee': 'No knee is visible.',
+  'smooth-acceleration': 'The fade accelerates smoothly; it has no knee.',
   'no-resistance': 'No resistance is known over life.',
   'no-capacity': 'No capacity is known over life.',
   'already-crossed': 'The limit is already crossed.',

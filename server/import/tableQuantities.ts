@@ -43,31 +43,40 @@ export function readQuantities(table: TableFile, plan: TablePlan, warnings: stri
   warnings.push(...pulses.warnings);
   const seen = new Set<string>();
   const socInPercent = isSocInPercent(table, plan);
+  const temperatureUnit = nameColumns(table.header, table.units)[plan.temperatureAt]?.unit ?? null;
   table.rows.forEach((row, i) => {
     const cell = plan.serialAt < 0 ? null : row[plan.serialAt];
     if (cell === '') throw emptySerial(table, plan, i);
     const condition = (at: number): number | null => (at < 0 ? null : numberAt(table, i, at));
-    const temperatureC = temperatureAt(table, plan, i);
+    const written = condition(plan.temperatureAt);
+    const temperatureC =
+      written === null || temperatureUnit === null
+        ? written
+        : written * temperatureUnit.multiply + temperatureUnit.add;
     const soc = socOf(table, plan, i, condition(plan.socAt), socInPercent);
     const cycle = condition(plan.cycleAt);
     const operator = plan.operatorAt < 0 ? null : row[plan.operatorAt].trim() || null;
-    const shared = { serial: cell, temperatureC, cycle, operator, row: table.lines[i] };
     const pulse = pulses.currentOf(i);
     for (const taken of plan.quantities) {
       const { column, quantity, durationS, direction, atSoc } = taken;
       const value = quantityAt(table, taken, i);
       if (value === null) continue;
       // Tables with a row per state of charge repeat what belongs to the cell as a whole.
-      const key = atSoc
-        ? null
-        : JSON.stringify([cell, operator, quantity, cycle, value.value, column.source]);
-      if (key !== null && plan.socAt >= 0 && seen.has(key)) continue;
-      if (key !== null) seen.add(key);
+      if (plan.socAt >= 0 && !atSoc) {
+        const key = JSON.stringify([cell, operator, quantity, cycle, value.value, column.source]);
+        if (seen.has(key)) continue;
+        seen.add(key);
+      }
       const ofPulse = quantity === 'resistance' || quantity === 'rdc';
       values.push({
-        ...shared,
+        serial: cell,
+        temperatureC,
+        cycle,
+        operator,
+        row: table.lines[i],
         quantity,
-        ...value,
+        value: value.value,
+        standardUncertainty: value.standardUncertainty,
         unit: taken.unit.kept,
         durationS,
         direction: direction ?? (quantity === 'resistance' ? pulse.direction : null),
@@ -78,7 +87,11 @@ export function readQuantities(table: TableFile, plan: TablePlan, warnings: stri
     }
     for (const resistance of pulses.resistancesOf(i))
       values.push({
-        ...shared,
+        serial: cell,
+        temperatureC,
+        cycle,
+        operator,
+        row: table.lines[i],
         ...resistance,
         quantity: 'resistance',
         unit: 'Ohm',
@@ -106,12 +119,6 @@ export function quantityAt(
         ? null
         : Math.abs((spread * uncertainty.unit.multiply) / uncertainty.unit.divide),
   };
-}
-
-function temperatureAt(table: TableFile, plan: TablePlan, row: number): number | null {
-  const number = plan.temperatureAt < 0 ? null : numberAt(table, row, plan.temperatureAt);
-  const unit = number === null ? null : nameColumns(table.header, table.units)[plan.temperatureAt].unit;
-  return number === null || unit === null ? number : number * unit.multiply + unit.add;
 }
 
 /** A fraction counted a little past full is none of percent: it is refused, and not read as a hundredth. */

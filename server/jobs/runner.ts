@@ -11,6 +11,7 @@ import { toRefusal } from '../problem.ts';
 import { projectRoot } from '../projectRoot.ts';
 import { type DeliveredJob, openDelivery } from '../store/delivery.ts';
 import { sweepIdempotentAnswers } from '../store/idempotentAnswers.ts';
+import { sweepIncomingFiles } from '../store/incomingFiles.ts';
 import type { JobLane } from '../store/jobLanes.ts';
 import { finishJob, listCancelRequested, noteProgress, takeJob } from '../store/jobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
@@ -50,7 +51,9 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   const threads = parts.workers ?? Math.max(1, availableParallelism() - 1);
   const receivesAlone = parts.receives !== false && store.place.kind === 'sqlite';
   const swept =
-    (await sweepStagedRecords(store)) + (await sweepUploads(store, receivesAlone ? 0 : longestUploadMs));
+    (await sweepStagedRecords(store)) +
+    (await sweepIncomingFiles(store, 'all')) +
+    (await sweepUploads(store, receivesAlone ? 0 : longestUploadMs));
   const recovered = await recoverJobs(store, now(), new Set());
   const delivery = await openDelivery(store);
   await delivery.remind();
@@ -197,6 +200,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   const recovering = setInterval(async () => {
     try {
       await recover();
+      await sweepIncomingFiles(store, 'none');
       await sweepIdempotentAnswers(store, now());
     } catch (error) {
       complain(error, 'the job queue cannot be read');

@@ -2,7 +2,7 @@ import { type RawBuilder, type SqlBool, sql } from 'kysely';
 import type { Cell, CellRow, CellState } from '../contract/cells.ts';
 import type { Page, QuantityValue } from '../contract/common.ts';
 import type { ColumnKey } from './columnKey.ts';
-import { containsText } from './differences.ts';
+import { containsText, numbersIn } from './differences.ts';
 import { insertRows } from './insertRows.ts';
 import { columnValues } from './measurements.ts';
 import { matchingIds, readPage } from './page.ts';
@@ -79,6 +79,16 @@ export async function findCellIds(
   return found;
 }
 
+/** Whether all of these cells are there. */
+export async function areThere(store: Store, ids: readonly number[]): Promise<boolean> {
+  const { n } = await store.db
+    .selectFrom('Cell')
+    .select(({ fn }) => fn.countAll<number>().as('n'))
+    .where('id', 'in', numbersIn(ids))
+    .executeTakeFirstOrThrow();
+  return n === ids.length;
+}
+
 /** What is stored of a new cell. */
 export interface NewCell {
   readonly lotId: number;
@@ -91,6 +101,20 @@ export interface NewCell {
 /** Stores many cells; inside a transaction. */
 export async function insertCells(store: Store, cells: readonly NewCell[]): Promise<void> {
   await insertRows(store, 'Cell', ['lotId', 'serial', 'note', 'createdAt', 'sourceFileId'], cells);
+}
+
+/** Stores cells under identifiers that follow one another. */
+export async function insertCellsFrom(
+  store: Store,
+  firstId: number,
+  cells: readonly NewCell[],
+): Promise<void> {
+  await insertRows(
+    store,
+    'Cell',
+    ['id', 'lotId', 'serial', 'note', 'createdAt', 'sourceFileId'],
+    cells.map((cell, i) => ({ id: firstId + i, ...cell })),
+  );
 }
 
 /** Stores a cell and returns its identifier; inside a transaction. */

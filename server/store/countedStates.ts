@@ -1,6 +1,7 @@
 import { sql } from 'kysely';
 import type { CountedSoc } from '../contract/common.ts';
 import type { QuantityName } from '../contract/measurements.ts';
+import { numbersIn } from './differences.ts';
 import { refreshPresentValuesOf } from './presentValues.ts';
 import type { Store } from './store.ts';
 
@@ -54,4 +55,13 @@ export async function listCountedCellsOf(store: Store, fileId: number): Promise<
     where exists (select 1 from "Measurement" c where c."cellId" = o."cellId" and c."supersededAt" is null
       and c."countedAh" is not null)`.execute(store.db);
   return rows.map(({ cellId }) => cellId);
+}
+
+/** Of some cells those with a valid state of charge that was counted. */
+export async function countedAmong(store: Store, cellIds: readonly number[]): Promise<number[]> {
+  if (cellIds.length === 0) return [];
+  const { rows } = await sql<{ id: number }>`select c."id" from "Cell" c where c."id" in ${numbersIn(cellIds)}
+    and exists (select 1 from "Measurement" m where m."cellId" = c."id" and m."supersededAt" is null
+      and m."countedAh" is not null)`.execute(store.db);
+  return rows.map(({ id }) => id);
 }

@@ -134,6 +134,9 @@ export async function deleteEmptyLot(store: Store, id: number, version: number):
     .where(({ not, exists, selectFrom }) =>
       not(exists(selectFrom('Cell as c').select('c.id').whereRef('c.lotId', '=', 'Lot.id'))),
     )
+    .where(({ not, exists, selectFrom }) =>
+      not(exists(selectFrom('IncomingFile as f').select('f.lotId').whereRef('f.lotId', '=', 'Lot.id'))),
+    )
     .executeTakeFirstOrThrow();
   return numDeletedRows === 1n;
 }

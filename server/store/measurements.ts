@@ -55,6 +55,15 @@ const fields = [
 
 const columns = ['id', ...fields, 'createdAt', 'supersededAt'] as const;
 
+const storedFields = [
+  ...fields,
+  'operator',
+  'countedFromSoc',
+  'countedAh',
+  'countedRatedAh',
+  'createdAt',
+] as const;
+
 /** Stores measurements, which may represent their cells from now on; inside a transaction with what they came from. */
 export async function insertMeasurements(
   store: Store,
@@ -64,17 +73,57 @@ export async function insertMeasurements(
   await insertRows(
     store,
     'Measurement',
-    [...fields, 'operator', 'countedFromSoc', 'countedAh', 'countedRatedAh', 'createdAt'],
-    rows.map(({ counted, ...row }) => ({
-      ...row,
-      operator: row.operator ?? null,
-      countedFromSoc: counted?.fromSoc ?? null,
-      countedAh: counted?.chargeAh ?? null,
-      countedRatedAh: counted?.ratedCapacityAh ?? null,
-      createdAt,
-    })),
+    storedFields,
+    rows.map((row) => storedRow(row, createdAt)),
   );
   await refreshPresentValuesOf(store, rows);
+}
+
+/** Stores measurements under identifiers that follow one another; what represents their cells is found later. */
+export async function insertMeasurementsFrom(
+  store: Store,
+  firstId: number,
+  rows: readonly NewMeasurement[],
+  createdAt: string,
+): Promise<void> {
+  await insertRows(
+    store,
+    'Measurement',
+    ['id', ...storedFields],
+    rows.map((row, i) => ({ id: firstId + i, ...storedRow(row, createdAt) })),
+  );
+}
+
+/** Written out: of a table of many rows, a copy of each with other members costs more than storing it. */
+function storedRow(row: NewMeasurement, createdAt: string) {
+  const { counted } = row;
+  return {
+    cellId: row.cellId,
+    quantity: row.quantity,
+    value: row.value,
+    unit: row.unit,
+    standardUncertainty: row.standardUncertainty,
+    reason: row.reason,
+    soc: row.soc,
+    temperatureC: row.temperatureC,
+    direction: row.direction,
+    durationS: row.durationS,
+    currentA: row.currentA,
+    cycle: row.cycle,
+    efc: row.efc,
+    method: row.method,
+    excludedReason: row.excludedReason,
+    measuredAt: row.measuredAt,
+    testId: row.testId,
+    fitId: row.fitId,
+    sourceFileId: row.sourceFileId,
+    sourceRow: row.sourceRow,
+    operator: row.operator ?? null,
+    countedFromSoc: counted?.fromSoc ?? null,
+    countedAh: counted?.chargeAh ?? null,
+    countedRatedAh: counted?.ratedCapacityAh ?? null,
+    createdAt,
+  };
 }
 
 /** Marks the valid measurements of one quantity of a cell that came from fits of a kind as superseded. */

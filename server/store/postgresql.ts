@@ -260,6 +260,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
           leave();
         }
       },
+      beneath: null,
       close: async () => {},
     };
   }
@@ -283,6 +284,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     place,
     db: queriesOver('postgresql', alone),
     transaction,
+    beneath: null,
     close: async () => pool.end(),
   };
 }

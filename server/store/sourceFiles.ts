@@ -175,6 +175,11 @@ export async function setReport(store: Store, id: number, report: ImportReport):
     .execute();
 }
 
+/** Notes the hash by which the same bytes are known again; null where they are taken once more for another cell. */
+export async function setTakenSha256(store: Store, id: number, takenSha256: string | null): Promise<void> {
+  await store.db.updateTable('SourceFile').set({ takenSha256 }).where('id', '=', id).execute();
+}
+
 /** Marks a taken file as undone, so that the same bytes can be taken again; false where it is not taken. */
 export async function markUndone(store: Store, id: number): Promise<boolean> {
   const { numUpdatedRows } = await store.db

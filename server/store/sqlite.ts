@@ -5,6 +5,7 @@ import { setTimeout as delay } from 'node:timers/promises';
 import Database from 'better-sqlite3';
 import type { QueryResult } from 'kysely';
 import { fieldError, Refusal, storageRefusal } from '../errors.ts';
+import { changingTheTable, viewsOfShownRows } from './hiddenRows.ts';
 import { type Execute, queriesOver } from './queries.ts';
 import { applyMigrations } from './sqliteMigrations.ts';
 import type { Store } from './store.ts';
@@ -54,6 +55,13 @@ export function openSqlite(file: string): SqliteStore {
   }
 }
 
+/** Opens a connection that sees what is shown, see {@link viewsOfShownRows}. */
+function openShown(file: string): Database.Database {
+  const connection = openConnection(file);
+  connection.exec(viewsOfShownRows);
+  return connection;
+}
+
 /** Opens a connection with the settings that every user of the file needs. */
 export function openConnection(file: string): Database.Database {
   const connection = new Database(file, { timeout: busyTimeoutMs });
@@ -90,7 +98,7 @@ class Statements {
     const known = this.prepared.get(sql);
     if (known) return known;
     if (this.prepared.size >= maxPrepared) this.prepared.delete(this.prepared.keys().next().value ?? '');
-    const made = this.connection.prepare(sql);
+    const made = this.connection.prepare(changingTheTable(sql));
     this.prepared.set(sql, made);
     return made;
   }
@@ -103,11 +111,12 @@ class Statements {
  */
 export function sqliteStore(file: string): SqliteStore {
   const place = { kind: 'sqlite', file } as const;
-  const writer = openConnection(file);
-  const reader = openConnection(file);
+  const writer = openShown(file);
+  const reader = openShown(file);
   reader.pragma('query_only = ON');
-  const writing = new Statements(writer);
+  const writing: Writing = { connection: writer, statements: new Statements(writer) };
   const reading = new Statements(reader);
+  let everything: Writing | null = null;
   const turns = new Turns();
   const inside = new AsyncLocalStorage<true>();
 
@@ -116,19 +125,23 @@ export function sqliteStore(file: string): SqliteStore {
     if (inside.getStore()) throw new Error('The store was used inside its own transaction.');
   }
 
-  async function transaction<T>(work: (tx: Store) => Promise<T>): Promise<T> {
+  async function transactionOn<T>(
+    { connection, statements }: Writing,
+    work: (tx: Store) => Promise<T>,
+  ): Promise<T> {
     refuseInside();
     const leave = await turns.take();
     try {
-      await whenFree(() => writer.exec('BEGIN IMMEDIATE'));
+      await whenFree(() => connection.exec('BEGIN IMMEDIATE'));
       const open = { ended: false };
       try {
-        const result = await inside.run(true, async () => work(transactionStore(open)));
-        writer.exec('COMMIT');
+        const part = { connection, statements, place, open };
+        const result = await inside.run(true, async () => work(transactionStore(part)));
+        connection.exec('COMMIT');
         return result;
       } catch (error) {
         // SQLite itself has ended the transaction after some failures, a full disk for one.
-        if (writer.inTransaction) writer.exec('ROLLBACK');
+        if (connection.inTransaction) connection.exec('ROLLBACK');
         throw error;
       } finally {
         open.ended = true;
@@ -138,39 +151,15 @@ export function sqliteStore(file: string): SqliteStore {
     }
   }
 
-  function transactionStore(open: { ended: boolean }): Store {
-    const nested = new Turns();
-    const statement = (sql: string): Database.Statement => {
-      if (open.ended) throw new Error('The transaction has ended: a statement of it was not awaited.');
-      return writing.of(sql);
-    };
-    const execute: Execute = async ({ sql, parameters }) => runQuery(statement(sql), parameters);
-    const tx: Store = {
-      place,
-      db: queriesOver('sqlite', execute),
-      // A part of a transaction: when it throws, what it did is undone and the rest may go on.
-      transaction: async (work) => {
-        const leave = await nested.take();
-        try {
-          statement('SAVEPOINT part').run();
-          try {
-            const result = await work(transactionStore(open));
-            statement('RELEASE part').run();
-            return result;
-          } catch (error) {
-            if (writer.inTransaction) {
-              statement('ROLLBACK TO part').run();
-              statement('RELEASE part').run();
-            }
-            throw error;
-          }
-        } finally {
-          leave();
-        }
-      },
-      close: async () => {},
-    };
-    return tx;
+  const transaction = <T>(work: (tx: Store) => Promise<T>) => transactionOn(writing, work);
+
+  /** On a connection of its own, opened by the first file that is stored in pieces. */
+  async function beneath<T>(work: (tx: Store) => Promise<T>): Promise<T> {
+    if (everything === null) {
+      const connection = openConnection(file);
+      everything = { connection, statements: new Statements(connection) };
+    }
+    return transactionOn(everything, work);
   }
 
   /** Runs a statement where it belongs: one that changes something as a transaction of its own. */
@@ -178,7 +167,7 @@ export function sqliteStore(file: string): SqliteStore {
     refuseInside();
     const read = await whenFree(() => reading.of(sql));
     if (read.readonly) return whenFree(() => use(read));
-    return transaction(async () => use(writing.of(sql)));
+    return transaction(async () => use(writing.statements.of(sql)));
   }
 
   return {
@@ -188,12 +177,62 @@ export function sqliteStore(file: string): SqliteStore {
       alone(sql, (statement) => runQuery(statement, parameters)),
     ),
     transaction,
+    beneath,
     close: async () => {
       const leave = await turns.take();
       reader.close();
       writer.close();
+      everything?.connection.close();
       leave();
     },
+  };
+}
+
+/** A connection that changes something, with its statements. */
+interface Writing {
+  readonly connection: Database.Database;
+  readonly statements: Statements;
+}
+
+/** What a transaction's store runs on; `ended` as soon as the transaction has. */
+interface OpenTransaction extends Writing {
+  readonly place: Store['place'];
+  readonly open: { ended: boolean };
+}
+
+/** The store of an open transaction, or of a part of it. */
+function transactionStore(on: OpenTransaction): Store {
+  const nested = new Turns();
+  const statement = (sql: string): Database.Statement => {
+    if (on.open.ended) throw new Error('The transaction has ended: a statement of it was not awaited.');
+    return on.statements.of(sql);
+  };
+  const execute: Execute = async ({ sql, parameters }) => runQuery(statement(sql), parameters);
+  return {
+    place: on.place,
+    db: queriesOver('sqlite', execute),
+    // A part of a transaction: when it throws, what it did is undone and the rest may go on.
+    transaction: async (work) => {
+      const leave = await nested.take();
+      try {
+        statement('SAVEPOINT part').run();
+        try {
+          const result = await work(transactionStore(on));
+          statement('RELEASE part').run();
+          return result;
+        } catch (error) {
+          if (on.connection.inTransaction) {
+            statement('ROLLBACK TO part').run();
+            statement('RELEASE part').run();
+          }
+          throw error;
+        }
+      } finally {
+        leave();
+      }
+    },
+    beneath: null,
+    close: async () => {},
   };
 }
 

@@ -37,6 +37,11 @@ export interface Store {
    * @param isolation `snapshot` where the work depends only on rows that it changes itself; else leave it out
    */
   transaction<T>(work: (tx: Store) => Promise<T>, isolation?: Isolation): Promise<T>;
+  /**
+   * A transaction that also sees the files that are being stored in pieces, whose rows nobody else sees. Null where there
+   * is no need of pieces, because a long transaction keeps nobody waiting, and inside a transaction.
+   */
+  readonly beneath: (<T>(work: (tx: Store) => Promise<T>) => Promise<T>) | null;
   close(): Promise<void>;
 }
 

@@ -1,6 +1,7 @@
 import { type Expression, type SqlBool, sql } from 'kysely';
 import type { ImportConsequences } from '../contract/import.ts';
 import { numbersAtPath, numbersIn, textAtPath } from './differences.ts';
+import { hideRows } from './incomingFiles.ts';
 import { refreshPresentValuesOf } from './presentValues.ts';
 import type { Store } from './store.ts';
 import { recountTests } from './testCounts.ts';
@@ -15,6 +16,57 @@ export async function listUnusedCellsOf(store: Store, fileId: number): Promise<n
     .execute();
   return rows.map(({ id }) => id);
 }
+
+/**
+ * Lets nobody see the cells and values of a table any more, at once and however many they are, where they follow one
+ * another and nothing else rests on them; they are removed in pieces afterwards. Inside a transaction.
+ *
+ * @returns how many cells; null where that cannot be said so quickly, or nobody would have to wait anyway
+ */
+export async function hideWithItsCells(tx: Store, fileId: number): Promise<number | null> {
+  if (tx.place.kind !== 'sqlite') return null;
+  const { rows } = await sql<SpanOfFile>`select
+    (select min("id") from "Cell" where "sourceFileId" = ${fileId}) as "firstCellId",
+    (select max("id") from "Cell" where "sourceFileId" = ${fileId}) as "lastCellId",
+    (select count(*) from "Cell" where "sourceFileId" = ${fileId}) as "cells",
+    (select min("id") from "Measurement" where "sourceFileId" = ${fileId}) as "firstMeasurementId",
+    (select max("id") from "Measurement" where "sourceFileId" = ${fileId}) as "lastMeasurementId",
+    (select count(*) from "Measurement" where "sourceFileId" = ${fileId}) as "measurements",
+    (select "lotId" from "SourceFile" where "id" = ${fileId}) as "lotId"`.execute(tx.db);
+  const [{ cells, measurements, ...span }] = rows;
+  if (cells < fewCells || span.lotId === null || span.firstMeasurementId === null) return null;
+  const { firstCellId, lastCellId, firstMeasurementId, lastMeasurementId, lotId } = span;
+  const within = sql`between ${firstCellId} and ${lastCellId}`;
+  const { rows: found } = await sql<{ foreign: number }>`select
+    (select count(*) from "Cell" where "id" ${within}) <> ${cells}
+    or ${lastMeasurementId - firstMeasurementId + 1} <> ${measurements}
+    or (select count(*) from "Measurement" where "cellId" ${within}) <> ${measurements}
+    or exists (select 1 from "Test" where "cellId" ${within}) or exists (select 1 from "Test" where "sourceFileId" = ${fileId})
+    or exists (select 1 from "StackLog" where "sourceFileId" = ${fileId})
+    or exists (select 1 from "Pair" where "cellAId" ${within}) or exists (select 1 from "Pair" where "cellBId" ${within})
+    or exists (select 1 from "StackCell" where "cellId" ${within})
+    or exists (select 1 from "Attachment" where "cellId" ${within})
+    or exists (select 1 from "ChargeStudy") or exists (select 1 from "Fit" where "cellId" ${within})
+    or exists (select 1 from "Export" e join "SourceFile" f on f."id" = ${fileId} where e."createdAt" >= f."importedAt")
+    as "foreign"`.execute(tx.db);
+  if (found[0].foreign !== 0) return null;
+  await hideRows(tx, { lotId, firstCellId, lastCellId, firstMeasurementId, lastMeasurementId });
+  return cells;
+}
+
+/** Where the cells and values of a file are; that they are as many as the identifiers between is not said yet. */
+interface SpanOfFile {
+  readonly firstCellId: number;
+  readonly lastCellId: number;
+  readonly cells: number;
+  readonly firstMeasurementId: number | null;
+  readonly lastMeasurementId: number;
+  readonly measurements: number;
+  readonly lotId: number | null;
+}
+
+/** Fewer cells are removed in one transaction. */
+const fewCells = 100;
 
 /** What else uses the cell `c`: tests, values, pairs, stacks, notes, studies and exports made since it came. */
 const cellIsUsed: Expression<SqlBool> = sql<SqlBool>`(

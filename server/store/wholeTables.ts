@@ -7,7 +7,8 @@ import type { Store } from './store.ts';
 
 // Tables as a whole, whatever their columns: for copying a database and for comparing two.
 
-export type TableName = keyof DB;
+/** Not those that only say what is being stored: what nobody sees is not copied either. */
+export type TableName = Exclude<keyof DB, 'IncomingFile'>;
 
 /** All tables, each after those that its rows refer to, with what identifies a row where that is not `id`. */
 const keysOf: { readonly [Table in TableName]: readonly string[] } = {
@@ -160,6 +161,7 @@ export async function copyTable(
 export async function clearTables(store: Store): Promise<void> {
   for (const [table, column] of Object.entries(laterReferences))
     await sql`update ${sql.table(table)} set ${sql.ref(column)} = null`.execute(store.db);
+  await store.db.deleteFrom('IncomingFile').execute();
   for (const table of tableNames.toReversed()) await sql`delete from ${sql.table(table)}`.execute(store.db);
 }
 

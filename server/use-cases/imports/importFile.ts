@@ -16,6 +16,8 @@ import { nameParts } from './nameParts.ts';
 import { readContent } from './readContent.ts';
 import { readingOf } from './readingOf.ts';
 import { keepRefusal, type NoteReport, TakenBefore, takeFile } from './takeFile.ts';
+import { isForPieces, takeInPieces } from './takeInPieces.ts';
+import type { TakenFile } from './takenFile.ts';
 import { WholeCells, withOtherCells } from './wholeCells.ts';
 
 /** A file that is offered: its name, and how to get at its bytes. `open` may be called twice. */
@@ -76,19 +78,17 @@ export async function importFile(
     try {
       if (options.again === true) await refuseSameCells(store, content);
       if (asked.columnMap !== undefined) await noteColumnMapUse(store, asked.columnMap, at);
-      return await takeFile(
-        store,
-        {
-          ...content,
-          name: file.name,
-          lotId: lot.id,
-          at,
-          by: context.actor.name,
-          batch,
-          again: options.again === true,
-        },
-        note,
-      );
+      const taken: TakenFile = {
+        ...content,
+        name: file.name,
+        lotId: lot.id,
+        at,
+        by: context.actor.name,
+        batch,
+        again: options.again === true,
+      };
+      const take = isForPieces(store, taken) ? takeInPieces : takeFile;
+      return await take(store, taken, note, () => onProgress(progress.bytes, size, taken.rowCount));
     } catch (error) {
       await content.drop();
       throw error;

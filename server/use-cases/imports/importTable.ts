@@ -35,23 +35,32 @@ export async function importValueTable(
   }
   const readingWarnings: string[] = [];
   const counted = await nominalStates(target, table, plan.socAt);
-  const measurements = readQuantities(table, plan, readingWarnings).map((value): TakenMeasurement => {
-    const { column, row, serial, ...rest } = value;
-    return {
-      ...rest,
-      counted: counted(rest.soc),
-      serial: serial ?? givenSerial(target, table),
-      temperatureC: rest.temperatureC ?? target.options.temperatureC ?? target.fromName.temperatureC,
-      reason: rest.standardUncertainty === null ? 'uncertainty-not-stated' : null,
+  const measurements = readQuantities(table, plan, readingWarnings).map(
+    (value): TakenMeasurement => ({
+      // Written out: a large table has hundreds of thousands of them, and copies of all members cost a multiple.
+      serial: value.serial ?? givenSerial(target, table),
+      quantity: value.quantity,
+      value: value.value,
+      unit: value.unit,
+      standardUncertainty: value.standardUncertainty,
+      reason: value.standardUncertainty === null ? 'uncertainty-not-stated' : null,
+      soc: value.soc,
+      counted: counted(value.soc),
+      temperatureC: value.temperatureC ?? target.options.temperatureC ?? target.fromName.temperatureC,
+      direction: value.direction,
+      durationS: value.durationS,
+      currentA: value.currentA,
+      cycle: value.cycle,
       efc: null,
-      method: `import: ${column}`,
+      method: `import: ${value.column}`,
       excludedReason: null,
+      operator: value.operator,
       measuredAt: null,
       testId: null,
       fitId: null,
-      sourceRow: row,
-    };
-  });
+      sourceRow: value.row,
+    }),
+  );
   const marked = await markImplausible(target.context.store, target.lotId, measurements);
   return tableContent(target, table, kind, {
     measurements: marked.measurements,

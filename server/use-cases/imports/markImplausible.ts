@@ -25,10 +25,11 @@ export async function markImplausible(
     type,
     lotId === null ? [] : await listLotValues(store, lotId),
   );
-  const marked = measurements.map((measurement, i) => ({
-    ...measurement,
-    excludedReason: measurement.excludedReason ?? reasons[i],
-  }));
+  const marked = measurements.map((measurement, i) =>
+    measurement.excludedReason !== null || reasons[i] === null
+      ? measurement
+      : { ...measurement, excludedReason: reasons[i] },
+  );
   const rows = marked.filter(({ excludedReason }) => excludedReason !== null);
   const named = rows
     .slice(0, 5)

@@ -1,8 +1,10 @@
+import { setTimeout as delay } from 'node:timers/promises';
 import type { ImportReport } from '../../contract/import.ts';
 import { inOrder } from '../../inOrder.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { addToNote, findCellIds, insertCells } from '../../store/cells.ts';
-import { insertMeasurements } from '../../store/measurements.ts';
+import { hasIncoming, sweepIncomingFiles } from '../../store/incomingFiles.ts';
+import { insertMeasurements, type NewMeasurement } from '../../store/measurements.ts';
 import { findTakenFile, insertSourceFile, setReport } from '../../store/sourceFiles.ts';
 import { insertStackLog } from '../../store/stackLogs.ts';
 import { sealRecord } from '../../store/stagedRecords.ts';
@@ -10,7 +12,7 @@ import type { Store } from '../../store/store.ts';
 import { insertSweeps } from '../../store/sweeps.ts';
 import { insertSteps, insertTest, setEvaluatedWith } from '../../store/tests.ts';
 import { recountStatesOfFile } from '../parameters/recountStates.ts';
-import type { TakenFile } from './takenFile.ts';
+import type { TakenFile, TakenMeasurement } from './takenFile.ts';
 
 /** The same bytes were taken before. */
 export class TakenBefore extends Error {
@@ -30,73 +32,149 @@ export class TakenBefore extends Error {
 /** What else is stored together with a file's report: that the job which imports it has it. */
 export type NoteReport = (tx: Store, report: ImportReport) => Promise<void>;
 
+const waitMs = 50;
+
+/**
+ * Does what brings cells into a lot as soon as no other file is being stored into it in pieces: a cell of that file is not
+ * seen yet, but its serial is given.
+ *
+ * @param work null where a file of the lot is being stored
+ * @param onWait called while it waits; may throw to stop
+ */
+export async function untilFree<T>(
+  store: Store,
+  lotId: number,
+  onWait: () => void,
+  work: () => Promise<T | null>,
+): Promise<T> {
+  for (;;) {
+    const done = await work();
+    if (done !== null) return done;
+    while (await hasIncoming(store, lotId)) {
+      onWait();
+      await delay(waitMs);
+      await sweepIncomingFiles(store, 'none');
+    }
+  }
+}
+
 /**
  * Takes a file: source file, cells, tests, sealed records, steps, measurements and the audit entry in one transaction.
  *
+ * @param onWait called while another file is being stored into the lot; may throw to stop
  * @returns the report with the identifiers filled in, as it is stored
  * @throws TakenBefore where the same bytes are there already
  */
-export async function takeFile(store: Store, file: TakenFile, note: NoteReport): Promise<ImportReport> {
-  return store.transaction(async (tx) => {
-    const before = await findTakenFile(tx, file.sha256);
-    if (before !== null && !file.again) throw new TakenBefore(before);
-    const takenSha256 = before === null ? file.sha256 : null;
-    const sourceFileId = await insertSourceFile(tx, { ...file, state: 'taken', takenSha256 });
-    const { cellIds, cellsCreated } = await findOrInsertCells(tx, file, sourceFileId);
-    for (const [serial, text] of file.notes) {
-      const cellId = cellIds.get(serial);
-      if (cellId !== undefined) await addToNote(tx, cellId, text);
-    }
-    const testIds = await insertTests(tx, file, cellIds, sourceFileId);
-    const stackLogId = await takeStackLog(tx, file, sourceFileId);
-    await insertMeasurements(
-      tx,
-      file.measurements.map(({ serial, testIndex, ...rest }) => ({
-        ...rest,
-        testId: testIndex === undefined ? rest.testId : testIds[testIndex],
-        cellId: cellIds.get(serial)!,
-        sourceFileId,
-      })),
-      file.at,
-    );
-    await recountStatesOfFile(tx, sourceFileId);
-    const report: ImportReport = {
-      ...file.report,
-      sourceFileId,
-      cells: [...cellIds.keys(), ...(file.stackLog?.serials ?? [])],
-      stackLogId,
+export async function takeFile(
+  store: Store,
+  file: TakenFile,
+  note: NoteReport,
+  onWait: () => void = () => {},
+): Promise<ImportReport> {
+  return untilFree(store, file.lotId, onWait, () =>
+    store.transaction(async (tx) => {
+      const takenSha256 = await shaToTake(tx, file);
+      const known = await findCellIds(tx, file.lotId, serialsOf(file));
+      if (known.size < serialsOf(file).length && (await hasIncoming(tx, file.lotId))) return null;
+      const sourceFileId = await insertSourceFile(tx, { ...file, state: 'taken', takenSha256 });
+      const { cellIds, cellsCreated } = await findOrInsertCells(tx, file, known, sourceFileId);
+      for (const [serial, text] of file.notes) {
+        const cellId = cellIds.get(serial);
+        if (cellId !== undefined) await addToNote(tx, cellId, text);
+      }
+      const testIds = await insertTests(tx, file, cellIds, sourceFileId);
+      const stackLogId = await takeStackLog(tx, file, sourceFileId);
+      await insertMeasurements(
+        tx,
+        file.measurements.map((one) => ofCell(one, cellIds, sourceFileId, testIds)),
+        file.at,
+      );
+      await recountStatesOfFile(tx, sourceFileId);
+      return noteTaken(tx, file, { sourceFileId, cellIds, cellsCreated, testIds, stackLogId }, note);
+    }),
+  );
+}
+
+/** The hash by which the file is known from now on; null where it is taken again. @throws TakenBefore */
+export async function shaToTake(tx: Store, file: TakenFile): Promise<string | null> {
+  const before = await findTakenFile(tx, file.sha256);
+  if (before !== null && !file.again) throw new TakenBefore(before);
+  return before === null ? file.sha256 : null;
+}
+
+/** A measurement of a file as it is stored. */
+export function ofCell(
+  measurement: TakenMeasurement,
+  cellIds: ReadonlyMap<string, number>,
+  sourceFileId: number,
+  testIds: readonly number[] = [],
+): NewMeasurement {
+  const { serial, testIndex, ...rest } = measurement;
+  return {
+    ...rest,
+    testId: testIndex === undefined ? rest.testId : testIds[testIndex],
+    cellId: cellIds.get(serial)!,
+    sourceFileId,
+  };
+}
+
+/** Stores the report of a file that is taken, with its audit entry. @returns the report with the identifiers filled in */
+export async function noteTaken(
+  tx: Store,
+  file: TakenFile,
+  taken: {
+    readonly sourceFileId: number;
+    readonly cellIds: ReadonlyMap<string, number>;
+    readonly cellsCreated: number;
+    readonly testIds?: readonly number[];
+    readonly stackLogId?: number | null;
+  },
+  note: NoteReport,
+): Promise<ImportReport> {
+  const { sourceFileId, cellIds, cellsCreated, testIds = [], stackLogId = null } = taken;
+  const report: ImportReport = {
+    ...file.report,
+    sourceFileId,
+    cells: [...cellIds.keys(), ...(file.stackLog?.serials ?? [])],
+    stackLogId,
+    cellsCreated,
+    measurementsCreated: file.measurements.length,
+    runs: file.report.runs.map((run, i) => ({ ...run, testId: testIds[i] ?? null })),
+  };
+  await setReport(tx, sourceFileId, report);
+  await insertAudit(tx, {
+    at: file.at,
+    actor: file.by,
+    action: 'file.taken',
+    subjectKind: 'source-file',
+    subjectId: sourceFileId,
+    detail: {
+      name: file.name,
+      tests: file.tests.length,
+      measurements: file.measurements.length,
       cellsCreated,
-      measurementsCreated: file.measurements.length,
-      runs: file.report.runs.map((run, i) => ({ ...run, testId: testIds[i] ?? null })),
-    };
-    await setReport(tx, sourceFileId, report);
-    await insertAudit(tx, {
-      at: file.at,
-      actor: file.by,
-      action: 'file.taken',
-      subjectKind: 'source-file',
-      subjectId: sourceFileId,
-      detail: {
-        name: file.name,
-        tests: file.tests.length,
-        measurements: file.measurements.length,
-        cellsCreated,
-      },
-    });
-    await note(tx, report);
-    return report;
+    },
   });
+  await note(tx, report);
+  return report;
+}
+
+/** The serials of all cells of a file, in its order. */
+export function serialsOf(file: TakenFile): string[] {
+  const serials = new Set(file.serials);
+  for (const { serial } of file.tests) serials.add(serial);
+  for (const { serial } of file.measurements) serials.add(serial);
+  return [...serials];
 }
 
 async function findOrInsertCells(
   tx: Store,
   file: TakenFile,
+  known: ReadonlyMap<string, number>,
   sourceFileId: number,
 ): Promise<{ cellIds: Map<string, number>; cellsCreated: number }> {
-  const named = (file.serials ?? []).map((serial) => ({ serial }));
-  const serials = new Set([...named, ...file.tests, ...file.measurements].map(({ serial }) => serial));
-  const known = await findCellIds(tx, file.lotId, [...serials]);
-  const missing = [...serials].filter((serial) => !known.has(serial));
+  const serials = serialsOf(file);
+  const missing = serials.filter((serial) => !known.has(serial));
   await insertCells(
     tx,
     missing.map((serial) => ({
@@ -109,7 +187,7 @@ async function findOrInsertCells(
   );
   const made = await findCellIds(tx, file.lotId, missing);
   // In the order of the file, in which the report lists them.
-  const cellIds = new Map([...serials].map((serial) => [serial, (known.get(serial) ?? made.get(serial))!]));
+  const cellIds = new Map(serials.map((serial) => [serial, (known.get(serial) ?? made.get(serial))!]));
   return { cellIds, cellsCreated: missing.length };
 }
 

@@ -2,7 +2,13 @@ import { type Context, inTransaction, nowText } from '../../context.ts';
 import { notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findImport, findSourceFile, markUndone, type StoredImport } from '../../store/sourceFiles.ts';
-import { deleteCellOf, listUnusedCellsOf, supersedeAllOf } from '../../store/undoneFiles.ts';
+import type { Store } from '../../store/store.ts';
+import {
+  deleteCellOf,
+  hideWithItsCells,
+  listUnusedCellsOf,
+  supersedeAllOf,
+} from '../../store/undoneFiles.ts';
 import { recountStatesOfFile } from '../parameters/recountStates.ts';
 
 /**
@@ -20,19 +26,24 @@ export async function undoImport(context: Context, fileId: number): Promise<Stor
     if (!(await markUndone(store, fileId))) {
       throw new Refusal('conflict', `Import ${fileId} is ${found.state}; only a taken file can be undone.`);
     }
-    const cellIds = await listUnusedCellsOf(store, fileId);
-    for (const cellId of cellIds) await deleteCellOf(store, fileId, cellId);
     const at = nowText(context);
-    await supersedeAllOf(store, fileId, at);
-    await recountStatesOfFile(store, fileId);
+    const cellsRemoved = (await hideWithItsCells(store, fileId)) ?? (await removeCells(store, fileId, at));
     await insertAudit(store, {
       at,
       actor: context.actor.name,
       action: 'file.undone',
       subjectKind: 'source-file',
       subjectId: fileId,
-      detail: { cellsRemoved: cellIds.length },
+      detail: { cellsRemoved },
     });
   });
   return (await findImport(context.store, fileId)) as StoredImport;
+}
+
+async function removeCells(store: Store, fileId: number, at: string): Promise<number> {
+  const cellIds = await listUnusedCellsOf(store, fileId);
+  for (const cellId of cellIds) await deleteCellOf(store, fileId, cellId);
+  await supersedeAllOf(store, fileId, at);
+  await recountStatesOfFile(store, fileId);
+  return cellIds.length;
 }

@@ -3,6 +3,7 @@ import type { ChangeLot, Lot } from '../../contract/lots.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { findCellType } from '../../store/cellTypes.ts';
+import { hasIncoming } from '../../store/incomingFiles.ts';
 import { deleteEmptyLot, findLot, findLotByName, updateLot } from '../../store/lots.ts';
 import { versionChanged } from './versionChanged.ts';
 
@@ -49,6 +50,11 @@ export async function removeEmptyLot(context: Context, id: number, version: numb
   if (present.counts.cells > 0) {
     throw new Refusal('in-use', `The lot ${present.name} is not empty; only an empty lot can be removed.`, [
       fieldError('id', id, `holds cells: ${present.counts.cells}`, 'a lot without cells'),
+    ]);
+  }
+  if (await hasIncoming(context.store, id)) {
+    throw new Refusal('in-use', `A file is being imported into the lot ${present.name}.`, [
+      fieldError('id', id, 'is given the cells of a file', 'a lot without cells'),
     ]);
   }
   await inTransaction(context, async (context) => {

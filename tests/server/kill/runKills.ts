@@ -7,6 +7,7 @@ import { fileURLToPath } from 'node:url';
 import { recoverJobs } from '../../../server/jobs/queue.ts';
 import { startJobRunner } from '../../../server/jobs/runner.ts';
 import { insertCell } from '../../../server/store/cells.ts';
+import { sweepIncomingFiles } from '../../../server/store/incomingFiles.ts';
 import { requeueJob } from '../../../server/store/jobs.ts';
 import { findRecord, readRecord } from '../../../server/store/records.ts';
 import { sweepStagedRecords } from '../../../server/store/stagedRecords.ts';
@@ -61,7 +62,7 @@ export async function runKills(
       await killOnce([database, join(folder, 'files'), mode, String(next)], afterMs, said);
       const after = await openStore(database);
       await checkIntegrity(after, kill);
-      swept += await sweepStagedRecords(after);
+      swept += (await sweepStagedRecords(after)) + (await sweepIncomingFiles(after, 'none'));
       jobsTakenUp += await recoverJobs(after, new Date(), new Set());
       await checkWhole(after, said, kill);
       await after.close();

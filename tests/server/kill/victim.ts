@@ -7,6 +7,7 @@ import type { Context } from '../../../server/context.ts';
 import { putJob } from '../../../server/jobs/queue.ts';
 import { startJobRunner } from '../../../server/jobs/runner.ts';
 import { findCellBySerial } from '../../../server/store/cells.ts';
+import { sweepIncomingFiles } from '../../../server/store/incomingFiles.ts';
 import { findJob } from '../../../server/store/jobs.ts';
 import { findLotByName } from '../../../server/store/lots.ts';
 import { sweepStagedRecords } from '../../../server/store/stagedRecords.ts';
@@ -91,4 +92,5 @@ async function runJobs(): Promise<void> {
 }
 
 await sweepStagedRecords(store);
+await sweepIncomingFiles(store, 'all');
 await { import: importOn, live: appendOn, jobs: runJobs }[mode as 'import' | 'live' | 'jobs']();

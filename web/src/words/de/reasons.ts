@@ -70,6 +70,7 @@ export const reasons: Texts['reasons'] = {
   'not-converged': 'Die Anpassung kam nicht zur Ruhe.',
   'not-identifiable': 'Die Daten können diesen Parameter nicht bestimmen.',
   'at-bound': 'Der Parameter liegt an seiner Schranke.',
+  'smooth-acceleration': 'Der Verlust beschleunigt sich gleichmäßig; einen Knick hat er nicht.',
   'no-knee': 'Es ist kein Knick zu sehen.',
   'no-resistance': 'Über das Leben ist kein Widerstand bekannt.',
   'no-capacity': 'Über das Leben ist keine Kapazität bekannt.',
