@@ -57,6 +57,8 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   if (swept + recovered > 0) log.info({ swept, recovered }, 'left over from an earlier process');
   const pool = makePool(threads + 1);
   const running = new Map<number, { lane: JobLane; stop: Int32Array; ended: Promise<void> }>();
+  /** Jobs that stop because the service ends, and not because a person asked for it. */
+  const leftForLater = new Set<number>();
   let closed = false;
   let unsure = false;
   let taken = 0;
@@ -161,9 +163,8 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   }
 
   async function fail(job: Job, workerId: string, error: unknown, stop: Int32Array): Promise<void> {
-    const stopped = error instanceof Error && error.name === 'JobStopped';
-    if (stopped && closed) return; // The next start finds the job without a worker and takes it up again.
-    if (stopped || Atomics.load(stop, 0) === 1) {
+    if (leftForLater.has(job.id)) return; // The next start finds the job without a worker and takes it up again.
+    if (Atomics.load(stop, 0) === 1) {
       await end(job, workerId, { state: 'cancelled', error: 'The job was cancelled.' });
       return;
     }
@@ -213,7 +214,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
       clearInterval(lookingAgain);
       clearInterval(recovering);
       await looking;
-      for (const { stop } of running.values()) Atomics.store(stop, 0, 1);
+      for (const [id, { stop }] of running) if (Atomics.exchange(stop, 0, 1) === 0) leftForLater.add(id);
       await Promise.all([...running.values()].map(({ ended }) => ended));
       await pool.destroy();
       await delivery.close();

@@ -7,8 +7,10 @@ import { readColumns, type StoredColumn } from './records.ts';
 import type { Store } from './store.ts';
 import { recountTests } from './testCounts.ts';
 
-/** A last chunk shorter than this is packed again together with the samples that follow it. */
+/** A chunk of this length is long enough to stay as it is. */
 const mergedRows = 4096;
+/** More short chunks than the end of a record ever has: each is longer than the next. */
+const mostShortChunks = 64;
 
 /** The record of an open or lately closed test. */
 export interface LiveRecord {
@@ -55,19 +57,16 @@ export async function insertLiveTest(
   return testId;
 }
 
-/** First and last time of a record, null where it is empty. */
+/** First and last time of a record, null where it is empty; its times never run backwards. */
 export async function readTimeSpan(
   store: Store,
   recordId: number,
 ): Promise<{ firstS: number; lastS: number } | null> {
-  const row = await store.db
-    .selectFrom('RecordChunk')
-    .select(({ fn }) => [fn.min<number | null>('min').as('firstS'), fn.max<number | null>('max').as('lastS')])
-    .where('recordId', '=', recordId)
-    .where('column', '=', 0)
-    .executeTakeFirst();
-  if (row === undefined || row.firstS === null || row.lastS === null) return null;
-  return { firstS: row.firstS, lastS: row.lastS };
+  const times = store.db.selectFrom('RecordChunk').where('recordId', '=', recordId).where('column', '=', 0);
+  const first = await times.select('min').orderBy('firstRow').limit(1).executeTakeFirst();
+  const last = await times.select('max').orderBy('firstRow', 'desc').limit(1).executeTakeFirst();
+  if (first === undefined || last === undefined || first.min === null || last.max === null) return null;
+  return { firstS: first.min, lastS: last.max };
 }
 
 /** Whether a batch with this key was stored. */
@@ -90,48 +89,30 @@ export async function claimRecord(store: Store, { recordId }: LiveRecord): Promi
     .execute();
 }
 
-/** Appends samples to an open record and remembers their batch; inside a transaction. */
+/**
+ * Appends samples to an open record and remembers their batch; inside a transaction.
+ *
+ * @param firstS time of the record's first sample, also where this batch brings it
+ */
 export async function appendSamples(
   store: Store,
   record: LiveRecord,
   columns: readonly Float64Array[],
-  batch: { key: string; at: string },
+  batch: { key: string; at: string; firstS: number },
 ): Promise<void> {
   const { recordId, rowCount } = record;
   const added = columns[0].length;
-  const tail = await store.db
-    .selectFrom('RecordChunk')
-    .select(['firstRow', 'rowCount'])
-    .where('recordId', '=', recordId)
-    .where('column', '=', 0)
-    .orderBy('firstRow', 'desc')
-    .executeTakeFirst();
-  let firstRow = rowCount;
-  let values = columns;
-  if (tail !== undefined && tail.rowCount < mergedRows) {
-    firstRow = tail.firstRow;
-    values = await inOrder(columns, async (column, k) => {
-      const before = await readColumn(store, recordId, k, { start: firstRow, end: rowCount });
-      const joined = new Float64Array(before.length + added);
-      joined.set(before);
-      joined.set(column, before.length);
-      return joined;
-    });
-    await store.db
-      .deleteFrom('RecordChunk')
-      .where('recordId', '=', recordId)
-      .where('firstRow', '=', firstRow)
-      .execute();
-  }
-  const queue = new ChunkQueue();
-  const writer = new RecordWriter(queue, { id: recordId }, columns.length, firstRow);
-  writer.rows(blockOfValues(values), 0, values[0].length);
-  writer.closeChunk();
-  await queue.flush(store);
-  const span = await readTimeSpan(store, recordId);
+  // Chunks that are no longer than what follows them: each row is packed again only as often as its chunk doubles.
+  let length = added;
+  const from = await findTail(store, record, (rows) => {
+    const joins = rows <= length;
+    length += joins ? rows : 0;
+    return joins;
+  });
+  await packFrom(store, record, from, columns);
   await store.db
     .updateTable('Record')
-    .set({ rowCount: rowCount + added, durationS: span === null ? 0 : span.lastS - span.firstS })
+    .set({ rowCount: rowCount + added, durationS: columns[0][added - 1] - batch.firstS })
     .where('id', '=', recordId)
     .where('state', '=', 'open')
     .execute();
@@ -142,8 +123,69 @@ export async function appendSamples(
     .execute();
 }
 
-/** Closes an open test; false where it is closed already. */
+/** The first row of the short chunks at the end of a record that are to be packed again, back to the first that is not. */
+async function findTail(
+  store: Store,
+  { recordId, rowCount }: LiveRecord,
+  joins: (rows: number) => boolean,
+): Promise<number> {
+  const last = await store.db
+    .selectFrom('RecordChunk')
+    .select(['firstRow', 'rowCount'])
+    .where('recordId', '=', recordId)
+    .where('column', '=', 0)
+    .orderBy('firstRow', 'desc')
+    .limit(mostShortChunks)
+    .execute();
+  let from = rowCount;
+  for (const chunk of last) {
+    if (chunk.rowCount >= mergedRows || !joins(chunk.rowCount)) break;
+    from = chunk.firstRow;
+  }
+  return from;
+}
+
+/** Packs the rows of a record from a chunk's first row on again, together with those that are added. */
+async function packFrom(
+  store: Store,
+  { recordId, rowCount }: LiveRecord,
+  from: number,
+  added: readonly Float64Array[],
+): Promise<void> {
+  let values = added;
+  if (from < rowCount) {
+    values = await inOrder(added, async (column, k) => {
+      const before = await readColumn(store, recordId, k, { start: from, end: rowCount });
+      const joined = new Float64Array(before.length + column.length);
+      joined.set(before);
+      joined.set(column, before.length);
+      return joined;
+    });
+    await store.db
+      .deleteFrom('RecordChunk')
+      .where('recordId', '=', recordId)
+      .where('firstRow', '>=', from)
+      .execute();
+  }
+  const queue = new ChunkQueue();
+  const writer = new RecordWriter(queue, { id: recordId }, added.length, from);
+  writer.rows(blockOfValues(values), 0, values[0].length);
+  writer.closeChunk();
+  await queue.flush(store);
+}
+
+/** Closes an open test, whose last chunks are packed as those of a file; false where it is closed already. */
 export async function sealLiveTest(store: Store, record: LiveRecord): Promise<boolean> {
+  if (record.state === 'open') {
+    const from = await findTail(store, record, () => true);
+    if (from < record.rowCount)
+      await packFrom(
+        store,
+        record,
+        from,
+        record.columns.map(() => new Float64Array(0)),
+      );
+  }
   const { numUpdatedRows } = await store.db
     .updateTable('Record')
     .set({ state: 'sealed' })

@@ -36,6 +36,7 @@ const alsoOnPostgresql = [
   'runsTogether',
   'stackLife',
   'stackLogImport',
+  'storeTogether',
   'temperature',
   'transactions',
   'undoneImports',

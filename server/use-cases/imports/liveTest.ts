@@ -18,6 +18,7 @@ import {
 } from '../../store/liveRecords.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
 import type { StoredColumn } from '../../store/records.ts';
+import { storeTogether } from './storeTogether.ts';
 
 const columns: readonly StoredColumn[] = [
   { role: 'time', name: 'time', unit: 's' },
@@ -56,41 +57,54 @@ export async function readLiveTest(context: Context, testId: number): Promise<Li
 }
 
 /**
- * Appends a batch of samples. It is on the disk when this returns. The same key again stores nothing and answers as
- * before, so a sender that got no answer simply sends again.
+ * Appends a batch of samples. It is on the disk when this returns. Batches that come while others are being stored are
+ * stored together after them, as one transaction. The same key again stores nothing and answers as before, so a sender
+ * that got no answer simply sends again.
  *
  * @throws Refusal `conflict` where the test is closed or the batch does not begin where the record ends,
  *   `invalid-request` naming sample and column
  */
-export async function appendLiveSamples(
+export function appendLiveSamples(
   context: Context,
   testId: number,
   key: string,
   samples: LiveSamples,
 ): Promise<LiveState> {
+  return storeTogether(context, testId, (tx) => appendBatch(tx, testId, key, samples));
+}
+
+/** Stores one batch inside a transaction. What is refused has changed nothing. */
+async function appendBatch(
+  context: Context,
+  testId: number,
+  key: string,
+  samples: LiveSamples,
+): Promise<LiveState> {
+  const { store } = context;
+  const record = await findLiveRecord(store, testId);
+  if (record === null) throw notFound('test with a live record', testId);
   // The record's row, which every batch and the closing change, holds everything that a batch depends on.
-  return inTransaction(
-    context,
-    async (context) => {
-      const record = await findLiveRecord(context.store, testId);
-      if (record === null) throw notFound('test with a live record', testId);
-      await claimRecord(context.store, record);
-      if (await hasLiveBatch(context.store, testId, key)) return stateOf(context, record, true);
-      if (record.state !== 'open')
-        throw new Refusal('conflict', `Test ${testId} is closed and takes no more samples.`);
-      if (samples.firstRow !== record.rowCount) {
-        throw new Refusal(
-          'conflict',
-          `Test ${testId} has ${record.rowCount} rows, so the batch cannot begin at ${samples.firstRow}.`,
-          [fieldError('firstRow', samples.firstRow, 'is not where the record ends', String(record.rowCount))],
-        );
-      }
-      const values = await checkSamples(context, record, samples);
-      await appendSamples(context.store, record, values, { key, at: nowText(context) });
-      return stateOf(context, (await findLiveRecord(context.store, testId)) as LiveRecord, false);
-    },
-    'snapshot',
-  );
+  await claimRecord(store, record);
+  if (await hasLiveBatch(store, testId, key)) return stateOf(context, record, true);
+  if (record.state !== 'open')
+    throw new Refusal('conflict', `Test ${testId} is closed and takes no more samples.`);
+  if (samples.firstRow !== record.rowCount) {
+    throw new Refusal(
+      'conflict',
+      `Test ${testId} has ${record.rowCount} rows, so the batch cannot begin at ${samples.firstRow}.`,
+      [fieldError('firstRow', samples.firstRow, 'is not where the record ends', String(record.rowCount))],
+    );
+  }
+  const span = await readTimeSpan(store, record.recordId);
+  const values = await checkSamples(context, record, samples, span?.lastS ?? Number.NEGATIVE_INFINITY);
+  const { timeS } = samples;
+  await appendSamples(store, record, values, {
+    key,
+    at: nowText(context),
+    firstS: span?.firstS ?? timeS[0],
+  });
+  const rowCount = record.rowCount + timeS.length;
+  return { testId, state: 'open', rowCount, lastTimeS: timeS[timeS.length - 1], repeated: false };
 }
 
 /** Closes a test: it takes no more samples and can be evaluated. @throws Refusal `not-found`, `conflict` */
@@ -127,6 +141,7 @@ async function checkSamples(
   context: Context,
   record: LiveRecord,
   samples: LiveSamples,
+  lastTimeS: number,
 ): Promise<Float64Array[]> {
   const limits = { ...defaultLimits, ...(await findPlausibleLimits(context.store, record.lotId)) };
   const fields = {
@@ -150,7 +165,7 @@ async function checkSamples(
       hasTemperature ? 'is missing' : 'was not announced when the test was opened',
     );
   }
-  let last = (await readTimeSpan(context.store, record.recordId))?.lastS ?? Number.NEGATIVE_INFINITY;
+  let last = lastTimeS;
   samples.timeS.forEach((timeS, i) => {
     if (timeS < last) throw wrong('timeS', i, timeS, `time runs backwards, from ${last} s`);
     last = timeS;

@@ -1,0 +1,103 @@
+import { Agent, request } from 'node:http';
+import { setTimeout as delay } from 'node:timers/promises';
+
+/** Samples of one channel in one batch: 10 a second, a batch each second. */
+export const samplesOfBatch = 10;
+
+const agent = new Agent({ keepAlive: true, maxSockets: 64 });
+
+/** Row `i` of a channel: time, voltage, current, as a tester writes them. */
+export function sampleOf(channel: number, i: number): readonly [number, number, number] {
+  const noise = (Math.imul(i + channel * 977, 2654435761) >>> 8) / 16777216;
+  const currentA = Math.floor(i / 600) % 2 === 0 ? 1 : -1;
+  return [i / 10, Number((3.7 + 0.1 * Math.sin(i / 900 + channel) + noise / 2000).toFixed(4)), currentA];
+}
+
+export interface LiveTimes {
+  /** From the moment a batch was due until it was acknowledged, in ms. */
+  readonly acknowledgedMs: number[];
+  /** Small reads meanwhile, in ms. */
+  readonly readMs: number[];
+  refused: number;
+  /** Time from the first batch that was due to the last acknowledgement, in s. */
+  elapsedS: number;
+}
+
+/** Sends the batches of all channels, each a second after the one before, spread evenly over the second. */
+export async function feedChannels(
+  address: string,
+  tests: readonly number[],
+  seconds: number,
+): Promise<LiveTimes> {
+  const times: LiveTimes = { acknowledgedMs: [], readMs: [], refused: 0, elapsedS: 0 };
+  const start = performance.now() + 200;
+  let over = false;
+  const reading = (async () => {
+    while (!over) {
+      times.readMs.push(await smallRead(address));
+      await delay(100);
+    }
+  })();
+  await Promise.all(
+    tests.map(async (testId, channel) => {
+      for (let batch = 0; batch < seconds; batch++) {
+        const dueMs = start + 1000 * (batch + channel / tests.length);
+        const waitMs = dueMs - performance.now();
+        if (waitMs > 0) await delay(waitMs);
+        const first = batch * samplesOfBatch;
+        const rows = Array.from({ length: samplesOfBatch }, (_, i) => sampleOf(channel, first + i));
+        const body = {
+          firstRow: first,
+          timeS: rows.map(([timeS]) => timeS),
+          voltageV: rows.map(([, voltageV]) => voltageV),
+          currentA: rows.map(([, , currentA]) => currentA),
+        };
+        const { status } = await send(`${address}/api/v1/tests/${testId}/samples`, body, `b${batch}`);
+        if (status === 200) times.acknowledgedMs.push(performance.now() - dueMs);
+        else times.refused++;
+      }
+    }),
+  );
+  times.elapsedS = (performance.now() - start) / 1000;
+  over = true;
+  await reading;
+  return times;
+}
+
+/** Time of a small read, in ms. */
+export async function smallRead(address: string): Promise<number> {
+  const start = performance.now();
+  const { status } = await send(`${address}/api/v1/cells/1`);
+  if (status !== 200) throw new Error(`The small read was answered with ${status}.`);
+  return performance.now() - start;
+}
+
+function send(url: string, body?: unknown, key?: string): Promise<{ status: number }> {
+  const text = body === undefined ? undefined : JSON.stringify(body);
+  return new Promise((resolve, reject) => {
+    const asked = request(
+      url,
+      {
+        agent,
+        method: text === undefined ? 'GET' : 'POST',
+        headers: {
+          ...(text === undefined
+            ? {}
+            : { 'Content-Type': 'application/json', 'Content-Length': Buffer.byteLength(text) }),
+          ...(key === undefined ? {} : { 'Idempotency-Key': key }),
+        },
+      },
+      (response) => {
+        response.resume();
+        response.on('end', () => resolve({ status: response.statusCode ?? 0 }));
+      },
+    );
+    asked.on('error', reject);
+    asked.end(text);
+  });
+}
+
+/** The value below which a share of the values lies. */
+export function quantile(values: readonly number[], share: number): number {
+  return [...values].sort((a, b) => a - b)[Math.floor(share * (values.length - 1))];
+}
