@@ -71,7 +71,8 @@ const HALF_WINDOW = 7;
  * - `spike`: a last value alone that jumps (see `endsOdd`), or off the running median of 15 points (symmetric window,
  *   shrinking towards the ends, so the last point is never judged) by more than 6 times the noise and 0.2 % of the
  *   level;
- * - `recovery`: the same, but towards the healthy side (capacity up, resistance down), as after a rest.
+ * - `recovery`: the same, but towards the healthy side (capacity up, resistance down), as after a rest, or in check-ups at
+ *   another rate; a first value that stands out like two or more of these is one of them.
  *
  * The noise is that of second differences or of the distances to the running median, whichever is larger.
  *
@@ -104,12 +105,17 @@ export function cleanSeries(
   const sigmas = options.spikeSigmas ?? 6;
   const share = options.spikeShare ?? 0.002;
   const healthy = quantity === 'capacity' ? 1 : -1;
+  const recoveries: number[] = [];
   plausible.forEach((i, k) => {
     const away = values[k] - smooth[k];
     if (Math.abs(away) > sigmas * noise && Math.abs(away) > share * Math.abs(smooth[k])) {
       leftOut.push({ index: i, reason: away * healthy > 0 ? 'recovery' : 'spike' });
+      if (away * healthy > 0) recoveries.push(away * healthy);
     } else kept.push(i);
   });
+  if (kept[0] === plausible[0] && beginsWithCheckUp(values, healthy, recoveries)) {
+    leftOut.push({ index: kept.shift() ?? 0, reason: 'recovery' });
+  }
   if (endsOdd(kept.map((i) => y[i]))) leftOut.push({ index: kept.pop() ?? 0, reason: 'spike' });
   leftOut.sort((a, b) => a.index - b.index);
   const keptY = Float64Array.from(kept, (i) => y[i]);
@@ -165,6 +171,22 @@ function withoutOddStart(
     return kept.slice(skip);
   }
   return kept;
+}
+
+/** So many values that stand out alike are a programme, not chance, and by so much they may differ from the first. */
+const LEAST_CHECK_UPS = 2;
+const ALIKE = [0.5, 2] as const;
+
+/**
+ * Whether the first value stands out from those that follow it as the check-ups of the series do. The running median does not
+ * judge it, and the limits would refer to it.
+ */
+function beginsWithCheckUp(values: Float64Array, healthy: 1 | -1, recoveries: readonly number[]): boolean {
+  const following = values.slice(1, 1 + FOLLOWING_POINTS);
+  if (recoveries.length < LEAST_CHECK_UPS || following.length < FOLLOWING_POINTS) return false;
+  const first = healthy * (values[0] - medianOf(following));
+  const usual = medianOf(recoveries);
+  return first > ALIKE[0] * usual && first < ALIKE[1] * usual;
 }
 
 /**

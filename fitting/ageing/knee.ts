@@ -11,7 +11,7 @@ export interface Knee {
   readonly high: number | null;
   /** First bend of the three-slope model where that is the better one. */
   readonly onset: number | null;
-  readonly reason: 'no-knee' | 'too-few-points' | 'not-converged' | null;
+  readonly reason: 'no-knee' | 'smooth-acceleration' | 'too-few-points' | 'not-converged' | null;
 }
 
 /** AICc by which a bend must beat the straight line. */
@@ -24,7 +24,9 @@ const EXTRA_PARAMETERS = 3;
 /**
  * Decides whether a series has a knee, and where. There is one where the two-slope model beats the straight line by an
  * AICc of more than 10 (which allows for the autocorrelation of the residuals, see `fitAgeingModels`), the change of slope is more
- * than three of its standard errors, and the curve gets steeper towards the limit.
+ * than three of its standard errors, and the curve gets steeper towards the limit. Where a law without a bend has considerably
+ * more support than the models with one (Burnham and Anderson, Model Selection and Multimodel Inference, 2002, 2.6, from
+ * memory), the fade only accelerates: that is not a knee.
  */
 export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): Knee {
   const none = { at: null, low: null, high: null, onset: null };
@@ -37,6 +39,7 @@ export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): K
     bent.aicc === null ? gainWithout(line.fit, bent.fit, comparison.inflation) : line.aicc - bent.aicc;
   if (!(gain > LEAST_GAIN) || !steepens(bent.fit, quantity)) return { ...none, reason: 'no-knee' };
   if (bent.aicc === null) return { ...none, reason: 'not-converged' };
+  if (acceleratesSmoothly(comparison)) return { ...none, reason: 'smooth-acceleration' };
   const knee = bent.fit.parameters.find((p) => p.name === 'knee');
   if (knee === undefined || knee.standardError === null) return { ...none, reason: 'no-knee' };
   const t = tQuantile(0.975, Math.max(1, bent.fit.fit.degreesOfFreedom));
@@ -47,6 +50,21 @@ export function kneeOf(comparison: ModelComparison, quantity: AgeingQuantity): K
   const onset =
     better && three?.fit != null && steepens(three.fit, quantity) ? three.fit.parameter('onset') : null;
   return { at: knee.value, low: knee.value - reach, high: knee.value + reach, onset, reason: null };
+}
+
+/** By how much AICc of a law without a bend must lie below those of the models with one. */
+const MORE_SUPPORT = 4;
+const BENT_MODELS: ReadonlySet<string> = new Set(['two-slope', 'three-slope']);
+
+/** Whether a law without a bend describes the series clearly better than those with one. */
+function acceleratesSmoothly({ candidates }: ModelComparison): boolean {
+  const least = (bent: boolean): number =>
+    Math.min(
+      ...candidates
+        .filter(({ name }) => BENT_MODELS.has(name) === bent)
+        .map(({ aicc }) => aicc ?? Number.POSITIVE_INFINITY),
+    );
+  return least(false) + MORE_SUPPORT < least(true);
 }
 
 /** The most a bend whose fit did not end well could gain: without that, a straight line would often be "not converged". */

@@ -32,7 +32,7 @@ function tellCell(cell: AgeingCell): string[] {
   return [
     `${cell.cell}: ${model}, ${knee}${left}${flags}`,
     ...tellChosen(cell),
-    ...cell.limits.map((limit) => `  ${tellLimit(limit)}`),
+    ...cell.limits.filter(isFollowed).map((limit) => `  ${tellLimit(limit)}`),
     ...cell.published.map((law) => `  ${publishedLawSentence(law)}`),
   ];
 }
@@ -43,16 +43,31 @@ function tellChosen(cell: AgeingCell): string[] {
   if (model === undefined) return [];
   const parameters = Object.entries(model.parameters).map(([name, value]) => {
     const { low = null, high = null } = model.intervals[name] ?? {};
-    const ends = [low, high].map((end) => end?.toPrecision(3) ?? 'open').join(' to ');
-    return `${name} ${value?.toPrecision(4) ?? 'none'} (${ends}) ${model.units[name] ?? ''}`.trim();
+    const digits = digitsBetween(low, high);
+    const ends = [low, high].map((end) => (end === null ? 'open' : digits(end))).join(' to ');
+    return `${name} ${value === null ? 'none' : digits(value)} (${ends}) ${model.units[name] ?? ''}`.trim();
   });
   const checks = model.residualChecks === null ? [] : [`  ${residualSentence(model.residualChecks)}`];
   return [`  ${parameters.join('; ')} (95 %)`, ...checks];
 }
 
+/** Writes numbers to two significant digits of an interval's width; to four of their own where an end is open. */
+function digitsBetween(low: number | null, high: number | null): (value: number) => string {
+  const width = low === null || high === null ? 0 : high - low;
+  if (!(width > 0)) return (value) => value.toPrecision(4);
+  const places = Math.max(0, 1 - Math.floor(Math.log10(width)));
+  return (value) => value.toFixed(Math.min(places, 12));
+}
+
 function rounded({ at, low, high }: AgeingCell['knee']): string {
   const range = low === null || high === null ? '' : ` (95 %: ${low.toFixed(0)} to ${high.toFixed(0)})`;
   return `${at?.toFixed(0)}${range}`;
+}
+
+/** Not the limit of a quantity that the table does not hold. */
+function isFollowed({ reason, forecast }: AgeingLimit): boolean {
+  const missing = reason ?? forecast.reason;
+  return missing !== 'no-resistance' && missing !== 'no-capacity';
 }
 
 function tellLimit({ name: code, crossedAt, crossedBetween, reason, forecast }: AgeingLimit): string {

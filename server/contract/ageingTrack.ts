@@ -32,6 +32,7 @@ export const ageingReason = z.enum([
   'not-identifiable',
   'at-bound',
   'no-knee',
+  'smooth-acceleration',
   'no-rated-capacity',
   'no-resistance',
   'no-capacity',

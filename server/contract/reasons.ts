@@ -67,10 +67,13 @@ export const reasonSentences = {
   'diffusion-not-significant': 'The diffusion tail is not significant.',
   'aicc-higher': 'It describes the data no better for its further parameters.',
   'held-at-study': 'The log does not determine it: it is held at the value of the study.',
+  'voltage-channel-off':
+    'The voltage channel of this cell is off by more than its stated uncertainty; whether by an offset or a gain, the log does not tell.',
   'not-converged': 'The fit did not settle.',
   'not-identifiable': 'The data cannot tell this parameter.',
   'at-bound': 'The parameter lies at its bound.',
   'no-knee': 'No knee is visible.',
+  'smooth-acceleration': 'The fade accelerates smoothly; it has no knee.',
   'no-resistance': 'No resistance is known over life.',
   'no-capacity': 'No capacity is known over life.',
   'already-crossed': 'The limit is already crossed.',

@@ -11,7 +11,9 @@ import { requireColumn } from './columnChoice.ts';
 import { type NamedColumn, nameColumns } from './proposeColumns.ts';
 import type { TableFile } from './readTableFile.ts';
 import { serialNames } from './recognise/serials.ts';
+import { areThousandths, unitByValues } from './recognise/unitsByValues.ts';
 import { RefusedFile } from './refusedFile.ts';
+import { numberAt } from './tableQuantities.ts';
 
 /** Columns by header name, where the names do not tell or tell wrongly. */
 export interface AgeingColumns {
@@ -98,8 +100,12 @@ export function readAgeingTable(
     name === undefined ? null : columns[requireColumn(table.header, name, headerLine)];
   const cell = named(chosen.cell) ?? columns.find((c) => c.unit === null && serialNames.test(c.name)) ?? null;
   const age = findAge(columns, named(chosen.axis), axis, headerLine);
-  const capacity = named(chosen.capacity) ?? best(columns, capacityRank);
-  const resistance = named(chosen.resistance) ?? best(columns, resistanceRank);
+  const stated = {
+    capacity: named(chosen.capacity) ?? best(columns, capacityRank),
+    resistance: named(chosen.resistance) ?? best(columns, resistanceRank),
+  };
+  const capacity = inItsUnit(table, stated.capacity, 'capacity');
+  const resistance = inItsUnit(table, stated.resistance, 'resistance');
   if (capacity === null && resistance === null) {
     throw new RefusedFile({
       code: 'missing-column',
@@ -124,9 +130,45 @@ export function readAgeingTable(
       resistance: resistance?.source ?? null,
     },
     ratedCapacityAh: ratedOf(table, columns),
-    guessed: guessedColumns(columns, capacity, resistance, chosen),
+    guessed: guessedColumns(columns, stated.capacity, stated.resistance, chosen),
     rowsSkipped,
   };
+}
+
+/**
+ * A column with the unit that its values leave where it states none.
+ *
+ * @throws RefusedFile `unknown-unit` where nearly all values are thousandths of the unit that is stated
+ */
+function inItsUnit(
+  table: TableFile,
+  column: NamedColumn | null,
+  quantity: 'capacity' | 'resistance',
+): NamedColumn | null {
+  if (column === null) return null;
+  const numbers = table.rows.flatMap((_, row) => {
+    const value = numberAt(table, row, column.index);
+    return value !== null && value > 0 ? [value] : [];
+  });
+  const own = column.unit ?? unitByValues(quantity, numbers, null);
+  const { multiply, divide } = own ?? { multiply: 1, divide: 1 };
+  if (
+    areThousandths(
+      quantity,
+      numbers.map((number) => (number * multiply) / divide),
+    )
+  ) {
+    const [stated, likely] = quantity === 'capacity' ? ['Ah', 'mAh'] : ['ohm', 'mohm'];
+    throw new RefusedFile({
+      code: 'unknown-unit',
+      row: table.lines[0],
+      column: column.source,
+      value: String(numbers[0]),
+      reason: `In ${stated} these values are no lithium cell’s, in ${likely} they are`,
+      expected: `Write ${likely} into the header if that is what they are`,
+    });
+  }
+  return own === column.unit ? column : { ...column, unit: own };
 }
 
 function best(columns: readonly NamedColumn[], rank: (column: NamedColumn) => number): NamedColumn | null {

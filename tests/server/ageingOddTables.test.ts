@@ -48,6 +48,40 @@ describe('cycle tables as benches write them', () => {
     expect(result.cells[0].knee.at).toBeCloseTo(560, -1);
   });
 
+  it('check-ups at another rate do not set the first value that the limits refer to', async () => {
+    const result = await evaluate('check-ups', 599, (cycle, value) =>
+      cycle % 100 === 1 ? 1.03 * value : value,
+    );
+    const [{ limits, series }] = result.cells;
+    expect(series.leftOut.map(({ x }) => x)).toEqual([1, 101, 201, 301, 401, 501]);
+    expect(series.firstMeasured ?? 0).toBeCloseTo(2.5, 1);
+    const { low, high } = limits[0].forecast;
+    expect(low ?? Infinity).toBeLessThan(1000);
+    expect(high ?? 0).toBeGreaterThan(1000);
+  });
+
+  it('a fade that accelerates smoothly has no knee', async () => {
+    const result = await evaluate(
+      'smooth',
+      599,
+      (cycle, value) => value + (0.5 * cycle) / 1000 - 0.5 * (cycle / 1000) ** 1.6,
+    );
+    expect(result.cells[0].knee).toMatchObject({ at: null, reason: 'smooth-acceleration' });
+  });
+
+  it('mAh in a column of Ah are refused, and recognised where the header states no unit', async () => {
+    const file = join(folder, 'unit.csv');
+    const table = (header: string): string =>
+      `cycle,${header}\n${Array.from({ length: 60 }, (_, k) => `${10 * k},${(2500 - k).toFixed(1)}`).join('\n')}\n`;
+    writeFileSync(file, table('capacity_Ah'));
+    await expect(evaluateAgeingFile(file, { lotPrior: true })).rejects.toMatchObject({
+      refusal: { code: 'unknown-unit', row: 2, column: 'capacity_Ah' },
+    });
+    writeFileSync(file, table('capacity'));
+    const result = await evaluateAgeingFile(file, { lotPrior: true });
+    expect(result.cells[0].series.firstMeasured).toBeCloseTo(2.5, 6);
+  });
+
   it('a cell that gives 0 Ah to the end has failed, and is not forecast as if it were alive', async () => {
     const result = await evaluate('dead', 599, (cycle, value) => (cycle < 500 ? value : 0));
     expect(codes(result)).toContain('failed-cell');

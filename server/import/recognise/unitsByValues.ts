@@ -50,14 +50,7 @@ export function unitByValues(
   capacityAh: number | null,
 ): Unit | null {
   const resistive = unitOfTableQuantity(quantity) === 'resistance';
-  const range = resistive
-    ? capacityAh === null
-      ? possibleResistanceOhm
-      : ([
-          Math.max(possibleResistanceOhm[0], possibleProductOhmAh[0] / capacityAh),
-          Math.min(possibleResistanceOhm[1], possibleProductOhmAh[1] / capacityAh),
-        ] as const)
-    : possible[quantity];
+  const range = possibleRange(quantity, capacityAh);
   if (range === undefined || numbers.length === 0) return null;
   const fits = (resistive ? ['ohm', 'mohm'] : (candidates[quantity] ?? [])).flatMap((symbol) => {
     const unit = parseUnit(symbol) as Unit;
@@ -68,4 +61,33 @@ export function unitByValues(
     return inside.length >= SHARE * numbers.length ? [unit] : [];
   });
   return fits.length === 1 ? fits[0] : null;
+}
+
+function possibleRange(
+  quantity: QuantityName,
+  capacityAh: number | null,
+): readonly [number, number] | undefined {
+  if (unitOfTableQuantity(quantity) !== 'resistance') return possible[quantity];
+  if (capacityAh === null) return possibleResistanceOhm;
+  return [
+    Math.max(possibleResistanceOhm[0], possibleProductOhmAh[0] / capacityAh),
+    Math.min(possibleResistanceOhm[1], possibleProductOhmAh[1] / capacityAh),
+  ];
+}
+
+/** Multiple of the largest possible value from which on a stated unit is contradicted by its values. */
+const FAR_BEYOND = 2.5;
+
+/**
+ * Whether values, in the unit we keep, are thousandths of the unit that their column states: nearly all of them lie far beyond
+ * any lithium cell's, and their thousandth does not.
+ */
+export function areThousandths(quantity: QuantityName, values: readonly number[]): boolean {
+  const range = possibleRange(quantity, null);
+  if (range === undefined || values.length === 0) return false;
+  const [low, high] = range;
+  const beyond = values.filter(
+    (value) => value > FAR_BEYOND * high && value / 1000 >= low && value / 1000 <= high,
+  );
+  return beyond.length >= SHARE * values.length;
 }
