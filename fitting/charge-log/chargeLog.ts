@@ -33,6 +33,8 @@ export interface InstrumentErrors {
   readonly voltageOffsetV: number;
   /** Constant error of the current channel, A. */
   readonly currentOffsetA: number;
+  /** Gain error of the current channel, relative: capacities and resistances scale with it. */
+  readonly currentGain: number;
 }
 
 /** Where a log cannot be used, as a code with the place. */

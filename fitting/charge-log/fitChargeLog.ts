@@ -276,9 +276,20 @@ function estimatesOf(
   start: Float64Array,
   held: ReadonlySet<LogParameter>,
 ): LogEstimate[] {
+  // Whether such a channel has an offset or a gain error, the log does not tell; a gain error moves the other values of the cell.
+  const offCells = new Set(
+    problem.parameters.flatMap((parameter, p) =>
+      problem.isOff(parameter, fit.parameters[p].value) ? [parameter.cell] : [],
+    ),
+  );
   return problem.parameters.map((parameter, p) => {
     const { value, ...found } = fit.parameters[p];
-    const { reason, ...own } = held.has(parameter) ? { standardError: null, reason: 'held-at-study' } : found;
+    const withheld = held.has(parameter)
+      ? 'held-at-study'
+      : offCells.has(parameter.cell) && !isChannelError(parameter)
+        ? 'voltage-channel-off'
+        : null;
+    const { reason, ...own } = withheld === null ? found : { standardError: null, reason: withheld };
     const standardError =
       own.standardError === null ? null : Math.hypot(own.standardError, problem.scaleError(parameter, value));
     const half = standardError === null ? null : NORMAL_95 * standardError;
@@ -308,7 +319,11 @@ function inseparablePairs(problem: LogProblem, fit: FitResult): LogFit['insepara
   return pairs;
 }
 
-/** Fits each parameter alone (with the channel errors) and ranks them by the sum of squares that it explains. */
+/**
+ * Fits each parameter alone (with the channel errors) and ranks them by the sum of squares that it explains. Where a voltage channel must
+ * be off by more than its stated uncertainty for that, its offset is the change: a start SOC that was read from the same channel moves
+ * with it and is no cause of its own.
+ */
 function singleChanges(
   problem: LogProblem,
   weights: Float64Array,
@@ -319,13 +334,19 @@ function singleChanges(
   const from = none.residualSumOfSquares ?? 0;
   const to = all.residualSumOfSquares ?? from;
   if (!(from > to)) return [];
-  return problem.parameters
-    .flatMap((parameter, p) => {
-      if (isChannelError(parameter) || held.has(parameter)) return [];
-      const fixed = (other: LogParameter): boolean => other !== parameter && !isChannelError(other);
-      const alone = solve(problem, weights, fixed, 'trust-region');
-      const explainedShare = (from - (alone.residualSumOfSquares ?? from)) / (from - to);
-      return [{ ...parameter, value: alone.parameters[p].value, explainedShare }];
-    })
-    .sort((a, b) => b.explainedShare - a.explainedShare);
+  const changes = problem.parameters.flatMap((parameter, p): SingleChange[] => {
+    if (isChannelError(parameter) || held.has(parameter)) return [];
+    const fixed = (other: LogParameter): boolean => other !== parameter && !isChannelError(other);
+    const alone = solve(problem, weights, fixed, 'trust-region');
+    const explainedShare = (from - (alone.residualSumOfSquares ?? from)) / (from - to);
+    const off = problem.parameters.findIndex((one, i) => problem.isOff(one, alone.parameters[i].value));
+    const at = off < 0 ? p : off;
+    return [{ ...problem.parameters[at], value: alone.parameters[at].value, explainedShare }];
+  });
+  return changes
+    .sort((a, b) => b.explainedShare - a.explainedShare)
+    .filter(
+      ({ quantity, cell, log }, i, all) =>
+        all.findIndex((one) => one.quantity === quantity && one.cell === cell && one.log === log) === i,
+    );
 }

@@ -14,6 +14,9 @@ import { forKnots } from './ocvKnots.ts';
 /** A moment anywhere in an interval: mean and standard deviation of the uniform distribution. */
 const EDGE_MEAN = 0.5;
 const EDGE_SPREAD = 1 / Math.sqrt(12);
+const RESISTANCES: readonly LogQuantity[] = ['r0Factor', 'branchFactor', 'slowOhm'];
+/** Standard uncertainties beyond which a stated one is contradicted. */
+const LARGEST_DEVIATION = 4;
 /** Jumps whose moment is fitted; further ones are taken in the middle of their interval. */
 const MOST_EDGES = 12;
 
@@ -77,11 +80,22 @@ export class LogProblem {
     return quantity === 'ocvKnotV' ? (this.cells[cell ?? 0].knots?.soc[index ?? 0] ?? null) : null;
   }
 
-  /** What the scale of the study's curve adds to the standard error of a parameter: a start SOC, and a capacity as its share. */
+  /**
+   * What adds to the standard error of a parameter whatever the log: the scale of the study's curve to a start SOC and a capacity, the
+   * gain of the current channel to capacities and resistances.
+   */
   scaleError({ quantity, cell }: LogParameter, value: number): number {
     const scale = this.cells[cell ?? 0].knots?.socScale ?? 0;
     if (quantity === 'startSoc') return scale;
-    return quantity === 'capacityAh' ? scale * value : 0;
+    if (quantity === 'capacityAh') return Math.hypot(scale, this.instrument.currentGain) * value;
+    return RESISTANCES.includes(quantity) ? this.instrument.currentGain * value : 0;
+  }
+
+  /** True where a voltage channel is off by more than its stated uncertainty allows. */
+  isOff({ quantity }: LogParameter, value: number): boolean {
+    return (
+      quantity === 'voltageOffsetV' && Math.abs(value) > LARGEST_DEVIATION * this.instrument.voltageOffsetV
+    );
   }
 
   /** Relative standard uncertainty of a resistance as the study states it; null where it does not. */

@@ -30,6 +30,7 @@ interface ChargeOptions {
   readonly currentSign?: 'charge-positive' | 'discharge-positive';
   readonly voltageOffset?: number;
   readonly currentOffset?: number;
+  readonly currentGain?: number;
   readonly ocvUncertainty?: number;
   readonly from?: number;
   readonly ambientTemperature?: number;
@@ -65,6 +66,7 @@ export function registerEvaluateCharge(evaluate: Command): void {
       'of the current channel’s; default 0.2 % of the largest current',
       notNegative,
     )
+    .option('--current-gain <share>', 'of the current channel’s gain; default 0.001 (0.1 %)', notNegative)
     .option(
       '--ocv-uncertainty <V>',
       'of the open-circuit curve from SOC to SOC; default: what the study states, else 0',
@@ -85,6 +87,7 @@ export function registerEvaluateCharge(evaluate: Command): void {
         fit: options.fit ?? [],
         voltageOffsetV: options.voltageOffset,
         currentOffsetA: options.currentOffset,
+        currentGain: options.currentGain,
         ocvUncertaintyV: options.ocvUncertainty,
         fromS: options.from,
       });

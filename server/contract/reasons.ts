@@ -67,6 +67,8 @@ export const reasonSentences = {
   'diffusion-not-significant': 'The diffusion tail is not significant.',
   'aicc-higher': 'It describes the data no better for its further parameters.',
   'held-at-study': 'The log does not determine it: it is held at the value of the study.',
+  'voltage-channel-off':
+    'The voltage channel of this cell is off by more than its stated uncertainty; whether by an offset or a gain, the log does not tell.',
   'not-converged': 'The fit did not settle.',
   'not-identifiable': 'The data cannot tell this parameter.',
   'at-bound': 'The parameter lies at its bound.',

@@ -13,6 +13,8 @@ export const stackLogSettings = z.strictObject({
   voltageOffsetV: notNegative.optional(),
   /** Of the current channel; 0.2 % of the largest current where left out. */
   currentOffsetA: notNegative.optional(),
+  /** Standard uncertainty of the current channel's gain, relative; 0.001 where left out. */
+  currentGain: notNegative.optional(),
   /** Of the open-circuit curve from SOC to SOC; where left out, what the study states, else 0. */
   ocvUncertaintyV: notNegative.optional(),
   /** Rows before this time of each log take no part in residuals and fit. */

@@ -1,14 +1,10 @@
 import { availableParallelism, hostname } from 'node:os';
-import { extname, join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
-import { fileURLToPath, pathToFileURL } from 'node:url';
 import { MessageChannel } from 'node:worker_threads';
 import type { Logger } from 'pino';
-import { Piscina } from 'piscina';
 import type { Job } from '../contract/jobs.ts';
 import { storageRefusal } from '../errors.ts';
 import { toRefusal } from '../problem.ts';
-import { projectRoot } from '../projectRoot.ts';
 import { type DeliveredJob, openDelivery } from '../store/delivery.ts';
 import { sweepIdempotentAnswers } from '../store/idempotentAnswers.ts';
 import { sweepIncomingFiles } from '../store/incomingFiles.ts';
@@ -17,6 +13,7 @@ import { finishJob, listCancelRequested, noteProgress, takeJob } from '../store/
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import type { Store } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';
+import { makePool } from './pool.ts';
 import { recoverJobs } from './queue.ts';
 import type { Task, TaskProgress } from './task.ts';
 
@@ -60,6 +57,8 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   if (swept + recovered > 0) log.info({ swept, recovered }, 'left over from an earlier process');
   const pool = makePool(threads + 1);
   const running = new Map<number, { lane: JobLane; stop: Int32Array; ended: Promise<void> }>();
+  /** Jobs that stop because the service ends, and not because a person asked for it. */
+  const leftForLater = new Set<number>();
   let closed = false;
   let unsure = false;
   let taken = 0;
@@ -164,9 +163,8 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   }
 
   async function fail(job: Job, workerId: string, error: unknown, stop: Int32Array): Promise<void> {
-    const stopped = error instanceof Error && error.name === 'JobStopped';
-    if (stopped && closed) return; // The next start finds the job without a worker and takes it up again.
-    if (stopped || Atomics.load(stop, 0) === 1) {
+    if (leftForLater.has(job.id)) return; // The next start finds the job without a worker and takes it up again.
+    if (Atomics.load(stop, 0) === 1) {
       await end(job, workerId, { state: 'cancelled', error: 'The job was cancelled.' });
       return;
     }
@@ -216,23 +214,10 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
       clearInterval(lookingAgain);
       clearInterval(recovering);
       await looking;
-      for (const { stop } of running.values()) Atomics.store(stop, 0, 1);
+      for (const [id, { stop }] of running) if (Atomics.exchange(stop, 0, 1) === 0) leftForLater.add(id);
       await Promise.all([...running.values()].map(({ ended }) => ended));
       await pool.destroy();
       await delivery.close();
     },
   };
-}
-
-/** Threads run the built worker where this file is part of the build, else the TypeScript source through a loader. */
-function makePool(threads: number): Piscina {
-  const built = extname(fileURLToPath(import.meta.url)) === '.js';
-  const worker = built ? 'dist/server/jobs/worker.js' : 'server/jobs/sourceWorker.mjs';
-  return new Piscina({
-    filename: pathToFileURL(join(projectRoot, worker)).href,
-    minThreads: 0,
-    maxThreads: threads,
-    concurrentTasksPerWorker: 1,
-    idleTimeout: 10_000,
-  });
 }

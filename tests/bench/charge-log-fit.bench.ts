@@ -42,7 +42,7 @@ async function run(): Promise<BenchResult> {
       known: { r0Factor: null, branchFactor: null },
     }),
   );
-  const instrument = { voltageOffsetV: 1e-4, currentOffsetA: 1e-3 };
+  const instrument = { voltageOffsetV: 1e-4, currentOffsetA: 1e-3, currentGain: 0 };
   const fitLog = () => fitChargeLog(prepareLogs({ logs: [log], cells, instrument, firstS: 0 }));
   const ours = median(await time(fitLog, 7, 2));
   const asked = new Set(['startSoc', 'r0Factor', 'branchFactor']);

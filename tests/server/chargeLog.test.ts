@@ -98,6 +98,25 @@ describe('a measured charge beside the computed one', () => {
     expect(supply.cableOhm).toEqual({ value: null, low: null, high: null, reason: 'not-logged' });
   });
 
+  it('names a voltage channel that is off as the cause, and gives no intervals of its cell', async () => {
+    const truth = { ...usualTruth, startSoc: [0.1, 0.1], r0Factor: [1, 1] };
+    for (const read of [(volts: number) => volts + 0.015, (volts: number) => 1.003 * volts]) {
+      const rows = stackLogRows(truth, usualBench(4)).map((row) =>
+        row.map((value, column) => (column === 2 ? read(value) : value)),
+      );
+      const { out } = await evaluate(stackLogText(rows), '--fit', ALL, '--json');
+      const { fit, comparison } = chargeLogResult.parse(JSON.parse(out));
+      expect(fit?.singleChanges[0]).toMatchObject({ quantity: 'voltageOffsetV', cell: 'B' });
+      expect(comparison.verdict.join(' ')).toMatch(
+        /voltage offset of B comes out at \+1\d\.\d mV, more than its stated uncertainty allows/,
+      );
+      for (const { quantity, cell, low, reason } of fit?.estimates ?? [])
+        if (cell === 'B' && /capacity|start|Factor/i.test(quantity))
+          expect({ low, reason }).toEqual({ low: null, reason: 'voltage-channel-off' });
+        else if (quantity === 'capacityAh') expect(low).not.toBeNull();
+    }
+  });
+
   it('agrees with the computed charge where the cells are those of the study', async () => {
     const truth = { ...usualTruth, startSoc: [0.1, 0.1], r0Factor: [1, 1] };
     const { comparison } = await evaluated(truth, { ...usualBench(7), voltageOffsetV: 0 }, ALL);

@@ -25,6 +25,8 @@ export interface BenchTruth {
   readonly currentNoiseA: number;
   readonly currentStepA: number;
   readonly currentOffsetA: number;
+  /** Gain error of the current channel, relative. */
+  readonly currentGain: number;
 }
 
 const soc = Array.from({ length: 21 }, (_, i) => i / 20);
@@ -79,6 +81,7 @@ export function usualBench(seed: number): BenchTruth {
     currentNoiseA: 0.002,
     currentStepA: 0.001,
     currentOffsetA: 0.005,
+    currentGain: 0,
   };
 }
 
@@ -113,7 +116,7 @@ export function stackLogRows(truth: StackTruth, bench: BenchTruth, study = logSt
     rows.push([
       t,
       ...voltages.map((value, k) => volt(value + offsets[k])),
-      ampere(current + currentOffset),
+      ampere((1 + bench.currentGain) * current + currentOffset),
       volt(stackV),
       volt(2 * (stackV + truth.converterOhm * current)),
       ampere(current / 2 + (x < 0 ? 0 : truth.fixedLossA)),

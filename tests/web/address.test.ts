@@ -3,7 +3,6 @@ import { studyCharge } from '../../server/assess/charging/studyCharge.ts';
 import { chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
 import { describeStudy } from '../../web/src/pages/charge/describeStudy.ts';
 import { inputGaps } from '../../web/src/pages/charge/inputGaps.ts';
-import { notesOfCells } from '../../web/src/pages/charge/notesOfCells.ts';
 import {
   inputsOfText,
   inputsText,
@@ -20,6 +19,7 @@ import {
 import { windowOf, windowTextOf } from '../../web/src/pages/test/recordWindow.ts';
 import { idsOfRanges, rangesOf } from '../../web/src/parts/idRanges.ts';
 import { sortingOf } from '../../web/src/tables/sorting.ts';
+import { noteWords } from '../../web/src/words/studyNotes.ts';
 
 describe('what a view keeps in its address', () => {
   it('are ids as ranges, whatever their order', () => {
@@ -106,9 +106,13 @@ describe('the stretch of a record in an address', () => {
 
 describe('the notes of a draft', () => {
   it('are said once for all cells they are said of', () => {
-    expect(
-      notesOfCells(['A1: from rests.', 'No limit is known.', 'A2: from rests.', 'A2: at 25 °C only.']),
-    ).toEqual(['A1, A2: from rests.', 'No limit is known.', 'A2: at 25 °C only.']);
+    const notes = ['A1: from rests.', 'No limit is known.', 'A2: from rests.', 'A2: at 25 °C only.'];
+    expect(noteWords(notes.map((message) => ({ code: 'told', message })))).toEqual(
+      ['A1, A2: from rests.', 'No limit is known.', 'A2: at 25 °C only.'].map((text) => ({
+        text,
+        exact: null,
+      })),
+    );
   });
 });
 

@@ -134,13 +134,19 @@ describe('the pictures of a record', () => {
 
   it('band the steps that are in the window, cut to it, and leave rests white', () => {
     const steps = [
-      { index: 0, kind: 'rest', startTimeS: 0, durationS: 10 },
-      { index: 1, kind: 'constant-current', startTimeS: 10, durationS: 100 },
-      { index: 2, kind: 'ramp', startTimeS: 500, durationS: 10 },
+      { index: 0, kind: 'rest', name: 'rest', startTimeS: 0, durationS: 10 },
+      { index: 1, kind: 'constant-current', name: 'pulse 1', mark: '1', startTimeS: 10, durationS: 100 },
+      { index: 2, kind: 'ramp', name: 'ramp', startTimeS: 500, durationS: 10 },
     ];
     const { voltage } = recordPictures([record], steps, [], { from: 0, to: 60 });
     expect(voltage.areas).toHaveLength(1);
-    expect(voltage.areas?.[0]).toMatchObject({ from: 10, to: 60, name: 'step 2: constant current' });
+    expect(voltage.areas?.[0]).toMatchObject({
+      from: 10,
+      to: 60,
+      name: 'step 2: pulse 1',
+      title: 'pulse 1',
+      mark: '1',
+    });
   });
 
   it('give residuals in millivolts about a zero line', () => {

@@ -7,18 +7,21 @@ function counted(): Intent {
 }
 
 describe('what a person meant by pressing a button', () => {
-  it('is one thing while it runs, whatever else is pressed', () => {
+  it('is one thing while it runs, and another where something else is asked', () => {
     const intent = counted();
     expect(intent.isSecondClick({ a: 1 }, 0)).toBe(false);
-    intent.begin({ a: 1 });
+    const first = intent.begin({ a: 1 });
     expect(intent.isSecondClick({ a: 1 }, 5)).toBe(true);
-    expect(intent.isSecondClick({ a: 2 }, 5)).toBe(true);
+    expect(intent.isSecondClick({ a: 2 }, 5)).toBe(false);
+    intent.begin({ a: 2 });
+    intent.end(first, 'refused', 10);
+    expect(intent.isSecondClick({ a: 1 }, 11)).toBe(false);
+    expect(intent.isSecondClick({ a: 2 }, 11)).toBe(true);
   });
 
   it('is the same thing when the second click of a double click comes after the answer', () => {
     const intent = counted();
-    intent.begin({ a: 1 });
-    intent.end('done', 1000);
+    intent.end(intent.begin({ a: 1 }), 'done', 1000);
     expect(intent.isSecondClick({ a: 1 }, 1100)).toBe(true);
     expect(intent.isSecondClick({ a: 2 }, 1100)).toBe(false);
     expect(intent.isSecondClick({ a: 1 }, 2000)).toBe(false);
@@ -26,20 +29,21 @@ describe('what a person meant by pressing a button', () => {
 
   it('may be tried again at once where it was refused', () => {
     const intent = counted();
-    intent.begin({ a: 1 });
-    intent.end('refused', 1000);
+    intent.end(intent.begin({ a: 1 }), 'refused', 1000);
     expect(intent.isSecondClick({ a: 1 }, 1001)).toBe(false);
   });
 
   it('keeps its key where no answer came, and gets another for another input or after an answer', () => {
     const intent = counted();
-    expect(intent.begin('x')).toBe('key-1');
-    intent.end('lost', 1000);
+    const first = intent.begin('x');
+    intent.end(first, 'lost', 1000);
     expect(intent.isSecondClick('x', 1001)).toBe(false);
-    expect(intent.begin('x')).toBe('key-1');
-    intent.end('lost', 2000);
-    expect(intent.begin('y')).toBe('key-2');
-    intent.end('done', 3000);
-    expect(intent.begin('y')).toBe('key-3');
+    const again = intent.begin('x');
+    expect(again.key).toBe(first.key);
+    intent.end(again, 'lost', 2000);
+    const other = intent.begin('y');
+    expect(other.key).not.toBe(first.key);
+    intent.end(other, 'done', 3000);
+    expect(intent.begin('y').key).not.toBe(other.key);
   });
 });

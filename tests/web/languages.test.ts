@@ -2,6 +2,9 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { fileSamples } from '../../server/contract/fileSamples.ts';
+import { type ErrorCode, Refusal } from '../../server/errors.ts';
+import { refusalCodes } from '../../server/import/refusedFile.ts';
+import { problemOf } from '../../server/problem.ts';
 import { de } from '../../web/src/words/de/index.ts';
 import { en } from '../../web/src/words/en/index.ts';
 
@@ -68,9 +71,35 @@ describe('the two languages of the pages', () => {
       .map((path) => readFileSync(`${source}${path}`, 'utf8'));
     const used = new Set(files.flatMap((text) => [...text.matchAll(/'(\w+\.\w+)'/g)].map(([, key]) => key)));
     // These are looked up by the code that an answer holds.
-    const byCode = new Set(['asked', 'codes', 'reasons', 'cautions', 'samples']);
+    const byCode = new Set([
+      'asked',
+      'codes',
+      'reasons',
+      'cautions',
+      'samples',
+      'refusals',
+      'problems',
+      'studyNotes',
+    ]);
     const unused = textsOf(english).filter(([key]) => !byCode.has(key.split('.')[0]) && !used.has(key));
     expect(unused.map(([key]) => key)).toEqual([]);
+  });
+
+  it('say of every refusal of a file what is wrong and what can be done on the page, without an option of the command line', () => {
+    for (const code of refusalCodes)
+      for (const words of [english.refusals, german.refusals]) {
+        expect(words[code], code).toMatch(/\.$/);
+        expect(words[`${code}-do`], code).toMatch(/\.$/);
+        expect(`${words[code]} ${words[`${code}-do`]}`).not.toContain('--');
+      }
+    expect(Object.keys(english.refusals)).toHaveLength(2 * refusalCodes.length);
+  });
+
+  it('have a title for every problem document of the service', () => {
+    const codes = Object.keys(english.problems).map((code) => problemOf(new Refusal(code as ErrorCode, '')));
+    expect(codes.map(({ code, title }) => [code, title])).toEqual(Object.entries(english.problems));
+    const source = readFileSync(new URL('../../server/problem.ts', import.meta.url), 'utf8');
+    expect(codes).toHaveLength(source.split('satisfies')[0].match(/^ {2}['a-z-]+: '/gm)?.length ?? 0);
   });
 
   it('name what every sample file and each of its columns holds', () => {

@@ -37,6 +37,8 @@ export interface ChargeLogRequest {
   /** Standard uncertainties of the constant errors of a voltage and of the current channel. */
   readonly voltageOffsetV?: number;
   readonly currentOffsetA?: number;
+  /** Standard uncertainty of the current channel's gain, relative. */
+  readonly currentGain?: number;
   /** Standard uncertainty of the open-circuit curve from SOC to SOC; 0: the curve is exact; absent: what the study states. */
   readonly ocvUncertaintyV?: number;
   /** Rows before this time of each log take no part in residuals and fit. */
@@ -46,6 +48,7 @@ export interface ChargeLogRequest {
 /** Common practice for a bench meter, no source. */
 const USUAL_VOLTAGE_OFFSET_V = 0.001;
 const USUAL_CURRENT_OFFSET_SHARE = 0.002;
+const USUAL_CURRENT_GAIN = 0.001;
 /** A log with its conditions and its computed charge. */
 export interface ComparedLog {
   readonly read: LogToEvaluate;
@@ -72,6 +75,7 @@ export function evaluateChargeLogs(
   const instrument = {
     voltageOffsetV: request.voltageOffsetV ?? USUAL_VOLTAGE_OFFSET_V,
     currentOffsetA: request.currentOffsetA ?? USUAL_CURRENT_OFFSET_SHARE * largestA,
+    currentGain: request.currentGain ?? USUAL_CURRENT_GAIN,
   };
   const logs = reads.map((read): ComparedLog => {
     const conditions = logConditions(read.log);

@@ -49,6 +49,11 @@ export function fitSentences(fit: Fit, logs: number): string[] {
     sentences.push(
       `The fitted model does not explain the ${logs === 1 ? 'log' : 'logs'}; its intervals are widened and conditional on it.`,
     );
+  for (const { quantity, cell, log, value } of fit.estimates)
+    if (quantity === 'voltageOffsetV' && offCells(fit).includes(cell))
+      sentences.push(
+        `The ${words({ quantity, cell, log }, logs)} comes out at ${signed(1000 * value)} mV, more than its stated uncertainty allows: check the channel. The other values of ${cell} have no interval, because a gain error would move them.`,
+      );
   const held = fit.estimates.filter(({ reason }) => reason === 'held-at-study');
   if (held.length > 0)
     sentences.push(
@@ -61,6 +66,9 @@ export function fitSentences(fit: Fit, logs: number): string[] {
   return [...sentences, ...[...new Set(alike)].slice(0, 3)];
 }
 
+const offCells = (fit: Fit): (string | null)[] =>
+  fit.estimates.filter(({ reason }) => reason === 'voltage-channel-off').map(({ cell }) => cell);
+
 type Place = Fit['singleChanges'][number];
 
 function changeWords(fit: Fit, change: Place, logs: number): string {
@@ -69,6 +77,7 @@ function changeWords(fit: Fit, change: Place, logs: number): string {
   const before = same?.before ?? 0;
   const name = words(change, logs);
   if (quantity === 'startSoc') return `${name} ${signed(100 * (value - before))} percentage points`;
+  if (quantity === 'voltageOffsetV') return `${name} ${signed(1000 * value)} mV`;
   if (before === 0) return `${name} ${value.toPrecision(3)}`;
   return `${name} ${signed(100 * (value / before - 1))} %`;
 }

@@ -5,44 +5,50 @@ const doubleClickMs = 700;
 export type IntentEnd = 'done' | 'refused' | 'lost';
 
 /**
- * What a person meant with the last press of one button: which input, under which key, and whether it was answered. Says
- * whether another press is the same intention.
+ * What a person meant with the last presses of one button: which input, under which key, and whether it was answered.
+ * Says whether another press is the same intention; a press with another input never is.
  */
 export class Intent {
   readonly #newKey: () => string;
+  readonly #running = new Set<string>();
   #last: {
     readonly text: string;
     readonly key: string;
-    state: 'running' | IntentEnd;
-    endedAt: number;
+    readonly end: IntentEnd;
+    readonly atMs: number;
   } | null = null;
 
   constructor(newKey: () => string) {
     this.#newKey = newKey;
   }
 
-  /** True while the action runs, and for the same input shortly after it was done. */
+  /** True while the action runs with this input, and shortly after it was done. */
   isSecondClick(input: unknown, nowMs: number): boolean {
-    const last = this.#last;
-    if (last === null || last.state === 'lost' || last.state === 'refused') return false;
-    if (last.state === 'running') return true;
-    return last.text === textOf(input) && nowMs - last.endedAt < doubleClickMs;
-  }
-
-  /** The key of the attempt that begins: that of the last one where the same input got no answer, or else a new one. */
-  begin(input: unknown): string {
     const text = textOf(input);
-    const repeats = this.#last?.state === 'lost' && this.#last.text === text;
-    const key = repeats ? this.#last!.key : this.#newKey();
-    this.#last = { text, key, state: 'running', endedAt: 0 };
-    return key;
+    if (this.#running.has(text)) return true;
+    const last = this.#last;
+    return last !== null && last.end === 'done' && last.text === text && nowMs - last.atMs < doubleClickMs;
   }
 
-  end(as: IntentEnd, nowMs: number): void {
-    if (this.#last === null) return;
-    this.#last.state = as;
-    this.#last.endedAt = nowMs;
+  /** The attempt that begins; it has the key of the last one where the same input got no answer, or else a new one. */
+  begin(input: unknown): Attempt {
+    const text = textOf(input);
+    const repeats = this.#last?.end === 'lost' && this.#last.text === text;
+    const key = repeats ? this.#last!.key : this.#newKey();
+    this.#running.add(text);
+    return { text, key };
   }
+
+  end({ text, key }: Attempt, end: IntentEnd, atMs: number): void {
+    this.#running.delete(text);
+    this.#last = { text, key, end, atMs };
+  }
+}
+
+/** One try: what it was asked with, and its Idempotency-Key. */
+interface Attempt {
+  readonly text: string;
+  readonly key: string;
 }
 
 function textOf(input: unknown): string {

@@ -1,5 +1,6 @@
 import type { Problem } from '../../../server/contract/common.ts';
 import { say } from '../words/i18n.ts';
+import { fieldReason } from '../words/problems.ts';
 
 /** What went wrong with a request, as the page can show it: the server's problem details (RFC 9457) or their lack. */
 export class RequestError extends Error {
@@ -16,10 +17,7 @@ export class RequestError extends Error {
   /** What is wrong with one field, if the server named it. */
   reasonFor(field: string): string | undefined {
     const entry = this.problem.errors?.find((e) => e.field === field || e.field?.startsWith(`${field}.`));
-    if (entry === undefined) return undefined;
-    return entry.expected === null
-      ? entry.reason
-      : say('general.reasonExpectedExpected', { reason: entry.reason, expected: entry.expected });
+    return entry === undefined ? undefined : fieldReason(entry.reason, entry.expected);
   }
 }
 

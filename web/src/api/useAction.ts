@@ -2,12 +2,12 @@ import { useMutation, useQueryClient } from '@tanstack/react-query';
 import { useEffect, useRef } from 'react';
 import { newIdempotencyKey } from './ApiClient.ts';
 import { Intent } from './intent.ts';
-import { ConflictError, RequestError } from './problems.ts';
+import { RequestError } from './problems.ts';
 import { type Changed, forget } from './useRequest.ts';
 
 /** Something a person does: run it, see whether it runs, and what came of it. */
 export interface Action<Input, Output> {
-  /** Starts it; failures are in `error`. A second click of a double click starts nothing. */
+  /** Starts it; failures are in `error`. A second click of a double click starts nothing; a press with another input counts. */
   readonly run: (input: Input) => void;
   /** Starts it and waits; throws the failure as well. */
   readonly runAndWait: (input: Input) => Promise<Output>;
@@ -40,15 +40,15 @@ export function useAction<Input, Output>(
   }, []);
   const mutation = useMutation<Output, RequestError, Input>({
     mutationFn: async (input) => {
-      const key = intent.current.begin(input);
+      const attempt = intent.current.begin(input);
       // The intention ends with the answer, not when the page has read again what it shows: what is pressed meanwhile counts.
       try {
-        const output = await work(input, key);
-        intent.current.end('done', Date.now());
+        const output = await work(input, attempt.key);
+        intent.current.end(attempt, 'done', Date.now());
         return output;
       } catch (error) {
         const lost = error instanceof RequestError && error.status === 0;
-        intent.current.end(lost ? 'lost' : 'refused', Date.now());
+        intent.current.end(attempt, lost ? 'lost' : 'refused', Date.now());
         throw error;
       }
     },
@@ -56,9 +56,9 @@ export function useAction<Input, Output>(
       if (present.current) then?.(output, input);
       await forget(client, ...changes);
     },
-    // Someone else changed it: the page shows the present state, and the next try is made from that.
+    // Someone else changed it, or a part was done before the refusal: the next try is made from the present state.
     onError: async (error) => {
-      if (error instanceof ConflictError) await forget(client, ...changes);
+      if (error.status !== 0) await forget(client, ...changes);
     },
   });
   return {

@@ -32,7 +32,7 @@ export function Contents() {
         >
           {here < 0
             ? say('general.contents')
-            : say('general.hereOfJobstepsName', {
+            : say('general.hereOfJobStepsName', {
                 here: here + 1,
                 jobSteps: jobSteps.length,
                 name: jobSteps[here].name,
@@ -66,10 +66,10 @@ export function Contents() {
           <li>
             <NavLink to="/jobs">{say('general.backgroundJobs')}</NavLink>
             {data !== undefined && data.waiting.jobsRunning > 0 && (
-              <span> {say('general.jobsrunningRunning', { jobsRunning: data.waiting.jobsRunning })}</span>
+              <span> {say('general.jobsRunningRunning', { jobsRunning: data.waiting.jobsRunning })}</span>
             )}
             {data !== undefined && data.waiting.jobsFailed > 0 && (
-              <span> {say('general.jobsfailedFailed', { jobsFailed: data.waiting.jobsFailed })}</span>
+              <span> {say('general.jobsFailedFailed', { jobsFailed: data.waiting.jobsFailed })}</span>
             )}
           </li>
           <li>
@@ -135,7 +135,7 @@ function ShownAs() {
           setColorScheme(chosen === 'light' || chosen === 'dark' ? chosen : 'auto');
         }}
       />
-      <p className="shown-zone">{say('general.timesInZonename', { zoneName: zoneName() })}</p>
+      <p className="shown-zone">{say('general.timesInZoneName', { zoneName: zoneName() })}</p>
     </fieldset>
   );
 }

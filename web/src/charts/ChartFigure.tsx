@@ -111,7 +111,7 @@ export function ChartFigure({
           gap={2}
           className="chart-tools"
           role="group"
-          aria-label={say('charts.toolsOfTheChartPicturetitle', { pictureTitle: picture.title })}
+          aria-label={say('charts.toolsOfTheChart', { pictureTitle: picture.title })}
         >
           {zoom && !asTable && (
             <>
@@ -167,7 +167,7 @@ function summary(picture: Picture): string {
     .filter((s) => !s.quiet)
     .map((s) => say('charts.namePointsPoints', { name: s.name, points: s.points.length }))
     .join('; ');
-  return say('charts.picturetitleLabelAgainstLabel2Series', {
+  return say('charts.pictureTitleLabelAgainstLabel2Series', {
     pictureTitle: picture.title,
     label: picture.y.label,
     label2: picture.x.label,

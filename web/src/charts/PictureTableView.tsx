@@ -14,7 +14,7 @@ export function PictureTableView({ picture, height }: { picture: Picture; height
       style={{ maxHeight: height }}
       // biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolling region must be reachable by keyboard
       tabIndex={0}
-      aria-label={say('charts.picturetitleData', { pictureTitle: picture.title })}
+      aria-label={say('charts.pictureTitleData', { pictureTitle: picture.title })}
     >
       <table className="plain">
         <thead>
@@ -40,7 +40,7 @@ export function PictureTableView({ picture, height }: { picture: Picture; height
         </tbody>
       </table>
       {table.rows.length > shownRows && (
-        <p>{say('charts.theFirstShownrowsOfRowsRows', { shownRows, rows: table.rows.length })}</p>
+        <p>{say('charts.theFirstOfRowsTheCSV', { shownRows, rows: table.rows.length })}</p>
       )}
     </section>
   );

@@ -38,6 +38,7 @@ function box(area: Area, palette: Palette): { type: 'box' } & BoxAnnotationOptio
     borderWidth: area.ramp ? 1 : 0,
     borderColor: palette.paper,
     drawTime: area.ramp ? 'afterDatasetsDraw' : 'beforeDatasetsDraw',
+    ...(area.title === undefined ? {} : { label: titleOf(area, area.title, palette) }),
     ...(area.value === undefined || area.value === null
       ? {}
       : {
@@ -49,6 +50,19 @@ function box(area: Area, palette: Palette): { type: 'box' } & BoxAnnotationOptio
             font: { size: 11 },
           },
         }),
+  };
+}
+
+/** The name of a stretch at its top; where that has no room its mark, which may stand out over the sides. */
+function titleOf(area: Area, title: string, palette: Palette): NonNullable<BoxAnnotationOptions['label']> {
+  const fits = (chart: Chart) => fieldWidth(chart, area) >= 7 * title.length + 8;
+  return {
+    display: ({ chart }) => fits(chart) || area.mark !== undefined,
+    content: ({ chart }) => (fits(chart) ? title : (area.mark ?? '')),
+    position: { x: 'center', y: 'start' },
+    padding: 2,
+    color: palette.faint,
+    font: { size: 11, weight: 'normal' },
   };
 }
 

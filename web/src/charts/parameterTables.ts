@@ -26,7 +26,7 @@ const degrees = (temperatureC: number): string => `${fixed(temperatureC, 1).repl
  */
 export function parameterLinesPicture(table: CellTable, shown: ShownParameter): Picture {
   return {
-    title: say('charts.shownlabelOverSocDirection', {
+    title: say('charts.shownLabelOverSOCDirection', {
       shownLabel: shown.label,
       direction: plainCode(table.direction),
     }),
@@ -72,9 +72,9 @@ export function parameterLinesPicture(table: CellTable, shown: ShownParameter): 
 /** One parameter at the measured SOCs and temperatures as a heat map; what was not measured is a hole. */
 export function parameterHeatPicture(table: CellTable, shown: ShownParameter): Picture {
   return heatMapPicture(
-    say('charts.shownlabelShownsymbolOverSocAndTemperature', {
+    say('charts.overSOCAndTemperature', {
       shownLabel: shown.label,
-      shownSymbol: shown.symbol === '' ? '' : say('charts.inShownsymbol', { shownSymbol: shown.symbol }),
+      shownSymbol: shown.symbol === '' ? '' : say('charts.inShownSymbol', { shownSymbol: shown.symbol }),
       direction: plainCode(table.direction),
     }),
     { label: 'SOC', unit: '%' },

@@ -71,6 +71,10 @@ export interface Area {
   readonly low?: number;
   readonly high?: number;
   readonly name?: string;
+  /** Stands at the top of the area where it has room for it. */
+  readonly title?: string;
+  /** Stands there where the title has no room. */
+  readonly mark?: string;
   readonly ink: number;
   /** 0…1; a heat map uses the whole range. */
   readonly strength: number;

@@ -12,7 +12,12 @@ export interface ShownRecord {
 
 export interface ShownStep {
   readonly index: number;
+  /** Code of the kind of step; a rest is not shaded. */
   readonly kind: string;
+  /** What it is, in words. */
+  readonly name: string;
+  /** Stands on the chart where the name has no room. */
+  readonly mark?: string;
   readonly startTimeS: number;
   readonly durationS: number;
 }
@@ -163,7 +168,9 @@ function stepAreas(steps: readonly ShownStep[], window: RecordWindow, divisor: n
   return inside.map((s) => ({
     from: Math.max(s.startTimeS, window.from) / divisor,
     to: Math.min(s.startTimeS + s.durationS, window.to) / divisor,
-    name: say('charts.stepIndexKind', { index: s.index + 1, kind: s.kind.replace('-', ' ') }),
+    name: say('charts.stepIndexKind', { index: s.index + 1, kind: s.name }),
+    title: s.name,
+    ...(s.mark === undefined ? {} : { mark: s.mark }),
     ink: stepInk[s.kind] ?? 7,
     strength: 0.11,
   }));

@@ -68,13 +68,13 @@ export default function StartPage() {
                   {jobsFailed > 0 && (
                     <li>
                       {say('general.backgroundJobs2')}{' '}
-                      <Link to="/jobs?state=failed">{say('general.jobsfailedFailed2', { jobsFailed })}</Link>
+                      <Link to="/jobs?state=failed">{say('general.jobsFailedFailed2', { jobsFailed })}</Link>
                     </li>
                   )}
                   {jobsRunning > 0 && (
                     <li>
                       {say('general.backgroundJobs2')}{' '}
-                      <Link to="/jobs">{say('general.jobsrunningRunning2', { jobsRunning })}</Link>
+                      <Link to="/jobs">{say('general.jobsRunningRunning2', { jobsRunning })}</Link>
                     </li>
                   )}
                 </ul>

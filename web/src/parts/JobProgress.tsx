@@ -5,7 +5,9 @@ import { useAction } from '../api/useAction.ts';
 import { isOver } from '../api/useJob.ts';
 import { span } from '../format/time.ts';
 import { say } from '../words/i18n.ts';
+import { progressWords } from '../words/jobs.ts';
 import { plainCode } from '../words/reasons.ts';
+import { JobError } from './JobError.tsx';
 import { Problem } from './Problem.tsx';
 
 /** A job under way: what it does, how far it is, how long it still takes, and how to stop it. */
@@ -18,9 +20,9 @@ export function JobProgress({ job, name }: { job: Job | null; name: string }) {
       <p role="status">
         <strong>{name}</strong>
         {job.state === 'running' ? '…' : `: ${plainCode(job.state)}`}
-        {job.progressText !== '' && <> {job.progressText}</>}
+        {progressWords(job) !== '' && <> {progressWords(job)}</>}
         {job.remainingS !== null && !isOver(job) && (
-          <> {say('general.aboutRemainingsLeft', { remainingS: span(job.remainingS) })}</>
+          <> {say('general.aboutLeft', { remainingS: span(job.remainingS) })}</>
         )}
       </p>
       {!isOver(job) && (
@@ -46,7 +48,7 @@ export function JobProgress({ job, name }: { job: Job | null; name: string }) {
           </Button>
         </>
       )}
-      {job.error !== null && <p className="problem">{job.error}</p>}
+      {job.error !== null && <JobError error={job.error} />}
       <Problem error={cancel.error} />
     </section>
   );

@@ -18,8 +18,9 @@ export function Notes({ of, id }: { of: 'cells' | 'stacks'; id: number }) {
     (written: string, key) =>
       api.post(`/${of}/{id}/notes`, { params: { id }, body: { text: written }, idempotencyKey: key }),
     stale,
-    () => {
-      setText('');
+    (_, written) => {
+      // What was typed while the note was being kept is the beginning of the next one.
+      setText((now) => (now.trim() === written ? '' : now));
       tell({ text: say('general.theNoteIsAdded') });
     },
   );

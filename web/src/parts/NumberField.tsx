@@ -1,5 +1,5 @@
 import { TextInput, type TextInputProps } from '@mantine/core';
-import { useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import { type ReadNumber, readNumber } from '../format/readNumber.ts';
 import { say } from '../words/i18n.ts';
 import { decimalMark } from '../words/language.ts';
@@ -17,7 +17,8 @@ export interface NumberFieldProps
 
 /**
  * A field for a number or nothing, with a decimal point or comma. What is typed or pasted stays as it is, and the page is
- * given the number it means; what is not a number is said so and counts as nothing, never as part of itself.
+ * given the number it means; what is not a number is said so and counts as nothing, never as part of itself. A form that
+ * holds such a field is not sent: the browser leads to the field and says what is wrong.
  */
 export function NumberField({
   value,
@@ -33,8 +34,11 @@ export function NumberField({
   const shown = typed ?? (value === null ? '' : String(value).replace('.', decimalMark));
   const found = readNumber(shown);
   const wrong = typed === null ? null : wrongWith(found, min, max);
+  const field = useRef<HTMLInputElement>(null);
+  useEffect(() => field.current?.setCustomValidity(wrong ?? ''), [wrong]);
   return (
     <TextInput
+      ref={field}
       inputMode={signed ? 'text' : 'decimal'}
       autoComplete="off"
       {...props}
@@ -47,11 +51,32 @@ export function NumberField({
         const now = readNumber(text);
         onChange(wrongWith(now, min, max) === null ? now.value : null);
       }}
+      onInvalid={(e) => {
+        // A field that cannot be seen cannot be led to either.
+        for (let at = e.currentTarget.closest('details'); at !== null; at = shut(at)) at.open = true;
+      }}
       onBlur={() => {
         if (wrong === null) setTyped(null);
       }}
     />
   );
+}
+
+/** The next closed part around an opened one. */
+const shut = (opened: HTMLDetailsElement): HTMLDetailsElement | null =>
+  opened.parentElement?.closest('details') ?? null;
+
+/**
+ * The first field on the page that holds what it cannot take, led to and said; null where all are readable. For what is
+ * pressed outside of a form.
+ */
+export function leadToUnreadable(): HTMLInputElement | null {
+  const wrong = [...document.querySelectorAll<HTMLInputElement>('main input')].find(
+    (field) => field.validity.customError,
+  );
+  if (wrong === undefined) return null;
+  wrong.reportValidity();
+  return wrong;
 }
 
 function wrongWith({ value, problem }: ReadNumber, min?: number, max?: number): string | null {

@@ -2,6 +2,9 @@ import { Button } from '@mantine/core';
 import type { RequestError } from '../api/problems.ts';
 import { fieldWords } from '../words/fields.ts';
 import { say } from '../words/i18n.ts';
+import { language } from '../words/language.ts';
+import { problemTitle } from '../words/problems.ts';
+import { EnglishWords } from './EnglishWords.tsx';
 
 /** What a request was refused for, beside what caused it, with its fields and rows and the way out. */
 export function Problem({ error, again }: { error: RequestError | null; again?: () => void }) {
@@ -9,20 +12,23 @@ export function Problem({ error, again }: { error: RequestError | null; again?: 
   if (error.problem.code === 'version-changed') return <ChangedMeanwhile />;
   // Of a thing that is not there, its name says all.
   const entries = error.status === 404 ? [] : (error.problem.errors ?? []);
+  const { detail } = error.problem;
+  const title = problemTitle(error.problem);
+  const service = error.status !== 0 && language !== 'en';
   return (
     <div className="problem" role="alert">
-      <p className="problem-title">{error.problem.title}</p>
-      {error.problem.detail !== '' && error.problem.detail !== error.problem.title && (
-        <p>{error.problem.detail}</p>
-      )}
+      <p className="problem-title">{title}</p>
+      {detail !== '' && detail !== title && (service ? <EnglishWords text={detail} /> : <p>{detail}</p>)}
       {entries.length > 0 && (
         <ul>
           {entries.slice(0, 20).map((e) => (
             <li key={`${e.field}/${e.row}/${e.reason}`}>
               {e.row !== null && <strong>{say('general.rowRow', { row: e.row })} </strong>}
-              {e.field !== null && <strong>{fieldWords(e.field)}:</strong>} {e.reason}
+              {e.field !== null && <strong>{fieldWords(e.field)}:</strong>}{' '}
+              {service ? say('general.thisValueIsNotPossible') : e.reason}
               {e.value !== null && <> {say('general.foundValue', { value: e.value })}</>}
-              {e.expected !== null && <>{say('general.expectedExpected', { expected: e.expected })}</>}
+              {e.expected !== null && !service && say('general.expectedExpected', { expected: e.expected })}
+              {service && <EnglishWords text={[e.reason, e.expected].filter(Boolean).join('. ')} />}
             </li>
           ))}
         </ul>

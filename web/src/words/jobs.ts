@@ -1,5 +1,7 @@
-import type { JobKind } from '../../../server/contract/jobs.ts';
+import type { Job, JobKind } from '../../../server/contract/jobs.ts';
+import { percent } from '../format/number.ts';
 import { say } from './i18n.ts';
+import { language } from './language.ts';
 
 /** What a job does. */
 export const jobWords: Readonly<Record<JobKind, string>> = {
@@ -13,3 +15,9 @@ export const jobWords: Readonly<Record<JobKind, string>> = {
   export: say('words.export'),
   backup: say('words.backup'),
 };
+
+/** How far a job is: in the words of the service where they are the reader's language, else its share. */
+export function progressWords({ progress, progressText, state }: Job): string {
+  if (language === 'en') return progressText;
+  return state === 'running' && progress > 0 ? percent(progress, 0) : '';
+}

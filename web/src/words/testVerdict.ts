@@ -29,11 +29,13 @@ function pulses({ pulses: all }: EvaluatedPulseRecord, units: UnitChoice): strin
   const where =
     socs.length === 0
       ? say('test.pulsesAtUnknownSoc', { pulses: count })
-      : say('test.pulsesBetween', {
-          pulses: count,
-          low: percent(Math.min(...socs), 0),
-          high: percent(Math.max(...socs), 0),
-        });
+      : percent(Math.min(...socs), 0) === percent(Math.max(...socs), 0)
+        ? say('test.pulsesAtSoc', { pulses: count, soc: percent(socs[0], 0) })
+        : say('test.pulsesBetween', {
+            pulses: count,
+            low: percent(Math.min(...socs), 0),
+            high: percent(Math.max(...socs), 0),
+          });
   return [where, ...resistances(all, units)];
 }
 
@@ -48,13 +50,12 @@ function resistances(all: EvaluatedPulseRecord['pulses'], units: UnitChoice): st
     const [found] = [...values].sort(([d, a], [e, b]) => b.length - a.length || e - d);
     if (found === undefined) continue;
     const [duration, ohms] = found;
+    const [low, high] = [Math.min(...ohms), Math.max(...ohms)].map((ohm) => quantity(ohm, 'Ohm', units, 3));
+    const of = { duration: written(String(duration)), direction: plainCode(direction) };
     return [
-      say('test.resistanceFromTo', {
-        duration: written(String(duration)),
-        direction: plainCode(direction),
-        low: quantity(Math.min(...ohms), 'Ohm', units, 3),
-        high: quantity(Math.max(...ohms), 'Ohm', units, 3),
-      }),
+      low === high
+        ? say('test.resistanceIs', { ...of, value: low })
+        : say('test.resistanceFromTo', { ...of, low, high }),
     ];
   }
   return [];
@@ -69,7 +70,9 @@ function circuits({ pulses: all }: EvaluatedPulseRecord): string[] {
   const good = count('adequate');
   return [
     good === fits.length
-      ? say('test.fitsAllNoise', { fits: good })
+      ? good === 1
+        ? say('test.fitLeavesNoise')
+        : say('test.fitsAllNoise', { fits: good })
       : say('test.fitsSomeNoise', {
           good,
           fits: fits.length,

@@ -115,7 +115,7 @@ export function AssessAgeing({ lotId, last }: { lotId: number; last: LotAgeing |
       </div>
       {last !== null && (
         <p className="by">
-          {say('ageing.lastAssessedCreatedatByCreatedby', {
+          {say('ageing.lastAssessedBy', {
             createdAt: instant(last.fit.createdAt),
             createdBy: last.fit.createdBy,
           })}

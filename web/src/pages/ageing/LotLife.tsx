@@ -43,7 +43,7 @@ export function LotLife({ ageing }: { ageing: LotAgeing }) {
             : `${significant(c.earliest.value, 3)}${c.earliest.extrapolation ? say('ageing.extrapolated') : ''}`,
           c.earliest.low === null
             ? '–'
-            : say('ageing.earliestlowToEarliesthigh', {
+            : say('ageing.earliestLowToEarliestHigh', {
                 earliestLow: significant(c.earliest.low, 3),
                 earliestHigh: c.earliest.high === null ? say('ageing.open') : significant(c.earliest.high, 3),
               }),

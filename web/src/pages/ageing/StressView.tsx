@@ -65,7 +65,7 @@ function effectText(effect: StressDependence['terms'][number]['effect']): string
   const interval =
     effect.low === null || effect.high === null
       ? ''
-      : say('ageing.effectlowToEffecthighLevel', {
+      : say('ageing.effectLowToEffectHighLevel', {
           effectLow: significant(effect.low, 2),
           effectHigh: significant(effect.high, 2),
           level: percent(effect.level, 0),

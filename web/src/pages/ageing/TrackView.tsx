@@ -80,7 +80,7 @@ function Limits({ cell }: { cell: AgeingCell }) {
       head={[
         say('ageing.limit'),
         say('ageing.threshold'),
-        say('ageing.crossedForGoodAxislabel', { axisLabel: axis.label.toLowerCase() }),
+        say('ageing.crossedForGood', { axisLabel: axis.label.toLowerCase() }),
         say('ageing.forecastWithItsRange'),
         say('ageing.basis'),
       ]}

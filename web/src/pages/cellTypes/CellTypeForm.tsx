@@ -87,9 +87,9 @@ export function CellTypeForm({ cellType, chemistries, onSaved, onCancel }: CellT
       onSaved(saved);
       tell(
         cellType === undefined
-          ? { text: say('cellTypes.savednameIsAdded', { savedName: saved.name }) }
+          ? { text: say('cellTypes.savedNameIsAdded', { savedName: saved.name }) }
           : {
-              text: say('cellTypes.savednameIsChanged', { savedName: saved.name }),
+              text: say('cellTypes.isChanged', { savedName: saved.name }),
               undo: () => restore.runAndWait(saved),
             },
       );
@@ -111,7 +111,7 @@ export function CellTypeForm({ cellType, chemistries, onSaved, onCancel }: CellT
       aria-label={
         cellType === undefined
           ? say('cellTypes.newCellType')
-          : say('cellTypes.cellTypeCelltypename', { cellTypeName: cellType.name })
+          : say('cellTypes.cellTypeCellTypeName', { cellTypeName: cellType.name })
       }
       onSubmit={(e) => {
         e.preventDefault();
@@ -197,7 +197,7 @@ function changedMeanwhile(
 ): string | undefined {
   if (before === now) return undefined;
   return typeof now === 'number'
-    ? say('cellTypes.nowStoredToprecision', { toPrecision: Number((now * by).toPrecision(12)) })
+    ? say('cellTypes.nowStored', { toPrecision: Number((now * by).toPrecision(12)) })
     : say('cellTypes.nowStoredEmpty');
 }
 

@@ -131,7 +131,7 @@ export default function CellTypesPage() {
             `${c.chargeVoltageLimitV} V`,
             `${c.dischargeCutoffV} V`,
             `${c.usualChargeRateC} C`,
-            say('cellTypes.chargetemperaturemincAndChargetemperaturemaxcC', {
+            say('cellTypes.chargeTemperatureMinCAndCharge', {
               chargeTemperatureMinC: c.chargeTemperatureMinC,
               chargeTemperatureMaxC: c.chargeTemperatureMaxC,
             }),

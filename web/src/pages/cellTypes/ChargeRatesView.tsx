@@ -23,8 +23,8 @@ export function ChargeRatesView({ of, id }: { of: 'cell-types' | 'chemistries'; 
     return error === null ? <Waiting /> : <Problem error={error} again={again} />;
   }
   return (
-    <section aria-label={say('cellTypes.chargeRatesOfSubjectname', { subjectName: data.subject.name })}>
-      <h2>{say('cellTypes.chargeRatesOfSubjectname', { subjectName: data.subject.name })}</h2>
+    <section aria-label={say('cellTypes.chargeRatesOf', { subjectName: data.subject.name })}>
+      <h2>{say('cellTypes.chargeRatesOf', { subjectName: data.subject.name })}</h2>
       <Basis rates={data} />
       <Cautions
         also={[
@@ -34,7 +34,7 @@ export function ChargeRatesView({ of, id }: { of: 'cell-types' | 'chemistries'; 
       />
       {data.entries.some((e) => e.rateC !== null) && <ChartFigure picture={rateTablePicture(data)} />}
       <Sheet
-        label={say('cellTypes.ratesOfSubjectname', { subjectName: data.subject.name })}
+        label={say('cellTypes.ratesOfSubjectName', { subjectName: data.subject.name })}
         maxHeight={640}
         head={[say('cellTypes.temperatureC'), ...data.resistanceGrowths.map(growthWord)]}
         numeric={[0]}
@@ -59,7 +59,7 @@ function growthWord(growth: number): string {
 function Basis({ rates }: { rates: ChargeRates }) {
   const [units] = useUnits();
   const { limits, representative: cell } = rates;
-  const range = say('cellTypes.mintemperaturecToMaxtemperaturecC', {
+  const range = say('cellTypes.minTemperatureCToMaxTemperature', {
     minTemperatureC: limits.minTemperatureC,
     maxTemperatureC: limits.maxTemperatureC,
   });
@@ -77,16 +77,16 @@ function Basis({ rates }: { rates: ChargeRates }) {
           <Link to={`/cells/${cell.cellId}`}>{cell.serial}</Link> {say('cellTypes.of')}{' '}
           <Link to={`/lots/${cell.lotId}`}>{cell.lotName}</Link>
           {cell.chosenBy === 'median-resistance'
-            ? say('cellTypes.theMiddleOneOfFittedcellsFitted', { fittedCells: cell.fittedCells })
+            ? say('cellTypes.theMiddleOneOfFittedCells', { fittedCells: cell.fittedCells })
             : say('cellTypes.theFirstFittedCell')}
           {cell.resistanceOhm !== null && <> ({quantity(cell.resistanceOhm, 'Ohm', units)})</>}
-          {say('cellTypes.measuredMeasuredfromc', {
+          {say('cellTypes.measuredMeasuredFromC', {
             measuredFromC:
               cell.measuredFromC === null || cell.measuredToC === null
                 ? say('cellTypes.atATemperatureThatIsNot')
                 : cell.measuredFromC === cell.measuredToC
-                  ? say('cellTypes.atMeasuredfromcC', { measuredFromC: significant(cell.measuredFromC, 3) })
-                  : say('cellTypes.fromMeasuredfromcToMeasuredtocC', {
+                  ? say('cellTypes.atMeasuredFromCC', { measuredFromC: significant(cell.measuredFromC, 3) })
+                  : say('cellTypes.fromMeasuredFromCToMeasured', {
                       measuredFromC: significant(cell.measuredFromC, 3),
                       measuredToC: significant(cell.measuredToC, 3),
                     }),
@@ -98,7 +98,7 @@ function Basis({ rates }: { rates: ChargeRates }) {
         <p>{say('cellTypes.basisNotes', { notes: cell.notes.join('; ') })}</p>
       )}
       <p>
-        {say('cellTypes.limitsKeptMaxratecCWordChargevoltagelimitv', {
+        {say('cellTypes.limitsKeptCV', {
           maxRateC: significant(limits.maxRateC, 3),
           word:
             limits.maxRateBasis === 'datasheet' ? plainCode('datasheet') : say('cellTypes.commonPractice'),
@@ -116,7 +116,7 @@ function Rate({ entry }: { entry: ChargeRateEntry }) {
   const why = [
     entry.binding === null
       ? ''
-      : say('cellTypes.boundByRatebindingwords', { rateBindingWords: rateBindingWords[entry.binding] }),
+      : say('cellTypes.boundByRateBindingWords', { rateBindingWords: rateBindingWords[entry.binding] }),
     entry.extrapolated ? say('cellTypes.outsideTheMeasuredRange') : '',
   ].filter((t) => t !== '');
   if (entry.doNotCharge)

@@ -28,7 +28,7 @@ export function TemperatureLawView({ cellType }: { cellType: CellType }) {
   const since = data === undefined || data === null ? null : sinceSentence(data.since);
   return (
     <section aria-label={say('cellTypes.resistanceOverTemperature')}>
-      <h2>{say('cellTypes.resistanceOverTemperatureOfCelltypename', { cellTypeName: cellType.name })}</h2>
+      <h2>{say('cellTypes.resistanceOverTemperatureOf', { cellTypeName: cellType.name })}</h2>
       <Problem error={error ?? assess.error} again={again} />
       {data === null && <p>{say('cellTypes.notAssessedThisNeedsResistancesMeasured')}</p>}
       {since !== null && <p className="warning">{since}</p>}
@@ -88,7 +88,7 @@ function DrawnLaws({ laws }: { laws: readonly TemperatureLaw[] }) {
       <MultiSelect
         size="xs"
         maw={640}
-        label={say('cellTypes.drawnUpToMostlawsdrawn', { mostLawsDrawn })}
+        label={say('cellTypes.drawnUpTo', { mostLawsDrawn })}
         data={laws.map((law) => ({ value: law.key, label: quantityTitle(law) }))}
         value={shown.map((law) => law.key)}
         maxValues={mostLawsDrawn}
@@ -123,7 +123,7 @@ function LawTable({ laws }: { laws: readonly TemperatureLaw[] }) {
       label={say('cellTypes.laws')}
       head={[
         say('cellTypes.resistance'),
-        say('cellTypes.atReferencecC', { referenceC: laws[0].referenceC }),
+        say('cellTypes.atReferenceCC', { referenceC: laws[0].referenceC }),
         say('cellTypes.eaKjMol'),
         say('cellTypes.measuredC'),
         say('cellTypes.cells'),
@@ -138,7 +138,7 @@ function LawTable({ laws }: { laws: readonly TemperatureLaw[] }) {
         law.activationStandardErrorJPerMol === null
           ? significant(law.activationJPerMol / 1000, 3)
           : withUncertainty(law.activationJPerMol / 1000, law.activationStandardErrorJPerMol / 1000),
-        say('cellTypes.lowestcToHighestc', {
+        say('cellTypes.lowestCToHighestC', {
           lowestC: fixed(law.lowestC, 1),
           highestC: fixed(law.highestC, 1),
         }),

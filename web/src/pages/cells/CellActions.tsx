@@ -7,6 +7,7 @@ import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { say } from '../../words/i18n.ts';
+import { plainCode } from '../../words/reasons.ts';
 
 /** Sets a cell aside with a reason, or takes it back; each can be undone at once. */
 export function CellActions({ cell }: { cell: Cell }) {
@@ -22,9 +23,9 @@ export function CellActions({ cell }: { cell: Cell }) {
       setAsking(false);
       setReason('');
       tell({
-        text: say('cells.serialIsNowChangedstate', {
+        text: say('cells.serialIsNowChangedState', {
           serial: changed.serial,
-          changedState: changed.state.replace('-', ' '),
+          changedState: plainCode(changed.state),
         }),
         undo: () => back.runAndWait(changed),
       });

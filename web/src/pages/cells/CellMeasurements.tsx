@@ -81,7 +81,7 @@ function ValueText({ measured: m }: { measured: Measurement }) {
         ? `– ${reasonSentence(m.reason)}`
         : quantityWithUncertainty(m.value, m.standardUncertainty, m.unit, units)}
       {m.excludedReason !== null && (
-        <> {say('cells.leftOutExcludedreason', { excludedReason: reasonSentence(m.excludedReason) })}</>
+        <> {say('cells.leftOutExcludedReason', { excludedReason: reasonSentence(m.excludedReason) })}</>
       )}
       {m.supersededAt !== null && <> {say('cells.superseded')}</>}
     </>

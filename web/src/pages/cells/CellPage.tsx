@@ -18,10 +18,14 @@ import { CellTests } from './CellTests.tsx';
 export default function CellPage() {
   const { id = '' } = useParams();
   const cell = useRequest('/cells/{id}', { params: { id } });
+  const signs = useRequest(cell.data === undefined ? null : '/lots/{id}/warnings', {
+    params: { id: cell.data?.lotId ?? 0 },
+  });
   if (cell.data === undefined) {
     return cell.loading ? <Waiting /> : <Problem error={cell.error} again={cell.again} />;
   }
   const { data } = cell;
+  const warned = signs.data?.items.some((s) => s.cellId === data.id) ?? false;
   return (
     <>
       <PageHead
@@ -35,7 +39,7 @@ export default function CellPage() {
         ]}
         about={
           <>
-            {data.cellTypeName} · <StateWord state={data.state} />
+            {data.cellTypeName} · <StateWord state={data.state} warned={warned} />
             {data.stateReason !== null && <>: {data.stateReason}</>}
           </>
         }

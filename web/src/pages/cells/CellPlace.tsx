@@ -30,7 +30,7 @@ export function CellPlace({ cell }: { cell: Cell }) {
       <Problem error={known.error ?? statistics.error ?? signs.error} again={statistics.again} />
       {own.map((sign) => (
         <p key={sign.code} className="warning">
-          <strong>{say('cells.warningSignSignwords', { signWords: signWords[sign.code] })}</strong>{' '}
+          <strong>{say('cells.warningSign', { signWords: signWords[sign.code] })}</strong>{' '}
           {say('cells.thisCellIsNeverOfferedFor')}
         </p>
       ))}

@@ -102,7 +102,7 @@ function Drawn({ data }: { readonly data: Tables }) {
             note={say('cells.aFieldForEachMeasuredSoc', {
               shownLabel: shown.label,
               shownSymbol:
-                shown.symbol === '' ? '' : say('cells.inShownsymbol', { shownSymbol: shown.symbol }),
+                shown.symbol === '' ? '' : say('cells.inShownSymbol', { shownSymbol: shown.symbol }),
             })}
           />
         )}

@@ -34,7 +34,7 @@ export function ChargeFigures({ charges }: { charges: readonly NamedCharge[] }) 
     row(say('charge.cellI', { i: i + 1 }), ({ result }) => result.cells[i]?.name ?? '–');
     cellRow(say('charge.peakVoltage'), (c) =>
       c.overvoltageV > 0
-        ? say('charge.peakvoltagevVOverTheLimitBy', {
+        ? say('charge.vOverTheLimitByMV', {
             peakVoltageV: fixed(c.peakVoltageV, 3),
             overvoltageV: significant(c.overvoltageV * 1000, 3),
           })

@@ -28,12 +28,12 @@ export default function ChargeStudyPage() {
             ? []
             : [
                 {
-                  name: say('charge.stackStackid', { stackId: data.stackId }),
+                  name: say('charge.stackStackId', { stackId: data.stackId }),
                   path: `/stacks/${data.stackId}`,
                 },
               ]),
         ]}
-        about={say('charge.cellsCreatedatByCreatedby', {
+        about={say('charge.cellsCreatedAtByCreatedBy', {
           cells: data.description.cells.map((c) => c.name).join(' + '),
           createdAt: instant(data.createdAt),
           createdBy: data.createdBy,

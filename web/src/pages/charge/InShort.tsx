@@ -18,7 +18,7 @@ export function InShort({ result }: { result: ChargeStudyResult }) {
           {say('charge.toReached', { reached: percent(Number(reached[0]), 0) })}{' '}
         </>
       )}
-      {say('charge.endsAfterEndtimesAtMostHottest', {
+      {say('charge.endsAfterAtMostC', {
         endTimeS: span(result.endTimeS),
         hottest: significant(hottest, 3),
       })}

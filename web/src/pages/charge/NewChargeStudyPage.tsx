@@ -14,11 +14,12 @@ import { useDelayed } from '../../parts/useDelayed.ts';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { noteWords } from '../../words/studyNotes.ts';
 import { describeStudy } from './describeStudy.ts';
 import { InShort } from './InShort.tsx';
 import { inputGaps } from './inputGaps.ts';
-import { notesOfCells } from './notesOfCells.ts';
 import { PickedParts, pickedNames } from './PickedParts.tsx';
+import { StudyNote } from './StudyAsked.tsx';
 import { StudyFields } from './StudyFields.tsx';
 import { StudyResult } from './StudyResult.tsx';
 import { inputsOfText, inputsText } from './studyInputs.ts';
@@ -56,7 +57,7 @@ export default function NewChargeStudyPage() {
             value: '',
             label:
               cellIds.length > 0
-                ? say('charge.cellidsChosenCells', { cellIds: cellIds.length })
+                ? say('charge.chosenCells', { cellIds: cellIds.length })
                 : say('charge.choose'),
           },
           ...(stacks.data?.items.map((s) => ({
@@ -120,11 +121,7 @@ function Study({ draft, subject }: StudyProps) {
   return (
     <>
       {computed.data === undefined &&
-        notesOfCells(draft.notes.map((note) => note.message)).map((sentence) => (
-          <p key={sentence} className="warning">
-            {sentence}
-          </p>
-        ))}
+        noteWords(draft.notes).map((note) => <StudyNote key={note.text} note={note} />)}
       <div className="beside">
         <form
           // What stands in a field and is not a number counts as nothing there: the study waits until it is.

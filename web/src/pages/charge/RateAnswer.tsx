@@ -24,7 +24,7 @@ export function RateAnswer({ result }: { result: ChargeStudyResult }) {
             <p>
               <strong>{significant(search.rateC, 3)} C</strong>
               {search.currentA !== null && <> ({significant(search.currentA, 3)} A)</>}
-              {say('charge.aHigherRateWouldBreakBindingwords', {
+              {say('charge.aHigherRateWouldBreak', {
                 bindingWords: bindingWords[search.binding],
               })}
               {search.best !== null && search.best.targetTimeS !== null && (
@@ -88,10 +88,10 @@ export function RateAnswer({ result }: { result: ChargeStudyResult }) {
                   ? say('charge.aStagedProfileIsNotFaster')
                   : say('charge.neverSlowerThanTheBestSingle')}
                 {staged.targetTimeS !== null && (
-                  <> {say('charge.theAskedSocAfterTargettimes', { targetTimeS: span(staged.targetTimeS) })}</>
+                  <> {say('charge.theAskedSOCAfter', { targetTimeS: span(staged.targetTimeS) })}</>
                 )}
                 {staged.singleRateTargetTimeS !== null &&
-                  say('charge.withASingleRateAfterSingleratetargettimes', {
+                  say('charge.withASingleRateAfter', {
                     singleRateTargetTimeS: span(staged.singleRateTargetTimeS),
                   })}
                 .

@@ -21,7 +21,7 @@ export function StackOnlyView({
       <h2>{say('charge.ifOnlyTheStackVoltageWere')}</h2>
       {worst !== undefined && worst.overvoltageV > 0 ? (
         <p className="warning">
-          {say('charge.worstnameWouldReachPeakvoltagevVOvervoltagev', {
+          {say('charge.wouldReachVMVAboveIts', {
             worstName: worst.name,
             peakVoltageV: fixed(worst.peakVoltageV, 3),
             overvoltageV: significant(worst.overvoltageV * 1000, 3),

@@ -1,7 +1,8 @@
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
+import { EnglishWords } from '../../parts/EnglishWords.tsx';
 import { askedHeading } from '../../words/asked.ts';
 import { say } from '../../words/i18n.ts';
-import { notesOfCells } from './notesOfCells.ts';
+import { type NoteWords, noteWords } from '../../words/studyNotes.ts';
 
 /** What a kept study was asked: a reader a year later needs it. */
 export function StudyAsked({ result: { asked } }: { result: ChargeStudyResult }) {
@@ -21,6 +22,16 @@ export function StudyAsked({ result: { asked } }: { result: ChargeStudyResult })
   );
 }
 
+/** One note; its exact words, which are English, open where the page is in another language. */
+export function StudyNote({ note: { text, exact } }: { note: NoteWords }) {
+  return (
+    <div className="warning">
+      <p>{text}</p>
+      {exact !== null && <EnglishWords text={exact} />}
+    </div>
+  );
+}
+
 interface StudyNotesProps {
   readonly result: ChargeStudyResult;
   /** All of them in view, as on paper. */
@@ -29,13 +40,9 @@ interface StudyNotesProps {
 
 /** What the result is based on and what limits its validity: one line that opens. */
 export function StudyNotes({ result, full }: StudyNotesProps) {
-  const notes = notesOfCells(result.warnings.map((warning) => warning.message));
+  const notes = noteWords(result.warnings);
   if (notes.length === 0) return null;
-  const list = notes.map((sentence) => (
-    <p key={sentence} className="warning" lang="en">
-      {sentence}
-    </p>
-  ));
+  const list = notes.map((note) => <StudyNote key={note.text} note={note} />);
   if (full) return <section aria-label={say('charge.whatThisRestsOn')}>{list}</section>;
   return (
     <details>

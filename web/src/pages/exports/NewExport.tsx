@@ -77,7 +77,7 @@ export function NewExport() {
             data={[
               { value: '', label: say('exports.choose') },
               ...(idText !== '' && !inList
-                ? [{ value: idText, label: say('exports.numberIdtext', { idText }) }]
+                ? [{ value: idText, label: say('exports.numberIdText', { idText }) }]
                 : []),
               ...items.map((i) => ({ value: String(i.id), label: nameOf(i) })),
             ]}
@@ -111,7 +111,7 @@ export function NewExport() {
       </Button>
       {idText === '' && (
         <p>
-          {say('exports.firstChooseAboveWhichSubjectnamesIt', {
+          {say('exports.firstChooseAboveWhichItIs', {
             subjectNames: subjectNames[kind].replace(/^an? /, ''),
           })}
         </p>

@@ -2,6 +2,7 @@ import { Button } from '@mantine/core';
 import { Link } from 'react-router';
 import type { ImportOptions } from '../../../../server/contract/import.ts';
 import { whole } from '../../format/number.ts';
+import { JobError } from '../../parts/JobError.tsx';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { say } from '../../words/i18n.ts';
@@ -40,7 +41,7 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
           <Button
             size="compact-xs"
             variant="subtle"
-            aria-label={say('import.leaveOutFilename', { fileName: entry.file.name })}
+            aria-label={say('import.leaveOutFileName', { fileName: entry.file.name })}
             onClick={onRemove}
           >
             {say('import.leaveOut2')}
@@ -51,16 +52,16 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
       {entry.state === 'working' && (
         <JobProgress job={job} name={say('import.importingName', { name: entry.file.name })} />
       )}
-      {job?.state === 'failed' && job.error !== null && <p className="problem">{job.error}</p>}
+      {job?.state === 'failed' && job.error !== null && <JobError error={job.error} />}
       {report !== null && report.refusal !== null && <RefusalText refusal={report.refusal} />}
       {report !== null && report.state === 'taken' && (
         <p>
-          {say('import.rowcountRowsCellsCells', {
+          {say('import.rowsCells', {
             rowCount: whole(report.rowCount),
             cells: report.cells.length === 0 ? 'none' : report.cells.slice(0, 5).join(', '),
           })}
           {report.cells.length > 5 && say('import.andCellsMore', { cells: report.cells.length - 5 })}
-          {say('import.cellscreatedNewRunsWordMeasurementscreatedValues', {
+          {say('import.newValues', {
             cellsCreated: report.cellsCreated,
             runs: report.runs.length,
             word: report.runs.length === 1 ? say('import.run') : say('import.runs'),
@@ -74,7 +75,7 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
         </p>
       )}
       {report?.warnings.map((w) => (
-        <p key={w} className="warning">
+        <p key={w} className="warning" lang="en">
           {w}
         </p>
       ))}

@@ -1,9 +1,9 @@
 import { Button, NativeSelect, TextInput } from '@mantine/core';
-import { useEffect, useRef, useState } from 'react';
+import { useEffect, useMemo, useRef, useState } from 'react';
 import { Link } from 'react-router';
 import type { ImportOptions } from '../../../../server/contract/import.ts';
 import { useRequest } from '../../api/useRequest.ts';
-import { NumberField } from '../../parts/NumberField.tsx';
+import { leadToUnreadable, NumberField } from '../../parts/NumberField.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { useDelayed } from '../../parts/useDelayed.ts';
 import { useUrlState } from '../../parts/useUrlState.ts';
@@ -23,7 +23,9 @@ export default function ImportPage() {
   const [lot, setLot] = useUrlState('lot');
   const [common, setCommon] = useState<ImportOptions>({});
   const queue = useFileQueue();
-  const shared = useDelayed(common, 400);
+  // Also the lot: files that wait go where the page says when they are imported.
+  const options = useMemo<ImportOptions>(() => (lot === '' ? common : { ...common, lot }), [common, lot]);
+  const shared = useDelayed(options, 400);
   const told = useRef(shared);
   useEffect(() => {
     queue.changeAll(told.current, shared);
@@ -38,7 +40,6 @@ export default function ImportPage() {
       state === 'ready' && (options.kind ?? preview?.kind) === 'stack-log' && options.stack === undefined,
   );
   const taken = queue.files.filter((f) => f.state === 'taken').length;
-  const options: ImportOptions = lot === '' ? common : { ...common, lot };
   return (
     <>
       <PageHead title={say('import.importFiles')} about={say('import.aFileIsTakenWholeOr')} />
@@ -68,7 +69,9 @@ export default function ImportPage() {
                 <Button
                   disabled={ready === 0 || (lot === '' && needsLot) || stacksMissing}
                   loading={queue.busy}
-                  onClick={() => void queue.importAll(options)}
+                  onClick={() => {
+                    if (leadToUnreadable() === null) void queue.importAll(told.current, options);
+                  }}
                 >
                   {say('import.importReadyReady', {
                     ready:
@@ -193,7 +196,7 @@ function ToTheLot({ lot }: { lot: string }) {
   if (found === undefined) return null;
   return (
     <Button component={Link} to={`/lots/${found.id}`}>
-      {say('import.nextTheLotFoundname', { foundName: found.name })}
+      {say('import.nextTheLot', { foundName: found.name })}
     </Button>
   );
 }

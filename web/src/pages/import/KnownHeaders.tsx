@@ -49,7 +49,7 @@ function KnownKind({ sample }: { readonly sample: FileSample }) {
           variant="default"
           onClick={() => downloadText(sample.fileName, 'text/csv', sampleText(sample))}
         >
-          {say('import.downloadFilename', { fileName: sample.fileName })}
+          {say('import.downloadFileName', { fileName: sample.fileName })}
         </Button>
       </p>
     </section>

@@ -1,4 +1,4 @@
-import { Button, NativeSelect } from '@mantine/core';
+import { Button, MultiSelect, NativeSelect } from '@mantine/core';
 import { useState } from 'react';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
 import { significant } from '../../format/number.ts';
@@ -41,7 +41,7 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
     <div>
       {preview.refusal !== null && <RefusalText refusal={preview.refusal} />}
       {preview.warnings.map((w) => (
-        <p key={w} className="warning">
+        <p key={w} className="warning" lang="en">
           {w}
         </p>
       ))}
@@ -107,6 +107,19 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
                 onChange={(e) => assign(role, e.currentTarget.value)}
               />
             ))}
+          {kind === 'record' && (
+            <MultiSelect
+              size="xs"
+              label={say('import.columnsThatTellTheRunsApart')}
+              placeholder={say('import.asFound')}
+              data={[...new Set(preview.header)].filter((h) => h !== '')}
+              value={options.runColumns ?? []}
+              onChange={(next) => {
+                const { runColumns: _, ...rest } = options;
+                onOptions(next.length === 0 ? rest : { ...rest, runColumns: next });
+              }}
+            />
+          )}
           {kind === 'stack-log' && (
             <StackLogColumns preview={preview} options={options} onOptions={onOptions} />
           )}

@@ -4,6 +4,7 @@ import type { ImportOptions, ImportPreview } from '../../../../server/contract/i
 import { useRequest } from '../../api/useRequest.ts';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { say } from '../../words/i18n.ts';
+import { roleWords } from '../../words/reasons.ts';
 import { UnitFields } from './UnitFields.tsx';
 
 interface StackLogReadingProps {
@@ -81,7 +82,7 @@ export function StackLogColumns({ preview, options, onOptions }: StackLogReading
         <NativeSelect
           key={role}
           size="xs"
-          label={say('import.columnOfTheRole', { role: role.replaceAll('-', ' ') })}
+          label={say('import.columnOfTheRole', { role: roleWords(role) })}
           value={chosen(role)}
           data={[{ value: '', label: say('import.none') }, ...columns]}
           onChange={(e) => {

@@ -37,7 +37,7 @@ export function TableColumns({ preview, options, onOptions }: TableColumnsProps)
               size="xs"
               label={say('import.columnSourceIs', { source })}
               description={
-                mapped?.unit == null ? undefined : say('import.inMappedunit', { mappedUnit: mapped.unit })
+                mapped?.unit == null ? undefined : say('import.inMappedUnit', { mappedUnit: mapped.unit })
               }
               value={role}
               data={[

@@ -36,7 +36,8 @@ export interface FileQueue {
   readonly change: (key: string, options: ImportOptions) => void;
   /** Changes what is said once for all waiting files. */
   readonly changeAll: (before: ImportOptions, after: ImportOptions) => void;
-  readonly importAll: (common: ImportOptions) => Promise<void>;
+  /** Sends what is ready; `said` is what was last said of all files, `common` what is said of them now. */
+  readonly importAll: (said: ImportOptions, common: ImportOptions) => Promise<void>;
   readonly clear: () => void;
 }
 
@@ -106,11 +107,13 @@ export function useFileQueue(): FileQueue {
     [patch],
   );
   const importAll = useCallback(
-    async (common: ImportOptions) => {
+    async (said: ImportOptions, common: ImportOptions) => {
       if (sending.current) return;
       const batch = newIdempotencyKey();
-      const ready = latest.current.filter((f) => f.state === 'ready');
-      const entries = ready.map((f) => ({ ...keptOf(f), sent: { options: optionsFor(f, common), batch } }));
+      const entries = latest.current
+        .filter((f) => f.state === 'ready')
+        .map((f) => ({ ...f, options: withChange(f.options, said, common) }))
+        .map((f) => ({ ...keptOf(f), sent: { options: optionsFor(f, common), batch } }));
       // Kept before the first is sent, so that a page that is reloaded in the middle goes on with the rest.
       await keepFiles(entries);
       await sendAll(entries);
@@ -168,7 +171,15 @@ function lookAgain(
   for (const entry of changed) void look(entry, patch);
 }
 
-async function look({ key, file, options }: KeptFile, patch: Patch): Promise<void> {
+/** How often each file was looked at: an answer to an earlier look does not count once there is a later one. */
+const looks = new Map<string, number>();
+
+async function look({ key, file, options }: KeptFile, patchAny: Patch): Promise<void> {
+  const mine = (looks.get(key) ?? 0) + 1;
+  looks.set(key, mine);
+  const patch: Patch = (of, change) => {
+    if (looks.get(key) === mine) patchAny(of, change);
+  };
   patch(key, { state: 'looking', options, error: null });
   try {
     const preview = await untilServed(key, patch, () => previewFile(file, options));

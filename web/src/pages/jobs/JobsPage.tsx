@@ -17,7 +17,7 @@ import { Unreadable } from '../../parts/Unreadable.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
-import { jobWords } from '../../words/jobs.ts';
+import { jobWords, progressWords } from '../../words/jobs.ts';
 import { plainCode } from '../../words/reasons.ts';
 
 export default function JobsPage() {
@@ -77,7 +77,13 @@ export default function JobsPage() {
               instant(job.createdAt),
               job.createdBy,
               instant(job.finishedAt),
-              job.error ?? job.progressText,
+              job.error === null ? (
+                progressWords(job)
+              ) : (
+                <span key="error" lang="en">
+                  {job.error}
+                </span>
+              ),
               job.state === 'failed' || job.state === 'cancelled' ? <Retry key="retry" id={job.id} /> : '',
             ])}
             maxHeight={640}

@@ -125,16 +125,14 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
 function basisSentence({ basis, lotCells, lotOutliers, readingsLeftOut, pValue }: GaugeStudy): string {
   return [
     basis === 'lot'
-      ? say('lots.theSpreadIsThatOfLotcells', {
+      ? say('lots.theSpreadIsThatOfCells', {
           lotCells,
           lotOutliers:
             lotOutliers === 0
               ? ''
-              : say('lots.lotoutliersLeftOutOfIt', {
+              : say('lots.leftOutOfIt', {
                   lotOutliers:
-                    lotOutliers === 1
-                      ? say('lots.oneOutlierIs')
-                      : say('lots.lotoutliersOutliersAre', { lotOutliers }),
+                    lotOutliers === 1 ? say('lots.oneOutlierIs') : say('lots.outliersAre', { lotOutliers }),
                 }),
         })
       : say('lots.theSpreadIsThatOfThe'),
@@ -145,11 +143,11 @@ function basisSentence({ basis, lotCells, lotOutliers, readingsLeftOut, pValue }
         : say('lots.ifTheyWereAllAlikeChance', { pValue: percent(pValue, 1) }),
     readingsLeftOut === 0
       ? ''
-      : say('lots.readingsleftoutLeftOutSoThatEvery', {
+      : say('lots.leftOutSoThatEveryCell', {
           readingsLeftOut:
             readingsLeftOut === 1
               ? say('lots.oneOlderReadingWas')
-              : say('lots.readingsleftoutOlderReadingsWere', { readingsLeftOut }),
+              : say('lots.olderReadingsWere', { readingsLeftOut }),
         }),
     say('lots.upTo10IsTakenAs'),
   ]

@@ -39,7 +39,7 @@ export function ColumnJudgement({ lotId, title, column, startsOpen }: ColumnJudg
         <strong>{title}</strong>
         {say('lots.medianMedian', { median: quantity(column.median, column.unit, units) })}
         {column.relativeSpread !== null &&
-          say('lots.spreadRelativespread', { relativeSpread: percent(column.relativeSpread, 2) })}
+          say('lots.spreadRelativeSpread', { relativeSpread: percent(column.relativeSpread, 2) })}
         {outliers > 0 && (
           <>
             , {outliers} {outliers === 1 ? say('lots.outlier') : say('lots.outliers')}
@@ -73,16 +73,14 @@ function Judged({ lotId, title, column }: Omit<ColumnJudgementProps, 'startsOpen
       <JudgementCharts title={title} column={column} />
       {column.mixedCurrents !== null && (
         <p className="warning">
-          {say('lots.measuredWithCurrentsFromLeastaTo', {
+          {say('lots.measuredWithCurrentsFromToThe', {
             leastA: quantity(column.mixedCurrents.leastA, 'A', units),
             greatestA: quantity(column.mixedCurrents.greatestA, 'A', units),
           })}
         </p>
       )}
       {column.mixedCurrents === null && column.currents !== null && (
-        <p>
-          {say('lots.measuredAtGreatesta', { greatestA: quantity(column.currents.greatestA, 'A', units) })}
-        </p>
+        <p>{say('lots.measuredAt', { greatestA: quantity(column.currents.greatestA, 'A', units) })}</p>
       )}
       {column.repeated !== null && (
         <p>

@@ -35,7 +35,7 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
       const before = editable(lot);
       onDone();
       tell({
-        text: say('lots.savednameIsChanged', { savedName: saved.name }),
+        text: say('lots.isChanged', { savedName: saved.name }),
         undo: () => restore.runAndWait({ body: before, version: saved.version }),
       });
     },
@@ -48,7 +48,7 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
     () => api.delete('/lots/{id}', { params, version: lot.version }),
     [{ only: '/lots' }],
     () => {
-      tell({ text: say('lots.theLotLotnameIsDeleted', { lotName: lot.name }) });
+      tell({ text: say('lots.theLotIsDeleted', { lotName: lot.name }) });
       void go('/lots');
     },
   );
@@ -56,7 +56,7 @@ export function EditLot({ lot, onDone }: { lot: Lot; onDone: () => void }) {
     setDraft({ ...draft, [name]: value });
   return (
     <form
-      aria-label={say('lots.editLotname', { lotName: lot.name })}
+      aria-label={say('lots.editLotName', { lotName: lot.name })}
       className="not-print"
       onSubmit={(e) => {
         e.preventDefault();

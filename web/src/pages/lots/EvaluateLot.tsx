@@ -80,8 +80,8 @@ function Outcome({ found }: { found: LotEvaluated }) {
     <>
       {found.failed.map((f) => (
         <p key={f.testId} className="warning">
-          <Link to={`/tests/${f.testId}`}>{say('lots.testTestid', { testId: f.testId })}</Link>{' '}
-          {say('lots.wasRefusedReason', { reason: f.reason })}
+          <Link to={`/tests/${f.testId}`}>{say('lots.testTestId', { testId: f.testId })}</Link>{' '}
+          {say('lots.couldNotBeEvaluated')} <span lang="en">{f.reason}</span>
         </p>
       ))}
       {found.compared > 0 && found.changed.length === 0 && (

@@ -31,13 +31,13 @@ export function LotHead({ lot }: { lot: Lot }) {
         about={
           <>
             <Link to={`/cell-types?open=${lot.cellTypeId}`}>{lot.cellTypeName}</Link>
-            {say('lots.ratedRatedcapacityah', {
+            {say('lots.ratedRatedCapacityAh', {
               ratedCapacityAh: quantity(lot.ratedCapacityAh, 'Ah', units),
             })}
             {lot.receivedOn !== null && (
-              <> {say('lots.receivedReceivedon', { receivedOn: day(lot.receivedOn) })}</>
+              <> {say('lots.receivedReceivedOn', { receivedOn: day(lot.receivedOn) })}</>
             )}{' '}
-            {say('lots.cellsWordAvailablecellsAvailable', {
+            {say('lots.cellsWordAvailableCellsAvailable', {
               cells: counts.cells,
               word: counts.cells === 1 ? say('lots.cell2') : say('lots.cells2'),
               availableCells: counts.availableCells,

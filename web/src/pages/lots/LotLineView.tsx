@@ -48,7 +48,7 @@ export function LotLineView({ line, at, setAt }: LotLineViewProps) {
           say('lots.theCellsScatterAboutItBy', { scatter: significant(scatter, 2) })}
         {line.residualChecks !== null && ` ${residualSentence(line.residualChecks)}`}
         {leftOut.length > 0 &&
-          say('lots.leftOutLeftout', { leftOut: leftOut.map(({ serial }) => serial).join(', ') })}
+          say('lots.leftOutLeftOut', { leftOut: leftOut.map(({ serial }) => serial).join(', ') })}
       </p>
       <TextInput
         size="xs"

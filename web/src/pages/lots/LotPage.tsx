@@ -67,13 +67,14 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
     () => keys.flatMap((key) => known.columns.find((c) => c.key === key) ?? []),
     [known, keys],
   );
+  const signs = useRequest('/lots/{id}/warnings', { params: { id: lot.id } });
   const columns = useMemo(() => {
     const outliers = new Map(
       statistics.data?.columns.map((c) => [c.key, new Set(c.outliers.map((o) => o.cellId))]) ?? [],
     );
-    return lotTableColumns(measured, { units, uncertainty: uncertainty === 'yes', outliers });
-  }, [measured, units, uncertainty, statistics.data]);
-  const signs = useRequest('/lots/{id}/warnings', { params: { id: lot.id } });
+    const warned = new Set(signs.data?.items.map((s) => s.cellId) ?? []);
+    return lotTableColumns(measured, { units, uncertainty: uncertainty === 'yes', outliers, warned });
+  }, [measured, units, uncertainty, statistics.data, signs.data]);
   const selection = chosen.size > 0 ? rangesOf([...chosen].map(Number)) : '';
   return (
     <>
@@ -116,7 +117,7 @@ function LotBody({ lot, known }: { lot: Lot; known: LotColumns }) {
       {rows.data !== undefined && (
         <DataTable
           name="lot"
-          label={say('lots.cellsOfLotname', { lotName: lot.name })}
+          label={say('lots.cellsOfLotName', { lotName: lot.name })}
           rows={rows.data.items}
           columns={columns}
           rowId={(r) => String(r.id)}

@@ -15,6 +15,8 @@ export interface LotTableView {
   readonly uncertainty: boolean;
   /** Outliers by column key: the ids of the cells. */
   readonly outliers: ReadonlyMap<string, ReadonlySet<number>>;
+  /** The ids of the cells with a warning sign. */
+  readonly warned: ReadonlySet<number>;
 }
 
 /** Columns of a table of cells: serial, state, tests, and one per measured quantity. */
@@ -34,11 +36,11 @@ export function lotTableColumns(
     {
       id: 'state',
       header: say('lots.state'),
-      size: 130,
+      size: 150,
       accessorKey: 'state',
       cell: ({ row }) => (
         <span title={row.original.stateReason ?? undefined}>
-          <StateWord state={row.original.state} />
+          <StateWord state={row.original.state} warned={view.warned.has(row.original.id)} />
         </span>
       ),
     },

@@ -64,7 +64,7 @@ export function CountSwitch({ measured: m }: { readonly measured: Measurement })
         </Button>
       ) : (
         <>
-          {say('measurements.noExcludedreason', { excludedReason: reasonSentence(m.excludedReason) })}{' '}
+          {say('measurements.noExcludedReason', { excludedReason: reasonSentence(m.excludedReason) })}{' '}
           <Button
             size="compact-xs"
             variant="default"

@@ -40,14 +40,14 @@ export default function MeasurementPage() {
           <br />
           {say('measurements.methodMethod', { method: m.method })}
           {m.temperatureC !== null && (
-            <> {say('measurements.atTemperaturecC', { temperatureC: significant(m.temperatureC, 3) })}</>
+            <> {say('measurements.atTemperatureCC', { temperatureC: significant(m.temperatureC, 3) })}</>
           )}
           {m.currentA !== null && (
-            <> {say('measurements.atCurrentaA', { currentA: significant(m.currentA, 3) })}</>
+            <> {say('measurements.atCurrentAA', { currentA: significant(m.currentA, 3) })}</>
           )}
           {m.cycle !== null && <> {say('measurements.cycleCycle', { cycle: m.cycle })}</>}
           {m.supersededAt !== null && (
-            <> {say('measurements.supersededSupersededat', { supersededAt: instant(m.supersededAt) })}</>
+            <> {say('measurements.supersededSupersededAt', { supersededAt: instant(m.supersededAt) })}</>
           )}
           {m.value !== null && m.supersededAt === null && (
             <div>
@@ -57,7 +57,7 @@ export default function MeasurementPage() {
         </li>
         {fit !== null && (
           <li>
-            {say('measurements.evaluationIdAlgorithmVersionAlgorithmversionCreatedat', {
+            {say('measurements.evaluationVersionBy', {
               id: fit.id,
               algorithm: fit.algorithm,
               algorithmVersion: fit.algorithmVersion,
@@ -74,7 +74,7 @@ export default function MeasurementPage() {
             </Link>{' '}
             ({plainCode(test.kind)})
             {test.startedAt !== null &&
-              say('measurements.begunStartedat', { startedAt: instant(test.startedAt) })}
+              say('measurements.begunStartedAt', { startedAt: instant(test.startedAt) })}
           </li>
         )}
         <li>
@@ -83,14 +83,14 @@ export default function MeasurementPage() {
         </li>
         {sourceFile !== null && (
           <li>
-            {say('measurements.fileSourcefilename', { sourceFileName: sourceFile.name })}
+            {say('measurements.fileSourceFileName', { sourceFileName: sourceFile.name })}
             {sourceFile.firstRow !== null &&
-              say('measurements.rowsFirstrowToLastrow', {
+              say('measurements.rowsFirstRowToLastRow', {
                 firstRow: sourceFile.firstRow,
                 lastRow: sourceFile.lastRow ?? say('measurements.theEnd'),
               })}
             <br />
-            {say('measurements.importedImportedatByImportedby', {
+            {say('measurements.importedBy', {
               importedAt: instant(sourceFile.importedAt),
               importedBy: sourceFile.importedBy,
             })}

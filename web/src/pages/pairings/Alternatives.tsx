@@ -35,7 +35,7 @@ export function Alternatives({ result }: { result: PairingResult }) {
               p.totalIncrease !== null
                 ? significant(p.totalIncrease, 3)
                 : p.totalIncreaseAtLeast !== null
-                  ? say('pairings.atLeastTotalincreaseatleast', {
+                  ? say('pairings.atLeastTotalIncreaseAtLeast', {
                       totalIncreaseAtLeast: significant(p.totalIncreaseAtLeast, 3),
                     })
                   : '–',

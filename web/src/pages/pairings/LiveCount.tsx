@@ -26,9 +26,8 @@ export function LiveCount({ question, available }: LiveCountProps) {
         <p role="status">
           <strong>{whole(data.feasiblePairs)}</strong>{' '}
           {say('pairings.acceptablePairsAmongOfferedOfferedCells', { offered: data.offered })}
-          {data.mostPairs !== null &&
-            say('pairings.atMostMostpairsPairsAtOnce', { mostPairs: data.mostPairs })}
-          .{data.feasiblePairs === 0 && say('pairings.relaxAToleranceOrItsLimit')}{' '}
+          {data.mostPairs !== null && say('pairings.atMostPairsAtOnce', { mostPairs: data.mostPairs })}.
+          {data.feasiblePairs === 0 && say('pairings.relaxAToleranceOrItsLimit')}{' '}
           <span className={data.feasiblePairs > 0 ? 'besides' : undefined}>
             {available !== null &&
               available > data.cells &&
@@ -43,7 +42,7 @@ export function LiveCount({ question, available }: LiveCountProps) {
                     ? say('pairings.n1CellIs')
                     : say('pairings.cellsCellsAre', { cells: data.cells - data.offered }),
               })}
-            {say('pairings.cellswithpartnerHaveAtLeastOnePartner', {
+            {say('pairings.haveAtLeastOnePartner', {
               cellsWithPartner: data.cellsWithPartner,
             })}
           </span>

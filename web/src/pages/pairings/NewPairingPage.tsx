@@ -54,7 +54,7 @@ export default function NewPairingPage() {
         data={
           lots.data?.items.map((l) => ({
             value: String(l.id),
-            label: say('pairings.nameAvailablecellsAvailable', {
+            label: say('pairings.nameAvailableCellsAvailable', {
               name: l.name,
               availableCells: l.counts.availableCells,
             }),
@@ -63,9 +63,7 @@ export default function NewPairingPage() {
         value={lotIds.map(String)}
         onChange={(next) => setLotText(next.join(','))}
       />
-      {cellIds.length > 0 && (
-        <p>{say('pairings.onlyTheCellidsCellsThatWere', { cellIds: cellIds.length })}</p>
-      )}
+      {cellIds.length > 0 && <p>{say('pairings.onlyTheCellsThatWereChosen', { cellIds: cellIds.length })}</p>}
       <Problem error={lots.error} again={lots.again} />
       {lotIds.length > 0 && known === null && <Waiting />}
       {known !== null && <Run lotIds={lotIds} cellIds={cellIds} known={known} available={available} />}

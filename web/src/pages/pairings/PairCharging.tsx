@@ -30,11 +30,11 @@ export function PairCharging({ pairId, name }: { pairId: number; name: string })
   return (
     <section aria-label={say('pairings.chargeOfName', { name })}>
       <h4>
-        {say('pairings.chargedAtChargecurrentaAEachCell', {
+        {say('pairings.chargedAtAEachCellWatched', {
           chargeCurrentA: significant(data.chargeCurrentA, 3),
         })}
         {data.limitsCharge !== null &&
-          say('pairings.limitschargeMeetsItsVoltageLimitFirst', { limitsCharge: data.limitsCharge })}
+          say('pairings.meetsItsVoltageLimitFirst', { limitsCharge: data.limitsCharge })}
       </h4>
       {data.notes.map((note) => (
         <p key={note.code + note.message} className="warning">

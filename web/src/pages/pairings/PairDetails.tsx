@@ -95,7 +95,7 @@ export function PairDetails({
       )}
       {pair.bootstrapFrequency !== null && (
         <p>
-          {say('pairings.chosenInBootstrapfrequencyOfThePairings', {
+          {say('pairings.chosenInOfThePairingsUnder', {
             bootstrapFrequency: percent(pair.bootstrapFrequency, 0),
           })}
         </p>

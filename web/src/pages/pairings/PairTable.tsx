@@ -3,6 +3,7 @@ import { Link } from 'react-router';
 import type { ChangePair, StoredPair, StoredPairing } from '../../../../server/contract/pairings.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
+import { useOwnVersions } from '../../api/useOwnVersions.ts';
 import { differenceText, differenceUnit } from '../../format/difference.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
@@ -13,6 +14,7 @@ import { StateWord } from '../../parts/StateWord.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { featureWords } from '../../words/quantities.ts';
+import { plainCode } from '../../words/reasons.ts';
 import { SwapForm } from './SwapForm.tsx';
 import { useLotOutliers } from './useLotOutliers.ts';
 
@@ -31,13 +33,16 @@ const stale = ['/pairings', '/stacks', '/cells', '/lots'];
 export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   const [units] = useUnits();
   const tell = useNotice();
+  const inTurn = useOwnVersions();
   const decide = useAction(
     ({ pair, state }: { pair: StoredPair; state: Decision }) =>
-      api.patch('/pairs/{id}', { params: { id: pair.id }, body: { state }, version: pair.version }),
+      inTurn(pair, (version) =>
+        api.patch('/pairs/{id}', { params: { id: pair.id }, body: { state }, version }),
+      ),
     stale,
     (decided, { pair, state }) =>
       tell({
-        text: `${namesOf(pair)}: ${state}.`,
+        text: `${namesOf(pair)}: ${plainCode(state)}.`,
         undo: () =>
           decide.runAndWait({
             pair: decided,
@@ -48,10 +53,10 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   const acceptAll = useAction(
     async (pairs: readonly StoredPair[]) => {
       const accepted: StoredPair[] = [];
-      for (const { id, version } of pairs)
-        accepted.push(
-          await api.patch('/pairs/{id}', { params: { id }, body: { state: 'accepted' }, version }),
-        );
+      for (const pair of pairs) {
+        const given = { params: { id: pair.id }, body: { state: 'accepted' } } as const;
+        accepted.push(await inTurn(pair, (version) => api.patch('/pairs/{id}', { ...given, version })));
+      }
       return accepted;
     },
     stale,
@@ -98,7 +103,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
           <Button loading={plan.running} onClick={() => plan.run(toPlan)}>
             {toPlan.length === 1
               ? say('pairings.plan1Stack')
-              : say('pairings.planToplanStacks', { toPlan: toPlan.length })}
+              : say('pairings.planStacks', { toPlan: toPlan.length })}
           </Button>
         )}
         {pairing.pairs.some((p) => p.stackId !== null) && (

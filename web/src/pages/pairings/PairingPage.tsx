@@ -35,7 +35,7 @@ export default function PairingPage() {
       <PageHead
         title={data.name}
         within={[{ name: say('pairings.pairing'), path: '/pairings' }]}
-        about={say('pairings.createdatByCreatedbyFeatures', {
+        about={say('pairings.createdAtByCreatedByFeatures', {
           createdAt: instant(data.createdAt),
           createdBy: data.createdBy,
           features: data.result.features.map((f) => featureWords(f.name)).join(say('pairings.and')),

@@ -27,7 +27,7 @@ export function PairingProof({ result }: { result: PairingResult }) {
     <p>
       <strong>{say('pairings.provenBest2')}</strong>{' '}
       {c.mostPairs !== null && (
-        <>{say('pairings.noPairingHasMoreThanMostpairs', { mostPairs: c.mostPairs })} </>
+        <>{say('pairings.noPairingHasMoreThanAcceptable', { mostPairs: c.mostPairs })} </>
       )}
       {say('pairings.ofThoseNoneCostsLessIn', {
         totalCost: significant(result.totalCost),
@@ -35,7 +35,7 @@ export function PairingProof({ result }: { result: PairingResult }) {
         checkedPairs: whole(c.checkedPairs),
       })}
       {c.costResolution !== null &&
-        say('pairings.withCostsRoundedToCostresolution', {
+        say('pairings.withCostsRoundedTo', {
           costResolution: significant(c.costResolution, 1),
         })}
       .

@@ -14,7 +14,7 @@ export function Criteria({ result }: { result: PairingResult }) {
     <>
       <h2>{say('report.criteria')}</h2>
       <p>
-        {say('report.criterianameVersionVersionObjectiveCellsWith', {
+        {say('report.versionCellsWithAMissingValue', {
           criteriaName: criteria.name,
           version: criteria.version,
           objective: plainCode(criteria.objective),
@@ -22,12 +22,12 @@ export function Criteria({ result }: { result: PairingResult }) {
           outlierLimit:
             criteria.outlierLimit === null
               ? say('report.noLimitOnOutliers')
-              : say('report.cellsFurtherThanOutlierlimitRobustStandard', {
+              : say('report.cellsFurtherThanRobustStandardDeviations', {
                   outlierLimit: criteria.outlierLimit,
                 }),
         })}
         {criteria.signsIgnored.length > 0 &&
-          say('report.warningSignsIgnoredSignsignored', {
+          say('report.warningSignsIgnored', {
             signsIgnored: criteria.signsIgnored.map(plainCode).join(', '),
           })}
         {say('report.theCostOfAPairIs')}
@@ -53,7 +53,7 @@ export function Criteria({ result }: { result: PairingResult }) {
           quantity(feature.pairLimit, feature.unit, units, 3),
           feature.cellMinimum === null && feature.cellMaximum === null
             ? '–'
-            : say('report.cellminimumToCellmaximum', {
+            : say('report.cellMinimumToCellMaximum', {
                 cellMinimum: quantity(feature.cellMinimum, feature.unit, units),
                 cellMaximum: quantity(feature.cellMaximum, feature.unit, units),
               }),

@@ -17,9 +17,9 @@ export default function LogReport() {
     return evaluation.loading ? <Waiting /> : <Problem error={evaluation.error} again={evaluation.again} />;
   return (
     <ReportPage
-      title={say('report.measuredChargeOfTheStackStackname', { stackName: data.stackName })}
+      title={say('report.measuredChargeOfTheStack', { stackName: data.stackName })}
       within={[{ name: data.stackName, path: `/stacks/${data.stackId}` }]}
-      about={say('report.cellsCreatedatByCreatedby', {
+      about={say('report.cellsCreatedAtByCreatedBy', {
         cells: data.inputs.description.cells.map(({ name }) => name).join(' + '),
         createdAt: instant(data.createdAt),
         createdBy: data.createdBy,

@@ -42,16 +42,16 @@ export default function LotReport() {
   };
   return (
     <ReportPage
-      title={say('report.reportOfTheLotDataname', { dataName: lot.data.name })}
+      title={say('report.reportOfTheLot', { dataName: lot.data.name })}
       within={[{ name: lot.data.name, path: `/lots/${id}` }]}
       about={
         <>
-          {say('report.celltypenameRatedRatedcapacityah', {
+          {say('report.cellTypeNameRatedRatedCapacity', {
             cellTypeName: lot.data.cellTypeName,
             ratedCapacityAh: quantity(lot.data.ratedCapacityAh, 'Ah', units),
           })}
           {lot.data.receivedOn !== null && (
-            <> {say('report.receivedReceivedon', { receivedOn: day(lot.data.receivedOn) })}</>
+            <> {say('report.receivedReceivedOn', { receivedOn: day(lot.data.receivedOn) })}</>
           )}{' '}
           {say('report.cellsCellsTestsTests', { cells: lot.data.counts.cells, tests: lot.data.counts.tests })}
         </>

@@ -22,12 +22,12 @@ export function Origin({ kind, id }: OriginProps) {
   return (
     <>
       <h2>
-        {say('report.whereTheNumbersCameFromSubjectname', {
+        {say('report.whereTheNumbersCameFrom', {
           subjectName: kind === 'cell' ? `: ${data.subject.name}` : '',
         })}
       </h2>
       <p>
-        {say('report.softwarenameVersionTestsTestsFitsEvaluations', {
+        {say('report.testsEvaluationsFiles', {
           softwareName: software.name,
           version: software.version,
           tests: tests.length,

@@ -31,9 +31,9 @@ export default function PairingReport() {
     return pairing.loading ? <Waiting /> : <Problem error={pairing.error} again={pairing.again} />;
   return (
     <ReportPage
-      title={say('report.reportOfThePairingDataname', { dataName: data.name })}
+      title={say('report.reportOfThePairing', { dataName: data.name })}
       within={[{ name: data.name, path: `/pairings/${id}` }]}
-      about={say('report.cellsCellsPairsPairsCreatedatBy', {
+      about={say('report.cellsPairsBy', {
         cells: data.result.cells.length,
         pairs: data.pairs.length,
         createdAt: instant(data.createdAt),
@@ -85,7 +85,7 @@ function Pairs({ pairing }: { pairing: StoredPairing }) {
         rows={pairs.map((pair) => [
           pair.cells.map((cell) => cell.serial).join(say('report.with')),
           pair.exchanged
-            ? say('report.pairstateExchangedByHand', { pairState: plainCode(pair.state) })
+            ? say('report.exchangedByHand', { pairState: plainCode(pair.state) })
             : plainCode(pair.state),
           significant(pair.cost, 3),
           ...result.features.map((feature) => {

@@ -21,11 +21,11 @@ export default function StudyReport() {
     return study.loading ? <Waiting /> : <Problem error={study.error} again={study.again} />;
   return (
     <ReportPage
-      title={say('report.reportOfTheChargeStudyDataname', { dataName: data.name })}
+      title={say('report.reportOfTheChargeStudy', { dataName: data.name })}
       within={[{ name: data.name, path: `/charge-studies/${id}` }]}
       about={
         <>
-          {say('report.cellsCreatedatByCreatedby', {
+          {say('report.cellsCreatedAtByCreatedBy', {
             cells: data.description.cells.map((cell) => cell.name).join(' + '),
             createdAt: instant(data.createdAt),
             createdBy: data.createdBy,

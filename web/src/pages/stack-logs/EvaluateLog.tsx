@@ -89,7 +89,7 @@ export function EvaluateLog({ log }: { log: StackLog }) {
                 size="xs"
                 mt={4}
                 value={String(id)}
-                label={cycle === null ? fileName : say('stackLogs.filenameCycleCycle', { fileName, cycle })}
+                label={cycle === null ? fileName : say('stackLogs.fileNameCycleCycle', { fileName, cycle })}
               />
             ))}
           </Checkbox.Group>

@@ -19,12 +19,12 @@ export default function EvaluationPage() {
   return (
     <>
       <PageHead
-        title={say('stackLogs.measuredChargeOfStackname', { stackName: data.stackName })}
+        title={say('stackLogs.measuredChargeOf', { stackName: data.stackName })}
         within={[
           { name: say('stackLogs.stacks'), path: '/stacks' },
           { name: data.stackName, path: `/stacks/${data.stackId}` },
         ]}
-        about={say('stackLogs.evaluatedCreatedatByCreatedby', {
+        about={say('stackLogs.evaluatedBy', {
           createdAt: instant(data.createdAt),
           createdBy: data.createdBy,
         })}

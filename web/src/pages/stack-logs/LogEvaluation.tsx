@@ -43,7 +43,7 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
         return (
           <section
             key={inputs.logs[l].id}
-            aria-label={say('stackLogs.logFilename', { fileName: inputs.logs[l].fileName })}
+            aria-label={say('stackLogs.logFileName', { fileName: inputs.logs[l].fileName })}
           >
             {onPaper && logs.length > 1 && <h2>{inputs.logs[l].fileName}</h2>}
             <ChartFigure picture={voltagePicture(series)} height={320} />
@@ -97,7 +97,7 @@ function RestsOn({ evaluation }: { evaluation: StackLogEvaluation }) {
         ) : (
           <Link to={`/charge-studies/${studyId}`}>{studyWords[from]}</Link>
         )}
-        {say('stackLogs.algorithmCreatedatByCreatedby', {
+        {say('stackLogs.algorithmCreatedAtByCreatedBy', {
           algorithm,
           createdAt: instant(createdAt),
           createdBy,

@@ -126,7 +126,7 @@ export function FitTable({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) 
         {say('stackLogs.residualsAfterTheFitAfterTheir', {
           after: fit.after
             .map(({ cell, log, rmsV }) =>
-              say('stackLogs.cellLogRmsvMvRms', {
+              say('stackLogs.cellLogRmsVMVRms', {
                 cell,
                 log: several ? say('stackLogs.inLogLog', { log: log + 1 }) : '',
                 rmsV: milli(rmsV),

@@ -32,7 +32,7 @@ export default function StackLogPage() {
   return (
     <>
       <PageHead
-        title={data.label === '' ? say('stackLogs.logFilename', { fileName: data.fileName }) : data.label}
+        title={data.label === '' ? say('stackLogs.logFileName', { fileName: data.fileName }) : data.label}
         within={[
           { name: say('stackLogs.stacks'), path: '/stacks' },
           { name: data.stackName, path: `/stacks/${data.stackId}` },
@@ -88,7 +88,7 @@ function About({ log }: { log: StackLog }) {
       {log.cycle !== null && <> {say('stackLogs.cycleCycle2', { cycle: log.cycle })}</>}
       {log.efc !== null && <> {say('stackLogs.efcEquivalentFullCycles', { efc: log.efc })}</>}
       {log.startedAt !== null && <> · {instant(log.startedAt)}</>}{' '}
-      {say('stackLogs.rowcountRowsDurationsFilename', {
+      {say('stackLogs.rowCountRowsDurationSFile', {
         rowCount: whole(log.rowCount),
         durationS: span(log.durationS),
         fileName: log.fileName,

@@ -3,6 +3,7 @@ import type { StackLogSeries } from '../../../../server/contract/stackLogs.ts';
 import type { Picture, Series } from '../../charts/picture.ts';
 import { timeUnit } from '../../charts/recordPictures.ts';
 import { say } from '../../words/i18n.ts';
+import { roleWords } from '../../words/reasons.ts';
 
 type Drawn = ChargeLogResult['series'];
 
@@ -173,7 +174,7 @@ export function loggedPictures({ timeS, columns }: StackLogSeries): Picture[] {
         x,
         y: { label, unit },
         series: own.map(({ role, values }, i) =>
-          lineOf(timeS, divisor, role.replaceAll('-', ' '), values, { ink: i, dash: 'solid' }),
+          lineOf(timeS, divisor, roleWords(role), values, { ink: i, dash: 'solid' }),
         ),
       },
     ];

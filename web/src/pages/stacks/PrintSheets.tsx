@@ -47,7 +47,7 @@ export function Traveller({ stack }: { stack: Stack }) {
   const [units] = useUnits();
   return (
     <section className="traveller">
-      <h2>{say('stacks.stacknameTraveller', { stackName: stackTitle(stack.name) })}</h2>
+      <h2>{say('stacks.stackNameTraveller', { stackName: stackTitle(stack.name) })}</h2>
       <table className="plain">
         <thead>
           <tr>

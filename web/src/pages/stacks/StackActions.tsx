@@ -20,17 +20,20 @@ export function StackActions({ stack }: { stack: Stack }) {
   const tell = useNotice();
   const go = useNavigate();
   const [asked, setAsked] = useState<'built' | 'retired' | null>(null);
-  const [due, setDue] = useState(stack.checkUpDueAt?.slice(0, 10) ?? '');
+  const [typed, setTyped] = useState<string | null>(null);
   // One's own last change is known before the page has read the stack again: the next one is made from it.
-  const [own, setOwn] = useState(stack.version);
+  const [own, setOwn] = useState(stack);
+  const latest = own.version > stack.version ? own : stack;
+  const due = typed ?? latest.checkUpDueAt?.slice(0, 10) ?? '';
   const change = useAction(
-    (body: ChangeStack) => api.patch('/stacks/{id}', { params, body, version: Math.max(stack.version, own) }),
+    (body: ChangeStack) => api.patch('/stacks/{id}', { params, body, version: latest.version }),
     ['/stacks', '/cells', '/lots'],
-    (changed) => {
-      setAsked(null);
-      setOwn(changed.version);
+    (changed, body) => {
+      if (body.state !== undefined) setAsked(null);
+      setOwn(changed);
+      if (body.checkUpDueAt !== undefined) setTyped((now) => (now === due ? null : now));
       tell({
-        text: say('stacks.changednameIsChangedstate', {
+        text: say('stacks.changedNameIsChangedState', {
           changedName: stackTitle(changed.name),
           changedState: plainCode(changed.state),
         }),
@@ -38,11 +41,11 @@ export function StackActions({ stack }: { stack: Stack }) {
     },
   );
   const takeBack = useAction(
-    () => api.delete('/stacks/{id}', { params, version: Math.max(stack.version, own) }),
+    () => api.delete('/stacks/{id}', { params, version: latest.version }),
     // The stack itself is gone; only the list of stacks may be asked for again.
     [{ only: '/stacks' }, '/cells', '/lots', '/pairings'],
     () => {
-      tell({ text: say('stacks.thePlanOfStacknameIsCancelled', { stackName: stackTitle(stack.name) }) });
+      tell({ text: say('stacks.thePlanOfIsCancelledIts', { stackName: stackTitle(stack.name) }) });
       void go('/stacks');
     },
   );
@@ -104,7 +107,7 @@ export function StackActions({ stack }: { stack: Stack }) {
             size="xs"
             label={say('stacks.nextCheckUp')}
             value={due}
-            onChange={(e) => setDue(e.currentTarget.value)}
+            onChange={(e) => setTyped(e.currentTarget.value)}
           />
           <Button
             size="xs"

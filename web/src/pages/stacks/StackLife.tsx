@@ -21,8 +21,10 @@ export function StackLife({ stackId }: { stackId: number }) {
   return (
     <section aria-label={say('stacks.theStackOverItsLife')}>
       {drifting && <p className="warning">{say('stacks.warningSignTheCellsOfThis')}</p>}
-      <p className="answer">{first}</p>
-      {further.length > 0 && <p>{further.join(' ')}</p>}
+      <p className="answer" lang="en">
+        {first}
+      </p>
+      {further.length > 0 && <p lang="en">{further.join(' ')}</p>}
       <div className="charts">
         {picturesOf(data).map((picture) => (
           <ChartFigure key={picture.title} picture={picture} />

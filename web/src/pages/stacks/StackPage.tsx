@@ -48,7 +48,7 @@ export default function StackPage() {
               ? []
               : [
                   {
-                    name: say('stacks.pairingPairingid', { pairingId: data.pairingId }),
+                    name: say('stacks.pairingPairingId', { pairingId: data.pairingId }),
                     path: `/pairings/${data.pairingId}`,
                   },
                 ]),
@@ -58,7 +58,7 @@ export default function StackPage() {
               <StateWord state={data.state} />
               {data.builtAt !== null && <> {day(data.builtAt)}</>}
               {data.checkUpDueAt !== null && (
-                <> {say('stacks.checkUpDueCheckupdueat', { checkUpDueAt: day(data.checkUpDueAt) })}</>
+                <> {say('stacks.checkUpDueCheckUpDue', { checkUpDueAt: day(data.checkUpDueAt) })}</>
               )}
               {data.note !== '' && <p>{data.note}</p>}
             </>

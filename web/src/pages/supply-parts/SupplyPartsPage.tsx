@@ -93,7 +93,7 @@ function lossesOf(part: SupplyPart): string {
   const stage = part.description.ratioStage;
   const from = fromLog === undefined ? '' : say('supplyParts.fromAMeasuredCharge');
   if (stage?.outputResistanceOhm !== undefined)
-    return say('supplyParts.outputresistanceohmMFixedlosscurrentaMaAPath', {
+    return say('supplyParts.outputResistanceOhmMFixedLoss', {
       outputResistanceOhm: milli(stage.outputResistanceOhm),
       fixedLossCurrentA: milli(stage.fixedLossCurrentA ?? 0),
       from,
@@ -106,7 +106,7 @@ function lossesOf(part: SupplyPart): string {
 function limitsOf(part: SupplyPart): string {
   if (part.kind === 'source') {
     const { minVoltageV, maxVoltageV, maxCurrentA, maxPowerW } = part.description;
-    return say('supplyParts.minvoltagevToMaxvoltagevVMaxcurrentaA', {
+    return say('supplyParts.minVoltageVToMaxVoltage', {
       minVoltageV,
       maxVoltageV,
       maxCurrentA,
@@ -120,7 +120,7 @@ function limitsOf(part: SupplyPart): string {
     stage === undefined ? '' : say('supplyParts.ratioRatio', { ratio: stage.ratio }),
     stage?.maxPathCurrentA === undefined
       ? ''
-      : say('supplyParts.maxpathcurrentaAAPath', { maxPathCurrentA: stage.maxPathCurrentA }),
+      : say('supplyParts.maxPathCurrentAAA', { maxPathCurrentA: stage.maxPathCurrentA }),
     part.temperatureLimitC === null ? '' : `${fixed(part.temperatureLimitC, 0)} °C`,
   ].filter((text) => text !== '');
   return limits.length === 0 ? '–' : limits.join(', ');
@@ -134,7 +134,7 @@ function efficiencyPicture(part: SupplyPart): Picture | null {
   const line = (pick: (point: (typeof curve)[number]) => number) =>
     curve.map((point) => ({ x: point.outputCurrentA, y: 100 * pick(point) }));
   return {
-    title: say('supplyParts.efficiencyOfPartname', { partName: part.name }),
+    title: say('supplyParts.efficiencyOf', { partName: part.name }),
     x: { label: say('supplyParts.outputCurrent'), unit: 'A' },
     y: { label: say('supplyParts.efficiency'), unit: '%' },
     series: [

@@ -103,14 +103,14 @@ function remarks(run: CapacityRun): string {
   if (!run.plausible) parts.push(reasonSentence(run.implausibleReason));
   if (run.phases !== null) {
     parts.push(
-      say('test.constantcurrentshareOfTheChargeAtConstant', {
+      say('test.ofTheChargeAtConstantCurrent', {
         constantCurrentShare: percent(run.phases.constantCurrentShare, 0),
       }),
     );
   }
   for (const t of run.chargeTimes) {
     if (t.timeS !== null)
-      parts.push(say('test.socAfterTimes', { soc: percent(t.soc, 0), timeS: span(t.timeS) }));
+      parts.push(say('test.socAfterTimeS', { soc: percent(t.soc, 0), timeS: span(t.timeS) }));
   }
   return parts.filter((p) => p !== '').join(' ');
 }

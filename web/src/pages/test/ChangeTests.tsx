@@ -27,7 +27,9 @@ export function ChangeTests({ tests, onDone }: { tests: readonly Test[]; onDone?
       return changed;
     },
     ['/tests'],
-    (changed) => {
+    (changed, body) => {
+      // What was entered while it was being saved stays.
+      setChange((now) => (now === body ? {} : now));
       tell({
         text: say('test.changedChangedEvaluateAgainToUse', {
           changed:

@@ -75,7 +75,7 @@ function verdictWords({ fitVerdict, conditional }: CircuitFit): string[] {
     const share =
       fitVerdict.shareOfPulse === null
         ? ''
-        : say('test.shareofpulseOfThePulse', { shareOfPulse: percent(fitVerdict.shareOfPulse) });
+        : say('test.ofThePulse', { shareOfPulse: percent(fitVerdict.shareOfPulse) });
     words.push(
       say('test.theFitMissesTheVoltageBy', {
         largestResidualV: significant(fitVerdict.largestResidualV * 1000, 2),

@@ -56,7 +56,7 @@ export function EvaluationView({ evaluation }: { evaluation: Evaluation }) {
       {found.kind === 'rest' && <RestView result={found.result} />}
       {found.kind === 'impedance' && <ImpedanceView result={found.result} />}
       <p className="by">
-        {say('test.evaluationIdAlgorithmVersionAlgorithmversionCreatedat', {
+        {say('test.evaluationVersionByItIsNever', {
           id: fit.id,
           algorithm: fit.algorithm,
           algorithmVersion: fit.algorithmVersion,

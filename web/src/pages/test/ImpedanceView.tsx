@@ -59,7 +59,7 @@ function Values({ sweeps, units }: { sweeps: readonly EvaluatedSweep[]; units: U
         bareQuantity(s.at1kHz.realOhm, 'Ohm', units),
         bareQuantity(s.intercept.resistanceOhm, 'Ohm', units),
         s.intercept.frequencyHz === null ? '–' : significant(s.intercept.frequencyHz, 3),
-        say('test.frequencyminhzToFrequencymaxhz', {
+        say('test.frequencyMinHzToFrequencyMax', {
           frequencyMinHz: significant(s.frequencyMinHz, 3),
           frequencyMaxHz: significant(s.frequencyMaxHz, 3),
         }),

@@ -1,6 +1,4 @@
 import { Button } from '@mantine/core';
-import { useSearchParams } from 'react-router';
-import type { EvaluatedPulse } from '../../../../server/contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
 import { fixed, percent, significant, withUncertainty, written } from '../../format/number.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
@@ -9,26 +7,14 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { durationsOf } from './pulsePictures.ts';
-import { windowTextOf } from './recordWindow.ts';
+import { useShownPulse } from './useShownPulse.ts';
 
 /** Every pulse with its resistances; a click shows it in the record with its fit. */
 export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
   const [units] = useUnits();
-  const [search, setSearch] = useSearchParams();
+  const [shown, show] = useShownPulse(result);
   const { symbol, factor } = displayUnit('Ohm', units);
   const durations = durationsOf(result);
-  const shown = search.get('pulse');
-  const show = (p: EvaluatedPulse) => {
-    const next = new URLSearchParams(search);
-    const margin = Math.max(2, p.durationS * 0.5);
-    next.set('pulse', String(p.index));
-    next.set(
-      'window',
-      windowTextOf(p.startTimeS - margin, p.startTimeS + p.durationS * 3 + margin, result.record.durationS),
-    );
-    setSearch(next, { replace: true, preventScrollReset: true });
-    document.getElementById('page')?.scrollIntoView({ block: 'start' });
-  };
   if (result.pulses.length === 0) return <p>{say('test.noPulseWasFoundInThis')}</p>;
   return (
     <Sheet
@@ -64,7 +50,7 @@ export function PulseTable({ result }: { result: EvaluatedPulseRecord }) {
           return (
             <span
               key={d}
-              title={say('test.methodSampledAtSampledatsS', {
+              title={say('test.sampledAtS', {
                 method: r.method,
                 sampledAtS: r.sampledAtS === null ? '–' : significant(r.sampledAtS, 3),
               })}

@@ -8,6 +8,7 @@ import { reasonSentence } from '../../words/reasons.ts';
 import { socBasis } from '../../words/socBasis.ts';
 import { CircuitTable } from './CircuitTable.tsx';
 import { OpenCircuitCharts } from './OpenCircuitCharts.tsx';
+import { PulseMultiples } from './PulseMultiples.tsx';
 import { PulseTable } from './PulseTable.tsx';
 import { resistanceHeatMap, resistancePicture } from './pulsePictures.ts';
 import { R0Meaning } from './R0Meaning.tsx';
@@ -27,6 +28,7 @@ export function PulseView({ result, cellId }: { result: EvaluatedPulseRecord; ce
       )}
       <h2>{say('test.resistances')}</h2>
       <p>{say('test.aResistanceBelongsToItsDuration')}</p>
+      <PulseMultiples result={result} />
       <PulseTable result={result} />
       {result.pulses.some((p) => p.socBefore !== null) && (
         <div className="charts">
@@ -48,7 +50,7 @@ export function PulseView({ result, cellId }: { result: EvaluatedPulseRecord; ce
         <OpenCircuitCharts curve={curve} />
       )}
       <p>
-        {say('test.resolutionOfTheRecordVoltageresolutionvMv', {
+        {say('test.resolutionOfTheRecordMVMA', {
           voltageResolutionV: significant(result.record.voltageResolutionV * 1000, 2),
           currentResolutionA: significant(result.record.currentResolutionA * 1000, 2),
           voltageNoiseV: significant(result.record.voltageNoiseV * 1000, 2),

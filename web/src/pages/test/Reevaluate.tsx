@@ -63,7 +63,7 @@ export function Reevaluate({ test, evaluation }: ReevaluateProps) {
       {changes !== null && <Changes changes={changes} />}
       {count > 1 && (
         <p>
-          {say('test.countvalueEvaluationsSoFarTheSuperseded', { countValue: count })}
+          {say('test.evaluationsSoFarTheSupersededOnes', { countValue: count })}
           {changes === null && evaluation !== null && history.data !== undefined && (
             <CompareWithEarlier
               evaluation={evaluation}

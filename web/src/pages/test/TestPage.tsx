@@ -56,7 +56,7 @@ export default function TestPage() {
       />
       {data.evaluationError !== null && (
         <p className="problem">
-          {say('test.theEvaluationWasRefusedEvaluationerror', { evaluationError: data.evaluationError })}
+          {say('test.theEvaluationWasRefused')} <span lang="en">{data.evaluationError}</span>
         </p>
       )}
       {evaluation.data !== undefined && (
@@ -67,7 +67,7 @@ export default function TestPage() {
       {data.record === null && data.spectra === null && <p>{say('test.thisTestHasNoSampleRecord')}</p>}
       <details className="not-print">
         <summary>{say('test.missingDetailsSocAtTheStart')}</summary>
-        <ChangeTests key={data.version} tests={[data]} />
+        <ChangeTests tests={[data]} />
       </details>
       <Reevaluate test={data} evaluation={evaluation.data ?? null} />
       <Problem error={evaluation.error} again={evaluation.again} />
@@ -79,17 +79,17 @@ export default function TestPage() {
 function TestFacts({ test }: { test: Test }) {
   const facts = [
     plainCode(test.kind),
-    test.startedAt === null ? null : say('test.begunStartedat', { startedAt: instant(test.startedAt) }),
+    test.startedAt === null ? null : say('test.begunStartedAt', { startedAt: instant(test.startedAt) }),
     test.temperatureC === null ? null : `${significant(test.temperatureC, 3)} °C`,
     test.record === null
       ? null
-      : say('test.durationsRowcountSamples', {
+      : say('test.durationSRowCountSamples', {
           durationS: span(test.record.durationS),
           rowCount: test.record.rowCount.toLocaleString(locale),
         }),
     test.spectra === null
       ? null
-      : say('test.sweepcountWordPointcountPoints', {
+      : say('test.sweepCountWordPointCountPoints', {
           sweepCount: test.spectra.sweepCount,
           word: test.spectra.sweepCount === 1 ? say('test.spectrum') : say('test.spectra2'),
           pointCount: test.spectra.pointCount.toLocaleString(locale),
@@ -97,10 +97,10 @@ function TestFacts({ test }: { test: Test }) {
     test.instrument === '' ? null : test.instrument,
     test.sourceFileName === null
       ? null
-      : say('test.fromSourcefilename', { sourceFileName: test.sourceFileName }),
+      : say('test.fromSourceFileName', { sourceFileName: test.sourceFileName }),
     test.fixtureOhm === null
       ? null
-      : say('test.fixtureResistanceFixtureohmMSubtracted', {
+      : say('test.fixtureResistanceMSubtracted', {
           fixtureOhm: significant(test.fixtureOhm * 1000, 3),
         }),
   ];

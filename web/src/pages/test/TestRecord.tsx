@@ -122,15 +122,29 @@ function shownRecord(name: string, series: Series): ShownRecord {
   };
 }
 
-/** The steps that the evaluation found, else its runs, else those that the instrument logged. */
+/** More marks than this would cover each other. */
+const mostMarks = 60;
+
+/** The steps that the evaluation found, else its runs, else those that the instrument logged; each with its name. */
 function shownSteps(evaluation: Evaluation | null, logged: readonly TestStep[]): ShownStep[] {
   const found = evaluation?.evaluation;
-  if (found?.kind === 'pulse')
-    return found.result.steps.map((step) => ({ ...step, kind: plainCode(step.kind) }));
+  if (found?.kind === 'pulse') {
+    const { steps, pulses } = found.result;
+    const pulseOf = new Map(pulses.map((p) => [p.stepIndex, p.index + 1]));
+    return steps.map((step) => {
+      const pulse = pulseOf.get(step.index);
+      return {
+        ...step,
+        name: pulse === undefined ? plainCode(step.kind) : say('test.pulseIndex', { index: pulse }),
+        ...(pulse === undefined || pulses.length > mostMarks ? {} : { mark: String(pulse) }),
+      };
+    });
+  }
   if (found?.kind === 'capacity') {
     return found.result.runs.map((run, index) => ({
       index,
-      kind: plainCode(run.direction),
+      kind: run.direction,
+      name: plainCode(run.direction),
       startTimeS: run.startTimeS,
       durationS: run.endTimeS - run.startTimeS,
     }));
@@ -138,6 +152,7 @@ function shownSteps(evaluation: Evaluation | null, logged: readonly TestStep[]):
   return logged.map((s, index) => ({
     index,
     kind: s.mode,
+    name: plainCode(s.mode),
     startTimeS: s.startTimeS,
     durationS: s.durationS,
   }));
@@ -145,7 +160,7 @@ function shownSteps(evaluation: Evaluation | null, logged: readonly TestStep[]):
 
 function shownFit(fit: FittedPulse): ShownFit {
   return {
-    name: say('test.fitOfPulsePulseindex', { pulseIndex: fit.pulseIndex + 1 }),
+    name: say('test.fitOfPulse', { pulseIndex: fit.pulseIndex + 1 }),
     timeS: fit.timeS,
     modelV: fit.fittedV,
     residualV: fit.residualV,

@@ -40,7 +40,7 @@ function frequencyAxis(shown: readonly ShownSweep[]): Axis {
 export function sweepName({ sweep, evaluated }: ShownSweep): string {
   const soc = evaluated?.soc ?? sweep.soc;
   return soc === null
-    ? say('test.sweepSweeplabel', { sweepLabel: sweep.label })
+    ? say('test.sweepSweepLabel', { sweepLabel: sweep.label })
     : `${sweep.label}, ${percent(soc, 0)} SOC`;
 }
 
@@ -95,7 +95,7 @@ function plane(shown: readonly ShownSweep[], symbol: string, factor: number): Pi
     const fit: Point[] | undefined = curve?.circuitRealOhm?.map((real, i) => ({
       x: real * factor,
       y: -(curve.circuitImaginaryOhm?.[i] ?? Number.NaN) * factor,
-      name: say('test.nameCircuitFrequencyhzHz', { name, frequencyHz: significant(curve.frequencyHz[i], 4) }),
+      name: say('test.circuitHz', { name, frequencyHz: significant(curve.frequencyHz[i], 4) }),
     }));
     return [
       { name, points, draw: 'points', ink: k, shape: shapes[k % shapes.length] },

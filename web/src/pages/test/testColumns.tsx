@@ -9,7 +9,7 @@ import { plainCode } from '../../words/reasons.ts';
 /** What a test is called where it has no label. */
 export function testTitle(test: Pick<Test, 'label' | 'kind' | 'id'>): string {
   return test.label === ''
-    ? say('test.testkindTestId', { testKind: plainCode(test.kind), id: test.id })
+    ? say('test.testKindTestId', { testKind: plainCode(test.kind), id: test.id })
     : test.label;
 }
 
@@ -71,7 +71,7 @@ export const testColumns: ColumnDef<Test>[] = [
     cell: ({ row }) => {
       const { evaluatedAt, evaluationError } = row.original;
       if (evaluationError !== null)
-        return <span title={evaluationError}>{say('test.refusedEvaluationerror', { evaluationError })}</span>;
+        return <span title={evaluationError}>{say('test.refusedEvaluationError', { evaluationError })}</span>;
       return evaluatedAt === null ? say('test.notYet') : `● ${instant(evaluatedAt)}`;
     },
   },

@@ -24,7 +24,7 @@ export const cells: Texts['cells'] = {
     'Zellen entstehen durch den Import von Dateien: eine Zellentabelle, oder Aufzeichnungen mit Seriennummer.',
   importFiles: 'Dateien importieren',
   filterTheseRows: 'Diese Zeilen filtern',
-  serialIsNowChangedstate: '{{serial}} ist jetzt {{changedState}}.',
+  serialIsNowChangedState: '{{serial}} ist jetzt {{changedState}}.',
   whyIsItSetAside: 'Warum wird sie beiseitegelegt?',
   setAside2: 'Beiseitegelegt',
   cancel: 'Abbrechen',
@@ -52,10 +52,10 @@ export const cells: Texts['cells'] = {
   originOfM: 'Herkunft von {{m}}',
   origin2: 'Herkunft',
   theFirstItemsOfTotalValues: 'Die ersten {{items}} von {{total}} Werten. Der Export der Zelle enthält alle.',
-  leftOutExcludedreason: '(ausgeschlossen: {{excludedReason}})',
+  leftOutExcludedReason: '(ausgeschlossen: {{excludedReason}})',
   superseded: '(ersetzt)',
   placeInTheLot: 'Platz im Los',
-  warningSignSignwords: 'Warnzeichen: {{signWords}}.',
+  warningSign: 'Warnzeichen: {{signWords}}.',
   thisCellIsNeverOfferedFor:
     'Diese Zelle wird nie zur Paarung angeboten. Sehen Sie sie an, bevor sie für irgendetwas verwendet wird.',
   nothingHasBeenMeasuredOnThis:
@@ -76,7 +76,7 @@ export const cells: Texts['cells'] = {
   direction: 'Richtung',
   pointsMeasuredBetweenThemStraightLines:
     'Punkte: gemessen; dazwischen Geraden. Gepunktet: nicht gemessen, der nächste gemessene Wert wird gehalten; nichts wird extrapoliert.',
-  inShownsymbol: ' in {{shownSymbol}}',
+  inShownSymbol: ' in {{shownSymbol}}',
   aFieldForEachMeasuredSoc:
     'Ein Feld für jeden gemessenen SOC und jede Temperatur, {{shownLabel}}{{shownSymbol}}: dunkel ist niedrig, hell ist hoch. Grau ohne Zahl: dort nicht gemessen und nicht aus den Nachbarn berechnet. Die Tabelle enthält alle Werte.',
   measuredAtOneTemperatureOnlyA:

@@ -35,10 +35,10 @@ export const exports: Texts['exports'] = {
   number: 'Nummer',
   which: 'Gegenstand',
   choose: 'wählen…',
-  numberIdtext: 'Nummer {{idText}}',
+  numberIdText: 'Nummer {{idText}}',
   as: 'Als',
   withTheSampleRecordsCanBe: 'Mit den Aufzeichnungen (kann groß werden)',
-  firstChooseAboveWhichSubjectnamesIt: 'Wählen Sie oben zuerst den Gegenstand ({{subjectNames}}).',
+  firstChooseAboveWhichItIs: 'Wählen Sie oben zuerst den Gegenstand ({{subjectNames}}).',
   numberId: 'Nummer {{id}}',
   exports: 'Exporte',
   parametersWithUnitsUncertaintiesAndTheir:

@@ -14,11 +14,14 @@ import { jobs } from './jobs.ts';
 import { lots } from './lots.ts';
 import { measurements } from './measurements.ts';
 import { pairings } from './pairings.ts';
+import { problems } from './problems.ts';
 import { reasons } from './reasons.ts';
+import { refusals } from './refusals.ts';
 import { report } from './report.ts';
 import { samples } from './samples.ts';
 import { stackLogs } from './stackLogs.ts';
 import { stacks } from './stacks.ts';
+import { studyNotes } from './studyNotes.ts';
 import { supplyParts } from './supplyParts.ts';
 import { test } from './test.ts';
 import { words } from './words.ts';
@@ -42,9 +45,12 @@ export const de: Texts = {
   lots,
   measurements,
   pairings,
+  problems,
+  refusals,
   report,
   stackLogs,
   stacks,
+  studyNotes,
   supplyParts,
   test,
   words,

@@ -65,6 +65,8 @@ export const reasons: Texts['reasons'] = {
   'diffusion-not-significant': 'Der Diffusionsast ist nicht signifikant.',
   'aicc-higher': 'Mit seinen weiteren Parametern beschreibt es die Daten nicht besser.',
   'held-at-study': 'Das Protokoll bestimmt ihn nicht: der Wert der Studie wird beibehalten.',
+  'voltage-channel-off':
+    'Der Spannungskanal dieser Zelle weicht um mehr ab, als seine angegebene Unsicherheit zulässt; ob um einen Offset oder im Verstärkungsfaktor, zeigt das Protokoll nicht.',
   'not-converged': 'Die Anpassung kam nicht zur Ruhe.',
   'not-identifiable': 'Die Daten können diesen Parameter nicht bestimmen.',
   'at-bound': 'Der Parameter liegt an seiner Schranke.',

@@ -1,8 +1,8 @@
 import type { Texts } from '../i18n.ts';
 
 export const report: Texts['report'] = {
-  whereTheNumbersCameFromSubjectname: 'Woher die Zahlen kamen{{subjectName}}',
-  softwarenameVersionTestsTestsFitsEvaluations:
+  whereTheNumbersCameFrom: 'Woher die Zahlen kamen{{subjectName}}',
+  testsEvaluationsFiles:
     '{{softwareName}} {{version}}; {{tests}} Tests, {{fits}} Auswertungen, {{files}} Dateien.',
   evaluations: 'Auswertungen',
   evaluation: 'Auswertung',
@@ -17,9 +17,9 @@ export const report: Texts['report'] = {
   by: 'Von',
   asOfInstant: '· Stand {{instant}}',
   printOrSaveAsPdf: 'Drucken oder als PDF sichern',
-  reportOfTheLotDataname: 'Bericht über das Los {{dataName}}',
-  celltypenameRatedRatedcapacityah: '{{cellTypeName}}, Nennkapazität {{ratedCapacityAh}}',
-  receivedReceivedon: '· eingegangen am {{receivedOn}}',
+  reportOfTheLot: 'Bericht über das Los {{dataName}}',
+  cellTypeNameRatedRatedCapacity: '{{cellTypeName}}, Nennkapazität {{ratedCapacityAh}}',
+  receivedReceivedOn: '· eingegangen am {{receivedOn}}',
   cellsCellsTestsTests: '· {{cells}} Zellen, {{tests}} Tests',
   spreadLimitsAndOutliers: 'Streuung, Grenzen und Ausreißer',
   cells: 'Zellen',
@@ -27,11 +27,11 @@ export const report: Texts['report'] = {
   state: 'Zustand',
   criteria: 'Kriterien',
   noLimitOnOutliers: 'keine Grenze für Ausreißer',
-  cellsFurtherThanOutlierlimitRobustStandard:
+  cellsFurtherThanRobustStandardDeviations:
     'Zellen, die weiter als {{outlierLimit}} robuste Standardabweichungen vom Median liegen, bleiben weg',
-  criterianameVersionVersionObjectiveCellsWith:
+  versionCellsWithAMissingValue:
     '{{criteriaName}}, Version {{version}}: {{objective}}; Zellen mit fehlendem Wert: {{missingValues}}; {{outlierLimit}}',
-  warningSignsIgnoredSignsignored: '; nicht beachtete Warnzeichen: {{signsIgnored}}',
+  warningSignsIgnored: '; nicht beachtete Warnzeichen: {{signsIgnored}}',
   theCostOfAPairIs: '. Die Kosten eines Paares sind die Summe von Gewicht × (Differenz / Toleranz)².',
   features: 'Merkmale',
   feature: 'Merkmal',
@@ -41,9 +41,9 @@ export const report: Texts['report'] = {
   importance: 'Gewicht',
   pairLimit: 'Paargrenze',
   cellLimits: 'Zellgrenzen',
-  cellminimumToCellmaximum: '{{cellMinimum}} bis {{cellMaximum}}',
-  reportOfThePairingDataname: 'Bericht über die Paarung {{dataName}}',
-  cellsCellsPairsPairsCreatedatBy:
+  cellMinimumToCellMaximum: '{{cellMinimum}} bis {{cellMaximum}}',
+  reportOfThePairing: 'Bericht über die Paarung {{dataName}}',
+  cellsPairsBy:
     '{{cells}} Zellen, {{pairs}} Paare · {{createdAt}}, von {{createdBy}} · {{algorithmName}} {{version}}',
   result: 'Ergebnis',
   pairs: 'Paare',
@@ -53,12 +53,12 @@ export const report: Texts['report'] = {
   usableCapacity: 'Nutzbare Kapazität',
   withinTolerance: 'Innerhalb der Toleranz',
   with: ' mit ',
-  pairstateExchangedByHand: '{{pairState}}, von Hand getauscht',
+  exchangedByHand: '{{pairState}}, von Hand getauscht',
   whatTighteningOrRelaxingAllPair:
     'Was eine Verschärfung oder Lockerung aller Paargrenzen um einen Faktor ergäbe.',
-  measuredChargeOfTheStackStackname: 'Gemessener Ladevorgang des Stacks {{stackName}}',
-  cellsCreatedatByCreatedby: '{{cells}} · {{createdAt}}, von {{createdBy}}',
-  reportOfTheChargeStudyDataname: 'Bericht über die Ladestudie {{dataName}}',
+  measuredChargeOfTheStack: 'Gemessener Ladevorgang des Stacks {{stackName}}',
+  cellsCreatedAtByCreatedBy: '{{cells}} · {{createdAt}}, von {{createdBy}}',
+  reportOfTheChargeStudy: 'Bericht über die Ladestudie {{dataName}}',
   theStudyHasNotBeenComputed: 'Die Studie ist noch nicht berechnet.',
   capacityAh: 'Kapazität, Ah',
   startSoc: 'Anfangs-SOC, %',

@@ -1,7 +1,7 @@
 import type { Texts } from '../i18n.ts';
 
 export const test: Texts['test'] = {
-  testkindTestId: '{{testKind}}-Test {{id}}',
+  testKindTestId: '{{testKind}}-Test {{id}}',
   test: 'Test',
   kind: 'Art',
   cell: 'Zelle',
@@ -11,7 +11,7 @@ export const test: Texts['test'] = {
   duration: 'Dauer',
   samples: 'Messpunkte',
   evaluated: 'Ausgewertet',
-  refusedEvaluationerror: '× abgelehnt: {{evaluationError}}',
+  refusedEvaluationError: '× abgelehnt: {{evaluationError}}',
   notYet: '○ noch nicht',
   theTestIs: 'Der Test ist',
   changedTestsAre: '{{changed}} Tests sind',
@@ -79,8 +79,8 @@ export const test: Texts['test'] = {
   coulombic: 'Coulomb',
   remark: 'Bemerkung',
   openCircuitVoltage: 'Ruhespannung',
-  constantcurrentshareOfTheChargeAtConstant: '{{constantCurrentShare}} der Ladung bei Konstantstrom.',
-  socAfterTimes: '{{soc}} nach {{timeS}}.',
+  ofTheChargeAtConstantCurrent: '{{constantCurrentShare}} der Ladung bei Konstantstrom.',
+  socAfterTimeS: '{{soc}} nach {{timeS}}.',
   someCapacitiesAreImplausibleKeptAs:
     'Einige Kapazitäten sind nicht plausibel: wie gemessen behalten, aus Anpassungen weggelassen.',
   someDischargesEndedBeforeTheCut:
@@ -120,7 +120,7 @@ export const test: Texts['test'] = {
   highFrequencyIntercept: 'Hochfrequenz-Achsenabschnitt',
   atHz: 'bei, Hz',
   measuredHz: 'Gemessen, Hz',
-  frequencyminhzToFrequencymaxhz: '{{frequencyMinHz}} bis {{frequencyMaxHz}}',
+  frequencyMinHzToFrequencyMax: '{{frequencyMinHz}} bis {{frequencyMaxHz}}',
   elements: 'Elemente',
   rootMeanSquare: 'Effektivwert',
   largest: 'Größtes',
@@ -130,6 +130,12 @@ export const test: Texts['test'] = {
   theCircuitDoesNotDescribeThis:
     'Die Ersatzschaltung beschreibt dieses Spektrum nicht: Verwenden Sie ihre Parameter nicht.',
   arcsArcsRefusedReason: '{{arcs}} Bögen abgelehnt: {{reason}}',
+  pulseMultiplesAbout:
+    'Jeder Puls mit seinem Widerstand über der Zeit seit seinem Sprung, alle im selben Maßstab. Ein Druck zeigt den Puls in der Aufzeichnung.',
+  allPulsesBesideEachOther: 'Alle Pulse nebeneinander',
+  pulsesAtSoc: '{{pulses}} bei {{soc}} SOC.',
+  resistanceIs: 'R({{duration}} s) beim {{direction}}: {{value}}.',
+  fitLeavesNoise: 'Die Anpassung der Ersatzschaltung lässt nur Rauschen übrig.',
   pulseIndex: 'Puls {{index}}',
   resistanceOverStateOfCharge: 'Widerstand über dem Ladezustand',
   resistance: 'Widerstand',
@@ -141,7 +147,7 @@ export const test: Texts['test'] = {
   atRestBeforeV: 'In Ruhe davor, V',
   endedBy: 'Beendet durch',
   showPulseIndexInTheRecord: 'Puls {{index}} in der Aufzeichnung zeigen',
-  methodSampledAtSampledatsS: '{{method}}; abgetastet bei {{sampledAtS}} s',
+  sampledAtS: '{{method}}; abgetastet bei {{sampledAtS}} s',
   circuitModels: 'Ersatzschaltungen',
   tauBS: 'tau{{b}}, s',
   residualSdMv: 'Residuen, Standardabweichung, mV',
@@ -149,7 +155,7 @@ export const test: Texts['test'] = {
   residualsAreCorrelatedTheStandardErrors:
     'Die Residuen sind korreliert; die Standardfehler sind deshalb verbreitert.',
   tooFewRowsToJudgeThe: 'Zu wenige Zeilen, um die Residuen zu beurteilen.',
-  shareofpulseOfThePulse: ' ({{shareOfPulse}} des Pulses)',
+  ofThePulse: ' ({{shareOfPulse}} des Pulses)',
   theFitMissesTheVoltageBy:
     'Die Anpassung verfehlt die Spannung um bis zu {{largestResidualV}} mV{{share}}: Ihre Parameter sind nicht die der Zelle.',
   itTakesAsManyBranchesAs:
@@ -180,12 +186,12 @@ export const test: Texts['test'] = {
   ocvR0AndUpToThree:
     'Ruhespannung, R0 und bis zu drei RC-Glieder (R ∥ C), an den gemessenen Strom angepasst, Puls und Relaxation gemeinsam. Die Zahl der RC-Glieder wählt AICc; ein Glied, das die Daten nicht bestimmen, wird abgelehnt.',
   none: 'Keine.',
-  resolutionOfTheRecordVoltageresolutionvMv:
+  resolutionOfTheRecordMVMA:
     'Auflösung der Aufzeichnung: {{voltageResolutionV}} mV, {{currentResolutionA}} mA; Rauschen der Spannung {{voltageNoiseV}} mV.',
   rest: 'Ruhe',
   theEarlyPartOfARest:
     'Der frühe Teil einer Ruhephase relaxiert noch und bleibt weg. Eine Zelle, deren Spannung in Ruhe schneller fällt als die ihres Loses, hat ein eigenes Leck: Legen Sie sie beiseite.',
-  evaluationIdAlgorithmVersionAlgorithmversionCreatedat:
+  evaluationVersionByItIsNever:
     'Auswertung {{id}}: {{algorithm}}, Version {{algorithmVersion}}, {{createdAt}}, von {{createdBy}}. Sie wird nie geändert; erneutes Auswerten legt eine neue an und kennzeichnet diese als ersetzt.',
   socOfTheFirstSweep: 'SOC des ersten Durchlaufs, %',
   whereTheFileStatesChargesEmpty: 'Wo die Datei Ladungen angibt. Leer: wie beim Test angegeben.',
@@ -212,8 +218,7 @@ export const test: Texts['test'] = {
   withSettings: 'Mit Einstellungen',
   evaluateAgainWithOtherSettings: 'Mit anderen Einstellungen neu auswerten',
   evaluateWithThese: 'Damit auswerten',
-  countvalueEvaluationsSoFarTheSuperseded:
-    'Bisher {{countValue}} Auswertungen; die ersetzten bleiben erhalten.',
+  evaluationsSoFarTheSupersededOnes: 'Bisher {{countValue}} Auswertungen; die ersetzten bleiben erhalten.',
   compareWithTheOneBefore: 'Mit der vorigen vergleichen',
   socAtTheStart: 'SOC am Anfang, %',
   ofTheRecordEmptyAsStated: 'Der Aufzeichnung. Leer: wie beim Test angegeben.',
@@ -238,15 +243,15 @@ export const test: Texts['test'] = {
   dragAcross: 'Ziehen Sie quer,',
   reducedToTheLeastAndGreatest:
     'Auf den kleinsten und größten Wert je Bildpunkt verdichtet; vergrößert ist jeder Messpunkt zu sehen. {{word}} um zu vergrößern.',
-  fitOfPulsePulseindex: 'Anpassung von Puls {{pulseIndex}}',
+  fitOfPulse: 'Anpassung von Puls {{pulseIndex}}',
   frequency: 'Frequenz',
-  sweepSweeplabel: 'Durchlauf {{sweepLabel}}',
+  sweepSweepLabel: 'Durchlauf {{sweepLabel}}',
   magnitudeOverFrequency: 'Betrag über der Frequenz',
   phaseOverFrequency: 'Phase über der Frequenz',
   phase: 'Phase',
   residualsOfTheCircuit: 'Residuen der Ersatzschaltung',
   residualsOfTheKramersKronigCheck: 'Residuen der Kramers-Kronig-Prüfung',
-  nameCircuitFrequencyhzHz: '{{name}}, Ersatzschaltung: {{frequencyHz}} Hz',
+  circuitHz: '{{name}}, Ersatzschaltung: {{frequencyHz}} Hz',
   impedancePlane: 'Impedanzebene',
   nameCircuit: '{{name}}, Ersatzschaltung',
   measuredModel: 'Gemessen − Modell',
@@ -259,16 +264,16 @@ export const test: Texts['test'] = {
     'Zwischen den beiden Linien erfüllt das Spektrum die Kramers-Kronig-Beziehungen.',
   exportTheSpectra: 'Spektren exportieren',
   exportTheRecord: 'Aufzeichnung exportieren',
-  theEvaluationWasRefusedEvaluationerror: 'Die Auswertung wurde abgelehnt: {{evaluationError}}',
+  theEvaluationWasRefused: 'Die Auswertung wurde abgelehnt; im englischen Wortlaut:',
   thisTestHasNoSampleRecord: 'Dieser Test hat keine Aufzeichnung: Seine Werte kamen als Tabelle.',
   missingDetailsSocAtTheStart: 'Fehlende Angaben (SOC am Anfang, Temperatur, Prüfaufnahme)',
-  begunStartedat: 'begonnen {{startedAt}}',
-  durationsRowcountSamples: '{{durationS}}, {{rowCount}} Messpunkte',
+  begunStartedAt: 'begonnen {{startedAt}}',
+  durationSRowCountSamples: '{{durationS}}, {{rowCount}} Messpunkte',
   spectrum: 'Spektrum',
   spectra2: 'Spektren',
-  sweepcountWordPointcountPoints: '{{sweepCount}} {{word}}, {{pointCount}} Punkte',
-  fromSourcefilename: 'aus {{sourceFileName}}',
-  fixtureResistanceFixtureohmMSubtracted: 'Widerstand der Prüfaufnahme {{fixtureOhm}} mΩ abgezogen',
+  sweepCountWordPointCountPoints: '{{sweepCount}} {{word}}, {{pointCount}} Punkte',
+  fromSourceFileName: 'aus {{sourceFileName}}',
+  fixtureResistanceMSubtracted: 'Widerstand der Prüfaufnahme {{fixtureOhm}} mΩ abgezogen',
   rested: 'In Ruhe',
   lastVoltage: 'Letzte Spannung',
   drift2: 'Drift',

@@ -21,7 +21,7 @@ export const cells = {
   cellsAreMadeByImportingFiles: 'Cells are made by importing files: a cell table, or records with a serial.',
   importFiles: 'Import files',
   filterTheseRows: 'Filter these rows',
-  serialIsNowChangedstate: '{{serial}} is now {{changedState}}.',
+  serialIsNowChangedState: '{{serial}} is now {{changedState}}.',
   whyIsItSetAside: 'Why is it set aside?',
   setAside2: 'Set aside',
   cancel: 'Cancel',
@@ -48,10 +48,10 @@ export const cells = {
   originOfM: 'origin of {{m}}',
   origin2: 'origin',
   theFirstItemsOfTotalValues: 'The first {{items}} of {{total}} values. The export of the cell has all.',
-  leftOutExcludedreason: '(left out: {{excludedReason}})',
+  leftOutExcludedReason: '(left out: {{excludedReason}})',
   superseded: '(superseded)',
   placeInTheLot: 'Place in the lot',
-  warningSignSignwords: 'Warning sign: {{signWords}}.',
+  warningSign: 'Warning sign: {{signWords}}.',
   thisCellIsNeverOfferedFor:
     'This cell is never offered for pairing. Look at it before it is used for anything.',
   nothingHasBeenMeasuredOnThis: 'Nothing has been measured on this cell that can be compared with its lot.',
@@ -71,7 +71,7 @@ export const cells = {
   direction: 'Direction',
   pointsMeasuredBetweenThemStraightLines:
     'Points: measured; between them straight lines. Dotted: not measured, the nearest measured value is held; nothing is extrapolated.',
-  inShownsymbol: ' in {{shownSymbol}}',
+  inShownSymbol: ' in {{shownSymbol}}',
   aFieldForEachMeasuredSoc:
     'A field for each measured SOC and temperature, {{shownLabel}}{{shownSymbol}}: dark is low, pale is high. Grey without a number: not measured there, and not computed from the neighbours. The table has all values.',
   measuredAtOneTemperatureOnlyA: 'Measured at one temperature only: a heat map needs tests at two or more.',

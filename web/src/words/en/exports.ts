@@ -31,10 +31,10 @@ export const exports = {
   number: 'Number',
   which: 'Which',
   choose: 'choose…',
-  numberIdtext: 'number {{idText}}',
+  numberIdText: 'number {{idText}}',
   as: 'As',
   withTheSampleRecordsCanBe: 'With the sample records (can be large)',
-  firstChooseAboveWhichSubjectnamesIt: 'First choose above which {{subjectNames}} it is to be.',
+  firstChooseAboveWhichItIs: 'First choose above which {{subjectNames}} it is to be.',
   numberId: 'number {{id}}',
   exports: 'Exports',
   parametersWithUnitsUncertaintiesAndTheir:

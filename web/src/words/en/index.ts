@@ -14,10 +14,13 @@ import { jobs } from './jobs.ts';
 import { lots } from './lots.ts';
 import { measurements } from './measurements.ts';
 import { pairings } from './pairings.ts';
+import { problems } from './problems.ts';
+import { refusals } from './refusals.ts';
 import { report } from './report.ts';
 import { samples } from './samples.ts';
 import { stackLogs } from './stackLogs.ts';
 import { stacks } from './stacks.ts';
+import { studyNotes } from './studyNotes.ts';
 import { supplyParts } from './supplyParts.ts';
 import { test } from './test.ts';
 import { words } from './words.ts';
@@ -34,6 +37,8 @@ export const en = {
   charts,
   lots,
   cellTypes,
+  problems,
+  refusals,
   report,
   cells,
   stacks,
@@ -43,6 +48,7 @@ export const en = {
   pairings,
   charge,
   stackLogs,
+  studyNotes,
   supplyParts,
   exports,
   import: imports,

@@ -1,6 +1,6 @@
 export const report = {
-  whereTheNumbersCameFromSubjectname: 'Where the numbers came from{{subjectName}}',
-  softwarenameVersionTestsTestsFitsEvaluations:
+  whereTheNumbersCameFrom: 'Where the numbers came from{{subjectName}}',
+  testsEvaluationsFiles:
     '{{softwareName}} {{version}}; {{tests}} tests, {{fits}} evaluations, {{files}} files.',
   evaluations: 'Evaluations',
   evaluation: 'Evaluation',
@@ -15,9 +15,9 @@ export const report = {
   by: 'By',
   asOfInstant: '· as of {{instant}}',
   printOrSaveAsPdf: 'Print or save as PDF',
-  reportOfTheLotDataname: 'Report of the lot {{dataName}}',
-  celltypenameRatedRatedcapacityah: '{{cellTypeName}}, rated {{ratedCapacityAh}}',
-  receivedReceivedon: '· received {{receivedOn}}',
+  reportOfTheLot: 'Report of the lot {{dataName}}',
+  cellTypeNameRatedRatedCapacity: '{{cellTypeName}}, rated {{ratedCapacityAh}}',
+  receivedReceivedOn: '· received {{receivedOn}}',
   cellsCellsTestsTests: '· {{cells}} cells, {{tests}} tests',
   spreadLimitsAndOutliers: 'Spread, limits and outliers',
   cells: 'Cells',
@@ -25,11 +25,11 @@ export const report = {
   state: 'State',
   criteria: 'Criteria',
   noLimitOnOutliers: 'no limit on outliers',
-  cellsFurtherThanOutlierlimitRobustStandard:
+  cellsFurtherThanRobustStandardDeviations:
     'cells further than {{outlierLimit}} robust standard deviations from the median are left out',
-  criterianameVersionVersionObjectiveCellsWith:
+  versionCellsWithAMissingValue:
     '{{criteriaName}}, version {{version}}: {{objective}}; cells with a missing value: {{missingValues}}; {{outlierLimit}}',
-  warningSignsIgnoredSignsignored: '; warning signs ignored: {{signsIgnored}}',
+  warningSignsIgnored: '; warning signs ignored: {{signsIgnored}}',
   theCostOfAPairIs: '. The cost of a pair is the sum of importance × (difference / tolerance)².',
   features: 'Features',
   feature: 'Feature',
@@ -39,9 +39,9 @@ export const report = {
   importance: 'Importance',
   pairLimit: 'Pair limit',
   cellLimits: 'Cell limits',
-  cellminimumToCellmaximum: '{{cellMinimum}} to {{cellMaximum}}',
-  reportOfThePairingDataname: 'Report of the pairing {{dataName}}',
-  cellsCellsPairsPairsCreatedatBy:
+  cellMinimumToCellMaximum: '{{cellMinimum}} to {{cellMaximum}}',
+  reportOfThePairing: 'Report of the pairing {{dataName}}',
+  cellsPairsBy:
     '{{cells}} cells, {{pairs}} pairs · {{createdAt}}, by {{createdBy}} · {{algorithmName}} {{version}}',
   result: 'Result',
   pairs: 'Pairs',
@@ -51,11 +51,11 @@ export const report = {
   usableCapacity: 'Usable capacity',
   withinTolerance: 'Within tolerance',
   with: ' with ',
-  pairstateExchangedByHand: '{{pairState}}, exchanged by hand',
+  exchangedByHand: '{{pairState}}, exchanged by hand',
   whatTighteningOrRelaxingAllPair: 'What tightening or relaxing all pair limits by one factor would give.',
-  measuredChargeOfTheStackStackname: 'Measured charge of the stack {{stackName}}',
-  cellsCreatedatByCreatedby: '{{cells}} · {{createdAt}}, by {{createdBy}}',
-  reportOfTheChargeStudyDataname: 'Report of the charge study {{dataName}}',
+  measuredChargeOfTheStack: 'Measured charge of the stack {{stackName}}',
+  cellsCreatedAtByCreatedBy: '{{cells}} · {{createdAt}}, by {{createdBy}}',
+  reportOfTheChargeStudy: 'Report of the charge study {{dataName}}',
   theStudyHasNotBeenComputed: 'The study has not been computed yet.',
   capacityAh: 'Capacity, Ah',
   startSoc: 'Start SOC, %',
