@@ -80,6 +80,12 @@ export function notFound(what: string, id: number | string, field = 'id'): Refus
 export function storageRefusal(error: unknown): Refusal | null {
   const text =
     error instanceof Error ? `${(error as { code?: unknown }).code ?? ''} ${error.message}` : String(error);
+  if (/^(EMFILE|ENFILE) /.test(text)) {
+    return new Refusal(
+      'storage-busy',
+      'Too many files and connections are open; nothing was stored. Close some, or let the service open more (ulimit -n), and try again.',
+    );
+  }
   if (/SQLITE_FULL|disk is full|ENOSPC|^53100 /i.test(text)) {
     return new Refusal('storage-full', 'The disk is full; nothing was stored. Make room and try again.');
   }

@@ -1,14 +1,10 @@
 import { availableParallelism, hostname } from 'node:os';
-import { extname, join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
-import { fileURLToPath, pathToFileURL } from 'node:url';
 import { MessageChannel } from 'node:worker_threads';
 import type { Logger } from 'pino';
-import { Piscina } from 'piscina';
 import type { Job } from '../contract/jobs.ts';
 import { storageRefusal } from '../errors.ts';
 import { toRefusal } from '../problem.ts';
-import { projectRoot } from '../projectRoot.ts';
 import { type DeliveredJob, openDelivery } from '../store/delivery.ts';
 import { sweepIdempotentAnswers } from '../store/idempotentAnswers.ts';
 import { sweepIncomingFiles } from '../store/incomingFiles.ts';
@@ -17,6 +13,7 @@ import { finishJob, listCancelRequested, noteProgress, takeJob } from '../store/
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import type { Store } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';
+import { makePool } from './pool.ts';
 import { recoverJobs } from './queue.ts';
 import type { Task, TaskProgress } from './task.ts';
 
@@ -223,17 +220,4 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
       await delivery.close();
     },
   };
-}
-
-/** Threads run the built worker where this file is part of the build, else the TypeScript source through a loader. */
-function makePool(threads: number): Piscina {
-  const built = extname(fileURLToPath(import.meta.url)) === '.js';
-  const worker = built ? 'dist/server/jobs/worker.js' : 'server/jobs/sourceWorker.mjs';
-  return new Piscina({
-    filename: pathToFileURL(join(projectRoot, worker)).href,
-    minThreads: 0,
-    maxThreads: threads,
-    concurrentTasksPerWorker: 1,
-    idleTimeout: 10_000,
-  });
 }

@@ -1,13 +1,36 @@
+import { toRefusal } from '../problem.ts';
 import { openFurtherStore } from '../store/store.ts';
 import { systemRandom } from '../systemRandom.ts';
+import type { Answered } from './besideServing.ts';
 import { runJob } from './kinds.ts';
+import { answerQuestion, type Question } from './questions.ts';
 import type { Task } from './task.ts';
 import { JobStopped } from './task.ts';
 
 const tellEveryMs = 200;
+const reader = { name: 'service', role: 'reader' } as const;
+
+/** What a worker thread is asked: to run a job, or to answer a question. */
+export default async function run(asked: Task | Question): Promise<Readonly<Record<string, unknown>>> {
+  return 'question' in asked ? { ...(await answerInThread(asked)) } : runTask(asked);
+}
+
+async function answerInThread({ question, input, database, nowMs }: Question): Promise<Answered> {
+  const store = await openFurtherStore(database);
+  try {
+    const context = { store, now: () => new Date(nowMs), actor: reader, random: systemRandom };
+    return { answer: await answerQuestion(context, question, input) };
+  } catch (error) {
+    const { code, message, places } = toRefusal(error);
+    if (code === 'internal') throw error;
+    return { refused: { code, message, places } };
+  } finally {
+    await store.close();
+  }
+}
 
 /** Runs one job in a worker thread with a store of its own; returns the job's result. */
-export default async function runTask(task: Task): Promise<Readonly<Record<string, unknown>>> {
+async function runTask(task: Task): Promise<Readonly<Record<string, unknown>>> {
   let toldAt = 0;
   const tell = (share: number, text: string): void => {
     if (Atomics.load(task.stop, 0) === 1) throw new JobStopped();

@@ -1,4 +1,6 @@
 import { notFound } from '../errors.ts';
+import { answerBesideServing } from '../jobs/besideServing.ts';
+import { hasMoreCellsThan } from '../store/cells.ts';
 import { findLot, pageLots } from '../store/lots.ts';
 import { judgeLot } from '../use-cases/lots/judgeLot.ts';
 import { readLotCells } from '../use-cases/lots/readLotCells.ts';
@@ -8,6 +10,9 @@ import { changeLot, removeEmptyLot } from '../use-cases/register/changeLot.ts';
 import { createLot } from '../use-cases/register/createLot.ts';
 import { findWarningSigns } from '../use-cases/register/findWarningSigns.ts';
 import { defineRoute, type Route } from './route.ts';
+
+/** Statistics of so many cells take no longer than other requests. */
+const fewCells = 1000;
 
 export const lotRoutes: readonly Route[] = [
   defineRoute('GET /lots', {
@@ -48,7 +53,9 @@ export const lotRoutes: readonly Route[] = [
   defineRoute('GET /lots/{id}/statistics', {
     role: 'reader',
     handle: async ({ context, params, query: { columns, ...tolerance } }) =>
-      judgeLot(context, params.id, columns, tolerance),
+      (await hasMoreCellsThan(context.store, params.id, fewCells))
+        ? answerBesideServing(context, 'judge-lot', [params.id, columns, tolerance])
+        : judgeLot(context, params.id, columns, tolerance),
   }),
   defineRoute('GET /lots/{id}/line', {
     role: 'reader',

@@ -1,5 +1,9 @@
+import type { PreviewPairing } from '../contract/pairings.ts';
+import { answerBesideServing } from '../jobs/besideServing.ts';
 import { putJob } from '../jobs/queue.ts';
+import { hasMoreCellsThan } from '../store/cells.ts';
 import { pagePairings } from '../store/pairings.ts';
+import type { Store } from '../store/store.ts';
 import { studyPair } from '../use-cases/charging/studyPair.ts';
 import { collectCells } from '../use-cases/pairing/collectCells.ts';
 import { decidePair } from '../use-cases/pairing/decidePair.ts';
@@ -7,6 +11,14 @@ import { previewPairing } from '../use-cases/pairing/previewPairing.ts';
 import { readPair, readPairing } from '../use-cases/pairing/readPairing.ts';
 import { swapPairs } from '../use-cases/pairing/swapPairs.ts';
 import { defineRoute, type Route } from './route.ts';
+
+/** The acceptable pairs among so many cells are counted in no more time than other requests take. */
+const fewCells = 500;
+
+async function offersMany(store: Store, { cellIds, lotIds }: PreviewPairing): Promise<boolean> {
+  if (cellIds.length > fewCells || lotIds.length > 1) return true;
+  return lotIds.length === 1 && hasMoreCellsThan(store, lotIds[0], fewCells);
+}
 
 export const pairingRoutes: readonly Route[] = [
   defineRoute('GET /pairings', {
@@ -21,7 +33,10 @@ export const pairingRoutes: readonly Route[] = [
   }),
   defineRoute('POST /pairings/preview', {
     role: 'reader',
-    handle: async ({ context, body }) => previewPairing(context, body),
+    handle: async ({ context, body }) =>
+      (await offersMany(context.store, body))
+        ? answerBesideServing(context, 'preview-pairing', body)
+        : previewPairing(context, body),
   }),
   defineRoute('GET /pairings/{id}', {
     role: 'reader',

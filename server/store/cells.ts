@@ -79,6 +79,18 @@ export async function findCellIds(
   return found;
 }
 
+/** Whether a lot has more cells than that. */
+export async function hasMoreCellsThan(store: Store, lotId: number, count: number): Promise<boolean> {
+  const row = await store.db
+    .selectFrom('Cell')
+    .select('id')
+    .where('lotId', '=', lotId)
+    .offset(count)
+    .limit(1)
+    .executeTakeFirst();
+  return row !== undefined;
+}
+
 /** Whether all of these cells are there. */
 export async function areThere(store: Store, ids: readonly number[]): Promise<boolean> {
   const { n } = await store.db

@@ -68,6 +68,8 @@ export function openConnection(file: string): Database.Database {
   connection.pragma('journal_mode = WAL');
   connection.pragma('synchronous = FULL');
   connection.pragma('foreign_keys = ON');
+  // Parts of transactions would be kept in the folder for temporary files, which may be full while the database's is not.
+  connection.pragma('temp_store = MEMORY');
   // From here on a lock is waited for without blocking the thread.
   connection.pragma('busy_timeout = 0');
   return connection;

@@ -30,6 +30,7 @@ export function httpOver(addresses: readonly string[], random: () => number, tro
   const note = (what: string) => troubles.set(what, (troubles.get(what) ?? 0) + 1);
   return async (method, path, { body, text, key, version } = {}) => {
     const until = performance.now() + givesUpAfterMs;
+    let last = '';
     for (let attempt = 0; ; attempt++) {
       const address = addresses[Math.floor(random() * addresses.length)];
       try {
@@ -52,12 +53,14 @@ export function httpOver(addresses: readonly string[], random: () => number, tro
             unsure: attempt > 0,
           };
         }
-        note(`${response.status} ${JSON.parse(said).code}`);
+        last = `${response.status} ${JSON.parse(said).code}`;
+        note(last);
       } catch (error) {
         const late = error instanceof Error && error.name === 'TimeoutError';
-        note(late ? `${method} ${path.replace(/\d+|\?.*/g, '…')} not in time` : 'no connection');
+        last = late ? `${method} ${path.replace(/\d+|\?.*/g, '…')} not in time` : 'no connection';
+        note(last);
       }
-      if (performance.now() > until) throw new Error(`${method} ${path} is not answered.`);
+      if (performance.now() > until) throw new Error(`${method} ${path} is not answered: ${last}.`);
       await delay(pauseMs * (0.5 + random()));
     }
   };
