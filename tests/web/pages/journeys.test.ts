@@ -126,7 +126,7 @@ describe.skipIf(withoutBrowser)('the way from an empty database to proven pairs'
     await page.getByRole('button', { name: 'Plan aufheben' }).waitFor();
     await page.goto('/charge-studies/new?stack=1');
     await page.getByRole('region', { name: /^Ergebnis von/ }).waitFor({ timeout: 60_000 });
-    await twice('Studie speichern und alle Fragen beantworten');
+    await twice('Speichern und alle Fragen beantworten');
     await page.waitForURL(/\/charge-studies\/\d+$/);
     expect(await total('/charge-studies')).toBe(1);
     await page.goto('/exports?subjectKind=lot&subjectId=1&new=yes');

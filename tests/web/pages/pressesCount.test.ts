@@ -87,19 +87,25 @@ describe.skipIf(withoutBrowser)('what is pressed or entered counts, and counts o
     await press('Reject QM003 with QM006').click();
     await press('Reject QM004 with QM044').click();
     await expect
-      .poll(async () => {
-        const { pairs } = await get<{ pairs: { state: string }[] }>('/pairings/1');
-        return pairs.filter((p) => p.state === 'rejected').length;
-      })
+      .poll(
+        async () => {
+          const { pairs } = await get<{ pairs: { state: string }[] }>('/pairings/1');
+          return pairs.filter((p) => p.state === 'rejected').length;
+        },
+        { timeout: 15_000 },
+      )
       .toBe(2);
     // The second press is on the same pair, before the page has read again what the first one changed.
     await press('Take back the decision on QM003 with QM006').click();
     await press('Accept QM003 with QM006').click();
     await expect
-      .poll(async () => {
-        const { pairs } = await get<{ pairs: { id: number; state: string }[] }>('/pairings/1');
-        return pairs.filter((p) => p.state === 'accepted').length;
-      })
+      .poll(
+        async () => {
+          const { pairs } = await get<{ pairs: { id: number; state: string }[] }>('/pairings/1');
+          return pairs.filter((p) => p.state === 'accepted').length;
+        },
+        { timeout: 15_000 },
+      )
       .toBe(18);
     expect(await page.locator('.problem').count()).toBe(0);
     await page.unroute('**/api/v1/pairs/*');

@@ -344,7 +344,7 @@ export const charge: Texts['charge'] = {
   aStackIsPlannedFromAn: '. Ein Stack wird aus einem angenommenen Paar geplant, in einer',
   pairing: 'Paarung',
   nameOfTheStudy: 'Name der Studie',
-  keepTheStudyAndAnswerAll: 'Studie speichern und alle Fragen beantworten',
+  keepTheStudyAndAnswerAll: 'Speichern und alle Fragen beantworten',
   computing: 'Wird berechnet…',
   chargeStudiesSideBySide: 'Ladestudien nebeneinander',
   upToFourStudies: 'Bis zu vier Studien',
