@@ -1,6 +1,8 @@
 import { checkResiduals } from '../circuit/fit/residualCheck.ts';
 import { fitLine } from '../least-squares/linear/line.ts';
+import { fitLinear } from '../least-squares/linear/linear.ts';
 import { estimateOf } from '../least-squares/types.ts';
+import { medianInPlace } from '../numeric/median.ts';
 
 const DAY_S = 86_400;
 
@@ -8,7 +10,7 @@ export interface RestDrift {
   /** The K value: change of the rest voltage, negative while it falls. */
   readonly driftMvPerDay: number | null;
   readonly standardUncertaintyMvPerDay: number | null;
-  readonly reason: 'rest-too-short' | 'too-few-rows' | 'readings-all-equal' | null;
+  readonly reason: 'rest-too-short' | 'too-few-rows' | 'readings-all-equal' | 'still-relaxing' | null;
   /** Time of the first row used: before it the cell still relaxes. Null without a result. */
   readonly usedFromS: number | null;
 }
@@ -20,17 +22,19 @@ export interface RestDriftOptions {
   readonly relaxationShare?: number;
   /** Default 24 h. */
   readonly longestRelaxationS?: number;
-  /** Shortest rest in s that a drift is given for. Default 1 h. */
+  /** Shortest rest in s that a drift is given for: a shorter one shows its relaxation. Default 6 h (common practice: days). */
   readonly shortestS?: number;
 }
 
 /**
- * Drift of the voltage of a resting cell: the slope of a straight line through the later part of the rest.
+ * Drift of the voltage of a resting cell: the slope of a straight line through the later part of the rest, beside what is left of
+ * the relaxation.
  *
  * Uncertainty: scatter about the line (never below the quantisation, step/√12), widened where neighbouring
  * residuals are correlated, and by what moves unseen within one step of the reading: where noise σ does not blur steps of q, a
  * reading is off by up to (q/π)·exp(−2π²σ²/q²) (B. Widrow and I. Kollár, Quantization Noise, Cambridge 2008, from memory),
- * at both ends of the rest, whatever the number of rows. It does not contain the temperature of the room: a cell's OCV moves by up to some
+ * at both ends of the rest, whatever the number of rows, and what a relaxation that goes on may hold of the slope (`besideRelaxation`);
+ * where that may be all of it there is no drift (`still-relaxing`). It does not contain the temperature of the room: a cell's OCV moves by up to some
  * tenths of a millivolt per kelvin (common practice).
  *
  * @throws RangeError for lengths that differ or non-finite values
@@ -46,7 +50,12 @@ export function restDrift(
     reason,
     usedFromS: null,
   });
-  const { resolutionV = 0, relaxationShare = 0.5, longestRelaxationS = DAY_S, shortestS = 3600 } = options;
+  const {
+    resolutionV = 0,
+    relaxationShare = 0.5,
+    longestRelaxationS = DAY_S,
+    shortestS = 6 * 3600,
+  } = options;
   const n = timeS.length;
   if (n < 4) return none('too-few-rows');
   const lengthS = timeS[n - 1] - timeS[0];
@@ -68,12 +77,117 @@ export function restDrift(
   const spread = Math.sqrt(days.reduce((sum, day) => sum + (day - mean) ** 2, 0));
   const floor = (1000 * stepV) / Math.sqrt(12) / spread;
   const scatter = Math.sqrt(rowsPerIndependent) * Math.max(slope.standardError ?? 0, floor);
+  const found = besideRelaxation({
+    timeS,
+    voltageV,
+    days,
+    millivolts,
+    slope: slope.value,
+    scatter,
+    deviation: (1000 * stepV) / Math.sqrt(12),
+    rowsPerIndependent,
+  });
+  const { standardUncertainty } = found;
+  if (standardUncertainty > Math.max(Math.abs(found.slope), 2 * scatter)) return none('still-relaxing');
   return {
-    driftMvPerDay: slope.value,
-    standardUncertaintyMvPerDay: Math.hypot(scatter, unseen(residuals, 1000 * stepV) / days[days.length - 1]),
+    driftMvPerDay: found.slope,
+    standardUncertaintyMvPerDay: Math.hypot(
+      standardUncertainty,
+      unseen(residuals, 1000 * stepV) / days[days.length - 1],
+    ),
     reason: null,
     usedFromS: timeS[first],
   };
+}
+
+/**
+ * How a relaxation may go on, at a time in lengths of the whole rest: exponentials, and the inverse root of diffusion into depth
+ * (Crank, The Mathematics of Diffusion, from memory).
+ */
+const COURSES: readonly ((share: number) => number)[] = [
+  ...[0.15, 0.3, 0.7].map((lengths) => (share: number) => Math.exp(-share / lengths)),
+  ...[0.003, 0.03, 0.3].map((lengths) => (share: number) => 1 / Math.sqrt(1 + share / lengths)),
+];
+/** Rows at either end whose mean is the voltage there, as a share of all. */
+const END_SHARE = 0.02;
+
+/** Means that a long rest is gathered into. */
+const MOST_BINS = 150;
+
+/** A rest, the rows of it that the line goes through, and what the line leaves of them. */
+interface LineThroughRest {
+  readonly timeS: Float64Array;
+  readonly voltageV: Float64Array;
+  readonly days: Float64Array;
+  readonly millivolts: Float64Array;
+  readonly slope: number;
+  /** Standard uncertainty of the slope by the scatter about the line. */
+  readonly scatter: number;
+  /** Standard deviation of one independent row about the line, not below its step, and how many rows count as one. */
+  readonly deviation: number;
+  readonly rowsPerIndependent: number;
+}
+
+/**
+ * The slope, and what a relaxation that goes on makes uncertain of it: beside the line alone stand lines with a course of relaxation that
+ * has moved between nothing and what the whole rest did, and each counts by its Bayes factor for a normal prior (Kass
+ * and Raftery, J. Am. Stat. Assoc. 90 (1995) 773, from memory).
+ *
+ * @returns slope and its standard uncertainty in mV a day, averaged over the lines
+ */
+function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncertainty: number } {
+  const { timeS, voltageV, days, millivolts, slope, scatter, deviation, rowsPerIndependent } = rest;
+  const n = timeS.length;
+  const lengthS = timeS[n - 1] - timeS[0];
+  const ends = Math.max(2, Math.ceil(END_SHARE * n));
+  const middle = (from: number): number => medianInPlace([...voltageV.subarray(from, from + ends)]);
+  const middleDays = (from: number): number => medianInPlace([...timeS.subarray(from, from + ends)]) / DAY_S;
+  const movedMv = 1000 * (middle(n - ends) - middle(0)) - slope * (middleDays(n - ends) - middleDays(0));
+  const first = n - days.length;
+  const each = Math.ceil(days.length / MOST_BINS);
+  const binned = (valueAt: (row: number) => number): Float64Array =>
+    Float64Array.from({ length: Math.ceil(days.length / each) }, (_, bin) => {
+      const to = Math.min(days.length, (bin + 1) * each);
+      let sum = 0;
+      for (let k = bin * each; k < to; k++) sum += valueAt(k);
+      return sum / (to - bin * each);
+    });
+  const x = binned((k) => days[k]);
+  const y = binned((k) => millivolts[k]);
+  const lines = [{ slope, variance: scatter ** 2, worth: 1 }];
+  for (const course of COURSES) {
+    const at = (row: number): number => course((timeS[row] - timeS[0]) / lengthS);
+    const column = binned((k) => at(first + k) - at(n - 1));
+    // Between nothing and all of what the rest moved beside the line.
+    const likely = movedMv / (at(n - ends) - at(0)) / 2;
+    const prior = likely ** 2;
+    const fit = fitLinear({
+      y,
+      columns: [new Float64Array(x.length).fill(1), x, column],
+    });
+    if (fit.covariance === null || !(prior > 0)) continue;
+    const residual = (fit.residualSumOfSquares ?? 0) / Math.max(1, x.length - 3);
+    const factor =
+      Math.max(1, rowsPerIndependent / each) * Math.max(1, residual > 0 ? deviation ** 2 / residual : 1);
+    const [own, shared, slow] = [fit.covariance[1][1], fit.covariance[1][2], fit.covariance[2][2]].map(
+      (entry) => factor * entry,
+    );
+    const amplitude = fit.parameters[2].value;
+    const pull = shared / (slow + prior);
+    const variance = own - pull * shared;
+    const support =
+      (amplitude ** 2 / slow - (amplitude - likely) ** 2 / (slow + prior) - Math.log1p(prior / slow)) / 2;
+    const worth = Math.exp(Math.min(support, 30)) / COURSES.length;
+    if (!Number.isFinite(worth) || !(variance >= 0)) continue;
+    lines.push({ slope: fit.parameters[1].value - pull * (amplitude - likely), variance, worth });
+  }
+  const total = lines.reduce((sum, one) => sum + one.worth, 0);
+  const mean = lines.reduce((sum, one) => sum + (one.worth * one.slope) / total, 0);
+  const variance = lines.reduce(
+    (sum, one) => sum + (one.worth * (one.variance + (one.slope - mean) ** 2)) / total,
+    0,
+  );
+  return { slope: mean, standardUncertainty: Math.sqrt(variance) };
 }
 
 /** Changes of the reading below which the smallest of them passes for its step. */

@@ -26,6 +26,7 @@ export const reasonSentences = {
   'too-few-samples': 'There are too few samples.',
   'gap-in-record': 'The record has a gap here.',
   zero: 'The value is zero.',
+  'still-relaxing': 'The voltage still relaxes: its slope is not the cell’s self-discharge.',
   'starts-under-load': 'The record begins under load: what went before is not in it.',
   'ends-under-load':
     'The record ends under load and no cut-off shows that the run was over: what came after is not in it.',

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
+import { evaluateRestRecord } from '../../server/assess/open-circuit/evaluateRestRecord.ts';
 import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import { type SimulatedBench, simulatedRecord } from '../support/simulatedPulses.ts';
 
@@ -62,5 +63,45 @@ describe('the open-circuit voltage of a rest that has not come to its end', () =
     const record = simulatedRecord(bench(300, 3600, 0), random, normalSource(random));
     const found = evaluatePulseRecord(record, { ratedCapacityAh: 3, startSoc: 1 }).rests.slice(-5);
     for (const { ocvStandardUncertaintyV } of found) expect(ocvStandardUncertaintyV ?? 1).toBeLessThan(1e-3);
+  });
+});
+
+describe('the drift of a rest', () => {
+  /** Voltage that relaxes as the inverse root of time, and falls by the self-discharge, in 0.1 mV steps. */
+  function rest(hours: number, driftMvPerDay: number, relaxingV: number, seed: number) {
+    const normal = normalSource(seededRandom(seed));
+    const stepS = 60 * Math.max(1, hours / 24);
+    const timeS = Float64Array.from({ length: (hours * 3600) / stepS }, (_, i) => i * stepS);
+    const voltageV = timeS.map((t) => {
+      const volts = 3.8 + relaxingV / Math.sqrt(1 + t / 300) + (driftMvPerDay * t) / 86_400_000;
+      return 1e-4 * Math.round((volts + 1e-4 * normal()) / 1e-4);
+    });
+    return evaluateRestRecord({ timeS, voltageV, currentA: new Float64Array(timeS.length) });
+  }
+
+  it('holds what is left of the relaxation in its interval, or is not given', () => {
+    let [given, inside] = [0, 0];
+    for (const hours of [12, 24, 72]) {
+      for (const drift of [-0.1, -0.5, -3]) {
+        for (const relaxingV of [-0.008, 0.008]) {
+          const found = rest(hours, drift, relaxingV, 31 * hours + given);
+          const { driftMvPerDay, driftStandardUncertaintyMvPerDay, reason } = found;
+          if (driftMvPerDay === null || driftStandardUncertaintyMvPerDay === null) {
+            expect(reason).toBe('still-relaxing');
+            continue;
+          }
+          given++;
+          if (Math.abs(driftMvPerDay - drift) <= 1.96 * driftStandardUncertaintyMvPerDay) inside++;
+        }
+      }
+    }
+    expect(given).toBeGreaterThan(8);
+    expect(inside / given).toBeGreaterThanOrEqual(0.85);
+  });
+
+  it('of a settled cell is known to a few hundredths of a millivolt a day after three days', () => {
+    const { driftMvPerDay, driftStandardUncertaintyMvPerDay } = rest(72, -0.5, 0, 3);
+    expect(Math.abs((driftMvPerDay ?? 9) + 0.5)).toBeLessThan(0.05);
+    expect(driftStandardUncertaintyMvPerDay ?? 9).toBeLessThan(0.1);
   });
 });

@@ -22,6 +22,7 @@ export const reasons: Texts['reasons'] = {
   'too-few-samples': 'Es gibt zu wenige Messpunkte.',
   'gap-in-record': 'Die Aufzeichnung hat hier eine Lücke.',
   zero: 'Der Wert ist null.',
+  'still-relaxing': 'Die Spannung erholt sich noch: Ihre Steigung ist nicht die Selbstentladung der Zelle.',
   'starts-under-load': 'Die Aufzeichnung beginnt unter Last: Was vorher floss, ist nicht darin.',
   'ends-under-load':
     'Die Aufzeichnung endet unter Last, und keine Abschaltspannung zeigt, dass der Lauf zu Ende war: Was danach floss, ist nicht darin.',
