@@ -18,6 +18,7 @@ import type { CellType } from '../../contract/cellTypes.ts';
 import type { ColumnStatistics, LotStatistics } from '../../contract/lots.ts';
 import { notFound } from '../../errors.ts';
 import { inOrder } from '../../inOrder.ts';
+import { atOneMoment } from '../../store/atOneMoment.ts';
 import { listSerials } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import type { ColumnKey } from '../../store/columnKey.ts';
@@ -36,6 +37,15 @@ export async function judgeLot(
   lotId: number,
   columns?: string,
   tolerance: Partial<ToleranceQuestion> = {},
+): Promise<LotStatistics> {
+  return atOneMoment(context.store, (store) => judgeLotNow({ ...context, store }, lotId, columns, tolerance));
+}
+
+async function judgeLotNow(
+  context: Context,
+  lotId: number,
+  columns: string | undefined,
+  tolerance: Partial<ToleranceQuestion>,
 ): Promise<LotStatistics> {
   const question = {
     coverage: tolerance.coverage ?? USUAL_TOLERANCE.coverage,
