@@ -1,6 +1,7 @@
 import { checkResiduals } from '../circuit/fit/residualCheck.ts';
 import { decay } from '../circuit/response/decay.ts';
 import { aicc } from '../least-squares/inference/modelChoice.ts';
+import { withPrior } from '../least-squares/inference/withPrior.ts';
 import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable/separable.ts';
 import type { FitResult } from '../least-squares/types.ts';
 
@@ -46,7 +47,7 @@ function solverFor(count: number, withSlow: boolean): SeparableSolver {
  * AICc. A term slower than two thirds of the rest cannot be separated from a shift of the OCV, so models that need
  * one are refused; when all are, there is no OCV (`relaxation-too-slow`). Uncertainty: the fit's, widened for
  * correlated residuals, the quantisation, a tenth of the extrapolation, because relaxation is not exactly
- * a sum of exponentials, and what a process too slow for the rest may still hold (`withUnseen`).
+ * a sum of exponentials, and what a process too slow for the rest may still hold (`varianceWithUnseen`).
  *
  * @param timeS rows of one rest, in order
  */
@@ -88,7 +89,7 @@ export function relaxationEnd(
   }
   if (best === null) return none('relaxation-too-slow');
   const [ocv] = best.fit.parameters;
-  const variance = withUnseen({ t, y, weights, floorV }, best);
+  const variance = varianceWithUnseen({ t, y, weights, floorV }, best);
   return {
     ocvV: lastV + ocv.value,
     standardUncertaintyV: Math.hypot(Math.sqrt(variance), floorV, 0.1 * ocv.value),
@@ -110,7 +111,7 @@ interface Contender {
  */
 const UNSEEN: readonly ((share: number) => number)[] = [
   ...[0.7, 1, 2, 4].map((lengths) => (share: number) => decay(share / lengths)),
-  ...[0.2].map((lengths) => (share: number) => 1 / Math.sqrt(1 + share / lengths)),
+  (share) => 1 / Math.sqrt(1 + share / 0.2),
 ];
 
 /** Standard deviation of an unseen process's amplitude before the rest is looked at, in parts of what the rest relaxes. */
@@ -118,11 +119,10 @@ const PRIOR_SHARE = 0.5;
 
 /**
  * Variance of the end of a relaxation, with what a process slower than the rest may still hold: beside the chosen fit stand those with
- * one more term, and each counts by its Bayes factor against none (the ratio of Savage and Dickey for a normal prior about 0; Kass
- * and Raftery, J. Am. Stat. Assoc. 90 (1995) 773, from memory). Where the rest has come to its end the data leave little to
+ * one more term, and each counts by its Bayes factor against none (`withPrior`). Where the rest has come to its end the data leave little to
  * such a term; where it has not, they do not rule it out.
  */
-function withUnseen(
+function varianceWithUnseen(
   rest: {
     readonly t: Float64Array;
     readonly y: Float64Array;
@@ -145,20 +145,21 @@ function withUnseen(
     const column = t.map((time) => course(time / lengthS));
     const { converged, covariance, parameters } = fitDecays(t, y, weights, count, column);
     if (!converged || covariance === null) continue;
-    const amplitude = parameters[1 + count].value;
-    const [own, shared, slow] = [
-      covariance[0][0],
-      covariance[0][1 + count],
-      covariance[1 + count][1 + count],
-    ].map((entry) => factor * entry);
-    const pull = shared / (slow + prior);
-    const end = parameters[0].value - pull * amplitude;
-    const variance = own - pull * shared;
-    const support = (0.5 * amplitude ** 2 * prior) / (slow * (slow + prior)) - 0.5 * Math.log1p(prior / slow);
-    const worth = Math.exp(Math.min(support, 30)) / UNSEEN.length;
-    if (!Number.isFinite(worth) || !(variance >= 0)) continue;
+    const place = 1 + count;
+    const found = withPrior(
+      {
+        value: parameters[0].value,
+        amplitude: parameters[place].value,
+        own: factor * covariance[0][0],
+        shared: factor * covariance[0][place],
+        ofAmplitude: factor * covariance[place][place],
+      },
+      { mean: 0, variance: prior },
+    );
+    if (found === null) continue;
+    const worth = found.support / UNSEEN.length;
     total += worth;
-    sum += worth * (variance + (end - ocvV) ** 2);
+    sum += worth * (found.variance + (found.value - ocvV) ** 2);
   }
   return sum / total;
 }

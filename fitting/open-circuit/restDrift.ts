@@ -1,4 +1,5 @@
 import { checkResiduals } from '../circuit/fit/residualCheck.ts';
+import { withPrior } from '../least-squares/inference/withPrior.ts';
 import { fitLine } from '../least-squares/linear/line.ts';
 import { fitLinear } from '../least-squares/linear/linear.ts';
 import { estimateOf } from '../least-squares/types.ts';
@@ -87,18 +88,20 @@ export function restDrift(
     deviation: (1000 * stepV) / Math.sqrt(12),
     rowsPerIndependent,
   });
-  const { standardUncertainty } = found;
-  if (standardUncertainty > Math.max(Math.abs(found.slope), 2 * scatter)) return none('still-relaxing');
+  const ofStep = unseen(residuals, 1000 * stepV) / days[days.length - 1];
+  // A cell that hardly loses charge has a drift near 0, which is a result: only a relaxation that drowns it leaves none.
+  const drowned = found.standardUncertainty > RELAXATION_DROWNS * Math.hypot(scatter, ofStep);
+  if (drowned && found.standardUncertainty > Math.abs(found.slope)) return none('still-relaxing');
   return {
     driftMvPerDay: found.slope,
-    standardUncertaintyMvPerDay: Math.hypot(
-      standardUncertainty,
-      unseen(residuals, 1000 * stepV) / days[days.length - 1],
-    ),
+    standardUncertaintyMvPerDay: Math.hypot(found.standardUncertainty, ofStep),
     reason: null,
     usedFromS: timeS[first],
   };
 }
+
+/** How many times the uncertainty of the readings that of the relaxation must be for it to leave no drift. */
+const RELAXATION_DROWNS = 5;
 
 /**
  * How a relaxation may go on, at a time in lengths of the whole rest: exponentials, and the inverse root of diffusion into depth
@@ -108,7 +111,7 @@ const COURSES: readonly ((share: number) => number)[] = [
   ...[0.15, 0.3, 0.7].map((lengths) => (share: number) => Math.exp(-share / lengths)),
   ...[0.003, 0.03, 0.3].map((lengths) => (share: number) => 1 / Math.sqrt(1 + share / lengths)),
 ];
-/** Rows at either end whose mean is the voltage there, as a share of all. */
+/** Rows at either end whose median is the voltage there, as a share of all. */
 const END_SHARE = 0.02;
 
 /** Means that a long rest is gathered into. */
@@ -130,8 +133,8 @@ interface LineThroughRest {
 
 /**
  * The slope, and what a relaxation that goes on makes uncertain of it: beside the line alone stand lines with a course of relaxation that
- * has moved between nothing and what the whole rest did, and each counts by its Bayes factor for a normal prior (Kass
- * and Raftery, J. Am. Stat. Assoc. 90 (1995) 773, from memory).
+ * has moved between nothing and what the whole rest did, and each counts by its Bayes factor for a normal prior
+ * (`withPrior`).
  *
  * @returns slope and its standard uncertainty in mV a day, averaged over the lines
  */
@@ -160,26 +163,27 @@ function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncer
     const column = binned((k) => at(first + k) - at(n - 1));
     // Between nothing and all of what the rest moved beside the line.
     const likely = movedMv / (at(n - ends) - at(0)) / 2;
-    const prior = likely ** 2;
     const fit = fitLinear({
       y,
       columns: [new Float64Array(x.length).fill(1), x, column],
     });
-    if (fit.covariance === null || !(prior > 0)) continue;
+    if (fit.covariance === null || likely === 0) continue;
     const residual = (fit.residualSumOfSquares ?? 0) / Math.max(1, x.length - 3);
     const factor =
       Math.max(1, rowsPerIndependent / each) * Math.max(1, residual > 0 ? deviation ** 2 / residual : 1);
-    const [own, shared, slow] = [fit.covariance[1][1], fit.covariance[1][2], fit.covariance[2][2]].map(
-      (entry) => factor * entry,
+    const { covariance, parameters } = fit;
+    const found = withPrior(
+      {
+        value: parameters[1].value,
+        amplitude: parameters[2].value,
+        own: factor * covariance[1][1],
+        shared: factor * covariance[1][2],
+        ofAmplitude: factor * covariance[2][2],
+      },
+      { mean: likely, variance: likely ** 2 },
     );
-    const amplitude = fit.parameters[2].value;
-    const pull = shared / (slow + prior);
-    const variance = own - pull * shared;
-    const support =
-      (amplitude ** 2 / slow - (amplitude - likely) ** 2 / (slow + prior) - Math.log1p(prior / slow)) / 2;
-    const worth = Math.exp(Math.min(support, 30)) / COURSES.length;
-    if (!Number.isFinite(worth) || !(variance >= 0)) continue;
-    lines.push({ slope: fit.parameters[1].value - pull * (amplitude - likely), variance, worth });
+    if (found !== null)
+      lines.push({ slope: found.value, variance: found.variance, worth: found.support / COURSES.length });
   }
   const total = lines.reduce((sum, one) => sum + one.worth, 0);
   const mean = lines.reduce((sum, one) => sum + (one.worth * one.slope) / total, 0);
