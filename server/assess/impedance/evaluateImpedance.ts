@@ -18,7 +18,7 @@ import { startCharges, sweepSoc } from './sweepSoc.ts';
 import type { ImpedanceEvaluationSettings, SweepToEvaluate } from './sweepToEvaluate.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const IMPEDANCE_VERSION = '1.2.0';
+export const IMPEDANCE_VERSION = '1.3.0';
 
 /**
  * |Z| at 1 kHz, high-frequency intercept, circuit and Kramers–Kronig check of each spectrum. A pure function of the
@@ -48,7 +48,9 @@ function evaluateSweep(
   checkSpectrum(sweep.spectrum);
   const spectrum = sortSpectrum(sweep.spectrum);
   const consistency = checkKramersKronig(spectrum, { limit: settings.consistencyLimit });
-  const at = impedanceAt(spectrum, 1000);
+  const { interpolationOhm, ...at } = impedanceAt(spectrum, 1000);
+  const scatterOhm =
+    at.magnitudeOhm === null ? null : magnitudeUncertainty(consistency, 1000, at.magnitudeOhm);
   const fitted = fittedRange(spectrum, settings.fitFromHz);
   const { fit, candidates } =
     fitted === null
@@ -68,7 +70,7 @@ function evaluateSweep(
     at1kHz: {
       ...at,
       standardUncertaintyOhm:
-        at.magnitudeOhm === null ? null : magnitudeUncertainty(consistency, 1000, at.magnitudeOhm),
+        scatterOhm === null || interpolationOhm === null ? null : Math.hypot(scatterOhm, interpolationOhm),
     },
     intercept: highFrequencyIntercept(spectrum),
     circuit: fit === null ? null : presentCircuit(fit),

@@ -81,6 +81,28 @@ describe('the impedance at one frequency', () => {
     expect(impedanceAt(twice, 10)).toMatchObject({ realOhm: 4, imaginaryOhm: -3, magnitudeOhm: 5 });
   });
 
+  it('between its points is that of the spectrum within its uncertainty, where an inductance bends it', () => {
+    // Ohmic resistance and inductance in series, 5 points a decade, none of them at 1 kHz.
+    const frequencyHz = Float64Array.from({ length: 21 }, (_, k) => 2e4 / 10 ** (k / 5));
+    const spectrum = {
+      frequencyHz,
+      realOhm: new Float64Array(21).fill(2e-3),
+      imaginaryOhm: frequencyHz.map((f) => 2 * Math.PI * f * 1.7e-7),
+    };
+    const truth = Math.hypot(2e-3, 2 * Math.PI * 1000 * 1.7e-7);
+    const { magnitudeOhm, interpolationOhm } = impedanceAt(spectrum, 1000);
+    expect(interpolationOhm ?? 0).toBeGreaterThan(0);
+    expect(Math.abs((magnitudeOhm ?? 0) - truth)).toBeLessThan(1.96 * (interpolationOhm ?? 0));
+    expect(Math.abs((magnitudeOhm ?? 0) / truth - 1)).toBeLessThan(1e-3);
+    const few = {
+      ...spectrum,
+      frequencyHz: frequencyHz.slice(6, 8),
+      realOhm: spectrum.realOhm.slice(6, 8),
+      imaginaryOhm: spectrum.imaginaryOhm.slice(6, 8),
+    };
+    expect(impedanceAt(few, 1000)).toMatchObject({ reason: null, interpolationOhm: null });
+  });
+
   it('is missing with its reason outside the range and across a gap of more than a decade', () => {
     expect(impedanceAt(spectrum, 1001)).toMatchObject({
       magnitudeOhm: null,
