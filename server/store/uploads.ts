@@ -128,7 +128,7 @@ export async function removeUpload(store: Store, kept: KeptUpload): Promise<void
  * @returns how many there were
  */
 export async function sweepUploads(store: Store, olderThanMs = 0): Promise<number> {
-  // First what is there, then who wants it: what is ordered in between is wanted.
+  // The uploads are listed before the jobs that want them: one whose job is ordered in between is kept.
   const paths = pathsIn(uploadFolder(store));
   const before = new Date(Date.now() - olderThanMs).toISOString();
   const rows = await store.db.selectFrom('Upload').select('id').where('receivedAt', '<', before).execute();

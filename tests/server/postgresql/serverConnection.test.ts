@@ -82,7 +82,7 @@ function makeCertificate(name: string, subject: string): void {
   );
 }
 
-/** The server takes its new settings a moment after it was told to. */
+/** The server takes its new settings a moment after it was asked to. */
 async function untilProtected(): Promise<void> {
   for (let attempt = 0; ; attempt++) {
     try {

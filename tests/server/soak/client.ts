@@ -28,7 +28,7 @@ const criteria = {
   randomPairings: 0,
 };
 
-/** Works until it is told to end, and finishes what it has begun. @throws Error where an answer contradicts the ledger */
+/** Works until it is asked to end, and finishes what it has begun. @throws Error where an answer contradicts the ledger */
 export async function runClient(work: Work, ends: () => boolean): Promise<void> {
   for (let n = 0; !ends(); n++) {
     const what = work.random();

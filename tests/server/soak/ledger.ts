@@ -74,7 +74,7 @@ export async function compareWithLedger(http: Http, ledger: Ledger): Promise<str
   }
   const jobs = await listAll(http, '/jobs');
   for (const { id, state } of jobs) {
-    if (!ledger.jobs.has(id)) wrong.push(`job ${id} is there and nobody was told of it`);
+    if (!ledger.jobs.has(id)) wrong.push(`job ${id} is there, but no client had an answer about it`);
     if (state === 'waiting' || state === 'running') wrong.push(`job ${id} is still ${state}`);
   }
   const there = new Set(jobs.map(({ id }) => id));
@@ -110,7 +110,7 @@ async function compareStacks(http: Http, ledger: Ledger, wrong: string[]): Promi
     const serials = cells.map(({ serial }: { serial: string }) => serial);
     for (const serial of serials) inStacks.set(serial, (inStacks.get(serial) ?? 0) + 1);
     const known = ledger.stacks.get(name);
-    if (known === undefined) wrong.push(`stack ${name} is there and nobody was told of it`);
+    if (known === undefined) wrong.push(`stack ${name} is there, but no client had an answer about it`);
     else if (JSON.stringify(known) !== JSON.stringify(serials))
       wrong.push(`stack ${name} has the cells ${serials} instead of ${known}`);
   }
