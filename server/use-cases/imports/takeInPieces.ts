@@ -68,7 +68,7 @@ export async function takeInPieces(
   }
 }
 
-/** Where the disk is full even removing may fail: whoever finds it later removes it, and the first error is the one to tell. */
+/** Where the disk is full even removing may fail: whoever finds it later removes it, and the first error is the one to report. */
 async function removeQuietly(store: Store, incoming: IncomingFile): Promise<void> {
   try {
     await removeIncoming(store, incoming);

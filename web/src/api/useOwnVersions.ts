@@ -7,7 +7,7 @@ interface Versioned {
 
 /**
  * Changes things that a page shows by their version. One's own change is known before the page has read it again, and
- * changes of one thing follow each other, so that nobody is told that someone else came between.
+ * changes of one thing follow each other, so that no change of one's own is reported as a conflict with somebody else.
  *
  * @returns gives `change` the version to change from, and hands on what it answers
  */
