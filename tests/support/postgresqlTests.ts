@@ -8,6 +8,7 @@ const alsoOnPostgresql = [
   'chargeStudies',
   'chemistries',
   'damagedDocuments',
+  'decisionsTogether',
   'excludedMeasurements',
   'exportCommand',
   'exportCsvPackage',
