@@ -137,7 +137,10 @@ describe('a store on PostgreSQL', () => {
       .where('name', '=', 'slow')
       .executeTakeFirstOrThrow();
     expect(kept).toMatch(/^after \d+$/);
-    await store.db.deleteFrom('NamePattern').where('name', 'in', ['slow', ...small]).execute();
+    await store.db
+      .deleteFrom('NamePattern')
+      .where('name', 'in', ['slow', ...small])
+      .execute();
   });
 
   it('gives a unique violation that nobody looks for after one more attempt', async () => {
