@@ -22,6 +22,7 @@ const alsoOnPostgresql = [
   'importSpectra',
   'importTables',
   'jobs',
+  'keptStatistics',
   'lateWarnings',
   'liveRecords',
   'lotJudgement',
