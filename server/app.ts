@@ -120,7 +120,9 @@ function requireUtf8(_request: unknown, _response: unknown, body: Buffer, encodi
 /** A form or text body on a JSON route would be read as empty; say so instead. Uploads and samples are read raw. */
 function refuseOtherBodies(request: Request, _response: Response, next: NextFunction): void {
   const type = request.get('Content-Type');
-  const raw = /^\/(imports|uploads|cells\/\d+\/pictures|stacks\/\d+\/pictures)/.test(request.path);
+  const raw = /^\/(imports|uploads|operating-points|cells\/\d+\/pictures|stacks\/\d+\/pictures)/.test(
+    request.path,
+  );
   const hasBody =
     request.headers['transfer-encoding'] !== undefined || Number(request.headers['content-length'] ?? 0) > 0;
   if (hasBody && !raw && !(type ?? '').toLowerCase().includes('json')) {

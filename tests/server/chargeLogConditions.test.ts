@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { ChargeLog } from '../../fitting/charge-log/chargeLog.ts';
 import { logConditions } from '../../server/assess/charge-log/logConditions.ts';
+import { roleOf, withNumber } from '../../server/import/chargeLogColumns.ts';
+import { nameColumns } from '../../server/import/proposeColumns.ts';
 
 /** A log at 1 s: its currents in turn, the voltage 3.6 V at rest and 50 mohm under current. */
 function logOf(...stretches: readonly (readonly [seconds: number, currentA: number])[]): ChargeLog {
@@ -32,5 +34,26 @@ describe('the conditions of a measured charge', () => {
   it('know no start voltage of a log that begins under current of either sign', () => {
     expect(logConditions(logOf([600, 1.5])).beginsAtRest).toBe(false);
     expect(logConditions(logOf([30, -2], [600, 1.5])).beginsAtRest).toBe(false);
+  });
+});
+
+describe('the columns of a stack log', () => {
+  it.each([
+    ['Laufzeit', 'time'],
+    ['Stapelstrom (A)', 'stack-current'],
+    ['Ausgangsspannung (mV)', 'stack-voltage'],
+    ['Gesamtspannung [V]', 'stack-voltage'],
+    ['Eingangsspannung (V)', 'bus-voltage'],
+    ['Eingangsstrom (mA)', 'bus-current'],
+    ['Quellenspannung', 'source-voltage'],
+    ['Umgebungstemperatur (°C)', 'ambient-temperature'],
+    ['Wandlertemperatur', 'converter-temperature'],
+    ['Zellspannung 1 (V)', 'cell-voltage-1'],
+    ['Spannung Zelle 2 (V)', 'cell-voltage-2'],
+    ['Zelltemperatur 2', 'cell-temperature-2'],
+    ['Cell voltage 2 (V)', 'cell-voltage-2'],
+    ['U_out [V]', 'stack-voltage'],
+  ])('%s is %s', (header, role) => {
+    expect(nameColumns([header], [null]).map((column) => roleOf(withNumber(column)))).toEqual([role]);
   });
 });
