@@ -55,7 +55,7 @@ describe('heat capacity and transfer of a cell from its charge', () => {
     }
   });
 
-  it('are not given where the cell hardly warms, and cannot be told apart in a short log without rest', () => {
+  it('are not given where the cell hardly warms, and cannot be told apart in a short log without rest, read to whole degrees', () => {
     const cool = heated(1);
     const flat = { ...cool, temperatureC: cool.temperatureC.map(() => 24.1) };
     expect(fitLogHeat([flat], { ambientK: 0.5, heatShare: 0.04 }).heatCapacityJPerK).toEqual({
@@ -66,7 +66,14 @@ describe('heat capacity and transfer of a cell from its charge', () => {
     const short = heated(2);
     const cut = (values: Float64Array): Float64Array => values.slice(0, 9);
     const found = fitLogHeat(
-      [{ ...short, timeS: cut(short.timeS), temperatureC: cut(short.temperatureC), heatW: cut(short.heatW) }],
+      [
+        {
+          ...short,
+          timeS: cut(short.timeS),
+          temperatureC: cut(short.temperatureC.map(Math.round)),
+          heatW: cut(short.heatW),
+        },
+      ],
       { ambientK: 2, heatShare: 0.04 },
     );
     expect(found.heatTransferWPerK).toMatchObject({ value: null, reason: 'not-separable' });
