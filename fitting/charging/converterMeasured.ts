@@ -22,37 +22,58 @@ export interface ConverterCurvePoint {
   readonly efficiency: MeasuredValue;
 }
 
+/** Standard uncertainties of the constant errors of the meters; 0 where left out. */
+export interface MeterErrors {
+  readonly voltageOffsetV?: number;
+  readonly currentOffsetA?: number;
+}
+
 /** Standard uncertainty of a reading of a bench meter as a share of it; common practice, no source. */
 const READING_SHARE = 5e-4;
 const CURVE_POINTS = 12;
 
 /**
  * Output resistance R and fixed-loss current I_f of V_in = N (V + R I), I_in = I / N + I_f from two or more operating points with
- * measured inputs, each with a 95 % interval, and the loss P = R I² + N I_f (V + R I) over the current. The variance of a point is the
- * larger of the scatter about the fit and that of readings good to 0.05 %; Student's quantile has one degree of freedom less than there
- * are points where the scatter decides.
+ * measured inputs, each with a 95 % interval, and the loss P = R I² + N I_f (V + R I) over the current. An interval holds the scatter
+ * of the points about the fit (Student's quantile with one degree of freedom less than there are points), and the errors that all
+ * points share, because one set of meters read them, and that more points do not lessen: 0.05 % of the readings, and the constant errors
+ * that are stated.
  *
  * @throws RangeError as {@link fitRatioStage}; for points that state efficiencies instead of inputs
  */
-export function measuredConverter(ratio: number, points: readonly ConverterPoint[]): MeasuredConverter {
+export function measuredConverter(
+  ratio: number,
+  points: readonly ConverterPoint[],
+  meters: MeterErrors = {},
+): MeasuredConverter {
   const fitted = fitRatioStage(ratio, points);
   const inputs = points.flatMap((point) => ('inputVoltageV' in point ? [point] : []));
   if (inputs.length < points.length)
     throw new RangeError('points state efficiencies; an interval needs measured input voltages and currents');
   const { outputResistanceOhm: ohm, fixedLossCurrentA: fixedA } = fitted;
   const n = inputs.length;
-  const squares = inputs.reduce((sum, { outputCurrentA }) => sum + outputCurrentA ** 2, 0);
-  const ohmSpread = spreadOf(
-    inputs.map((p) => p.inputVoltageV / ratio - p.outputVoltageV - ohm * p.outputCurrentA),
-    inputs.map((p) => READING_SHARE * Math.hypot(p.inputVoltageV / ratio, p.outputVoltageV)),
+  const total = (of: (point: (typeof inputs)[number]) => number): number =>
+    inputs.reduce((sum, point) => sum + of(point), 0);
+  const squares = total((p) => p.outputCurrentA ** 2);
+  const { voltageOffsetV = 0, currentOffsetA = 0 } = meters;
+  const differenceV = commonError(
+    inputs.map((p) => [p.inputVoltageV / ratio, p.outputVoltageV]),
+    voltageOffsetV * Math.hypot(1 / ratio, 1),
   );
-  const fixedSpread = spreadOf(
-    inputs.map((p) => p.inputCurrentA - p.outputCurrentA / ratio - fixedA),
-    inputs.map((p) => READING_SHARE * Math.hypot(p.inputCurrentA, p.outputCurrentA / ratio)),
+  const differenceA = commonError(
+    inputs.map((p) => [p.inputCurrentA, p.outputCurrentA / ratio]),
+    currentOffsetA * Math.hypot(1, 1 / ratio),
   );
-  const ohmHalf = ohmSpread.half / Math.sqrt(squares);
-  const fixedHalf = fixedSpread.half / Math.sqrt(n);
-  const meanV = inputs.reduce((sum, p) => sum + p.outputVoltageV, 0) / n;
+  const ohmHalf = Math.hypot(
+    scatter(inputs.map((p) => p.inputVoltageV / ratio - p.outputVoltageV - ohm * p.outputCurrentA)) /
+      Math.sqrt(squares),
+    (differenceV * total((p) => p.outputCurrentA)) / squares,
+  );
+  const fixedHalf = Math.hypot(
+    scatter(inputs.map((p) => p.inputCurrentA - p.outputCurrentA / ratio - fixedA)) / Math.sqrt(n),
+    differenceA,
+  );
+  const meanV = total((p) => p.outputVoltageV) / n;
   const most = Math.max(...inputs.map((p) => p.outputCurrentA));
   const at = (outputCurrentA: number): ConverterCurvePoint => {
     const lossW = ohm * outputCurrentA ** 2 + ratio * fixedA * (meanV + ohm * outputCurrentA);
@@ -79,14 +100,16 @@ export function measuredConverter(ratio: number, points: readonly ConverterPoint
   };
 }
 
-/** Half-width of the 95 % interval of one point: by its scatter, at least by what readings can be off. */
-function spreadOf(residuals: readonly number[], readings: readonly number[]): { half: number } {
+/** Half-width of the 95 % interval of one point by its scatter about the fit. */
+function scatter(residuals: readonly number[]): number {
   const degrees = residuals.length - 1;
-  const scatter = Math.sqrt(residuals.reduce((sum, r) => sum + r * r, 0) / degrees);
-  const reading = Math.sqrt(readings.reduce((sum, r) => sum + r * r, 0) / readings.length);
-  return {
-    half: Math.max(tQuantile(0.975, degrees) * scatter, tQuantile(0.975, Number.POSITIVE_INFINITY) * reading),
-  };
+  return tQuantile(0.975, degrees) * Math.sqrt(residuals.reduce((sum, r) => sum + r * r, 0) / degrees);
+}
+
+/** Half-width of the 95 % interval of the error that the difference of two readings has in all points alike. */
+function commonError(readings: readonly (readonly [number, number])[], offset: number): number {
+  const square = readings.reduce((sum, [a, b]) => sum + a * a + b * b, 0) / readings.length;
+  return tQuantile(0.975, Number.POSITIVE_INFINITY) * Math.hypot(READING_SHARE * Math.sqrt(square), offset);
 }
 
 function around(value: number, half: number): MeasuredValue {

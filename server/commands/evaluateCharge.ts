@@ -14,11 +14,11 @@ import { chargeLogParameters, fitVerdicts, supplyReasons } from '../contract/cha
 import { knownReason, reasonSentences } from '../contract/reasons.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { readChargeLog } from '../import/chargeLogTable.ts';
-import { parseChoice } from '../import/columnChoice.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import { inOrder } from '../inOrder.ts';
 import { readStudy } from './charge.ts';
 import { printJson } from './program.ts';
+import { choice, notNegative } from './readingOptions.ts';
 import { summaries } from './summaries.ts';
 
 type Estimate = NonNullable<ChargeLogResult['fit']>['estimates'][number];
@@ -137,21 +137,6 @@ function quantities(text: string): ChargeLogQuantity[] {
       throw new InvalidArgumentError(`"${part}" is not one of ${chargeLogQuantity.options.join(', ')}.`);
     return parsed.data;
   });
-}
-
-function choice(text: string): Record<string, string | null> {
-  try {
-    return parseChoice(text);
-  } catch (error) {
-    throw new InvalidArgumentError((error as Error).message);
-  }
-}
-
-function notNegative(text: string): number {
-  const value = Number(text);
-  if (text.trim() === '' || !(value >= 0 && Number.isFinite(value)))
-    throw new InvalidArgumentError('It must be a number, 0 or more.');
-  return value;
 }
 
 function temperature(text: string): number {

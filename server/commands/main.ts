@@ -17,6 +17,7 @@ const modules: Readonly<Record<keyof typeof summaries, Load | null>> = {
   'evaluate capacity': async () => (await import('./evaluateCapacity.ts')).registerEvaluateCapacity,
   'evaluate impedance': async () => (await import('./evaluateImpedance.ts')).registerEvaluateImpedance,
   'evaluate ageing': async () => (await import('./evaluateAgeing.ts')).registerEvaluateAgeing,
+  'evaluate converter': async () => (await import('./evaluateConverter.ts')).registerEvaluateConverter,
   'evaluate charge': async () => (await import('./evaluateCharge.ts')).registerEvaluateCharge,
   pair: async () => (await import('./pair.ts')).registerPair,
   charge: async () => (await import('./charge.ts')).registerCharge,

@@ -30,6 +30,14 @@ export function choice(text: string): Record<string, string | null> {
   }
 }
 
+/** A number of an option that is 0 or more. @throws InvalidArgumentError */
+export function notNegative(text: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !(value >= 0 && Number.isFinite(value)))
+    throw new InvalidArgumentError('It must be a number, 0 or more.');
+  return value;
+}
+
 /** Adds the options that say how a file is read; every command that reads files has the same. */
 export function withReadingOptions(command: Command): Command {
   return withWritingOptions(

@@ -6,6 +6,8 @@ export const summaries = {
   'evaluate impedance':
     '|Z| at 1 kHz, high-frequency intercept, circuit and Kramers–Kronig check of impedance spectra',
   'evaluate ageing': 'fade, resistance rise, limits and forecasts of the cells of a cycle table',
+  'evaluate converter':
+    'output resistance, fixed loss and efficiency of a converter from its operating points',
   'evaluate charge': 'a measured charge of a stack beside its study: residuals, fit, cable and converter',
   pair: 'pair the cells of a table (one row per cell: serial, capacity, resistance …), proven best',
   charge: 'compute the charging of a cell or a stack from a study description (JSON)',

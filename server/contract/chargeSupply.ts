@@ -50,16 +50,25 @@ const converterPath = z.strictObject({
 });
 export type ConverterPathInput = z.infer<typeof converterPath>;
 
+/** Output of a converter at one moment; its temperature is kept beside it and takes no part in a fit. */
+const output = {
+  outputVoltageV: positive,
+  outputCurrentA: positive,
+  temperatureC: z.number().min(-60).max(300).optional(),
+};
 /** Measured at one moment: the output, and beside it the input or the efficiency. */
-const operatingPoint = z.union([
-  z.strictObject({
-    outputVoltageV: positive,
-    outputCurrentA: positive,
-    inputVoltageV: positive,
-    inputCurrentA: positive,
-  }),
-  z.strictObject({ outputVoltageV: positive, outputCurrentA: positive, efficiency: efficiencyValue }),
+export const operatingPoint = z.union([
+  z.strictObject({ ...output, inputVoltageV: positive, inputCurrentA: positive }),
+  z.strictObject({ ...output, efficiency: efficiencyValue }),
 ]);
+export type OperatingPoint = z.infer<typeof operatingPoint>;
+/** Standard uncertainties of constant errors of the meters that read operating points. */
+export const meterErrors = z.strictObject({
+  voltageOffsetV: notNegative.optional(),
+  currentOffsetA: notNegative.optional(),
+});
+/** Operating points that a converter takes at most. */
+export const MOST_OPERATING_POINTS = 20;
 
 /**
  * A fixed ratio N: input voltage = N (output voltage + R × output current), input current = output current / N + fixed-loss
@@ -78,7 +87,12 @@ const ratioStage = z.strictObject({
   fixedLossCurrentA: notNegative.optional(),
   /** From which resistance and fixed loss are computed. */
   operatingPoints: z
-    .strictObject({ of: ofPaths.optional(), points: z.array(operatingPoint).min(2).max(20) })
+    .strictObject({
+      of: ofPaths.optional(),
+      points: z.array(operatingPoint).min(2).max(MOST_OPERATING_POINTS),
+      /** Standard uncertainties of the constant errors of the meters, which all points share; 0 where left out. */
+      meters: meterErrors.optional(),
+    })
     .optional(),
   /**
    * Output power over input power. One number: all of the loss is taken as voltage. A table: what grows with the square of

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { supplyEstimate } from './chargeLogResult.ts';
-import { chargeCable, chargeConverter, chargeSource } from './chargeSupply.ts';
+import { chargeCable, chargeConverter, chargeSource, meterErrors, operatingPoint } from './chargeSupply.ts';
 import { givenName, id, instant, remark } from './common.ts';
 
 export const supplyPartKind = z.enum(['converter', 'cable', 'source']);
@@ -71,3 +71,21 @@ export type SupplyPart = z.infer<typeof supplyPart>;
 
 export const supplyPartList = z.object({ items: z.array(supplyPart) });
 export const supplyPartQuery = z.object({ kind: supplyPartKind.optional() });
+
+/** Operating points of a converter as they were read from a table or a log. */
+export const operatingPointList = z.object({
+  points: z.array(operatingPoint),
+  /** How the columns of a table were read; empty for a log. */
+  columns: z.array(z.object({ role: z.string(), source: z.string(), unit: z.string() })),
+  unused: z.array(z.string()),
+  /** What is known of the constant errors of the channels that read the points; absent for a table. */
+  meters: meterErrors.optional(),
+});
+export type OperatingPointList = z.infer<typeof operatingPointList>;
+
+export const operatingPointQuery = z.object({
+  /** Name of the file that is the body. */
+  name: z.string().max(300).optional(),
+  /** Columns by role: stack-voltage=NAME,stack-current=NAME,bus-voltage=NAME,bus-current=NAME. */
+  columns: z.string().max(2000).optional(),
+});

@@ -33,43 +33,43 @@ export interface ChargeLogPlan {
   readonly unused: readonly string[];
 }
 
-/** Names by role, lower case, words separated by a blank, unit taken off. */
+/** Names by role as `plainName` leaves them: lower case, words separated by a blank, unit taken off, `spannung` already `voltage`. */
 const names: readonly (readonly [ChargeLogRole, RegExp])[] = [
-  [
-    'time',
-    /^(t|time|elapsed( time)?|test time|run time|timestamp|date( time)?|datetime|zeit|prüfzeit|laufzeit)$/,
-  ],
+  ['time', /^(t|time|elapsed( time)?|test time|run time|timestamp|date( time)?|datetime|lauftime)$/],
   [
     'stack-current',
     /^(i|current|strom)$|^(stack|pack|battery|charge|charging|output|out) (current|i)$|^i ?(stack|pack|bat|battery|charge|chg|out|output)$|^(ladestrom|ausgangsstrom|batteriestrom|stapelstrom)$/,
   ],
   [
     'stack-voltage',
-    /^(stack|pack|battery|output|out|total) (voltage|v|u)$|^[uv] ?(stack|pack|bat|battery|out|output|total)$|^(ausgangsspannung|batteriespannung|stapelspannung|gesamtspannung)$/,
+    /^(stack|pack|battery|output|out|total) (voltage|v|u)$|^[uv] ?(stack|pack|bat|battery|out|output|total)$|^(ausgangs|batterie|stapel|gesamt) ?voltage$/,
   ],
   [
     'bus-voltage',
-    /^(bus|input|in|converter input) (voltage|v|u)$|^[uv] ?(bus|in|input)$|^(eingangsspannung|busspannung)$/,
+    /^(bus|input|in|converter input) (voltage|v|u)$|^[uv] ?(bus|in|input)$|^(eingangs|bus) ?voltage$/,
   ],
   [
     'bus-current',
     /^(bus|input|in|converter input) (current|i)$|^i ?(bus|in|input)$|^(eingangsstrom|busstrom)$/,
   ],
-  ['source-voltage', /^(source|supply|adapter) (voltage|v|u)$|^[uv] ?(source|supply|src)$|^quellenspannung$/],
+  [
+    'source-voltage',
+    /^(source|supply|adapter) (voltage|v|u)$|^[uv] ?(source|supply|src)$|^quellen ?voltage$/,
+  ],
   [
     'ambient-temperature',
-    /^(ambient|room|chamber|surroundings)( (temperature|temp|t))?$|^t ?(amb|ambient|room)$|^(umgebungs|raum)temperatur$/,
+    /^(ambient|room|chamber|surroundings)( (temperature|temp|t))?$|^t ?(amb|ambient|room)$|^(umgebungs|raum) ?temperature$/,
   ],
   [
     'converter-temperature',
-    /^(converter|board)( (temperature|temp|t))?$|^t ?(conv|converter|board)$|^wandlertemperatur$/,
+    /^(converter|board)( (temperature|temp|t))?$|^t ?(conv|converter|board)$|^wandler ?temperature$/,
   ],
 ];
 
 const voltageOfCell =
-  /^(?:[uv]|voltage|spannung)? ?(?:cell|zelle|c)? ?([1-9a-h])(?: ?(?:voltage|spannung|[uv]))?$/;
+  /^(?:[uv]|voltage)? ?(?:cell|c)? ?([1-9a-h])(?: ?(?:voltage|[uv]))?$|^cell voltage ([1-9a-h])$/;
 const temperatureOfCell =
-  /^(?:t|temp|temperature|temperatur) ?(?:cell|zelle|c)? ?([1-9a-h])$|^(?:cell|zelle) ?([1-9a-h]) (?:t|temp|temperature|temperatur)$/;
+  /^(?:t|temp|temperature) ?(?:cell|c)? ?([1-9a-h])$|^cell ?([1-9a-h]) (?:t|temp|temperature)$|^cell (?:temp|temperature) ([1-9a-h])$/;
 
 const quantityOf = (role: ChargeLogRole): Quantity =>
   role === 'time'
@@ -125,29 +125,31 @@ export function planChargeLog(
 }
 
 /** "T cell 1" reads like a name with the unit 1; here the number is that of the cell. */
-function withNumber(column: NamedColumn): NamedColumn {
+export function withNumber(column: NamedColumn): NamedColumn {
   if (column.unit?.symbol !== '1' || column.unitFrom === 'units-row') return column;
   return { ...column, name: `${column.name} 1`, unit: null, unitText: null, unitFrom: null };
 }
 
-function roleOf(column: NamedColumn): ChargeLogRole | null {
+/** What a column of a stack log is by its name and unit; null where neither tells. */
+export function roleOf(column: NamedColumn): ChargeLogRole | null {
   const quantity = column.unit?.quantity ?? null;
   const fits = (role: ChargeLogRole): boolean => quantity === null || quantity === quantityOf(role);
   for (const [role, pattern] of names) if (fits(role) && pattern.test(column.name)) return role;
   const temperature = temperatureOfCell.exec(column.name);
   if (temperature !== null && fits('cell-temperature-1'))
-    return `cell-temperature-${cellNumber(temperature[1] ?? temperature[2])}`;
+    return `cell-temperature-${cellNumber(temperature[1] ?? temperature[2] ?? temperature[3])}`;
   const voltage = voltageOfCell.exec(column.name);
-  const said = /cell|zelle|volt|spannung|^[uv]/.test(column.name);
+  const said = /cell|volt|^[uv]/.test(column.name);
   if (voltage !== null && (quantity === 'voltage' || (quantity === null && said)))
-    return `cell-voltage-${cellNumber(voltage[1])}`;
+    return `cell-voltage-${cellNumber(voltage[1] ?? voltage[2])}`;
   return null;
 }
 
 const cellNumber = (text: string): number =>
   /\d/.test(text) ? Number(text) : text.charCodeAt(0) - 'a'.charCodeAt(0) + 1;
 
-function taken(
+/** A column in its role, with the unit that header, units row or caller state. @throws RefusedFile `unknown-unit` */
+export function taken(
   table: Pick<TableFile, 'dialect'>,
   role: ChargeLogRole,
   column: NamedColumn,

@@ -17,6 +17,7 @@ export const refusalCodes = [
   'gap-under-load',
   'impossible-pulse',
   'impossible-current',
+  'impossible-efficiency',
   'impossible-frequency',
   'impossible-impedance',
   'impossible-soc',

@@ -3,6 +3,7 @@ import { answerBesideServing } from '../jobs/besideServing.ts';
 import { hasMoreCellsThan } from '../store/cells.ts';
 import { findLot, pageLots } from '../store/lots.ts';
 import { judgeLot } from '../use-cases/lots/judgeLot.ts';
+import { keptOfLot } from '../use-cases/lots/keptOfLot.ts';
 import { readLotCells } from '../use-cases/lots/readLotCells.ts';
 import { readLotColumns } from '../use-cases/lots/readLotColumns.ts';
 import { relateColumns } from '../use-cases/lots/relateColumns.ts';
@@ -44,7 +45,8 @@ export const lotRoutes: readonly Route[] = [
   }),
   defineRoute('GET /lots/{id}/columns', {
     role: 'reader',
-    handle: async ({ context, params }) => readLotColumns(context, params.id),
+    handle: async ({ context, params }) =>
+      keptOfLot(context.store, params.id, 'columns', async () => readLotColumns(context, params.id)),
   }),
   defineRoute('GET /lots/{id}/cells', {
     role: 'reader',
@@ -52,10 +54,13 @@ export const lotRoutes: readonly Route[] = [
   }),
   defineRoute('GET /lots/{id}/statistics', {
     role: 'reader',
-    handle: async ({ context, params, query: { columns, ...tolerance } }) =>
-      (await hasMoreCellsThan(context.store, params.id, fewCells))
-        ? answerBesideServing(context, 'judge-lot', [params.id, columns, tolerance])
-        : judgeLot(context, params.id, columns, tolerance),
+    handle: async ({ context, params: { id }, query }) =>
+      keptOfLot(context.store, id, JSON.stringify(query), async () => {
+        const { columns, ...tolerance } = query;
+        return (await hasMoreCellsThan(context.store, id, fewCells))
+          ? answerBesideServing(context, 'judge-lot', [id, columns, tolerance])
+          : judgeLot(context, id, columns, tolerance);
+      }),
   }),
   defineRoute('GET /lots/{id}/line', {
     role: 'reader',

@@ -1,6 +1,7 @@
 import { putJob } from '../jobs/queue.ts';
 import { pageStackLogFits } from '../store/stackLogFits.ts';
 import { pageStackLogs } from '../store/stackLogs.ts';
+import { readOperatingPointsOfLog } from '../use-cases/stack-logs/readOperatingPointsOfLog.ts';
 import { readStackLog, readStackLogSeries } from '../use-cases/stack-logs/readStackLog.ts';
 import { readStackLogEvaluation } from '../use-cases/stack-logs/readStackLogEvaluation.ts';
 import { takeOverFromLogs } from '../use-cases/stack-logs/takeOver.ts';
@@ -19,6 +20,10 @@ export const stackLogRoutes: readonly Route[] = [
   defineRoute('GET /stack-logs/{id}/series', {
     role: 'reader',
     handle: ({ context, params }) => readStackLogSeries(context, params.id),
+  }),
+  defineRoute('GET /stack-logs/{id}/operating-points', {
+    role: 'reader',
+    handle: ({ context, params }) => readOperatingPointsOfLog(context, params.id),
   }),
   defineRoute('GET /stack-log-evaluations', {
     role: 'reader',

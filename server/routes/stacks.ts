@@ -1,5 +1,6 @@
 import { notFound } from '../errors.ts';
 import { findStack, pageStacks } from '../store/stacks.ts';
+import { findSignsOfPair } from '../use-cases/pairing/signsOfPair.ts';
 import { changeStack, undoStack } from '../use-cases/stacks/changeStack.ts';
 import { planStack } from '../use-cases/stacks/planStack.ts';
 import { readStackLife } from '../use-cases/stacks/readStackLife.ts';
@@ -12,7 +13,8 @@ export const stackRoutes: readonly Route[] = [
   }),
   defineRoute('POST /stacks', {
     role: 'operator',
-    handle: async ({ context, body }) => planStack(context, body),
+    prepare: async ({ context, body }) => findSignsOfPair(context, body.pairId, 'pairId'),
+    handle: async ({ context, body }, signs) => planStack(context, body, signs),
   }),
   defineRoute('GET /stacks/{id}', {
     role: 'reader',

@@ -4,7 +4,9 @@ import {
   readSupplyPart,
   removeSupplyPart,
 } from '../use-cases/supply-parts/keepSupplyPart.ts';
-import { defineRoute, type Route } from './route.ts';
+import { readOperatingPointFile } from '../use-cases/supply-parts/readOperatingPointFile.ts';
+import { readBeginning } from './readBeginning.ts';
+import { defineRawRoute, defineRoute, type Route } from './route.ts';
 
 export const supplyPartRoutes: readonly Route[] = [
   defineRoute('GET /supply-parts', {
@@ -24,6 +26,12 @@ export const supplyPartRoutes: readonly Route[] = [
     handle: async ({ context, params }) => {
       await removeSupplyPart(context, params.id);
       return undefined;
+    },
+  }),
+  defineRawRoute('POST /operating-points', {
+    role: 'operator',
+    handleRaw: async ({ query }, request, response) => {
+      response.json(await readOperatingPointFile((await readBeginning(request)).bytes, query.columns));
     },
   }),
 ];

@@ -3,10 +3,11 @@ import { setTimeout as delay } from 'node:timers/promises';
 import { type CompiledQuery, type QueryResult, SelectQueryNode } from 'kysely';
 import pg from 'pg';
 import { Refusal, storageRefusal } from '../errors.ts';
-import { queueNames } from './jobLanes.ts';
 import { withoutPassword } from './postgresqlAddress.ts';
+import { codeOf, isDisconnection, isGivenUp, isUnsent, uniqueViolation } from './postgresqlFailures.ts';
 import { applyMigrations } from './postgresqlMigrations.ts';
 import { makePool } from './postgresqlPool.ts';
+import { makeQueues } from './postgresqlQueues.ts';
 import { queriesOver } from './queries.ts';
 import type { DatabasePlace, Isolation, Store } from './store.ts';
 import { Turns } from './turns.ts';
@@ -15,26 +16,35 @@ type Place = Extract<DatabasePlace, { kind: 'postgresql' }>;
 
 /** Connections of one process; a thread that runs a job has as many of its own, and uses one or two. */
 const mostConnections = 10;
-/** How long a transaction that others come in the way of is tried again. */
-const givesUpAfterMs = 20_000;
+/** How long a transaction that others come in the way of is tried again, before it is refused as `storage-busy`. */
+const givesUpAfterMs = 10_000;
 /**
  * After so many attempts a transaction takes its turn with others of whatever process that were come in the way of as
  * often: in small tables each takes its neighbours for conflicts, and nobody would get anywhere.
  */
-const freeAttempts = 2;
+const freeAttempts = 3;
+/** One that fails in its turn as often, because those that need no turn are quicker, then runs alone. */
+const attemptsInTurn = 2;
 const firstWaitMs = 2;
 const longestWaitMs = 250;
-
-/** Number of the lock that those wait for who make the queues; any number that nothing else uses in this database. */
-const queueLock = 7_140_234;
 
 /** Number of the lock that gives those transactions their turn. */
 const turnLock = 7_140_235;
 
-const levels: Readonly<Record<Isolation, string>> = {
-  serializable: 'SERIALIZABLE',
-  snapshot: 'REPEATABLE READ',
-};
+/**
+ * Begins a transaction that runs beside others, or alone among the serialisable ones: the lock on a table that exists in
+ * every database, and that nothing but a start uses, is granted before the transaction sees anything.
+ */
+const beginnings = {
+  snapshot: {
+    beside: 'BEGIN ISOLATION LEVEL REPEATABLE READ',
+    alone: 'BEGIN ISOLATION LEVEL REPEATABLE READ',
+  },
+  serializable: {
+    beside: 'BEGIN ISOLATION LEVEL SERIALIZABLE; LOCK TABLE "_prisma_migrations" IN ROW SHARE MODE',
+    alone: 'BEGIN ISOLATION LEVEL SERIALIZABLE; LOCK TABLE "_prisma_migrations" IN EXCLUSIVE MODE',
+  },
+} as const;
 
 const oids = { bool: 16, int8: 20, numeric: 1700 } as const;
 
@@ -45,9 +55,9 @@ function parserOf(oid: number, format?: 'text' | 'binary'): (text: string) => un
   return pg.types.getTypeParser(oid, format as 'text');
 }
 
-function poolOf(place: Place): pg.Pool {
+function poolOf(place: Place, max = mostConnections): pg.Pool {
   return makePool(place.url, {
-    max: mostConnections,
+    max,
     types: { getTypeParser: parserOf } as pg.CustomTypesConfig,
   });
 }
@@ -77,28 +87,6 @@ export async function openPostgresql(place: Place): Promise<Store> {
   }
 }
 
-/** Makes the queues of the jobs where they are not there yet. */
-async function makeQueues(client: pg.PoolClient, url: string): Promise<void> {
-  const there = async (): Promise<boolean> => {
-    const { rows } = await client.query(`SELECT to_regclass('pgboss.queue') IS NOT NULL AS there`);
-    if (!rows[0].there) return false;
-    const { rows: queues } = await client.query(
-      `SELECT count(*) AS n FROM pgboss.queue WHERE name = ANY($1)`,
-      [queueNames],
-    );
-    return queues[0].n === queueNames.length;
-  };
-  if (await there()) return;
-  await client.query('SELECT pg_advisory_lock($1)', [queueLock]);
-  try {
-    if (await there()) return;
-    const { prepareQueues } = await import('./bossDelivery.ts');
-    await prepareQueues(url);
-  } finally {
-    await client.query('SELECT pg_advisory_unlock($1)', [queueLock]);
-  }
-}
-
 /** A further store over a database that is up to date. */
 export function postgresqlStore(place: Place): Store {
   return storeOver(poolOf(place), place);
@@ -109,16 +97,6 @@ interface Running {
   readonly client: pg.PoolClient;
   ended: boolean;
   failure: unknown;
-}
-
-/** What the server says where it gave a transaction up in favour of another one. */
-const givenUp: ReadonlySet<unknown> = new Set(['40001', '40P01']);
-
-/** What the server says where a row of the same key is there. */
-const uniqueViolation = '23505';
-
-function codeOf(error: unknown): unknown {
-  return typeof error === 'object' && error !== null && 'code' in error ? error.code : undefined;
 }
 
 /** A pause before the next attempt, longer each time and never the same for two that met. */
@@ -134,6 +112,8 @@ function pause(attempt: number): Promise<void> {
 function storeOver(pool: pg.Pool, place: Place): Store {
   const inside = new AsyncLocalStorage<true>();
   const turns = new Turns();
+  // Whoever has its turn waits for no connection: all others wait for it.
+  let ofTheTurn: pg.Pool | null = null;
 
   /** What is outside a transaction would not see its changes. */
   function refuseInside(): void {
@@ -146,37 +126,46 @@ function storeOver(pool: pg.Pool, place: Place): Store {
   ): Promise<T> {
     refuseInside();
     const until = performance.now() + givesUpAfterMs;
-    for (let attempt = 0; ; attempt++) {
-      const outcome =
-        attempt < freeAttempts
-          ? await attemptOnce(work, isolation)
-          : await inTurn(() => attemptOnce(work, isolation, true));
+    let outcome: Outcome<T> | null = null;
+    for (let attempt = 0; attempt < freeAttempts; attempt++) {
+      outcome = await attemptOnce(pool, work, isolation, 'beside');
       if ('result' in outcome) return outcome.result;
       // Another one may have stored the same name after this one had looked for it: looking again finds it.
       const twin = attempt === 0 && codeOf(outcome.error) === uniqueViolation;
-      if (!(outcome.again || twin) || performance.now() > until) throw outcome.error;
+      if (!(outcome.again || twin)) throw outcome.error;
       await pause(attempt);
     }
-  }
-
-  /** Of a process one at a time, so that those who wait for their turn do not keep all its connections. */
-  async function inTurn<T>(attempt: () => Promise<T>): Promise<T> {
+    // Of a process one at a time.
     const leave = await turns.take();
     try {
-      return await attempt();
+      for (let attempt = freeAttempts; performance.now() < until; attempt++) {
+        const beside = attempt < freeAttempts + attemptsInTurn;
+        outcome = await attemptOnce(connectionOfTheTurn(), work, isolation, beside ? 'in turn' : 'alone');
+        if ('result' in outcome) return outcome.result;
+        if (!outcome.again) throw outcome.error;
+        await pause(attempt);
+      }
     } finally {
       leave();
     }
+    throw outcome?.error;
+  }
+
+  function connectionOfTheTurn(): pg.Pool {
+    ofTheTurn ??= poolOf(place, 1);
+    return ofTheTurn;
   }
 
   type Outcome<T> = { readonly result: T } | { readonly error: unknown; readonly again: boolean };
 
   async function attemptOnce<T>(
+    from: pg.Pool,
     work: (tx: Store) => Promise<T>,
     isolation: Isolation,
-    locked = false,
+    how: 'beside' | 'in turn' | 'alone',
   ): Promise<Outcome<T>> {
-    const client = await pool.connect();
+    const locked = how !== 'beside';
+    const client = await from.connect();
     const running: Running = { client, ended: false, failure: undefined };
     let lost: Error | undefined;
     const onError = (error: Error) => {
@@ -187,7 +176,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     try {
       // Before it begins, so that it sees what those before it have stored.
       if (locked) await client.query('SELECT pg_advisory_lock($1)', [turnLock]);
-      await client.query(`BEGIN ISOLATION LEVEL ${levels[isolation]}`);
+      await client.query(beginnings[isolation][how === 'alone' ? 'alone' : 'beside']);
       const result = await inside.run(true, async () => work(transactionStore(running)));
       if (lost !== undefined) throw lost;
       committing = true;
@@ -206,7 +195,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
       await client.query('ROLLBACK').catch((failed: Error) => {
         lost = failed;
       });
-      return { error, again: givenUp.has(codeOf(cause)) || givenUp.has(codeOf(error)) };
+      return { error, again: isGivenUp(cause) || isGivenUp(error) };
     } finally {
       running.ended = true;
       // A connection that is gone holds no lock.
@@ -250,7 +239,7 @@ function storeOver(pool: pg.Pool, place: Place): Store {
           } catch (error) {
             const failure = running.failure;
             // Given up by the server: going back a part of the way does not help.
-            if (givenUp.has(codeOf(failure)) || isDisconnection(failure)) throw error;
+            if (isGivenUp(failure) || isDisconnection(failure)) throw error;
             running.failure = undefined;
             await run('ROLLBACK TO SAVEPOINT part');
             await run('RELEASE SAVEPOINT part');
@@ -285,27 +274,14 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     db: queriesOver('postgresql', alone),
     transaction,
     beneath: null,
-    close: async () => pool.end(),
+    close: async () => {
+      await Promise.all([pool.end(), ofTheTurn?.end()]);
+    },
   };
 }
 
 function isRead({ query, sql }: CompiledQuery): boolean {
   return SelectQueryNode.is(query) || /^\s*(select|show)\b/i.test(sql);
-}
-
-/** Whether the connection is gone, so that what was sent over it was undone unless it was a commit. */
-function isDisconnection(error: unknown): boolean {
-  const code = codeOf(error);
-  if (typeof code === 'string' && (/^(08|57P)/.test(code) || /^(ECONNRESET|EPIPE)$/.test(code))) return true;
-  return (
-    error instanceof Error &&
-    /Connection terminated|connection (was|is) closed|is not queryable/i.test(error.message)
-  );
-}
-
-/** Whether a statement was not sent, because its connection had ended before. */
-function isUnsent(error: unknown): boolean {
-  return error instanceof Error && /is not queryable/i.test(error.message);
 }
 
 function resultOf({ rows, command, rowCount }: pg.QueryResult): QueryResult<unknown> {

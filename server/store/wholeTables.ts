@@ -7,8 +7,8 @@ import type { Store } from './store.ts';
 
 // Tables as a whole, whatever their columns: for copying a database and for comparing two.
 
-/** Not those that only say what is being stored: what nobody sees is not copied either. */
-export type TableName = Exclude<keyof DB, 'IncomingFile'>;
+/** Not those that only say what is being stored, which nobody sees, or count the changes of this database. */
+export type TableName = Exclude<keyof DB, 'IncomingFile' | 'LotChange'>;
 
 /** All tables, each after those that its rows refer to, with what identifies a row where that is not `id`. */
 const keysOf: { readonly [Table in TableName]: readonly string[] } = {

@@ -44,6 +44,7 @@ export async function stackLogCalls(context: Context, { stackId }: FilledStore):
     { route: 'get /stack-logs', query: { stackId } },
     { route: 'get /stack-logs/{id}', path },
     { route: 'get /stack-logs/{id}/series', path },
+    { route: 'get /stack-logs/{id}/operating-points', path },
     {
       route: 'post /stack-log-evaluations',
       body: { logIds: [path.id], description: logStudy(), fit: ['r0'] },
@@ -56,6 +57,10 @@ export async function stackLogCalls(context: Context, { stackId }: FilledStore):
       path: { id: evaluation },
       body: { stackResistance: true, converter: 'half ratio' },
       status: 201,
+    },
+    {
+      route: 'post /operating-points',
+      raw: { type: 'text/csv', bytes: Buffer.from('V out,I out,V in,I in\n8,2,16.1,1.03\n8,6,16.2,3.03\n') },
     },
     { route: 'get /supply-parts', query: { kind: 'cable' } },
     {

@@ -114,3 +114,31 @@ describe('an evaluation of stored stack logs', () => {
     await expect(evaluate({ logIds: [logIds[1]] })).rejects.toMatchObject({ code: 'not-evaluable' });
   });
 });
+
+describe('the operating points of a stored log', () => {
+  it('give the converter that it was charged through, within their intervals, and make a kept part with its curve', async () => {
+    const { status, body } = await request(test.app).get(`/api/v1/stack-logs/${logIds[0]}/operating-points`);
+    expect(status, JSON.stringify(body)).toBe(200);
+    expect(body.points.length).toBeGreaterThan(5);
+    const made = await request(test.app)
+      .post('/api/v1/supply-parts')
+      .send({
+        kind: 'converter',
+        name: 'from a log',
+        description: {
+          ratioStage: {
+            ratio: 2,
+            maxPathCurrentA: 6,
+            operatingPoints: { points: body.points, meters: body.meters },
+          },
+        },
+      });
+    expect(made.status, made.text).toBe(201);
+    const { outputResistanceOhm: ohm, fixedLossCurrentA: fixed, curve } = made.body.measured.converter;
+    expect(usualTruth.converterOhm).toBeGreaterThan(ohm.low);
+    expect(usualTruth.converterOhm).toBeLessThan(ohm.high);
+    expect(usualTruth.fixedLossA).toBeGreaterThan(fixed.low);
+    expect(usualTruth.fixedLossA).toBeLessThan(fixed.high);
+    expect(curve.length).toBeGreaterThan(5);
+  });
+});

@@ -162,6 +162,8 @@ const fromElsewhere: readonly RegExp[] = [
   /^stack\.bypass\[\]$/,
   // A kept source, cable or converter whose values were taken over; the command and HTTP name it.
   /^(source|cable|converter)\.part\./,
+  // Kept beside the measured points of a converter: they say how far its parameters can be off, and change no study.
+  /^converter\.ratioStage\.operatingPoints\.(points\[\]\.temperatureC|meters\.)/,
   /^phases\.(precharge|stages\[\]|end)\.currentA$/,
   /^temperatureZones\[\]\.maxCurrentA$/,
   /^questions\.rateSearch\.life\./,

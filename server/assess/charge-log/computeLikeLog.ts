@@ -13,6 +13,7 @@ import type { LogConditions } from './logConditions.ts';
 export interface ComputedCharge {
   readonly setup: ChargeSetup;
   readonly charge: SimulatedCharge;
+  /** At the log's first row. */
   readonly startSocs: readonly { readonly soc: number; readonly from: 'rest' | 'study' }[];
   readonly chargeAh: number;
   readonly warnings: readonly string[];
@@ -87,7 +88,13 @@ export function computeLikeLog(
     ...base.setup,
     cells: base.setup.cells.map((cell, k) => ({
       ...cell,
-      startSoc: Math.min(Math.max(startSocs[k].soc, lowestStartSoc(cell.cell)), 1),
+      startSoc: Math.min(
+        Math.max(
+          startSocs[k].soc + conditions.movedBeforeAh / cell.cell.model.capacityAh,
+          lowestStartSoc(cell.cell),
+        ),
+        1,
+      ),
       startTemperatureC: log.cells[k].temperatureC?.[0] ?? log.ambientTemperatureC,
       ratedCurrentA: Math.max(cell.ratedCurrentA, largest),
       voltageLimitV: taper?.held === 'cell' ? taper.limitV : cell.voltageLimitV,

@@ -45,9 +45,10 @@ export interface ChargeLogRequest {
   readonly fromS?: number;
 }
 
-/** Common practice for a bench meter, no source. */
-const USUAL_VOLTAGE_OFFSET_V = 0.001;
-const USUAL_CURRENT_OFFSET_SHARE = 0.002;
+/** Constant error of a voltage channel; common practice for a bench meter, no source. */
+export const USUAL_VOLTAGE_OFFSET_V = 0.001;
+/** Constant error of a current channel as a share of the largest current; as above. */
+export const USUAL_CURRENT_OFFSET_SHARE = 0.002;
 const USUAL_CURRENT_GAIN = 0.001;
 /** A log with its conditions and its computed charge. */
 export interface ComparedLog {

@@ -17,30 +17,36 @@ export interface LogConditions {
   readonly endCurrentA: number;
   /** Whether the log begins without current, so that its first voltages are open-circuit voltages. */
   readonly beginsAtRest: boolean;
+  /** Of the rest that the log begins with, else of its first row. */
   readonly startVoltagesV: readonly number[];
+  /** Moved between the log's first row and the beginning of the charge, Ah: a discharge on the way counts below 0. */
+  readonly movedBeforeAh: number;
 }
 
 /** A change of the current above this share of the largest begins another stage. */
 const STAGE_SHARE = 0.05;
 /** A current that has fallen below this share of its stage's has tapered. */
 const TAPERED = 0.9;
+/** A current below this share of the largest is none. */
+const REST_SHARE = 0.01;
 /** Rows at the beginning whose mean is the start voltage. */
 const START_ROWS = 20;
 
 /** Reads stages, taper and limits out of a log. The log has been checked (see `findLogIssue`). */
 export function logConditions(log: ChargeLog): LogConditions {
-  const { timeS, currentA, cells } = log;
+  const { currentA, cells } = log;
   const largest = currentA.reduce((most, value) => Math.max(most, value), 0);
-  const charging = (row: number): boolean => currentA[row] > 0.01 * largest;
+  const charging = (row: number): boolean => currentA[row] > REST_SHARE * largest;
   let firstRow = 0;
   while (!charging(firstRow)) firstRow += 1;
   let lastRow = currentA.length - 1;
   while (!charging(lastRow)) lastRow -= 1;
   const taperRow = taperStart(log, firstRow, lastRow);
   const end = taperRow ?? lastRow + 1;
-  const lead = Math.min(firstRow, START_ROWS);
+  const restRows = currentA.findIndex((current) => Math.abs(current) > REST_SHARE * largest);
+  const lead = Math.min(restRows, START_ROWS);
   // What the channel reads without current is its own error; the end current is small enough to feel it.
-  const offsetA = firstRow < 5 ? 0 : meanOf(currentA, 0, firstRow);
+  const offsetA = restRows < 5 ? 0 : meanOf(currentA, 0, restRows);
   return {
     firstRow,
     lastRow,
@@ -50,10 +56,12 @@ export function logConditions(log: ChargeLog): LogConditions {
     })),
     taper: taperRow === null ? null : { row: taperRow, ...heldVoltage(log, taperRow, lastRow) },
     endCurrentA: meanOf(currentA, Math.max(firstRow, lastRow - 4), lastRow + 1) - offsetA,
-    beginsAtRest: firstRow > 0 && timeS[firstRow] > timeS[0],
+    beginsAtRest: restRows > 0,
     startVoltagesV: cells.map(({ voltageV }) =>
-      firstRow === 0 ? voltageV[0] : meanOf(voltageV, firstRow - lead, firstRow),
+      restRows === 0 ? voltageV[0] : meanOf(voltageV, restRows - lead, restRows),
     ),
+    // The rest itself moves nothing: what the channel reads in it is its error.
+    movedBeforeAh: restRows === firstRow ? 0 : movedAh(log, Math.max(0, restRows - 1), firstRow, offsetA),
   };
 }
 
@@ -104,6 +112,14 @@ function heldVoltage(
   const highest = tapers.reduce((best, values) => (mean(values) > mean(best) ? values : best));
   const stackHeld = cells.length > 1 && tapers.every((values) => spread(values) > 2 * spread(sum));
   return stackHeld ? { limitV: mean(sum), held: 'stack' } : { limitV: mean(highest), held: 'cell' };
+}
+
+/** Charge moved from one row to another, Ah, by trapezoids. */
+function movedAh({ timeS, currentA }: ChargeLog, from: number, to: number, offsetA: number): number {
+  let moved = 0;
+  for (let row = from + 1; row <= to; row++)
+    moved += ((timeS[row] - timeS[row - 1]) * (currentA[row] + currentA[row - 1] - 2 * offsetA)) / 7200;
+  return moved;
 }
 
 function meanOf(values: Float64Array, from: number, to: number): number {

@@ -8,6 +8,7 @@ import {
   stackLogEvaluationQuery,
 } from '../stackLogEvaluations.ts';
 import { stackLog, stackLogPage, stackLogQuery, stackLogSeries } from '../stackLogs.ts';
+import { operatingPointList } from '../supplyParts.ts';
 import { takenOver, takeOver } from '../takenParameters.ts';
 
 export const stackLogEndpoints = {
@@ -28,6 +29,12 @@ export const stackLogEndpoints = {
     summary: 'The columns of a log, thinned for drawing',
     params: idParameter,
     answer: stackLogSeries,
+  },
+  'GET /stack-logs/{id}/operating-points': {
+    tag: 'Stack logs',
+    summary: 'Operating points of the converter in a log, for POST /supply-parts',
+    params: idParameter,
+    answer: operatingPointList,
   },
   'GET /stack-log-evaluations': {
     tag: 'Stack logs',

@@ -1,6 +1,13 @@
 import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
-import { createSupplyPart, supplyPart, supplyPartList, supplyPartQuery } from '../supplyParts.ts';
+import {
+  createSupplyPart,
+  operatingPointList,
+  operatingPointQuery,
+  supplyPart,
+  supplyPartList,
+  supplyPartQuery,
+} from '../supplyParts.ts';
 
 export const supplyPartEndpoints = {
   'GET /supply-parts': {
@@ -27,5 +34,13 @@ export const supplyPartEndpoints = {
     tag: 'Charge studies',
     summary: 'Take a part off the list; studies that used it keep what it said',
     params: idParameter,
+  },
+  'POST /operating-points': {
+    tag: 'Charge studies',
+    summary: 'Read a table of operating points of a converter (CSV or spreadsheet); nothing is stored',
+    query: operatingPointQuery,
+    takes: ['text/csv', 'application/octet-stream'],
+    gives: 'application/json',
+    answer: operatingPointList,
   },
 } as const satisfies EndpointTable;

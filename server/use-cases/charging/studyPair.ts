@@ -2,7 +2,7 @@ import { studyCharge } from '../../assess/charging/studyCharge.ts';
 import type { Context } from '../../context.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type { PairCharge } from '../../contract/pairings.ts';
-import { readPair, readPairing } from '../pairing/readPairing.ts';
+import { readPair, readRun } from '../pairing/readPairing.ts';
 import { draftChargeStudy } from './draftChargeStudy.ts';
 
 /**
@@ -13,7 +13,7 @@ import { draftChargeStudy } from './draftChargeStudy.ts';
  */
 export async function studyPair(context: Context, pairId: number): Promise<PairCharge> {
   const pair = await readPair(context, pairId);
-  const { result: run } = await readPairing(context, pair.pairingId);
+  const { result: run } = await readRun(context, pair.pairingId);
   const { description, notes } = await draftChargeStudy(context, { cellIds: pair.cells.map(({ id }) => id) });
   const oneC = Math.min(...description.cells.map((cell) => cell.ratedCapacityAh ?? cell.capacityAh));
   const [stage] = description.phases.stages;

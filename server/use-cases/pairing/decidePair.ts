@@ -2,11 +2,12 @@ import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { ChangePair, StoredPair } from '../../contract/pairings.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
-import { findCell } from '../../store/cells.ts';
+import { holdCells } from '../../store/cells.ts';
 import { findPairRow, listRivalPairs, type PairRow, setPairState } from '../../store/pairings.ts';
 import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
 import { versionChanged } from '../register/versionChanged.ts';
-import { readPair, readPairing } from './readPairing.ts';
+import { readPair } from './readPairing.ts';
+import { findSignsOfPair } from './signsOfPair.ts';
 
 /**
  * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while both cells are available, carry
@@ -20,7 +21,8 @@ export async function decidePair(
   version: number,
   { state, reason }: ChangePair,
 ): Promise<StoredPair> {
-  await inTransaction(context, async (context) => {
+  const signs = state === 'accepted' ? await findSignsOfPair(context, pairId) : null;
+  const decide = async (context: Context) => {
     const pair = await findPairRow(context.store, pairId);
     if (!pair) throw notFound('pair', pairId);
     if (pair.version !== version) throw versionChanged(version, pair.version);
@@ -29,7 +31,10 @@ export async function decidePair(
       throw new Refusal('in-use', 'A stack was made of this pair; undo that first.', [
         fieldError('state', state, `the stack ${pair.stackId} holds this pair`, 'a pair without a stack'),
       ]);
-    if (state === 'accepted') await refuseUnlessFree(context, pair);
+    if (signs !== null) {
+      await refuseUnlessFree(context, pair);
+      refuseWarningSigns(signs, [pair.cellAId, pair.cellBId], 'state');
+    }
     await setPairState(context.store, pairId, state, state === 'rejected' ? reason : null);
     await insertAudit(context.store, {
       at: nowText(context),
@@ -39,28 +44,27 @@ export async function decidePair(
       subjectId: pairId,
       detail: { cells: `${pair.serialA} + ${pair.serialB}`, reason: reason ?? null },
     });
-  });
+  };
+  // It depends on the pair, which it changes, and on the cells, which it holds.
+  await inTransaction(context, decide, 'snapshot');
   return readPair(context, pairId);
 }
 
 /** A pair may be accepted only while both of its cells are free. */
-async function refuseUnlessFree(context: Context, pair: PairRow): Promise<void> {
-  const { store } = context;
-  const ignored = (await readPairing(context, pair.pairingId)).result.criteria.signsIgnored;
+async function refuseUnlessFree({ store }: Context, pair: PairRow): Promise<void> {
   const refuse = (detail: string, reason: string, expected: string) =>
     new Refusal('conflict', detail, [fieldError('state', 'accepted', reason, expected)]);
+  const stateOf = await holdCells(store, [pair.cellAId, pair.cellBId]);
   for (const [cellId, serial] of [
     [pair.cellAId, pair.serialA],
     [pair.cellBId, pair.serialB],
   ] as const) {
-    const cell = await findCell(store, cellId);
-    if (cell?.state !== 'available')
+    if (stateOf.get(cellId) !== 'available')
       throw refuse(
-        `The cell ${serial} is ${cell?.state ?? 'gone'} meanwhile.`,
+        `The cell ${serial} is ${stateOf.get(cellId) ?? 'gone'} meanwhile.`,
         `cell ${serial} is not available`,
         'two available cells',
       );
-    await refuseWarningSigns(context, [cell], 'state', ignored);
   }
   const [rival] = await listRivalPairs(store, pair);
   if (rival)

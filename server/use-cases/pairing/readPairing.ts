@@ -6,7 +6,13 @@ import { pairingResult } from '../../contract/pairingResult.ts';
 import { type StoredPair, type StoredPairing, storedPairing } from '../../contract/pairings.ts';
 import { notFound } from '../../errors.ts';
 import { listChangedMeasurements } from '../../store/changedMeasurements.ts';
-import { findPairingRow, findPairRow, listPairRows, type PairRow } from '../../store/pairings.ts';
+import {
+  findPairingRow,
+  findPairRow,
+  listPairRows,
+  type PairingRow,
+  type PairRow,
+} from '../../store/pairings.ts';
 import { parseStored } from '../../store/storedJson.ts';
 
 const keptRun = z.object({
@@ -15,19 +21,28 @@ const keptRun = z.object({
   inputs: storedPairing.shape.inputs,
 });
 
+/** What a run was made of and what it proposed: what never changes of it, without what became of its pairs. */
+export interface Run extends Pick<PairingRow, 'id' | 'createdAt' | 'createdBy'>, z.infer<typeof keptRun> {}
+
+/** What never changes of a run. */
+export async function readRun({ store }: Context, pairingId: number): Promise<Run> {
+  const row = await findPairingRow(store, pairingId);
+  if (!row) throw notFound('pairing', pairingId);
+  const { id, createdAt, createdBy } = row;
+  return { id, createdAt, createdBy, ...parseStored(keptRun, row.resultJson, `result of pairing ${id}`) };
+}
+
 /** A stored run with its pairs as they stand now. */
 export async function readPairing(context: Context, pairingId: number): Promise<StoredPairing> {
-  const row = await findPairingRow(context.store, pairingId);
-  if (!row) throw notFound('pairing', pairingId);
-  const { result, lotIds, inputs } = parseStored(keptRun, row.resultJson, `result of pairing ${row.id}`);
+  const { id, createdAt, createdBy, result, lotIds, inputs } = await readRun(context, pairingId);
   const pairs = await listPairRows(context.store, pairingId);
   return {
-    id: row.id,
+    id,
     // A run never changes; what is decided about its pairs counts their versions up.
     version: pairs.reduce((sum, pair) => sum + pair.version, 1),
     name: result.criteria.name,
-    createdAt: row.createdAt,
-    createdBy: row.createdBy,
+    createdAt,
+    createdBy,
     lotIds,
     result,
     pairs: pairs.map((pair) => presentPair(pair, result.pairs)),
@@ -40,7 +55,7 @@ export async function readPairing(context: Context, pairingId: number): Promise<
 export async function readPair(context: Context, pairId: number): Promise<StoredPair> {
   const row = await findPairRow(context.store, pairId);
   if (!row) throw notFound('pair', pairId);
-  return presentPair(row, (await readPairing(context, row.pairingId)).result.pairs);
+  return presentPair(row, (await readRun(context, row.pairingId)).result.pairs);
 }
 
 /** The cells with a compared value that was superseded or left out since. */

@@ -1,30 +1,39 @@
 import type { Context } from '../../context.ts';
-import type { Cell } from '../../contract/cells.ts';
+import type { WarningSign } from '../../contract/lots.ts';
 import type { WarningSignCode } from '../../contract/pairingCriteria.ts';
 import { fieldError, Refusal } from '../../errors.ts';
+import { atOneMoment } from '../../store/atOneMoment.ts';
 import { findWarningSigns } from './findWarningSigns.ts';
 
+/** A sign of each cell that has one, by the cell's number. */
+export type SignsByCell = ReadonlyMap<number, WarningSign>;
+
 /**
- * A cell may have got a warning sign since the run that proposed it: a note of damage, a record of a deep discharge.
+ * The signs that cells have now: a cell may have got one since the run that proposed it, by a note of damage or a record
+ * of a deep discharge. They are looked for before the transaction that a cell is taken in, not in it: whole columns of the lots are
+ * read for them, and everybody who stores anything there would come in its way.
  *
  * @param ignored signs that the criteria of the run ignore
- * @throws Refusal `conflict` naming the cell and the sign
  */
-export async function refuseWarningSigns(
+export async function findSignsOfLots(
   context: Context,
-  cells: readonly Cell[],
-  field: string,
+  lotIds: readonly number[],
   ignored: readonly WarningSignCode[] = [],
-): Promise<void> {
-  for (const lotId of new Set(cells.map((cell) => cell.lotId))) {
-    const sign = (await findWarningSigns(context, lotId)).find(
-      ({ cellId, code }) => !ignored.includes(code) && cells.some(({ id }) => id === cellId),
-    );
-    if (sign)
-      throw new Refusal(
-        'conflict',
-        `The cell ${sign.serial} carries a warning sign meanwhile: ${sign.code}.`,
-        [fieldError(field, sign.serial, sign.code, 'cells without a warning sign')],
-      );
-  }
+): Promise<SignsByCell> {
+  return atOneMoment(context.store, async (store) => {
+    const signs = new Map<number, WarningSign>();
+    for (const lotId of lotIds)
+      for (const sign of await findWarningSigns({ ...context, store }, lotId))
+        if (!ignored.includes(sign.code) && !signs.has(sign.cellId)) signs.set(sign.cellId, sign);
+    return signs;
+  });
+}
+
+/** @throws Refusal `conflict` naming the first of these cells that has a sign, and the sign */
+export function refuseWarningSigns(signs: SignsByCell, cellIds: readonly number[], field: string): void {
+  const sign = cellIds.map((id) => signs.get(id)).find((found) => found !== undefined);
+  if (sign)
+    throw new Refusal('conflict', `The cell ${sign.serial} carries a warning sign meanwhile: ${sign.code}.`, [
+      fieldError(field, sign.serial, sign.code, 'cells without a warning sign'),
+    ]);
 }

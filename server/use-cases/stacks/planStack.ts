@@ -3,20 +3,27 @@ import type { QuantityValue } from '../../contract/common.ts';
 import type { PairingResult } from '../../contract/pairingResult.ts';
 import type { CreateStack, Stack } from '../../contract/stacks.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
-import { inOrder } from '../../inOrder.ts';
 import { insertAudit } from '../../store/audit.ts';
-import { findCell } from '../../store/cells.ts';
+import { holdCells } from '../../store/cells.ts';
 import { findPairRow, touchPair } from '../../store/pairings.ts';
 import { findStack, insertStack, setCellState, stackNameIsTaken } from '../../store/stacks.ts';
-import { readPairing } from '../pairing/readPairing.ts';
-import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
+import { readRun } from '../pairing/readPairing.ts';
+import { findSignsOfPair } from '../pairing/signsOfPair.ts';
+import { refuseWarningSigns, type SignsByCell } from '../register/refuseWarningSigns.ts';
 
 /**
  * Plans a stack from an accepted pair: its cells are taken, and the measured values they were chosen by are kept with
  * the stack as they were. A plan can be taken back until the stack is built.
+ *
+ * @param prepared what {@link findSignsOfPair} gave, where the stack is planned in a transaction
  */
-export async function planStack(context: Context, { pairId, name, note }: CreateStack): Promise<Stack> {
+export async function planStack(
+  context: Context,
+  { pairId, name, note }: CreateStack,
+  prepared?: SignsByCell,
+): Promise<Stack> {
   const { store } = context;
+  const signs = prepared ?? (await findSignsOfPair(context, pairId, 'pairId'));
   const id = await inTransaction(context, async (context) => {
     const pair = await findPairRow(context.store, pairId);
     if (!pair) throw notFound('pair', pairId, 'pairId');
@@ -28,17 +35,18 @@ export async function planStack(context: Context, { pairId, name, note }: Create
       throw new Refusal('conflict', 'Only an accepted pair becomes a stack.', [
         fieldError('pairId', pairId, `the pair is ${pair.state}`, 'an accepted pair'),
       ]);
-    const cells = await inOrder(
-      [pair.cellAId, pair.cellBId],
-      async (cellId) => (await findCell(context.store, cellId))!,
-    );
-    const taken = cells.find((cell) => cell.state !== 'available');
+    const stateOf = await holdCells(context.store, [pair.cellAId, pair.cellBId]);
+    const cells = [
+      { id: pair.cellAId, serial: pair.serialA },
+      { id: pair.cellBId, serial: pair.serialB },
+    ];
+    const taken = cells.find((cell) => stateOf.get(cell.id) !== 'available');
     if (taken)
-      throw new Refusal('conflict', `The cell ${taken.serial} is ${taken.state} meanwhile.`, [
+      throw new Refusal('conflict', `The cell ${taken.serial} is ${stateOf.get(taken.id)} meanwhile.`, [
         fieldError('pairId', pairId, `cell ${taken.serial} is not available`, 'two available cells'),
       ]);
-    const { result, inputs } = await readPairing(context, pair.pairingId);
-    await refuseWarningSigns(context, cells, 'pairId', result.criteria.signsIgnored);
+    const { result, inputs } = await readRun(context, pair.pairingId);
+    refuseWarningSigns(signs, [pair.cellAId, pair.cellBId], 'pairId');
     const chosenBy = (cellId: number) =>
       valuesOf(result, inputs.find((input) => input.cellId === cellId)?.cell ?? '');
     const at = nowText(context);

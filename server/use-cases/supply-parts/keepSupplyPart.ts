@@ -99,7 +99,9 @@ function measuredOf(part: CreateSupplyPart): Measured {
   if (operatingPoints === undefined) return {};
   try {
     const withInputs = operatingPoints.points.every((point) => 'inputVoltageV' in point);
-    return withInputs ? { converter: measuredOfPoints(ratio, operatingPoints.points) } : {};
+    return withInputs
+      ? { converter: measuredOfPoints(ratio, operatingPoints.points, operatingPoints.meters) }
+      : {};
   } catch (error) {
     if (!(error instanceof RangeError)) throw error;
     throw new Refusal('cannot-study', `The operating points cannot be used: ${error.message}.`, [

@@ -98,6 +98,51 @@ describe('a store on PostgreSQL', () => {
     expect([found, runs]).toEqual(['conflict', 1]);
   });
 
+  it('ends a transaction that shorter ones always come in the way of', async () => {
+    const add = (name: string, text = '') =>
+      store.db.insertInto('NamePattern').values(pattern(name, text)).execute();
+    const small = ['north', 'south', 'east', 'west'];
+    for (const name of ['slow', ...small]) await add(name, '0');
+    let ended = false;
+    const hurry = small.map(async (name) => {
+      for (let n = 1; !ended; n++) {
+        await store.transaction(async ({ db }) => {
+          await db.selectFrom('NamePattern').select('pattern').where('name', '=', 'slow').execute();
+          await db
+            .updateTable('NamePattern')
+            .set({ pattern: String(n) })
+            .where('name', '=', name)
+            .execute();
+        });
+      }
+    });
+    let runs = 0;
+    await store.transaction(async ({ db }) => {
+      runs++;
+      const rows = await db.selectFrom('NamePattern').select('pattern').where('name', 'in', small).execute();
+      await sql`select pg_sleep(0.2)`.execute(db);
+      const sum = rows.reduce((total, row) => total + Number(row.pattern), 0);
+      await db
+        .updateTable('NamePattern')
+        .set({ pattern: `after ${sum}` })
+        .where('name', '=', 'slow')
+        .execute();
+    });
+    ended = true;
+    await Promise.all(hurry);
+    expect(runs).toBeGreaterThan(1);
+    const { pattern: kept } = await store.db
+      .selectFrom('NamePattern')
+      .select('pattern')
+      .where('name', '=', 'slow')
+      .executeTakeFirstOrThrow();
+    expect(kept).toMatch(/^after \d+$/);
+    await store.db
+      .deleteFrom('NamePattern')
+      .where('name', 'in', ['slow', ...small])
+      .execute();
+  });
+
   it('gives a unique violation that nobody looks for after one more attempt', async () => {
     let runs = 0;
     const twice = store.transaction(async ({ db }) => {

@@ -1,6 +1,10 @@
 import { Button, NativeSelect, Textarea, TextInput } from '@mantine/core';
 import { useState } from 'react';
-import { type SupplyPartKind, supplyPartKind } from '../../../../server/contract/supplyParts.ts';
+import {
+  type OperatingPointList,
+  type SupplyPartKind,
+  supplyPartKind,
+} from '../../../../server/contract/supplyParts.ts';
 import { api } from '../../api/ApiClient.ts';
 import type { At, Given } from '../../api/endpointTypes.ts';
 import { useAction } from '../../api/useAction.ts';
@@ -9,6 +13,7 @@ import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
+import { OperatingPointsFrom } from './OperatingPointsFrom.tsx';
 
 type Asked = Given<At<'POST', '/supply-parts'>>['body'];
 type Field = 'milliohm' | 'maxA' | 'minV' | 'maxV' | 'maxW' | 'paths' | 'limitC';
@@ -33,7 +38,7 @@ const fields: Readonly<Record<SupplyPartKind, readonly { readonly name: Field; r
     ],
   };
 
-/** Four numbers a line: output voltage and current, input voltage and current; null where a line has others. */
+/** Four or five numbers a line: output voltage and current, input voltage and current, temperature; null where a line has others. */
 function pointsOf(text: string) {
   const lines = text.split('\n').filter((line) => line.trim() !== '');
   const points = lines.map((line) =>
@@ -44,14 +49,17 @@ function pointsOf(text: string) {
   );
   if (
     points.length < 2 ||
-    points.some((point) => point.length !== 4 || point.some((value) => value === null))
+    points.some(
+      (point) => (point.length !== 4 && point.length !== 5) || point.some((value) => value === null),
+    )
   )
     return null;
-  return points.map(([v, i, vin, iin]) => ({
+  return points.map(([v, i, vin, iin, temperatureC]) => ({
     outputVoltageV: v ?? 0,
     outputCurrentA: i ?? 0,
     inputVoltageV: vin ?? 0,
     inputCurrentA: iin ?? 0,
+    ...(typeof temperatureC === 'number' ? { temperatureC } : {}),
   }));
 }
 
@@ -62,17 +70,19 @@ export function NewSupplyPart() {
   const [ratio, setRatio] = useState<1 | 2 | 4>(2);
   const [values, setValues] = useState<Values>({});
   const [text, setText] = useState('');
+  const [meters, setMeters] = useState<OperatingPointList['meters']>(undefined);
   const keep = useAction(
     (body: Asked, key) => api.post('/supply-parts', { body, idempotencyKey: key }),
     ['/supply-parts'],
     () => {
       setName('');
       setText('');
+      setMeters(undefined);
       setValues({});
     },
   );
   const points = pointsOf(text);
-  const body = bodyOf({ kind, name: name.trim(), ratio, values, points });
+  const body = bodyOf({ kind, name: name.trim(), ratio, values, points, meters });
   return (
     <form
       onSubmit={(e) => {
@@ -128,6 +138,14 @@ export function NewSupplyPart() {
           />
         )}
       </div>
+      {kind === 'converter' && (
+        <OperatingPointsFrom
+          onPoints={(lines, given) => {
+            setText(lines);
+            setMeters(given);
+          }}
+        />
+      )}
       <div className="actions">
         <Button type="submit" loading={keep.running} disabled={body === null}>
           {say('supplyParts.keep')}
@@ -144,10 +162,11 @@ interface Entered {
   readonly ratio: 1 | 2 | 4;
   readonly values: Values;
   readonly points: ReturnType<typeof pointsOf>;
+  readonly meters: OperatingPointList['meters'];
 }
 
 /** What is sent; null while something needed is missing. */
-function bodyOf({ kind, name, ratio, values, points }: Entered): Asked | null {
+function bodyOf({ kind, name, ratio, values, points, meters }: Entered): Asked | null {
   const { milliohm, maxA, minV, maxV, maxW, paths = 1, limitC } = values;
   const optional = <K extends string>(key: K, value: number | undefined) =>
     value === undefined ? {} : ({ [key]: value } as Record<K, number>);
@@ -179,7 +198,11 @@ function bodyOf({ kind, name, ratio, values, points }: Entered): Asked | null {
         ratio,
         paths,
         maxPathCurrentA: maxA,
-        operatingPoints: { points, ...(paths > 1 ? { of: 'all-paths' as const } : {}) },
+        operatingPoints: {
+          points,
+          ...(paths > 1 ? { of: 'all-paths' as const } : {}),
+          ...(meters === undefined ? {} : { meters }),
+        },
       },
     },
   };

@@ -163,7 +163,7 @@ function efficiencyPicture(part: SupplyPart): Picture | null {
         dash: 'dotted',
       },
       {
-        name: 'measured',
+        name: say('supplyParts.measured'),
         points: points.flatMap((p) =>
           'inputVoltageV' in p
             ? [

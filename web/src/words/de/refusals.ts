@@ -42,6 +42,8 @@ export const refusals = {
   'impossible-frequency': 'Das ist keine Frequenz eines Spektrums.',
   'impossible-frequency-do':
     'Berichtigen Sie den Wert, oder wählen Sie die Einheit der Spalte unter „Ändern, wie diese Datei gelesen wird“.',
+  'impossible-efficiency': 'Das ist kein Wirkungsgrad.',
+  'impossible-efficiency-do': 'Schreiben Sie ihn über 0 und höchstens 1, oder höchstens 100 %.',
   'impossible-impedance': 'Diese Impedanz hat keine Zelle.',
   'impossible-impedance-do':
     'Berichtigen Sie den Wert, oder wählen Sie die Einheit der Spalte unter „Ändern, wie diese Datei gelesen wird“.',

@@ -40,6 +40,8 @@ export const refusals = {
   'impossible-frequency': 'This is not a frequency of a spectrum.',
   'impossible-frequency-do':
     'Correct the value, or choose the unit of the column under “Change how this file is read”.',
+  'impossible-efficiency': 'That is not an efficiency.',
+  'impossible-efficiency-do': 'Write it above 0 and at most 1, or at most 100 %.',
   'impossible-impedance': 'No cell has this impedance.',
   'impossible-impedance-do':
     'Correct the value, or choose the unit of the column under “Change how this file is read”.',
