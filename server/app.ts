@@ -3,15 +3,15 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import compression from 'compression';
 import express, { type Express, type NextFunction, type Request, type Response } from 'express';
-import { rateLimit } from 'express-rate-limit';
 import helmet from 'helmet';
 import type { Logger } from 'pino';
 import { identify } from './access/identify.ts';
 import type { Config } from './config.ts';
 import type { Context } from './context.ts';
 import { Refusal } from './errors.ts';
+import { limitRequests } from './limitRequests.ts';
 import { mountDocs } from './openapi/mountDocs.ts';
-import { notUtf8, problemHandler, problemOf } from './problem.ts';
+import { notUtf8, problemHandler } from './problem.ts';
 import { projectRoot } from './projectRoot.ts';
 import { allRoutes } from './routes/all.ts';
 import { mountRoutes } from './routes/mount.ts';
@@ -24,6 +24,10 @@ export interface AppParts {
   /** Checks every answer against its schema: in the tests, where a deviation must fail. */
   readonly checkAnswers?: boolean;
 }
+
+const mostRequestsAMinute = 60_000;
+/** Shorter answers go into one packet as they are. */
+const leastCompressedBytes = 1024;
 
 const loopbackNames = new Set(['127.0.0.1', 'localhost', '[::1]']);
 
@@ -67,18 +71,10 @@ export function createApp(parts: AppParts): Express {
       strictTransportSecurity: false,
     }),
   );
-  app.use(compression({ filter: isCompressed }));
-  app.use(
-    '/api',
-    rateLimit({
-      windowMs: 60_000,
-      limit: 60_000,
-      standardHeaders: 'draft-8',
-      legacyHeaders: false,
-      handler: tooMany,
-    }),
-  );
+  app.use('/api', limitRequests(mostRequestsAMinute, 60_000));
+  const compress = compression({ filter: isCompressed, threshold: leastCompressedBytes });
   app.use('/api/v1', apiRouter(parts));
+  app.use(compress);
   mountDocs(app, allRoutes);
   app.use('/api', (request, _response, next) =>
     next(new Refusal('not-found', `There is no ${request.originalUrl}.`)),
@@ -94,6 +90,7 @@ export function createApp(parts: AppParts): Express {
     router.use(refuseOtherBodies);
     mountRoutes(router, allRoutes, {
       checkAnswers: checkAnswers ?? false,
+      compress: { handler: compress, leastBytes: leastCompressedBytes },
       contextOf: async (request) => ({
         ...base,
         actor: await identify(
@@ -112,14 +109,6 @@ export function createApp(parts: AppParts): Express {
 function isCompressed(request: Request, response: Response): boolean {
   const type = String(response.getHeader('Content-Type') ?? '');
   return !type.startsWith('text/event-stream') && compression.filter(request, response);
-}
-
-function tooMany(request: Request, response: Response): void {
-  const refusal = new Refusal('too-many-requests', 'More than 60,000 requests in a minute; wait a moment.');
-  response
-    .status(refusal.status)
-    .type('application/problem+json')
-    .send(JSON.stringify(problemOf(refusal, request.originalUrl)));
 }
 
 /** Bytes that are not UTF-8 would be stored as other letters than were sent. */

@@ -1,6 +1,7 @@
 import { secondDifferenceNoise } from '../numeric/noise.ts';
 import { currentScale } from './currentScale.ts';
 import { gapBefore } from './gaps.ts';
+import { type KeptRows, keepRows } from './keepRows.ts';
 import type { RecordColumns } from './record.ts';
 import { columnResolution, currentResolution } from './resolution.ts';
 
@@ -45,9 +46,7 @@ export function withoutBadRows(record: RecordColumns): CleanedRecord {
 }
 
 /** A record without its rows of bad readings, which they were, and which row of the record each kept row was. */
-export interface ThinnedRecord extends CleanedRecord {
-  readonly rowOf: (row: number) => number;
-}
+export type ThinnedRecord = CleanedRecord & KeptRows;
 
 /** In a record for resistances smaller faults matter: smallest departure in V. Common practice, no source. */
 const LEAST_JUMP_OF_PULSES_V = 0.005;
@@ -65,20 +64,7 @@ export function dropBadRows(record: RecordColumns): ThinnedRecord {
     return { record, bad: [], rowOf: (row) => row };
   const dropped = new Set(bad.map(({ row }) => row));
   const kept = Array.from({ length: rows }, (_, row) => row).filter((row) => !dropped.has(row));
-  const only = (values: Float64Array): Float64Array => Float64Array.from(kept, (row) => values[row]);
-  const { temperatureC, step, chargeAh } = record;
-  return {
-    record: {
-      timeS: only(record.timeS),
-      voltageV: only(record.voltageV),
-      currentA: only(record.currentA),
-      ...(temperatureC && { temperatureC: only(temperatureC) }),
-      ...(step && { step: only(step) }),
-      ...(chargeAh && { chargeAh: only(chargeAh) }),
-    },
-    bad: bad.sort((a, b) => a.row - b.row),
-    rowOf: (row) => kept[row],
-  };
+  return { ...keepRows(record, kept), bad: bad.sort((a, b) => a.row - b.row) };
 }
 
 /** Puts a straight line between the good neighbours of the rows given. */

@@ -130,17 +130,22 @@ function onOneGrid(timeS: Float64Array, row: number, intervalS: number): boolean
   return true;
 }
 
+/** Factor between the usual intervals on both sides within which they are one, lost rows and a clock that jitters allowed for. */
+const SAME_SAMPLING = 1.5;
+
 /**
- * Whether rows are missing at a change: those on both sides keep one interval, and only the change's own is longer. Then the edge
+ * Whether rows are missing at a change: those on both sides keep about one interval, and only the change's own is longer. Then the edge
  * called for no row.
  */
 function rowsAreMissing(timeS: Float64Array, row: number, end: number, waitedS: number): boolean {
-  const around: number[] = [];
-  for (let k = Math.max(1, row - 5); k < Math.min(end, row + 6); k++) {
-    if (k !== row) around.push(timeS[k] - timeS[k - 1]);
-  }
-  const usualS = medianInPlace([...around]);
-  return waitedS > usualS && around.every((interval) => Math.abs(interval - usualS) < SAME_INTERVAL * usualS);
+  const usual = (from: number, to: number): number => {
+    const intervals: number[] = [];
+    for (let k = Math.max(1, from); k < Math.min(end, to); k++) intervals.push(timeS[k] - timeS[k - 1]);
+    return medianInPlace(intervals);
+  };
+  const [beforeS, afterS] = [usual(row - 5, row), usual(row + 1, row + 6)];
+  const alike = beforeS < SAME_SAMPLING * afterS && afterS < SAME_SAMPLING * beforeS;
+  return alike && waitedS > Math.max(beforeS, afterS);
 }
 
 /** Rows on each side of a change that show the clock's step, and the share of equal stamps among them from which on it is one. */

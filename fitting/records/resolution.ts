@@ -84,3 +84,47 @@ export function printedStep(values: Float64Array): number {
   }
   return 0;
 }
+
+/** Fewest changes between neighbouring rows that show a column's step. */
+const FEWEST_CHANGES = 8;
+
+/** The quantisation of a voltage column in V; where it hardly ever changes, the step that its printed readings keep to. */
+export function voltageResolution(voltageV: Float64Array): number {
+  const step = columnResolution(voltageV);
+  if (step > 0) return step;
+  let changes = 0;
+  for (let i = 1; i < voltageV.length && changes < FEWEST_CHANGES; i++) {
+    if (Math.abs(voltageV[i] - voltageV[i - 1]) > 1e-12) changes++;
+  }
+  return changes < FEWEST_CHANGES ? printedStep(voltageV) : 0;
+}
+
+/** Levels from which on a current column is not one of programmed levels, and steps that the largest level may have. */
+const MOST_LEVELS = 40;
+const STEPS_OF_LEVEL = { fewest: 50, most: 2000 };
+/** Share of a step within which a level is a multiple of it. */
+const MULTIPLE = 1e-3;
+
+/**
+ * The step that all levels of a current column without any noise are multiples of, in A: an instrument that rounds shows so where
+ * no reading ever flips. Levels in the ratio of small numbers were programmed and say nothing.
+ *
+ * @returns 0 where there is no such step
+ */
+export function stepOfLevels(currentA: Float64Array): number {
+  const levels = new Set<number>();
+  for (const current of currentA) {
+    const size = Math.abs(current);
+    if (size > 1e-9) levels.add(size);
+    if (levels.size > MOST_LEVELS) return 0;
+  }
+  if (levels.size < 2) return 0;
+  const sizes = [...levels];
+  const largest = Math.max(...sizes);
+  for (let k = 1; k <= STEPS_OF_LEVEL.most; k++) {
+    const step = largest / k;
+    const fits = sizes.every((size) => Math.abs(size / step - Math.round(size / step)) <= MULTIPLE);
+    if (fits) return k >= STEPS_OF_LEVEL.fewest ? step : 0;
+  }
+  return 0;
+}

@@ -4,7 +4,7 @@ import { type ClassifiedRange, classifySegment, settledCurrent } from './classif
 import { type CurrentScale, currentScale } from './currentScale.ts';
 import { joinTapers } from './joinTapers.ts';
 import { type RecordColumns, recordStretches } from './record.ts';
-import { columnResolution, currentResolution } from './resolution.ts';
+import { currentResolution, stepOfLevels, voltageResolution } from './resolution.ts';
 import type { Step } from './step.ts';
 import { cutRecord, loadSign, type Segment } from './stepCuts.ts';
 import { unansweredCurrent, voltageReading } from './voltageAnswer.ts';
@@ -13,6 +13,8 @@ import { unansweredCurrent, voltageReading } from './voltageAnswer.ts';
 export interface StepFinding {
   readonly steps: readonly Step[];
   readonly scale: CurrentScale;
+  /** Step of the current's levels in A where its readings never flip between two; 0 where they do, or none is visible. */
+  readonly levelStepA: number;
   /** Quantisation of the voltage column in V, 0 where none is visible. */
   readonly voltageResolutionV: number;
   /** Noise of one voltage reading in V, not below what the quantisation brings (step/√12). */
@@ -36,7 +38,7 @@ export interface StepFinding {
  */
 export function findSteps(record: RecordColumns): StepFinding {
   const stretches = recordStretches(record);
-  const voltageResolutionV = columnResolution(record.voltageV);
+  const voltageResolutionV = voltageResolution(record.voltageV);
   const estimated = currentScale(record, currentResolution(record.currentA));
   const found = cutRecord(record, stretches, estimated);
   const everyRow = secondDifferenceNoise(record.voltageV, () => true);
@@ -56,6 +58,7 @@ export function findSteps(record: RecordColumns): StepFinding {
   return {
     steps: joinTapers(record, buildSteps(record, joined, scale, voltageResolutionV), voltageResolutionV),
     scale,
+    levelStepA: scale.resolutionA > 0 || scale.loadNoiseA > 0 ? 0 : stepOfLevels(record.currentA),
     voltageResolutionV,
     voltageNoiseV,
     spikeRows,

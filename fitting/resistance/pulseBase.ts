@@ -4,6 +4,7 @@ import { circuitValue } from '../circuit/fit/fitCircuit.ts';
 import type { PulseCircuit } from '../circuit/fit/fitPulses.ts';
 import { isSurpassed } from '../circuit/fit/isSurpassed.ts';
 import { checkResiduals } from '../circuit/fit/residualCheck.ts';
+import { lineThroughRows } from '../records/lineThroughRows.ts';
 import type { Pulse } from '../records/pulses.ts';
 import type { RecordColumns } from '../records/record.ts';
 import type { StepFinding } from '../records/steps.ts';
@@ -192,23 +193,11 @@ function courseOfPast({ chosen, window }: PulseCircuit, noiseV: number): Course 
 
 /** Slope of the line through the voltage of some rows, with its standard error from the reading's noise. */
 function lineThrough(
-  { timeS, voltageV }: RecordColumns,
+  record: RecordColumns,
   first: number,
   last: number,
   noiseV: number,
 ): { slope: number; slopeError: number } {
-  const rows = last - first + 1;
-  let [meanS, meanV] = [0, 0];
-  for (let k = first; k <= last; k++) {
-    meanS += timeS[k] / rows;
-    meanV += voltageV[k] / rows;
-  }
-  let [products, squares] = [0, 0];
-  for (let k = first; k <= last; k++) {
-    products += (timeS[k] - meanS) * (voltageV[k] - meanV);
-    squares += (timeS[k] - meanS) ** 2;
-  }
-  return squares > 0 && rows > 2
-    ? { slope: products / squares, slopeError: noiseV / Math.sqrt(squares) }
-    : { slope: 0, slopeError: 0 };
+  const { slopeVPerS, errorPerV } = lineThroughRows(record, first, last);
+  return { slope: slopeVPerS, slopeError: noiseV * errorPerV };
 }

@@ -116,7 +116,7 @@ function changes(
   };
   const baseA = mean(start, pulse.start);
   const ofBase = loadNoiseA / Math.sqrt(pulse.start - start);
-  const quantised = resolutionA / Math.sqrt(12);
+  const quantised = Math.max(resolutionA, finding.levelStepA) / Math.sqrt(12);
   if (!steady || loadedEnd <= on.settled) {
     const standardUncertaintyA = Math.hypot(loadNoiseA, ofBase, quantised);
     return (row) => ({ currentA: currentA[row] - baseA, standardUncertaintyA });

@@ -1,6 +1,7 @@
 import { cautionSentences, generalCautions } from '../contract/cautions.ts';
 import type { CircuitFit, EvaluatedPulse, TimedResistance } from '../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../contract/pulseRecord.ts';
+import { residualSentence } from '../contract/residualChecks.ts';
 import { plusMinus } from './plusMinus.ts';
 
 /** What a value holds under because the data cannot tell, where the evaluation says so. */
@@ -114,6 +115,7 @@ function circuitLines(circuit: CircuitFit): string[] {
   return [
     `  circuit  ${circuit.branches} RC: ${parts.join('; ')}`,
     `  residuals  ${verdict}: ${millis(circuit.residualSdV)} mV rms, largest ${millis(residualCheck.largestV)} mV${widened}`,
+    ...(circuit.residualChecks === null ? [] : [`  ${residualSentence(circuit.residualChecks)}`]),
     ...(refused.length > 0 ? [`  refused  ${refused.join('; ')}`] : []),
   ];
 }

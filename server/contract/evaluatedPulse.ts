@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { reasonCode } from './reasons.ts';
+import { residualChecks } from './residualChecks.ts';
 
 const number = z.number();
 const nullableNumber = z.number().nullable();
@@ -101,6 +102,8 @@ export const circuitFit = z.object({
     lagOneCorrelation: nullableNumber,
     largestV: number,
   }),
+  /** The usual tests of the residuals in the order of time; null in evaluations before version 1.8.0. */
+  residualChecks: residualChecks.nullable().default(null),
   /** What the residuals make of the circuit; null in evaluations before version 1.4.0. */
   fitVerdict: fitVerdict.nullable().default(null),
   /** Parameters that hold only under something the data cannot tell: edge-moment, earlier-current, ocv-slope. */

@@ -1,4 +1,4 @@
-import type { NextFunction, Request, Response, Router } from 'express';
+import { type NextFunction, type Request, type RequestHandler, type Response, Router } from 'express';
 import { z } from 'zod';
 import type { Context, Role } from '../context.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../errors.ts';
@@ -18,12 +18,43 @@ const rank: Record<Role, number> = { reader: 0, operator: 1, owner: 2 };
 export interface MountOptions {
   readonly contextOf: (request: Request) => Promise<Context>;
   readonly checkAnswers: boolean;
+  /** Compresses what is sent after it was called; answers of fewer bytes are sent without calling it. */
+  readonly compress?: { readonly handler: RequestHandler; readonly leastBytes: number };
 }
 
 const patternOf = (path: string) => path.replace(/\{(\w+)\}/g, ':$1');
 
-/** Puts declared routes into an Express router. */
+/**
+ * Puts declared routes into an Express router, those of each resource into a router of its own: a request is compared
+ * with the addresses of its resource alone.
+ */
 export function mountRoutes(router: Router, routes: readonly Route[], options: MountOptions): void {
+  const resources = new Map<string, Route[]>();
+  for (const route of routes) {
+    const name = resourceOf(route.path);
+    resources.set(name, [...(resources.get(name) ?? []), route]);
+  }
+  const routers = new Map(
+    [...resources].map(([name, own]) => {
+      const resource = Router({ caseSensitive: true });
+      mountResource(resource, own, options);
+      return [name, resource];
+    }),
+  );
+  router.use((request, response, next) => {
+    const resource = routers.get(resourceOf(request.path));
+    if (resource === undefined) next();
+    else resource(request, response, next);
+  });
+}
+
+/** The first part of a path: the plural that its things have. */
+function resourceOf(path: string): string {
+  const end = path.indexOf('/', 1);
+  return end < 0 ? path.slice(1) : path.slice(1, end);
+}
+
+function mountResource(router: Router, routes: readonly Route[], options: MountOptions): void {
   for (const route of routes) {
     router[route.method](patternOf(route.path), async (request, response, next: NextFunction) => {
       try {
@@ -68,7 +99,9 @@ async function answer(
   }
   const params = parse(route.params, request.params, 'path');
   const query = parse(route.query, request.query, 'query');
+  const compress = () => options.compress?.handler(request, response, () => {});
   if (route.handleRaw) {
+    compress();
     await route.handleRaw({ context, params, query }, request, response);
     return;
   }
@@ -87,6 +120,7 @@ async function answer(
     response.status(304).end();
     return;
   }
+  if (text.length >= (options.compress?.leastBytes ?? 0)) compress();
   response.status(status).type('application/json').send(text);
 }
 

@@ -1,6 +1,7 @@
-import { type RawBuilder, type SqlBool, sql } from 'kysely';
+import { type CompiledQuery, type RawBuilder, type SqlBool, sql } from 'kysely';
 import type { Cell, CellRow, CellState } from '../contract/cells.ts';
 import type { Page, QuantityValue } from '../contract/common.ts';
+import type { StackState } from '../contract/stacks.ts';
 import type { ColumnKey } from './columnKey.ts';
 import { containsText, numbersIn } from './differences.ts';
 import { insertRows } from './insertRows.ts';
@@ -20,7 +21,7 @@ function cells(store: Store) {
         selectFrom('StackCell as k')
           .innerJoin('Stack as q', 'q.id', 'k.stackId')
           .select(['k.cellId', 'q.id', 'q.name'])
-          .where('q.state', '<>', 'retired')
+          .where('q.state', '<>', sql.lit<StackState>('retired'))
           .as('s'),
       (join) => join.onRef('s.cellId', '=', 'c.id'),
     )
@@ -33,8 +34,15 @@ function cells(store: Store) {
 /** Condition on a cell that the query calls `c`: available, but without what pairing needs. */
 export const lacksNeededValue: RawBuilder<SqlBool> = sql<SqlBool>`(c."state" = 'available' and c."canBePaired" = false)`;
 
+/** The query for one cell, made once for each kind of database: making it takes longer than running it. */
+const oneCell = new Map<string, CompiledQuery<Cell>>();
+
 export async function findCell(store: Store, id: number): Promise<Cell | null> {
-  return (await cells(store).where('c.id', '=', id).executeTakeFirst()) ?? null;
+  const { kind } = store.place;
+  const query = oneCell.get(kind) ?? cells(store).where('c.id', '=', id).compile();
+  oneCell.set(kind, query);
+  const { rows } = await store.db.executeQuery<Cell>({ ...query, parameters: [id] });
+  return rows[0] ?? null;
 }
 
 export async function findCellBySerial(store: Store, lotId: number, serial: string): Promise<Cell | null> {

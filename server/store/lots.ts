@@ -17,45 +17,54 @@ interface LotRow extends Omit<Lot, 'counts'> {
 }
 
 function lots(store: Store) {
-  return store.db
-    .selectFrom('Lot as l')
-    .innerJoin('CellType as t', 't.id', 'l.cellTypeId')
-    .select(['l.id', 'l.name', 'l.cellTypeId', 'l.receivedOn', 'l.note', 'l.createdAt', 'l.version'])
-    .select(['t.name as cellTypeName', 't.ratedCapacityAh'])
-    .select(({ selectFrom, fn }) => {
-      const cells = selectFrom('Cell as c').whereRef('c.lotId', '=', 'l.id');
-      const count = fn.countAll<number>().as('n');
-      return [
-        cells.select(count).$asScalar().$notNull().as('cells'),
-        cells.where('c.state', '=', 'available').select(count).$asScalar().$notNull().as('availableCells'),
-        cells
-          .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('c.testCount'), sql.lit(0)).as('n'))
-          .$asScalar()
-          .$notNull()
-          .as('tests'),
-        selectFrom('Test as x')
-          .where('x.state', '=', 'sealed')
-          .where('x.evaluatedAt', 'is', null)
-          .where('x.cellId', 'in', cells.select('c.id'))
-          .where(canBeEvaluated('x.id'))
-          .select(count)
-          .$asScalar()
-          .$notNull()
-          .as('testsNotEvaluated'),
-        selectFrom('Pairing as p')
-          .whereRef('p.lotId', '=', 'l.id')
-          .select(count)
-          .$asScalar()
-          .$notNull()
-          .as('pairings'),
-        cells
-          .innerJoin('StackCell as s', 's.cellId', 'c.id')
-          .select((eb) => eb.fn.count<number>('s.stackId').distinct().as('n'))
-          .$asScalar()
-          .$notNull()
-          .as('stacks'),
-      ];
-    });
+  return (
+    store.db
+      .selectFrom('Lot as l')
+      .innerJoin('CellType as t', 't.id', 'l.cellTypeId')
+      // From the few tests that wait for their evaluation, not from the many of each lot.
+      .leftJoin(
+        ({ selectFrom, fn }) =>
+          selectFrom('Test as x')
+            .innerJoin('Cell as c', 'c.id', 'x.cellId')
+            .select('c.lotId')
+            .select(fn.countAll<number>().as('tests'))
+            .where('x.state', '=', 'sealed')
+            .where('x.evaluatedAt', 'is', null)
+            .where(canBeEvaluated('x.id'))
+            .groupBy('c.lotId')
+            .as('w'),
+        (join) => join.onRef('w.lotId', '=', 'l.id'),
+      )
+      .select(['l.id', 'l.name', 'l.cellTypeId', 'l.receivedOn', 'l.note', 'l.createdAt', 'l.version'])
+      .select(['t.name as cellTypeName', 't.ratedCapacityAh'])
+      .select((eb) => {
+        const { selectFrom, fn } = eb;
+        const cells = selectFrom('Cell as c').whereRef('c.lotId', '=', 'l.id');
+        const count = fn.countAll<number>().as('n');
+        return [
+          cells.select(count).$asScalar().$notNull().as('cells'),
+          cells.where('c.state', '=', 'available').select(count).$asScalar().$notNull().as('availableCells'),
+          cells
+            .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('c.testCount'), sql.lit(0)).as('n'))
+            .$asScalar()
+            .$notNull()
+            .as('tests'),
+          eb.fn.coalesce('w.tests', sql.lit(0)).as('testsNotEvaluated'),
+          selectFrom('Pairing as p')
+            .whereRef('p.lotId', '=', 'l.id')
+            .select(count)
+            .$asScalar()
+            .$notNull()
+            .as('pairings'),
+          cells
+            .innerJoin('StackCell as s', 's.cellId', 'c.id')
+            .select((eb) => eb.fn.count<number>('s.stackId').distinct().as('n'))
+            .$asScalar()
+            .$notNull()
+            .as('stacks'),
+        ];
+      })
+  );
 }
 
 function present(row: LotRow): Lot {

@@ -71,6 +71,7 @@ function pulse(index: number, z: number, scale: number, ocvV: number): Evaluated
           [-1e-9, 3.6e-9],
         ],
       },
+      residualChecks: null,
       fitVerdict: { code: 'adequate', reason: null, largestResidualV: 1.5e-4, shareOfPulse: 0.002 },
       conditional: [],
       history: [],

@@ -5,14 +5,16 @@ import type { FittedCircuit } from './fitCircuit.ts';
 /**
  * A further column beside a fitted circuit: its square free of the circuit's own columns, what the residuals pull it
  * by, and how the parameters answer to it.
+ *
+ * @param jacobian the circuit's own columns, where several columns are held beside them
  */
 export function beside(
   window: CircuitWindow,
   circuit: FittedCircuit,
   column: Float64Array,
   residuals: Float64Array | null,
+  jacobian = circuitJacobian(window, circuit),
 ): { free: number; pull: number; response: number[] } {
-  const jacobian = circuitJacobian(window, circuit);
   const along = jacobian.map((own) => dot(own, column));
   const covariance = circuit.covariance as readonly (readonly number[])[];
   const variance = circuit.residualSdV ** 2;

@@ -14,6 +14,7 @@ import { endFurther, placeOfEdges, withEdgeUncertainty } from './edgeUncertainty
 import { type FittedCircuit, fitCircuit } from './fitCircuit.ts';
 import { withLagUncertainty } from './lagUncertainty.ts';
 import { tauBounds } from './tauRange.ts';
+import { withUnseenParts } from './unseenParts.ts';
 import { findVoltageLag, type VoltageLag } from './voltageLag.ts';
 
 /** The circuit of one pulse, or why there is none. */
@@ -111,11 +112,27 @@ function fitPulse(
     const better = moved !== null && !fitsWorse(moved.circuit, chosen.circuit);
     const at = better ? placed : { part, togetherS };
     const withEdges = withEdgeUncertainty(better ? moved : chosen, at.part, at.togetherS);
-    return { ...at.part, shortestTauS, chosen: withEdges, reason: null };
+    const whole = withUnseenParts(withEdges, at.part, shortestTauS);
+    return { ...at.part, shortestTauS, chosen: withLevelUncertainty(whole, finding, pulse), reason: null };
   }
   const lagS = voltageLag.lagS + voltageLag.standardErrorS;
   const longer = pulseWindow(record, finding, pulse, { ...reading, lagS });
   return { ...part, shortestTauS, chosen: withLagUncertainty(chosen, longer.window), reason: null };
+}
+
+/**
+ * Adds what a current that is read in steps, and stays within one, leaves open of its level: all resistances are off by one and the
+ * same share.
+ */
+function withLevelUncertainty(chosen: ChosenCircuit, finding: StepFinding, pulse: Pulse): ChosenCircuit {
+  const { circuit, covariance } = chosen;
+  const share = finding.levelStepA / Math.sqrt(12) / Math.abs(pulse.currentA - pulse.baseCurrentA);
+  if (covariance === null || !(share > 0)) return chosen;
+  const off = circuit.parameters.map(({ name, value }) => (/^r\d/.test(name) ? share * value : 0));
+  return {
+    ...chosen,
+    covariance: covariance.map((row, i) => row.map((entry, j) => entry + off[i] * off[j])),
+  };
 }
 
 /** By how much the squares may grow, in residual variances: a move back to the middle of what the rows leave open costs some. */

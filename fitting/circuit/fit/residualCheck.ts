@@ -13,7 +13,8 @@ export interface ResidualCheck {
  *
  * White: |ρ₁| below 3.3/√n (a chance of 0.1 %). Else the rows per independent row are 1 + 2Σρₖ, summed in
  * pairs of lags while a pair is positive (the initial positive sequence of Geyer, Statistical Science 7
- * (1992) 473), up to a quarter of the rows.
+ * (1992) 473), up to a quarter of the rows. Below that noise, a slow pattern shows in the means of blocks of rows
+ * (`slowCorrelation`).
  */
 export function checkResiduals(residuals: Float64Array): ResidualCheck {
   const n = residuals.length;
@@ -33,7 +34,9 @@ export function checkResiduals(residuals: Float64Array): ResidualCheck {
   };
   const first = correlation(1);
   if (Math.abs(first) < 3.3 / Math.sqrt(n)) {
-    return { verdict: 'white', lagOneCorrelation: first, largestV, rowsPerIndependent: 1 };
+    const slow = slowCorrelation(residuals, square / n);
+    const verdict = slow === null ? 'white' : 'correlated';
+    return { verdict, lagOneCorrelation: first, largestV, rowsPerIndependent: slow ?? 1 };
   }
   let rows = 1 + 2 * first;
   for (let lag = 2; lag + 1 <= n / 4; lag += 2) {
@@ -47,4 +50,33 @@ export function checkResiduals(residuals: Float64Array): ResidualCheck {
     largestV,
     rowsPerIndependent: Math.max(1, Math.min(rows, n / 8)),
   };
+}
+
+/** Factor between the lengths of the blocks, and the fewest blocks of one length. */
+const LONGER = 4;
+const FEWEST_BLOCKS = 16;
+/** Standard deviations by which the means of blocks must scatter more than those of independent rows (a chance below 0.1 %). */
+const SCATTERS = 5;
+
+/**
+ * The rows per independent row that the means of blocks of 4, 16, 64 … rows show: their variance against that of independent rows,
+ * the variance-ratio test (Lo and MacKinlay, Rev. Financial Studies 1 (1988) 41, from memory).
+ *
+ * @returns null where no length of blocks shows any
+ */
+function slowCorrelation(residuals: Float64Array, variance: number): number | null {
+  const n = residuals.length;
+  let most: number | null = null;
+  for (let rows = LONGER; n / rows >= FEWEST_BLOCKS; rows *= LONGER) {
+    const blocks = Math.floor(n / rows);
+    let squares = 0;
+    for (let b = 0; b < blocks; b++) {
+      let sum = 0;
+      for (let i = b * rows; i < (b + 1) * rows; i++) sum += residuals[i];
+      squares += sum * sum;
+    }
+    const ratio = squares / (blocks * rows * variance);
+    if (ratio > Math.max(1 + SCATTERS * Math.sqrt(2 / blocks), most ?? 0)) most = ratio;
+  }
+  return most;
 }

@@ -1,3 +1,4 @@
+import { lineThroughRows } from '../../records/lineThroughRows.ts';
 import type { Pulse } from '../../records/pulses.ts';
 import type { RecordColumns } from '../../records/record.ts';
 import type { StepFinding } from '../../records/steps.ts';
@@ -12,6 +13,14 @@ export type PastOfPulse = 'settled' | 'relaxing' | 'unknown';
 export interface BasePart {
   readonly start: number;
   readonly past: PastOfPulse;
+  /** How fast the voltage moves over a long rest, as far as its rows tell; null where they are too few, or a current has just ended. */
+  readonly rate: BaseRate | null;
+}
+
+/** A rate of the voltage with its standard error, in V per s. */
+export interface BaseRate {
+  readonly slopeVPerS: number;
+  readonly standardErrorVPerS: number;
 }
 
 /** An earlier current is looked for within this time, however flat the rest. */
@@ -50,13 +59,15 @@ export function basePart(
   const before = base.gapBeforeS > 0 || base.clockRestarted ? undefined : steps[pulse.baseStep - 1];
   const sinceS = before === undefined ? Number.POSITIVE_INFINITY : timeS[last] - timeS[base.start];
   const recent = base.kind !== 'rest' || (before !== undefined && sinceS < RECENT_S);
-  if (!recent && !drifts(record, finding, backTo(Math.max(RECENT_S, spanS)), last)) {
+  const long = backTo(Math.max(RECENT_S, spanS));
+  const rate = recent ? null : rateOf(record, finding, long, last);
+  if (!recent && !drifts(record, finding, rate, long, last)) {
     const start = Math.min(backTo(SETTLED_BASE_S), Math.max(first, last - 1));
-    return { start, past: 'settled' };
+    return { start, past: 'settled', rate };
   }
   const start = backTo(Math.max(60, 2 * spanS));
-  if (last - start + 1 >= FEWEST_ROWS) return { start, past: 'relaxing' };
-  return { start, past: 'unknown' };
+  if (last - start + 1 >= FEWEST_ROWS) return { start, past: 'relaxing', rate };
+  return { start, past: 'unknown', rate: null };
 }
 
 /** First row of a step after those that are still on their way to it. */
@@ -72,34 +83,24 @@ function firstSettled(record: RecordColumns, finding: StepFinding, index: number
   return row;
 }
 
+/** How fast the voltage moves over the rows of a rest; null where too few rows tell. */
+function rateOf(record: RecordColumns, finding: StepFinding, start: number, last: number): BaseRate | null {
+  if (last - start + 1 < FEWEST_ROWS) return null;
+  const { slopeVPerS, errorPerV, scatterV } = lineThroughRows(record, start, last);
+  const standardErrorVPerS = errorPerV * Math.max(scatterV, finding.voltageNoiseV);
+  return errorPerV > 0 ? { slopeVPerS, standardErrorVPerS } : null;
+}
+
 /** Whether the voltage of the rows moves by more than its noise explains. */
 function drifts(
-  { timeS, voltageV }: RecordColumns,
+  { timeS }: RecordColumns,
   finding: StepFinding,
+  rate: BaseRate | null,
   start: number,
   last: number,
 ): boolean {
-  const rows = last - start + 1;
-  if (rows < FEWEST_ROWS) return false;
-  let [meanT, meanV] = [0, 0];
-  for (let k = start; k <= last; k++) {
-    meanT += (timeS[k] - timeS[last]) / rows;
-    meanV += (voltageV[k] - voltageV[last]) / rows;
-  }
-  let [products, squares, rest] = [0, 0, 0];
-  for (let k = start; k <= last; k++) {
-    const t = timeS[k] - timeS[last] - meanT;
-    products += t * (voltageV[k] - voltageV[last] - meanV);
-    squares += t * t;
-  }
-  if (!(squares > 0)) return false;
-  const slope = products / squares;
-  for (let k = start; k <= last; k++) {
-    rest += (voltageV[k] - voltageV[last] - meanV - slope * (timeS[k] - timeS[last] - meanT)) ** 2;
-  }
-  const noiseV = Math.max(Math.sqrt(rest / (rows - 2)), finding.voltageNoiseV);
-  const least = Math.max((DRIFTS * noiseV) / Math.sqrt(squares), 0);
+  if (rate === null || !(Math.abs(rate.slopeVPerS) > DRIFTS * rate.standardErrorVPerS)) return false;
   // Within one step of the reading a slow slope looks like a jump at one row.
-  const visibleV = Math.abs(slope) * (timeS[last] - timeS[start]);
-  return Math.abs(slope) > least && visibleV > finding.voltageResolutionV;
+  const visibleV = Math.abs(rate.slopeVPerS) * (timeS[last] - timeS[start]);
+  return visibleV > finding.voltageResolutionV;
 }

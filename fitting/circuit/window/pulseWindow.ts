@@ -1,10 +1,11 @@
 import { type EdgeMoment, edgeMoment } from '../../records/edgeMoment.ts';
+import { withLateVoltage } from '../../records/lateVoltage.ts';
 import type { Pulse } from '../../records/pulses.ts';
 import type { RecordColumns, RowRange } from '../../records/record.ts';
 import type { Step } from '../../records/step.ts';
 import type { StepFinding } from '../../records/steps.ts';
 import { LAGS_TO_SETTLE } from '../channel/laggedEdges.ts';
-import { basePart, type PastOfPulse } from './basePart.ts';
+import { type BaseRate, basePart, type PastOfPulse } from './basePart.ts';
 import { type CircuitWindow, circuitWindow } from './circuitWindow.ts';
 
 /**
@@ -41,6 +42,8 @@ export interface PulseWindow {
   readonly start: number;
   readonly end: number;
   readonly past: PastOfPulse;
+  /** See `BasePart`. */
+  readonly rate: BaseRate | null;
   readonly on: EdgeMoment;
   /** null where nothing is seen of the pulse's end. */
   readonly off: EdgeMoment | null;
@@ -68,7 +71,13 @@ export function pulseWindow(
   const edges = pulseEdges(record, finding, pulse, end);
   const { timeS } = record;
   const skipS = reading.lagS === null ? 0 : LAGS_TO_SETTLE * reading.lagS;
-  const { start, past } = basePart(record, finding, pulse, skipS, timeS[end - 1] - timeS[pulse.start - 1]);
+  const { start, past, rate } = basePart(
+    record,
+    finding,
+    pulse,
+    skipS,
+    timeS[end - 1] - timeS[pulse.start - 1],
+  );
   const draft = new WindowDraft(record, finding, pulse, { start, end });
   const blocks = edgeBlocks(record, pulse, reading, edges, end);
   // A pulse that ends before its beginning has passed through the channel tells nothing about its edges.
@@ -81,7 +90,7 @@ export function pulseWindow(
       draft.putEdge(edges.off, shift.offS, false);
       draft.put(Math.max(edges.off.settled, blocks[1].end), end);
     }
-    return { ...draft.window({}), start, end, past, shift, ...edges };
+    return { ...draft.window({}), start, end, past, rate, shift, ...edges };
   }
   draft.put(start, end);
   const moved = blocks.map((block) => ({ start: block.start - start, end: block.end - start }));
@@ -93,6 +102,7 @@ export function pulseWindow(
     start,
     end,
     past,
+    rate,
     shift: NOT_SHIFTED,
     ...edges,
   };
@@ -108,7 +118,12 @@ export function pulseEdges(
   const { scale } = finding;
   const toleranceA = Math.max(3 * scale.loadNoiseA + scale.resolutionA, 1e-9);
   const baseA = pulse.baseCurrentA;
-  const on = edgeMoment(record, pulse.start, pulse.end, { fromA: baseA, toA: pulse.currentA }, toleranceA);
+  const answered = (edge: EdgeMoment, last: number): EdgeMoment =>
+    withLateVoltage(record, edge, last, finding.voltageNoiseV);
+  const on = answered(
+    edgeMoment(record, pulse.start, pulse.end, { fromA: baseA, toA: pulse.currentA }, toleranceA),
+    pulse.end,
+  );
   const steady = isSteady(finding, pulse);
   let loadedEnd = pulse.end;
   // A row that was read, or averaged, while the current left its level belongs to the edge.
@@ -118,7 +133,7 @@ export function pulseEdges(
   if (end <= pulse.end) return { on, off: null, loadedEnd };
   const fromA = steady ? pulse.currentA : record.currentA[pulse.end - 1];
   const levels = { fromA, toA: restAfter(finding, pulse)?.currentA ?? pulse.baseCurrentA };
-  return { on, off: edgeMoment(record, loadedEnd, end, levels, toleranceA), loadedEnd };
+  return { on, off: answered(edgeMoment(record, loadedEnd, end, levels, toleranceA), end), loadedEnd };
 }
 
 /** The rows after the pulse's beginning and after its end that have not settled. */

@@ -1,4 +1,5 @@
 import { type ChosenCircuit, chosenError } from '../../../fitting/circuit/fit/chooseCircuit.ts';
+import { circuitResiduals } from '../../../fitting/circuit/fit/circuitResiduals.ts';
 import { circuitValue } from '../../../fitting/circuit/fit/fitCircuit.ts';
 import type { PulseCircuit } from '../../../fitting/circuit/fit/fitPulses.ts';
 import { isSurpassed } from '../../../fitting/circuit/fit/isSurpassed.ts';
@@ -8,6 +9,7 @@ import {
   withSlopeUncertainty,
 } from '../../../fitting/circuit/fit/slopeUncertainty.ts';
 import type { CircuitFit, FitVerdict } from '../../contract/evaluatedPulse.ts';
+import { checkResiduals } from '../checkResiduals.ts';
 import { conditionsOf } from './circuitConditions.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 import { withoutFixture } from './withoutFixture.ts';
@@ -64,6 +66,7 @@ export function presentCircuit(findings: PulseFindings, index: number): CircuitF
       lagOneCorrelation: residuals.lagOneCorrelation,
       largestV: residuals.largestV,
     },
+    residualChecks: checkResiduals([...circuitResiduals(fitted.window, circuit)]),
     fitVerdict: verdictOf(findings, index, chosen),
     conditional: conditionsOf(fitted, fitted.chosen, slope),
     history: historyOf(chosen),

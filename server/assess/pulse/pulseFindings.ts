@@ -1,7 +1,9 @@
 import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/fit/fitPulses.ts';
 import { type BadReading, dropBadRows } from '../../../fitting/records/badRows.ts';
+import { withoutLateCurrent } from '../../../fitting/records/lateCurrent.ts';
 import { type Pulse, separatePulses } from '../../../fitting/records/pulses.ts';
 import { type RecordColumns, requireSound } from '../../../fitting/records/record.ts';
+import { type RepeatedColumn, withoutRepeats } from '../../../fitting/records/repeatedReadings.ts';
 import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
 import { type DerivedStartSoc, deriveStartSoc } from '../../../fitting/records/startSoc.ts';
 import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
@@ -11,11 +13,15 @@ import { countingCapacityAh } from './countingCapacity.ts';
 
 /** What was found in a record, before it is put into words and units of the contract. */
 export interface PulseFindings {
-  /** Without the rows of bad readings. */
+  /** Without the rows of bad readings, and without those that repeat an earlier one or whose current is late. */
   readonly record: RecordColumns;
   /** Row of the record as it was given for a row of `record`. */
   readonly rowOf: (row: number) => number;
   readonly bad: readonly BadReading[];
+  /** The column that is renewed more slowly than rows are written; null where there is none. */
+  readonly repeated: RepeatedColumn | null;
+  /** Rows of the record as it was given that were left out because their current is an earlier one's. */
+  readonly late: readonly number[];
   readonly settings: PulseSettings;
   readonly finding: StepFinding;
   readonly pulses: readonly Pulse[];
@@ -32,7 +38,11 @@ export interface PulseFindings {
 /** Steps, pulses, circuits and SOC of a record. */
 export function findInRecord(given: RecordColumns, settings: PulseSettings): PulseFindings {
   requireSound(given);
-  const { record, bad, rowOf } = dropBadRows(given);
+  const own = withoutRepeats(given);
+  const sound = dropBadRows(own.record);
+  const { record, rowOf: inSound, late } = withoutLateCurrent(sound.record);
+  const bad = sound.bad.map((one) => ({ ...one, row: own.rowOf(one.row) }));
+  const rowOf = (row: number): number => own.rowOf(sound.rowOf(inSound(row)));
   const finding = findSteps(record);
   const { minVoltageV, maxVoltageV, longestPulseS } = settings;
   const { pulses, unanswered } = separatePulses(record, finding, {
@@ -56,6 +66,8 @@ export function findInRecord(given: RecordColumns, settings: PulseSettings): Pul
     record,
     rowOf,
     bad,
+    repeated: own.repeated,
+    late: late.map((row) => own.rowOf(sound.rowOf(row))),
     settings: { ...settings, startSoc },
     finding,
     pulses,

@@ -26,6 +26,7 @@ export function pulseWarnings(
     });
   };
   addBadReadings(given, findings, warnings);
+  addChannelsOutOfStep(given, findings, warnings);
   addRows(findings, add);
   addPulses(findings, add);
   addCircuits(findings, evaluated, add);
@@ -46,6 +47,24 @@ function addBadReadings({ timeS }: RecordColumns, { bad }: PulseFindings, warnin
           ]
         : ['current-spike', `A single reading of ${value} A that the voltage does not answer was left out.`];
     warnings.push({ code, message, row, timeS: timeS[row] });
+  }
+}
+
+/** Rows that hold no reading of their own, or readings of two moments; counted in the record as it was given. */
+function addChannelsOutOfStep(
+  { timeS }: RecordColumns,
+  { record, repeated, late, bad }: PulseFindings,
+  warnings: PulseWarning[],
+): void {
+  if (repeated !== null) {
+    const name = repeated.column === 'voltageV' ? 'voltage' : 'current';
+    const leftOut = timeS.length - record.timeS.length - late.length - bad.length;
+    const message = `The ${name} is renewed only every ${repeated.periodS.toPrecision(2)} s: ${leftOut} rows repeat an earlier reading and were left out.`;
+    warnings.push({ code: 'readings-repeated', message, row: null, timeS: null });
+  }
+  if (late.length > 0) {
+    const message = `In ${late.length} rows at edges the voltage has answered a change of current that the current column shows only later; they were left out.`;
+    warnings.push({ code: 'current-column-late', message, row: late[0], timeS: timeS[late[0]] });
   }
 }
 
