@@ -41,7 +41,12 @@ const tests = spawnSync(
     `--outputFile.json=${report}`,
     ...process.argv.slice(2),
   ],
-  { stdio: 'inherit', cwd: root },
+  {
+    stdio: 'inherit',
+    cwd: root,
+    // The tests of commands run what has just been built.
+    env: { ...process.env, GEMEL_TEST_PROGRAM: 'built' },
+  },
 );
 if (existsSync(report)) {
   const result = JSON.parse(readFileSync(report, 'utf8'));

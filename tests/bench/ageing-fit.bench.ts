@@ -9,16 +9,16 @@ import { evaluateAgeingTable } from '../../server/assess/ageing/evaluateAgeingTa
 import { findPython, runPython } from '../support/python.ts';
 import { groupRows, numbers, readCsv } from '../support/readCsv.ts';
 import { sharedPath } from '../support/required.ts';
-import { type Bench, type BenchResult, type BenchRow, median, time } from './harness.ts';
+import { type Bench, type BenchResult, type BenchRow, median, shareOf, time } from './harness.ts';
 
-const count = 200;
+const count = shareOf(200, 4);
 /**
  * Ours and the peer take turns. All rounds of ours last a tenth of a second and the peer's seconds: timed in one go each, whoever else
  * uses the machine at that moment slows one of them alone. The medians are over the rounds of all turns, for both alike.
  */
 const turns = 3;
 /** Timed rounds of each turn, after unmeasured ones of its own. */
-const rounds = { ours: 7, peer: 3 };
+const rounds = { ours: shareOf(7), peer: shareOf(3) };
 const tableFile = sharedPath('datasets/lfp-fast-charge/cycle_summary.csv');
 
 interface Series {

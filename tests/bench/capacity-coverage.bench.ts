@@ -1,6 +1,6 @@
 import { evaluateCapacityRecord } from '../../server/assess/capacity/evaluateCapacityRecord.ts';
 import { type DischargeOptions, simulateDischarge } from '../support/dischargeRecord.ts';
-import type { Bench, BenchResult } from './harness.ts';
+import { type Bench, type BenchResult, shareOf } from './harness.ts';
 
 const instruments: Readonly<Record<string, Partial<DischargeOptions>>> = {
   'ordinary noise': { noiseV: 2e-4, noiseA: 1e-3 },
@@ -17,7 +17,7 @@ const instruments: Readonly<Record<string, Partial<DischargeOptions>>> = {
   'averaged current': { noiseV: 2e-4, noiseA: 1e-3, averaged: true },
 };
 
-const RECORDS = 500;
+const RECORDS = shareOf(500, 2);
 
 /**
  * Share of the 95 % intervals of the capacity that hold the truth, in each scenario; and how far off the values are.

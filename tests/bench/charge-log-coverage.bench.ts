@@ -6,10 +6,10 @@ import { bufferSource } from '../../server/import/byteSource.ts';
 import { readChargeLog } from '../../server/import/chargeLogTable.ts';
 import { readTable } from '../../server/import/readTableFile.ts';
 import { logStudy, stackLogRows, stackLogText, usualBench, usualTruth } from '../support/stackLog.ts';
-import type { Bench, BenchResult } from './harness.ts';
+import { type Bench, type BenchResult, shareOf } from './harness.ts';
 
 /** Logs; GEMEL_BENCH_LOGS sets another number. */
-const LOGS = Number(process.env.GEMEL_BENCH_LOGS ?? 200);
+const LOGS = Number(process.env.GEMEL_BENCH_LOGS ?? shareOf(200, 2));
 /** Standard deviation of the current channel's gain, as a fit takes it where nothing is stated. */
 const USUAL_GAIN = 0.001;
 const QUANTITIES: ChargeLogQuantity[] = ['capacity', 'start-soc', 'r0', 'branches'];

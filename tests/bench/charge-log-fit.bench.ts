@@ -5,11 +5,11 @@ import type { CellToFit } from '../../fitting/charge-log/logParameters.ts';
 import { chargeSetupOf } from '../../server/assess/charging/chargeSetupOf.ts';
 import { findPython, runPython } from '../support/python.ts';
 import { logStudy, stackLogRows, usualBench, usualTruth } from '../support/stackLog.ts';
-import { type Bench, type BenchResult, median, time } from './harness.ts';
+import { type Bench, type BenchResult, median, shareOf, time } from './harness.ts';
 
 const ROUNDS = 1;
 /** One hour of the log. */
-const ROWS = 3600;
+const ROWS = shareOf(3600, 300);
 
 /** The first hour of a simulated log at 1 s; the bench's constant errors are left out, which the peer does not know either. */
 function hourLog(): ChargeLog {

@@ -10,7 +10,7 @@ import { searchRate } from '../../fitting/charging/rateSearch.ts';
 import { simulateCharge } from '../../fitting/charging/simulateCharge.ts';
 import { seededRandom } from '../../fitting/statistics/random.ts';
 import { findPython, runPython } from '../support/python.ts';
-import { type Bench, type BenchResult, type BenchRow, median, time } from './harness.ts';
+import { type Bench, type BenchResult, type BenchRow, median, shareOf, time } from './harness.ts';
 
 /**
  * One charge of two unequal cells in series: 2.5 A until the first cell reaches its limit, then that cell held there to
@@ -36,9 +36,9 @@ const chargeCase = {
   endCurrentA: 0.125,
 };
 
-const ROUNDS = 3;
-const BLOCKS_PER_ROUND = 60;
-const CHARGES_PER_BLOCK = 30;
+const ROUNDS = shareOf(3);
+const BLOCKS_PER_ROUND = shareOf(60, 2);
+const CHARGES_PER_BLOCK = shareOf(30, 2);
 
 interface PeerRun {
   readonly name: string;
@@ -195,7 +195,11 @@ async function run(): Promise<BenchResult> {
   for (let round = 0; round < ROUNDS; round++) {
     ours.push(timeOurs(setup));
     if (python === null) continue;
-    const answer = runPython(python, program, { case: chargeCase, rounds: 9, reference: round === 0 }) as {
+    const answer = runPython(python, program, {
+      case: chargeCase,
+      rounds: shareOf(9),
+      reference: round === 0,
+    }) as {
       reference: [number, number, number] | null;
       runs: PeerRun[];
     };

@@ -5,12 +5,10 @@ import { loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 import { projectRoot } from '../../server/projectRoot.ts';
-import type { Bench, BenchResult, BenchRow } from './harness.ts';
+import { type Bench, type BenchResult, type BenchRow, share } from './harness.ts';
 import { makeImportDatabase } from './support/importDatabase.ts';
 import { makeRecordCsv } from './support/recordCsv.ts';
 
-/** `GEMEL_BENCH_SHARE=0.1` works on a tenth of the rows. */
-const share = Number(process.env.GEMEL_BENCH_SHARE ?? 1);
 const tableRows = Math.round(100_000 * share);
 const recordRows = Math.round(3_000_000 * share);
 const pulseTests = Math.max(2, Math.round(60 * share));

@@ -4,17 +4,17 @@ import { Worker } from 'node:worker_threads';
 import { mergeCoverage, type ScenarioCoverage } from '../support/pulseCoverage.ts';
 import { coverageTable, FEWEST, outsideOf } from '../support/pulseCoverageTable.ts';
 import { pulseScenarios } from '../support/pulseScenarios.ts';
-import type { Bench, BenchResult } from './harness.ts';
+import { type Bench, type BenchResult, shareOf } from './harness.ts';
 
 /** Records of each scenario; a smaller number may be asked for in the environment. */
-const records = Number(process.env.COVERAGE_RECORDS ?? 500);
+const records = Number(process.env.COVERAGE_RECORDS ?? shareOf(500, 2));
 /** Only scenarios whose name matches this pattern, where one is given. */
 const wanted = new RegExp(process.env.COVERAGE_SCENARIOS ?? '');
 const scenarios = pulseScenarios.flatMap((scenario, index) =>
   wanted.test(scenario.name) ? [{ scenario, index }] : [],
 );
 /** Records that a worker takes at a time. */
-const share = 25;
+const portion = 25;
 
 /** One part of a scenario for a worker. */
 interface Task {
@@ -26,10 +26,10 @@ interface Task {
 /** The wanted scenarios, counted by as many workers as there are cores. */
 function countAll(): Promise<ScenarioCoverage[]> {
   const tasks: Task[] = scenarios.flatMap(({ index: scenario }) =>
-    Array.from({ length: Math.ceil(records / share) }, (__, k) => ({
+    Array.from({ length: Math.ceil(records / portion) }, (__, k) => ({
       scenario,
-      firstSeed: 1 + k * share,
-      records: Math.min(share, records - k * share),
+      firstSeed: 1 + k * portion,
+      records: Math.min(portion, records - k * portion),
     })),
   );
   const counted: ScenarioCoverage[] = pulseScenarios.map(() => ({ records: 0, quantities: {}, said: {} }));

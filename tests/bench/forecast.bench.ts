@@ -4,10 +4,10 @@ import { Worker } from 'node:worker_threads';
 import { findPython, runPython } from '../support/python.ts';
 import { sharedPath } from '../support/required.ts';
 import { allCases, type ForecastCase, type Scored, type Worth, worthOf } from './forecast/cases.ts';
-import { type Bench, type BenchResult, median } from './harness.ts';
+import { type Bench, type BenchResult, median, shareOf } from './harness.ts';
 
 /** Simulated cells of each kind and fleet; more with the variable, for a figure of coverage that is sharp to a few per cent. */
-const SIMULATED_CELLS = Number(process.env.GEMEL_FORECAST_CELLS ?? 24);
+const SIMULATED_CELLS = Number(process.env.GEMEL_FORECAST_CELLS ?? shareOf(24, 2));
 /** Rows a series is thinned to for the baselines: a Gaussian process grows with their cube. */
 const MOST_ROWS = 60;
 

@@ -28,6 +28,19 @@ export interface Bench {
   run(): Promise<BenchResult>;
 }
 
+/**
+ * How much of its work a bench does: `GEMEL_BENCH_SHARE=0.1` a tenth of the rows, records or cells. Its ratio is a
+ * figure to quote at 1 only.
+ */
+export const share = Number(process.env.GEMEL_BENCH_SHARE ?? 1);
+if (!(share > 0))
+  throw new Error(`GEMEL_BENCH_SHARE is ${process.env.GEMEL_BENCH_SHARE}; expected: a number above 0.`);
+
+/** `whole` times the share, a whole number and not below `fewest`. */
+export function shareOf(whole: number, fewest = 1): number {
+  return Math.max(fewest, Math.round(whole * share));
+}
+
 /** Median of a non-empty list. */
 export function median(values: readonly number[]): number {
   const sorted = [...values].sort((a, b) => a - b);

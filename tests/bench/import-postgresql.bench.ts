@@ -7,14 +7,14 @@ import pg from 'pg';
 import { findPostgresqlPrograms, startTemporaryCluster } from '../../server/setup/temporaryCluster.ts';
 import { openStore } from '../../server/store/store.ts';
 import type { Bench, BenchResult } from './harness.ts';
-import { median } from './harness.ts';
+import { median, shareOf } from './harness.ts';
 import { fillImportDatabase } from './support/importDatabase.ts';
 import { importInto } from './support/importOnce.ts';
 import { makeRecordCsv } from './support/recordCsv.ts';
 
-const rows = 2_000_000;
-const rounds = 3;
-const csv = fileURLToPath(new URL('results/record-2m.csv', import.meta.url));
+const rows = shareOf(2_000_000, 50_000);
+const rounds = shareOf(3);
+const csv = fileURLToPath(new URL(`results/record-${rows}.csv`, import.meta.url));
 
 interface Measured {
   readonly seconds: number[];

@@ -6,15 +6,15 @@ import { fileURLToPath } from 'node:url';
 import { sqliteStore } from '../../server/store/sqlite.ts';
 import { selectOne } from '../support/sql.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
-import { median } from './harness.ts';
+import { median, shareOf } from './harness.ts';
 import { copyCsv, copyVariants, oneThreadDuckDb } from './support/duckdb.ts';
 import { makeImportDatabase } from './support/importDatabase.ts';
 import { importOnce } from './support/importOnce.ts';
 import { makeRecordCsv } from './support/recordCsv.ts';
 
-const rows = 5_000_000;
-const rounds = 5;
-const csv = fileURLToPath(new URL('results/record-5m.csv', import.meta.url));
+const rows = shareOf(5_000_000, 50_000);
+const rounds = shareOf(5);
+const csv = fileURLToPath(new URL(`results/record-${rows}.csv`, import.meta.url));
 
 /** CSV into the database, whole and durable, against DuckDB's one-thread COPY to Parquet; alternating in one run. */
 async function run(): Promise<BenchResult> {

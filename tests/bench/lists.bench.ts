@@ -10,12 +10,10 @@ import { readConfig } from '../../server/config.ts';
 import { findPostgresqlPrograms, startTemporaryCluster } from '../../server/setup/temporaryCluster.ts';
 import { type DatabasePlace, openStore } from '../../server/store/store.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
-import { median } from './harness.ts';
+import { median, share } from './harness.ts';
 import { fillBigLot } from './support/bigLot.ts';
 
 const cells = 5000;
-/** `GEMEL_BENCH_SHARE=0.1` fills a tenth of the tests, imports and measurements; 2 the size of a lot after years. */
-const share = Number(process.env.GEMEL_BENCH_SHARE ?? 1);
 const tests = Math.round(100_000 * share);
 const measurements = Math.round(2_500_000 * share);
 const imports = Math.round(1_000 * share);

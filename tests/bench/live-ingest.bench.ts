@@ -15,7 +15,7 @@ import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { startLab } from '../server/soak/processes.ts';
 import { makeLot } from '../support/basics.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
-import { median } from './harness.ts';
+import { median, share, shareOf } from './harness.ts';
 import {
   feedChannels,
   type LiveTimes,
@@ -25,11 +25,9 @@ import {
   smallRead,
 } from './support/liveChannels.ts';
 
-/** `GEMEL_BENCH_SHARE=0.1` feeds a tenth of the channels. */
-const share = Number(process.env.GEMEL_BENCH_SHARE ?? 1);
 const channels = Math.max(1, Math.round(1000 * share));
 /** `GEMEL_BENCH_SECONDS=600` is the long form. */
-const seconds = Number(process.env.GEMEL_BENCH_SECONDS ?? 60);
+const seconds = Number(process.env.GEMEL_BENCH_SECONDS ?? shareOf(60, 3));
 const idleReads = 60;
 
 interface Measured extends LiveTimes {

@@ -4,10 +4,10 @@ import { chromiumPath, openBrowser, openPage, settled } from '../web/pages/brows
 import { ask } from '../web/pages/demonstrationJob.ts';
 import { type RunningService, startService } from '../web/pages/service.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
-import { median } from './harness.ts';
+import { median, shareOf } from './harness.ts';
 import { cellTable, millionRows } from './support/pageFiles.ts';
 
-const rounds = 5;
+const rounds = shareOf(5);
 
 /** The budgets of the pages, measured in the system's browser on the real service. There is no peer, so no ratio. */
 const bench: Bench = {

@@ -1,13 +1,13 @@
 import { type FittedCircuit, fitCircuit } from '../../fitting/circuit/fit/fitCircuit.ts';
 import { circuitWindow } from '../../fitting/circuit/window/circuitWindow.ts';
 import { findPython, runPython } from '../support/python.ts';
-import { type Bench, type BenchResult, type BenchRow, median, time } from './harness.ts';
+import { type Bench, type BenchResult, type BenchRow, median, shareOf, time } from './harness.ts';
 import { type PulseFitRecord, pulseFitRecords } from './pulseFitRecords.ts';
 
-const count = 200;
+const count = shareOf(200, 4);
 /** Ours and the peer take turns, so that a load that comes and goes meets both. */
-const turns = 3;
-const rounds = 6;
+const turns = shareOf(3);
+const rounds = shareOf(6);
 
 /**
  * SciPy's curve_fit (Levenberg–Marquardt of MINPACK), analytic Jacobian, the two phases split before the

@@ -1,11 +1,11 @@
 import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import { findPython, runPython } from '../support/python.ts';
-import { type Bench, type BenchResult, median, time } from './harness.ts';
+import { type Bench, type BenchResult, median, shareOf, time } from './harness.ts';
 import { pulseRecordSample } from './pulseRecordSample.ts';
 
 /** Ours and the peer take turns, so that a load that comes and goes meets both. */
-const turns = 3;
-const rounds = 5;
+const turns = shareOf(3);
+const rounds = shareOf(5);
 
 /**
  * SciPy's part: for every pulse curve_fit (lm, analytic Jacobian) with one, two and three branches, as

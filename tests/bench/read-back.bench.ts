@@ -7,15 +7,15 @@ import { readColumn } from '../../server/store/chunks/recordReader.ts';
 import { sqliteStore } from '../../server/store/sqlite.ts';
 import type { Store } from '../../server/store/store.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
-import { median } from './harness.ts';
+import { median, shareOf } from './harness.ts';
 import { copyCsv, oneThreadDuckDb } from './support/duckdb.ts';
 import { makeImportDatabase } from './support/importDatabase.ts';
 import { importOnce } from './support/importOnce.ts';
 import { makeRecordCsv } from './support/recordCsv.ts';
 
-const rows = 5_000_000;
-const rounds = 7;
-const csv = fileURLToPath(new URL('results/record-5m.csv', import.meta.url));
+const rows = shareOf(5_000_000, 50_000);
+const rounds = shareOf(7);
+const csv = fileURLToPath(new URL(`results/record-${rows}.csv`, import.meta.url));
 const variants = ['COPY to Parquet, snappy', 'COPY to Parquet, zstd, v2 encodings'] as const;
 
 /** Sums of all four columns of a stored record, against DuckDB's one-thread sums over its Parquet files. */

@@ -16,10 +16,8 @@ import { type DatabasePlace, openStore } from '../../server/store/store.ts';
 import { createCell } from '../../server/use-cases/register/createCell.ts';
 import { makeLot } from '../support/basics.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
-import { median } from './harness.ts';
+import { median, share } from './harness.ts';
 
-/** `GEMEL_BENCH_SHARE=0.1` reads a tenth as often. */
-const share = Number(process.env.GEMEL_BENCH_SHARE ?? 1);
 const rounds = 9;
 const readsOfRound = Math.max(50, Math.round(3000 * share));
 /** Readers at a time, so that a database on a server is not waited for one read after the other. */

@@ -3,9 +3,9 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { projectRoot } from '../../server/projectRoot.ts';
-import { type Bench, type BenchRow, median } from './harness.ts';
+import { type Bench, type BenchRow, median, shareOf } from './harness.ts';
 
-const ROUNDS = 15;
+const ROUNDS = shareOf(15);
 const program = join(projectRoot, 'dist/server/commands/main.js');
 
 const study = {

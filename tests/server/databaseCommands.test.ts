@@ -1,9 +1,8 @@
-import { spawnSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { projectRoot } from '../../server/projectRoot.ts';
+import { runCommand } from '../support/program.ts';
 
 describe('commands on the database', () => {
   let folder: string;
@@ -12,17 +11,7 @@ describe('commands on the database', () => {
   });
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-  function gemel(...args: string[]): { status: number | null; stdout: string; stderr: string } {
-    return spawnSync(
-      process.execPath,
-      ['--import', 'tsx', join(projectRoot, 'server/commands/main.ts'), ...args],
-      {
-        encoding: 'utf8',
-        cwd: projectRoot,
-        env: { ...process.env, GEMEL_DATA: join(folder, 'data') },
-      },
-    );
-  }
+  const gemel = (...args: string[]) => runCommand(args, join(folder, 'data'));
 
   it('add a cell type and a lot and list them for programs on stdout alone', () => {
     const added = gemel(

@@ -1,27 +1,21 @@
-import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it, vi } from 'vitest';
 import { evaluatePulseRecord } from '../../server/assess/pulse/evaluatePulseRecord.ts';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
 import { cautionSentences, generalCautions } from '../../server/contract/cautions.ts';
 import { type EvaluatedPulseRecord, evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
 import { recordOf } from '../fitting/records/recordOf.ts';
+import { runCommand } from '../support/program.ts';
 import { registerEvaluate } from '../support/registerEvaluate.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
 
-const root = fileURLToPath(new URL('../..', import.meta.url));
 const folder = mkdtempSync(join(tmpdir(), 'evaluate-pulse-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 function gemel(...args: string[]): { code: number | null; out: string; err: string } {
-  const run = spawnSync(
-    process.execPath,
-    ['--import', 'tsx', 'server/commands/main.ts', 'evaluate', 'pulse', ...args],
-    { cwd: root, encoding: 'utf8', maxBuffer: 1 << 28 },
-  );
+  const run = runCommand(['evaluate', 'pulse', ...args]);
   return { code: run.status, out: run.stdout, err: run.stderr };
 }
 

@@ -11,6 +11,7 @@ import { hasIncoming, sweepIncomingFiles } from '../../server/store/incomingFile
 import type { Store } from '../../server/store/store.ts';
 import { type ImportProgress, importFile } from '../../server/use-cases/imports/importFile.ts';
 import { undoImport } from '../../server/use-cases/imports/undoImport.ts';
+import { programArguments } from '../support/program.ts';
 import { selectAll } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { onPostgresql } from '../support/testDatabase.ts';
@@ -199,15 +200,7 @@ describe('a table of many rows', () => {
       const path = join(test.folder, 'big.csv');
       writeFileSync(path, table(120, 4000));
       const [before, rows] = [await seen(), await inTables(store)];
-      const command = [
-        '--import',
-        'tsx',
-        join(projectRoot, 'server/commands/main.ts'),
-        'import',
-        path,
-        '--lot',
-        'L',
-      ];
+      const command = [...programArguments, 'import', path, '--lot', 'L'];
       for (const afterMs of [0, 150, 500]) {
         const child = spawn(process.execPath, command, {
           cwd: projectRoot,

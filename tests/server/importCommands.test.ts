@@ -1,4 +1,4 @@
-import { spawn, spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import {
   appendFileSync,
   existsSync,
@@ -12,15 +12,14 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
-import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openStore } from '../../server/store/store.ts';
+import { programArguments, runCommand } from '../support/program.ts';
 import { makeLot } from './importLot.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'gemel-commands-'));
 const files = join(folder, 'files');
-const program = fileURLToPath(new URL('../../server/commands/main.ts', import.meta.url));
 const text = 'time_s,voltage_V,current_A\n0,3.70,0\n1,3.70,0\n2,3.65,-1\n';
 
 beforeAll(async () => {
@@ -32,10 +31,7 @@ beforeAll(async () => {
 afterAll(() => rmSync(folder, { recursive: true }));
 
 function gemel(...args: string[]) {
-  const run = spawnSync(process.execPath, ['--import', 'tsx', program, ...args], {
-    encoding: 'utf8',
-    env: { ...process.env, GEMEL_DATA: folder },
-  });
+  const run = runCommand(args, folder);
   return { status: run.status, out: run.stdout, err: run.stderr };
 }
 
@@ -155,7 +151,7 @@ describe('gemel watch', () => {
     const inbox = join(folder, 'live-inbox');
     mkdirSync(inbox);
     const args = ['watch', inbox, '--lot', 'L-1', '--cell', 'G', '--settle', '2', '--json'];
-    const child = spawn(process.execPath, ['--import', 'tsx', program, ...args], {
+    const child = spawn(process.execPath, [...programArguments, ...args], {
       env: { ...process.env, GEMEL_DATA: folder },
       stdio: ['ignore', 'pipe', 'pipe'],
     });

@@ -1,8 +1,8 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 import { projectRoot } from '../../server/projectRoot.ts';
+import { programArguments } from './program.ts';
 
 /** A service that runs as a process of its own, as a person starts it. */
 export interface RealService {
@@ -23,7 +23,7 @@ export async function startRealService(
   how: { readonly variables?: Readonly<Record<string, string>>; readonly mostFiles?: number } = {},
 ): Promise<RealService> {
   const { GEMEL_DATABASE: _other, ...rest } = process.env;
-  const node = [process.execPath, '--import', 'tsx', join(projectRoot, 'server/commands/main.ts'), 'serve'];
+  const node = [process.execPath, ...programArguments, 'serve'];
   const limited = ['bash', '-c', `ulimit -n ${how.mostFiles}; exec "$@"`, 'bash', ...node];
   const [program, ...args] = how.mostFiles === undefined ? node : limited;
   const child = spawn(program, args, {

@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core';
 import { type FileSample, fileSamples, sampleText } from '../../../../server/contract/fileSamples.ts';
 import { downloadText } from '../../parts/download.ts';
+import { Sheet } from '../../parts/Sheet.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { say } from '../../words/i18n.ts';
 import { sampleWords } from '../../words/samples.ts';
@@ -21,28 +22,17 @@ export function KnownHeaders() {
 
 function KnownKind({ sample }: { readonly sample: FileSample }) {
   return (
-    <section aria-label={sampleWords(sample.title)}>
+    <section>
       <h3>{sampleWords(sample.title)}</h3>
-      <table>
-        <thead>
-          <tr>
-            <th scope="col">{say('import.header')}</th>
-            <th scope="col">{say('import.whatTheColumnHolds')}</th>
-            <th scope="col">{say('import.otherHeaders')}</th>
-          </tr>
-        </thead>
-        <tbody>
-          {sample.columns.map((column) => (
-            <tr key={column.header}>
-              <th scope="row">
-                <code>{column.header}</code>
-              </th>
-              <td>{sampleWords(column.holds)}</td>
-              <td>{column.also.join(', ')}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
+      <Sheet
+        label={sampleWords(sample.title)}
+        head={[say('import.header'), say('import.whatTheColumnHolds'), say('import.otherHeaders')]}
+        rows={sample.columns.map((column) => [
+          <code key={column.header}>{column.header}</code>,
+          sampleWords(column.holds),
+          column.also.join(', '),
+        ])}
+      />
       <p>
         <Button
           size="compact-sm"
