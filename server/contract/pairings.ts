@@ -8,13 +8,16 @@ import { pairingResult } from './pairingResult.ts';
 /** proposed: by the optimiser; accepted or rejected by a person; built: its stack is built. */
 export const pairState = z.enum(['proposed', 'accepted', 'rejected', 'built']);
 
+/** Cells of one run at most, however they are named. */
+export const mostCellsToPair = 20_000;
+
 /**
  * Which cells are to be paired: the available cells of lots of one cell type, or only some of them. A feature's
  * `column` is the key of a lot's column, e.g. `resistance/10s/discharge/soc50`; null takes the usual one.
  */
 const cellsAndCriteria = z.object({
   lotIds: z.array(id).max(50).default([]),
-  cellIds: z.array(id).max(20_000).default([]),
+  cellIds: z.array(id).max(mostCellsToPair).default([]),
   criteria: pairingCriteria,
 });
 export const createPairing = cellsAndCriteria.extend({ name: givenName.optional() });

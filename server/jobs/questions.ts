@@ -1,18 +1,32 @@
 import { studyCharge } from '../assess/charging/studyCharge.ts';
-import type { Context } from '../context.ts';
+import type { Actor, Context } from '../context.ts';
 import type { ChargeStudyDescription } from '../contract/chargeStudy.ts';
 import type { PreviewPairing } from '../contract/pairings.ts';
 import type { DatabasePlace } from '../store/store.ts';
+import { readImportConsequences } from '../use-cases/imports/readImportConsequences.ts';
+import { restoreImport } from '../use-cases/imports/restoreImport.ts';
+import { undoImport } from '../use-cases/imports/undoImport.ts';
 import { judgeLot } from '../use-cases/lots/judgeLot.ts';
+import { collectCells } from '../use-cases/pairing/collectCells.ts';
 import { previewPairing } from '../use-cases/pairing/previewPairing.ts';
 
-/** What a request may ask that takes long to compute and is answered at once, not as a job. Nothing is stored. */
+/** What a request may ask that takes long and is answered at once, not as a job. */
 const answers = {
   'study-charge': async (_context: Context, description: ChargeStudyDescription) => studyCharge(description),
   'judge-lot': (context: Context, [lotId, columns, tolerance]: LotQuestion) =>
     judgeLot(context, lotId, columns, tolerance),
   'preview-pairing': (context: Context, request: PreviewPairing) => previewPairing(context, request),
+  /** Refuses what could not be paired. */
+  'check-pairing': async (context: Context, request: PreviewPairing) => {
+    await collectCells(context, request);
+  },
+  'import-consequences': (context: Context, fileId: number) => readImportConsequences(context, fileId),
+  'undo-import': (context: Context, fileId: number) => undoImport(context, fileId),
+  'restore-import': (context: Context, fileId: number) => restoreImport(context, fileId),
 };
+
+/** What changes something waits for no long computation. */
+export const changing: ReadonlySet<QuestionName> = new Set(['undo-import', 'restore-import']);
 
 type LotQuestion = readonly [
   lotId: number,
@@ -29,6 +43,7 @@ export interface Question<Name extends QuestionName = QuestionName> {
   readonly question: Name;
   readonly input: InputOf<Name>;
   readonly database: DatabasePlace;
+  readonly actor: Actor;
   readonly nowMs: number;
 }
 

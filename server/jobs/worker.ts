@@ -8,17 +8,16 @@ import type { Task } from './task.ts';
 import { JobStopped } from './task.ts';
 
 const tellEveryMs = 200;
-const reader = { name: 'service', role: 'reader' } as const;
 
 /** What a worker thread is asked: to run a job, or to answer a question. */
 export default async function run(asked: Task | Question): Promise<Readonly<Record<string, unknown>>> {
   return 'question' in asked ? { ...(await answerInThread(asked)) } : runTask(asked);
 }
 
-async function answerInThread({ question, input, database, nowMs }: Question): Promise<Answered> {
+async function answerInThread({ question, input, database, actor, nowMs }: Question): Promise<Answered> {
   const store = await openFurtherStore(database);
   try {
-    const context = { store, now: () => new Date(nowMs), actor: reader, random: systemRandom };
+    const context = { store, now: () => new Date(nowMs), actor, random: systemRandom };
     return { answer: await answerQuestion(context, question, input) };
   } catch (error) {
     const { code, message, places } = toRefusal(error);

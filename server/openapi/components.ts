@@ -30,6 +30,7 @@ import * as jobs from '../contract/jobs.ts';
 import * as joinedRuns from '../contract/joinedRuns.ts';
 import * as limitName from '../contract/limitName.ts';
 import * as liveRecords from '../contract/liveRecords.ts';
+import * as liveStackLogs from '../contract/liveStackLogs.ts';
 import * as lotLine from '../contract/lotLine.ts';
 import * as lots from '../contract/lots.ts';
 import * as measurements from '../contract/measurements.ts';
@@ -92,6 +93,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   jobs,
   joinedRuns,
   liveRecords,
+  liveStackLogs,
   lotLine,
   lots,
   measurements,

@@ -5,8 +5,10 @@ import type { Context } from '../context.ts';
 import type { ImportOptions } from '../contract/import.ts';
 import { importOptions, type uploadQuery } from '../contract/import.ts';
 import { fieldError, notFound, Refusal } from '../errors.ts';
+import { answerBesideServing } from '../jobs/besideServing.ts';
 import { putJob } from '../jobs/queue.ts';
 import { findImport, pageImports } from '../store/sourceFiles.ts';
+import { hasMoreValuesThan } from '../store/undoneFiles.ts';
 import type { FilesToImport } from '../use-cases/imports/importFiles.ts';
 import { lotOfImport } from '../use-cases/imports/lotOfImport.ts';
 import { previewImport } from '../use-cases/imports/previewImport.ts';
@@ -48,17 +50,33 @@ export const importRoutes: readonly Route[] = [
   }),
   defineRoute('GET /imports/{id}/consequences', {
     role: 'reader',
-    handle: ({ context, params }) => readImportConsequences(context, params.id),
+    handle: async ({ context, params: { id } }) =>
+      (await isLarge(context, id))
+        ? answerBesideServing(context, 'import-consequences', id)
+        : readImportConsequences(context, id),
   }),
   defineRoute('POST /imports/{id}/restore', {
     role: 'operator',
-    handle: ({ context, params }) => restoreImport(context, params.id),
+    handle: async ({ context, params: { id } }) =>
+      (await isLarge(context, id))
+        ? answerBesideServing(context, 'restore-import', id)
+        : restoreImport(context, id),
   }),
   defineRoute('POST /imports/{id}/undo', {
     role: 'operator',
-    handle: async ({ context, params }) => undoImport(context, params.id),
+    handle: async ({ context, params: { id } }) =>
+      (await isLarge(context, id))
+        ? answerBesideServing(context, 'undo-import', id)
+        : undoImport(context, id),
   }),
 ];
+
+/** So many values are undone in no more time than other requests take. */
+const fewValues = 1000;
+
+function isLarge({ store }: Context, fileId: number): Promise<boolean> {
+  return hasMoreValuesThan(store, fileId, fewValues);
+}
 
 type UploadQuery = z.output<typeof uploadQuery>;
 

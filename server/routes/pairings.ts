@@ -28,7 +28,10 @@ export const pairingRoutes: readonly Route[] = [
   defineRoute('POST /pairings', {
     role: 'operator',
     // What would be refused is refused now and not only when the job's turn has come.
-    prepare: async ({ context, body }) => collectCells(context, body),
+    prepare: async ({ context, body }) => {
+      if (await offersMany(context.store, body)) await answerBesideServing(context, 'check-pairing', body);
+      else await collectCells(context, body);
+    },
     handle: async ({ context, body }) => putJob(context, 'pair', body),
   }),
   defineRoute('POST /pairings/preview', {

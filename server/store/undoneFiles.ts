@@ -6,6 +6,18 @@ import { refreshPresentValuesOf } from './presentValues.ts';
 import type { Store } from './store.ts';
 import { recountTests } from './testCounts.ts';
 
+/** Whether a file brought more than so many values. */
+export async function hasMoreValuesThan(store: Store, fileId: number, count: number): Promise<boolean> {
+  const row = await store.db
+    .selectFrom('Measurement')
+    .select('id')
+    .where('sourceFileId', '=', fileId)
+    .offset(count)
+    .limit(1)
+    .executeTakeFirst();
+  return row !== undefined;
+}
+
 /** Cells that a file brought and on which nothing of another origin rests. */
 export async function listUnusedCellsOf(store: Store, fileId: number): Promise<number[]> {
   const rows = await store.db

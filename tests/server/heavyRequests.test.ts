@@ -153,6 +153,23 @@ describe('the service', () => {
     expect(JSON.stringify(many.body)).toContain('20000');
   });
 
+  it('says what the undoing of a large import means, undoes and restores it beside serving', async () => {
+    const result = await ended((await send('/imports?lot=L&name=u1.csv', table('U', 1100))).body);
+    const [{ sourceFileId }] = result.reports as { sourceFileId: number }[];
+    await ended((await send('/imports?lot=L&name=u2.csv', `${table('U', 1100)}U-0,2.5,21\n`)).body);
+    const path = `/imports/${sourceFileId}`;
+    const consequences = await answeredDuring(send(`${path}/consequences`));
+    expect(consequences.result).toMatchObject({
+      status: 200,
+      body: { measurements: 2200, cellsRemoved: [] },
+    });
+    const undone = await answeredDuring(send(`${path}/undo`, {}));
+    expect(undone.result).toMatchObject({ status: 200, body: { state: 'undone' } });
+    expect(undone.answered).toBeGreaterThan(0);
+    expect(await send(`${path}/undo`, {})).toMatchObject({ status: 409, body: { code: 'conflict' } });
+    expect(await send(`${path}/restore`, {})).toMatchObject({ status: 200, body: { state: 'taken' } });
+  });
+
   it('holds 200 connections of which none says anything, and a client that sends byte by byte', async () => {
     const port = Number(new URL(address).port);
     const sockets: Socket[] = Array.from({ length: 200 }, () => connect(port, '127.0.0.1'));

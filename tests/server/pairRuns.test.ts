@@ -1,13 +1,15 @@
 import { MessageChannel } from 'node:worker_threads';
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, test as it } from 'vitest';
-import type { StoredPair, StoredPairing } from '../../server/contract/pairings.ts';
+import { mostCellsToPair, type StoredPair, type StoredPairing } from '../../server/contract/pairings.ts';
 import runTask from '../../server/jobs/worker.ts';
 import { giveUpRun, takeJob } from '../../server/store/jobs.ts';
 import { findPairRow } from '../../server/store/pairings.ts';
 import { decidePair } from '../../server/use-cases/pairing/decidePair.ts';
 import { readPairing } from '../../server/use-cases/pairing/readPairing.ts';
 import { runPairing } from '../../server/use-cases/pairing/runPairing.ts';
+import { makeLot } from '../support/basics.ts';
+import { runSql } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { makeMeasuredLot, usualCells, usualCriteria } from './pairedLot.ts';
 
@@ -53,6 +55,25 @@ describe('a stored pairing run', () => {
     expect(input.cellId).toBe(idOf.a);
     const origin = await request(test.app).get(api(`/measurements/${input.measurementIds[1]}/origin`));
     expect(origin.body.measurement).toMatchObject({ quantity: 'resistance', value: 0.02 });
+  });
+
+  it('takes no more cells of lots than it takes cells by number, and names the bound', async () => {
+    const { lot } = await makeLot(test.context, { lot: 'huge' });
+    await runSql(
+      test.context.store,
+      `INSERT INTO Cell (lotId, serial, createdAt)
+        WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < ${mostCellsToPair + 1})
+        SELECT ${lot.id}, 'H-' || i, '2026-02-01T08:00:00.000Z' FROM n`,
+    );
+    for (const path of ['/pairings', '/pairings/preview']) {
+      const refused = await request(test.app)
+        .post(api(path))
+        .send({ lotIds: [lot.id], criteria: usualCriteria() });
+      expect([refused.status, refused.body.code]).toEqual([422, 'cannot-pair']);
+      expect(refused.body.errors).toMatchObject([
+        { field: 'lotIds', value: '20001', expected: expect.stringContaining('20000') },
+      ]);
+    }
   });
 
   it('is read, listed and counted over HTTP', async () => {

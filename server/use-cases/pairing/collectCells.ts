@@ -12,7 +12,7 @@ import {
   unitOfQuantity,
 } from '../../contract/pairingCriteria.ts';
 import type { PairingWarning } from '../../contract/pairingResult.ts';
-import type { PreviewPairing } from '../../contract/pairings.ts';
+import { mostCellsToPair, type PreviewPairing } from '../../contract/pairings.ts';
 import { type ErrorPlace, fieldError, notFound, Refusal } from '../../errors.ts';
 import { inOrder } from '../../inOrder.ts';
 import { findCell, listCells } from '../../store/cells.ts';
@@ -135,6 +135,15 @@ async function chooseCells(context: Context, { lotIds, cellIds }: PreviewPairing
       places.push(fieldError('cellIds', cellId, `cell ${cell.serial} is ${why}`, 'cells that are available'));
     }
   }
+  if (cells.size > mostCellsToPair)
+    places.push(
+      fieldError(
+        'lotIds',
+        cells.size,
+        'more free cells than one run takes',
+        `lots with at most ${mostCellsToPair} free cells, or only some of them as cellIds`,
+      ),
+    );
   const types = new Set([...cells.values()].map((cell) => cell.cellTypeName));
   if (types.size > 1)
     places.push(
