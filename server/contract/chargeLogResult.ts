@@ -3,13 +3,13 @@ import { generalCautions } from './cautions.ts';
 import { chargeStudyDescription } from './chargeStudy.ts';
 
 /** Name and version of the evaluation behind a result; changes whenever results may change. */
-export const CHARGE_LOG_ALGORITHM = 'charge-log/3';
+export const CHARGE_LOG_ALGORITHM = 'charge-log/4';
 
 const number = z.number();
 const orNull = z.number().nullable();
 
 /** What a log can be fitted for, cell by cell. */
-export const chargeLogQuantity = z.enum(['capacity', 'start-soc', 'r0', 'branches', 'slow-branch']);
+export const chargeLogQuantity = z.enum(['capacity', 'start-soc', 'r0', 'branches', 'slow-branch', 'heat']);
 export type ChargeLogQuantity = z.infer<typeof chargeLogQuantity>;
 
 /** Which parameter of which cell in which log (0 for the first); null for what all of them share. */
@@ -25,6 +25,8 @@ const parameterPlace = {
     'currentOffsetA',
     'edgeFraction',
     'ocvKnotV',
+    'heatCapacityJPerK',
+    'heatTransferWPerK',
   ]),
   cell: z.string().nullable(),
   log: z.int().nullable(),

@@ -20,6 +20,8 @@ export const chargeLogParameters: Readonly<Record<Estimate['quantity'], ShownPar
   voltageOffsetV: { name: 'Offset of the voltage channel', unit: 'mV', by: 1000 },
   currentOffsetA: { name: 'Offset of the current channel', unit: 'mA', by: 1000 },
   edgeFraction: { name: 'Moment of a current step', unit: '% of its interval', by: 100 },
+  heatCapacityJPerK: { name: 'Heat capacity', unit: 'J/K', by: 1 },
+  heatTransferWPerK: { name: 'Heat transfer to the surroundings', unit: 'W/K', by: 1 },
   ocvKnotV: { name: 'Open-circuit curve', unit: 'mV', by: 1000 },
 };
 

@@ -9,6 +9,7 @@ import { heatBalanceEndpoints } from './endpoints/heatBalance.ts';
 import { importEndpoints } from './endpoints/imports.ts';
 import { jobEndpoints } from './endpoints/jobs.ts';
 import { liveRecordEndpoints } from './endpoints/liveRecords.ts';
+import { liveStackLogEndpoints } from './endpoints/liveStackLogs.ts';
 import { lotEndpoints } from './endpoints/lots.ts';
 import { overviewEndpoints } from './endpoints/overview.ts';
 import { pairingEndpoints } from './endpoints/pairings.ts';
@@ -28,6 +29,7 @@ export const endpoints = {
   ...testEndpoints,
   ...heatBalanceEndpoints,
   ...liveRecordEndpoints,
+  ...liveStackLogEndpoints,
   ...pairingEndpoints,
   ...stackEndpoints,
   ...stackLogEndpoints,

@@ -134,6 +134,7 @@ export const reasonSentences = {
   'current-hardly-changes':
     'The current hardly changes, so that a resistance cannot be separated from a fixed loss.',
   'no-converter': 'The study has no converter.',
+  'no-temperature': 'The temperature of the cell was not logged.',
   'too-little-warming': 'The cell warmed too little.',
   'not-separable': 'The record does not tell heat capacity from heat transfer.',
   'not-physical': 'The fit gave a value that cannot be.',

@@ -15,6 +15,7 @@ import { importRoutes } from './imports.ts';
 import { jobRoutes } from './jobs.ts';
 import { keptWithRoutes } from './keptWith.ts';
 import { liveRecordRoutes } from './liveRecords.ts';
+import { liveStackLogRoutes } from './liveStackLogs.ts';
 import { lotRoutes } from './lots.ts';
 import { overviewRoutes } from './overview.ts';
 import { pairingRoutes } from './pairings.ts';
@@ -48,6 +49,7 @@ export const allRoutes: readonly Route[] = [
   ...liveRecordRoutes,
   ...pairingRoutes,
   ...stackRoutes,
+  ...liveStackLogRoutes,
   ...stackLogRoutes,
   ...supplyPartRoutes,
   ...chargeStudyRoutes,

@@ -1,3 +1,4 @@
+import type { Request } from 'express';
 import { liveSamples } from '../contract/liveRecords.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import {
@@ -20,17 +21,7 @@ export const liveRecordRoutes: readonly Route[] = [
   defineRawRoute('POST /tests/{id}/samples', {
     role: 'operator',
     handleRaw: async ({ context, params }, request, response) => {
-      const key = request.get('Idempotency-Key');
-      if (key === undefined || !/^[\x21-\x7e]{1,200}$/.test(key)) {
-        throw new Refusal('invalid-request', 'A batch of samples needs an Idempotency-Key.', [
-          fieldError(
-            'Idempotency-Key',
-            key,
-            'missing or not usable',
-            '1 to 200 visible ASCII characters, another for each batch',
-          ),
-        ]);
-      }
+      const key = batchKeyOf(request);
       const body = liveSamples.safeParse(request.body ?? {});
       if (!body.success) {
         throw new Refusal(
@@ -51,3 +42,17 @@ export const liveRecordRoutes: readonly Route[] = [
     handle: async ({ context, params }) => closeLiveTest(context, params.id),
   }),
 ];
+
+/** The key of a batch of samples or rows. @throws Refusal `invalid-request` where it is missing or not usable */
+export function batchKeyOf(request: Request): string {
+  const key = request.get('Idempotency-Key');
+  if (key !== undefined && /^[\x21-\x7e]{1,200}$/.test(key)) return key;
+  throw new Refusal('invalid-request', 'A batch of samples needs an Idempotency-Key.', [
+    fieldError(
+      'Idempotency-Key',
+      key,
+      'missing or not usable',
+      '1 to 200 visible ASCII characters, another for each batch',
+    ),
+  ]);
+}

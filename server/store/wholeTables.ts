@@ -27,6 +27,8 @@ const keysOf: { readonly [Table in TableName]: readonly string[] } = {
   Record: ['id'],
   RecordChunk: ['recordId', 'column', 'firstRow'],
   LiveBatch: ['testId', 'key'],
+  LiveStackLog: ['id'],
+  LiveStackLogBatch: ['liveStackLogId', 'firstRow'],
   Sweep: ['id'],
   SweepPoint: ['sweepId', 'position'],
   Fit: ['id'],

@@ -1,11 +1,20 @@
 import type { Context } from '../../server/context.ts';
+import { openLiveLog as openLiveLogBody } from '../../server/contract/liveStackLogs.ts';
 import { evaluateStackLogs as evaluateBody } from '../../server/contract/stackLogEvaluations.ts';
 import { createSupplyPart } from '../../server/contract/supplyParts.ts';
 import { findStack } from '../../server/store/stacks.ts';
+import { openLiveLog } from '../../server/use-cases/imports/liveStackLog.ts';
 import { evaluateStackLogs } from '../../server/use-cases/stack-logs/evaluateStackLogs.ts';
 import { keepSupplyPart } from '../../server/use-cases/supply-parts/keepSupplyPart.ts';
 import { importStackLogText } from '../support/loggedStack.ts';
-import { logStudy, stackLogRows, stackLogText, usualBench, usualTruth } from '../support/stackLog.ts';
+import {
+  logHeader,
+  logStudy,
+  stackLogRows,
+  stackLogText,
+  usualBench,
+  usualTruth,
+} from '../support/stackLog.ts';
 import type { FilledStore } from './exportStore.ts';
 import type { ApiCall } from './openapiCalls.ts';
 
@@ -39,7 +48,23 @@ export async function stackLogCalls(context: Context, { stackId }: FilledStore):
       },
     }),
   );
+  const live = await openLiveLog(context, stackId, openLiveLogBody.parse({ header: logHeader.split(',') }));
   return [
+    {
+      route: 'post /stacks/{id}/live-logs',
+      path: { id: stackId },
+      body: { header: logHeader.split(','), cycle: 3 },
+      status: 201,
+    },
+    { route: 'get /live-logs/{id}', path: { id: live.id } },
+    {
+      route: 'post /live-logs/{id}/rows',
+      path: { id: live.id },
+      body: { firstRow: 0, rows: [[0, 3.5, 3.5, 0, 7, 14, 0]] },
+      headers: { 'Idempotency-Key': 'first' },
+    },
+    // One row is no charge: what is refused stays open.
+    { route: 'post /live-logs/{id}/close', path: { id: live.id }, status: 422 },
     { route: 'get /stacks/{id}/life', path: { id: stackId } },
     { route: 'get /stack-logs', query: { stackId } },
     { route: 'get /stack-logs/{id}', path },

@@ -25,6 +25,7 @@ const alsoOnPostgresql = [
   'keptStatistics',
   'lateWarnings',
   'liveRecords',
+  'liveStackLogs',
   'lotJudgement',
   'lots',
   'ownSocScale',

@@ -13,6 +13,8 @@ const QUANTITIES: Record<ChargeLogQuantity, readonly CellQuantity[]> = {
   r0: ['r0Factor'],
   branches: ['branchFactor'],
   'slow-branch': ['slowOhm', 'slowTauS'],
+  // Of the temperatures, not of the voltages.
+  heat: [],
 };
 /** The start SOC of a log that begins under current is found within this; the curve is freed that far beyond. */
 const SEARCH_MARGIN = 0.02;

@@ -13,6 +13,7 @@ import { fieldError, Refusal } from '../../errors.ts';
 import { cellsToFit } from './cellsToFit.ts';
 import { type ComputedCharge, computeLikeLog } from './computeLikeLog.ts';
 import { fittedStudy } from './fittedStudy.ts';
+import { heatOfLogs, withHeat } from './heatOfLogs.ts';
 import { compareWithComputed } from './logComparison.ts';
 import { type LogConditions, logConditions } from './logConditions.ts';
 import { seriesOf } from './logSeries.ts';
@@ -117,10 +118,14 @@ export function evaluateChargeLogs(
       ),
     };
   });
-  return withFit(
-    single,
-    fit === null ? null : presentLogFit(fit, names, fittedStudy(description, cells, prepared, fit)),
-  );
+  if (fit === null) return withFit(single, null);
+  const presented = presentLogFit(fit, names, fittedStudy(description, cells, prepared, fit));
+  if (!request.fit.includes('heat')) return withFit(single, presented);
+  const heat = heatOfLogs({
+    ...{ reads, description, cells, prepared, values: fit.values },
+    voltageOffsetV: instrument.voltageOffsetV,
+  });
+  return withFit(single, withHeat(presented, heat));
 }
 
 function withFit(single: readonly OneLogResult[], fitted: ChargeLogResult['fit']): ChargeLogResult {

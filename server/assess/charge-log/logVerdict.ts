@@ -95,6 +95,8 @@ const NAMES: Record<Place['quantity'], string> = {
   currentOffsetA: 'current offset',
   edgeFraction: 'moment of a current step',
   ocvKnotV: 'open-circuit curve',
+  heatCapacityJPerK: 'heat capacity',
+  heatTransferWPerK: 'heat transfer',
 };
 
 function words({ quantity, cell, log }: Pick<Place, 'quantity' | 'cell' | 'log'>, logs: number): string {

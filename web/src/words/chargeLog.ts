@@ -11,6 +11,7 @@ export const fitWords: Readonly<Record<ChargeLogQuantity, string>> = {
   r0: 'R0',
   branches: say('words.rcBranches'),
   'slow-branch': say('words.aSlowBranch'),
+  heat: say('words.heatCapacityAndTransfer'),
 };
 
 /** How a fitted parameter is shown. */
@@ -24,6 +25,8 @@ export const parameterWords: Readonly<Record<Estimate['quantity'], ShownParamete
   voltageOffsetV: { name: say('words.offsetOfTheVoltageChannel'), unit: 'mV', by: 1000 },
   currentOffsetA: { name: say('words.offsetOfTheCurrentChannel'), unit: 'mA', by: 1000 },
   edgeFraction: { name: say('words.momentOfACurrentStep'), unit: say('words.ofItsInterval'), by: 100 },
+  heatCapacityJPerK: { name: say('words.heatCapacityOfTheCell'), unit: 'J/K', by: 1 },
+  heatTransferWPerK: { name: say('words.heatTransferToTheSurroundings'), unit: 'W/K', by: 1 },
   ocvKnotV: { name: say('words.openCircuitCurve'), unit: 'mV', by: 1000 },
 };
 

@@ -124,6 +124,7 @@ export const reasons: Texts['reasons'] = {
   'current-hardly-changes':
     'Der Strom ändert sich kaum, sodass ein Widerstand nicht von einem festen Verlust zu trennen ist.',
   'no-converter': 'Die Studie hat keinen Wandler.',
+  'no-temperature': 'Die Temperatur der Zelle wurde nicht aufgezeichnet.',
   'too-little-warming': 'Die Zelle erwärmte sich zu wenig.',
   'not-separable': 'Die Aufzeichnung trennt Wärmekapazität und Wärmeübergang nicht.',
   'not-physical': 'Die Anpassung ergab einen unmöglichen Wert.',
