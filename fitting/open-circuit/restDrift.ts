@@ -91,7 +91,8 @@ export function restDrift(
   const ofStep = unseen(residuals, 1000 * stepV) / days[days.length - 1];
   // A cell that hardly loses charge has a drift near 0, which is a result: only a relaxation that drowns it leaves none.
   const drowned = found.standardUncertainty > RELAXATION_DROWNS * Math.hypot(scatter, ofStep);
-  if (drowned && found.standardUncertainty > Math.abs(found.slope)) return none('still-relaxing');
+  if (drowned && found.standardUncertainty > LARGEST_SHARE * Math.abs(found.slope))
+    return none('still-relaxing');
   return {
     driftMvPerDay: found.slope,
     standardUncertaintyMvPerDay: Math.hypot(found.standardUncertainty, ofStep),
@@ -102,14 +103,20 @@ export function restDrift(
 
 /** How many times the uncertainty of the readings that of the relaxation must be for it to leave no drift. */
 const RELAXATION_DROWNS = 5;
+/** Share of the drift above which such an uncertainty leaves none: half of it says little of how fast a cell loses charge. */
+const LARGEST_SHARE = 0.5;
 
 /**
- * How a relaxation may go on, at a time in lengths of the whole rest: exponentials, and the inverse root of diffusion into depth
- * (Crank, The Mathematics of Diffusion, from memory).
+ * How a relaxation may go on, at a time in lengths of the whole rest: exponentials; diffusion into depth, the inverse root of time
+ * after a short load and the root of it after a long one (Crank, The Mathematics of Diffusion, from memory); and the logarithm, as
+ * of processes with a wide spread of time constants.
  */
+const EARLIEST = 0.01;
 const COURSES: readonly ((share: number) => number)[] = [
-  ...[0.15, 0.3, 0.7].map((lengths) => (share: number) => Math.exp(-share / lengths)),
+  ...[0.15, 0.3, 0.7, 1.5, 3].map((lengths) => (share: number) => Math.exp(-share / lengths)),
   ...[0.003, 0.03, 0.3].map((lengths) => (share: number) => 1 / Math.sqrt(1 + share / lengths)),
+  (share) => -Math.sqrt(share),
+  (share) => -Math.log1p(share / EARLIEST),
 ];
 /** Rows at either end whose median is the voltage there, as a share of all. */
 const END_SHARE = 0.02;
@@ -161,8 +168,9 @@ function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncer
   for (const course of COURSES) {
     const at = (row: number): number => course((timeS[row] - timeS[0]) / lengthS);
     const column = binned((k) => at(first + k) - at(n - 1));
-    // Between nothing and all of what the rest moved beside the line.
-    const likely = movedMv / (at(n - ends) - at(0)) / 2;
+    // Between nothing and all of what the rest moved beside the line: so much the course moves beside its own.
+    const own = slopeOf(x, column) * (middleDays(n - ends) - middleDays(0));
+    const likely = movedMv / (at(n - ends) - at(0) - own) / 2;
     const fit = fitLinear({
       y,
       columns: [new Float64Array(x.length).fill(1), x, column],
@@ -192,6 +200,17 @@ function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncer
     0,
   );
   return { slope: mean, standardUncertainty: Math.sqrt(variance) };
+}
+
+/** Slope of the straight line through some points, by least squares. */
+function slopeOf(x: Float64Array, y: Float64Array): number {
+  const meanX = x.reduce((sum, value) => sum + value, 0) / x.length;
+  let [products, squares] = [0, 0];
+  x.forEach((value, i) => {
+    products += (value - meanX) * y[i];
+    squares += (value - meanX) ** 2;
+  });
+  return squares > 0 ? products / squares : 0;
 }
 
 /** Changes of the reading below which the smallest of them passes for its step. */

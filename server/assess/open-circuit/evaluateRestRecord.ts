@@ -5,7 +5,7 @@ import { mean } from '../../../fitting/statistics/sample.ts';
 import type { RestResult } from '../../contract/tests.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const REST_VERSION = '1.2.0';
+export const REST_VERSION = '1.3.0';
 
 /** A cell is at rest below this share of its largest current, or below 1 mA where there is hardly any. */
 const REST_CURRENT_A = 0.001;
