@@ -189,7 +189,7 @@ function fitLines(fit: ChargeLogResult['fit'], logs: number): string[] {
       const interval =
         low === null || high === null
           ? `no interval: ${sentenceOf(reason)}`
-          : `${text(low)} to ${text(high)}, 95 %`;
+          : `${text(low)} to ${text(high)}, 95 %${reason === null ? '' : `; conditional: ${sentenceOf(reason)}`}`;
       return `  ${nameOf({ quantity, cell, log }, logs)}: ${text(value)} ${unit} (${interval})`;
     }),
     ...new Set(

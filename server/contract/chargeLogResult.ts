@@ -43,6 +43,7 @@ export const chargeLogEstimate = z.object({
   /** Ends of the 95 % interval. */
   low: orNull,
   high: orNull,
+  /** Why there is no interval; beside one, what it is conditional on. */
   reason: z.string().nullable(),
 });
 

@@ -67,6 +67,8 @@ export const reasonSentences = {
   'resistance-not-significant': 'The resistance is not significantly different from zero.',
   'diffusion-not-significant': 'The diffusion tail is not significant.',
   'aicc-higher': 'It describes the data no better for its further parameters.',
+  'does-not-explain-the-log':
+    'The fitted model does not explain the log: the interval is conditional on it and may miss the true value.',
   'held-at-study': 'The log does not determine it: it is held at the value of the study.',
   'voltage-channel-off':
     'The voltage channel of this cell is off by more than its stated uncertainty; whether by an offset or a gain, the log does not tell.',

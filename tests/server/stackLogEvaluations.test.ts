@@ -21,7 +21,7 @@ beforeAll(async () => {
     [21, 100],
     [22, 200],
   ]) {
-    const text = stackLogText(stackLogRows(usualTruth, usualBench(seed)));
+    const text = stackLogText(stackLogRows(usualTruth, { ...usualBench(seed), metersOf: 21 }));
     const report = await importStackLogText(test.context, text, { stack: 'S-1', cycle }, `log ${cycle}.csv`);
     logIds.push(report.stackLogId ?? 0);
     sourceFileId = report.sourceFileId ?? 0;

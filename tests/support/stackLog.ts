@@ -16,6 +16,8 @@ export interface StackTruth {
 /** How the bench writes its log. */
 export interface BenchTruth {
   readonly seed: number;
+  /** Seed of another log that the same meters wrote, with the same offsets; meters of its own where left out. */
+  readonly metersOf?: number;
   readonly leadS: number;
   /** Share of a second by which the charge begins before a row. */
   readonly beginsBefore: number;
@@ -101,8 +103,9 @@ export function stackLogRows(truth: StackTruth, bench: BenchTruth, study = logSt
     model.evaluate(startSoc, 25, model.socStretch(startSoc), 0, out, 0);
     return out[0];
   });
-  const offsets = cells.map(() => normal() * bench.voltageOffsetV);
-  const currentOffset = normal() * bench.currentOffsetA;
+  const meters = bench.metersOf === undefined ? normal : normalSource(seededRandom(bench.metersOf + 1000));
+  const offsets = cells.map(() => meters() * bench.voltageOffsetV);
+  const currentOffset = meters() * bench.currentOffsetA;
   const written = (value: number, noise: number, step: number): number =>
     Number((Math.round((value + normal() * noise) / step) * step).toFixed(6));
   const rows: number[][] = [];

@@ -13,6 +13,7 @@ export function presentLogFit(
   names: readonly string[],
   study: ChargeStudyDescription,
 ): NonNullable<ChargeLogResult['fit']> {
+  const explains = fit.misfit <= LARGEST_MISFIT;
   const place = ({ quantity, cell, log }: LogParameter) => ({
     quantity,
     cell: cell === null ? null : names[cell],
@@ -28,13 +29,13 @@ export function presentLogFit(
       standardError: estimate.standardError,
       low: estimate.low,
       high: estimate.high,
-      reason: estimate.reason,
+      reason: estimate.reason ?? (explains ? null : 'does-not-explain-the-log'),
     })),
     inseparable: fit.inseparable.map(({ a, b, correlation }) => ({ a: place(a), b: place(b), correlation })),
     before: fit.before.map((summary) => presentResiduals(summary, names)),
     after: fit.after.map((summary) => presentResiduals(summary, names)),
     misfit: fit.misfit,
-    verdict: fit.misfit <= LARGEST_MISFIT ? 'explains-the-log' : 'does-not-explain-the-log',
+    verdict: explains ? 'explains-the-log' : 'does-not-explain-the-log',
     singleChanges: fit.singleChanges.map((change) => ({
       ...place(change),
       value: change.value,

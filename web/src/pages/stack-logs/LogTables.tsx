@@ -105,6 +105,7 @@ export function FitTable({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) 
           say('stackLogs.from'),
           say('stackLogs.to'),
           say('stackLogs.unit'),
+          say('stackLogs.remark'),
         ]}
         numeric={several ? [3, 4, 5, 6] : [2, 3, 4, 5]}
         rows={shown.map(({ quantity, cell, log, before, value, low, high, reason }) => {
@@ -117,8 +118,9 @@ export function FitTable({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) 
             text(before),
             text(value),
             low === null ? missing : text(low),
-            high === null ? plainCode(reason ?? 'not-stated') : text(high),
+            high === null ? missing : text(high),
             unit,
+            reason === null ? (low === null ? plainCode('not-stated') : '') : plainCode(reason),
           ];
         })}
       />

@@ -65,6 +65,8 @@ export const reasons: Texts['reasons'] = {
   'resistance-not-significant': 'Der Widerstand ist nicht signifikant von null verschieden.',
   'diffusion-not-significant': 'Der Diffusionsast ist nicht signifikant.',
   'aicc-higher': 'Mit seinen weiteren Parametern beschreibt es die Daten nicht besser.',
+  'does-not-explain-the-log':
+    'Das angepasste Modell erklärt das Protokoll nicht: Das Intervall gilt nur unter dieser Bedingung und kann den wahren Wert verfehlen.',
   'held-at-study': 'Das Protokoll bestimmt ihn nicht: der Wert der Studie wird beibehalten.',
   'voltage-channel-off':
     'Der Spannungskanal dieser Zelle weicht um mehr ab, als seine angegebene Unsicherheit zulässt; ob um einen Offset oder im Verstärkungsfaktor, zeigt das Protokoll nicht.',

@@ -38,6 +38,7 @@ export const stackLogs: Texts['stackLogs'] = {
   parameter: 'Parameter',
   log: 'Protokoll',
   inTheStudy: 'In der Studie',
+  remark: 'Bemerkung',
   fitted: 'Angepasst',
   from: 'Von',
   to: 'Bis',

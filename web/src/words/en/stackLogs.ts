@@ -37,6 +37,7 @@ export const stackLogs = {
   log: 'Log',
   inTheStudy: 'In the study',
   fitted: 'Fitted',
+  remark: 'Remark',
   from: 'From',
   to: 'To',
   unit: 'Unit',
