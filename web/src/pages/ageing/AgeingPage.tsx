@@ -14,6 +14,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
+import { AgeingAnswer } from './AgeingAnswer.tsx';
 import { AssessAgeing } from './AssessAgeing.tsx';
 import { LotLife } from './LotLife.tsx';
 import { StressView } from './StressView.tsx';
@@ -73,8 +74,10 @@ export default function AgeingPage() {
           </p>
         </Empty>
       )}
-      {lot !== '' && !ageing.loading && <AssessAgeing key={lot} lotId={Number(lot)} last={found ?? null} />}
       {found !== null && found !== undefined && <Assessed ageing={found} />}
+      {lot !== '' && !ageing.loading && found === null && (
+        <AssessAgeing key={lot} lotId={Number(lot)} last={null} />
+      )}
     </>
   );
 }
@@ -90,13 +93,18 @@ function Assessed({ ageing }: { ageing: LotAgeing }) {
   }
   return (
     <>
+      <AgeingAnswer ageing={ageing} />
       <Cautions also={[say('ageing.aForecastIsAnExtrapolationDecide')]} />
+      {overlay !== null && <ChartFigure picture={overlay} height={300} />}
       <Switch
         label={say('ageing.relativeToTheFirstValue')}
         checked={relative === 'yes'}
         onChange={(e) => setRelative(e.currentTarget.checked ? 'yes' : 'no')}
       />
-      {overlay !== null && <ChartFigure picture={overlay} height={380} />}
+      <details>
+        <summary>{say('ageing.assessOtherwise')}</summary>
+        <AssessAgeing key={ageing.lotId} lotId={ageing.lotId} last={ageing} />
+      </details>
       <LotLife ageing={ageing} />
       <h2>{say('ageing.oneCell')}</h2>
       <NativeSelect
