@@ -68,8 +68,6 @@ describe.skipIf(withoutBrowser)('import, stack, charge study and export by keybo
   it('pastes the conditions of the cycling and sees what they do to life', async () => {
     await station(/^6 Ageing/);
     // A limit that the cells have already passed: only lives that have ended tell what the conditions do.
-    await tabTo(page, page.locator('summary').filter({ hasText: 'Assess again, or otherwise' }));
-    await page.keyboard.press('Enter');
     await tabTo(page, page.getByLabel('Life ends at'));
     await page.keyboard.type('95%-of-first');
     await tabTo(page, page.locator('summary').filter({ hasText: 'Conditions of the cycling' }));

@@ -74,10 +74,9 @@ export default function AgeingPage() {
           </p>
         </Empty>
       )}
+      {found !== null && found !== undefined && <AgeingAnswer ageing={found} />}
+      {lot !== '' && !ageing.loading && <AssessAgeing key={lot} lotId={Number(lot)} last={found ?? null} />}
       {found !== null && found !== undefined && <Assessed ageing={found} />}
-      {lot !== '' && !ageing.loading && found === null && (
-        <AssessAgeing key={lot} lotId={Number(lot)} last={null} />
-      )}
     </>
   );
 }
@@ -93,18 +92,13 @@ function Assessed({ ageing }: { ageing: LotAgeing }) {
   }
   return (
     <>
-      <AgeingAnswer ageing={ageing} />
       <Cautions also={[say('ageing.aForecastIsAnExtrapolationDecide')]} />
-      {overlay !== null && <ChartFigure picture={overlay} height={300} />}
       <Switch
         label={say('ageing.relativeToTheFirstValue')}
         checked={relative === 'yes'}
         onChange={(e) => setRelative(e.currentTarget.checked ? 'yes' : 'no')}
       />
-      <details>
-        <summary>{say('ageing.assessOtherwise')}</summary>
-        <AssessAgeing key={ageing.lotId} lotId={ageing.lotId} last={ageing} />
-      </details>
+      {overlay !== null && <ChartFigure picture={overlay} height={380} />}
       <LotLife ageing={ageing} />
       <h2>{say('ageing.oneCell')}</h2>
       <NativeSelect

@@ -160,5 +160,4 @@ export const ageing: Texts['ageing'] = {
   reachedOrForeseen:
     'Von {{cells}} Zellen haben {{crossed}} eine Grenze überschritten, für {{expected}} gibt es eine Vorhersage.',
   flaggedCells: 'Anders als das Los: {{cells}}.',
-  assessOtherwise: 'Neu oder anders bewerten',
 };

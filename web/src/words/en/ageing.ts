@@ -156,5 +156,4 @@ export const ageing = {
   noneReaches: 'No limit of the {{cells}} cells can be told yet.',
   reachedOrForeseen: 'Of {{cells}} cells {{crossed}} have crossed a limit and {{expected}} have a forecast.',
   flaggedCells: 'Unlike the lot: {{cells}}.',
-  assessOtherwise: 'Assess again, or otherwise',
 } as const;
