@@ -85,6 +85,7 @@ export function restDrift(
     millivolts,
     slope: slope.value,
     scatter,
+    rowMv: (scatter * spread) / Math.sqrt(rowsPerIndependent),
     deviation: (1000 * stepV) / Math.sqrt(12),
     rowsPerIndependent,
   });
@@ -113,7 +114,7 @@ const LARGEST_SHARE = 0.5;
  */
 const EARLIEST = 0.01;
 const COURSES: readonly ((share: number) => number)[] = [
-  ...[0.15, 0.3, 0.7, 1.5, 3].map((lengths) => (share: number) => Math.exp(-share / lengths)),
+  ...[0.15, 0.3, 0.7, 1.5].map((lengths) => (share: number) => Math.exp(-share / lengths)),
   ...[0.003, 0.03, 0.3].map((lengths) => (share: number) => 1 / Math.sqrt(1 + share / lengths)),
   (share) => -Math.sqrt(share),
   (share) => -Math.log1p(share / EARLIEST),
@@ -133,6 +134,8 @@ interface LineThroughRest {
   readonly slope: number;
   /** Standard uncertainty of the slope by the scatter about the line. */
   readonly scatter: number;
+  /** Standard deviation of one row about the line. */
+  readonly rowMv: number;
   /** Standard deviation of one independent row about the line, not below its step, and how many rows count as one. */
   readonly deviation: number;
   readonly rowsPerIndependent: number;
@@ -146,13 +149,17 @@ interface LineThroughRest {
  * @returns slope and its standard uncertainty in mV a day, averaged over the lines
  */
 function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncertainty: number } {
-  const { timeS, voltageV, days, millivolts, slope, scatter, deviation, rowsPerIndependent } = rest;
+  const { timeS, voltageV, days, millivolts, slope, scatter, rowMv, deviation, rowsPerIndependent } = rest;
   const n = timeS.length;
   const lengthS = timeS[n - 1] - timeS[0];
   const ends = Math.max(2, Math.ceil(END_SHARE * n));
   const middle = (from: number): number => medianInPlace([...voltageV.subarray(from, from + ends)]);
   const middleDays = (from: number): number => medianInPlace([...timeS.subarray(from, from + ends)]) / DAY_S;
-  const movedMv = 1000 * (middle(n - ends) - middle(0)) - slope * (middleDays(n - ends) - middleDays(0));
+  const apartDays = middleDays(n - ends) - middleDays(0);
+  const seenMv = 1000 * (middle(n - ends) - middle(0)) - slope * apartDays;
+  // What noise alone would show is no movement. The median's own noise: common practice, π/2 of the mean's variance.
+  const noise = (Math.PI * rowMv ** 2) / ends + (scatter * apartDays) ** 2;
+  const movedMv = seenMv * Math.max(0, 1 - noise / seenMv ** 2);
   const first = n - days.length;
   const each = Math.ceil(days.length / MOST_BINS);
   const binned = (valueAt: (row: number) => number): Float64Array =>
@@ -169,7 +176,7 @@ function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncer
     const at = (row: number): number => course((timeS[row] - timeS[0]) / lengthS);
     const column = binned((k) => at(first + k) - at(n - 1));
     // Between nothing and all of what the rest moved beside the line: so much the course moves beside its own.
-    const own = slopeOf(x, column) * (middleDays(n - ends) - middleDays(0));
+    const own = slopeOf(x, column) * apartDays;
     const likely = movedMv / (at(n - ends) - at(0) - own) / 2;
     const fit = fitLinear({
       y,

@@ -1,6 +1,6 @@
 import { writeFile } from 'node:fs/promises';
 import type { Command } from 'commander';
-import { columnMapFile } from '../contract/import.ts';
+import { columnMapFile } from '../contract/columnMaps.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { listColumnMaps } from '../store/columnMaps.ts';
 import { columnMapFileOf, takeColumnMaps } from '../use-cases/imports/columnMapFile.ts';

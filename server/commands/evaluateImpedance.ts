@@ -1,7 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { evaluateImpedance } from '../assess/impedance/evaluateImpedance.ts';
 import type { EvaluatedSweep, ImpedanceResult } from '../contract/impedance.ts';
-import { imaginarySign } from '../contract/import.ts';
+import { imaginarySign } from '../contract/readingOptions.ts';
 import { Refusal } from '../errors.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import type { SpectrumOptions } from '../import/spectrumColumns.ts';

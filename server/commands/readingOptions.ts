@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { InvalidArgumentError } from 'commander';
-import type { ReadingOptions } from '../contract/import.ts';
-import { readingOptions } from '../contract/import.ts';
+import type { ReadingOptions } from '../contract/readingOptions.ts';
+import { readingOptions } from '../contract/readingOptions.ts';
 import { parseChoice } from '../import/columnChoice.ts';
 
 /** What commander hands over for the options that say how a file is read. */

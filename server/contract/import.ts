@@ -1,18 +1,7 @@
 import { z } from 'zod';
-import { columnRole } from './columnRoles.ts';
 import { id, instant, pageOf, pageQuery } from './common.ts';
+import { currentSign, fileKind, imaginarySign, readingOptions } from './readingOptions.ts';
 import { testKind } from './tests.ts';
-
-/** What a file holds. */
-export const fileKind = z.enum([
-  'record',
-  'stack-log',
-  'cell-table',
-  'cycle-table',
-  'step-table',
-  'impedance-table',
-]);
-export type FileKind = z.infer<typeof fileKind>;
 
 /** Why and where a file was refused. `row` is the line in the file, 1 for the first. */
 export const refusal = z.object({
@@ -24,57 +13,6 @@ export const refusal = z.object({
   expected: z.string(),
 });
 export type RefusalAnswer = z.infer<typeof refusal>;
-
-/** Header names by role; null says that the file has no such column. */
-export const columnChoice = z.record(columnRole, z.string().min(1).max(200).nullable());
-
-/** Units by role, e.g. `{ current: 'mA', time: 'h', capacity: 'mAh' }`. */
-export const unitChoice = z.record(columnRole, z.string().max(20));
-
-export const currentSign = z.enum(['charge-positive', 'discharge-positive']);
-/** What the imaginary part (or the phase) of a capacitive cell is in the file. */
-export const imaginarySign = z.enum(['negative-capacitive', 'positive-capacitive']);
-
-/** How a file is to be read. What is left out is found from the file. */
-export const readingOptions = z
-  .object({
-    columns: columnChoice.optional(),
-    units: unitChoice.optional(),
-    currentSign: currentSign.optional(),
-    imaginarySign: imaginarySign.optional(),
-    runColumns: z.array(z.string().min(1).max(200)).max(8).optional(),
-    delimiter: z.enum([',', ';', '\t', '|']).optional(),
-    decimal: z.enum(['.', ',']).optional(),
-    encoding: z.enum(['utf-8', 'windows-1252']).optional(),
-    dateOrder: z
-      .enum(['dmy', 'mdy'])
-      .optional()
-      .describe('Where the dates of the file leave day and month open'),
-    segments: z
-      .object({
-        follow: z.enum(['gap', 'date', 'overlap']),
-        gapS: z.number().min(0).max(1e9).optional(),
-        column: z.string().min(1).max(200).optional(),
-        dateColumn: z.string().min(1).max(200).optional(),
-      })
-      .strict()
-      .optional()
-      .describe('How segments of a run whose time starts again follow each other'),
-    afterData: z
-      .enum(['leave-out', 'refuse'])
-      .optional()
-      .describe(
-        'Lines after the data that are not rows; where left out, texts are taken for a footer and a cut-off row refuses the file',
-      ),
-    sheet: z
-      .string()
-      .min(1)
-      .max(200)
-      .optional()
-      .describe('Sheet of a workbook; the first one where left out'),
-  })
-  .strict();
-export type ReadingOptions = z.infer<typeof readingOptions>;
 
 /** What becomes of a file. */
 export const importOptions = readingOptions.extend({
@@ -148,43 +86,6 @@ export const unusedColumn = z.object({
   column: z.string(),
   reason: z.enum(['not-recognised', 'unit-not-stated']),
 });
-
-/** A column map kept under a name and proposed again for files with the same header. */
-export const columnMap = z.object({
-  id: z.number().int(),
-  name: z.string(),
-  fingerprint: z.string(),
-  reading: readingOptions,
-  createdAt: z.string(),
-  lastUsedAt: z.string().nullable(),
-});
-
-const mapName = z.string().min(1).max(200);
-const headerFingerprintText = z.string().regex(/^[0-9a-f]{32}$/, 'must be 32 hexadecimal digits');
-
-/** The header that a map is proposed for: itself, or its fingerprint as another installation gives it. Exactly one. */
-export const newColumnMap = z
-  .object({
-    name: mapName,
-    header: z.array(z.string()).min(1).max(512).optional(),
-    fingerprint: headerFingerprintText.optional(),
-    reading: readingOptions,
-  })
-  .strict();
-
-/** Column maps as a file, for another installation. */
-export const columnMapFile = z
-  .object({
-    schemaVersion: z.literal(1),
-    maps: z
-      .array(
-        z.object({ name: mapName, fingerprint: headerFingerprintText, reading: readingOptions }).strict(),
-      )
-      .max(1000),
-  })
-  .strict();
-
-export type ColumnMapFile = z.infer<typeof columnMapFile>;
 
 /** One run as an import would take it, or took it. */
 export const runSummary = z.object({
@@ -335,32 +236,4 @@ export const uploadQuery = z
   })
   .partial();
 
-export const columnMapList = z.object({ items: z.array(columnMap) });
-export const namePattern = z.object({
-  id: z.number().int(),
-  name: z.string(),
-  pattern: z.string(),
-  createdAt: z.string(),
-});
-export const namePatternList = z.object({ items: z.array(namePattern) });
-export const newNamePattern = z
-  .object({ name: z.string().min(1).max(200), pattern: z.string().min(1).max(500) })
-  .strict();
-/** A pattern tried on a list of names before it is used. */
-export const namePatternTrial = z
-  .object({ pattern: z.string().min(1).max(500), names: z.array(z.string().max(500)).min(1).max(2000) })
-  .strict();
-export const namePatternResult = z.object({
-  items: z.array(
-    z.object({
-      name: z.string(),
-      matches: z.boolean(),
-      cell: z.string().nullable(),
-      testKind: testKind.nullable(),
-      temperatureC: z.number().nullable(),
-      startSoc: z.number().nullable(),
-      label: z.string().nullable(),
-    }),
-  ),
-});
 export type ImportConsequences = z.infer<typeof importConsequences>;

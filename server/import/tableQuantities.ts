@@ -3,7 +3,8 @@ import { parseNumber } from './fields.ts';
 import { nameColumns } from './proposeColumns.ts';
 import { PulseRows } from './pulseRows.ts';
 import type { TableFile } from './readTableFile.ts';
-import type { QuantityColumn, TablePlan } from './recognise/tablePlan.ts';
+import type { TablePlan } from './recognise/tablePlan.ts';
+import type { QuantityColumn } from './recognise/tableQuantityColumns.ts';
 import { RefusedFile } from './refusedFile.ts';
 
 /** Texts in such a column that say that all is well. */

@@ -15,6 +15,7 @@ import * as chargeStudy from '../contract/chargeStudy.ts';
 import * as chargeStudyResult from '../contract/chargeStudyResult.ts';
 import * as chargeSupply from '../contract/chargeSupply.ts';
 import * as chemistries from '../contract/chemistries.ts';
+import * as columnMaps from '../contract/columnMaps.ts';
 import * as columnRoles from '../contract/columnRoles.ts';
 import * as common from '../contract/common.ts';
 import * as evaluatedPulse from '../contract/evaluatedPulse.ts';
@@ -33,6 +34,7 @@ import * as liveStackLogs from '../contract/liveStackLogs.ts';
 import * as lotLine from '../contract/lotLine.ts';
 import * as lots from '../contract/lots.ts';
 import * as measurements from '../contract/measurements.ts';
+import * as namePatterns from '../contract/namePatterns.ts';
 import * as openCircuit from '../contract/openCircuit.ts';
 import * as overview from '../contract/overview.ts';
 import * as pairingCriteria from '../contract/pairingCriteria.ts';
@@ -43,6 +45,7 @@ import * as parameterSet from '../contract/parameterSet.ts';
 import * as publishedLaws from '../contract/publishedLaws.ts';
 import * as pulseLimits from '../contract/pulseLimits.ts';
 import * as pulseRecord from '../contract/pulseRecord.ts';
+import * as readingOptions from '../contract/readingOptions.ts';
 import * as reasons from '../contract/reasons.ts';
 import * as residualChecks from '../contract/residualChecks.ts';
 import * as resistanceMethods from '../contract/resistanceMethods.ts';
@@ -76,6 +79,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   chargeStudyResult,
   chargeSupply,
   chemistries,
+  columnMaps,
   columnRoles,
   common,
   exportFormats,
@@ -93,6 +97,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   lotLine,
   lots,
   measurements,
+  namePatterns,
   overview,
   pairingCriteria,
   pairingProposal,
@@ -103,6 +108,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   resistanceMethods,
   openCircuit,
   pulseRecord,
+  readingOptions,
   reasons,
   pulseLimits,
   stackLife,

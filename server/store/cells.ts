@@ -8,6 +8,7 @@ import { insertRows } from './insertRows.ts';
 import { columnValues } from './measurements.ts';
 import { matchingIds, readPage } from './page.ts';
 import { valueOfCell } from './presentValues.ts';
+import { prepareOnce } from './queries.ts';
 import { changeRow } from './rows.ts';
 import type { Store } from './store.ts';
 
@@ -39,8 +40,12 @@ const oneCell = new Map<string, CompiledQuery<Cell>>();
 
 export async function findCell(store: Store, id: number): Promise<Cell | null> {
   const { kind } = store.place;
-  const query = oneCell.get(kind) ?? cells(store).where('c.id', '=', id).compile();
-  oneCell.set(kind, query);
+  let query = oneCell.get(kind);
+  if (query === undefined) {
+    query = cells(store).where('c.id', '=', id).compile();
+    prepareOnce(query);
+    oneCell.set(kind, query);
+  }
   const { rows } = await store.db.executeQuery<Cell>({ ...query, parameters: [id] });
   return rows[0] ?? null;
 }
@@ -48,22 +53,6 @@ export async function findCell(store: Store, id: number): Promise<Cell | null> {
 export async function findCellBySerial(store: Store, lotId: number, serial: string): Promise<Cell | null> {
   const found = cells(store).where('c.lotId', '=', lotId).where('c.serial', '=', serial);
   return (await found.executeTakeFirst()) ?? null;
-}
-
-/**
- * The states of the cells that are there, by their numbers. Until the transaction ends nobody else changes them or holds them so; where
- * somebody has since it began, it runs again. What else depends on these cells alone may then be a `snapshot`.
- */
-export async function holdCells(store: Store, ids: readonly number[]): Promise<Map<number, CellState>> {
-  // A lock alone would be granted on what was changed meanwhile; a change is refused. In an SQLite file nobody else is at work.
-  if (store.place.kind === 'postgresql')
-    await store.db
-      .updateTable('Cell')
-      .set(({ ref }) => ({ version: ref('version') }))
-      .where('id', 'in', ids)
-      .execute();
-  const rows = await store.db.selectFrom('Cell').select(['id', 'state']).where('id', 'in', ids).execute();
-  return new Map(rows.map(({ id, state }) => [id, state]));
 }
 
 /** Identifiers and serials of all cells of a lot, by serial. */

@@ -1,4 +1,4 @@
-import { type ReadingOptions, readingOptions } from '../contract/import.ts';
+import { type ReadingOptions, readingOptions } from '../contract/readingOptions.ts';
 import type { Store } from './store.ts';
 import { parseStored } from './storedJson.ts';
 

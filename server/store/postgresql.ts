@@ -8,7 +8,7 @@ import { codeOf, isDisconnection, isGivenUp, isUnsent, uniqueViolation } from '.
 import { applyMigrations } from './postgresqlMigrations.ts';
 import { makePool } from './postgresqlPool.ts';
 import { makeQueues } from './postgresqlQueues.ts';
-import { queriesOver } from './queries.ts';
+import { nameOfPrepared, queriesOver } from './queries.ts';
 import type { DatabasePlace, Isolation, Store } from './store.ts';
 import { Turns } from './turns.ts';
 
@@ -261,7 +261,10 @@ function storeOver(pool: pg.Pool, place: Place): Store {
     const until = performance.now() + givesUpAfterMs;
     for (let attempt = 0; ; attempt++) {
       try {
-        return resultOf(await pool.query(query.sql, query.parameters as unknown[]));
+        const { sql: text, parameters } = query;
+        return resultOf(
+          await pool.query({ text, values: parameters as unknown[], name: nameOfPrepared(text) }),
+        );
       } catch (error) {
         // A connection that ended while it lay idle is found out by the first who uses it.
         if (!isDisconnection(error) || attempt >= mostConnections || performance.now() > until) throw error;

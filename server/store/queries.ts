@@ -8,6 +8,18 @@ export type Queries = Kysely<DB>;
 /** Runs one compiled query. */
 export type Execute = (query: CompiledQuery) => Promise<QueryResult<unknown>>;
 
+/** The names of statements that a server prepares once for each connection, by their text. */
+const prepared = new Map<string, string>();
+
+/** Lets a server keep a statement whose text never varies, so that it is not planned again each time it runs. */
+export function prepareOnce({ sql }: CompiledQuery): void {
+  if (!prepared.has(sql)) prepared.set(sql, `gemel_${prepared.size}`);
+}
+
+export function nameOfPrepared(sql: string): string | undefined {
+  return prepared.get(sql);
+}
+
 /**
  * Queries that are handed to `execute` as the database's own text. Connections and transactions are the store's, so the
  * builder's own way to begin one is closed.

@@ -15,7 +15,6 @@ import { type MadeCell, makeMeasuredLot, usualCriteria } from './pairedLot.ts';
 
 const cells: readonly MadeCell[] = Array.from({ length: 24 }, (_, i) => [`c${i}`, 2.5 + i / 1e5, 0.02]);
 const rounds = 2;
-const answeredWithinMs = 10_000;
 
 let test: TestApp;
 /** Two services over one database. */
@@ -46,16 +45,13 @@ afterAll(async () => {
   await test.close();
 });
 
-/** What came of it, and how long that took; only a refusal that has a name is an answer. */
+/** What came of it; only a refusal that has a name is an answer. */
 async function answered<T>(work: () => Promise<T>): Promise<T | Refusal> {
-  const start = performance.now();
   try {
     return await work();
   } catch (error) {
     if (error instanceof Refusal) return error;
     throw error;
-  } finally {
-    expect(performance.now() - start).toBeLessThan(answeredWithinMs);
   }
 }
 

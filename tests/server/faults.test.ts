@@ -1,4 +1,4 @@
-import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -6,11 +6,11 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { projectRoot } from '../../server/projectRoot.ts';
 import { openStore } from '../../server/store/store.ts';
+import { runCommand } from '../support/program.ts';
+import { type RealService, startRealService } from '../support/realService.ts';
 import { makeLot } from './importLot.ts';
 
 // The real program on a real machine that fails it; server/store/FAULTS.md lists all faults with their tests.
-
-const main = ['--import', 'tsx', join(projectRoot, 'server/commands/main.ts')];
 
 /** Whether this user may mount a small disk of its own. */
 const mounts = ((): boolean => {
@@ -27,17 +27,14 @@ const mounts = ((): boolean => {
 
 describe('the service', () => {
   let folder: string;
-  let service: ChildProcess | null = null;
+  let services: RealService[] = [];
   beforeEach(() => {
     folder = mkdtempSync(join(tmpdir(), 'gemel-faults-'));
     mkdirSync(join(folder, 'data'));
+    services = [];
   });
   afterEach(async () => {
-    if (service !== null) {
-      service.kill('SIGKILL');
-      if (service.exitCode === null && service.signalCode === null) await once(service, 'exit');
-    }
-    service = null;
+    for (const service of services) await service.end();
     if (mounts) spawnSync('umount', ['-l', join(folder, 'data')], { stdio: 'ignore' });
     rmSync(folder, { recursive: true, force: true });
   });
@@ -50,30 +47,11 @@ describe('the service', () => {
     await store.close();
   }
 
-  const environment = () => {
-    const { GEMEL_DATABASE: _other, ...rest } = process.env;
-    return { ...rest, GEMEL_DATA: join(folder, 'data'), GEMEL_PORT: '0' };
-  };
-
   /** Starts the real service and returns its address. */
   async function start(): Promise<string> {
-    service = spawn(process.execPath, [...main, 'serve'], {
-      cwd: projectRoot,
-      env: environment(),
-      stdio: ['ignore', 'pipe', 'pipe'],
-    });
-    let said = '';
-    for (const stream of [service.stdout, service.stderr])
-      stream?.on('data', (piece: Buffer) => {
-        said += piece.toString();
-      });
-    for (let tries = 0; tries < 600; tries++) {
-      const address = /http:\/\/127\.0\.0\.1:\d+/.exec(said)?.[0];
-      if (address !== undefined) return `${address}/api/v1`;
-      if (service.exitCode !== null) break;
-      await new Promise((resolve) => setTimeout(resolve, 100));
-    }
-    throw new Error(`The service did not start: ${said}`);
+    const service = await startRealService(join(folder, 'data'));
+    services.push(service);
+    return service.address;
   }
 
   const addCell = async (address: string, serial: string) => {
@@ -149,11 +127,7 @@ describe('the service', () => {
       await prepare();
       // A remount is refused while a file is open for writing, so the service starts on the read-only disk.
       spawnSync('mount', ['-o', 'remount,ro', data]);
-      const started = spawnSync(process.execPath, [...main, 'lot', 'list', '--json'], {
-        encoding: 'utf8',
-        cwd: projectRoot,
-        env: environment(),
-      });
+      const started = runCommand(['lot', 'list', '--json'], data);
       expect(started.status).toBe(1);
       expect(started.stderr + started.stdout).toMatch(/may not be written|cannot be opened/);
       spawnSync('mount', ['-o', 'remount,rw', data]);
@@ -165,7 +139,6 @@ describe('the service', () => {
   it('writes beside a second service on the same folder, and neither loses what it acknowledged', async () => {
     await prepare();
     const first = await start();
-    const own = service;
     const second = await start();
     const added = await Promise.all(
       Array.from({ length: 40 }, async (_, i) => addCell(i % 2 === 0 ? first : second, `cell-${100 + i}`)),
@@ -173,7 +146,6 @@ describe('the service', () => {
     expect(added.map(({ status }) => status)).toEqual(added.map(() => 201));
     expect(await serials(first)).toEqual(await serials(second));
     expect(await serials(first)).toHaveLength(40);
-    own?.kill('SIGKILL');
   });
 
   it('does not start on a file that was cut off, names the way out, and leaves the file as it is', async () => {

@@ -1,16 +1,13 @@
+import { columnMap, columnMapFile, columnMapList, newColumnMap } from '../columnMaps.ts';
 import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
 import {
-  columnMap,
-  columnMapFile,
-  columnMapList,
   namePattern,
   namePatternList,
   namePatternResult,
   namePatternTrial,
-  newColumnMap,
   newNamePattern,
-} from '../import.ts';
+} from '../namePatterns.ts';
 
 export const columnMapEndpoints = {
   'GET /column-maps': {

@@ -1,5 +1,5 @@
 import { type Context, nowText } from '../../context.ts';
-import type { ColumnMapFile } from '../../contract/import.ts';
+import type { ColumnMapFile } from '../../contract/columnMaps.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { inOrder } from '../../inOrder.ts';
 import { listColumnMaps, type StoredColumnMap, saveColumnMap } from '../../store/columnMaps.ts';

@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
-import type { FileKind, ImportOptions, ImportReport } from '../../contract/import.ts';
+import type { ImportOptions, ImportReport } from '../../contract/import.ts';
+import type { FileKind } from '../../contract/readingOptions.ts';
 import type { ByteSource } from '../../import/byteSource.ts';
 import type { TableHead } from '../../import/dialect.ts';
 import { findFileKind } from '../../import/fileKind.ts';

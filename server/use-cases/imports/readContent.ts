@@ -1,4 +1,4 @@
-import type { FileKind } from '../../contract/import.ts';
+import type { FileKind } from '../../contract/readingOptions.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
 import { importRecord } from './importRecord.ts';

@@ -5,7 +5,7 @@ import { splitFields } from '../../import/fields.ts';
 import { asText } from '../../import/formats/textSource.ts';
 import type { RowFilter } from '../../import/keptLines.ts';
 import { nameColumns } from '../../import/proposeColumns.ts';
-import { serialColumn } from '../../import/recognise/tablePlan.ts';
+import { serialColumn } from '../../import/recognise/tableConditionColumns.ts';
 import { planRecord } from '../../import/recordPlan.ts';
 import { type Refusal, RefusedFile } from '../../import/refusedFile.ts';
 

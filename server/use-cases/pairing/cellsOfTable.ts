@@ -21,12 +21,8 @@ import { findColumn } from '../../import/columnChoice.ts';
 import { isMissingText } from '../../import/fields.ts';
 import { nameColumns } from '../../import/proposeColumns.ts';
 import type { TableFile } from '../../import/readTableFile.ts';
-import {
-  planTable,
-  type QuantityColumn,
-  type TableOptions,
-  type TablePlan,
-} from '../../import/recognise/tablePlan.ts';
+import { planTable, type TablePlan } from '../../import/recognise/tablePlan.ts';
+import type { QuantityColumn, TableOptions } from '../../import/recognise/tableQuantityColumns.ts';
 import { allIsWell, numberAt, quantityAt } from '../../import/tableQuantities.ts';
 
 /** A table of cells with its columns recognised, before any criteria. */

@@ -2,7 +2,7 @@ import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { ChangePair, StoredPair } from '../../contract/pairings.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
-import { holdCells } from '../../store/cells.ts';
+import { holdCells } from '../../store/heldCells.ts';
 import { findPairRow, listRivalPairs, type PairRow, setPairState } from '../../store/pairings.ts';
 import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
 import { versionChanged } from '../register/versionChanged.ts';

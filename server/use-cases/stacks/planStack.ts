@@ -4,7 +4,7 @@ import type { PairingResult } from '../../contract/pairingResult.ts';
 import type { CreateStack, Stack } from '../../contract/stacks.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
-import { holdCells } from '../../store/cells.ts';
+import { holdCells } from '../../store/heldCells.ts';
 import { findPairRow, touchPair } from '../../store/pairings.ts';
 import { findStack, insertStack, setCellState, stackNameIsTaken } from '../../store/stacks.ts';
 import { readRun } from '../pairing/readPairing.ts';

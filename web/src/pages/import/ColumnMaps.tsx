@@ -1,6 +1,6 @@
 import { Button } from '@mantine/core';
 import { useRef } from 'react';
-import { columnMapFile } from '../../../../server/contract/import.ts';
+import { columnMapFile } from '../../../../server/contract/columnMaps.ts';
 import { api } from '../../api/ApiClient.ts';
 import { RefusedError } from '../../api/problems.ts';
 import { useAction } from '../../api/useAction.ts';

@@ -1,10 +1,7 @@
 import { Button, TextInput } from '@mantine/core';
 import { useState } from 'react';
-import {
-  type ImportOptions,
-  type ImportPreview,
-  readingOptions,
-} from '../../../../server/contract/import.ts';
+import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
+import { readingOptions } from '../../../../server/contract/readingOptions.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useNotice } from '../../parts/Notices.tsx';

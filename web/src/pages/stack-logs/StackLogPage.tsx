@@ -69,7 +69,12 @@ export default function StackLogPage() {
       <h2>{say('stackLogs.columnsAsTheyWereRead')}</h2>
       <Sheet
         label={say('stackLogs.columns')}
-        head={[say('stackLogs.columnOfTheFile'), 'is', say('stackLogs.unit'), say('stackLogs.unitFrom')]}
+        head={[
+          say('stackLogs.columnOfTheFile'),
+          say('stackLogs.takenFor'),
+          say('stackLogs.unit'),
+          say('stackLogs.unitFrom'),
+        ]}
         rows={data.columns.map(({ source, role, unit, unitFrom }) => [
           source,
           roleWords(role),

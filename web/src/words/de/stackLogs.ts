@@ -106,6 +106,7 @@ export const stackLogs: Texts['stackLogs'] = {
   columnsAsTheyWereRead: 'Spalten, wie sie gelesen wurden',
   columns: 'Spalten',
   columnOfTheFile: 'Spalte der Datei',
+  takenFor: 'Gelesen als',
   unitFrom: 'Einheit aus',
   cycleCycle2: '· Zyklus {{cycle}}',
   efcEquivalentFullCycles: '· {{efc}} äquivalente Vollzyklen',

@@ -104,6 +104,7 @@ export const stackLogs = {
   columnsAsTheyWereRead: 'Columns as they were read',
   columns: 'Columns',
   columnOfTheFile: 'Column of the file',
+  takenFor: 'Taken for',
   unitFrom: 'Unit from',
   cycleCycle2: '· cycle {{cycle}}',
   efcEquivalentFullCycles: '· {{efc}} equivalent full cycles',
