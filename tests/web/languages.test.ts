@@ -78,6 +78,7 @@ describe('the two languages of the pages', () => {
       'cautions',
       'samples',
       'refusals',
+      'sentences',
       'problems',
       'studyNotes',
     ]);

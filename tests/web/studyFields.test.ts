@@ -5,6 +5,7 @@ import { studyCharge } from '../../server/assess/charging/studyCharge.ts';
 import { type ChargeStudyInput, chargeStudyDescription } from '../../server/contract/chargeStudy.ts';
 import { describeStudy } from '../../web/src/pages/charge/describeStudy.ts';
 import { inputGaps } from '../../web/src/pages/charge/inputGaps.ts';
+import { inputsOfStudy, lostOf } from '../../web/src/pages/charge/inputsOfStudy.ts';
 import { type StudyInputs, startingInputs } from '../../web/src/pages/charge/studyInputs.ts';
 
 interface JsonSchema {
@@ -191,6 +192,35 @@ describe('the page of a charge study', () => {
       expect(studyCharge({ ...description, questions: { stackOnly: false } }).endTimeS).toBeGreaterThan(0);
     },
   );
+
+  it.each(studies.map((study, i) => [i + 1, study] as const))(
+    'begins a new study from the stored study %i with everything that was entered',
+    (_, study) => {
+      const stored = chargeStudyDescription.parse(study);
+      const again = describeStudy(draft, inputsOfStudy(stored), false);
+      expect(chargeStudyDescription.parse(again)).toEqual(stored);
+      expect(lostOf(stored, again)).toEqual([]);
+    },
+  );
+
+  it('makes rates of the currents of a study that a program sent, and names what it has no field for', () => {
+    const [base] = studies;
+    const stored = chargeStudyDescription.parse({
+      ...base,
+      stack: {
+        ambientTemperatureC: 25,
+        bypass: [null, { kind: 'current', currentA: 0.1, startVoltageV: 4.1, stopVoltageV: 4.05 }],
+      },
+      phases: { stages: [{ currentA: 4.4 }], end: { currentA: 0.11 } },
+      questions: { rateSearch: { targetSoc: 0.8, maxTemperatureC: 40 } },
+    });
+    const inputs = inputsOfStudy(stored);
+    expect(inputs).toMatchObject({ stages: [{ rateC: 2 }], endRateC: 0.05 });
+    expect(lostOf(stored, describeStudy(draft, inputs, false))).toEqual([
+      'stack.bypass.0',
+      'questions.rateSearch.maxTemperatureC',
+    ]);
+  });
 
   it.each<[string, Partial<StudyInputs>, RegExp]>([
     ['a bypass of two kinds', { bypassCurrentA: 1, bypassOhm: 40, bypassStartV: 4.1 }, /not both/],

@@ -29,7 +29,7 @@ export interface ChartFigureProps {
 
 /**
  * One chart: owns the drawing (made once, changed in place, destroyed with the component) and offers what every chart
- * offers: zoom by mouse, touch and keyboard, the same data as a table, PNG and CSV.
+ * offers: zoom by mouse, touch and keyboard, the same data as a table, PNG, SVG and CSV.
  */
 export function ChartFigure({
   picture,
@@ -101,6 +101,13 @@ export function ChartFigure({
       downloadBlob(fileName(picture.title, 'png'), blob),
     );
 
+  // What draws an SVG is fetched by those who ask for one only.
+  const saveSvg = async () => {
+    const { pictureSvg } = await import('./pictureSvg.ts');
+    const text = pictureSvg(picture, height, dark ? darkPalette : lightPalette);
+    downloadText(fileName(picture.title, 'svg'), 'image/svg+xml', text);
+  };
+
   return (
     <figure className="chart" aria-labelledby={captionId}>
       <figcaption>
@@ -132,6 +139,7 @@ export function ChartFigure({
             onClick={() => setAsTable(!asTable)}
           />
           {!asTable && <Tool name={say('charts.downloadAsPng')} sign="PNG" onClick={savePng} />}
+          {!asTable && <Tool name={say('charts.downloadAsSvg')} sign="SVG" onClick={() => void saveSvg()} />}
           <Tool
             name={say('charts.downloadAsCsv')}
             sign="CSV"

@@ -5,6 +5,7 @@ import { annotations } from './chartAnnotations.ts';
 import { zoom } from './chartZoom.ts';
 import { dashes } from './dashes.ts';
 import type { DrawingOptions } from './drawingOptions.ts';
+import { endNames, roomForNames } from './endNames.ts';
 import { equalScales } from './equalScales.ts';
 import { type Palette, seriesColour } from './palette.ts';
 import { type Axis, axisName, type Picture, type Series } from './picture.ts';
@@ -26,7 +27,10 @@ export function chartConfig(picture: Picture, options: DrawingOptions): LineConf
   return {
     type: 'line',
     data: { datasets: picture.series.map((s) => dataset(s, options.palette)) },
-    plugins: picture.equalScales === true ? [equalScales] : [],
+    plugins: [
+      ...(picture.equalScales === true ? [equalScales] : []),
+      ...(picture.namesAtEnds === true ? [endNames(picture.series, options.palette)] : []),
+    ],
     options: {
       animation: false,
       maintainAspectRatio: false,
@@ -36,6 +40,7 @@ export function chartConfig(picture: Picture, options: DrawingOptions): LineConf
       locale,
       font: { family: options.fontFamily, size: 12 },
       color: options.palette.ink,
+      layout: picture.namesAtEnds === true ? { padding: { right: roomForNames } } : {},
       ...(options.onPoint === undefined ? {} : { onClick: pressed(picture, options.onPoint) }),
       interaction: { mode: 'nearest', intersect: false, axis: 'xy' },
       scales: scales(picture, options.palette),
@@ -171,7 +176,7 @@ export function folded(name: string, most = 16): string[] {
 function legend(picture: Picture, palette: Palette) {
   const shown = picture.series.filter((s) => !s.quiet).length;
   return {
-    display: shown > 1,
+    display: shown > 1 && picture.namesAtEnds !== true,
     position: 'bottom' as const,
     labels: {
       color: palette.ink,

@@ -18,6 +18,8 @@ export interface Picture {
   readonly lines?: readonly Line[];
   /** One unit across is as long on the screen as one unit up. */
   readonly equalScales?: boolean;
+  /** The names of the lines stand at their ends in place of a legend: for few lines of short names. */
+  readonly namesAtEnds?: boolean;
 }
 
 export interface Axis {

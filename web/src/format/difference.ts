@@ -30,3 +30,14 @@ export function differenceText(
   const decimals = Math.max(0, -Math.floor(Math.log10(standardUncertainty * factor)));
   return fixed(size, Math.min(6, decimals));
 }
+
+/** The same with its unit: `3 mAh`. */
+export function differenceWithUnit(
+  difference: number | null,
+  standardUncertainty: number | null,
+  unit: string,
+): string {
+  const { symbol } = differenceUnit(unit);
+  const text = differenceText(difference, standardUncertainty, unit);
+  return symbol === '' || difference === null ? text : `${text} ${symbol}`;
+}

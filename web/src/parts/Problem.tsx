@@ -1,4 +1,5 @@
 import { Button } from '@mantine/core';
+import { useEffect } from 'react';
 import type { RequestError } from '../api/problems.ts';
 import { fieldWords } from '../words/fields.ts';
 import { say } from '../words/i18n.ts';
@@ -8,6 +9,12 @@ import { EnglishWords } from './EnglishWords.tsx';
 
 /** What a request was refused for, beside what caused it, with its fields and rows and the way out. */
 export function Problem({ error, again }: { error: RequestError | null; again?: () => void }) {
+  // Where the thing of a page is not there, nothing else gives the page its title.
+  const missing = error?.status === 404 ? problemTitle(error.problem) : null;
+  useEffect(() => {
+    if (missing !== null && document.querySelector('main h1') === null)
+      document.title = say('general.titleGemel', { title: missing });
+  }, [missing]);
   if (error === null) return null;
   if (error.problem.code === 'version-changed') return <ChangedMeanwhile />;
   // Of a thing that is not there, its name says all.

@@ -2,6 +2,7 @@ import { residualSentence } from '../../../server/contract/residualChecks.ts';
 import type { CellTypeTemperature, TemperatureLaw } from '../../../server/contract/temperature.ts';
 import { significant } from '../format/number.ts';
 import { say } from './i18n.ts';
+import { said } from './sentences.ts';
 
 /** What a reader must know of a law before using it, one sentence each. */
 export function lawRemarks(law: TemperatureLaw): string[] {
@@ -15,7 +16,7 @@ export function lawRemarks(law: TemperatureLaw): string[] {
       : '',
     law.activationStandardErrorJPerMol === null ? say('words.thereAreNoMoreReadingsThan') : '',
     law.fallsThroughout ? '' : say('words.theResistanceDoesNotFallAll'),
-    law.residualChecks?.verdict === 'pattern' ? residualSentence(law.residualChecks) : '',
+    law.residualChecks?.verdict === 'pattern' ? said(residualSentence(law.residualChecks)) : '',
     law.referenceExtrapolated ? say('words.theReferenceLiesOutsideTheMeasured') : '',
   ].filter((text) => text !== '');
 }

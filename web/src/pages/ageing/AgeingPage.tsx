@@ -14,6 +14,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
+import { AgeingAnswer } from './AgeingAnswer.tsx';
 import { AssessAgeing } from './AssessAgeing.tsx';
 import { LotLife } from './LotLife.tsx';
 import { StressView } from './StressView.tsx';
@@ -73,6 +74,7 @@ export default function AgeingPage() {
           </p>
         </Empty>
       )}
+      {found !== null && found !== undefined && <AgeingAnswer ageing={found} />}
       {lot !== '' && !ageing.loading && <AssessAgeing key={lot} lotId={Number(lot)} last={found ?? null} />}
       {found !== null && found !== undefined && <Assessed ageing={found} />}
     </>

@@ -10,6 +10,7 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { limitTitle } from '../../words/quantities.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
+import { said } from '../../words/sentences.ts';
 import { axisOf, trackPicture } from './trackPictures.ts';
 
 /** One cell over life: capacity and resistance with forecast, limits, models and flags. */
@@ -46,7 +47,7 @@ export function TrackView({ cell }: { cell: AgeingCell }) {
           <p key={`${track.quantity} ${law.law}`} className="warning">
             {say('ageing.besideAPublishedLaw', {
               quantity: track.quantity === 'capacity' ? say('ageing.capacity') : say('ageing.resistance'),
-              sentence: publishedLawSentence(law),
+              sentence: said(publishedLawSentence(law)),
             })}
           </p>
         )),
@@ -172,7 +173,7 @@ function Models({ track }: { track: AgeingTrack }) {
       </summary>
       {checks !== null && (
         <p className={checks.verdict === 'pattern' ? 'warning' : undefined}>
-          {residualSentence(checks)}
+          {said(residualSentence(checks))}
           {checks.verdict === 'pattern' && say('ageing.intervalsAreWidenedForIt')}
         </p>
       )}

@@ -144,5 +144,6 @@ export function overlayPicture(ageing: LotAgeing, relative: boolean, units: Unit
         quiet: ageing.cells.length > 16,
       };
     }),
+    namesAtEnds: ageing.cells.length <= 12,
   };
 }

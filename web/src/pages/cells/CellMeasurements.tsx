@@ -5,6 +5,7 @@ import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
 import { quantityWithUncertainty } from '../../format/quantity.ts';
 import { Problem } from '../../parts/Problem.tsx';
+import { Said } from '../../parts/Said.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUrlState } from '../../parts/useUrlState.ts';
 import { useUnits } from '../../settings/useUnits.ts';
@@ -53,7 +54,7 @@ export function CellMeasurements({ cellId }: { cellId: number }) {
               <ValueText key="value" measured={m} />,
               m.temperatureC === null ? '–' : `${significant(m.temperatureC, 3)} °C`,
               m.cycle ?? '–',
-              m.method,
+              <Said key="method" text={m.method} />,
               m.value === null || m.supersededAt !== null ? '–' : <CountSwitch key="counts" measured={m} />,
               <Link
                 key="origin"

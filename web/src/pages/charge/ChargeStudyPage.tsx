@@ -8,6 +8,7 @@ import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
+import { newFromPath } from './newFrom.ts';
 import { StudyAsked } from './StudyAsked.tsx';
 import { StudyResult } from './StudyResult.tsx';
 
@@ -42,6 +43,9 @@ export default function ChargeStudyPage() {
           <>
             <Button component={Link} variant="default" to={`/charge-studies/${data.id}/report`}>
               {say('charge.report')}
+            </Button>
+            <Button component={Link} variant="default" to={newFromPath(data)}>
+              {say('charge.newFromThis')}
             </Button>
             <Button component={Link} variant="default" to={`/charge-studies/compare?ids=${data.id}`}>
               {say('charge.compare')}

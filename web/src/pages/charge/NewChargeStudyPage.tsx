@@ -16,6 +16,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { say } from '../../words/i18n.ts';
 import { noteWords } from '../../words/studyNotes.ts';
 import { describeStudy } from './describeStudy.ts';
+import { FromStudy } from './FromStudy.tsx';
 import { InShort } from './InShort.tsx';
 import { inputGaps } from './inputGaps.ts';
 import { PickedParts, pickedNames } from './PickedParts.tsx';
@@ -28,6 +29,7 @@ import { unreadableFields } from './unreadableFields.ts';
 export default function NewChargeStudyPage() {
   const [stack, setStack] = useUrlState('stack');
   const [cells] = useUrlState('cells');
+  const [from] = useUrlState('from');
   const stacks = useRequest('/stacks', { query: { limit: 500 } });
   const cellIds = useMemo(() => idsOfRanges(cells), [cells]);
   const subject = stack !== '' ? { stackId: Number(stack) } : cellIds.length > 0 ? { cellIds } : null;
@@ -85,6 +87,7 @@ export default function NewChargeStudyPage() {
       )}
       <Problem error={draft.error} again={draft.again} />
       {draft.loading && <Waiting />}
+      {draft.data !== undefined && from !== '' && <FromStudy id={from} draft={draft.data.description} />}
       {draft.data !== undefined && subject !== null && <Study draft={draft.data} subject={subject} />}
     </>
   );

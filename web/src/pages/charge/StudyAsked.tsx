@@ -1,5 +1,6 @@
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
 import { EnglishWords } from '../../parts/EnglishWords.tsx';
+import { Said } from '../../parts/Said.tsx';
 import { askedHeading } from '../../words/asked.ts';
 import { say } from '../../words/i18n.ts';
 import { type NoteWords, noteWords } from '../../words/studyNotes.ts';
@@ -14,7 +15,9 @@ export function StudyAsked({ result: { asked } }: { result: ChargeStudyResult })
         {asked.map(({ about, text }) => (
           <div key={about}>
             <dt>{askedHeading(about)}</dt>
-            <dd lang="en">{text}</dd>
+            <dd>
+              <Said text={text} />
+            </dd>
           </div>
         ))}
       </dl>

@@ -5,6 +5,7 @@ import { whole } from '../../format/number.ts';
 import { JobError } from '../../parts/JobError.tsx';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { Said } from '../../parts/Said.tsx';
 import { say } from '../../words/i18n.ts';
 import { PreviewCard } from './PreviewCard.tsx';
 import { RefusalText } from './RefusalText.tsx';
@@ -75,8 +76,8 @@ export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
         </p>
       )}
       {report?.warnings.map((w) => (
-        <p key={w} className="warning" lang="en">
-          {w}
+        <p key={w} className="warning">
+          <Said text={w} />
         </p>
       ))}
       {entry.preview !== null && report === null && entry.state !== 'working' && (

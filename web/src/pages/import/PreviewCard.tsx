@@ -3,6 +3,7 @@ import { useState } from 'react';
 import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
 import { significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
+import { Said } from '../../parts/Said.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { say } from '../../words/i18n.ts';
 import { plainCode, roleWords } from '../../words/reasons.ts';
@@ -41,8 +42,8 @@ export function PreviewCard({ preview, options, onOptions }: PreviewCardProps) {
     <div>
       {preview.refusal !== null && <RefusalText refusal={preview.refusal} />}
       {preview.warnings.map((w) => (
-        <p key={w} className="warning" lang="en">
-          {w}
+        <p key={w} className="warning">
+          <Said text={w} />
         </p>
       ))}
       <p>

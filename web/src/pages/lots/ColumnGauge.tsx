@@ -10,6 +10,7 @@ import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
+import { said } from '../../words/sentences.ts';
 
 const verdicts = {
   good: say('lots.goodItTellsTheCellsOf'),
@@ -116,7 +117,7 @@ function Study({ study, unit, title }: { study: GaugeStudy; unit: string; title:
         height={130 + 24 * study.cells.length}
         note={say('lots.readingsOfOneCellThatLie')}
       />
-      <p>{[basisSentence(study), ...gaugeSentences(study)].join(' ')}</p>
+      <p>{[basisSentence(study), ...gaugeSentences(study).map(said)].join(' ')}</p>
     </>
   );
 }

@@ -8,6 +8,7 @@ import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { reasonSentence } from '../../words/reasons.ts';
+import { said } from '../../words/sentences.ts';
 
 interface LotLineViewProps {
   readonly line: LotLine;
@@ -46,7 +47,7 @@ export function LotLineView({ line, at, setAt }: LotLineViewProps) {
         {scatter !== null &&
           scatter > 1 &&
           say('lots.theCellsScatterAboutItBy', { scatter: significant(scatter, 2) })}
-        {line.residualChecks !== null && ` ${residualSentence(line.residualChecks)}`}
+        {line.residualChecks !== null && ` ${said(residualSentence(line.residualChecks))}`}
         {leftOut.length > 0 &&
           say('lots.leftOutLeftOut', { leftOut: leftOut.map(({ serial }) => serial).join(', ') })}
       </p>

@@ -10,6 +10,7 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { quantityTitle } from '../../words/quantities.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
+import { said } from '../../words/sentences.ts';
 import { CountSwitch } from './CountSwitch.tsx';
 
 /** From a number back to its origin: fit, test, rows of the record, file, who and when. */
@@ -38,7 +39,7 @@ export default function MeasurementPage() {
           </strong>
           {m.standardUncertainty !== null && say('measurements.standardUncertainty')}
           <br />
-          {say('measurements.methodMethod', { method: m.method })}
+          {say('measurements.methodMethod', { method: said(m.method) })}
           {m.temperatureC !== null && (
             <> {say('measurements.atTemperatureCC', { temperatureC: significant(m.temperatureC, 3) })}</>
           )}

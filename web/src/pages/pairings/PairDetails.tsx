@@ -1,6 +1,7 @@
 import type { ReactNode } from 'react';
 import type { ProposedPair } from '../../../../server/contract/pairingProposal.ts';
 import type { PairingResult } from '../../../../server/contract/pairingResult.ts';
+import { differenceWithUnit } from '../../format/difference.ts';
 import { percent, significant } from '../../format/number.ts';
 import { quantity, quantityWithUncertainty } from '../../format/quantity.ts';
 import { Fact, Facts } from '../../parts/Fact.tsx';
@@ -47,7 +48,7 @@ export function PairDetails({
             featureWords(d.feature),
             quantityWithUncertainty(first?.value, first?.standardUncertainty, d.unit, units),
             quantityWithUncertainty(second?.value, second?.standardUncertainty, d.unit, units),
-            quantityWithUncertainty(d.difference, d.standardUncertainty, d.unit, units),
+            differenceWithUnit(d.difference, d.standardUncertainty, d.unit),
             significant(Math.abs(d.inTolerances), 3),
             significant(d.cost, 3),
             d.probabilityWithinTolerance === null ? '–' : percent(d.probabilityWithinTolerance, 0),
@@ -59,7 +60,7 @@ export function PairDetails({
           {quantity(c.usableCapacityAh, 'Ah', units)}
         </Fact>
         <Fact name={say('pairings.lostAgainstTheMean')}>
-          {quantity(c.capacityLossAh, 'Ah', units, 3)}
+          {differenceWithUnit(c.capacityLossAh, null, 'Ah')}
           {c.capacityLossPercent !== null && <> ({significant(c.capacityLossPercent, 2)} %)</>}
         </Fact>
         <Fact name={say('pairings.limitsTheCharge')}>
@@ -72,14 +73,14 @@ export function PairDetails({
           {c.voltageDifferenceV === null ? '–' : `${significant(c.voltageDifferenceV * 1000, 3)} mV`}
         </Fact>
         <Fact name={say('pairings.bypassPerCycle')}>
-          {quantity(c.bypassChargePerCycleAh, 'Ah', units, 2)}
+          {differenceWithUnit(c.bypassChargePerCycleAh, null, 'Ah')}
         </Fact>
         <Fact name={say('pairings.socDriftPerMonth')}>
           {c.socDriftPerMonth === null ? '–' : percent(c.socDriftPerMonth, 2)}
         </Fact>
         {c.capacitySpreadAfterCyclesAh !== null && (
           <Fact name={say('pairings.capacitySpreadAfterThePlannedCycles')}>
-            {quantity(c.capacitySpreadAfterCyclesAh, 'Ah', units, 3)}
+            {differenceWithUnit(c.capacitySpreadAfterCyclesAh, null, 'Ah')}
           </Fact>
         )}
       </Facts>

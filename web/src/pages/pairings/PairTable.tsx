@@ -1,6 +1,7 @@
-import { Button, Group } from '@mantine/core';
+import { Button } from '@mantine/core';
+import { useState } from 'react';
 import { Link } from 'react-router';
-import type { ChangePair, StoredPair, StoredPairing } from '../../../../server/contract/pairings.ts';
+import type { StoredPair, StoredPairing } from '../../../../server/contract/pairings.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useOwnVersions } from '../../api/useOwnVersions.ts';
@@ -15,7 +16,9 @@ import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { featureWords } from '../../words/quantities.ts';
 import { plainCode } from '../../words/reasons.ts';
-import { SwapForm } from './SwapForm.tsx';
+import { ChosenPairs } from './ChosenPairs.tsx';
+import { type Decision, DecisionButtons } from './DecisionButtons.tsx';
+import { namesOf } from './namesOf.ts';
 import { useLotOutliers } from './useLotOutliers.ts';
 
 interface PairTableProps {
@@ -25,8 +28,6 @@ interface PairTableProps {
   readonly onOpen: (id: string) => void;
 }
 
-type Decision = ChangePair['state'];
-
 const stale = ['/pairings', '/stacks', '/cells', '/lots'];
 
 /** The pairs with what each will do, and the decisions about them; each decision can be undone at once. */
@@ -34,6 +35,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   const [units] = useUnits();
   const tell = useNotice();
   const inTurn = useOwnVersions();
+  const [chosen, setChosen] = useState<ReadonlySet<number>>(new Set());
   const decide = useAction(
     ({ pair, state }: { pair: StoredPair; state: Decision }) =>
       inTurn(pair, (version) =>
@@ -50,23 +52,31 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
           }),
       }),
   );
-  const acceptAll = useAction(
-    async (pairs: readonly StoredPair[]) => {
-      const accepted: StoredPair[] = [];
+  const decideMany = useAction(
+    async ({ pairs, state }: { pairs: readonly StoredPair[]; state: Decision }) => {
+      const decided: StoredPair[] = [];
       for (const pair of pairs) {
-        const given = { params: { id: pair.id }, body: { state: 'accepted' } } as const;
-        accepted.push(await inTurn(pair, (version) => api.patch('/pairs/{id}', { ...given, version })));
+        const given = { params: { id: pair.id }, body: { state } } as const;
+        decided.push(await inTurn(pair, (version) => api.patch('/pairs/{id}', { ...given, version })));
       }
-      return accepted;
+      return decided;
     },
     stale,
-    (pairs) =>
+    (decided, { pairs, state }) => {
+      setChosen(new Set());
       tell({
-        text: say('pairings.pairsPairsAreAccepted', { pairs: pairs.length }),
+        text:
+          state === 'accepted'
+            ? say('pairings.pairsPairsAreAccepted', { pairs: pairs.length })
+            : say('pairings.chosenPairsAre', { pairs: pairs.length, state: plainCode(state) }),
         undo: async () => {
-          for (const pair of pairs) await decide.runAndWait({ pair, state: 'proposed' });
+          for (const [i, pair] of decided.entries()) {
+            const before = pairs[i].state;
+            await decide.runAndWait({ pair, state: before === 'built' ? 'accepted' : before });
+          }
         },
-      }),
+      });
+    },
   );
   const plan = useAction(
     async (pairs: readonly StoredPair[], key) => {
@@ -90,7 +100,10 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
     <>
       <div className="actions">
         {proposed.length > 0 && (
-          <Button loading={acceptAll.running} onClick={() => acceptAll.run(proposed)}>
+          <Button
+            loading={decideMany.running}
+            onClick={() => decideMany.run({ pairs: proposed, state: 'accepted' })}
+          >
             {say('pairings.acceptTheProposed', {
               proposed:
                 proposed.length === 1
@@ -112,7 +125,12 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
           </Button>
         )}
       </div>
-      <Problem error={decide.error ?? acceptAll.error ?? plan.error} />
+      <ChosenPairs
+        pairs={pairing.pairs.filter((p) => chosen.has(p.id) && p.stackId === null)}
+        running={decideMany.running}
+        onDecide={(pairs, state) => decideMany.run({ pairs, state })}
+      />
+      <Problem error={decide.error ?? decideMany.error ?? plan.error} />
       <Sheet
         label={say('pairings.pairs')}
         maxHeight={520}
@@ -131,7 +149,17 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
         rows={pairing.pairs.map((pair) => {
           const found = pair.detail;
           return [
-            <span key="open">
+            <span key="open" className="chosen-pair">
+              {pair.stackId === null && (
+                <label className="choose">
+                  <input
+                    type="checkbox"
+                    aria-label={say('pairings.choosePair', { names: namesOf(pair) })}
+                    checked={chosen.has(pair.id)}
+                    onChange={() => setChosen(toggled(chosen, pair.id))}
+                  />
+                </label>
+              )}
               <Button
                 size="compact-xs"
                 variant={open === String(pair.id) ? 'filled' : 'default'}
@@ -175,6 +203,12 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   );
 }
 
+function toggled(chosen: ReadonlySet<number>, id: number): ReadonlySet<number> {
+  const next = new Set(chosen);
+  if (!next.delete(id)) next.add(id);
+  return next;
+}
+
 /** Places of the columns with numbers, after pair, decision and state. */
 function numericColumns(features: number): number[] {
   const after = 3 + features;
@@ -198,54 +232,4 @@ function OutlierMark({ pair, outliers }: OutlierMarkProps) {
       </span>
     </span>
   );
-}
-
-interface DecisionProps {
-  readonly pair: StoredPair;
-  readonly pairing: StoredPairing;
-  readonly onDecide: (state: Decision) => void;
-}
-
-function DecisionButtons({ pair, pairing, onDecide }: DecisionProps) {
-  const names = namesOf(pair);
-  if (pair.stackId !== null) return <Link to={`/stacks/${pair.stackId}`}>{say('pairings.toTheStack')}</Link>;
-  return (
-    <Group gap={4} wrap="nowrap">
-      {pair.state !== 'accepted' && (
-        <Button
-          size="compact-xs"
-          variant="default"
-          aria-label={say('pairings.acceptNames', { names })}
-          onClick={() => onDecide('accepted')}
-        >
-          {say('pairings.accept')}
-        </Button>
-      )}
-      {pair.state !== 'rejected' && (
-        <Button
-          size="compact-xs"
-          variant="default"
-          aria-label={say('pairings.rejectNames', { names })}
-          onClick={() => onDecide('rejected')}
-        >
-          {say('pairings.reject')}
-        </Button>
-      )}
-      {pair.state !== 'proposed' && (
-        <Button
-          size="compact-xs"
-          variant="subtle"
-          aria-label={say('pairings.takeBackTheDecisionOnNames', { names })}
-          onClick={() => onDecide('proposed')}
-        >
-          {say('pairings.takeBack')}
-        </Button>
-      )}
-      <SwapForm pair={pair} pairing={pairing} />
-    </Group>
-  );
-}
-
-export function namesOf(pair: Pick<StoredPair, 'cells'>): string {
-  return pair.cells.map((c) => c.serial).join(say('pairings.with'));
 }

@@ -16,12 +16,14 @@ import { featureWords } from '../../words/quantities.ts';
 import { Alternatives } from './Alternatives.tsx';
 import { Comparison } from './Comparison.tsx';
 import { LeftOver } from './LeftOver.tsx';
+import { namesOf } from './namesOf.ts';
 import { PairCharging } from './PairCharging.tsx';
 import { PairDetails } from './PairDetails.tsx';
 import { PairingAnswer } from './PairingAnswer.tsx';
-import { namesOf, PairTable } from './PairTable.tsx';
+import { PairTable } from './PairTable.tsx';
 import { costPicture, outsidePicture, pairScatterPicture, toleranceOf } from './pairingPictures.ts';
 import { warningSentence } from './warnings.ts';
+import { whyThisPair } from './whyThisPair.ts';
 
 export default function PairingPage() {
   const { id = '' } = useParams();
@@ -71,7 +73,7 @@ function Body({ pairing }: { pairing: StoredPairing }) {
   const [x, setX] = useUrlState('x', names[0] ?? '');
   const [y, setY] = useUrlState('y', names[1] ?? names[0] ?? '');
   const [open, setOpen] = useUrlState('pair');
-  const scatter = useMemo(() => pairScatterPicture(pairing, x, y, units), [pairing, x, y, units]);
+  const scatter = useMemo(() => pairScatterPicture(pairing, x, y, units, open), [pairing, x, y, units, open]);
   const opened = pairing.pairs.find((p) => String(p.id) === open);
   const go = useNavigate();
   const openPoint = (name: string) => {
@@ -87,29 +89,12 @@ function Body({ pairing }: { pairing: StoredPairing }) {
       {scatter !== null && (
         <ChartFigure
           picture={scatter}
-          height={300}
+          height={240}
           onPoint={openPoint}
           note={scatterNote(outsidePicture(scatter))}
         />
       )}
-      {names.length > 1 && (
-        <div className="sheet-tools">
-          <NativeSelect
-            size="xs"
-            label={say('pairings.xAxis')}
-            data={names.map((name) => ({ value: name, label: featureWords(name) }))}
-            value={x}
-            onChange={(e) => setX(e.currentTarget.value)}
-          />
-          <NativeSelect
-            size="xs"
-            label={say('pairings.yAxis')}
-            data={names.map((name) => ({ value: name, label: featureWords(name) }))}
-            value={y}
-            onChange={(e) => setY(e.currentTarget.value)}
-          />
-        </div>
-      )}
+      {opened !== undefined && <p role="status">{whyThisPair(opened, result)}</p>}
       <h2>{say('pairings.pairs')}</h2>
       {result.warnings.map((w) => (
         <p key={`${w.code} ${w.feature}`} className="warning">
@@ -126,6 +111,27 @@ function Body({ pairing }: { pairing: StoredPairing }) {
             name={namesOf(opened)}
           />
         </PairDetails>
+      )}
+      {names.length > 1 && (
+        <details>
+          <summary>{say('pairings.otherAxes')}</summary>
+          <div className="sheet-tools">
+            <NativeSelect
+              size="xs"
+              label={say('pairings.xAxis')}
+              data={names.map((name) => ({ value: name, label: featureWords(name) }))}
+              value={x}
+              onChange={(e) => setX(e.currentTarget.value)}
+            />
+            <NativeSelect
+              size="xs"
+              label={say('pairings.yAxis')}
+              data={names.map((name) => ({ value: name, label: featureWords(name) }))}
+              value={y}
+              onChange={(e) => setY(e.currentTarget.value)}
+            />
+          </div>
+        </details>
       )}
       <LeftOver result={result} />
       <div className="charts">

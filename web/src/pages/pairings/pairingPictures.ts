@@ -7,12 +7,17 @@ import { displayUnit, type UnitChoice } from '../../settings/units.ts';
 import { say } from '../../words/i18n.ts';
 import { featureWords } from '../../words/quantities.ts';
 
-/** The cells on two features with the pairs that stand joined; cells left over have a shape of their own. */
+/**
+ * The cells on two features with the pairs that stand joined; cells left over have a shape of their own.
+ *
+ * @param open id of the pair whose cells stand out
+ */
 export function pairScatterPicture(
   { result, pairs }: Pick<StoredPairing, 'result' | 'pairs'>,
   xName: string,
   yName: string,
   units: UnitChoice,
+  open = '',
 ): Picture | null {
   const x = result.features.find((f) => f.name === xName);
   const y = result.features.find((f) => f.name === yName);
@@ -20,6 +25,7 @@ export function pairScatterPicture(
   const xUnit = displayUnit(x.unit, units);
   const yUnit = displayUnit(y.unit, units);
   const left = new Set(result.unpaired.map((u) => u.cell));
+  const chosen = new Set(pairs.find((p) => String(p.id) === open)?.cells.map((c) => c.serial));
   const paired = (name: string) =>
     result.cells.flatMap((c) => {
       const value = left.has(c.cell) ? null : c.values.find((v) => v.feature === name)?.value;
@@ -30,7 +36,15 @@ export function pairScatterPicture(
     const cx = at(xName);
     const cy = at(yName);
     if (typeof cx !== 'number' || typeof cy !== 'number') return [];
-    return [{ name: cell.cell, x: cx * xUnit.factor, y: cy * yUnit.factor, outlier: left.has(cell.cell) }];
+    return [
+      {
+        name: cell.cell,
+        x: cx * xUnit.factor,
+        y: cy * yUnit.factor,
+        outlier: left.has(cell.cell),
+        chosen: chosen.has(cell.cell),
+      },
+    ];
   });
   const picture = cellScatterPicture(
     say('pairings.cellsAndPairs'),

@@ -1,29 +1,19 @@
 import type { Stack } from '../../../../server/contract/stacks.ts';
 import { quantityWithUncertainty } from '../../format/quantity.ts';
-import { day } from '../../format/time.ts';
+import { ScanCode } from '../../parts/ScanCode.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { featureWords } from '../../words/quantities.ts';
+import { StackLabels } from './StackLabels.tsx';
 import { stackTitle } from './stackTitle.ts';
+import { travellerChecks } from './travellerChecks.ts';
 
 /** Only on paper: a sheet of labels, and a traveller for each stack to be filled in at the bench. */
 export function PrintSheets({ stacks }: { stacks: readonly Stack[] }) {
   if (stacks.length === 0) return null;
   return (
     <div className="only-print">
-      <section className="labels">
-        {stacks.map((stack) => (
-          <div key={stack.id} className="label">
-            <strong>{stack.name}</strong>
-            {stack.cells.map((c) => (
-              <span key={c.cellId}>
-                {c.position}: {c.serial}
-              </span>
-            ))}
-            <span>{day(stack.createdAt)}</span>
-          </div>
-        ))}
-      </section>
+      <StackLabels stacks={stacks} />
       {stacks.map((stack) => (
         <Traveller key={stack.id} stack={stack} />
       ))}
@@ -31,23 +21,13 @@ export function PrintSheets({ stacks }: { stacks: readonly Stack[] }) {
   );
 }
 
-const checks = [
-  say('stacks.serialsOnTheCellsAreThose'),
-  say('stacks.noDentSwellingLeakOrDamaged'),
-  say('stacks.openCircuitVoltageOfCell1'),
-  say('stacks.openCircuitVoltageOfCell2'),
-  say('stacks.cellsBroughtToTheSameVoltage'),
-  say('stacks.joinedSenseWireToTheMiddle'),
-  say('stacks.resistanceOfTheJointsM'),
-  say('stacks.voltageOfEachCellSeenBy'),
-];
-
 /** The paper that goes with a stack through the workshop. */
 export function Traveller({ stack }: { stack: Stack }) {
   const [units] = useUnits();
   return (
     <section className="traveller">
       <h2>{say('stacks.stackNameTraveller', { stackName: stackTitle(stack.name) })}</h2>
+      <ScanCode text={stack.name} label={say('stacks.codeOfTheStack')} />
       <table className="plain">
         <thead>
           <tr>
@@ -84,7 +64,7 @@ export function Traveller({ stack }: { stack: Stack }) {
           </tr>
         </thead>
         <tbody>
-          {checks.map((text) => (
+          {travellerChecks(stack).map(({ text }) => (
             <tr key={text}>
               <td>{text}</td>
               <td />

@@ -9,6 +9,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
 import { ConfirmStack } from './ConfirmStack.tsx';
+import { LabelSize } from './LabelSize.tsx';
 import { stackTitle } from './stackTitle.ts';
 
 /**
@@ -100,25 +101,28 @@ export function StackActions({ stack }: { stack: Stack }) {
           onCancel={() => setAsked(null)}
         />
       )}
-      {stack.state === 'built' && (
-        <Group gap="xs" align="end" mt={6}>
-          <TextInput
-            type="date"
-            size="xs"
-            label={say('stacks.nextCheckUp')}
-            value={due}
-            onChange={(e) => setTyped(e.currentTarget.value)}
-          />
-          <Button
-            size="xs"
-            variant="default"
-            loading={change.running}
-            onClick={() => change.run({ checkUpDueAt: due === '' ? null : `${due}T00:00:00.000Z` })}
-          >
-            {say('stacks.saveTheDate')}
-          </Button>
-        </Group>
-      )}
+      <Group gap="xs" align="end" mt={6}>
+        <LabelSize />
+        {stack.state === 'built' && (
+          <>
+            <TextInput
+              type="date"
+              size="xs"
+              label={say('stacks.nextCheckUp')}
+              value={due}
+              onChange={(e) => setTyped(e.currentTarget.value)}
+            />
+            <Button
+              size="xs"
+              variant="default"
+              loading={change.running}
+              onClick={() => change.run({ checkUpDueAt: due === '' ? null : `${due}T00:00:00.000Z` })}
+            >
+              {say('stacks.saveTheDate')}
+            </Button>
+          </>
+        )}
+      </Group>
       <Problem error={change.error ?? takeBack.error} />
     </div>
   );

@@ -5,6 +5,7 @@ import type { Picture } from '../../charts/picture.ts';
 import { fixed } from '../../format/number.ts';
 import { missing } from '../../format/quantity.ts';
 import { Problem } from '../../parts/Problem.tsx';
+import { Said } from '../../parts/Said.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { say } from '../../words/i18n.ts';
 
@@ -21,10 +22,14 @@ export function StackLife({ stackId }: { stackId: number }) {
   return (
     <section aria-label={say('stacks.theStackOverItsLife')}>
       {drifting && <p className="warning">{say('stacks.warningSignTheCellsOfThis')}</p>}
-      <p className="answer" lang="en">
-        {first}
+      <p className="answer">
+        <Said text={first} />
       </p>
-      {further.length > 0 && <p lang="en">{further.join(' ')}</p>}
+      {further.length > 0 && (
+        <p>
+          <Said text={further.join(' ')} />
+        </p>
+      )}
       <div className="charts">
         {picturesOf(data).map((picture) => (
           <ChartFigure key={picture.title} picture={picture} />

@@ -12,6 +12,7 @@ import { useUrlState } from '../../parts/useUrlState.ts';
 import { RowLink } from '../../tables/RowLink.tsx';
 import { say } from '../../words/i18n.ts';
 import { useSelection } from '../lots/useSelection.ts';
+import { LabelSize } from './LabelSize.tsx';
 import { PrintSheets } from './PrintSheets.tsx';
 
 const columns: ColumnDef<Stack>[] = [
@@ -116,7 +117,8 @@ export default function StacksPage() {
           {printed.length === 0 ? (
             <p>{say('stacks.chooseStacksInTheTableTo')}</p>
           ) : (
-            <div className="actions">
+            <div className="sheet-tools">
+              <LabelSize />
               <Button onClick={() => print()}>
                 {say('stacks.printLabelsAndTravellersOfThe', { printed: printed.length })}
               </Button>

@@ -1,5 +1,6 @@
 import type { EvaluatedPulseRecord } from '../../../../server/contract/pulseRecord.ts';
 import { percent, significant, withUncertainty } from '../../format/number.ts';
+import { Said } from '../../parts/Said.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
@@ -34,7 +35,7 @@ export function StandardMethods({ result }: { result: EvaluatedPulseRecord }) {
               r.socBefore === null ? '–' : percent(r.socBefore),
               `${significant(r.firstCurrentA, 3)} → ${significant(r.secondCurrentA, 3)}`,
               ohm(r.valueOhm, r.standardUncertaintyOhm, r.reason),
-              r.method,
+              <Said key="method" text={r.method} />,
             ])}
           />
         </>
@@ -67,7 +68,7 @@ export function StandardMethods({ result }: { result: EvaluatedPulseRecord }) {
               ) : (
                 significant(p.chargePowerW, 4)
               ),
-              p.method,
+              <Said key="method" text={p.method} />,
             ])}
           />
         </>

@@ -151,4 +151,13 @@ export const ageing: Texts['ageing'] = {
   fillInAllConditionsOfTheLaw: 'Füllen Sie alle Bedingungen des Gesetzes aus.',
   theLawOfAnotherCellIsAComparison:
     'Das Gesetz einer anderen Zelle, vom ersten Wert jeder Zelle an gezeichnet: ein Vergleich, keine Prognose.',
+  firstIsCell: '{{cell}} ist die erste: {{limit}} {{when}}.',
+  reachedAt: 'erreicht bei {{axis}} {{value}}',
+  expectedAt: 'erwartet bei {{axis}} {{value}}',
+  rangeBetween: ' ({{level}} zwischen {{low}} und {{high}})',
+  rangeOpen: ' ({{level}} über {{low}}, nach oben offen)',
+  noneReaches: 'Für keine der {{cells}} Zellen ist eine Grenze absehbar.',
+  reachedOrForeseen:
+    'Von {{cells}} Zellen haben {{crossed}} eine Grenze überschritten, für {{expected}} gibt es eine Vorhersage.',
+  flaggedCells: 'Anders als das Los: {{cells}}.',
 };

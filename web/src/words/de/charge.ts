@@ -372,4 +372,8 @@ export const charge: Texts['charge'] = {
   none: 'keiner',
   direct: 'direkt',
   uncertaintyOfName: 'Unsicherheit von {{name}}',
+  newFromThis: 'Neu aus dieser',
+  beginsFromTheStudy: 'Beginnt mit der Studie',
+  cellsAsTheyAreFittedNow: '; die Zellen sind, wie sie jetzt angepasst sind.',
+  notCarriedOver: 'Nicht übernommen, weil diese Seite kein Feld dafür hat:',
 };

@@ -88,4 +88,5 @@ export const charts: Texts['charts'] = {
   oneFurtherCell: 'Eine weitere Zelle, 95 %',
   readingOfFurtherCellUpper: '{{name}}, ein Messwert einer weiteren Zelle, obere 95 %',
   readingOfFurtherCellLower: '{{name}}, ein Messwert einer weiteren Zelle, untere 95 %',
+  downloadAsSvg: 'Als SVG speichern',
 };

@@ -73,7 +73,7 @@ export const general: Texts['general'] = {
   serial: 'Seriennummer',
   typeItOrScanIt: 'Eintippen oder scannen.',
   open: 'Öffnen',
-  noCellHasThisSerial: 'Keine Zelle hat diese Seriennummer.',
+  noCellHasThisSerial: 'Weder eine Zelle noch ein Stack hat diese Seriennummer.',
   oneDeliveryOfOneCellType: 'Eine Lieferung eines Zelltyps: Streuung, Ausreißer, Spezifikation.',
   onePieceWithASerialWhat: 'Ein Stück mit Seriennummer: was daran gemessen wurde und was damit geschah.',
   oneRunOnOneCellIts:
@@ -97,7 +97,7 @@ export const general: Texts['general'] = {
   backgroundJobs2: 'Hintergrundaufträge:',
   jobsFailedFailed2: '{{jobsFailed}} fehlgeschlagen',
   jobsRunningRunning2: '{{jobsRunning}} in Arbeit',
-  findACell: 'Zelle suchen',
+  findACell: 'Zelle oder Stack suchen',
   lastFiles: 'Letzte Dateien',
   fromTheRecordsOfYourTester:
     'Von den Aufzeichnungen Ihres Prüfstands zu Zellen, die zusammengehören, und dazu, wie schnell sie geladen werden dürfen.',

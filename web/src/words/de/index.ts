@@ -19,6 +19,7 @@ import { reasons } from './reasons.ts';
 import { refusals } from './refusals.ts';
 import { report } from './report.ts';
 import { samples } from './samples.ts';
+import { sentences } from './sentences.ts';
 import { stackLogs } from './stackLogs.ts';
 import { stacks } from './stacks.ts';
 import { studyNotes } from './studyNotes.ts';
@@ -31,6 +32,7 @@ export const de: Texts = {
   asked,
   codes,
   samples,
+  sentences,
   reasons,
   cautions,
   ageing,

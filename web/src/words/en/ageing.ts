@@ -148,4 +148,12 @@ export const ageing = {
   fillInAllConditionsOfTheLaw: 'Fill in all conditions of the law.',
   theLawOfAnotherCellIsAComparison:
     'The law of another cell, drawn from each cell’s own first value: a comparison, not a forecast.',
+  firstIsCell: '{{cell}} comes first: {{limit}} {{when}}.',
+  reachedAt: 'reached at {{axis}} {{value}}',
+  expectedAt: 'expected at {{axis}} {{value}}',
+  rangeBetween: ' ({{level}} between {{low}} and {{high}})',
+  rangeOpen: ' ({{level}} above {{low}}, with no upper end)',
+  noneReaches: 'No limit of the {{cells}} cells can be told yet.',
+  reachedOrForeseen: 'Of {{cells}} cells {{crossed}} have crossed a limit and {{expected}} have a forecast.',
+  flaggedCells: 'Unlike the lot: {{cells}}.',
 } as const;

@@ -360,4 +360,8 @@ export const charge = {
   none: 'none',
   direct: 'direct',
   uncertaintyOfName: 'Uncertainty of {{name}}',
+  newFromThis: 'New from this',
+  beginsFromTheStudy: 'Begins from the study',
+  cellsAsTheyAreFittedNow: '; the cells are as they are fitted now.',
+  notCarriedOver: 'Not carried over, as this page has no field for it:',
 } as const;

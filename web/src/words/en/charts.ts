@@ -86,4 +86,5 @@ export const charts = {
   oneFurtherCell: 'One further cell, 95 %',
   readingOfFurtherCellUpper: '{{name}}, one reading of a further cell, upper 95 %',
   readingOfFurtherCellLower: '{{name}}, one reading of a further cell, lower 95 %',
+  downloadAsSvg: 'Download as SVG',
 } as const;

@@ -71,7 +71,7 @@ export const general = {
   serial: 'Serial',
   typeItOrScanIt: 'Type it, or scan it.',
   open: 'Open',
-  noCellHasThisSerial: 'No cell has this serial.',
+  noCellHasThisSerial: 'Neither a cell nor a stack has this serial.',
   oneDeliveryOfOneCellType: 'One delivery of one cell type: spread, outliers, specification.',
   onePieceWithASerialWhat: 'One piece with a serial: what was measured on it, and what happened to it.',
   oneRunOnOneCellIts: 'One run on one cell: its record, the fit over it, parameters with their uncertainty.',
@@ -92,7 +92,7 @@ export const general = {
   backgroundJobs2: 'Background jobs:',
   jobsFailedFailed2: '{{jobsFailed}} failed',
   jobsRunningRunning2: '{{jobsRunning}} running',
-  findACell: 'Find a cell',
+  findACell: 'Find a cell or a stack',
   lastFiles: 'Last files',
   fromTheRecordsOfYourTester:
     'From the records of your tester to cells that belong together, and to how fast they may be charged.',

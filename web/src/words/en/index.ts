@@ -18,6 +18,7 @@ import { problems } from './problems.ts';
 import { refusals } from './refusals.ts';
 import { report } from './report.ts';
 import { samples } from './samples.ts';
+import { sentences } from './sentences.ts';
 import { stackLogs } from './stackLogs.ts';
 import { stacks } from './stacks.ts';
 import { studyNotes } from './studyNotes.ts';
@@ -30,6 +31,7 @@ export const en = {
   asked,
   codes,
   samples,
+  sentences,
   reasons: reasonSentences,
   cautions: cautionSentences,
   general,
