@@ -1,8 +1,7 @@
 import type { ComparedPairing, PairingResult } from '../../../../server/contract/pairingResult.ts';
+import { differenceWithUnit } from '../../format/difference.ts';
 import { significant } from '../../format/number.ts';
-import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
-import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { featureWords } from '../../words/quantities.ts';
 
@@ -25,7 +24,6 @@ function methodName(c: ComparedPairing): string {
 
 /** What the optimum gains over simpler ways of pairing the same cells, in physical units. */
 export function Comparison({ result }: { result: PairingResult }) {
-  const [units] = useUnits();
   if (result.comparison.length === 0) return null;
   return (
     <>
@@ -47,9 +45,9 @@ export function Comparison({ result }: { result: PairingResult }) {
           Number.isInteger(c.pairs) ? c.pairs : significant(c.pairs, 3),
           significant(c.totalCost),
           significant(c.outsideLimits, 3),
-          quantity(c.meanCapacityLossAh, 'Ah', units, 3),
-          quantity(c.meanResistanceDifferenceOhm, 'ohm', units, 3),
-          c.meanVoltageDifferenceV === null ? '–' : `${significant(c.meanVoltageDifferenceV * 1000, 3)} mV`,
+          differenceWithUnit(c.meanCapacityLossAh, null, 'Ah'),
+          differenceWithUnit(c.meanResistanceDifferenceOhm, null, 'ohm'),
+          differenceWithUnit(c.meanVoltageDifferenceV, null, 'V'),
         ])}
       />
     </>
