@@ -130,7 +130,7 @@ export function withNumber(column: NamedColumn): NamedColumn {
   return { ...column, name: `${column.name} 1`, unit: null, unitText: null, unitFrom: null };
 }
 
-/** What a column of a stack log is by its name and unit; null where neither tells. */
+/** What a column of a stack log is by its name and unit; null where neither says. */
 export function roleOf(column: NamedColumn): ChargeLogRole | null {
   const quantity = column.unit?.quantity ?? null;
   const fits = (role: ChargeLogRole): boolean => quantity === null || quantity === quantityOf(role);

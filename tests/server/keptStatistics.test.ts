@@ -188,7 +188,7 @@ const changes: readonly (readonly [what: string, change: () => Promise<unknown>]
     },
   ],
   [
-    'a value that is stored anew in place',
+    'a value that is stored again in place',
     () => runSql(test.context.store, 'UPDATE Measurement SET standardUncertainty = 0.001'),
   ],
   [

@@ -63,7 +63,7 @@ export async function stackLogCalls(context: Context, { stackId }: FilledStore):
       body: { firstRow: 0, rows: [[0, 3.5, 3.5, 0, 7, 14, 0]] },
       headers: { 'Idempotency-Key': 'first' },
     },
-    // One row is no charge: what is refused stays open.
+    // One row is not a charge: what is refused stays open.
     { route: 'post /live-logs/{id}/close', path: { id: live.id }, status: 422 },
     { route: 'get /stacks/{id}/life', path: { id: stackId } },
     { route: 'get /stack-logs', query: { stackId } },

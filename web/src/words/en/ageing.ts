@@ -153,7 +153,7 @@ export const ageing = {
   expectedAt: 'expected at {{axis}} {{value}}',
   rangeBetween: ' ({{level}} between {{low}} and {{high}})',
   rangeOpen: ' ({{level}} above {{low}}, with no upper end)',
-  noneReaches: 'No limit of the {{cells}} cells can be told yet.',
+  noneReaches: 'For none of the {{cells}} cells is a limit in sight.',
   reachedOrForeseen: 'Of {{cells}} cells {{crossed}} have crossed a limit and {{expected}} have a forecast.',
   flaggedCells: 'Unlike the lot: {{cells}}.',
 } as const;
