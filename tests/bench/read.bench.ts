@@ -142,6 +142,10 @@ async function run(): Promise<BenchResult> {
     else {
       const cluster = await startTemporaryCluster(['fsync=off']);
       const pool = new pg.Pool({ connectionString: cluster.url('postgres'), max: 10 });
+      // `end` does not wait for the connections: the server that is stopped next ends those that are left.
+      pool.on('error', (error) => {
+        if (!pool.ended) throw error;
+      });
       try {
         const url = cluster.url('postgres');
         const server = await compare({ kind: 'postgresql', url, folder }, folder, () => expressWithPg(pool), [
