@@ -36,7 +36,7 @@ const LONGEST_S = 10;
  * current of one moment beside the voltage of another.
  *
  * A column is held where hardly any of its changes comes sooner than some period after the one before, although noise changes
- * it at most renewals. Steps of one quantum in one direction say nothing: a slow voltage read coarsely makes them, too; nor do the
+ * it at most renewals, and rows were written meanwhile. Steps of one quantum in one direction say nothing: a slow voltage read coarsely makes them, too; nor do the
  * edges of the current, which come at times of their own.
  */
 export function withoutRepeats(record: RecordColumns): WithoutRepeats {
@@ -70,6 +70,8 @@ function renewalPeriod({ timeS, currentA }: RecordColumns, values: Float64Array)
   let largestA = 0;
   for (const current of currentA) largestA = Math.max(largestA, Math.abs(current));
   const atEdge = (row: number): boolean => Math.abs(currentA[row] - currentA[row - 1]) > EDGE * largestA;
+  // Where no row was written between two changes, each row may be a reading of its own, however far apart they are.
+  const keptBetween = (i: number): boolean => changes[i] - changes[i - 1] > 1;
   const telling = (i: number): boolean => {
     if (atEdge(changes[i]) || atEdge(changes[i - 1])) return false;
     const here = values[changes[i]] - values[changes[i] - 1];
@@ -77,11 +79,14 @@ function renewalPeriod({ timeS, currentA }: RecordColumns, values: Float64Array)
     return here * before < 0 || Math.abs(here) > 1.5 * step;
   };
   const gaps: number[] = [];
+  let between = 0;
   for (let i = 1; i < changes.length; i++) {
+    if (!keptBetween(i)) continue;
+    between++;
     const gap = timeS[changes[i]] - timeS[changes[i - 1]];
     if (telling(i) && gap >= 0) gaps.push(gap);
   }
-  if (gaps.length < FEWEST || gaps.length < SHOWN * changes.length) return null;
+  if (gaps.length < FEWEST || gaps.length < SHOWN * between) return null;
   gaps.sort((a, b) => a - b);
   const periodS = gaps[Math.floor(EARLY * gaps.length)];
   if (!(periodS > 0) || periodS > LONGEST_S) return null;
