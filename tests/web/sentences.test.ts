@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { beforeAll, describe, expect, it, vi } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { spreadHeights } from '../../web/src/charts/endNames.ts';
 import { en } from '../../web/src/words/en/index.ts';
 
@@ -26,6 +26,11 @@ describe('sentences of the service', () => {
       decimalMark: ',',
     }));
     german = (await import('../../web/src/words/sentences.ts')).sentenceWords;
+  });
+  // Other tests of the same process read the pages in English.
+  afterAll(() => {
+    vi.doUnmock('../../web/src/words/language.ts');
+    vi.resetModules();
   });
 
   it.each([

@@ -18,7 +18,7 @@ const dashes = ['solid', 'dashed', 'long'] as const;
 const shapes = ['circle', 'triangle', 'square', 'diamond', 'cross', 'plus'] as const;
 
 /** `−10 °C`. */
-const degrees = (temperatureC: number): string => `${fixed(temperatureC, 1).replace(/\.0$/, '')} °C`;
+const degrees = (temperatureC: number): string => `${fixed(temperatureC, 1).replace(/[.,]0$/, '')} °C`;
 
 /**
  * One parameter over SOC, a line through the measured values of each temperature. Beyond the first and the last of them the
