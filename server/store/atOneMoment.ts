@@ -1,20 +1,26 @@
 import { sql } from 'kysely';
 import type { Store } from './store.ts';
 
-/** How often something is read again because it was changed meanwhile. */
+/** How often something is read, where it is changed meanwhile. */
 const ATTEMPTS = 5;
 
 /**
  * Reads several things as they were at one moment, so that no answer is made of the states before and after a change. On a
  * PostgreSQL server it is a transaction that sees one moment; in an SQLite file, where such a transaction would keep others
- * waiting, it is read again while changes fall between, at most five times.
+ * waiting, it is read again while changes fall between.
+ *
+ * @param attempts in an SQLite file, the most readings; of the last one parts may be of two moments
  */
-export async function atOneMoment<T>(store: Store, read: (at: Store) => Promise<T>): Promise<T> {
+export async function atOneMoment<T>(
+  store: Store,
+  read: (at: Store) => Promise<T>,
+  attempts = ATTEMPTS,
+): Promise<T> {
   if (store.place.kind === 'postgresql') return store.transaction(read, 'snapshot');
   for (let attempt = 1; ; attempt++) {
     const before = await changesSeen(store);
     const found = await read(store);
-    if (attempt === ATTEMPTS || (await changesSeen(store)) === before) return found;
+    if (attempt >= attempts || (await changesSeen(store)) === before) return found;
   }
 }
 

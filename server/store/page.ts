@@ -68,11 +68,14 @@ function isAfter(sort: 'id' | 'sortValue', descending: boolean, [value, at]: Pos
   return sql<SqlBool>`(${sortValue} ${beyond} ${value} or (${sortValue} = ${value} and ${id} > ${at}) or ${sortValue} is null)`;
 }
 
-/** Identifiers of a page in their order, one more than asked where there are more. */
+/**
+ * Identifiers of a page in their order, one more than asked where there are more, each with the number of all matching rows:
+ * by one statement, so that both are of one moment.
+ */
 async function pageKeys<Row extends { readonly id: number }, Item>(
   store: Store,
   list: PagedList<Row, Item>,
-): Promise<{ id: number; sortValue: SortValue }[]> {
+): Promise<{ id: number; sortValue: SortValue; total?: number }[]> {
   const { sort, cursor, limit, descending = false } = list;
   const direction = descending ? 'desc' : 'asc';
   const position = cursor === undefined ? null : readCursor(cursor);
@@ -80,6 +83,15 @@ async function pageKeys<Row extends { readonly id: number }, Item>(
   return store.db
     .selectFrom(list.matching.as('k'))
     .select([id.as('id'), sorted.as('sortValue')])
+    .$if(list.total === undefined, (query) =>
+      query.select((eb) =>
+        eb
+          .selectFrom(list.matching.as('m'))
+          .select(({ fn }) => fn.countAll<number>().as('count'))
+          .$asScalar()
+          .as('total'),
+      ),
+    )
     .$if(position !== null, (query) => query.where(isAfter(sort, descending, position as Position)))
     .$if(sort === 'sortValue', (query) => query.orderBy(sql`${sortValue} is null`))
     .orderBy(sorted, direction)
@@ -108,7 +120,7 @@ export async function readPage<Row extends { readonly id: number }, Item>(
   const shown = keys.slice(0, list.limit);
   const rows = shown.length === 0 ? [] : await list.rows(shown.map((key) => key.id));
   const byId = new Map(rows.map((row) => [row.id, row]));
-  const total = list.total ?? (await countMatching(store, list.matching));
+  const total = list.total ?? keys[0]?.total ?? (await countMatching(store, list.matching));
   const last = shown.at(-1);
   const nextCursor =
     keys.length > list.limit && last

@@ -87,7 +87,7 @@ function stored(store: Store) {
       store,
       `SELECT c.serial, k.quantity, k.durationS, k.temperatureC, v.value, v.rate, v.readings, m.sourceRow
        FROM PresentValue v JOIN LotColumn k ON k.id = v.columnId JOIN Cell c ON c.id = v.cellId
-       JOIN Measurement m ON m.id = v.measurementId ORDER BY c.serial, k.quantity, v.rate`,
+       JOIN Measurement m ON m.id = v.measurementId ORDER BY c.serial, k.quantity, k.durationS, v.rate`,
     ),
   ]);
 }
