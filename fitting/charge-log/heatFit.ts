@@ -26,7 +26,7 @@ export interface HeatKnowledge {
 export interface HeatEstimate {
   readonly value: number | null;
   readonly standardError: number | null;
-  readonly reason: 'too-little-warming' | 'not-separable' | 'not-physical' | 'not-converged' | null;
+  readonly reason: 'too-little-warming' | 'not-separable' | 'not-converged' | null;
 }
 
 export interface HeatFit {

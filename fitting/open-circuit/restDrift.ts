@@ -107,12 +107,13 @@ const RELAXATION_DROWNS = 5;
 /** Share of the drift above which such an uncertainty leaves none: half of it says little of how fast a cell loses charge. */
 const LARGEST_SHARE = 0.5;
 
+/** Time in lengths of the rest from which on a logarithm of it goes: before, it would be without end. */
+const EARLIEST = 0.01;
 /**
  * How a relaxation may go on, at a time in lengths of the whole rest: exponentials; diffusion into depth, the inverse root of time
  * after a short load and the root of it after a long one (Crank, The Mathematics of Diffusion, from memory); and the logarithm, as
  * of processes with a wide spread of time constants.
  */
-const EARLIEST = 0.01;
 const COURSES: readonly ((share: number) => number)[] = [
   ...[0.15, 0.3, 0.7, 1.5].map((lengths) => (share: number) => Math.exp(-share / lengths)),
   ...[0.003, 0.03, 0.3].map((lengths) => (share: number) => 1 / Math.sqrt(1 + share / lengths)),
@@ -176,7 +177,7 @@ function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncer
     const at = (row: number): number => course((timeS[row] - timeS[0]) / lengthS);
     const column = binned((k) => at(first + k) - at(n - 1));
     // Between nothing and all of what the rest moved beside the line: so much the course moves beside its own.
-    const own = slopeOf(x, column) * apartDays;
+    const own = fitLine(x, column).parameters[1].value * apartDays;
     const likely = movedMv / (at(n - ends) - at(0) - own) / 2;
     const fit = fitLinear({
       y,
@@ -207,17 +208,6 @@ function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncer
     0,
   );
   return { slope: mean, standardUncertainty: Math.sqrt(variance) };
-}
-
-/** Slope of the straight line through some points, by least squares. */
-function slopeOf(x: Float64Array, y: Float64Array): number {
-  const meanX = x.reduce((sum, value) => sum + value, 0) / x.length;
-  let [products, squares] = [0, 0];
-  x.forEach((value, i) => {
-    products += (value - meanX) * y[i];
-    squares += (value - meanX) ** 2;
-  });
-  return squares > 0 ? products / squares : 0;
 }
 
 /** Changes of the reading below which the smallest of them passes for its step. */

@@ -7,6 +7,8 @@ export interface RepeatedColumn {
   readonly column: 'voltageV' | 'currentA';
   /** Time between two readings of its own, in s. */
   readonly periodS: number;
+  /** Rows that repeat an earlier reading. */
+  readonly rows: number;
 }
 
 /** A record without the rows that repeat an earlier reading. */
@@ -36,8 +38,8 @@ const LONGEST_S = 10;
  * current of one moment beside the voltage of another.
  *
  * A column is held where hardly any of its changes comes sooner than some period after the one before, although noise changes
- * it at most renewals, and rows were written meanwhile. Steps of one quantum in one direction say nothing: a slow voltage read coarsely makes them, too; nor do the
- * edges of the current, which come at times of their own.
+ * it at most renewals, and rows were written meanwhile. Steps of one quantum in one direction say nothing: a slow voltage read
+ * coarsely makes them, too; nor do the edges of the current, which come at times of their own.
  */
 export function withoutRepeats(record: RecordColumns): WithoutRepeats {
   const { timeS } = record;
@@ -48,10 +50,8 @@ export function withoutRepeats(record: RecordColumns): WithoutRepeats {
     })
     .sort((a, b) => b.periodS - a.periodS);
   if (held.length === 0) return { ...keepRows(record, everyRow(record)), repeated: null };
-  return {
-    ...keepRows(record, renewedRows(timeS, record[held[0].column], held[0].periodS)),
-    repeated: held[0],
-  };
+  const kept = renewedRows(timeS, record[held[0].column], held[0].periodS);
+  return { ...keepRows(record, kept), repeated: { ...held[0], rows: timeS.length - kept.length } };
 }
 
 const everyRow = ({ timeS }: RecordColumns): number[] => Array.from(timeS, (_, row) => row);

@@ -14,7 +14,7 @@ import { runEvaluateCharge } from '../support/runEvaluateCharge.ts';
  * What the data can tell. There is no slow record of this cell, so its open-circuit curve is taken half-way between the first charge and
  * the first discharge on record, and is good to some 20 mV for the aged cell. A discharge at 2 A ends at 2.7 V under load; the more
  * resistive cell is then less empty (its rest voltage before the charge rises from 3.33 to 3.70 V). The published capacity is therefore
- * the charge between that state and full, not the cell's capacity from 0 to 100 % of its curve. The runs are told apart by the order of
+ * the charge between that state and full, not the cell's capacity from 0 to 100 % of its curve. The runs are distinguished by the order of
  * test, not by their number: charge 168 comes between discharges 166 and 167. Re + Rct of the table is measured with alternating
  * current and holds no diffusion, which the fitted branches do.
  */

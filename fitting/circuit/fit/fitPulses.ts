@@ -117,7 +117,8 @@ function fitPulse(
   }
   const lagS = voltageLag.lagS + voltageLag.standardErrorS;
   const longer = pulseWindow(record, finding, pulse, { ...reading, lagS });
-  return { ...part, shortestTauS, chosen: withLagUncertainty(chosen, longer.window), reason: null };
+  const lagged = withLagUncertainty(chosen, longer.window);
+  return { ...part, shortestTauS, chosen: withLevelUncertainty(lagged, finding, pulse), reason: null };
 }
 
 /**

@@ -53,13 +53,12 @@ function addBadReadings({ timeS }: RecordColumns, { bad }: PulseFindings, warnin
 /** Rows that hold no reading of their own, or readings of two moments; counted in the record as it was given. */
 function addChannelsOutOfStep(
   { timeS }: RecordColumns,
-  { record, repeated, late, bad }: PulseFindings,
+  { repeated, late }: PulseFindings,
   warnings: PulseWarning[],
 ): void {
   if (repeated !== null) {
     const name = repeated.column === 'voltageV' ? 'voltage' : 'current';
-    const leftOut = timeS.length - record.timeS.length - late.length - bad.length;
-    const message = `The ${name} is renewed only every ${repeated.periodS.toPrecision(2)} s: ${leftOut} rows repeat an earlier reading and were left out.`;
+    const message = `The ${name} is renewed only every ${repeated.periodS.toPrecision(2)} s: ${repeated.rows} rows repeat an earlier reading and were left out.`;
     warnings.push({ code: 'readings-repeated', message, row: null, timeS: null });
   }
   if (late.length > 0) {

@@ -66,7 +66,7 @@ describe.skipIf(withoutBrowser)('what a reader stumbled over', () => {
     }
   });
 
-  it('tests are told apart: each row of their list and each title names its cell', async () => {
+  it('tests can be distinguished: each row of their list and each title names its cell', async () => {
     await open('/tests');
     const rows = await page.locator('section.sheet tbody tr').allInnerTexts();
     const filled = rows.filter((row) => row.trim() !== '');
