@@ -84,8 +84,6 @@ export const operatingPointList = z.object({
 export type OperatingPointList = z.infer<typeof operatingPointList>;
 
 export const operatingPointQuery = z.object({
-  /** Name of the file that is the body. */
-  name: z.string().max(300).optional(),
   /** Columns by role: stack-voltage=NAME,stack-current=NAME,bus-voltage=NAME,bus-current=NAME. */
   columns: z.string().max(2000).optional(),
 });

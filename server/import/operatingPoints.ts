@@ -48,9 +48,10 @@ export function readOperatingPoints(table: TableFile, chosen: ColumnChoice = {})
   }
   const values = new Map([...columns].map(([role, column]) => [role, columnValues(table, column).values]));
   const output = [need(table, values, 'stack-voltage'), need(table, values, 'stack-current')];
-  const withInputs = values.has('bus-voltage') || values.has('bus-current') || efficiency === null;
-  const input = withInputs ? [need(table, values, 'bus-voltage'), need(table, values, 'bus-current')] : null;
-  const shares = withInputs || efficiency === null ? null : efficiencies(table, efficiency);
+  const byInputs = values.has('bus-voltage') || values.has('bus-current');
+  const shares = byInputs || efficiency === null ? null : efficiencies(table, efficiency);
+  const input =
+    shares === null ? [need(table, values, 'bus-voltage'), need(table, values, 'bus-current')] : [];
   if (table.rows.length < 2 || table.rows.length > MOST_OPERATING_POINTS)
     throw new RefusedFile({
       code: 'too-few-rows',
@@ -64,7 +65,7 @@ export function readOperatingPoints(table: TableFile, chosen: ColumnChoice = {})
       outputCurrentA: positive(table, columns, 'stack-current', output[1][row], row),
       ...(temperature === undefined ? {} : { temperatureC: temperature[row] }),
     };
-    if (input === null) return { ...out, efficiency: shares?.[row] ?? 1 };
+    if (shares !== null) return { ...out, efficiency: shares[row] };
     return {
       ...out,
       inputVoltageV: positive(table, columns, 'bus-voltage', input[0][row], row),

@@ -1,21 +1,13 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterAll, describe, expect, it, vi } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
-import { createProgram, runProgram } from '../../server/commands/program.ts';
-import { type EvaluatedPulseRecord, evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
-import { registerEvaluate } from '../support/registerEvaluate.ts';
+import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
+import { evaluatedPulses } from '../support/evaluatedPulses.ts';
 import {
-  recordText,
   type SimulatedBench,
   type SimulatedRecord,
   simulatedRecord,
   stepResponse,
 } from '../support/simulatedPulses.ts';
-
-const folder = mkdtempSync(join(tmpdir(), 'channels-out-of-step-'));
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 const bench: SimulatedBench = {
   cell: {
@@ -53,21 +45,7 @@ async function evaluated(
 ): Promise<EvaluatedPulseRecord> {
   const random = seededRandom(seed);
   const record = simulatedRecord({ ...bench, ...more }, random, normalSource(random));
-  const file = join(folder, 'record.csv');
-  writeFileSync(file, recordText({ ...record, ...change(record) }));
-  const program = createProgram();
-  registerEvaluate(program);
-  let out = '';
-  const spy = vi.spyOn(process.stdout, 'write').mockImplementation((text) => {
-    out += String(text);
-    return true;
-  });
-  try {
-    expect(await runProgram(program, ['evaluate', 'pulse', file, '--json'])).toBe(0);
-  } finally {
-    spy.mockRestore();
-  }
-  return evaluatedPulseRecord.parse(JSON.parse(out));
+  return evaluatedPulses({ ...record, ...change(record) });
 }
 
 /** Values of R(t) and, of adequate circuits, of R0 and R2, in standard uncertainties from the truth; marked ones are left out. */

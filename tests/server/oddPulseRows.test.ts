@@ -1,21 +1,13 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterAll, describe, expect, it, vi } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
-import { createProgram, runProgram } from '../../server/commands/program.ts';
-import { type EvaluatedPulseRecord, evaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
-import { registerEvaluate } from '../support/registerEvaluate.ts';
+import type { EvaluatedPulseRecord } from '../../server/contract/pulseRecord.ts';
+import { evaluatedPulses } from '../support/evaluatedPulses.ts';
 import {
-  recordText,
   type SimulatedBench,
   type SimulatedRecord,
   simulatedRecord,
   stepResponse,
 } from '../support/simulatedPulses.ts';
-
-const folder = mkdtempSync(join(tmpdir(), 'odd-pulse-rows-'));
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 const bench: SimulatedBench = {
   cell: {
@@ -63,25 +55,6 @@ const without = (
   return { timeS: kept(timeS), voltageV: kept(voltageV), currentA: kept(currentA) };
 };
 
-/** What `gemel evaluate pulse FILE --json` prints. */
-async function evaluated(record: SimulatedRecord): Promise<EvaluatedPulseRecord> {
-  const file = join(folder, 'record.csv');
-  writeFileSync(file, recordText(record));
-  const program = createProgram();
-  registerEvaluate(program);
-  let out = '';
-  const spy = vi.spyOn(process.stdout, 'write').mockImplementation((text) => {
-    out += String(text);
-    return true;
-  });
-  try {
-    expect(await runProgram(program, ['evaluate', 'pulse', file, '--json'])).toBe(0);
-  } finally {
-    spy.mockRestore();
-  }
-  return evaluatedPulseRecord.parse(JSON.parse(out));
-}
-
 /** Unmarked values farther than this many of their standard uncertainties from the truth. */
 function misses({ pulses }: EvaluatedPulseRecord, cell = bench.cell): string[] {
   return pulses.flatMap((pulse, index) => {
@@ -123,7 +96,7 @@ describe('a pulse record with odd rows', () => {
       row = rowAt(edge);
       voltageV[row] = 0;
     });
-    const result = await evaluated(record);
+    const result = await evaluatedPulses(record);
     expect(result.warnings).toContainEqual(expect.objectContaining({ code: 'voltage-spike', row }));
     expect(result.pulses.map((pulse) => pulse.circuit?.branches)).toEqual([2, 2]);
     expect(misses(result)).toEqual([]);
@@ -136,7 +109,7 @@ describe('a pulse record with odd rows', () => {
     ['at the edge', (edge: number) => edge],
     ['in the pulse', (edge: number) => edge + 50],
   ])('leaves out a single current of the wrong sign %s', async (_, rowAt) => {
-    const result = await evaluated(
+    const result = await evaluatedPulses(
       recordWith({}, ({ currentA }, edge) => {
         currentA[rowAt(edge)] *= -1;
       }),
@@ -154,7 +127,7 @@ describe('a pulse record with odd rows', () => {
       [edge - 2, edge],
       [edge + 10, edge + 13],
     ]) {
-      const result = await evaluated(without(full, from, to));
+      const result = await evaluatedPulses(without(full, from, to));
       expect(result.pulses).toHaveLength(2);
       expect(misses(result)).toEqual([]);
     }
@@ -166,7 +139,7 @@ describe('a pulse record with odd rows', () => {
         timeS[row] = Math.floor(time);
       });
     });
-    const { pulses } = await evaluated(record);
+    const { pulses } = await evaluatedPulses(record);
     expect(pulses[0].resistances.find(({ durationS }) => durationS === 1)?.reason).toBe(
       'sampling-too-coarse',
     );
@@ -175,7 +148,7 @@ describe('a pulse record with odd rows', () => {
 
   it('does not state a resistance by a circuit that misses the first rows', async () => {
     const cell = { ...bench.cell, branches: [{ rOhm: 0.025, tauS: 0.55 }] };
-    const result = await evaluated(recordWith({ cell, intervalS: 1 }));
+    const result = await evaluatedPulses(recordWith({ cell, intervalS: 1 }));
     expect(misses(result, cell)).toEqual([]);
     expect(result.pulses.map((pulse) => pulse.circuit?.fitVerdict?.code)).not.toContain('adequate');
   });
@@ -184,7 +157,7 @@ describe('a pulse record with odd rows', () => {
 describe('a current that passes its level at the edge', () => {
   it.each([0.1, 0.5, 1])('is one pulse with its R(10 s), rows every %d s', async (intervalS) => {
     const overshoot = { share: 0.08, lastsS: 0.4 * intervalS };
-    const result = await evaluated(recordWith({ intervalS, phase: 0.9, overshoot }));
+    const result = await evaluatedPulses(recordWith({ intervalS, phase: 0.9, overshoot }));
     expect(result.pulses).toHaveLength(2);
     for (const pulse of result.pulses) {
       expect(pulse.resistances.find(({ durationS }) => durationS === 10)?.valueOhm).toBeCloseTo(
@@ -207,7 +180,7 @@ describe('a pulse of one row', () => {
         { durationS: 60, currentA: 0 },
       ],
     });
-    const [pulse] = (await evaluated(record)).pulses;
+    const [pulse] = (await evaluatedPulses(record)).pulses;
     expect(pulse.resistances.filter(({ valueOhm }) => valueOhm !== null)).toEqual([]);
     expect(pulse.resistances.map(({ reason }) => reason)).toContain('sampling-too-coarse');
   });

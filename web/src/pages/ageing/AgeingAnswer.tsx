@@ -43,7 +43,7 @@ function whenOf({ earliest, limits }: Cell, axis: string): string {
   const at = { axis, value: significant(value ?? 0, 3) };
   const said = extrapolation ? say('ageing.expectedAt', at) : say('ageing.reachedAt', at);
   const forecast = limits.find((l) => l.name === earliest.name)?.forecast;
-  if (low === null || forecast === undefined) return said;
+  if (low === null || forecast === undefined) return extrapolation ? said + say('ageing.rangeNone') : said;
   const level = percent(forecast.level, 0);
   return high === null
     ? said + say('ageing.rangeOpen', { level, low: significant(low, 3) })

@@ -40,7 +40,6 @@ export function OperatingPointsFrom({
       api.post('/operating-points', {
         raw: file,
         rawType: 'application/octet-stream',
-        query: { name: file.name },
       }),
     [],
     take,

@@ -155,6 +155,7 @@ export const ageing: Texts['ageing'] = {
   reachedAt: 'erreicht bei {{axis}} {{value}}',
   expectedAt: 'erwartet bei {{axis}} {{value}}',
   rangeBetween: ' ({{level}} zwischen {{low}} und {{high}})',
+  rangeNone: ' (ein Intervall lässt sich nicht angeben)',
   rangeOpen: ' ({{level}} über {{low}}, nach oben offen)',
   noneReaches: 'Für keine der {{cells}} Zellen ist eine Grenze absehbar.',
   reachedOrForeseen:

@@ -152,6 +152,7 @@ export const ageing = {
   reachedAt: 'reached at {{axis}} {{value}}',
   expectedAt: 'expected at {{axis}} {{value}}',
   rangeBetween: ' ({{level}} between {{low}} and {{high}})',
+  rangeNone: ' (no interval can be given)',
   rangeOpen: ' ({{level}} above {{low}}, with no upper end)',
   noneReaches: 'For none of the {{cells}} cells is a limit in sight.',
   reachedOrForeseen: 'Of {{cells}} cells {{crossed}} have crossed a limit and {{expected}} have a forecast.',
