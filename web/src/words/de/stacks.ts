@@ -1,6 +1,7 @@
 import type { Texts } from '../i18n.ts';
 
 export const stacks: Texts['stacks'] = {
+  leftOutOfTheChange: 'In der Änderung nicht enthalten',
   stackName: 'Stack {{name}}',
   noDentSwellingLeakOrDamaged: 'Keine Delle, Schwellung, Undichtigkeit oder beschädigte Dichtung',
   cellsBroughtToTheSameVoltage: 'Zellen vor dem Verbinden auf gleiche Spannung gebracht',

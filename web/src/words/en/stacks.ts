@@ -1,4 +1,5 @@
 export const stacks = {
+  leftOutOfTheChange: 'Left out of the change',
   stackName: 'Stack {{name}}',
   noDentSwellingLeakOrDamaged: 'No dent, swelling, leak or damaged seal',
   cellsBroughtToTheSameVoltage: 'Cells brought to the same voltage before joining',
