@@ -33,8 +33,7 @@ const notOnPages = new RegExp(
   ].join('|')})`,
 );
 /** Modules in which every text of two words is a sentence for a reader. */
-const allText =
-  /^assess\/(charge-log\/(logVerdict|computeLikeLog)|pulse\/pulseWarnings)\.ts$/;
+const allText = /^assess\/(charge-log\/(logVerdict|computeLikeLog)|pulse\/pulseWarnings)\.ts$/;
 /** What the simulation of a charge refuses is said with the study. */
 const simulation =
   /^(efficiency|temperatureZones|supply|ratioStage|chargeController|chargeSetup|cellModel)\.ts$/;

@@ -178,12 +178,15 @@ describe.skipIf(withoutBrowser)('what could mislead on the pages of the demonstr
 /** The numbers along the two axes of an SVG of a chart, in the order in which they stand. */
 function axesOf(svg: string): Tick[][] {
   const texts = [
-    ...svg.matchAll(/<text[^>]* x="([-\d.]+)"[^>]* y="([-\d.]+)"[^>]*>([^<]+)<\/text>/g),
-  ].flatMap(([, x, y, text]) => {
+    ...svg.matchAll(/<text transform="matrix\(([^)]+)\)" x="([-\d.]+)" y="([-\d.]+)"[^>]*>([^<]+)<\/text>/g),
+  ].flatMap(([, matrix, alongX, alongY, text]) => {
+    const [a, b, c, d, e, f] = matrix.split(' ').map(Number);
+    const x = a * Number(alongX) + c * Number(alongY) + e;
+    const y = b * Number(alongX) + d * Number(alongY) + f;
     const plain = text.replaceAll(',', '').replace('−', '-');
     if (!/^-?\d+(\.\d+)?$/.test(plain)) return [];
     const digit = 10 ** -(plain.split('.')[1]?.length ?? 0);
-    return [{ x: Number(x), y: Number(y), value: Number(plain), digit }];
+    return [{ x, y, value: Number(plain), digit }];
   });
   const along = (same: 'x' | 'y', at: 'x' | 'y'): Tick[][] =>
     [...new Set(texts.map((text) => Math.round(text[same])))]

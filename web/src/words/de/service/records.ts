@@ -88,6 +88,8 @@ export const records: Readonly<Record<string, string>> = {
   'open-circuit voltage from the fits of the pulses': 'Leerlaufspannung aus den Anpassungen der Pulse',
   'open-circuit voltage from {{1}}': 'Leerlaufspannung aus: {{1}}',
   rests: 'Ruhezeiten',
+  'traveller: open circuit': 'Begleitblatt: Leerlauf',
+  'traveller: seen by the charger': 'Begleitblatt: vom Lader gesehen',
   'slow polarisation from the rests after long loads':
     'langsame Polarisation aus den Ruhezeiten nach langer Belastung',
   'fewer branches were fitted at SOC {{1}}; the missing ones have resistance 0 there':

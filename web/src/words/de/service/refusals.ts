@@ -168,6 +168,8 @@ export const refusals: Readonly<Record<string, string>> = {
     'Der Stack {{1}} ist {{2}}; nur ein geplanter kann rückgängig gemacht werden.',
   'The stack {{1}} has {{2}}; it is kept with them.':
     'Zum Stack {{1}} gehört noch etwas ({{2}}); er bleibt damit erhalten.',
+  'The results of the traveller cannot be kept.':
+    'Die Ergebnisse des Begleitblatts lassen sich nicht speichern.',
   'A stack was made of this pair already.': 'Aus diesem Paar wurde schon ein Stack.',
   'Only an accepted pair becomes a stack.': 'Nur aus einem angenommenen Paar wird ein Stack.',
   'The cell {{1}} is {{2}} meanwhile.': 'Die Zelle {{1}} ist inzwischen {{2}}.',
