@@ -84,7 +84,7 @@ describe.skipIf(withoutBrowser)('what could mislead on the pages of the demonstr
     ]);
     const card = (name: string) => page.getByRole('region', { name });
     const forced = async (name: string, kind: string) => {
-      await card(name).getByText('Change how this file is read').click();
+      await card(name).locator('summary', { hasText: 'Change how this file is read' }).click();
       await card(name).getByLabel('The file is').selectOption(kind);
     };
     await card('steps.csv').getByLabel('Serial of the cell of this file').waitFor();
@@ -114,12 +114,12 @@ describe.skipIf(withoutBrowser)('what could mislead on the pages of the demonstr
     // Nothing is undone before it is confirmed.
     expect(await state()).toBe('taken');
     await asked.getByRole('button', { name: 'Undo import' }).click();
-    await expect.poll(state).toBe('undone');
+    await expect.poll(state, { timeout: 30_000 }).toBe('undone');
     await open('/stacks/3');
     expect(await page.getByText(/Capacity of QM018: −\d/).count()).toBe(0);
     await open('/import');
     await page.getByRole('button', { name: 'Restore the import of cycling.csv' }).click();
-    await expect.poll(state).toBe('taken');
+    await expect.poll(state, { timeout: 30_000 }).toBe('taken');
     await open('/stacks/3');
     await page
       .getByText(/Capacity of QM018: −\d/)
