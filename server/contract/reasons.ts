@@ -11,6 +11,7 @@ export const reasonSentences = {
   'edge-moment': 'The rows leave open when the current changed, which makes up most of the uncertainty.',
   'ocv-slope':
     'The rest after the pulse is too short to tell a slow branch from the change of the open-circuit voltage with charge.',
+  sampling: 'Rows this far apart do not separate R0 from what settles between two of them.',
   'earlier-current': 'Too few rows before the pulse show what earlier currents still do.',
   'large-residual': 'The fit misses the voltage by a twentieth of the pulse or more.',
   'residuals-correlated': 'The fit leaves more than noise: its intervals hold for the fit, not for the cell.',

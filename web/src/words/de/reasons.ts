@@ -8,6 +8,8 @@ export const reasons: Texts['reasons'] = {
     'Die Zeilen lassen offen, wann der Strom sich änderte; das macht den größten Teil der Unsicherheit aus.',
   'ocv-slope':
     'Die Ruhe nach dem Puls ist zu kurz, um ein langsames RC-Glied von der Änderung der Ruhespannung mit der Ladung zu unterscheiden.',
+  sampling:
+    'So weit auseinanderliegende Zeilen trennen R0 nicht von dem, was sich zwischen zweien einstellt.',
   'earlier-current': 'Zu wenige Zeilen vor dem Puls zeigen, was frühere Ströme noch bewirken.',
   'large-residual': 'Die Anpassung verfehlt die Spannung um ein Zwanzigstel des Pulses oder mehr.',
   'residuals-correlated':
