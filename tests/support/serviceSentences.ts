@@ -28,7 +28,7 @@ const notOnPages = new RegExp(
     'config\\.ts',
     'main\\.ts',
     'routes/(idempotency|liveRecords|liveStackLogs|mount)',
-    'use-cases/(database|imports/(live|import(File|Record|Table|StackLog)|readContent|wholeCells))',
+    'use-cases/(database|imports/(\\w*[Ll]ive|import(File|Record|Table|StackLog)|readContent|wholeCells))',
     'store/(backup|migrations|sqlite|postgres|storedJson)',
   ].join('|')})`,
 );
