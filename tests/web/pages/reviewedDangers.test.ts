@@ -70,38 +70,6 @@ describe.skipIf(withoutBrowser)('what could mislead on the pages of the demonstr
     }
   });
 
-  it('“ready” means that the file will be taken: what lacks a serial, a quantity or its cycles is not ready', async () => {
-    await open('/import?lot=QM-2200P+delivery+7');
-    const file = (name: string, text: string) => ({ name, mimeType: 'text/csv', buffer: Buffer.from(text) });
-    const steps =
-      'step_number,mode,duration_s,start_voltage_V,end_voltage_V,start_current_A,end_current_A,discharge_capacity_Ah\n' +
-      '1,rest,30,3.7,3.7,0,0,0\n2,discharge_cc,10,3.6,3.5,-2,-2,0.0055\n';
-    await page.setInputFiles('input[type=file]', [
-      file('nameless.csv', 'colour,capacity_Ah\nred,2.21\nblue,2.2\n'),
-      file('empty-of-values.csv', 'serial,colour\nZ-1,red\nZ-2,blue\n'),
-      file('no-cycles.csv', 'serial,capacity_Ah\nZ-3,2.1\nZ-3,2.0\n'),
-      file('steps.csv', steps),
-    ]);
-    const card = (name: string) => page.getByRole('region', { name });
-    const forced = async (name: string, kind: string) => {
-      await card(name).locator('summary', { hasText: 'Change how this file is read' }).click();
-      await card(name).getByLabel('The file is').selectOption(kind);
-    };
-    await card('steps.csv').getByLabel('Serial of the cell of this file').waitFor();
-    await forced('nameless.csv', 'cell-table');
-    await forced('no-cycles.csv', 'cycle-table');
-    await settled(page);
-    for (const name of ['nameless.csv', 'empty-of-values.csv', 'no-cycles.csv', 'steps.csv'])
-      expect([name, await card(name).getByText('○ ready').count()]).toEqual([name, 0]);
-    const before = await get<{ total: number }>('/imports');
-    await card('steps.csv').getByLabel('Serial of the cell of this file').fill('QM002');
-    await card('steps.csv').getByLabel('Serial of the cell of this file').press('Enter');
-    await card('steps.csv').getByText('○ ready').waitFor();
-    await page.getByRole('button', { name: /^Import the ready file|^Import the file/ }).click();
-    await card('steps.csv').getByText('● imported').waitFor();
-    expect((await get<{ total: number }>('/imports')).total).toBe(before.total + 1);
-  });
-
   it('undoing an import says first which stacks and pairings rest on it, they say so afterwards, and it can be taken back', async () => {
     await open('/import');
     await page.getByRole('button', { name: 'Undo the import of cycling.csv' }).click();
