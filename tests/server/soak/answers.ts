@@ -35,4 +35,5 @@ export const series = z.object({
 });
 export const importedFile = z.object({ fileName: z.string(), state: z.string() });
 export const cell = z.object({ serial: z.string(), state: z.string() });
+export const chemistries = z.object({ items: z.array(withId).min(1) });
 export const list = z.object({ items: z.array(z.unknown()), nextCursor: z.string().nullable() });

@@ -3,7 +3,7 @@ import { setTimeout as delay } from 'node:timers/promises';
 import { openStore } from '../../../server/store/store.ts';
 import { selectOne } from '../../support/sql.ts';
 import { seededNumbers } from '../fuzz/mutateFile.ts';
-import { list, liveTest, withId } from './answers.ts';
+import { chemistries, liveTest, withId } from './answers.ts';
 import { importText, runClient } from './client.ts';
 import { type Http, httpOver, type Troubles } from './http.ts';
 import { compareWithLedger, emptyLedger, type Ledger } from './ledger.ts';
@@ -84,9 +84,9 @@ export async function runSoak(plan: SoakPlan, tell?: (kills: number) => void): P
 }
 
 async function makeLots(http: Http, ledger: Ledger, count: number): Promise<{ id: number; name: string }[]> {
-  const chemistries = list.parse((await http('GET', '/chemistries')).body);
+  const { items } = chemistries.parse((await http('GET', '/chemistries')).body);
   const cellType = await http('POST', '/cell-types', {
-    body: { name: 'soak type', chemistryId: withId.parse(chemistries.items[0]).id, ratedCapacityAh: 2.5 },
+    body: { name: 'soak type', chemistryId: items[0].id, ratedCapacityAh: 2.5 },
   });
   const lots = [];
   for (let i = 0; i < count; i++) {
