@@ -92,7 +92,7 @@ export const stackLogs: Texts['stackLogs'] = {
   connectionsOfTheStack2: 'Verbindungen des Stacks',
   takeOverIntoTheParameters: 'In die Parameter übernehmen',
   whatIsThereStaysCapacitiesBecome:
-    'Was da ist, bleibt: Kapazitäten werden zu Messwerten, Widerstände skalieren die zuvor angepassten Tabellen, Bauteile erhalten eine neue Revision.',
+    'Was da ist, bleibt: Kapazitäten werden zu Messwerten, Widerstände skalieren die zuvor angepassten Tabellen, die Wärme gilt vor der des Zelltyps, Bauteile erhalten eine neue Revision.',
   values: 'Werte',
   converterMeasuredHere: 'Hier gemessener Wandler',
   cableMeasuredHere: 'Hier gemessenes Kabel',

@@ -90,7 +90,7 @@ export const stackLogs = {
   connectionsOfTheStack2: 'connections of the stack',
   takeOverIntoTheParameters: 'Take over into the parameters',
   whatIsThereStaysCapacitiesBecome:
-    'What is there stays: capacities become measurements, resistances scale the tables that were fitted before, parts get a new revision.',
+    'What is there stays: capacities become measurements, resistances scale the tables that were fitted before, heat counts before that of the cell type, parts get a new revision.',
   values: 'Values',
   converterMeasuredHere: 'Converter measured here',
   cableMeasuredHere: 'Cable measured here',
