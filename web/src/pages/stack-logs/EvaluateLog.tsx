@@ -31,7 +31,7 @@ export function EvaluateLog({ log }: { log: StackLog }) {
   const further = logs.data?.items.filter(({ id }) => id !== log.id) ?? [];
   const job = useJob(jobId, ['/stack-log-evaluations', '/stack-logs', '/stacks']);
   const go = useNavigate();
-  const made = job?.state === 'done' ? job.result?.fitId : undefined;
+  const made = job?.kind === 'charge-log' ? job.result?.fitId : undefined;
   const start = useAction(
     (body: Asked, key) => api.post('/stack-log-evaluations', { body, idempotencyKey: key }),
     ['/jobs'],
