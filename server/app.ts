@@ -11,7 +11,7 @@ import type { Context } from './context.ts';
 import { Refusal } from './errors.ts';
 import { limitRequests } from './limitRequests.ts';
 import { mountDocs } from './openapi/mountDocs.ts';
-import { notUtf8, problemHandler } from './problem.ts';
+import { notUtf8, problemHandler, reportFault } from './problem.ts';
 import { projectRoot } from './projectRoot.ts';
 import { allRoutes } from './routes/all.ts';
 import { mountRoutes } from './routes/mount.ts';
@@ -25,7 +25,8 @@ export interface AppParts {
   readonly checkAnswers?: boolean;
 }
 
-const mostRequestsAMinute = 60_000;
+/** Four thousand live channels a second, each with a request of its own, would meet it. */
+const mostRequestsAMinute = 240_000;
 /** Shorter answers go into one packet as they are. */
 const leastCompressedBytes = 1024;
 
@@ -90,6 +91,7 @@ export function createApp(parts: AppParts): Express {
     router.use(refuseOtherBodies);
     mountRoutes(router, allRoutes, {
       checkAnswers: checkAnswers ?? false,
+      reportFault: (error, request) => reportFault(log, error, request),
       compress: { handler: compress, leastBytes: leastCompressedBytes },
       contextOf: async (request) => ({
         ...base,

@@ -96,6 +96,11 @@ export function toRefusal(error: unknown): Refusal {
   );
 }
 
+/** Writes a fault of the program into the log, with the request that met it. */
+export function reportFault(log: Logger, error: unknown, request: Request): void {
+  log.error({ err: error, method: request.method, url: request.originalUrl }, 'fault');
+}
+
 /** The one place where what was thrown becomes an answer. */
 export function problemHandler(log: Logger) {
   return (error: unknown, request: Request, response: Response, next: NextFunction): void => {
@@ -104,8 +109,7 @@ export function problemHandler(log: Logger) {
       return;
     }
     const refusal = toRefusal(error);
-    if (refusal.code === 'internal')
-      log.error({ err: error, method: request.method, url: request.originalUrl }, 'fault');
+    if (refusal.code === 'internal') reportFault(log, error, request);
     response
       .status(refusal.status)
       .type('application/problem+json')

@@ -1,5 +1,6 @@
 import { type Command, InvalidArgumentError } from 'commander';
 import { measuredConverter } from '../../fitting/charging/converterMeasured.ts';
+import { cautionSentences, generalCautions } from '../contract/cautions.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import type { ReadOperatingPoints } from '../import/operatingPoints.ts';
 import { readOperatingPoints } from '../import/operatingPoints.ts';
@@ -39,7 +40,14 @@ export function registerEvaluateConverter(evaluate: Command): void {
       const read = readOperatingPoints(await readTableFile(file), options.columns);
       const measured = evaluated(options, read);
       for (const name of read.unused) process.stderr.write(`warning: column "${name}" is not used\n`);
-      if (options.json) printJson({ schemaVersion: 1, ratio: options.ratio, ...read, ...measured });
+      if (options.json)
+        printJson({
+          schemaVersion: 1,
+          ratio: options.ratio,
+          ...read,
+          ...measured,
+          cautions: [...generalCautions],
+        });
       else process.stdout.write(summary(measured));
     });
 }
@@ -75,6 +83,8 @@ function summary({
         `${percent(efficiency.value)} (${percent(efficiency.low)} to ${percent(efficiency.high)})`,
       ].join('   '),
     ),
+    'Cautions',
+    ...generalCautions.map((code) => `  ${cautionSentences[code]}`),
   ];
   return `${lines.join('\n')}\n`;
 }

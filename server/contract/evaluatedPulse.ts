@@ -106,7 +106,10 @@ export const circuitFit = z.object({
   residualChecks: residualChecks.nullable().default(null),
   /** What the residuals make of the circuit; null in evaluations before version 1.4.0. */
   fitVerdict: fitVerdict.nullable().default(null),
-  /** Parameters that hold only under something the data cannot tell: edge-moment, earlier-current, ocv-slope. */
+  /**
+   * Parameters that hold only under something the data cannot tell: edge-moment, earlier-current, ocv-slope, or sampling (R0,
+   * where the rows leave in it what settles in more than a tenth of a second).
+   */
   conditional: z.array(z.object({ parameter: z.string(), on: z.string() })).default([]),
   /**
    * What earlier currents had left at `firstRow`, each part decaying with its time constant: taken off by the fit. Empty

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { id } from './common.ts';
+import { id, problem } from './common.ts';
 import { testKind } from './tests.ts';
 
 /** A test whose samples come while it runs. */
@@ -36,6 +36,26 @@ export const liveState = z.object({
   repeated: z.boolean(),
 });
 
+/** Another key for each batch of a test: the same key again stores nothing. */
+export const batchKey = z.string().regex(/^[\x21-\x7e]{1,200}$/, 'is not 1 to 200 visible ASCII characters');
+
+/** A batch of samples of one of several open tests. */
+export const liveBatch = liveSamples.extend({ testId: id, key: batchKey });
+
+/** Batches of several open tests, as a tester with many channels sends them. */
+export const liveBatches = z.object({ batches: z.array(liveBatch).min(1).max(1000) }).strict();
+
+/** What came of each batch, in the order they were sent: a refused one is no matter of the others. */
+export const liveBatchOutcomes = z.object({
+  batches: z.array(
+    z.discriminatedUnion('outcome', [
+      z.object({ outcome: z.literal('stored'), state: liveState }),
+      z.object({ outcome: z.literal('refused'), problem }),
+    ]),
+  ),
+});
+
 export type OpenLiveTest = z.infer<typeof openLiveTest>;
 export type LiveSamples = z.infer<typeof liveSamples>;
 export type LiveState = z.infer<typeof liveState>;
+export type LiveBatchOutcomes = z.infer<typeof liveBatchOutcomes>;

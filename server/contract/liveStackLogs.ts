@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { id } from './common.ts';
+import { id, instant } from './common.ts';
 import { importOptions } from './import.ts';
 
 /** How the rows of a live stack log are read and what is known of it; as for a file. */
@@ -38,9 +38,13 @@ export const liveLogState = z.object({
   state: z.enum(['open', 'closed']),
   rowCount: z.int(),
   lastTimeS: z.number().nullable(),
+  openedAt: instant,
+  openedBy: z.string(),
   /** The log that it became when it was closed. */
   stackLogId: id.nullable(),
   /** True where the rows were stored before and nothing was stored again. */
   repeated: z.boolean(),
 });
+/** The live logs of a stack that are still open, among them those whose sender was cut off; the newest come first. */
+export const openLiveLogs = z.object({ items: z.array(liveLogState) });
 export type LiveLogState = z.infer<typeof liveLogState>;

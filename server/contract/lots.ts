@@ -54,7 +54,7 @@ export const lotColumns = z.object({
   purposes: z.array(purposeFeatures),
   /**
    * Quantities of which cells have values that hold only under something their records cannot tell (`edge-moment`,
-   * `earlier-current`, `ocv-slope`): they are kept with their cell and stand in no column.
+   * `earlier-current`, `ocv-slope`, `sampling`): they are kept with their cell and stand in no column.
    */
   notCompared: z.array(
     z.object({

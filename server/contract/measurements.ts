@@ -36,10 +36,10 @@ export const quantityName = z.enum([
 ]);
 
 /**
- * What a pulse's value may hold under that its record cannot tell: when the current changed, what earlier currents still do, and
- * how much of a slow branch is the change of the open-circuit voltage with charge.
+ * What a pulse's value may hold under that its record cannot tell: when the current changed, what earlier currents still do,
+ * how much of a slow branch is the change of the open-circuit voltage with charge, and what settles between two rows.
  */
-export const conditions = ['edge-moment', 'earlier-current', 'ocv-slope'] as const;
+export const conditions = ['edge-moment', 'earlier-current', 'ocv-slope', 'sampling'] as const;
 
 /** Whether a measurement is left out of comparisons because it holds only under such a condition. */
 export function isConditional(reason: string | null): boolean {

@@ -154,6 +154,8 @@ export const cellParameters = z.object({
   measurements: z.array(parameterMeasurement),
   openCircuit: openCircuitTable.nullable(),
   circuits: z.array(circuitTable),
+  /** Taken over from a measured charge; it counts before that of the cell type. Absent where none was. */
+  heat: z.object({ heatCapacity: parameterValue, heatTransfer: parameterValue, fitId: z.int() }).optional(),
   ageing: z.array(ageingParameters),
   /**
    * Stored evaluations of the cell that are not in this document because they do not match their schema: evaluate the

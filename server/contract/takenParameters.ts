@@ -3,7 +3,7 @@ import { givenName, id } from './common.ts';
 import { supplyPart } from './supplyParts.ts';
 
 /** What of an evaluation becomes a parameter of a cell. */
-export const takenQuantity = z.enum(['capacity', 'r0', 'branches']);
+export const takenQuantity = z.enum(['capacity', 'r0', 'branches', 'heat']);
 export type TakenQuantity = z.infer<typeof takenQuantity>;
 
 /** What is taken over from an evaluation of stack logs; nothing that is there is overwritten. */
@@ -22,7 +22,7 @@ export type TakeOver = z.infer<typeof takeOver>;
 export const takenOver = z.object({
   /** Capacities that became measurements of their cells. */
   capacities: z.int(),
-  /** Fits that hold the scale of a cell's resistances, or the resistance of the stack. */
+  /** Fits that hold a capacity, the scale of a cell's resistances or its heat, or the resistance of the stack. */
   fitIds: z.array(id),
   supplyParts: z.array(supplyPart),
 });
@@ -37,6 +37,14 @@ export const takenScale = z.object({
   branchFactor: factor.nullable(),
 });
 export type TakenScale = z.infer<typeof takenScale>;
+
+/** A stored heat balance of a cell; both values, because one alone computes no temperature. */
+export const takenHeat = z.object({
+  schemaVersion: z.literal(1),
+  heatCapacityJPerK: factor,
+  heatTransferWPerK: factor,
+});
+export type TakenHeat = z.infer<typeof takenHeat>;
 
 /** The stored resistance between the point where the stack voltage is sensed and the cells. */
 export const takenStackResistance = z.object({

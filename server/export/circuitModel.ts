@@ -66,7 +66,7 @@ export function circuitModelOf(
       ? perTemperature[0]
       : soc.map((_, i) => perTemperature.map((values) => values[i]));
   };
-  const thermal = thermalOf(cellType);
+  const thermal = thermalOf(cell, cellType);
   const description: ChargeCellDescription = {
     name: cell.serial.slice(0, 120),
     chemistry: cellType.chemistry.slice(0, 60),
@@ -159,15 +159,18 @@ function datasheetOf(cellType: CellTypeParameters): ChargeCellDescription['datas
   };
 }
 
+/** The cell's own heat balance where one was taken over, else that of its type. */
 function thermalOf(
+  cell: CellParameters,
   cellType: CellTypeParameters,
-): { heatCapacityJPerK: number; heatTransferWPerK: number; basis: 'entered' } | null {
-  const heatCapacityJPerK = cellType.heatCapacity.value;
-  const heatTransferWPerK = cellType.heatTransfer.value;
+): { heatCapacityJPerK: number; heatTransferWPerK: number; basis: 'entered' | 'fitted' } | null {
+  const heatCapacityJPerK = (cell.heat ?? cellType).heatCapacity.value;
+  const heatTransferWPerK = (cell.heat ?? cellType).heatTransfer.value;
   if (heatCapacityJPerK === null || heatTransferWPerK === null) return null;
-  requirePositive(heatCapacityJPerK, `cell type "${cellType.name}": heat capacity`);
-  requirePositive(heatTransferWPerK, `cell type "${cellType.name}": heat transfer`);
-  return { heatCapacityJPerK, heatTransferWPerK, basis: 'entered' };
+  const of = cell.heat === undefined ? `cell type "${cellType.name}"` : `cell "${cell.serial}"`;
+  requirePositive(heatCapacityJPerK, `${of}: heat capacity`);
+  requirePositive(heatTransferWPerK, `${of}: heat transfer`);
+  return { heatCapacityJPerK, heatTransferWPerK, basis: cell.heat === undefined ? 'entered' : 'fitted' };
 }
 
 /** What the gaps of the parameters do to a charge that is computed with them. */

@@ -3,6 +3,7 @@ import { Refusal } from '../errors.ts';
 import {
   appendToLiveLog,
   closeLiveLog,
+  listOpenLiveLogs,
   openLiveLog,
   readLiveLog,
 } from '../use-cases/imports/liveStackLog.ts';
@@ -14,6 +15,10 @@ export const liveStackLogRoutes: readonly Route[] = [
   defineRoute('POST /stacks/{id}/live-logs', {
     role: 'operator',
     handle: ({ context, params, body }) => openLiveLog(context, params.id, body),
+  }),
+  defineRoute('GET /stacks/{id}/live-logs', {
+    role: 'reader',
+    handle: ({ context, params }) => listOpenLiveLogs(context, params.id),
   }),
   defineRoute('GET /live-logs/{id}', {
     role: 'reader',

@@ -18,6 +18,8 @@ const rank: Record<Role, number> = { reader: 0, operator: 1, owner: 2 };
 export interface MountOptions {
   readonly contextOf: (request: Request) => Promise<Context>;
   readonly checkAnswers: boolean;
+  /** Takes what a route reports though it answers. */
+  readonly reportFault?: (error: unknown, request: Request) => void;
   /** Compresses what is sent after it was called; answers of fewer bytes are sent without calling it. */
   readonly compress?: { readonly handler: RequestHandler; readonly leastBytes: number };
 }
@@ -101,8 +103,10 @@ async function answer(
   const query = parse(route.query, request.query, 'query');
   const compress = () => options.compress?.handler(request, response, () => {});
   if (route.handleRaw) {
-    compress();
-    await route.handleRaw({ context, params, query }, request, response);
+    // JSON that such a route answers is short.
+    if (route.answer === undefined) compress();
+    const reportFault = (error: unknown) => options.reportFault?.(error, request);
+    await route.handleRaw({ context, params, query, reportFault }, request, response);
     return;
   }
   const body = parse(route.body, request.body, 'body');

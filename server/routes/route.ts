@@ -30,7 +30,10 @@ interface Service<E, Prepared> {
   readonly handle: (call: CallOf<E>, prepared: Prepared) => Promise<Given<E>> | Given<E>;
 }
 
-type RawCall<E> = Pick<CallOf<E>, 'context' | 'params' | 'query'>;
+type RawCall<E> = Pick<CallOf<E>, 'context' | 'params' | 'query'> & {
+  /** Writes a fault of the program into the log where the request is answered all the same. */
+  readonly reportFault: (error: unknown) => void;
+};
 
 /** How an endpoint is served whose request or answer is not JSON: an upload, a download, a stream of events. */
 interface RawService<E> {
@@ -50,7 +53,9 @@ export interface Route extends Omit<Endpoint, 'status' | 'changesVersion' | 'ide
   readonly prepare?: (call: Call<unknown, unknown, unknown>) => Promise<unknown>;
   readonly handle?: (call: Call<unknown, unknown, unknown>, prepared: unknown) => Promise<unknown> | unknown;
   readonly handleRaw?: (
-    call: { readonly context: Context; readonly params: unknown; readonly query: unknown },
+    call: Pick<Call<unknown, unknown, unknown>, 'context' | 'params' | 'query'> & {
+      readonly reportFault: (error: unknown) => void;
+    },
     request: Request,
     response: Response,
   ) => Promise<void> | void;

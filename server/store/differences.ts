@@ -1,4 +1,5 @@
 import {
+  CompiledQuery,
   type Expression,
   ExpressionWrapper,
   FunctionNode,
@@ -179,4 +180,39 @@ export async function setLastId({ place, db }: Store, table: string, id: number)
   }
   await sql`delete from sqlite_sequence where name = ${table}`.execute(db);
   await sql`insert into sqlite_sequence (name, seq) values (${table}, ${id})`.execute(db);
+}
+
+type ColumnKind = 'int8' | 'float8' | 'text';
+
+/**
+ * Runs one statement for many rows of values. A file runs it row by row, which is as quick there; a server runs it once.
+ *
+ * @param kinds of the values of each row
+ * @param statement its text, given an expression of a table that has the values as the columns a, b, c …
+ * @returns the rows that it gave and the number of those it changed
+ */
+export async function runForRows<Row>(
+  { place, db }: Store,
+  kinds: readonly ColumnKind[],
+  rows: readonly (readonly (number | string)[])[],
+  statement: (table: string) => string,
+): Promise<{ rows: Row[]; changed: number }> {
+  if (rows.length === 0) return { rows: [], changed: 0 };
+  const names = kinds.map((_, k) => String.fromCharCode(97 + k));
+  if (place.kind === 'postgresql') {
+    const lists = kinds.map((kind, k) => `$${k + 1}::${kind}[]`);
+    const text = statement(`unnest(${lists.join(', ')}) AS v(${names.join(', ')})`);
+    const values = kinds.map((_, k) => rows.map((row) => row[k]));
+    const done = await db.executeQuery<Row>(CompiledQuery.raw(text, values));
+    return { rows: done.rows, changed: Number(done.numAffectedRows ?? 0) };
+  }
+  const text = statement(`(SELECT ${names.map((name) => `? AS ${name}`).join(', ')}) AS v`);
+  const found: Row[] = [];
+  let changed = 0;
+  for (const row of rows) {
+    const done = await db.executeQuery<Row>(CompiledQuery.raw(text, [...row]));
+    found.push(...done.rows);
+    changed += Number(done.numAffectedRows ?? 0);
+  }
+  return { rows: found, changed };
 }

@@ -8,22 +8,37 @@ export interface LiveStackLog extends Omit<LiveLogState, 'state' | 'repeated'> {
   readonly closedAt: string | null;
 }
 
+const columns = [
+  'id',
+  'stackId',
+  'rowCount',
+  'lastTimeS',
+  'createdAt as openedAt',
+  'createdBy as openedBy',
+  'stackLogId',
+  'columnsJson',
+  'optionsJson',
+  'closedAt',
+] as const;
+
 export async function findLiveStackLog(store: Store, id: number): Promise<LiveStackLog | null> {
   const row = await store.db
     .selectFrom('LiveStackLog')
-    .select([
-      'id',
-      'stackId',
-      'rowCount',
-      'lastTimeS',
-      'stackLogId',
-      'columnsJson',
-      'optionsJson',
-      'closedAt',
-    ])
+    .select(columns)
     .where('id', '=', id)
     .executeTakeFirst();
   return row ?? null;
+}
+
+/** The open live logs of a stack, newest first. */
+export async function listOpenLiveStackLogs(store: Store, stackId: number): Promise<LiveStackLog[]> {
+  return store.db
+    .selectFrom('LiveStackLog')
+    .select(columns)
+    .where('stackId', '=', stackId)
+    .where('closedAt', 'is', null)
+    .orderBy('id', 'desc')
+    .execute();
 }
 
 export async function insertLiveStackLog(

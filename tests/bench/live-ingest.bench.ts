@@ -29,6 +29,11 @@ const channels = Math.max(1, Math.round(1000 * share));
 /** `GEMEL_BENCH_SECONDS=600` is the long form. */
 const seconds = Number(process.env.GEMEL_BENCH_SECONDS ?? shareOf(60, 3));
 const idleReads = 60;
+/** Channels of a tester that sends one request for all of them. */
+const testerChannels = 8;
+
+const ways = [1, testerChannels];
+const wayOf = (together: number): string => (together === 1 ? '' : `, testers of ${together} channels`);
 
 interface Measured extends LiveTimes {
   readonly idleMs: readonly number[];
@@ -36,7 +41,7 @@ interface Measured extends LiveTimes {
 }
 
 /** Feeds a service of its own on a database, and measures what the samples came to there. */
-async function feedGemel(place: DatabasePlace, folder: string): Promise<Measured> {
+async function feedGemel(place: DatabasePlace, folder: string, together: number): Promise<Measured> {
   const store = await openStore(place);
   const context: Context = { store, now: () => new Date(), actor: localActor, random: seededRandom(1) };
   const { lot } = await makeLot(context);
@@ -57,7 +62,7 @@ async function feedGemel(place: DatabasePlace, folder: string): Promise<Measured
       idleMs.push(await smallRead(address));
       await delay(50);
     }
-    const times = await feedChannels(address, tests, seconds);
+    const times = await feedChannels(address, tests, seconds, together);
     return { ...times, idleMs, bytes: (await bytesOf(place)) - before };
   } finally {
     await lab.stop();
@@ -146,18 +151,27 @@ async function run(): Promise<BenchResult> {
   const rows: BenchRow[] = [];
   let bytesRatio: number | null = null;
   try {
-    const file = join(folder, 'data', 'gemel.sqlite');
-    rows.push(rowOf('gemel, SQLite', await feedGemel({ kind: 'sqlite', file }, folder)));
+    for (const together of ways) {
+      const own = join(folder, `sqlite-${together}`);
+      const place = { kind: 'sqlite', file: join(own, 'data', 'gemel.sqlite') } as const;
+      rows.push(rowOf(`gemel, SQLite${wayOf(together)}`, await feedGemel(place, own, together)));
+    }
     const programs = findPostgresqlPrograms();
     if (programs !== null) {
       const cluster = await startTemporaryCluster(['shared_buffers=256MB', 'max_wal_size=4GB']);
       try {
-        const url = cluster.url('postgres');
-        const ours = await feedGemel({ kind: 'postgresql', url, folder }, folder);
-        rows.push(rowOf('gemel, PostgreSQL', ours));
-        await withClient(url, (client) => client.query('CREATE DATABASE rows_alone'));
+        let bytes = 0;
+        for (const together of ways) {
+          const name = `channels_${together}`;
+          await withClient(cluster.url('postgres'), (client) => client.query(`CREATE DATABASE ${name}`));
+          const url = cluster.url(name);
+          const ours = await feedGemel({ kind: 'postgresql', url, folder }, folder, together);
+          rows.push(rowOf(`gemel, PostgreSQL${wayOf(together)}`, ours));
+          bytes = ours.bytes;
+        }
+        await withClient(cluster.url('postgres'), (client) => client.query('CREATE DATABASE rows_alone'));
         const theirs = await feedRows(cluster.url('rows_alone'), join(programs, 'psql'));
-        bytesRatio = theirs.bytes / ours.bytes;
+        bytesRatio = theirs.bytes / bytes;
         rows.push({
           who: 'rows by COPY, PostgreSQL',
           medianS: median(theirs.batchMs) / 1000,

@@ -8,7 +8,15 @@ import { type ChargeStudyDescription, chargeStudyDescription } from '../../serve
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { readChargeLog } from '../../server/import/chargeLogTable.ts';
 import { readTable } from '../../server/import/readTableFile.ts';
-import { logStudy, stackLogRows, stackLogText, usualBench, usualTruth } from '../support/stackLog.ts';
+import {
+  heatHeader,
+  logStudy,
+  stackLogRows,
+  stackLogText,
+  usualBench,
+  usualTruth,
+  withTemperatures,
+} from '../support/stackLog.ts';
 
 const TRUE_C = 48;
 const TRUE_K = 0.12;
@@ -90,28 +98,8 @@ describe('a fit of a whole log with its heat', () => {
       cells: logStudy().cells.map((cell) => ({ ...cell, entropicVPerK: 0, thermal })),
     });
     const rows = stackLogRows(usualTruth, usualBench(3), study);
-    const soc = (k: number, charged: number) => usualTruth.startSoc[k] + charged / 3;
-    const cells = study.cells;
-    const normal = normalSource(seededRandom(77));
-    let charged = 0;
-    const temperature = [25, 25];
-    const text = rows.map((row, r) => {
-      const current = row[3];
-      const dt = r === 0 ? 0 : row[0] - rows[r - 1][0];
-      charged += (current * dt) / 3600;
-      temperature.forEach((t, k) => {
-        const grid = cells[k].soc;
-        const ocvs = cells[k].ocvV as number[];
-        const at = Math.min(Math.max(soc(k, charged), 0), 0.9999) * (grid.length - 1);
-        const low = Math.floor(at);
-        const ocv = ocvs[low] + (ocvs[low + 1] - ocvs[low]) * (at - low);
-        temperature[k] = lumpedTemperatureC(thermal, current * (row[1 + k] - ocv), 25, t, dt);
-      });
-      return [...row, ...temperature.map((t) => Number((t + 0.05 * normal()).toFixed(1))), 25];
-    });
-    const header =
-      'Time (s),V cell 1 (V),V cell 2 (V),I stack (A),V stack (V),V in (V),I in (A),T cell 1 (°C),T cell 2 (°C),Ambient (°C)';
-    const read = readChargeLog(await readTable(bufferSource(Buffer.from(stackLogText(text, header)))));
+    const text = withTemperatures(rows, usualTruth, { ...thermal, seed: 77 }, study);
+    const read = readChargeLog(await readTable(bufferSource(Buffer.from(stackLogText(text, heatHeader)))));
     const columns = read.columns.map(({ unit, ...column }) => ({ ...column, unit: unit.symbol }));
     result = evaluateChargeLogs([{ ...read, columns }], study, { fit: ['start-soc', 'r0', 'heat'] });
   });

@@ -62,7 +62,7 @@ describe('values that hold only under what their record cannot tell', () => {
     expect(notCompared).toContainEqual({
       quantity: 'r0',
       durationS: null,
-      reason: 'edge-moment',
+      reason: 'sampling',
       cellCount: 5,
     });
     // R(10 s) is determined by rows of 1 s, and is what the lot is compared by.
@@ -74,7 +74,7 @@ describe('values that hold only under what their record cannot tell', () => {
     const [cell] = await listCells(test.context.store, lotId);
     const kept = await listCellMeasurements(test.context.store, cell.id);
     const r0 = kept.find(({ quantity }) => quantity === 'r0');
-    expect(r0).toMatchObject({ reason: null, excludedReason: 'edge-moment' });
+    expect(r0).toMatchObject({ reason: null, excludedReason: 'sampling' });
     expect(Math.abs((r0?.value as number) - 0.03)).toBeLessThan(2 * (r0?.standardUncertainty as number));
     const onlyR0 = [{ cell: { id: cell.id, serial: 's' }, measurements: r0 === undefined ? [] : [r0] }];
     expect(resistanceCondition(onlyR0, null)).toBeNull();

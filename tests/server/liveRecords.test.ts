@@ -1,7 +1,11 @@
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { seededRandom } from '../../fitting/statistics/random.ts';
+import { liveBatchOutcomes } from '../../server/contract/liveRecords.ts';
 import { insertCell } from '../../server/store/cells.ts';
 import { findRecord, readRecord } from '../../server/store/records.ts';
+import { openFurtherStore } from '../../server/store/store.ts';
+import { appendLiveSamples } from '../../server/use-cases/imports/appendLiveSamples.ts';
 import { selectOne } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
@@ -104,5 +108,101 @@ describe('a live record', () => {
     await api().post(`/api/v1/tests/${testId}/close`);
     expect((await send(testId, 'f', samples(10, 2))).status).toBe(409);
     expect((await send(testId, 'a', samples(0, 10))).body).toMatchObject({ repeated: true });
+  });
+});
+
+describe('batches of several tests in one request', () => {
+  const sendMany = async (batches: unknown[]) => {
+    const { status, body } = await api().post('/api/v1/live-samples').send({ batches });
+    expect(status, JSON.stringify(body)).toBe(200);
+    return liveBatchOutcomes.parse(body).batches;
+  };
+
+  it('are each stored or refused by themselves', async () => {
+    const [one, two, closed] = [await open(), await open(), await open()];
+    await send(closed, 'a', samples(0, 10));
+    await api().post(`/api/v1/tests/${closed}/close`);
+    const missing = { ...samples(0, 2), voltageV: [3.7, null] };
+    const outcomes = await sendMany([
+      { testId: one, key: 'a', ...samples(0, 10) },
+      { testId: two, key: 'a', ...missing },
+      { testId: one, key: 'b', ...samples(10, 20) },
+      { testId: 999_999, key: 'a', ...samples(0, 10) },
+      { testId: closed, key: 'b', ...samples(10, 1) },
+      { testId: closed, key: 'a', ...samples(0, 10) },
+      { testId: two, key: 'b', ...samples(0, 7) },
+      { testId: one, key: 'b', ...samples(10, 20) },
+      { testId: two, key: 'c', ...samples(9, 1) },
+    ]);
+    const said = outcomes.map((each) =>
+      each.outcome === 'stored' ? [each.state.rowCount, each.state.repeated] : each.problem.code,
+    );
+    expect(said).toEqual([
+      [10, false],
+      'invalid-request',
+      [30, false],
+      'not-found',
+      'conflict',
+      [10, true],
+      [7, false],
+      [30, true],
+      'conflict',
+    ]);
+    expect(outcomes[1]).toMatchObject({ problem: { errors: [{ field: 'voltageV.1' }] } });
+    const rows = async (testId: number) => (await api().get(`/api/v1/tests/${testId}/samples`)).body.rowCount;
+    expect([await rows(one), await rows(two), await rows(closed)]).toEqual([30, 7, 10]);
+  });
+
+  it('are refused whole where there is no list of them', async () => {
+    const { status, body } = await api().post('/api/v1/live-samples').send({ batches: [] });
+    expect(status).toBe(400);
+    expect(body.errors[0]).toMatchObject({ field: 'batches' });
+  });
+
+  it('come back bit for bit, whoever of two services took them, and however they were packed', async () => {
+    const other = await openFurtherStore(test.context.store.place);
+    try {
+      const testIds = [await open(), await open(), await open()];
+      const rng = seededRandom(7);
+      const sent = testIds.map(() => ({
+        timeS: [] as number[],
+        voltageV: [] as number[],
+        currentA: [] as number[],
+      }));
+      for (let round = 0; round < 60; round++) {
+        const context = round % 7 < 4 ? test.context : { ...test.context, store: other };
+        await Promise.all(
+          testIds.map(async (testId, i) => {
+            const count = 1 + Math.floor(rng() * (round % 10 === 0 ? 3000 : 40));
+            const before = sent[i].timeS.length;
+            const batch = {
+              firstRow: before,
+              timeS: Array.from({ length: count }, (_, k) => (before + k) / 10),
+              // Every third value has a long mantissa, so that it is packed as it is.
+              voltageV: Array.from({ length: count }, (_, k) => (k % 3 === 0 ? 3.6 + rng() / 10 : 3.701)),
+              currentA: Array.from({ length: count }, (_, k) => (k % 5 === 0 ? -0 : 1.25)),
+            };
+            for (const name of ['timeS', 'voltageV', 'currentA'] as const) sent[i][name].push(...batch[name]);
+            const state = await appendLiveSamples(context, { testId, key: `r${round}`, samples: batch });
+            expect(state).toMatchObject({ rowCount: before + count, repeated: false });
+          }),
+        );
+      }
+      for (const [i, testId] of testIds.entries()) {
+        if (i === 0) await api().post(`/api/v1/tests/${testId}/close`);
+        const record = await findRecord(test.context.store, testId);
+        if (record === null) throw new Error(`Test ${testId} has no record.`);
+        const read = await readRecord(test.context.store, record);
+        for (const name of ['timeS', 'voltageV', 'currentA'] as const)
+          expect(
+            Buffer.from(Float64Array.from(read[name]).buffer).equals(
+              Buffer.from(Float64Array.from(sent[i][name]).buffer),
+            ),
+          ).toBe(true);
+        expect(record.durationS).toBe(sent[i].timeS[sent[i].timeS.length - 1]);
+      }
+    } finally {
+      await other.close();
+    }
   });
 });

@@ -1,5 +1,7 @@
+import pino from 'pino';
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { startJobRunner } from '../../server/jobs/runner.ts';
 import { makeStack } from '../support/loggedStack.ts';
 import { logHeader, stackLogRows, usualBench, usualTruth } from '../support/stackLog.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
@@ -96,6 +98,33 @@ describe('a live log of a stack', () => {
       rowCount: rows.length,
     });
     expect((await api().get('/api/v1/stack-logs')).body.items.length).toBe(before);
+  });
+
+  it('of a sender that was cut off stays in the list of its stack over a restart, goes on where it was, and leaves the list when it is closed', async () => {
+    const id = await open({ label: 'cut off' });
+    await send(id, 'k0', 0, rows.slice(0, 900));
+    const runner = await startJobRunner({
+      store: test.context.store,
+      log: pino({ level: 'silent' }),
+      workers: 1,
+    });
+    await runner.close();
+    const listed = async () => (await api().get(`/api/v1/stacks/${stackId}/live-logs`)).body.items;
+    expect((await listed())[0]).toMatchObject({
+      id,
+      state: 'open',
+      rowCount: 900,
+      lastTimeS: rows[899][0],
+      openedAt: expect.stringMatching(/^\d{4}-/),
+    });
+    // Another log of the same charge was stored before: the same bytes are not taken twice.
+    const other = rows.slice(900).map((row) => [...row.slice(0, 3), row[3] + 0.001, ...row.slice(4)]);
+    const { status } = await send(id, 'rest', 900, other);
+    expect(status).toBe(200);
+    const closed = await api().post(`/api/v1/live-logs/${id}/close`);
+    expect(closed.status, closed.text).toBe(200);
+    expect((await listed()).map((log: { id: number }) => log.id)).not.toContain(id);
+    expect((await api().get('/api/v1/stacks/999/live-logs')).status).toBe(404);
   });
 
   it('is refused at its opening where its columns are not those of a log of the stack', async () => {

@@ -56,6 +56,7 @@ export async function stackLogCalls(context: Context, { stackId }: FilledStore):
       body: { header: logHeader.split(','), cycle: 3 },
       status: 201,
     },
+    { route: 'get /stacks/{id}/live-logs', path: { id: stackId } },
     { route: 'get /live-logs/{id}', path: { id: live.id } },
     {
       route: 'post /live-logs/{id}/rows',

@@ -142,6 +142,12 @@ export function liveCalls(cellId: number, testId: number): ApiCall[] {
       headers: { 'Idempotency-Key': 'batch-1' },
       body: { firstRow: 0, timeS: [0, 1, 2], voltageV: [3.7, 3.7001, 3.7002], currentA: [0, 0, 0] },
     },
+    {
+      route: 'post /live-samples',
+      body: {
+        batches: [{ testId, key: 'batch-2', firstRow: 3, timeS: [3], voltageV: [3.7], currentA: [0] }],
+      },
+    },
     { route: 'get /tests/{id}/samples', path: { id: testId } },
     { route: 'post /tests/{id}/close', path: { id: testId } },
   ];

@@ -77,7 +77,9 @@ ${[2, 6]
     const third = found.curve.find(({ outputCurrentA }: { outputCurrentA: number }) => outputCurrentA === 4);
     holds(third.lossW, lossAt(4));
     expect(third.lossW.value).toBeCloseTo(lossAt(4), 9);
+    expect(JSON.parse(out).cautions).toContain('watch-each-cell');
     const text = await command(english, '--ratio', '2');
+    expect(text.out).toContain('Watch the voltage of each cell, never only that of the stack.');
     expect(text.out).toMatch(/output resistance 12\.00 mohm \(\d+\.\d\d to \d+\.\d\d, 95 %\)/);
   });
 

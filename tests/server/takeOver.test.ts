@@ -9,7 +9,14 @@ import { readStackLogEvaluation } from '../../server/use-cases/stack-logs/readSt
 import { takeOverFromLogs } from '../../server/use-cases/stack-logs/takeOver.ts';
 import { keepSupplyPart } from '../../server/use-cases/supply-parts/keepSupplyPart.ts';
 import { importStackLogText } from '../support/loggedStack.ts';
-import { stackLogRows, stackLogText, usualBench, usualTruth } from '../support/stackLog.ts';
+import {
+  heatHeader,
+  stackLogRows,
+  stackLogText,
+  usualBench,
+  usualTruth,
+  withTemperatures,
+} from '../support/stackLog.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { type FilledStore, fillStore } from './exportStore.ts';
 
@@ -111,6 +118,57 @@ describe('results of a measured charge that are taken over', () => {
     expect(description.stack.seriesResistance?.toSensePointOhm).toBeCloseTo(usualTruth.stackOhm, 3);
     expect(description.converter?.part).toMatchObject({ name: 'CP 2:1', revision: 2 });
     expect(description.converter?.ratioStage?.outputResistanceOhm).toBeCloseTo(usualTruth.converterOhm, 3);
+  });
+
+  it('give a cell its heat, which counts before that of its type in every later study and export', async () => {
+    const [cellId] = filled.cellIds;
+    const { description } = await draftChargeStudy(test.context, { stackId: filled.stackId });
+    const heat = { heatCapacityJPerK: 60, heatTransferWPerK: 0.15 };
+    const rows = stackLogRows({ ...usualTruth, startSoc: [0.22, 0.2] }, usualBench(43), {
+      ...description,
+      cells: description.cells.map((cell) => ({ ...cell, entropicVPerK: 0, thermal: undefined })),
+    });
+    const startSoc = [0.22, 0.2];
+    const text = stackLogText(
+      withTemperatures(rows, { startSoc }, { ...heat, seed: 5 }, description),
+      heatHeader,
+    );
+    const report = await importStackLogText(
+      test.context,
+      text,
+      { stack: 'Stapel "7"/links', cycle: 310 },
+      'warm.csv',
+    );
+    expect(report.refusal).toBeNull();
+    const id = await evaluateStackLogs(
+      test.context,
+      evaluateBody.parse({ logIds: [report.stackLogId], fit: ['start-soc', 'r0', 'heat'] }),
+    );
+    const { result } = await readStackLogEvaluation(test.context, id);
+    const name = result.conditions.cells[0].name;
+    const found = result.fit?.estimates.find(
+      (one) => one.quantity === 'heatCapacityJPerK' && one.cell === name,
+    );
+    expect(found?.reason).toBeNull();
+    const { fitIds } = await takeOverFromLogs(
+      test.context,
+      id,
+      takeOver.parse({ cells: [{ cellId, quantities: ['heat'] }] }),
+    );
+    const set = await readParameters(test.context, 'cell', cellId);
+    expect(set.cells[0].heat).toMatchObject({
+      fitId: fitIds[0],
+      heatCapacity: { value: found?.value, standardUncertainty: found?.standardError, unit: 'J/K' },
+    });
+    expect(set.provenance.fits.map(({ id: fit }) => fit)).toContain(fitIds[0]);
+    const after = await draftChargeStudy(test.context, { stackId: filled.stackId });
+    expect(after.description.cells[0].thermal).toMatchObject({
+      heatCapacityJPerK: found?.value,
+      basis: 'fitted',
+    });
+    // The other cell of the stack keeps what its type says.
+    expect(after.description.cells[1].thermal).toEqual(description.cells[1].thermal);
+    expect(after.notes.map(({ code }) => code)).toContain('measured-heat');
   });
 
   it('are refused by name where they were not fitted or are not of the stack', async () => {

@@ -39,7 +39,7 @@ const alsoOnPostgresql = [
   'runsTogether',
   'stackLife',
   'stackLogImport',
-  'storeTogether',
+  'storeInGroups',
   'temperature',
   'transactions',
   'undoneImports',

@@ -1,3 +1,4 @@
+import { lumpedTemperatureC } from '../../fitting/charging/heat.ts';
 import { scaleCell, UNCHANGED } from '../../fitting/charging/scaleCell.ts';
 import { simulateCharge } from '../../fitting/charging/simulateCharge.ts';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
@@ -129,6 +130,40 @@ export function stackLogRows(truth: StackTruth, bench: BenchTruth, study = logSt
 }
 
 export const logHeader = 'Time (s),V cell 1 (V),V cell 2 (V),I stack (A),V stack (V),V in (V),I in (A)';
+
+/** What lies behind the temperatures of a log. */
+export interface HeatTruth {
+  readonly heatCapacityJPerK: number;
+  readonly heatTransferWPerK: number;
+  readonly seed: number;
+}
+
+export const heatHeader = `${logHeader},T cell 1 (°C),T cell 2 (°C),Ambient (°C)`;
+
+/** Rows of a log with the temperatures of its cells behind them: 50 mK noise, read to 0.1 K, surroundings at 25 °C. */
+export function withTemperatures(
+  rows: readonly (readonly number[])[],
+  { startSoc }: Pick<StackTruth, 'startSoc'>,
+  heat: HeatTruth,
+  { cells }: ChargeStudyDescription,
+): number[][] {
+  const normal = normalSource(seededRandom(heat.seed));
+  const temperature = cells.map(() => 25);
+  let charged = 0;
+  return rows.map((row, r) => {
+    const current = row[3];
+    const dt = r === 0 ? 0 : row[0] - rows[r - 1][0];
+    charged += (current * dt) / 3600;
+    cells.forEach(({ soc, ocvV, capacityAh }, k) => {
+      const at = Math.max(startSoc[k] + charged / capacityAh, soc[0]);
+      const low = Math.min(Math.max(soc.findIndex((z) => z > at) - 1, 0), soc.length - 2);
+      const [first, next] = [low, low + 1].map((i) => Number([ocvV].flat(2)[i]));
+      const ocv = first + ((next - first) * (at - soc[low])) / (soc[low + 1] - soc[low]);
+      temperature[k] = lumpedTemperatureC(heat, current * (row[1 + k] - ocv), 25, temperature[k], dt);
+    });
+    return [...row, ...temperature.map((t) => Number((t + 0.05 * normal()).toFixed(1))), 25];
+  });
+}
 
 /** The log as a bench writes it. */
 export function stackLogText(rows: readonly (readonly number[])[], header = logHeader): string {

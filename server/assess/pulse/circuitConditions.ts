@@ -17,6 +17,12 @@ function branchesOpenToSlope({ circuit, covariance }: ChosenCircuit, slope: read
   return open;
 }
 
+/**
+ * Where a branch of this time constant cannot be separated from R0, in s, R0 is not compared: the charge transfer of lithium
+ * cells settles within about a tenth of a second. Common practice, no source.
+ */
+const QUICK_S = 0.15;
+
 /** Which parameters hold only under something that the data cannot tell. */
 export function conditionsOf(
   fitted: PulseCircuit,
@@ -25,7 +31,7 @@ export function conditionsOf(
 ): CircuitFit['conditional'] {
   const { circuit, covariance, edgeCovariance } = chosen;
   const open = branchesOpenToSlope(chosen, slope);
-  return circuit.parameters.flatMap(({ name }, i) => {
+  const others = circuit.parameters.flatMap(({ name }, i) => {
     if (!/^(r|tau)\d/.test(name)) return [];
     if (fitted.past === 'unknown') return [{ parameter: name, on: 'earlier-current' }];
     if (covariance === null) return [];
@@ -35,4 +41,5 @@ export function conditionsOf(
     const edge = edgeCovariance === null ? 0 : edgeCovariance[i][i];
     return edge > 0.5 * covariance[i][i] ? [{ parameter: name, on: 'edge-moment' }] : [];
   });
+  return fitted.shortestTauS > QUICK_S ? [{ parameter: 'r0Ohm', on: 'sampling' }, ...others] : others;
 }

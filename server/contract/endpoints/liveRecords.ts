@@ -1,6 +1,6 @@
 import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
-import { liveState, openLiveTest } from '../liveRecords.ts';
+import { liveBatches, liveBatchOutcomes, liveSamples, liveState, openLiveTest } from '../liveRecords.ts';
 
 export const liveRecordEndpoints = {
   'POST /cells/{id}/live-tests': {
@@ -22,9 +22,20 @@ export const liveRecordEndpoints = {
     tag: 'Live records',
     summary: 'Append samples; needs an Idempotency-Key, and what is answered is on the disk',
     params: idParameter,
-    takes: ['application/json'],
+    body: liveSamples,
+    headers: {
+      'Idempotency-Key': 'The key of the batch, another for each; the same again stores nothing twice',
+    },
     gives: 'application/json',
     answer: liveState,
+  },
+  'POST /live-samples': {
+    tag: 'Live records',
+    summary:
+      'Append samples of several tests, each batch with its own key; each is stored or refused by itself, and what is answered as stored is on the disk',
+    body: liveBatches,
+    gives: 'application/json',
+    answer: liveBatchOutcomes,
   },
   'POST /tests/{id}/close': {
     tag: 'Live records',

@@ -1,6 +1,6 @@
 import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
-import { liveLogState, openLiveLog } from '../liveStackLogs.ts';
+import { liveLogState, openLiveLog, openLiveLogs } from '../liveStackLogs.ts';
 
 export const liveStackLogEndpoints = {
   'POST /stacks/{id}/live-logs': {
@@ -11,6 +11,13 @@ export const liveStackLogEndpoints = {
     answer: liveLogState,
     status: 201,
     idempotent: true,
+  },
+  'GET /stacks/{id}/live-logs': {
+    tag: 'Live records',
+    summary:
+      'The open live logs of a stack; one whose sender was cut off stays until it goes on or is closed',
+    params: idParameter,
+    answer: openLiveLogs,
   },
   'GET /live-logs/{id}': {
     tag: 'Live records',

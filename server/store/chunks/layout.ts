@@ -4,6 +4,16 @@ export const chunkVersion = 1;
 export const blockRows = 128;
 /** Rows of a full chunk; the last one of a record may be shorter. */
 export const chunkRows = 65_536;
+/** Values of all columns of a record in its unfinished chunks at most. */
+const valuesPerChunk = 16 * chunkRows;
+
+/** Rows of a full chunk of a record with so many columns; those with many get shorter chunks. */
+export function rowsPerChunk(columnCount: number): number {
+  return Math.min(
+    chunkRows,
+    Math.max(1024, Math.floor(valuesPerChunk / columnCount / blockRows) * blockRows),
+  );
+}
 
 /** Bytes before the control bytes: version, three zero bytes, row count, length of the control bytes. */
 export const headerBytes = 12;

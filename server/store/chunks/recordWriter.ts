@@ -1,13 +1,11 @@
 import { insertRows } from '../insertRows.ts';
 import type { Store } from '../store.ts';
 import { ColumnPacker, type PackedColumn } from './columnPacker.ts';
-import { chunkRows } from './layout.ts';
+import { rowsPerChunk } from './layout.ts';
 import type { RowBlock } from './rowBlock.ts';
 
 /** Packed bytes that wait for one transaction: long enough to make few of them, short enough to lock nobody out. */
 const transactionBytes = 4 * 1024 * 1024;
-/** Packed and unfinished bytes of all columns of one record at most; records with many columns get shorter chunks. */
-const valuesPerChunk = 16 * chunkRows;
 
 /** The record that rows go to; its identifier may be given later, but before its chunks are stored. */
 export interface RecordPlace {
@@ -70,10 +68,7 @@ export class RecordWriter {
     this.record = record;
     this.firstRow = firstRow;
     this.packers = Array.from({ length: columnCount }, () => new ColumnPacker());
-    this.rowsPerChunk = Math.min(
-      chunkRows,
-      Math.max(1024, Math.floor(valuesPerChunk / columnCount / 128) * 128),
-    );
+    this.rowsPerChunk = rowsPerChunk(columnCount);
   }
 
   /** Takes rows `from` to `to` of a block. */

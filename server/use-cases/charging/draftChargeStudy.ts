@@ -98,6 +98,11 @@ async function modelOf(context: Context, { cell, cellType }: SubjectCell, notes:
       ...(arrhenius === null ? {} : { arrhenius }),
       ...(Object.keys(uncertainty).length === 0 ? {} : { uncertainty }),
     };
+    if (cell.heat !== undefined)
+      notes.push({
+        code: 'measured-heat',
+        message: `${cell.serial}: heat capacity and heat transfer were taken over from a measured charge (fit ${cell.heat.fitId}).`,
+      });
     if (known.thermal !== undefined) return known;
     const fitted = await usableHeatBalance(context, cell.id, cellType.id);
     if (fitted?.takeOver == null) {

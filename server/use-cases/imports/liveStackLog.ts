@@ -22,6 +22,7 @@ import {
   hasLiveRows,
   insertLiveStackLog,
   type LiveStackLog,
+  listOpenLiveStackLogs,
   readLiveRows,
 } from '../../store/liveStackLogs.ts';
 import { findStack } from '../../store/stacks.ts';
@@ -75,6 +76,21 @@ export async function openLiveLog(
     return made;
   });
   return readLiveLog(context, id);
+}
+
+/**
+ * The open live logs of a stack, also those whose sender was cut off. Like the open tests of a cell they stay, with every row that was
+ * acknowledged, until they go on or are closed: nothing removes them.
+ *
+ * @throws Refusal `not-found`
+ */
+export async function listOpenLiveLogs(
+  { store }: Context,
+  stackId: number,
+): Promise<{ items: LiveLogState[] }> {
+  if ((await findStack(store, stackId)) === null) throw notFound('stack', stackId);
+  const logs = await listOpenLiveStackLogs(store, stackId);
+  return { items: logs.map((log) => stateOf(log, false)) };
 }
 
 /** How far a live log is. @throws Refusal `not-found` */

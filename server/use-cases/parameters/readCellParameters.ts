@@ -17,7 +17,7 @@ import { listCellMeasurements } from '../../store/measurements.ts';
 import { readStored } from '../../store/storedJson.ts';
 import { findTest } from '../../store/tests.ts';
 import { openCircuitOf } from './openCircuitOf.ts';
-import { takenScalesOf } from './takenScale.ts';
+import { takenHeatOf, takenScalesOf } from './takenScale.ts';
 
 /** Everything valid that is known of one cell: measurements, circuit tables, open-circuit curve, ageing. */
 export async function readCellParameters(context: Context, cell: Cell): Promise<CellParameters> {
@@ -37,8 +37,27 @@ export async function readCellParameters(context: Context, cell: Cell): Promise<
     measurements: measurements.map(measurementOf),
     openCircuit: openCircuit && openCircuitRows(openCircuit.curve, openCircuit),
     circuits,
+    ...(await heatOf(context, cell.id)),
     ageing: await readAgeing(context, cell, leftOut),
     leftOut,
+  };
+}
+
+async function heatOf(context: Context, cellId: number): Promise<Pick<CellParameters, 'heat'>> {
+  const taken = await takenHeatOf(context, cellId);
+  if (taken === null) return {};
+  const { fitId, heat } = taken;
+  const value = (factor: typeof heat.heatCapacityJPerK, unit: 'J/K' | 'W/K'): ParameterValue => ({
+    ...factor,
+    unit,
+    reason: null,
+  });
+  return {
+    heat: {
+      heatCapacity: value(heat.heatCapacityJPerK, 'J/K'),
+      heatTransfer: value(heat.heatTransferWPerK, 'W/K'),
+      fitId,
+    },
   };
 }
 

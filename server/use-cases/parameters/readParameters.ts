@@ -66,6 +66,7 @@ export async function readParameters(
     if (value !== null && value !== undefined) set.add(value);
   };
   for (const cell of cells) {
+    add(fits, cell.heat?.fitId);
     for (const origin of [...cell.measurements, ...cell.circuits, ...cell.ageing, cell.openCircuit]) {
       if (origin === null) continue;
       add(fits, origin.fitId);

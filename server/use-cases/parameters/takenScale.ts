@@ -1,5 +1,5 @@
 import type { Context } from '../../context.ts';
-import { type TakenScale, takenScale } from '../../contract/takenParameters.ts';
+import { type TakenHeat, type TakenScale, takenHeat, takenScale } from '../../contract/takenParameters.ts';
 import { listCellFits } from '../../store/fits.ts';
 import { parseStored } from '../../store/storedJson.ts';
 
@@ -25,4 +25,23 @@ export async function takenScalesOf(context: Pick<Context, 'store'>, cellId: num
   return fits
     .filter(({ quantity }) => quantity?.startsWith(prefix))
     .map(({ id, resultJson }) => ({ fitId: id, scale: parseStored(takenScale, resultJson, `fit ${id}`) }));
+}
+
+const heatPrefix = 'heat of evaluation ';
+
+/** What a fit of a heat balance follows: each evaluation has one of its own, and the newest valid one counts. */
+export function heatQuantityOf(evaluationId: number): string {
+  return `${heatPrefix}${evaluationId}`;
+}
+
+/** The heat balance that was last taken over from measured charges of a cell, with its fit; null without one. */
+export async function takenHeatOf(
+  context: Pick<Context, 'store'>,
+  cellId: number,
+): Promise<{ readonly fitId: number; readonly heat: TakenHeat } | null> {
+  const fits = await listCellFits(context.store, cellId, 'charge-log-taken');
+  const newest = fits.find(({ quantity }) => quantity?.startsWith(heatPrefix));
+  if (newest === undefined) return null;
+  const { id, resultJson } = newest;
+  return { fitId: id, heat: parseStored(takenHeat, resultJson, `fit ${id}`) };
 }

@@ -2,7 +2,7 @@ import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 import type { StackLogEvaluation } from '../../contract/stackLogEvaluations.ts';
 import { createSupplyPart, type SupplyPart } from '../../contract/supplyParts.ts';
-import type { TakenOver, TakenScale, TakeOver } from '../../contract/takenParameters.ts';
+import type { TakenHeat, TakenOver, TakenScale, TakeOver } from '../../contract/takenParameters.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { inOrder } from '../../inOrder.ts';
 import { insertAudit } from '../../store/audit.ts';
@@ -10,7 +10,7 @@ import { insertFit } from '../../store/fits.ts';
 import { insertMeasurements } from '../../store/measurements.ts';
 import { linkStackLogs } from '../../store/stackLogFits.ts';
 import { recountStates } from '../parameters/recountStates.ts';
-import { scaleQuantityOf, takenScalesOf } from '../parameters/takenScale.ts';
+import { heatQuantityOf, scaleQuantityOf, takenScalesOf } from '../parameters/takenScale.ts';
 import { presentPart, storeSupplyPart } from '../supply-parts/keepSupplyPart.ts';
 import { readStackLog } from './readStackLog.ts';
 import { readStackLogEvaluation } from './readStackLogEvaluation.ts';
@@ -20,8 +20,9 @@ const FITTED = { capacity: 'capacityAh', r0: 'r0Factor', branches: 'branchFactor
 
 /**
  * Takes results of an evaluation of stack logs over into parameters: a capacity becomes a measurement of its cell at the age of the
- * newest log, factors of R0 and branches a fit that scales the cell's older circuit tables, resistances of stack, cable and converter a
- * fit of the stack and next revisions of the kept parts. What was there stays.
+ * newest log, factors of R0 and branches a fit that scales the cell's older circuit tables, heat capacity and transfer a fit that counts
+ * before those of the cell type, resistances of stack, cable and converter a fit of the stack and next revisions of the kept parts. What
+ * was there stays.
  *
  * @throws Refusal `not-found`; `conflict` where the evaluation is superseded or was made with other parameters than the stack's own;
  *   `not-evaluable` naming a value that has no interval or that the logs cannot separate from another
@@ -39,11 +40,15 @@ export async function takeOverFromLogs(context: Context, fitId: number, asked: T
   return inTransaction(context, async (tx) => {
     const fitIds: number[] = [];
     for (const cell of cells) {
-      const { cellId, capacity, scale } = cell;
+      const { cellId, capacity, scale, heat } = cell;
       if (capacity !== null) fitIds.push(await storeCapacity(tx, evaluation, cellId, capacity));
       if (scale !== null)
         fitIds.push(
           await storeFit(tx, evaluation, { cellId, quantity: scaleQuantityOf(evaluation.id) }, scale),
+        );
+      if (heat !== null)
+        fitIds.push(
+          await storeFit(tx, evaluation, { cellId, quantity: heatQuantityOf(evaluation.id) }, heat),
         );
     }
     if (resistance !== null) {
@@ -75,6 +80,7 @@ interface CellToTake {
   readonly cellId: number;
   readonly capacity: Estimate | null;
   readonly scale: TakenScale | null;
+  readonly heat: TakenHeat | null;
 }
 
 async function cellToTake(
@@ -117,12 +123,22 @@ async function cellToTake(
     r0 === null && branches === null
       ? null
       : { schemaVersion: 1 as const, r0Factor: factorOf(r0), branchFactor: factorOf(branches) };
-  return { cellId, capacity: of('capacity'), scale };
+  const heat = quantities.includes('heat')
+    ? {
+        schemaVersion: 1 as const,
+        heatCapacityJPerK: withSpread(estimateOf(evaluation, 'heatCapacityJPerK', name)),
+        heatTransferWPerK: withSpread(estimateOf(evaluation, 'heatTransferWPerK', name)),
+      }
+    : null;
+  return { cellId, capacity: of('capacity'), scale, heat };
 }
 
 function factorOf(estimate: Estimate | null): TakenScale['r0Factor'] {
-  if (estimate === null) return null;
-  return { value: estimate.value, standardUncertainty: estimate.standardError ?? 0 };
+  return estimate === null ? null : withSpread(estimate);
+}
+
+function withSpread({ value, standardError }: Estimate): TakenHeat['heatCapacityJPerK'] {
+  return { value, standardUncertainty: standardError ?? 0 };
 }
 
 /** A fitted value that the logs determine. @throws Refusal `not-evaluable` */
@@ -135,6 +151,8 @@ function estimateOf({ result }: StackLogEvaluation, quantity: Estimate['quantity
   if (found === undefined) throw refuse('it was not fitted');
   if (found.low === null || found.standardError === null)
     throw refuse(`it has no interval (${found.reason})`);
+  // Evaluations of earlier versions gave such values an interval.
+  if (found.reason !== null) throw refuse(`it is conditional (${found.reason})`);
   const like = result.fit?.inseparable.find(({ a, b }) =>
     [a, b].some((one) => one.quantity === quantity && one.cell === cell),
   );
@@ -170,7 +188,6 @@ async function storeCapacity(
   );
   const logs = await inOrder(evaluation.logIds, async (id) => readStackLog(context, id));
   const newest = logs.reduce((best, log) => ((log.cycle ?? -1) >= (best.cycle ?? -1) ? log : best));
-  const unexplained = evaluation.result.fit?.verdict === 'does-not-explain-the-log';
   await insertMeasurements(
     context.store,
     [
@@ -193,7 +210,7 @@ async function storeCapacity(
         cycle: newest.cycle,
         efc: newest.efc,
         method: 'fit of a measured charge',
-        excludedReason: unexplained ? 'conditional: the fitted model does not explain the log' : null,
+        excludedReason: null,
         measuredAt: newest.startedAt,
       },
     ],

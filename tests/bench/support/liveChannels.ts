@@ -1,10 +1,12 @@
 import { Agent, request } from 'node:http';
 import { setTimeout as delay } from 'node:timers/promises';
+import { liveBatchOutcomes } from '../../../server/contract/liveRecords.ts';
 
 /** Samples of one channel in one batch: 10 a second, a batch each second. */
 export const samplesOfBatch = 10;
 
-const agent = new Agent({ keepAlive: true, maxSockets: 64 });
+/** Every tester has a connection of its own. */
+const agent = new Agent({ keepAlive: true });
 
 /** Row `i` of a channel: time, voltage, current, as a tester writes them. */
 export function sampleOf(channel: number, i: number): readonly [number, number, number] {
@@ -23,11 +25,16 @@ export interface LiveTimes {
   elapsedS: number;
 }
 
-/** Sends the batches of all channels, each a second after the one before, spread evenly over the second. */
+/**
+ * Sends the batches of all channels, each a second after the one before, spread evenly over the second.
+ *
+ * @param together channels of one tester, whose batches go into one request; 1: a request each
+ */
 export async function feedChannels(
   address: string,
   tests: readonly number[],
   seconds: number,
+  together: number,
 ): Promise<LiveTimes> {
   const times: LiveTimes = { acknowledgedMs: [], readMs: [], refused: 0, elapsedS: 0 };
   const start = performance.now() + 200;
@@ -38,23 +45,19 @@ export async function feedChannels(
       await delay(100);
     }
   })();
+  const testers = Array.from({ length: Math.ceil(tests.length / together) }, (_, tester) =>
+    tests.map((testId, channel) => ({ testId, channel })).slice(tester * together, (tester + 1) * together),
+  );
   await Promise.all(
-    tests.map(async (testId, channel) => {
+    testers.map(async (channels, tester) => {
       for (let batch = 0; batch < seconds; batch++) {
-        const dueMs = start + 1000 * (batch + channel / tests.length);
+        const dueMs = start + 1000 * (batch + tester / testers.length);
         const waitMs = dueMs - performance.now();
         if (waitMs > 0) await delay(waitMs);
-        const first = batch * samplesOfBatch;
-        const rows = Array.from({ length: samplesOfBatch }, (_, i) => sampleOf(channel, first + i));
-        const body = {
-          firstRow: first,
-          timeS: rows.map(([timeS]) => timeS),
-          voltageV: rows.map(([, voltageV]) => voltageV),
-          currentA: rows.map(([, , currentA]) => currentA),
-        };
-        const { status } = await send(`${address}/api/v1/tests/${testId}/samples`, body, `b${batch}`);
-        if (status === 200) times.acknowledgedMs.push(performance.now() - dueMs);
-        else times.refused++;
+        const stored = await sendBatches(address, channels, batch);
+        const tookMs = performance.now() - dueMs;
+        for (let i = 0; i < stored; i++) times.acknowledgedMs.push(tookMs);
+        times.refused += channels.length - stored;
       }
     }),
   );
@@ -62,6 +65,36 @@ export async function feedChannels(
   over = true;
   await reading;
   return times;
+}
+
+/** Sends a batch of each of some channels; how many were acknowledged. */
+async function sendBatches(
+  address: string,
+  channels: readonly { testId: number; channel: number }[],
+  batch: number,
+): Promise<number> {
+  const first = batch * samplesOfBatch;
+  const key = `b${batch}`;
+  const batches = channels.map(({ testId, channel }) => {
+    const rows = Array.from({ length: samplesOfBatch }, (_, i) => sampleOf(channel, first + i));
+    return {
+      testId,
+      key,
+      firstRow: first,
+      timeS: rows.map(([timeS]) => timeS),
+      voltageV: rows.map(([, voltageV]) => voltageV),
+      currentA: rows.map(([, , currentA]) => currentA),
+    };
+  });
+  if (batches.length === 1) {
+    const [{ testId, key: _key, ...samples }] = batches;
+    const { status } = await send(`${address}/api/v1/tests/${testId}/samples`, samples, key);
+    return status === 200 ? 1 : 0;
+  }
+  const { status, text } = await send(`${address}/api/v1/live-samples`, { batches });
+  if (status !== 200) return 0;
+  return liveBatchOutcomes.parse(JSON.parse(text)).batches.filter(({ outcome }) => outcome === 'stored')
+    .length;
 }
 
 /** Time of a small read, in ms. */
@@ -72,7 +105,7 @@ export async function smallRead(address: string): Promise<number> {
   return performance.now() - start;
 }
 
-function send(url: string, body?: unknown, key?: string): Promise<{ status: number }> {
+function send(url: string, body?: unknown, key?: string): Promise<{ status: number; text: string }> {
   const text = body === undefined ? undefined : JSON.stringify(body);
   return new Promise((resolve, reject) => {
     const asked = request(
@@ -88,8 +121,11 @@ function send(url: string, body?: unknown, key?: string): Promise<{ status: numb
         },
       },
       (response) => {
-        response.resume();
-        response.on('end', () => resolve({ status: response.statusCode ?? 0 }));
+        const pieces: Buffer[] = [];
+        response.on('data', (piece) => pieces.push(piece));
+        response.on('end', () =>
+          resolve({ status: response.statusCode ?? 0, text: Buffer.concat(pieces).toString() }),
+        );
       },
     );
     asked.on('error', reject);

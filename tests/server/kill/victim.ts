@@ -12,9 +12,10 @@ import { findJob } from '../../../server/store/jobs.ts';
 import { findLotByName } from '../../../server/store/lots.ts';
 import { sweepStagedRecords } from '../../../server/store/stagedRecords.ts';
 import { openStore } from '../../../server/store/store.ts';
+import { appendLiveSamples } from '../../../server/use-cases/imports/appendLiveSamples.ts';
 import { importFile } from '../../../server/use-cases/imports/importFile.ts';
 import { fileOnDisk } from '../../../server/use-cases/imports/importFiles.ts';
-import { appendLiveSamples, openLiveTest, readLiveTest } from '../../../server/use-cases/imports/liveTest.ts';
+import { openLiveTest, readLiveTest } from '../../../server/use-cases/imports/liveTest.ts';
 import { selectOne } from '../../support/sql.ts';
 import { rowOf, writeKillFile } from './killFiles.ts';
 
@@ -64,11 +65,15 @@ async function appendOn(): Promise<void> {
     const { rowCount } = await readLiveTest(context, testId);
     const count = 1 + ((rowCount * 31) % 900);
     const rows = Array.from({ length: count }, (_, i) => rowOf(0, rowCount + i));
-    const state = await appendLiveSamples(context, testId, `from-${rowCount}`, {
-      firstRow: rowCount,
-      timeS: rows.map(([timeS]) => timeS),
-      voltageV: rows.map(([, voltageV]) => voltageV),
-      currentA: rows.map(([, , currentA]) => currentA),
+    const state = await appendLiveSamples(context, {
+      testId,
+      key: `from-${rowCount}`,
+      samples: {
+        firstRow: rowCount,
+        timeS: rows.map(([timeS]) => timeS),
+        voltageV: rows.map(([, voltageV]) => voltageV),
+        currentA: rows.map(([, , currentA]) => currentA),
+      },
     });
     say(`live ${testId} ${state.rowCount}`);
     await delay(0);

@@ -284,6 +284,7 @@ describe.skipIf(withoutBrowser)('every button that changes something, pressed tw
       'POST /column-maps/file': 'begins with the choice of a file',
       'POST /column-maps': 'the same name again is the same map',
       'POST /jobs/#/cancel': 'a job that is cancelled is cancelled',
+      'POST /live-logs/#/close': 'a log that is closed answers alike',
       'POST /stack-log-evaluations': 'not pressed here',
       'POST /stack-log-evaluations/#/take-over': 'not pressed here',
       'POST /supply-parts': 'not pressed here',

@@ -107,8 +107,8 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
     async (started) => {
       const ended = await followJob(started.id, setJob);
       await forget(client, '/pairings', '/jobs');
-      const pairingId = ended.result?.pairingId;
-      if (typeof pairingId === 'number' && present.current) void go(`/pairings/${pairingId}`);
+      const pairingId = ended.kind === 'pair' ? ended.result?.pairingId : undefined;
+      if (pairingId !== undefined && present.current) void go(`/pairings/${pairingId}`);
     },
   );
   return (

@@ -13,12 +13,18 @@ type Asked = Given<At<'POST', '/stack-log-evaluations/{id}/take-over'>>['body'];
 
 const quantities: readonly {
   readonly name: TakenQuantity;
-  readonly parameter: string;
+  /** All of them need an interval. */
+  readonly parameters: readonly string[];
   readonly label: string;
 }[] = [
-  { name: 'capacity', parameter: 'capacityAh', label: say('stackLogs.capacity') },
-  { name: 'r0', parameter: 'r0Factor', label: 'R0' },
-  { name: 'branches', parameter: 'branchFactor', label: say('stackLogs.rcBranches') },
+  { name: 'capacity', parameters: ['capacityAh'], label: say('stackLogs.capacity') },
+  { name: 'r0', parameters: ['r0Factor'], label: 'R0' },
+  { name: 'branches', parameters: ['branchFactor'], label: say('stackLogs.rcBranches') },
+  {
+    name: 'heat',
+    parameters: ['heatCapacityJPerK', 'heatTransferWPerK'],
+    label: say('words.heatCapacityAndTransfer'),
+  },
 ];
 
 /** Takes what an evaluation found over into parameters of cells, stack, converter and cable. */
@@ -38,10 +44,12 @@ export function TakeOver({ evaluation }: { evaluation: StackLogEvaluation }) {
   const cells = log.data?.cells ?? [];
   const offered = cells.flatMap(({ cellId }, k) =>
     quantities
-      .filter(({ parameter }) =>
-        result.fit?.estimates.some(
-          (one) =>
-            one.quantity === parameter && one.cell === result.conditions.cells[k].name && one.low !== null,
+      .filter(({ parameters }) =>
+        parameters.every((parameter) =>
+          result.fit?.estimates.some(
+            (one) =>
+              one.quantity === parameter && one.cell === result.conditions.cells[k].name && one.low !== null,
+          ),
         ),
       )
       .map(({ name, label }) => ({

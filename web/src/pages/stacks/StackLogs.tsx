@@ -1,9 +1,50 @@
+import { Button } from '@mantine/core';
 import { Link } from 'react-router';
+import { api } from '../../api/ApiClient.ts';
+import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
-import { span } from '../../format/time.ts';
+import { instant, span } from '../../format/time.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { say } from '../../words/i18n.ts';
+
+/** Logs whose rows still come, or whose sender was cut off: closing reads what is there as a file is read. */
+function LiveLogs({ stackId }: { stackId: number }) {
+  const live = useRequest('/stacks/{id}/live-logs', { params: { id: String(stackId) } });
+  const close = useAction(
+    (id: number) => api.post('/live-logs/{id}/close', { params: { id } }),
+    ['/stacks', '/stack-logs'],
+  );
+  const items = live.data?.items ?? [];
+  return (
+    <>
+      <Problem error={live.error ?? close.error} again={live.again} />
+      {items.length > 0 && (
+        <Sheet
+          label={say('stacks.openLogs')}
+          head={[say('stacks.openLogs'), say('stacks.rows'), say('stacks.length'), say('stacks.opened'), '']}
+          numeric={[1, 2]}
+          rows={items.map(({ id, rowCount, lastTimeS, openedAt, openedBy }) => [
+            say('stacks.liveLogId', { id }),
+            rowCount,
+            lastTimeS === null ? '–' : span(lastTimeS),
+            `${instant(openedAt)}, ${openedBy}`,
+            <Button
+              key="close"
+              size="compact-xs"
+              variant="default"
+              loading={close.running}
+              disabled={rowCount === 0}
+              onClick={() => close.run(id)}
+            >
+              {say('stacks.closeLog')}
+            </Button>,
+          ])}
+        />
+      )}
+    </>
+  );
+}
 
 /** The measured charges of a stack with what came out of each. */
 export function StackLogs({ stackId }: { stackId: number }) {
@@ -18,6 +59,7 @@ export function StackLogs({ stackId }: { stackId: number }) {
     <>
       <h2>{say('stacks.measuredCharges')}</h2>
       <Problem error={logs.error} again={logs.again} />
+      <LiveLogs stackId={stackId} />
       {logs.data !== undefined && items.length === 0 && (
         <p>
           {say('stacks.noneYet')} <Link to="/import">{say('stacks.import')}</Link>{' '}

@@ -92,10 +92,16 @@ export const stackLogs: Texts['stackLogs'] = {
   connectionsOfTheStack2: 'Verbindungen des Stacks',
   takeOverIntoTheParameters: 'In die Parameter übernehmen',
   whatIsThereStaysCapacitiesBecome:
-    'Was da ist, bleibt: Kapazitäten werden zu Messwerten, Widerstände skalieren die zuvor angepassten Tabellen, Bauteile erhalten eine neue Revision.',
+    'Was da ist, bleibt: Kapazitäten werden zu Messwerten, Widerstände skalieren die zuvor angepassten Tabellen, die Wärme gilt vor der des Zelltyps, Bauteile erhalten eine neue Revision.',
   values: 'Werte',
   converterMeasuredHere: 'Hier gemessener Wandler',
   cableMeasuredHere: 'Hier gemessenes Kabel',
+  dischargedToTheCutOffBefore: 'Unmittelbar davor bis zur Entladeschlussspannung entladen',
+  countedCapacityOfTheCell:
+    'Kapazität der Zelle aus der gezählten Ladung, von leer bis voll: {{value}} Ah ({{low}} bis {{high}}, 95 %).',
+  countedCapacityOfTheStack:
+    'Kapazität des Stacks aus der gezählten Ladung, von leer bis voll: {{value}} Ah ({{low}} bis {{high}}, 95 %).',
+  noCountedCapacity: 'Keine Kapazität aus der gezählten Ladung: {{reason}}',
   takeOver: 'Übernehmen',
   takenOverStudiesDraftedFromNow: 'Übernommen: Ab jetzt entworfene Studien verwenden diese Werte.',
   none: 'keine',

@@ -19,6 +19,7 @@ export const studyNotes = {
     'Die Abhängigkeit der Lebensdauer von der Rate ist schwach: Der Kompromiss zeigt nur eine Tendenz.',
   'life-law-without-temperature':
     'Das Lebensdauergesetz enthält die Temperatur nicht: Eine Ladung, die die Zelle stärker erwärmt, kann mehr Lebensdauer kosten.',
+  'measured-heat': 'Wärmekapazität und Wärmeübergang stammen aus einer gemessenen Ladung.',
   'measured-connections': 'Der Widerstand der Verbindungen stammt aus einer gemessenen Ladung.',
   'no-heat-balance':
     'Wärmekapazität und Wärmeübergang sind nicht bekannt, deshalb bleibt die Temperatur, wie sie beginnt.',

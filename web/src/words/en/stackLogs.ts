@@ -90,10 +90,16 @@ export const stackLogs = {
   connectionsOfTheStack2: 'connections of the stack',
   takeOverIntoTheParameters: 'Take over into the parameters',
   whatIsThereStaysCapacitiesBecome:
-    'What is there stays: capacities become measurements, resistances scale the tables that were fitted before, parts get a new revision.',
+    'What is there stays: capacities become measurements, resistances scale the tables that were fitted before, heat counts before that of the cell type, parts get a new revision.',
   values: 'Values',
   converterMeasuredHere: 'Converter measured here',
   cableMeasuredHere: 'Cable measured here',
+  dischargedToTheCutOffBefore: 'Discharged to the cut-off just before',
+  countedCapacityOfTheCell:
+    'Capacity of the cell by the counted charge, from emptied to full: {{value}} Ah ({{low}} to {{high}}, 95 %).',
+  countedCapacityOfTheStack:
+    'Capacity of the stack by the counted charge, from emptied to full: {{value}} Ah ({{low}} to {{high}}, 95 %).',
+  noCountedCapacity: 'No capacity by the counted charge: {{reason}}',
   takeOver: 'Take over',
   takenOverStudiesDraftedFromNow: 'Taken over: studies drafted from now on use these values.',
   none: 'none',

@@ -14,6 +14,7 @@ export const studyNotes = {
   'life-law-weak': 'The dependence of life on the rate is weak: the trade-off shows a tendency, no more.',
   'life-law-without-temperature':
     'The life law knows nothing of temperature: a charge that heats the cell more may cost more life.',
+  'measured-heat': 'Heat capacity and heat transfer come from a measured charge.',
   'measured-connections': 'The resistance of the connections comes from a measured charge.',
   'no-heat-balance':
     'Heat capacity and heat transfer are not known, so the temperature stays where it starts.',

@@ -1,6 +1,8 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import { type Context, inTransaction } from '../../server/context.ts';
 import { notFound, Refusal } from '../../server/errors.ts';
-import { storeTogether } from '../../server/use-cases/imports/storeTogether.ts';
+import { inOrder } from '../../server/inOrder.ts';
+import { outcomeOf, storeInGroups } from '../../server/use-cases/imports/storeInGroups.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
 let test: TestApp;
@@ -9,8 +11,13 @@ beforeAll(async () => {
 });
 afterAll(async () => test.close());
 
-const keep = (name: string, thing = 0) =>
-  storeTogether(test.context, thing, async ({ store }) => {
+type Change = (tx: Context) => Promise<unknown>;
+const storeOne = storeInGroups<Change, unknown>((context, changes) =>
+  inTransaction(context, (tx) => inOrder(changes, (change) => outcomeOf(() => change(tx)))),
+);
+
+const keep = (name: string) =>
+  storeOne(test.context, async ({ store }) => {
     await store.db.insertInto('NamePattern').values({ name, pattern: '', createdAt: '' }).execute();
     return name;
   });
@@ -20,7 +27,7 @@ const kept = async () => {
 };
 
 it('what waits together is stored together, and a refusal or a failure of one is no matter of the others', async () => {
-  const refused = storeTogether(test.context, 0, async () => {
+  const refused = storeOne(test.context, async () => {
     throw notFound('test', 1);
   });
   const outcomes = await Promise.allSettled([
@@ -28,7 +35,7 @@ it('what waits together is stored together, and a refusal or a failure of one is
     keep('b'),
     refused,
     keep('b'),
-    storeTogether(test.context, 0, async () => {
+    storeOne(test.context, async () => {
       throw new TypeError('a fault of the program');
     }),
     keep('c'),
@@ -47,10 +54,10 @@ it('what waits together is stored together, and a refusal or a failure of one is
   expect(await kept()).toEqual(['a', 'b', 'c']);
 });
 
-it('changes of one thing happen in the order they came', async () => {
+it('changes happen in the order they came', async () => {
   const order: number[] = [];
   const changes = Array.from({ length: 500 }, (_, i) =>
-    storeTogether(test.context, 3, async () => {
+    storeOne(test.context, async () => {
       order.push(i);
     }),
   );
