@@ -3,8 +3,9 @@ import type { Context } from '../context.ts';
 import { nowText } from '../context.ts';
 import type { Job, JobKind } from '../contract/jobs.ts';
 import { notFound, Refusal } from '../errors.ts';
-import { findJob, giveUpRun, insertJob, listRunningJobs, requestCancel, requeueJob } from '../store/jobs.ts';
+import { findJob, insertJob, requestCancel, requeueJob } from '../store/jobs.ts';
 import { isProcessAlive } from '../store/processAlive.ts';
+import { giveUpRun, listRunningJobs } from '../store/runningJobs.ts';
 import type { Store } from '../store/store.ts';
 import type { JobInput } from './inputs.ts';
 

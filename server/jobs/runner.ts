@@ -9,7 +9,7 @@ import { type DeliveredJob, openDelivery } from '../store/delivery.ts';
 import { sweepIdempotentAnswers } from '../store/idempotentAnswers.ts';
 import { sweepIncomingFiles } from '../store/incomingFiles.ts';
 import type { JobLane } from '../store/jobLanes.ts';
-import { finishJob, listCancelRequested, noteProgress, takeJob } from '../store/jobs.ts';
+import { finishJob, listCancelRequested, noteProgress, takeJob } from '../store/runningJobs.ts';
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import type { Store } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';

@@ -3,8 +3,13 @@ import type { Job } from '../contract/jobs.ts';
 
 /** A job as shown to clients: local file paths are not exposed. */
 export function publicJob(job: Job): Job {
-  if (job.kind === 'backup')
-    return { ...job, input: nameAlone(job.input), result: job.result && nameAlone(job.result) };
+  if (job.kind === 'backup') {
+    return {
+      ...job,
+      input: nameAlone(job.input),
+      result: job.result && { file: basename(job.result.file) },
+    };
+  }
   const { files } = job.input;
   if (!Array.isArray(files)) return job;
   const named = files.map((file: unknown) =>

@@ -3,8 +3,8 @@ import type pg from 'pg';
 import PgBoss from 'pg-boss';
 import type { Delivery } from './delivery.ts';
 import { type JobLane, laneOf, queueNames, queueOf } from './jobLanes.ts';
-import { listWaitingJobs } from './jobs.ts';
 import { makePool } from './postgresqlPool.ts';
+import { listWaitingJobs } from './runningJobs.ts';
 import type { Store } from './store.ts';
 
 /** What a message says: that the job waits. All else is in the table of the jobs. */

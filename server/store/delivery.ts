@@ -1,5 +1,5 @@
 import type { JobLane } from './jobLanes.ts';
-import { findWaitingJob } from './jobs.ts';
+import { findWaitingJob } from './runningJobs.ts';
 import type { Store } from './store.ts';
 
 /** A job that was handed to one of those who run jobs. Whoever gets it still has to take it: it may be cancelled by then. */

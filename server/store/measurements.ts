@@ -385,9 +385,9 @@ export async function listNewestOf(
 export interface EvaluatedMeasurement {
   readonly cellSerial: string;
   readonly testId: number;
-  readonly quantity: string;
+  readonly quantity: QuantityName;
   readonly durationS: number | null;
-  readonly direction: string | null;
+  readonly direction: 'charge' | 'discharge' | null;
   readonly soc: number | null;
   readonly unit: string;
   readonly value: number | null;

@@ -4,7 +4,6 @@ import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 import { MessageChannel } from 'node:worker_threads';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { importReport } from '../../server/contract/import.ts';
 import type { Job } from '../../server/contract/jobs.ts';
 import { inOrder } from '../../server/inOrder.ts';
 import { runJob } from '../../server/jobs/kinds.ts';
@@ -13,7 +12,8 @@ import { startJobRunner } from '../../server/jobs/runner.ts';
 import { JobStopped } from '../../server/jobs/task.ts';
 import { openDelivery } from '../../server/store/delivery.ts';
 import type { JobLane } from '../../server/store/jobLanes.ts';
-import { findJob, finishJob, noteProgress, takeJob } from '../../server/store/jobs.ts';
+import { findJob } from '../../server/store/jobs.ts';
+import { finishJob, noteProgress, takeJob } from '../../server/store/runningJobs.ts';
 import { findImport } from '../../server/store/sourceFiles.ts';
 import { openFurtherStore, type Store } from '../../server/store/store.ts';
 import { uploadFolder } from '../../server/store/uploads.ts';
@@ -214,9 +214,10 @@ describe('the runner', () => {
     await until(async () => (await findJob(context.store, id))?.state === 'done');
     await runner.close();
     const done = await findJob(context.store, id);
-    const [report] = importReport.array().parse(done?.result?.reports);
+    if (done?.kind !== 'import') throw new Error('The job is not an import.');
+    const report = done.result?.reports[0];
     expect(report).toMatchObject({ state: 'taken', fileName: 'taken.csv', rowCount: 50, refusal: null });
-    expect(await findImport(context.store, report.sourceFileId as number)).toMatchObject({ state: 'taken' });
+    expect(await findImport(context.store, report?.sourceFileId as number)).toMatchObject({ state: 'taken' });
     expect(await selectOne(context.store, `SELECT COUNT(*) AS n FROM SourceFile WHERE batch = 'k'`)).toEqual({
       n: 1,
     });

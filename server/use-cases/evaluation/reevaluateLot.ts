@@ -1,28 +1,8 @@
 import type { Context } from '../../context.ts';
+import type { LotEvaluated } from '../../contract/jobs.ts';
 import { type EvaluatedMeasurement, listEvaluatedMeasurements } from '../../store/measurements.ts';
 import type { LotProgress } from './evaluateLot.ts';
 import { evaluateLot } from './evaluateLot.ts';
-
-/** One quantity of one cell whose value changed: as it was valid before, and as it is now. */
-export interface ChangedMeasurement {
-  readonly cellSerial: string;
-  readonly testId: number;
-  readonly quantity: string;
-  readonly durationS: number | null;
-  readonly direction: string | null;
-  readonly soc: number | null;
-  readonly unit: string;
-  readonly before: number | null;
-  readonly after: number | null;
-}
-
-/** What became of a lot's evaluation, old and new side by side. */
-export interface LotReevaluation {
-  readonly evaluated: number;
-  readonly failed: readonly { readonly testId: number; readonly reason: string }[];
-  readonly compared: number;
-  readonly changed: readonly ChangedMeasurement[];
-}
 
 /** Larger differences are listed: a last digit that another order of summing changes does not count. */
 const relativeDifference = 1e-9;
@@ -37,12 +17,12 @@ export async function reevaluateLot(
   lotId: number,
   options: { onlyNotEvaluated: boolean },
   onProgress?: LotProgress,
-): Promise<LotReevaluation> {
+): Promise<LotEvaluated> {
   const before = await readValid(context, lotId);
   const { evaluated, failed } = await evaluateLot(context, lotId, options, onProgress);
   const after = await readValid(context, lotId);
   const testsBefore = new Set([...before.values()].map((row) => row.testId));
-  const changed: ChangedMeasurement[] = [];
+  const changed: LotEvaluated['changed'] = [];
   let compared = 0;
   for (const key of new Set([...before.keys(), ...after.keys()])) {
     const [was, is] = [before.get(key), after.get(key)];

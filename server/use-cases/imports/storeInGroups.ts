@@ -1,4 +1,4 @@
-import { setTimeout as delay } from 'node:timers/promises';
+import { setTimeout as delay, setImmediate } from 'node:timers/promises';
 import type { Context } from '../../context.ts';
 import { Refusal, storageRefusal } from '../../errors.ts';
 import type { Store } from '../../store/store.ts';
@@ -39,6 +39,8 @@ export function storeInGroups<Item, Result>(
 
   async function work(line: { readonly waiting: Entry[]; busy: boolean }): Promise<void> {
     line.busy = true;
+    // What one request brings comes together.
+    await setImmediate();
     while (line.waiting.length > 0) {
       const began = performance.now();
       const group = line.waiting.splice(0, mostTogether);

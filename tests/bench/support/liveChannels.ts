@@ -5,7 +5,8 @@ import { liveBatchOutcomes } from '../../../server/contract/liveRecords.ts';
 /** Samples of one channel in one batch: 10 a second, a batch each second. */
 export const samplesOfBatch = 10;
 
-const agent = new Agent({ keepAlive: true, maxSockets: 64 });
+/** Every tester has a connection of its own. */
+const agent = new Agent({ keepAlive: true });
 
 /** Row `i` of a channel: time, voltage, current, as a tester writes them. */
 export function sampleOf(channel: number, i: number): readonly [number, number, number] {

@@ -1,5 +1,14 @@
 import { randomUUID } from 'node:crypto';
 import { setTimeout as delay } from 'node:timers/promises';
+import {
+  type AnsweredJob,
+  job as answeredJob,
+  pairing,
+  problem,
+  stack,
+  withId,
+  withState,
+} from './answers.ts';
 import type { Answer, Http } from './http.ts';
 import type { Ledger } from './ledger.ts';
 
@@ -49,15 +58,15 @@ async function runJob(
   { http, ledger }: Pick<Work, 'http' | 'ledger'>,
   path: string,
   asked: Parameters<Http>[2],
-): Promise<Answer['body']> {
+): Promise<AnsweredJob> {
   const ordered = await http('POST', path, { ...asked, key: randomUUID() });
   expectStatus(ordered, `the order at ${path}`, 202);
-  const { id } = ordered.body;
+  const { id } = withId.parse(ordered.body);
   ledger.jobs.add(id);
   const until = performance.now() + jobEndsWithinMs;
   for (let attempt = 0; attempt < attempts; ) {
-    const { body: job } = await http('GET', `/jobs/${id}`);
-    if (job.state === 'done' || (job.state === 'failed' && isAboutContent(job.error))) return job;
+    const job = answeredJob.parse((await http('GET', `/jobs/${id}`)).body);
+    if (job.state === 'done' || (job.state === 'failed' && isAboutContent(job.error ?? ''))) return job;
     if (job.state === 'failed') {
       attempt++;
       // Of two attempts of this request the second finds the job waiting again.
@@ -81,13 +90,13 @@ export async function importText(
   name: string,
   text: string,
   cell?: string,
-): Promise<Answer['body']> {
+): Promise<{ importId: number; testIds: (number | null)[] }> {
   const query = new URLSearchParams({ lot: work.lot.name, name, ...(cell === undefined ? {} : { cell }) });
   const job = await runJob(work, `/imports?${query}`, { text });
   const [report] = job.result?.reports ?? [];
-  if (report?.state !== 'taken')
+  if (report?.state !== 'taken' || report.sourceFileId === null)
     throw new Error(`The file ${name} was not taken: ${JSON.stringify(report ?? job)}`);
-  return report;
+  return { importId: report.sourceFileId, testIds: report.runs.map(({ testId }) => testId) };
 }
 
 async function importFile(work: Work, n: number): Promise<void> {
@@ -99,12 +108,10 @@ async function importFile(work: Work, n: number): Promise<void> {
   const lines = voltageV.map((voltage, i) => `${i},${voltage},${i % 40 < 20 ? 0 : 1}`);
   const name = `client-${client}-${n}.csv`;
   const text = `time_s,voltage_V,current_A\n${lines.join('\n')}\n`;
-  const report = await importText(work, name, text, `R-${client}-${n % 3}`);
-  ledger.files.set(name, {
-    state: 'taken',
-    importId: report.sourceFileId,
-    record: { testId: report.runs[0].testId, voltageV },
-  });
+  const { importId, testIds } = await importText(work, name, text, `R-${client}-${n % 3}`);
+  const [testId] = testIds;
+  if (testId == null) throw new Error(`The file ${name} was taken without a test.`);
+  ledger.files.set(name, { state: 'taken', importId, record: { testId, voltageV } });
 }
 
 async function undoFile({ http, ledger, random, client }: Work): Promise<void> {
@@ -115,8 +122,9 @@ async function undoFile({ http, ledger, random, client }: Work): Promise<void> {
   const [name, file] = own[Math.floor(random() * own.length)];
   const answer = await http('POST', `/imports/${file.importId}/undo`);
   if (answer.unsure && answer.status === 409) {
-    const { body } = await http('GET', `/imports/${file.importId}`);
-    if (body.state !== 'undone') throw new Error(`The undoing of ${name} is refused: ${answer.body.detail}`);
+    const { state } = withState.parse((await http('GET', `/imports/${file.importId}`)).body);
+    if (state !== 'undone')
+      throw new Error(`The undoing of ${name} is refused: ${problem.parse(answer.body).detail}`);
   } else expectStatus(answer, `the undoing of ${name}`, 200);
   ledger.files.set(name, { ...file, state: 'undone' });
 }
@@ -144,9 +152,10 @@ async function pairAndDecide(work: Work, n: number): Promise<void> {
   });
   // Where no cells are left, there is nothing to decide.
   if (job.state === 'failed') return;
-  const { pairingId } = job.result;
+  const pairingId = job.result?.pairingId;
+  if (pairingId === undefined) throw new Error(`Job ${job.id} names no pairing.`);
   ledger.pairings.set(job.id, pairingId);
-  const { body: run } = await http('GET', `/pairings/${pairingId}`);
+  const run = pairing.parse((await http('GET', `/pairings/${pairingId}`)).body);
   if (run.pairs.length === 0) return;
   const pair = run.pairs[Math.floor(random() * run.pairs.length)];
   const state = random() < 0.8 ? 'accepted' : 'rejected';
@@ -155,8 +164,8 @@ async function pairAndDecide(work: Work, n: number): Promise<void> {
     version: pair.version,
   });
   if (decided.unsure && decided.status === 412) {
-    const { body } = await http('GET', `/pairs/${pair.id}`);
-    if (body.state !== state) throw new Error(`Pair ${pair.id} is ${body.state} after it was ${state}.`);
+    const now = withState.parse((await http('GET', `/pairs/${pair.id}`)).body);
+    if (now.state !== state) throw new Error(`Pair ${pair.id} is ${now.state} after it was ${state}.`);
   } else if (decided.status === 409) return;
   else expectStatus(decided, `the decision about pair ${pair.id}`, 200);
   ledger.pairs.set(pair.id, state);
@@ -168,10 +177,10 @@ async function planStack({ http, ledger, random }: Work, pairId: number, name: s
   // Another client was quicker to take one of the cells.
   if (planned.status === 409) return;
   expectStatus(planned, `the stack of pair ${pairId}`, 201);
-  const { id, version, cells } = planned.body;
+  const { id, version, cells } = stack.parse(planned.body);
   ledger.stacks.set(
     name,
-    cells.map(({ serial }: { serial: string }) => serial),
+    cells.map(({ serial }) => serial),
   );
   if (random() < 0.15) return;
   const undone = await http('DELETE', `/stacks/${id}`, { version });

@@ -1,10 +1,10 @@
 import { setTimeout as delay } from 'node:timers/promises';
+import { problem } from './answers.ts';
 
 /** What a service answered, and whether an earlier attempt of the same request may have been done without an answer. */
 export interface Answer {
   readonly status: number;
-  // biome-ignore lint/suspicious/noExplicitAny: a client that knows the interface only by its description
-  readonly body: any;
+  readonly body: unknown;
   readonly unsure: boolean;
 }
 
@@ -53,7 +53,7 @@ export function httpOver(addresses: readonly string[], random: () => number, tro
             unsure: attempt > 0,
           };
         }
-        last = `${response.status} ${JSON.parse(said).code}`;
+        last = `${response.status} ${problem.parse(JSON.parse(said)).code}`;
         note(last);
       } catch (error) {
         const late = error instanceof Error && error.name === 'TimeoutError';

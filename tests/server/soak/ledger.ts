@@ -1,3 +1,5 @@
+import type { z } from 'zod';
+import { cell, importedFile, job, list, liveTest, series, stack, withId, withState } from './answers.ts';
 import type { Http } from './http.ts';
 
 /** What clients were told is done, by what they asked. Nothing else is known of the database. */
@@ -37,15 +39,19 @@ export function emptyLedger(): Ledger {
 }
 
 /** All items of a list, whatever its pages. */
-// biome-ignore lint/suspicious/noExplicitAny: a client that knows the interface only by its description
-export async function listAll(http: Http, path: string): Promise<any[]> {
-  const items = [];
+async function listAll<Item extends z.ZodType>(
+  http: Http,
+  path: string,
+  item: Item,
+): Promise<z.output<Item>[]> {
+  const items: z.output<Item>[] = [];
   let cursor: string | null = null;
   do {
     const after: string = cursor === null ? '' : `&cursor=${encodeURIComponent(cursor)}`;
     const { body } = await http('GET', `${path}${path.includes('?') ? '&' : '?'}limit=200${after}`);
-    items.push(...body.items);
-    cursor = body.nextCursor;
+    const page = list.parse(body);
+    items.push(...page.items.map((each) => item.parse(each)));
+    cursor = page.nextCursor;
   } while (cursor !== null);
   return items;
 }
@@ -59,20 +65,20 @@ export async function compareWithLedger(http: Http, ledger: Ledger): Promise<str
   const wrong: string[] = [];
   await compareFiles(http, ledger, wrong);
   await compareStacks(http, ledger, wrong);
-  const runs = new Set((await listAll(http, '/pairings')).map(({ id }) => id));
+  const runs = new Set((await listAll(http, '/pairings', withId)).map(({ id }) => id));
   const known = new Set(ledger.pairings.values());
   for (const id of known) if (!runs.has(id)) wrong.push(`pairing ${id} was acknowledged and is lost`);
   for (const id of runs) if (!known.has(id)) wrong.push(`pairing ${id} is there and nobody ordered it`);
   if (known.size !== ledger.pairings.size) wrong.push('two jobs name the same pairing');
   for (const [id, state] of ledger.pairs) {
-    const { body } = await http('GET', `/pairs/${id}`);
-    if (body.state !== state) wrong.push(`pair ${id} was ${state} and is ${body.state}`);
+    const now = withState.parse((await http('GET', `/pairs/${id}`)).body);
+    if (now.state !== state) wrong.push(`pair ${id} was ${state} and is ${now.state}`);
   }
   for (const [testId, rows] of ledger.live) {
-    const { body } = await http('GET', `/tests/${testId}/samples`);
-    if (body.rowCount !== rows) wrong.push(`live test ${testId} has ${body.rowCount} of ${rows} rows`);
+    const { rowCount } = liveTest.parse((await http('GET', `/tests/${testId}/samples`)).body);
+    if (rowCount !== rows) wrong.push(`live test ${testId} has ${rowCount} of ${rows} rows`);
   }
-  const jobs = await listAll(http, '/jobs');
+  const jobs = await listAll(http, '/jobs', job);
   for (const { id, state } of jobs) {
     if (!ledger.jobs.has(id)) wrong.push(`job ${id} is there, but no client had an answer about it`);
     if (state === 'waiting' || state === 'running') wrong.push(`job ${id} is still ${state}`);
@@ -84,7 +90,7 @@ export async function compareWithLedger(http: Http, ledger: Ledger): Promise<str
 
 async function compareFiles(http: Http, ledger: Ledger, wrong: string[]): Promise<void> {
   const seen = new Map<string, number>();
-  for (const { fileName, state } of await listAll(http, '/imports')) {
+  for (const { fileName, state } of await listAll(http, '/imports', importedFile)) {
     seen.set(fileName, (seen.get(fileName) ?? 0) + 1);
     const known = ledger.files.get(fileName);
     if (known === undefined) wrong.push(`file ${fileName} is ${state} and nobody sent it`);
@@ -95,7 +101,7 @@ async function compareFiles(http: Http, ledger: Ledger, wrong: string[]): Promis
     if (file.state !== 'taken' || file.record === null) continue;
     const { testId, voltageV } = file.record;
     const { status, body } = await http('GET', `/tests/${testId}/series?points=20000`);
-    const voltage = status === 200 ? body.columns.find(isVoltage)?.values : [];
+    const voltage = status === 200 ? series.parse(body).columns.find(isVoltage)?.values : [];
     if (JSON.stringify(voltage) !== JSON.stringify(voltageV))
       wrong.push(`test ${testId} of file ${name} does not have the samples that were sent`);
   }
@@ -104,10 +110,10 @@ async function compareFiles(http: Http, ledger: Ledger, wrong: string[]): Promis
 const isVoltage = ({ unit }: { unit: string }): boolean => unit === 'V';
 
 async function compareStacks(http: Http, ledger: Ledger, wrong: string[]): Promise<void> {
-  const stacks = await listAll(http, '/stacks');
+  const stacks = await listAll(http, '/stacks', stack);
   const inStacks = new Map<string, number>();
   for (const { name, cells } of stacks) {
-    const serials = cells.map(({ serial }: { serial: string }) => serial);
+    const serials = cells.map(({ serial }) => serial);
     for (const serial of serials) inStacks.set(serial, (inStacks.get(serial) ?? 0) + 1);
     const known = ledger.stacks.get(name);
     if (known === undefined) wrong.push(`stack ${name} is there, but no client had an answer about it`);
@@ -117,7 +123,7 @@ async function compareStacks(http: Http, ledger: Ledger, wrong: string[]): Promi
   const names = new Set(stacks.map(({ name }) => name));
   for (const name of ledger.stacks.keys())
     if (!names.has(name)) wrong.push(`stack ${name} was acknowledged and is lost`);
-  for (const { serial, state } of await listAll(http, '/cells')) {
+  for (const { serial, state } of await listAll(http, '/cells', cell)) {
     const count = inStacks.get(serial) ?? 0;
     if (count > 1) wrong.push(`cell ${serial} is in ${count} stacks`);
     if ((state === 'in-stack') !== (count === 1))

@@ -3,6 +3,7 @@ import { setTimeout as delay } from 'node:timers/promises';
 import { openStore } from '../../../server/store/store.ts';
 import { selectOne } from '../../support/sql.ts';
 import { seededNumbers } from '../fuzz/mutateFile.ts';
+import { chemistries, liveTest, withId } from './answers.ts';
 import { importText, runClient } from './client.ts';
 import { type Http, httpOver, type Troubles } from './http.ts';
 import { compareWithLedger, emptyLedger, type Ledger } from './ledger.ts';
@@ -83,23 +84,25 @@ export async function runSoak(plan: SoakPlan, tell?: (kills: number) => void): P
 }
 
 async function makeLots(http: Http, ledger: Ledger, count: number): Promise<{ id: number; name: string }[]> {
-  const { body: chemistries } = await http('GET', '/chemistries');
+  const { items } = chemistries.parse((await http('GET', '/chemistries')).body);
   const cellType = await http('POST', '/cell-types', {
-    body: { name: 'soak type', chemistryId: chemistries.items[0].id, ratedCapacityAh: 2.5 },
+    body: { name: 'soak type', chemistryId: items[0].id, ratedCapacityAh: 2.5 },
   });
   const lots = [];
   for (let i = 0; i < count; i++) {
     const name = `lot ${i}`;
-    const { body } = await http('POST', '/lots', { body: { name, cellTypeId: cellType.body.id } });
-    const lot = { id: body.id as number, name };
+    const { body } = await http('POST', '/lots', {
+      body: { name, cellTypeId: withId.parse(cellType.body).id },
+    });
+    const lot = { id: withId.parse(body).id, name };
     const rows = Array.from(
       { length: cellsPerLot },
       (_, k) => `P-${i}-${k},${2.5 + (k % 7) / 200},${30 + (k % 5) / 5}`,
     );
     const fileName = `cells-${i}.csv`;
     const text = `cell_id,Capacity (Ah),DCIR 10 s (mOhm)\n${rows.join('\n')}\n`;
-    const report = await importText({ http, ledger, lot }, fileName, text);
-    ledger.files.set(fileName, { state: 'taken', importId: report.sourceFileId, record: null });
+    const { importId } = await importText({ http, ledger, lot }, fileName, text);
+    ledger.files.set(fileName, { state: 'taken', importId, record: null });
     lots.push(lot);
   }
   return lots;
@@ -113,9 +116,9 @@ async function openLiveTests(
   const tests: number[] = [];
   for (let i = 0; i < clients; i++) {
     const lotId = lots[i % lots.length].id;
-    const cell = await http('POST', '/cells', { body: { lotId, serial: `L-${i}` } });
-    const test = await http('POST', `/cells/${cell.body.id}/live-tests`, { body: { kind: 'pulse' } });
-    tests.push(test.body.testId);
+    const cell = withId.parse((await http('POST', '/cells', { body: { lotId, serial: `L-${i}` } })).body);
+    const test = await http('POST', `/cells/${cell.id}/live-tests`, { body: { kind: 'pulse' } });
+    tests.push(liveTest.parse(test.body).testId);
   }
   return tests;
 }

@@ -1,4 +1,4 @@
-import type { ImportOptions, ImportPreview, ImportReport } from '../../../../server/contract/import.ts';
+import type { ImportOptions, ImportPreview } from '../../../../server/contract/import.ts';
 import type { Job } from '../../../../server/contract/jobs.ts';
 import { api } from '../../api/ApiClient.ts';
 
@@ -29,11 +29,6 @@ export function importFile(file: File, options: ImportOptions, batch: string, ke
     headers: { ...fileHeaders(file, options), 'x-import-batch': batch },
     idempotencyKey: key,
   });
-}
-
-export interface ImportAnswer {
-  readonly batch: string;
-  readonly reports: readonly ImportReport[];
 }
 
 function fileHeaders(file: File, options: ImportOptions): Record<string, string> {

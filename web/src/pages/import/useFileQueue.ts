@@ -7,7 +7,7 @@ import { RequestError, UnreachableError } from '../../api/problems.ts';
 import { followJob } from '../../api/useJob.ts';
 import { forget } from '../../api/useRequest.ts';
 import { say } from '../../words/i18n.ts';
-import { type ImportAnswer, importFile, previewFile } from './importApi.ts';
+import { importFile, previewFile } from './importApi.ts';
 import { dropFiles, type KeptFile, keepFiles, readKeptFiles } from './keptFiles.ts';
 import { sameShape, withChange, withReading } from './sharedReading.ts';
 
@@ -218,7 +218,7 @@ async function send({ key, file, sent }: KeptFile, patch: Patch): Promise<void> 
     const started = await untilServed(key, patch, () => importFile(file, sent.options, sent.batch, key));
     patch(key, { state: 'working', job: started });
     const job = await followJob(started.id, (next) => patch(key, { job: next }));
-    const report = (job.result as ImportAnswer | null)?.reports[0] ?? null;
+    const report = (job.kind === 'import' ? job.result?.reports[0] : undefined) ?? null;
     const state =
       job.state !== 'done' || report === null ? 'failed' : report.state === 'taken' ? 'taken' : 'refused';
     patch(key, { state, job, report });

@@ -1,8 +1,8 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
 import { Link } from 'react-router';
+import type { LotEvaluated } from '../../../../server/contract/jobs.ts';
 import type { Lot } from '../../../../server/contract/lots.ts';
-import type { QuantityName } from '../../../../server/contract/measurements.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
 import { isOver, useJob } from '../../api/useJob.ts';
@@ -16,24 +16,6 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { quantityTitle } from '../../words/quantities.ts';
-
-/** What the job leaves behind: how many tests, which were refused, and every value that is not what it was. */
-interface LotEvaluated {
-  readonly evaluated: number;
-  readonly failed: readonly { readonly testId: number; readonly reason: string }[];
-  readonly compared: number;
-  readonly changed: readonly {
-    readonly cellSerial: string;
-    readonly testId: number;
-    readonly quantity: QuantityName;
-    readonly durationS: number | null;
-    readonly direction: 'charge' | 'discharge' | null;
-    readonly soc: number | null;
-    readonly unit: string;
-    readonly before: number | null;
-    readonly after: number | null;
-  }[];
-}
 
 /** Evaluates the tests of the lot that wait, or all of them again with old and new side by side. */
 export function EvaluateLot({ lot }: { lot: Lot }) {
@@ -68,9 +50,7 @@ export function EvaluateLot({ lot }: { lot: Lot }) {
       )}
       <Problem error={start.error} />
       <JobProgress job={job} name={say('lots.evaluatingTheLot')} />
-      {job?.state === 'done' && job.result !== null && (
-        <Outcome found={job.result as unknown as LotEvaluated} />
-      )}
+      {job?.kind === 'evaluate-lot' && job.result !== null && <Outcome found={job.result} />}
     </div>
   );
 }

@@ -8,7 +8,7 @@ import { Cautions } from '../../parts/Cautions.tsx';
 import { Said } from '../../parts/Said.tsx';
 import { say } from '../../words/i18n.ts';
 import { noteWords } from '../../words/studyNotes.ts';
-import { FitTable, ResidualTable, SupplyTable, TimesAndEnergies } from './LogTables.tsx';
+import { CountedCapacity, FitTable, ResidualTable, SupplyTable, TimesAndEnergies } from './LogTables.tsx';
 import {
   currentPicture,
   residualPicture,
@@ -41,7 +41,7 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
         />
       )}
       {drawn.map((l) => {
-        const { series, comparison, warnings, supply } = logs[l];
+        const { series, comparison, warnings, supply, countedCapacity } = logs[l];
         return (
           <section
             key={inputs.logs[l].id}
@@ -68,6 +68,7 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
             </div>
             <ResidualTable comparison={comparison} />
             <TimesAndEnergies comparison={comparison} />
+            <CountedCapacity countedCapacity={countedCapacity} />
             <SupplyTable supply={supply} />
           </section>
         );

@@ -48,8 +48,8 @@ export const records: Readonly<Record<string, string>> = {
     'Alle Zellspannungen stimmen mit dem Modell auf {{1}} mV (Effektivwert) überein.',
   'One change explains {{1}} % of the difference: {{2}}.':
     'Eine Änderung erklärt {{1}} % des Unterschieds: {{2}}.',
-  'The fitted model does not explain the {{1}}; its intervals are widened and conditional on it.':
-    'Das angepasste Modell erklärt die Aufzeichnung nicht ({{1}}); seine Intervalle sind verbreitert und gelten nur unter diesem Vorbehalt.',
+  'The fitted model does not explain the {{1}}: no cause is named, and its values have no intervals.':
+    'Das angepasste Modell erklärt die Aufzeichnung nicht ({{1}}); keine Ursache wird genannt, und seine Werte haben keine Intervalle.',
   log: 'Log',
   logs: 'Logs',
   'The {{1}} comes out at {{2}} mV, more than its stated uncertainty allows: check the channel. The other values of {{3}} have no interval, because a gain error would move them.':
