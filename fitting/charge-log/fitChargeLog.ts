@@ -4,6 +4,7 @@ import type { FitResult } from '../least-squares/types.ts';
 import { secondDifferenceNoise } from '../numeric/noise.ts';
 import { columnResolution } from '../records/resolution.ts';
 import { type ChargeLog, findLogIssue, type InstrumentErrors } from './chargeLog.ts';
+import { curveErrorVariance } from './curveErrors.ts';
 import type { CellToFit, KnownOffset, LogParameter } from './logParameters.ts';
 import { LogProblem } from './logProblem.ts';
 
@@ -15,6 +16,14 @@ export interface LogFitRequest {
   readonly instrument: InstrumentErrors;
   /** Rows before this time of each log take no part. */
   readonly firstS: number;
+  /** Where a log ends with a full cell, by log; null where it does not. */
+  readonly fullEnds: readonly (FullEnd | null)[];
+}
+
+/** A cell that a log leaves full, with the SOC that its study has there. */
+export interface FullEnd {
+  readonly cell: number;
+  readonly soc: number;
 }
 
 /** One fitted parameter with its 95 % interval; null with the reason why there is none. */
@@ -50,8 +59,10 @@ export interface LogFit {
   }[];
   readonly before: readonly ResidualSummary[];
   readonly after: readonly ResidualSummary[];
-  /** Residual variance over the variance of noise and resolution: near 1 where the model explains the log. */
+  /** Residual variance over that of noise, resolution and what the curve leaves open: near 1 where the model explains the log. */
   readonly misfit: number;
+  /** Whether the residuals are what noise and curve leave open; where not, no value has an interval. */
+  readonly explains: boolean;
   readonly converged: boolean;
   readonly evaluations: number;
   /** Single changes, best first: share of the explicable sum of squares that each explains alone. */
@@ -66,6 +77,7 @@ export interface PreparedLogs {
   readonly start: Float64Array;
   /** Variance of one row by log and cell, V². */
   readonly noise: readonly (readonly number[])[];
+  readonly fullEnds: LogFitRequest['fullEnds'];
 }
 
 /** How much one parameter alone explains. */
@@ -100,6 +112,7 @@ export function prepareLogs(request: LogFitRequest): PreparedLogs {
   return {
     problem,
     start: problem.before,
+    fullEnds: request.fullEnds,
     noise: request.logs.map((log) => log.cells.map((cell) => voltageVariance(cell.voltageV))),
   };
 }
@@ -113,8 +126,11 @@ export function prepareLogs(request: LogFitRequest): PreparedLogs {
  *
  * A resistance that the logs do not determine (at a bound, without an interval, or with one that is as wide as itself) is held at the
  * study's within the uncertainty stated there, fixed where none is, and the fit is repeated: it has no interval of its own then.
+ *
+ * Where the residuals are larger than noise and curve allow, the model is not that of the log, and widening by the residuals does not
+ * cover what a wrong model does to its parameters: no value has an interval then.
  */
-export function fitChargeLog({ problem, start, noise }: PreparedLogs): LogFit {
+export function fitChargeLog({ problem, start, noise, fullEnds }: PreparedLogs): LogFit {
   const held = new Set<LogParameter>();
   let widening = noise.map((cells) => cells.map(() => 1));
   let evaluations = 0;
@@ -138,12 +154,16 @@ export function fitChargeLog({ problem, start, noise }: PreparedLogs): LogFit {
   }
   const { fit, weights } = last;
   const values = valuesOf(fit);
+  const misfit = misfitOf(problem, values, noise);
+  const explains = misfit <= LARGEST_MISFIT;
+  const curveV2 = curveErrorVariance(problem, fit, weights);
   return {
-    estimates: estimatesOf(problem, fit, start, held),
+    estimates: estimatesOf(problem, fit, start, { held, explains, curveV2, fullEnds }),
     inseparable: inseparablePairs(problem, fit),
     before: summarise(problem, start),
     after: summarise(problem, values),
-    misfit: misfitOf(problem, values, noise),
+    misfit,
+    explains,
     converged: fit.converged,
     evaluations,
     singleChanges: singleChanges(problem, weights, fit, held),
@@ -151,6 +171,8 @@ export function fitChargeLog({ problem, start, noise }: PreparedLogs): LogFit {
   };
 }
 
+/** A misfit above this is no longer noise: residuals are more than 1.5 times as large. */
+const LARGEST_MISFIT = 2.25;
 const RESISTANCES: readonly string[] = ['r0Factor', 'branchFactor', 'slowOhm', 'slowTauS'];
 /** An interval that reaches from nothing to twice the value says nothing. */
 const WIDEST_SHARE = 0.5;
@@ -164,13 +186,13 @@ function undetermined(problem: LogProblem, fit: FitResult, held: ReadonlySet<Log
   });
 }
 
-/** Mean square of the residuals over the variance of noise and resolution, each mean of rows counted as the rows that it is of. */
+/** Mean square of the residuals over the variance of noise, resolution and curve; a mean of rows has the noise of as many. */
 function misfitOf(problem: LogProblem, values: Float64Array, noise: PreparedLogs['noise']): number {
   let [sum, count] = [0, 0];
   problem.logs.forEach(({ rows, settled, voltageV }, l) => {
     voltageV.forEach((_, k) => {
       residualsOf(problem, values, l, k).forEach((residual, i) => {
-        sum += (residual ** 2 * rows[settled[i]]) / noise[l][k];
+        sum += residual ** 2 / (noise[l][k] / rows[settled[i]] + problem.remainderV2(k));
         count += 1;
       });
     });
@@ -270,11 +292,20 @@ export function summarise(problem: LogProblem, values: ArrayLike<number>): Resid
   );
 }
 
+/** What decides on the intervals beside the covariance. */
+interface OpenAfterFit {
+  readonly held: ReadonlySet<LogParameter>;
+  readonly explains: boolean;
+  /** Variance by an error of the curves, by parameter. */
+  readonly curveV2: Float64Array;
+  readonly fullEnds: LogFitRequest['fullEnds'];
+}
+
 function estimatesOf(
   problem: LogProblem,
   fit: FitResult,
   start: Float64Array,
-  held: ReadonlySet<LogParameter>,
+  { held, explains, curveV2, fullEnds }: OpenAfterFit,
 ): LogEstimate[] {
   // Whether such a channel has an offset or a gain error, the log does not tell; a gain error moves the other values of the cell.
   const offCells = new Set(
@@ -282,16 +313,23 @@ function estimatesOf(
       problem.isOff(parameter, fit.parameters[p].value) ? [parameter.cell] : [],
     ),
   );
+  const offScale = cellsOffScale(problem, fit, fullEnds);
   return problem.parameters.map((parameter, p) => {
     const { value, ...found } = fit.parameters[p];
     const withheld = held.has(parameter)
       ? 'held-at-study'
       : offCells.has(parameter.cell) && !isChannelError(parameter)
         ? 'voltage-channel-off'
-        : null;
+        : !explains
+          ? 'does-not-explain-the-log'
+          : ON_THE_SCALE.includes(parameter.quantity) && offScale.has(parameter.cell)
+            ? 'full-end-contradicted'
+            : null;
     const { reason, ...own } = withheld === null ? found : { standardError: null, reason: withheld };
     const standardError =
-      own.standardError === null ? null : Math.hypot(own.standardError, problem.scaleError(parameter, value));
+      own.standardError === null
+        ? null
+        : Math.hypot(own.standardError, Math.sqrt(curveV2[p]), problem.scaleError(parameter, value));
     const half = standardError === null ? null : NORMAL_95 * standardError;
     return {
       ...parameter,
@@ -304,6 +342,35 @@ function estimatesOf(
       reason,
     };
   });
+}
+
+const ON_THE_SCALE: readonly string[] = ['capacityAh', 'startSoc'];
+/** End current and resistance decide where full is; they move it by less than this share of the capacity. */
+const FULL_WITHIN = 0.015;
+
+/**
+ * Cells that a log leaves full while the fitted capacity and start SOC put its end elsewhere: full is the same SOC at every age, so the
+ * curve's scale is not that of the cell.
+ */
+function cellsOffScale(
+  problem: LogProblem,
+  fit: FitResult,
+  fullEnds: LogFitRequest['fullEnds'],
+): ReadonlySet<number | null> {
+  const values = valuesOf(fit);
+  const off = new Set<number | null>();
+  fullEnds.forEach((full, log) => {
+    if (full === null) return;
+    const at = problem.parameters.findIndex(
+      ({ quantity, cell }) => quantity === 'capacityAh' && cell === full.cell,
+    );
+    if (at < 0) return;
+    const { value, standardError } = fit.parameters[at];
+    const end = problem.socs(values, log, full.cell).at(-1) ?? full.soc;
+    if (Math.abs(end - full.soc) > FULL_WITHIN + (NORMAL_95 * (standardError ?? 0)) / value)
+      off.add(full.cell);
+  });
+  return off;
 }
 
 function inseparablePairs(problem: LogProblem, fit: FitResult): LogFit['inseparable'] {
@@ -340,6 +407,8 @@ function singleChanges(
     const alone = solve(problem, weights, fixed, 'trust-region');
     const explainedShare = (from - (alone.residualSumOfSquares ?? from)) / (from - to);
     const off = problem.parameters.findIndex((one, i) => problem.isOff(one, alone.parameters[i].value));
+    // An offset that the fit of everything does without only makes up for what else is not free.
+    if (off >= 0 && !problem.isOff(problem.parameters[off], all.parameters[off].value)) return [];
     const at = off < 0 ? p : off;
     return [{ ...problem.parameters[at], value: alone.parameters[at].value, explainedShare }];
   });

@@ -27,6 +27,10 @@ export interface CellToFit {
   readonly slow: { readonly ohm: number; readonly tauS: number } | null;
   /** Relative standard uncertainties of the study's resistances; they count only where the logs do not tell. Null: not stated. */
   readonly known: { readonly r0Factor: number | null; readonly branchFactor: number | null };
+  /** Standard uncertainty of an error that the whole OCV curve shares, smooth over SOC, V. */
+  readonly curveSpreadV: number;
+  /** What the temperature of the logs leaves open of resistances that hold at another, relative. */
+  readonly warmingShare: number;
   /** Where the OCV may differ from the model, linear between the knots; null: nowhere. */
   readonly knots: OcvKnots | null;
 }

@@ -82,13 +82,24 @@ export class LogProblem {
 
   /**
    * What adds to the standard error of a parameter whatever the log: the scale of the study's curve to a start SOC and a capacity, the
-   * gain of the current channel to capacities and resistances.
+   * gain of the current channel to capacities and resistances, a temperature that the study's resistances do not follow to these.
    */
   scaleError({ quantity, cell }: LogParameter, value: number): number {
-    const scale = this.cells[cell ?? 0].knots?.socScale ?? 0;
+    const { knots, warmingShare } = this.cells[cell ?? 0];
+    const scale = knots?.socScale ?? 0;
     if (quantity === 'startSoc') return scale;
     if (quantity === 'capacityAh') return Math.hypot(scale, this.instrument.currentGain) * value;
-    return RESISTANCES.includes(quantity) ? this.instrument.currentGain * value : 0;
+    return RESISTANCES.includes(quantity) ? Math.hypot(this.instrument.currentGain, warmingShare) * value : 0;
+  }
+
+  /** Standard uncertainty of each cell's curve as a whole, V. */
+  get curveSpreadsV(): readonly number[] {
+    return this.cells.map(({ curveSpreadV }) => curveSpreadV);
+  }
+
+  /** What the OCV of a cell may still be off between two of its corrections, V². */
+  remainderV2(cell: number): number {
+    return (this.cells[cell].knots?.remainderV ?? 0) ** 2;
   }
 
   /** True where a voltage channel is off by more than its stated uncertainty allows. */
@@ -147,7 +158,7 @@ export class LogProblem {
     const { knots } = this.cells[cell];
     if (knots === null) return 0;
     const rowsPerStretch = this.logs[log].settled.length / knots.soc.length;
-    return knots.remainderV ** 2 * Math.max(1, rowsPerStretch / 2);
+    return this.remainderV2(cell) * Math.max(1, rowsPerStretch / 2);
   }
 
   /** Voltage of every row of a condensed log for one cell, not only of the settled ones. */

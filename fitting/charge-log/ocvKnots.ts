@@ -36,6 +36,8 @@ const OUTSIDE_SPACING = 0.005;
 const OUTSIDE_V = 0.3;
 /** A curve is taken to hold this far beyond its points. */
 const BEYOND = 0.005;
+/** What a curve's stated error does between corrections a few percent of SOC apart, as a share of it; common practice, no source. */
+const BETWEEN_SHARE = 0.1;
 /** Between points at half the distance the error of a curve without corners falls to a quarter, with corners to a half. */
 const HALF_DISTANCE = 0.5;
 /** A correction where none is allowed for. */
@@ -125,7 +127,8 @@ function insideKnots(
       standardUncertaintyV.push(Math.hypot(ends, 2 * betweenV * Math.sqrt(share * (1 - share))));
     }
   });
-  return { soc, standardUncertaintyV, remainderV: Math.sqrt(remainder), socScale: COUNTED_SHARE };
+  const remainderV = Math.hypot(Math.sqrt(remainder), BETWEEN_SHARE * statedV);
+  return { soc, standardUncertaintyV, remainderV, socScale: COUNTED_SHARE };
 }
 
 /** OCV and the sum of all resistances at the points of the grid. */

@@ -32,6 +32,7 @@ interface ChargeOptions {
   readonly currentOffset?: number;
   readonly currentGain?: number;
   readonly ocvUncertainty?: number;
+  readonly startsEmpty?: boolean;
   readonly from?: number;
   readonly ambientTemperature?: number;
   readonly studyOut?: string;
@@ -72,6 +73,10 @@ export function registerEvaluateCharge(evaluate: Command): void {
       'of the open-circuit curve from SOC to SOC; default: what the study states, else 0',
       notNegative,
     )
+    .option(
+      '--starts-empty',
+      'the stack was discharged to its cut-off just before each log: a full charge then counts its capacity',
+    )
     .option('--from <s>', 'leave earlier rows out of residuals and fit', notNegative)
     .option(
       '--ambient-temperature <C>',
@@ -89,6 +94,7 @@ export function registerEvaluateCharge(evaluate: Command): void {
         currentOffsetA: options.currentOffset,
         currentGain: options.currentGain,
         ocvUncertaintyV: options.ocvUncertainty,
+        startsEmpty: options.startsEmpty,
         fromS: options.from,
       });
       const logs = [result, ...result.furtherLogs];
@@ -157,11 +163,23 @@ function summary(result: ChargeLogResult, files: readonly string[]): string {
   return `${lines.join('\n')}\n`;
 }
 
-function logLines({ comparison, supply, conditions }: OneLogResult): string[] {
+function countedLine({ countedCapacity: counted }: OneLogResult): string[] {
+  if (counted === undefined) return [];
+  const { of, valueAh, low, high, reason } = counted;
+  if (valueAh === null || low === null || high === null)
+    return [`Capacity by the counted charge: not given: ${sentenceOf(reason)}`];
+  return [
+    `Capacity of the ${of} by the counted charge, from emptied to full: ${valueAh.toPrecision(4)} Ah (${low.toPrecision(4)} to ${high.toPrecision(4)}, 95 %).`,
+  ];
+}
+
+function logLines(log: OneLogResult): string[] {
+  const { comparison, supply, conditions } = log;
   const milli = (value: number): string => (1000 * value).toFixed(1);
   return [
     ...comparison.verdict,
     `Measured at ${conditions.currentA.toFixed(3)} A for ${(conditions.durationS / 60).toFixed(1)} min, ${conditions.rows} rows.`,
+    ...countedLine(log),
     'Residuals, measured minus computed',
     ...comparison.cells.map(
       (cell) =>
@@ -180,7 +198,7 @@ function fitLines(fit: ChargeLogResult['fit'], logs: number): string[] {
     ({ quantity }) => quantity !== 'edgeFraction' && quantity !== 'ocvKnotV',
   );
   return [
-    `Fit: ${fitVerdicts[fit.verdict]} (residual variance ${fit.misfit.toFixed(2)} × that of noise and resolution)${
+    `Fit: ${fitVerdicts[fit.verdict]} (residual variance ${fit.misfit.toFixed(2)} × that of noise, resolution and curve)${
       fit.converged ? '' : '; it did not converge, so its intervals cannot be relied on'
     }`,
     ...shown.map(({ quantity, cell, log, value, low, high, reason }) => {

@@ -3,7 +3,7 @@ import { generalCautions } from './cautions.ts';
 import { chargeStudyDescription } from './chargeStudy.ts';
 
 /** Name and version of the evaluation behind a result; changes whenever results may change. */
-export const CHARGE_LOG_ALGORITHM = 'charge-log/4';
+export const CHARGE_LOG_ALGORITHM = 'charge-log/5';
 
 const number = z.number();
 const orNull = z.number().nullable();
@@ -67,6 +67,17 @@ export const supplyEstimate = z.object({
   reason: z.enum(['not-logged', 'current-hardly-changes', 'no-converter']).nullable(),
 });
 
+/** Charge that went in between an emptied and a full cell or stack, with its 95 % interval, or why there is none. */
+export const countedCapacity = z.object({
+  of: z.enum(['cell', 'stack']),
+  valueAh: orNull,
+  standardError: orNull,
+  low: orNull,
+  high: orNull,
+  reason: z.enum(['start-not-stated-empty', 'begins-under-current', 'does-not-end-full']).nullable(),
+});
+export type CountedCapacity = z.infer<typeof countedCapacity>;
+
 /** Measured beside computed values of equal length; computed ones are null where the study does not describe the part. */
 const measuredAndComputed = z
   .object({ measured: z.array(number), computed: z.array(number).nullable() })
@@ -127,6 +138,8 @@ export const oneLogResult = z.object({
     converterOhm: supplyEstimate,
     fixedLossA: supplyEstimate,
   }),
+  /** Absent in results of earlier versions. */
+  countedCapacity: countedCapacity.optional(),
   /** Measured and computed columns of equal length, thinned for drawing. */
   series: z.object({
     timeS: z.array(number),

@@ -69,7 +69,12 @@ export const reasonSentences = {
   'diffusion-not-significant': 'The diffusion tail is not significant.',
   'aicc-higher': 'It describes the data no better for its further parameters.',
   'does-not-explain-the-log':
-    'The fitted model does not explain the log: the interval is conditional on it and may miss the true value.',
+    'The fitted model does not explain the log: the value may be far from the true one.',
+  'full-end-contradicted':
+    'The charge ends with a full cell, and the fitted capacity and start put its end elsewhere: the open-circuit curve is not on the scale of this cell.',
+  'start-not-stated-empty': 'It is not stated that the stack was discharged to its cut-off before the log.',
+  'begins-under-current': 'The log begins under current.',
+  'does-not-end-full': 'The charge does not end at the datasheet’s voltage with a small current.',
   'held-at-study': 'The log does not determine it: it is held at the value of the study.',
   'voltage-channel-off':
     'The voltage channel of this cell is off by more than its stated uncertainty; whether by an offset or a gain, the log does not tell.',

@@ -17,6 +17,8 @@ export const stackLogSettings = z.strictObject({
   currentGain: notNegative.optional(),
   /** Of the open-circuit curve from SOC to SOC; where left out, what the study states, else 0. */
   ocvUncertaintyV: notNegative.optional(),
+  /** Whether the stack was discharged to its cut-off just before each log: then a full charge counts its capacity. */
+  startsEmpty: z.boolean().optional(),
   /** Rows before this time of each log take no part in residuals and fit. */
   fromS: notNegative.optional(),
 });

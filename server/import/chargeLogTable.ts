@@ -55,6 +55,7 @@ export function readChargeLog(table: TableFile, options: ChargeLogOptions = {}):
   const log = chargeLogOf(values, plan.cells, options.ambientTemperatureC ?? USUAL_AMBIENT_C);
   const places = new Places(table, plan.columns);
   checkTime(log, places);
+  checkTurnedSign(log, places);
   checkSign(log, places);
   checkCellPlaces(log, places);
   refuseUnfit(log, places);
@@ -186,6 +187,38 @@ function checkSign(log: ChargeLog, places: Places): void {
       reason: 'The cell voltages rise while the current discharges: its sign is turned round',
       expected: 'Current positive on charge, or --current-sign discharge-positive',
     });
+}
+
+/** A stretch of discharge is looked at from this time on, when what follows the step has mostly settled. */
+const SETTLED_S = 30;
+/** The least rise of every cell's voltage that is no noise, V. */
+const LEAST_RISE_V = 0.005;
+
+/** A sign that turns in mid-log: no cell rises through a discharge whose current does not become smaller. */
+function checkTurnedSign({ timeS, currentA, cells }: ChargeLog, places: Places): void {
+  const largest = currentA.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
+  const discharges = (row: number): boolean => currentA[row] < -0.05 * largest;
+  // Before the first charge it is the sign of the whole log.
+  const charged = currentA.findIndex((current) => current > 0.05 * largest);
+  if (charged < 0) return;
+  for (let first = charged; first < timeS.length; first++) {
+    if (!discharges(first)) continue;
+    let from = first;
+    while (from < timeS.length - 1 && timeS[from] - timeS[first] < SETTLED_S) from += 1;
+    let last = first;
+    while (last + 1 < timeS.length && discharges(last + 1) && currentA[last + 1] < 0.9 * currentA[first])
+      last += 1;
+    const rises = ({ voltageV }: ChargeLog['cells'][number]): boolean =>
+      voltageV[last] - voltageV[from] > LEAST_RISE_V;
+    if (last > from && cells.every(rises))
+      throw new RefusedFile({
+        ...places.at(first, 'stack-current'),
+        code: 'current-sign',
+        reason: `Every cell voltage rises for ${Math.round(timeS[last] - timeS[first])} s while the current discharges: its sign turns round at this row`,
+        expected: 'One sign throughout, positive on charge; correct the log',
+      });
+    first = last;
+  }
 }
 
 /** Two cell columns that change places in mid-log: both jump to where the other was. */

@@ -39,11 +39,14 @@ async function run(): Promise<BenchResult> {
       free: ['startSoc', 'r0Factor', 'branchFactor'],
       slow: null,
       knots: null,
+      curveSpreadV: 0,
+      warmingShare: 0,
       known: { r0Factor: null, branchFactor: null },
     }),
   );
   const instrument = { voltageOffsetV: 1e-4, currentOffsetA: 1e-3, currentGain: 0 };
-  const fitLog = () => fitChargeLog(prepareLogs({ logs: [log], cells, instrument, firstS: 0 }));
+  const fitLog = () =>
+    fitChargeLog(prepareLogs({ logs: [log], cells, instrument, firstS: 0, fullEnds: [null] }));
   const ours = median(await time(fitLog, 7, 2));
   const asked = new Set(['startSoc', 'r0Factor', 'branchFactor']);
   const values = fitLog().estimates.filter(({ quantity }) => asked.has(quantity));

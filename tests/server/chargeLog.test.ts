@@ -117,6 +117,56 @@ describe('a measured charge beside the computed one', () => {
     }
   });
 
+  it('gives no interval and names no cause where the model is not that of the log', async () => {
+    const study = logStudy();
+    const other = {
+      ...study,
+      cells: study.cells.map((cell) => ({
+        ...cell,
+        // The curve of another age: 12 mV off, in a bend.
+        ocvV: (cell.ocvV as number[]).map((v, i) => v + 0.012 * Math.sin((1.5 * Math.PI * i) / 20)),
+      })),
+    };
+    const { out } = await evaluate(
+      stackLogText(stackLogRows(usualTruth, usualBench(3), other)),
+      '--fit',
+      ALL,
+      '--json',
+    );
+    const { fit, comparison } = chargeLogResult.parse(JSON.parse(out));
+    expect(fit?.verdict).toBe('does-not-explain-the-log');
+    for (const { low, high, standardError, reason } of fit?.estimates ?? []) {
+      expect([low, high, standardError]).toEqual([null, null, null]);
+      expect(reason).not.toBeNull();
+    }
+    for (const cell of fit?.study?.cells ?? []) expect(cell.uncertainty?.capacityRelative).toBeUndefined();
+    expect(comparison.verdict.join(' ')).not.toContain('One change explains');
+    expect(comparison.verdict.join(' ')).toContain('no cause is named, and its values have no intervals');
+  });
+
+  it('counts the capacity from emptied to full where that is stated, and says why where it cannot', async () => {
+    const counted = async (text: string, ...options: string[]) =>
+      chargeLogResult.parse(JSON.parse((await evaluate(text, '--json', ...options)).out)).countedCapacity;
+    const rows = stackLogRows(usualTruth, usualBench(3));
+    const text = stackLogText(rows);
+    expect(await counted(text)).toMatchObject({ valueAh: null, reason: 'start-not-stated-empty' });
+    const found = await counted(text, '--starts-empty');
+    // From 12 % of 3 Ah to full.
+    expect(found).toMatchObject({ of: 'stack', reason: null });
+    expect(found?.low ?? 3).toBeLessThan(0.88 * 3);
+    expect(found?.high ?? 0).toBeGreaterThan(0.88 * 3);
+    const early = stackLogText(rows.slice(0, 1800));
+    expect(await counted(early, '--starts-empty')).toMatchObject({
+      valueAh: null,
+      reason: 'does-not-end-full',
+    });
+    const late = stackLogText(rows.slice(300));
+    expect(await counted(late, '--starts-empty')).toMatchObject({
+      valueAh: null,
+      reason: 'begins-under-current',
+    });
+  });
+
   it('agrees with the computed charge where the cells are those of the study', async () => {
     const truth = { ...usualTruth, startSoc: [0.1, 0.1], r0Factor: [1, 1] };
     const { comparison } = await evaluated(truth, { ...usualBench(7), voltageOffsetV: 0 }, ALL);
@@ -148,6 +198,14 @@ describe('a log that cannot be right is refused with its row', () => {
       'a current that runs against the voltage',
       () => stackLogText(rows().map((row) => [...row.slice(0, 3), -row[3], ...row.slice(4)])),
       /voltages rise while the current discharges.*--current-sign discharge-positive/,
+    ],
+    [
+      'a current whose sign turns round in mid-log',
+      () =>
+        stackLogText(
+          rows().map((row, i) => (i < 800 ? row : [...row.slice(0, 3), -row[3], ...row.slice(4)])),
+        ),
+      /row 802, column "I stack \(A\)".*Every cell voltage rises for \d+ s while the current discharges/,
     ],
     [
       'an impossible current',

@@ -16,6 +16,8 @@ const QUANTITIES: Record<ChargeLogQuantity, readonly CellQuantity[]> = {
   // Of the temperatures, not of the voltages.
   heat: [],
 };
+/** Resistances change by about 1 % a kelvin near room temperature; common practice, no source. */
+const RESISTANCE_PER_K = 0.01;
 /** The start SOC of a log that begins under current is found within this; the curve is freed that far beyond. */
 const SEARCH_MARGIN = 0.02;
 
@@ -30,6 +32,7 @@ export function cellsToFit(
     const startSoc = logs.map((each) => each.computed.startSocs[k].soc);
     const searchSoc = logs.map((each, l) => searchFrom(each, cell, k, request) ?? startSoc[l]);
     const { uncertainty } = description.cells[k];
+    const statedV = request.ocvUncertaintyV ?? stated(uncertainty?.ocvV);
     return {
       cell,
       startSoc,
@@ -37,6 +40,8 @@ export function cellsToFit(
       free: request.fit.flatMap((quantity) => QUANTITIES[quantity]),
       slow: request.fit.includes('slow-branch') ? slowStart(description, k) : null,
       known: { r0Factor: stated(uncertainty?.r0Relative), branchFactor: stated(uncertainty?.branchRelative) },
+      curveSpreadV: statedV ?? 0,
+      warmingShare: warmingShare(logs, description, k),
       knots:
         request.fit.length === 0
           ? null
@@ -50,6 +55,28 @@ export function cellsToFit(
             }),
     };
   });
+}
+
+/**
+ * By how much the resistances of a study of one temperature may be off in logs in which the cell was warmer or colder, relative: the mean
+ * of |T − T of the study| over the charge moved, at the usual change; 0 where no temperature was logged or the study follows it.
+ */
+function warmingShare(logs: readonly ComparedLog[], { cells }: ChargeStudyDescription, k: number): number {
+  const { temperatureC, arrhenius } = cells[k];
+  if (arrhenius !== undefined || (temperatureC?.length ?? 0) > 1) return 0;
+  let [away, moved] = [0, 0];
+  for (const { read } of logs) {
+    const { timeS, currentA, cells: logged } = read.log;
+    const measured = logged[k].temperatureC;
+    if (measured === null) continue;
+    const own = temperatureC?.[0] ?? measured[0];
+    for (let row = 1; row < timeS.length; row++) {
+      const charge = Math.abs(currentA[row]) * (timeS[row] - timeS[row - 1]);
+      moved += charge;
+      away += charge * Math.abs(measured[row] - own);
+    }
+  }
+  return moved === 0 ? 0 : (RESISTANCE_PER_K * away) / moved;
 }
 
 const stated = (value: number | undefined): number | null =>

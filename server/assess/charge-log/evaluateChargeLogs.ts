@@ -1,5 +1,10 @@
 import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
-import { fitChargeLog, type PreparedLogs, prepareLogs } from '../../../fitting/charge-log/fitChargeLog.ts';
+import {
+  type FullEnd,
+  fitChargeLog,
+  type PreparedLogs,
+  prepareLogs,
+} from '../../../fitting/charge-log/fitChargeLog.ts';
 import { fitSupply } from '../../../fitting/charge-log/supplyFit.ts';
 import { generalCautions } from '../../contract/cautions.ts';
 import {
@@ -12,6 +17,7 @@ import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { cellsToFit } from './cellsToFit.ts';
 import { type ComputedCharge, computeLikeLog } from './computeLikeLog.ts';
+import { countedCapacity, endsFull } from './countedCapacity.ts';
 import { fittedStudy } from './fittedStudy.ts';
 import { heatOfLogs, withHeat } from './heatOfLogs.ts';
 import { compareWithComputed } from './logComparison.ts';
@@ -42,6 +48,8 @@ export interface ChargeLogRequest {
   readonly currentGain?: number;
   /** Standard uncertainty of the open-circuit curve from SOC to SOC; 0: the curve is exact; absent: what the study states. */
   readonly ocvUncertaintyV?: number;
+  /** Whether the stack was discharged to its cut-off just before each log. */
+  readonly startsEmpty?: boolean;
   /** Rows before this time of each log take no part in residuals and fit. */
   readonly fromS?: number;
 }
@@ -51,6 +59,8 @@ export const USUAL_VOLTAGE_OFFSET_V = 0.001;
 /** Constant error of a current channel as a share of the largest current; as above. */
 export const USUAL_CURRENT_OFFSET_SHARE = 0.002;
 const USUAL_CURRENT_GAIN = 0.001;
+/** A study's curve is on the scale of this full where its own charge ends this close to 100 %. */
+const STUDY_FULL_WITHIN = 0.02;
 /** A log with its conditions and its computed charge. */
 export interface ComparedLog {
   readonly read: LogToEvaluate;
@@ -95,6 +105,7 @@ export function evaluateChargeLogs(
     cells,
     instrument,
     firstS: request.fromS ?? 0,
+    fullEnds: logs.map(({ conditions, computed }) => fullEndOf(conditions, computed, description)),
   });
   tell(0.2);
   const fit = request.fit.length === 0 ? null : fitChargeLog(prepared);
@@ -111,6 +122,13 @@ export function evaluateChargeLogs(
       conditions: presentConditions(log, each.conditions, each.computed, names),
       comparison: { verdict: logSentences(comparison), ...comparison },
       supply: fitSupply(log, ratio, instrument),
+      countedCapacity: countedCapacity(
+        log,
+        each.conditions,
+        description,
+        instrument,
+        request.startsEmpty ?? false,
+      ),
       series: seriesOf(
         { log, place, cells: cells.map(({ cell }) => cell), names, supply: each.supply },
         prepared,
@@ -126,6 +144,18 @@ export function evaluateChargeLogs(
     voltageOffsetV: instrument.voltageOffsetV,
   });
   return withFit(single, withHeat(presented, heat));
+}
+
+/** The cell that a log leaves full, where the study's own charge under the same limits ends full too. */
+function fullEndOf(
+  conditions: LogConditions,
+  { charge }: ComputedCharge,
+  description: ChargeStudyDescription,
+): FullEnd | null {
+  if (!endsFull(conditions, description) || charge.endReason !== 'end-current') return null;
+  const cell = conditions.taper?.cell ?? 0;
+  const soc = charge.cells[cell].endSoc;
+  return Math.abs(soc - 1) <= STUDY_FULL_WITHIN ? { cell, soc } : null;
 }
 
 function withFit(single: readonly OneLogResult[], fitted: ChargeLogResult['fit']): ChargeLogResult {

@@ -13,12 +13,20 @@ export interface LogConditions {
   readonly lastRow: number;
   readonly stages: readonly LogStage[];
   /** Where the current tapers at a limit: of the highest cell, or of the stack where only the sum was held. */
-  readonly taper: { readonly row: number; readonly limitV: number; readonly held: 'cell' | 'stack' } | null;
+  readonly taper: {
+    readonly row: number;
+    readonly limitV: number;
+    readonly held: 'cell' | 'stack';
+    /** The highest cell. */
+    readonly cell: number;
+  } | null;
   readonly endCurrentA: number;
   /** Whether the log begins without current, so that its first voltages are open-circuit voltages. */
   readonly beginsAtRest: boolean;
   /** Of the rest that the log begins with, else of its first row. */
   readonly startVoltagesV: readonly number[];
+  /** What the current channel reads in the rest that the log begins with, A; 0 without one. */
+  readonly offsetA: number;
   /** Moved between the log's first row and the beginning of the charge, Ah: a discharge on the way counts below 0. */
   readonly movedBeforeAh: number;
 }
@@ -27,6 +35,9 @@ export interface LogConditions {
 const STAGE_SHARE = 0.05;
 /** A current that has fallen below this share of its stage's has tapered. */
 const TAPERED = 0.9;
+/** A taper may stay within a rise of this share of the largest current for this many looks back of half a percent of the charge. */
+const RISE_SHARE = 0.01;
+const FLAT_SPANS = 40;
 /** A current below this share of the largest is none. */
 const REST_SHARE = 0.01;
 /** Rows at the beginning whose mean is the start voltage. */
@@ -60,6 +71,7 @@ export function logConditions(log: ChargeLog): LogConditions {
     startVoltagesV: cells.map(({ voltageV }) =>
       restRows === 0 ? voltageV[0] : meanOf(voltageV, restRows - lead, restRows),
     ),
+    offsetA,
     // The rest itself moves nothing: what the channel reads in it is its error.
     movedBeforeAh: restRows === firstRow ? 0 : movedAh(log, Math.max(0, restRows - 1), firstRow, offsetA),
   };
@@ -72,6 +84,16 @@ function taperStart({ currentA }: ChargeLog, firstRow: number, lastRow: number):
   // Walk back up the slope: the taper begins where the current, looking back, no longer rises.
   let highest = end;
   const span = Math.max(3, Math.round((lastRow - firstRow) * 0.005));
+  const largest = currentA.reduce((most, value) => Math.max(most, value), 0);
+  // A small current rises by less than its steps and its regulator's ripple: the walk goes on where it rises further back.
+  for (let back = row - span; back - span > firstRow && row - back <= FLAT_SPANS * span; back -= span) {
+    if (jumpsBetween(currentA, back - span, row, STAGE_SHARE * largest)) break;
+    const earlier = meanOf(currentA, back - span, back);
+    if (earlier <= highest + RISE_SHARE * largest) continue;
+    highest = earlier;
+    row = back - span;
+    back = row + span;
+  }
   while (row - span > firstRow) {
     const earlier = meanOf(currentA, row - span, row);
     if (earlier <= highest * 1.0005) break;
@@ -79,6 +101,12 @@ function taperStart({ currentA }: ChargeLog, firstRow: number, lastRow: number):
     row -= span;
   }
   return end < TAPERED * highest ? row : null;
+}
+
+function jumpsBetween(currentA: Float64Array, from: number, to: number, limitA: number): boolean {
+  for (let row = from + 1; row < to; row++)
+    if (Math.abs(currentA[row] - currentA[row - 1]) > limitA) return true;
+  return false;
 }
 
 function stagesOf({ timeS, currentA }: ChargeLog, from: number, to: number, largest: number): LogStage[] {
@@ -102,7 +130,7 @@ function heldVoltage(
   { cells, stackVoltageV }: ChargeLog,
   from: number,
   to: number,
-): { limitV: number; held: 'cell' | 'stack' } {
+): { limitV: number; held: 'cell' | 'stack'; cell: number } {
   const rows = to + 1 - from;
   const sum = Float64Array.from(
     { length: rows },
@@ -111,7 +139,10 @@ function heldVoltage(
   const tapers = cells.map(({ voltageV }) => voltageV.subarray(from, to + 1));
   const highest = tapers.reduce((best, values) => (mean(values) > mean(best) ? values : best));
   const stackHeld = cells.length > 1 && tapers.every((values) => spread(values) > 2 * spread(sum));
-  return stackHeld ? { limitV: mean(sum), held: 'stack' } : { limitV: mean(highest), held: 'cell' };
+  const cell = tapers.indexOf(highest);
+  return stackHeld
+    ? { limitV: mean(sum), held: 'stack', cell }
+    : { limitV: mean(highest), held: 'cell', cell };
 }
 
 /** Charge moved from one row to another, Ah, by trapezoids. */

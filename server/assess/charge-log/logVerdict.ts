@@ -40,14 +40,16 @@ function cellSentences(comparison: Comparison): string[] {
 /** What the fit says: the change that explains most, whether it explains the logs, and what it cannot tell apart. */
 export function fitSentences(fit: Fit, logs: number): string[] {
   const sentences: string[] = [];
+  const explains = fit.verdict === 'explains-the-log';
   const best = fit.singleChanges[0];
-  if (best !== undefined && best.explainedShare >= NAMED_SHARE)
+  // A model that is not that of the log names no cause.
+  if (explains && best !== undefined && best.explainedShare >= NAMED_SHARE)
     sentences.push(
       `One change explains ${(100 * best.explainedShare).toFixed(0)} % of the difference: ${changeWords(fit, best, logs)}.`,
     );
-  if (fit.verdict === 'does-not-explain-the-log')
+  if (!explains)
     sentences.push(
-      `The fitted model does not explain the ${logs === 1 ? 'log' : 'logs'}; its intervals are widened and conditional on it.`,
+      `The fitted model does not explain the ${logs === 1 ? 'log' : 'logs'}: no cause is named, and its values have no intervals.`,
     );
   for (const { quantity, cell, log, value } of fit.estimates)
     if (quantity === 'voltageOffsetV' && offCells(fit).includes(cell))

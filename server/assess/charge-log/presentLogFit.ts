@@ -4,16 +4,12 @@ import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { presentResiduals } from './logComparison.ts';
 
-/** A misfit above this is no longer noise: residuals are more than 1.5 times as large. */
-const LARGEST_MISFIT = 2.25;
-
 /** A fit of logs under the names of its cells. */
 export function presentLogFit(
   fit: LogFit,
   names: readonly string[],
   study: ChargeStudyDescription,
 ): NonNullable<ChargeLogResult['fit']> {
-  const explains = fit.misfit <= LARGEST_MISFIT;
   const place = ({ quantity, cell, log }: LogParameter) => ({
     quantity,
     cell: cell === null ? null : names[cell],
@@ -29,13 +25,13 @@ export function presentLogFit(
       standardError: estimate.standardError,
       low: estimate.low,
       high: estimate.high,
-      reason: estimate.reason ?? (explains ? null : 'does-not-explain-the-log'),
+      reason: estimate.reason,
     })),
     inseparable: fit.inseparable.map(({ a, b, correlation }) => ({ a: place(a), b: place(b), correlation })),
     before: fit.before.map((summary) => presentResiduals(summary, names)),
     after: fit.after.map((summary) => presentResiduals(summary, names)),
     misfit: fit.misfit,
-    verdict: explains ? 'explains-the-log' : 'does-not-explain-the-log',
+    verdict: fit.explains ? 'explains-the-log' : 'does-not-explain-the-log',
     singleChanges: fit.singleChanges.map((change) => ({
       ...place(change),
       value: change.value,

@@ -151,6 +151,8 @@ function estimateOf({ result }: StackLogEvaluation, quantity: Estimate['quantity
   if (found === undefined) throw refuse('it was not fitted');
   if (found.low === null || found.standardError === null)
     throw refuse(`it has no interval (${found.reason})`);
+  // Evaluations of earlier versions gave such values an interval.
+  if (found.reason !== null) throw refuse(`it is conditional (${found.reason})`);
   const like = result.fit?.inseparable.find(({ a, b }) =>
     [a, b].some((one) => one.quantity === quantity && one.cell === cell),
   );
@@ -186,7 +188,6 @@ async function storeCapacity(
   );
   const logs = await inOrder(evaluation.logIds, async (id) => readStackLog(context, id));
   const newest = logs.reduce((best, log) => ((log.cycle ?? -1) >= (best.cycle ?? -1) ? log : best));
-  const unexplained = evaluation.result.fit?.verdict === 'does-not-explain-the-log';
   await insertMeasurements(
     context.store,
     [
@@ -209,7 +210,7 @@ async function storeCapacity(
         cycle: newest.cycle,
         efc: newest.efc,
         method: 'fit of a measured charge',
-        excludedReason: unexplained ? 'conditional: the fitted model does not explain the log' : null,
+        excludedReason: null,
         measuredAt: newest.startedAt,
       },
     ],

@@ -24,6 +24,7 @@ export function EvaluateLog({ log }: { log: StackLog }) {
   const [offsetMv, setOffsetMv] = useState<number | null>(null);
   const [picked, setPicked] = useState<Picked>({ source: '', cable: '', converter: '' });
   const [others, setOthers] = useState<readonly number[]>([]);
+  const [startsEmpty, setStartsEmpty] = useState(false);
   const [jobId, setJobId] = useState<number | null>(null);
   const studies = useRequest('/charge-studies', { query: { stackId: log.stackId, limit: 100 } });
   const logs = useRequest('/stack-logs', { query: { stackId: log.stackId, limit: 100 } });
@@ -46,6 +47,7 @@ export function EvaluateLog({ log }: { log: StackLog }) {
           fit: [...fit],
           ...(studyId === '' ? {} : { studyId: Number(studyId) }),
           ...(studyId === '' ? pickedNames(picked) : {}),
+          ...(startsEmpty ? { startsEmpty } : {}),
           ...(offsetMv === null ? {} : { voltageOffsetV: offsetMv / 1000 }),
         });
       }}
@@ -67,6 +69,12 @@ export function EvaluateLog({ log }: { log: StackLog }) {
           min={0}
           value={offsetMv}
           onChange={setOffsetMv}
+        />
+        <Checkbox
+          size="xs"
+          label={say('stackLogs.dischargedToTheCutOffBefore')}
+          checked={startsEmpty}
+          onChange={(e) => setStartsEmpty(e.currentTarget.checked)}
         />
         <Checkbox.Group
           label={say('stackLogs.fitOfEachCell')}

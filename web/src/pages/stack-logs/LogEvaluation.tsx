@@ -6,7 +6,7 @@ import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { instant } from '../../format/time.ts';
 import { Cautions } from '../../parts/Cautions.tsx';
 import { say } from '../../words/i18n.ts';
-import { FitTable, ResidualTable, SupplyTable, TimesAndEnergies } from './LogTables.tsx';
+import { CountedCapacity, FitTable, ResidualTable, SupplyTable, TimesAndEnergies } from './LogTables.tsx';
 import {
   currentPicture,
   residualPicture,
@@ -39,7 +39,7 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
         />
       )}
       {drawn.map((l) => {
-        const { series, comparison, warnings, supply } = logs[l];
+        const { series, comparison, warnings, supply, countedCapacity } = logs[l];
         return (
           <section
             key={inputs.logs[l].id}
@@ -66,6 +66,7 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
             </div>
             <ResidualTable comparison={comparison} />
             <TimesAndEnergies comparison={comparison} />
+            <CountedCapacity countedCapacity={countedCapacity} />
             <SupplyTable supply={supply} />
           </section>
         );

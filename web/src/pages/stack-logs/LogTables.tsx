@@ -85,6 +85,23 @@ export function TimesAndEnergies({ comparison }: Pick<OneLogResult, 'comparison'
   );
 }
 
+/** The charge that went in between two known states, or why it is no capacity. */
+export function CountedCapacity({ countedCapacity: counted }: Pick<OneLogResult, 'countedCapacity'>) {
+  if (counted === undefined) return null;
+  const { of, valueAh, low, high, reason } = counted;
+  if (valueAh === null || low === null || high === null)
+    return <p>{say('stackLogs.noCountedCapacity', { reason: plainCode(reason ?? 'not-stated') })}</p>;
+  return (
+    <p>
+      {say(of === 'cell' ? 'stackLogs.countedCapacityOfTheCell' : 'stackLogs.countedCapacityOfTheStack', {
+        value: significant(valueAh, 4),
+        low: significant(low, 4),
+        high: significant(high, 4),
+      })}
+    </p>
+  );
+}
+
 /** What the fit found, each value with its 95 % interval or why there is none. */
 export function FitTable({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) {
   const shown = fit.estimates.filter(

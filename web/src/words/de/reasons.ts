@@ -68,7 +68,13 @@ export const reasons: Texts['reasons'] = {
   'diffusion-not-significant': 'Der Diffusionsast ist nicht signifikant.',
   'aicc-higher': 'Mit seinen weiteren Parametern beschreibt es die Daten nicht besser.',
   'does-not-explain-the-log':
-    'Das angepasste Modell erklärt das Protokoll nicht: Das Intervall gilt nur unter dieser Bedingung und kann den wahren Wert verfehlen.',
+    'Das angepasste Modell erklärt das Protokoll nicht: Der Wert kann weit vom wahren entfernt sein.',
+  'full-end-contradicted':
+    'Die Ladung endet mit einer vollen Zelle, doch angepasste Kapazität und Anfang legen ihr Ende anderswohin: Die Ruhespannungskurve passt nicht zur Skala dieser Zelle.',
+  'start-not-stated-empty':
+    'Es ist nicht angegeben, dass der Stack vor dem Protokoll bis zur Entladeschlussspannung entladen wurde.',
+  'begins-under-current': 'Das Protokoll beginnt unter Strom.',
+  'does-not-end-full': 'Die Ladung endet nicht bei der Spannung des Datenblatts mit kleinem Strom.',
   'held-at-study': 'Das Protokoll bestimmt ihn nicht: der Wert der Studie wird beibehalten.',
   'voltage-channel-off':
     'Der Spannungskanal dieser Zelle weicht um mehr ab, als seine angegebene Unsicherheit zulässt; ob um einen Offset oder im Verstärkungsfaktor, zeigt das Protokoll nicht.',

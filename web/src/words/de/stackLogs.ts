@@ -96,6 +96,12 @@ export const stackLogs: Texts['stackLogs'] = {
   values: 'Werte',
   converterMeasuredHere: 'Hier gemessener Wandler',
   cableMeasuredHere: 'Hier gemessenes Kabel',
+  dischargedToTheCutOffBefore: 'Unmittelbar davor bis zur Entladeschlussspannung entladen',
+  countedCapacityOfTheCell:
+    'Kapazität der Zelle aus der gezählten Ladung, von leer bis voll: {{value}} Ah ({{low}} bis {{high}}, 95 %).',
+  countedCapacityOfTheStack:
+    'Kapazität des Stacks aus der gezählten Ladung, von leer bis voll: {{value}} Ah ({{low}} bis {{high}}, 95 %).',
+  noCountedCapacity: 'Keine Kapazität aus der gezählten Ladung: {{reason}}',
   takeOver: 'Übernehmen',
   takenOverStudiesDraftedFromNow: 'Übernommen: Ab jetzt entworfene Studien verwenden diese Werte.',
   none: 'keine',

@@ -94,6 +94,12 @@ export const stackLogs = {
   values: 'Values',
   converterMeasuredHere: 'Converter measured here',
   cableMeasuredHere: 'Cable measured here',
+  dischargedToTheCutOffBefore: 'Discharged to the cut-off just before',
+  countedCapacityOfTheCell:
+    'Capacity of the cell by the counted charge, from emptied to full: {{value}} Ah ({{low}} to {{high}}, 95 %).',
+  countedCapacityOfTheStack:
+    'Capacity of the stack by the counted charge, from emptied to full: {{value}} Ah ({{low}} to {{high}}, 95 %).',
+  noCountedCapacity: 'No capacity by the counted charge: {{reason}}',
   takeOver: 'Take over',
   takenOverStudiesDraftedFromNow: 'Taken over: studies drafted from now on use these values.',
   none: 'none',
