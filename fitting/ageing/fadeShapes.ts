@@ -36,17 +36,17 @@ export type FadeFamily =
 
 /** Belief in each family before the data are seen. */
 const BELIEF: Readonly<Record<FadeFamily, number>> = {
-  power: 0.2,
+  power: 0.19,
   accelerating: 0.2,
   'gain-then-accelerating': 0.28,
-  settling: 0.1,
-  saturating: 0.04,
-  bend: 0.13,
+  settling: 0.09,
+  saturating: 0.05,
+  bend: 0.1,
   'settling-bend': 0.06,
   'root-and-line': 0.03,
 };
-/** Share of its first slope that a fade which slows down keeps: none seen so far stops. Ours. */
-const LASTING_SLOPE = 0.05;
+/** Shares of its first slope that a fade which slows down keeps. Ours. */
+const LASTING_SLOPES = [0, 0.03, 0.1];
 /** Standard deviation of ln z: most laws of fade in the literature have exponents between ½ and 2. */
 const LOG_EXPONENT_SPREAD = 0.3;
 
@@ -139,12 +139,14 @@ function settling(): FadeShape[] {
 }
 
 function saturating(): FadeShape[] {
-  const fills = logSteps(0.3, 3, 10).map(
-    (t): Fill =>
-      (u, row) => {
-        row[0] = 1;
-        row[1] = -Math.expm1(-u / t) + (LASTING_SLOPE * u) / t;
-      },
+  const fills = LASTING_SLOPES.flatMap((lasting) =>
+    logSteps(0.3, 3, 10).map(
+      (t): Fill =>
+        (u, row) => {
+          row[0] = 1;
+          row[1] = -Math.expm1(-u / t) + (lasting * u) / t;
+        },
+    ),
   );
   return family('saturating', [0, 1], fills);
 }

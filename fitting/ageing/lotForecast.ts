@@ -1,4 +1,6 @@
+import { secondDifferenceNoise } from '../numeric/noise.ts';
 import { normalQuantile, tQuantile } from '../statistics/distributions.ts';
+import { type CellAtStage, isComparable } from './comparable.ts';
 import { type MixturePart, mixtureDensity } from './logMixture.ts';
 import {
   type CombinedExperience,
@@ -41,6 +43,8 @@ export interface LotForecast {
 export const LEAST_FINISHED = 5;
 /** With less of the way to the limit gone than this, a stage cannot be distinguished from the scatter. */
 const LEAST_STAGE = 0.02;
+/** With less of the way gone than this, the curve so far says too little to compare it. */
+const LEAST_COMPARED = 0.1;
 /** Share of the observed range, at its end, that the present slope is taken from. */
 const SLOPE_SHARE = 0.2;
 const LEAST_SLOPE_POINTS = 5;
@@ -71,7 +75,9 @@ interface Stage {
  * their number (Student's t). The cell's own forecast multiplies it: where its own curve says more than the
  * others' experience, it decides.
  *
- * @param finished at least 5, else null comes back
+ * Cells whose curves so far are not like the young one's are no experience for it (`isComparable`).
+ *
+ * @param finished at least 5 whose curves are like the young cell's, else null comes back
  * @param own the cell's own forecast, null where it has none
  */
 export function lotForecast(
@@ -84,10 +90,22 @@ export function lotForecast(
   if (lot.length < LEAST_FINISHED) return null;
   const end = young.points.x[young.points.x.length - 1];
   const now = stageAt(young, end);
+  if (now !== null && !isLike(young, now, lot)) return null;
   const predictors = [...atSameAge(lot, end, now), ...atSameStage(lot, now)];
   if (predictors.length === 0) return null;
   const experience = combine(predictors);
   return { parts: joined(experience, own?.parts ?? null), end, priorCells: experience.cells };
+}
+
+/** Whether the finished cells went the way that the young one has gone; true where it has hardly begun. */
+function isLike(young: LotCell, now: Stage, lot: readonly FinishedCell[]): boolean {
+  if (now.gone < LEAST_COMPARED) return true;
+  const then = lot.flatMap((cell): CellAtStage[] => {
+    const age = ageAtStage(cell, now.gone);
+    return age === null || !(age > 0) ? [] : [{ cell, age }];
+  });
+  if (then.length < LEAST_FINISHED) return true;
+  return isComparable({ cell: young, age: now.x }, now.gone, then, secondDifferenceNoise(young.points.y));
 }
 
 const featuresOf = (stage: Stage): number[] => [stage.gone, stage.tangent, Math.log(stage.x)];

@@ -37,6 +37,13 @@ const BEND_SCALE = 1.3;
 const BEND_POWER = 0.75;
 /** By how much the curve is steeper after a bend to come, equally likely. */
 const BEND_FACTORS = [2, 5, 12];
+/**
+ * Slowing to come: a fade that has slowed down may do so further, the more often the flatter it has become against its mean slope;
+ * a straight line or a curve that steepens does not. By how much the curve is flatter after it, equally likely. Ours.
+ */
+const SLOWING_SCALE = 6;
+const SLOWING_FACTORS = [0.6, 0.3];
+const MOST_SLOWING = 4;
 /** Equally likely moments of a bend before the limit, and values of the uncertain coefficients. */
 const BEND_MOMENTS = middles(8);
 const COEFFICIENT_POINTS = middles(5);
@@ -148,14 +155,16 @@ function sampleShape(
   const least = LEAST_SPREAD + LEAST_SPREAD_BY_CORRELATION * correlation;
   const wander = Math.sqrt(correlation * meanSquare);
   const share = weight / COEFFICIENT_POINTS.length;
-  const rate = bendRate(shape, coefficients);
+  const steeper = steepening(shape, coefficients);
+  const rate = bendRate(steeper);
+  const slowing = slowingRate(steeper);
   const form = FORM_SHARE + FORM_SHARE_BENT * Math.max(1 - rate, 0) + FORM_SHARE_BY_CORRELATION * correlation;
   let bent = 0;
   for (const p of COEFFICIENT_POINTS) {
     const shift = spread * tQuantile(p, degrees);
     const moved = path.map((value, i) => value + shift * direction[i]);
     const smear = Math.hypot(BETWEEN_POINTS * spread * length, wander);
-    bent += sampleCurve(moved, { threshold, towards, share, smear, form, least, rate }, samples);
+    bent += sampleCurve(moved, { threshold, towards, share, smear, form, least, rate, slowing }, samples);
   }
   return bent;
 }
@@ -181,10 +190,12 @@ interface CurveTask {
   readonly least: number;
   /** Bends in ln x, relative to a straight line's. */
   readonly rate: number;
+  /** Further slowing, relative to a curve that is half as steep as it was in the mean. */
+  readonly slowing: number;
 }
 
-/** How often a curve bends further, relative to a straight line. */
-function bendRate(shape: FadeShape, coefficients: Float64Array): number {
+/** Slope at the end of the data over the mean slope of its last three quarters; null where the curve has turned round. */
+function steepening(shape: FadeShape, coefficients: Float64Array): number | null {
   const row = new Float64Array(shape.size);
   const at = (u: number): number => {
     shape.fill(u, row);
@@ -193,15 +204,25 @@ function bendRate(shape: FadeShape, coefficients: Float64Array): number {
   const step = 1e-3;
   const slope = (at(1 + step) - at(1 - step)) / (2 * step);
   const mean = (at(1) - at(MEAN_SLOPE_FROM)) / (1 - MEAN_SLOPE_FROM);
+  return slope * mean > 0 ? slope / mean : null;
+}
+
+/** How often a curve bends further, relative to a straight line. */
+function bendRate(steeper: number | null): number {
   // A curve that in the mean went away from its limit has turned round: that was its bend.
-  if (!(slope * mean > 0)) return LEAST_RATE;
-  const steeper = slope / mean;
+  if (steeper === null) return LEAST_RATE;
   const onset = 1 + ONSET_GAIN * Math.min(Math.max((steeper - 1) / ONSET_STEEPER, 0), 1);
   const slowing = Math.min(steeper, 1);
   return Math.max(slowing * onset * Math.min((BENT_FROM / steeper) ** BENT_POWER, 1), LEAST_RATE);
 }
 
-/** Crossings of one curve: as it is, and with a bend at each of the likely moments before its crossing. */
+/** How often a curve slows down further: 0 for a line and for a curve that steepens, 1 for one that is half as steep as its mean. */
+function slowingRate(steeper: number | null): number {
+  if (steeper === null) return 0;
+  return Math.min(Math.max(1 / steeper - 1, 0), MOST_SLOWING);
+}
+
+/** Crossings of one curve: as it is, and with a bend or a slowing at each of the likely moments before its crossing. */
 function sampleCurve(path: Float64Array, task: CurveTask, samples: MixturePart[]): number {
   const { threshold, towards, share } = task;
   const plain = crossing(path, threshold, towards, 0);
@@ -210,26 +231,31 @@ function sampleCurve(path: Float64Array, task: CurveTask, samples: MixturePart[]
     else samples.push({ weight, mean, sd: Math.hypot(spreadAt(path, mean, task, steeper), between) });
   };
   const reach = plain ?? STEPS * LOG_STEP;
-  const scale = BEND_SCALE / task.rate;
-  const bends = -Math.expm1(-((reach / scale) ** BEND_POWER));
-  const moments = BEND_MOMENTS.map((p) => scale * (-Math.log1p(-p * bends)) ** (1 / BEND_POWER));
-  const perMoment = (share * bends) / moments.length;
-  part(plain, share * (1 - bends), 1, 0);
-  for (const factor of BEND_FACTORS) {
-    const crossings = moments.map((moment) => {
-      const at = moment / LOG_STEP;
-      const from = Math.floor(at);
-      const level = path[from] + (at - from) * (path[Math.min(from + 1, STEPS)] - path[from]);
-      const bent = crossing(path, level + (threshold - level) / factor, towards, from);
-      return bent === null ? null : Math.max(bent, moment);
-    });
-    crossings.forEach((bent, i) => {
-      const next = crossings[i + 1] ?? plain ?? bent;
-      // Each moment represents the stretch around it.
-      const between = bent === null || next === null ? 0 : (next - bent) / Math.sqrt(12);
-      part(bent, perMoment / BEND_FACTORS.length, factor, between);
-    });
-  }
+  const changes = (scale: number, factors: readonly number[], most: number): number => {
+    const changed = -Math.expm1(-((reach / scale) ** BEND_POWER));
+    const moments = BEND_MOMENTS.map((p) => scale * (-Math.log1p(-p * changed)) ** (1 / BEND_POWER));
+    const perMoment = (most * changed) / moments.length;
+    for (const factor of factors) {
+      const crossings = moments.map((moment) => {
+        const at = moment / LOG_STEP;
+        const from = Math.floor(at);
+        const level = path[from] + (at - from) * (path[Math.min(from + 1, STEPS)] - path[from]);
+        const bent = crossing(path, level + (threshold - level) / factor, towards, from);
+        return bent === null ? null : Math.max(bent, moment);
+      });
+      crossings.forEach((bent, i) => {
+        const next = crossings[i + 1] ?? plain ?? bent;
+        // Each moment represents the stretch around it.
+        const between = bent === null || next === null ? 0 : Math.abs(next - bent) / Math.sqrt(12);
+        part(bent, perMoment / factors.length, factor, between);
+      });
+    }
+    return changed;
+  };
+  const bends = changes(BEND_SCALE / task.rate, BEND_FACTORS, share);
+  const slows =
+    task.slowing === 0 ? 0 : changes(SLOWING_SCALE / task.slowing, SLOWING_FACTORS, share * (1 - bends));
+  part(plain, share * (1 - bends) * (1 - slows), 1, 0);
   return share * bends;
 }
 

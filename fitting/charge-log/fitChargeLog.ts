@@ -61,7 +61,7 @@ export interface LogFit {
   readonly after: readonly ResidualSummary[];
   /** Residual variance over that of noise, resolution and what the curve leaves open: near 1 where the model explains the log. */
   readonly misfit: number;
-  /** Whether the residuals are what noise and curve leave open; where not, no value has an interval. */
+  /** Whether residuals and corrections of the curve are what noise and its uncertainty leave open; where not, no value has an interval. */
   readonly explains: boolean;
   readonly converged: boolean;
   readonly evaluations: number;
@@ -155,7 +155,9 @@ export function fitChargeLog({ problem, start, noise, fullEnds }: PreparedLogs):
   const { fit, weights } = last;
   const values = valuesOf(fit);
   const misfit = misfitOf(problem, values, noise);
-  const explains = misfit <= LARGEST_MISFIT;
+  const explains =
+    misfit <= LARGEST_MISFIT &&
+    !problem.parameters.some((parameter, p) => problem.contradictsCurve(parameter, values[p]));
   const curveV2 = curveErrorVariance(problem, fit, weights);
   return {
     estimates: estimatesOf(problem, fit, start, { held, explains, curveV2, fullEnds }),

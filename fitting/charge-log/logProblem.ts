@@ -102,6 +102,12 @@ export class LogProblem {
     return (this.cells[cell].knots?.remainderV ?? 0) ** 2;
   }
 
+  /** True where a correction of the OCV is larger than the curve's stated uncertainty allows. */
+  contradictsCurve(parameter: LogParameter, value: number): boolean {
+    const spread = parameter.quantity === 'ocvKnotV' ? this.priorSpread(parameter) : null;
+    return spread !== null && Math.abs(value) > LARGEST_DEVIATION * spread;
+  }
+
   /** True where a voltage channel is off by more than its stated uncertainty allows. */
   isOff({ quantity }: LogParameter, value: number): boolean {
     return (

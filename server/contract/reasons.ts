@@ -55,6 +55,8 @@ export const reasonSentences = {
   'no-circuit-identified': 'No circuit was identified.',
   'soc-unknown':
     'The state of charge at the start of the record is not stated; say it under “What the record does not say”.',
+  'soc-not-stated':
+    'The state of charge is not stated, so the value is not compared with those of other cells.',
   'start-soc-unknown': 'The state of charge at the start is not stated.',
   'soc-out-of-range':
     'The counted state of charge is beyond full or empty: start, rated capacity or the current channel does not fit.',

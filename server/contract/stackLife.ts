@@ -1,10 +1,19 @@
 import { z } from 'zod';
 import { id } from './common.ts';
+import { knownReason } from './reasons.ts';
 
 const orNull = z.number().nullable();
 
-/** A value at an age, with its standard uncertainty; null where it is not known. */
-const lifePoint = z.object({ cycle: z.number(), value: z.number(), standardUncertainty: orNull });
+/**
+ * A value at an age, with its standard uncertainty; null where it is not known. `leftOut`: it stands off its neighbours (a
+ * single reading, or a recovery after a rest) and does not count in the change.
+ */
+const lifePoint = z.object({
+  cycle: z.number(),
+  value: z.number(),
+  standardUncertainty: orNull,
+  leftOut: knownReason.nullable(),
+});
 
 /** Change from the first to the last age as a fraction, with its 95 % interval. */
 const lifeChange = z.object({

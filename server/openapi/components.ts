@@ -57,6 +57,7 @@ import * as supplyParts from '../contract/supplyParts.ts';
 import * as takenParameters from '../contract/takenParameters.ts';
 import * as temperature from '../contract/temperature.ts';
 import * as tests from '../contract/tests.ts';
+import * as travellers from '../contract/travellers.ts';
 import * as ucum from '../contract/ucum.ts';
 
 /** The modules of the contract by file name; the description names their schemas. */
@@ -119,6 +120,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   takenParameters,
   temperature,
   tests,
+  travellers,
   ucum,
 };
 

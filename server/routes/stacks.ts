@@ -2,8 +2,10 @@ import { notFound } from '../errors.ts';
 import { findStack, pageStacks } from '../store/stacks.ts';
 import { findSignsOfPair } from '../use-cases/pairing/signsOfPair.ts';
 import { changeStack, undoStack } from '../use-cases/stacks/changeStack.ts';
+import { keepTraveller } from '../use-cases/stacks/keepTraveller.ts';
 import { planStack } from '../use-cases/stacks/planStack.ts';
 import { readStackLife } from '../use-cases/stacks/readStackLife.ts';
+import { readTravellers } from '../use-cases/stacks/readTravellers.ts';
 import { defineRoute, type Route } from './route.ts';
 
 export const stackRoutes: readonly Route[] = [
@@ -27,6 +29,14 @@ export const stackRoutes: readonly Route[] = [
   defineRoute('GET /stacks/{id}/life', {
     role: 'reader',
     handle: ({ context, params }) => readStackLife(context, params.id),
+  }),
+  defineRoute('GET /stacks/{id}/travellers', {
+    role: 'reader',
+    handle: async ({ context, params }) => ({ items: await readTravellers(context, params.id) }),
+  }),
+  defineRoute('POST /stacks/{id}/travellers', {
+    role: 'operator',
+    handle: async ({ context, params, body }) => ({ items: await keepTraveller(context, params.id, body) }),
   }),
   defineRoute('PATCH /stacks/{id}', {
     role: 'operator',

@@ -5,6 +5,25 @@ import type { Store } from './store.ts';
 /** What a note or picture is kept with. */
 export type AttachmentSubject = { readonly cellId: number } | { readonly stackId: number };
 
+/** Results of a traveller, which are no note: they are read as a document. */
+export const travellerType = 'application/json';
+
+/** The results of travellers that are kept with a stack, newest first. */
+export async function listTravellers(
+  store: Store,
+  stackId: number,
+): Promise<{ id: number; text: string; createdAt: string; createdBy: string }[]> {
+  return store.db
+    .selectFrom('Attachment')
+    .select(['id', 'text', 'createdAt', 'createdBy'])
+    .where('stackId', '=', stackId)
+    .where('mediaType', '=', travellerType)
+    .where('text', 'is not', null)
+    .$narrowType<{ text: string }>()
+    .orderBy('id', 'desc')
+    .execute();
+}
+
 /** Notes and pictures of a subject, newest first, without the pictures' bytes. */
 export async function listAttachments(store: Store, subject: AttachmentSubject): Promise<Attachment[]> {
   return store.db
@@ -21,6 +40,7 @@ export async function listAttachments(store: Store, subject: AttachmentSubject):
         ? query.where('cellId', '=', subject.cellId)
         : query.where('stackId', '=', subject.stackId),
     )
+    .where('mediaType', '<>', travellerType)
     .orderBy('id', 'desc')
     .execute();
 }

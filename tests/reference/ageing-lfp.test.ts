@@ -103,7 +103,10 @@ describe.skipIf(sharedIsMissing(`${folder}/cycle_summary.csv`))('31 lithium iron
       expect(middleOf(row.cases.map(widthOf)), about).toBeLessThan(mostWidth[i]);
       expect(row.medianError, about).toBeLessThan(mostError[i]);
       expect(row.cases.every(({ cell, forecast }) => !forecast.priorCells.includes(cell))).toBe(true);
-      expect(row.cases.every(({ forecast }) => forecast.method === 'lot-prior')).toBe(true);
+      // A cell that went another way than the others so far is forecast alone: at most one of the 27.
+      expect(row.cases.filter(({ forecast }) => forecast.method !== 'lot-prior').length, about).toBeLessThan(
+        2,
+      );
     });
   });
 

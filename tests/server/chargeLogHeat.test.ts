@@ -120,4 +120,31 @@ describe('a fit of a whole log with its heat', () => {
         });
       }
   });
+
+  it('gives neither an interval, nor a value for the study, where the study does not explain the voltages', async () => {
+    const off = (value: number, i: number) => value + 0.02 * Math.sin((1.5 * Math.PI * i) / 20);
+    const other = {
+      ...study,
+      cells: study.cells.map((cell) => ({ ...cell, ocvV: (cell.ocvV as number[]).map(off) })),
+    };
+    const thermal = { heatCapacityJPerK: TRUE_C, heatTransferWPerK: TRUE_K };
+    const rows = withTemperatures(
+      stackLogRows(usualTruth, usualBench(3), other),
+      usualTruth,
+      { ...thermal, seed: 78 },
+      other,
+    );
+    const text = stackLogText(rows, heatHeader);
+    const read = readChargeLog(await readTable(bufferSource(Buffer.from(text))));
+    const columns = read.columns.map(({ unit, ...column }) => ({ ...column, unit: unit.symbol }));
+    const { fit } = evaluateChargeLogs([{ ...read, columns }], study, { fit: ['start-soc', 'r0', 'heat'] });
+    const heat = fit?.estimates.filter(({ quantity }) => quantity.startsWith('heat'));
+    expect(heat).toHaveLength(4);
+    for (const { low, high, standardError } of heat ?? [])
+      expect([low, high, standardError]).toEqual([null, null, null]);
+    const reasons = new Set(heat?.map(({ reason }) => reason));
+    expect(reasons).toContain('does-not-explain-the-log');
+    expect(reasons).not.toContain(null);
+    expect(fit?.study?.cells.map(({ thermal: kept }) => kept?.basis)).not.toContain('fitted');
+  });
 });

@@ -68,6 +68,13 @@ export async function pairingCalls(
     { route: 'get /stacks/{id}/history', path: { id: stackId } },
     { route: 'post /stacks/{id}/notes', path: { id: stackId }, body: { text: 'welded' }, status: 201 },
     { route: 'get /stacks/{id}/notes', path: { id: stackId } },
+    {
+      route: 'post /stacks/{id}/travellers',
+      path: { id: stackId },
+      body: { jointsOhm: 0.0004, steps: ['no-damage'] },
+      status: 201,
+    },
+    { route: 'get /stacks/{id}/travellers', path: { id: stackId } },
   ];
 }
 

@@ -1,12 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import type { OpenCircuitCurve } from '../../server/contract/openCircuit.ts';
 import { cellScatterPicture } from '../../web/src/charts/cellScatter.ts';
+import { annotations } from '../../web/src/charts/chartAnnotations.ts';
 import { fanPicture } from '../../web/src/charts/fanPicture.ts';
 import { heatMapPicture } from '../../web/src/charts/heatMap.ts';
 import { histogramPicture } from '../../web/src/charts/histogram.ts';
 import { individualsPicture } from '../../web/src/charts/individuals.ts';
 import { limitTimelinePicture } from '../../web/src/charts/limitTimeline.ts';
 import { normalProbabilityPicture } from '../../web/src/charts/normalProbability.ts';
+import { lightPalette } from '../../web/src/charts/palette.ts';
 import type { Picture } from '../../web/src/charts/picture.ts';
 import { recordPictures } from '../../web/src/charts/recordPictures.ts';
 import { tolerancePicture } from '../../web/src/charts/toleranceChart.ts';
@@ -289,5 +291,43 @@ describe('a table of charge rates', () => {
     ]);
     expect(series[1]).toMatchObject({ name: 'do not charge', draw: 'points', shape: 'cross' });
     expect(series[1].points.map((p) => p.x)).toEqual([-10, 55]);
+  });
+});
+
+describe('the name of a limit', () => {
+  it('stands where it covers no curve, wherever the curve meets the limit', () => {
+    const placeOf = (ys: readonly number[]) => {
+      const picture: Picture = {
+        title: 'Voltage',
+        x: { label: 'Time', unit: 'min' },
+        y: { label: 'Voltage', unit: 'V' },
+        series: [{ name: 'A', points: ys.map((y, x) => ({ x, y })), draw: 'line', ink: 0, shape: 'none' }],
+        lines: [{ axis: 'y', at: 4.2, name: 'limit of each cell', ink: 1 }],
+      };
+      const { line0 } = annotations(picture, lightPalette);
+      return line0.type === 'line' ? line0.label?.position : null;
+    };
+    const rising = Array.from({ length: 41 }, (_, i) => Math.min(4.2, 3.5 + 0.02 * i));
+    expect(placeOf(rising)).toBe('start');
+    expect(placeOf(rising.toReversed())).toBe('end');
+    expect(placeOf(rising.map((y) => y - 0.5))).toBe('end');
+  });
+});
+
+describe('a forecast', () => {
+  it('ends where it leaves the frame and does not go on along its edge', () => {
+    const forecast = [1, 2, 3, 4, 5].map((x) => ({ x, y: Math.min(40, 10 * x + 5) }));
+    const { series } = fanPicture({
+      title: 'Resistance',
+      x: { label: 'Cycle', unit: '' },
+      y: { label: 'Resistance', unit: 'mΩ', min: 0, max: 40 },
+      measured: [{ x: 0, y: 5 }],
+      model: [{ x: 0, y: 5 }],
+      bands: [],
+      forecast,
+      thresholds: [],
+      lastMeasured: 0,
+    });
+    expect(series.find(({ name }) => name === 'Forecast')?.points).toEqual(forecast.slice(0, 4));
   });
 });

@@ -15,6 +15,7 @@ interface Shot {
   readonly path: string;
   readonly size?: Size;
   readonly scheme?: Scheme;
+  readonly locale?: string;
   /** Scrolled to the element with this text. */
   readonly at?: string;
 }
@@ -38,6 +39,9 @@ const shots: readonly Shot[] = [
   { name: 'stack', path: '/stacks/{stack}' },
   { name: 'ageing', path: '/ageing', at: 'One cell' },
   { name: 'charge-study', path: '/charge-studies/{study}', at: 'If only the stack voltage were watched' },
+  { name: 'new-charge-study', path: '/charge-studies/new?stack={stack}' },
+  { name: 'measured-charge', path: '/stack-log-evaluations/{evaluation}' },
+  { name: 'supply-parts', path: '/supply-parts' },
   { name: 'exports', path: '/exports' },
   { name: 'jobs', path: '/jobs' },
   { name: 'cell-types', path: '/cell-types' },
@@ -46,6 +50,11 @@ const shots: readonly Shot[] = [
     path: '/cell-types?rates=type+{type}',
     at: 'Resistance over temperature of QM-2200P',
   },
+  { name: 'interface', path: '/interface' },
+  { name: 'pairing-answer', path: '/pairings/{pairing}' },
+  { name: 'charge-study-answer', path: '/charge-studies/{study}' },
+  { name: 'ageing-answer', path: '/ageing' },
+  { name: 'pairing-german', path: '/pairings/{pairing}', locale: 'de-DE' },
   { name: 'lot-dark', path: '/lots/{lot}', scheme: 'dark' },
   { name: 'pairing-phone', path: '/pairings/{pairing}', size: 'phone' },
 ];
@@ -63,6 +72,7 @@ try {
       service.address,
       shot.size ?? 'desk',
       shot.scheme ?? 'light',
+      shot.locale,
     );
     await page.goto(shot.path.replace(/\{(\w+)\}/g, (_, name: string) => String(ids[name])));
     await settled(page);

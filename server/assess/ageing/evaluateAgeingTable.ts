@@ -19,7 +19,7 @@ import { presentTrack } from './presentAgeingTrack.ts';
 import { publishedOverlay } from './publishedOverlays.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const AGEING_VERSION = '2.3.0';
+export const AGEING_VERSION = '2.4.0';
 
 /** Settings of an evaluation; all but the quantity have defaults. */
 export interface AgeingSettings extends LimitSettings {

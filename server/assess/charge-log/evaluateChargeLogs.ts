@@ -19,7 +19,7 @@ import { cellsToFit } from './cellsToFit.ts';
 import { type ComputedCharge, computeLikeLog } from './computeLikeLog.ts';
 import { countedCapacity, endsFull } from './countedCapacity.ts';
 import { fittedStudy } from './fittedStudy.ts';
-import { heatOfLogs, withHeat } from './heatOfLogs.ts';
+import { heatOfLogs, withHeat, withoutIntervals } from './heatOfLogs.ts';
 import { compareWithComputed } from './logComparison.ts';
 import { type LogConditions, logConditions } from './logConditions.ts';
 import { seriesOf } from './logSeries.ts';
@@ -143,7 +143,7 @@ export function evaluateChargeLogs(
     ...{ reads, description, cells, prepared, values: fit.values },
     voltageOffsetV: instrument.voltageOffsetV,
   });
-  return withFit(single, withHeat(presented, heat));
+  return withFit(single, withHeat(presented, fit.explains ? heat : withoutIntervals(heat)));
 }
 
 /** The cell that a log leaves full, where the study's own charge under the same limits ends full too. */

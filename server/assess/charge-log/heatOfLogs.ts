@@ -39,6 +39,18 @@ export function heatOfLogs(request: HeatRequest): Pick<Fit, 'estimates' | 'insep
   };
 }
 
+/** The heat of cells whose voltages the fit does not explain: it is made of the measured voltage minus that of the same curve. */
+export function withoutIntervals(heat: ReturnType<typeof heatOfLogs>): ReturnType<typeof heatOfLogs> {
+  return {
+    ...heat,
+    estimates: heat.estimates.map((estimate) =>
+      estimate.low === null
+        ? estimate
+        : { ...estimate, standardError: null, low: null, high: null, reason: 'does-not-explain-the-log' },
+    ),
+  };
+}
+
 /** A fit with the heat of its cells, in its estimates and in its study. */
 export function withHeat(fit: Fit, heat: ReturnType<typeof heatOfLogs>): Fit {
   const { study } = fit;

@@ -29,7 +29,14 @@ export function r0Tracks(cells: readonly StackCell[], ages: readonly LoggedAge[]
       const found = result.fit && estimate(result.fit, 'r0Factor', described[k].name, null);
       const r0Ohm = r0AtHalf(described[k]);
       if (cycle === null || found == null || found.standardError === null || r0Ohm === null) return [];
-      return [{ cycle, value: r0Ohm * found.value, standardUncertainty: r0Ohm * found.standardError }];
+      return [
+        {
+          cycle,
+          value: r0Ohm * found.value,
+          standardUncertainty: r0Ohm * found.standardError,
+          leftOut: null,
+        },
+      ];
     });
     if (points.length === 0) return [];
     points.sort((a, b) => a.cycle - b.cycle);

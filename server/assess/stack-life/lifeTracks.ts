@@ -1,3 +1,4 @@
+import { cleanSeries } from '../../../fitting/ageing/cleanSeries.ts';
 import type { Measurement } from '../../contract/measurements.ts';
 import type { LifeTrack } from '../../contract/stackLife.ts';
 
@@ -53,9 +54,11 @@ function trackOf(
         cycle: m.cycle ?? 0,
         value: m.value ?? 0,
         standardUncertainty: m.standardUncertainty,
+        leftOut: null,
       }),
     )
     .sort((a, b) => a.cycle - b.cycle);
+  const marked = withLeftOut(points, quantity);
   return [
     {
       cellId,
@@ -66,10 +69,26 @@ function trackOf(
       durationS: first.durationS,
       soc: first.soc,
       temperatureC: first.temperatureC,
-      points,
-      ...changeOf(points),
+      points: marked,
+      ...changeOf(marked.filter(({ leftOut }) => leftOut === null)),
     },
   ];
+}
+
+/** The window in which a point is compared with its neighbours; fewer points say nothing of one of them. */
+const LEAST_TO_CLEAN = 15;
+
+/** Points that the ageing of the cell leaves out too are marked: one of them at the end would be the whole change. */
+function withLeftOut(points: readonly Point[], quantity: LifeTrack['quantity']): Point[] {
+  const rises = points.every((point, i) => i === 0 || point.cycle > points[i - 1].cycle);
+  if (points.length < LEAST_TO_CLEAN || !rises) return [...points];
+  const { leftOut } = cleanSeries(
+    Float64Array.from(points, ({ cycle }) => cycle),
+    Float64Array.from(points, ({ value }) => value),
+    quantity,
+  );
+  const reasons = new Map(leftOut.map(({ index, reason }) => [index, reason]));
+  return points.map((point, i) => ({ ...point, leftOut: reasons.get(i) ?? null }));
 }
 
 const ages = (of: readonly Measurement[]): number => new Set(of.map(({ cycle }) => cycle)).size;

@@ -3,6 +3,7 @@ import { idParameter } from '../common.ts';
 import type { EndpointTable } from '../endpoint.ts';
 import { stackLife } from '../stackLife.ts';
 import { changeStack, createStack, stack, stackPage, stackQuery } from '../stacks.ts';
+import { keepTraveller, travellerList } from '../travellers.ts';
 import { keepPicture } from './keepPicture.ts';
 
 export const stackEndpoints = {
@@ -64,6 +65,21 @@ export const stackEndpoints = {
     params: idParameter,
     body: createNote,
     answer: attachmentList,
+    status: 201,
+    idempotent: true,
+  },
+  'GET /stacks/{id}/travellers': {
+    tag: 'Stacks',
+    summary: 'Results that were kept of the travellers of a stack, newest first',
+    params: idParameter,
+    answer: travellerList,
+  },
+  'POST /stacks/{id}/travellers': {
+    tag: 'Stacks',
+    summary: 'Keep the results of a traveller; its voltages become measurements of the cells',
+    params: idParameter,
+    body: keepTraveller,
+    answer: travellerList,
     status: 201,
     idempotent: true,
   },

@@ -207,17 +207,19 @@ async function takenInThisBatch(
 
 function asRefusedFile(error: unknown): RefusedFile | null {
   if (error instanceof RefusedFile) return error;
-  if (error instanceof TakenBefore) {
-    return new RefusedFile({
-      code: 'duplicate-file',
-      value: error.fileName,
-      reason: `The same bytes were taken before, as "${error.fileName}" on ${error.importedAt}`,
-      expected:
-        'Nothing needs to be done where it is the same cell; for another cell say --again with --cell SERIAL, and to ' +
-        'take the file once more for the same cell undo that import first',
-    });
-  }
-  return null;
+  return error instanceof TakenBefore ? refusedAsTaken(error) : null;
+}
+
+/** The refusal of bytes that were taken before. */
+export function refusedAsTaken({ fileName, importedAt }: Pick<TakenBefore, 'fileName' | 'importedAt'>) {
+  return new RefusedFile({
+    code: 'duplicate-file',
+    value: fileName,
+    reason: `The same bytes were taken before, as "${fileName}" on ${importedAt}`,
+    expected:
+      'Nothing needs to be done where it is the same cell; for another cell say --again with --cell SERIAL, and to ' +
+      'take the file once more for the same cell undo that import first',
+  });
 }
 
 function refusedReport(

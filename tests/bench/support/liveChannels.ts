@@ -7,6 +7,7 @@ export const samplesOfBatch = 10;
 
 /** Every tester has a connection of its own. */
 const agent = new Agent({ keepAlive: true });
+const attempts = 3;
 
 /** Row `i` of a channel: time, voltage, current, as a tester writes them. */
 export function sampleOf(channel: number, i: number): readonly [number, number, number] {
@@ -105,7 +106,18 @@ export async function smallRead(address: string): Promise<number> {
   return performance.now() - start;
 }
 
-function send(url: string, body?: unknown, key?: string): Promise<{ status: number; text: string }> {
+/** Sends a request, and again where its connection was closed before it was answered: each batch has a key. */
+async function send(url: string, body?: unknown, key?: string): Promise<{ status: number; text: string }> {
+  for (let attempt = 1; ; attempt++) {
+    try {
+      return await sendOnce(url, body, key);
+    } catch (error) {
+      if (attempt === attempts) throw error;
+    }
+  }
+}
+
+function sendOnce(url: string, body?: unknown, key?: string): Promise<{ status: number; text: string }> {
   const text = body === undefined ? undefined : JSON.stringify(body);
   return new Promise((resolve, reject) => {
     const asked = request(

@@ -54,6 +54,34 @@ describe('forecastLimit', () => {
     expect(reachedBy(forecast, 399)).toBe(0);
   });
 
+  it('does not lean on cells that went another way to the same stage, or at another age', () => {
+    const lot = [420, 460, 500, 540, 600, 480, 520].map((life, k) =>
+      cellOf(`c${k}`, life, life + 20, 40 + k),
+    );
+    const straight = forecastLimit(lineCell(35, -4e-4, 3e-4), lot, 'below');
+    expect(straight).toMatchObject({ method: 'model-average', priorCells: [] });
+    expect(straight.low ?? Infinity).toBeLessThan(500);
+    expect(straight.high ?? 0).toBeGreaterThan(500);
+    const slower = forecastLimit(cellOf('slower', 2500, 2000, 9), lot, 'below');
+    expect(slower).toMatchObject({ method: 'model-average', priorCells: [] });
+    expect(forecastLimit(cellOf('like', 510, 400, 9), lot, 'below').method).toBe('lot-prior');
+  });
+
+  it('allows for a fade that slows down further than its points show', () => {
+    const held = Array.from({ length: 24 }, (_, k) => {
+      const normal = normalSource(seededRandom(500 + k));
+      const [curvature, life] = [1 + k / 24, 900];
+      const x = Float64Array.from({ length: 67 }, (_, i) => 10 * (i + 1));
+      const y = x.map(
+        (at) => 1 - (0.2 * Math.expm1((-curvature * at) / life)) / Math.expm1(-curvature) + 2e-3 * normal(),
+      );
+      const cell = { cell: `slow${k}`, points: ageingPoints(x, y), smooth: runningMedian(y, 7) };
+      const { low, high } = forecastLimit({ ...cell, initial: 1, threshold: 0.8 }, [], 'below');
+      return low !== null && low < life && (high === null || high > life);
+    });
+    expect(held.filter(Boolean).length).toBeGreaterThanOrEqual(15);
+  });
+
   it('leans on the finished cells of the lot, never on the cell itself', () => {
     const lot = [420, 460, 500, 540, 600, 480, 520].map((life, k) =>
       cellOf(`c${k}`, life, life + 20, 40 + k),

@@ -1,6 +1,7 @@
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { de } from '../../../web/src/words/de/index.ts';
+import { service as germanOfService } from '../../../web/src/words/de/service/index.ts';
 import { en } from '../../../web/src/words/en/index.ts';
 import { isMissing } from '../../support/required.ts';
 import { chromiumPath, openBrowser, openPage, pixelsTooWide, seriousFindings, settled } from './browser.ts';
@@ -129,8 +130,15 @@ function foreignTexts(language: 'en' | 'de'): (text: string) => string | null {
       .filter(([key, text]) => own[room][key] !== text && /[a-z]{3}/.test(text.replace(/\{\{\w+\}\}/g, '')))
       .map(([key, text]) => ({ key: `${room}.${key}`, pattern: patternOf(text) })),
   );
+  if (language === 'de')
+    patterns.push(
+      ...Object.entries(germanOfService)
+        .filter(([english, german]) => english !== german && english.length > 20)
+        .map(([english]) => ({ key: 'a sentence of the service', pattern: patternOf(english) })),
+    );
   const right = Object.values(own).flatMap((texts) => Object.values(texts).map(patternOf));
   const keyOf = (text: string): string | null => {
+    if (language === 'de' && isEnglish(text)) return 'reads as English';
     const found = patterns.find(({ pattern }) => pattern.test(text));
     return found === undefined || right.some((pattern) => pattern.test(text)) ? null : found.key;
   };
@@ -143,6 +151,13 @@ function foreignTexts(language: 'en' | 'de'): (text: string) => string | null {
     known.set(text, key);
     return key;
   };
+}
+
+/** Words of English sentences that are no German ones. */
+const englishWords = /\b(the|of|is|are|with|not|from|and|by|to|this|that|has|no|its|for)\b/g;
+
+function isEnglish(text: string): boolean {
+  return new Set(text.match(englishWords)).size >= 3;
 }
 
 function patternOf(text: string): RegExp {

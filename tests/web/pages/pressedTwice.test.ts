@@ -212,6 +212,15 @@ describe.skipIf(withoutBrowser)('every button that changes something, pressed tw
       { change: 'DELETE /stacks/#', path: `/stacks/${planned}`, button: button('Cancel plan') },
       { change: 'PATCH /stacks/#', path: '/stacks/3', button: button('Save the date') },
       {
+        change: 'POST /stacks/#/travellers',
+        path: '/stacks/3',
+        before: async (on) => {
+          await on.getByText('Enter the results of the traveller').click();
+          await on.getByLabel('Open-circuit voltage of QM018, V').fill('3.71');
+        },
+        button: button('Keep the results'),
+      },
+      {
         change: 'POST /stacks/#/notes',
         path: '/stacks/3',
         before: (on) => on.getByLabel('Add a note').fill('seen'),

@@ -207,7 +207,7 @@ describe.skipIf(withoutBrowser)('what a reader stumbled over', () => {
       .waitFor();
   });
 
-  it('the label of a stack has its serial as text and code, its cells with their polarity, and the traveller comes back as a note', async () => {
+  it('the label of a stack has its serial as text and code, its cells with their polarity, and the traveller comes back as measurements of its cells', async () => {
     await open('/stacks/3');
     await page.getByLabel('Label size').selectOption({ label: '63 × 38 mm' });
     await page.emulateMedia({ media: 'print' });
@@ -224,9 +224,20 @@ describe.skipIf(withoutBrowser)('what a reader stumbled over', () => {
     expect(await form.getByRole('button', { name: 'Keep the results' }).isDisabled()).toBe(true);
     await form.getByLabel('Serial read from cell 1').fill('QM018');
     await form.getByLabel('Open-circuit voltage of QM018, V').fill('3.712');
+    trouble.expected.push('/travellers');
+    await form.getByLabel('Open-circuit voltage of QM034, V').fill('7.4');
+    await form.getByRole('button', { name: 'Keep the results' }).click();
+    await form.getByText(/is outside the limits of the chemistry/).waitFor();
+    await form.getByLabel('Open-circuit voltage of QM034, V').fill('3.7095');
     await form.getByRole('button', { name: 'Keep the results' }).dblclick();
-    await page.locator('blockquote').getByText('Open-circuit voltage of QM018, V: 3.712').waitFor();
-    expect((await get('/stacks/3/notes')).items).toHaveLength(1);
+    await page.getByText('The open-circuit voltages differ by 2.5 mV.').waitFor();
+    interface Kept {
+      readonly items: readonly { readonly value: number; readonly excludedReason: string }[];
+    }
+    expect((await get('/stacks/3/travellers')).items).toHaveLength(1);
+    expect((await get<Kept>('/cells/18/measurements?quantity=ocv&limit=500')).items).toContainEqual(
+      expect.objectContaining({ value: 3.712, excludedReason: 'soc-not-stated' }),
+    );
     await open('/');
     await page.getByLabel('Serial').fill('stack 3');
     await page.getByLabel('Serial').press('Enter');

@@ -19,7 +19,8 @@ export function annotations(picture: Picture, palette: Palette): Record<string, 
   picture.lines?.forEach((line, i) => {
     // Of several level lines the names stand above and below in turn, so that two close ones can both be read.
     const lift = line.axis === 'x' || level.length < 2 ? 0 : level.indexOf(line) % 2 === 0 ? -9 : 9;
-    entries.push([`line${i}`, rule(line, palette, labelPlaces[i % labelPlaces.length], lift)]);
+    const place = emptiestPlace(line, picture) ?? labelPlaces[i % labelPlaces.length];
+    entries.push([`line${i}`, rule(line, palette, place, lift)]);
   });
   return Object.fromEntries(entries);
 }
@@ -75,6 +76,36 @@ function fieldWidth({ scales: { x } }: Chart, { from, to }: Area): number {
 
 /** Names of lines that lie close together stand apart along them. */
 const labelPlaces = ['end', 'center', 'start'] as const;
+
+/** A curve this near to a line, as a share of the height, is covered by the name of the line. */
+const coveredShare = 0.08;
+const stretches = [
+  ['end', 0.7, 1],
+  ['start', 0, 0.3],
+  ['center', 0.35, 0.65],
+] as const;
+
+/** Where the name of a level line covers least of the curves; null where it covers nothing anywhere, or there is one line more. */
+function emptiestPlace(line: Line, { series, x, lines }: Picture): (typeof labelPlaces)[number] | null {
+  const level = (lines ?? []).filter(({ axis }) => axis !== 'x');
+  if (line.axis !== 'y' || level.length > 1) return null;
+  const points = series
+    .filter(({ axis }) => axis !== 'y2')
+    .flatMap((one) => one.points.flatMap((p) => (p.y === null ? [] : [{ x: p.x, y: p.y }])));
+  if (points.length === 0) return null;
+  const along = points.map((p) => p.x);
+  const up = [...points.map((p) => p.y), line.at];
+  const from = x.min ?? Math.min(...along);
+  const length = (x.max ?? Math.max(...along)) - from;
+  const height = Math.max(...up) - Math.min(...up);
+  if (!(length > 0 && height > 0)) return null;
+  const clear = stretches.map(([place, low, high]) => {
+    const near = points.filter((p) => p.x >= from + low * length && p.x <= from + high * length);
+    return { place, share: Math.min(1, ...near.map((p) => Math.abs(p.y - line.at) / height)) };
+  });
+  if (clear.every(({ share }) => share > coveredShare)) return null;
+  return clear.reduce((best, one) => (one.share > best.share ? one : best)).place;
+}
 
 function rule(
   line: Line,

@@ -142,6 +142,8 @@ function scale(axis: Axis, palette: Palette) {
     ticks: {
       color: palette.faint,
       maxRotation: 0,
+      // An end of the range that is no round number would be written as one, and in the wrong place.
+      includeBounds: false,
       ...(axis.whole === true ? { precision: 0 } : {}),
       ...(names === undefined
         ? {}

@@ -62,7 +62,7 @@ export function fanPicture(input: FanInput): Picture {
         : [
             {
               name: say('charts.forecast'),
-              points: input.forecast,
+              points: untilFrame(input.forecast, input.y),
               draw: 'line',
               ink: 0,
               shape: 'none',
@@ -104,6 +104,16 @@ export function fanPicture(input: FanInput): Picture {
     ],
     lines,
   };
+}
+
+/** A forecast that leaves the frame ends there: along its edge it would say that the value stays. */
+function untilFrame<P extends { readonly y: number }>(
+  points: readonly P[],
+  { min, max }: Axis,
+): readonly P[] {
+  const isOutside = ({ y }: P) => (max !== undefined && y >= max) || (min !== undefined && y <= min);
+  const end = points.findIndex(isOutside);
+  return end === -1 ? points : points.slice(0, end + 1);
 }
 
 /** The band of single readings about the model, as two thin lines. */

@@ -1,8 +1,10 @@
-/** Why a job ended without a result, in the words of the service, which are English. */
+import { Said } from './Said.tsx';
+
+/** Why a job ended without a result. */
 export function JobError({ error }: { error: string }) {
   return (
-    <p className="problem" lang="en">
-      {error}
+    <p className="problem">
+      <Said text={error} />
     </p>
   );
 }

@@ -3,8 +3,8 @@ import { useEffect } from 'react';
 import type { RequestError } from '../api/problems.ts';
 import { fieldWords } from '../words/fields.ts';
 import { say } from '../words/i18n.ts';
-import { language } from '../words/language.ts';
 import { problemTitle } from '../words/problems.ts';
+import { sentenceWords } from '../words/sentences.ts';
 import { EnglishWords } from './EnglishWords.tsx';
 
 /** What a request was refused for, beside what caused it, with its fields and rows and the way out. */
@@ -21,21 +21,17 @@ export function Problem({ error, again }: { error: RequestError | null; again?: 
   const entries = error.status === 404 ? [] : (error.problem.errors ?? []);
   const { detail } = error.problem;
   const title = problemTitle(error.problem);
-  const service = error.status !== 0 && language !== 'en';
   return (
     <div className="problem" role="alert">
       <p className="problem-title">{title}</p>
-      {detail !== '' && detail !== title && (service ? <EnglishWords text={detail} /> : <p>{detail}</p>)}
+      {detail !== '' && detail !== title && <Detail text={detail} isOurs={error.status === 0} />}
       {entries.length > 0 && (
         <ul>
           {entries.slice(0, 20).map((e) => (
             <li key={`${e.field}/${e.row}/${e.reason}`}>
               {e.row !== null && <strong>{say('general.rowRow', { row: e.row })} </strong>}
               {e.field !== null && <strong>{fieldWords(e.field)}:</strong>}{' '}
-              {service ? say('general.thisValueIsNotPossible') : e.reason}
-              {e.value !== null && <> {say('general.foundValue', { value: e.value })}</>}
-              {e.expected !== null && !service && say('general.expectedExpected', { expected: e.expected })}
-              {service && <EnglishWords text={[e.reason, e.expected].filter(Boolean).join('. ')} />}
+              <Reason reason={e.reason} expected={e.expected} value={e.value} />
             </li>
           ))}
         </ul>
@@ -47,6 +43,34 @@ export function Problem({ error, again }: { error: RequestError | null; again?: 
         </Button>
       )}
     </div>
+  );
+}
+
+/** @param isOurs the page wrote it, and in the reader's language */
+function Detail({ text, isOurs }: { readonly text: string; readonly isOurs: boolean }) {
+  const told = isOurs ? text : sentenceWords(text);
+  return told === null ? <EnglishWords text={text} /> : <p>{told}</p>;
+}
+
+interface ReasonProps {
+  readonly reason: string;
+  readonly expected: string | null;
+  readonly value: string | null;
+}
+
+/** What is wrong with a field; the service's exact words open where they have no others in the reader's language. */
+function Reason({ reason, expected, value }: ReasonProps) {
+  const told = sentenceWords(reason);
+  const right = expected === null ? null : sentenceWords(expected);
+  return (
+    <>
+      {told ?? say('general.thisValueIsNotPossible')}
+      {value !== null && <> {say('general.foundValue', { value })}</>}
+      {right !== null && say('general.expectedExpected', { expected: right })}
+      {(told === null || (expected !== null && right === null)) && (
+        <EnglishWords text={[reason, expected].filter(Boolean).join('. ')} />
+      )}
+    </>
   );
 }
 

@@ -1,4 +1,5 @@
 import { say } from '../words/i18n.ts';
+import { Said } from './Said.tsx';
 
 interface WarningListProps {
   readonly warnings: readonly { readonly code: string; readonly message: string }[];
@@ -35,7 +36,7 @@ function Sentences({ messages }: { messages: readonly string[] }) {
   return messages.map((message, i) => (
     // biome-ignore lint/suspicious/noArrayIndexKey: the same sentence may come twice, and has no identity but its place
     <p key={i} className="warning">
-      {message}
+      <Said text={message} />
     </p>
   ));
 }

@@ -10,6 +10,7 @@ const actions: Readonly<Record<string, string>> = {
   'cell.retired': say('words.cellRetired'),
   'cell.noted': say('words.noteAdded'),
   'stack.noted': say('words.noteAdded'),
+  'stack.traveller': say('words.resultsOfTheTravellerKept'),
   'file.taken': say('words.fileImported'),
   'file.refused': say('words.fileRefused'),
   'file.undone': say('words.importUndone2'),

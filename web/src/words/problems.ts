@@ -1,7 +1,7 @@
 import type { Problem } from '../../../server/contract/common.ts';
 import { en } from './en/index.ts';
 import { say } from './i18n.ts';
-import { language } from './language.ts';
+import { sentenceWords } from './sentences.ts';
 
 const isProblem = (code: string): code is keyof typeof en.problems => Object.hasOwn(en.problems, code);
 
@@ -11,10 +11,12 @@ export function problemTitle({ code, title }: Problem): string {
 }
 
 /**
- * What is wrong with one field, for beside it. In another language than the service's it says that the value is not
- * possible; the exact words stand with the problem.
+ * What is wrong with one field, for beside it. Where the service's words have no others in the reader's language, it says
+ * that the value is not possible; the exact words stand with the problem.
  */
 export function fieldReason(reason: string, expected: string | null): string {
-  if (language !== 'en') return say('general.thisValueIsNotPossible');
-  return expected === null ? reason : say('general.reasonExpectedExpected', { reason, expected });
+  const told = sentenceWords(reason);
+  if (told === null) return say('general.thisValueIsNotPossible');
+  const right = expected === null ? null : sentenceWords(expected);
+  return right === null ? told : say('general.reasonExpectedExpected', { reason: told, expected: right });
 }

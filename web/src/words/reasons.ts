@@ -10,6 +10,16 @@ export function reasonSentence(code: string | null | undefined): string {
   return isReason(code) ? say(`reasons.${code}`) : `${plainCode(code)}.`;
 }
 
+/** The reader's words for the sentence of a reason as the service writes it; null for any other text. */
+export function reasonOfSentence(text: string): string | null {
+  const code = codeOfSentence.get(text) ?? codeOfSentence.get(`${text}.`);
+  return code === undefined ? null : say(`reasons.${code}`);
+}
+
+const codeOfSentence = new Map<string, keyof typeof en.reasons>(
+  Object.entries(en.reasons).map(([code, sentence]) => [sentence, code as keyof typeof en.reasons]),
+);
+
 /** A code in words: `set-aside` → `set aside`; one without words of its own as it is. */
 export function plainCode(code: string): string {
   return isCode(code) ? say(`codes.${code}`) : code.replaceAll('-', ' ').replaceAll('.', ' ');

@@ -1,7 +1,7 @@
 import type { ChargeNote } from '../../../server/contract/chargeStudy.ts';
 import { en } from './en/index.ts';
 import { say } from './i18n.ts';
-import { language } from './language.ts';
+import { sentenceWords } from './sentences.ts';
 
 const isNote = (code: string): code is keyof typeof en.studyNotes => Object.hasOwn(en.studyNotes, code);
 
@@ -17,14 +17,16 @@ export function noteWords(notes: readonly ChargeNote[]): NoteWords[] {
   const found = new Map<string, { cells: string[]; exact: string[] }>();
   for (const { code, message } of notes) {
     const [, cell, rest] = /^([^\s:]+(?:, [^\s:]+)*): (.+)$/.exec(message) ?? [];
-    const said = language === 'en' || !isNote(code) ? (rest ?? message) : say(`studyNotes.${code}`);
+    // In another language the service's own sentence counts where it has words, because it holds the numbers.
+    const own = sentenceWords(rest ?? message);
+    const said = own ?? (isNote(code) ? say(`studyNotes.${code}`) : (rest ?? message));
     const entry = found.get(said) ?? { cells: [], exact: [] };
     if (cell !== undefined) entry.cells.push(cell);
-    entry.exact.push(message);
+    if (own === null) entry.exact.push(message);
     found.set(said, entry);
   }
   return [...found].map(([said, { cells, exact }]) => ({
     text: cells.length === 0 ? said : `${cells.join(', ')}: ${said}`,
-    exact: language === 'en' ? null : exact.join(' '),
+    exact: exact.length === 0 ? null : exact.join(' '),
   }));
 }

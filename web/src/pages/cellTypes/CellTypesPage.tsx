@@ -11,6 +11,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
+import { said } from '../../words/sentences.ts';
 import { CellTypeForm } from './CellTypeForm.tsx';
 import { ChargeRatesView } from './ChargeRatesView.tsx';
 import { TemperatureLawView } from './TemperatureLawView.tsx';
@@ -135,7 +136,7 @@ export default function CellTypesPage() {
               chargeTemperatureMinC: c.chargeTemperatureMinC,
               chargeTemperatureMaxC: c.chargeTemperatureMaxC,
             }),
-            c.basis,
+            said(c.basis),
             <Button
               key="rates"
               size="compact-xs"

@@ -14,6 +14,7 @@ import { cautionSentence } from '../../words/cautions.ts';
 import { rateBindingWords } from '../../words/charge.ts';
 import { say } from '../../words/i18n.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
+import { said } from '../../words/sentences.ts';
 import { rateTablePicture } from '../charge/studyPictures.ts';
 
 /** The rates a cell type or a chemistry may be charged at, over temperature and resistance growth. */
@@ -95,7 +96,7 @@ function Basis({ rates }: { rates: ChargeRates }) {
         </p>
       )}
       {cell !== null && cell.notes.length > 0 && (
-        <p>{say('cellTypes.basisNotes', { notes: cell.notes.join('; ') })}</p>
+        <p>{say('cellTypes.basisNotes', { notes: cell.notes.map(said).join('; ') })}</p>
       )}
       <p>
         {say('cellTypes.limitsKeptCV', {

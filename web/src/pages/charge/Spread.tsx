@@ -1,6 +1,7 @@
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
 import { fixed, percent, significant } from '../../format/number.ts';
 import { span } from '../../format/time.ts';
+import { Said } from '../../parts/Said.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { say } from '../../words/i18n.ts';
 
@@ -12,7 +13,9 @@ export function Spread({ result }: { result: ChargeStudyResult }) {
     return why === undefined ? null : (
       <>
         <h2>{say('charge.howSureThisIs')}</h2>
-        <p className="warning">{why.message}</p>
+        <p className="warning">
+          <Said text={why.message} />
+        </p>
       </>
     );
   }

@@ -14,6 +14,7 @@ import type { QueuedFile } from './useFileQueue.ts';
 const words: Readonly<Record<QueuedFile['state'], string>> = {
   looking: say('import.beingLookedAt'),
   ready: say('import.ready'),
+  incomplete: say('import.serialMissing'),
   sending: say('import.beingSent'),
   'waiting-for-server': say('import.waitingForTheServer'),
   working: say('import.beingImported'),
@@ -31,7 +32,7 @@ interface FileCardProps {
 /** One file of the import: its state, what it is taken for, and what became of it. */
 export function FileCard({ entry, onOptions, onRemove }: FileCardProps) {
   const { report, job } = entry;
-  const untouched = entry.state === 'ready' || entry.state === 'refused' || entry.state === 'failed';
+  const untouched = ['ready', 'incomplete', 'refused', 'failed'].includes(entry.state);
   return (
     <section className="file-card" aria-label={entry.file.name}>
       <p className="file-line">

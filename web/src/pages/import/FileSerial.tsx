@@ -12,8 +12,7 @@ interface FileSerialProps {
 /** Asks which cell a file is of, where neither the file nor its name says so; taken when the field is left. */
 export function FileSerial({ preview, options, onOptions }: FileSerialProps) {
   const [typed, setTyped] = useState(options.cell ?? '');
-  const kind = options.kind ?? preview.kind;
-  const asks = (kind === 'record' || kind === 'impedance-table') && preview.creates.tests > 0;
+  const asks = preview.creates.tests > 0 || preview.creates.measurements > 0;
   if (!asks || (preview.creates.cells.length > 0 && options.cell === undefined)) return null;
   const take = (): void => {
     const cell = typed.trim();

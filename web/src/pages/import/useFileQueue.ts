@@ -16,6 +16,7 @@ export interface QueuedFile extends KeptFile {
   readonly state:
     | 'looking'
     | 'ready'
+    | 'incomplete'
     | 'sending'
     | 'waiting-for-server'
     | 'working'
@@ -183,10 +184,18 @@ async function look({ key, file, options }: KeptFile, patchAny: Patch): Promise<
   patch(key, { state: 'looking', options, error: null });
   try {
     const preview = await untilServed(key, patch, () => previewFile(file, options));
-    patch(key, { state: preview.refusal === null ? 'ready' : 'refused', preview });
+    patch(key, { state: foundState(preview, options), preview });
   } catch (error) {
     patch(key, { state: 'failed', error: asRequestError(error) });
   }
+}
+
+/** Ready is what the import will take: a file that names no cell, and whose serial nobody has entered, it would refuse. */
+function foundState({ refusal, kind, creates }: ImportPreview, options: ImportOptions): QueuedFile['state'] {
+  if (refusal !== null) return 'refused';
+  if ((options.kind ?? kind) === 'stack-log') return 'ready';
+  const holds = creates.tests > 0 || creates.measurements > 0;
+  return holds && creates.cells.length === 0 ? 'incomplete' : 'ready';
 }
 
 /** A table of cells or cycles names its cells in its rows, and a stack log has its stack: serial and kind of test are not for them. */
@@ -195,7 +204,9 @@ function optionsFor({ preview, options }: QueuedFile, common: ImportOptions): Im
   const kind = all.kind ?? preview?.kind ?? 'record';
   if (kind !== 'cell-table' && kind !== 'cycle-table' && kind !== 'stack-log') return all;
   const { namePattern: _, cell: __, testKind: ___, ...ofTable } = all;
-  if (kind !== 'stack-log') return ofTable;
+  // A serial that was entered for this table alone is that of a table without a column of serials.
+  const own = options.cell === undefined || options.cell === common.cell ? {} : { cell: options.cell };
+  if (kind !== 'stack-log') return { ...ofTable, ...own };
   const { startSoc: ____, ...ofLog } = ofTable;
   return ofLog;
 }

@@ -11,6 +11,7 @@ import { Empty } from '../../parts/Empty.tsx';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { Said } from '../../parts/Said.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { StateWord } from '../../parts/StateWord.tsx';
 import { Unreadable } from '../../parts/Unreadable.tsx';
@@ -77,13 +78,7 @@ export default function JobsPage() {
               instant(job.createdAt),
               job.createdBy,
               instant(job.finishedAt),
-              job.error === null ? (
-                progressWords(job)
-              ) : (
-                <span key="error" lang="en">
-                  {job.error}
-                </span>
-              ),
+              job.error === null ? progressWords(job) : <Said key="error" text={job.error} />,
               job.state === 'failed' || job.state === 'cancelled' ? <Retry key="retry" id={job.id} /> : '',
             ])}
             maxHeight={640}

@@ -11,6 +11,7 @@ import { significant } from '../../format/number.ts';
 import { quantity } from '../../format/quantity.ts';
 import { JobProgress } from '../../parts/JobProgress.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { Said } from '../../parts/Said.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
@@ -61,7 +62,7 @@ function Outcome({ found }: { found: LotEvaluated }) {
       {found.failed.map((f) => (
         <p key={f.testId} className="warning">
           <Link to={`/tests/${f.testId}`}>{say('lots.testTestId', { testId: f.testId })}</Link>{' '}
-          {say('lots.couldNotBeEvaluated')} <span lang="en">{f.reason}</span>
+          {say('lots.couldNotBeEvaluated')} <Said text={f.reason} />
         </p>
       ))}
       {found.compared > 0 && found.changed.length === 0 && (

@@ -5,7 +5,7 @@ import { NumberField } from '../../parts/NumberField.tsx';
 import { displayUnit } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
-import { columnTitle } from '../../words/quantities.ts';
+import { columnTitle, quantityTitle } from '../../words/quantities.ts';
 import { plainCode } from '../../words/reasons.ts';
 import {
   type ChosenFeature,
@@ -75,9 +75,9 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
           value=""
           data={[
             { value: '', label: say('pairings.choose') },
-            ...free.map((c) => ({
-              value: c.key,
-              label: `${columnTitle(c)} (${c.cellCount} ${c.cellCount === 1 ? say('pairings.cell') : say('pairings.cells')})`,
+            ...[...new Set(free.map(quantityOf))].map((group) => ({
+              group,
+              items: free.filter((c) => quantityOf(c) === group).map(offered),
             })),
           ]}
           onChange={(e) => {
@@ -241,4 +241,16 @@ function RunFields({
       />
     </div>
   );
+}
+
+type Column = CriteriaFieldsProps['known']['columns'][number];
+
+/** The quantity of a column without its condition: of some quantities there are dozens of columns. */
+const quantityOf = ({ quantity, durationS }: Column): string =>
+  quantityTitle({ quantity, durationS, direction: null, soc: null });
+
+function offered(column: Column) {
+  const { key, cellCount } = column;
+  const cells = cellCount === 1 ? say('pairings.cell') : say('pairings.cells');
+  return { value: key, label: `${columnTitle(column)} (${cellCount} ${cells})` };
 }

@@ -106,9 +106,10 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
     ['/pairings'],
     async (started) => {
       const ended = await followJob(started.id, setJob);
-      await forget(client, '/pairings', '/jobs');
       const pairingId = ended.kind === 'pair' ? ended.result?.pairingId : undefined;
       if (pairingId !== undefined && present.current) void go(`/pairings/${pairingId}`);
+      // After the page has been left: else its count of pairs would be computed again first, which may take long.
+      void forget(client, '/pairings', '/jobs');
     },
   );
   return (

@@ -9,6 +9,7 @@ import { Waiting } from '../../parts/Waiting.tsx';
 import { cautionSentence } from '../../words/cautions.ts';
 import { endWords } from '../../words/charge.ts';
 import { say } from '../../words/i18n.ts';
+import { noteWords } from '../../words/studyNotes.ts';
 import { ChargeFigures } from '../charge/ChargeFigures.tsx';
 import { StackOnlyView } from '../charge/StackOnlyView.tsx';
 import { cellPicture } from '../charge/studyPictures.ts';
@@ -36,9 +37,9 @@ export function PairCharging({ pairId, name }: { pairId: number; name: string })
         {data.limitsCharge !== null &&
           say('pairings.meetsItsVoltageLimitFirst', { limitsCharge: data.limitsCharge })}
       </h4>
-      {data.notes.map((note) => (
-        <p key={note.code + note.message} className="warning">
-          {note.message}
+      {noteWords(data.notes).map(({ text }) => (
+        <p key={text} className="warning">
+          {text}
         </p>
       ))}
       {furtherCautions(result.cautions)

@@ -5,7 +5,9 @@ import type { StackLogEvaluation } from '../../../../server/contract/stackLogEva
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { instant } from '../../format/time.ts';
 import { Cautions } from '../../parts/Cautions.tsx';
+import { Said } from '../../parts/Said.tsx';
 import { say } from '../../words/i18n.ts';
+import { noteWords } from '../../words/studyNotes.ts';
 import { CountedCapacity, FitTable, ResidualTable, SupplyTable, TimesAndEnergies } from './LogTables.tsx';
 import {
   currentPicture,
@@ -48,13 +50,13 @@ export function LogEvaluation({ evaluation, onPaper = false }: LogEvaluationProp
             {onPaper && logs.length > 1 && <h2>{inputs.logs[l].fileName}</h2>}
             <ChartFigure picture={voltagePicture(series)} height={320} />
             {comparison.verdict.map((sentence, i) => (
-              <p key={sentence} lang="en" className={i === 0 ? 'answer' : undefined}>
-                {sentence}
+              <p key={sentence} className={i === 0 ? 'answer' : undefined}>
+                <Said text={sentence} />
               </p>
             ))}
             {warnings.map((warning) => (
-              <p key={warning} className="warning" lang="en">
-                {warning}
+              <p key={warning} className="warning">
+                <Said text={warning} />
               </p>
             ))}
             <div className="charts">
@@ -115,8 +117,8 @@ function RestsOn({ evaluation }: { evaluation: StackLogEvaluation }) {
             {say('stackLogs.sha256')} <code>{sha256.slice(0, 16)}…</code>
           </li>
         ))}
-        {notes.map(({ message }) => (
-          <li key={message}>{message}</li>
+        {noteWords(notes).map(({ text }) => (
+          <li key={text}>{text}</li>
         ))}
       </ul>
     </>

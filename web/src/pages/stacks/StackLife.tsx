@@ -66,17 +66,43 @@ function picturesOf({ tracks, drift }: Life): Picture[] {
       y: isResistance
         ? { label: say('stacks.resistance'), unit: 'mΩ' }
         : { label: say('stacks.capacity'), unit: 'Ah' },
-      series: own.map(({ serial, source, points }, i) => ({
-        name: source === 'charge' ? say('stacks.serialR0OfMeasuredCharges', { serial }) : serial,
-        points: points.map(({ cycle, value }) => ({ x: cycle, y: isResistance ? 1000 * value : value })),
-        draw: 'line-and-points',
-        ink: i,
-        shape: shapes[i % 4],
-        dash: source === 'charge' ? 'dashed' : 'solid',
-      })),
+      series: [...own.map((track, i) => lineOf(track, i)), ...leftOutOf(own)],
     });
   }
   return pictures;
+}
+
+type Track = Life['tracks'][number];
+
+const drawn = ({ quantity }: Track, points: Track['points']) =>
+  points.map(({ cycle, value }) => ({ x: cycle, y: quantity === 'resistance' ? 1000 * value : value }));
+
+function lineOf(track: Track, i: number): Picture['series'][number] {
+  const { serial, source, points } = track;
+  return {
+    name: source === 'charge' ? say('stacks.serialR0OfMeasuredCharges', { serial }) : serial,
+    points: drawn(
+      track,
+      points.filter(({ leftOut }) => leftOut === null),
+    ),
+    draw: 'line-and-points',
+    ink: i,
+    shape: shapes[i % 4],
+    dash: source === 'charge' ? 'dashed' : 'solid',
+  };
+}
+
+/** Readings that count in no change: a mark each, and no line that would lead to them. */
+function leftOutOf(tracks: readonly Track[]): Picture['series'][number][] {
+  const points = tracks.flatMap((track) =>
+    drawn(
+      track,
+      track.points.filter(({ leftOut }) => leftOut !== null),
+    ),
+  );
+  return points.length === 0
+    ? []
+    : [{ name: say('stacks.leftOutOfTheChange'), points, draw: 'points', ink: 7, shape: 'cross' }];
 }
 
 function Changes({ life }: { life: Life }) {

@@ -21,6 +21,7 @@ import { StackActions } from './StackActions.tsx';
 import { StackLife } from './StackLife.tsx';
 import { StackLogs } from './StackLogs.tsx';
 import { stackTitle } from './stackTitle.ts';
+import { TravellerList } from './TravellerList.tsx';
 import { TravellerResults } from './TravellerResults.tsx';
 
 /** Whether the values that the cells were chosen by still hold. */
@@ -99,6 +100,7 @@ export default function StackPage() {
           ))}
         {data.state !== 'planned' && <StackLogs stackId={data.id} />}
         <Cautions />
+        <TravellerList stackId={data.id} />
         {data.state !== 'retired' && <TravellerResults stack={data} />}
         <Notes of="stacks" id={data.id} />
         <History of="stacks" id={data.id} />

@@ -1,9 +1,9 @@
 import { Button, Checkbox, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { Stack } from '../../../../server/contract/stacks.ts';
+import type { KeepTravellerInput } from '../../../../server/contract/travellers.ts';
 import { api } from '../../api/ApiClient.ts';
 import { useAction } from '../../api/useAction.ts';
-import { written } from '../../format/number.ts';
 import { useNotice } from '../../parts/Notices.tsx';
 import { NumberField } from '../../parts/NumberField.tsx';
 import { Problem } from '../../parts/Problem.tsx';
@@ -12,15 +12,16 @@ import { type TravellerCheck, travellerChecks } from './travellerChecks.ts';
 
 type Entered = Readonly<Record<string, string | number | boolean | null>>;
 
-/** What the paper came back with, typed or scanned: kept as a note of the stack. A cell of another serial is refused by name. */
+/** What the paper came back with, typed or scanned: measurements of the cells, kept with the stack. A cell of another serial is refused by name. */
 export function TravellerResults({ stack }: { stack: Stack }) {
   const checks = travellerChecks(stack);
   const [entered, setEntered] = useState<Entered>({});
   const tell = useNotice();
   const params = { id: stack.id };
   const keep = useAction(
-    (text: string, key) => api.post('/stacks/{id}/notes', { params, body: { text }, idempotencyKey: key }),
-    [`/stacks/${stack.id}/notes`, `/stacks/${stack.id}/history`],
+    (body: KeepTravellerInput, key) =>
+      api.post('/stacks/{id}/travellers', { params, body, idempotencyKey: key }),
+    [`/stacks/${stack.id}/travellers`, `/stacks/${stack.id}/history`, '/cells'],
     () => {
       setEntered({});
       tell({ text: say('stacks.theResultsAreKept') });
@@ -30,7 +31,7 @@ export function TravellerResults({ stack }: { stack: Stack }) {
     const read = String(entered[checks[i].text] ?? '').trim();
     return read === '' || read === serial ? [] : [say('stacks.otherSerial', { serial, position, read })];
   });
-  const lines = checks.flatMap((check) => lineOf(check, entered[check.text]));
+  const isEmpty = !checks.some(({ text }) => isGiven(entered[text]));
   return (
     <details>
       <summary>{say('stacks.enterTheTraveller')}</summary>
@@ -38,8 +39,7 @@ export function TravellerResults({ stack }: { stack: Stack }) {
         aria-label={say('stacks.enterTheTraveller')}
         onSubmit={(e) => {
           e.preventDefault();
-          if (lines.length > 0 && wrong.length === 0)
-            keep.run([`${say('stacks.travellerOf')}:`, ...lines].join('\n'));
+          if (!isEmpty && wrong.length === 0) keep.run(resultsOf(stack, checks, entered));
         }}
       >
         <p className="help">{say('stacks.emptyFieldsAreNotKept')}</p>
@@ -58,12 +58,7 @@ export function TravellerResults({ stack }: { stack: Stack }) {
             {text}
           </p>
         ))}
-        <Button
-          type="submit"
-          size="xs"
-          loading={keep.running}
-          disabled={lines.length === 0 || wrong.length > 0}
-        >
+        <Button type="submit" size="xs" loading={keep.running} disabled={isEmpty || wrong.length > 0}>
           {say('stacks.keepTheResults')}
         </Button>
         <Problem error={keep.error} />
@@ -79,7 +74,7 @@ interface CheckFieldProps {
 }
 
 function CheckField({ check, value, onChange }: CheckFieldProps) {
-  if (check.kind === 'done')
+  if (check.asks.is === 'step')
     return (
       <Checkbox
         label={check.text}
@@ -87,7 +82,7 @@ function CheckField({ check, value, onChange }: CheckFieldProps) {
         onChange={(e) => onChange(e.currentTarget.checked)}
       />
     );
-  if (check.kind === 'number')
+  if (check.asks.is !== 'serial')
     return (
       <NumberField
         size="xs"
@@ -111,8 +106,30 @@ function CheckField({ check, value, onChange }: CheckFieldProps) {
   );
 }
 
-function lineOf({ text }: TravellerCheck, value: Entered[string] | undefined): string[] {
-  if (value === true) return [`${text}: ${say('stacks.checked')}`];
-  if (typeof value === 'number') return [`${text}: ${written(String(value))}`];
-  return typeof value === 'string' && value.trim() !== '' ? [`${text}: ${value.trim()}`] : [];
+function isGiven(value: Entered[string] | undefined): boolean {
+  return typeof value === 'string' ? value.trim() !== '' : value === true || typeof value === 'number';
+}
+
+/** What was entered, as the service keeps it; empty fields are left out. */
+function resultsOf(
+  { cells }: Stack,
+  checks: readonly TravellerCheck[],
+  entered: Entered,
+): KeepTravellerInput {
+  const given = checks.filter(({ text }) => isGiven(entered[text]));
+  const ofCell = (cellId: number) => {
+    const result: NonNullable<KeepTravellerInput['cells']>[number] = { cellId };
+    for (const { text, asks } of given) {
+      if (!('cellId' in asks) || asks.cellId !== cellId) continue;
+      if (asks.is === 'serial') result.serialRead = String(entered[text]).trim();
+      else result[asks.is] = Number(entered[text]);
+    }
+    return result;
+  };
+  const joints = given.find(({ asks }) => asks.is === 'joints');
+  return {
+    cells: cells.map(({ cellId }) => ofCell(cellId)).filter((result) => Object.keys(result).length > 1),
+    ...(joints === undefined ? {} : { jointsOhm: Number(entered[joints.text]) / 1000 }),
+    steps: given.flatMap(({ asks }) => (asks.is === 'step' ? [asks.step] : [])),
+  };
 }

@@ -1,31 +1,55 @@
 import type { Stack } from '../../../../server/contract/stacks.ts';
+import type { TravellerStep } from '../../../../server/contract/travellers.ts';
 import { say } from '../../words/i18n.ts';
+
+/** What a line of the paper asks for: a step that was done, a serial, a voltage of one cell, or the resistance of all joints. */
+export type Asked =
+  | { readonly is: 'step'; readonly step: TravellerStep }
+  | { readonly is: 'serial'; readonly cellId: number }
+  | { readonly is: 'openCircuitVoltageV' | 'chargerVoltageV'; readonly cellId: number }
+  | { readonly is: 'joints' };
 
 /** One line of the paper that goes with a stack: what is looked at, read off or measured. */
 export interface TravellerCheck {
   readonly text: string;
-  readonly kind: 'done' | 'number' | 'serial';
-  /** For a serial: the one that the stack has there. */
-  readonly serial?: string;
+  readonly asks: Asked;
 }
+
+/** The steps of building a stack that are done rather than measured, in words. */
+export const stepWords: Readonly<Record<TravellerStep, string>> = {
+  'no-damage': say('stacks.noDentSwellingLeakOrDamaged'),
+  'brought-to-same-voltage': say('stacks.cellsBroughtToTheSameVoltage'),
+  'sense-wire-joined': say('stacks.joinedSenseWireToTheMiddle'),
+};
 
 /** What is checked while a stack is built, for each of its cells where it is about the cells. */
 export function travellerChecks({ cells }: Pick<Stack, 'cells'>): TravellerCheck[] {
-  const ofEach = (text: (serial: string) => string): TravellerCheck[] =>
-    cells.map(({ serial }) => ({ text: text(serial), kind: 'number' }));
+  const step = (one: TravellerStep): TravellerCheck => ({
+    text: stepWords[one],
+    asks: { is: 'step', step: one },
+  });
   return [
     ...cells.map(
-      ({ position, serial }): TravellerCheck => ({
+      ({ position, cellId }): TravellerCheck => ({
         text: say('stacks.serialRead', { position }),
-        kind: 'serial',
-        serial,
+        asks: { is: 'serial', cellId },
       }),
     ),
-    { text: say('stacks.noDentSwellingLeakOrDamaged'), kind: 'done' },
-    ...ofEach((serial) => say('stacks.openCircuitVoltageOf', { serial })),
-    { text: say('stacks.cellsBroughtToTheSameVoltage'), kind: 'done' },
-    { text: say('stacks.joinedSenseWireToTheMiddle'), kind: 'done' },
-    { text: say('stacks.resistanceOfTheJointsM'), kind: 'number' },
-    ...ofEach((serial) => say('stacks.voltageSeenByTheCharger', { serial })),
+    step('no-damage'),
+    ...cells.map(
+      ({ serial, cellId }): TravellerCheck => ({
+        text: say('stacks.openCircuitVoltageOf', { serial }),
+        asks: { is: 'openCircuitVoltageV', cellId },
+      }),
+    ),
+    step('brought-to-same-voltage'),
+    step('sense-wire-joined'),
+    { text: say('stacks.resistanceOfTheJointsM'), asks: { is: 'joints' } },
+    ...cells.map(
+      ({ serial, cellId }): TravellerCheck => ({
+        text: say('stacks.voltageSeenByTheCharger', { serial }),
+        asks: { is: 'chargerVoltageV', cellId },
+      }),
+    ),
   ];
 }

@@ -2,14 +2,14 @@ import { Button } from '@mantine/core';
 import { Link, useParams } from 'react-router';
 import type { Test } from '../../../../server/contract/tests.ts';
 import { useRequest } from '../../api/useRequest.ts';
-import { significant } from '../../format/number.ts';
+import { significant, whole } from '../../format/number.ts';
 import { instant, span } from '../../format/time.ts';
 import { PageHead } from '../../parts/PageHead.tsx';
 import { Problem } from '../../parts/Problem.tsx';
+import { Said } from '../../parts/Said.tsx';
 import { Waiting } from '../../parts/Waiting.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
-import { locale } from '../../words/language.ts';
 import { plainCode } from '../../words/reasons.ts';
 import { testVerdict } from '../../words/testVerdict.ts';
 import { ChangeTests } from './ChangeTests.tsx';
@@ -56,7 +56,7 @@ export default function TestPage() {
       />
       {data.evaluationError !== null && (
         <p className="problem">
-          {say('test.theEvaluationWasRefused')} <span lang="en">{data.evaluationError}</span>
+          {say('test.theEvaluationWasRefused')} <Said text={data.evaluationError} />
         </p>
       )}
       {evaluation.data !== undefined && (
@@ -85,14 +85,14 @@ function TestFacts({ test }: { test: Test }) {
       ? null
       : say('test.durationSRowCountSamples', {
           durationS: span(test.record.durationS),
-          rowCount: test.record.rowCount.toLocaleString(locale),
+          rowCount: whole(test.record.rowCount),
         }),
     test.spectra === null
       ? null
       : say('test.sweepCountWordPointCountPoints', {
           sweepCount: test.spectra.sweepCount,
           word: test.spectra.sweepCount === 1 ? say('test.spectrum') : say('test.spectra2'),
-          pointCount: test.spectra.pointCount.toLocaleString(locale),
+          pointCount: whole(test.spectra.pointCount),
         }),
     test.instrument === '' ? null : test.instrument,
     test.sourceFileName === null

@@ -5,6 +5,7 @@ import { instant, span } from '../../format/time.ts';
 import { RowLink } from '../../tables/RowLink.tsx';
 import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
+import { said } from '../../words/sentences.ts';
 
 /** What a test is called where it has no label. */
 export function testTitle(test: Pick<Test, 'label' | 'kind' | 'id'>): string {
@@ -71,7 +72,11 @@ export const testColumns: ColumnDef<Test>[] = [
     cell: ({ row }) => {
       const { evaluatedAt, evaluationError } = row.original;
       if (evaluationError !== null)
-        return <span title={evaluationError}>{say('test.refusedEvaluationError', { evaluationError })}</span>;
+        return (
+          <span title={said(evaluationError)}>
+            {say('test.refusedEvaluationError', { evaluationError: said(evaluationError) })}
+          </span>
+        );
       return evaluatedAt === null ? say('test.notYet') : `● ${instant(evaluatedAt)}`;
     },
   },

@@ -143,6 +143,7 @@ export const imports: Texts['import'] = {
   theFileCouldNotBeRead: 'Die Datei konnte nicht gelesen werden',
   beingLookedAt: '· wird angesehen',
   ready: '○ bereit',
+  serialMissing: '▲ Seriennummer fehlt',
   beingSent: '▸ wird gesendet',
   waitingForTheServer: '· wartet auf den Server',
   beingImported: '▸ wird importiert',

@@ -54,6 +54,8 @@ export const reasons: Texts['reasons'] = {
   'no-circuit-identified': 'Es wurde keine Ersatzschaltung bestimmt.',
   'soc-unknown':
     'Der Ladezustand am Anfang der Aufzeichnung ist nicht angegeben; nennen Sie ihn unter „Fehlende Angaben“.',
+  'soc-not-stated':
+    'Der Ladezustand ist nicht angegeben, darum wird der Wert nicht mit denen anderer Zellen verglichen.',
   'start-soc-unknown': 'Der Ladezustand am Anfang ist nicht angegeben.',
   'soc-out-of-range':
     'Der gezählte Ladezustand liegt jenseits von voll oder leer: Anfang, Nennkapazität oder Stromkanal passen nicht.',

@@ -1,6 +1,14 @@
 import type { Texts } from '../i18n.ts';
 
 export const stacks: Texts['stacks'] = {
+  resultsOfTheTraveller: 'Ergebnisse des Begleitblatts',
+  travellerAtBy: '{{at}}, von {{by}}.',
+  openCircuitVoltagesLieApart: 'Die Leerlaufspannungen unterscheiden sich um {{apart}} mV.',
+  jointsTogether: 'Alle Verbindungen zusammen: {{resistance}} mΩ.',
+  serialWasRead: 'Seriennummer gelesen',
+  openCircuitVoltageV: 'Leerlaufspannung, V',
+  seenByTheChargerV: 'Vom Lader gesehen, V',
+  leftOutOfTheChange: 'In der Änderung nicht enthalten',
   stackName: 'Stack {{name}}',
   noDentSwellingLeakOrDamaged: 'Keine Delle, Schwellung, Undichtigkeit oder beschädigte Dichtung',
   cellsBroughtToTheSameVoltage: 'Zellen vor dem Verbinden auf gleiche Spannung gebracht',
@@ -106,9 +114,7 @@ export const stacks: Texts['stacks'] = {
   openCircuitVoltageOf: 'Leerlaufspannung von {{serial}}, V',
   voltageSeenByTheCharger: 'Spannung von {{serial}}, vom Ladegerät gesehen, V',
   keepTheResults: 'Ergebnisse speichern',
-  travellerOf: 'Begleitblatt',
-  checked: 'erledigt',
-  theResultsAreKept: 'Die Ergebnisse sind als Notiz gespeichert.',
+  theResultsAreKept: 'Die Ergebnisse sind gespeichert.',
   serialRead: 'Von Zelle {{position}} gelesene Seriennummer',
   otherSerial: 'Der Stack hat {{serial}} an Platz {{position}}; gelesen wurde {{read}}.',
 };

@@ -23,6 +23,8 @@ export const studyNotes = {
   'measured-connections': 'Der Widerstand der Verbindungen stammt aus einer gemessenen Ladung.',
   'no-heat-balance':
     'Wärmekapazität und Wärmeübergang sind nicht bekannt, deshalb bleibt die Temperatur, wie sie beginnt.',
+  'no-life-law':
+    'Rate gegen Lebensdauer lässt sich nicht abwägen: Keine Beurteilung sagt, wie die Rate sie ändert.',
   'no-uncertainty':
     'Kein Parameter hat eine Unsicherheit, deshalb wird kein Intervall angegeben: Geben Sie die Unsicherheiten von Kapazität, Widerständen, Leerlaufspannung oder Anfangs-SOC an.',
   'one-temperature':

@@ -57,6 +57,7 @@ export const words: Texts['words'] = {
   setAside: 'Beiseitegelegt',
   availableAgain: 'Wieder verfügbar',
   cellRetired: 'Zelle ausgemustert',
+  resultsOfTheTravellerKept: 'Ergebnisse des Begleitblatts gespeichert',
   noteAdded: 'Notiz hinzugefügt',
   fileImported: 'Datei importiert',
   fileRefused: 'Datei abgelehnt',

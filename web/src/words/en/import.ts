@@ -155,6 +155,7 @@ export const imports = {
   theFileCouldNotBeRead: 'The file could not be read',
   beingLookedAt: '· being looked at',
   ready: '○ ready',
+  serialMissing: '▲ serial missing',
   beingSent: '▸ being sent',
   waitingForTheServer: '· waiting for the server',
   beingImported: '▸ being imported',

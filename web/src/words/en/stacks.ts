@@ -1,4 +1,12 @@
 export const stacks = {
+  resultsOfTheTraveller: 'Results of the traveller',
+  travellerAtBy: '{{at}}, by {{by}}.',
+  openCircuitVoltagesLieApart: 'The open-circuit voltages differ by {{apart}} mV.',
+  jointsTogether: 'All joints together: {{resistance}} mΩ.',
+  serialWasRead: 'Serial read',
+  openCircuitVoltageV: 'Open-circuit voltage, V',
+  seenByTheChargerV: 'Seen by the charger, V',
+  leftOutOfTheChange: 'Left out of the change',
   stackName: 'Stack {{name}}',
   noDentSwellingLeakOrDamaged: 'No dent, swelling, leak or damaged seal',
   cellsBroughtToTheSameVoltage: 'Cells brought to the same voltage before joining',
@@ -104,9 +112,7 @@ export const stacks = {
   openCircuitVoltageOf: 'Open-circuit voltage of {{serial}}, V',
   voltageSeenByTheCharger: 'Voltage of {{serial}} seen by the charger, V',
   keepTheResults: 'Keep the results',
-  travellerOf: 'Traveller',
-  checked: 'done',
-  theResultsAreKept: 'The results are kept as a note.',
+  theResultsAreKept: 'The results are kept.',
   serialRead: 'Serial read from cell {{position}}',
   otherSerial: 'The stack has {{serial}} at place {{position}}; {{read}} was read.',
 } as const;

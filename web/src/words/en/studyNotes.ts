@@ -18,6 +18,7 @@ export const studyNotes = {
   'measured-connections': 'The resistance of the connections comes from a measured charge.',
   'no-heat-balance':
     'Heat capacity and heat transfer are not known, so the temperature stays where it starts.',
+  'no-life-law': 'There is no trade-off of rate against life: no assessment says how the rate changes it.',
   'no-uncertainty': 'No parameter has an uncertainty, so no interval is given.',
   'one-temperature':
     'Resistances were measured at one temperature only and do not change with temperature here.',

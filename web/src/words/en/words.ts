@@ -57,6 +57,7 @@ export const words = {
   setAside: 'Set aside',
   availableAgain: 'Available again',
   cellRetired: 'Cell retired',
+  resultsOfTheTravellerKept: 'results of the traveller kept',
   noteAdded: 'Note added',
   fileImported: 'File imported',
   fileRefused: 'File refused',
