@@ -1,14 +1,13 @@
-import type { ChosenCircuit } from '../circuit/fit/chooseCircuit.ts';
-import { circuitVoltage } from '../circuit/fit/circuitResiduals.ts';
-import { circuitValue, type FittedCircuit } from '../circuit/fit/fitCircuit.ts';
-import type { PulseCircuit } from '../circuit/fit/fitPulses.ts';
-import { isSurpassed } from '../circuit/fit/isSurpassed.ts';
-import { checkResiduals } from '../circuit/fit/residualCheck.ts';
-import type { CircuitWindow } from '../circuit/window/circuitWindow.ts';
-import { lineThroughRows } from '../records/lineThroughRows.ts';
-import type { Pulse } from '../records/pulses.ts';
-import type { RecordColumns } from '../records/record.ts';
-import type { StepFinding } from '../records/steps.ts';
+import type { ChosenCircuit, CircuitWindow, PulseCircuit } from '../circuit/index.ts';
+import {
+  checkResiduals,
+  circuitValue,
+  circuitVoltage,
+  type FittedCircuit,
+  isSurpassed,
+} from '../circuit/index.ts';
+import type { Pulse, RecordColumns, StepFinding } from '../records/index.ts';
+import { lineThroughRows } from '../records/index.ts';
 
 /** A voltage at a moment, with its standard uncertainty. */
 export interface VoltageAt {

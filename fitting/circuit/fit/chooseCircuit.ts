@@ -1,4 +1,4 @@
-import { aicc } from '../../least-squares/inference/modelChoice.ts';
+import { aicc } from '../../least-squares/index.ts';
 import type { CircuitWindow } from '../window/circuitWindow.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
 import { driftOpen } from './driftUncertainty.ts';

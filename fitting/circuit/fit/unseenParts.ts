@@ -1,4 +1,4 @@
-import { withPrior } from '../../least-squares/inference/withPrior.ts';
+import { withPrior } from '../../least-squares/index.ts';
 import { branchCurrents, coefficientsOfAll } from '../response/branchCurrents.ts';
 import { scoredValues } from '../window/circuitWindow.ts';
 import type { PulseWindow } from '../window/pulseWindow.ts';
