@@ -1,4 +1,4 @@
-import type { RandomSource } from '../fitting/statistics/random.ts';
+import type { RandomSource } from '../fitting/statistics/index.ts';
 import type { Isolation, Store } from './store/store.ts';
 
 /** reader: look and export; operator: also import, evaluate, pair; owner: also tokens, undo and deletion. */

@@ -1,6 +1,4 @@
-import { MAD_TO_STANDARD_DEVIATION } from '../numeric/constants.ts';
-import { medianOf } from '../numeric/median.ts';
-import { secondDifferenceNoise } from '../numeric/noise.ts';
+import { MAD_TO_STANDARD_DEVIATION, medianOf, secondDifferenceNoise } from '../numeric/index.ts';
 import { runningMedian } from './runningMedian.ts';
 
 /** What is followed over life. */

@@ -1,4 +1,4 @@
-import { tQuantile } from '../statistics/distributions.ts';
+import { tQuantile } from '../statistics/index.ts';
 import type { LotCell } from './lotForecast.ts';
 
 /** A finished cell at the stage at which the young one is now. */

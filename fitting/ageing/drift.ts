@@ -1,4 +1,4 @@
-import { medianOf, scaledMad } from '../numeric/median.ts';
+import { medianOf, scaledMad } from '../numeric/index.ts';
 import { DEFAULT_STAYS, limitCrossing, type StaysRule } from './limitCrossing.ts';
 
 /** A smoothed series of one cell. */

@@ -1,7 +1,5 @@
-import { GramProjection } from '../least-squares/separable/gramProjection.ts';
-import { createSeparableSolver } from '../least-squares/separable/separable.ts';
-import type { GramModel } from '../least-squares/separable/separableProblem.ts';
-import type { FitResult } from '../least-squares/types.ts';
+import type { FitResult, GramModel } from '../least-squares/index.ts';
+import { createSeparableSolver, GramProjection } from '../least-squares/index.ts';
 import { type ExponentialStart, exponentialStarts } from './exponentialStart.ts';
 import { generalSums, type Sense, uniformSums } from './exponentialSums.ts';
 import { LawFit } from './lawFit.ts';

@@ -1,4 +1,4 @@
-import { normalQuantile } from '../statistics/distributions.ts';
+import { normalQuantile } from '../statistics/index.ts';
 import type { Forecast } from './forecast.ts';
 import { mixtureQuantile } from './logMixture.ts';
 import { type Beyond, crossingOf } from './ownForecast.ts';

@@ -1,6 +1,5 @@
-import { MAD_TO_STANDARD_DEVIATION } from '../numeric/constants.ts';
-import { medianOf } from '../numeric/median.ts';
-import { printedStep } from '../records/resolution.ts';
+import { MAD_TO_STANDARD_DEVIATION, medianOf } from '../numeric/index.ts';
+import { printedStep } from '../records/index.ts';
 import { fitExponentialLinear } from './exponentialLaw.ts';
 import { type AgeingModelName, type LawFit, varianceInflation } from './lawFit.ts';
 import { type AgeingPoints, ageingPoints } from './points.ts';

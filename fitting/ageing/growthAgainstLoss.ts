@@ -1,4 +1,4 @@
-import { fitLinear } from '../least-squares/linear/linear.ts';
+import { fitLinear } from '../least-squares/index.ts';
 import { varianceInflation } from './lawFit.ts';
 
 /** Relative resistance growth per relative capacity loss. */

@@ -1,4 +1,4 @@
-import { tQuantile } from '../statistics/distributions.ts';
+import { tQuantile } from '../statistics/index.ts';
 import type { AgeingQuantity } from './cleanSeries.ts';
 import type { ModelComparison } from './fitModels.ts';
 import type { LawFit } from './lawFit.ts';

@@ -1,4 +1,4 @@
-import type { FitResult, UncertaintyReason } from '../least-squares/types.ts';
+import type { FitResult, UncertaintyReason } from '../least-squares/index.ts';
 
 /** Names of the fade and rise models. */
 export type AgeingModelName =

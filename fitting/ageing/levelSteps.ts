@@ -1,4 +1,4 @@
-import { medianOf } from '../numeric/median.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { AgeingQuantity } from './cleanSeries.ts';
 
 /** A place at which the level of a series steps towards the aged side and stays there. */

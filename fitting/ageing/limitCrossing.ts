@@ -1,4 +1,4 @@
-import { normalQuantile } from '../statistics/distributions.ts';
+import { normalQuantile } from '../statistics/index.ts';
 
 /** How a crossing is distinguished from a dip: at least `k` of the `n` points from the crossing on lie beyond the limit. */
 export interface StaysRule {

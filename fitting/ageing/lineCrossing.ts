@@ -1,4 +1,4 @@
-import { fiellerRegion } from '../least-squares/inference/fieller.ts';
+import { fiellerRegion } from '../least-squares/index.ts';
 import { residualsOf } from './fitModels.ts';
 import { varianceInflation } from './lawFit.ts';
 import type { AgeingPoints } from './points.ts';

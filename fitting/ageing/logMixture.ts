@@ -1,4 +1,4 @@
-import { normalDensity, normalProbability } from '../statistics/distributions.ts';
+import { normalDensity, normalProbability } from '../statistics/index.ts';
 
 /** One normal part of a mixture over z = ln(x / end of the observed range); an infinite mean: never reached. */
 export interface MixturePart {

@@ -1,5 +1,4 @@
-import { MAD_TO_STANDARD_DEVIATION } from '../numeric/constants.ts';
-import { medianOf } from '../numeric/median.ts';
+import { MAD_TO_STANDARD_DEVIATION, medianOf } from '../numeric/index.ts';
 
 /** One finished cell at the moment it is compared at, or the young cell now. */
 export interface ExperienceCase {

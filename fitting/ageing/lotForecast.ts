@@ -1,5 +1,5 @@
-import { secondDifferenceNoise } from '../numeric/noise.ts';
-import { normalQuantile, tQuantile } from '../statistics/distributions.ts';
+import { secondDifferenceNoise } from '../numeric/index.ts';
+import { normalQuantile, tQuantile } from '../statistics/index.ts';
 import { type CellAtStage, isComparable } from './comparable.ts';
 import { type MixturePart, mixtureDensity } from './logMixture.ts';
 import {

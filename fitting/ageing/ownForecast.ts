@@ -1,4 +1,4 @@
-import { tQuantile } from '../statistics/distributions.ts';
+import { tQuantile } from '../statistics/index.ts';
 import type { FadeShape } from './fadeShapes.ts';
 import { compressParts, type MixturePart } from './logMixture.ts';
 import type { AgeingPoints } from './points.ts';

@@ -1,6 +1,5 @@
-import { coverageFactor } from '../least-squares/inference/coverageFactor.ts';
-import { profileIntervalBy } from '../least-squares/inference/profile.ts';
-import type { FitResult } from '../least-squares/types.ts';
+import type { FitResult } from '../least-squares/index.ts';
+import { coverageFactor, profileIntervalBy } from '../least-squares/index.ts';
 import type { LawFit } from './lawFit.ts';
 import type { AgeingPoints } from './points.ts';
 

@@ -1,4 +1,4 @@
-import { medianOf, scaledMad } from '../numeric/median.ts';
+import { medianOf, scaledMad } from '../numeric/index.ts';
 import {
   type AgeingQuantity,
   type CleanOptions,

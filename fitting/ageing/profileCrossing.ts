@@ -1,4 +1,4 @@
-import { tQuantile } from '../statistics/distributions.ts';
+import { tQuantile } from '../statistics/index.ts';
 import { AGEING_MODELS, residualsOf } from './fitModels.ts';
 import { type AgeingModelName, varianceInflation } from './lawFit.ts';
 import { type Beyond, crossingOf } from './ownForecast.ts';

@@ -1,4 +1,4 @@
-import { ZERO_CELSIUS_K } from '../numeric/constants.ts';
+import { ZERO_CELSIUS_K } from '../numeric/index.ts';
 
 /** The gas constant as the papers use it, J/(mol K). */
 const PUBLISHED_GAS_CONSTANT = 8.314;

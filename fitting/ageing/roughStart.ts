@@ -1,5 +1,4 @@
-import type { GramProjection } from '../least-squares/separable/gramProjection.ts';
-import type { GramModel } from '../least-squares/separable/separableProblem.ts';
+import type { GramModel, GramProjection } from '../least-squares/index.ts';
 
 /** Steps of Gauss–Newton after the grid. */
 const STEPS = 3;

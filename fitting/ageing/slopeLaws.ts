@@ -1,6 +1,5 @@
-import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable/separable.ts';
-import type { GramModel } from '../least-squares/separable/separableProblem.ts';
-import type { FitResult } from '../least-squares/types.ts';
+import type { FitResult, GramModel } from '../least-squares/index.ts';
+import { createSeparableSolver, type SeparableSolver } from '../least-squares/index.ts';
 import { LawFit } from './lawFit.ts';
 import { type AgeingPoints, blockMeans } from './points.ts';
 

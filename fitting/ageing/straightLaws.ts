@@ -1,6 +1,5 @@
-import { createSeparableSolver } from '../least-squares/separable/separable.ts';
-import type { GramModel } from '../least-squares/separable/separableProblem.ts';
-import type { FitResult } from '../least-squares/types.ts';
+import type { FitResult, GramModel } from '../least-squares/index.ts';
+import { createSeparableSolver } from '../least-squares/index.ts';
 import { LawFit } from './lawFit.ts';
 import type { AgeingPoints } from './points.ts';
 

@@ -1,7 +1,7 @@
-import { fitLinear } from '../least-squares/linear/linear.ts';
-import type { FitResult } from '../least-squares/types.ts';
-import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../numeric/constants.ts';
-import { tQuantile } from '../statistics/distributions.ts';
+import type { FitResult } from '../least-squares/index.ts';
+import { fitLinear } from '../least-squares/index.ts';
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../numeric/index.ts';
+import { tQuantile } from '../statistics/index.ts';
 
 /** One cell's life and its stress, one value a term. */
 export interface StressedCell {

@@ -1,4 +1,4 @@
-import type { RecordColumns, RowRange } from '../records/record.ts';
+import type { RecordColumns, RowRange } from '../records/index.ts';
 import type { ChargeRun } from './findRuns.ts';
 import { chargeAndEnergy } from './integrals.ts';
 

@@ -1,5 +1,5 @@
-import { cumulativeChargeAh } from '../records/charge.ts';
-import type { RecordColumns } from '../records/record.ts';
+import type { RecordColumns } from '../records/index.ts';
+import { cumulativeChargeAh } from '../records/index.ts';
 import type { ChargeRun } from './findRuns.ts';
 
 /** Time from the first loaded row until a share of a charge was put in. */

@@ -1,8 +1,12 @@
-import { medianInPlace } from '../numeric/median.ts';
-import { secondDifferenceNoise } from '../numeric/noise.ts';
-import { type CurrentScale, currentScale } from '../records/currentScale.ts';
-import type { RecordColumns } from '../records/record.ts';
-import { columnResolution, currentResolution, printedStep } from '../records/resolution.ts';
+import { medianInPlace, secondDifferenceNoise } from '../numeric/index.ts';
+import type { RecordColumns } from '../records/index.ts';
+import {
+  type CurrentScale,
+  columnResolution,
+  currentResolution,
+  currentScale,
+  printedStep,
+} from '../records/index.ts';
 import { type QuantisedLevel, quantisedLevels } from './quantisedLevel.ts';
 
 /** Noise and resolution of a record's voltage, and what counts as rest. */

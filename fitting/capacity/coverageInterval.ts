@@ -1,4 +1,4 @@
-import { normalProbability } from '../statistics/distributions.ts';
+import { normalProbability } from '../statistics/index.ts';
 
 /** Errors of a figure that are known by their size, all in one unit. */
 export interface ErrorBudget {

@@ -1,4 +1,4 @@
-import { type RecordColumns, type RowRange, recordStretches } from '../records/record.ts';
+import { type RecordColumns, type RowRange, recordStretches } from '../records/index.ts';
 
 /** One discharge or charge. The range holds one row before and the rows after it up to the next run, see findRuns. */
 export interface ChargeRun extends RowRange {

@@ -1,4 +1,4 @@
-import type { RecordColumns, RowRange } from '../records/record.ts';
+import type { RecordColumns, RowRange } from '../records/index.ts';
 
 /** Charge and energy that passed between two rows; positive where the current was positive (charge). */
 export interface ChargeEnergy {

@@ -1,6 +1,6 @@
-import { medianInPlace } from '../numeric/median.ts';
-import { gapBefore } from '../records/gaps.ts';
-import type { RecordColumns } from '../records/record.ts';
+import { medianInPlace } from '../numeric/index.ts';
+import type { RecordColumns } from '../records/index.ts';
+import { gapBefore } from '../records/index.ts';
 import type { ChargeRun } from './findRuns.ts';
 
 /**

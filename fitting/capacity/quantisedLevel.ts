@@ -1,4 +1,4 @@
-import { normalProbability } from '../statistics/distributions.ts';
+import { normalProbability } from '../statistics/index.ts';
 
 /** The level behind readings in whole steps, where it stays the same. */
 export interface QuantisedLevel {

@@ -1,4 +1,4 @@
-import type { RecordColumns } from '../records/record.ts';
+import type { RecordColumns } from '../records/index.ts';
 import { type CountingQuality, countingQuality } from './countingQuality.ts';
 import { findCutoffCrossing } from './cutoffCrossing.ts';
 import type { ChargeRun } from './findRuns.ts';

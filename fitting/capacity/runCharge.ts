@@ -1,5 +1,5 @@
-import { medianInPlace } from '../numeric/median.ts';
-import type { RecordColumns, RowRange } from '../records/record.ts';
+import { medianInPlace } from '../numeric/index.ts';
+import type { RecordColumns, RowRange } from '../records/index.ts';
 import type { CountingQuality } from './countingQuality.ts';
 import { type ErrorBudget, halfWidth95, standardUncertaintyOf } from './coverageInterval.ts';
 import type { ChargeRun } from './findRuns.ts';

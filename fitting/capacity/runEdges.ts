@@ -1,6 +1,6 @@
-import { medianInPlace } from '../numeric/median.ts';
-import { type EdgeMoment, edgeMoment } from '../records/edgeMoment.ts';
-import type { RecordColumns } from '../records/record.ts';
+import { medianInPlace } from '../numeric/index.ts';
+import type { RecordColumns } from '../records/index.ts';
+import { type EdgeMoment, edgeMoment } from '../records/index.ts';
 import type { CountingQuality } from './countingQuality.ts';
 import type { ChargeRun } from './findRuns.ts';
 

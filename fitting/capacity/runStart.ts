@@ -1,5 +1,5 @@
-import { medianInPlace } from '../numeric/median.ts';
-import type { RecordColumns } from '../records/record.ts';
+import { medianInPlace } from '../numeric/index.ts';
+import type { RecordColumns } from '../records/index.ts';
 import type { ChargeRun } from './findRuns.ts';
 
 /**

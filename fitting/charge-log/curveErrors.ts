@@ -1,4 +1,4 @@
-import type { FitResult } from '../least-squares/types.ts';
+import type { FitResult } from '../least-squares/index.ts';
 import type { LogProblem } from './logProblem.ts';
 
 /** Shapes of an error that a whole curve shares: half a wave over the range that the logs went through, then one, and so on. */

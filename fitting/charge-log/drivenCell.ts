@@ -1,4 +1,4 @@
-import { BRANCH, type CompiledCell, OCV, R0 } from '../charging/cellModel.ts';
+import { BRANCH, type CompiledCell, OCV, R0 } from '../charging/index.ts';
 import type { CondensedLog } from './condenseLog.ts';
 
 /** What of a cell may differ from its model in a measured charge, and what of the log is not known exactly. */

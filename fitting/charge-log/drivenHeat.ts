@@ -1,5 +1,4 @@
-import { type CompiledCell, ENTROPIC, OCV } from '../charging/cellModel.ts';
-import { heatGenerationW, lumpedTemperatureC } from '../charging/heat.ts';
+import { type CompiledCell, ENTROPIC, heatGenerationW, lumpedTemperatureC, OCV } from '../charging/index.ts';
 
 /** A cell along a log: current, terminal voltage and SOC by row. */
 export interface DrivenRows {

@@ -1,8 +1,8 @@
-import { checkResiduals } from '../circuit/fit/residualCheck.ts';
-import { fitLeastSquares } from '../least-squares/general/fit.ts';
-import type { FitResult } from '../least-squares/types.ts';
-import { secondDifferenceNoise } from '../numeric/noise.ts';
-import { columnResolution } from '../records/resolution.ts';
+import { checkResiduals } from '../circuit/index.ts';
+import type { FitResult } from '../least-squares/index.ts';
+import { fitLeastSquares } from '../least-squares/index.ts';
+import { secondDifferenceNoise } from '../numeric/index.ts';
+import { columnResolution } from '../records/index.ts';
 import { type ChargeLog, findLogIssue, type InstrumentErrors } from './chargeLog.ts';
 import { curveErrorVariance } from './curveErrors.ts';
 import type { CellToFit, KnownOffset, LogParameter } from './logParameters.ts';

@@ -1,9 +1,9 @@
-import { lumpedTemperatureC } from '../charging/heat.ts';
-import { checkResiduals } from '../circuit/fit/residualCheck.ts';
-import { fitLeastSquares } from '../least-squares/general/fit.ts';
-import type { FitResult } from '../least-squares/types.ts';
-import { secondDifferenceNoise } from '../numeric/noise.ts';
-import { columnResolution } from '../records/resolution.ts';
+import { lumpedTemperatureC } from '../charging/index.ts';
+import { checkResiduals } from '../circuit/index.ts';
+import type { FitResult } from '../least-squares/index.ts';
+import { fitLeastSquares } from '../least-squares/index.ts';
+import { secondDifferenceNoise } from '../numeric/index.ts';
+import { columnResolution } from '../records/index.ts';
 
 /** One cell in one log: its measured temperature and the heat made in it, row by row. */
 export interface HeatedLog {

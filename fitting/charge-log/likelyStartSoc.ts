@@ -1,5 +1,5 @@
-import type { CompiledCell } from '../charging/cellModel.ts';
-import { medianOf } from '../numeric/median.ts';
+import type { CompiledCell } from '../charging/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { ChargeLog } from './chargeLog.ts';
 import { condenseLog } from './condenseLog.ts';
 import { DrivenCell, newTerms } from './drivenCell.ts';

@@ -1,4 +1,4 @@
-import type { CompiledCell } from '../charging/cellModel.ts';
+import type { CompiledCell } from '../charging/index.ts';
 import type { OcvKnots } from './ocvKnots.ts';
 
 /** What can be fitted of a cell. */

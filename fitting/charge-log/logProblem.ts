@@ -1,4 +1,4 @@
-import type { FitModel, FitParameter } from '../least-squares/types.ts';
+import type { FitModel, FitParameter } from '../least-squares/index.ts';
 import type { ChargeLog, InstrumentErrors } from './chargeLog.ts';
 import { type CondensedLog, condenseLog } from './condenseLog.ts';
 import { DrivenCell, type DrivenParameters, type DrivenTerms, newTerms } from './drivenCell.ts';

@@ -1,5 +1,5 @@
-import { BRANCH, type CompiledCell, OCV, R0, SLOPE } from '../charging/cellModel.ts';
-import { monotoneCurve } from '../numeric/monotoneCurve.ts';
+import { BRANCH, type CompiledCell, OCV, R0, SLOPE } from '../charging/index.ts';
+import { monotoneCurve } from '../numeric/index.ts';
 
 /** Corrections of an OCV curve, each known to be 0 within a standard uncertainty. */
 export interface OcvKnots {

@@ -1,7 +1,6 @@
-import { checkResiduals } from '../circuit/fit/residualCheck.ts';
-import { fitLine } from '../least-squares/linear/line.ts';
-import { estimateOf } from '../least-squares/types.ts';
-import { tQuantile } from '../statistics/distributions.ts';
+import { checkResiduals } from '../circuit/index.ts';
+import { estimateOf, fitLine } from '../least-squares/index.ts';
+import { tQuantile } from '../statistics/index.ts';
 import type { ChargeLog, InstrumentErrors } from './chargeLog.ts';
 
 /** A value with its 95 % interval, or why there is none. */

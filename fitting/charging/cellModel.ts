@@ -1,4 +1,4 @@
-import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../numeric/constants.ts';
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../numeric/index.ts';
 import { type CompiledOcv, compileOcv, type OcvForm } from './ocvCurve.ts';
 
 /**

@@ -1,4 +1,4 @@
-import { tQuantile } from '../statistics/distributions.ts';
+import { tQuantile } from '../statistics/index.ts';
 import { type ConverterPoint, fitRatioStage } from './fitRatioStage.ts';
 
 /** A value with its 95 % interval. */

@@ -1,4 +1,4 @@
-import { ZERO_CELSIUS_K } from '../numeric/constants.ts';
+import { ZERO_CELSIUS_K } from '../numeric/index.ts';
 
 /**
  * Heat of a cell, W: Bernardi, Pawlikowski and Newman, J. Electrochem. Soc. 132 (1985) 5–12, doi:10.1149/1.2113792,

@@ -1,5 +1,5 @@
-import { cumulativeChargeAh } from '../records/charge.ts';
-import type { RecordColumns, RowRange } from '../records/record.ts';
+import type { RecordColumns, RowRange } from '../records/index.ts';
+import { cumulativeChargeAh } from '../records/index.ts';
 import { type CompiledCell, ENTROPIC, OCV } from './cellModel.ts';
 import type { HeatRecord } from './fitHeatBalance.ts';
 import { heatGenerationW } from './heat.ts';

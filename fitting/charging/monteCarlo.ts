@@ -1,5 +1,10 @@
-import { normalSource, type RandomSource } from '../statistics/random.ts';
-import { mean, quantileSorted, standardDeviation } from '../statistics/sample.ts';
+import {
+  mean,
+  normalSource,
+  quantileSorted,
+  type RandomSource,
+  standardDeviation,
+} from '../statistics/index.ts';
 import { hottest } from './chargeRates.ts';
 import type { ChargeSetup } from './chargeSetup.ts';
 import { scaleCell } from './scaleCell.ts';

@@ -1,4 +1,4 @@
-import { monotoneSlopes } from '../numeric/monotoneCurve.ts';
+import { monotoneSlopes } from '../numeric/index.ts';
 /**
  * The open-circuit voltage of a cell in charge: a table read by straight lines or by a monotone cubic (pchip: Fritsch
  * and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300–304), or the published closed form

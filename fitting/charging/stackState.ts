@@ -1,4 +1,4 @@
-import { ZERO_CELSIUS_K } from '../numeric/constants.ts';
+import { ZERO_CELSIUS_K } from '../numeric/index.ts';
 import { BRANCH, type CompiledCell, ENTROPIC, OCV, R0 } from './cellModel.ts';
 import { type ControlLaw, currentUnderSupply } from './controlLaw.ts';
 

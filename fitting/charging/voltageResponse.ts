@@ -1,4 +1,4 @@
-import { solve3 } from '../numeric/solve3.ts';
+import { solve3 } from '../numeric/index.ts';
 import { OCV, R0, SLOPE } from './cellModel.ts';
 import { lawSlopes, type SupplyLaw, type VoltageLaw } from './controlLaw.ts';
 import { INTEGRAL, WEIGHTS_LENGTH } from './exponentialWeights.ts';

@@ -1,4 +1,4 @@
-import { aicc } from '../least-squares/inference/modelChoice.ts';
+import { aicc } from '../least-squares/index.ts';
 import { type FittedImpedance, fitImpedanceCircuit, timeConstantRange } from './fitImpedanceCircuit.ts';
 import { countFrequencies, type Spectrum } from './spectrum.ts';
 

@@ -1,5 +1,5 @@
-import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable/separable.ts';
-import type { FitResult, Termination, UncertaintyReason } from '../least-squares/types.ts';
+import type { FitResult, Termination, UncertaintyReason } from '../least-squares/index.ts';
+import { createSeparableSolver, type SeparableSolver } from '../least-squares/index.ts';
 import type { ImpedanceCircuit } from './impedanceCircuit.ts';
 import { impedanceColumns } from './impedanceColumns.ts';
 import { checkSpectrum, type Spectrum } from './spectrum.ts';

@@ -1,4 +1,4 @@
-import type { ColumnModel } from '../least-squares/separable/separableProblem.ts';
+import type { ColumnModel } from '../least-squares/index.ts';
 import { unitArcWithDerivatives } from './arc.ts';
 import { angularFrequencies, magnitudes, type Spectrum } from './spectrum.ts';
 

@@ -1,4 +1,4 @@
-import { applyQTransposed, factorQr, solveR } from '../numeric/qr.ts';
+import { applyQTransposed, factorQr, solveR } from '../numeric/index.ts';
 import { angularFrequencies, magnitudes, type Spectrum } from './spectrum.ts';
 
 /** Parameters of a chain beside its elements: R, L and C. */

@@ -1,4 +1,4 @@
-import { type MonotoneCurve, monotoneCurve } from '../numeric/monotoneCurve.ts';
+import { type MonotoneCurve, monotoneCurve } from '../numeric/index.ts';
 
 /** A point of an OCV curve. */
 export interface OcvPoint {

@@ -1,9 +1,6 @@
-import { checkResiduals } from '../circuit/fit/residualCheck.ts';
-import { decay } from '../circuit/response/decay.ts';
-import { aicc } from '../least-squares/inference/modelChoice.ts';
-import { withPrior } from '../least-squares/inference/withPrior.ts';
-import { createSeparableSolver, type SeparableSolver } from '../least-squares/separable/separable.ts';
-import type { FitResult } from '../least-squares/types.ts';
+import { checkResiduals, decay } from '../circuit/index.ts';
+import type { FitResult } from '../least-squares/index.ts';
+import { aicc, createSeparableSolver, type SeparableSolver, withPrior } from '../least-squares/index.ts';
 
 export type RelaxationReason = 'too-few-rows' | 'relaxation-too-slow';
 

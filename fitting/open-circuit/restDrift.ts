@@ -1,9 +1,6 @@
-import { checkResiduals } from '../circuit/fit/residualCheck.ts';
-import { withPrior } from '../least-squares/inference/withPrior.ts';
-import { fitLine } from '../least-squares/linear/line.ts';
-import { fitLinear } from '../least-squares/linear/linear.ts';
-import { estimateOf } from '../least-squares/types.ts';
-import { medianInPlace } from '../numeric/median.ts';
+import { checkResiduals } from '../circuit/index.ts';
+import { estimateOf, fitLine, fitLinear, withPrior } from '../least-squares/index.ts';
+import { medianInPlace } from '../numeric/index.ts';
 
 const DAY_S = 86_400;
 

@@ -1,6 +1,5 @@
-import { medianInPlace } from '../numeric/median.ts';
-import type { RecordColumns } from '../records/record.ts';
-import type { Step } from '../records/step.ts';
+import { medianInPlace } from '../numeric/index.ts';
+import type { RecordColumns, Step } from '../records/index.ts';
 
 export interface SeriesResistance {
   /** Median of the jumps at the edges between rest and load; null where there are none. */

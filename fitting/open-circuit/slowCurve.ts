@@ -1,5 +1,5 @@
-import { monotoneCurve } from '../numeric/monotoneCurve.ts';
-import type { RecordColumns, RowRange } from '../records/record.ts';
+import { monotoneCurve } from '../numeric/index.ts';
+import type { RecordColumns, RowRange } from '../records/index.ts';
 
 /** OCV from a slow discharge and a slow charge. */
 export interface SlowCurve {

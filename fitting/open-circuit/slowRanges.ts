@@ -1,6 +1,5 @@
-import { cumulativeChargeAh } from '../records/charge.ts';
-import type { RecordColumns, RowRange } from '../records/record.ts';
-import type { Step } from '../records/step.ts';
+import type { RecordColumns, RowRange, Step } from '../records/index.ts';
+import { cumulativeChargeAh } from '../records/index.ts';
 
 /** A current up to this share of the capacity per hour makes a slow curve: C/10 and a little; common practice. */
 const SLOWEST_RATE = 0.11;

@@ -1,4 +1,4 @@
-import { aicc } from '../least-squares/inference/modelChoice.ts';
+import { aicc } from '../least-squares/index.ts';
 
 /** A rest after a long steady load. */
 export interface RestAfterLoad {

@@ -1,5 +1,5 @@
-import type { RandomSource } from '../statistics/random.ts';
-import { normalSource } from '../statistics/random.ts';
+import type { RandomSource } from '../statistics/index.ts';
+import { normalSource } from '../statistics/index.ts';
 import type { LotFeature } from './lotFeature.ts';
 
 /** How often each pair was chosen when the measurements were drawn again. */

@@ -1,4 +1,4 @@
-import { usualRange } from '../statistics/outliers.ts';
+import { usualRange } from '../statistics/index.ts';
 
 /** What a single cell is judged by, before any pair is looked at. */
 export interface GatedFeature {

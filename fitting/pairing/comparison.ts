@@ -1,4 +1,4 @@
-import type { RandomSource } from '../statistics/random.ts';
+import type { RandomSource } from '../statistics/index.ts';
 import type { CostFeature, FeatureCosts } from './featureCosts.ts';
 import { greedyPairs, type Pairs, randomPairs, sortedNeighbourPairs } from './otherPairings.ts';
 

@@ -1,4 +1,4 @@
-import type { RandomSource } from '../statistics/random.ts';
+import type { RandomSource } from '../statistics/index.ts';
 import type { FeatureCosts } from './featureCosts.ts';
 
 /** Pairs by index, as made by a simple rule. */

@@ -1,4 +1,4 @@
-import { normalProbability } from '../statistics/distributions.ts';
+import { normalProbability } from '../statistics/index.ts';
 
 /**
  * Probability that a true difference lies within ± tolerance, when the measured one has this standard uncertainty and

@@ -1,4 +1,4 @@
-import { secondDifferenceNoise } from '../numeric/noise.ts';
+import { secondDifferenceNoise } from '../numeric/index.ts';
 import { currentScale } from './currentScale.ts';
 import { gapBefore } from './gaps.ts';
 import { type KeptRows, keepRows } from './keepRows.ts';

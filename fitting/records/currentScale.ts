@@ -1,5 +1,4 @@
-import { medianInPlace } from '../numeric/median.ts';
-import { secondDifferenceNoise } from '../numeric/noise.ts';
+import { medianInPlace, secondDifferenceNoise } from '../numeric/index.ts';
 import type { RecordColumns } from './record.ts';
 
 /** Current levels of a record that the step finder measures everything against. All in A. */

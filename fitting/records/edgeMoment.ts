@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/median.ts';
+import { medianInPlace } from '../numeric/index.ts';
 import type { RecordColumns } from './record.ts';
 
 /** When a current really changed, as far as its rows tell. */

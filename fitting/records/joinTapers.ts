@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/median.ts';
+import { medianInPlace } from '../numeric/index.ts';
 import type { RecordColumns } from './record.ts';
 import type { Step } from './step.ts';
 

@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/median.ts';
+import { medianInPlace } from '../numeric/index.ts';
 import type { RecordColumns, RowRange } from './record.ts';
 import type { Step } from './step.ts';
 import type { StepFinding } from './steps.ts';

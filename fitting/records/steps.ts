@@ -1,5 +1,4 @@
-import { medianInPlace } from '../numeric/median.ts';
-import { secondDifferenceNoise } from '../numeric/noise.ts';
+import { medianInPlace, secondDifferenceNoise } from '../numeric/index.ts';
 import { type ClassifiedRange, classifySegment, settledCurrent } from './classifySegment.ts';
 import { type CurrentScale, currentScale } from './currentScale.ts';
 import { joinTapers } from './joinTapers.ts';

@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/median.ts';
+import { medianInPlace } from '../numeric/index.ts';
 import type { CurrentScale } from './currentScale.ts';
 import type { RecordColumns, RowRange } from './record.ts';
 import { loadSign, type Segment } from './stepCuts.ts';

@@ -1,4 +1,4 @@
-import type { RecordColumns, RowRange } from '../records/record.ts';
+import type { RecordColumns, RowRange } from '../records/index.ts';
 
 /** The state just before a step of current. */
 export interface BaseVoltage {

@@ -1,6 +1,4 @@
-import type { Pulse } from '../records/pulses.ts';
-import type { RecordColumns } from '../records/record.ts';
-import type { StepFinding } from '../records/steps.ts';
+import type { Pulse, RecordColumns, StepFinding } from '../records/index.ts';
 import type { PulseReading } from './pulseReading.ts';
 import { type ResistanceReason, resistanceAt } from './resistanceAt.ts';
 import { type TwoLevelResult, twoLevelResistance } from './twoLevel.ts';

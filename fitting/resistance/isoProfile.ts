@@ -1,7 +1,5 @@
-import type { Pulse } from '../records/pulses.ts';
-import type { RecordColumns } from '../records/record.ts';
-import { rowAtOrAfter } from '../records/resample.ts';
-import type { Step } from '../records/step.ts';
+import type { Pulse, RecordColumns, Step } from '../records/index.ts';
+import { rowAtOrAfter } from '../records/index.ts';
 
 /** Times after the beginning at which ISO 12405-4 evaluates the discharge part of its pulse-power profile. */
 export const ISO_DISCHARGE_TIMES_S = [0.1, 2, 5, 10, 18, 18.1, 20, 30, 60, 90, 120] as const;

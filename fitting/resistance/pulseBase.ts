@@ -1,13 +1,13 @@
-import type { ChosenCircuit } from '../circuit/fit/chooseCircuit.ts';
-import { circuitVoltage } from '../circuit/fit/circuitResiduals.ts';
-import { circuitValue } from '../circuit/fit/fitCircuit.ts';
-import type { PulseCircuit } from '../circuit/fit/fitPulses.ts';
-import { isSurpassed } from '../circuit/fit/isSurpassed.ts';
-import { checkResiduals } from '../circuit/fit/residualCheck.ts';
-import { lineThroughRows } from '../records/lineThroughRows.ts';
-import type { Pulse } from '../records/pulses.ts';
-import type { RecordColumns } from '../records/record.ts';
-import type { StepFinding } from '../records/steps.ts';
+import type { ChosenCircuit, CircuitWindow, PulseCircuit } from '../circuit/index.ts';
+import {
+  checkResiduals,
+  circuitValue,
+  circuitVoltage,
+  type FittedCircuit,
+  isSurpassed,
+} from '../circuit/index.ts';
+import type { Pulse, RecordColumns, StepFinding } from '../records/index.ts';
+import { lineThroughRows } from '../records/index.ts';
 
 /** A voltage at a moment, with its standard uncertainty. */
 export interface VoltageAt {
@@ -72,16 +72,30 @@ export function baseOfPulse(
         before.gradient[i] += entry / rows;
       });
     }
+    const otherBases = course.others.map(({ valueAt, weight }) => {
+      let value = 0;
+      for (let k = first; k <= last; k++) value += valueAt(timeS[k]) / rows;
+      return { valueAt, weight, value };
+    });
     const { slope: straight } = lineThrough(record, first, last, finding.voltageNoiseV);
     return (atS) => {
       const moved = course.valueAt(atS) - before.value;
       const gradient = course.gradientAt(atS).map((entry, i) => entry - before.gradient[i]);
       // What the circuit does not hold of the relaxation goes on otherwise than it says: at most as the rows' own line.
       const otherwise = (straight * (atS - meanS) - moved) / Math.sqrt(3);
+      const between = otherBases.reduce(
+        (sum, { valueAt, weight, value }) => sum + weight * (valueAt(atS) - value - moved) ** 2,
+        0,
+      );
       const share = course.adequate ? 0 : Math.hypot(MODEL_SHARE * moved, otherwise);
       return {
         voltageV: meanV + moved,
-        standardUncertaintyV: Math.hypot(ofMean, course.errorOf(gradient), share),
+        standardUncertaintyV: Math.hypot(
+          ofMean,
+          course.errorOf(gradient, atS - meanS),
+          share,
+          Math.sqrt(between),
+        ),
       };
     };
   }
@@ -144,9 +158,32 @@ interface Course {
   valueAt(timeS: number): number;
   /** To the circuit's parameters, in their order. */
   gradientAt(timeS: number): number[];
-  /** Standard error of a value with this gradient. */
-  errorOf(gradient: readonly number[]): number;
+  /** Standard error of a value with this gradient, so long after the rows that it is counted from. */
+  errorOf(gradient: readonly number[], afterS: number): number;
   readonly adequate: boolean;
+  /** The same by the other circuits, by their weights. */
+  readonly others: readonly { valueAt(timeS: number): number; readonly weight: number }[];
+}
+
+/** What earlier currents left by one circuit, as a function of time. */
+function pastOf(circuit: FittedCircuit, { timeS, chargeBaseA }: CircuitWindow): (atS: number) => number {
+  const value = (name: string): number => circuitValue(circuit, name);
+  const slope = circuit.withSlope ? value('slopeVPerAs') * chargeBaseA : 0;
+  const terms = termsOf(circuit).map(({ amplitude, tau }) => ({ leftV: value(amplitude), tauS: value(tau) }));
+  return (atS) =>
+    terms.reduce(
+      (sum, { leftV, tauS }) => sum + leftV * Math.exp((timeS[0] - atS) / tauS),
+      slope * (atS - timeS[0]),
+    );
+}
+
+/** Names of the parameters of what earlier currents left, term by term. */
+function termsOf({ history, branches }: FittedCircuit): { amplitude: string; tau: string }[] {
+  return Array.from({ length: history }, (_, i) =>
+    i < branches
+      ? { amplitude: `left${i + 1}V`, tau: `tau${i + 1}S` }
+      : { amplitude: 'driftV', tau: 'tauDriftS' },
+  );
 }
 
 /** What earlier currents left by the fitted circuit; null where it holds none of them. */
@@ -156,19 +193,10 @@ function courseOfPast({ chosen, window }: PulseCircuit, noiseV: number): Course 
   if (circuit.history === 0 && window.chargeBaseA === 0) return null;
   const fromS = window.timeS[0];
   const value = (name: string): number => circuitValue(circuit, name);
-  const terms = Array.from({ length: circuit.history }, (_, i) =>
-    i < circuit.branches
-      ? { amplitude: `left${i + 1}V`, tau: `tau${i + 1}S` }
-      : { amplitude: 'driftV', tau: 'tauDriftS' },
-  );
+  const terms = termsOf(circuit);
   const chargeAt = (timeS: number): number => window.chargeBaseA * (timeS - fromS);
   return {
-    valueAt: (timeS) => {
-      let volts = circuit.withSlope ? value('slopeVPerAs') * chargeAt(timeS) : 0;
-      for (const { amplitude, tau } of terms)
-        volts += value(amplitude) * Math.exp((fromS - timeS) / value(tau));
-      return volts;
-    },
+    valueAt: pastOf(circuit, window),
     gradientAt: (timeS) =>
       circuit.parameters.map(({ name }) => {
         if (name === 'slopeVPerAs') return chargeAt(timeS);
@@ -178,8 +206,11 @@ function courseOfPast({ chosen, window }: PulseCircuit, noiseV: number): Course 
         const left = Math.exp((fromS - timeS) / tauS);
         return own.amplitude === name ? left : (value(own.amplitude) * left * (timeS - fromS)) / tauS ** 2;
       }),
-    errorOf: (gradient) => {
-      let variance = 0;
+    errorOf: (gradient, afterS) => {
+      // A drift that the circuit does not hold goes on beside what the parameters would make of it.
+      const { square, response } = chosen.unseenDrift ?? { square: 0, response: [] };
+      const taken = response.reduce((sum, change, i) => sum + change * gradient[i], 0);
+      let variance = square * ((afterS + taken) ** 2 - taken ** 2);
       gradient.forEach((a, i) => {
         gradient.forEach((b, j) => {
           variance += a * b * covariance[i][j];
@@ -188,6 +219,7 @@ function courseOfPast({ chosen, window }: PulseCircuit, noiseV: number): Course 
       return Math.sqrt(Math.max(variance, 0));
     },
     adequate: leavesOnlyNoise(chosen, noiseV),
+    others: chosen.others.map((other) => ({ valueAt: pastOf(other.circuit, window), weight: other.weight })),
   };
 }
 

@@ -1,9 +1,6 @@
-import { circuitValue } from '../circuit/fit/fitCircuit.ts';
-import type { PulseCircuit } from '../circuit/fit/fitPulses.ts';
-import type { EdgeMoment } from '../records/edgeMoment.ts';
-import type { Pulse } from '../records/pulses.ts';
-import type { RecordColumns } from '../records/record.ts';
-import type { StepFinding } from '../records/steps.ts';
+import type { PulseCircuit } from '../circuit/index.ts';
+import { circuitValue } from '../circuit/index.ts';
+import type { EdgeMoment, Pulse, RecordColumns, StepFinding } from '../records/index.ts';
 import { baseOfPulse, leavesOnlyNoise, noiseBefore, type VoltageAt } from './pulseBase.ts';
 
 /** A pulse made ready for readings of its resistance. */

@@ -1,6 +1,5 @@
-import { fitLine } from '../least-squares/linear/line.ts';
-import { estimateOf } from '../least-squares/types.ts';
-import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../numeric/constants.ts';
+import { estimateOf, fitLine } from '../least-squares/index.ts';
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../numeric/index.ts';
 
 /** A resistance at a temperature. */
 export interface ResistanceAtTemperature {

@@ -1,4 +1,4 @@
-import { GAS_CONSTANT } from '../numeric/constants.ts';
+import { GAS_CONSTANT } from '../numeric/index.ts';
 import {
   fitTemperature,
   inverseKelvin,

@@ -1,4 +1,4 @@
-import { integrate } from '../numeric/integrate.ts';
+import { integrate } from '../numeric/index.ts';
 import { normalProbability } from './distributions.ts';
 import { logGamma } from './noncentralT.ts';
 import { checkSample, mean } from './sample.ts';

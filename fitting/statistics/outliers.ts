@@ -1,4 +1,4 @@
-import { medianOf, scaledMad } from '../numeric/median.ts';
+import { medianOf, scaledMad } from '../numeric/index.ts';
 
 /** Distance from the median in robust standard deviations from which a value is an outlier. */
 export const OUTLIER_SCORE = 3.5;

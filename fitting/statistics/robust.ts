@@ -1,4 +1,4 @@
-import { medianOf, scaledMad } from '../numeric/median.ts';
+import { medianOf, scaledMad } from '../numeric/index.ts';
 import { checkSample, quantileSorted } from './sample.ts';
 
 /** Median of a checked sample. @throws RangeError when empty or not finite */

@@ -1,4 +1,4 @@
-import { integrate, rootIn } from '../numeric/integrate.ts';
+import { integrate, rootIn } from '../numeric/index.ts';
 import {
   chiSquareProbability,
   chiSquareQuantile,

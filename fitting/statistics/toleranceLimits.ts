@@ -1,4 +1,4 @@
-import { rootIn } from '../numeric/integrate.ts';
+import { rootIn } from '../numeric/index.ts';
 import { fProbability } from './distributions.ts';
 import { checkSample, mean, standardDeviation } from './sample.ts';
 import { oneSidedToleranceFactor, twoSidedToleranceFactor } from './toleranceFactor.ts';

@@ -1,7 +1,6 @@
-import { durbinWatson, runsTest } from '../../fitting/least-squares/inference/residualTests.ts';
-import { MAD_TO_STANDARD_DEVIATION } from '../../fitting/numeric/constants.ts';
-import { medianOf } from '../../fitting/numeric/median.ts';
-import { andersonDarling } from '../../fitting/statistics/andersonDarling.ts';
+import { durbinWatson, runsTest } from '../../fitting/least-squares/index.ts';
+import { MAD_TO_STANDARD_DEVIATION, medianOf } from '../../fitting/numeric/index.ts';
+import { andersonDarling } from '../../fitting/statistics/index.ts';
 import type { ResidualChecks } from '../contract/residualChecks.ts';
 
 /** Fewest residuals that are judged. */

@@ -1,5 +1,5 @@
 import { type Command, InvalidArgumentError } from 'commander';
-import { measuredConverter } from '../../fitting/charging/converterMeasured.ts';
+import { measuredConverter } from '../../fitting/charging/index.ts';
 import { cautionSentences, generalCautions } from '../contract/cautions.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import type { ReadOperatingPoints } from '../import/operatingPoints.ts';

@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import type { RecordColumns } from '../../fitting/records/record.ts';
+import type { RecordColumns } from '../../fitting/records/index.ts';
 import { evaluatePulseRecord } from '../assess/pulse/evaluatePulseRecord.ts';
 import { namesSoc, socOfColumn } from '../assess/pulse/socColumn.ts';
 import type { EvaluatedPulseRecord, PulseSettings } from '../contract/pulseRecord.ts';

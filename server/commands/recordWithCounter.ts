@@ -1,5 +1,5 @@
-import { usableChargeCounter } from '../../fitting/records/chargeCounter.ts';
-import type { RecordColumns } from '../../fitting/records/record.ts';
+import type { RecordColumns } from '../../fitting/records/index.ts';
+import { usableChargeCounter } from '../../fitting/records/index.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import type { RecordFile } from '../import/readRecordFile.ts';
 import { namesChargeCounter } from '../import/recognise/quantities.ts';

@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { joinRuns } from '../../fitting/records/joinRuns.ts';
+import { joinRuns } from '../../fitting/records/index.ts';
 import { namesSoc } from '../assess/pulse/socColumn.ts';
 import { brokenRunsReason, type JoinedRuns } from '../contract/joinedRuns.ts';
 import type { RecordFile } from '../import/readRecordFile.ts';

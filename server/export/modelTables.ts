@@ -1,4 +1,4 @@
-import { SAME_TEMPERATURE_C } from '../../fitting/circuit/parameterTable.ts';
+import { SAME_TEMPERATURE_C } from '../../fitting/circuit/index.ts';
 import type { CellParameters, CircuitTable } from '../contract/parameterSet.ts';
 import { need, requirePositive } from './needed.ts';
 import { ExportRefused } from './refusal.ts';

@@ -1,4 +1,4 @@
-import { medianOf } from '../../fitting/numeric/median.ts';
+import { medianOf } from '../../fitting/numeric/index.ts';
 import type { CircuitTable } from '../contract/parameterSet.ts';
 import type { PlainRow, padBranches } from './padBranches.ts';
 

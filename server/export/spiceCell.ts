@@ -1,5 +1,4 @@
-import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../fitting/numeric/constants.ts';
-import { monotoneCurve } from '../../fitting/numeric/monotoneCurve.ts';
+import { GAS_CONSTANT, monotoneCurve, ZERO_CELSIUS_K } from '../../fitting/numeric/index.ts';
 import type { ChargeCellDescription, GridValue } from '../contract/chargeStudy.ts';
 import { ExportRefused } from './refusal.ts';
 

@@ -1,4 +1,4 @@
-import { type ChargeLog, findLogIssue, type LogIssue } from '../../fitting/charge-log/chargeLog.ts';
+import { type ChargeLog, findLogIssue, type LogIssue } from '../../fitting/charge-log/index.ts';
 import { type ChargeLogColumn, type ChargeLogRole, planChargeLog } from './chargeLogColumns.ts';
 import { type ChargeLogValues, columnValues } from './chargeLogValues.ts';
 import type { ColumnChoice, UnitChoice } from './columnChoice.ts';

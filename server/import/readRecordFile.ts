@@ -1,4 +1,4 @@
-import type { RecordColumns } from '../../fitting/records/record.ts';
+import type { RecordColumns } from '../../fitting/records/index.ts';
 import type { RowBlock } from '../store/chunks/rowBlock.ts';
 import type { ByteSource } from './byteSource.ts';
 import { openFile } from './byteSource.ts';

@@ -1,4 +1,4 @@
-import type { Sweep } from '../../fitting/impedance/spectrum.ts';
+import type { Sweep } from '../../fitting/impedance/index.ts';
 import type { ColumnMapping } from './columnMapping.ts';
 import type { TableFile } from './readTableFile.ts';
 import { RefusedFile } from './refusedFile.ts';

@@ -1,4 +1,4 @@
-import { arrheniusTerm, powerMeanRateC } from '../../fitting/ageing/stressRegression.ts';
+import { arrheniusTerm, powerMeanRateC } from '../../fitting/ageing/index.ts';
 import { findColumn, requireColumn } from './columnChoice.ts';
 import type { TableFile } from './readTableFile.ts';
 import { RefusedFile } from './refusedFile.ts';

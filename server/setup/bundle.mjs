@@ -38,6 +38,13 @@ const built = await build({
     emptyOutDir: false,
     minify: false,
     rolldownOptions: {
+      // fitting/ is pure: what an index file exports and nobody here uses is left out, so that a command loads its own part alone.
+      treeshake: {
+        moduleSideEffects: [
+          { test: /[\\/]fitting[\\/]/, sideEffects: false },
+          { test: /./, sideEffects: true },
+        ],
+      },
       input: {
         'server/commands/main': join(root, 'server/commands/main.ts'),
         'server/jobs/worker': join(root, 'server/jobs/worker.ts'),

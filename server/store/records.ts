@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { RecordColumns } from '../../fitting/records/record.ts';
+import type { RecordColumns } from '../../fitting/records/index.ts';
 import { findRows, readColumn } from './chunks/recordReader.ts';
 import type { Store } from './store.ts';
 import { parseStored } from './storedJson.ts';

@@ -1,5 +1,5 @@
 import { type RawBuilder, sql } from 'kysely';
-import type { Sweep } from '../../fitting/impedance/spectrum.ts';
+import type { Sweep } from '../../fitting/impedance/index.ts';
 import { inOrder } from '../inOrder.ts';
 import { insertRows } from './insertRows.ts';
 import type { Store } from './store.ts';

@@ -1,4 +1,4 @@
-import type { RowRange } from '../../records/record.ts';
+import type { RowRange } from '../../records/index.ts';
 
 /**
  * The rows just after one edge of the current, where a voltage channel that lags has not caught up.

@@ -1,4 +1,4 @@
-import { aicc } from '../../least-squares/inference/modelChoice.ts';
+import { aicc } from '../../least-squares/index.ts';
 import type { CircuitWindow } from '../window/circuitWindow.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
 import { driftOpen } from './driftUncertainty.ts';
@@ -55,6 +55,20 @@ export interface ChosenCircuit {
    * acceptable.
    */
   readonly withoutSlope: FittedCircuit | null;
+  /**
+   * The other circuits that were fitted, also those whose parameters the data do not determine, with their Akaike weights: what they
+   * say of the voltage may be right where it is not what the chosen one says (Burnham, Anderson, Model Selection and Multimodel
+   * Inference, 2002, section 4.3, from memory).
+   */
+  readonly others: readonly { readonly circuit: FittedCircuit; readonly weight: number }[];
+  /** A drift that the circuit does not hold, where it was looked for: its part is in the covariance. In V/s. */
+  readonly unseenDrift: UnseenEffect | null;
+}
+
+/** An effect that may be there or not, by its chance: mean square of its size, and how the parameters would move for one of size 1. */
+export interface UnseenEffect {
+  readonly square: number;
+  readonly response: readonly number[];
 }
 
 export interface ChooseOptions {
@@ -126,7 +140,8 @@ export function chosenError(chosen: ChosenCircuit, name: string): number | null 
 }
 
 /**
- * A chosen circuit with the same branches on another window of the same rows; null where it does not settle there.
+ * A chosen circuit with the same branches on another window of the same rows; null where it does not settle there, or would not
+ * have been chosen.
  */
 export function chosenOn(
   window: CircuitWindow,
@@ -138,6 +153,8 @@ export function chosenOn(
   const circuit = finished(window, fitCircuit(window, { branches, withSlope, history, starts, quick: true }));
   if (!circuit.converged || circuit.covariance === null) return null;
   const { residuals, factor, covariance } = measured(window, circuit, resolutionV);
+  // A time constant that has moved to a bound of the search has no error of its own.
+  if (refusalOf(circuit, covariance, tauBounds(window)) !== null) return null;
   return { ...chosen, circuit, residuals, standardErrorFactor: factor, covariance };
 }
 
@@ -330,6 +347,8 @@ class Contest {
       edgeCovariance: null,
       aicc: values.get(one) ?? null,
       withoutSlope: this.withoutSlope(one, values),
+      others: weighted(one, values),
+      unseenDrift: null,
       candidates: this.tried.map((each) => ({
         branches: each.branches,
         withSlope: each.withSlope,
@@ -341,6 +360,23 @@ class Contest {
       })),
     };
   }
+}
+
+/** Below this weight a circuit changes nothing. */
+const LEAST_WEIGHT = 1e-4;
+
+/** All fitted contenders but one, with their Akaike weights. */
+function weighted(one: Tried, values: ReadonlyMap<Tried, number | null>): ChosenCircuit['others'] {
+  const fitted = [...values].flatMap(([{ circuit }, value]) =>
+    circuit?.converged && value !== null ? [{ circuit, value }] : [],
+  );
+  const least = Math.min(...fitted.map(({ value }) => value));
+  const support = (value: number): number => Math.exp((least - value) / 2);
+  const all = fitted.reduce((sum, { value }) => sum + support(value), 0);
+  return fitted
+    .filter(({ circuit }) => circuit !== one.circuit)
+    .map(({ circuit, value }) => ({ circuit, weight: support(value) / all }))
+    .filter(({ weight }) => weight > LEAST_WEIGHT);
 }
 
 /** Finishes a circuit that Gram sums leave too few digits on the full columns. */

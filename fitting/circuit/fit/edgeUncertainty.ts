@@ -1,4 +1,4 @@
-import { momentUncertainty } from '../../records/edgeMoment.ts';
+import { momentUncertainty } from '../../records/index.ts';
 import { scoredValues } from '../window/circuitWindow.ts';
 import type { EdgeShift, PulseWindow } from '../window/pulseWindow.ts';
 import { beside } from './besideColumn.ts';

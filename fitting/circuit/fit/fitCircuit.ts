@@ -1,5 +1,5 @@
-import { createSeparableSolver, type SeparableSolver } from '../../least-squares/separable/separable.ts';
-import type { FitResult, Termination, UncertaintyReason } from '../../least-squares/types.ts';
+import type { FitResult, Termination, UncertaintyReason } from '../../least-squares/index.ts';
+import { createSeparableSolver, type SeparableSolver } from '../../least-squares/index.ts';
 import { circuitColumns } from '../response/circuitColumns.ts';
 import { CircuitGram } from '../sums/circuitGram.ts';
 import { type CircuitShape, tauOfStates } from '../sums/gramLayout.ts';

@@ -1,7 +1,5 @@
-import type { Pulse } from '../../records/pulses.ts';
-import type { RecordColumns } from '../../records/record.ts';
-import { settlingTime } from '../../records/settlingTime.ts';
-import type { StepFinding } from '../../records/steps.ts';
+import type { Pulse, RecordColumns, StepFinding } from '../../records/index.ts';
+import { settlingTime } from '../../records/index.ts';
 import {
   type EdgeReading,
   type EdgeShape,

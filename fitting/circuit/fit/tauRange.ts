@@ -1,4 +1,4 @@
-import { medianInPlace } from '../../numeric/median.ts';
+import { medianInPlace } from '../../numeric/index.ts';
 import type { CircuitWindow } from '../window/circuitWindow.ts';
 
 /** What a window can tell time constants between. */

@@ -1,17 +1,22 @@
-import { withPrior } from '../../least-squares/inference/withPrior.ts';
+import { withPrior } from '../../least-squares/index.ts';
 import { branchCurrents, coefficientsOfAll } from '../response/branchCurrents.ts';
 import { scoredValues } from '../window/circuitWindow.ts';
 import type { PulseWindow } from '../window/pulseWindow.ts';
 import { beside } from './besideColumn.ts';
-import type { ChosenCircuit } from './chooseCircuit.ts';
+import type { ChosenCircuit, UnseenEffect } from './chooseCircuit.ts';
 import { circuitJacobian } from './circuitJacobian.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
-import { circuitValue } from './fitCircuit.ts';
+import { circuitValue, type FittedCircuit } from './fitCircuit.ts';
 
 /** Odds beforehand that a record has either. Common practice, no source. */
 const ODDS = 0.25;
 /** Standard deviation of the rate of a drift before its rest is looked at: 1 mV a minute. Common practice, no source. */
 const DRIFT_V_PER_S = 1e-3 / 60;
+/**
+ * What a slow branch that a short rest hides may have left, as a share of the largest part that the circuit has of earlier currents.
+ * Common practice, no source.
+ */
+const HIDDEN_SHARE = 0.3;
 /** The same of a quick branch, as a share of R0. Common practice, no source. */
 const BRANCH_OF_R0 = 0.3;
 /** Factor between the time constants that a quick branch is looked for at, and how many of them at most. */
@@ -42,14 +47,21 @@ export function withUnseenParts(
   const { circuit, covariance } = chosen;
   if (covariance === null || circuit.covariance === null || !(circuit.residualSdV > 0)) return chosen;
   const jacobian = circuitJacobian(part.window, circuit);
-  const groups = [unseenDrift(chosen, part, jacobian), unseenBranch(chosen, part, shortestTauS, jacobian)];
-  const open = groups.flatMap((group) => {
-    const all = 1 + group.reduce((sum, { weight }) => sum + weight, 0);
-    return group.map(({ weight, square, response }) => ({ square: (weight / all) * square, response }));
-  });
+  const drift = byChance(unseenDrift(chosen, part, jacobian));
+  const open = [...drift, ...byChance(unseenBranch(chosen, part, shortestTauS, jacobian))];
   const add = (i: number, j: number): number =>
     open.reduce((sum, { square, response }) => sum + square * response[i] * response[j], 0);
-  return { ...chosen, covariance: covariance.map((row, i) => row.map((entry, j) => entry + add(i, j))) };
+  return {
+    ...chosen,
+    covariance: covariance.map((row, i) => row.map((entry, j) => entry + add(i, j))),
+    unseenDrift: drift[0] ?? null,
+  };
+}
+
+/** The effects of a group, of which a record holds one or none, each by its chance. */
+function byChance(group: readonly Unseen[]): UnseenEffect[] {
+  const all = 1 + group.reduce((sum, { weight }) => sum + weight, 0);
+  return group.map(({ weight, square, response }) => ({ square: (weight / all) * square, response }));
 }
 
 /** What is likely of an effect's size: its estimate held to a prior of mean 0. */
@@ -88,10 +100,19 @@ function unseenDrift(
       circuitResiduals(window, circuit),
       jacobian,
     );
-    return free > 0 ? likely(pull / free, variance / free, DRIFT_V_PER_S, response, odds) : [];
+    const prior = Math.max(DRIFT_V_PER_S, hiddenRate(circuit, since[since.length - 1]));
+    return free > 0 ? likely(pull / free, variance / free, prior, response, odds) : [];
   }
   const { response } = beside(window, circuit, since, null, jacobian);
   return likely(rate.slopeVPerS, rate.standardErrorVPerS ** 2, DRIFT_V_PER_S, response, ODDS);
+}
+
+/** How fast what a slow branch still has of earlier currents may move the voltage, in V/s, where the circuit holds no such branch. */
+function hiddenRate(circuit: FittedCircuit, spanS: number): number {
+  let largest = 0;
+  for (let i = 1; i <= circuit.history; i++)
+    largest = Math.max(largest, Math.abs(circuitValue(circuit, `left${i}V`)));
+  return spanS > 0 ? (HIDDEN_SHARE * largest) / spanS : 0;
 }
 
 function unseenBranch(

@@ -1,8 +1,6 @@
-import { aicc } from '../../least-squares/inference/modelChoice.ts';
-import { medianInPlace, scaledMad } from '../../numeric/median.ts';
-import type { Pulse } from '../../records/pulses.ts';
-import type { RecordColumns } from '../../records/record.ts';
-import type { StepFinding } from '../../records/steps.ts';
+import { aicc } from '../../least-squares/index.ts';
+import { medianInPlace, scaledMad } from '../../numeric/index.ts';
+import type { Pulse, RecordColumns, StepFinding } from '../../records/index.ts';
 import { type EdgeShape, type PulseWindow, pulseWindow } from '../window/pulseWindow.ts';
 import { edgeAmplitudes } from './circuitResiduals.ts';
 import { circuitValue, type FittedCircuit, fitCircuit } from './fitCircuit.ts';

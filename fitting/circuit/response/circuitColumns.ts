@@ -1,4 +1,4 @@
-import type { ColumnModel } from '../../least-squares/separable/separableProblem.ts';
+import type { ColumnModel } from '../../least-squares/index.ts';
 import { branchThroughChannel, chargeThroughChannel } from '../channel/throughChannel.ts';
 import { type CircuitShape, tauOfStates } from '../sums/gramLayout.ts';
 import { type CircuitWindow, currentOfR0, scoredValues, windowCharge } from '../window/circuitWindow.ts';

@@ -1,7 +1,5 @@
-import { lineThroughRows } from '../../records/lineThroughRows.ts';
-import type { Pulse } from '../../records/pulses.ts';
-import type { RecordColumns } from '../../records/record.ts';
-import type { StepFinding } from '../../records/steps.ts';
+import type { Pulse, RecordColumns, StepFinding } from '../../records/index.ts';
+import { lineThroughRows } from '../../records/index.ts';
 
 /**
  * What earlier currents still do at a pulse's beginning. `settled`: nothing that shows; `relaxing`: the voltage is

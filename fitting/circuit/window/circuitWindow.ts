@@ -1,4 +1,4 @@
-import type { RowRange } from '../../records/record.ts';
+import type { RowRange } from '../../records/index.ts';
 import { type ChannelLag, laggedEdges, reflectBlock, rowsOfEdges } from '../channel/laggedEdges.ts';
 import { IntervalCoefficients } from './intervalCoefficients.ts';
 

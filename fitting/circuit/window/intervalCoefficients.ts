@@ -1,4 +1,4 @@
-import type { RowRange } from '../../records/record.ts';
+import type { RowRange } from '../../records/index.ts';
 
 /**
  * Coefficients of the branch recursion for current that is linear between rows (DOE/ID-11069, appendix D).

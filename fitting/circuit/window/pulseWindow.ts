@@ -1,9 +1,5 @@
-import { type EdgeMoment, edgeMoment } from '../../records/edgeMoment.ts';
-import { withLateVoltage } from '../../records/lateVoltage.ts';
-import type { Pulse } from '../../records/pulses.ts';
-import type { RecordColumns, RowRange } from '../../records/record.ts';
-import type { Step } from '../../records/step.ts';
-import type { StepFinding } from '../../records/steps.ts';
+import type { Pulse, RecordColumns, RowRange, Step, StepFinding } from '../../records/index.ts';
+import { type EdgeMoment, edgeMoment, withLateVoltage } from '../../records/index.ts';
 import { LAGS_TO_SETTLE } from '../channel/laggedEdges.ts';
 import { type BaseRate, basePart, type PastOfPulse } from './basePart.ts';
 import { type CircuitWindow, circuitWindow } from './circuitWindow.ts';

@@ -1,5 +1,4 @@
-import { dotProduct } from '../../numeric/dotProduct.ts';
-import { applyQTransposed, factorQr, solveR, solveRTransposed } from '../../numeric/qr.ts';
+import { applyQTransposed, dotProduct, factorQr, solveR, solveRTransposed } from '../../numeric/index.ts';
 
 const MOST_ROUNDS = 12;
 

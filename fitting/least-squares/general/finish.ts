@@ -1,5 +1,11 @@
-import { dotProduct } from '../../numeric/dotProduct.ts';
-import { applyQTransposed, type Curvature, curvatureFromQr, factorQr, solveR } from '../../numeric/qr.ts';
+import {
+  applyQTransposed,
+  type Curvature,
+  curvatureFromQr,
+  dotProduct,
+  factorQr,
+  solveR,
+} from '../../numeric/index.ts';
 import type { ParameterState } from '../inference/assembleResult.ts';
 import { dataLength, gradientIsRounding } from './gradientRounding.ts';
 import type { IterationEnd } from './trustRegion.ts';

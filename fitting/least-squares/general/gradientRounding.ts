@@ -1,4 +1,4 @@
-import { dotProduct } from '../../numeric/dotProduct.ts';
+import { dotProduct } from '../../numeric/index.ts';
 import type { WeightedResiduals } from './weightedResiduals.ts';
 
 const EPSILON = 2.220446049250313e-16;

@@ -1,5 +1,4 @@
-import { dotProduct } from '../../numeric/dotProduct.ts';
-import { applyQTransposed, factorQr } from '../../numeric/qr.ts';
+import { applyQTransposed, dotProduct, factorQr } from '../../numeric/index.ts';
 import { dampedSolve } from './dampedSolve.ts';
 import { gradientIsRounding } from './gradientRounding.ts';
 import type { WeightedResiduals } from './weightedResiduals.ts';

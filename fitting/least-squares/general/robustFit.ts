@@ -1,4 +1,4 @@
-import { curvatureFromQr, factorQr } from '../../numeric/qr.ts';
+import { curvatureFromQr, factorQr } from '../../numeric/index.ts';
 import type { FitResult } from '../types.ts';
 import type { CheckedFitOptions, RobustLoss } from './checkProblem.ts';
 import { applyLoss } from './robustLoss.ts';

@@ -1,4 +1,4 @@
-import { dotProduct } from '../../numeric/dotProduct.ts';
+import { dotProduct } from '../../numeric/index.ts';
 import type { Termination } from '../types.ts';
 import type { CheckedFitOptions } from './checkProblem.ts';
 import { LinearisedProblem, scaledLength } from './linearisedProblem.ts';

@@ -1,4 +1,4 @@
-import type { Curvature } from '../../numeric/qr.ts';
+import type { Curvature } from '../../numeric/index.ts';
 import type {
   CovarianceScale,
   FitEngine,

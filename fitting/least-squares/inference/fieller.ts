@@ -1,4 +1,4 @@
-import { tQuantile } from '../../statistics/distributions.ts';
+import { tQuantile } from '../../statistics/index.ts';
 import { estimateOf, type FitResult } from '../types.ts';
 import { checkLevel } from './interval.ts';
 

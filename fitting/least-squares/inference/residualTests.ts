@@ -1,4 +1,4 @@
-import { normalProbability } from '../../statistics/distributions.ts';
+import { normalProbability } from '../../statistics/index.ts';
 
 /** Runs of equal sign in residuals taken in the order of the independent variable. */
 export interface RunsTest {

@@ -1,13 +1,13 @@
-import { ExactSum } from '../../numeric/exactSums.ts';
 import {
   applyQ,
   applyQTransposed,
   curvatureFromQr,
+  ExactSum,
   factorQr,
   type QrFactor,
   solveR,
   solveRTransposed,
-} from '../../numeric/qr.ts';
+} from '../../numeric/index.ts';
 import { assembleResult } from '../inference/assembleResult.ts';
 import type { CovarianceScale, FitResult } from '../types.ts';
 

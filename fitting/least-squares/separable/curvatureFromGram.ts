@@ -1,4 +1,4 @@
-import type { Curvature } from '../../numeric/qr.ts';
+import type { Curvature } from '../../numeric/index.ts';
 
 /**
  * Squared length left of a unit column below which it counts as dependent: half the digits of a Gram matrix.

@@ -1,4 +1,4 @@
-import { dotProduct } from '../../numeric/dotProduct.ts';
+import { dotProduct } from '../../numeric/index.ts';
 import type { CheckedSeparable } from './checkSeparable.ts';
 import type { ColumnModel, GramModel } from './separableProblem.ts';
 

@@ -1,4 +1,4 @@
-import { type Curvature, factorQr } from '../../numeric/qr.ts';
+import { type Curvature, factorQr } from '../../numeric/index.ts';
 import { assembleResult, type ParameterState } from '../inference/assembleResult.ts';
 import type { FitResult } from '../types.ts';
 import { curvatureFromGram } from './curvatureFromGram.ts';

@@ -1,5 +1,4 @@
-import { throughputAtCycles } from '../../../fitting/ageing/lifeAxis.ts';
-import { averageRepeats } from '../../../fitting/ageing/prepareSeries.ts';
+import { averageRepeats, throughputAtCycles } from '../../../fitting/ageing/index.ts';
 import type { AgeingInput } from './ageingTracks.ts';
 
 /**

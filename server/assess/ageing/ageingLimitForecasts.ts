@@ -1,20 +1,18 @@
+import type { FinishedCell, LotCell } from '../../../fitting/ageing/index.ts';
 import {
+  ageingPoints,
+  crossedBetween,
+  DEFAULT_STAYS,
   type Forecast,
   type ForecastOptions,
   forecastLimit,
-  reachedBy,
-} from '../../../fitting/ageing/forecast.ts';
-import {
-  crossedBetween,
-  DEFAULT_STAYS,
   type LimitCrossing,
   limitCrossing,
+  lineCrossing,
+  profileCrossing,
+  reachedBy,
   type StaysRule,
-} from '../../../fitting/ageing/limitCrossing.ts';
-import { lineCrossing } from '../../../fitting/ageing/lineCrossing.ts';
-import type { FinishedCell, LotCell } from '../../../fitting/ageing/lotForecast.ts';
-import { ageingPoints } from '../../../fitting/ageing/points.ts';
-import { profileCrossing } from '../../../fitting/ageing/profileCrossing.ts';
+} from '../../../fitting/ageing/index.ts';
 import type { AgeingForecast, AgeingLimit } from '../../contract/ageingResult.ts';
 import { type AgeingConditions, areComparable } from './ageingConditions.ts';
 import { type EndOfLife, limitName, thresholdOf } from './ageingLimits.ts';

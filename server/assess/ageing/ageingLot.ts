@@ -1,5 +1,10 @@
-import { awayFromLot, interpolate, pairDrift } from '../../../fitting/ageing/drift.ts';
-import { type GrowthAgainstLoss, growthAgainstLoss } from '../../../fitting/ageing/growthAgainstLoss.ts';
+import {
+  awayFromLot,
+  type GrowthAgainstLoss,
+  growthAgainstLoss,
+  interpolate,
+  pairDrift,
+} from '../../../fitting/ageing/index.ts';
 import type { AgeingCell, AgeingResult } from '../../contract/ageingResult.ts';
 import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 import type { CellTracks, Track } from './ageingTracks.ts';

@@ -1,5 +1,5 @@
-import { throughputAtCycles } from '../../../fitting/ageing/lifeAxis.ts';
-import { temperatureFactor } from '../../../fitting/resistance/temperatureDependence.ts';
+import { throughputAtCycles } from '../../../fitting/ageing/index.ts';
+import { temperatureFactor } from '../../../fitting/resistance/index.ts';
 import type { AgeingCondition } from '../../contract/ageingAssessment.ts';
 import type { AgeingAxis } from '../../contract/ageingTrack.ts';
 import type { Cell } from '../../contract/cells.ts';

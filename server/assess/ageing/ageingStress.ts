@@ -1,8 +1,4 @@
-import {
-  lifeFactor,
-  type StressRegression,
-  stressRegression,
-} from '../../../fitting/ageing/stressRegression.ts';
+import { lifeFactor, type StressRegression, stressRegression } from '../../../fitting/ageing/index.ts';
 import type { AgeingCell, StressDependence } from '../../contract/ageingResult.ts';
 import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 

@@ -1,12 +1,13 @@
-import { benchRestarts } from '../../../fitting/ageing/benchRestarts.ts';
-import { cleanSeries } from '../../../fitting/ageing/cleanSeries.ts';
-import { fitAgeingModels, type ModelComparison } from '../../../fitting/ageing/fitModels.ts';
 import {
   averageRepeats,
+  benchRestarts,
   carriedOver,
+  cleanSeries,
+  fitAgeingModels,
+  type ModelComparison,
   type PreparedSeries,
   prepareSeries,
-} from '../../../fitting/ageing/prepareSeries.ts';
+} from '../../../fitting/ageing/index.ts';
 import type { AgeingQuantityName } from '../../contract/ageingTrack.ts';
 import type { AgeingConditions } from './ageingConditions.ts';
 

@@ -1,6 +1,4 @@
-import { type Fan, fanOf } from '../../../fitting/ageing/fan.ts';
-import { LEAST_FINISHED } from '../../../fitting/ageing/lotForecast.ts';
-import { prepareSeries } from '../../../fitting/ageing/prepareSeries.ts';
+import { type Fan, fanOf, LEAST_FINISHED, prepareSeries } from '../../../fitting/ageing/index.ts';
 import type { AgeingCell, AgeingLimit, AgeingResult } from '../../contract/ageingResult.ts';
 import type { AgeingAxis, AgeingQuantityName, AgeingTrack, PointReason } from '../../contract/ageingTrack.ts';
 import type { PublishedLawRequest } from '../../contract/publishedLaws.ts';

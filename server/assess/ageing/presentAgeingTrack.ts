@@ -1,12 +1,15 @@
-import type { Fan } from '../../../fitting/ageing/fan.ts';
-import { type ModelCandidate, type ModelComparison, residualsOf } from '../../../fitting/ageing/fitModels.ts';
-import { type Knee, kneeOf } from '../../../fitting/ageing/knee.ts';
-import type { LawFit } from '../../../fitting/ageing/lawFit.ts';
-import { parameterIntervals } from '../../../fitting/ageing/parameterIntervals.ts';
-import { ageingPoints } from '../../../fitting/ageing/points.ts';
-import type { PreparedSeries } from '../../../fitting/ageing/prepareSeries.ts';
-import { coverageFactor } from '../../../fitting/least-squares/inference/coverageFactor.ts';
-import type { UncertaintyReason } from '../../../fitting/least-squares/types.ts';
+import type { Fan, LawFit, PreparedSeries } from '../../../fitting/ageing/index.ts';
+import {
+  ageingPoints,
+  type Knee,
+  kneeOf,
+  type ModelCandidate,
+  type ModelComparison,
+  parameterIntervals,
+  residualsOf,
+} from '../../../fitting/ageing/index.ts';
+import type { UncertaintyReason } from '../../../fitting/least-squares/index.ts';
+import { coverageFactor } from '../../../fitting/least-squares/index.ts';
 import type {
   AgeingAxis,
   AgeingModelResult,

@@ -1,8 +1,6 @@
-import { varianceInflation } from '../../../fitting/ageing/lawFit.ts';
-import type { PreparedSeries } from '../../../fitting/ageing/prepareSeries.ts';
-import { schmalstiegAgeing, wangLoss } from '../../../fitting/ageing/publishedLaws.ts';
-import { coverageFactor } from '../../../fitting/least-squares/inference/coverageFactor.ts';
-import { fitLine } from '../../../fitting/least-squares/linear/line.ts';
+import type { PreparedSeries } from '../../../fitting/ageing/index.ts';
+import { schmalstiegAgeing, varianceInflation, wangLoss } from '../../../fitting/ageing/index.ts';
+import { coverageFactor, fitLine } from '../../../fitting/least-squares/index.ts';
 import type { AgeingAxis, AgeingQuantityName } from '../../contract/ageingTrack.ts';
 import type { PublishedLaw, PublishedLawRequest } from '../../contract/publishedLaws.ts';
 import { checkResiduals } from '../checkResiduals.ts';

@@ -1,6 +1,5 @@
-import type { CountingQuality } from '../../../fitting/capacity/countingQuality.ts';
-import type { ChargeRun } from '../../../fitting/capacity/findRuns.ts';
-import type { BadReading } from '../../../fitting/records/badRows.ts';
+import type { ChargeRun, CountingQuality } from '../../../fitting/capacity/index.ts';
+import type { BadReading } from '../../../fitting/records/index.ts';
 import type { CapacityResult, CapacityRun } from '../../contract/capacity.ts';
 import type { CapacitySettings, DescribedRun } from './evaluateCapacityRecord.ts';
 

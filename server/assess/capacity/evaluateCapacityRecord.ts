@@ -1,20 +1,28 @@
-import { chargePhases } from '../../../fitting/capacity/chargePhases.ts';
-import { chargeTimes } from '../../../fitting/capacity/chargeTimes.ts';
-import { type CountingQuality, countingQuality } from '../../../fitting/capacity/countingQuality.ts';
-import { cycleEfficiencies } from '../../../fitting/capacity/cycleEfficiency.ts';
-import { type ChargeRun, findRuns } from '../../../fitting/capacity/findRuns.ts';
-import { type RunGap, runGaps } from '../../../fitting/capacity/pauses.ts';
 import {
   amountsToEnd,
   type CapacityDefinition,
+  type ChargeRun,
+  type CountingQuality,
+  chargePhases,
+  chargeTimes,
+  contradictsVoltage,
+  countingQuality,
+  cycleEfficiencies,
   dischargeCapacity,
-} from '../../../fitting/capacity/runCapacity.ts';
-import { runCharge } from '../../../fitting/capacity/runCharge.ts';
-import { contradictsVoltage, type RunStart, runStart } from '../../../fitting/capacity/runStart.ts';
-import { isSlowRun } from '../../../fitting/open-circuit/slowRanges.ts';
-import { withoutBadRows } from '../../../fitting/records/badRows.ts';
-import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
-import { findSteps } from '../../../fitting/records/steps.ts';
+  findRuns,
+  type RunGap,
+  type RunStart,
+  runCharge,
+  runGaps,
+  runStart,
+} from '../../../fitting/capacity/index.ts';
+import { isSlowRun } from '../../../fitting/open-circuit/index.ts';
+import {
+  findRecordIssue,
+  findSteps,
+  type RecordColumns,
+  withoutBadRows,
+} from '../../../fitting/records/index.ts';
 import type { CapacityResult, CapacityRun } from '../../contract/capacity.ts';
 import { findSlowCurve, presentSlowCurve } from '../open-circuit/slowOpenCircuit.ts';
 import { capacityWarnings } from './capacityWarnings.ts';

@@ -1,7 +1,6 @@
-import { likelyStartSoc } from '../../../fitting/charge-log/likelyStartSoc.ts';
-import type { CellQuantity, CellToFit } from '../../../fitting/charge-log/logParameters.ts';
-import { ocvKnots } from '../../../fitting/charge-log/ocvKnots.ts';
-import type { CompiledCell } from '../../../fitting/charging/cellModel.ts';
+import type { CellQuantity, CellToFit } from '../../../fitting/charge-log/index.ts';
+import { likelyStartSoc, ocvKnots } from '../../../fitting/charge-log/index.ts';
+import type { CompiledCell } from '../../../fitting/charging/index.ts';
 import type { ChargeLogQuantity } from '../../contract/chargeLogResult.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type { ChargeLogRequest, ComparedLog } from './evaluateChargeLogs.ts';

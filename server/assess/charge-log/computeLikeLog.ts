@@ -1,9 +1,14 @@
-import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
-import { type CompiledCell, OCV, SLOPE } from '../../../fitting/charging/cellModel.ts';
-import { type ChargeSetup, lowestStartSoc } from '../../../fitting/charging/chargeSetup.ts';
-import { socAtOcv } from '../../../fitting/charging/heatOfRecord.ts';
-import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
-import type { SimulatedCharge } from '../../../fitting/charging/simulatedCharge.ts';
+import type { ChargeLog } from '../../../fitting/charge-log/index.ts';
+import type { SimulatedCharge } from '../../../fitting/charging/index.ts';
+import {
+  type ChargeSetup,
+  type CompiledCell,
+  lowestStartSoc,
+  OCV,
+  SLOPE,
+  simulateCharge,
+  socAtOcv,
+} from '../../../fitting/charging/index.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { chargeSetupOf } from '../charging/chargeSetupOf.ts';

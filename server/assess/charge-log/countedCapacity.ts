@@ -1,4 +1,4 @@
-import type { ChargeLog, InstrumentErrors } from '../../../fitting/charge-log/chargeLog.ts';
+import type { ChargeLog, InstrumentErrors } from '../../../fitting/charge-log/index.ts';
 import type { CountedCapacity } from '../../contract/chargeLogResult.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type { LogConditions } from './logConditions.ts';

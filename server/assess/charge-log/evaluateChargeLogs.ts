@@ -1,11 +1,11 @@
-import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
+import type { ChargeLog } from '../../../fitting/charge-log/index.ts';
 import {
   type FullEnd,
   fitChargeLog,
+  fitSupply,
   type PreparedLogs,
   prepareLogs,
-} from '../../../fitting/charge-log/fitChargeLog.ts';
-import { fitSupply } from '../../../fitting/charge-log/supplyFit.ts';
+} from '../../../fitting/charge-log/index.ts';
 import { generalCautions } from '../../contract/cautions.ts';
 import {
   CHARGE_LOG_ALGORITHM,

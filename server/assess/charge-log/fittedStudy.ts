@@ -1,8 +1,13 @@
-import type { LogEstimate, LogFit, PreparedLogs } from '../../../fitting/charge-log/fitChargeLog.ts';
-import type { CellToFit, LogQuantity } from '../../../fitting/charge-log/logParameters.ts';
-import { forKnots } from '../../../fitting/charge-log/ocvKnots.ts';
-import { BRANCH, ENTROPIC, OCV, R0 } from '../../../fitting/charging/cellModel.ts';
-import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/constants.ts';
+import type {
+  CellToFit,
+  LogEstimate,
+  LogFit,
+  LogQuantity,
+  PreparedLogs,
+} from '../../../fitting/charge-log/index.ts';
+import { forKnots } from '../../../fitting/charge-log/index.ts';
+import { BRANCH, ENTROPIC, OCV, R0 } from '../../../fitting/charging/index.ts';
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/index.ts';
 import type { ChargeCellDescription, ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 
 /** Two points of a grid closer than this are one. */

@@ -1,9 +1,12 @@
-import { drivenHeatW } from '../../../fitting/charge-log/drivenHeat.ts';
-import type { PreparedLogs } from '../../../fitting/charge-log/fitChargeLog.ts';
-import { fitLogHeat, type HeatEstimate, type HeatedLog } from '../../../fitting/charge-log/heatFit.ts';
-import type { CellToFit } from '../../../fitting/charge-log/logParameters.ts';
-import { ENTROPIC, OCV } from '../../../fitting/charging/cellModel.ts';
-import { ZERO_CELSIUS_K } from '../../../fitting/numeric/constants.ts';
+import type { CellToFit, PreparedLogs } from '../../../fitting/charge-log/index.ts';
+import {
+  drivenHeatW,
+  fitLogHeat,
+  type HeatEstimate,
+  type HeatedLog,
+} from '../../../fitting/charge-log/index.ts';
+import { ENTROPIC, OCV } from '../../../fitting/charging/index.ts';
+import { ZERO_CELSIUS_K } from '../../../fitting/numeric/index.ts';
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type { LogToEvaluate } from './evaluateChargeLogs.ts';

@@ -1,11 +1,11 @@
-import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
-import { mainDeviation } from '../../../fitting/charge-log/deviation.ts';
+import type { ChargeLog } from '../../../fitting/charge-log/index.ts';
 import {
+  mainDeviation,
   type PreparedLogs,
   type ResidualSummary,
   residualsOf,
   summarise,
-} from '../../../fitting/charge-log/fitChargeLog.ts';
+} from '../../../fitting/charge-log/index.ts';
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 import type { ComputedCharge } from './computeLikeLog.ts';
 import type { LogConditions } from './logConditions.ts';

@@ -1,4 +1,4 @@
-import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
+import type { ChargeLog } from '../../../fitting/charge-log/index.ts';
 
 /** A stretch of constant current in a log. */
 export interface LogStage {

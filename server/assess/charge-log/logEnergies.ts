@@ -1,8 +1,6 @@
-import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
-import { drivenHeatW } from '../../../fitting/charge-log/drivenHeat.ts';
-import type { PreparedLogs } from '../../../fitting/charge-log/fitChargeLog.ts';
-import type { CompiledCell } from '../../../fitting/charging/cellModel.ts';
-import type { SimulatedCharge } from '../../../fitting/charging/simulatedCharge.ts';
+import type { ChargeLog, PreparedLogs } from '../../../fitting/charge-log/index.ts';
+import { drivenHeatW } from '../../../fitting/charge-log/index.ts';
+import type { CompiledCell, SimulatedCharge } from '../../../fitting/charging/index.ts';
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 import type { LogSupply } from './logSupply.ts';
 

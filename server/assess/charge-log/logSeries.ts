@@ -1,7 +1,6 @@
-import type { ChargeLog } from '../../../fitting/charge-log/chargeLog.ts';
-import { drivenTemperatureC } from '../../../fitting/charge-log/drivenHeat.ts';
-import type { LogFit, PreparedLogs } from '../../../fitting/charge-log/fitChargeLog.ts';
-import type { CompiledCell } from '../../../fitting/charging/cellModel.ts';
+import type { ChargeLog, LogFit, PreparedLogs } from '../../../fitting/charge-log/index.ts';
+import { drivenTemperatureC } from '../../../fitting/charge-log/index.ts';
+import type { CompiledCell } from '../../../fitting/charging/index.ts';
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 import type { LogSupply } from './logSupply.ts';
 

@@ -1,4 +1,4 @@
-import { RatioModel } from '../../../fitting/charging/ratioStage.ts';
+import { RatioModel } from '../../../fitting/charging/index.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { converterOf } from '../charging/supplyOf.ts';
 

@@ -1,5 +1,4 @@
-import type { LogFit } from '../../../fitting/charge-log/fitChargeLog.ts';
-import type { LogParameter } from '../../../fitting/charge-log/logParameters.ts';
+import type { LogFit, LogParameter } from '../../../fitting/charge-log/index.ts';
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import { presentResiduals } from './logComparison.ts';

@@ -1,10 +1,11 @@
-import { type CellModel, CompiledCell } from '../../../fitting/charging/cellModel.ts';
+import type { CellUncertainty } from '../../../fitting/charging/index.ts';
 import {
+  type CellModel,
   type ChargedCell,
   type ChargeSetup,
+  CompiledCell,
   DEFAULT_TOLERANCE,
-} from '../../../fitting/charging/chargeSetup.ts';
-import type { CellUncertainty } from '../../../fitting/charging/monteCarlo.ts';
+} from '../../../fitting/charging/index.ts';
 import type { ChargeCellDescription, ChargeStudyDescription, GridValue } from '../../contract/chargeStudy.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';
 import { supplyErrors, supplyOf } from './supplyOf.ts';

@@ -1,6 +1,4 @@
-import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
-import type { OperatingPoint } from '../../../fitting/charging/operatingPoints.ts';
-import type { SimulatedCharge } from '../../../fitting/charging/simulatedCharge.ts';
+import type { ChargeSetup, OperatingPoint, SimulatedCharge } from '../../../fitting/charging/index.ts';
 import type { ChargeOperatingPoint, SimulatedChargeResult } from '../../contract/chargeStudyResult.ts';
 
 /** Key of a SOC in the maps of times: "0.5", "0.8", "1". */

@@ -1,6 +1,5 @@
-import type { RateLimits } from '../../../fitting/charging/chargeRates.ts';
-import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
-import { rateTable } from '../../../fitting/charging/rateTable.ts';
+import type { ChargeSetup, RateLimits } from '../../../fitting/charging/index.ts';
+import { rateTable } from '../../../fitting/charging/index.ts';
 import type { ChargeCellDescription } from '../../contract/chargeStudy.ts';
 import type { RateTableEntryResult } from '../../contract/chargeStudyResult.ts';
 

@@ -1,7 +1,5 @@
-import type { CellModel } from '../../../fitting/charging/cellModel.ts';
-import { CompiledCell } from '../../../fitting/charging/cellModel.ts';
-import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
-import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
+import type { CellModel, ChargeSetup } from '../../../fitting/charging/index.ts';
+import { CompiledCell, simulateCharge } from '../../../fitting/charging/index.ts';
 import type { ChargeNote } from '../../contract/chargeStudy.ts';
 import type { SimulatedChargeResult } from '../../contract/chargeStudyResult.ts';
 

@@ -1,11 +1,7 @@
-import type { LifeLaw } from '../../../fitting/charging/chargeRates.ts';
-import type { ChargeSetup } from '../../../fitting/charging/chargeSetup.ts';
-import { monteCarlo } from '../../../fitting/charging/monteCarlo.ts';
-import { searchRate } from '../../../fitting/charging/rateSearch.ts';
-import { simulateCharge } from '../../../fitting/charging/simulateCharge.ts';
-import { proposeStages } from '../../../fitting/charging/stagedProfile.ts';
-import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/constants.ts';
-import { seededRandom } from '../../../fitting/statistics/random.ts';
+import type { ChargeSetup, LifeLaw } from '../../../fitting/charging/index.ts';
+import { monteCarlo, proposeStages, searchRate, simulateCharge } from '../../../fitting/charging/index.ts';
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/index.ts';
+import { seededRandom } from '../../../fitting/statistics/index.ts';
 import { generalCautions } from '../../contract/cautions.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import {

@@ -1,4 +1,4 @@
-import { LEAST_HYSTERESIS_K } from '../../../fitting/charging/temperatureZones.ts';
+import { LEAST_HYSTERESIS_K } from '../../../fitting/charging/index.ts';
 import type { ChargeNote, ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type { ChargeStudyResult } from '../../contract/chargeStudyResult.ts';
 import { oneTemperatureRange } from './oneTemperature.ts';

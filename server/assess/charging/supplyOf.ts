@@ -1,7 +1,5 @@
-import type { Efficiency } from '../../../fitting/charging/efficiency.ts';
-import { fitRatioStage } from '../../../fitting/charging/fitRatioStage.ts';
-import { equalPaths, type RatioStage } from '../../../fitting/charging/ratioStage.ts';
-import type { Supply } from '../../../fitting/charging/supply.ts';
+import type { Efficiency, Supply } from '../../../fitting/charging/index.ts';
+import { equalPaths, fitRatioStage, type RatioStage } from '../../../fitting/charging/index.ts';
 import type { ChargeStudyDescription } from '../../contract/chargeStudy.ts';
 import type { ConverterDescription, RatioStageDescription } from '../../contract/chargeSupply.ts';
 import { type ErrorPlace, fieldError, Refusal } from '../../errors.ts';

@@ -1,4 +1,4 @@
-import type { Consistency } from '../../../fitting/impedance/kramersKronig.ts';
+import type { Consistency } from '../../../fitting/impedance/index.ts';
 
 /** The verdict of the Kramers–Kronig check in a sentence. */
 export function consistencySentence(consistency: Consistency): string {

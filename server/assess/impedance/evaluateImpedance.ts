@@ -1,16 +1,17 @@
-import { chooseImpedanceCircuit } from '../../../fitting/impedance/chooseImpedanceCircuit.ts';
-import type { FittedImpedance } from '../../../fitting/impedance/fitImpedanceCircuit.ts';
-import { highFrequencyIntercept } from '../../../fitting/impedance/highFrequencyIntercept.ts';
-import { impedanceAt } from '../../../fitting/impedance/impedanceAt.ts';
-import { circuitImpedance } from '../../../fitting/impedance/impedanceCircuit.ts';
-import { type Consistency, checkKramersKronig } from '../../../fitting/impedance/kramersKronig.ts';
-import { magnitudeUncertainty } from '../../../fitting/impedance/magnitudeUncertainty.ts';
+import type { FittedImpedance } from '../../../fitting/impedance/index.ts';
 import {
+  type Consistency,
+  checkKramersKronig,
   checkSpectrum,
+  chooseImpedanceCircuit,
+  circuitImpedance,
+  highFrequencyIntercept,
+  impedanceAt,
   magnitudes,
+  magnitudeUncertainty,
   type Spectrum,
   sortSpectrum,
-} from '../../../fitting/impedance/spectrum.ts';
+} from '../../../fitting/impedance/index.ts';
 import type { EvaluatedSweep, ImpedanceResult, SpectrumCurve } from '../../contract/impedance.ts';
 import { consistencySentence } from './consistencySentence.ts';
 import { parameterUnit } from './parameterUnit.ts';

@@ -1,4 +1,4 @@
-import type { Sweep } from '../../../fitting/impedance/spectrum.ts';
+import type { Sweep } from '../../../fitting/impedance/index.ts';
 import type { ImpedanceSettings } from '../../contract/impedance.ts';
 
 /** A spectrum with its condition, as the evaluation takes it. */

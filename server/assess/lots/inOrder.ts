@@ -1,4 +1,4 @@
-import { individualsChart } from '../../../fitting/statistics/controlChart.ts';
+import { individualsChart } from '../../../fitting/statistics/index.ts';
 import type { ColumnStatistics } from '../../contract/lots.ts';
 import type { LotValue } from './lotValue.ts';
 

@@ -1,7 +1,12 @@
-import { chiSquareQuantile, fQuantile } from '../../../fitting/statistics/distributions.ts';
-import { type GaugeReadings, gaugeByRange, gaugeByVariance } from '../../../fitting/statistics/gaugeStudy.ts';
-import { pooledRepeatability } from '../../../fitting/statistics/repeatability.ts';
-import { standardDeviation } from '../../../fitting/statistics/sample.ts';
+import {
+  chiSquareQuantile,
+  fQuantile,
+  type GaugeReadings,
+  gaugeByRange,
+  gaugeByVariance,
+  pooledRepeatability,
+  standardDeviation,
+} from '../../../fitting/statistics/index.ts';
 import type { GaugeStudy } from '../../contract/gauge.ts';
 
 /** Cells are taken as different where this much chance or less would make them look so. */

@@ -1,8 +1,11 @@
-import { inversePrediction } from '../../../fitting/least-squares/inference/fieller.ts';
-import { fitYorkLine } from '../../../fitting/least-squares/linear/york.ts';
-import { estimateOf, type FitResult } from '../../../fitting/least-squares/types.ts';
-import { medianOf } from '../../../fitting/numeric/median.ts';
-import { tQuantile } from '../../../fitting/statistics/distributions.ts';
+import {
+  estimateOf,
+  type FitResult,
+  fitYorkLine,
+  inversePrediction,
+} from '../../../fitting/least-squares/index.ts';
+import { medianOf } from '../../../fitting/numeric/index.ts';
+import { tQuantile } from '../../../fitting/statistics/index.ts';
 import type { LotLine } from '../../contract/lotLine.ts';
 import { checkResiduals } from '../checkResiduals.ts';
 

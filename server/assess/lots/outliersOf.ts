@@ -1,5 +1,4 @@
-import { usualRange } from '../../../fitting/statistics/outliers.ts';
-import { median } from '../../../fitting/statistics/robust.ts';
+import { median, usualRange } from '../../../fitting/statistics/index.ts';
 import type { LotValue } from './lotValue.ts';
 
 /**

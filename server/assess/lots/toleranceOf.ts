@@ -1,13 +1,11 @@
 import {
   ANDERSON_DARLING_CRITICAL_05,
   andersonDarling,
-} from '../../../fitting/statistics/andersonDarling.ts';
-import {
   coverageOfExtremes,
   normalToleranceLimits,
   orderToleranceLimits,
   toleranceRank,
-} from '../../../fitting/statistics/toleranceLimits.ts';
+} from '../../../fitting/statistics/index.ts';
 import type { ColumnStatistics } from '../../contract/lots.ts';
 import type { Specification } from './lotValue.ts';
 

@@ -1,4 +1,4 @@
-import { median } from '../../../fitting/statistics/robust.ts';
+import { median } from '../../../fitting/statistics/index.ts';
 
 /** Capacity and resistance depend on the current: values of currents that differ by more are not of one kind; common practice. */
 const SAME_CURRENT = 1.2;

@@ -1,7 +1,6 @@
-import { restDrift } from '../../../fitting/open-circuit/restDrift.ts';
-import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
-import { columnResolution } from '../../../fitting/records/resolution.ts';
-import { mean } from '../../../fitting/statistics/sample.ts';
+import { restDrift } from '../../../fitting/open-circuit/index.ts';
+import { columnResolution, findRecordIssue, type RecordColumns } from '../../../fitting/records/index.ts';
+import { mean } from '../../../fitting/statistics/index.ts';
 import type { RestResult } from '../../contract/tests.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */

@@ -1,9 +1,6 @@
-import { ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
-import { type SlowCurve, slowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
-import { slowRanges } from '../../../fitting/open-circuit/slowRanges.ts';
-import { cumulativeChargeAh } from '../../../fitting/records/charge.ts';
-import type { RecordColumns, RowRange } from '../../../fitting/records/record.ts';
-import type { Step } from '../../../fitting/records/step.ts';
+import { ocvCurve, type SlowCurve, slowCurve, slowRanges } from '../../../fitting/open-circuit/index.ts';
+import type { RecordColumns, RowRange, Step } from '../../../fitting/records/index.ts';
+import { cumulativeChargeAh } from '../../../fitting/records/index.ts';
 import type { OpenCircuitCurve } from '../../contract/openCircuit.ts';
 
 /** A run that moved this share of the rated capacity counts as whole wherever it stopped; common practice. */

@@ -1,6 +1,4 @@
-import { FeatureCosts } from '../../../fitting/pairing/featureCosts.ts';
-import { FeatureSource } from '../../../fitting/pairing/featureSource.ts';
-import { matchBest, pairsOf } from '../../../fitting/pairing/provenMatching.ts';
+import { FeatureCosts, FeatureSource, matchBest, pairsOf } from '../../../fitting/pairing/index.ts';
 import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
 import type { PairingPreview } from '../../contract/pairings.ts';
 import type { CellToPair } from './cellToPair.ts';

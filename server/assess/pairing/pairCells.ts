@@ -1,11 +1,15 @@
-import { alternativePartners } from '../../../fitting/pairing/alternatives.ts';
-import { bootstrapPairs } from '../../../fitting/pairing/bootstrapPairs.ts';
-import { comparePairings } from '../../../fitting/pairing/comparison.ts';
-import { bestExchanges } from '../../../fitting/pairing/exchanges.ts';
-import { type PairedLot, pairLot, partnersOf } from '../../../fitting/pairing/pairLot.ts';
-import { groupStacks } from '../../../fitting/pairing/stackGroups.ts';
-import { toleranceChart } from '../../../fitting/pairing/toleranceChart.ts';
-import { seededRandom } from '../../../fitting/statistics/random.ts';
+import {
+  alternativePartners,
+  bestExchanges,
+  bootstrapPairs,
+  comparePairings,
+  groupStacks,
+  type PairedLot,
+  pairLot,
+  partnersOf,
+  toleranceChart,
+} from '../../../fitting/pairing/index.ts';
+import { seededRandom } from '../../../fitting/statistics/index.ts';
 import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
 import { type PairingResult, pairingCaution } from '../../contract/pairingResult.ts';
 import type { CellToPair } from './cellToPair.ts';

@@ -1,4 +1,4 @@
-import { type LotFeature, medianOf, robustStandardDeviation } from '../../../fitting/pairing/lotFeature.ts';
+import { type LotFeature, medianOf, robustStandardDeviation } from '../../../fitting/pairing/index.ts';
 import { type Amount, type PairingCriteria, unitOfQuantity } from '../../contract/pairingCriteria.ts';
 import type { UsedFeature } from '../../contract/pairingProposal.ts';
 import { fieldError, Refusal } from '../../errors.ts';

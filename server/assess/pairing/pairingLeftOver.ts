@@ -1,6 +1,5 @@
-import type { GateVerdict } from '../../../fitting/pairing/cellGates.ts';
-import { nearestMiss } from '../../../fitting/pairing/nearestMiss.ts';
-import type { PairedLot } from '../../../fitting/pairing/pairLot.ts';
+import type { GateVerdict, PairedLot } from '../../../fitting/pairing/index.ts';
+import { nearestMiss } from '../../../fitting/pairing/index.ts';
 import type { UnpairedCell, UnpairedReason } from '../../contract/pairingResult.ts';
 import type { CellToPair } from './cellToPair.ts';
 import type { SortedLot } from './sortedLot.ts';

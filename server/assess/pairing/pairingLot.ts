@@ -1,4 +1,4 @@
-import { judgeCells } from '../../../fitting/pairing/cellGates.ts';
+import { judgeCells } from '../../../fitting/pairing/index.ts';
 import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
 import type { CellToPair } from './cellToPair.ts';
 import { lotFeatures, resolveFeatures } from './pairingFeatures.ts';

@@ -1,9 +1,10 @@
-import { type CellOfPair, pairConsequences } from '../../../fitting/pairing/consequences.ts';
-import type { PairExchange } from '../../../fitting/pairing/exchanges.ts';
+import type { PairExchange } from '../../../fitting/pairing/index.ts';
 import {
+  type CellOfPair,
   differenceUncertainty,
+  pairConsequences,
   probabilityWithinTolerance,
-} from '../../../fitting/pairing/withinTolerance.ts';
+} from '../../../fitting/pairing/index.ts';
 import type { FeatureQuantity, PlannedUse } from '../../contract/pairingCriteria.ts';
 import type { PairConsequences, PairDifference, ProposedPair } from '../../contract/pairingProposal.ts';
 import type { CellToPair } from './cellToPair.ts';

@@ -1,5 +1,4 @@
-import { judgeCells } from '../../../fitting/pairing/cellGates.ts';
-import { medianOf } from '../../../fitting/pairing/lotFeature.ts';
+import { judgeCells, medianOf } from '../../../fitting/pairing/index.ts';
 import { type PairingCriteria, pairingPurposes } from '../../contract/pairingCriteria.ts';
 import type { PairingWarning } from '../../contract/pairingResult.ts';
 import type { CellToPair } from './cellToPair.ts';

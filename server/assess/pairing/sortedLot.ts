@@ -1,4 +1,4 @@
-import type { LotFeature } from '../../../fitting/pairing/lotFeature.ts';
+import type { LotFeature } from '../../../fitting/pairing/index.ts';
 import type { PairingCriteria } from '../../contract/pairingCriteria.ts';
 import type { UnpairedCell } from '../../contract/pairingResult.ts';
 import type { CellToPair } from './cellToPair.ts';

@@ -1,4 +1,4 @@
-import { medianOf } from '../../../fitting/pairing/lotFeature.ts';
+import { medianOf } from '../../../fitting/pairing/index.ts';
 import {
   type FeatureQuantity,
   type PairingCriteria,

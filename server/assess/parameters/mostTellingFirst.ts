@@ -1,4 +1,4 @@
-import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/parameterTable.ts';
+import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/index.ts';
 import type { CircuitTable } from '../../contract/parameterSet.ts';
 
 /** A test that reaches less than this share of the states of charge of another cannot represent it. */

@@ -1,4 +1,4 @@
-import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/parameterTable.ts';
+import { SAME_TEMPERATURE_C } from '../../../fitting/circuit/index.ts';
 
 /** Parameters are stated for this temperature where nothing else is asked, in °C; common practice. */
 const REFERENCE_C = 25;

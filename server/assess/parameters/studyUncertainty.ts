@@ -1,4 +1,4 @@
-import { medianOf } from '../../../fitting/numeric/median.ts';
+import { medianOf } from '../../../fitting/numeric/index.ts';
 import type { ChargeCellDescription } from '../../contract/chargeStudy.ts';
 import type { CellParameters, CircuitRow } from '../../contract/parameterSet.ts';
 

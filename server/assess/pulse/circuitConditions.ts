@@ -1,5 +1,4 @@
-import type { ChosenCircuit } from '../../../fitting/circuit/fit/chooseCircuit.ts';
-import type { PulseCircuit } from '../../../fitting/circuit/fit/fitPulses.ts';
+import type { ChosenCircuit, PulseCircuit } from '../../../fitting/circuit/index.ts';
 import type { CircuitFit } from '../../contract/evaluatedPulse.ts';
 
 /** Share of a variance from the slope at which a parameter follows its neighbour, whose slope part is no longer linear. */

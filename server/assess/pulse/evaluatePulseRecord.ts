@@ -1,5 +1,5 @@
-import { seriesResistance } from '../../../fitting/open-circuit/seriesResistance.ts';
-import type { RecordColumns } from '../../../fitting/records/record.ts';
+import { seriesResistance } from '../../../fitting/open-circuit/index.ts';
+import type { RecordColumns } from '../../../fitting/records/index.ts';
 import type { EvaluatedPulse, PulseRecordStep } from '../../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord, ParameterTableRow, PulseSettings } from '../../contract/pulseRecord.ts';
 import { presentIso, presentPulsePowers, presentTwoLevel } from './presentPowers.ts';

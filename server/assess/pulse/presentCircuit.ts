@@ -1,13 +1,14 @@
-import { type ChosenCircuit, chosenError } from '../../../fitting/circuit/fit/chooseCircuit.ts';
-import { circuitResiduals } from '../../../fitting/circuit/fit/circuitResiduals.ts';
-import { circuitValue } from '../../../fitting/circuit/fit/fitCircuit.ts';
-import type { PulseCircuit } from '../../../fitting/circuit/fit/fitPulses.ts';
-import { isSurpassed } from '../../../fitting/circuit/fit/isSurpassed.ts';
+import type { PulseCircuit } from '../../../fitting/circuit/index.ts';
 import {
+  type ChosenCircuit,
+  chosenError,
+  circuitResiduals,
+  circuitValue,
+  isSurpassed,
   slopeOpen,
   withSharedSlope,
   withSlopeUncertainty,
-} from '../../../fitting/circuit/fit/slopeUncertainty.ts';
+} from '../../../fitting/circuit/index.ts';
 import type { CircuitFit, FitVerdict } from '../../contract/evaluatedPulse.ts';
 import { checkResiduals } from '../checkResiduals.ts';
 import { conditionsOf } from './circuitConditions.ts';

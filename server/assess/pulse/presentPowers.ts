@@ -1,13 +1,15 @@
-import { monotoneCurve } from '../../../fitting/numeric/monotoneCurve.ts';
-import type { Pulse } from '../../../fitting/records/pulses.ts';
-import { findTwoLevel } from '../../../fitting/resistance/findTwoLevel.ts';
+import { monotoneCurve } from '../../../fitting/numeric/index.ts';
+import type { Pulse } from '../../../fitting/records/index.ts';
 import {
+  chargePower,
+  dischargePower,
   evaluateIsoProfile,
+  findTwoLevel,
   ISO_CHARGE_TIMES_S,
   ISO_DISCHARGE_TIMES_S,
   isIsoProfile,
-} from '../../../fitting/resistance/isoProfile.ts';
-import { chargePower, dischargePower, pulseEndResistance } from '../../../fitting/resistance/pulsePower.ts';
+  pulseEndResistance,
+} from '../../../fitting/resistance/index.ts';
 import type { RestPoint } from '../../contract/openCircuit.ts';
 import type { IsoEvaluation, PulsePower, TwoLevelResistance } from '../../contract/resistanceMethods.ts';
 import { credibleOhm } from './credible.ts';

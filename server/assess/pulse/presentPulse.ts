@@ -1,11 +1,11 @@
-import type { Pulse } from '../../../fitting/records/pulses.ts';
-import type { RecordColumns } from '../../../fitting/records/record.ts';
-import { type BaseVoltage, baseVoltage } from '../../../fitting/resistance/baseVoltage.ts';
+import type { Pulse, RecordColumns } from '../../../fitting/records/index.ts';
 import {
+  type BaseVoltage,
+  baseVoltage,
   firstResistance,
   type ResistanceAtTime,
   resistanceAt,
-} from '../../../fitting/resistance/resistanceAt.ts';
+} from '../../../fitting/resistance/index.ts';
 import type { EvaluatedPulse, TimedResistance } from '../../contract/evaluatedPulse.ts';
 import { circuitFault, credibleOhm } from './credible.ts';
 import { presentCircuit } from './presentCircuit.ts';

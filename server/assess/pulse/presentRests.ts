@@ -1,9 +1,12 @@
-import { restOfCircuit } from '../../../fitting/circuit/fit/restOfCircuit.ts';
-import { ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
-import { type RelaxationEnd, relaxationEnd } from '../../../fitting/open-circuit/relaxation.ts';
-import { restDrift } from '../../../fitting/open-circuit/restDrift.ts';
-import type { SlowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
-import type { Step } from '../../../fitting/records/step.ts';
+import { restOfCircuit } from '../../../fitting/circuit/index.ts';
+import type { SlowCurve } from '../../../fitting/open-circuit/index.ts';
+import {
+  ocvCurve,
+  type RelaxationEnd,
+  relaxationEnd,
+  restDrift,
+} from '../../../fitting/open-circuit/index.ts';
+import type { Step } from '../../../fitting/records/index.ts';
 import type { OpenCircuitCurve, RestPoint } from '../../contract/openCircuit.ts';
 import type { ReasonCode } from '../../contract/reasons.ts';
 import { findSlowCurve, presentSlowCurve } from '../open-circuit/slowOpenCircuit.ts';

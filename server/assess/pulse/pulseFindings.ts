@@ -1,13 +1,22 @@
-import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/fit/fitPulses.ts';
-import { type BadReading, dropBadRows } from '../../../fitting/records/badRows.ts';
-import { withoutLateCurrent } from '../../../fitting/records/lateCurrent.ts';
-import { type Pulse, separatePulses } from '../../../fitting/records/pulses.ts';
-import { type RecordColumns, requireSound } from '../../../fitting/records/record.ts';
-import { type RepeatedColumn, withoutRepeats } from '../../../fitting/records/repeatedReadings.ts';
-import { type SocTrace, socTrace } from '../../../fitting/records/socTrace.ts';
-import { type DerivedStartSoc, deriveStartSoc } from '../../../fitting/records/startSoc.ts';
-import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
-import { type PulseReading, pulseReading } from '../../../fitting/resistance/pulseReading.ts';
+import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/index.ts';
+import {
+  type BadReading,
+  type DerivedStartSoc,
+  deriveStartSoc,
+  dropBadRows,
+  findSteps,
+  type Pulse,
+  type RecordColumns,
+  type RepeatedColumn,
+  requireSound,
+  type SocTrace,
+  type StepFinding,
+  separatePulses,
+  socTrace,
+  withoutLateCurrent,
+  withoutRepeats,
+} from '../../../fitting/records/index.ts';
+import { type PulseReading, pulseReading } from '../../../fitting/resistance/index.ts';
 import type { PulseSettings } from '../../contract/pulseRecord.ts';
 import { countingCapacityAh } from './countingCapacity.ts';
 

@@ -1,8 +1,6 @@
-import { currentOffset } from '../../../fitting/open-circuit/currentOffset.ts';
-import type { SeriesResistance } from '../../../fitting/open-circuit/seriesResistance.ts';
-import type { SlowCurve } from '../../../fitting/open-circuit/slowCurve.ts';
-import type { RecordColumns } from '../../../fitting/records/record.ts';
-import type { StartSocBasis } from '../../../fitting/records/startSoc.ts';
+import type { SeriesResistance, SlowCurve } from '../../../fitting/open-circuit/index.ts';
+import { currentOffset } from '../../../fitting/open-circuit/index.ts';
+import type { RecordColumns, StartSocBasis } from '../../../fitting/records/index.ts';
 import type { EvaluatedPulse } from '../../contract/evaluatedPulse.ts';
 import type { PulseWarning } from '../../contract/pulseRecord.ts';
 import type { PulseFindings } from './pulseFindings.ts';

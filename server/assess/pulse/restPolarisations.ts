@@ -1,5 +1,4 @@
-import { loadPolarisation } from '../../../fitting/open-circuit/loadPolarisation.ts';
-import { type RestAfterLoad, slowRelaxation } from '../../../fitting/open-circuit/slowRelaxation.ts';
+import { loadPolarisation, type RestAfterLoad, slowRelaxation } from '../../../fitting/open-circuit/index.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';
 import type { PulseFindings } from './pulseFindings.ts';
 

@@ -1,4 +1,4 @@
-import { subtractFixture, type UncertainOhm } from '../../../fitting/resistance/fixture.ts';
+import { subtractFixture, type UncertainOhm } from '../../../fitting/resistance/index.ts';
 import type { PulseSettings } from '../../contract/pulseRecord.ts';
 
 /** Takes the fixture's resistance off, where one is stated. */

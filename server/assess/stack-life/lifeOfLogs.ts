@@ -1,4 +1,4 @@
-import { tQuantile } from '../../../fitting/statistics/distributions.ts';
+import { tQuantile } from '../../../fitting/statistics/index.ts';
 import type { ChargeLogResult } from '../../contract/chargeLogResult.ts';
 import type { ChargeCellDescription } from '../../contract/chargeStudy.ts';
 import type { LifeDrift, LifeTrack } from '../../contract/stackLife.ts';

@@ -1,4 +1,4 @@
-import { cleanSeries } from '../../../fitting/ageing/cleanSeries.ts';
+import { cleanSeries } from '../../../fitting/ageing/index.ts';
 import type { Measurement } from '../../contract/measurements.ts';
 import type { LifeTrack } from '../../contract/stackLife.ts';
 

@@ -1,4 +1,4 @@
-import { normalQuantile } from '../../../fitting/statistics/distributions.ts';
+import { normalQuantile } from '../../../fitting/statistics/index.ts';
 import type { AgeingCell } from '../../contract/ageingResult.ts';
 import type { AgeingAxis, AgeingQuantityName, AgeingTrack } from '../../contract/ageingTrack.ts';
 import type { NewMeasurement } from '../../store/measurements.ts';

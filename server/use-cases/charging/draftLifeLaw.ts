@@ -1,4 +1,4 @@
-import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/constants.ts';
+import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/index.ts';
 import type { Context } from '../../context.ts';
 import { ageingSettings, storedLotAgeing } from '../../contract/ageingAssessment.ts';
 import type { StressDependence } from '../../contract/ageingResult.ts';

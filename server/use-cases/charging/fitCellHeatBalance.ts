@@ -1,9 +1,7 @@
-import { findRuns } from '../../../fitting/capacity/findRuns.ts';
-import type { CompiledCell } from '../../../fitting/charging/cellModel.ts';
-import { fitHeatBalance } from '../../../fitting/charging/fitHeatBalance.ts';
-import { heatOfRecord, type RecordHeat, socAtOcv } from '../../../fitting/charging/heatOfRecord.ts';
-import { cumulativeChargeAh } from '../../../fitting/records/charge.ts';
-import { findRecordIssue, type RecordColumns } from '../../../fitting/records/record.ts';
+import { findRuns } from '../../../fitting/capacity/index.ts';
+import type { CompiledCell } from '../../../fitting/charging/index.ts';
+import { fitHeatBalance, heatOfRecord, type RecordHeat, socAtOcv } from '../../../fitting/charging/index.ts';
+import { cumulativeChargeAh, findRecordIssue, type RecordColumns } from '../../../fitting/records/index.ts';
 import { chargeSetupOf } from '../../assess/charging/chargeSetupOf.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import { chargeStudyDescription } from '../../contract/chargeStudy.ts';

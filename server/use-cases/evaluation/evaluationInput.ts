@@ -1,4 +1,4 @@
-import type { RecordColumns } from '../../../fitting/records/record.ts';
+import type { RecordColumns } from '../../../fitting/records/index.ts';
 import { evaluateCapacityRecord } from '../../assess/capacity/evaluateCapacityRecord.ts';
 import { evaluateImpedance } from '../../assess/impedance/evaluateImpedance.ts';
 import { evaluateRestRecord } from '../../assess/open-circuit/evaluateRestRecord.ts';

@@ -1,5 +1,4 @@
-import { type OcvCurve, ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
-import { leakageCurrent } from '../../../fitting/open-circuit/restDrift.ts';
+import { leakageCurrent, type OcvCurve, ocvCurve } from '../../../fitting/open-circuit/index.ts';
 import type { Context } from '../../context.ts';
 import type { RestResult } from '../../contract/tests.ts';
 import { listMeasurements } from '../../store/measurements.ts';

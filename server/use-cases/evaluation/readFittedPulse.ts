@@ -1,12 +1,11 @@
-import { circuitVoltage } from '../../../fitting/circuit/fit/circuitResiduals.ts';
 import {
+  circuitVoltage,
   type EdgeReading,
   type PulseWindow,
   pulseWindow,
-} from '../../../fitting/circuit/window/pulseWindow.ts';
-import { findPulses, type Pulse } from '../../../fitting/records/pulses.ts';
-import type { RecordColumns } from '../../../fitting/records/record.ts';
-import { findSteps, type StepFinding } from '../../../fitting/records/steps.ts';
+} from '../../../fitting/circuit/index.ts';
+import type { RecordColumns } from '../../../fitting/records/index.ts';
+import { findPulses, findSteps, type Pulse, type StepFinding } from '../../../fitting/records/index.ts';
 import type { Context } from '../../context.ts';
 import type { CircuitFit } from '../../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../../contract/pulseRecord.ts';

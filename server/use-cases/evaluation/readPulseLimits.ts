@@ -1,5 +1,5 @@
-import { ocvCurve } from '../../../fitting/open-circuit/ocvCurve.ts';
-import { type PulseLimit, pulseCurrentLimits } from '../../../fitting/resistance/pulseCurrentLimit.ts';
+import { ocvCurve } from '../../../fitting/open-circuit/index.ts';
+import { type PulseLimit, pulseCurrentLimits } from '../../../fitting/resistance/index.ts';
 import { countingCapacityAh } from '../../assess/pulse/countingCapacity.ts';
 import type { Context } from '../../context.ts';
 import type { CellType } from '../../contract/cellTypes.ts';

@@ -1,4 +1,4 @@
-import { rowsForDisplay } from '../../../fitting/records/resample.ts';
+import { rowsForDisplay } from '../../../fitting/records/index.ts';
 import type { Context } from '../../context.ts';
 import type { Series } from '../../contract/tests.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';

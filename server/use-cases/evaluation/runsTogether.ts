@@ -1,5 +1,5 @@
-import { type JoinedRun, joinRuns } from '../../../fitting/records/joinRuns.ts';
-import type { RecordColumns, RowRange } from '../../../fitting/records/record.ts';
+import type { RecordColumns, RowRange } from '../../../fitting/records/index.ts';
+import { type JoinedRun, joinRuns } from '../../../fitting/records/index.ts';
 import { brokenRunsReason, type JoinedRuns } from '../../contract/joinedRuns.ts';
 import { evaluationSettings, type Test } from '../../contract/tests.ts';
 import { fieldError, Refusal } from '../../errors.ts';

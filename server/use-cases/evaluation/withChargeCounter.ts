@@ -1,5 +1,5 @@
-import { usableChargeCounter } from '../../../fitting/records/chargeCounter.ts';
-import type { RecordColumns } from '../../../fitting/records/record.ts';
+import type { RecordColumns } from '../../../fitting/records/index.ts';
+import { usableChargeCounter } from '../../../fitting/records/index.ts';
 import { namesSoc, socOfColumn } from '../../assess/pulse/socColumn.ts';
 import { namesChargeCounter } from '../../import/recognise/quantities.ts';
 import { readRecordColumnAt, type StoredRecord } from '../../store/records.ts';

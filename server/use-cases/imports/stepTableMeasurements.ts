@@ -1,4 +1,4 @@
-import { type LoggedPulse, stepTablePulses } from '../../../fitting/resistance/stepTablePulses.ts';
+import { type LoggedPulse, stepTablePulses } from '../../../fitting/resistance/index.ts';
 import { countedState, isBeyondEnds } from '../../assess/parameters/ownScale.ts';
 import type { CountedSoc } from '../../contract/common.ts';
 import type { LoggedTestStep } from '../../import/stepTable.ts';

@@ -1,13 +1,15 @@
 import {
   ANDERSON_DARLING_CRITICAL_05,
   andersonDarling,
-} from '../../../fitting/statistics/andersonDarling.ts';
-import { capability } from '../../../fitting/statistics/capability.ts';
-import { grubbsTest } from '../../../fitting/statistics/grubbs.ts';
-import { histogram } from '../../../fitting/statistics/histogram.ts';
-import { normalPlot } from '../../../fitting/statistics/normalPlot.ts';
-import { madScale, median } from '../../../fitting/statistics/robust.ts';
-import { mean, standardDeviation } from '../../../fitting/statistics/sample.ts';
+  capability,
+  grubbsTest,
+  histogram,
+  madScale,
+  mean,
+  median,
+  normalPlot,
+  standardDeviation,
+} from '../../../fitting/statistics/index.ts';
 import { inOrderOf } from '../../assess/lots/inOrder.ts';
 import type { LotValue, Specification } from '../../assess/lots/lotValue.ts';
 import { outliersOf, typicalUncertainty } from '../../assess/lots/outliersOf.ts';

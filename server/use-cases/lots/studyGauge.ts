@@ -1,4 +1,4 @@
-import { standardDeviation } from '../../../fitting/statistics/sample.ts';
+import { standardDeviation } from '../../../fitting/statistics/index.ts';
 import { arrangeReadings, judgeGauge } from '../../assess/lots/judgeGauge.ts';
 import { outliersOf } from '../../assess/lots/outliersOf.ts';
 import type { Context } from '../../context.ts';

@@ -1,4 +1,4 @@
-import { selfDischargeSigns } from '../../../fitting/pairing/warningSigns.ts';
+import { selfDischargeSigns } from '../../../fitting/pairing/index.ts';
 import { implausibleReasons } from '../../assess/lots/implausible.ts';
 import type { CellToPair } from '../../assess/pairing/cellToPair.ts';
 import type { MeasuredColumn } from '../../assess/pairing/usualCriteria.ts';

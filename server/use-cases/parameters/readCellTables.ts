@@ -3,7 +3,7 @@ import {
   type ParameterTable,
   SAME_TEMPERATURE_C,
   tabulate,
-} from '../../../fitting/circuit/parameterTable.ts';
+} from '../../../fitting/circuit/index.ts';
 import { mostTellingFirst, type TestedCircuit } from '../../assess/parameters/mostTellingFirst.ts';
 import { capacityAtAge, pulseRecordOnScale } from '../../assess/parameters/ownScale.ts';
 import type { Context } from '../../context.ts';

@@ -1,4 +1,4 @@
-import { selfDischargeSigns } from '../../../fitting/pairing/warningSigns.ts';
+import { selfDischargeSigns } from '../../../fitting/pairing/index.ts';
 import { isDeliveredOcv } from '../../assess/pairing/usualGates.ts';
 import type { Context } from '../../context.ts';
 import type { WarningSign } from '../../contract/lots.ts';

@@ -1,4 +1,4 @@
-import { pointsOfLog } from '../../../fitting/charging/pointsOfLog.ts';
+import { pointsOfLog } from '../../../fitting/charging/index.ts';
 import {
   USUAL_CURRENT_OFFSET_SHARE,
   USUAL_VOLTAGE_OFFSET_V,

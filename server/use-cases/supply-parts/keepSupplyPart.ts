@@ -1,5 +1,5 @@
 import type { z } from 'zod';
-import { measuredConverter } from '../../../fitting/charging/converterMeasured.ts';
+import { measuredConverter } from '../../../fitting/charging/index.ts';
 import { ratioStageErrors } from '../../assess/charging/supplyOf.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CreateSupplyPart, partMeasured, SupplyPart } from '../../contract/supplyParts.ts';

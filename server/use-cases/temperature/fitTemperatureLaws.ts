@@ -1,12 +1,11 @@
 import {
   fitTemperature,
+  fitTemperatureOfCells,
   inverseKelvin,
   type TemperatureFit,
   temperatureFactor,
-} from '../../../fitting/resistance/temperatureDependence.ts';
-import { fitTemperatureOfCells } from '../../../fitting/resistance/temperatureOfCells.ts';
-import { tQuantile } from '../../../fitting/statistics/distributions.ts';
-import { mean, standardDeviation } from '../../../fitting/statistics/sample.ts';
+} from '../../../fitting/resistance/index.ts';
+import { mean, standardDeviation, tQuantile } from '../../../fitting/statistics/index.ts';
 import { checkResiduals } from '../../assess/checkResiduals.ts';
 import type { TemperatureDependence, TemperatureLaw } from '../../contract/temperature.ts';
 import { formatColumnKey } from '../../store/columnKey.ts';

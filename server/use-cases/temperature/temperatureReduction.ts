@@ -1,4 +1,4 @@
-import { reduceResistance } from '../../../fitting/resistance/temperatureDependence.ts';
+import { reduceResistance } from '../../../fitting/resistance/index.ts';
 import type { Context } from '../../context.ts';
 import { type ColumnKey, formatColumnKey } from '../../store/columnKey.ts';
 import { readTemperatureLaws } from './readTemperature.ts';

@@ -1,0 +1,21 @@
+/** A measured charge beside the computed one: comparison and fit. What other folders may use. */
+
+export { type ChargeLog, findLogIssue, type InstrumentErrors, type LogIssue } from './chargeLog.ts';
+export { mainDeviation } from './deviation.ts';
+export { drivenHeatW, drivenTemperatureC } from './drivenHeat.ts';
+export {
+  type FullEnd,
+  fitChargeLog,
+  type LogEstimate,
+  type LogFit,
+  type PreparedLogs,
+  prepareLogs,
+  type ResidualSummary,
+  residualsOf,
+  summarise,
+} from './fitChargeLog.ts';
+export { fitLogHeat, type HeatEstimate, type HeatedLog } from './heatFit.ts';
+export { likelyStartSoc } from './likelyStartSoc.ts';
+export type { CellQuantity, CellToFit, LogParameter, LogQuantity } from './logParameters.ts';
+export { forKnots, ocvKnots } from './ocvKnots.ts';
+export { fitSupply } from './supplyFit.ts';
