@@ -103,8 +103,7 @@ async function answer(
   const query = parse(route.query, request.query, 'query');
   const compress = () => options.compress?.handler(request, response, () => {});
   if (route.handleRaw) {
-    // JSON that such a route answers is short.
-    if (route.answer === undefined) compress();
+    compress();
     const reportFault = (error: unknown) => options.reportFault?.(error, request);
     await route.handleRaw({ context, params, query, reportFault }, request, response);
     return;
