@@ -5,15 +5,23 @@ import type { ChargeRun } from './findRuns.ts';
 
 /**
  * What the voltage says of a stretch without rows inside a run: the current rested, it flowed on, or the voltage tells
- * neither.
+ * neither. Then it is `open` where what it may hold is small beside the run: counted as loaded, and in the interval.
  */
-export type GapKind = 'paused' | 'loaded' | 'unknown';
+export type GapKind = 'paused' | 'loaded' | 'open' | 'unknown';
 
 /** A stretch without rows across which current may have flowed; it ends at `row`. */
 export interface RunGap {
   readonly row: number;
   readonly kind: GapKind;
 }
+
+/** A stretch this much longer than the intervals beside it lacks rows, if only a few: where rows keep to one interval, and where not. */
+const OUT_OF_PROPORTION = { regular: 1.5, irregular: 2.5 };
+/** Rows keep to one interval where so many of theirs are within this share of the median. */
+const REGULAR = { rows: 0.9, within: 0.2 };
+/** Share of the length of the run below which a stretch holds too little to matter, and up to which it may stay open. */
+const LEAST_SHARE = 0.0005;
+const OPEN_SHARE = 0.02;
 
 /** Share of the expected change of voltage up to which a gap was a pause, and from which on it was a load. */
 const PAUSED_BELOW = 0.25;
@@ -30,8 +38,12 @@ const SLOPE_ROWS = 8;
 export function runGaps(record: RecordColumns, run: ChargeRun, restA: number, noiseV: number): RunGap[] {
   const { timeS, currentA, voltageV } = record;
   const gaps: RunGap[] = [];
+  const lengthS = timeS[run.lastLoadedRow] - timeS[run.firstLoadedRow];
+  const times = isRegular(timeS.subarray(run.firstLoadedRow, run.lastLoadedRow + 1))
+    ? OUT_OF_PROPORTION.regular
+    : OUT_OF_PROPORTION.irregular;
   for (let row = run.firstLoadedRow + 1; row <= run.lastLoadedRow; row++) {
-    if (gapBefore(timeS, row) === 0) continue;
+    if (gapBefore(timeS, row, LEAST_SHARE * lengthS, times) === 0) continue;
     const flows = Math.abs(currentA[row - 1]) > restA || Math.abs(currentA[row]) > restA;
     if (!flows) continue;
     const end = lastLoaded(record, run, row - 1, restA);
@@ -43,9 +55,18 @@ export function runGaps(record: RecordColumns, run: ChargeRun, restA: number, no
     const movedV = voltageV[row] - voltageV[end];
     const sign = run.direction === 'charge' ? 1 : -1;
     const known = Math.abs(currentA[row]) > restA && loadedAlike(currentA[end], currentA[row]);
-    gaps.push({ row, kind: known ? kindOf(movedV, expectedV, sign, noiseV) : 'unknown' });
+    const kind = known ? kindOf(movedV, expectedV, sign, noiseV) : 'unknown';
+    gaps.push({ row, kind: kind === 'unknown' && spanS <= OPEN_SHARE * lengthS ? 'open' : kind });
   }
   return gaps;
+}
+
+function isRegular(timeS: Float64Array): boolean {
+  if (timeS.length < 3) return false;
+  const intervals = timeS.slice(1).map((time, i) => time - timeS[i]);
+  const usual = medianInPlace([...intervals]);
+  const alike = intervals.filter((interval) => Math.abs(interval - usual) <= REGULAR.within * usual);
+  return alike.length >= REGULAR.rows * intervals.length;
 }
 
 /** Rows of rest before a gap that are looked over. */

@@ -137,6 +137,9 @@ function integrate(
     if (kind === 'paused') {
       countedS = Math.min(spanS, usualInterval(timeS, row, run.lastLoadedRow));
       sum.openAs2 += (countedS ** 2 * (fromA ** 2 + toA ** 2)) / 12;
+    } else if (kind === 'open') {
+      // All of it or nothing.
+      sum.atLimitsAs.push((spanS * Math.abs(fromA + toA)) / 2);
     } else if (kind === 'loaded') {
       sum.openAs2 += (INFERRED_LOAD * spanS * Math.abs(fromA + toA)) ** 2 / 12;
     } else if (row <= run.lastLoadedRow) {

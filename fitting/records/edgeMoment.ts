@@ -179,7 +179,10 @@ function openSpan(timeS: Float64Array, row: number, end: number): [number, numbe
     return [timeS[row - 1], timeS[row]];
   }
   if (afterS !== null && waitedS > TRIGGERED * afterS) return [timeS[row] - afterS, timeS[row]];
-  if (beforeS !== null && waitedS > TRIGGERED * beforeS) return [timeS[row - 1], timeS[row - 1] + beforeS];
+  // The last interval before may be of another step than those before it, as long as the one in which the change fell.
+  const lastS = row > 1 ? timeS[row - 1] - timeS[row - 2] : waitedS;
+  if (beforeS !== null && waitedS > TRIGGERED * Math.max(beforeS, lastS))
+    return [timeS[row - 1], timeS[row - 1] + beforeS];
   return [timeS[row - 1], timeS[row]];
 }
 

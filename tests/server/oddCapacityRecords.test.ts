@@ -78,6 +78,10 @@ async function firstRun(rows: readonly Row[]): Promise<CapacityRun> {
   return capacityResult.parse(JSON.parse(out)).runs[0];
 }
 
+/** The rows whose time is a whole number of intervals. */
+const everyOf = (rows: readonly Row[], everyS: number): Row[] =>
+  rows.filter(([timeS]) => timeS % everyS === 0);
+
 /** Distance of the capacity from the truth in half-widths of its 95 % interval. */
 function halfWidthsOff({ capacityAh, interval95Ah }: CapacityRun, trueAh: number): number {
   if (capacityAh === null || interval95Ah === null) return Number.NaN;
@@ -116,6 +120,61 @@ describe('the capacity of an odd record', () => {
     const run = await firstRun(bench.rows.filter((_, row) => row <= pausedFrom || row >= pausedTo));
     expect(run.reason).toBeNull();
     expect(halfWidthsOff(run, trueAh)).toBeLessThan(1.8);
+  });
+
+  it.each([
+    { pauseS: 20, everyS: 1 },
+    { pauseS: 40, everyS: 10 },
+    { pauseS: 90, everyS: 10 },
+    { pauseS: 60, everyS: 30 },
+    { pauseS: 200, everyS: 30 },
+  ])('holds for a pause of $pauseS s without rows in rows every $everyS s', async ({ pauseS, everyS }) => {
+    for (const seed of [11, 12, 13]) {
+      const bench = new Bench(seed);
+      bench.run(0, 300);
+      const before = bench.run(-1, 1500 + 300 * (seed - 10));
+      const pausedFrom = bench.rows.length;
+      bench.run(0, pauseS);
+      const pausedTo = bench.rows.length;
+      const trueAh = before + bench.run(-1);
+      bench.run(0, 300);
+      const written = bench.rows.filter((_, row) => row < pausedFrom || row >= pausedTo);
+      expect(halfWidthsOff(await firstRun(everyOf(written, everyS)), trueAh)).toBeLessThan(1.2);
+    }
+  });
+
+  it.each([
+    { lostS: 30, everyS: 1 },
+    { lostS: 70, everyS: 10 },
+    { lostS: 200, everyS: 30 },
+  ])(
+    'holds where the rows of $lostS s of load are lost in rows every $everyS s',
+    async ({ lostS, everyS }) => {
+      const bench = new Bench(14);
+      bench.run(0, 300);
+      const trueAh = bench.run(-1);
+      bench.run(0, 300);
+      const written = bench.rows.filter(([timeS]) => timeS < 2000 || timeS >= 2000 + lostS);
+      expect(halfWidthsOff(await firstRun(everyOf(written, everyS)), trueAh)).toBeLessThan(1.2);
+    },
+  );
+
+  it('does not begin before its first loaded row where the rest before it was written as seldom', async () => {
+    const bench = new Bench(15);
+    // A charge that was written often, then a rest with a row every five minutes, the last of them just before the load.
+    bench.run(0.01, 60);
+    bench.run(0, 600);
+    const trueAh = bench.run(-0.4);
+    bench.run(0, 300);
+    let [lastS, lastV, lastA] = bench.rows[0];
+    const written = bench.rows.filter(([timeS, voltageV, currentA], row) => {
+      const due =
+        timeS - lastS >= 300 || Math.abs(voltageV - lastV) > 0.01 || Math.abs(currentA - lastA) > 0.005;
+      if (row > 0 && !due && !(timeS < 60 && timeS % 20 === 0)) return false;
+      [lastS, lastV, lastA] = [timeS, voltageV, currentA];
+      return true;
+    });
+    expect(halfWidthsOff(await firstRun(written), trueAh)).toBeLessThan(1.2);
   });
 
   it('is not put off by a last row that was written twice', async () => {
