@@ -1,12 +1,20 @@
-import { checkResiduals } from '../circuit/index.ts';
 import type { FitResult } from '../least-squares/index.ts';
 import { fitLeastSquares } from '../least-squares/index.ts';
-import { secondDifferenceNoise } from '../numeric/index.ts';
 import { columnResolution } from '../records/index.ts';
 import { type ChargeLog, findLogIssue, type InstrumentErrors } from './chargeLog.ts';
 import { curveErrorVariance } from './curveErrors.ts';
+import {
+  estimatesOf,
+  type FullEnd,
+  type InseparablePair,
+  inseparablePairs,
+  isChannelError,
+  type LogEstimate,
+  valuesOf,
+} from './logEstimates.ts';
 import type { CellToFit, KnownOffset, LogParameter } from './logParameters.ts';
 import { LogProblem } from './logProblem.ts';
+import { excess, misfitOf, type ResidualSummary, summarise, voltageVariance } from './logResiduals.ts';
 
 /** What a fit of logs needs. */
 export interface LogFitRequest {
@@ -20,43 +28,10 @@ export interface LogFitRequest {
   readonly fullEnds: readonly (FullEnd | null)[];
 }
 
-/** A cell that a log leaves full, with the SOC that its study has there. */
-export interface FullEnd {
-  readonly cell: number;
-  readonly soc: number;
-}
-
-/** One fitted parameter with its 95 % interval; null with the reason why there is none. */
-export interface LogEstimate extends LogParameter {
-  /** Of a correction of the OCV: where on the curve; null for all others. */
-  readonly soc: number | null;
-  readonly before: number;
-  readonly value: number;
-  readonly standardError: number | null;
-  readonly low: number | null;
-  readonly high: number | null;
-  readonly reason: string | null;
-}
-
-/** Residuals of one cell in one log: measured minus computed voltage at the rows that take part. */
-export interface ResidualSummary {
-  readonly log: number;
-  readonly cell: number;
-  readonly rows: number;
-  readonly biasV: number;
-  readonly rmsV: number;
-  readonly largestV: number;
-  readonly largestTimeS: number;
-}
-
 export interface LogFit {
   readonly estimates: readonly LogEstimate[];
   /** Pairs that the logs hardly tell apart: |correlation| of the estimates above 0.98. */
-  readonly inseparable: readonly {
-    readonly a: LogParameter;
-    readonly b: LogParameter;
-    readonly correlation: number;
-  }[];
+  readonly inseparable: readonly InseparablePair[];
   readonly before: readonly ResidualSummary[];
   readonly after: readonly ResidualSummary[];
   /** Residual variance over that of noise, resolution and what the curve leaves open: near 1 where the model explains the log. */
@@ -86,9 +61,6 @@ export interface SingleChange extends LogParameter {
   readonly explainedShare: number;
 }
 
-/** 97.5 % quantile of the normal distribution. */
-const NORMAL_95 = 1.959963984540054;
-const INSEPARABLE = 0.98;
 /** Enough for a residual of a hundredth of the noise; the published optimum is not asked for here. */
 const OPTIONS = {
   offsetTolerance: 1e-6,
@@ -188,24 +160,6 @@ function undetermined(problem: LogProblem, fit: FitResult, held: ReadonlySet<Log
   });
 }
 
-/** Mean square of the residuals over the variance of noise, resolution and curve; a mean of rows has the noise of as many. */
-function misfitOf(problem: LogProblem, values: Float64Array, noise: PreparedLogs['noise']): number {
-  let [sum, count] = [0, 0];
-  problem.logs.forEach(({ rows, settled, voltageV }, l) => {
-    voltageV.forEach((_, k) => {
-      residualsOf(problem, values, l, k).forEach((residual, i) => {
-        sum += residual ** 2 / (noise[l][k] / rows[settled[i]] + problem.remainderV2(k));
-        count += 1;
-      });
-    });
-  });
-  return sum / count;
-}
-
-const CHANNEL_ERRORS: readonly string[] = ['voltageOffsetV', 'currentOffsetA', 'edgeFraction', 'ocvKnotV'];
-/** Parameters that are known beforehand within an uncertainty and are not what is asked. */
-const isChannelError = ({ quantity }: LogParameter): boolean => CHANNEL_ERRORS.includes(quantity);
-
 function solve(
   problem: LogProblem,
   weights: Float64Array,
@@ -217,14 +171,6 @@ function solve(
     { model: problem.model, parameters, y: problem.y, weights },
     { ...OPTIONS, covarianceScale: 'weights', engine },
   );
-}
-
-const valuesOf = (fit: FitResult): Float64Array => Float64Array.from(fit.parameters, ({ value }) => value);
-
-/** Variance of noise and quantisation of a voltage column, at least that of a channel of 20 µV. */
-function voltageVariance(voltageV: Float64Array): number {
-  const noise = secondDifferenceNoise(voltageV, () => true);
-  return Math.max(noise ** 2, columnResolution(voltageV) ** 2 / 12, 4e-10);
 }
 
 /** Rows in which the charger is off show the constant error of the current channel itself. */
@@ -241,151 +187,6 @@ function knownOffset(log: ChargeLog, instrument: InstrumentErrors): KnownOffset 
     valueA: mean,
     standardUncertaintyA: Math.max(Math.hypot(spread / Math.sqrt(off.length), resolution), 1e-6),
   };
-}
-
-/** By how much the variance of a cell's points must be widened: excess over noise × rows per independent row. */
-function excess(
-  problem: LogProblem,
-  values: Float64Array,
-  log: number,
-  cell: number,
-  variance: number,
-): number {
-  const residuals = residualsOf(problem, values, log, cell);
-  const { rows, settled } = problem.logs[log];
-  const meanSquare = residuals.reduce((sum, r, i) => sum + r * r * rows[settled[i]], 0) / residuals.length;
-  const { rowsPerIndependent } = checkResiduals(residuals);
-  return Math.max(1, meanSquare / variance) * rowsPerIndependent;
-}
-
-/** Measured minus computed voltage of one cell at the rows that take part. */
-export function residualsOf(
-  problem: LogProblem,
-  values: ArrayLike<number>,
-  log: number,
-  cell: number,
-): Float64Array {
-  const voltages = problem.voltages(values, log, cell);
-  const { start } = problem.range(log, cell);
-  return Float64Array.from(problem.logs[log].settled, (row, i) => problem.y[start + i] - voltages[row]);
-}
-
-/** Residuals by log and cell. */
-export function summarise(problem: LogProblem, values: ArrayLike<number>): ResidualSummary[] {
-  return problem.logs.flatMap((log, l) =>
-    log.voltageV.map((_, k) => {
-      const residuals = residualsOf(problem, values, l, k);
-      let [sum, square, largest, at] = [0, 0, 0, 0];
-      residuals.forEach((r, i) => {
-        sum += r;
-        square += r * r;
-        if (Math.abs(r) > Math.abs(largest)) [largest, at] = [r, i];
-      });
-      return {
-        log: l,
-        cell: k,
-        rows: residuals.length,
-        biasV: sum / residuals.length,
-        rmsV: Math.sqrt(square / residuals.length),
-        largestV: largest,
-        largestTimeS: log.timeS[log.settled[at]],
-      };
-    }),
-  );
-}
-
-/** What decides on the intervals beside the covariance. */
-interface OpenAfterFit {
-  readonly held: ReadonlySet<LogParameter>;
-  readonly explains: boolean;
-  /** Variance by an error of the curves, by parameter. */
-  readonly curveV2: Float64Array;
-  readonly fullEnds: LogFitRequest['fullEnds'];
-}
-
-function estimatesOf(
-  problem: LogProblem,
-  fit: FitResult,
-  start: Float64Array,
-  { held, explains, curveV2, fullEnds }: OpenAfterFit,
-): LogEstimate[] {
-  // Whether such a channel has an offset or a gain error, the log does not tell; a gain error moves the other values of the cell.
-  const offCells = new Set(
-    problem.parameters.flatMap((parameter, p) =>
-      problem.isOff(parameter, fit.parameters[p].value) ? [parameter.cell] : [],
-    ),
-  );
-  const offScale = cellsOffScale(problem, fit, fullEnds);
-  return problem.parameters.map((parameter, p) => {
-    const { value, ...found } = fit.parameters[p];
-    const withheld = held.has(parameter)
-      ? 'held-at-study'
-      : offCells.has(parameter.cell) && !isChannelError(parameter)
-        ? 'voltage-channel-off'
-        : !explains
-          ? 'does-not-explain-the-log'
-          : ON_THE_SCALE.includes(parameter.quantity) && offScale.has(parameter.cell)
-            ? 'full-end-contradicted'
-            : null;
-    const { reason, ...own } = withheld === null ? found : { standardError: null, reason: withheld };
-    const standardError =
-      own.standardError === null
-        ? null
-        : Math.hypot(own.standardError, Math.sqrt(curveV2[p]), problem.scaleError(parameter, value));
-    const half = standardError === null ? null : NORMAL_95 * standardError;
-    return {
-      ...parameter,
-      soc: problem.socOf(parameter),
-      before: start[p],
-      value,
-      standardError,
-      low: half === null ? null : value - half,
-      high: half === null ? null : value + half,
-      reason,
-    };
-  });
-}
-
-const ON_THE_SCALE: readonly string[] = ['capacityAh', 'startSoc'];
-/** End current and resistance decide where full is; they move it by less than this share of the capacity. */
-const FULL_WITHIN = 0.015;
-
-/**
- * Cells that a log leaves full while the fitted capacity and start SOC put its end elsewhere: full is the same SOC at every age, so the
- * curve's scale is not that of the cell.
- */
-function cellsOffScale(
-  problem: LogProblem,
-  fit: FitResult,
-  fullEnds: LogFitRequest['fullEnds'],
-): ReadonlySet<number | null> {
-  const values = valuesOf(fit);
-  const off = new Set<number | null>();
-  fullEnds.forEach((full, log) => {
-    if (full === null) return;
-    const at = problem.parameters.findIndex(
-      ({ quantity, cell }) => quantity === 'capacityAh' && cell === full.cell,
-    );
-    if (at < 0) return;
-    const { value, standardError } = fit.parameters[at];
-    const end = problem.socs(values, log, full.cell).at(-1) ?? full.soc;
-    if (Math.abs(end - full.soc) > FULL_WITHIN + (NORMAL_95 * (standardError ?? 0)) / value)
-      off.add(full.cell);
-  });
-  return off;
-}
-
-function inseparablePairs(problem: LogProblem, fit: FitResult): LogFit['inseparable'] {
-  const pairs: LogFit['inseparable'][number][] = [];
-  const { correlation } = fit;
-  if (correlation === null) return pairs;
-  problem.parameters.forEach((a, i) => {
-    problem.parameters.forEach((b, j) => {
-      if (j > i && Math.abs(correlation[i][j]) > INSEPARABLE)
-        pairs.push({ a, b, correlation: correlation[i][j] });
-    });
-  });
-  return pairs;
 }
 
 /**

@@ -1,6 +1,6 @@
 /** Circuit models of pulses: window, response, fit and the uncertainty of their parameters. What other folders may use. */
 
-export { type ChosenCircuit, chosenError } from './fit/chooseCircuit.ts';
+export { type ChosenCircuit, chosenError } from './fit/chosenCircuit.ts';
 export { circuitResiduals, circuitVoltage } from './fit/circuitResiduals.ts';
 export { circuitValue, type FittedCircuit } from './fit/fitCircuit.ts';
 export { fitPulses, type PulseCircuit, type PulseCircuits } from './fit/fitPulses.ts';

@@ -45,7 +45,7 @@ export const liveBatch = liveSamples.extend({ testId: id, key: batchKey });
 /** Batches of several open tests, as a tester with many channels sends them. */
 export const liveBatches = z.object({ batches: z.array(liveBatch).min(1).max(1000) }).strict();
 
-/** What came of each batch, in the order they were sent: a refused one is no matter of the others. */
+/** The outcome of each batch, in the order they were sent. A refused batch does not affect the others. */
 export const liveBatchOutcomes = z.object({
   batches: z.array(
     z.discriminatedUnion('outcome', [

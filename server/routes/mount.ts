@@ -18,7 +18,7 @@ const rank: Record<Role, number> = { reader: 0, operator: 1, owner: 2 };
 export interface MountOptions {
   readonly contextOf: (request: Request) => Promise<Context>;
   readonly checkAnswers: boolean;
-  /** Takes what a route reports though it answers. */
+  /** Logs a fault that a route reports although it answers the request. */
   readonly reportFault?: (error: unknown, request: Request) => void;
   /** Compresses what is sent after it was called; answers of fewer bytes are sent without calling it. */
   readonly compress?: { readonly handler: RequestHandler; readonly leastBytes: number };

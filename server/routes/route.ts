@@ -31,7 +31,7 @@ interface Service<E, Prepared> {
 }
 
 type RawCall<E> = Pick<CallOf<E>, 'context' | 'params' | 'query'> & {
-  /** Writes a fault of the program into the log where the request is answered all the same. */
+  /** Logs a fault of the program although the request is answered. */
   readonly reportFault: (error: unknown) => void;
 };
 

@@ -1,9 +1,10 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { spreadHeights } from '../../web/src/charts/endNames.ts';
 import { en } from '../../web/src/words/en/index.ts';
+import { germanSentences } from './germanSentences.ts';
 
 const root = fileURLToPath(new URL('../../', import.meta.url));
 
@@ -17,21 +18,7 @@ function serviceText(): string {
 }
 
 describe('sentences of the service', () => {
-  let german: (text: string) => string | null;
-  beforeAll(async () => {
-    vi.resetModules();
-    vi.doMock('../../web/src/words/language.ts', () => ({
-      language: 'de',
-      locale: 'de-DE',
-      decimalMark: ',',
-    }));
-    german = (await import('../../web/src/words/sentences.ts')).sentenceWords;
-  });
-  // Other tests of the same process read the pages in English.
-  afterAll(() => {
-    vi.doUnmock('../../web/src/words/language.ts');
-    vi.resetModules();
-  });
+  const german = germanSentences();
 
   it.each([
     ['ΔU/ΔI at the stated time after the step', 'ΔU/ΔI zur genannten Zeit nach dem Sprung'],

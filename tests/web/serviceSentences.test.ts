@@ -1,29 +1,16 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { service } from '../../web/src/words/de/service/index.ts';
 import { en } from '../../web/src/words/en/index.ts';
 import { serviceSentences } from '../support/serviceSentences.ts';
+import { germanSentences } from './germanSentences.ts';
 
 const sentences = serviceSentences();
 const english = new Set(sentences.map(({ text }) => text));
 
 describe('what the service says in English of its own', () => {
-  let german: (text: string) => string | null;
-  beforeAll(async () => {
-    vi.resetModules();
-    vi.doMock('../../web/src/words/language.ts', () => ({
-      language: 'de',
-      locale: 'de-DE',
-      decimalMark: ',',
-    }));
-    german = (await import('../../web/src/words/sentences.ts')).sentenceWords;
-  });
-  // Other tests of the same process read the pages in English.
-  afterAll(() => {
-    vi.doUnmock('../../web/src/words/language.ts');
-    vi.resetModules();
-  });
+  const german = germanSentences();
 
   it('is found in its source', () => {
     expect(sentences.length).toBeGreaterThan(350);

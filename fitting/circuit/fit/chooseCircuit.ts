@@ -1,75 +1,14 @@
 import { aicc } from '../../least-squares/index.ts';
 import type { CircuitWindow } from '../window/circuitWindow.ts';
+import type { ChosenCircuit } from './chosenCircuit.ts';
+import { type CircuitRefusal, refusalOf } from './circuitRefusal.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
 import { driftOpen } from './driftUncertainty.ts';
-import { circuitValue, type FittedCircuit, fitCircuit } from './fitCircuit.ts';
+import { type FittedCircuit, fitCircuit } from './fitCircuit.ts';
 import { NO_SUPPORT } from './isSurpassed.ts';
 import { quantisationCovariance } from './quantisationCovariance.ts';
 import { checkResiduals, type ResidualCheck } from './residualCheck.ts';
 import { type TauRange, tauBounds } from './tauRange.ts';
-
-/** Why a number of branches was not taken. */
-export type CircuitRefusal =
-  | 'too-few-rows'
-  | 'not-converged'
-  | 'not-identifiable'
-  | 'negative-resistance'
-  | 'tau-below-sampling'
-  | 'tau-beyond-record'
-  | 'tau-uncertain'
-  | 'resistance-not-significant'
-  | 'branches-coincide'
-  | 'slope-not-significant'
-  | 'aicc-higher';
-
-/** One contender. */
-export interface CircuitCandidate {
-  readonly branches: number;
-  readonly withSlope: boolean;
-  /** With a term for a drift slower than the branches, left by earlier currents. */
-  readonly withDrift: boolean;
-  readonly aicc: number | null;
-  readonly residualSdV: number | null;
-  readonly chosen: boolean;
-  readonly reason: CircuitRefusal | null;
-}
-
-/** The circuit that the data carry, with the errors that its residuals allow. */
-export interface ChosenCircuit {
-  readonly circuit: FittedCircuit;
-  readonly residuals: ResidualCheck;
-  /** How much correlated residuals widened the standard errors. */
-  readonly standardErrorFactor: number;
-  /**
-   * In the order of the circuit's parameters, widened for correlated residuals and for quantisation; null
-   * where there is none.
-   */
-  readonly covariance: readonly (readonly number[])[] | null;
-  /** The part of it that the moments of the edges contribute; null where it was not looked at. */
-  readonly edgeCovariance: readonly (readonly number[])[] | null;
-  /** AICc on the independent rows. */
-  readonly aicc: number | null;
-  readonly candidates: readonly CircuitCandidate[];
-  /**
-   * Beside a circuit with an OCV slope: the one with as many branches and none, where the data do not rule it out. It need not be
-   * acceptable.
-   */
-  readonly withoutSlope: FittedCircuit | null;
-  /**
-   * The other circuits that were fitted, also those whose parameters the data do not determine, with their Akaike weights: what they
-   * say of the voltage may be right where it is not what the chosen one says (Burnham, Anderson, Model Selection and Multimodel
-   * Inference, 2002, section 4.3, from memory).
-   */
-  readonly others: readonly { readonly circuit: FittedCircuit; readonly weight: number }[];
-  /** A drift that the circuit does not hold, where it was looked for: its part is in the covariance. In V/s. */
-  readonly unseenDrift: UnseenEffect | null;
-}
-
-/** An effect that may be there or not, by its chance: mean square of its size, and how the parameters would move for one of size 1. */
-export interface UnseenEffect {
-  readonly square: number;
-  readonly response: readonly number[];
-}
 
 export interface ChooseOptions {
   /** Default 3. */
@@ -83,16 +22,6 @@ export interface ChooseOptions {
   /** Whether the branches may hold something of earlier currents at the first row. Default false. */
   readonly relaxing?: boolean;
 }
-
-/** A branch with a time constant below this share of the interval just after the edges is refused. */
-export const SHORTEST_OF_INTERVAL = 0.7;
-
-/**
- * A branch with a time constant above this multiple of the time from the first edge to the end is refused; while an
- * earlier current is still at work, nothing so slow can be separated from it.
- */
-const LONGEST_OF_LENGTH = 1.6;
-const LONGEST_WHILE_RELAXING = 1;
 
 /** Rows beyond the number of parameters that a fit needs. */
 const SPARE_ROWS = 4;
@@ -129,14 +58,6 @@ export function chooseCircuit(window: CircuitWindow, options: ChooseOptions = {}
     for (let branches = from; branches <= to; branches++) contest.enter(branches, true);
   }
   return contest.decide();
-}
-
-/**
- * Standard error of a parameter of the chosen circuit, from the widened covariance; null where there is none.
- */
-export function chosenError(chosen: ChosenCircuit, name: string): number | null {
-  const index = chosen.circuit.parameters.findIndex((parameter) => parameter.name === name);
-  return index < 0 || chosen.covariance === null ? null : Math.sqrt(chosen.covariance[index][index]);
 }
 
 /**
@@ -385,47 +306,6 @@ function finished(window: CircuitWindow, circuit: FittedCircuit): FittedCircuit 
   const { branches, withSlope, history } = circuit;
   const again = fitCircuit(window, { branches, withSlope, history, starts: [tauValues(circuit)] });
   return again.converged && again.covariance !== null ? again : circuit;
-}
-
-function refusalOf(
-  circuit: FittedCircuit,
-  covariance: readonly (readonly number[])[] | null,
-  range: TauRange,
-): CircuitRefusal | null {
-  if (!circuit.converged) return 'not-converged';
-  const longest = circuit.history > 0 ? LONGEST_WHILE_RELAXING : LONGEST_OF_LENGTH;
-  const tau = (i: number): number => circuitValue(circuit, `tau${i}S`);
-  for (let i = 1; i <= circuit.branches; i++) {
-    if (tau(i) < SHORTEST_OF_INTERVAL * range.intervalS) return 'tau-below-sampling';
-    if (tau(i) > longest * range.lengthS) return 'tau-beyond-record';
-    if (circuitValue(circuit, `r${i}Ohm`) < 0) return 'negative-resistance';
-    if (i > 1 && tau(i) < 2 * tau(i - 1)) return 'branches-coincide';
-  }
-  // What decays as quickly as a branch is that branch's, or what the branches do not fit: not a drift.
-  if (circuit.history > circuit.branches && circuit.branches > 0) {
-    if (circuitValue(circuit, 'tauDriftS') < 2 * tau(circuit.branches)) return 'branches-coincide';
-  }
-  if (covariance === null || !covariance.every((row, i) => Number.isFinite(row[i])))
-    return 'not-identifiable';
-  const error = (name: string): number => {
-    const index = circuit.parameters.findIndex((parameter) => parameter.name === name);
-    return index < 0 ? Infinity : Math.sqrt(covariance[index][index]);
-  };
-  for (let i = 1; i <= circuit.branches; i++) {
-    if (error(`tau${i}S`) > 0.5 * tau(i)) return 'tau-uncertain';
-    if (error(`r${i}Ohm`) * 2.5 > circuitValue(circuit, `r${i}Ohm`)) return 'resistance-not-significant';
-  }
-  const drifts = circuit.history > circuit.branches;
-  // By the fit's own error: what quantisation leaves open of a slope is no reason to give the slope to a branch.
-  const slope = circuit.parameters.find(({ name }) => name === 'slopeVPerAs');
-  if (
-    slope !== undefined &&
-    !drifts &&
-    !(slope.value > 3 * (slope.standardError ?? Number.POSITIVE_INFINITY))
-  ) {
-    return 'slope-not-significant';
-  }
-  return null;
 }
 
 /** AICc with the rows counted that are independent. */

@@ -2,7 +2,7 @@ import { momentUncertainty } from '../../records/index.ts';
 import { scoredValues } from '../window/circuitWindow.ts';
 import type { EdgeShift, PulseWindow } from '../window/pulseWindow.ts';
 import { beside } from './besideColumn.ts';
-import type { ChosenCircuit } from './chooseCircuit.ts';
+import type { ChosenCircuit } from './chosenCircuit.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
 import { circuitValue, type FittedCircuit } from './fitCircuit.ts';
 

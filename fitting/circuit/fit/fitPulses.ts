@@ -7,7 +7,9 @@ import {
   type PulseWindow,
   pulseWindow,
 } from '../window/pulseWindow.ts';
-import { type ChosenCircuit, chooseCircuit, chosenOn, SHORTEST_OF_INTERVAL } from './chooseCircuit.ts';
+import { chooseCircuit, chosenOn } from './chooseCircuit.ts';
+import type { ChosenCircuit } from './chosenCircuit.ts';
+import { SHORTEST_OF_INTERVAL } from './circuitRefusal.ts';
 import { endFurther, placeOfEdges, withEdgeUncertainty } from './edgeUncertainty.ts';
 import { type FittedCircuit, fitCircuit } from './fitCircuit.ts';
 import { withLagUncertainty } from './lagUncertainty.ts';

@@ -1,4 +1,5 @@
-import type { ChosenCircuit, CircuitRefusal } from './chooseCircuit.ts';
+import type { ChosenCircuit } from './chosenCircuit.ts';
+import type { CircuitRefusal } from './circuitRefusal.ts';
 
 /** Above this difference of AICc the higher model has essentially no support (Burnham and Anderson, 2002, 2.6, from memory). */
 export const NO_SUPPORT = 10;

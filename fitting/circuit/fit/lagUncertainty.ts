@@ -1,5 +1,5 @@
 import type { CircuitWindow } from '../window/circuitWindow.ts';
-import type { ChosenCircuit } from './chooseCircuit.ts';
+import type { ChosenCircuit } from './chosenCircuit.ts';
 import { circuitValue, fitCircuit } from './fitCircuit.ts';
 
 /**

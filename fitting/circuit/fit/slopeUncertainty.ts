@@ -1,7 +1,7 @@
 import { scoredValues, windowCharge } from '../window/circuitWindow.ts';
 import type { PulseWindow } from '../window/pulseWindow.ts';
 import { beside } from './besideColumn.ts';
-import type { ChosenCircuit } from './chooseCircuit.ts';
+import type { ChosenCircuit } from './chosenCircuit.ts';
 import { circuitValue } from './fitCircuit.ts';
 
 /**

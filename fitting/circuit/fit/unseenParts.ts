@@ -3,7 +3,7 @@ import { branchCurrents, coefficientsOfAll } from '../response/branchCurrents.ts
 import { scoredValues } from '../window/circuitWindow.ts';
 import type { PulseWindow } from '../window/pulseWindow.ts';
 import { beside } from './besideColumn.ts';
-import type { ChosenCircuit, UnseenEffect } from './chooseCircuit.ts';
+import type { ChosenCircuit, UnseenEffect } from './chosenCircuit.ts';
 import { circuitJacobian } from './circuitJacobian.ts';
 import { circuitResiduals } from './circuitResiduals.ts';
 import { circuitValue, type FittedCircuit } from './fitCircuit.ts';

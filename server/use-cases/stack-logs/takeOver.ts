@@ -100,7 +100,7 @@ async function cellToTake(
       ),
     ]);
   const name = evaluation.inputs.description.cells[at].name;
-  const of = (quantity: keyof typeof FITTED): Estimate | null =>
+  const of = (quantity: keyof typeof FITTED): Determined | null =>
     quantities.includes(quantity) ? estimateOf(evaluation, FITTED[quantity], name) : null;
   const [r0, branches] = [of('r0'), of('branches')];
   if (r0 !== null || branches !== null) {
@@ -133,31 +133,37 @@ async function cellToTake(
   return { cellId, capacity: of('capacity'), scale, heat };
 }
 
-function factorOf(estimate: Estimate | null): TakenScale['r0Factor'] {
+type Determined = Estimate & { readonly standardError: number };
+
+function factorOf(estimate: Determined | null): TakenScale['r0Factor'] {
   return estimate === null ? null : withSpread(estimate);
 }
 
-function withSpread({ value, standardError }: Estimate): TakenHeat['heatCapacityJPerK'] {
-  return { value, standardUncertainty: standardError ?? 0 };
+function withSpread({ value, standardError }: Determined): TakenHeat['heatCapacityJPerK'] {
+  return { value, standardUncertainty: standardError };
 }
 
 /** A fitted value that the logs determine. @throws Refusal `not-evaluable` */
-function estimateOf({ result }: StackLogEvaluation, quantity: Estimate['quantity'], cell: string): Estimate {
+function estimateOf(
+  { result }: StackLogEvaluation,
+  quantity: Estimate['quantity'],
+  cell: string,
+): Determined {
   const refuse = (why: string) =>
     new Refusal('not-evaluable', `${quantity} of ${cell} cannot be taken over: ${why}.`, [
       fieldError('cells', quantity, why, 'a value with an interval of its own'),
     ]);
   const found = result.fit?.estimates.find((one) => one.quantity === quantity && one.cell === cell);
   if (found === undefined) throw refuse('it was not fitted');
-  if (found.low === null || found.standardError === null)
-    throw refuse(`it has no interval (${found.reason})`);
+  const { standardError } = found;
+  if (found.low === null || standardError === null) throw refuse(`it has no interval (${found.reason})`);
   // Evaluations of earlier versions gave such values an interval.
   if (found.reason !== null) throw refuse(`it is conditional (${found.reason})`);
   const like = result.fit?.inseparable.find(({ a, b }) =>
     [a, b].some((one) => one.quantity === quantity && one.cell === cell),
   );
   if (like !== undefined) throw refuse('the logs cannot separate it from another parameter');
-  return found;
+  return { ...found, standardError };
 }
 
 /** A resistance of the first log. @throws Refusal `not-evaluable` where the log does not determine it */

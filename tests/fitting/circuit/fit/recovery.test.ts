@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { chooseCircuit, chosenError } from '../../../../fitting/circuit/fit/chooseCircuit.ts';
+import { chooseCircuit } from '../../../../fitting/circuit/fit/chooseCircuit.ts';
+import { chosenError } from '../../../../fitting/circuit/fit/chosenCircuit.ts';
 import { fitCircuit } from '../../../../fitting/circuit/fit/fitCircuit.ts';
 import { normalSource, seededRandom } from '../../../../fitting/statistics/random.ts';
 import { chenParameters, simulatePulse } from './chenRinconMora.ts';

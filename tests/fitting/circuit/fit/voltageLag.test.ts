@@ -1,9 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import {
-  type ChosenCircuit,
-  chooseCircuit,
-  chosenError,
-} from '../../../../fitting/circuit/fit/chooseCircuit.ts';
+import { chooseCircuit } from '../../../../fitting/circuit/fit/chooseCircuit.ts';
+import { type ChosenCircuit, chosenError } from '../../../../fitting/circuit/fit/chosenCircuit.ts';
 import { circuitValue } from '../../../../fitting/circuit/fit/fitCircuit.ts';
 import { fitPulses } from '../../../../fitting/circuit/fit/fitPulses.ts';
 import { withLagUncertainty } from '../../../../fitting/circuit/fit/lagUncertainty.ts';

@@ -8,7 +8,7 @@ import { Problem } from '../../parts/Problem.tsx';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { say } from '../../words/i18n.ts';
 
-/** Logs whose rows still come, or whose sender was cut off: closing reads what is there as a file is read. */
+/** Open logs: rows may still arrive, or the sender was cut off. Closing a log reads its rows as a file is read. */
 function LiveLogs({ stackId }: { stackId: number }) {
   const live = useRequest('/stacks/{id}/live-logs', { params: { id: String(stackId) } });
   const close = useAction(
