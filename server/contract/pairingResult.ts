@@ -7,6 +7,7 @@ export const unpairedReasons = [
   'held-back',
   'warning-sign',
   'missing-value',
+  'implausible-value',
   'outside-cell-limit',
   'outlier',
   'no-acceptable-partner',

@@ -39,6 +39,8 @@ export const reasonSentences = {
   'held-back': 'Held back in this run.',
   'warning-sign': 'Carries a warning sign; such a cell is never offered for pairing.',
   'missing-value': 'A value of a chosen feature is missing.',
+  'implausible-value':
+    'A value of a chosen feature is not one that such a cell can have, and does not count.',
   'outside-cell-limit': 'Outside the limits for a single cell.',
   outlier: 'Too far from the median of the lot.',
   'no-acceptable-partner': 'No other cell lies within the pair limits.',

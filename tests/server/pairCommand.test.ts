@@ -68,6 +68,14 @@ describe('gemel pair', () => {
     expect(result.certificate).toMatchObject({ proven: true, reason: 'confirmed' });
   });
 
+  test('names an impossible value, and no missing one, as the reason why a cell is left over', async () => {
+    const text = 'serial,capacity_Ah\nA,10000001\nB,2\nC,2.01\nD,\n';
+    const { code, out } = await pair(write('impossible.csv', text));
+    expect(code).toBe(0);
+    expect(out).toContain('A  left over: implausible-value (capacity)');
+    expect(out).toContain('D  left over: missing-value (capacity)');
+  });
+
   test('tells people the pairs, what is left over and the proof, and warnings beside', async () => {
     const { code, out, err } = await pair(write('cells.csv', table));
     expect(code).toBe(0);

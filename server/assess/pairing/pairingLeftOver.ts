@@ -20,7 +20,8 @@ export function gateReasons(
   if (verdict === null) return { ...common, reason: 'held-back', feature: null, value: null, limit: null };
   const { reason, feature, value, limit } = verdict;
   const name = lot.features[feature]?.used.name ?? gates[feature - lot.features.length].name;
-  return { ...common, reason, feature: name, value, limit };
+  const isImplausible = reason === 'missing-value' && cell.implausible?.includes(name);
+  return { ...common, reason: isImplausible ? 'implausible-value' : reason, feature: name, value, limit };
 }
 
 /** The offered cells that the best pairing leaves over, each with its reason and nearest miss. */

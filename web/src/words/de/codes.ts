@@ -59,6 +59,7 @@ export const codes: Texts['codes'] = {
   'stack-drift': 'Drift im Stack',
   outlier: 'Ausreißer',
   'missing-value': 'fehlender Wert',
+  'implausible-value': 'unplausibler Wert',
   'lot-prior': 'Verlauf des Loses',
   'model-average': 'Mittel der Modelle',
   fieller: 'Gerade nach Fieller',

@@ -38,6 +38,8 @@ export const reasons: Texts['reasons'] = {
   'held-back': 'In diesem Lauf zurückgehalten.',
   'warning-sign': 'Trägt ein Warnzeichen; eine solche Zelle wird nie zur Paarung angeboten.',
   'missing-value': 'Ein Wert eines gewählten Merkmals fehlt.',
+  'implausible-value':
+    'Ein Wert eines gewählten Merkmals ist bei einer solchen Zelle nicht möglich und zählt nicht.',
   'outside-cell-limit': 'Außerhalb der Grenzen für eine einzelne Zelle.',
   outlier: 'Zu weit vom Median des Loses.',
   'no-acceptable-partner': 'Keine andere Zelle liegt innerhalb der Paargrenzen.',

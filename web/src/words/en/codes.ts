@@ -58,6 +58,7 @@ export const codes = {
   'stack-drift': 'stack drift',
   outlier: 'outlier',
   'missing-value': 'missing value',
+  'implausible-value': 'implausible value',
   'lot-prior': 'lot prior',
   'model-average': 'model average',
   fieller: 'fieller',
