@@ -109,7 +109,14 @@ async function byPage(purpose: string): Promise<PairingResult> {
 }
 
 const gated = ({ reason }: PairingResult['unpaired'][number]) =>
-  ['warning-sign', 'outlier', 'missing-value', 'outside-cell-limit', 'held-back'].includes(reason);
+  [
+    'warning-sign',
+    'outlier',
+    'missing-value',
+    'implausible-value',
+    'outside-cell-limit',
+    'held-back',
+  ].includes(reason);
 
 const pairsOf = (result: PairingResult) =>
   result.pairs.map(({ cells }) => [...cells].sort().join('+')).sort();
@@ -151,7 +158,7 @@ describe('an incoming inspection of 100 cells', () => {
           [LOW]: 'warning-sign',
           [DENTED]: 'warning-sign',
           [HIGH]: 'outlier',
-          [SWAPPED]: 'missing-value',
+          [SWAPPED]: 'implausible-value',
         });
         // A lot of 95 sound cells may hold one or two that chance puts far out.
         expect(Object.keys(outOf(result)).length).toBeLessThanOrEqual(7);
