@@ -1,4 +1,5 @@
 import { aicc } from '../least-squares/index.ts';
+import { circuitUncertainty, type Scatter, type WeighedCircuit } from './circuitUncertainty.ts';
 import { type FittedImpedance, fitImpedanceCircuit, timeConstantRange } from './fitImpedanceCircuit.ts';
 import { countFrequencies, type Spectrum } from './spectrum.ts';
 
@@ -47,6 +48,10 @@ export interface ChooseImpedanceOptions {
   readonly maxArcs?: number;
   /** Whether a diffusion tail is among the contenders: only with it, only without, or both. Default `auto`. */
   readonly tail?: 'auto' | 'always' | 'never';
+  /** What a chain that obeys Kramers–Kronig leaves of the spectrum: a circuit that leaves more does not explain it. */
+  readonly scatter?: Scatter | null;
+  /** Whether the spectrum obeys Kramers–Kronig; where it does not, a circuit has no standard errors. Default true. */
+  readonly consistent?: boolean;
 }
 
 /** Values beyond what the parameters need: real and imaginary part of each frequency, repeats not counted. */
@@ -60,13 +65,13 @@ const LARGEST_RELATIVE_ERROR = 0.5;
  * Fits 0 to `maxArcs` arcs, without and with a diffusion tail, and takes the smallest AICc among those that the
  * spectrum identifies. An arc is refused where its resistance is negative or within 2.5 standard errors of zero, its apex
  * lies outside the measured frequencies, its time constant is uncertain by more than half of itself, or it is so flat
- * that its exponent stands at the lower bound.
+ * that its exponent stands at the lower bound. The standard errors of what is taken are those of `circuitUncertainty`.
  */
 export function chooseImpedanceCircuit(
   spectrum: Spectrum,
   options: ChooseImpedanceOptions = {},
 ): ChosenImpedance {
-  const { maxArcs = 2, tail = 'auto' } = options;
+  const { maxArcs = 2, tail = 'auto', scatter = null, consistent = true } = options;
   const tails = tail === 'auto' ? [false, true] : [tail === 'always'];
   const tried = tails.flatMap((withTail) =>
     Array.from({ length: maxArcs + 1 }, (_, arcs) => contender(spectrum, arcs, withTail)),
@@ -79,7 +84,10 @@ export function chooseImpedanceCircuit(
     if (one.refusal === null && (best === null || value(one) < value(best))) best = one;
   }
   return {
-    fit: best?.fit ?? null,
+    fit:
+      best === null || best.fit === null
+        ? null
+        : withUncertainty(spectrum, best.fit, tried, consistent ? scatter : 'inconsistent'),
     candidates: tried.map((one) => ({
       arcs: one.arcs,
       withTail: one.withTail,
@@ -89,6 +97,34 @@ export function chooseImpedanceCircuit(
       reason: one === best ? null : (one.refusal ?? 'aicc-higher'),
     })),
   };
+}
+
+/** Refusals of circuits that describe the spectrum, but not what it carries. */
+const DESCRIBING: readonly (ImpedanceRefusal | null)[] = [
+  null,
+  'time-constant-uncertain',
+  'resistance-not-significant',
+  'diffusion-not-significant',
+];
+
+function withUncertainty(
+  spectrum: Spectrum,
+  fit: FittedImpedance,
+  tried: readonly Tried[],
+  scatter: Scatter | 'inconsistent' | null,
+): FittedImpedance {
+  const describing = tried.filter(
+    ({ refusal, aicc: value }) => DESCRIBING.includes(refusal) && value !== null,
+  );
+  const least = Math.min(...describing.map(({ aicc: value }) => value ?? Infinity));
+  const likelihood = ({ aicc: value }: Tried): number => Math.exp((least - (value ?? Infinity)) / 2);
+  const total = describing.reduce((sum, one) => sum + likelihood(one), 0);
+  const all = describing.flatMap((one): WeighedCircuit[] =>
+    one.fit === null
+      ? []
+      : [{ fit: one.fit, weight: likelihood(one) / total, identified: one.refusal === null }],
+  );
+  return { ...fit, parameters: circuitUncertainty(spectrum, fit, all, scatter) };
 }
 
 function contender(spectrum: Spectrum, arcs: number, withTail: boolean): Tried {

@@ -4,6 +4,13 @@ import type { ImpedanceCircuit } from './impedanceCircuit.ts';
 import { impedanceColumns } from './impedanceColumns.ts';
 import { checkSpectrum, type Spectrum } from './spectrum.ts';
 
+/** Why a parameter has no standard error: the fit does not give one, or it would not hold for the cell (see `circuitUncertainty`). */
+export type ImpedanceParameterReason =
+  | UncertaintyReason
+  | 'residuals-correlated'
+  | 'other-circuits-fit'
+  | 'spectrum-inconsistent';
+
 /** One parameter of a fitted circuit. */
 export interface ImpedanceParameter {
   /** `seriesInductanceH, seriesResistanceOhm, [diffusionCoefficient], arc1ResistanceOhm, arc1TimeConstantS, arc1Exponent …` */
@@ -11,7 +18,7 @@ export interface ImpedanceParameter {
   /** H, Ω, Ω·s^(−1/2), Ω, s, 1. */
   readonly value: number;
   readonly standardError: number | null;
-  readonly reason: UncertaintyReason | null;
+  readonly reason: ImpedanceParameterReason | null;
 }
 
 /** A fitted circuit, arcs in the order of their time constants. */

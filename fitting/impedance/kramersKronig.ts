@@ -1,5 +1,6 @@
+import type { Scatter } from './circuitUncertainty.ts';
 import { checkSpectrum, countFrequencies, type Spectrum, sortSpectrum } from './spectrum.ts';
-import { fitVoigtChain, type VoigtChain } from './voigtChain.ts';
+import { BESIDE_ELEMENTS, fitVoigtChain, type VoigtChain } from './voigtChain.ts';
 
 /**
  * - `consistent`: no point departs by more than the limit.
@@ -118,4 +119,23 @@ function tooFew(limit: number): Consistency {
     realResidual: new Float64Array(0),
     imaginaryResidual: new Float64Array(0),
   };
+}
+
+/**
+ * What the chain leaves of the points from a frequency upwards, with the degrees of freedom in proportion: the spectrum's own
+ * scatter, whatever circuit it carries. Null where the check says nothing.
+ */
+export function scatterFrom(
+  { elements, frequencyHz, realResidual, imaginaryResidual }: Consistency,
+  fromHz: number,
+): Scatter | null {
+  if (elements === null) return null;
+  const values = 2 * frequencyHz.length;
+  let [count, sumOfSquares] = [0, 0];
+  for (const [i, f] of frequencyHz.entries()) {
+    if (f < fromHz) continue;
+    count += 2;
+    sumOfSquares += realResidual[i] ** 2 + imaginaryResidual[i] ** 2;
+  }
+  return { sumOfSquares, degreesOfFreedom: (count * (values - elements - BESIDE_ELEMENTS)) / values };
 }

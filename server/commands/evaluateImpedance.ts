@@ -6,6 +6,7 @@ import { Refusal } from '../errors.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import type { SpectrumOptions } from '../import/spectrumColumns.ts';
 import { readSpectra } from '../import/spectrumTable.ts';
+import { plusMinus } from './plusMinus.ts';
 import { printJson } from './program.ts';
 import { choice, readWritingFlags, withWritingOptions } from './readingOptions.ts';
 import { summaries } from './summaries.ts';
@@ -118,7 +119,8 @@ function positive(text: string): number {
 
 function tellSweep(sweep: EvaluatedSweep): string {
   const { at1kHz, intercept, circuit, consistency } = sweep;
-  const milli = (ohm: number): string => `${(1000 * ohm).toFixed(3)} mohm`;
+  const milli = (ohm: number, uncertainty: number | null): string =>
+    plusMinus(ohm, uncertainty, 'mohm', 1000);
   const name = [sweep.cell, `sweep ${sweep.label}`].filter((part) => part !== null).join(', ');
   const condition = [
     sweep.soc !== null
@@ -131,11 +133,11 @@ function tellSweep(sweep: EvaluatedSweep): string {
   const value =
     at1kHz.magnitudeOhm === null || at1kHz.realOhm === null
       ? `|Z| at 1 kHz: ${at1kHz.reason}`
-      : `|Z| at 1 kHz ${milli(at1kHz.magnitudeOhm)}, real part ${milli(at1kHz.realOhm)}`;
+      : `|Z| at 1 kHz ${milli(at1kHz.magnitudeOhm, at1kHz.standardUncertaintyOhm)}, real part ${(1000 * at1kHz.realOhm).toFixed(3)} mohm`;
   const crossing =
     intercept.resistanceOhm === null || intercept.frequencyHz === null
       ? `intercept: ${intercept.reason}`
-      : `intercept ${milli(intercept.resistanceOhm)} at ${intercept.frequencyHz.toFixed(0)} Hz`;
+      : `intercept ${milli(intercept.resistanceOhm, intercept.standardUncertaintyOhm)} at ${intercept.frequencyHz.toFixed(0)} Hz`;
   const fitted =
     circuit === null
       ? `  circuit: ${sweep.circuitReason}`

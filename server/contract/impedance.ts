@@ -19,6 +19,8 @@ export const impedanceAt1kHz = z.object({
 export const highFrequencyIntercept = z.object({
   resistanceOhm: z.number().nullable(),
   frequencyHz: z.number().nullable(),
+  /** Scatter and interpolation; the instrument's calibration is not in it. Null in evaluations before version 1.4.0. */
+  standardUncertaintyOhm: z.number().nullable().default(null),
   reason: z.enum(['no-inductive-part', 'no-capacitive-part', 'points-too-far-apart']).nullable(),
 });
 

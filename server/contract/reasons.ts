@@ -15,6 +15,9 @@ export const reasonSentences = {
   'earlier-current': 'Too few rows before the pulse show what earlier currents still do.',
   'large-residual': 'The fit misses the voltage by a twentieth of the pulse or more.',
   'residuals-correlated': 'The fit leaves more than noise: its intervals hold for the fit, not for the cell.',
+  'spectrum-inconsistent':
+    'The spectrum does not obey the Kramers–Kronig relations: the circuit describes it, not the cell.',
+  'other-circuits-fit': 'A circuit with another number of arcs fits about as well and gives other values.',
   'better-fit-refused':
     'A richer circuit fits far better, but the record does not determine it: there is more at work than this circuit holds.',
   'as-many-branches-as-tried': 'It takes as many branches as were tried: more may be there.',

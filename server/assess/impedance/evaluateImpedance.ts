@@ -10,6 +10,7 @@ import {
   magnitudes,
   magnitudeUncertainty,
   type Spectrum,
+  scatterFrom,
   sortSpectrum,
 } from '../../../fitting/impedance/index.ts';
 import type { EvaluatedSweep, ImpedanceResult, SpectrumCurve } from '../../contract/impedance.ts';
@@ -19,7 +20,7 @@ import { startCharges, sweepSoc } from './sweepSoc.ts';
 import type { ImpedanceEvaluationSettings, SweepToEvaluate } from './sweepToEvaluate.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const IMPEDANCE_VERSION = '1.3.0';
+export const IMPEDANCE_VERSION = '1.4.0';
 
 /**
  * |Z| at 1 kHz, high-frequency intercept, circuit and Kramers–Kronig check of each spectrum. A pure function of the
@@ -56,7 +57,12 @@ function evaluateSweep(
   const { fit, candidates } =
     fitted === null
       ? { fit: null, candidates: [] }
-      : chooseImpedanceCircuit(fitted, { maxArcs: settings.maxArcs, tail: settings.diffusionTail });
+      : chooseImpedanceCircuit(fitted, {
+          maxArcs: settings.maxArcs,
+          tail: settings.diffusionTail,
+          consistent: consistency.verdict !== 'inconsistent',
+          scatter: scatterFrom(consistency, settings.fitFromHz ?? 0),
+        });
   return {
     position,
     cell: sweep.cell,
@@ -73,7 +79,7 @@ function evaluateSweep(
       standardUncertaintyOhm:
         scatterOhm === null || interpolationOhm === null ? null : Math.hypot(scatterOhm, interpolationOhm),
     },
-    intercept: highFrequencyIntercept(spectrum),
+    intercept: highFrequencyIntercept(spectrum, consistency),
     circuit: fit === null ? null : presentCircuit(fit),
     circuitReason: fit === null ? 'no-circuit-identified' : null,
     candidates: candidates.map(({ withTail, ...candidate }) => ({ ...candidate, diffusionTail: withTail })),

@@ -3,7 +3,8 @@ import { unitArc, unitArcWithDerivatives } from '../../../fitting/impedance/arc.
 import { highFrequencyIntercept } from '../../../fitting/impedance/highFrequencyIntercept.ts';
 import { impedanceAt } from '../../../fitting/impedance/impedanceAt.ts';
 import { circuitImpedance } from '../../../fitting/impedance/impedanceCircuit.ts';
-import { checkSpectrum } from '../../../fitting/impedance/spectrum.ts';
+import { checkKramersKronig } from '../../../fitting/impedance/kramersKronig.ts';
+import { checkSpectrum, type Spectrum } from '../../../fitting/impedance/spectrum.ts';
 import { logFrequencies, powerCell, spectrumOf } from './syntheticSpectrum.ts';
 
 const nothing = { seriesInductanceH: 0, seriesResistanceOhm: 0, arcs: [], diffusionCoefficient: null };
@@ -119,29 +120,31 @@ describe('the impedance at one frequency', () => {
   });
 });
 
+const interceptOf = (spectrum: Spectrum) => highFrequencyIntercept(spectrum, checkKramersKronig(spectrum));
+
 describe('the high-frequency intercept', () => {
   it('lies where ωL = Rωτ/(1 + ω²τ²): at ω = √(Rτ/L − 1)/τ, with R0 + R/(1 + ω²τ²) = R0 + L/τ', () => {
     const [l, r0, r, tau] = [2e-7, 0.02, 0.01, 0.002];
     const arcs = [{ resistanceOhm: r, timeConstantS: tau, exponent: 1 }];
     const circuit = { ...nothing, seriesInductanceH: l, seriesResistanceOhm: r0, arcs };
-    const found = highFrequencyIntercept(spectrumOf(circuit, logFrequencies(1e5, 1, 200)));
+    const found = interceptOf(spectrumOf(circuit, logFrequencies(1e5, 1, 200)));
     expect(found.frequencyHz! / (Math.sqrt((r * tau) / l - 1) / tau / (2 * Math.PI))).toBeCloseTo(1, 4);
     expect(found.resistanceOhm).toBeCloseTo(r0 + l / tau, 7);
   });
 
   it('is missing with its reason where the imaginary part keeps its sign', () => {
     const capacitive = spectrumOf({ ...powerCell, seriesInductanceH: 0 }, logFrequencies(6000, 0.1, 5));
-    expect(highFrequencyIntercept(capacitive).reason).toBe('no-inductive-part');
+    expect(interceptOf(capacitive).reason).toBe('no-inductive-part');
     const inductive = spectrumOf(
       { ...nothing, seriesResistanceOhm: 1, seriesInductanceH: 1 },
       logFrequencies(10, 1, 5),
     );
-    expect(highFrequencyIntercept(inductive).reason).toBe('no-capacitive-part');
+    expect(interceptOf(inductive).reason).toBe('no-capacitive-part');
   });
 
   it('is missing across a gap of more than a decade, and where only low frequencies are above zero', () => {
     const at = (frequencies: number[], imaginary: number[]) =>
-      highFrequencyIntercept({
+      interceptOf({
         frequencyHz: Float64Array.from(frequencies),
         realOhm: Float64Array.from(frequencies, (_, i) => i + 1),
         imaginaryOhm: Float64Array.from(imaginary),
@@ -149,6 +152,7 @@ describe('the high-frequency intercept', () => {
     expect(at([10_000, 100, 10], [1, -1, -2])).toEqual({
       resistanceOhm: null,
       frequencyHz: null,
+      standardUncertaintyOhm: null,
       reason: 'points-too-far-apart',
     });
     expect(at([10_000, 100, 10], [1, 0, -2])).toMatchObject({ resistanceOhm: 2, reason: null });

@@ -6,7 +6,7 @@ import { displayUnit, type UnitChoice } from '../../settings/units.ts';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { impedanceParameterName } from '../../words/impedance.ts';
-import { plainCode, reasonSentence } from '../../words/reasons.ts';
+import { reasonSentence } from '../../words/reasons.ts';
 
 /** Scatter about a circuit beyond which it does not describe the spectrum, as a fraction of |Z|. Our choice. */
 const poorFit = 0.05;
@@ -57,7 +57,7 @@ function Values({ sweeps, units }: { sweeps: readonly EvaluatedSweep[]; units: U
         s.temperatureC === null ? '–' : significant(s.temperatureC, 3),
         quantityWithUncertainty(s.at1kHz.magnitudeOhm, s.at1kHz.standardUncertaintyOhm, 'Ohm', units),
         bareQuantity(s.at1kHz.realOhm, 'Ohm', units),
-        bareQuantity(s.intercept.resistanceOhm, 'Ohm', units),
+        quantityWithUncertainty(s.intercept.resistanceOhm, s.intercept.standardUncertaintyOhm, 'Ohm', units),
         s.intercept.frequencyHz === null ? '–' : significant(s.intercept.frequencyHz, 3),
         say('test.frequencyMinHzToFrequencyMax', {
           frequencyMinHz: significant(s.frequencyMinHz, 3),
@@ -102,7 +102,7 @@ function Circuits({ sweeps, units }: { sweeps: readonly EvaluatedSweep[]; units:
     if (p === undefined) return '–';
     const { factor } = displayUnit(p.unit, units);
     return p.standardError === null
-      ? `${significant(p.value * factor)} (${plainCode(p.reason ?? '')})`
+      ? `${significant(p.value * factor)} ± ?`
       : withUncertainty(p.value * factor, p.standardError * factor);
   };
   const heads = names.map((name) => labelled(impedanceParameterName(name), found.get(name) ?? '1', units));
@@ -130,11 +130,20 @@ function rank(name: string): number {
   return 10 * Number(arc[1]) + ['Resistance', 'TimeConstant', 'Exponent'].indexOf(arc[2]);
 }
 
+/** Which of its bounds a parameter stands at is seen by its value. */
+function boundOrReason(reason: string): string {
+  return reason === 'at-upper-bound' || reason === 'at-lower-bound' ? 'at-bound' : reason;
+}
+
 function remark(s: EvaluatedSweep): string {
   if (s.circuit === null) return reasonSentence(s.circuitReason);
   const parts: string[] = [];
   const { residualSd, arcs, diffusionTail } = s.circuit;
   if (residualSd !== null && residualSd > poorFit) parts.push(say('test.theCircuitDoesNotDescribeThis'));
+  const withheld = s.circuit.parameters.flatMap(({ reason }) =>
+    reason === null ? [] : [boundOrReason(reason)],
+  );
+  for (const reason of new Set(withheld)) parts.push(reasonSentence(reason));
   for (const c of s.candidates) {
     if (c.chosen || c.arcs <= arcs || c.diffusionTail !== diffusionTail || c.reason === null) continue;
     parts.push(say('test.arcsArcsRefusedReason', { arcs: c.arcs, reason: reasonSentence(c.reason) }));

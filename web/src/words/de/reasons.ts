@@ -180,6 +180,10 @@ export const reasons: Texts['reasons'] = {
   'not-recognised': 'Die Kopfzeile ist nicht erkannt.',
   'unit-not-stated': 'Die Kopfzeile nennt die Einheit nicht.',
   'zero-residual': 'Das Modell passt genau, sodass Modelle nicht verglichen werden können.',
+  'spectrum-inconsistent':
+    'Das Spektrum erfüllt die Kramers-Kronig-Relationen nicht: Die Ersatzschaltung beschreibt das Spektrum, nicht die Zelle.',
+  'other-circuits-fit':
+    'Ein Ersatzschaltbild mit einer anderen Zahl von Bögen passt etwa ebenso gut und ergibt andere Werte.',
   'better-fit-refused':
     'Eine reichere Ersatzschaltung passt weit besser, aber die Aufzeichnung bestimmt sie nicht: Es ist mehr am Werk, als diese Ersatzschaltung enthält.',
   'operators-not-stated':
