@@ -145,7 +145,11 @@ function explainPairs(
     bootstrap: bootstrap === null ? null : { runs: bootstrap.runs, meanPairsKept: bootstrap.meanKept },
     comparison: compare(lot, paired),
     alternatives: describeAlternatives(lot, paired),
-    toleranceChart: toleranceChart(numbers, apart).map(({ factor, pairs: count, total, worst }) => ({
+    toleranceChart: toleranceChart(
+      numbers,
+      apart,
+      criteria.objective === 'least-total' ? paired.pairs : null,
+    ).map(({ factor, pairs: count, total, worst }) => ({
       factor,
       pairs: count + locked.length,
       totalCost: total + lockedCost,
