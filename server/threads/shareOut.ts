@@ -21,8 +21,8 @@ export interface Piece<Name extends PartName = PartName> {
   readonly stop: Int32Array;
 }
 
-/** Starting a thread takes about 0.1 s from the build and some seconds from the sources. */
-const usuallyWorthMs = isBuilt ? 400 : 6000;
+/** Each thread loads and compiles its own code: that takes about 0.6 s from the build and some seconds from the sources. */
+const usuallyWorthMs = isBuilt ? 1500 : 8000;
 const lookEveryMs = 200;
 
 /**

@@ -10,7 +10,7 @@ import { simulateCell } from './forecast/simulatedFade.ts';
 import { type Bench, type BenchRow, median, shareOf } from './harness.ts';
 import { pulseRecordSample } from './pulseRecordSample.ts';
 
-const ROUNDS = shareOf(5);
+const ROUNDS = shareOf(3);
 const program = join(projectRoot, 'dist/server/commands/main.js');
 
 /** A command line, run with one thread and with all. */
@@ -48,7 +48,7 @@ function writeStudy(file: string): void {
 
 /** Half of the cells to their end of life, half to six tenths of it. */
 function writeFleet(file: string): void {
-  const rows = Array.from({ length: shareOf(48, 4) }, (_, k) => {
+  const rows = Array.from({ length: shareOf(96, 4) }, (_, k) => {
     const { x, y, life } = simulateCell(FADE_LAWS[k % FADE_LAWS.length], k + 1);
     const until = k % 2 === 0 ? Infinity : 0.6 * life;
     return [...x].flatMap((at, i) => (at > until ? [] : [`F${k},${at},${(2.5 * y[i]).toFixed(5)}`]));
@@ -83,7 +83,7 @@ const criteria = {
       standardUncertainty: { kind: 'absolute', value: 0.0001 },
     },
   ],
-  bootstrapRuns: shareOf(400, 20),
+  bootstrapRuns: shareOf(2000, 20),
   randomPairings: 10,
 };
 
@@ -92,7 +92,7 @@ function fillLot(folder: string): void {
   const records = join(folder, 'records');
   mkdirSync(records);
   const { record } = pulseRecordSample();
-  for (let c = 0; c < shareOf(40, 2); c++) {
+  for (let c = 0; c < shareOf(60, 2); c++) {
     const rows = Array.from(
       record.timeS,
       (t, i) => `${t},${(record.voltageV[i] - 0.0001 * c).toFixed(4)},${record.currentA[i]}`,
