@@ -1,11 +1,12 @@
-import { pairCells } from '../../assess/pairing/pairCells.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CreatePairing, StoredPairing } from '../../contract/pairings.ts';
 import { fieldError, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { insertPairing } from '../../store/pairings.ts';
 import type { Store } from '../../store/store.ts';
+import type { Sharing } from '../../threads/shareOut.ts';
 import { collectCells } from './collectCells.ts';
+import { pairInThreads } from './pairInThreads.ts';
 import { readPairing } from './readPairing.ts';
 
 /**
@@ -18,6 +19,7 @@ export async function runPairing(
   context: Context,
   request: CreatePairing,
   note: (tx: Store, pairingId: number) => Promise<void> = async () => {},
+  sharing: Sharing = { crew: null },
 ): Promise<StoredPairing> {
   const criteria = { ...request.criteria, name: request.name ?? request.criteria.name };
   if (criteria.cellsPerStack !== 2)
@@ -25,11 +27,8 @@ export async function runPairing(
       fieldError('criteria.cellsPerStack', criteria.cellsPerStack, 'runs of pairs are stored', '2'),
     ]);
   const collected = await collectCells(context, { ...request, criteria });
-  const paired = pairCells(
-    collected.cells.map((cell) => cell.toPair),
-    collected.criteria,
-    collected.gates,
-  );
+  const cells = collected.cells.map((cell) => cell.toPair);
+  const paired = await pairInThreads({ ...collected, cells }, sharing);
   const result = { ...paired, warnings: [...paired.warnings, ...collected.warnings] };
   const idOf = new Map(collected.cells.map(({ toPair, stored }) => [toPair.cell, stored.id]));
   const createdAt = nowText(context);
