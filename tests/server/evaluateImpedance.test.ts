@@ -140,7 +140,9 @@ describe.skipIf(sharedIsMissing(eis))('the measured spectra at 25 °C', () => {
     const lines = out.trimEnd().split('\n');
     expect(lines).toHaveLength(3 * 14);
     // By numpy.polyfit of degree 3 in ln f through the four points around 1 kHz (20.976 by the line).
-    expect(lines[0]).toMatch(/^sweep 3541_EIS00001 \(SOC 100\.0 %, 25 °C\): \|Z\| at 1 kHz 20\.9722 ± 0\.0086 mohm/);
+    expect(lines[0]).toMatch(
+      /^sweep 3541_EIS00001 \(SOC 100\.0 %, 25 °C\): \|Z\| at 1 kHz 20\.9722 ± 0\.0086 mohm/,
+    );
     expect(lines[18]).toContain('(SOC 50.0 %, 25 °C)');
     expect(lines[2]).toContain('obeys the Kramers–Kronig relations within 1 %');
   });
