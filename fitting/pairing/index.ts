@@ -1,7 +1,7 @@
 /** Which cells go together: costs, matching and its certificate. What other folders may use. */
 
 export { alternativePartners } from './alternatives.ts';
-export { bootstrapPairs } from './bootstrapPairs.ts';
+export { bootstrapOf, countChosen } from './bootstrapPairs.ts';
 export { type GateVerdict, judgeCells } from './cellGates.ts';
 export { comparePairings } from './comparison.ts';
 export { type CellOfPair, groupConsequences } from './consequences.ts';

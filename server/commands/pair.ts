@@ -1,5 +1,4 @@
 import { type Command, Option } from 'commander';
-import { pairCells } from '../assess/pairing/pairCells.ts';
 import { parseCriteria } from '../assess/pairing/pairingChecks.ts';
 import { usualCriteria } from '../assess/pairing/usualCriteria.ts';
 import { cautionSentences } from '../contract/cautions.ts';
@@ -12,6 +11,8 @@ import {
 import type { PairingResult } from '../contract/pairingResult.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import { cellsOfTable, measuredColumns, readCellTable } from '../use-cases/pairing/cellsOfTable.ts';
+import { pairInThreads } from '../use-cases/pairing/pairInThreads.ts';
+import { commandSharing } from './commandSharing.ts';
 import { printJson } from './program.ts';
 import { type ReadingFlags, readReadingFlags, withReadingOptions } from './readingOptions.ts';
 import { readJsonFile } from './readJsonFile.ts';
@@ -81,7 +82,7 @@ async function pairFile(file: string, flags: Flags): Promise<PairingResult> {
           : parsed.outlierLimit,
   };
   const { cells, criteria, gates, warnings } = cellsOfTable(table, asked);
-  const result = pairCells(cells, criteria, gates);
+  const result = await pairInThreads({ cells, criteria, gates }, commandSharing('repetitions'));
   return { ...result, warnings: [...result.warnings, ...warnings] };
 }
 

@@ -48,6 +48,7 @@ const built = await build({
       input: {
         'server/commands/main': join(root, 'server/commands/main.ts'),
         'server/jobs/worker': join(root, 'server/jobs/worker.ts'),
+        'server/threads/partWorker': join(root, 'server/threads/partWorker.ts'),
         'seed/load': join(root, 'seed/load.ts'),
       },
       output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },

@@ -289,6 +289,7 @@ it('a queued run is worked off by the job of its kind, whose result names the ru
       actorName: 'operator',
       port: new MessageChannel().port1,
       stop: new Int32Array(new SharedArrayBuffer(4)),
+      crew: null,
     });
   };
   const result = await run('1:1');

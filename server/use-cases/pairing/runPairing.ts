@@ -1,10 +1,11 @@
-import { pairCells } from '../../assess/pairing/pairCells.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CreatePairing, StoredPairing } from '../../contract/pairings.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { insertPairing } from '../../store/pairings.ts';
 import type { Store } from '../../store/store.ts';
+import type { Sharing } from '../../threads/shareOut.ts';
 import { collectCells } from './collectCells.ts';
+import { pairInThreads } from './pairInThreads.ts';
 import { readPairing } from './readPairing.ts';
 
 /**
@@ -17,14 +18,12 @@ export async function runPairing(
   context: Context,
   request: CreatePairing,
   note: (tx: Store, pairingId: number) => Promise<void> = async () => {},
+  sharing: Sharing = { crew: null },
 ): Promise<StoredPairing> {
   const criteria = { ...request.criteria, name: request.name ?? request.criteria.name };
   const collected = await collectCells(context, { ...request, criteria });
-  const paired = pairCells(
-    collected.cells.map((cell) => cell.toPair),
-    collected.criteria,
-    collected.gates,
-  );
+  const cells = collected.cells.map((cell) => cell.toPair);
+  const paired = await pairInThreads({ ...collected, cells }, sharing);
   const result = { ...paired, warnings: [...paired.warnings, ...collected.warnings] };
   const idOf = new Map(collected.cells.map(({ toPair, stored }) => [toPair.cell, stored.id]));
   const createdAt = nowText(context);

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { bootstrapPairs } from '../../../fitting/pairing/bootstrapPairs.ts';
+import { bootstrapOf, countChosen } from '../../../fitting/pairing/bootstrapPairs.ts';
 import { bestExchanges } from '../../../fitting/pairing/exchanges.ts';
 import { FeatureCosts } from '../../../fitting/pairing/featureCosts.ts';
 import type { LotFeature } from '../../../fitting/pairing/lotFeature.ts';
@@ -96,13 +96,22 @@ test('pairs far apart are always chosen again, pairs of equal cells are not, and
   const run = (uncertainty: number | null) => {
     const features = [feature([0, 0.01, 50, 50.01, 100, 100, 100, 100], uncertainty)];
     const { pairs } = pairLot({ features, apart: [], goal: 'least-total' });
-    return bootstrapPairs(
-      features,
-      pairs,
-      (drawn) => partnersOf({ features: drawn, apart: [], goal: 'least-total' }),
-      200,
-      seededRandom(1),
-    );
+    const part = (first: number, count: number) =>
+      countChosen(
+        features,
+        pairs,
+        (drawn) => partnersOf({ features: drawn, apart: [], goal: 'least-total' }),
+        {
+          first,
+          count,
+          random: seededRandom(1),
+        },
+      );
+    // The runs are the same whichever parts they are counted in.
+    const chosen = part(0, 200);
+    const [early, late] = [part(0, 77), part(77, 123)];
+    expect(chosen).toEqual(chosen.map((_, i) => early[i] + late[i]));
+    return bootstrapOf(chosen, 200);
   };
   const { frequencies, meanKept } = run(0.1);
   expect(frequencies[0]).toBeCloseTo(1, 9);

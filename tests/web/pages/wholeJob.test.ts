@@ -139,6 +139,12 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
   });
 
   it('evaluates a test again with other settings, and shows before and after', async () => {
+    // Pressed before the page has the evaluation that it compares with.
+    const shown = /\/tests\/\d+\/evaluation$/;
+    await page.route(shown, async (route) => {
+      await new Promise((resolve) => setTimeout(resolve, 2000));
+      await route.continue();
+    });
     await page
       .getByRole('link', { name: /^pulse/ })
       .first()
@@ -149,6 +155,7 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     const changes = page.getByRole('region', { name: 'Before and after' });
     await changes.getByText(/pulse 1: R1/).waitFor();
     await page.getByText('2 evaluations so far').waitFor();
+    await page.unrouteAll({ behavior: 'wait' });
   });
 
   it('zooms into the record, with the window in the address', async () => {
