@@ -60,7 +60,6 @@ export const chargeLogResistance = z.object({
   /** Why there is no ratio or interval. */
   reason: z.enum(['not-identifiable', 'voltage-channel-off', 'does-not-explain-the-log']).nullable(),
 });
-export type ChargeLogResistance = z.infer<typeof chargeLogResistance>;
 
 export const chargeLogResiduals = z.object({
   cell: z.string(),
