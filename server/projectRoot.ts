@@ -1,5 +1,5 @@
 import { existsSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { dirname, extname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 /** The folder that holds package.json, from the sources as well as from the compiled files under dist/. */
@@ -13,3 +13,6 @@ export const projectRoot: string = (() => {
   }
   return folder;
 })();
+
+/** Whether this file is part of the build, where a thread starts several times sooner than from the sources. */
+export const isBuilt: boolean = extname(fileURLToPath(import.meta.url)) === '.js';

@@ -9,7 +9,13 @@ export { fitHeatBalance } from './fitHeatBalance.ts';
 export { fitRatioStage } from './fitRatioStage.ts';
 export { heatGenerationW, lumpedTemperatureC } from './heat.ts';
 export { heatOfRecord, type RecordHeat, socAtOcv } from './heatOfRecord.ts';
-export { type CellUncertainty, monteCarlo } from './monteCarlo.ts';
+export {
+  type CellUncertainty,
+  type DrawnCharge,
+  drawCharges,
+  monteCarlo,
+  spreadOfDraws,
+} from './monteCarlo.ts';
 export type { OperatingPoint } from './operatingPoints.ts';
 export { pointsOfLog } from './pointsOfLog.ts';
 export { searchRate } from './rateSearch.ts';

@@ -45,6 +45,16 @@ export interface MonteCarlo {
   readonly endSocSpread: DrawnInterval;
 }
 
+/** The figures of one draw that was charged. */
+export interface DrawnCharge {
+  readonly endTimeS: number;
+  readonly peakTemperatureC: number;
+  readonly worstCellVoltageV: number;
+  readonly endSocSpread: number;
+  /** By index of `setup.timesAtSoc`; null where that SOC was not reached. */
+  readonly targetTimesS: readonly (number | null)[];
+}
+
 export interface MonteCarloOptions {
   readonly draws: number;
   /** Coverage of the intervals, 0.95 for 95 %. */
@@ -56,6 +66,8 @@ export interface MonteCarloOptions {
 
 /** Fewest draws that were charged for intervals to be given. */
 const FEWEST = 5;
+/** Normal deviates that each draw takes for each cell. */
+const DEVIATES = 8;
 
 /**
  * Charges the stack again and again with its parameters drawn from normal distributions, independent but for R0 and the
@@ -68,52 +80,84 @@ export function monteCarlo(
   uncertainties: readonly CellUncertainty[],
   options: MonteCarloOptions,
 ): MonteCarlo {
+  const { draws, random, progress } = options;
+  const drawn = drawCharges(setup, uncertainties, {
+    first: 0,
+    count: draws,
+    random,
+    goesOn: (done) => progress?.(done, draws) ?? true,
+  });
+  return spreadOfDraws(drawn, options.level);
+}
+
+/**
+ * The draws from `first` on, null for one whose parameters left their range or whose start lay outside the temperature
+ * window. A draw is the same whichever draws it is asked for with: those before it are only skipped.
+ *
+ * @param random the source of the whole run, at its beginning
+ * @param goesOn told how many are done; false ends there
+ */
+export function drawCharges(
+  setup: ChargeSetup,
+  uncertainties: readonly CellUncertainty[],
+  {
+    first,
+    count,
+    random,
+    goesOn = () => true,
+  }: { first: number; count: number; random: RandomSource; goesOn?: (done: number) => boolean },
+): (DrawnCharge | null)[] {
   if (uncertainties.length !== setup.cells.length)
     throw new RangeError(
       `${uncertainties.length} uncertainties for ${setup.cells.length} cells; one for each is needed`,
     );
-  if (!(options.level > 0 && options.level < 1))
-    throw new RangeError(`level is ${options.level}; it must lie between 0 and 1`);
-  const normal = normalSource(options.random);
-  const columns = { end: [], peak: [], worst: [], spread: [] } as Record<
-    'end' | 'peak' | 'worst' | 'spread',
-    number[]
-  >;
-  const times: number[][] = setup.timesAtSoc.map(() => []);
-  let refused = 0;
-  let draws = 0;
-  while (draws < options.draws) {
-    draws += 1;
-    const drawn = drawSetup(setup, uncertainties, normal);
-    const charge = drawn === null ? null : simulateCharge(drawn);
-    if (charge === null || charge.endReason === 'outside-temperature-window') refused += 1;
-    else {
-      columns.end.push(charge.endTimeS);
-      columns.peak.push(hottest(charge));
-      columns.worst.push(Math.max(...charge.cells.map((cell) => cell.peakVoltageV)));
-      const socs = charge.cells.map((cell) => cell.endSoc);
-      columns.spread.push(Math.max(...socs) - Math.min(...socs));
-      charge.timesS.forEach((time, s) => {
-        if (time !== null) times[s].push(time);
-      });
-    }
-    if (options.progress !== undefined && !options.progress(draws, options.draws)) break;
+  const normal = normalSource(random);
+  for (let skipped = first * setup.cells.length * DEVIATES; skipped > 0; skipped--) normal();
+  const drawn: (DrawnCharge | null)[] = [];
+  while (drawn.length < count) {
+    const changed = drawSetup(setup, uncertainties, normal);
+    drawn.push(changed === null ? null : figuresOf(simulateCharge(changed)));
+    if (!goesOn(drawn.length)) break;
   }
-  if (columns.end.length < FEWEST)
-    throw new RangeError(
-      `only ${columns.end.length} of ${draws} draws could be charged; the uncertainties are too large`,
-    );
-  const interval = (values: number[]) => drawnInterval(values, options.level);
+  return drawn;
+}
+
+function figuresOf(charge: ReturnType<typeof simulateCharge>): DrawnCharge | null {
+  if (charge.endReason === 'outside-temperature-window') return null;
+  const socs = charge.cells.map((cell) => cell.endSoc);
   return {
-    draws,
-    refused,
-    endTimeS: interval(columns.end),
-    targetTimesS: times.map((values) =>
-      values.length >= 0.9 * columns.end.length ? interval(values) : null,
-    ),
-    peakTemperatureC: interval(columns.peak),
-    worstCellVoltageV: interval(columns.worst),
-    endSocSpread: interval(columns.spread),
+    endTimeS: charge.endTimeS,
+    peakTemperatureC: hottest(charge),
+    worstCellVoltageV: Math.max(...charge.cells.map((cell) => cell.peakVoltageV)),
+    endSocSpread: Math.max(...socs) - Math.min(...socs),
+    targetTimesS: charge.timesS,
+  };
+}
+
+/**
+ * What all draws of a run say together.
+ *
+ * @throws RangeError where fewer than five draws could be charged, or for a level outside 0…1.
+ */
+export function spreadOfDraws(drawn: readonly (DrawnCharge | null)[], level: number): MonteCarlo {
+  if (!(level > 0 && level < 1)) throw new RangeError(`level is ${level}; it must lie between 0 and 1`);
+  const charged = drawn.filter((one) => one !== null);
+  if (charged.length < FEWEST)
+    throw new RangeError(
+      `only ${charged.length} of ${drawn.length} draws could be charged; the uncertainties are too large`,
+    );
+  const interval = (values: number[]) => drawnInterval(values, level);
+  const times = charged[0].targetTimesS.map((_, s) =>
+    charged.flatMap(({ targetTimesS }) => targetTimesS[s] ?? []),
+  );
+  return {
+    draws: drawn.length,
+    refused: drawn.length - charged.length,
+    endTimeS: interval(charged.map(({ endTimeS }) => endTimeS)),
+    targetTimesS: times.map((values) => (values.length >= 0.9 * charged.length ? interval(values) : null)),
+    peakTemperatureC: interval(charged.map(({ peakTemperatureC }) => peakTemperatureC)),
+    worstCellVoltageV: interval(charged.map(({ worstCellVoltageV }) => worstCellVoltageV)),
+    endSocSpread: interval(charged.map(({ endSocSpread }) => endSocSpread)),
   };
 }
 
@@ -125,24 +169,24 @@ function drawSetup(
   let possible = true;
   const cells = setup.cells.map((charged, k) => {
     const u = uncertainties[k];
-    const factor = (relative: number, draw = normal()) => {
-      const value = 1 + relative * draw;
+    const deviates = Array.from({ length: DEVIATES }, normal);
+    const factor = (relative: number, deviate: number) => {
+      const value = 1 + relative * deviate;
       if (!(value > 0)) possible = false;
       return value;
     };
-    const capacity = factor(u.capacityRelative);
-    const [first, second] = [normal(), normal()];
+    const [capacity, first, second, offset, heatCapacity, heatTransfer, soc, temperature] = deviates;
     const rho = u.r0BranchCorrelation;
     const change = {
-      capacity,
+      capacity: factor(u.capacityRelative, capacity),
       r0: factor(u.r0Relative, first),
       branches: factor(u.branchRelative, rho * first + Math.sqrt(1 - rho * rho) * second),
-      ocvOffsetV: u.ocvV * normal(),
-      heatCapacity: factor(u.heatCapacityRelative),
-      heatTransfer: factor(u.heatTransferRelative),
+      ocvOffsetV: u.ocvV * offset,
+      heatCapacity: factor(u.heatCapacityRelative, heatCapacity),
+      heatTransfer: factor(u.heatTransferRelative, heatTransfer),
     };
-    const startSoc = Math.min(Math.max(charged.startSoc + u.startSoc * normal(), 0), 1);
-    const startTemperatureC = charged.startTemperatureC + u.startTemperatureK * normal();
+    const startSoc = Math.min(Math.max(charged.startSoc + u.startSoc * soc, 0), 1);
+    const startTemperatureC = charged.startTemperatureC + u.startTemperatureK * temperature;
     if (!possible) return charged;
     const cell = scaleCell(charged.cell, change);
     const ocv = new Float64Array(cell.stride);

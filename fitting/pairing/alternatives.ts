@@ -1,7 +1,6 @@
 import { CommonSets } from './commonSets.ts';
 import { type CostFeature, FeatureCosts } from './featureCosts.ts';
 import { FeatureSource } from './featureSource.ts';
-import { BestFew } from './pairSource.ts';
 import { matchBest, pairsOf } from './provenMatching.ts';
 import type { Matching } from './sparseMatching.ts';
 
@@ -45,8 +44,9 @@ export function alternativePartners(
     if (!known.has(key)) known.set(key, exactly ? demandPair(lot, a, b) : null);
     return known.get(key) ?? null;
   };
+  const source = new FeatureSource(costs);
   return Array.from({ length: costs.count }, (_, cell) =>
-    cheapestPartners(lot, cell, each).map(({ partner, cost }) => ({
+    source.cheapestPartners(cell, each, matching.partner[cell]).map(({ partner, cost }) => ({
       partner,
       cost: cost * costs.resolution,
       increaseAtLeast:
@@ -55,16 +55,6 @@ export function alternativePartners(
       exact: demand(cell, partner),
     })),
   );
-}
-
-function cheapestPartners({ costs, matching }: PairedCells, cell: number, each: number) {
-  const best = new BestFew(1, each);
-  for (let b = 0; b < costs.count; b++) {
-    if (b === cell || b === matching.partner[cell]) continue;
-    const cost = costs.costOf(cell, b);
-    if (cost !== Infinity) best.offer(0, b, cost);
-  }
-  return Array.from({ length: best.sizes[0] }, (_, i) => ({ partner: best.partners[i], cost: best.keys[i] }));
 }
 
 /** Pairs all other cells again and compares with the optimum. */

@@ -1,6 +1,6 @@
 import type { RandomSource } from '../statistics/index.ts';
 import type { CostFeature, FeatureCosts } from './featureCosts.ts';
-import { greedyPairs, type Pairs, randomPairs, sortedNeighbourPairs } from './otherPairings.ts';
+import { greedyPairs, type Pairs, shuffle, sortedOrder } from './otherPairings.ts';
 
 /** Lots above this size are not paired greedily for comparison: it looks at every pair at once. */
 const GREEDY_MOST_CELLS = 3000;
@@ -41,43 +41,57 @@ export function comparePairings(
   randomRuns: number,
   random: RandomSource,
 ): ComparedFigures[] {
-  const measure = (pairs: Pairs) => measurePairs(costs, features, pairs, physical);
-  const rows: ComparedFigures[] = [{ method: 'optimum', feature: null, ...measure(optimum) }];
+  const measure = (order: Int32Array) => measureOrder(costs, features, order, physical);
+  const inOrder = (pairs: Pairs) => Int32Array.from(pairs.flat());
+  const rows: ComparedFigures[] = [{ method: 'optimum', feature: null, ...measure(inOrder(optimum)) }];
   if (randomRuns > 0) {
-    const runs = Array.from({ length: randomRuns }, () => measure(randomPairs(costs.count, random)));
+    const order = new Int32Array(costs.count);
+    const runs = Array.from({ length: randomRuns }, () => measure(shuffle(order, random)));
     rows.push({ method: 'random-mean', feature: null, ...summarise(runs, mean) });
     rows.push({ method: 'random-p95', feature: null, ...summarise(runs, percentile95) });
   }
   features.forEach(({ values, importance }, feature) => {
-    if (importance > 0)
-      rows.push({ method: 'sorted-neighbours', feature, ...measure(sortedNeighbourPairs(values)) });
+    if (importance > 0) rows.push({ method: 'sorted-neighbours', feature, ...measure(sortedOrder(values)) });
   });
   if (costs.count <= GREEDY_MOST_CELLS)
-    rows.push({ method: 'greedy', feature: null, ...measure(greedyPairs(costs)) });
+    rows.push({ method: 'greedy', feature: null, ...measure(inOrder(greedyPairs(costs))) });
   return rows;
 }
 
-function measurePairs(
+/** Each cell of the order with the one after it; sums go in that order. Usable capacity is that of the smaller cell. */
+function measureOrder(
   costs: FeatureCosts,
   features: readonly CostFeature[],
-  pairs: Pairs,
+  order: Int32Array,
   { capacityAh, resistanceOhm, chargeCurrentA }: PhysicalValues,
 ): PairingFigures {
-  const over = (f: (a: number, b: number) => number) =>
-    pairs.length === 0 ? null : mean(pairs.map(([a, b]) => f(a, b)));
-  const resistance =
-    resistanceOhm === null ? null : over((a, b) => Math.abs(resistanceOhm[a] - resistanceOhm[b]));
+  const pairs = order.length >> 1;
+  let totalCost = 0;
+  let outsideLimits = 0;
+  for (let i = 0; i < 2 * pairs; i += 2) {
+    totalCost += unlimitedCost(features, order[i], order[i + 1]);
+    if (!costs.isAcceptable(order[i], order[i + 1])) outsideLimits++;
+  }
+  // Two cells are levelled at one SOC, so half the difference of their capacities is lost.
+  const loss = capacityAh === null ? null : meanDifference(capacityAh, order, 2);
+  const resistance = resistanceOhm === null ? null : meanDifference(resistanceOhm, order, 1);
   return {
-    pairs: pairs.length,
-    totalCost: pairs.reduce((sum, [a, b]) => sum + unlimitedCost(features, a, b), 0),
-    outsideLimits: pairs.filter(([a, b]) => costs.costOf(a, b) === Infinity).length,
-    // Usable capacity of two cells levelled at one SOC is that of the smaller; half the difference is lost.
-    meanCapacityLossAh:
-      capacityAh === null ? null : over((a, b) => Math.abs(capacityAh[a] - capacityAh[b]) / 2),
+    pairs,
+    totalCost,
+    outsideLimits,
+    meanCapacityLossAh: loss,
     meanResistanceDifferenceOhm: resistance,
     meanVoltageDifferenceV:
       resistance === null || chargeCurrentA === null ? null : resistance * chargeCurrentA,
   };
+}
+
+/** Mean of the differences within the pairs of an order, each divided; null without pairs. */
+function meanDifference(values: Float64Array, order: Int32Array, divisor: number): number | null {
+  const pairs = order.length >> 1;
+  let sum = 0;
+  for (let i = 0; i < 2 * pairs; i += 2) sum += Math.abs(values[order[i]] - values[order[i + 1]]) / divisor;
+  return pairs === 0 ? null : sum / pairs;
 }
 
 function unlimitedCost(features: readonly CostFeature[], a: number, b: number): number {

@@ -27,6 +27,8 @@ export class FeatureCosts implements PointCosts {
   readonly limited: boolean;
   /** Features with a part in the cost, scaled so that the squared difference is that part in whole-number units. */
   private readonly scaled: readonly Float64Array[];
+  /** Limit of each coordinate, a little above; Infinity where its feature has none. */
+  readonly reach: Float64Array;
   /** Features with a limit: their values and the limit. */
   private readonly limits: readonly { values: Float64Array; limit: number }[];
   private readonly apart: ReadonlySet<number>;
@@ -58,6 +60,10 @@ export class FeatureCosts implements PointCosts {
       const root = Math.sqrt(weights[f] * scale);
       return values.map((value) => root * (value - values[0]));
     });
+    this.reach = Float64Array.from(
+      weighted,
+      ({ limit }, f) => limit * (1 + 1e-6) * Math.sqrt(weights[f] * scale),
+    );
     const partners = new Map<number, number[]>();
     for (const [a, b] of apart) {
       partners.set(a, [...(partners.get(a) ?? []), b]);
@@ -67,13 +73,19 @@ export class FeatureCosts implements PointCosts {
     this.apart = new Set(apart.map(([a, b]) => Math.min(a, b) * this.count + Math.max(a, b)));
   }
 
-  costOf(a: number, b: number): number {
-    const { scaled, limits } = this;
+  /** Whether a pair is within all limits, and not one of those that must not be. */
+  isAcceptable(a: number, b: number): boolean {
+    const { limits } = this;
     for (let f = 0; f < limits.length; f++) {
       const { values, limit } = limits[f];
-      if (Math.abs(values[a] - values[b]) > limit) return Infinity;
+      if (Math.abs(values[a] - values[b]) > limit) return false;
     }
-    if (this.apart.size > 0 && this.apart.has(Math.min(a, b) * this.count + Math.max(a, b))) return Infinity;
+    return this.apart.size === 0 || !this.apart.has(Math.min(a, b) * this.count + Math.max(a, b));
+  }
+
+  costOf(a: number, b: number): number {
+    if (!this.isAcceptable(a, b)) return Infinity;
+    const { scaled } = this;
     let sum = 0;
     for (let f = 0; f < scaled.length; f++) {
       const difference = scaled[f][a] - scaled[f][b];

@@ -2,7 +2,13 @@ import type { PairList } from './candidateGraph.ts';
 import { CommonSets } from './commonSets.ts';
 import type { PointCosts } from './pairCosts.ts';
 import { BestFew, type PairSource } from './pairSource.ts';
-import { buildPointTree, type PointTree, squaredDistance, squaredDistanceToBox } from './pointTree.ts';
+import {
+  buildPointTree,
+  greatestByNode,
+  type PointTree,
+  squaredDistance,
+  squaredDistanceToBox,
+} from './pointTree.ts';
 import type { DualSolution } from './sparseMatching.ts';
 
 /** Finds pairs of cells that lie near each other in the space of their features, with a tree that leaves out the rest. */
@@ -61,6 +67,45 @@ export class FeatureSource implements PairSource {
     }
   }
 
+  /**
+   * The `each` cheapest acceptable partners of a cell besides one, cheapest first and the lower index of equal ones first.
+   *
+   * @param without a partner that is left out; −1 for none
+   */
+  cheapestPartners(cell: number, each: number, without: number): { partner: number; cost: number }[] {
+    const { tree, costs } = this;
+    const { cellAt, from, to, left, right } = tree;
+    const place = tree.placeOf[cell];
+    const found: { partner: number; cost: number }[] = [];
+    const stack = [0];
+    for (let node = stack.pop(); node !== undefined; node = stack.pop()) {
+      const worst = found.length < each ? Infinity : found[each - 1].cost;
+      if (costs.leastCost(squaredDistanceToBox(tree, place, node)) > worst) continue;
+      if (left[node] !== -1) {
+        const isNearLeft =
+          squaredDistanceToBox(tree, place, left[node]) <= squaredDistanceToBox(tree, place, right[node]);
+        stack.push(isNearLeft ? right[node] : left[node], isNearLeft ? left[node] : right[node]);
+        continue;
+      }
+      for (let other = from[node]; other < to[node]; other++) {
+        const partner = cellAt[other];
+        if (other === place || partner === without) continue;
+        const cost = costs.costOf(cell, partner);
+        if (cost === Infinity) continue;
+        let at = found.length;
+        while (
+          at > 0 &&
+          (found[at - 1].cost > cost || (found[at - 1].cost === cost && found[at - 1].partner > partner))
+        )
+          at--;
+        if (at === each) continue;
+        found.splice(at, 0, { partner, cost });
+        if (found.length > each) found.pop();
+      }
+    }
+    return found;
+  }
+
   addViolated(pairs: PairList, dual: DualSolution, each: number): number {
     const { tree, costs } = this;
     const { count, cellAt, from, to, left, right } = tree;
@@ -106,20 +151,6 @@ export class FeatureSource implements PairSource {
     }
     return best.addTo(pairs);
   }
-}
-
-/** Greatest dual value below each node; children come after their parents, so one backward pass does. */
-function greatestByNode(tree: PointTree, values: Float64Array): Float64Array {
-  const greatest = new Float64Array(tree.nodeCount).fill(-Infinity);
-  for (let node = tree.nodeCount - 1; node >= 0; node--) {
-    if (tree.left[node] !== -1) {
-      greatest[node] = Math.max(greatest[tree.left[node]], greatest[tree.right[node]]);
-      continue;
-    }
-    for (let i = tree.from[node]; i < tree.to[node]; i++)
-      if (values[i] > greatest[node]) greatest[node] = values[i];
-  }
-  return greatest;
 }
 
 /** Stretch, in the order of the odd sets, that the cells below each node lie in. */

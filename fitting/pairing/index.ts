@@ -1,10 +1,10 @@
 /** Which cells go together: costs, matching and its certificate. What other folders may use. */
 
 export { alternativePartners } from './alternatives.ts';
-export { bootstrapPairs } from './bootstrapPairs.ts';
+export { bootstrapOf, countChosen } from './bootstrapPairs.ts';
 export { type GateVerdict, judgeCells } from './cellGates.ts';
 export { comparePairings } from './comparison.ts';
-export { type CellOfPair, pairConsequences } from './consequences.ts';
+export { type CellOfPair, groupConsequences } from './consequences.ts';
 export { bestExchanges, type PairExchange } from './exchanges.ts';
 export { FeatureCosts } from './featureCosts.ts';
 export { FeatureSource } from './featureSource.ts';
@@ -15,4 +15,8 @@ export { matchBest, pairsOf } from './provenMatching.ts';
 export { groupStacks } from './stackGroups.ts';
 export { toleranceChart } from './toleranceChart.ts';
 export { selfDischargeSigns } from './warningSigns.ts';
-export { differenceUncertainty, probabilityWithinTolerance } from './withinTolerance.ts';
+export {
+  differenceUncertainty,
+  probabilityAllWithin,
+  probabilityWithinTolerance,
+} from './withinTolerance.ts';

@@ -4,9 +4,14 @@ import type { FeatureCosts } from './featureCosts.ts';
 /** Pairs by index, as made by a simple rule. */
 export type Pairs = readonly (readonly [number, number])[];
 
-/** Pairs of a random order of the cells; where they are odd, the last one is left over. */
-export function randomPairs(count: number, random: RandomSource): Pairs {
-  const order = Int32Array.from({ length: count }, (_, i) => i);
+/**
+ * A random order of the cells: each is paired with the one after it, and where they are odd, the last one is left over.
+ *
+ * @param order is written
+ */
+export function shuffle(order: Int32Array, random: RandomSource): Int32Array {
+  const count = order.length;
+  for (let i = 0; i < count; i++) order[i] = i;
   // Fisher and Yates.
   for (let i = count - 1; i > 0; i--) {
     const j = Math.floor(random() * (i + 1));
@@ -14,13 +19,12 @@ export function randomPairs(count: number, random: RandomSource): Pairs {
     order[i] = order[j];
     order[j] = kept;
   }
-  return neighbours(order);
+  return order;
 }
 
-/** Sorts the cells by one feature and pairs neighbours from the lowest value up. */
-export function sortedNeighbourPairs(values: Float64Array): Pairs {
-  const order = Int32Array.from(values, (_, i) => i).sort((a, b) => values[a] - values[b] || a - b);
-  return neighbours(order);
+/** The cells in the order of one feature: neighbours are paired from the lowest value up. */
+export function sortedOrder(values: Float64Array): Int32Array {
+  return Int32Array.from(values, (_, i) => i).sort((a, b) => values[a] - values[b] || a - b);
 }
 
 /** Takes the cheapest acceptable pair, then the cheapest of the cells that remain, and so on. */
@@ -47,11 +51,5 @@ export function greedyPairs(costs: FeatureCosts): Pairs {
     taken[firsts[i]] = taken[seconds[i]] = 1;
     pairs.push([firsts[i], seconds[i]]);
   }
-  return pairs;
-}
-
-function neighbours(order: Int32Array): Pairs {
-  const pairs: [number, number][] = [];
-  for (let i = 0; i + 1 < order.length; i += 2) pairs.push([order[i], order[i + 1]]);
   return pairs;
 }

@@ -137,3 +137,17 @@ export function squaredDistance(tree: PointTree, place: number, other: number): 
   }
   return sum;
 }
+
+/** Greatest of the values (in tree order) below each node; children come after their parents, so one backward pass does. */
+export function greatestByNode(tree: PointTree, values: Float64Array): Float64Array {
+  const greatest = new Float64Array(tree.nodeCount).fill(-Infinity);
+  for (let node = tree.nodeCount - 1; node >= 0; node--) {
+    if (tree.left[node] !== -1) {
+      greatest[node] = Math.max(greatest[tree.left[node]], greatest[tree.right[node]]);
+      continue;
+    }
+    for (let i = tree.from[node]; i < tree.to[node]; i++)
+      if (values[i] > greatest[node]) greatest[node] = values[i];
+  }
+  return greatest;
+}

@@ -1,10 +1,11 @@
 import type { Command } from 'commander';
-import { studyCharge } from '../assess/charging/studyCharge.ts';
 import { cautionSentences } from '../contract/cautions.ts';
 import { type ChargeStudyDescription, chargeStudyDescription } from '../contract/chargeStudy.ts';
 import type { ChargeStudyResult } from '../contract/chargeStudyResult.ts';
 import { fieldError, Refusal } from '../errors.ts';
+import { studyInThreads } from '../use-cases/charging/studyInThreads.ts';
 import { wrongFields } from '../wrongFields.ts';
+import { commandSharing } from './commandSharing.ts';
 import { printJson } from './program.ts';
 import { readJsonFile } from './readJsonFile.ts';
 import { summaries } from './summaries.ts';
@@ -22,7 +23,9 @@ export function registerCharge(program: Command): void {
     )
     .action(async (file: string, options: { json?: boolean; series?: string }) => {
       const description = await readStudy(file);
-      const result = studyCharge(withSeries(description, options.series));
+      const result = await studyInThreads(withSeries(description, options.series), {
+        ...commandSharing('draws'),
+      });
       if (options.json) printJson(result);
       else process.stdout.write(summary(result));
     });

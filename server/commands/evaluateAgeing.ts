@@ -4,7 +4,6 @@ import { overThroughput } from '../assess/ageing/ageingAxis.ts';
 import { conditionOf } from '../assess/ageing/ageingConditions.ts';
 import { parseEndOfLife } from '../assess/ageing/ageingLimits.ts';
 import type { AgeingInput } from '../assess/ageing/ageingTracks.ts';
-import { evaluateAgeingTable } from '../assess/ageing/evaluateAgeingTable.ts';
 import type { AgeingResult } from '../contract/ageingResult.ts';
 import {
   type AgeingAxis,
@@ -18,9 +17,10 @@ import { type AgeingColumns, type AgeingTable, readAgeingTable } from '../import
 import { readTableFile, type TableFile } from '../import/readTableFile.ts';
 import { RefusedFile } from '../import/refusedFile.ts';
 import { readStressTable } from '../import/stressTable.ts';
+import { evaluateAgeingInThreads } from '../use-cases/ageing/evaluateAgeingInThreads.ts';
+import { commandSharing } from './commandSharing.ts';
 import { printJson } from './program.ts';
 import { parsePublishedLaw } from './publishedLaw.ts';
-import { showProgress } from './showProgress.ts';
 import { summaries } from './summaries.ts';
 import { tellAgeing } from './tellAgeing.ts';
 
@@ -136,7 +136,7 @@ export async function evaluateAgeingFile(file: string, options: AgeingOptions): 
           options.stressTerms ?? [],
           options.stressChargedTo,
         );
-  const result = evaluateAgeingTable(inputs, {
+  const settings = {
     quantity,
     axis,
     ratedCapacityAh: rated,
@@ -149,8 +149,8 @@ export async function evaluateAgeingFile(file: string, options: AgeingOptions): 
     stress,
     reachedBy: options.reachedBy,
     publishedLaws: options.publishedLaw,
-    onProgress: showProgress('cells'),
-  });
+  };
+  const result = await evaluateAgeingInThreads({ inputs, settings }, commandSharing('cells'));
   const guessed = table.guessed.map((column) => ({
     code: 'column-guessed' as const,
     cell: column,

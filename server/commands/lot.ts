@@ -10,8 +10,8 @@ import { judgeLot } from '../use-cases/lots/judgeLot.ts';
 import { relateColumns } from '../use-cases/lots/relateColumns.ts';
 import { studyGauge } from '../use-cases/lots/studyGauge.ts';
 import { createLot } from '../use-cases/register/createLot.ts';
+import { commandSharing } from './commandSharing.ts';
 import { printJson } from './program.ts';
-import { showProgress } from './showProgress.ts';
 import { summaries } from './summaries.ts';
 import { tellGauge } from './tellGauge.ts';
 import { tellLotLine } from './tellLotLine.ts';
@@ -80,12 +80,13 @@ export function registerLot(program: Command): void {
     .option('--json', 'machine-readable output')
     .action(async (name: string, options: { again?: boolean; json?: boolean }) =>
       withContext(async (context) => {
-        const progress = showProgress('tests');
+        const { crew, onProgress } = commandSharing('tests');
         const result = await evaluateLot(
           context,
           (await lotByName(context, name)).id,
           { onlyNotEvaluated: !options.again },
-          progress,
+          onProgress,
+          crew,
         );
         if (options.json) printJson(result);
         else process.stdout.write(`${result.evaluated} tests evaluated, ${result.failed.length} refused.\n`);

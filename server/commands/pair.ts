@@ -1,5 +1,4 @@
 import { type Command, Option } from 'commander';
-import { pairCells } from '../assess/pairing/pairCells.ts';
 import { parseCriteria } from '../assess/pairing/pairingChecks.ts';
 import { usualCriteria } from '../assess/pairing/usualCriteria.ts';
 import { cautionSentences } from '../contract/cautions.ts';
@@ -12,6 +11,8 @@ import {
 import type { PairingResult } from '../contract/pairingResult.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import { cellsOfTable, measuredColumns, readCellTable } from '../use-cases/pairing/cellsOfTable.ts';
+import { pairInThreads } from '../use-cases/pairing/pairInThreads.ts';
+import { commandSharing } from './commandSharing.ts';
 import { printJson } from './program.ts';
 import { type ReadingFlags, readReadingFlags, withReadingOptions } from './readingOptions.ts';
 import { readJsonFile } from './readJsonFile.ts';
@@ -81,12 +82,12 @@ async function pairFile(file: string, flags: Flags): Promise<PairingResult> {
           : parsed.outlierLimit,
   };
   const { cells, criteria, gates, warnings } = cellsOfTable(table, asked);
-  const result = pairCells(cells, criteria, gates);
+  const result = await pairInThreads({ cells, criteria, gates }, commandSharing('repetitions'));
   return { ...result, warnings: [...result.warnings, ...warnings] };
 }
 
 function tellPairing(result: PairingResult): string {
-  const { pairs, unpaired, certificate, totalCost, groups } = result;
+  const { pairs, unpaired, certificate, totalCost } = result;
   const above = result.warnings.flatMap(({ code, feature, cells, detail }) =>
     code === 'main-quantity-missing'
       ? [`No ${feature} is measured, the main quantity for this purpose; paired by ${detail} instead.`]
@@ -96,17 +97,15 @@ function tellPairing(result: PairingResult): string {
           ]
         : [],
   );
-  const lines = pairs.map(({ cells: [a, b], cost, consequences, indistinguishable }) => {
+  const lines = pairs.map(({ cells, cost, consequences, indistinguishable }) => {
     const loss = consequences.capacityLossAh;
     return [
-      `${a} + ${b}  cost ${cost.toPrecision(4)}`,
+      `${cells.join(' + ')}  cost ${cost.toPrecision(4)}`,
       ...(loss === null ? [] : [`loses ${(1000 * loss).toPrecision(3)} mAh`]),
       ...(indistinguishable ? ['these measurements cannot distinguish it from its next best'] : []),
     ].join(', ');
   });
   lines.unshift(...above);
-  for (const { cells, cost } of groups?.stacks ?? [])
-    lines.push(`${cells.join(' + ')}  cost ${cost.toPrecision(4)}`);
   for (const { cell, reason, feature, value } of unpaired) {
     const by = feature ?? (reason === 'warning-sign' ? value : null);
     lines.push(`${cell}  left over: ${by === null ? reason : `${reason} (${by})`}`);

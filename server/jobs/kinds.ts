@@ -44,10 +44,14 @@ const kinds: { readonly [Name in JobKind]: Kind<Name> } = {
   'evaluate-lot': {
     input: jobInputs['evaluate-lot'],
     result: jobResults['evaluate-lot'],
-    run: async (context, { lotId, onlyNotEvaluated }, tell) => {
+    run: async (context, { lotId, onlyNotEvaluated }, tell, { crew }) => {
       const { reevaluateLot } = await import('../use-cases/evaluation/reevaluateLot.ts');
-      const evaluated = await reevaluateLot(context, lotId, { onlyNotEvaluated }, (done, of) =>
-        tell(share(done, of), `${done} of ${of} tests`),
+      const evaluated = await reevaluateLot(
+        context,
+        lotId,
+        { onlyNotEvaluated },
+        (done, of) => tell(share(done, of), `${done} of ${of} tests`),
+        crew,
       );
       return { ...evaluated };
     },
@@ -59,18 +63,24 @@ const kinds: { readonly [Name in JobKind]: Kind<Name> } = {
       const { runPairing } = await import('../use-cases/pairing/runPairing.ts');
       tell(0.1, 'pairing');
       return onceOnly(jobResults.pair, context, task, async (note) => {
-        await runPairing(context, input, (tx, pairingId) => note(tx, { pairingId }));
+        await runPairing(context, input, (tx, pairingId) => note(tx, { pairingId }), {
+          crew: task.crew,
+          onProgress: (done, of) => tell(0.2 + 0.7 * share(done, of), `${done} of ${of} repetitions`),
+        });
       });
     },
   },
   'charge-study': {
     input: jobInputs['charge-study'],
     result: jobResults['charge-study'],
-    run: async (context, { studyId }, tell) => {
+    run: async (context, { studyId }, tell, { crew }) => {
       const { runChargeStudy } = await import('../use-cases/charging/runChargeStudy.ts');
       tell(0.05, 'computing the charge');
-      const study = await runChargeStudy(context, studyId, (done, of) =>
-        tell(0.1 + 0.9 * share(done, of), `${done} of ${of} draws`),
+      const study = await runChargeStudy(
+        context,
+        studyId,
+        (done, of) => tell(0.1 + 0.9 * share(done, of), `${done} of ${of} draws`),
+        crew,
       );
       return { studyId: study.id };
     },
@@ -94,10 +104,14 @@ const kinds: { readonly [Name in JobKind]: Kind<Name> } = {
   ageing: {
     input: jobInputs.ageing,
     result: jobResults.ageing,
-    run: async (context, { lotId, settings }, tell) => {
+    run: async (context, { lotId, settings }, tell, { crew }) => {
       const { assessAgeing } = await import('../use-cases/ageing/assessAgeing.ts');
-      const assessed = await assessAgeing(context, lotId, settings, (done, of) =>
-        tell(share(done, of), `${done} of ${of} cells`),
+      const assessed = await assessAgeing(
+        context,
+        lotId,
+        settings,
+        (done, of) => tell(share(done, of), `${done} of ${of} cells`),
+        crew,
       );
       return { ...assessed };
     },

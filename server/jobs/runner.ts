@@ -13,7 +13,8 @@ import { finishJob, listCancelRequested, noteProgress, takeJob } from '../store/
 import { sweepStagedRecords } from '../store/stagedRecords.ts';
 import type { Store } from '../store/store.ts';
 import { sweepUploads } from '../store/uploads.ts';
-import { makePool } from './pool.ts';
+import { makeCrew } from '../threads/crew.ts';
+import { makePool } from '../threads/pool.ts';
 import { recoverJobs } from './queue.ts';
 import type { Task, TaskProgress } from './task.ts';
 
@@ -55,7 +56,8 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
   const delivery = await openDelivery(store);
   await delivery.remind();
   if (swept + recovered > 0) log.info({ swept, recovered }, 'left over from an earlier process');
-  const pool = makePool(threads + 1);
+  const crew = makeCrew(parts.workers ?? null);
+  const pool = makePool(threads + 1, 'jobs/worker');
   const running = new Map<number, { lane: JobLane; stop: Int32Array; ended: Promise<void> }>();
   /** Jobs that stop because the service ends, and not because a person asked for it. */
   const leftForLater = new Set<number>();
@@ -143,6 +145,7 @@ export async function startJobRunner(parts: RunnerParts): Promise<JobRunner> {
       actorName: job.createdBy,
       port: port2,
       stop,
+      crew,
     };
     const ended = pool
       .run(task, { transferList: [port2] })

@@ -1,6 +1,7 @@
 import type { MessagePort } from 'node:worker_threads';
 import type { JobKind } from '../contract/jobs.ts';
 import type { DatabasePlace } from '../store/store.ts';
+import type { Crew } from '../threads/crew.ts';
 
 /** What a worker thread is given for one job. */
 export interface Task {
@@ -15,6 +16,8 @@ export interface Task {
   readonly port: MessagePort;
   /** Set to 1 from outside where the job is to stop. */
   readonly stop: Int32Array;
+  /** Threads that may share the job's work with its own; null: none. */
+  readonly crew: Crew | null;
 }
 
 /** Progress as threads report it to each other. */

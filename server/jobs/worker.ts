@@ -1,7 +1,6 @@
-import { toRefusal } from '../problem.ts';
 import { openFurtherStore } from '../store/store.ts';
 import { systemRandom } from '../systemRandom.ts';
-import type { Answered } from './besideServing.ts';
+import { type Answered, answered } from '../threads/answered.ts';
 import { runJob } from './kinds.ts';
 import { answerQuestion, type Question } from './questions.ts';
 import type { Task } from './task.ts';
@@ -18,11 +17,7 @@ async function answerInThread({ question, input, database, actor, nowMs }: Quest
   const store = await openFurtherStore(database);
   try {
     const context = { store, now: () => new Date(nowMs), actor, random: systemRandom };
-    return { answer: await answerQuestion(context, question, input) };
-  } catch (error) {
-    const { code, message, places } = toRefusal(error);
-    if (code === 'internal') throw error;
-    return { refused: { code, message, places } };
+    return await answered(() => answerQuestion(context, question, input));
   } finally {
     await store.close();
   }

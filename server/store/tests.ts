@@ -174,15 +174,26 @@ function matchingTests(store: Store, { lotId, cellId, kind, evaluated }: TestsQu
     );
 }
 
+/** A test that waits for its evaluation, and the cell it is of. */
+export interface TestToEvaluate {
+  readonly id: number;
+  readonly cellId: number;
+  readonly kind: string;
+}
+
 /**
  * Identifiers of a lot's tests that have a record or spectra, oldest first; only those not yet evaluated where asked.
  * Rests come last, because their leakage uses the results of the cell's other tests.
  */
-export async function listTestIds(store: Store, lotId: number, onlyNotEvaluated: boolean): Promise<number[]> {
+export async function listTestsToEvaluate(
+  store: Store,
+  lotId: number,
+  onlyNotEvaluated: boolean,
+): Promise<TestToEvaluate[]> {
   const rows = await store.db
     .selectFrom('Test as x')
     .innerJoin('Cell as c', 'c.id', 'x.cellId')
-    .select(['x.id', 'x.kind'])
+    .select(['x.id', 'x.kind', 'x.cellId'])
     .where('c.lotId', '=', lotId)
     .where('x.state', '=', 'sealed')
     .where(canBeEvaluated('x.id'))
@@ -195,7 +206,7 @@ export async function listTestIds(store: Store, lotId: number, onlyNotEvaluated:
     .execute();
   // States of charge are counted in capacities, and the leakage of a rest is read off an open-circuit curve.
   const turn = (kind: string) => (kind === 'capacity' || kind === 'cycling' ? 0 : kind === 'rest' ? 2 : 1);
-  return rows.sort((a, b) => turn(a.kind) - turn(b.kind) || a.id - b.id).map(({ id }) => id);
+  return rows.sort((a, b) => turn(a.kind) - turn(b.kind) || a.id - b.id);
 }
 
 /** Changes a test where it still has the version; returns whether it had. */

@@ -73,6 +73,7 @@ describe('the ageing of a stored lot', () => {
       actorName: 'bench 2',
       port: port2,
       stop: new Int32Array(new SharedArrayBuffer(4)),
+      crew: null,
     });
     port1.close();
     expect(result).toMatchObject({ cells: 8, without: 1 });

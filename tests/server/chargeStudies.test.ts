@@ -30,6 +30,7 @@ async function runJob(jobId: number, input: Record<string, unknown>): Promise<un
       actorName: 'operator',
       port: port2,
       stop: new Int32Array(new SharedArrayBuffer(4)),
+      crew: null,
     });
   } finally {
     port1.close();

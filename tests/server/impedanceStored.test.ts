@@ -6,7 +6,7 @@ import { bufferSource } from '../../server/import/byteSource.ts';
 import { inOrder } from '../../server/inOrder.ts';
 import { listColumns } from '../../server/store/measurements.ts';
 import { listSweeps } from '../../server/store/sweeps.ts';
-import { listTestIds } from '../../server/store/tests.ts';
+import { listTestsToEvaluate } from '../../server/store/tests.ts';
 import { evaluateLot } from '../../server/use-cases/evaluation/evaluateLot.ts';
 import { evaluateTest } from '../../server/use-cases/evaluation/evaluateTest.ts';
 import { writeExport } from '../../server/use-cases/exports/writeExport.ts';
@@ -147,12 +147,12 @@ describe('an impedance test', () => {
     const table = 'serial,soc_%,temperature_C,acir_1khz_mohm\nT-1,50,25,20.6\nT-2,50,25,20.8\n';
     const file = { name: 'table.csv', open: async () => bufferSource(Buffer.from(table)), rereadable: true };
     await importFile(test.context, file, { lot: 'L-1' }, 'b');
-    expect(await listTestIds(test.context.store, lotId, true)).toHaveLength(1);
+    expect(await listTestsToEvaluate(test.context.store, lotId, true)).toHaveLength(1);
     expect(await evaluateLot(test.context, lotId, { onlyNotEvaluated: true })).toEqual({
       evaluated: 1,
       failed: [],
     });
-    await evaluateTest(test.context, (await listTestIds(test.context.store, lotId, false))[1], {
+    await evaluateTest(test.context, (await listTestsToEvaluate(test.context.store, lotId, false))[1].id, {
       startSoc: 1,
     });
     const column = (await listColumns(test.context.store, lotId)).find(

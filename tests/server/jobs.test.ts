@@ -201,6 +201,7 @@ describe('the runner', () => {
       actorName: 'local',
       port: port2,
       stop: new Int32Array(new SharedArrayBuffer(4)),
+      crew: null,
     } as const;
     await runJob(context, task, () => {});
     port1.close();
@@ -245,6 +246,7 @@ describe('the runner', () => {
       actorName: 'local',
       port: port2,
       stop,
+      crew: null,
     } as const;
     await expect(runJob(context, lost, () => {})).rejects.toBeInstanceOf(JobStopped);
     port1.close();

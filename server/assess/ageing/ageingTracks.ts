@@ -66,10 +66,18 @@ export function prepareLot(
   return { series, carried, restarts };
 }
 
-/** The series of cell `i` with its models; null where the cell has none of this quantity. */
+/** The series of cell `i`; null where it has none of this quantity. Its models are fitted once they are asked for. */
 export function trackOf(lot: PreparedLot, i: number): Track | null {
   const series = lot.series[i];
   if (series === null) return null;
-  const comparison = series.points === null ? null : fitAgeingModels(series.points);
-  return { series, comparison, carriedOver: lot.carried[i] };
+  const { points } = series;
+  let fitted: ModelComparison | null = null;
+  return {
+    series,
+    carriedOver: lot.carried[i],
+    get comparison() {
+      fitted ??= points === null ? null : fitAgeingModels(points);
+      return fitted;
+    },
+  };
 }

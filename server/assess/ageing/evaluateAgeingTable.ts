@@ -3,14 +3,16 @@ import type { AgeingCell, AgeingLimit, AgeingResult } from '../../contract/agein
 import type { AgeingAxis, AgeingQuantityName, AgeingTrack, PointReason } from '../../contract/ageingTrack.ts';
 import type { PublishedLawRequest } from '../../contract/publishedLaws.ts';
 import {
+  type Crossed,
   crossingOf,
   type EvaluatedLimit,
+  type ExperiencedCell,
   evaluateLimit,
   finishedCells,
   type LimitSettings,
 } from './ageingLimitForecasts.ts';
 import { type EndOfLife, usualLimits } from './ageingLimits.ts';
-import { assessLot } from './ageingLot.ts';
+import { assessLot, type LotAssessment } from './ageingLot.ts';
 import { assessStress, type StressInput } from './ageingStress.ts';
 import { type AgeingInput, type CellTracks, prepareLot, type Track, trackOf } from './ageingTracks.ts';
 import { presentTrack } from './presentAgeingTrack.ts';
@@ -37,6 +39,12 @@ export interface AgeingSettings extends LimitSettings {
   readonly onProgress?: (done: number, total: number) => void;
 }
 
+/** The cells of a table, and what is asked of them. */
+export interface AgeingTableInput {
+  readonly inputs: readonly AgeingInput[];
+  readonly settings: AgeingSettings;
+}
+
 /**
  * Evaluates the ageing of the cells of one table: series, models, limits, forecasts, lot, pairs and stress. A pure
  * function of the series, the settings and {@link AGEING_VERSION}.
@@ -44,6 +52,59 @@ export interface AgeingSettings extends LimitSettings {
  * @throws RangeError naming the cell or the setting that cannot be
  */
 export function evaluateAgeingTable(inputs: readonly AgeingInput[], settings: AgeingSettings): AgeingResult {
+  const table = prepareTable({ inputs, settings });
+  return finishAgeing(
+    table,
+    inputs.map((_, i) => {
+      const cell = cellOf(table, i);
+      settings.onProgress?.(i + 1, inputs.length);
+      return cell;
+    }),
+  );
+}
+
+/**
+ * Some cells of {@link evaluateAgeingTable}, by their places in the table: models, limits and forecasts, with the whole
+ * table's finished cells as experience.
+ *
+ * @throws RangeError as it does
+ */
+export function evaluateAgeingCells(
+  given: AgeingTableInput,
+  places: readonly number[],
+  isStopped: () => boolean,
+): AgeingCell[] {
+  const table = preparedTables.get(given) ?? prepareTable(given);
+  preparedTables.set(given, table);
+  const cells: AgeingCell[] = [];
+  for (const i of places) {
+    if (isStopped()) break;
+    cells.push(cellOf(table, i));
+  }
+  return cells;
+}
+
+/** The result of a table whose cells were evaluated by {@link evaluateAgeingCells}. @throws RangeError as there */
+export function joinAgeingCells(given: AgeingTableInput, cells: readonly AgeingCell[]): AgeingResult {
+  return finishAgeing(preparedTables.get(given) ?? prepareTable(given), cells);
+}
+
+/** Tables whose cells are evaluated in parts: preparing one again for each part would take as long as its cells. */
+const preparedTables = new WeakMap<AgeingTableInput, PreparedTable>();
+
+/** All series of a table, and what the cells say about one another. */
+interface PreparedTable extends AgeingTableInput {
+  readonly axis: AgeingAxis;
+  readonly rated: number | null;
+  readonly limits: readonly EndOfLife[];
+  readonly lot: readonly CellTracks[];
+  readonly restarts: { readonly [quantity in AgeingQuantityName]: readonly number[] };
+  readonly crossings: readonly (readonly Crossed[])[];
+  readonly finished: readonly (readonly ExperiencedCell[])[];
+  readonly assessed: LotAssessment;
+}
+
+function prepareTable({ inputs, settings }: AgeingTableInput): PreparedTable {
   check(inputs, settings);
   const axis = settings.axis ?? 'cycle';
   const rated = settings.ratedCapacityAh ?? null;
@@ -56,40 +117,55 @@ export function evaluateAgeingTable(inputs: readonly AgeingInput[], settings: Ag
     tracks: { capacity: trackOf(capacity, i), resistance: trackOf(resistance, i) },
   }));
   const crossings = limits.map((limit) => lot.map((cell) => crossingOf(cell, limit, rated, settings.stays)));
-  const finished = limits.map((limit, l) => finishedCells(lot, limit, crossings[l], rated));
-  const assessed = assessLot(lot, settings.quantity);
-  const cells = lot.map((cell, i) => {
-    const evaluated = limits.map((limit, l) =>
-      evaluateLimit(cell, limit, crossings[l][i], settings.lotPrior === false ? [] : finished[l], settings),
-    );
-    const presented = presentCell(
+  return {
+    inputs,
+    settings,
+    axis,
+    rated,
+    limits,
+    lot,
+    restarts: { capacity: capacity.restarts, resistance: resistance.restarts },
+    crossings,
+    finished: limits.map((limit, l) => finishedCells(lot, limit, crossings[l], rated)),
+    assessed: assessLot(lot, settings.quantity),
+  };
+}
+
+/** Models, limits and forecasts of one cell. */
+function cellOf({ settings, axis, limits, lot, ...table }: PreparedTable, i: number): AgeingCell {
+  const cell = lot[i];
+  const evaluated = limits.map((limit, l) =>
+    evaluateLimit(
       cell,
-      evaluated,
-      settings.quantity,
-      axis,
-      {
-        capacity: capacity.restarts,
-        resistance: resistance.restarts,
-      },
-      overlaysOf(cell, settings, axis),
-    );
-    settings.onProgress?.(i + 1, lot.length);
-    return { ...presented, growthAgainstLoss: assessed.growth[i], flags: assessed.flags[i] };
-  });
+      limit,
+      table.crossings[l][i],
+      settings.lotPrior === false ? [] : table.finished[l],
+      settings,
+    ),
+  );
+  const overlays = overlaysOf(cell, settings, axis);
+  const presented = presentCell(cell, evaluated, settings.quantity, axis, table.restarts, overlays);
+  return { ...presented, growthAgainstLoss: table.assessed.growth[i], flags: table.assessed.flags[i] };
+}
+
+function finishAgeing(
+  { settings, axis, rated, limits, finished, assessed }: PreparedTable,
+  cells: readonly AgeingCell[],
+): AgeingResult {
   return {
     schemaVersion: 1,
     algorithm: { name: 'ageing', version: AGEING_VERSION },
     quantity: settings.quantity,
     axis,
     ratedCapacityAh: rated,
-    cells,
+    cells: [...cells],
     pairs: (settings.pairs ?? []).map((pair) => assessed.drift(pair.cells, pair.tolerance)),
     stress: settings.stress === undefined ? null : assessStress(cells, settings.stress, settings.quantity),
     warnings: warningsOf(
       cells,
       limits,
       rated,
-      finished.some((cells) => cells.length >= LEAST_FINISHED),
+      finished.some((experience) => experience.length >= LEAST_FINISHED),
     ),
   };
 }

@@ -1,5 +1,12 @@
-import type { ChargeSetup, LifeLaw } from '../../../fitting/charging/index.ts';
-import { monteCarlo, proposeStages, searchRate, simulateCharge } from '../../../fitting/charging/index.ts';
+import type { ChargeSetup, DrawnCharge, LifeLaw } from '../../../fitting/charging/index.ts';
+import {
+  drawCharges,
+  monteCarlo,
+  proposeStages,
+  searchRate,
+  simulateCharge,
+  spreadOfDraws,
+} from '../../../fitting/charging/index.ts';
 import { GAS_CONSTANT, ZERO_CELSIUS_K } from '../../../fitting/numeric/index.ts';
 import { seededRandom } from '../../../fitting/statistics/index.ts';
 import { generalCautions } from '../../contract/cautions.ts';
@@ -22,6 +29,8 @@ import { hasUncertainty, studyWarnings } from './studyWarnings.ts';
 export interface StudyProgress {
   /** Told of the spread's draws; returning false cancels the study. */
   readonly draws?: (done: number, of: number) => boolean;
+  /** The spread's draws where they were made before, by {@link drawStudy}. */
+  readonly drawn?: readonly (DrawnCharge | null)[];
 }
 
 /**
@@ -34,13 +43,46 @@ export function studyCharge(
   description: ChargeStudyDescription,
   progress: StudyProgress = {},
 ): ChargeStudyResult {
+  return refusing(() => answer(description, progress));
+}
+
+/** The simulation's complaints about its setup name field and value themselves. */
+function refusing<Answer>(work: () => Answer): Answer {
   try {
-    return answer(description, progress);
+    return work();
   } catch (error) {
-    // The simulation's complaints about its setup name field and value themselves.
     if (error instanceof RangeError) throw new Refusal('cannot-study', `${error.message}.`);
     throw error;
   }
+}
+
+/** How many draws the spread of a study takes; none where nothing is asked, or nothing is uncertain. */
+export function drawsOf(description: ChargeStudyDescription): number {
+  const question = description.questions.monteCarlo;
+  return question === undefined || !hasUncertainty(description) ? 0 : question.draws;
+}
+
+/**
+ * Some draws of a study's spread, by the number of the first and how many. Whatever the parts, they are the same draws.
+ *
+ * @throws Refusal as {@link studyCharge}
+ */
+export function drawStudy(
+  description: ChargeStudyDescription,
+  [first, count]: readonly [first: number, count: number],
+  isStopped: () => boolean,
+): (DrawnCharge | null)[] {
+  const question = description.questions.monteCarlo;
+  if (question === undefined) throw new Error('a study without a spread has no draws');
+  return refusing(() => {
+    const { setup, uncertainties } = chargeSetupOf(description);
+    return drawCharges(setup, uncertainties, {
+      first,
+      count,
+      random: seededRandom(question.seed),
+      goesOn: () => !isStopped(),
+    });
+  });
 }
 
 function answer(description: ChargeStudyDescription, progress: StudyProgress): ChargeStudyResult {
@@ -174,15 +216,18 @@ function answerMonteCarlo(
   const question = description.questions.monteCarlo;
   if (question === undefined || !hasUncertainty(description)) return null;
   let cancelled = false;
-  const spread = monteCarlo(setup, uncertainties, {
-    draws: question.draws,
-    level: question.level,
-    random: seededRandom(question.seed),
-    progress: (done, of) => {
-      cancelled = progress.draws?.(done, of) === false;
-      return !cancelled;
-    },
-  });
+  const spread =
+    progress.drawn !== undefined
+      ? spreadOfDraws(progress.drawn, question.level)
+      : monteCarlo(setup, uncertainties, {
+          draws: question.draws,
+          level: question.level,
+          random: seededRandom(question.seed),
+          progress: (done, of) => {
+            cancelled = progress.draws?.(done, of) === false;
+            return !cancelled;
+          },
+        });
   if (cancelled) throw new Refusal('cancelled', 'The charge study was cancelled.');
   const targetTimesS: NonNullable<ChargeStudyResult['monteCarlo']>['targetTimesS'] = {};
   setup.timesAtSoc.forEach((soc, s) => {

@@ -1,8 +1,10 @@
 import {
   alternativePartners,
   bestExchanges,
-  bootstrapPairs,
+  bootstrapOf,
   comparePairings,
+  countChosen,
+  FeatureCosts,
   groupStacks,
   type PairedLot,
   pairLot,
@@ -28,9 +30,26 @@ export const pairingAlgorithm = { name: 'blossom-with-pricing', version: 1 } as 
 const EXACT_ALTERNATIVES = 120;
 const ALTERNATIVES_EACH = 3;
 
+/** What is paired: the cells, the criteria, and the quantities by which outliers are left out besides their features. */
+export interface CellsToPair {
+  readonly cells: readonly CellToPair[];
+  readonly criteria: PairingCriteria;
+  readonly gates?: readonly UsualGate[];
+}
+
+/** A lot that is sorted and paired; what explains the pairs is still to come. */
+export interface BegunPairing {
+  readonly asked: CellsToPair;
+  readonly lot: SortedLot;
+  /** Null where larger stacks are asked for. */
+  readonly paired: PairedLot | null;
+  /** Repetitions with drawn values that are to be counted. */
+  readonly repetitions: number;
+}
+
 /**
- * Pairs cells by the criteria: gates, then the proven best pairs, then everything that explains them. The same cells,
- * criteria and seed give the same result.
+ * Pairs cells by the criteria: gates, then the proven best pairs, then everything that explains them; more than two in
+ * series are grouped by a search with a bound. The same cells, criteria and seed give the same result.
  *
  * @param gates quantities by which outliers are left out besides the features of the criteria
  * @throws Refusal for duplicate cells, fewer than two, contradictory locks, tolerances of zero, and missing values
@@ -41,8 +60,27 @@ export function pairCells(
   criteria: PairingCriteria,
   gates: readonly UsualGate[] = [],
 ): PairingResult {
+  const begun = beginPairing({ cells, criteria, gates });
+  const pairs = begun.paired?.pairs ?? [];
+  return finishPairing(begun, [countRepeated({ ...begun.asked, pairs }, [0, begun.repetitions])]);
+}
+
+/** The first half of {@link pairCells}: gates and the proven best pairs. @throws Refusal as it does */
+export function beginPairing(asked: CellsToPair): BegunPairing {
+  const { cells, criteria, gates = [] } = asked;
   checkCells(cells, criteria);
   const lot = sortCells(cells, criteria, gates);
+  if (criteria.cellsPerStack > 2) return { asked, lot, paired: null, repetitions: 0 };
+  const paired = pairLot({ features: lot.numbers, apart: lot.apart, goal: criteria.objective });
+  return { asked, lot, paired, repetitions: repetitionsOf(lot, paired) };
+}
+
+/** The second half: everything that explains the pairs. @param counted of {@link countRepeated}, over all repetitions */
+export function finishPairing(
+  { asked, lot, paired, repetitions }: BegunPairing,
+  counted: readonly Int32Array[],
+): PairingResult {
+  const { cells, criteria } = asked;
   const base = {
     schemaVersion: 1 as const,
     algorithm: pairingAlgorithm,
@@ -52,7 +90,10 @@ export function pairCells(
     cautions: [...pairingCaution.options],
     warnings: [...runWarnings(cells, criteria), ...pairingWarnings(lot)],
   };
-  return criteria.cellsPerStack > 2 ? { ...base, ...stackLot(lot) } : { ...base, ...pairSortedLot(lot) };
+  if (paired === null) return { ...base, ...stackLot(lot) };
+  const chosen = Int32Array.from(paired.pairs, (_, i) => counted.reduce((sum, part) => sum + part[i], 0));
+  const bootstrap = repetitions === 0 ? null : bootstrapOf(chosen, repetitions);
+  return { ...base, ...explainPairs(lot, paired, bootstrap) };
 }
 
 function describeCell(cell: CellToPair, features: readonly ResolvedFeature[]) {
@@ -72,10 +113,12 @@ type Answer = Omit<
   'schemaVersion' | 'algorithm' | 'criteria' | 'features' | 'cells' | 'cautions' | 'warnings'
 >;
 
-function pairSortedLot(lot: SortedLot): Answer {
+function explainPairs(
+  lot: SortedLot,
+  paired: PairedLot,
+  bootstrap: ReturnType<typeof bootstrapOf> | null,
+): Answer {
   const { criteria, features, locked, numbers, apart } = lot;
-  const paired = pairLot({ features: numbers, apart, goal: criteria.objective });
-  const bootstrap = repeat(lot, paired);
   const proposed = describeProposed(lot, paired, bootstrap?.frequencies ?? null);
   const demanded = locked.map((pair) =>
     describePair(
@@ -103,13 +146,16 @@ function pairSortedLot(lot: SortedLot): Answer {
     bootstrap: bootstrap === null ? null : { runs: bootstrap.runs, meanPairsKept: bootstrap.meanKept },
     comparison: compare(lot, paired),
     alternatives: describeAlternatives(lot, paired),
-    toleranceChart: toleranceChart(numbers, apart).map(({ factor, pairs: count, total, worst }) => ({
+    toleranceChart: toleranceChart(
+      numbers,
+      apart,
+      criteria.objective === 'least-total' ? paired.pairs : null,
+    ).map(({ factor, pairs: count, total, worst }) => ({
       factor,
       pairs: count + locked.length,
       totalCost: total + lockedCost,
       worstCost: worst,
     })),
-    groups: null,
   };
 }
 
@@ -144,19 +190,33 @@ function usualRuns(count: number, criteria: PairingCriteria): number {
   return criteria.objective === 'least-total' ? runs : Math.floor(runs / 20);
 }
 
-/** Bootstrap; null where some uncertainty that counts is unknown, because then it would look more certain than it is. */
-function repeat({ criteria, numbers, apart, offered }: SortedLot, paired: PairedLot) {
-  const runs = criteria.bootstrapRuns ?? usualRuns(offered.length, criteria);
+/** None where some uncertainty that counts is unknown, because then the pairs would look more certain than they are. */
+function repetitionsOf({ criteria, numbers, offered }: SortedLot, paired: PairedLot): number {
   const unknown = numbers.some(
     ({ importance, standardUncertainties }) => importance > 0 && standardUncertainties.includes(null),
   );
-  if (runs === 0 || unknown || paired.pairs.length === 0) return null;
-  return bootstrapPairs(
+  return unknown || paired.pairs.length === 0
+    ? 0
+    : (criteria.bootstrapRuns ?? usualRuns(offered.length, criteria));
+}
+
+/**
+ * Pairs the cells again with values drawn about the measured ones, and counts how often each pair is chosen again.
+ *
+ * @param pairs the pairs that were found, by the places of their cells among those that were offered
+ * @returns of each pair, the repetitions from `first` on that chose it
+ */
+export function countRepeated(
+  { cells, criteria, gates = [], pairs }: CellsToPair & { readonly pairs: PairedLot['pairs'] },
+  [first, count]: readonly [first: number, count: number],
+): Int32Array {
+  if (count === 0) return new Int32Array(pairs.length);
+  const { numbers, apart } = sortCells(cells, criteria, gates);
+  return countChosen(
     numbers,
-    paired.pairs,
+    pairs,
     (drawn) => partnersOf({ features: drawn, apart, goal: criteria.objective }),
-    runs,
-    seededRandom(criteria.randomSeed),
+    { first, count, random: seededRandom(criteria.randomSeed) },
   );
 }
 
@@ -202,35 +262,25 @@ function describeAlternatives(lot: SortedLot, paired: PairedLot): PairingResult[
   }));
 }
 
-function stackLot(lot: SortedLot): Answer {
-  const { criteria, features, offered, numbers, apart } = lot;
-  const { costs } = pairLot({ features: numbers, apart, goal: 'least-total' });
+function stackLot({ criteria, features, offered, numbers, apart, out }: SortedLot): Answer {
+  const costs = new FeatureCosts(numbers, apart);
   const { groups, leftOver, total, lowerBound } = groupStacks(costs, criteria.cellsPerStack);
-  const capacity = featureOfQuantity(features, 'capacity');
-  const stacks = groups.map((group) => {
-    const capacities = capacity === -1 ? null : group.map((i) => numbers[capacity].values[i]);
-    const usable = capacities === null ? null : Math.min(...capacities);
-    const mean = capacities === null ? null : capacities.reduce((a, b) => a + b, 0) / capacities.length;
-    let cost = 0;
-    group.forEach((a, i) => {
-      for (const b of group.slice(i + 1)) cost += costs.costOf(a, b) * costs.resolution;
-    });
-    return {
-      cells: group.map((i) => offered[i].cell),
-      cost,
-      usableCapacityAh: usable,
-      capacityLossAh: usable === null || mean === null ? null : mean - usable,
-    };
-  });
+  const pairs = groups.map((group) =>
+    describePair(
+      { cells: group.map((i) => offered[i]), locked: false, exchange: null, bootstrapFrequency: null },
+      features,
+      criteria.use,
+    ),
+  );
   const none = { feature: null, value: null, limit: null, nearestMiss: null };
   return {
-    pairs: [],
+    pairs,
     unpaired: [
-      ...lot.out,
+      ...out,
       ...leftOver.map((i) => ({ cell: offered[i].cell, reason: 'outside-full-groups' as const, ...none })),
     ],
     totalCost: total,
-    worstCost: stacks.length === 0 ? null : Math.max(...stacks.map((stack) => stack.cost)),
+    worstCost: pairs.length === 0 ? null : Math.max(...pairs.map((pair) => pair.cost)),
     certificate: {
       lowerBound,
       proven: false,
@@ -238,12 +288,11 @@ function stackLot(lot: SortedLot): Answer {
       checkedPairs: 0,
       mostPairs: null,
       worstCostLowerBound: null,
-      reason: 'heuristic',
+      reason: pairs.length === 0 ? 'nothing-to-pair' : 'heuristic',
     },
     bootstrap: null,
     comparison: [],
     alternatives: [],
     toleranceChart: [],
-    groups: { stacks, totalCost: total, lowerBound, gap: total === 0 ? null : (total - lowerBound) / total },
   };
 }

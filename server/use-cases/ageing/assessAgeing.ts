@@ -4,7 +4,6 @@ import {
   resistanceCondition,
   seriesOf,
 } from '../../assess/ageing/ageingSeries.ts';
-import { evaluateAgeingTable } from '../../assess/ageing/evaluateAgeingTable.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type {
   AgeingCondition,
@@ -28,8 +27,10 @@ import {
 } from '../../store/measurements.ts';
 import { listLotStacks } from '../../store/stacks.ts';
 import type { Store } from '../../store/store.ts';
+import type { Crew } from '../../threads/crew.ts';
 import { ageingMeasurements, rateQuantities } from './ageingMeasurements.ts';
 import { readAgeingRequest } from './ageingRequest.ts';
+import { evaluateAgeingInThreads } from './evaluateAgeingInThreads.ts';
 
 /** What an assessment of a lot left in the store. */
 export interface AssessedLot {
@@ -51,6 +52,7 @@ export async function assessAgeing(
   lotId: number,
   settings: AgeingSettingsInput,
   onProgress: (done: number, of: number) => void = () => {},
+  crew: Crew | null = null,
 ): Promise<AssessedLot> {
   const { store } = context;
   const { lot, cellType, limits } = await readAgeingRequest(context, lotId, settings);
@@ -79,7 +81,7 @@ export async function assessAgeing(
   const stacks = (await listLotStacks(store, lotId)).filter(({ serials }) =>
     serials.every((serial) => series.some((one) => one.cell === serial && one[column] !== null)),
   );
-  const result = evaluateAgeingTable(series, {
+  const asked = {
     quantity: settings.quantity,
     axis: settings.axis,
     ratedCapacityAh: cellType.ratedCapacityAh,
@@ -92,8 +94,9 @@ export async function assessAgeing(
     stress: stressOf(settings, series),
     reachedBy: settings.reachedBy,
     publishedLaws: settings.publishedLaws,
-    onProgress,
-  });
+  };
+  const given = { inputs: series, settings: asked };
+  const result = await evaluateAgeingInThreads(given, { crew, onProgress });
   const pairs = result.pairs.map((pair, i) => ({
     ...pair,
     stackId: stacks[i].id,

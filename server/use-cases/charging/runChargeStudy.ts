@@ -1,32 +1,29 @@
-import { studyCharge } from '../../assess/charging/studyCharge.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { StoredChargeStudy } from '../../contract/chargeStudies.ts';
 import { Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { finishChargeStudy, startChargeStudy } from '../../store/chargeStudies.ts';
+import type { Crew } from '../../threads/crew.ts';
 import { readChargeStudy } from './readChargeStudy.ts';
+import { studyInThreads } from './studyInThreads.ts';
 
 /**
  * Computes a kept study and stores its result, or why there is none. Computing it again gives the same result.
  *
  * @param tell receives the draws of a spread; what it throws ends the run and leaves the study without a result
- * @throws Refusal as {@link studyCharge}
+ * @throws Refusal as {@link studyInThreads}
  */
 export async function runChargeStudy(
   context: Context,
   id: number,
   tell: (done: number, of: number) => void = () => {},
+  crew: Crew | null = null,
 ): Promise<StoredChargeStudy> {
   const { store } = context;
   const { description } = await readChargeStudy(context, id);
   await startChargeStudy(store, id);
   try {
-    const result = studyCharge(description, {
-      draws: (done, of) => {
-        tell(done, of);
-        return true;
-      },
-    });
+    const result = await studyInThreads(description, { crew, onProgress: tell });
     await inTransaction(context, async (context) => {
       await finishChargeStudy(context.store, id, { resultJson: JSON.stringify(result) });
       await insertAudit(context.store, {

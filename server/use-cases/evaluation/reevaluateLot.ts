@@ -1,6 +1,7 @@
 import type { Context } from '../../context.ts';
 import type { LotEvaluated } from '../../contract/jobs.ts';
 import { type EvaluatedMeasurement, listEvaluatedMeasurements } from '../../store/measurements.ts';
+import type { Crew } from '../../threads/crew.ts';
 import type { LotProgress } from './evaluateLot.ts';
 import { evaluateLot } from './evaluateLot.ts';
 
@@ -17,9 +18,10 @@ export async function reevaluateLot(
   lotId: number,
   options: { onlyNotEvaluated: boolean },
   onProgress?: LotProgress,
+  crew: Crew | null = null,
 ): Promise<LotEvaluated> {
   const before = await readValid(context, lotId);
-  const { evaluated, failed } = await evaluateLot(context, lotId, options, onProgress);
+  const { evaluated, failed } = await evaluateLot(context, lotId, options, onProgress, crew);
   const after = await readValid(context, lotId);
   const testsBefore = new Set([...before.values()].map((row) => row.testId));
   const changed: LotEvaluated['changed'] = [];

@@ -1,15 +1,15 @@
-import { pairCells } from '../../assess/pairing/pairCells.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CreatePairing, StoredPairing } from '../../contract/pairings.ts';
-import { fieldError, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { insertPairing } from '../../store/pairings.ts';
 import type { Store } from '../../store/store.ts';
+import type { Sharing } from '../../threads/shareOut.ts';
 import { collectCells } from './collectCells.ts';
+import { pairInThreads } from './pairInThreads.ts';
 import { readPairing } from './readPairing.ts';
 
 /**
- * Pairs stored cells by their measured values and keeps the run with its pairs as proposals. Nothing is kept of a run
+ * Puts stored cells together by their measured values and keeps the run with its pairs (or larger groups) as proposals. Nothing is kept of a run
  * that is refused or cut short.
  *
  * @param note is called in the transaction that stores the run
@@ -18,18 +18,12 @@ export async function runPairing(
   context: Context,
   request: CreatePairing,
   note: (tx: Store, pairingId: number) => Promise<void> = async () => {},
+  sharing: Sharing = { crew: null },
 ): Promise<StoredPairing> {
   const criteria = { ...request.criteria, name: request.name ?? request.criteria.name };
-  if (criteria.cellsPerStack !== 2)
-    throw new Refusal('cannot-pair', 'Only pairs are kept; larger stacks can be looked at with gemel pair.', [
-      fieldError('criteria.cellsPerStack', criteria.cellsPerStack, 'runs of pairs are stored', '2'),
-    ]);
   const collected = await collectCells(context, { ...request, criteria });
-  const paired = pairCells(
-    collected.cells.map((cell) => cell.toPair),
-    collected.criteria,
-    collected.gates,
-  );
+  const cells = collected.cells.map((cell) => cell.toPair);
+  const paired = await pairInThreads({ ...collected, cells }, sharing);
   const result = { ...paired, warnings: [...paired.warnings, ...collected.warnings] };
   const idOf = new Map(collected.cells.map(({ toPair, stored }) => [toPair.cell, stored.id]));
   const createdAt = nowText(context);
@@ -54,8 +48,7 @@ export async function runPairing(
       createdAt,
       createdBy: context.actor.name,
       pairs: result.pairs.map((pair) => ({
-        cellAId: idOf.get(pair.cells[0])!,
-        cellBId: idOf.get(pair.cells[1])!,
+        cellIds: pair.cells.map((cell) => idOf.get(cell)!),
         cost: pair.cost,
         detailJson: JSON.stringify(pair),
       })),

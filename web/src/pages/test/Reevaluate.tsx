@@ -2,6 +2,7 @@ import { Button, Checkbox, TextInput } from '@mantine/core';
 import { useState } from 'react';
 import type { Evaluation, EvaluationSettings, FitHead, Test } from '../../../../server/contract/tests.ts';
 import { api } from '../../api/ApiClient.ts';
+import { RequestError } from '../../api/problems.ts';
 import { useAction } from '../../api/useAction.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { significant } from '../../format/number.ts';
@@ -27,11 +28,14 @@ export function Reevaluate({ test, evaluation }: ReevaluateProps) {
   const history = useRequest('/tests/{id}/evaluations', { params: { id: test.id } });
   const [changes, setChanges] = useState<readonly FigureChange[] | null>(null);
   const evaluate = useAction(
-    (wanted: EvaluationSettings) =>
-      api.post('/tests/{id}/evaluate', { params: { id: test.id }, body: wanted }),
+    async (wanted: EvaluationSettings) => {
+      const params = { id: test.id };
+      const before = evaluation ?? (test.evaluatedAt === null ? null : await shownBefore(test.id));
+      return { before, after: await api.post('/tests/{id}/evaluate', { params, body: wanted }) };
+    },
     [`/tests/${test.id}`, '/lots', '/cells', '/tests'],
-    (after) =>
-      setChanges(evaluation === null ? null : changedFigures(evaluation.evaluation, after.evaluation)),
+    ({ before, after }) =>
+      setChanges(before === null ? null : changedFigures(before.evaluation, after.evaluation)),
   );
   const count = history.data?.items.length ?? 0;
   return (
@@ -75,6 +79,16 @@ export function Reevaluate({ test, evaluation }: ReevaluateProps) {
       )}
     </section>
   );
+}
+
+/** The evaluation that stands, asked for where the page does not have it yet; null where it cannot be read, as the page says. */
+async function shownBefore(id: number): Promise<Evaluation | null> {
+  try {
+    return await api.get('/tests/{id}/evaluation', { params: { id } });
+  } catch (error) {
+    if (error instanceof RequestError) return null;
+    throw error;
+  }
 }
 
 interface CompareProps {
