@@ -52,12 +52,16 @@ export interface LogIssue {
 }
 
 const LEAST_ROWS = 30;
+/** A current above this share of the largest is a load. */
+const LOAD_SHARE = 0.02;
+/** Share of the charge moved in all that a gap may leave open: what the current channel's own gain leaves of it (0.1 %), twice. */
+const OPEN_SHARE = 0.002;
 
 /**
  * First thing that makes a log unfit for comparison and fit, or null.
  *
- * A gap under load is an interval of more than 20 typical intervals and 60 s with current on both sides: the charge moved in it is
- * not known.
+ * A gap under load is an interval of more than 20 typical intervals and 60 s with current on both sides, or on one of them where that
+ * leaves more than 0.2 % of the whole charge open: the charge moved in it is not known.
  */
 export function findLogIssue(log: ChargeLog): LogIssue | null {
   const { timeS, currentA } = log;
@@ -73,12 +77,27 @@ export function findLogIssue(log: ChargeLog): LogIssue | null {
       return { code: 'time-not-ascending', column: 'timeS', row, value: timeS[row] };
   const largest = currentA.reduce((most, value) => Math.max(most, value), 0);
   if (!(largest > 0)) return { code: 'no-charge', column: 'currentA', row: null, value: largest };
-  const intervals = Float64Array.from({ length: n - 1 }, (_, k) => timeS[k + 1] - timeS[k]).sort();
-  const longest = Math.max(60, 20 * intervals[(n - 1) >> 1]);
+  const gap = gapUnderLoad(log, largest);
+  return gap === null
+    ? null
+    : { code: 'gap-under-load', column: 'timeS', row: gap, value: timeS[gap] - timeS[gap - 1] };
+}
+
+/** Row after the first gap in which the charge moved is not known; null without one. */
+function gapUnderLoad({ timeS, currentA }: ChargeLog, largest: number): number | null {
+  const n = timeS.length;
+  const intervals = Float64Array.from({ length: n - 1 }, (_, k) => timeS[k + 1] - timeS[k]);
+  const chargeAs = intervals.reduce(
+    (sum, interval, k) => sum + (interval * Math.abs(currentA[k] + currentA[k + 1])) / 2,
+    0,
+  );
+  const longest = Math.max(60, 20 * intervals.slice().sort()[(n - 1) >> 1]);
   for (let row = 1; row < n; row++) {
-    const loaded = Math.min(Math.abs(currentA[row]), Math.abs(currentA[row - 1])) > 0.02 * largest;
-    if (loaded && timeS[row] - timeS[row - 1] > longest)
-      return { code: 'gap-under-load', column: 'timeS', row, value: timeS[row] - timeS[row - 1] };
+    const interval = intervals[row - 1];
+    if (interval <= longest) continue;
+    const loaded = Math.min(Math.abs(currentA[row]), Math.abs(currentA[row - 1])) > LOAD_SHARE * largest;
+    const openAs = (Math.abs(currentA[row] - currentA[row - 1]) * interval) / 2;
+    if (loaded || openAs > OPEN_SHARE * chargeAs) return row;
   }
   return null;
 }

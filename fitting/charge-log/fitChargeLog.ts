@@ -2,8 +2,9 @@ import type { FitResult } from '../least-squares/index.ts';
 import { fitLeastSquares } from '../least-squares/index.ts';
 import { columnResolution } from '../records/index.ts';
 import { type ChargeLog, findLogIssue, type InstrumentErrors } from './chargeLog.ts';
-import { curveErrorVariance } from './curveErrors.ts';
+import { type CurveErrors, curveErrors, FROM_POINT_TO_POINT } from './curveErrors.ts';
 import {
+  cellsWithOffChannel,
   estimatesOf,
   type FullEnd,
   type InseparablePair,
@@ -15,6 +16,7 @@ import {
 import type { CellToFit, KnownOffset, LogParameter } from './logParameters.ts';
 import { LogProblem } from './logProblem.ts';
 import { excess, misfitOf, type ResidualSummary, summarise, voltageVariance } from './logResiduals.ts';
+import { type StepResistance, stepResistances } from './stepResistance.ts';
 
 /** What a fit of logs needs. */
 export interface LogFitRequest {
@@ -30,6 +32,10 @@ export interface LogFitRequest {
 
 export interface LogFit {
   readonly estimates: readonly LogEstimate[];
+  /** R0 and branches together, by cell and duration, where both are asked for. */
+  readonly resistances: readonly StepResistance[];
+  /** Standard uncertainty of each cell's open-circuit curve by what is stated and what the logs show, V; 0 where none is stated. */
+  readonly curveShownV: readonly number[];
   /** Pairs that the logs hardly tell apart: |correlation| of the estimates above 0.98. */
   readonly inseparable: readonly InseparablePair[];
   readonly before: readonly ResidualSummary[];
@@ -106,19 +112,23 @@ export function fitChargeLog({ problem, start, noise, fullEnds }: PreparedLogs):
   const held = new Set<LogParameter>();
   let widening = noise.map((cells) => cells.map(() => 1));
   let evaluations = 0;
-  const run = (): { fit: FitResult; weights: Float64Array } => {
-    const weights = problem.weights((l, k) => noise[l][k] * widening[l][k], held);
-    const fit = solve(problem, weights, (p) => held.has(p) && problem.statedSpread(p) === null);
+  const run = (from: Float64Array | null = null) => {
+    const variance = (l: number, k: number): number => noise[l][k] * widening[l][k];
+    const weights = problem.weights(variance, held);
+    const judging = problem.weights(variance, held, FROM_POINT_TO_POINT);
+    const fit = solve(problem, weights, (p) => held.has(p) && problem.statedSpread(p) === null, from);
     evaluations += fit.evaluations;
-    return { fit, weights };
+    return { fit, weights, judging };
   };
   const widen = (values: Float64Array): boolean => {
     widening = noise.map((cells, l) => cells.map((variance, k) => excess(problem, values, l, k, variance)));
     return widening.some((cells) => cells.some((factor) => factor > 1.05));
   };
   let last = run();
+  let beforeHolding: ReturnType<typeof run> | null = null;
   for (;;) {
-    if (widen(valuesOf(last.fit))) last = run();
+    if (widen(valuesOf(last.fit))) last = run(valuesOf(last.fit));
+    beforeHolding ??= last;
     const open = undetermined(problem, last.fit, held);
     if (open.length === 0) break;
     for (const parameter of open) held.add(parameter);
@@ -130,9 +140,18 @@ export function fitChargeLog({ problem, start, noise, fullEnds }: PreparedLogs):
   const explains =
     misfit <= LARGEST_MISFIT &&
     !problem.parameters.some((parameter, p) => problem.contradictsCurve(parameter, values[p]));
-  const curveV2 = curveErrorVariance(problem, fit, weights);
+  const curveOf = (one: typeof last): CurveErrors => curveErrors(problem, one.fit, one.weights, one.judging);
+  const curve = curveOf(last);
+  const off = cellsWithOffChannel(problem, fit);
   return {
-    estimates: estimatesOf(problem, fit, start, { held, explains, curveV2, fullEnds }),
+    estimates: estimatesOf(problem, fit, start, { held, explains, curve, fullEnds }),
+    resistances: stepResistances(
+      problem,
+      beforeHolding.fit,
+      beforeHolding === last ? curve : curveOf(beforeHolding),
+      (cell) => (off.has(cell) ? 'voltage-channel-off' : explains ? null : 'does-not-explain-the-log'),
+    ),
+    curveShownV: curve.shownV,
     inseparable: inseparablePairs(problem, fit),
     before: summarise(problem, start),
     after: summarise(problem, values),
@@ -160,16 +179,23 @@ function undetermined(problem: LogProblem, fit: FitResult, held: ReadonlySet<Log
   });
 }
 
+/** Enough for the rank of a single change. */
+const ROUGHLY = { ...OPTIONS, offsetTolerance: 1e-3, costTolerance: 1e-6, stepTolerance: 1e-6 } as const;
+
+/** @param from where the search begins; parameters that are fixed stay as they are before the fit */
 function solve(
   problem: LogProblem,
   weights: Float64Array,
   fixed: (p: LogParameter) => boolean,
-  engine: 'auto' | 'trust-region' = 'auto',
+  from: Float64Array | null = null,
+  options: typeof OPTIONS | typeof ROUGHLY = OPTIONS,
 ): FitResult {
-  const parameters = problem.fitParameters(fixed);
+  const parameters = problem
+    .fitParameters(fixed)
+    .map((parameter, p) => (from === null || parameter.fixed ? parameter : { ...parameter, start: from[p] }));
   return fitLeastSquares(
     { model: problem.model, parameters, y: problem.y, weights },
-    { ...OPTIONS, covarianceScale: 'weights', engine },
+    { ...options, covarianceScale: 'weights', engine: 'trust-region' },
   );
 }
 
@@ -200,14 +226,15 @@ function singleChanges(
   all: FitResult,
   held: ReadonlySet<LogParameter>,
 ): SingleChange[] {
-  const none = solve(problem, weights, (p) => !isChannelError(p), 'trust-region');
+  const none = solve(problem, weights, (p) => !isChannelError(p), null, ROUGHLY);
+  const start = valuesOf(none);
   const from = none.residualSumOfSquares ?? 0;
   const to = all.residualSumOfSquares ?? from;
   if (!(from > to)) return [];
   const changes = problem.parameters.flatMap((parameter, p): SingleChange[] => {
     if (isChannelError(parameter) || held.has(parameter)) return [];
     const fixed = (other: LogParameter): boolean => other !== parameter && !isChannelError(other);
-    const alone = solve(problem, weights, fixed, 'trust-region');
+    const alone = solve(problem, weights, fixed, start, ROUGHLY);
     const explainedShare = (from - (alone.residualSumOfSquares ?? from)) / (from - to);
     const off = problem.parameters.findIndex((one, i) => problem.isOff(one, alone.parameters[i].value));
     // An offset that the fit of everything does without only makes up for what else is not free.

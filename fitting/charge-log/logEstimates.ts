@@ -1,4 +1,5 @@
 import type { FitResult } from '../least-squares/index.ts';
+import type { CurveErrors } from './curveErrors.ts';
 import type { LogParameter } from './logParameters.ts';
 import type { LogProblem } from './logProblem.ts';
 
@@ -28,7 +29,7 @@ export interface InseparablePair {
 }
 
 /** 97.5 % quantile of the normal distribution. */
-const NORMAL_95 = 1.959963984540054;
+export const NORMAL_95 = 1.959963984540054;
 const INSEPARABLE = 0.98;
 
 const CHANNEL_ERRORS: readonly string[] = ['voltageOffsetV', 'currentOffsetA', 'edgeFraction', 'ocvKnotV'];
@@ -43,8 +44,7 @@ export const valuesOf = (fit: FitResult): Float64Array =>
 interface OpenAfterFit {
   readonly held: ReadonlySet<LogParameter>;
   readonly explains: boolean;
-  /** Variance by an error of the curves, by parameter. */
-  readonly curveV2: Float64Array;
+  readonly curve: CurveErrors;
   readonly fullEnds: readonly (FullEnd | null)[];
 }
 
@@ -53,14 +53,11 @@ export function estimatesOf(
   problem: LogProblem,
   fit: FitResult,
   start: Float64Array,
-  { held, explains, curveV2, fullEnds }: OpenAfterFit,
+  { held, explains, curve, fullEnds }: OpenAfterFit,
 ): LogEstimate[] {
-  // Whether such a channel has an offset or a gain error, the log does not tell; a gain error moves the other values of the cell.
-  const offCells = new Set(
-    problem.parameters.flatMap((parameter, p) =>
-      problem.isOff(parameter, fit.parameters[p].value) ? [parameter.cell] : [],
-    ),
-  );
+  const offCells = cellsWithOffChannel(problem, fit);
+  const only = (p: number): Float64Array =>
+    Float64Array.from(problem.parameters, (_, q) => (p === q ? 1 : 0));
   const offScale = cellsOffScale(problem, fit, fullEnds);
   return problem.parameters.map((parameter, p) => {
     const { value, ...found } = fit.parameters[p];
@@ -77,7 +74,11 @@ export function estimatesOf(
     const standardError =
       own.standardError === null
         ? null
-        : Math.hypot(own.standardError, Math.sqrt(curveV2[p]), problem.scaleError(parameter, value));
+        : Math.hypot(
+            own.standardError,
+            Math.sqrt(curve.varianceOf(only(p))),
+            problem.scaleError(parameter, value),
+          );
     const half = standardError === null ? null : NORMAL_95 * standardError;
     return {
       ...parameter,
@@ -90,6 +91,18 @@ export function estimatesOf(
       reason,
     };
   });
+}
+
+/**
+ * Cells whose voltage channel is off by more than its stated uncertainty allows. Whether it has an offset or a gain error, the log does not
+ * tell; a gain error moves the other values of the cell.
+ */
+export function cellsWithOffChannel(problem: LogProblem, fit: FitResult): ReadonlySet<number | null> {
+  return new Set(
+    problem.parameters.flatMap((parameter, p) =>
+      problem.isOff(parameter, fit.parameters[p].value) ? [parameter.cell] : [],
+    ),
+  );
 }
 
 const ON_THE_SCALE: readonly string[] = ['capacityAh', 'startSoc'];

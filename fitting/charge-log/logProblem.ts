@@ -29,7 +29,8 @@ export class LogProblem {
   readonly y: Float64Array;
   /** The logs as they take part. */
   readonly logs: readonly CondensedLog[];
-  private readonly cells: readonly CellToFit[];
+  readonly cells: readonly CellToFit[];
+  private readonly ambientsC: readonly number[];
   private readonly offsets: readonly KnownOffset[];
   private readonly instrument: InstrumentErrors;
   private readonly driven: readonly (readonly DrivenCell[])[];
@@ -46,6 +47,7 @@ export class LogProblem {
   ) {
     this.logs = logs.map((log) => condenseLog(log, firstS));
     this.cells = cells;
+    this.ambientsC = logs.map(({ ambientTemperatureC }) => ambientTemperatureC);
     this.offsets = offsets;
     this.instrument = instrument;
     this.driven = this.logs.map((log, l) =>
@@ -134,8 +136,13 @@ export class LogProblem {
   /**
    * 1/σ² of every point from the variance of one row of each cell voltage; a mean of rows weighs as many.
    * @param held resistances for which the study's own uncertainty counts
+   * @param fromPointToPoint share of the curve's stated uncertainty that its points do not have in common
    */
-  weights(varianceV2: (log: number, cell: number) => number, held: ReadonlySet<LogParameter>): Float64Array {
+  weights(
+    varianceV2: (log: number, cell: number) => number,
+    held: ReadonlySet<LogParameter>,
+    fromPointToPoint = 1,
+  ): Float64Array {
     const weights = new Float64Array(this.y.length);
     this.logs.forEach((log, l) => {
       this.cells.forEach((_cell, k) => {
@@ -151,7 +158,11 @@ export class LogProblem {
       const spread = this.priorSpread(parameter);
       if (spread === null) continue;
       const counts = this.statedSpread(parameter) === null || held.has(parameter);
-      weights[at++] = counts ? 1 / spread ** 2 : 0;
+      const sharedV2 =
+        parameter.quantity === 'ocvKnotV'
+          ? (1 - fromPointToPoint ** 2) * this.cells[parameter.cell ?? 0].curveSpreadV ** 2
+          : 0;
+      weights[at++] = counts ? 1 / (spread ** 2 - sharedV2) : 0;
     }
     return weights;
   }
@@ -173,6 +184,11 @@ export class LogProblem {
     this.respond(values, log, cell, terms);
     const offset = this.valueOf(values, 'voltageOffsetV', cell, null);
     return terms.ocvV.map((ocv, r) => ocv + terms.ohmicV[r] + terms.branchesV[r] + terms.slowV[r] + offset);
+  }
+
+  /** Temperature of a cell at a row of a log: its own where logged, else that of the surroundings. */
+  temperatureC(log: number, cell: number, row: number): number {
+    return this.logs[log].temperatureC[cell]?.[row] ?? this.ambientsC[log];
   }
 
   /** SOC of every row of a log for one cell. */

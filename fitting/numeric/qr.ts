@@ -40,6 +40,60 @@ function reflect(pivot: Float64Array, k: number, vector: Float64Array): void {
   for (let i = k; i < pivot.length; i++) vector[i] -= factor * pivot[i];
 }
 
+/** Of a squared length this share may go before it is computed from the column again: it has lost four of its sixteen digits then. */
+const SHORTENED = 1e-4;
+/** Kept lengths hold far better than this; columns as close to the longest are compared by their computed lengths. */
+const NEARLY = 1e-6;
+
+/**
+ * What is left of the columns while they are factorised. A reflection keeps lengths, so that the squared rest only loses the element that
+ * leaves it (G. H. Golub and C. F. Van Loan, Matrix Computations, 5.4.2; from memory). The kept lengths choose who is compared; the longest
+ * is chosen by lengths computed from the columns themselves.
+ */
+class RestLengths {
+  private readonly work: readonly Float64Array[];
+  /** Squared, by position. */
+  private readonly kept: Float64Array;
+  /** Squared as last computed from the column. */
+  private readonly computed: Float64Array;
+
+  constructor(work: readonly Float64Array[]) {
+    this.work = work;
+    this.kept = Float64Array.from(work, (column) => lengthOf(column, 0) ** 2);
+    this.computed = this.kept.slice();
+  }
+
+  /** Position of the longest rest from row and position k on, of nearly equal ones the first, and its length; −1 for no number. */
+  longestFrom(k: number): { longest: number; length: number } {
+    const { work, kept } = this;
+    let most = 0;
+    for (let j = k; j < kept.length; j++) if (!(kept[j] <= most)) most = kept[j];
+    let longest = k;
+    let length = -1;
+    for (let j = k; j < kept.length; j++) {
+      if (kept[j] < most * (1 - NEARLY)) continue;
+      const rest = lengthOf(work[j], k);
+      if (rest > length * (1 + 1e-12)) {
+        longest = j;
+        length = rest;
+      }
+    }
+    return { longest, length };
+  }
+
+  swap(a: number, b: number): void {
+    for (const values of [this.kept, this.computed]) [values[a], values[b]] = [values[b], values[a]];
+  }
+
+  /** The rest of column j after row k has left it. */
+  shorten(j: number, k: number): void {
+    this.kept[j] -= this.work[j][k] ** 2;
+    if (this.kept[j] > SHORTENED * this.computed[j]) return;
+    this.computed[j] = lengthOf(this.work[j], k + 1) ** 2;
+    this.kept[j] = this.computed[j];
+  }
+}
+
 /**
  * Factorises the matrix whose columns are given; the columns are **overwritten**.
  *
@@ -58,26 +112,23 @@ export function factorQr(columns: Float64Array[], rankTolerance = DEFAULT_RANK_T
     scale[j] = length > 0 ? length : 1;
     for (let i = 0; i < points; i++) work[j][i] /= scale[j];
   }
+  const rest = new RestLengths(work);
   let rank = 0;
   for (let k = 0; k < Math.min(count, points); k++) {
-    let longest = k;
-    let length = -1;
-    for (let j = k; j < count; j++) {
-      const rest = lengthOf(work[j], k);
-      if (rest > length * (1 + 1e-12)) {
-        longest = j;
-        length = rest;
-      }
-    }
+    const { longest, length } = rest.longestFrom(k);
     if (!(length > rankTolerance)) break;
     [work[k], work[longest]] = [work[longest], work[k]];
     [permutation[k], permutation[longest]] = [permutation[longest], permutation[k]];
+    rest.swap(k, longest);
     const pivot = work[k];
     const signed = pivot[k] > 0 ? length : -length;
     diagonal[k] = -signed;
     for (let i = k; i < points; i++) pivot[i] /= signed;
     pivot[k] += 1;
-    for (let j = k + 1; j < count; j++) reflect(pivot, k, work[j]);
+    for (let j = k + 1; j < count; j++) {
+      reflect(pivot, k, work[j]);
+      rest.shorten(j, k);
+    }
     rank = k + 1;
   }
   return { points, count, rank, permutation, scale, columns: work, diagonal };

@@ -19,16 +19,16 @@ export interface StackUse {
   readonly cycles: number | null;
 }
 
-/** 0: the first cell of the pair, 1: the second. */
-export type Which = 0 | 1;
+/** Place of a cell in its pair or group. */
+type Place = number;
 
-/** What the pair will do as two cells in series. Every figure is null where an input is missing. */
-export interface Consequences {
+/** What the cells will do in series. Every figure is null where an input is missing. */
+interface Consequences {
   readonly usableCapacityAh: number | null;
   readonly capacityLossAh: number | null;
   readonly capacityLossPercent: number | null;
-  readonly limitsCharge: Which | null;
-  readonly limitsDischarge: Which | null;
+  readonly limitsCharge: Place | null;
+  readonly limitsDischarge: Place | null;
   readonly voltageDifferenceV: number | null;
   readonly bypassChargePerCycleAh: number | null;
   readonly socDriftPerMonth: number | null;
@@ -57,22 +57,46 @@ export function usableChargeAh(socs: readonly number[], capacitiesAh: readonly n
 }
 
 /**
+ * What putting these cells in series means in the device: for two as {@link pairConsequences} says; of more, the usable
+ * capacity is that of all, a cell limits where it does beside every other one, and differences are the largest between any two.
+ */
+export function groupConsequences(cells: readonly CellOfPair[], use: StackUse): Consequences {
+  if (cells.length === 2) return pairConsequences(cells[0], cells[1], use);
+  const twos = cells.flatMap((first, a) =>
+    cells.slice(a + 1).map((second, k) => {
+      const { limitsCharge, limitsDischarge, ...figures } = pairConsequences(first, second, use);
+      const place = (which: Place | null) => (which === null ? null : [a, a + 1 + k][which]);
+      return { ...figures, limitsCharge: place(limitsCharge), limitsDischarge: place(limitsDischarge) };
+    }),
+  );
+  const largest = (of: (two: Consequences) => number | null) =>
+    twos.reduce<number | null>((most, two) => both(most, of(two), (a, b) => Math.max(a, Math.abs(b))), 0);
+  const limiting = (of: (two: Consequences) => Place | null): Place | null => {
+    const place = cells.findIndex((_, i) => twos.filter((two) => of(two) === i).length === cells.length - 1);
+    return place === -1 ? null : place;
+  };
+  return {
+    ...usableCapacity(cells, use),
+    limitsCharge: limiting((two) => two.limitsCharge),
+    limitsDischarge: limiting((two) => two.limitsDischarge),
+    voltageDifferenceV: largest((two) => two.voltageDifferenceV),
+    bypassChargePerCycleAh: largest((two) => two.bypassChargePerCycleAh),
+    socDriftPerMonth: largest((two) => two.socDriftPerMonth),
+    capacitySpreadAfterCyclesAh: largest((two) => two.capacitySpreadAfterCyclesAh),
+    resistanceSpreadAfterCyclesOhm: largest((two) => two.resistanceSpreadAfterCyclesOhm),
+  };
+}
+
+/**
  * What pairing these two cells means in the device. The voltage difference is taken at equal SOC: I (R₂ − R₁).
  * Self-discharge is drift / OCV slope as SOC per day, times the capacity as charge per day; the bypass has to remove
  * its difference. Spread after N cycles adds N times the difference of the slopes to today's difference.
  */
 export function pairConsequences(first: CellOfPair, second: CellOfPair, use: StackUse): Consequences {
-  const usableCapacityAh = both(first.capacityAh, second.capacityAh, (a, b) =>
-    usableChargeAh([use.levelledAtSoc, use.levelledAtSoc], [a, b]),
-  );
-  const meanAh = both(first.capacityAh, second.capacityAh, (a, b) => (a + b) / 2);
-  const capacityLossAh = both(meanAh, usableCapacityAh, (mean, usable) => mean - usable);
   const voltageDifferenceV = voltageDifference(first, second, use);
   const drift = selfDischargeDifference(first, second, use);
   return {
-    usableCapacityAh,
-    capacityLossAh,
-    capacityLossPercent: both(capacityLossAh, meanAh, (loss, mean) => (100 * loss) / mean),
+    ...usableCapacity([first, second], use),
     limitsCharge: firstAtLimit(first, second, use),
     limitsDischarge: firstEmpty(first.capacityAh, second.capacityAh, use.levelledAtSoc),
     voltageDifferenceV,
@@ -91,6 +115,19 @@ export function pairConsequences(first: CellOfPair, second: CellOfPair, use: Sta
   };
 }
 
+function usableCapacity(cells: readonly CellOfPair[], { levelledAtSoc }: StackUse) {
+  const capacitiesAh = cells.flatMap(({ capacityAh }) => (capacityAh === null ? [] : [capacityAh]));
+  if (capacitiesAh.length !== cells.length)
+    return { usableCapacityAh: null, capacityLossAh: null, capacityLossPercent: null };
+  const usableCapacityAh = usableChargeAh(
+    capacitiesAh.map(() => levelledAtSoc),
+    capacitiesAh,
+  );
+  const meanAh = capacitiesAh.reduce((sum, one) => sum + one, 0) / cells.length;
+  const capacityLossAh = meanAh - usableCapacityAh;
+  return { usableCapacityAh, capacityLossAh, capacityLossPercent: (100 * capacityLossAh) / meanAh };
+}
+
 function voltageDifference(first: CellOfPair, second: CellOfPair, use: StackUse): number | null {
   const { chargeCurrentA } = use;
   if (chargeCurrentA === null) return null;
@@ -102,7 +139,7 @@ function voltageDifference(first: CellOfPair, second: CellOfPair, use: StackUse)
  * full. Where the two point different ways, current and OCV slope decide; without them, or without one of the two leads,
  * nobody can.
  */
-function firstAtLimit(first: CellOfPair, second: CellOfPair, use: StackUse): Which | null {
+function firstAtLimit(first: CellOfPair, second: CellOfPair, use: StackUse): Place | null {
   const resistanceLead = both(first.resistanceOhm, second.resistanceOhm, (a, b) => b - a);
   const socLead =
     use.levelledAtSoc === 1
@@ -122,7 +159,7 @@ function firstAtLimit(first: CellOfPair, second: CellOfPair, use: StackUse): Whi
 }
 
 /** The cell with less charge above empty; null where they hold the same. */
-function firstEmpty(a: number | null, b: number | null, soc: number): Which | null {
+function firstEmpty(a: number | null, b: number | null, soc: number): Place | null {
   if (a === null || b === null) return null;
   const difference = soc * a - soc * b;
   return difference === 0 ? null : difference < 0 ? 0 : 1;

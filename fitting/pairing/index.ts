@@ -4,7 +4,7 @@ export { alternativePartners } from './alternatives.ts';
 export { bootstrapOf, countChosen } from './bootstrapPairs.ts';
 export { type GateVerdict, judgeCells } from './cellGates.ts';
 export { comparePairings } from './comparison.ts';
-export { type CellOfPair, pairConsequences } from './consequences.ts';
+export { type CellOfPair, groupConsequences } from './consequences.ts';
 export { bestExchanges, type PairExchange } from './exchanges.ts';
 export { FeatureCosts } from './featureCosts.ts';
 export { FeatureSource } from './featureSource.ts';
@@ -15,4 +15,8 @@ export { matchBest, pairsOf } from './provenMatching.ts';
 export { groupStacks } from './stackGroups.ts';
 export { toleranceChart } from './toleranceChart.ts';
 export { selfDischargeSigns } from './warningSigns.ts';
-export { differenceUncertainty, probabilityWithinTolerance } from './withinTolerance.ts';
+export {
+  differenceUncertainty,
+  probabilityAllWithin,
+  probabilityWithinTolerance,
+} from './withinTolerance.ts';

@@ -19,7 +19,7 @@ export {
   requireSound,
 } from './record.ts';
 export { type RepeatedColumn, withoutRepeats } from './repeatedReadings.ts';
-export { rowAtOrAfter, rowsForDisplay } from './resample.ts';
+export { DrawnRows, rowAtOrAfter } from './resample.ts';
 export { columnResolution, currentResolution, printedStep } from './resolution.ts';
 export { settlingTime } from './settlingTime.ts';
 export { type SocTrace, socTrace } from './socTrace.ts';

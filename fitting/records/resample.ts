@@ -11,49 +11,79 @@ export function rowAtOrAfter(timeS: Float64Array, atS: number, start = 0, end = 
 }
 
 /**
- * Rows to draw so that a line through them looks as if every row had been drawn: of every one of `pixels`
- * equal spans of time the first, the lowest, the highest and the last row, in order, so that no peak is lost.
- *
- * @param start first row; @param end row after the last; time must not decrease between them.
- * @returns ascending rows, at most 4 × pixels; all rows where there are no more than that.
- * @throws RangeError where `pixels` is below 1 or the rows are out of range.
+ * Rows to draw so that a line through them looks as if every row had been drawn: of every one of `pixels` equal spans of
+ * time the first, the lowest, the highest and the last row, in order, so that no peak is lost. Rows come block by block,
+ * because a long record is not held as a whole; time must not decrease.
  */
-export function rowsForDisplay(
-  timeS: Float64Array,
-  values: Float64Array,
-  pixels: number,
-  start = 0,
-  end = timeS.length,
-): Int32Array {
-  if (!(pixels >= 1)) throw new RangeError(`pixels is ${pixels}; at least 1 is needed`);
-  if (start < 0 || end > timeS.length || start > end) {
-    throw new RangeError(`rows ${start} to ${end} are outside 0 to ${timeS.length}`);
+export class DrawnRows {
+  private readonly pixels: number;
+  private readonly fromS: number;
+  private readonly spanS: number;
+  private readonly takesAll: boolean;
+  private readonly found: number[] = [];
+  private pixel = 0;
+  /** Rows of the pixel at hand; −1 before its first. */
+  private first = -1;
+  private last = -1;
+  private lowest = -1;
+  private highest = -1;
+  private least = Number.NaN;
+  private greatest = Number.NaN;
+
+  /**
+   * @param whole rows of all blocks together, and the times of the first and last of them
+   * @throws RangeError where `pixels` is below 1
+   */
+  constructor(pixels: number, whole: { count: number; fromS: number; toS: number }) {
+    if (!(pixels >= 1)) throw new RangeError(`pixels is ${pixels}; at least 1 is needed`);
+    this.pixels = Math.floor(pixels);
+    this.fromS = whole.fromS;
+    this.spanS = (whole.toS - whole.fromS) / this.pixels;
+    this.takesAll = whole.count <= 4 * pixels;
   }
-  const count = end - start;
-  if (count <= 4 * pixels) return Int32Array.from({ length: count }, (_, i) => start + i);
-  const rows = new Int32Array(4 * Math.floor(pixels));
-  const fromS = timeS[start];
-  const spanS = (timeS[end - 1] - fromS) / Math.floor(pixels);
-  let written = 0;
-  let row = start;
-  for (let pixel = 0; pixel < Math.floor(pixels) && row < end; pixel++) {
-    const last = pixel === Math.floor(pixels) - 1;
-    const untilS = fromS + (pixel + 1) * spanS;
-    const first = row;
-    let lowest = row;
-    let highest = row;
-    while (row < end && (last || timeS[row] < untilS)) {
-      if (values[row] < values[lowest]) lowest = row;
-      else if (values[row] > values[highest]) highest = row;
-      row++;
+
+  /** The next rows; `firstRow` is the number of the first of them. */
+  add(timeS: Float64Array, values: Float64Array, firstRow: number): void {
+    for (let i = 0; i < timeS.length; i++) {
+      const row = firstRow + i;
+      if (this.takesAll) {
+        this.found.push(row);
+        continue;
+      }
+      while (this.pixel < this.pixels - 1 && !(timeS[i] < this.fromS + (this.pixel + 1) * this.spanS)) {
+        this.endPixel();
+        this.pixel++;
+      }
+      const value = values[i];
+      if (this.first === -1) {
+        this.first = this.lowest = this.highest = row;
+        this.least = this.greatest = value;
+      } else if (value < this.least) {
+        this.lowest = row;
+        this.least = value;
+      } else if (value > this.greatest) {
+        this.highest = row;
+        this.greatest = value;
+      }
+      this.last = row;
     }
-    if (row === first) continue;
-    const early = Math.min(lowest, highest);
-    const late = Math.max(lowest, highest);
-    rows[written++] = first;
-    if (early > first) rows[written++] = early;
-    if (late > early && late > first) rows[written++] = late;
-    if (row - 1 > Math.max(late, first)) rows[written++] = row - 1;
   }
-  return rows.slice(0, written);
+
+  /** Ascending rows, at most 4 × pixels, or all where there are no more than that; to be asked once, after the last block. */
+  rows(): Int32Array {
+    this.endPixel();
+    return Int32Array.from(this.found);
+  }
+
+  private endPixel(): void {
+    const { first, found } = this;
+    if (first === -1) return;
+    const early = Math.min(this.lowest, this.highest);
+    const late = Math.max(this.lowest, this.highest);
+    found.push(first);
+    if (early > first) found.push(early);
+    if (late > early && late > first) found.push(late);
+    if (this.last > Math.max(late, first)) found.push(this.last);
+    this.first = -1;
+  }
 }

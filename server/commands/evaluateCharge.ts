@@ -210,6 +210,15 @@ function fitLines(fit: ChargeLogResult['fit'], logs: number): string[] {
           : `${text(low)} to ${text(high)}, 95 %${reason === null ? '' : `; conditional: ${sentenceOf(reason)}`}`;
       return `  ${nameOf({ quantity, cell, log }, logs)}: ${text(value)} ${unit} (${interval})`;
     }),
+    ...(fit.resistances ?? []).map(({ cell, durationS, ratio, low, high, reason }) => {
+      const text = (one: number): string => (100 * one).toPrecision(5);
+      const value = ratio === null ? 'not given' : `${text(ratio)} %`;
+      const interval =
+        low === null || high === null
+          ? `no interval: ${sentenceOf(reason)}`
+          : `${text(low)} to ${text(high)}, 95 %`;
+      return `  R0 and branches together at ${durationS} s, of those in the study, of ${cell}: ${value} (${interval})`;
+    }),
     ...new Set(
       fit.inseparable.map(
         ({ a, b, correlation }) =>

@@ -87,7 +87,7 @@ async function pairFile(file: string, flags: Flags): Promise<PairingResult> {
 }
 
 function tellPairing(result: PairingResult): string {
-  const { pairs, unpaired, certificate, totalCost, groups } = result;
+  const { pairs, unpaired, certificate, totalCost } = result;
   const above = result.warnings.flatMap(({ code, feature, cells, detail }) =>
     code === 'main-quantity-missing'
       ? [`No ${feature} is measured, the main quantity for this purpose; paired by ${detail} instead.`]
@@ -97,17 +97,15 @@ function tellPairing(result: PairingResult): string {
           ]
         : [],
   );
-  const lines = pairs.map(({ cells: [a, b], cost, consequences, indistinguishable }) => {
+  const lines = pairs.map(({ cells, cost, consequences, indistinguishable }) => {
     const loss = consequences.capacityLossAh;
     return [
-      `${a} + ${b}  cost ${cost.toPrecision(4)}`,
+      `${cells.join(' + ')}  cost ${cost.toPrecision(4)}`,
       ...(loss === null ? [] : [`loses ${(1000 * loss).toPrecision(3)} mAh`]),
       ...(indistinguishable ? ['these measurements cannot distinguish it from its next best'] : []),
     ].join(', ');
   });
   lines.unshift(...above);
-  for (const { cells, cost } of groups?.stacks ?? [])
-    lines.push(`${cells.join(' + ')}  cost ${cost.toPrecision(4)}`);
   for (const { cell, reason, feature, value } of unpaired) {
     const by = feature ?? (reason === 'warning-sign' ? value : null);
     lines.push(`${cell}  left over: ${by === null ? reason : `${reason} (${by})`}`);

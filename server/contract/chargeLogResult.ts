@@ -3,7 +3,7 @@ import { generalCautions } from './cautions.ts';
 import { chargeStudyDescription } from './chargeStudy.ts';
 
 /** Name and version of the evaluation behind a result; changes whenever results may change. */
-export const CHARGE_LOG_ALGORITHM = 'charge-log/5';
+export const CHARGE_LOG_ALGORITHM = 'charge-log/6';
 
 const number = z.number();
 const orNull = z.number().nullable();
@@ -45,6 +45,20 @@ export const chargeLogEstimate = z.object({
   high: orNull,
   /** Why there is no interval; beside one, what it is conditional on. */
   reason: z.string().nullable(),
+});
+
+export const chargeLogResistance = z.object({
+  cell: z.string(),
+  /** From the step of the current on. */
+  durationS: number,
+  /** R(t) with the fitted values over R(t) of the study, both averaged over the logs. */
+  ratio: orNull,
+  standardError: orNull,
+  /** Ends of the 95 % interval. */
+  low: orNull,
+  high: orNull,
+  /** Why there is no ratio or interval. */
+  reason: z.enum(['not-identifiable', 'voltage-channel-off', 'does-not-explain-the-log']).nullable(),
 });
 
 export const chargeLogResiduals = z.object({
@@ -174,6 +188,16 @@ export const chargeLogResult = z.object({
     .object({
       converged: z.boolean(),
       estimates: z.array(chargeLogEstimate),
+      /**
+       * Resistance a time after a step of the current over that of the study: R0 and branches together, where both were fitted. Absent in
+       * results of earlier versions.
+       */
+      resistances: z.array(chargeLogResistance).optional(),
+      /**
+       * Standard uncertainty of each open-circuit curve as it is stated, and as the intervals hold it: the stated one, or a larger one that
+       * the measured voltages show. Absent in results of earlier versions; without cells where none is stated.
+       */
+      curves: z.array(z.object({ cell: z.string(), statedV: number, shownV: number })).optional(),
       /** Pairs that the log can hardly separate. */
       inseparable: z.array(
         z.object({ a: z.object(parameterPlace), b: z.object(parameterPlace), correlation: number }),

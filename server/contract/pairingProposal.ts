@@ -31,22 +31,26 @@ export type PairingCell = z.infer<typeof pairingCell>;
 export const pairDifference = z.object({
   feature: z.string(),
   unit: z.string(),
-  /** Second cell minus first. */
+  /** Second cell minus first; of more than two cells, the largest value minus the smallest. */
   difference: z.number(),
   /** Size of the difference in tolerances. */
   inTolerances: z.number(),
-  /** Its part of the pair's cost. */
+  /** Its part of the pair's cost; of more than two cells, over every two of them. */
   cost: z.number(),
+  /** Of the difference between these two cells. */
   standardUncertainty: z.number().nullable(),
-  /** Probability that the true difference is within the tolerance; null where no uncertainty is known. */
+  /** Probability that no two cells truly differ by more than the tolerance; null where no uncertainty is known. */
   probabilityWithinTolerance: z.number().nullable(),
 });
 export type PairDifference = z.infer<typeof pairDifference>;
 
-/** What the pair will do in the device. null: a feature or a figure of the planned use is missing. */
+/**
+ * What the pair will do in the device; of more than two cells, differences and spreads are the largest between any two.
+ * null: a feature or a figure of the planned use is missing.
+ */
 export const pairConsequences = z.object({
   usableCapacityAh: z.number().nullable(),
-  /** Mean capacity of the two minus usable capacity. */
+  /** Mean capacity of the cells minus usable capacity. */
   capacityLossAh: z.number().nullable(),
   capacityLossPercent: z.number().nullable(),
   /** The cell that meets its upper voltage limit first at the planned current; null where they cannot be distinguished. */
@@ -71,14 +75,17 @@ export const pairExchange = z.object({
   standardUncertainty: z.number().nullable(),
 });
 
+/** A pair, or a group of more cells in series, of which every two must be acceptable. */
 export const proposedPair = z.object({
-  cells: pairOfCells,
+  cells: z.array(z.string().min(1)).min(2),
+  /** Σ importance × (difference / tolerance)², over every two cells. */
   cost: z.number(),
   /** True where a lock demanded this pair. */
   locked: z.boolean(),
   differences: z.array(pairDifference),
   /** Probability that every true difference is within its tolerance; null where an uncertainty is unknown. */
   probabilityWithinTolerance: z.number().nullable(),
+  /** null: there is none, or there are more than two cells, where exchanges are part of the search itself. */
   nextBestExchange: pairExchange.nullable(),
   /** True: the measurement cannot tell this pair from its next best exchange. null: no uncertainty or no exchange. */
   indistinguishable: z.boolean().nullable(),

@@ -39,7 +39,7 @@ export const unpairedCell = z.object({
 export type UnpairedCell = z.infer<typeof unpairedCell>;
 
 export const pairingCertificate = z.object({
-  /** No pairing with as many pairs can cost less (for the worst-pair objective: among those no worse at worst). */
+  /** No pairing with as many pairs (or groups) can cost less (for the worst-pair objective: among those no worse at worst). */
   lowerBound: z.number().nullable(),
   /** True only after a separate pass over all acceptable pairs confirmed the dual solution and the two totals met. */
   proven: z.boolean(),
@@ -91,13 +91,6 @@ export const toleranceStep = z.object({
   worstCost: z.number().nullable(),
 });
 
-export const stackGroup = z.object({
-  cells: z.array(z.string()),
-  cost: z.number(),
-  usableCapacityAh: z.number().nullable(),
-  capacityLossAh: z.number().nullable(),
-});
-
 export const pairingWarning = z.object({
   code: z.enum([
     'feature-without-uncertainty',
@@ -144,15 +137,6 @@ export const pairingResult = z.object({
   comparison: z.array(comparedPairing),
   alternatives: z.array(cellAlternatives),
   toleranceChart: z.array(toleranceStep),
-  /** Stacks of three or more; null for pairs. The gap is (totalCost − lowerBound) / totalCost. */
-  groups: z
-    .object({
-      stacks: z.array(stackGroup),
-      totalCost: z.number(),
-      lowerBound: z.number(),
-      gap: z.number().nullable(),
-    })
-    .nullable(),
   /** What must be minded with every pair, as codes; pages and commands word them. */
   cautions: z.array(pairingCaution),
   warnings: z.array(pairingWarning),

@@ -25,20 +25,23 @@ export const previewPairing = cellsAndCriteria;
 
 /** What criteria would allow, before anything is paired. */
 export const pairingPreview = z.object({
+  /** Cells in series that were asked for. */
+  cellsPerStack: z.int(),
   cells: z.int(),
   offered: z.int(),
   feasiblePairs: z.int(),
   cellsWithPartner: z.int(),
+  /** Most pairs at once, as proven; of more than two cells in series: there cannot be more groups than this. */
   mostPairs: z.int().nullable(),
 });
 
-/** A pair of a stored run with what was decided about it. */
+/** A pair of a stored run, or a group of more cells in series, with what was decided about it. */
 export const storedPair = z.object({
   id,
   version: z.int(),
   pairingId: id,
   position: z.int(),
-  cells: z.array(z.object({ id, serial: z.string() })).length(2),
+  cells: z.array(z.object({ id, serial: z.string() })).min(2),
   cost: z.number(),
   state: pairState,
   /** Why it was rejected. */
@@ -47,7 +50,7 @@ export const storedPair = z.object({
   /** True where a person exchanged partners, so that the proof no longer covers it. */
   exchanged: z.boolean(),
   stackId: id.nullable(),
-  /** As computed for the two cells it has now. */
+  /** As computed for the cells it has now. */
   detail: proposedPair,
 });
 
@@ -100,7 +103,7 @@ export const changePair = z.object({
   reason: z.string().max(400).nullable().default(null),
 });
 
-/** How a pair would charge, simulated from the fitted parameters of its two cells, both limits watched. */
+/** How a pair would charge, simulated from the fitted parameters of its cells, the limits of each watched. */
 export const pairCharge = z.object({
   pairId: id,
   /** Current of the one constant-current stage: the planned one of the run, else 1 C or the rating. */
@@ -112,8 +115,13 @@ export const pairCharge = z.object({
   notes: z.array(z.object({ code: z.string(), message: z.string() })),
 });
 
-/** Exchanges the second cells of two pairs of one run. */
-export const swapPairs = z.object({ pairId: id, withPairId: id });
+/** Exchanges a cell of one pair with a cell of another pair of the same run; null: the last cell of the pair. */
+export const swapPairs = z.object({
+  pairId: id,
+  withPairId: id,
+  cellId: id.nullable().default(null),
+  withCellId: id.nullable().default(null),
+});
 
 export type PairState = z.infer<typeof pairState>;
 export type StoredPair = z.infer<typeof storedPair>;
@@ -123,4 +131,5 @@ export type CreatePairing = z.infer<typeof createPairing>;
 export type PreviewPairing = z.infer<typeof previewPairing>;
 export type PairingPreview = z.infer<typeof pairingPreview>;
 export type PairCharge = z.infer<typeof pairCharge>;
+export type SwapPairs = z.infer<typeof swapPairs>;
 export type ChangePair = z.infer<typeof changePair>;

@@ -198,12 +198,13 @@ export const stackParameters = z.object({
   cellIds: z.array(z.int()),
 });
 
+/** A pair, or a group of more cells in series. */
 export const pairParameters = z.object({
   id: z.int(),
   pairingId: z.int(),
   position: z.int(),
   state: z.string(),
-  cellIds: z.tuple([z.int(), z.int()]),
+  cellIds: z.array(z.int()).min(2),
   cost: z.number(),
   differences: z.array(
     z.object({

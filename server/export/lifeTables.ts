@@ -61,22 +61,24 @@ export function pairsTable(set: ParameterSet): PackageTable {
   return {
     name: 'pairs',
     title: 'Pairs',
-    description: 'One row for each pair and feature it was judged by.',
+    description: 'One row for each pair, or group of more cells in series, and feature it was judged by.',
     fields: [
       field('pair_id', 'integer', 'Identifier of the pair'),
       field('pairing_id', 'integer', 'Identifier of the pairing run'),
       field('state', 'string', 'proposed, accepted, rejected or built'),
-      field('cell_a_id', 'integer', 'First cell'),
-      field('cell_b_id', 'integer', 'Second cell'),
       field('cost', 'number', 'Cost of the pair', '1'),
       field('feature', 'string', 'Feature'),
       field('unit', 'string', 'Unit of the difference'),
-      field('difference', 'number', 'Second cell minus first'),
+      field(
+        'difference',
+        'number',
+        'Second cell minus first; of more than two cells the largest value minus the smallest',
+      ),
       field('standard_uncertainty', 'number', 'Standard uncertainty of the difference'),
       field('in_tolerances', 'number', 'Size of the difference in tolerances', '1'),
     ],
     rows: set.pairs.flatMap((pair) => {
-      const head = [pair.id, pair.pairingId, pair.state, ...pair.cellIds, pair.cost];
+      const head = [pair.id, pair.pairingId, pair.state, pair.cost];
       if (pair.differences.length === 0) return [[...head, null, null, null, null, null]];
       return pair.differences.map((d) => [
         ...head,
@@ -87,5 +89,19 @@ export function pairsTable(set: ParameterSet): PackageTable {
         d.inTolerances,
       ]);
     }),
+  };
+}
+
+export function pairCellsTable(set: ParameterSet): PackageTable {
+  return {
+    name: 'pair-cells',
+    title: 'Cells of pairs',
+    description: 'One row for each cell of a pair or group.',
+    fields: [
+      field('pair_id', 'integer', 'Identifier of the pair'),
+      field('position', 'integer', 'Place in series, from 0'),
+      field('cell_id', 'integer', 'Identifier of the cell'),
+    ],
+    rows: set.pairs.flatMap(({ id, cellIds }) => cellIds.map((cellId, position) => [id, position, cellId])),
   };
 }

@@ -1,7 +1,7 @@
 import type { ParameterSet } from '../contract/parameterSet.ts';
 import { cellsTable, measurementsTable } from './cellTables.ts';
 import { openCircuitTable, tablesOverSocTable } from './circuitTables.ts';
-import { ageingTable, pairsTable } from './lifeTables.ts';
+import { ageingTable, pairCellsTable, pairsTable } from './lifeTables.ts';
 import { filesTable, fitsTable } from './originTables.ts';
 import type { PackageTable } from './packageTable.ts';
 
@@ -15,6 +15,7 @@ export function packageTables(set: ParameterSet): PackageTable[] {
     openCircuitTable(set),
     ageingTable(set),
     pairsTable(set),
+    pairCellsTable(set),
     filesTable(set),
   ];
 }

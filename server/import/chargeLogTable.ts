@@ -125,8 +125,9 @@ class Places {
 
 const unfit: Partial<Record<LogIssue['code'], (value: number) => { reason: string; expected: string }>> = {
   'gap-under-load': (value) => ({
-    reason: `Nothing was logged for ${Math.round(value)} s under current, so the charge that moved in it is not known`,
-    expected: 'A log without gaps; split it into one file before and one after the gap',
+    reason: `Nothing was logged for ${Math.round(value)} s under current or while it was switched, so the charge that moved in it is not known`,
+    expected:
+      'A log without gaps, or a row without current before and after a pause; split it into one file before and one after the gap',
   }),
   'too-few-rows': (value) => ({
     reason: `The log has ${value} rows`,
@@ -194,7 +195,10 @@ const SETTLED_S = 30;
 /** The least rise of every cell's voltage that is no noise, V. */
 const LEAST_RISE_V = 0.005;
 
-/** A sign that turns in mid-log: no cell rises through a discharge whose current does not become smaller. */
+/**
+ * A sign that turns in mid-log: no cell rises through a discharge whose current does not become smaller, to above where it was before it. A
+ * cold cell that warms by its own loss rises too, but by less than the discharge has lowered it.
+ */
 function checkTurnedSign({ timeS, currentA, cells }: ChargeLog, places: Places): void {
   const largest = currentA.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
   const discharges = (row: number): boolean => currentA[row] < -0.05 * largest;
@@ -202,14 +206,14 @@ function checkTurnedSign({ timeS, currentA, cells }: ChargeLog, places: Places):
   const charged = currentA.findIndex((current) => current > 0.05 * largest);
   if (charged < 0) return;
   for (let first = charged; first < timeS.length; first++) {
-    if (!discharges(first)) continue;
+    if (!discharges(first) || discharges(first - 1)) continue;
     let from = first;
     while (from < timeS.length - 1 && timeS[from] - timeS[first] < SETTLED_S) from += 1;
     let last = first;
     while (last + 1 < timeS.length && discharges(last + 1) && currentA[last + 1] < 0.9 * currentA[first])
       last += 1;
     const rises = ({ voltageV }: ChargeLog['cells'][number]): boolean =>
-      voltageV[last] - voltageV[from] > LEAST_RISE_V;
+      voltageV[last] - Math.max(voltageV[from], voltageV[first - 1]) > LEAST_RISE_V;
     if (last > from && cells.every(rises))
       throw new RefusedFile({
         ...places.at(first, 'stack-current'),

@@ -16,7 +16,7 @@ export type Quantity =
 
 /**
  * How a number in this unit becomes one in the unit we keep: `value * multiply / divide + add`.
- * One of the factors is 1, so that 2900 mA becomes exactly the float64 nearest to 2.9 (one correctly rounded division).
+ * One of the factors is 1 in all decimal units, so that 2900 mA becomes exactly the float64 nearest to 2.9 (one correctly rounded division).
  */
 export interface Unit {
   readonly symbol: string;
@@ -47,6 +47,7 @@ const units: readonly Unit[] = [
   unit('uA', 'current', 'A', 1, 1e6),
   unit('°C', 'temperature', 'Cel'),
   unit('K', 'temperature', 'Cel', 1, 1, -273.15),
+  unit('°F', 'temperature', 'Cel', 5, 9, -160 / 9),
   unit('Ah', 'charge', 'A.h'),
   unit('mAh', 'charge', 'A.h', 1, 1000),
   unit('Wh', 'energy', 'W.h'),
@@ -109,6 +110,11 @@ const spellings: Readonly<Record<string, string>> = {
   '℃': '°C',
   celsius: '°C',
   kelvin: 'K',
+  degf: '°F',
+  'deg f': '°F',
+  '°f': '°F',
+  '℉': '°F',
+  fahrenheit: '°F',
   ω: 'ohm',
   ohms: 'ohm',
   mω: 'mohm',
@@ -135,7 +141,13 @@ const spellings: Readonly<Record<string, string>> = {
  * leaves one meaning (`AH`, `Sec`), never between milli and mega.
  */
 export function parseUnit(text: string): Unit | null {
-  const clean = text.trim().normalize('NFC').replace(/[µμ]/g, 'u').replace(/[ΩΩ]/g, 'ohm').replace(/º/g, '°');
+  const clean = text
+    .trim()
+    .normalize('NFC')
+    .replace(/[µμ]/g, 'u')
+    .replace(/[ΩΩ]/g, 'ohm')
+    .replace(/º/g, '°')
+    .replace(/^°\s+/, '°');
   if (clean === '') return null;
   const rate = rateText(clean);
   if (rate !== null) return bySymbol.get(rate) ?? null;

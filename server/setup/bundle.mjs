@@ -1,5 +1,6 @@
 // Bundles service, commands and worker into dist/, packages included: the command line opens a handful of files
-// instead of two thousand, and loads only what the command at hand needs.
+// instead of two thousand, and loads only what the command at hand needs. With arguments it bundles those sources
+// instead, beside the rest: programs that tests start again and again.
 import { readdirSync, rmSync, statSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { build } from 'vite';
@@ -8,6 +9,15 @@ import { root } from './prepare.mjs';
 const folder = join(root, 'dist');
 /** A service that is still running loads parts of its own build for as long as this, in ms. */
 const keptMs = 24 * 3600 * 1000;
+
+const programs = [
+  'server/commands/main.ts',
+  'server/jobs/worker.ts',
+  'server/threads/partWorker.ts',
+  'seed/load.ts',
+];
+const asked = process.argv.slice(2);
+const sources = asked.length > 0 ? asked : programs;
 
 const built = await build({
   configFile: false,
@@ -45,16 +55,13 @@ const built = await build({
           { test: /./, sideEffects: true },
         ],
       },
-      input: {
-        'server/commands/main': join(root, 'server/commands/main.ts'),
-        'server/jobs/worker': join(root, 'server/jobs/worker.ts'),
-        'server/threads/partWorker': join(root, 'server/threads/partWorker.ts'),
-        'seed/load': join(root, 'seed/load.ts'),
-      },
+      input: Object.fromEntries(sources.map((source) => [source.replace(/\.ts$/, ''), join(root, source)])),
       output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },
     },
   },
 });
+
+if (asked.length > 0) process.exit();
 
 const fresh = new Set([built].flat().flatMap(({ output }) => output.map(({ fileName }) => fileName)));
 for (const file of readdirSync(folder, { recursive: true, withFileTypes: true })) {

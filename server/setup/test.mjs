@@ -1,5 +1,5 @@
 // npm test: format and lint, types, and all tests; the last line is "N passed, N failed".
-import { spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, relative } from 'node:path';
@@ -7,9 +7,27 @@ import { prepare, root } from './prepare.mjs';
 
 prepare();
 const node = process.execPath;
+const folder = mkdtempSync(join(tmpdir(), 'gemel-test-'));
+const loaded = loadDemonstration();
 let passed = 0;
 let failed = 0;
 let skipped = 0;
+
+/**
+ * Loads the demonstration that the tests copy, beside the steps below. @returns its data folder; null where it failed,
+ * which the tests that load it themselves then say
+ */
+function loadDemonstration() {
+  const data = join(folder, 'demonstration');
+  const loader = spawn(node, ['dist/seed/load.js'], {
+    cwd: root,
+    env: { ...process.env, GEMEL_DATA: data, GEMEL_LOG: 'error' },
+    stdio: ['ignore', 'ignore', 'inherit'],
+  });
+  return new Promise((resolve) => {
+    loader.once('exit', (code) => resolve(code === 0 ? data : null));
+  });
+}
 
 function step(what, args) {
   console.log(`\n— ${what}`);
@@ -28,8 +46,6 @@ step('files, exports and packages that only tests use', [
   '--production',
 ]);
 
-const folder = mkdtempSync(join(tmpdir(), 'gemel-test-'));
-
 /** Runs tests; what they reported, or null where they ended before they could. */
 function runTests(name, args) {
   const report = join(folder, `${name}.json`);
@@ -47,7 +63,11 @@ function runTests(name, args) {
       stdio: 'inherit',
       cwd: root,
       // The tests of commands run what has just been built.
-      env: { ...process.env, GEMEL_TEST_PROGRAM: 'built' },
+      env: {
+        ...process.env,
+        GEMEL_TEST_PROGRAM: 'built',
+        ...(demonstration === null ? {} : { GEMEL_TEST_DEMONSTRATION: demonstration }),
+      },
     },
   );
   return existsSync(report) ? JSON.parse(readFileSync(report, 'utf8')) : null;
@@ -61,7 +81,14 @@ function countIn(result) {
   if (!result.success && result.numFailedTests === 0) failed += Math.max(1, result.numFailedTestSuites);
 }
 
+step('programs of the tests', [
+  'server/setup/bundle.mjs',
+  'tests/server/kill/victim.ts',
+  'tests/server/kill/onceVictim.ts',
+]);
+
 console.log('\n— tests');
+const demonstration = await loaded;
 const result = runTests('all', process.argv.slice(2));
 let secondTry = '';
 if (result === null) failed++;

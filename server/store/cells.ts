@@ -293,10 +293,7 @@ export async function listCellSubjects(
     (await query.execute()).flatMap(({ id }) => id ?? []);
   const tests = db.selectFrom('Test').where('cellId', '=', cellId);
   const stacks = db.selectFrom('StackCell').select('stackId as id').where('cellId', '=', cellId);
-  const pairs = db
-    .selectFrom('Pair')
-    .select('id')
-    .where(({ or, eb }) => or([eb('cellAId', '=', cellId), eb('cellBId', '=', cellId)]));
+  const pairs = db.selectFrom('PairCell').select('pairId as id').where('cellId', '=', cellId);
   const files = db
     .selectFrom('Cell')
     .select('sourceFileId as id')

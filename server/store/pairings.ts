@@ -16,21 +16,29 @@ export interface PairingRow {
   readonly createdBy: string;
 }
 
-/** A pair as stored, with the serials of its cells and the stack that was made of it. */
+/** A cell of a pair. */
+export interface PairMember {
+  readonly id: number;
+  readonly serial: string;
+}
+
+/** A pair as stored, with its cells in their order, two or more, and the stack that was made of it. */
 export interface PairRow {
   readonly id: number;
   readonly pairingId: number;
   readonly position: number;
-  readonly cellAId: number;
-  readonly serialA: string;
-  readonly cellBId: number;
-  readonly serialB: string;
+  readonly cells: readonly PairMember[];
   readonly cost: number;
   readonly state: PairState;
   readonly reason: string | null;
   readonly detailJson: string;
   readonly version: number;
   readonly stackId: number | null;
+}
+
+/** The cells of a pair as people name them. */
+export function serialsOf(pair: Pick<PairRow, 'cells'>): string {
+  return pair.cells.map(({ serial }) => serial).join(' + ');
 }
 
 /** What is stored of a new run. */
@@ -46,8 +54,7 @@ export interface NewPairing {
   readonly createdAt: string;
   readonly createdBy: string;
   readonly pairs: readonly {
-    readonly cellAId: number;
-    readonly cellBId: number;
+    readonly cellIds: readonly number[];
     readonly cost: number;
     readonly detailJson: string;
   }[];
@@ -64,13 +71,22 @@ export async function insertPairing(
     .returning('id')
     .executeTakeFirstOrThrow();
   for (const [position, pair] of pairs.entries()) {
-    const { cellAId, cellBId, cost, detailJson } = pair;
-    await store.db
+    const { cellIds, cost, detailJson } = pair;
+    const { id: pairId } = await store.db
       .insertInto('Pair')
-      .values({ pairingId: id, position, cellAId, cellBId, cost, detailJson })
-      .execute();
+      .values({ pairingId: id, position, cost, detailJson })
+      .returning('id')
+      .executeTakeFirstOrThrow();
+    await insertMembers(store, pairId, cellIds);
   }
   return id;
+}
+
+async function insertMembers(store: Store, pairId: number, cellIds: readonly number[]): Promise<void> {
+  await store.db
+    .insertInto('PairCell')
+    .values(cellIds.map((cellId, position) => ({ pairId, position, cellId })))
+    .execute();
 }
 
 export async function findPairingRow(store: Store, id: number): Promise<PairingRow | null> {
@@ -82,45 +98,77 @@ export async function findPairingRow(store: Store, id: number): Promise<PairingR
   return row ?? null;
 }
 
-function pairRows(store: Store) {
+/** Pairs with their cells, one row for each cell: one statement, so that they belong together. */
+function memberRows(store: Store) {
   return store.db
     .selectFrom('Pair as p')
-    .innerJoin('Cell as a', 'a.id', 'p.cellAId')
-    .innerJoin('Cell as b', 'b.id', 'p.cellBId')
+    .innerJoin('PairCell as k', 'k.pairId', 'p.id')
+    .innerJoin('Cell as c', 'c.id', 'k.cellId')
     .leftJoin('Stack as s', 's.pairId', 'p.id')
-    .select(['p.id', 'p.pairingId', 'p.position', 'p.cellAId', 'a.serial as serialA', 'p.cellBId'])
-    .select(['b.serial as serialB', 'p.cost', 'p.state', 'p.reason', 'p.detailJson', 'p.version'])
-    .select('s.id as stackId');
+    .select(['p.id', 'p.pairingId', 'p.position', 'p.cost', 'p.state', 'p.reason', 'p.version'])
+    .select(['k.cellId', 'c.serial', 's.id as stackId'])
+    .select(({ eb }) =>
+      // The document is long, and one row of a pair is enough for it.
+      eb.case().when('k.position', '=', 0).then(eb.ref('p.detailJson')).else('').end().as('detailJson'),
+    )
+    .orderBy('p.pairingId')
+    .orderBy('p.position')
+    .orderBy('k.position');
+}
+
+async function readPairs(query: ReturnType<typeof memberRows>): Promise<PairRow[]> {
+  const pairs = new Map<number, PairRow & { readonly cells: PairMember[] }>();
+  for (const { cellId, serial, ...row } of await query.execute()) {
+    const pair = pairs.get(row.id) ?? { ...row, cells: [] };
+    pair.cells.push({ id: cellId, serial });
+    pairs.set(row.id, pair);
+  }
+  return [...pairs.values()];
 }
 
 /** The pairs of a run in their order. */
 export async function listPairRows(store: Store, pairingId: number): Promise<PairRow[]> {
-  return pairRows(store).where('p.pairingId', '=', pairingId).orderBy('p.position').execute();
+  return readPairs(memberRows(store).where('p.pairingId', '=', pairingId));
 }
 
 export async function findPairRow(store: Store, id: number): Promise<PairRow | null> {
-  return (await pairRows(store).where('p.id', '=', id).executeTakeFirst()) ?? null;
+  const [pair] = await readPairs(memberRows(store).where('p.id', '=', id));
+  return pair ?? null;
 }
 
-/** Accepted pairs, of any run, that hold one of two cells, besides the given pair itself. */
+/** The pairs of a lot that were accepted or built, in the order they were made. */
+export async function listStandingPairs(store: Store, lotId: number): Promise<PairRow[]> {
+  return readPairs(
+    memberRows(store)
+      .where('p.state', 'in', ['accepted', 'built'])
+      .where('p.pairingId', 'in', ({ selectFrom }) =>
+        selectFrom('Pairing').select('Pairing.id').where('lotId', '=', lotId),
+      ),
+  );
+}
+
+/** Accepted pairs, of any run, that hold one of a pair's cells, besides the given pair itself. */
 export async function listRivalPairs(store: Store, pair: PairRow): Promise<PairRow[]> {
-  const cells = [pair.cellAId, pair.cellBId];
-  return pairRows(store)
-    .where('p.id', '<>', pair.id)
-    .where('p.state', '=', 'accepted')
-    .where(({ or, eb }) => or([eb('p.cellAId', 'in', cells), eb('p.cellBId', 'in', cells)]))
-    .orderBy('p.id')
-    .execute();
+  const cells = pair.cells.map(({ id }) => id);
+  return readPairs(
+    memberRows(store)
+      .where('p.id', '<>', pair.id)
+      .where('p.state', '=', 'accepted')
+      .where('p.id', 'in', ({ selectFrom }) =>
+        selectFrom('PairCell').select('pairId').where('cellId', 'in', cells),
+      ),
+  );
 }
 
 /** Cells that stand in an accepted pair, of any run, whose stack is not planned yet. */
 export async function listAcceptedCells(store: Store): Promise<Set<number>> {
   const rows = await store.db
-    .selectFrom('Pair')
-    .select(['cellAId', 'cellBId'])
-    .where('state', '=', 'accepted')
+    .selectFrom('PairCell as k')
+    .innerJoin('Pair as p', 'p.id', 'k.pairId')
+    .select('k.cellId')
+    .where('p.state', '=', 'accepted')
     .execute();
-  return new Set(rows.flatMap(({ cellAId, cellBId }) => [cellAId, cellBId]));
+  return new Set(rows.map(({ cellId }) => cellId));
 }
 
 /** Changes a pair and counts its version up. */
@@ -151,14 +199,15 @@ export async function setPairCells(
   store: Store,
   id: number,
   pair: {
-    readonly cellAId: number;
-    readonly cellBId: number;
+    readonly cellIds: readonly number[];
     readonly cost: number;
     readonly detailJson: string;
   },
 ): Promise<void> {
-  const { cellAId, cellBId, cost, detailJson } = pair;
-  await changePair(store, id, { cellAId, cellBId, cost, detailJson });
+  const { cellIds, cost, detailJson } = pair;
+  await store.db.deleteFrom('PairCell').where('pairId', '=', id).execute();
+  await insertMembers(store, id, cellIds);
+  await changePair(store, id, { cost, detailJson });
 }
 
 interface HeadRow extends Omit<PairingHead, 'counts' | 'proven' | 'name'> {

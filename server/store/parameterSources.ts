@@ -3,45 +3,6 @@ import { numbersIn } from './differences.ts';
 import type { Store } from './store.ts';
 import { canBeEvaluated } from './sweeps.ts';
 
-/** A pair as stored, with its cells and what the optimiser said of it. */
-export interface StoredPair {
-  readonly id: number;
-  readonly pairingId: number;
-  readonly position: number;
-  readonly state: string;
-  readonly cellAId: number;
-  readonly cellBId: number;
-  readonly cost: number;
-  readonly detailJson: string;
-  readonly lotId: number;
-}
-
-function storedPairs(store: Store) {
-  return store.db
-    .selectFrom('Pair as p')
-    .innerJoin('Pairing as g', 'g.id', 'p.pairingId')
-    .select(['p.id', 'p.pairingId', 'p.position', 'p.state', 'p.cellAId', 'p.cellBId', 'p.cost'])
-    .select(['p.detailJson', 'g.lotId']);
-}
-
-export async function findStoredPair(store: Store, id: number): Promise<StoredPair | null> {
-  return (await storedPairs(store).where('p.id', '=', id).executeTakeFirst()) ?? null;
-}
-
-/** The pairs of one pairing run in their order. */
-export async function listStoredPairs(store: Store, pairingId: number): Promise<StoredPair[]> {
-  return storedPairs(store).where('p.pairingId', '=', pairingId).orderBy('p.position').execute();
-}
-
-/** The pairs of a lot that were accepted or built, in the order they were made. */
-export async function listStandingPairs(store: Store, lotId: number): Promise<StoredPair[]> {
-  return storedPairs(store)
-    .where('g.lotId', '=', lotId)
-    .where('p.state', 'in', ['accepted', 'built'])
-    .orderBy('p.id')
-    .execute();
-}
-
 export async function findPairingLot(
   store: Store,
   pairingId: number,

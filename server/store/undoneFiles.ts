@@ -55,7 +55,7 @@ export async function hideWithItsCells(tx: Store, fileId: number): Promise<numbe
     or (select count(*) from "Measurement" where "cellId" ${within}) <> ${measurements}
     or exists (select 1 from "Test" where "cellId" ${within}) or exists (select 1 from "Test" where "sourceFileId" = ${fileId})
     or exists (select 1 from "StackLog" where "sourceFileId" = ${fileId})
-    or exists (select 1 from "Pair" where "cellAId" ${within}) or exists (select 1 from "Pair" where "cellBId" ${within})
+    or exists (select 1 from "PairCell" where "cellId" ${within})
     or exists (select 1 from "StackCell" where "cellId" ${within})
     or exists (select 1 from "Attachment" where "cellId" ${within})
     or exists (select 1 from "ChargeStudy") or exists (select 1 from "Fit" where "cellId" ${within})
@@ -85,7 +85,7 @@ const cellIsUsed: Expression<SqlBool> = sql<SqlBool>`(
   EXISTS (SELECT 1 FROM "Test" x WHERE x."cellId" = c."id" AND x."sourceFileId" IS DISTINCT FROM c."sourceFileId")
   OR EXISTS (SELECT 1 FROM "Measurement" m WHERE m."cellId" = c."id" AND m."sourceFileId" IS DISTINCT FROM c."sourceFileId"
      AND (m."testId" IS NULL OR m."testId" NOT IN (SELECT "id" FROM "Test" WHERE "sourceFileId" = c."sourceFileId")))
-  OR EXISTS (SELECT 1 FROM "Pair" p WHERE c."id" IN (p."cellAId", p."cellBId"))
+  OR EXISTS (SELECT 1 FROM "PairCell" k WHERE k."cellId" = c."id")
   OR EXISTS (SELECT 1 FROM "StackCell" s WHERE s."cellId" = c."id")
   OR EXISTS (SELECT 1 FROM "Attachment" a WHERE a."cellId" = c."id")
   OR EXISTS (SELECT 1 FROM "ChargeStudy" t WHERE t."cellId" = c."id")
@@ -268,7 +268,7 @@ async function readMadeOf(store: Store, cellIds: readonly number[]) {
     (await query.execute(store.db)).rows.map(({ id, name }) => ({ id, name: name ?? `${id}` }));
   const pairings = await rows(
     sql`SELECT DISTINCT p."id", ${textAtPath(sql.ref('p.criteriaJson'), ['name'])} AS "name" FROM "Pairing" p JOIN "Pair" q ON q."pairingId" = p."id"
-      WHERE q."cellAId" IN ${inList} OR q."cellBId" IN ${inList} ORDER BY p."id"`,
+      JOIN "PairCell" k ON k."pairId" = q."id" WHERE k."cellId" IN ${inList} ORDER BY p."id"`,
   );
   const stacks = await rows(
     sql`SELECT DISTINCT s."id", s."name" FROM "Stack" s JOIN "StackCell" k ON k."stackId" = s."id" WHERE k."cellId" IN ${inList} ORDER BY s."id"`,

@@ -20,6 +20,7 @@ const keysOf: { readonly [Table in TableName]: readonly string[] } = {
   Test: ['id'],
   Pairing: ['id'],
   Pair: ['id'],
+  PairCell: ['pairId', 'position'],
   Stack: ['id'],
   StackCell: ['stackId', 'position'],
   StackLog: ['id'],

@@ -1,8 +1,12 @@
-// Runs a worker from its TypeScript source, in tests and during development: a thread does not inherit the loader.
+// Runs a worker from its TypeScript source, in tests and during development: a thread does not inherit the loader. Under
+// `npm test`, which builds first, the built worker is run: it starts several times sooner.
 import { workerData } from 'node:worker_threads';
-import { register } from 'tsx/esm/api';
 
-register();
-const { default: run } = await import(`../${workerData.worker}.ts`);
+async function load() {
+  if (process.env.GEMEL_TEST_PROGRAM === 'built') return import(`../../dist/server/${workerData.worker}.js`);
+  const { register } = await import('tsx/esm/api');
+  register();
+  return import(`../${workerData.worker}.ts`);
+}
 
-export default run;
+export default (await load()).default;

@@ -62,10 +62,14 @@ function buildPeer(): string | null {
   return existsSync(peer) ? null : INSTALL;
 }
 
-function runPeer(lot: Lot, rounds: number): { total: number; medianS: number } {
+/** LEMON's graphs: all edges stored, or none, in about half the memory. */
+const peerGraphs = ['explicit', 'implicit'] as const;
+type PeerGraph = (typeof peerGraphs)[number];
+
+function runPeer(lot: Lot, rounds: number, graph: PeerGraph): { total: number; medianS: number } {
   const file = `${results}pairing-lot.bin`;
   writeFileSync(file, Buffer.from(lot.values.buffer));
-  const run = spawnSync(peer, [file, String(lot.count), String(DIMENSIONS), String(rounds)], {
+  const run = spawnSync(peer, [file, String(lot.count), String(DIMENSIONS), String(rounds), graph], {
     encoding: 'utf8',
   });
   rmSync(file);
@@ -77,17 +81,20 @@ function runPeer(lot: Lot, rounds: number): { total: number; medianS: number } {
 /** Ours and, where it is there, the peer in turn on the same lots; the medians over the lots. */
 function compare(lots: readonly Lot[], rounds: number, peerRounds: number) {
   const ours: number[] = [];
-  const theirs: number[] = [];
+  const theirs: Record<PeerGraph, number[]> = { explicit: [], implicit: [] };
   for (const lot of lots) {
     const total = solve(lot);
     ours.push(median(processorTimes(() => solve(lot), rounds)));
     if (peerRounds === 0) continue;
-    const answer = runPeer(lot, peerRounds);
-    if (answer.total !== total)
-      throw new Error(`${lot.count} cells: total ${total} differs from LEMON's ${answer.total}`);
-    theirs.push(answer.medianS);
+    for (const graph of peerGraphs) {
+      const answer = runPeer(lot, peerRounds, graph);
+      if (answer.total !== total)
+        throw new Error(`${lot.count} cells: total ${total} differs from LEMON's ${answer.total}`);
+      theirs[graph].push(answer.medianS);
+    }
   }
-  return { ours: median(ours), theirs: theirs.length > 0 ? median(theirs) : null };
+  const medianOf = (graph: PeerGraph) => (theirs[graph].length > 0 ? median(theirs[graph]) : null);
+  return { ours: median(ours), theirs: medianOf('explicit'), implicit: medianOf('implicit') };
 }
 
 /** A share of the cells, an even number: an odd one cannot be paired. */
@@ -114,11 +121,17 @@ const bench: Bench = {
     let ratio: number | null = null;
     for (const { lots, rounds, peerRounds } of cases) {
       const { count, label } = lots[0];
-      const { ours, theirs } = compare(lots, rounds, missing ? 0 : peerRounds);
+      const { ours, theirs, implicit } = compare(lots, rounds, missing ? 0 : peerRounds);
       const faster = theirs === null ? undefined : `${(theirs / ours).toFixed(1)} times as fast, same totals`;
       rows.push({ who: `ours, ${count} cells, ${label}`, medianS: ours, note: faster });
       if (theirs !== null)
         rows.push({ who: `LEMON complete, ${count} cells, ${label}`, medianS: theirs, note: 'run() alone' });
+      if (implicit !== null)
+        rows.push({
+          who: `LEMON complete, ${count} cells, ${label}, implicit graph`,
+          medianS: implicit,
+          note: `run() alone; ours ${(implicit / ours).toFixed(1)} times as fast`,
+        });
       if (label !== 'one lot') continue;
       medians.set(count, ours);
       if (count === even(2000) && theirs !== null) ratio = theirs / ours;

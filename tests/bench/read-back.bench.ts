@@ -2,13 +2,14 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import type { DuckDBConnection } from '@duckdb/node-api';
 import { inOrder } from '../../server/inOrder.ts';
 import { readColumn } from '../../server/store/chunks/recordReader.ts';
 import { sqliteStore } from '../../server/store/sqlite.ts';
 import type { Store } from '../../server/store/store.ts';
 import type { Bench, BenchResult, BenchRow } from './harness.ts';
 import { median, shareOf } from './harness.ts';
-import { copyCsv, oneThreadDuckDb } from './support/duckdb.ts';
+import { copyCsv, openDuckDb } from './support/duckdb.ts';
 import { makeImportDatabase } from './support/importDatabase.ts';
 import { importOnce } from './support/importOnce.ts';
 import { makeRecordCsv } from './support/recordCsv.ts';
@@ -27,7 +28,8 @@ async function run(): Promise<BenchResult> {
     await makeImportDatabase(database);
     await importOnce(database, csv);
     const store = sqliteStore(database);
-    const duck = await oneThreadDuckDb();
+    const [duck, wideDuck] = [await openDuckDb(1), await openDuckDb(2)];
+    const wide: number[] = [];
     const files = variants.map((_, i) => join(folder, `${i}.parquet`));
     if (duck !== null) for (const [i, file] of files.entries()) await copyCsv(duck, csv, file, variants[i]);
     const ours: number[] = [];
@@ -36,21 +38,29 @@ async function run(): Promise<BenchResult> {
       let start = performance.now();
       const sums = await await ownSums(store);
       if (round > 0) ours.push((performance.now() - start) / 1000);
-      if (duck === null) continue;
+      if (duck === null || wideDuck === null) continue;
       for (const [i, file] of files.entries()) {
         start = performance.now();
-        const reader = await duck.runAndReadAll(
-          `SELECT sum(time_s), sum(voltage_V), sum(current_A), sum(temperature_C) FROM read_parquet('${file}')`,
-        );
+        const read = await duckSums(duck, file);
         if (round > 0) theirs[i].push((performance.now() - start) / 1000);
-        checkSums(sums, reader.getRows()[0].map(Number));
+        checkSums(sums, read);
       }
+      start = performance.now();
+      checkSums(sums, await duckSums(wideDuck, files[0]));
+      if (round > 0) wide.push((performance.now() - start) / 1000);
     }
     await store.close();
-    return result(ours, duck === null ? null : theirs);
+    return result(ours, duck === null ? null : theirs, wide);
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
+}
+
+async function duckSums(duck: DuckDBConnection, file: string): Promise<number[]> {
+  const reader = await duck.runAndReadAll(
+    `SELECT sum(time_s), sum(voltage_V), sum(current_A), sum(temperature_C) FROM read_parquet('${file}')`,
+  );
+  return reader.getRows()[0].map(Number);
 }
 
 async function ownSums(store: Store): Promise<number[]> {
@@ -70,7 +80,7 @@ function checkSums(ours: readonly number[], theirs: readonly number[]): void {
   });
 }
 
-function result(ours: number[], theirs: number[][] | null): BenchResult {
+function result(ours: number[], theirs: number[][] | null, wide: number[]): BenchResult {
   const note = (seconds: number): string => `${(rows / seconds / 1e6).toFixed(1)} M rows/s`;
   const own = median(ours);
   const table: BenchRow[] = [{ who: 'gemel chunks', medianS: own, note: note(own) }];
@@ -82,6 +92,12 @@ function result(ours: number[], theirs: number[][] | null): BenchResult {
       note: note(seconds),
     });
   });
+  if (wide.length > 0)
+    table.push({
+      who: `DuckDB ${variants[0].replace('COPY to ', '')}, two threads`,
+      medianS: median(wide),
+      note: note(median(wide)),
+    });
   return {
     name: 'read-back',
     title: `Sums of four columns of a stored record of ${rows.toLocaleString('en')} rows, one thread`,

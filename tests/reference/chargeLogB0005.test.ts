@@ -184,6 +184,16 @@ describe.skipIf(sharedIsMissing(`${FOLDER}/charge_series_B0005.csv`))(
       },
     );
 
+    it('knows R0 and branches together, 600 s after a step, better than their sum', () => {
+      for (const charge of [85, 168]) {
+        const together = resultOf(charge).fit?.resistances?.find(({ durationS }) => durationS === 600);
+        expect(together?.reason).toBeNull();
+        const { value, half } = fittedOhm(charge);
+        const share = (together!.high! - together!.low!) / 2 / together!.ratio!;
+        expect(share).toBeLessThan(0.75 * (half / value));
+      }
+    });
+
     it('agrees in the fitted charge from start to full too, where it gives a capacity, and gives none where the curve is off its scale', () => {
       const published = table('discharge_capacity.csv').filter((row) => row.cell_id === 'B0005');
       for (const { charge, emptiedBy } of CHARGES) {

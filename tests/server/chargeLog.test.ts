@@ -6,6 +6,7 @@ import { type ChargeLogResult, chargeLogResult } from '../../server/contract/cha
 import { runEvaluateCharge } from '../support/runEvaluateCharge.ts';
 import {
   type BenchTruth,
+  heatHeader,
   logHeader,
   logStudy,
   type StackTruth,
@@ -13,6 +14,7 @@ import {
   stackLogText,
   usualBench,
   usualTruth,
+  withTemperatures,
 } from '../support/stackLog.ts';
 
 let folder: string;
@@ -26,7 +28,8 @@ afterAll(() => rmSync(folder, { recursive: true }));
 function evaluate(text: string, ...options: string[]) {
   const file = join(folder, 'log.csv');
   writeFileSync(file, text);
-  return runEvaluateCharge(file, '--study', join(folder, 'study.json'), ...options);
+  const study = options.includes('--study') ? [] : ['--study', join(folder, 'study.json')];
+  return runEvaluateCharge(file, ...study, ...options);
 }
 
 async function evaluated(truth: StackTruth, bench: BenchTruth, fit: string): Promise<ChargeLogResult> {
@@ -144,6 +147,57 @@ describe('a measured charge beside the computed one', () => {
     expect(comparison.verdict.join(' ')).toContain('no cause is named, and its values have no intervals');
   });
 
+  it('gives wider intervals where the measured voltages show a larger error of the curve than is stated, and says so', async () => {
+    const study = logStudy();
+    const stated = { ocvV: 0.002 };
+    writeFileSync(
+      join(folder, 'stated.json'),
+      JSON.stringify({ ...study, cells: study.cells.map((cell) => ({ ...cell, uncertainty: stated })) }),
+    );
+    const fitted = async (tiltV: number) => {
+      // A curve that is tilted: capacity and start SOC take most of it up.
+      const cells = study.cells.map((cell) => ({
+        ...cell,
+        ocvV: (cell.ocvV as number[]).map((v, i) => v + tiltV * (i / 20 - 0.55)),
+      }));
+      const text = stackLogText(stackLogRows(usualTruth, usualBench(3), { ...study, cells }));
+      const { out } = await evaluate(
+        ...([text, '--study', join(folder, 'stated.json'), '--fit', ALL, '--json'] as const),
+      );
+      const { fit, comparison } = chargeLogResult.parse(JSON.parse(out));
+      const of = (quantity: string) => {
+        const found = fit?.estimates.find((one) => one.quantity === quantity && one.cell === 'A');
+        return { value: found?.value ?? 0, standardError: found?.standardError ?? 0 };
+      };
+      return { capacity: of('capacityAh'), start: of('startSoc'), verdict: comparison.verdict.join(' ') };
+    };
+    const right = await fitted(0.004);
+    expect(right.capacity.standardError).toBeLessThan(0.03);
+    expect(right.verdict).not.toContain('larger error of the open-circuit curve');
+    const wrong = await fitted(0.045);
+    expect(Math.abs(wrong.capacity.value / 3 - 1)).toBeGreaterThan(0.05);
+    for (const [{ value, standardError }, truth] of [
+      [wrong.capacity, 3],
+      [wrong.start, 0.12],
+    ] as const)
+      expect(Math.abs(value - truth)).toBeLessThan(3.5 * standardError);
+    expect(wrong.verdict).toContain('larger error of the open-circuit curve of A than the 2.0 mV stated');
+  });
+
+  it('gives R0 and branches together at stated durations, within their intervals', async () => {
+    const { fit } = await evaluated(usualTruth, usualBench(3), ALL);
+    const [r0, ...branches] = [0.028, 0.008, 0.012];
+    const tau = [8, 300];
+    for (const { cell, durationS, low, high } of fit?.resistances ?? []) {
+      const slow = branches.reduce((sum, ohm, b) => sum + ohm * (1 - Math.exp(-durationS / tau[b])), 0);
+      const truth = ((cell === 'B' ? 1.25 : 1) * r0 + slow) / (r0 + slow);
+      // R0 rises by up to 25 % towards the empty cell, where the log begins.
+      expect(low).toBeLessThan(truth + 0.002);
+      expect(high).toBeGreaterThan(truth);
+    }
+    expect(fit?.resistances?.map(({ durationS }) => durationS)).toEqual([10, 60, 600, 10, 60, 600]);
+  });
+
   it('counts the capacity from emptied to full where that is stated, and says why where it cannot', async () => {
     const counted = async (text: string, ...options: string[]) =>
       chargeLogResult.parse(JSON.parse((await evaluate(text, '--json', ...options)).out)).countedCapacity;
@@ -173,6 +227,90 @@ describe('a measured charge beside the computed one', () => {
     expect(comparison.verdict[0]).toMatch(/^Charged in the computed time/);
     expect(comparison.verdict[1]).toMatch(/^All cell voltages agree with the model within 0\.\d mV rms\.$/);
   });
+});
+
+describe('a charge that was interrupted', () => {
+  /** A pause behind the first 1500 rows: the voltage falls to about that of the rest at once. */
+  const paused = (pauseS: number): number[][] => {
+    const rows = stackLogRows(usualTruth, usualBench(6));
+    const rest = Array.from({ length: pauseS }, (_, i) => [
+      1500 + i,
+      ...rows[1499].slice(1, 3).map((volts) => volts - 0.12 - 0.02 * (1 - Math.exp(-i / 300))),
+      0,
+      ...rows[1499].slice(4),
+    ]);
+    return [
+      ...rows.slice(0, 1500),
+      ...rest,
+      ...rows.slice(1500).map(([t, ...values]) => [t + pauseS, ...values]),
+    ];
+  };
+  const endOf = async (rows: number[][]) => {
+    const { code, out, err } = await evaluate(stackLogText(rows), '--json');
+    expect(code, err).toBe(0);
+    const { comparison, warnings } = chargeLogResult.parse(JSON.parse(out));
+    return { endS: comparison.timesS.end.measured ?? 0, warnings: warnings.join(' ') };
+  };
+
+  it('is compared by its time under current, and says for how long it was interrupted', async () => {
+    const whole = await endOf(paused(0));
+    const interrupted = await endOf(paused(600));
+    expect(Math.abs(interrupted.endS - whole.endS)).toBeLessThan(2);
+    expect(interrupted.warnings).toContain('the charge was interrupted for 10.0 min in all');
+    expect(whole.warnings).not.toContain('interrupted');
+  });
+
+  it('may stop writing rows in the pause, but not before the current is off or until it is on again', async () => {
+    const whole = await endOf(paused(0));
+    const without = (from: number, to: number) => paused(600).filter(([t]) => t < from || t >= to);
+    const seldom = await endOf(without(1505, 2095));
+    expect(Math.abs(seldom.endS - whole.endS)).toBeLessThan(2);
+    for (const rows of [without(1500, 2095), without(1505, 2100), without(1500, 2100)]) {
+      const { code, err } = await evaluate(stackLogText(rows));
+      expect(code).toBe(1);
+      expect(err).toMatch(
+        /row 1\d\d\d, column "Time \(s\)".*Nothing was logged for \d+ s under current or while it was switched/,
+      );
+      expect(err).toContain('a row without current before and after a pause');
+    }
+  });
+});
+
+it('takes a discharge in which a cold cell rises by its own warmth', async () => {
+  const rows = stackLogRows(usualTruth, usualBench(2));
+  const last = rows[rows.length - 1];
+  const discharge = Array.from({ length: 900 }, (_, i) => [
+    last[0] + 1 + i,
+    ...last.slice(1, 3).map((volts) => volts - 0.3 + 0.08 * (1 - Math.exp(-i / 200))),
+    -3,
+    ...last.slice(4),
+  ]);
+  const { code, err } = await evaluate(stackLogText([...rows, ...discharge]));
+  expect(code, err).toBe(0);
+});
+
+it('reads temperatures in °F and shows the unit, and refuses a temperature unit that it does not know', async () => {
+  const celsius = withTemperatures(
+    stackLogRows(usualTruth, usualBench(2)),
+    usualTruth,
+    { heatCapacityJPerK: 45, heatTransferWPerK: 0.1, seed: 2 },
+    logStudy(),
+  );
+  const fahrenheit = celsius.map((row) => [...row.slice(0, 7), ...row.slice(7).map((t) => 32 + 1.8 * t)]);
+  const inF = await evaluate(stackLogText(fahrenheit, heatHeader.replaceAll('°C', '°F')), '--json');
+  const inC = await evaluate(stackLogText(celsius, heatHeader), '--json');
+  expect(inF.code, inF.err).toBe(0);
+  const [read, same] = [inF, inC].map(({ out }) => chargeLogResult.parse(JSON.parse(out)));
+  expect(read.columns.filter(({ unit }) => unit === '°F').map(({ role }) => role)).toEqual([
+    'cell-temperature-1',
+    'cell-temperature-2',
+    'ambient-temperature',
+  ]);
+  expect(read.conditions.ambientTemperatureC).toBeCloseTo(25, 9);
+  expect(read.series.cells[0].measuredC?.at(-1)).toBeCloseTo(same.series.cells[0].measuredC?.at(-1) ?? 0, 9);
+  const unknown = await evaluate(stackLogText(celsius, heatHeader.replaceAll('°C', 'F')));
+  expect(unknown.code).toBe(1);
+  expect(unknown.err).toMatch(/column "T cell 1 \(F\)".*Not a unit of temperature.*°C, K, °F/);
 });
 
 describe('a log that cannot be right is refused with its row', () => {

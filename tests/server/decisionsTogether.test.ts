@@ -36,7 +36,7 @@ beforeAll(async () => {
   for (let i = 0; i < second.pairs.length; i += 2) {
     const { version } = await readPairing(test.context, second.id);
     const [pairId, withPairId] = [second.pairs[i].id, second.pairs[i + 1].id];
-    await swapPairs(test.context, second.id, version, { pairId, withPairId });
+    await swapPairs(test.context, second.id, version, { pairId, withPairId, cellId: null, withCellId: null });
   }
   pairIds = runs.flatMap(({ pairs }) => pairs.map(({ id }) => id));
 });

@@ -57,6 +57,7 @@ describe('the CSV package', () => {
       'open-circuit': 14,
       ageing: 6,
       pairs: 1,
+      'pair-cells': 2,
       files: 2,
     });
   });

@@ -9,6 +9,7 @@ import { projectRoot } from '../../server/projectRoot.ts';
 import { mountRoutes } from '../../server/routes/mount.ts';
 import { serve } from '../../server/routes/route.ts';
 import { makeLot } from '../support/basics.ts';
+import { argumentsOf } from '../support/program.ts';
 import { selectOne } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 import { onPostgresql } from '../support/testDatabase.ts';
@@ -66,7 +67,7 @@ describe.skipIf(onPostgresql)(
       const body = typeof one.body === 'string' ? one.body : JSON.stringify(one.body);
       const victim = spawnSync(
         process.execPath,
-        ['--import', 'tsx', 'tests/server/kill/onceVictim.ts', folder, one.path, 'key-1', body],
+        [...argumentsOf('tests/server/kill/onceVictim.ts'), folder, one.path, 'key-1', body],
         { cwd: projectRoot, encoding: 'utf8' },
       );
       expect({ signal: victim.signal, out: victim.stdout }).toEqual({ signal: 'SIGKILL', out: '' });

@@ -11,6 +11,7 @@ import { migrationNames } from '../../server/store/migrations.ts';
 import { differenceToSchema } from '../../server/store/schemaEngine.ts';
 import { applyMigrations } from '../../server/store/sqliteMigrations.ts';
 import { openStore, type Store } from '../../server/store/store.ts';
+import { argumentsOf } from '../support/program.ts';
 import { runSql, selectAll, selectOne } from '../support/sql.ts';
 
 describe('migrations', () => {
@@ -84,17 +85,20 @@ describe('a database that a newer version has changed', () => {
     expect(readFileSync(file).equals(before)).toBe(true);
   });
 
-  it.each(['server/commands/main.ts serve', 'seed/load.ts'])('ends %s with the reason alone', (program) => {
-    const run = spawnSync(process.execPath, ['--import', 'tsx', ...program.split(' ')], {
-      cwd: projectRoot,
-      encoding: 'utf8',
-      env: { ...process.env, GEMEL_DATA: folder, GEMEL_PORT: '0' },
-    });
-    expect(run.status).toBe(1);
-    expect(run.stderr).toContain(newer);
-    expect(run.stderr).toContain('Update the program');
-    expect(run.stderr).not.toMatch(/^ +at /m);
-  });
+  it.each([['server/commands/main.ts', 'serve'], ['seed/load.ts']])(
+    'ends %s with the reason alone',
+    (program, ...args) => {
+      const run = spawnSync(process.execPath, [...argumentsOf(program), ...args], {
+        cwd: projectRoot,
+        encoding: 'utf8',
+        env: { ...process.env, GEMEL_DATA: folder, GEMEL_PORT: '0' },
+      });
+      expect(run.status).toBe(1);
+      expect(run.stderr).toContain(newer);
+      expect(run.stderr).toContain('Update the program');
+      expect(run.stderr).not.toMatch(/^ +at /m);
+    },
+  );
 
   it('is not taken for a backup, and makes room for one that this version knows', async () => {
     const now = new Date('2026-02-01T08:00:00.000Z');

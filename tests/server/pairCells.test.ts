@@ -148,11 +148,13 @@ describe('pairCells', () => {
   });
 
   test('builds larger stacks by a heuristic and never calls them proven', () => {
-    const { groups, certificate, pairs, unpaired } = pairCells(lot, criteria({ cellsPerStack: 3 }));
-    expect(pairs).toEqual([]);
-    expect(groups!.stacks.map(({ cells }) => cells.length)).toEqual([3, 3]);
+    const { totalCost, certificate, pairs, unpaired } = pairCells(lot, criteria({ cellsPerStack: 3 }));
+    expect(pairs.map(({ cells }) => cells.length)).toEqual([3, 3]);
     expect(certificate).toMatchObject({ proven: false, reason: 'heuristic' });
-    expect(groups!.gap).toBeGreaterThanOrEqual(0);
+    expect(certificate.lowerBound).toBeGreaterThan(0);
+    expect(certificate.lowerBound).toBeLessThanOrEqual(totalCost);
+    expect(pairs.reduce((sum, { cost }) => sum + cost, 0)).toBeCloseTo(totalCost, 9);
+    expect(pairs.every(({ nextBestExchange }) => nextBestExchange === null)).toBe(true);
     expect(unpaired).toHaveLength(1);
   });
 

@@ -16,6 +16,7 @@ const alsoOnPostgresql = [
   'exportRecord',
   'filesInPieces',
   'gauge',
+  'groupsInSeries',
   'idempotency',
   'impedanceStored',
   'importHttp',

@@ -44,6 +44,7 @@ describe('what a view keeps in its address', () => {
       signsIgnored: ['low-ocv'],
       purpose: 'fast-charging',
       chargeCurrentA: 2.2,
+      cellsPerStack: 3,
       together: 'A + B',
       apart: '',
       heldBack: 'C',

@@ -116,6 +116,14 @@ describe('a scatter of cells', () => {
     expect(joins?.points.map((p) => p.y)).toEqual([0, 4, null, 2, 6, null]);
     expect(joins?.points[0].name).toBe('a with c');
   });
+
+  it('joins the cells of a larger group all round', () => {
+    const cells = ['a', 'b', 'c'].map((name, i) => ({ name, x: i, y: 2 * i }));
+    const picture = cellScatterPicture('Groups', axis, axis, cells, [['a', 'b', 'c']]);
+    const joins = picture.series.find((s) => s.draw === 'line');
+    expect(joins?.points.map((p) => p.y)).toEqual([0, 2, 4, 0, null]);
+    expect(joins?.points[0].name).toBe('a with b, c');
+  });
 });
 
 describe('the pictures of a record', () => {

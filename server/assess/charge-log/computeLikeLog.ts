@@ -27,6 +27,8 @@ export interface ComputedCharge {
 /** A current reading above the rating by less than this is the channel's error. */
 const RATING_TOLERANCE = 1.01;
 const SOCS = [0.5, 0.8] as const;
+/** A shorter pause moves no time by as much as two of them are told apart. */
+const LEAST_PAUSE_S = 5;
 
 /**
  * Computes the charge that the log measured: start SOC from the voltages of the log's rest, its stages of current, the voltage that it
@@ -57,6 +59,11 @@ export function computeLikeLog(
     },
     questions: { stackOnly: false, timesAtSoc: [...SOCS] },
   });
+  const pausedS = conditions.pausedS[conditions.lastRow];
+  if (pausedS > LEAST_PAUSE_S)
+    warnings.push(
+      `the charge was interrupted for ${(pausedS / 60).toFixed(1)} min in all: times are those under current, as in the computed charge, which has no pauses`,
+    );
   if (!beginsAtRest)
     warnings.push(
       'the log begins under current: start SOC is that of the study, and earlier polarisation is not known',

@@ -137,7 +137,12 @@ export function evaluateChargeLogs(
     };
   });
   if (fit === null) return withFit(single, null);
-  const presented = presentLogFit(fit, names, fittedStudy(description, cells, prepared, fit));
+  const presented = presentLogFit(
+    fit,
+    names,
+    cells.map(({ curveSpreadV }) => curveSpreadV),
+    fittedStudy(description, cells, prepared, fit),
+  );
   if (!request.fit.includes('heat')) return withFit(single, presented);
   const heat = heatOfLogs({
     ...{ reads, description, cells, prepared, values: fit.values },

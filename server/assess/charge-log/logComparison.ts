@@ -59,7 +59,7 @@ function timesOf(
   { charge, setup, startSocs }: ComputedCharge,
 ): ChargeLogResult['comparison']['timesS'] {
   const { timeS, currentA } = log;
-  const begin = timeS[conditions.firstRow];
+  const since = (row: number): number => timeS[row] - timeS[conditions.firstRow] - conditions.pausedS[row];
   const taper = charge.phases.find((phase) => phase.kind === 'constant-voltage');
   const atSoc: ChargeLogResult['comparison']['timesS']['atSoc'] = {};
   const reached = setup.timesAtSoc.map(() => null as number | null);
@@ -70,7 +70,7 @@ function timesOf(
       ...setup.cells.map(({ cell }, k) => startSocs[k].soc + moved / cell.model.capacityAh),
     );
     setup.timesAtSoc.forEach((soc, s) => {
-      if (reached[s] === null && slowest >= soc) reached[s] = timeS[row] - begin;
+      if (reached[s] === null && slowest >= soc) reached[s] = since(row);
     });
   }
   setup.timesAtSoc.forEach((soc, s) => {
@@ -79,11 +79,11 @@ function timesOf(
   });
   return {
     toVoltageLimit: {
-      measured: conditions.taper === null ? null : timeS[conditions.taper.row] - begin,
+      measured: conditions.taper === null ? null : since(conditions.taper.row),
       computed: taper?.startTimeS ?? null,
     },
     end: {
-      measured: conditions.taper === null ? null : timeS[conditions.lastRow] - begin,
+      measured: conditions.taper === null ? null : since(conditions.lastRow),
       computed: charge.endReason === 'end-current' ? charge.endTimeS : null,
     },
     atSoc,

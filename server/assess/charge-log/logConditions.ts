@@ -27,6 +27,8 @@ export interface LogConditions {
   readonly startVoltagesV: readonly number[];
   /** What the current channel reads in the rest that the log begins with, A; 0 without one. */
   readonly offsetA: number;
+  /** Seconds without charging current between the beginning of the charge and each row: the computed charge has no pauses. */
+  readonly pausedS: Float64Array;
   /** Moved between the log's first row and the beginning of the charge, Ah: a discharge on the way counts below 0. */
   readonly movedBeforeAh: number;
 }
@@ -72,9 +74,25 @@ export function logConditions(log: ChargeLog): LogConditions {
       restRows === 0 ? voltageV[0] : meanOf(voltageV, restRows - lead, restRows),
     ),
     offsetA,
+    pausedS: pausedUntil(log, firstRow, lastRow, charging),
     // The rest itself moves nothing: what the channel reads in it is its error.
     movedBeforeAh: restRows === firstRow ? 0 : movedAh(log, Math.max(0, restRows - 1), firstRow, offsetA),
   };
+}
+
+/** Time without charging current up to each row of a charge; of an interval in which the current is switched, half. */
+function pausedUntil(
+  { timeS }: ChargeLog,
+  firstRow: number,
+  lastRow: number,
+  charging: (row: number) => boolean,
+): Float64Array {
+  const paused = new Float64Array(timeS.length);
+  for (let row = firstRow + 1; row < timeS.length; row++) {
+    const off = row > lastRow ? 0 : (charging(row) ? 0 : 0.5) + (charging(row - 1) ? 0 : 0.5);
+    paused[row] = paused[row - 1] + off * (timeS[row] - timeS[row - 1]);
+  }
+  return paused;
 }
 
 /** First row of the falling current at the end of the charge; null where the current stays up. */

@@ -7,6 +7,8 @@ type Fit = NonNullable<ChargeLogResult['fit']>;
 const SAME_TIME = 0.005;
 /** A single change that explains less than this share is not named. */
 const NAMED_SHARE = 0.3;
+/** A curve's error is named where it is this many times the stated one. */
+const CURVE_TIMES = 2;
 
 /** What the comparison of one log says, in sentences, the most important first. */
 export function logSentences(comparison: Comparison): string[] {
@@ -65,7 +67,43 @@ export function fitSentences(fit: Fit, logs: number): string[] {
     ({ a, b }) =>
       `The ${logs === 1 ? 'log hardly tells' : 'logs hardly tell'} ${words(a, logs)} from ${words(b, logs)}.`,
   );
-  return [...sentences, ...[...new Set(alike)].slice(0, 3)];
+  return [
+    ...sentences,
+    ...[...new Set(alike)].slice(0, 3),
+    ...togetherSentences(fit),
+    ...curveSentences(fit),
+  ];
+}
+
+/** Cells whose R0 and branches the logs do not tell apart: what both do together, at the duration at which it is known best. */
+function togetherSentences(fit: Fit): string[] {
+  const alike = (cell: string): boolean =>
+    fit.inseparable.some(({ a, b }) => [a, b].every((one) => one.cell === cell && isResistance(one))) ||
+    fit.estimates.some((one) => one.cell === cell && isResistance(one) && one.reason === 'held-at-study');
+  const cells = [...new Set((fit.resistances ?? []).map(({ cell }) => cell))].filter(alike);
+  return cells.flatMap((cell) => {
+    const known = (fit.resistances ?? []).filter((one) => one.cell === cell && one.standardError !== null);
+    const [best] = known.sort((a, b) => (a.standardError ?? 0) - (b.standardError ?? 0));
+    if (best === undefined || best.ratio === null || best.low === null || best.high === null) return [];
+    const percent = (value: number): string => (100 * value).toFixed(1);
+    return [
+      `R0 and branches of ${cell} together, ${best.durationS} s after a step of the current: ${percent(best.ratio)} % of the study's (${percent(best.low)} to ${percent(best.high)}, 95 %).`,
+    ];
+  });
+}
+
+const isResistance = ({ quantity }: Pick<Place, 'quantity'>): boolean =>
+  quantity === 'r0Factor' || quantity === 'branchFactor';
+
+/** Curves of which the logs show a larger error than is stated. */
+function curveSentences({ curves, verdict }: Fit): string[] {
+  if (verdict !== 'explains-the-log') return [];
+  return (curves ?? [])
+    .filter(({ statedV, shownV }) => shownV > CURVE_TIMES * statedV)
+    .map(
+      ({ cell, statedV }) =>
+        `The measured voltages show a larger error of the open-circuit curve of ${cell} than the ${(1000 * statedV).toPrecision(2)} mV stated: the intervals of ${cell} are wider by that.`,
+    );
 }
 
 const offCells = (fit: Fit): (string | null)[] =>

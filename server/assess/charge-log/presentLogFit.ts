@@ -7,6 +7,7 @@ import { presentResiduals } from './logComparison.ts';
 export function presentLogFit(
   fit: LogFit,
   names: readonly string[],
+  statedV: readonly number[],
   study: ChargeStudyDescription,
 ): NonNullable<ChargeLogResult['fit']> {
   const place = ({ quantity, cell, log }: LogParameter) => ({
@@ -26,6 +27,10 @@ export function presentLogFit(
       high: estimate.high,
       reason: estimate.reason,
     })),
+    resistances: fit.resistances.map(({ cell, ...found }) => ({ cell: names[cell], ...found })),
+    curves: fit.curveShownV.flatMap((shownV, k) =>
+      statedV[k] === 0 ? [] : [{ cell: names[k], statedV: statedV[k], shownV }],
+    ),
     inseparable: fit.inseparable.map(({ a, b, correlation }) => ({ a: place(a), b: place(b), correlation })),
     before: fit.before.map((summary) => presentResiduals(summary, names)),
     after: fit.after.map((summary) => presentResiduals(summary, names)),

@@ -6,7 +6,10 @@ import { checkCells } from './pairingChecks.ts';
 import { sortCells } from './pairingLot.ts';
 import type { UsualGate } from './usualGates.ts';
 
-/** How many cells pass the gates, how many pairs among them are acceptable, and how many there can be at once. */
+/**
+ * How many cells pass the gates, how many pairs among them are acceptable, and how many there can be at once. In a group of n
+ * each cell needs n − 1 partners, so there are no more groups than such cells allow.
+ */
 export function countAcceptable(
   cells: readonly CellToPair[],
   criteria: PairingCriteria,
@@ -16,21 +19,28 @@ export function countAcceptable(
   const { offered, locked, numbers, apart } = sortCells(cells, criteria, gates);
   const costs = new FeatureCosts(numbers, apart);
   const row = new Float64Array(costs.count);
-  const hasPartner = new Uint8Array(costs.count);
+  const partners = new Int32Array(costs.count);
   let feasiblePairs = locked.length;
   for (let a = 0; a < costs.count; a++) {
     costs.costsAfter(a, row);
     for (let b = a + 1; b < costs.count; b++) {
       if (row[b] === Infinity) continue;
       feasiblePairs++;
-      hasPartner[a] = hasPartner[b] = 1;
+      partners[a]++;
+      partners[b]++;
     }
   }
+  const withPartners = (least: number) => partners.reduce((sum, n) => sum + (n >= least ? 1 : 0), 0);
+  const size = criteria.cellsPerStack;
   return {
+    cellsPerStack: size,
     cells: cells.length,
     offered: offered.length + 2 * locked.length,
     feasiblePairs,
-    cellsWithPartner: hasPartner.reduce((sum, one) => sum + one, 0) + 2 * locked.length,
-    mostPairs: pairsOf(matchBest(new FeatureSource(costs)).partner).length + locked.length,
+    cellsWithPartner: withPartners(1) + 2 * locked.length,
+    mostPairs:
+      size > 2
+        ? Math.floor(withPartners(size - 1) / size)
+        : pairsOf(matchBest(new FeatureSource(costs)).partner).length + locked.length,
   };
 }

@@ -4,6 +4,7 @@ import {
   bootstrapOf,
   comparePairings,
   countChosen,
+  FeatureCosts,
   groupStacks,
   type PairedLot,
   pairLot,
@@ -47,8 +48,8 @@ export interface BegunPairing {
 }
 
 /**
- * Pairs cells by the criteria: gates, then the proven best pairs, then everything that explains them. The same cells,
- * criteria and seed give the same result.
+ * Pairs cells by the criteria: gates, then the proven best pairs, then everything that explains them; more than two in
+ * series are grouped by a search with a bound. The same cells, criteria and seed give the same result.
  *
  * @param gates quantities by which outliers are left out besides the features of the criteria
  * @throws Refusal for duplicate cells, fewer than two, contradictory locks, tolerances of zero, and missing values
@@ -155,7 +156,6 @@ function explainPairs(
       totalCost: total + lockedCost,
       worstCost: worst,
     })),
-    groups: null,
   };
 }
 
@@ -262,35 +262,25 @@ function describeAlternatives(lot: SortedLot, paired: PairedLot): PairingResult[
   }));
 }
 
-function stackLot(lot: SortedLot): Answer {
-  const { criteria, features, offered, numbers, apart } = lot;
-  const { costs } = pairLot({ features: numbers, apart, goal: 'least-total' });
+function stackLot({ criteria, features, offered, numbers, apart, out }: SortedLot): Answer {
+  const costs = new FeatureCosts(numbers, apart);
   const { groups, leftOver, total, lowerBound } = groupStacks(costs, criteria.cellsPerStack);
-  const capacity = featureOfQuantity(features, 'capacity');
-  const stacks = groups.map((group) => {
-    const capacities = capacity === -1 ? null : group.map((i) => numbers[capacity].values[i]);
-    const usable = capacities === null ? null : Math.min(...capacities);
-    const mean = capacities === null ? null : capacities.reduce((a, b) => a + b, 0) / capacities.length;
-    let cost = 0;
-    group.forEach((a, i) => {
-      for (const b of group.slice(i + 1)) cost += costs.costOf(a, b) * costs.resolution;
-    });
-    return {
-      cells: group.map((i) => offered[i].cell),
-      cost,
-      usableCapacityAh: usable,
-      capacityLossAh: usable === null || mean === null ? null : mean - usable,
-    };
-  });
+  const pairs = groups.map((group) =>
+    describePair(
+      { cells: group.map((i) => offered[i]), locked: false, exchange: null, bootstrapFrequency: null },
+      features,
+      criteria.use,
+    ),
+  );
   const none = { feature: null, value: null, limit: null, nearestMiss: null };
   return {
-    pairs: [],
+    pairs,
     unpaired: [
-      ...lot.out,
+      ...out,
       ...leftOver.map((i) => ({ cell: offered[i].cell, reason: 'outside-full-groups' as const, ...none })),
     ],
     totalCost: total,
-    worstCost: stacks.length === 0 ? null : Math.max(...stacks.map((stack) => stack.cost)),
+    worstCost: pairs.length === 0 ? null : Math.max(...pairs.map((pair) => pair.cost)),
     certificate: {
       lowerBound,
       proven: false,
@@ -298,12 +288,11 @@ function stackLot(lot: SortedLot): Answer {
       checkedPairs: 0,
       mostPairs: null,
       worstCostLowerBound: null,
-      reason: 'heuristic',
+      reason: pairs.length === 0 ? 'nothing-to-pair' : 'heuristic',
     },
     bootstrap: null,
     comparison: [],
     alternatives: [],
     toleranceChart: [],
-    groups: { stacks, totalCost: total, lowerBound, gap: total === 0 ? null : (total - lowerBound) / total },
   };
 }

@@ -15,6 +15,9 @@ export function parseCriteria(document: unknown): PairingCriteria {
   throw new Refusal('invalid-request', `The pairing criteria cannot be used: ${sentenceOf(places)}`, places);
 }
 
+/** Cells that are grouped into stacks of more than two at most: the cost of every two of them is kept. */
+export const mostCellsToGroup = 2000;
+
 /**
  * Checks cells and locks against each other before anything is computed.
  *
@@ -31,6 +34,15 @@ export function checkCells(cells: readonly CellToPair[], criteria: PairingCriter
         criteria.cellsPerStack,
         `only ${cells.length} cells were given`,
         'as many cells',
+      ),
+    );
+  if (criteria.cellsPerStack > 2 && cells.length > mostCellsToGroup)
+    places.push(
+      fieldError(
+        'cells',
+        cells.length,
+        'too many for stacks of more than two',
+        `at most ${mostCellsToGroup}, or stacks of two`,
       ),
     );
   if (criteria.missingValues === 'refuse') places.push(...missingValues(cells, criteria));

@@ -2,7 +2,8 @@ import type { PairExchange } from '../../../fitting/pairing/index.ts';
 import {
   type CellOfPair,
   differenceUncertainty,
-  pairConsequences,
+  groupConsequences,
+  probabilityAllWithin,
   probabilityWithinTolerance,
 } from '../../../fitting/pairing/index.ts';
 import type { FeatureQuantity, PlannedUse } from '../../contract/pairingCriteria.ts';
@@ -13,9 +14,9 @@ import type { ResolvedFeature } from './pairingFeatures.ts';
 /** Coverage of about 95 % (JCGM 100:2008, 6.3.3): a smaller increase is not significant. */
 const COVERAGE = 2;
 
-/** A pair of cells with what is known about it besides their values. */
+/** A pair of cells, or a group of more, with what is known about it besides their values. */
 export interface PairToDescribe {
-  readonly cells: readonly [CellToPair, CellToPair];
+  readonly cells: readonly CellToPair[];
   readonly locked: boolean;
   readonly exchange: {
     readonly found: PairExchange;
@@ -25,19 +26,18 @@ export interface PairToDescribe {
   readonly bootstrapFrequency: number | null;
 }
 
-/** Everything that is shown of one pair. */
+/** Everything that is shown of one pair or group. */
 export function describePair(
   { cells, locked, exchange, bootstrapFrequency }: PairToDescribe,
   features: readonly ResolvedFeature[],
   use: PlannedUse,
 ): ProposedPair {
-  const [first, second] = cells;
-  const differences = features.map((feature, f) => describeDifference(first, second, feature, f));
+  const differences = features.map((feature, f) => describeDifference(cells, feature, f));
   const probabilities = differences.map((difference) => difference.probabilityWithinTolerance);
   const increase = exchange?.found.increase ?? null;
   const uncertainty = exchange?.found.standardUncertainty ?? null;
   return {
-    cells: [first.cell, second.cell],
+    cells: cells.map(({ cell }) => cell),
     cost: differences.reduce((sum, difference) => sum + difference.cost, 0),
     locked,
     differences,
@@ -58,33 +58,39 @@ export function describePair(
           },
     indistinguishable: increase === null || uncertainty === null ? null : increase <= COVERAGE * uncertainty,
     bootstrapFrequency,
-    consequences: describeConsequences(first, second, features, use),
+    consequences: describeConsequences(cells, features, use),
   };
 }
 
 function describeDifference(
-  first: CellToPair,
-  second: CellToPair,
+  cells: readonly CellToPair[],
   { used, usualUncertainty }: ResolvedFeature,
   f: number,
 ): PairDifference {
-  const difference = second.values[f]! - first.values[f]!;
-  const standardUncertainty = differenceUncertainty(
-    first.standardUncertainties[f] ?? usualUncertainty,
-    second.standardUncertainties[f] ?? usualUncertainty,
-  );
-  const inTolerances = Math.abs(difference) / used.tolerance;
+  const values = cells.map((cell) => cell.values[f]!);
+  const uncertainties = cells.map((cell) => cell.standardUncertainties[f] ?? usualUncertainty);
+  const known = uncertainties.filter((u) => u !== null);
+  const least = cells.length === 2 ? 0 : values.indexOf(Math.min(...values));
+  const most = cells.length === 2 ? 1 : values.indexOf(Math.max(...values));
+  const difference = values[most] - values[least];
+  let cost = 0;
+  values.forEach((a, i) => {
+    for (const b of values.slice(i + 1)) cost += used.importance * ((b - a) / used.tolerance) ** 2;
+  });
+  const standardUncertainty = differenceUncertainty(uncertainties[least], uncertainties[most]);
   return {
     feature: used.name,
     unit: used.unit,
     difference,
-    inTolerances,
-    cost: used.importance * inTolerances ** 2,
+    inTolerances: Math.abs(difference) / used.tolerance,
+    cost,
     standardUncertainty,
     probabilityWithinTolerance:
-      standardUncertainty === null
+      known.length < cells.length || standardUncertainty === null
         ? null
-        : probabilityWithinTolerance(difference, standardUncertainty, used.tolerance),
+        : cells.length === 2
+          ? probabilityWithinTolerance(difference, standardUncertainty, used.tolerance)
+          : probabilityAllWithin(values, known, used.tolerance),
   };
 }
 
@@ -107,8 +113,7 @@ export function featureOfQuantity(features: readonly ResolvedFeature[], quantity
 }
 
 function describeConsequences(
-  first: CellToPair,
-  second: CellToPair,
+  cells: readonly CellToPair[],
   features: readonly ResolvedFeature[],
   use: PlannedUse,
 ): PairConsequences {
@@ -123,7 +128,7 @@ function describeConsequences(
       resistanceRiseOhmPerCycle: of('resistance-rise'),
     };
   };
-  const { limitsCharge, limitsDischarge, ...figures } = pairConsequences(known(first), known(second), use);
-  const name = (which: 0 | 1 | null) => (which === null ? null : [first.cell, second.cell][which]);
+  const { limitsCharge, limitsDischarge, ...figures } = groupConsequences(cells.map(known), use);
+  const name = (place: number | null) => (place === null ? null : cells[place].cell);
   return { ...figures, limitsCharge: name(limitsCharge), limitsDischarge: name(limitsDischarge) };
 }

@@ -31,7 +31,7 @@ export const pairingEndpoints = {
   },
   'POST /pairings/preview': {
     tag: 'Pairing',
-    summary: 'How many pairs criteria would allow',
+    summary: 'How many pairs, or groups of more cells, criteria would allow',
     body: previewPairing,
     answer: pairingPreview,
   },
@@ -43,7 +43,7 @@ export const pairingEndpoints = {
   },
   'POST /pairings/{id}/swap': {
     tag: 'Pairing',
-    summary: 'Exchange the second cells of two pairs of a run',
+    summary: 'Exchange a cell of one pair with a cell of another pair of the run',
     params: idParameter,
     body: swapPairs,
     answer: storedPairing,
@@ -51,7 +51,7 @@ export const pairingEndpoints = {
   },
   'GET /pairs/{id}': {
     tag: 'Pairing',
-    summary: 'A pair with what was decided about it',
+    summary: 'A pair, or a group of more cells in series, with what was decided about it',
     params: idParameter,
     answer: storedPair,
   },

@@ -1,8 +1,7 @@
-import { rowsForDisplay } from '../../../fitting/records/index.ts';
+import { DrawnRows } from '../../../fitting/records/index.ts';
 import type { Context } from '../../context.ts';
 import type { Series } from '../../contract/tests.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
-import { inOrder } from '../../inOrder.ts';
 import {
   findRecord,
   findRecordRows,
@@ -36,17 +35,18 @@ export async function readSeries(
     toS: query.toS ?? Number.POSITIVE_INFINITY,
   };
   const part = (await joinedPart(store, testId, asked)) ?? (await recordPart(store, record, asked));
-  return { testId, ...drawn(part, query.points) };
+  return { testId, ...(await drawn(part, query.points)) };
 }
 
-/** Rows of a record with its columns, for drawing. */
+/** Rows of a record, for drawing. */
 interface Part {
   readonly columns: readonly StoredColumn[];
-  /** By column: its values in the rows. */
-  readonly values: readonly Float64Array[];
-  /** Rows of the whole record, and the place of the part's first one. */
+  /** Rows of the whole record, and those of the part: the first one, and the one after its last. */
   readonly rowCount: number;
   readonly firstRow: number;
+  readonly end: number;
+  /** Values of the column at a place, in rows of the whole record. */
+  readonly read: (place: number, start: number, end: number) => Promise<Float64Array>;
 }
 
 async function recordPart(store: Store, record: StoredRecord, asked: Stretch): Promise<Part> {
@@ -54,10 +54,13 @@ async function recordPart(store: Store, record: StoredRecord, asked: Stretch): P
   const { start, end } = whole
     ? { start: 0, end: record.rowCount }
     : await findRecordRows(store, record, asked.fromS, asked.toS);
-  const values = await inOrder(record.columns, async (_, place) =>
-    readRecordColumnAt(store, record, place, start, end),
-  );
-  return { columns: record.columns, values, rowCount: record.rowCount, firstRow: start };
+  return {
+    columns: record.columns,
+    rowCount: record.rowCount,
+    firstRow: start,
+    end,
+    read: (place, from, to) => readRecordColumnAt(store, record, place, from, to),
+  };
 }
 
 interface Stretch {
@@ -88,41 +91,97 @@ async function joinedPart(store: Store, testId: number, asked: Stretch): Promise
   ] as const;
   return {
     columns: named.map(({ role, name, unit }) => ({ role, name, unit })),
-    values: named.map(({ values }) => values.subarray(firstRow, end)),
     rowCount: timeS.length,
     firstRow,
+    end,
+    read: async (place, from, to) => named[place].values.subarray(from, to),
   };
 }
 
+/** Rows that are held at a time: a year of rows every second would be a gigabyte. */
+const BLOCK_ROWS = 1 << 20;
+
 /** The rows that hold the least and greatest value of each drawn column in each pixel. */
-function drawn({ columns, values, rowCount, firstRow }: Part, points: number): Omit<Series, 'testId'> {
+async function drawn(part: Part, points: number): Promise<Omit<Series, 'testId'>> {
+  const { columns, rowCount, firstRow, end } = part;
   const timePlace = columns.findIndex((column) => column.role === 'time');
-  const timeS = values[timePlace];
-  const shown = new Set<number>();
-  const places = [...columns.keys()].filter((place) =>
-    ['voltage', 'current', 'temperature'].includes(columns[place].role),
-  );
-  const perColumn = Math.max(10, Math.floor(points / Math.max(1, places.length)));
-  for (const place of places) {
-    for (const row of rowsForDisplay(timeS, values[place], perColumn)) shown.add(row);
+  const blocks = blocksOf(part);
+  const rows = await rowsToDraw(part, blocks, timePlace, points);
+  const picked: number[][] = columns.map(() => []);
+  let next = 0;
+  for (const block of blocks) {
+    const from = next;
+    while (next < rows.length && rows[next] < block.end) next++;
+    if (next === from) continue;
+    for (const [place, values] of picked.entries()) {
+      const read = await block.read(place);
+      for (let i = from; i < next; i++) values.push(read[rows[i] - block.start]);
+    }
   }
-  const rows = [...shown].sort((a, b) => a - b);
   return {
-    exact: rows.length === timeS.length,
+    exact: rows.length === end - firstRow,
     rowCount,
     firstRow,
-    lastRow: Math.max(firstRow, firstRow + timeS.length - 1),
-    timeS: rows.map((row) => timeS[row]),
-    columns: columns.flatMap((column, place) =>
+    lastRow: Math.max(firstRow, end - 1),
+    timeS: picked[timePlace],
+    columns: columns.flatMap(({ name, unit }, place) =>
       place === timePlace
         ? []
         : [
             {
-              name: column.name,
-              unit: column.unit,
-              values: rows.map((row) => (Number.isFinite(values[place][row]) ? values[place][row] : null)),
+              name,
+              unit,
+              values: picked[place].map((value) => (Number.isFinite(value) ? value : null)),
             },
           ],
     ),
   };
+}
+
+interface Block {
+  readonly start: number;
+  readonly end: number;
+  readonly read: (place: number) => Promise<Float64Array>;
+}
+
+/** A part that fits in one block is read once; the blocks of a longer one are read again when their rows are picked. */
+function blocksOf({ firstRow, end, read }: Part): Block[] {
+  const count = Math.ceil((end - firstRow) / BLOCK_ROWS);
+  const kept = new Map<number, Float64Array>();
+  return Array.from({ length: count }, (_, b) => {
+    const start = firstRow + b * BLOCK_ROWS;
+    const after = Math.min(end, start + BLOCK_ROWS);
+    return {
+      start,
+      end: after,
+      read: async (place) => {
+        const values = kept.get(place) ?? (await read(place, start, after));
+        if (count === 1) kept.set(place, values);
+        return values;
+      },
+    };
+  });
+}
+
+async function rowsToDraw(
+  { columns, firstRow, end, read }: Part,
+  blocks: readonly Block[],
+  timePlace: number,
+  points: number,
+): Promise<number[]> {
+  if (firstRow >= end) return [];
+  const places = [...columns.keys()].filter((place) =>
+    ['voltage', 'current', 'temperature'].includes(columns[place].role),
+  );
+  const perColumn = Math.max(10, Math.floor(points / Math.max(1, places.length)));
+  const [[fromS], [toS]] = [
+    await read(timePlace, firstRow, firstRow + 1),
+    await read(timePlace, end - 1, end),
+  ];
+  const found = places.map(() => new DrawnRows(perColumn, { count: end - firstRow, fromS, toS }));
+  for (const block of blocks) {
+    const timeS = await block.read(timePlace);
+    for (const [i, place] of places.entries()) found[i].add(timeS, await block.read(place), block.start);
+  }
+  return [...new Set(found.flatMap((one) => [...one.rows()]))].sort((a, b) => a - b);
 }

@@ -77,7 +77,8 @@ export async function importFile(
     kind = options.kind ?? findFileKind(opened.head, options.columns);
     const content = await readTaken(target, file, opened, kind);
     try {
-      if (options.again === true) await refuseSameCells(store, content);
+      const same = options.again === true ? await findSameBytes(store, content, true) : null;
+      if (same !== null) throw same;
       if (asked.columnMap !== undefined) await noteColumnMapUse(store, asked.columnMap, at);
       const taken: TakenFile = {
         ...content,
@@ -159,14 +160,20 @@ async function readTaken(
   }
 }
 
-/** The same bytes are taken again only for cells that they were not taken for. @throws TakenBefore */
-async function refuseSameCells(store: Store, content: TakenContent): Promise<void> {
-  const before = await findTakenFile(store, content.sha256);
-  const report = before === null ? null : await findImport(store, before.id);
-  if (before === null || report === null) return;
-  const had = new Set(report.cells);
-  if ([...content.tests, ...content.measurements].some(({ serial }) => had.has(serial)))
-    throw new TakenBefore(before);
+/**
+ * The file of the same bytes that stands against taking them: any that was taken, or where they are to be taken again, one
+ * that was taken for one of the same cells. Null where there is none.
+ */
+export async function findSameBytes(
+  store: Store,
+  { sha256, tests, measurements }: Pick<TakenContent, 'sha256' | 'tests' | 'measurements'>,
+  again: boolean,
+): Promise<TakenBefore | null> {
+  const before = await findTakenFile(store, sha256);
+  if (before === null) return null;
+  const had = again ? new Set((await findImport(store, before.id))?.cells) : null;
+  const stands = had === null || [...tests, ...measurements].some(({ serial }) => had.has(serial));
+  return stands ? new TakenBefore(before) : null;
 }
 
 /**

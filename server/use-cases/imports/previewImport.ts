@@ -11,8 +11,7 @@ import { signVerdict } from '../../import/runSummary.ts';
 import { openTable } from '../../import/streamRecord.ts';
 import { proposeColumnMap } from '../../store/columnMaps.ts';
 import { findPlausibleLimits } from '../../store/plausibleLimits.ts';
-import { findTakenFile } from '../../store/sourceFiles.ts';
-import { refusedAsTaken } from './importFile.ts';
+import { findSameBytes, refusedAsTaken } from './importFile.ts';
 import type { ImportContext, TakenContent } from './importTarget.ts';
 import { findLotOfImport } from './lotOfImport.ts';
 import { NameDoesNotFit, nameParts, nothingInName } from './nameParts.ts';
@@ -77,11 +76,8 @@ export async function previewImport(
       preview.kind,
     );
     describe(preview, content);
-    const before =
-      whole && content.sha256 !== null && asked.again !== true
-        ? await findTakenFile(context.store, content.sha256)
-        : null;
-    if (before !== null) preview.refusal = refusedAsTaken({ ...before, fileName: before.name }).refusal;
+    const same = whole ? await findSameBytes(context.store, content, asked.again === true) : null;
+    if (same !== null) preview.refusal = refusedAsTaken(same).refusal;
   } catch (error) {
     if (!(error instanceof RefusedFile)) throw error;
     preview.refusal = (head === null ? error : withOtherCells(error, head, asked)).refusal;

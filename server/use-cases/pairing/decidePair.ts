@@ -3,14 +3,14 @@ import type { ChangePair, StoredPair } from '../../contract/pairings.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { holdCells } from '../../store/heldCells.ts';
-import { findPairRow, listRivalPairs, type PairRow, setPairState } from '../../store/pairings.ts';
+import { findPairRow, listRivalPairs, type PairRow, serialsOf, setPairState } from '../../store/pairings.ts';
 import { refuseWarningSigns } from '../register/refuseWarningSigns.ts';
 import { versionChanged } from '../register/versionChanged.ts';
 import { readPair } from './readPairing.ts';
 import { findSignsOfPair } from './signsOfPair.ts';
 
 /**
- * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while both cells are available, carry
+ * Accepts a pair, rejects it, or takes such a decision back. A pair is accepted only while its cells are available, carry
  * no warning sign and stand in no other accepted pair; once a stack is planned, that has to be undone first.
  *
  * @param version the pair's version as it was read: its partners may have been exchanged since
@@ -33,7 +33,11 @@ export async function decidePair(
       ]);
     if (signs !== null) {
       await refuseUnlessFree(context, pair);
-      refuseWarningSigns(signs, [pair.cellAId, pair.cellBId], 'state');
+      refuseWarningSigns(
+        signs,
+        pair.cells.map((cell) => cell.id),
+        'state',
+      );
     }
     await setPairState(context.store, pairId, state, state === 'rejected' ? reason : null);
     await insertAudit(context.store, {
@@ -42,7 +46,7 @@ export async function decidePair(
       action: `pair.${state}`,
       subjectKind: 'pair',
       subjectId: pairId,
-      detail: { cells: `${pair.serialA} + ${pair.serialB}`, reason: reason ?? null },
+      detail: { cells: serialsOf(pair), reason: reason ?? null },
     });
   };
   // It depends on the pair, which it changes, and on the cells, which it holds.
@@ -50,26 +54,26 @@ export async function decidePair(
   return readPair(context, pairId);
 }
 
-/** A pair may be accepted only while both of its cells are free. */
+/** A pair may be accepted only while all of its cells are free. */
 async function refuseUnlessFree({ store }: Context, pair: PairRow): Promise<void> {
   const refuse = (detail: string, reason: string, expected: string) =>
     new Refusal('conflict', detail, [fieldError('state', 'accepted', reason, expected)]);
-  const stateOf = await holdCells(store, [pair.cellAId, pair.cellBId]);
-  for (const [cellId, serial] of [
-    [pair.cellAId, pair.serialA],
-    [pair.cellBId, pair.serialB],
-  ] as const) {
-    if (stateOf.get(cellId) !== 'available')
+  const stateOf = await holdCells(
+    store,
+    pair.cells.map((cell) => cell.id),
+  );
+  for (const { id, serial } of pair.cells) {
+    if (stateOf.get(id) !== 'available')
       throw refuse(
-        `The cell ${serial} is ${stateOf.get(cellId) ?? 'gone'} meanwhile.`,
+        `The cell ${serial} is ${stateOf.get(id) ?? 'gone'} meanwhile.`,
         `cell ${serial} is not available`,
-        'two available cells',
+        'only available cells',
       );
   }
   const [rival] = await listRivalPairs(store, pair);
   if (rival)
     throw refuse(
-      `${rival.serialA} + ${rival.serialB} is accepted already and holds one of the cells.`,
+      `${serialsOf(rival)} is accepted already and holds one of the cells.`,
       `pair ${rival.id} holds one of the cells`,
       'cells in no other accepted pair',
     );

@@ -78,10 +78,7 @@ function presentPair(row: PairRow, proposed: StoredPairing['result']['pairs']): 
     version: row.version,
     pairingId: row.pairingId,
     position: row.position,
-    cells: [
-      { id: row.cellAId, serial: row.serialA },
-      { id: row.cellBId, serial: row.serialB },
-    ],
+    cells: [...row.cells],
     cost: row.cost,
     state: row.state,
     reason: row.reason,

@@ -1,6 +1,5 @@
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { CreatePairing, StoredPairing } from '../../contract/pairings.ts';
-import { fieldError, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { insertPairing } from '../../store/pairings.ts';
 import type { Store } from '../../store/store.ts';
@@ -10,7 +9,7 @@ import { pairInThreads } from './pairInThreads.ts';
 import { readPairing } from './readPairing.ts';
 
 /**
- * Pairs stored cells by their measured values and keeps the run with its pairs as proposals. Nothing is kept of a run
+ * Puts stored cells together by their measured values and keeps the run with its pairs (or larger groups) as proposals. Nothing is kept of a run
  * that is refused or cut short.
  *
  * @param note is called in the transaction that stores the run
@@ -22,10 +21,6 @@ export async function runPairing(
   sharing: Sharing = { crew: null },
 ): Promise<StoredPairing> {
   const criteria = { ...request.criteria, name: request.name ?? request.criteria.name };
-  if (criteria.cellsPerStack !== 2)
-    throw new Refusal('cannot-pair', 'Only pairs are kept; larger stacks can be looked at with gemel pair.', [
-      fieldError('criteria.cellsPerStack', criteria.cellsPerStack, 'runs of pairs are stored', '2'),
-    ]);
   const collected = await collectCells(context, { ...request, criteria });
   const cells = collected.cells.map((cell) => cell.toPair);
   const paired = await pairInThreads({ ...collected, cells }, sharing);
@@ -53,8 +48,7 @@ export async function runPairing(
       createdAt,
       createdBy: context.actor.name,
       pairs: result.pairs.map((pair) => ({
-        cellAId: idOf.get(pair.cells[0])!,
-        cellBId: idOf.get(pair.cells[1])!,
+        cellIds: pair.cells.map((cell) => idOf.get(cell)!),
         cost: pair.cost,
         detailJson: JSON.stringify(pair),
       })),

@@ -3,16 +3,24 @@ import { describePair } from '../../assess/pairing/pairingPairs.ts';
 import { type Context, inTransaction, nowText } from '../../context.ts';
 import type { ProposedPair } from '../../contract/pairingProposal.ts';
 import type { PairingResult } from '../../contract/pairingResult.ts';
-import type { StoredPairing } from '../../contract/pairings.ts';
+import type { StoredPairing, SwapPairs } from '../../contract/pairings.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
-import { findPairRow, type PairRow, setPairCells, setPairState } from '../../store/pairings.ts';
+import {
+  findPairRow,
+  type PairMember,
+  type PairRow,
+  serialsOf,
+  setPairCells,
+  setPairState,
+} from '../../store/pairings.ts';
 import { versionChanged } from '../register/versionChanged.ts';
 import { readPairing } from './readPairing.ts';
 
 /**
- * Exchanges the second cells of two pairs of a run; doing it again goes back. Refused where a new pair would break a
- * limit or a lock of the run, or a stack was made of one of the pairs. Both pairs are proposals again afterwards.
+ * Exchanges a cell of one pair of a run with a cell of another, the last ones where none are named; doing it again with the
+ * same places goes back. Refused where a new pair would break a limit or a lock of the run, or a stack was made of one of
+ * the pairs. Both pairs are proposals again afterwards.
  *
  * @param version the run's version as it was read
  */
@@ -20,7 +28,7 @@ export async function swapPairs(
   context: Context,
   pairingId: number,
   version: number,
-  { pairId, withPairId }: { readonly pairId: number; readonly withPairId: number },
+  { pairId, withPairId, cellId, withCellId }: SwapPairs,
 ): Promise<StoredPairing> {
   await inTransaction(context, async (context) => {
     const { result, inputs, version: present } = await readPairing(context, pairingId);
@@ -32,15 +40,19 @@ export async function swapPairs(
       throw new Refusal('invalid-request', 'A pair cannot exchange partners with itself.', [
         fieldError('withPairId', withPairId, 'is the same pair', 'another pair of this run'),
       ]);
-    const exchanged: [PairRow, number, number][] = [
-      [first, first.cellAId, second.cellBId],
-      [second, second.cellAId, first.cellBId],
+    const place = placeOf(first, cellId, 'cellId');
+    const withPlace = placeOf(second, withCellId, 'withCellId');
+    const exchanged: [PairRow, PairMember[]][] = [
+      [first, first.cells.with(place, second.cells[withPlace])],
+      [second, second.cells.with(withPlace, first.cells[place])],
     ];
-    for (const [row, cellAId, cellBId] of exchanged) {
-      const detail = describeByResult(result, nameOf.get(cellAId)!, nameOf.get(cellBId)!);
+    for (const [row, cells] of exchanged) {
+      const detail = describeByResult(
+        result,
+        cells.map(({ id }) => nameOf.get(id)!),
+      );
       await setPairCells(context.store, row.id, {
-        cellAId,
-        cellBId,
+        cellIds: cells.map(({ id }) => id),
         cost: detail.cost,
         detailJson: JSON.stringify(detail),
       });
@@ -53,13 +65,21 @@ export async function swapPairs(
       action: 'pairing.exchanged',
       subjectKind: 'pairing',
       subjectId: pairingId,
-      detail: {
-        first: `${first.serialA} + ${second.serialB}`,
-        second: `${second.serialA} + ${first.serialB}`,
-      },
+      detail: { first: serialsOf({ cells: exchanged[0][1] }), second: serialsOf({ cells: exchanged[1][1] }) },
     });
   });
   return readPairing(context, pairingId);
+}
+
+/** Place of a cell in its pair; the last one where none is named. */
+function placeOf({ cells }: PairRow, cellId: number | null, field: string): number {
+  if (cellId === null) return cells.length - 1;
+  const place = cells.findIndex(({ id }) => id === cellId);
+  if (place === -1)
+    throw new Refusal('invalid-request', `The cell ${cellId} is not in this pair.`, [
+      fieldError(field, cellId, 'is not in this pair', `one of ${cells.map(({ id }) => id).join(', ')}`),
+    ]);
+  return place;
 }
 
 async function pairOfRun(
@@ -78,7 +98,7 @@ async function pairOfRun(
 }
 
 /** A pair as the run would have described it, from the values the run kept. */
-function describeByResult(result: PairingResult, a: string, b: string): ProposedPair {
+function describeByResult(result: PairingResult, names: readonly string[]): ProposedPair {
   const cellOf = (name: string): CellToPair => {
     const kept = result.cells.find((cell) => cell.cell === name)!;
     return {
@@ -89,31 +109,32 @@ function describeByResult(result: PairingResult, a: string, b: string): Proposed
       standardUncertainties: kept.values.map(({ standardUncertainty }) => standardUncertainty),
     };
   };
+  const title = names.join(' + ');
   const { together, apart } = result.criteria.locks;
-  const both = (pair: readonly string[]) => pair.includes(a) && pair.includes(b);
-  const torn = together.find((pair) => !both(pair) && (pair.includes(a) || pair.includes(b)));
-  if (torn || apart.some(both))
-    throw new Refusal('cannot-pair', `A lock of this run forbids ${a} + ${b}.`, [
+  const whole = (pair: readonly string[]) => pair.every((name) => names.includes(name));
+  const torn = together.find((pair) => !whole(pair) && pair.some((name) => names.includes(name)));
+  if (torn || apart.some(whole))
+    throw new Refusal('cannot-pair', `A lock of this run forbids ${title}.`, [
       fieldError(
         'withPairId',
-        `${a} + ${b}`,
+        title,
         torn ? `${torn.join(' + ')} is locked together` : 'is locked apart',
         'pairs without such a lock',
       ),
     ]);
   const features = result.features.map((used) => ({ used, usualUncertainty: null }));
   const described = describePair(
-    { cells: [cellOf(a), cellOf(b)], locked: together.some(both), exchange: null, bootstrapFrequency: null },
+    { cells: names.map(cellOf), locked: together.some(whole), exchange: null, bootstrapFrequency: null },
     features,
     result.criteria.use,
   );
   described.differences.forEach(({ feature, difference, unit }, f) => {
     const limit = result.features[f].pairLimit;
     if (limit !== null && Math.abs(difference) > limit * (1 + 1e-9))
-      throw new Refusal('cannot-pair', `${a} + ${b} would be outside the limit of ${feature}.`, [
+      throw new Refusal('cannot-pair', `${title} would be outside the limit of ${feature}.`, [
         fieldError(
           'withPairId',
-          `${a} + ${b}`,
+          title,
           `differs by ${Math.abs(difference)} ${unit}`,
           `at most ${limit} ${unit}`,
         ),

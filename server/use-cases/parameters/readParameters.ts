@@ -18,15 +18,8 @@ import { inOrder } from '../../inOrder.ts';
 import { findCell, listCells } from '../../store/cells.ts';
 import { findCellType } from '../../store/cellTypes.ts';
 import { findLot } from '../../store/lots.ts';
-import {
-  findPairingLot,
-  findStoredPair,
-  listLotIds,
-  listStandingPairs,
-  listStoredPairs,
-  readOrigins,
-  type StoredPair,
-} from '../../store/parameterSources.ts';
+import { findPairRow, listPairRows, listStandingPairs, type PairRow } from '../../store/pairings.ts';
+import { findPairingLot, listLotIds, readOrigins } from '../../store/parameterSources.ts';
 import { findStack } from '../../store/stacks.ts';
 import { parseStored } from '../../store/storedJson.ts';
 import { readCellParameters } from './readCellParameters.ts';
@@ -38,7 +31,7 @@ interface Subject {
   readonly cellTypeId: number;
   readonly cells: readonly Cell[];
   readonly stack: ParameterSet['stack'];
-  readonly pairs: readonly StoredPair[];
+  readonly pairs: readonly PairRow[];
   readonly spreadOverLots: readonly number[];
 }
 
@@ -100,9 +93,9 @@ async function findSubject(context: Context, kind: ParameterSet['kind'], id: num
       return { ...none, name: cell.serial, cellTypeId: cell.cellTypeId, cells: [cell] };
     }
     case 'pair': {
-      const pair = await findStoredPair(context.store, id);
+      const pair = await findPairRow(context.store, id);
       if (!pair) throw notFound('pair', id);
-      const cells = [await needCell(context, pair.cellAId), await needCell(context, pair.cellBId)];
+      const cells = await inOrder(pair.cells, async (cell) => needCell(context, cell.id));
       const name = cells.map((cell) => cell.serial).join(' + ');
       return { ...none, name, cellTypeId: cells[0].cellTypeId, cells, pairs: [pair] };
     }
@@ -110,7 +103,7 @@ async function findSubject(context: Context, kind: ParameterSet['kind'], id: num
       const stack = await findStack(context.store, id);
       if (!stack) throw notFound('stack', id);
       const cells = await inOrder(stack.cells, async (cell) => needCell(context, cell.cellId));
-      const pair = stack.pairId === null ? null : await findStoredPair(context.store, stack.pairId);
+      const pair = stack.pairId === null ? null : await findPairRow(context.store, stack.pairId);
       return {
         ...none,
         name: stack.name,
@@ -136,9 +129,9 @@ async function findSubject(context: Context, kind: ParameterSet['kind'], id: num
       const pairing = await findPairingLot(context.store, id);
       const lot = pairing === null ? null : await findLot(context.store, pairing.lotId);
       if (!lot) throw notFound('pairing', id);
-      const pairs = await listStoredPairs(context.store, id);
+      const pairs = await listPairRows(context.store, id);
       const cells = await inOrder(
-        pairs.flatMap((pair) => [pair.cellAId, pair.cellBId]),
+        pairs.flatMap((pair) => pair.cells.map((cell) => cell.id)),
         async (cellId) => needCell(context, cellId),
       );
       return { ...none, name: `${lot.name}, pairing ${id}`, cellTypeId: lot.cellTypeId, cells, pairs };
@@ -178,13 +171,13 @@ const pairDetail = z.object({
     .default([]),
 });
 
-function pairParametersOf(pair: StoredPair): ParameterSet['pairs'][number] {
+function pairParametersOf(pair: PairRow): ParameterSet['pairs'][number] {
   return {
     id: pair.id,
     pairingId: pair.pairingId,
     position: pair.position,
     state: pair.state,
-    cellIds: [pair.cellAId, pair.cellBId],
+    cellIds: pair.cells.map((cell) => cell.id),
     cost: pair.cost,
     differences: parseStored(pairDetail, pair.detailJson, `detail of pair ${pair.id}`).differences.map(
       (difference) => ({ ...difference, unit: ucumCode(difference.unit) }),

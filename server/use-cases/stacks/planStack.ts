@@ -5,7 +5,7 @@ import type { CreateStack, Stack } from '../../contract/stacks.ts';
 import { fieldError, notFound, Refusal } from '../../errors.ts';
 import { insertAudit } from '../../store/audit.ts';
 import { holdCells } from '../../store/heldCells.ts';
-import { findPairRow, touchPair } from '../../store/pairings.ts';
+import { findPairRow, serialsOf, touchPair } from '../../store/pairings.ts';
 import { findStack, insertStack, setCellState, stackNameIsTaken } from '../../store/stacks.ts';
 import { readRun } from '../pairing/readPairing.ts';
 import { findSignsOfPair } from '../pairing/signsOfPair.ts';
@@ -35,23 +35,21 @@ export async function planStack(
       throw new Refusal('conflict', 'Only an accepted pair becomes a stack.', [
         fieldError('pairId', pairId, `the pair is ${pair.state}`, 'an accepted pair'),
       ]);
-    const stateOf = await holdCells(context.store, [pair.cellAId, pair.cellBId]);
-    const cells = [
-      { id: pair.cellAId, serial: pair.serialA },
-      { id: pair.cellBId, serial: pair.serialB },
-    ];
+    const { cells } = pair;
+    const cellIds = cells.map((cell) => cell.id);
+    const stateOf = await holdCells(context.store, cellIds);
     const taken = cells.find((cell) => stateOf.get(cell.id) !== 'available');
     if (taken)
       throw new Refusal('conflict', `The cell ${taken.serial} is ${stateOf.get(taken.id)} meanwhile.`, [
-        fieldError('pairId', pairId, `cell ${taken.serial} is not available`, 'two available cells'),
+        fieldError('pairId', pairId, `cell ${taken.serial} is not available`, 'only available cells'),
       ]);
     const { result, inputs } = await readRun(context, pair.pairingId);
-    refuseWarningSigns(signs, [pair.cellAId, pair.cellBId], 'pairId');
+    refuseWarningSigns(signs, cellIds, 'pairId');
     const chosenBy = (cellId: number) =>
       valuesOf(result, inputs.find((input) => input.cellId === cellId)?.cell ?? '');
     const at = nowText(context);
     const stackId = await insertStack(context.store, {
-      name: await freeName(context, name, `${pair.serialA} + ${pair.serialB}`),
+      name: await freeName(context, name, serialsOf(pair)),
       note,
       pairId,
       createdAt: at,
@@ -65,7 +63,7 @@ export async function planStack(
       action: 'stack.planned',
       subjectKind: 'stack',
       subjectId: stackId,
-      detail: { cells: `${pair.serialA} + ${pair.serialB}` },
+      detail: { cells: serialsOf(pair) },
     });
     return stackId;
   });

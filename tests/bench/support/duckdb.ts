@@ -1,11 +1,11 @@
 import type { DuckDBConnection } from '@duckdb/node-api';
 
-/** A DuckDB connection with one thread, or null where the package is missing. */
-export async function oneThreadDuckDb(): Promise<DuckDBConnection | null> {
+/** A DuckDB connection with so many threads, or null where the package is missing. */
+export async function openDuckDb(threads: number): Promise<DuckDBConnection | null> {
   try {
     const { DuckDBInstance } = await import('@duckdb/node-api');
     const connection = await (await DuckDBInstance.create(':memory:')).connect();
-    await connection.run('SET threads = 1');
+    await connection.run(`SET threads = ${threads}`);
     return connection;
   } catch (error) {
     if ((error as { code?: string }).code === 'ERR_MODULE_NOT_FOUND') return null;

@@ -1,5 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { type CellOfPair, pairConsequences, usableChargeAh } from '../../../fitting/pairing/consequences.ts';
+import {
+  type CellOfPair,
+  groupConsequences,
+  pairConsequences,
+  usableChargeAh,
+} from '../../../fitting/pairing/consequences.ts';
 
 const cell = (known: Partial<CellOfPair>): CellOfPair => ({
   capacityAh: null,
@@ -99,5 +104,42 @@ describe('pairConsequences', () => {
     expect(Object.values(pairConsequences(cell({}), cell({}), use)).every((value) => value === null)).toBe(
       true,
     );
+  });
+});
+
+// Derived by hand.
+describe('groupConsequences', () => {
+  const three = [
+    cell({ capacityAh: 2.5, resistanceOhm: 0.02, voltageDriftVPerDay: 1e-5 }),
+    cell({ capacityAh: 2.4, resistanceOhm: 0.022, voltageDriftVPerDay: 4e-5 }),
+    cell({ capacityAh: 2.6, resistanceOhm: 0.021, voltageDriftVPerDay: 2e-5 }),
+  ];
+
+  test('takes the usable capacity of all and the largest difference between any two', () => {
+    const found = groupConsequences(three, { ...use, chargeCurrentA: 5, openCircuitSlopeV: 1 });
+    expect(found).toMatchObject({ usableCapacityAh: 2.4, limitsDischarge: 1, limitsCharge: 1 });
+    expect(found.capacityLossAh).toBeCloseTo(0.1, 12);
+    expect(found.voltageDifferenceV).toBeCloseTo(0.01, 12);
+    // 4e-5 V/d over 1 V per unit of SOC in 2.4 Ah, less 1e-5 in 2.5 Ah.
+    expect(found.bypassChargePerCycleAh).toBeCloseTo(9.6e-5 - 2.5e-5, 12);
+  });
+
+  test('names no cell where two limit alike, and gives nothing that one cell lacks', () => {
+    const alike = [three[0], three[1], three[1]];
+    expect(groupConsequences(alike, { ...use, chargeCurrentA: 5 })).toMatchObject({
+      limitsCharge: null,
+      limitsDischarge: null,
+      usableCapacityAh: 2.4,
+    });
+    const lacking = groupConsequences([...three, cell({ resistanceOhm: 0.02 })], {
+      ...use,
+      chargeCurrentA: 5,
+    });
+    expect(lacking).toMatchObject({
+      usableCapacityAh: null,
+      limitsDischarge: null,
+      bypassChargePerCycleAh: null,
+    });
+    expect(lacking.voltageDifferenceV).toBeCloseTo(0.01, 12);
   });
 });

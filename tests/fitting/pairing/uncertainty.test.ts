@@ -4,7 +4,10 @@ import { bestExchanges } from '../../../fitting/pairing/exchanges.ts';
 import { FeatureCosts } from '../../../fitting/pairing/featureCosts.ts';
 import type { LotFeature } from '../../../fitting/pairing/lotFeature.ts';
 import { pairLot, partnersOf } from '../../../fitting/pairing/pairLot.ts';
-import { probabilityWithinTolerance } from '../../../fitting/pairing/withinTolerance.ts';
+import {
+  probabilityAllWithin,
+  probabilityWithinTolerance,
+} from '../../../fitting/pairing/withinTolerance.ts';
 import { normalSource, seededRandom } from '../../../fitting/statistics/random.ts';
 
 const feature = (values: number[], uncertainty: number | null, tolerance = 1): LotFeature => ({
@@ -22,6 +25,38 @@ test('the probability within tolerance is that of the normal distribution', () =
   expect(probabilityWithinTolerance(-1, 1, 1)).toBeCloseTo(0.5 - 0.022750132, 8);
   expect(probabilityWithinTolerance(1, 0, 1)).toBe(1);
   expect(probabilityWithinTolerance(1.1, 0, 1)).toBe(0);
+});
+
+// Source: upper 5 % points of the range of n standard normal values (tables of the studentized range, infinite degrees of freedom).
+test.each([
+  [2, 2.772],
+  [3, 3.314],
+  [4, 3.633],
+  [5, 3.858],
+  [10, 4.474],
+  [14, 4.743],
+])('no two of %d alike values are farther apart than their tabled range', (n, range) => {
+  const zeros = Array<number>(n).fill(0);
+  expect(probabilityAllWithin(zeros, Array<number>(n).fill(1), range)).toBeCloseTo(0.95, 3);
+});
+
+test('values of unlike uncertainty are within the tolerance as often as drawn ones are', () => {
+  const values = [2.5, 2.503, 2.499, 2.51];
+  const uncertainties = [0.004, 0.0002, 0.008, 0.002];
+  const normal = normalSource(seededRandom(7));
+  const draws = 40_000;
+  let within = 0;
+  for (let k = 0; k < draws; k++) {
+    const drawn = values.map((value, i) => value + uncertainties[i] * normal());
+    if (Math.max(...drawn) - Math.min(...drawn) <= 0.015) within++;
+  }
+  // Three standard errors of the share.
+  expect(Math.abs(probabilityAllWithin(values, uncertainties, 0.015) - within / draws)).toBeLessThan(0.0075);
+  expect(probabilityAllWithin([0, 0.4], [0.3, 0.4], 1)).toBeCloseTo(
+    probabilityWithinTolerance(0.4, 0.5, 1),
+    6,
+  );
+  expect(probabilityAllWithin([1, 1.2, 1.3], [0, 0, 0], 0.29)).toBe(0);
 });
 
 test('the best exchange costs what re-computing the two pairs costs, and its uncertainty is that of re-drawing', () => {

@@ -3,7 +3,6 @@ import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
-import { fileURLToPath } from 'node:url';
 import { recoverJobs } from '../../../server/jobs/queue.ts';
 import { startJobRunner } from '../../../server/jobs/runner.ts';
 import { insertCell } from '../../../server/store/cells.ts';
@@ -12,6 +11,7 @@ import { requeueJob } from '../../../server/store/jobs.ts';
 import { findRecord, readRecord } from '../../../server/store/records.ts';
 import { sweepStagedRecords } from '../../../server/store/stagedRecords.ts';
 import { openStore, type Store } from '../../../server/store/store.ts';
+import { argumentsOf } from '../../support/program.ts';
 import { selectAll, selectOne } from '../../support/sql.ts';
 import { seededNumbers } from '../fuzz/mutateFile.ts';
 import { makeLot } from '../importLot.ts';
@@ -29,7 +29,6 @@ export interface KillSummary {
 }
 
 const modes = ['import', 'live', 'jobs'] as const;
-const victim = fileURLToPath(new URL('victim.ts', import.meta.url));
 
 /**
  * Kills a process that imports, appends and runs jobs, again and again at random moments, and looks at the database
@@ -103,7 +102,7 @@ interface Said {
 }
 
 async function killOnce(args: readonly string[], afterMs: number, said: Said): Promise<void> {
-  const child = spawn(process.execPath, ['--import', 'tsx', victim, ...args], {
+  const child = spawn(process.execPath, [...argumentsOf('tests/server/kill/victim.ts'), ...args], {
     stdio: ['ignore', 'pipe', 'pipe'],
   });
   let errors = '';

@@ -6,9 +6,14 @@ import { setTimeout as sleep } from 'node:timers/promises';
 
 /**
  * Copies the data folder of a loaded demonstration to `dataFolder`. It is loaded once a test run, by `npm start`'s own
- * loader: the first that asks loads it, others wait.
+ * loader: by `npm test` before the tests, else by the first that asks, and others wait.
  */
 export async function copyDemonstration(root: string, dataFolder: string): Promise<void> {
+  const before = process.env.GEMEL_TEST_DEMONSTRATION;
+  if (before !== undefined) {
+    cpSync(before, dataFolder, { recursive: true });
+    return;
+  }
   const run = process.env.GEMEL_TEST_RUN ?? mkdtempSync(join(tmpdir(), 'gemel-test-run-'));
   const loaded = join(run, 'demonstration');
   while (!existsSync(loaded)) {

@@ -257,12 +257,12 @@ describe.skipIf(withoutBrowser)('the whole job on files of the demonstration lot
     expect(JSON.parse(readFileSync(await (await file).path(), 'utf8'))).toBeTypeOf('object');
   });
 
-  it('says before a run that stacks of more than two go by the command', async () => {
+  it('says before a run that only pairs are proven best', async () => {
     await page.getByRole('link', { name: /^4 Pairing/ }).click();
     await page.getByRole('main').getByRole('link', { name: 'Pair cells' }).first().click();
     await page.getByText(/acceptable pairs among/).waitFor();
-    await page.getByText(/More than two in series are grouped by the command “gemel pair”/).waitFor();
-    expect(await page.getByLabel('Cells in series').count()).toBe(0);
+    await page.getByText(/Pairs are proven best\. Groups of more than two are found by a search/).waitFor();
+    await expect.poll(() => page.getByLabel('Cells in series').inputValue()).toBe('2');
   });
 
   it('leaves no error on the console and no failed request behind', () => {

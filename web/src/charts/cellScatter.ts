@@ -19,7 +19,7 @@ export function cellScatterPicture(
   x: Axis,
   y: Axis,
   cells: readonly ScatterCell[],
-  pairs: readonly (readonly [string, string])[] = [],
+  pairs: readonly (readonly string[])[] = [],
   lines: readonly Series[] = [],
 ): Picture {
   const place = ({ name, x: cx, y: cy }: ScatterCell): Point => ({ x: cx, y: cy, name });
@@ -55,21 +55,21 @@ export function cellScatterPicture(
   };
 }
 
-/** One broken line that joins the two cells of every pair. */
-function pairJoins(
-  cells: readonly ScatterCell[],
-  pairs: readonly (readonly [string, string])[],
-): Series | null {
+/** One broken line that joins the two cells of every pair; a group of more is joined all round. */
+function pairJoins(cells: readonly ScatterCell[], pairs: readonly (readonly string[])[]): Series | null {
   if (pairs.length === 0) return null;
   const at = new Map(cells.map((c) => [c.name, c]));
-  const points = pairs.flatMap(([a, b]): Point[] => {
-    const first = at.get(a);
-    const second = at.get(b);
-    if (first === undefined || second === undefined) return [];
+  const points = pairs.flatMap((names): Point[] => {
+    const found = names.flatMap((name) => at.get(name) ?? []);
+    if (found.length < names.length) return [];
+    const round = found.length > 2 ? [...found, found[0]] : found;
     return [
-      { x: first.x, y: first.y, name: say('charts.aWithB', { a, b }) },
-      { x: second.x, y: second.y, name: say('charts.bWithA', { b, a }) },
-      { x: second.x, y: null },
+      ...round.map(({ x, y, name }) => ({
+        x,
+        y,
+        name: say('charts.aWithB', { a: name, b: names.filter((other) => other !== name).join(', ') }),
+      })),
+      { x: round[round.length - 1].x, y: null },
     ];
   });
   return { name: say('charts.pairs'), points, draw: 'line', ink: 7, shape: 'none', width: 1.5 };

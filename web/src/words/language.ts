@@ -44,3 +44,8 @@ export const locale: string =
 /** The decimal mark of the language. Swiss German writes a point. */
 export const decimalMark: string =
   new Intl.NumberFormat(locale).formatToParts(1.5).find((part) => part.type === 'decimal')?.value ?? '.';
+
+/** A noun as it stands in the middle of a sentence: small in English, with its capital in German. */
+export function nounInside(noun: string): string {
+  return language === 'de' ? noun : noun.toLowerCase();
+}

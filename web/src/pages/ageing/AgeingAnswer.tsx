@@ -1,6 +1,7 @@
 import type { LotAgeing } from '../../../../server/contract/ageingAssessment.ts';
 import { percent, significant } from '../../format/number.ts';
 import { say } from '../../words/i18n.ts';
+import { nounInside } from '../../words/language.ts';
 import { limitTitle } from '../../words/quantities.ts';
 import { plainCode } from '../../words/reasons.ts';
 import { axisOf } from './trackPictures.ts';
@@ -19,7 +20,7 @@ export function AgeingAnswer({ ageing }: { ageing: LotAgeing }) {
         : say('ageing.firstIsCell', {
             cell: first.serial,
             limit: limitTitle(first.earliest.name ?? ''),
-            when: whenOf(first, axisOf(ageing.axis).label.toLowerCase()),
+            when: whenOf(first, nounInside(axisOf(ageing.axis).label)),
           })}{' '}
       {say('ageing.reachedOrForeseen', {
         cells: ageing.cells.length,

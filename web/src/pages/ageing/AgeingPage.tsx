@@ -46,24 +46,24 @@ export default function AgeingPage() {
           </p>
         </Empty>
       ) : (
-        <NativeSelect
-          size="xs"
-          maw={360}
-          label={say('ageing.lot')}
-          value={lot}
-          data={lots.data?.items.map((l) => ({ value: String(l.id), label: l.name })) ?? []}
-          onChange={(e) => setLotId(e.currentTarget.value)}
-        />
-      )}
-      {found && found.assessed.length > 1 && (
-        <NativeSelect
-          size="xs"
-          maw={360}
-          label={say('ageing.assessmentOfThe')}
-          value={found.quantity}
-          data={found.assessed.map((one) => ({ value: one, label: plainCode(one) }))}
-          onChange={(e) => setAsked({ lot, quantity: e.currentTarget.value })}
-        />
+        <div className="sheet-tools">
+          <NativeSelect
+            size="xs"
+            label={say('ageing.lot')}
+            value={lot}
+            data={lots.data?.items.map((l) => ({ value: String(l.id), label: l.name })) ?? []}
+            onChange={(e) => setLotId(e.currentTarget.value)}
+          />
+          {found && found.assessed.length > 1 && (
+            <NativeSelect
+              size="xs"
+              label={say('ageing.assessmentOfThe')}
+              value={found.quantity}
+              data={found.assessed.map((one) => ({ value: one, label: plainCode(one) }))}
+              onChange={(e) => setAsked({ lot, quantity: e.currentTarget.value })}
+            />
+          )}
+        </div>
       )}
       {ageing.loading && <Waiting />}
       {never && lot !== '' && (
@@ -74,31 +74,41 @@ export default function AgeingPage() {
           </p>
         </Empty>
       )}
-      {found !== null && found !== undefined && <AgeingAnswer ageing={found} />}
+      {found && <AgeingAnswer ageing={found} />}
+      {found && <Fleet ageing={found} />}
       {lot !== '' && !ageing.loading && <AssessAgeing key={lot} lotId={Number(lot)} last={found ?? null} />}
-      {found !== null && found !== undefined && <Assessed ageing={found} />}
+      {found && <Assessed ageing={found} />}
+    </>
+  );
+}
+
+/** All cells on one chart: with the sentence above it the answer, before the settings that led to it. */
+function Fleet({ ageing }: { ageing: LotAgeing }) {
+  const [units] = useUnits();
+  const [relative, setRelative] = useUrlState('relative', 'no');
+  const overlay = useMemo(() => overlayPicture(ageing, relative === 'yes', units), [ageing, relative, units]);
+  if (overlay === null) return null;
+  return (
+    <>
+      <ChartFigure picture={overlay} height={380} />
+      <Switch
+        label={say('ageing.relativeToTheFirstValue')}
+        checked={relative === 'yes'}
+        onChange={(e) => setRelative(e.currentTarget.checked ? 'yes' : 'no')}
+      />
+      <Cautions also={[say('ageing.aForecastIsAnExtrapolationDecide')]} />
     </>
   );
 }
 
 function Assessed({ ageing }: { ageing: LotAgeing }) {
-  const [units] = useUnits();
-  const [relative, setRelative] = useUrlState('relative', 'no');
   const [serial, setSerial] = useUrlState('cell', ageing.cells[0]?.serial ?? '');
-  const overlay = useMemo(() => overlayPicture(ageing, relative === 'yes', units), [ageing, relative, units]);
   const chosen = ageing.cells.find((c) => c.serial === serial) ?? ageing.cells[0];
   if (chosen === undefined) {
     return <p>{say('ageing.noCellOfThisLotHas')}</p>;
   }
   return (
     <>
-      <Cautions also={[say('ageing.aForecastIsAnExtrapolationDecide')]} />
-      <Switch
-        label={say('ageing.relativeToTheFirstValue')}
-        checked={relative === 'yes'}
-        onChange={(e) => setRelative(e.currentTarget.checked ? 'yes' : 'no')}
-      />
-      {overlay !== null && <ChartFigure picture={overlay} height={380} />}
       <LotLife ageing={ageing} />
       <h2>{say('ageing.oneCell')}</h2>
       <NativeSelect

@@ -5,6 +5,7 @@ import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { nounInside } from '../../words/language.ts';
 import { limitTitle } from '../../words/quantities.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { axisOf } from './trackPictures.ts';
@@ -73,7 +74,7 @@ export function LotLife({ ageing }: { ageing: LotAgeing }) {
               say('ageing.cells'),
               say('ageing.quantity'),
               say('ageing.tolerance'),
-              say('ageing.leaveItAtLabel', { label: axisOf(ageing.axis).label.toLowerCase() }),
+              say('ageing.leaveItAtLabel', { label: nounInside(axisOf(ageing.axis).label) }),
             ]}
             numeric={[3, 4]}
             rows={ageing.pairs.map((p) => [

@@ -8,6 +8,7 @@ import { quantity } from '../../format/quantity.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
+import { nounInside } from '../../words/language.ts';
 import { limitTitle } from '../../words/quantities.ts';
 import { plainCode, reasonSentence } from '../../words/reasons.ts';
 import { said } from '../../words/sentences.ts';
@@ -81,7 +82,7 @@ function Limits({ cell }: { cell: AgeingCell }) {
       head={[
         say('ageing.limit'),
         say('ageing.threshold'),
-        say('ageing.crossedForGood', { axisLabel: axis.label.toLowerCase() }),
+        say('ageing.crossedForGood', { axisLabel: nounInside(axis.label) }),
         say('ageing.forecastWithItsRange'),
         say('ageing.basis'),
       ]}

@@ -65,14 +65,21 @@ export function trackPicture(
   });
 }
 
-/** The axis ends where the fan and the points end: past the limit nothing is forecast, and no level stretch pretends it is. */
+/**
+ * The axis ends a little before the fan and not before the points: past the limit nothing is forecast, the curves of the fan
+ * stay at one value there, and along the edge of the picture they would say that the quantity does.
+ */
 function endOfFan({ fan, quantity, series }: AgeingTrack, factor: number): { min?: number; max?: number } {
   if (fan === null) return {};
-  const drawn = fan.quantiles.filter(({ probability }) => probability >= 0.1 && probability <= 0.9);
-  const values = [...drawn.flatMap(({ y }) => y), ...series.value.filter((v) => v !== null)];
+  const drawn = fan.quantiles
+    .filter(({ probability }) => probability >= 0.1 && probability <= 0.9)
+    .flatMap(({ y }) => y);
+  const measured = series.value.filter((v) => v !== null);
+  const [low, high] = [Math.min(...drawn), Math.max(...drawn)];
+  const inside = 0.02 * (high - low);
   return quantity === 'capacity'
-    ? { min: factor * Math.min(...values) }
-    : { max: factor * Math.max(...values) };
+    ? { min: factor * Math.min(low + inside, ...measured) }
+    : { max: factor * Math.max(high - inside, ...measured) };
 }
 
 /** Levels of the bands in the picture: half of such cells, and four in five. */

@@ -2,6 +2,7 @@ import { Button } from '@mantine/core';
 import type { StoredPair } from '../../../../server/contract/pairings.ts';
 import { say } from '../../words/i18n.ts';
 import type { Decision } from './DecisionButtons.tsx';
+import { setWords } from './setWords.ts';
 
 interface ChosenPairsProps {
   /** The chosen pairs that can still be decided about. */
@@ -10,15 +11,15 @@ interface ChosenPairsProps {
   readonly onDecide: (pairs: readonly StoredPair[], state: Decision) => void;
 }
 
-const decisions: readonly { readonly state: Decision; readonly text: string }[] = [
-  { state: 'accepted', text: say('pairings.acceptChosen') },
-  { state: 'rejected', text: say('pairings.rejectChosen') },
-  { state: 'proposed', text: say('pairings.takeBackChosen') },
-];
-
 /** One decision for all chosen pairs; a pair that is decided so already is left as it is. */
 export function ChosenPairs({ pairs, running, onDecide }: ChosenPairsProps) {
   if (pairs.length === 0) return null;
+  const words = setWords(pairs[0].cells.length);
+  const decisions: readonly { readonly state: Decision; readonly text: string }[] = [
+    { state: 'accepted', text: words.acceptChosen },
+    { state: 'rejected', text: words.rejectChosen },
+    { state: 'proposed', text: words.takeBackChosen },
+  ];
   const open = decisions
     .map((one) => ({ ...one, pairs: pairs.filter((p) => p.state !== one.state) }))
     .filter((one) => one.pairs.length > 0);

@@ -11,6 +11,7 @@ import {
   type ChosenFeature,
   type CriteriaChoice,
   canMatch,
+  choicesInSeries,
   featuresFor,
   missingFor,
   purposes,
@@ -23,7 +24,7 @@ interface CriteriaFieldsProps {
   readonly onChange: (choice: CriteriaChoice) => void;
 }
 
-/** By what, how closely and with what weight the two cells of a pair must agree. */
+/** How many cells go in series, and by what, how closely and with what weight they must agree. */
 export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps) {
   const usable = known.columns.filter(canMatch);
   const free = usable.filter((c) => !choice.features.some((f) => f.key === c.key));
@@ -89,7 +90,6 @@ export function CriteriaFields({ known, choice, onChange }: CriteriaFieldsProps)
         />
       )}
       <RunFields choice={choice} onChange={onChange} />
-      <p className="page-about">{say('pairings.theCellsArePutTogetherIn')}</p>
     </>
   );
 }
@@ -165,6 +165,17 @@ function RunFields({
 }) {
   return (
     <div className="form">
+      <NativeSelect
+        size="xs"
+        label={say('groups.cellsInSeries')}
+        description={say('groups.moreThanTwoAreFound')}
+        value={String(choice.cellsPerStack)}
+        data={choicesInSeries.map((n) => ({
+          value: String(n),
+          label: n === 2 ? say('groups.pairsOfTwo') : String(n),
+        }))}
+        onChange={(e) => onChange({ ...choice, cellsPerStack: Number(e.currentTarget.value) })}
+      />
       <NativeSelect
         size="xs"
         label={say('pairings.asManyPairsAsPossibleThen')}

@@ -4,6 +4,7 @@ import { whole } from '../../format/number.ts';
 import { Problem } from '../../parts/Problem.tsx';
 import { useDelayed } from '../../parts/useDelayed.ts';
 import { say } from '../../words/i18n.ts';
+import { setWords } from './setWords.ts';
 
 type PairingQuestion = Given<At<'POST', '/pairings/preview'>>['body'];
 
@@ -26,7 +27,7 @@ export function LiveCount({ question, available }: LiveCountProps) {
         <p role="status">
           <strong>{whole(data.feasiblePairs)}</strong>{' '}
           {say('pairings.acceptablePairsAmongOfferedOfferedCells', { offered: data.offered })}
-          {data.mostPairs !== null && say('pairings.atMostPairsAtOnce', { mostPairs: data.mostPairs })}.
+          {data.mostPairs !== null && setWords(data.cellsPerStack).atOnce(data.mostPairs)}.
           {data.feasiblePairs === 0 && say('pairings.relaxAToleranceOrItsLimit')}{' '}
           <span className={data.feasiblePairs > 0 ? 'besides' : undefined}>
             {available !== null &&

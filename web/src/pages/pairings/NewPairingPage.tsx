@@ -28,6 +28,7 @@ import {
   purposes,
 } from './criteriaForm.ts';
 import { LiveCount } from './LiveCount.tsx';
+import { setWords } from './setWords.ts';
 import { useLotColumns } from './useLotColumns.ts';
 
 export default function NewPairingPage() {
@@ -93,6 +94,7 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
     };
   }, []);
   const choice = choiceOfText(criteriaText) ?? startingChoice(known);
+  const words = setWords(choice.cellsPerStack);
   const title =
     name.trim() === ''
       ? choice.features.map((f) => featureWords(f.key.split('/')[0])).join(say('pairings.and'))
@@ -135,12 +137,12 @@ function Run({ lotIds, cellIds, known, available }: RunProps) {
         <LiveCount question={question} available={available} />
         <div className="actions">
           <Button type="submit" loading={run.running} disabled={question === null}>
-            {say('pairings.findTheBestPairing')}
+            {words.find}
           </Button>
         </div>
       </div>
       <Problem error={run.error} />
-      <JobProgress job={job} name={say('pairings.findingTheBestPairs')} />
+      <JobProgress job={job} name={words.finding} />
       <Cautions also={[say('pairings.aCellWithAWarningSign')]} />
     </form>
   );
@@ -155,6 +157,7 @@ function startingChoice(known: RunProps['known']): CriteriaChoice {
     signsIgnored: [],
     purpose: purposes[0].purpose,
     chargeCurrentA: null,
+    cellsPerStack: 2,
     together: '',
     apart: '',
     heldBack: '',

@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core';
 import { useState } from 'react';
 import { furtherCautions } from '../../../../server/contract/cautions.ts';
+import type { StoredPair } from '../../../../server/contract/pairings.ts';
 import { useRequest } from '../../api/useRequest.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
 import { significant } from '../../format/number.ts';
@@ -13,15 +14,20 @@ import { noteWords } from '../../words/studyNotes.ts';
 import { ChargeFigures } from '../charge/ChargeFigures.tsx';
 import { StackOnlyView } from '../charge/StackOnlyView.tsx';
 import { cellPicture } from '../charge/studyPictures.ts';
+import { namesOf } from './namesOf.ts';
+import { setWords } from './setWords.ts';
 
 /** How a pair would charge in series, computed when it is asked for. */
-export function PairCharging({ pairId, name }: { pairId: number; name: string }) {
+export function PairCharging({ pair }: { pair: Pick<StoredPair, 'id' | 'cells'> }) {
+  const name = namesOf(pair);
   const [wanted, setWanted] = useState(false);
-  const { data, error, again } = useRequest(wanted ? '/pairs/{id}/charge' : null, { params: { id: pairId } });
+  const { data, error, again } = useRequest(wanted ? '/pairs/{id}/charge' : null, {
+    params: { id: pair.id },
+  });
   if (!wanted) {
     return (
       <Button size="compact-sm" variant="default" mb={8} onClick={() => setWanted(true)}>
-        {say('pairings.computeHowThisPairCharges')}
+        {setWords(pair.cells.length).charge}
       </Button>
     );
   }

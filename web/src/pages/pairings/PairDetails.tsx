@@ -9,6 +9,7 @@ import { Sheet } from '../../parts/Sheet.tsx';
 import { useUnits } from '../../settings/useUnits.ts';
 import { say } from '../../words/i18n.ts';
 import { featureWords } from '../../words/quantities.ts';
+import { joined } from './namesOf.ts';
 
 /** The values behind one pair and what it will do in the device. */
 export function PairDetails({
@@ -22,38 +23,42 @@ export function PairDetails({
 }) {
   const [units] = useUnits();
   const c = pair.consequences;
-  const [a, b] = pair.cells;
+  const { cells } = pair;
+  const group = cells.length > 2;
+  const names = joined(cells);
   const heldBy = (cell: string, feature: string) =>
     result.cells.find((x) => x.cell === cell)?.values.find((v) => v.feature === feature);
   const next = pair.nextBestExchange;
   return (
-    <section aria-label={say('pairings.pairAWithB', { a, b })} className="pair-details">
-      <h3>{say('pairings.aWithB', { a, b })}</h3>
+    <section
+      aria-label={
+        group ? say('groups.groupOf', { names }) : say('pairings.pairAWithB', { a: cells[0], b: cells[1] })
+      }
+      className="pair-details"
+    >
+      <h3>{names}</h3>
       <Sheet
         label={say('pairings.differences')}
         head={[
           say('pairings.feature'),
-          a,
-          b,
-          say('pairings.difference'),
+          ...cells,
+          group ? say('groups.largestDifference') : say('pairings.difference'),
           say('pairings.inTolerances'),
           say('pairings.cost'),
           say('pairings.withinTolerance'),
         ]}
-        numeric={[1, 2, 3, 4, 5, 6]}
-        rows={pair.differences.map((d) => {
-          const first = heldBy(a, d.feature);
-          const second = heldBy(b, d.feature);
-          return [
-            featureWords(d.feature),
-            quantityWithUncertainty(first?.value, first?.standardUncertainty, d.unit, units),
-            quantityWithUncertainty(second?.value, second?.standardUncertainty, d.unit, units),
-            differenceWithUnit(d.difference, d.standardUncertainty, d.unit),
-            significant(Math.abs(d.inTolerances), 3),
-            significant(d.cost, 3),
-            d.probabilityWithinTolerance === null ? '–' : percent(d.probabilityWithinTolerance, 0),
-          ];
-        })}
+        numeric={Array.from({ length: cells.length + 4 }, (_, i) => i + 1)}
+        rows={pair.differences.map((d) => [
+          featureWords(d.feature),
+          ...cells.map((cell) => {
+            const held = heldBy(cell, d.feature);
+            return quantityWithUncertainty(held?.value, held?.standardUncertainty, d.unit, units);
+          }),
+          differenceWithUnit(d.difference, d.standardUncertainty, d.unit),
+          significant(Math.abs(d.inTolerances), 3),
+          significant(d.cost, 3),
+          d.probabilityWithinTolerance === null ? '–' : percent(d.probabilityWithinTolerance, 0),
+        ])}
       />
       <Facts>
         <Fact name={say('pairings.usableCapacityOfTheStack')}>

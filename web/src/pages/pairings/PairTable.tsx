@@ -19,6 +19,7 @@ import { plainCode } from '../../words/reasons.ts';
 import { ChosenPairs } from './ChosenPairs.tsx';
 import { type Decision, DecisionButtons } from './DecisionButtons.tsx';
 import { namesOf } from './namesOf.ts';
+import { setWords } from './setWords.ts';
 import { useLotOutliers } from './useLotOutliers.ts';
 
 interface PairTableProps {
@@ -33,6 +34,8 @@ const stale = ['/pairings', '/stacks', '/cells', '/lots'];
 /** The pairs with what each will do, and the decisions about them; each decision can be undone at once. */
 export function PairTable({ pairing, open, onOpen }: PairTableProps) {
   const [units] = useUnits();
+  const size = pairing.result.criteria.cellsPerStack;
+  const words = setWords(size);
   const tell = useNotice();
   const inTurn = useOwnVersions();
   const [chosen, setChosen] = useState<ReadonlySet<number>>(new Set());
@@ -66,9 +69,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
       setChosen(new Set());
       tell({
         text:
-          state === 'accepted'
-            ? say('pairings.pairsPairsAreAccepted', { pairs: pairs.length })
-            : say('pairings.chosenPairsAre', { pairs: pairs.length, state: plainCode(state) }),
+          state === 'accepted' ? words.accepted(pairs.length) : words.decided(pairs.length, plainCode(state)),
         undo: async () => {
           for (const [i, pair] of decided.entries()) {
             const before = pairs[i].state;
@@ -105,10 +106,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
             onClick={() => decideMany.run({ pairs: proposed, state: 'accepted' })}
           >
             {say('pairings.acceptTheProposed', {
-              proposed:
-                proposed.length === 1
-                  ? say('pairings.proposedPair')
-                  : say('pairings.proposedProposedPairs', { proposed: proposed.length }),
+              proposed: words.proposed(proposed.length),
             })}
           </Button>
         )}
@@ -132,10 +130,10 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
       />
       <Problem error={decide.error ?? decideMany.error ?? plan.error} />
       <Sheet
-        label={say('pairings.pairs')}
+        label={words.title}
         maxHeight={520}
         head={[
-          say('pairings.pair2'),
+          words.column,
           say('pairings.decide'),
           say('pairings.state'),
           ...features.map((f) => `Δ ${featureWords(f.name)}, ${differenceUnit(f.unit).symbol}`),
@@ -161,6 +159,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
                 </label>
               )}
               <Button
+                className={size > 3 ? 'names many' : 'names'}
                 size="compact-xs"
                 variant={open === String(pair.id) ? 'filled' : 'default'}
                 onClick={() => onOpen(open === String(pair.id) ? '' : String(pair.id))}
@@ -193,6 +192,7 @@ export function PairTable({ pairing, open, onOpen }: PairTableProps) {
           ];
         })}
       />
+      {size > 2 && <p>{say('groups.deltaIsTheLargest')}</p>}
       {pairing.pairs.some((p) => p.cells.some((c) => outliers.has(c.id))) && (
         <p className="warning">{say('pairings.theCellIsAnOutlierOf')}</p>
       )}

@@ -1,13 +1,17 @@
 import type { StoredPairing } from '../../../../server/contract/pairings.ts';
+import { significant } from '../../format/number.ts';
 import { ChangedSince } from '../../parts/ChangedSince.tsx';
 import { say } from '../../words/i18n.ts';
 import { plainCode } from '../../words/reasons.ts';
-import { PairingProof } from './PairingProof.tsx';
+import { gapPercent, PairingProof } from './PairingProof.tsx';
+import { setWords } from './setWords.ts';
 
 /** The answer of a pairing run in a sentence, what is left to decide, and what the answer depends on. */
 export function PairingAnswer({ pairing }: { pairing: StoredPairing }) {
   const { result, pairs, changedSince } = pairing;
   const { certificate } = result;
+  const words = setWords(result.criteria.cellsPerStack);
+  const gap = certificate.reason === 'heuristic' ? gapPercent(result) : null;
   const count = (state: string) => pairs.filter((p) => p.state === state).length;
   const offered = result.cells.length;
   const left = result.unpaired.length;
@@ -25,11 +29,13 @@ export function PairingAnswer({ pairing }: { pairing: StoredPairing }) {
       <p className="answer">
         {say('pairings.pairsWordFromOfferedCells', {
           pairs: pairs.length,
-          word: pairs.length === 1 ? say('pairings.pair') : say('pairings.pairs2'),
+          word: pairs.length === 1 ? words.one : words.many,
           offered,
         })}
         {certificate.proven &&
           (changedSince.length === 0 ? say('pairings.provenBest3') : say('pairings.provenBestAtTheTime'))}
+        {certificate.reason === 'heuristic' && say('groups.notProvenBest')}
+        {gap !== null && say('groups.atMostCouldBeSaved', { gap: significant(gap, 2) })}
         {decided.length > 0 && `: ${decided.join(', ')}`}
         {left > 0 &&
           say('pairings.leftWordLeftOverUnpaired', {

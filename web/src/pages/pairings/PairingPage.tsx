@@ -16,12 +16,12 @@ import { featureWords } from '../../words/quantities.ts';
 import { Alternatives } from './Alternatives.tsx';
 import { Comparison } from './Comparison.tsx';
 import { LeftOver } from './LeftOver.tsx';
-import { namesOf } from './namesOf.ts';
 import { PairCharging } from './PairCharging.tsx';
 import { PairDetails } from './PairDetails.tsx';
 import { PairingAnswer } from './PairingAnswer.tsx';
 import { PairTable } from './PairTable.tsx';
 import { costPicture, outsidePicture, pairScatterPicture, toleranceOf } from './pairingPictures.ts';
+import { setWords } from './setWords.ts';
 import { warningSentence } from './warnings.ts';
 import { whyThisPair } from './whyThisPair.ts';
 
@@ -68,6 +68,7 @@ export default function PairingPage() {
 
 function Body({ pairing }: { pairing: StoredPairing }) {
   const { result } = pairing;
+  const words = setWords(result.criteria.cellsPerStack);
   const [units] = useUnits();
   const names = result.features.map((f) => f.name);
   const [x, setX] = useUrlState('x', names[0] ?? '');
@@ -91,11 +92,11 @@ function Body({ pairing }: { pairing: StoredPairing }) {
           picture={scatter}
           height={240}
           onPoint={openPoint}
-          note={scatterNote(outsidePicture(scatter))}
+          note={words.lines(outsideWords(outsidePicture(scatter)))}
         />
       )}
       {opened !== undefined && <p role="status">{whyThisPair(opened, result)}</p>}
-      <h2>{say('pairings.pairs')}</h2>
+      <h2>{words.title}</h2>
       {result.warnings.map((w) => (
         <p key={`${w.code} ${w.feature}`} className="warning">
           {warningSentence(w)}
@@ -105,11 +106,7 @@ function Body({ pairing }: { pairing: StoredPairing }) {
       <PairTable pairing={pairing} open={open} onOpen={setOpen} />
       {opened !== undefined && (
         <PairDetails pair={opened.detail} result={result}>
-          <PairCharging
-            key={opened.cells.map((c) => c.id).join()}
-            pairId={opened.id}
-            name={namesOf(opened)}
-          />
+          <PairCharging key={opened.cells.map((c) => c.id).join()} pair={opened} />
         </PairDetails>
       )}
       {names.length > 1 && (
@@ -146,13 +143,11 @@ function Body({ pairing }: { pairing: StoredPairing }) {
   );
 }
 
-function scatterNote(outside: readonly string[]): string {
-  const left =
-    outside.length === 0
-      ? ''
-      : say('pairings.leftOverOutsideThePictureOutside', {
-          outside: outside.slice(0, 6).join(', '),
-          word: outside.length > 6 ? ', …' : '',
-        });
-  return say('pairings.eachLineJoinsTheTwoCells', { left });
+function outsideWords(outside: readonly string[]): string {
+  return outside.length === 0
+    ? ''
+    : say('pairings.leftOverOutsideThePictureOutside', {
+        outside: outside.slice(0, 6).join(', '),
+        word: outside.length > 6 ? ', …' : '',
+      });
 }

@@ -30,6 +30,8 @@ export interface CriteriaChoice {
   /** The purpose the features were chosen for; null where they were chosen one by one. */
   readonly purpose: PairingPurpose | null;
   readonly chargeCurrentA: number | null;
+  /** Cells in series in a stack. */
+  readonly cellsPerStack: number;
   /** Serials as typed: `A + B, C + D` for pairs, `A, B` for single cells. */
   readonly together: string;
   readonly apart: string;
@@ -191,9 +193,12 @@ export function criteriaDocument(
       heldBack: serialsOfText(choice.heldBack),
     },
     use: { chargeCurrentA: choice.chargeCurrentA },
-    cellsPerStack: 2,
+    cellsPerStack: choice.cellsPerStack,
   };
 }
+
+/** How many cells may be in series. */
+export const choicesInSeries: readonly number[] = Array.from({ length: 15 }, (_, i) => i + 2);
 
 /** The choice as text for the address. */
 export function choiceText(choice: CriteriaChoice): string {
@@ -209,8 +214,7 @@ export function choiceText(choice: CriteriaChoice): string {
     choice.missingValues === 'leave-out' ? 0 : 1,
     choice.outlierLimit,
     choice.chargeCurrentA,
-    // Once the cells in series; the place is kept, so that earlier links still restore their view.
-    2,
+    choice.cellsPerStack,
     choice.together,
     choice.apart,
     choice.heldBack,
@@ -222,8 +226,19 @@ export function choiceText(choice: CriteriaChoice): string {
 /** The choice of an address, or null where the text is none. */
 export function choiceOfText(text: string): CriteriaChoice | null {
   try {
-    const [features, objective, missing, outlierLimit, current, , together, apart, heldBack, signs, purpose] =
-      JSON.parse(text) as unknown[];
+    const [
+      features,
+      objective,
+      missing,
+      outlierLimit,
+      current,
+      inSeries,
+      together,
+      apart,
+      heldBack,
+      signs,
+      purpose,
+    ] = JSON.parse(text) as unknown[];
     if (!Array.isArray(features)) return null;
     return {
       features: features.map((entry: unknown): ChosenFeature => {
@@ -248,6 +263,7 @@ export function choiceOfText(text: string): CriteriaChoice | null {
       signsIgnored: warningSignCodes.filter((code) => Array.isArray(signs) && signs.includes(code)),
       purpose: purposes.find((one) => one.purpose === purpose)?.purpose ?? null,
       chargeCurrentA: typeof current === 'number' ? current : null,
+      cellsPerStack: choicesInSeries.find((n) => n === inSeries) ?? 2,
       together: typeof together === 'string' ? together : '',
       apart: typeof apart === 'string' ? apart : '',
       heldBack: typeof heldBack === 'string' ? heldBack : '',

@@ -6,6 +6,8 @@ import { tolerancePicture } from '../../charts/toleranceChart.ts';
 import { displayUnit, type UnitChoice } from '../../settings/units.ts';
 import { say } from '../../words/i18n.ts';
 import { featureWords } from '../../words/quantities.ts';
+import { joined } from './namesOf.ts';
+import { setWords } from './setWords.ts';
 
 /**
  * The cells on two features with the pairs that stand joined; cells left over have a shape of their own.
@@ -46,17 +48,22 @@ export function pairScatterPicture(
       },
     ];
   });
+  const words = setWords(result.criteria.cellsPerStack);
   const picture = cellScatterPicture(
-    say('pairings.cellsAndPairs'),
+    words.scatter,
     { label: featureWords(x.name), unit: xUnit.symbol, ...around(paired(xName), xUnit.factor) },
     { label: featureWords(y.name), unit: yUnit.symbol, ...around(paired(yName), yUnit.factor) },
     cells,
-    pairs.filter((p) => p.state !== 'rejected').map((p) => [p.cells[0].serial, p.cells[1].serial]),
+    pairs.filter((p) => p.state !== 'rejected').map((p) => p.cells.map((c) => c.serial)),
   );
   return {
     ...picture,
     series: picture.series.map((s) =>
-      s.name === say('charts.outliers') ? { ...s, name: say('pairings.leftOver') } : s,
+      s.name === say('charts.outliers')
+        ? { ...s, name: say('pairings.leftOver') }
+        : s.name === say('charts.pairs')
+          ? { ...s, name: words.title }
+          : s,
     ),
   };
 }
@@ -82,15 +89,16 @@ export function outsidePicture(picture: Picture): string[] {
 
 /** What each pair costs, from the cheapest to the dearest. */
 export function costPicture(result: PairingResult): Picture {
+  const words = setWords(result.criteria.cellsPerStack);
   const ranked = [...result.pairs].sort((a, b) => a.cost - b.cost);
   return {
-    title: say('pairings.costOfThePairs'),
-    x: { label: say('pairings.pairFromTheCheapest'), unit: '', min: 0, max: ranked.length + 1, whole: true },
+    title: words.costs,
+    x: { label: words.fromTheCheapest, unit: '', min: 0, max: ranked.length + 1, whole: true },
     y: { label: say('pairings.cost'), unit: '', min: 0 },
     series: [
       {
-        name: say('pairings.pairs'),
-        points: ranked.map((p, i) => ({ x: i + 1, y: p.cost, name: p.cells.join(say('pairings.with')) })),
+        name: words.title,
+        points: ranked.map((p, i) => ({ x: i + 1, y: p.cost, name: joined(p.cells) })),
         draw: 'points',
         ink: 0,
         shape: 'circle',

@@ -5,12 +5,15 @@ import { chance, percent, significant, withUncertainty } from '../../format/numb
 import { say } from '../../words/i18n.ts';
 import { featureWords } from '../../words/quantities.ts';
 
-/** Why these two cells are a pair, in one sentence: how far they are apart, and what the best exchange would cost. */
+/**
+ * Why these cells go together, in one sentence: how far they are apart, and for a pair what the best exchange would cost.
+ */
 export function whyThisPair(
   { detail, exchanged, cells }: Pick<StoredPair, 'detail' | 'exchanged' | 'cells'>,
   { totalCost }: Pick<PairingResult, 'totalCost'>,
 ): string {
-  const names = cells.map((c) => c.serial).join(say('pairings.and'));
+  const serials = cells.map((c) => c.serial);
+  const names = [serials.slice(0, -1).join(', '), ...serials.slice(-1)].join(say('pairings.and'));
   const apart = detail.differences.map((d) => {
     const { symbol, factor } = differenceUnit(d.unit);
     const size = Math.abs(d.difference * factor);
@@ -25,6 +28,12 @@ export function whyThisPair(
       share: share < 1 ? chance(share) : percent(share, 0),
     });
   });
+  if (cells.length > 2) {
+    const differences = apart.length === 0 ? say('groups.nothingCompared') : apart.join(say('pairings.and'));
+    return exchanged
+      ? say('groups.putTogetherByHand', { names, differences })
+      : say('groups.whyTheyDiffer', { names, differences });
+  }
   const differences = apart.length === 0 ? say('pairings.nothingCompared') : apart.join(say('pairings.and'));
   return exchanged
     ? say('pairings.putTogetherByHand', { names, differences })

@@ -15,8 +15,10 @@ import { featureWords } from '../../words/quantities.ts';
 import { plainCode } from '../../words/reasons.ts';
 import { Comparison } from '../pairings/Comparison.tsx';
 import { LeftOver } from '../pairings/LeftOver.tsx';
+import { namesOf } from '../pairings/namesOf.ts';
 import { PairingProof } from '../pairings/PairingProof.tsx';
 import { pairScatterPicture, toleranceOf } from '../pairings/pairingPictures.ts';
+import { setWords } from '../pairings/setWords.ts';
 import { warningSentence } from '../pairings/warnings.ts';
 import { Criteria } from './Criteria.tsx';
 import { Origin } from './Origin.tsx';
@@ -29,18 +31,22 @@ export default function PairingReport() {
   const { data } = pairing;
   if (data === undefined)
     return pairing.loading ? <Waiting /> : <Problem error={pairing.error} again={pairing.again} />;
+  const made = {
+    cells: data.result.cells.length,
+    createdAt: instant(data.createdAt),
+    createdBy: data.createdBy,
+    algorithmName: data.result.algorithm.name,
+    version: data.result.algorithm.version,
+  };
   return (
     <ReportPage
       title={say('report.reportOfThePairing', { dataName: data.name })}
       within={[{ name: data.name, path: `/pairings/${id}` }]}
-      about={say('report.cellsPairsBy', {
-        cells: data.result.cells.length,
-        pairs: data.pairs.length,
-        createdAt: instant(data.createdAt),
-        createdBy: data.createdBy,
-        algorithmName: data.result.algorithm.name,
-        version: data.result.algorithm.version,
-      })}
+      about={
+        data.result.criteria.cellsPerStack > 2
+          ? say('groups.cellsGroupsBy', { ...made, groups: data.pairs.length })
+          : say('report.cellsPairsBy', { ...made, pairs: data.pairs.length })
+      }
     >
       <Cautions full />
       <Criteria result={data.result} />
@@ -62,14 +68,15 @@ export default function PairingReport() {
 function Pairs({ pairing }: { pairing: StoredPairing }) {
   const [units] = useUnits();
   const { result, pairs } = pairing;
+  const words = setWords(result.criteria.cellsPerStack);
   const [x, y] = result.features;
   const scatter = pairScatterPicture(pairing, x.name, (y ?? x).name, units);
   return (
     <>
       <Sheet
-        label={say('report.pairs')}
+        label={words.title}
         head={[
-          say('report.pair'),
+          words.column,
           say('report.state'),
           say('report.cost'),
           ...result.features.map((f) => say('report.nameDifference', { name: featureWords(f.name) })),
@@ -83,7 +90,7 @@ function Pairs({ pairing }: { pairing: StoredPairing }) {
           result.features.length + 4,
         ]}
         rows={pairs.map((pair) => [
-          pair.cells.map((cell) => cell.serial).join(say('report.with')),
+          namesOf(pair),
           pair.exchanged
             ? say('report.exchangedByHand', { pairState: plainCode(pair.state) })
             : plainCode(pair.state),
@@ -98,6 +105,7 @@ function Pairs({ pairing }: { pairing: StoredPairing }) {
             : percent(pair.detail.probabilityWithinTolerance, 0),
         ])}
       />
+      {result.criteria.cellsPerStack > 2 && <p>{say('groups.deltaIsTheLargest')}</p>}
       {scatter !== null && <ChartFigure picture={scatter} height={360} />}
       {result.toleranceChart.length > 1 && (
         <ChartFigure picture={toleranceOf(result)} note={say('report.whatTighteningOrRelaxingAllPair')} />

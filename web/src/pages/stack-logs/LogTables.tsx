@@ -155,8 +155,38 @@ export function FitTable({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) 
           misfit: significant(fit.misfit, 3),
         })}
       </p>
+      <ResistancesTogether fit={fit} />
       <SingleChanges fit={fit} />
     </>
+  );
+}
+
+/** R0 and branches as one resistance a time after a step of the current, which logs determine better than either. */
+function ResistancesTogether({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) {
+  const { resistances = [] } = fit;
+  if (resistances.length === 0) return null;
+  const text = (value: number | null) => (value === null ? missing : significant(100 * value, 4));
+  return (
+    <Sheet
+      label={say('stackLogs.r0AndBranchesTogether')}
+      head={[
+        say('stackLogs.r0AndBranchesTogether'),
+        say('stackLogs.afterAStepS'),
+        say('stackLogs.ofTheStudy'),
+        say('stackLogs.from'),
+        say('stackLogs.to'),
+        say('stackLogs.remark'),
+      ]}
+      numeric={[1, 2, 3, 4]}
+      rows={resistances.map(({ cell, durationS, ratio, low, high, reason }) => [
+        cell,
+        String(durationS),
+        text(ratio),
+        text(low),
+        text(high),
+        reason === null ? '' : plainCode(reason),
+      ])}
+    />
   );
 }
 

@@ -36,7 +36,6 @@ export const charts: Texts['charts'] = {
   cell: 'Zelle',
   chosen: 'Gewählt',
   aWithB: '{{a}} mit {{b}}',
-  bWithA: '{{b}} mit {{a}}',
   pairs: 'Paare',
   lineUpper95: 'Gerade, obere 95 %',
   lineLower95: 'Gerade, untere 95 %',

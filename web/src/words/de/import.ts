@@ -65,7 +65,7 @@ export const imports: Texts['import'] = {
   emptyTheFirstOne: 'Leer: das erste',
   takeTheCellsThatAreWhole: 'Die vollständigen Zellen nehmen; die anderen einzeln melden',
   takeItAgainForAnotherCell:
-    'Erneut nehmen, für eine andere Zelle, falls dieselben Bytes schon genommen wurden',
+    'Erneut importieren, für eine andere Zelle, falls dieselben Bytes schon importiert wurden',
   doesNotStartAgain: 'beginnt nicht neu',
   followsAfterAGap: 'folgt nach einer Lücke',
   followsByAColumnOfDates: 'folgt nach einer Datumsspalte',

@@ -9,6 +9,7 @@ import { charts } from './charts.ts';
 import { codes } from './codes.ts';
 import { exports } from './exports.ts';
 import { general } from './general.ts';
+import { groups } from './groups.ts';
 import { imports } from './import.ts';
 import { jobs } from './jobs.ts';
 import { lots } from './lots.ts';
@@ -47,6 +48,7 @@ export const de: Texts = {
   lots,
   measurements,
   pairings,
+  groups,
   problems,
   refusals,
   report,

@@ -13,7 +13,7 @@ export const pairings: Texts['pairings'] = {
   provenBest: 'bewiesen die beste',
   notProven: 'nicht bewiesen',
   inASeriesStackTheSmaller:
-    'In einem Stack in Reihe erreicht die kleinere oder hochohmigere Zelle zuerst ihre Spannungsgrenze. Welche zwei Zellen zusammenkommen, entscheidet, wie gut der Stack geladen werden kann.',
+    'In einem Stack in Reihe erreicht die kleinere oder hochohmigere Zelle zuerst ihre Spannungsgrenze. Welche Zellen zusammenkommen, entscheidet, wie gut der Stack geladen werden kann.',
   pairCells: 'Zellen paaren',
   pairing2: 'Paarung',
   whenTheTestsOfALot: 'Wenn die Tests eines Loses ausgewertet sind, können seine Zellen gepaart werden.',
@@ -35,8 +35,6 @@ export const pairings: Texts['pairings'] = {
   choose: 'wählen…',
   cell: 'Zelle',
   cells: 'Zellen',
-  theCellsArePutTogetherIn:
-    'Die Zellen werden zu zweit zusammengestellt. Mehr als zwei in Reihe gruppiert der Befehl „gemel pair“, der die Stacks zeigt, aber nicht speichert.',
   tolerance: 'Toleranz',
   in: 'in',
   ofMedian: '% des Medians',
@@ -75,7 +73,7 @@ export const pairings: Texts['pairings'] = {
   cellsLeftOutOutlierWarningSign: '{{cells}} weg (Ausreißer, Warnzeichen oder fehlender Wert). ',
   haveAtLeastOnePartner: '{{cellsWithPartner}} haben mindestens einen Partner.',
   chooseByWhatTheTwoCells:
-    'Wählen Sie, worin die zwei Zellen eines Stacks übereinstimmen müssen. Die Zählung unten folgt jeder Änderung.',
+    'Wählen Sie, worin die Zellen eines Stacks übereinstimmen müssen. Die Zählung unten folgt jeder Änderung.',
   cellsOfTheseLots: 'Zellen dieser Lose',
   nameAvailableCellsAvailable: '{{name}} ({{availableCells}} verfügbar)',
   onlyTheCellsThatWereChosen: 'Nur die {{cellIds}} Zellen, die im Los gewählt wurden.',
@@ -121,7 +119,6 @@ export const pairings: Texts['pairings'] = {
   voltageOfEachCell: 'Spannung jeder Zelle',
   voltage: 'Spannung',
   pairAWithB: 'Paar {{a}} mit {{b}}',
-  aWithB: '{{a}} mit {{b}}',
   differences: 'Differenzen',
   feature: 'Merkmal',
   difference: 'Differenz',
@@ -135,10 +132,6 @@ export const pairings: Texts['pairings'] = {
   theMeasurementCannotTellTheTwo: 'Die Messung kann die beiden Möglichkeiten nicht unterscheiden.',
   chosenInOfThePairingsUnder: 'Gewählt in {{bootstrapFrequency}} der Paarungen bei neu gezogenen Messwerten.',
   thereWasNothingToPair: 'Es gab nichts zu paaren.',
-  groupsOfMoreThanTwoAre:
-    'Gruppen von mehr als zwei findet ein Näherungsverfahren, das nicht als bestes bewiesen ist. Gesamtkosten {{totalCost}}',
-  noGroupingCanCostLessThan:
-    '; keine Gruppierung kann weniger als {{lowerBound}} kosten, also beträgt der Abstand höchstens {{gap}} %',
   theProofDidNotGoThrough:
     'Der Nachweis ging nicht durch: Nehmen Sie diese Paarung als gut, nicht als die beste.',
   provenBest2: 'Bewiesen die beste.',
@@ -213,7 +206,7 @@ export const pairings: Texts['pairings'] = {
   whatNoUnitWasStatedDetail: '{{what}}: Es war keine Einheit angegeben; angenommen wurde {{detail}}.',
   whatIsMeasured: 'dem Gemessenen',
   noFeatureIsMeasuredTheMain:
-    '{{feature}} ist nicht gemessen, die Hauptgröße für diesen Zweck: Gepaart wird stattdessen nach {{detail}}.',
+    '{{feature}} ist nicht gemessen, die Hauptgröße für diesen Zweck: Verglichen wird stattdessen {{detail}}.',
   warningSignsWereIgnoredOnRequest: 'Warnzeichen wurden auf Wunsch nicht beachtet ({{detail}}){{named}}.',
   whatValuesThatCannotBeDo: '{{what}}: Unmögliche Werte zählen nicht{{named}}.',
   columnsNotUsedDetail: 'Nicht verwendete Spalten: {{detail}}.',

@@ -46,13 +46,10 @@ export const report: Texts['report'] = {
   cellsPairsBy:
     '{{cells}} Zellen, {{pairs}} Paare · {{createdAt}}, von {{createdBy}} · {{algorithmName}} {{version}}',
   result: 'Ergebnis',
-  pairs: 'Paare',
-  pair: 'Paar',
   cost: 'Kosten',
   nameDifference: '{{name}}, Differenz',
   usableCapacity: 'Nutzbare Kapazität',
   withinTolerance: 'Innerhalb der Toleranz',
-  with: ' mit ',
   exchangedByHand: '{{pairState}}, von Hand getauscht',
   whatTighteningOrRelaxingAllPair:
     'Was eine Verschärfung oder Lockerung aller Paargrenzen um einen Faktor ergäbe.',

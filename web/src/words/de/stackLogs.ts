@@ -47,6 +47,9 @@ export const stackLogs: Texts['stackLogs'] = {
   cellLogRmsVMVRms: '{{cell}}{{log}} {{rmsV}} mV Effektivwert',
   residualsAfterTheFitAfterTheir:
     'Residuen nach der Anpassung: {{after}}; ihre Varianz ist das {{misfit}}-Fache der von Rauschen und Auflösung.',
+  r0AndBranchesTogether: 'R0 und RC-Glieder zusammen',
+  afterAStepS: 'Nach einem Stromsprung, s',
+  ofTheStudy: 'Des Werts der Studie, %',
   whatOneChangeAloneExplains: 'Was eine Änderung allein erklärt',
   oneChangeAlone: 'Eine Änderung allein',
   value: 'Wert',

@@ -34,7 +34,6 @@ export const charts = {
   cell: 'Cell',
   chosen: 'Chosen',
   aWithB: '{{a}} with {{b}}',
-  bWithA: '{{b}} with {{a}}',
   pairs: 'Pairs',
   lineUpper95: 'Line, upper 95 %',
   lineLower95: 'Line, lower 95 %',

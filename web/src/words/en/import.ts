@@ -77,7 +77,7 @@ export const imports = {
   fileHoldsNoColumnMaps: '{{name}} does not hold column maps',
   evaluateTheRunsOfACell: 'Evaluate the runs of a cell as one record; each is kept as a test of its own',
   takeTheCellsThatAreWhole: 'Take the cells that are whole; report the others one by one',
-  takeItAgainForAnotherCell: 'Take it again, for another cell, if the same bytes were taken before',
+  takeItAgainForAnotherCell: 'Import it again, for another cell, if the same bytes were imported before',
   doesNotStartAgain: 'does not start again',
   followsAfterAGap: 'follows after a gap',
   followsByAColumnOfDates: 'follows by a column of dates',

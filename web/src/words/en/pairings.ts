@@ -11,7 +11,7 @@ export const pairings = {
   provenBest: 'proven best',
   notProven: 'not proven',
   inASeriesStackTheSmaller:
-    'In a series stack the smaller or more resistive cell reaches its voltage limit first. Which two cells go together decides how well the stack can be charged.',
+    'In a series stack the smaller or more resistive cell reaches its voltage limit first. Which cells go together decides how well the stack can be charged.',
   pairCells: 'Pair cells',
   pairing2: 'pairing',
   whenTheTestsOfALot: 'When the tests of a lot are evaluated, its cells can be paired.',
@@ -33,8 +33,6 @@ export const pairings = {
   choose: 'choose…',
   cell: 'cell',
   cells: 'cells',
-  theCellsArePutTogetherIn:
-    'The cells are put together in twos. More than two in series are grouped by the command “gemel pair”, which shows the stacks but does not keep them.',
   tolerance: 'Tolerance',
   in: 'in',
   ofMedian: '% of median',
@@ -73,7 +71,7 @@ export const pairings = {
   cellsLeftOutOutlierWarningSign: '{{cells}} left out (outlier, warning sign or missing value). ',
   haveAtLeastOnePartner: '{{cellsWithPartner}} have at least one partner.',
   chooseByWhatTheTwoCells:
-    'Choose by what the two cells of a stack must agree. The count below follows every change.',
+    'Choose by what the cells of a stack must agree. The count below follows every change.',
   cellsOfTheseLots: 'Cells of these lots',
   nameAvailableCellsAvailable: '{{name}} ({{availableCells}} available)',
   onlyTheCellsThatWereChosen: 'Only the {{cellIds}} cells that were chosen in the lot.',
@@ -119,7 +117,6 @@ export const pairings = {
   voltageOfEachCell: 'Voltage of each cell',
   voltage: 'Voltage',
   pairAWithB: 'Pair {{a}} with {{b}}',
-  aWithB: '{{a}} with {{b}}',
   differences: 'Differences',
   feature: 'Feature',
   difference: 'Difference',
@@ -133,10 +130,6 @@ export const pairings = {
   theMeasurementCannotTellTheTwo: 'The measurement cannot tell the two choices apart.',
   chosenInOfThePairingsUnder: 'Chosen in {{bootstrapFrequency}} of the pairings under re-drawn measurements.',
   thereWasNothingToPair: 'There was nothing to pair.',
-  groupsOfMoreThanTwoAre:
-    'Groups of more than two are found by a heuristic, which is not proven best. Total cost {{totalCost}}',
-  noGroupingCanCostLessThan:
-    '; no grouping can cost less than {{lowerBound}}, so the gap is at most {{gap}} %',
   theProofDidNotGoThrough: 'The proof did not go through: take this pairing as good, not as the best.',
   provenBest2: 'Proven best.',
   noPairingHasMoreThanAcceptable: 'No pairing has more than {{mostPairs}} acceptable pairs.',
@@ -210,7 +203,7 @@ export const pairings = {
   whatNoUnitWasStatedDetail: '{{what}}: no unit was stated; {{detail}} was taken.',
   whatIsMeasured: 'what is measured',
   noFeatureIsMeasuredTheMain:
-    'No {{feature}} is measured, the main quantity for this purpose: the pairs are made by {{detail}} instead.',
+    'No {{feature}} is measured, the main quantity for this purpose: the cells are compared by {{detail}} instead.',
   warningSignsWereIgnoredOnRequest: 'Warning signs were ignored on request ({{detail}}){{named}}.',
   whatValuesThatCannotBeDo: '{{what}}: values that cannot be do not count{{named}}.',
   columnsNotUsedDetail: 'Columns not used: {{detail}}.',

@@ -22,7 +22,7 @@ export const refusals = {
   'duplicate-column-do': 'Give every column its own name.',
   'duplicate-file': 'The same bytes were imported before.',
   'duplicate-file-do':
-    'Nothing needs to be done where it is the same cell. For another cell choose “Take it again for another cell” below and enter its serial; to import the file once more for the same cell, undo that import first.',
+    'Nothing needs to be done where it is the same cell. For another cell choose “Import it again, for another cell” below and enter its serial; to import the file once more for the same cell, undo that import first.',
   'empty-file': 'The file is empty.',
   'empty-file-do': 'A file needs a header line and at least one row.',
   'expands-too-far': 'The compressed file expands too far.',

@@ -44,13 +44,10 @@ export const report = {
   cellsPairsBy:
     '{{cells}} cells, {{pairs}} pairs · {{createdAt}}, by {{createdBy}} · {{algorithmName}} {{version}}',
   result: 'Result',
-  pairs: 'Pairs',
-  pair: 'Pair',
   cost: 'Cost',
   nameDifference: '{{name}}, difference',
   usableCapacity: 'Usable capacity',
   withinTolerance: 'Within tolerance',
-  with: ' with ',
   exchangedByHand: '{{pairState}}, exchanged by hand',
   whatTighteningOrRelaxingAllPair: 'What tightening or relaxing all pair limits by one factor would give.',
   measuredChargeOfTheStack: 'Measured charge of the stack {{stackName}}',

@@ -45,6 +45,9 @@ export const stackLogs = {
   cellLogRmsVMVRms: '{{cell}}{{log}} {{rmsV}} mV rms',
   residualsAfterTheFitAfterTheir:
     'Residuals after the fit: {{after}}; their variance is {{misfit}} times that of noise and resolution.',
+  r0AndBranchesTogether: 'R0 and branches together',
+  afterAStepS: 'After a step of the current, s',
+  ofTheStudy: 'Of the study, %',
   whatOneChangeAloneExplains: 'What one change alone explains',
   oneChangeAlone: 'One change alone',
   value: 'Value',

@@ -61,8 +61,14 @@ export const records: Readonly<Record<string, string>> = {
   'it is held': 'Der Wert bleibt',
   'they are held': 'Die Werte bleiben',
   'The {{1}} {{2}} from {{3}}.': '{{1}}: {{2}} und {{3}}.',
+  "R0 and branches of {{1}} together, {{2}} s after a step of the current: {{3}} % of the study's ({{4}} to {{5}}, 95 %).":
+    'R0 und RC-Glieder von {{1}} zusammen, {{2}} s nach einem Stromsprung: {{3}} % des Werts der Studie ({{4}} bis {{5}}, 95 %).',
+  'The measured voltages show a larger error of the open-circuit curve of {{1}} than the {{2}} mV stated: the intervals of {{1}} are wider by that.':
+    'Die gemessenen Spannungen zeigen einen größeren Fehler der Leerlaufspannungskurve von {{1}} als die angegebenen {{2}} mV: Die Intervalle von {{1}} sind entsprechend weiter.',
   'log hardly tells': 'Im Log kaum zu unterscheiden',
   'logs hardly tell': 'In den Logs kaum zu unterscheiden',
+  'the charge was interrupted for {{1}} min in all: times are those under current, as in the computed charge, which has no pauses':
+    'Der Ladevorgang war insgesamt {{1}} min unterbrochen: Die Zeiten sind die unter Strom, wie im berechneten Ladevorgang, der keine Pausen hat.',
   'the log begins under current: start SOC is that of the study, and earlier polarisation is not known':
     'Das Log beginnt unter Strom: Der Ladezustand zu Beginn ist der der Studie, und die frühere Polarisation ist nicht bekannt.',
   '{{1}} starts at {{2}} V, below its open-circuit curve: start SOC between {{3}} % (first slope of the curve) and {{4}} % (its first point), because a real curve falls more steeply; the middle is taken, and the computed time is uncertain by as much charge':

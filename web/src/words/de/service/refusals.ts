@@ -119,11 +119,10 @@ export const refusals: Readonly<Record<string, string>> = {
   'The column {{1}} is not a {{2}}.': 'Die Spalte {{1}} ist keine Größe der Art {{2}}.',
   'A stack was made of this pair; undo that first.':
     'Aus diesem Paar wurde ein Stack; machen Sie das zuerst rückgängig.',
-  'Only pairs are kept; larger stacks can be looked at with gemel pair.':
-    'Nur Paare werden gespeichert; größere Stacks lassen sich mit gemel pair ansehen.',
+  'The cell {{1}} is not in this pair.': 'Die Zelle {{1}} ist nicht in diesem Paar.',
   'A pair cannot exchange partners with itself.': 'Ein Paar kann nicht mit sich selbst Partner tauschen.',
-  'A lock of this run forbids {{1}} + {{2}}.': 'Eine Vorgabe dieses Laufs verbietet {{1}} + {{2}}.',
-  '{{1}} + {{2}} would be outside the limit of {{3}}.': '{{1}} + {{2}} läge außerhalb der Grenze für {{3}}.',
+  'A lock of this run forbids {{1}}.': 'Eine Vorgabe dieses Laufs verbietet {{1}}.',
+  '{{1}} would be outside the limit of {{2}}.': '{{1}} läge außerhalb der Grenze für {{2}}.',
   'The file is not a picture of type {{1}}.': 'Die Datei ist kein Bild der Art {{1}}.',
   'The cell {{1}} is in the stack {{2}}; undo or retire that first.':
     'Die Zelle {{1}} ist im Stack {{2}}; machen Sie ihn zuerst rückgängig oder mustern Sie ihn aus.',
