@@ -83,11 +83,12 @@ export function chooseImpedanceCircuit(
   for (const one of tried) {
     if (one.refusal === null && (best === null || value(one) < value(best))) best = one;
   }
+  const fit = best?.fit ?? null;
   return {
     fit:
-      best === null || best.fit === null
+      best === null || fit === null
         ? null
-        : withUncertainty(spectrum, best.fit, tried, consistent ? scatter : 'inconsistent'),
+        : withUncertainty(spectrum, { ...best, fit }, tried, consistent ? scatter : 'inconsistent'),
     candidates: tried.map((one) => ({
       arcs: one.arcs,
       withTail: one.withTail,
@@ -99,32 +100,48 @@ export function chooseImpedanceCircuit(
   };
 }
 
-/** Refusals of circuits that describe the spectrum, but not what it carries. */
+/** Refusals of circuits that follow the spectrum, with parts that it does not show. */
 const DESCRIBING: readonly (ImpedanceRefusal | null)[] = [
   null,
+  'apex-outside-range',
   'time-constant-uncertain',
   'resistance-not-significant',
   'diffusion-not-significant',
 ];
+/** A circuit whose AICc is so far above another's has less than a twentieth of its weight. */
+const FAR_ABOVE = 6;
 
 function withUncertainty(
   spectrum: Spectrum,
-  fit: FittedImpedance,
+  best: Tried & { readonly fit: FittedImpedance },
   tried: readonly Tried[],
   scatter: Scatter | 'inconsistent' | null,
 ): FittedImpedance {
-  const describing = tried.filter(
-    ({ refusal, aicc: value }) => DESCRIBING.includes(refusal) && value !== null,
+  const least = (ones: readonly Tried[]): number => Math.min(...ones.map((one) => one.aicc ?? Infinity));
+  const describing = tried.flatMap(({ fit, refusal, aicc: value, withTail }) =>
+    fit !== null && value !== null && DESCRIBING.includes(refusal) ? [{ fit, refusal, value, withTail }] : [],
   );
-  const least = Math.min(...describing.map(({ aicc: value }) => value ?? Infinity));
-  const likelihood = ({ aicc: value }: Tried): number => Math.exp((least - (value ?? Infinity)) / 2);
-  const total = describing.reduce((sum, one) => sum + likelihood(one), 0);
-  const all = describing.flatMap((one): WeighedCircuit[] =>
-    one.fit === null
-      ? []
-      : [{ fit: one.fit, weight: likelihood(one) / total, identified: one.refusal === null }],
+  const weights = akaikeWeights(describing.map(({ value }) => value));
+  // Every cell has diffusion: a sweep that does not show it is not simpler by it, so that a tail costs nothing here.
+  const spreadWeights = akaikeWeights(describing.map(({ value, withTail }) => value - (withTail ? 2 : 0)));
+  const all = describing.map(
+    ({ fit, refusal }, i): WeighedCircuit => ({
+      fit,
+      weight: weights[i],
+      spreadWeight: spreadWeights[i],
+      as: refusal === null ? 'identified' : refusal === 'apex-outside-range' ? 'apex-outside' : 'describing',
+    }),
   );
-  return { ...fit, parameters: circuitUncertainty(spectrum, fit, all, scatter) };
+  const bettered = best.aicc !== null && best.aicc > least(tried) + FAR_ABOVE;
+  return { ...best.fit, parameters: circuitUncertainty(spectrum, best.fit, all, bettered, scatter) };
+}
+
+/** exp(−Δ/2) over their sum. */
+function akaikeWeights(values: readonly number[]): readonly number[] {
+  const least = Math.min(...values);
+  const likelihoods = values.map((value) => Math.exp((least - value) / 2));
+  const total = likelihoods.reduce((sum, one) => sum + one, 0);
+  return likelihoods.map((one) => one / total);
 }
 
 function contender(spectrum: Spectrum, arcs: number, withTail: boolean): Tried {
@@ -144,8 +161,10 @@ function refusalOf(fit: FittedImpedance, spectrum: Spectrum): ImpedanceRefusal |
     const { value, standardError } = of(name) ?? { value: 0, standardError: null };
     return standardError === null || value < SIGNIFICANT * standardError;
   };
-  if (fit.withTail && !(fit.circuit.diffusionCoefficient !== null && fit.circuit.diffusionCoefficient > 0))
-    return 'negative-diffusion';
+  if (fit.withTail) {
+    const { value, standardError } = of('diffusionCoefficient') ?? { value: 0, standardError: null };
+    if (!(value > 0 || value > -SIGNIFICANT * (standardError ?? 0))) return 'negative-diffusion';
+  }
   for (const [i, arc] of fit.circuit.arcs.entries()) {
     if (arc.resistanceOhm < 0) return 'negative-resistance';
     const logTau = Math.log(arc.timeConstantS);

@@ -8,8 +8,14 @@ import { magnitudes, type Spectrum } from './spectrum.ts';
 export interface WeighedCircuit {
   readonly fit: FittedImpedance;
   readonly weight: number;
-  /** Whether the spectrum identifies it: it could have been taken. */
-  readonly identified: boolean;
+  /** The same with a tail as likely as none. */
+  readonly spreadWeight: number;
+  /**
+   * - `identified`: it could have been taken.
+   * - `apex-outside`: the sweep ends before the apex of one of its arcs; it may be what the cell has.
+   * - `describing`: it follows the spectrum, with parts that the spectrum does not show.
+   */
+  readonly as: 'identified' | 'apex-outside' | 'describing';
 }
 
 /** What a spectrum leaves beside the circuit: residuals as fractions of |Z|, real and imaginary part of each frequency. */
@@ -23,8 +29,13 @@ const LAGS = 3;
 /** A circuit misses the spectrum where noise alone would look like it in one case of a hundred. */
 const SELDOM = 0.99;
 const SELDOM_NORMAL = 2.326;
-/** Belief in circuits with other arcs from which on the arcs' own values are open. */
-const OTHER_ARCS = 0.05;
+/** Belief in circuits with other arcs, or without the tail, from which on the values of arcs and tail are open. */
+const OPEN = 0.05;
+/**
+ * The same for circuits with fewer arcs: a further arc is the best of all time constants, and noise offers many. And for
+ * those with an arc that the sweep does not reach: that they have more parameters is no evidence against them.
+ */
+const HARDLY_OPEN = 0.005;
 
 /**
  * Standard errors of a circuit's parameters that hold where the scatter is not alike at all frequencies, goes together
@@ -35,40 +46,78 @@ const OTHER_ARCS = 0.05;
  *   J. Econometrics 29 (1985) 305);
  * - what the other circuits say of the same parameter is added by their Akaike weights (Burnham and Anderson 2002, 4.3);
  *   the arcs have none (`other-circuits-fit`) where circuits with another number of
- *   arcs that could have been taken have a weight above 5 %;
- * - none is given (`residuals-correlated`) where the circuit leaves more than the spectrum's own scatter, or
- *   residuals that follow each other: what stands then describes the spectrum, not the cell.
+ *   arcs that could have been taken, or with an apex beyond the sweep, have a weight above 5 %; the tail likewise;
+ * - none is given (`residuals-correlated`) where the circuit leaves more than the spectrum's own scatter, a refused
+ *   circuit fits far better, or residuals that follow each other: what stands then describes the spectrum, not the cell.
  *
  * None is given (`spectrum-inconsistent`) either where the cell or the set-up changed during the sweep.
  *
+ * @param bettered whether a circuit that cannot be taken leaves so much less that this one does not explain the spectrum
  * @param scatter what a chain that obeys Kramers–Kronig leaves of the same points; null where it says nothing
  */
 export function circuitUncertainty(
   spectrum: Spectrum,
   fit: FittedImpedance,
   all: readonly WeighedCircuit[],
+  bettered: boolean,
   scatter: Scatter | 'inconsistent' | null,
 ): readonly ImpedanceParameter[] {
   if (scatter === 'inconsistent') return fit.parameters.map((one) => without(one, 'spectrum-inconsistent'));
   const { real, imaginary } = residualsOf(spectrum, fit.circuit);
-  if (!explains(fit, real, imaginary, scatter))
+  if (bettered || !explains(fit, real, imaginary, scatter))
     return fit.parameters.map((one) => without(one, 'residuals-correlated'));
-  const widened = widening(spectrum, fit, real, imaginary);
-  const otherArcs = all.reduce(
-    (sum, other) => sum + (other.identified && other.fit.arcs !== fit.arcs ? other.weight : 0),
-    0,
-  );
+  const errors = sandwichErrors(spectrum, fit, real, imaginary);
+  const { arcs, tail } = whatIsOpen(fit, all);
   return fit.parameters.map((one, k) => {
     if (one.standardError === null) return one;
-    if (one.name.startsWith('arc') && otherArcs > OTHER_ARCS) return without(one, 'other-circuits-fit');
-    let spread = 0;
-    for (const { fit: other, weight } of all) {
-      const said = other.parameters.find(({ name }) => name === one.name);
-      if (said !== undefined && (other.arcs === fit.arcs || !one.name.startsWith('arc')))
-        spread += weight * (said.value - one.value) ** 2;
-    }
-    return { ...one, standardError: Math.hypot(one.standardError * widened[k], Math.sqrt(spread)) };
+    if (one.name.startsWith('arc') ? arcs : one.name === 'diffusionCoefficient' && tail)
+      return without(one, 'other-circuits-fit');
+    return {
+      ...one,
+      standardError: unconditional(one, Math.max(one.standardError, errors[k]), fit, all, arcs),
+    };
   });
+}
+
+/** Whether other circuits leave the values of the arcs, and of the tail, open. */
+function whatIsOpen(
+  fit: FittedImpedance,
+  all: readonly WeighedCircuit[],
+): { readonly arcs: boolean; readonly tail: boolean } {
+  const weightOf = (counts: (other: WeighedCircuit) => boolean): number =>
+    all.reduce((sum, other) => sum + (counts(other) ? other.weight : 0), 0);
+  const outside = weightOf((other) => other.as === 'apex-outside');
+  const identified = (counts: (other: FittedImpedance) => boolean): number =>
+    weightOf((other) => other.as === 'identified' && counts(other.fit));
+  return {
+    arcs:
+      identified((other) => other.arcs > fit.arcs) > OPEN ||
+      outside + identified((other) => other.arcs < fit.arcs) > HARDLY_OPEN,
+    tail: outside > HARDLY_OPEN || identified((other) => other.withTail !== fit.withTail) > OPEN,
+  };
+}
+
+/**
+ * The standard error over all circuits: the root of Σ weight·(their variance + their distance²), at least the circuit's
+ * own. Where the arcs are open no circuit is preferred for being smaller: the largest of the terms counts.
+ */
+function unconditional(
+  one: ImpedanceParameter,
+  own: number,
+  fit: FittedImpedance,
+  all: readonly WeighedCircuit[],
+  arcsAreOpen: boolean,
+): number {
+  let [mean, largest] = [0, own ** 2];
+  for (const { fit: other, weight, spreadWeight } of all) {
+    const said = other.parameters.find(({ name }) => name === one.name);
+    const isSame = said !== undefined && (other.arcs === fit.arcs || !one.name.startsWith('arc'));
+    const variance =
+      isSame && other !== fit ? (said.standardError ?? 0) ** 2 + (said.value - one.value) ** 2 : own ** 2;
+    mean += spreadWeight * variance;
+    if (weight > HARDLY_OPEN) largest = Math.max(largest, variance);
+  }
+  return Math.sqrt(arcsAreOpen ? largest : Math.max(own ** 2, mean));
 }
 
 function without(
@@ -115,21 +164,26 @@ function explains(
   return together / squares + fit.freeParameters / fit.points < SELDOM_NORMAL / Math.sqrt(pairs);
 }
 
-/** By how much the sandwich's standard error exceeds the plain one, parameter by parameter; never below 1. */
-function widening(
+/**
+ * The larger of plain and sandwich standard error, parameter by parameter; 0 where there is none. An exponent that
+ * stands at its bound is one of the free ones: a value that holds only at the bound would look too certain.
+ */
+function sandwichErrors(
   spectrum: Spectrum,
   fit: FittedImpedance,
   real: Float64Array,
   imaginary: Float64Array,
 ): readonly number[] {
-  const free = fit.parameters.flatMap(({ standardError }, k) => (standardError === null ? [] : [k]));
+  const free = fit.parameters.flatMap(({ name, standardError }, k) =>
+    standardError === null && !name.endsWith('Exponent') ? [] : [k],
+  );
   const columns = free.map((k) => derivative(spectrum, fit, k));
   const { inverse, rank } = curvatureFromQr(factorQr(columns.map((column) => Float64Array.from(column))));
   const count = real.length;
   const degrees = fit.points - fit.freeParameters;
-  if (rank < free.length || degrees < 1) return fit.parameters.map(() => 1);
+  if (rank < free.length || degrees < 1) return fit.parameters.map(() => 0);
   const variance = fit.residualSumOfSquares / degrees;
-  const widened = fit.parameters.map(() => 1);
+  const errors = fit.parameters.map(() => 0);
   const rows = Array.from({ length: 2 * count }, (_, i) =>
     free.map((_k, a) => free.reduce((sum, _b, b) => sum + inverse[a * free.length + b] * columns[b][i], 0)),
   );
@@ -151,9 +205,9 @@ function widening(
     let alone = 0;
     for (const part of parts) for (const value of part) alone += value * value;
     const plain = variance * inverse[a * free.length + a];
-    widened[k] = Math.sqrt(Math.max(1, sum / plain, alone / plain));
+    errors[k] = Math.sqrt(Math.max(plain, sum, alone));
   });
-  return widened;
+  return errors;
 }
 
 /** ∂Z/∂parameter over |Z|, real parts first, by central differences. */

@@ -50,7 +50,7 @@ export interface ImpedanceFitOptions {
 /** Exponents a constant-phase element may take: below, an arc is too flat to be distinguished from its neighbours. */
 const EXPONENT_MIN = 0.4;
 /** How far beyond 1/ω of the first and last frequency a time constant may lie, as a factor. */
-const BEYOND = 10;
+const BEYOND = 100;
 /** Time constants of the grid of starts. */
 const GRID = 6;
 

@@ -121,21 +121,15 @@ function tooFew(limit: number): Consistency {
   };
 }
 
-/**
- * What the chain leaves of the points from a frequency upwards, with the degrees of freedom in proportion: the spectrum's own
- * scatter, whatever circuit it carries. Null where the check says nothing.
- */
-export function scatterFrom(
-  { elements, frequencyHz, realResidual, imaginaryResidual }: Consistency,
-  fromHz: number,
-): Scatter | null {
+/** What the chain leaves of the spectrum: its own scatter, whatever circuit it carries. Null where the check says nothing. */
+export function scatterOf({
+  elements,
+  frequencyHz,
+  realResidual,
+  imaginaryResidual,
+}: Consistency): Scatter | null {
   if (elements === null) return null;
-  const values = 2 * frequencyHz.length;
-  let [count, sumOfSquares] = [0, 0];
-  for (const [i, f] of frequencyHz.entries()) {
-    if (f < fromHz) continue;
-    count += 2;
-    sumOfSquares += realResidual[i] ** 2 + imaginaryResidual[i] ** 2;
-  }
-  return { sumOfSquares, degreesOfFreedom: (count * (values - elements - BESIDE_ELEMENTS)) / values };
+  let sumOfSquares = 0;
+  for (const [i, real] of realResidual.entries()) sumOfSquares += real ** 2 + imaginaryResidual[i] ** 2;
+  return { sumOfSquares, degreesOfFreedom: 2 * frequencyHz.length - elements - BESIDE_ELEMENTS };
 }

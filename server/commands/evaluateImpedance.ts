@@ -2,6 +2,7 @@ import { type Command, InvalidArgumentError, Option } from 'commander';
 import { evaluateImpedance } from '../assess/impedance/evaluateImpedance.ts';
 import type { EvaluatedSweep, ImpedanceResult } from '../contract/impedance.ts';
 import { imaginarySign } from '../contract/readingOptions.ts';
+import { reasonSentence } from '../contract/reasons.ts';
 import { Refusal } from '../errors.ts';
 import { readTableFile } from '../import/readTableFile.ts';
 import type { SpectrumOptions } from '../import/spectrumColumns.ts';
@@ -146,6 +147,12 @@ function tellSweep(sweep: EvaluatedSweep): string {
             ({ name: parameter, value: found, standardError, reason }) =>
               `${parameter} ${found.toPrecision(4)} ${standardError === null ? `(${reason})` : `± ${standardError.toPrecision(2)}`}`,
           )
-          .join(', ')}`;
+          .join(', ')}${whyOpen(circuit.parameters)}`;
   return `${name}${condition.length > 0 ? ` (${condition.join(', ')})` : ''}: ${value}; ${crossing}\n${fitted}\n  ${consistency.sentence}`;
+}
+
+/** A line for each reason for which parameters of the circuit have no standard error. */
+function whyOpen(parameters: readonly { readonly reason: string | null }[]): string {
+  const reasons = new Set(parameters.flatMap(({ reason }) => (reason === null ? [] : [reason])));
+  return [...reasons].map((reason) => `\n  ${reason}: ${reasonSentence(reason)}`).join('');
 }

@@ -17,7 +17,8 @@ export const reasonSentences = {
   'residuals-correlated': 'The fit leaves more than noise: its intervals hold for the fit, not for the cell.',
   'spectrum-inconsistent':
     'The spectrum does not obey the Kramers–Kronig relations: the circuit describes it, not the cell.',
-  'other-circuits-fit': 'A circuit with another number of arcs fits about as well and gives other values.',
+  'other-circuits-fit':
+    'Another circuit fits about as well and gives other values: the sweep does not decide between them.',
   'better-fit-refused':
     'A richer circuit fits far better, but the record does not determine it: there is more at work than this circuit holds.',
   'as-many-branches-as-tried': 'It takes as many branches as were tried: more may be there.',
@@ -191,6 +192,11 @@ export const reasonSentences = {
   'zero-residual': 'The model fits exactly, so that models cannot be compared.',
 } as const satisfies Record<string, string>;
 export type ReasonCode = keyof typeof reasonSentences;
+
+/** The English sentence of a reason; a code that has none stands as it is. */
+export function reasonSentence(code: string): string {
+  return code in reasonSentences ? reasonSentences[code as ReasonCode] : `${code}.`;
+}
 
 /** Every reason code there is. */
 export const knownReason = z.enum(Object.keys(reasonSentences) as [ReasonCode, ...ReasonCode[]]);

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, it, vi } from 'vitest';
 import { createProgram, runProgram } from '../../server/commands/program.ts';
 import { type ImpedanceResult, impedanceResult } from '../../server/contract/impedance.ts';
+import { reasonSentences } from '../../server/contract/reasons.ts';
 import { logFrequencies, powerCell, spectrumOf } from '../fitting/impedance/syntheticSpectrum.ts';
 import { registerEvaluate } from '../support/registerEvaluate.ts';
 import { sharedIsMissing, sharedPath } from '../support/required.ts';
@@ -137,8 +138,12 @@ describe.skipIf(sharedIsMissing(eis))('the measured spectra at 25 °C', () => {
   it('are told with state of charge, value and verdict, one after the other', async () => {
     const { code, out, err } = await gemel(sharedPath(eis), '--rated-capacity', '2.9', '--start-soc', '1');
     expect([code, err]).toEqual([0, '']);
-    const lines = out.trimEnd().split('\n');
+    const [reasons, lines] = [true, false].map((isReason) =>
+      out.split('\n').filter((line) => line !== '' && /^ {2}[a-z-]+: [A-Z]/.test(line) === isReason),
+    );
     expect(lines).toHaveLength(3 * 14);
+    // Why a circuit has no standard errors stands below it, in words.
+    expect(reasons).toContain(`  residuals-correlated: ${reasonSentences['residuals-correlated']}`);
     // By numpy.polyfit of degree 3 in ln f through the four points around 1 kHz (20.976 by the line).
     expect(lines[0]).toMatch(
       /^sweep 3541_EIS00001 \(SOC 100\.0 %, 25 °C\): \|Z\| at 1 kHz 20\.9722 ± 0\.0086 mohm/,

@@ -20,10 +20,15 @@ interface Noise {
 const frequencies = logFrequencies(10_000, 0.01, 8);
 
 /** A table as an instrument writes it, read and evaluated as the command does it. */
-async function evaluated(circuit: ImpedanceCircuit, noise: Noise, seed: number): Promise<EvaluatedSweep> {
+async function evaluated(
+  circuit: ImpedanceCircuit,
+  noise: Noise,
+  seed: number,
+  { at = frequencies, fitFromHz }: { readonly at?: Float64Array; readonly fitFromHz?: number } = {},
+): Promise<EvaluatedSweep> {
   const normal = normalSource(seededRandom(seed));
-  const z = circuitImpedance(circuit, frequencies);
-  const rows = Array.from(frequencies, (f, i) => {
+  const z = circuitImpedance(circuit, at);
+  const rows = Array.from(at, (f, i) => {
     const size = Math.hypot(z.realOhm[i], z.imaginaryOhm[i]);
     const sd = Math.hypot(
       (noise.relative ?? 0) * size,
@@ -34,7 +39,7 @@ async function evaluated(circuit: ImpedanceCircuit, noise: Noise, seed: number):
   });
   const text = `frequency_Hz,Re(Z)_mohm,-Im(Z)_mohm\n${rows.join('\n')}\n`;
   const { sweeps } = readSpectra(await readTable(bufferSource(new TextEncoder().encode(text))));
-  return evaluateImpedance(sweeps, {}).sweeps[0];
+  return evaluateImpedance(sweeps, { fitFromHz }).sweeps[0];
 }
 
 const truths: Record<string, number | null> = {
@@ -112,5 +117,45 @@ describe('the 95 % intervals of a spectrum', () => {
     expect(spectrum.consistency.verdict).toBe('inconsistent');
     for (const { standardError } of spectrum.circuit?.parameters ?? []) expect(standardError).toBeNull();
     expect(spectrum.circuit?.parameters.map(({ reason }) => reason)).toContain('spectrum-inconsistent');
+  });
+
+  it.each([30, 10, 1])(
+    'are withheld, or hold, where a sweep ends at %i Hz, before the slow arc or the tail',
+    async (endHz) => {
+      const at = logFrequencies(10_000, endHz, 8);
+      const given: { name: string; inUncertainties: number }[] = [];
+      let series = 0;
+      for (const relative of [0.001, 0.003]) {
+        for (let seed = 0; seed < 12; seed++) {
+          const { circuit } = await evaluated(powerCell, { relative }, 900 + seed, { at });
+          for (const { name, value, standardError } of circuit?.parameters ?? []) {
+            if (standardError === null) continue;
+            given.push({
+              name,
+              inUncertainties: Math.abs(value - (truths[name] ?? Number.NaN)) / standardError,
+            });
+            if (name === 'seriesResistanceOhm') series++;
+          }
+        }
+      }
+      const far = given.filter(({ inUncertainties }) => !(inUncertainties < 3.5));
+      expect(far.length).toBeLessThan(0.015 * given.length);
+      expect(far.filter(({ inUncertainties }) => !(inUncertainties < 5))).toEqual([]);
+      if (endHz === 1) expect(series).toBeGreaterThan(18);
+    },
+  );
+
+  it('are given where only the points that are left out of the circuit do not obey them', async () => {
+    // Below 1 Hz the cell changed during the sweep.
+    const drifting = { relative: 0.001, slow: 0.2 };
+    const whole = await evaluated(powerCell, drifting, 3);
+    expect(whole.consistency.verdict).toBe('inconsistent');
+    expect(whole.circuit?.parameters.map(({ standardError }) => standardError)).not.toContainEqual(
+      expect.any(Number),
+    );
+    const part = await evaluated(powerCell, drifting, 3, { fitFromHz: 1 });
+    expect(part.consistency.verdict).toBe('inconsistent');
+    const series = part.circuit?.parameters.find(({ name }) => name === 'seriesResistanceOhm');
+    expect(series?.standardError).toBeGreaterThan(0);
   });
 });

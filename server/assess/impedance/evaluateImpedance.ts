@@ -10,7 +10,7 @@ import {
   magnitudes,
   magnitudeUncertainty,
   type Spectrum,
-  scatterFrom,
+  scatterOf,
   sortSpectrum,
 } from '../../../fitting/impedance/index.ts';
 import type { EvaluatedSweep, ImpedanceResult, SpectrumCurve } from '../../contract/impedance.ts';
@@ -20,7 +20,7 @@ import { startCharges, sweepSoc } from './sweepSoc.ts';
 import type { ImpedanceEvaluationSettings, SweepToEvaluate } from './sweepToEvaluate.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const IMPEDANCE_VERSION = '1.4.0';
+export const IMPEDANCE_VERSION = '1.5.0';
 
 /**
  * |Z| at 1 kHz, high-frequency intercept, circuit and Kramers–Kronig check of each spectrum. A pure function of the
@@ -54,14 +54,19 @@ function evaluateSweep(
   const scatterOhm =
     at.magnitudeOhm === null ? null : magnitudeUncertainty(consistency, 1000, at.magnitudeOhm);
   const fitted = fittedRange(spectrum, settings.fitFromHz);
+  // What is left out of the circuit may not obey the relations without a harm to it.
+  const behind =
+    fitted === null || fitted === spectrum
+      ? consistency
+      : checkKramersKronig(fitted, { limit: settings.consistencyLimit });
   const { fit, candidates } =
     fitted === null
       ? { fit: null, candidates: [] }
       : chooseImpedanceCircuit(fitted, {
           maxArcs: settings.maxArcs,
           tail: settings.diffusionTail,
-          consistent: consistency.verdict !== 'inconsistent',
-          scatter: scatterFrom(consistency, settings.fitFromHz ?? 0),
+          consistent: behind.verdict !== 'inconsistent',
+          scatter: scatterOf(behind),
         });
   return {
     position,
@@ -104,7 +109,11 @@ function presentCircuit(fit: FittedImpedance): EvaluatedSweep['circuit'] {
   return {
     arcs: fit.arcs,
     diffusionTail: fit.withTail,
-    parameters: fit.parameters.map((parameter) => ({ ...parameter, unit: parameterUnit(parameter.name) })),
+    parameters: fit.parameters.map(({ reason, ...parameter }) => ({
+      ...parameter,
+      reason: reason === 'at-lower-bound' || reason === 'at-upper-bound' ? 'at-bound' : reason,
+      unit: parameterUnit(parameter.name),
+    })),
     residualSd: fit.residualSd,
     points: fit.points / 2,
     termination: fit.termination,

@@ -130,7 +130,7 @@ function rank(name: string): number {
   return 10 * Number(arc[1]) + ['Resistance', 'TimeConstant', 'Exponent'].indexOf(arc[2]);
 }
 
-/** Which of its bounds a parameter stands at is seen by its value. */
+/** Evaluations before version 1.5.0 name the bound that a parameter stands at. */
 function boundOrReason(reason: string): string {
   return reason === 'at-upper-bound' || reason === 'at-lower-bound' ? 'at-bound' : reason;
 }

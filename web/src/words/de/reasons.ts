@@ -183,7 +183,7 @@ export const reasons: Texts['reasons'] = {
   'spectrum-inconsistent':
     'Das Spektrum erfüllt die Kramers-Kronig-Relationen nicht: Die Ersatzschaltung beschreibt das Spektrum, nicht die Zelle.',
   'other-circuits-fit':
-    'Ein Ersatzschaltbild mit einer anderen Zahl von Bögen passt etwa ebenso gut und ergibt andere Werte.',
+    'Eine andere Ersatzschaltung passt etwa ebenso gut und ergibt andere Werte: Die Messung entscheidet nicht zwischen ihnen.',
   'better-fit-refused':
     'Eine reichere Ersatzschaltung passt weit besser, aber die Aufzeichnung bestimmt sie nicht: Es ist mehr am Werk, als diese Ersatzschaltung enthält.',
   'operators-not-stated':
