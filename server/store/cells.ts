@@ -4,6 +4,7 @@ import type { Page, QuantityValue } from '../contract/common.ts';
 import type { StackState } from '../contract/stacks.ts';
 import type { ColumnKey } from './columnKey.ts';
 import { containsText, numbersIn } from './differences.ts';
+import { isAnyIncoming, pairedOnceShown } from './incomingFiles.ts';
 import { insertRows } from './insertRows.ts';
 import { columnValues } from './measurements.ts';
 import { matchingIds, readPage } from './page.ts';
@@ -33,7 +34,12 @@ function cells(store: Store) {
 }
 
 /** Condition on a cell that the query calls `c`: available, but without what pairing needs. */
-export const lacksNeededValue: RawBuilder<SqlBool> = sql<SqlBool>`(c."state" = 'available' and c."canBePaired" = false)`;
+export async function lacksNeededValue(store: Store): Promise<RawBuilder<SqlBool>> {
+  const lacks = sql<SqlBool>`(c."state" = 'available' and c."canBePaired" = false)`;
+  if (!(await isAnyIncoming(store))) return lacks;
+  return sql<SqlBool>`(${lacks} or (c."state" = 'available' and c."canBePaired" = ${sql.lit(pairedOnceShown)}
+    and not exists (select 1 from "IncomingFile" f where f."lotId" = c."lotId" and f."shown" = 1)))`;
+}
 
 /** The query for one cell, made once for each kind of database: making it takes longer than running it. */
 const oneCell = new Map<string, CompiledQuery<Cell>>();
@@ -177,12 +183,13 @@ export async function pageCells(
 ): Promise<Page<Cell>> {
   const { search, state, lotId, lacking, cursor, limit } = query;
   const all = store.db.selectFrom('Cell as c').select(['c.id', 'c.serial as sortValue']);
+  const lacks = await lacksNeededValue(store);
   return readPage<Cell, Cell>(store, {
     matching: matchingIds(all, { 'c.state': state, 'c.lotId': lotId })
       .$if(search !== undefined, (found) =>
         found.where(({ ref }) => containsText(ref('c.serial'), search as string)),
       )
-      .$if(lacking, (found) => found.where(lacksNeededValue)),
+      .$if(lacking, (found) => found.where(lacks)),
     rows: (ids) => cells(store).where('c.id', 'in', ids).execute(),
     present: (row) => row,
     sort: 'sortValue',

@@ -1,16 +1,21 @@
 // Files that are being stored in pieces (server/store/incomingFiles.ts) are in the tables of an SQLite file before they
 // are taken. Connections see these tables through temporary views of the same names that leave such rows out, so that no
-// query has to think of them.
+// query has to think of them. Of a file that is shown they leave out what its values replaced, until that is removed.
 
 const shown: Readonly<Record<string, string>> = {
-  SourceFile: `r."id" NOT IN (SELECT "sourceFileId" FROM main."IncomingFile")`,
+  SourceFile: `r."id" NOT IN (SELECT "sourceFileId" FROM main."IncomingFile" WHERE "shown" = 0)`,
   Cell: notBetween('id', 'CellId'),
   Measurement: notBetween('id', 'MeasurementId'),
-  PresentValue: notBetween('measurementId', 'MeasurementId'),
+  PresentValue: `${notBetween('measurementId', 'MeasurementId')}
+    AND NOT EXISTS (SELECT 1 FROM main."IncomingFile" f CROSS JOIN main."PresentValue" n WHERE f."shown" = 1
+      AND r."measurementId" NOT BETWEEN f."firstMeasurementId" AND f."lastMeasurementId"
+      AND n."columnId" = r."columnId" AND n."cellId" = r."cellId" AND n."rate" = r."rate"
+      AND n."measurementId" BETWEEN f."firstMeasurementId" AND f."lastMeasurementId")`,
 };
 
 function notBetween(column: string, range: string): string {
-  return `NOT EXISTS (SELECT 1 FROM main."IncomingFile" f WHERE r."${column}" BETWEEN f."first${range}" AND f."last${range}")`;
+  return `NOT EXISTS (SELECT 1 FROM main."IncomingFile" f
+    WHERE f."shown" = 0 AND r."${column}" BETWEEN f."first${range}" AND f."last${range}")`;
 }
 
 /** Statements that make a connection see the tables without what is being stored in pieces. */

@@ -1,7 +1,8 @@
 import { hostname } from 'node:os';
 import { setTimeout as delay } from 'node:timers/promises';
 import { sql } from 'kysely';
-import { readLastId, setLastId } from './differences.ts';
+import { storageRefusal } from '../errors.ts';
+import { numbersIn, readLastId, setLastId } from './differences.ts';
 import { isProcessAlive } from './processAlive.ts';
 import type { Store } from './store.ts';
 
@@ -118,10 +119,51 @@ export async function touchIncoming(tx: Store, sourceFileId: number): Promise<vo
   if (numUpdatedRows !== 1n) throw new Error(`The file ${sourceFileId} that is being stored is gone.`);
 }
 
-/** Shows everything of the file; the last thing but what depends on it, in the transaction that takes the file. */
+/**
+ * Shows everything of the file, and hides what its values replace; the last thing but what depends on it, in the
+ * transaction that takes the file. {@link endIncoming} is to follow, after {@link settleIncoming} where it replaces any.
+ */
 export async function showIncoming(tx: Store, sourceFileId: number): Promise<void> {
   await touchIncoming(tx, sourceFileId);
-  await tx.db.deleteFrom('IncomingFile').where('sourceFileId', '=', sourceFileId).execute();
+  await tx.db
+    .updateTable('IncomingFile')
+    .set({ shown: 1 })
+    .where('sourceFileId', '=', sourceFileId)
+    .execute();
+}
+
+/** `Cell.canBePaired` of a cell that has what pairing needs as soon as the file of its lot is shown. */
+export const pairedOnceShown = 2;
+
+/** Whether any file is being stored in pieces. */
+export async function isAnyIncoming(store: Store): Promise<boolean> {
+  if (store.place.kind !== 'sqlite') return false;
+  return (
+    (await store.db.selectFrom('IncomingFile').select('sourceFileId').limit(1).executeTakeFirst()) !==
+    undefined
+  );
+}
+
+/**
+ * Notes of cells whose values change that what a file being stored in pieces makes of them is to be found again; in the
+ * transaction that changes them.
+ */
+export async function noteIncomingChanges(tx: Store, cellIds: readonly number[]): Promise<void> {
+  if (!(await isAnyIncoming(tx))) return;
+  await sql`insert into "IncomingChange" ("sourceFileId", "cellId")
+    select f."sourceFileId", c."id" from "IncomingFile" f join main."Cell" c on c."lotId" = f."lotId"
+    where f."shown" = 0 and c."id" in ${numbersIn(cellIds)} and c."id" not between f."firstCellId" and f."lastCellId"
+    on conflict do nothing`.execute(tx.db);
+}
+
+/** The cells of which {@link noteIncomingChanges} noted something for a file. */
+export async function listIncomingChanges(tx: Store, sourceFileId: number): Promise<number[]> {
+  const rows = await tx.db
+    .selectFrom('IncomingChange')
+    .select('cellId')
+    .where('sourceFileId', '=', sourceFileId)
+    .execute();
+  return rows.map(({ cellId }) => cellId);
 }
 
 /** Whether a file is being stored in pieces into a lot. */
@@ -150,11 +192,60 @@ export async function isSerialIncoming(
   return rows.length > 0;
 }
 
-/** Removes a file that is not taken, in pieces. */
-export async function removeIncoming(store: Store, file: IncomingFile): Promise<void> {
-  const { beneath } = store;
+function beneathOf({ beneath }: Store): NonNullable<Store['beneath']> {
   if (beneath === null)
     throw new Error('A file is stored in pieces only where transactions keep others waiting.');
+  return beneath;
+}
+
+/** Removes, in pieces, what the values of a file replaced that is shown; nobody sees it any more. */
+export async function settleIncoming(store: Store, file: IncomingFile): Promise<void> {
+  const beneath = beneathOf(store);
+  const { firstMeasurementId: first, lastMeasurementId: last } = file;
+  await new Pieces(200).through(last - first + 1, (from, to) =>
+    beneath(async (tx) => {
+      await sql`delete from "PresentValue" where "measurementId" in (select o."measurementId"
+        from "PresentValue" n cross join "PresentValue" o on o."columnId" = n."columnId" and o."cellId" = n."cellId" and o."rate" = n."rate"
+        where n."measurementId" >= ${first + from} and n."measurementId" < ${first + to}
+          and o."measurementId" not between ${first} and ${last})`.execute(tx.db);
+    }),
+  );
+  await endWaitingForPairing(store, file.lotId, 1);
+  await beneath((tx) => endIncoming(tx, file.sourceFileId));
+}
+
+/** Says of the cells of a lot that waited for a file whether they can be paired, in pieces. */
+async function endWaitingForPairing(store: Store, lotId: number, canBePaired: 0 | 1): Promise<void> {
+  const beneath = beneathOf(store);
+  const waiting = await beneath(async (tx) =>
+    tx.db
+      .selectFrom('Cell')
+      .select('id')
+      .where('lotId', '=', lotId)
+      .where('canBePaired', '=', pairedOnceShown)
+      .execute(),
+  );
+  await new Pieces(200).through(waiting.length, (from, to) =>
+    beneath(async (tx) => {
+      await tx.db
+        .updateTable('Cell')
+        .set({ canBePaired })
+        .where('id', 'in', numbersIn(waiting.slice(from, to).map(({ id }) => id)))
+        .where('canBePaired', '=', pairedOnceShown)
+        .execute();
+    }),
+  );
+}
+
+/** Ends the storing of a file in pieces; in a transaction. */
+export async function endIncoming(tx: Store, sourceFileId: number): Promise<void> {
+  await tx.db.deleteFrom('IncomingChange').where('sourceFileId', '=', sourceFileId).execute();
+  await tx.db.deleteFrom('IncomingFile').where('sourceFileId', '=', sourceFileId).execute();
+}
+
+/** Removes a file that is not taken, in pieces. */
+export async function removeIncoming(store: Store, file: IncomingFile): Promise<void> {
+  const beneath = beneathOf(store);
   const remove = (table: 'Measurement' | 'Cell', first: number, last: number) =>
     new Pieces(100).through(last - first + 1, (from, to) =>
       beneath(async (tx) => {
@@ -167,14 +258,40 @@ export async function removeIncoming(store: Store, file: IncomingFile): Promise<
     );
   await remove('Measurement', file.firstMeasurementId, file.lastMeasurementId);
   await remove('Cell', file.firstCellId, file.lastCellId);
+  // Rows that are hidden for good are of no file that cells wait for.
+  if (file.sourceFileId > 0) await endWaitingForPairing(store, file.lotId, 0);
   await beneath(async (tx) => {
     await tx.db.deleteFrom('SourceFile').where('id', '=', file.sourceFileId).execute();
-    await tx.db.deleteFrom('IncomingFile').where('sourceFileId', '=', file.sourceFileId).execute();
+    await endIncoming(tx, file.sourceFileId);
   });
 }
 
+/** Files of this process that are to be removed or settled, which could not be done: the disk was full, say. */
+const leftByMe = new Set<string>();
+
+function nameIn({ place }: Store, sourceFileId: number): string {
+  return `${place.kind === 'sqlite' ? place.file : ''}:${sourceFileId}`;
+}
+
+/** Removes or settles a file as soon as that can be done; whoever finds it later does what cannot be done now. */
+export async function endWhenPossible(
+  store: Store,
+  file: IncomingFile,
+  end: 'remove' | 'settle',
+): Promise<void> {
+  const name = nameIn(store, file.sourceFileId);
+  leftByMe.add(name);
+  try {
+    await (end === 'remove' ? removeIncoming : settleIncoming)(store, file);
+    leftByMe.delete(name);
+  } catch (error) {
+    if (storageRefusal(error) === null) throw error;
+  }
+}
+
 /**
- * Removes what ended processes left of files that they were storing in pieces, and rows that are hidden for good.
+ * Removes what ended processes left of files that they were storing in pieces, and rows that are hidden for good; what
+ * they did not finish of files that were taken is finished.
  *
  * @param own which files of this very process are left over too: those of a batch that begins again, at a start all
  * @returns how many there were
@@ -185,13 +302,15 @@ export async function sweepIncomingFiles(
 ): Promise<number> {
   if (store.beneath === null) return 0;
   const files = await store.db.selectFrom('IncomingFile').selectAll().execute();
-  const left = files.filter(({ storedBy, touchedAt, batch }) => {
+  const left = files.filter(({ sourceFileId, storedBy, touchedAt, batch }) => {
     if (storedBy === nobody) return true;
+    if (storedBy === myName && leftByMe.has(nameIn(store, sourceFileId))) return true;
     if (storedBy === myName) return own === 'all' || (own !== 'none' && own.batch === batch);
     const [host, pid] = storedBy.split(':');
     if (host !== hostname()) return Date.now() - Date.parse(touchedAt) > silentMs;
     return !isProcessAlive(Number(pid));
   });
-  for (const file of left) await removeIncoming(store, file);
+  for (const file of left)
+    await (file.shown === 0 ? removeIncoming(store, file) : settleIncoming(store, file));
   return left.length;
 }

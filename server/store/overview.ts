@@ -36,7 +36,7 @@ export async function readOverview(store: Store, now: string): Promise<Overview>
     waiting: {
       testsNotEvaluated: await count(sealed.where('x.evaluatedAt', 'is', null).where(canBeEvaluated('x.id'))),
       evaluationsFailed: await count(sealed.where('x.evaluationError', 'is not', null)),
-      cellsWithoutNeededValue: await count(db.selectFrom('Cell as c').where(lacksNeededValue)),
+      cellsWithoutNeededValue: await count(db.selectFrom('Cell as c').where(await lacksNeededValue(store))),
       pairsToConfirm: await count(
         db.selectFrom('Pair').where('state', '=', 'proposed').where('pairingId', 'in', newestRuns),
       ),

@@ -3,6 +3,7 @@ import type { QuantityName } from '../contract/measurements.ts';
 import type { ColumnKey } from './columnKey.ts';
 import { counts, hasNeededValues, roundedSoc, roundedTemperature } from './columnSql.ts';
 import { numbersIn } from './differences.ts';
+import { noteIncomingChanges, pairedOnceShown } from './incomingFiles.ts';
 import type { Store } from './store.ts';
 
 // Which measurement represents a cell in each column of its lot. It follows from the measurements and is kept with
@@ -135,12 +136,46 @@ export async function refreshPresentValues(store: Store, affected: Affected): Pr
   if (affected.cellIds.length === 0 || affected.quantities.length === 0) return;
   const quantities = sql`(${sql.join(affected.quantities)})`;
   const cells = numbersIn(affected.cellIds);
+  if (store.place.kind === 'sqlite') await noteIncomingChanges(store, affected.cellIds);
   await sql`delete from "PresentValue" where "cellId" in ${cells} and "columnId" in
     (select k."id" from "LotColumn" k where k."quantity" in ${quantities}
       and k."lotId" in (select c."lotId" from "Cell" c where c."id" in ${cells}))`.execute(store.db);
   await fill(store, sql`${counts} and m."cellId" in ${cells} and m."quantity" in ${quantities}`);
-  if (affected.quantities.includes('capacity') || affected.quantities.includes('resistance'))
-    await noteWhatCanBePaired(store, sql`"id" in ${cells}`);
+  if (needsPairingNoted(affected)) await noteWhatCanBePaired(store, sql`"id" in ${cells}`);
+}
+
+/** The measurements of a file that is stored in pieces, by their identifiers. */
+interface OfIncoming {
+  readonly sourceFileId: number;
+  readonly firstMeasurementId: number;
+  readonly lastMeasurementId: number;
+}
+
+/**
+ * Finds which measurements of a file that nobody sees yet will represent cells that are seen, and puts them beside those
+ * that do now. Of a cell where another one stays, but with a further reading beside it, it is noted that its values are
+ * to be found again.
+ */
+export async function prepareIncomingValues(
+  store: Store,
+  affected: Affected,
+  { sourceFileId, firstMeasurementId, lastMeasurementId }: OfIncoming,
+): Promise<void> {
+  const cells = numbersIn(affected.cellIds);
+  const which = sql`${counts} and m."cellId" in ${cells} and m."quantity" in (${sql.join(affected.quantities)})`;
+  const ofFile = sql`between ${firstMeasurementId} and ${lastMeasurementId}`;
+  await fill(store, which, sql`and "id" ${ofFile}`);
+  await sql`insert into "IncomingChange" ("sourceFileId", "cellId")
+    select distinct ${sql.lit(sourceFileId)}, v."cellId" from "PresentValue" v
+    join "Measurement" p on p."id" = v."measurementId"
+    join "Measurement" m on m."cellId" = v."cellId" and m."quantity" = p."quantity" and m."id" ${ofFile}
+    where v."cellId" in ${cells} and v."running" = 0 and v."measurementId" not ${ofFile}
+      and m."testId" is null and m."cycle" = v."cycle" and ${counts} on conflict do nothing`.execute(
+    store.db,
+  );
+  if (needsPairingNoted(affected))
+    await sql`update "Cell" as c set "canBePaired" = ${sql.lit(pairedOnceShown)}
+      where "id" in ${cells} and c."canBePaired" = false and ${hasNeededValues}`.execute(store.db);
 }
 
 /** The cells and quantities of some measurements. */
@@ -154,7 +189,12 @@ export async function refreshPresentValuesOf(
   });
 }
 
-async function fill(store: Store, which: RawBuilder<unknown>): Promise<void> {
+function needsPairingNoted({ quantities }: Affected): boolean {
+  return quantities.includes('capacity') || quantities.includes('resistance');
+}
+
+/** Stores which of some measurements represent their cells. @param stored which of those that do are stored; else all */
+async function fill(store: Store, which: RawBuilder<unknown>, stored = sql``): Promise<void> {
   const key = sql.join(parts.map((part) => keyOfMeasurement[part]));
   const sameKey = sql.join(
     parts.map((part) => sql`k.${sql.ref(part)} = ${keyOfMeasurement[part]}`),
@@ -173,7 +213,7 @@ async function fill(store: Store, which: RawBuilder<unknown>): Promise<void> {
       from (select m."id", m."cellId", m."value", m."currentA", ${isRunning} as "running", coalesce(m."cycle", 0) as "cycle",
           k."id" as "columnId", ${rate} as "rate"
         from ${measurements} join "LotColumn" k on ${ofColumn} where ${which}) r) ranked
-    where "place" = 1`.execute(store.db);
+    where "place" = 1 ${stored}`.execute(store.db);
 }
 
 async function noteWhatCanBePaired(store: Store, which: RawBuilder<unknown>): Promise<void> {

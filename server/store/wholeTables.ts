@@ -8,7 +8,7 @@ import type { Store } from './store.ts';
 // Tables as a whole, whatever their columns: for copying a database and for comparing two.
 
 /** Not those that only say what is being stored, which nobody sees, or count the changes of this database. */
-export type TableName = Exclude<keyof DB, 'IncomingFile' | 'LotChange'>;
+export type TableName = Exclude<keyof DB, 'IncomingFile' | 'IncomingChange' | 'LotChange'>;
 
 /** All tables, each after those that its rows refer to, with what identifies a row where that is not `id`. */
 const keysOf: { readonly [Table in TableName]: readonly string[] } = {
@@ -165,6 +165,7 @@ export async function clearTables(store: Store): Promise<void> {
   for (const [table, column] of Object.entries(laterReferences))
     await sql`update ${sql.table(table)} set ${sql.ref(column)} = null`.execute(store.db);
   await store.db.deleteFrom('IncomingFile').execute();
+  await store.db.deleteFrom('IncomingChange').execute();
   for (const table of tableNames.toReversed()) await sql`delete from ${sql.table(table)}`.execute(store.db);
 }
 

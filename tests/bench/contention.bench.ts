@@ -107,6 +107,14 @@ function tableCsv(): string {
   return `serial,capacity_Ah,resistance_10s_mohm\n${rows.join('\n')}\n`;
 }
 
+function valuesCsv(): string {
+  const rows = Array.from(
+    { length: tableRows },
+    (_, i) => `C-${i},${(2.1 + (i % 83) / 1000).toFixed(3)},3.6${i % 10}`,
+  );
+  return `serial,capacity_Ah,ocv_V\n${rows.join('\n')}\n`;
+}
+
 function pulseCsv(n: number): string {
   const rows = Array.from({ length: 6000 }, (_, k) => {
     const loaded = k % 1000 >= 500 && k % 1000 < 700;
@@ -134,6 +142,7 @@ function works(address: string, folder: string): { name: string; run: () => Prom
     return ended(answer(fetch(`${address}/imports?lot=bench&name=${name}&${options}`, init)));
   };
   const table = { id: 0 };
+  const values = { id: 0 };
   const taken = (result: Json): Json => {
     const [report] = result.reports as Json[];
     if (report.state !== 'taken') throw new Error(JSON.stringify(report.refusal));
@@ -145,6 +154,16 @@ function works(address: string, folder: string): { name: string; run: () => Prom
       run: async () => {
         table.id = Number(taken(await upload('table.csv', '')).sourceFileId);
       },
+    },
+    {
+      name: `table of ${tableRows} of these cells`,
+      run: async () => {
+        values.id = Number(taken(await upload('values.csv', '')).sourceFileId);
+      },
+    },
+    {
+      name: 'undoing of these values',
+      run: () => answer(post(`${address}/imports/${values.id}/undo`, {})),
     },
     {
       name: 'undoing of that table',
@@ -204,6 +223,7 @@ async function run(): Promise<BenchResult> {
   try {
     await makeImportDatabase(join(folder, 'gemel.sqlite'));
     writeFileSync(join(folder, 'table.csv'), tableCsv());
+    writeFileSync(join(folder, 'values.csv'), valuesCsv());
     makeRecordCsv(join(folder, 'record.csv'), recordRows);
     for (let n = 0; n < pulseTests; n++) writeFileSync(join(folder, `pulse-${n}.csv`), pulseCsv(n));
     const started = await startService(folder);

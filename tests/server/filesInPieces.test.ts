@@ -7,10 +7,14 @@ import request from 'supertest';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { bufferSource } from '../../server/import/byteSource.ts';
 import { projectRoot } from '../../server/projectRoot.ts';
+import { findCellIds } from '../../server/store/cells.ts';
 import { hasIncoming, sweepIncomingFiles } from '../../server/store/incomingFiles.ts';
+import { insertMeasurements, setExcludedReason } from '../../server/store/measurements.ts';
 import type { Store } from '../../server/store/store.ts';
+import { insertTest } from '../../server/store/tests.ts';
 import { type ImportProgress, importFile } from '../../server/use-cases/imports/importFile.ts';
 import { undoImport } from '../../server/use-cases/imports/undoImport.ts';
+import { newMeasurement } from '../support/measurement.ts';
 import { programArguments } from '../support/program.ts';
 import { selectAll } from '../support/sql.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
@@ -43,6 +47,43 @@ function otherTable(first: number, cells: number): string {
   return `serial,resistance_1s_mohm,ocv_V\n${rows.join('\n')}\n`;
 }
 
+/** Running capacities of eight cycles of each cell. */
+function cycleTable(first: number, cells: number): string {
+  const rows = Array.from(
+    { length: 8 * cells },
+    (_, i) => `C-${first + Math.floor(i / 8)},${(i % 8) + 1},${1.9 - (i % 8) / 100}`,
+  );
+  return `serial,cycle,capacity_Ah\n${rows.join('\n')}\n`;
+}
+
+/** Gives a cell a capacity of a test at cycle 5, beside which a running one counts as a reading, and leaves one of another out. */
+async function changeSome(store: Store): Promise<void> {
+  await store.transaction(async (tx) => {
+    const ids = await findCellIds(tx, lotId, ['C-110', 'C-300']);
+    const cellId = ids.get('C-110')!;
+    const run = {
+      cellId,
+      kind: 'capacity',
+      label: '',
+      startedAt: null,
+      temperatureC: null,
+      cycle: 5,
+    } as const;
+    const [{ sourceFileId }] = await selectAll<{ sourceFileId: number }>(
+      tx,
+      'SELECT min(id) AS sourceFileId FROM SourceFile',
+    );
+    const testId = await insertTest(tx, { ...run, sourceFileId, firstRow: 1, lastRow: 1, createdAt: at });
+    await insertMeasurements(tx, [newMeasurement(cellId, { value: 1.7, cycle: 5, testId })], at);
+    const [{ id }] = await selectAll<{ id: number }>(
+      tx,
+      `SELECT max(id) AS id FROM Measurement WHERE quantity = 'capacity' AND cycle IS NULL AND cellId = ${ids.get('C-300')}`,
+    );
+    await setExcludedReason(tx, id, 'zero');
+  });
+}
+
+const at = '2026-02-01T08:00:00.000Z';
 let number = 0;
 function take(text: string, onProgress: ImportProgress = () => {}, context = test.context) {
   const file = {
@@ -164,6 +205,80 @@ describe('a table of many rows', () => {
     expect(await seen()).toEqual(before);
     expect(await take(table(100, 800))).toMatchObject({ state: 'taken', cellsCreated: 750 });
   });
+
+  it('of cells that are there is seen whole or not at all too, with what represents each cell and can be paired', async () => {
+    await take(otherTable(100, 900));
+    const before = await seen();
+    let over = false;
+    const looks: string[][] = [];
+    const looking = (async () => {
+      while (!over) looks.push(await seen());
+    })();
+    expect(await take(table(100, 900))).toMatchObject({ state: 'taken', cellsCreated: 0 });
+    over = true;
+    await looking;
+    const after = await seen();
+    for (const look of looks)
+      for (const [i, answer] of after.entries()) expect([before[i], answer]).toContain(look[i]);
+    expect(looks.length).toBeGreaterThan(0);
+    expect(after).not.toEqual(before);
+  });
+
+  it('of cells whose values are changed meanwhile ends as if that had been before', async () => {
+    const other = await openTestApp();
+    await makeLot(other.context.store, 'L');
+    const whole = { ...other.context, store: { ...other.context.store, beneath: null } };
+    for (const context of [test.context, whole]) {
+      await take(otherTable(100, 300), undefined, context);
+      await take(table(100, 300), undefined, context);
+      const change = () => changeSome(context.store);
+      let calls = 0;
+      let changing: Promise<void> | null = null;
+      if (context.store.beneath === null) await change();
+      const onPiece = () => {
+        if (context.store.beneath !== null && ++calls === 12) changing = change();
+      };
+      expect(await take(cycleTable(100, 300), onPiece, context)).toMatchObject({ state: 'taken' });
+      if (context.store.beneath !== null) expect(changing).not.toBeNull();
+      await changing;
+    }
+    const [cells, , present] = await stored(test.context.store);
+    expect([cells, present]).toEqual((await stored(other.context.store)).filter((_, i) => i !== 1));
+    expect(present).toContainEqual(expect.objectContaining({ serial: 'C-110', value: 1.7, readings: 2 }));
+    await other.close();
+  });
+
+  it.skipIf(onPostgresql)(
+    'that could not finish after it was taken is there whole, and is finished later',
+    async () => {
+      const other = await openTestApp();
+      await makeLot(other.context.store, 'L');
+      for (const context of [test.context, other.context])
+        await take(otherTable(100, 700).replaceAll(',3.6', ',3.5'), undefined, context);
+      const { store } = test.context;
+      const beneath: Store['beneath'] = (work) =>
+        store.beneath!(async (tx) => {
+          const [{ shown }] = await selectAll<{ shown: number }>(
+            tx,
+            'SELECT count(*) AS shown FROM IncomingFile WHERE shown = 1',
+          );
+          if (shown === 1) throw Object.assign(new Error('the disk is full'), { code: 'SQLITE_FULL' });
+          return work(tx);
+        });
+      const text = otherTable(90, 700);
+      const report = await take(text, undefined, { ...test.context, store: { ...store, beneath } });
+      expect(report).toMatchObject({ state: 'taken', cellsCreated: 10 });
+      expect(await hasIncoming(store, lotId)).toBe(true);
+      const after = await seen();
+      await take(text, undefined, other.context);
+      expect(await stored(store)).toEqual(await stored(other.context.store));
+      expect(await sweepIncomingFiles(store, 'none')).toBe(1);
+      expect(await inTables(store)).toEqual(await inTables(other.context.store));
+      expect(await stored(store)).toEqual(await stored(other.context.store));
+      expect(await seen()).toEqual(after);
+      await other.close();
+    },
+  );
 
   it.skipIf(onPostgresql)(
     'refuses its serials to others meanwhile, and starts again where a cell of it was removed',

@@ -1,4 +1,6 @@
+import { setTimeout as delay } from 'node:timers/promises';
 import { Refusal } from '../../errors.ts';
+import { isAnyIncoming, sweepIncomingFiles } from '../../store/incomingFiles.ts';
 import type { Store } from '../../store/store.ts';
 import {
   clearTables,
@@ -20,6 +22,8 @@ export interface Move {
   readonly outcome: 'copied' | 'same';
   readonly tables: readonly MovedTable[];
 }
+
+const waitMs = 200;
 
 /** Tables with a row in every database that somebody works with; a fresh one has none in them. */
 const tablesOfWork: readonly TableName[] = [
@@ -48,31 +52,46 @@ export async function moveDatabase(
   replace: boolean,
   tell: (done: number, of: number, table: TableName) => void,
 ): Promise<Move> {
-  return from.transaction(async (source) =>
-    to.transaction(async (target) => {
-      let total = 0;
-      for (const table of tableNames) total += 2 * (await countRows(source, table));
-      if (await isWorkedWith(target)) {
-        const same = await sameTables(source, target, tell, total);
-        if (same !== null) return { outcome: 'same', tables: same };
-        if (!replace) throw holdsOtherWork();
-      }
-      await clearTables(target);
-      let done = 0;
-      const tables: MovedTable[] = [];
-      for (const table of tableNames) {
-        const counted = (rows: number) => {
-          done += rows;
-          tell(done, total, table);
-        };
-        const copied = await copyTable(source, target, table, counted);
-        const found = await readTable(target, table, counted);
-        if (found.rows !== copied.rows || found.sha256 !== copied.sha256) throw readsBackOtherwise(table);
-        tables.push({ table, ...found });
-      }
-      return { outcome: 'copied', tables };
-    }),
-  );
+  for (;;) {
+    // A file that is just being stored in pieces is waited for; what an ended process left of one goes first.
+    await sweepIncomingFiles(from, 'none');
+    const moved = await from.transaction(async (source) =>
+      (await isAnyIncoming(source)) ? null : copyAll(source, to, replace, tell),
+    );
+    if (moved !== null) return moved;
+    await delay(waitMs);
+  }
+}
+
+async function copyAll(
+  source: Store,
+  to: Store,
+  replace: boolean,
+  tell: (done: number, of: number, table: TableName) => void,
+): Promise<Move> {
+  return to.transaction(async (target) => {
+    let total = 0;
+    for (const table of tableNames) total += 2 * (await countRows(source, table));
+    if (await isWorkedWith(target)) {
+      const same = await sameTables(source, target, tell, total);
+      if (same !== null) return { outcome: 'same', tables: same };
+      if (!replace) throw holdsOtherWork();
+    }
+    await clearTables(target);
+    let done = 0;
+    const tables: MovedTable[] = [];
+    for (const table of tableNames) {
+      const counted = (rows: number) => {
+        done += rows;
+        tell(done, total, table);
+      };
+      const copied = await copyTable(source, target, table, counted);
+      const found = await readTable(target, table, counted);
+      if (found.rows !== copied.rows || found.sha256 !== copied.sha256) throw readsBackOtherwise(table);
+      tables.push({ table, ...found });
+    }
+    return { outcome: 'copied', tables };
+  });
 }
 
 async function isWorkedWith(store: Store): Promise<boolean> {

@@ -1,21 +1,22 @@
 import type { ImportReport } from '../../contract/import.ts';
 import type { QuantityName } from '../../contract/measurements.ts';
-import { storageRefusal } from '../../errors.ts';
 import { inOrder } from '../../inOrder.ts';
 import { addToNote, areThere, findCellIds, insertCellsFrom } from '../../store/cells.ts';
 import { countedAmong } from '../../store/countedStates.ts';
 import {
   beginIncoming,
+  endIncoming,
+  endWhenPossible,
   hasIncoming,
   type IncomingFile,
+  listIncomingChanges,
   Pieces,
-  removeIncoming,
   showIncoming,
   sweepIncomingFiles,
   touchIncoming,
 } from '../../store/incomingFiles.ts';
 import { insertMeasurementsFrom } from '../../store/measurements.ts';
-import { refreshPresentValues } from '../../store/presentValues.ts';
+import { prepareIncomingValues, refreshPresentValues } from '../../store/presentValues.ts';
 import { insertSourceFile, setTakenSha256 } from '../../store/sourceFiles.ts';
 import type { Store } from '../../store/store.ts';
 import { recountStates } from '../parameters/recountStates.ts';
@@ -27,6 +28,8 @@ const fewRows = 500;
 /** Which of a cell's values represents it is found for whole cells, of so many values together at least. */
 const valuesAtLeast = 200;
 const attempts = 5;
+/** Where more cells that the file has values of changed meanwhile, it is stored again, so that nobody waits long for them. */
+const mostChanged = 500;
 
 /** Whether a file is stored in pieces, so that its transaction keeps nobody waiting. */
 export function isForPieces(store: Store, file: TakenFile): boolean {
@@ -58,22 +61,18 @@ export async function takeInPieces(
   await sweepIncomingFiles(store, { batch: file.batch });
   for (let attempt = 1; ; attempt++) {
     const begun = await untilFree(store, file.lotId, onPiece, () => begin(store, file));
+    let report: ImportReport;
     try {
       await storePieces(store, file, begun, onPiece);
-      return await show(store, file, begun, note);
+      report = await show(store, file, begun, note, attempt === attempts);
     } catch (error) {
-      await removeQuietly(store, begun.incoming);
+      // Where the disk is full even removing may fail; the first error is the one to report.
+      await endWhenPossible(store, begun.incoming, 'remove');
       if (attempt === attempts || !isChangedMeanwhile(error)) throw error;
+      continue;
     }
-  }
-}
-
-/** Where the disk is full even removing may fail: whoever finds it later removes it, and the first error is the one to report. */
-async function removeQuietly(store: Store, incoming: IncomingFile): Promise<void> {
-  try {
-    await removeIncoming(store, incoming);
-  } catch (error) {
-    if (storageRefusal(error) === null) throw error;
+    if (begun.hasKnown) await endWhenPossible(store, begun.incoming, 'settle');
+    return report;
   }
 }
 
@@ -83,15 +82,18 @@ interface Begun {
   readonly cellIds: ReadonlyMap<string, number>;
   /** Serials of the cells that the file brings. */
   readonly fresh: readonly string[];
+  /** Whether it has cells that were there before, whose values it may replace. */
+  readonly hasKnown: boolean;
 }
 
 /** Reserves the identifiers; null where another file of the lot is being stored. */
 async function begin(store: Store, file: TakenFile): Promise<Begun | null> {
   const serials = serialsOf(file);
+  // Outside the transaction, where nobody waits for it: a cell that comes or goes meanwhile is noticed later.
+  const known = await findCellIds(store, file.lotId, serials);
   return store.transaction(async (tx) => {
     if (await hasIncoming(tx, file.lotId)) return null;
     await shaToTake(tx, file);
-    const known = await findCellIds(tx, file.lotId, serials);
     const fresh = serials.filter((serial) => !known.has(serial));
     const sourceFileId = await insertSourceFile(tx, { ...file, state: 'taken', takenSha256: null });
     const incoming = await beginIncoming(tx, {
@@ -101,7 +103,7 @@ async function begin(store: Store, file: TakenFile): Promise<Begun | null> {
     });
     const made = new Map(fresh.map((serial, i) => [serial, incoming.firstCellId + i]));
     const cellIds = new Map(serials.map((serial) => [serial, (known.get(serial) ?? made.get(serial))!]));
-    return { incoming, cellIds, fresh };
+    return { incoming, cellIds, fresh, hasKnown: known.size > 0 };
   });
 }
 
@@ -144,6 +146,10 @@ async function storePieces(
       file.measurements.slice(from, to).map((one) => ofCell(one, cellIds, sourceFileId)),
       file.at,
     ),
+  );
+  const before = grouped(byCell(file, cellIds, (cellId) => cellId < firstCellId));
+  await inPieces(before.length, 1, (tx, from, to) =>
+    prepareIncomingValues(tx, affected(before.slice(from, to).flat()), incoming),
   );
   const groups = grouped(byCell(file, cellIds, (cellId) => cellId >= firstCellId));
   await inPieces(groups.length, 1, async (tx, from, to) => {
@@ -208,19 +214,26 @@ function affected(cells: readonly CellOfFile[]) {
   };
 }
 
-/** Shows everything, and puts what the file changes of cells that were there before in order. */
+/**
+ * Shows everything, and puts what the file changes of cells that were there before in order, where that was not prepared.
+ *
+ * @param atAnyLength whether it is done however many of these cells were changed meanwhile
+ */
 async function show(
   store: Store,
   file: TakenFile,
-  { incoming, cellIds, fresh }: Begun,
+  { incoming, cellIds, fresh, hasKnown }: Begun,
   note: NoteReport,
+  atAnyLength: boolean,
 ): Promise<ImportReport> {
   const { sourceFileId, firstCellId } = incoming;
   const before = byCell(file, cellIds, (cellId) => cellId < firstCellId);
+  const withStates = before.filter(({ quantities, counted }) => counted || quantities.has('capacity'));
   const ids = [...cellIds.values()].filter((cellId) => cellId < firstCellId);
   return store.transaction(async (tx) => {
     const takenSha256 = await shaToTake(tx, file);
     await showIncoming(tx, sourceFileId);
+    if (!hasKnown) await endIncoming(tx, sourceFileId);
     // With a cell its values are removed, those that nobody saw yet, too.
     if (!(await areThere(tx, ids))) throw new ChangedMeanwhile('A cell was removed meanwhile.');
     await setTakenSha256(tx, sourceFileId, takenSha256);
@@ -228,8 +241,15 @@ async function show(
       const cellId = cellIds.get(serial);
       if (cellId !== undefined && cellId < firstCellId) await addToNote(tx, cellId, text);
     }
-    await refreshPresentValues(tx, affected(before));
-    await inOrder(await countedAmong(tx, ids), (cellId) => recountStates(tx, cellId));
+    const changed = new Set(await listIncomingChanges(tx, sourceFileId));
+    if (changed.size > mostChanged && !atAnyLength)
+      throw new ChangedMeanwhile('Values of many cells were changed meanwhile.');
+    await refreshPresentValues(tx, affected(before.filter(({ cellId }) => changed.has(cellId))));
+    const counted = await countedAmong(
+      tx,
+      withStates.map(({ cellId }) => cellId),
+    );
+    await inOrder(counted, (cellId) => recountStates(tx, cellId));
     return noteTaken(tx, file, { sourceFileId, cellIds, cellsCreated: fresh.length }, note);
   });
 }

@@ -54,7 +54,7 @@ describe('a move', () => {
     for (const { rows } of [await inFile.execute(desk.db), await onServer.execute(lab.db)]) {
       const names = rows.map(({ name }) => name).filter((name) => !/^_prisma|^sqlite_/.test(name));
       // What is being stored in pieces is not copied, nor what says so.
-      expect(names.sort()).toEqual([...tableNames, 'IncomingFile', 'LotChange'].sort());
+      expect(names.sort()).toEqual([...tableNames, 'IncomingFile', 'IncomingChange', 'LotChange'].sort());
     }
   });
 
