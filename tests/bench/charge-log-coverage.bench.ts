@@ -10,6 +10,8 @@ import { type Bench, type BenchResult, shareOf } from './harness.ts';
 
 /** Logs; GEMEL_BENCH_LOGS sets another number. */
 const LOGS = Number(process.env.GEMEL_BENCH_LOGS ?? shareOf(200, 2));
+/** Seed of the first log's noise; GEMEL_BENCH_FIRST_SEED sets another, for logs that nothing was chosen on. */
+const FIRST_SEED = Number(process.env.GEMEL_BENCH_FIRST_SEED ?? 1);
 /** Standard deviation of the current channel's gain, as a fit takes it where nothing is stated. */
 const USUAL_GAIN = 0.001;
 const QUANTITIES: ChargeLogQuantity[] = ['capacity', 'start-soc', 'r0', 'branches'];
@@ -42,9 +44,8 @@ async function run(): Promise<BenchResult> {
   const inside = new Map<string, number>();
   let [named, changed] = [0, 0];
   const started = performance.now();
-  for (let seed = 1; seed <= LOGS; seed++) {
-    const currentGain = drawn[seed - 1];
-    const text = stackLogText(stackLogRows(usualTruth, { ...usualBench(seed), currentGain }));
+  for (const [i, currentGain] of drawn.entries()) {
+    const text = stackLogText(stackLogRows(usualTruth, { ...usualBench(FIRST_SEED + i), currentGain }));
     const read = readChargeLog(await readTable(bufferSource(Buffer.from(text))));
     const columns = read.columns.map(({ unit, ...column }) => ({ ...column, unit: unit.symbol }));
     const { fit, comparison } = evaluateChargeLogs([{ ...read, columns }], study, { fit: QUANTITIES });

@@ -68,6 +68,16 @@ describe.skipIf(withoutBrowser)('a measured charge on the pages', () => {
     expect(await page.getByText(/R0 of B \+2\d\.\d %/).count()).toBeGreaterThan(0);
     expect(await seriousFindings(page)).toEqual([]);
 
+    // A log tells R0 and branches together better than either: a table of its own, at three durations for each cell.
+    await page.getByRole('checkbox', { name: 'RC branches', exact: true }).check();
+    await page.getByRole('button', { name: 'Compare and fit' }).click();
+    const together = page.getByRole('table').filter({ hasText: /600 s/ });
+    await together.waitFor({ timeout: 120_000 });
+    await settled(page);
+    const ofB = (await together.getByRole('row').allInnerTexts()).filter((text) => /(^|\t)B\t/.test(text));
+    expect(ofB).toHaveLength(3);
+    expect(await seriousFindings(page)).toEqual([]);
+
     await page.getByRole('checkbox', { name: 'capacity of A' }).check();
     await page.getByRole('checkbox', { name: 'connections of the stack' }).check();
     await page.getByRole('button', { name: 'Take over' }).click();
