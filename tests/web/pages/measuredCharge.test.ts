@@ -71,7 +71,7 @@ describe.skipIf(withoutBrowser)('a measured charge on the pages', () => {
     // A log tells R0 and branches together better than either: a table of its own, at three durations for each cell.
     await page.getByRole('checkbox', { name: 'RC branches', exact: true }).check();
     await page.getByRole('button', { name: 'Compare and fit' }).click();
-    const together = page.getByRole('table').filter({ hasText: /600 s/ });
+    const together = page.getByRole('region', { name: /^R0 and branches/ });
     await together.waitFor({ timeout: 120_000 });
     await settled(page);
     const ofB = (await together.getByRole('row').allInnerTexts()).filter((text) => /(^|\t)B\t/.test(text));
