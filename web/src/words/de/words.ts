@@ -153,10 +153,6 @@ export const words: Texts['words'] = {
   momentOfACurrentStep: 'Zeitpunkt eines Stromsprungs',
   ofItsInterval: '% seines Intervalls',
   openCircuitCurve: 'Ruhespannungskurve',
-  notLogged: 'nicht aufgezeichnet',
-  theCurrentHardlyChangesSoOffset:
-    'der Strom ändert sich kaum, daher sind Versatz und Widerstand nicht zu trennen',
-  theStudyHasNoConverter: 'die Studie hat keinen Wandler',
   import: 'Import',
   evaluationOfATest: 'Auswertung eines Tests',
   evaluationOfALot: 'Auswertung eines Loses',

@@ -1,4 +1,4 @@
-import { chargeLogParameters, supplyReasons } from '../../../../server/contract/chargeLogWords.ts';
+import { chargeLogParameters } from '../../../../server/contract/chargeLogWords.ts';
 
 export const words = {
   keyOfTheRequest: 'Key of the request',
@@ -152,9 +152,6 @@ export const words = {
   openCircuitCurve: chargeLogParameters.ocvKnotV.name,
   heatCapacityOfTheCell: chargeLogParameters.heatCapacityJPerK.name,
   heatTransferToTheSurroundings: chargeLogParameters.heatTransferWPerK.name,
-  notLogged: supplyReasons['not-logged'],
-  theCurrentHardlyChangesSoOffset: supplyReasons['current-hardly-changes'],
-  theStudyHasNoConverter: supplyReasons['no-converter'],
   import: 'Import',
   evaluationOfATest: 'Evaluation of a test',
   evaluationOfALot: 'Evaluation of a lot',
