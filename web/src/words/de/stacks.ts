@@ -12,7 +12,7 @@ export const stacks: Texts['stacks'] = {
   stackName: 'Stack {{name}}',
   noDentSwellingLeakOrDamaged: 'Keine Delle, Schwellung, Undichtigkeit oder beschädigte Dichtung',
   cellsBroughtToTheSameVoltage: 'Zellen vor dem Verbinden auf gleiche Spannung gebracht',
-  joinedSenseWireToTheMiddle: 'Verbunden; Messleitung zu jeder Verbindung zweier Zellen vorhanden',
+  joinedSenseWireToTheMiddle: 'Verbunden; eine Messleitung an jeder Zellverbindung',
   resistanceOfTheJointsM: 'Widerstand der Verbindungen, mΩ',
   stackNameTraveller: '{{stackName}}: Laufkarte',
   place: 'Platz',

@@ -10,7 +10,7 @@ export const stacks = {
   stackName: 'Stack {{name}}',
   noDentSwellingLeakOrDamaged: 'No dent, swelling, leak or damaged seal',
   cellsBroughtToTheSameVoltage: 'Cells brought to the same voltage before joining',
-  joinedSenseWireToTheMiddle: 'Joined; sense wire to every junction of cells present',
+  joinedSenseWireToTheMiddle: 'Joined; a sense wire at every cell junction',
   resistanceOfTheJointsM: 'Resistance of the joints, mΩ',
   stackNameTraveller: '{{stackName}}: traveller',
   place: 'Place',
