@@ -23,7 +23,7 @@ const silentMs = 10 * 60_000;
 /** A piece that holds the lock for less is made larger, one that holds it for longer smaller. */
 const pieceMs = 30;
 /** Others look for the lock at least this often, so in so long a pause whoever waits gets it. */
-const pauseMs = 20;
+export const pauseMs = 20;
 const mostRows = 4000;
 
 /** How many rows the next piece takes, found by the time that pieces hold the lock; pauses between the pieces. */
