@@ -9,6 +9,8 @@ export interface EdgeMoment {
   readonly halfWidthS: number;
   /** First row after the edge whose current has settled. */
   readonly settled: number;
+  /** Centre of the change by its rows, taken as single readings; null where none shows it on its way. */
+  readonly centreS: number | null;
   /** Whether a row was read, or averaged, while the current moved. */
   readonly partial: boolean;
 }
@@ -20,8 +22,11 @@ export function momentUncertainty(edge: Pick<EdgeMoment, 'halfWidthS'>): number 
   return edge.halfWidthS / Math.SQRT2;
 }
 
-/** Rows that a current may take to settle. */
+/** Rows, and share of the rows under the new level, that a current may take to settle. */
 const LONGEST_TRANSITION = 12;
+const LONGEST_SHARE = 0.3;
+/** Share of the change within which a current that creeps up to its level has come to it. */
+const NEARLY = 0.005;
 /** An interval this many times the usual one beside it was not sampled through: the edge itself called for a row. */
 const TRIGGERED = 3;
 
@@ -50,15 +55,19 @@ export function edgeMoment(
   const { timeS, currentA } = record;
   const { fromA, toA } = levels;
   const changeA = toA - fromA;
-  const unsettled = (k: number): boolean => Math.abs(currentA[k] - toA) > toleranceA;
-  let settled = row;
-  const last = Math.min(end - 1, row + LONGEST_TRANSITION);
-  while (settled < last && unsettled(settled)) settled++;
-  if (unsettled(settled)) settled = row;
+  const last = Math.min(end - 1, row + Math.max(LONGEST_TRANSITION, Math.round(LONGEST_SHARE * (end - row))));
+  const firstWithin = (allowedA: number): number => {
+    let k = row;
+    while (k < last && Math.abs(currentA[k] - toA) > allowedA) k++;
+    return Math.abs(currentA[k] - toA) > allowedA ? row : k;
+  };
+  const exactly = firstWithin(toleranceA);
+  const creeps = exactly === row && Math.abs(currentA[row] - toA) > toleranceA;
+  const settled = creeps ? firstWithin(Math.max(toleranceA, NEARLY * Math.abs(changeA))) : exactly;
   if (settled === row) {
     const [earliestS, latestS] = openSpan(timeS, row, end);
     const halfWidthS = (latestS - earliestS) / 2;
-    return { momentS: earliestS + halfWidthS, halfWidthS, settled, partial: false };
+    return { momentS: earliestS + halfWidthS, halfWidthS, centreS: null, settled, partial: false };
   }
   const passed = (k: number): boolean => (currentA[k] - toA) * Math.sign(changeA) > 0;
   if (passed(row)) return overshot(record, row, settled, end, levels);
@@ -72,7 +81,13 @@ export function edgeMoment(
     widthS += Math.abs(share) * (timeS[k] - timeS[k - 1]);
   }
   // From the averaged reading (half a width early) to the ramp, whose corners no row shows.
-  return { momentS: meanS - 0.22 * widthS, halfWidthS: 0.28 * widthS, settled, partial: true };
+  return {
+    momentS: meanS - 0.22 * widthS,
+    halfWidthS: 0.28 * widthS,
+    centreS: meanS,
+    settled,
+    partial: true,
+  };
 }
 
 /**
@@ -91,7 +106,13 @@ function overshot(
   for (let k = row; k < settled; k++)
     aheadS += ((currentA[k] - toA) / (toA - fromA)) * (timeS[k + 1] - Math.max(timeS[k - 1], earliestS));
   const halfWidthS = (latestS - earliestS) / 2 + Math.abs(aheadS) / 2;
-  return { momentS: (earliestS + latestS) / 2 - aheadS / 2, halfWidthS, settled, partial: true };
+  return {
+    momentS: (earliestS + latestS) / 2 - aheadS / 2,
+    halfWidthS,
+    centreS: null,
+    settled,
+    partial: true,
+  };
 }
 
 /** Share of the interval within which an instrument whose sampling restarts with the step makes the step. */

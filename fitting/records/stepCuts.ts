@@ -10,6 +10,8 @@ export type CutCause = 'start' | 'restart' | 'gap' | 'current' | 'recorded-step'
 export interface Segment extends RowRange {
   readonly cause: CutCause;
   readonly gapBeforeS: number;
+  /** First row at the level that the current keeps, where the rows before it show it on its way there. */
+  readonly settledFrom?: number;
 }
 
 /** −1, 0 or 1: discharge, rest or charge. A rest is a current within the channel's offset and noise. */

@@ -4,6 +4,7 @@ import { type CurrentScale, currentScale } from './currentScale.ts';
 import { joinTapers } from './joinTapers.ts';
 import { type RecordColumns, recordStretches } from './record.ts';
 import { currentResolution, stepOfLevels, voltageResolution } from './resolution.ts';
+import { joinSettling } from './settlingCurrent.ts';
 import type { Step } from './step.ts';
 import { cutRecord, loadSign, type Segment } from './stepCuts.ts';
 import { unansweredCurrent, voltageReading } from './voltageAnswer.ts';
@@ -53,7 +54,8 @@ export function findSteps(record: RecordColumns): StepFinding {
   const cuts = silentA === null ? found : cutRecord(record, stretches, scale);
   const spikeRows: number[] = [];
   const calm = absorbSpikes(record, cuts, scale, voltageNoiseV, voltageResolutionV, spikeRows);
-  const joined = joinStaircases(record, absorbTransitions(record, calm, scale), scale);
+  const settled = absorbTransitions(record, joinSettling(record, calm, scale), scale);
+  const joined = joinStaircases(record, settled, scale);
   return {
     steps: joinTapers(record, buildSteps(record, joined, scale, voltageResolutionV), voltageResolutionV),
     scale,
@@ -159,7 +161,7 @@ function absorbTransitions(
         continue;
       }
     }
-    kept.push(pending === null ? segment : { ...pending, end: segment.end });
+    kept.push(pending === null ? segment : { ...segment, ...pending, end: segment.end });
     pending = null;
   }
   return kept;
@@ -197,7 +199,9 @@ function buildSteps(
 ): Step[] {
   const steps: Step[] = [];
   for (const segment of segments) {
-    classifySegment(record, segment, scale, voltageResolutionV).forEach((range: ClassifiedRange, part) => {
+    const level = { start: segment.settledFrom ?? segment.start, end: segment.end };
+    classifySegment(record, level, scale, voltageResolutionV).forEach((found: ClassifiedRange, part) => {
+      const range = part === 0 ? { ...found, start: segment.start } : found;
       const previous = steps[steps.length - 1];
       const bothRest = range.kind === 'rest' && previous?.kind === 'rest';
       if (part === 0 && follows(segment) && bothRest) {
@@ -208,7 +212,7 @@ function buildSteps(
         kind: range.kind,
         start: range.start,
         end: range.end,
-        currentA: settledCurrent(record.currentA, range),
+        currentA: settledCurrent(record.currentA, found),
         gapBeforeS: part === 0 ? segment.gapBeforeS : 0,
         clockRestarted: part === 0 && segment.cause === 'restart',
       });

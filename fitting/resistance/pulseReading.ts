@@ -76,17 +76,47 @@ const NEARLY_FULL = 0.01;
 /** Share of the interval before the first reading by which a slow edge may lie away from that reading. */
 const OPEN_BEFORE = 0.7;
 
+/** A voltage that is behind the current by less than this share of the interval follows it. */
+const IN_STEP = 0.25;
+/** Share of the change up to which the two are compared. */
+const MOST_OF_THE_WAY = 0.95;
+
 /**
- * The edge of a current that takes several rows to settle. The voltage channel is late by about as much, so times count
- * from the first reading under load, give or take most of the interval before it.
+ * The edge of a current that takes several rows to settle. Where the voltage follows it row by row, the source was slow or both
+ * channels smooth alike: the answer of a linear cell is then that to a step at the centre of the change. Else the
+ * voltage channel is late by about as much, so times count from the first reading under load, give or take most of the interval before it.
  */
-function slowEdge({ timeS, currentA }: RecordColumns, pulse: Pulse, edge: EdgeMoment): EdgeMoment {
+function slowEdge(record: RecordColumns, pulse: Pulse, edge: EdgeMoment): EdgeMoment {
+  const { timeS, currentA } = record;
+  if (edge.centreS !== null && isInStep(record, pulse, edge)) return { ...edge, momentS: edge.centreS };
   const halfWidthS = OPEN_BEFORE * (timeS[pulse.start] - timeS[pulse.start - 1]);
   let settled = pulse.start;
   const far = (row: number): boolean =>
     Math.abs(currentA[row] - pulse.currentA) > NEARLY_FULL * Math.abs(pulse.currentA - pulse.baseCurrentA);
   while (settled < edge.settled && far(settled)) settled++;
-  return { momentS: timeS[pulse.start], halfWidthS, settled, partial: edge.partial };
+  return { momentS: timeS[pulse.start], halfWidthS, centreS: edge.centreS, settled, partial: edge.partial };
+}
+
+/** Whether the voltage goes its way at an edge as the current does. */
+function isInStep(
+  { timeS, currentA, voltageV }: RecordColumns,
+  pulse: Pulse,
+  { settled }: EdgeMoment,
+): boolean {
+  const before = pulse.start - 1;
+  // Later the cell's own relaxation counts for more than the lag.
+  let mostly = pulse.start;
+  const way = (row: number): number =>
+    (currentA[row] - currentA[before]) / (pulse.currentA - currentA[before]);
+  while (mostly < settled && way(mostly) < MOST_OF_THE_WAY) mostly++;
+  const share = (column: Float64Array, row: number): number =>
+    (column[row] - column[before]) / (column[mostly] - column[before]);
+  let behindS = 0;
+  for (let row = pulse.start; row < mostly; row++) {
+    const forS = (timeS[row + 1] - timeS[row - 1]) / 2;
+    behindS += (share(currentA, row) - share(voltageV, row)) * forS;
+  }
+  return Math.abs(behindS) < IN_STEP * (timeS[pulse.start] - timeS[before]);
 }
 
 /** Residuals above this multiple of the noise are the model's. */

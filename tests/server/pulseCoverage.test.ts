@@ -15,6 +15,7 @@ describe('95 % intervals of a pulse record, read and evaluated as the command do
     ['rows 0.5 s, each edge elsewhere', 60],
     ['rows 1 s, edge between rows', 60],
     ['current averaged over 0.5 s', 60],
+    ['current that settles with 0.15 s', 25],
     ['charge 40 s after a pulse', 25],
     ['pulse 20 s after 10 min of discharge', 20],
     ['second level at once', 20],

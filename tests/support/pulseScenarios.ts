@@ -77,6 +77,7 @@ export const pulseScenarios: readonly PulseScenario[] = [
     phase: 'any',
     overshoot: { share: 0.08, lastsS: 0.1 },
   }),
+  scenario('current that settles with 0.15 s', { phase: 'any', settlesWithS: 0.15 }),
   scenario('charge 20 s after a pulse', { programme: afterPulse(20), phase: 'any' }, { wide: underHalf }),
   scenario('charge 40 s after a pulse', { programme: afterPulse(40), phase: 'any' }),
   scenario('pulse with 40 s of rest after it', { programme: afterPulse(40), phase: 'any' }, { pulse: 0 }),

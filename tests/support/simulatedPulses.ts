@@ -39,6 +39,8 @@ export interface SimulatedBench {
   readonly rampS?: number;
   /** Every current passes its new level by this share of the change, and comes back after this time. */
   readonly overshoot?: { readonly share: number; readonly lastsS: number };
+  /** Every current approaches its new level exponentially with this time constant. */
+  readonly settlesWithS?: number;
   /** The current column holds means over the interval before each row. */
   readonly averagedCurrent?: boolean;
   readonly noiseV: number;
@@ -66,18 +68,29 @@ export function stepResponse(cell: SimulatedCell, timeS: number): number {
 }
 
 /** Corners of the current: it is linear between them, and two at one time are a jump. */
-function corners({ programme, rampS = 0, overshoot }: SimulatedBench): { timeS: number; currentA: number }[] {
+function corners({
+  programme,
+  rampS = 0,
+  overshoot,
+  settlesWithS,
+}: SimulatedBench): { timeS: number; currentA: number }[] {
   const found = [{ timeS: 0, currentA: programme[0].currentA }];
   let now = 0;
   programme.forEach((step, k) => {
     if (k > 0) {
       found.push({ timeS: now, currentA: programme[k - 1].currentA });
+      // A twentieth of the time constant apart, the straight pieces are the exponential to 0.03 % of the step.
+      for (let i = 1; settlesWithS !== undefined && i <= 200; i++) {
+        const left = (programme[k - 1].currentA - step.currentA) * Math.exp(-i / 20);
+        found.push({ timeS: now + (i * settlesWithS) / 20, currentA: step.currentA + left });
+      }
       if (overshoot) {
         const passedA = step.currentA + overshoot.share * (step.currentA - programme[k - 1].currentA);
         found.push({ timeS: now + rampS, currentA: passedA });
         found.push({ timeS: now + rampS + overshoot.lastsS, currentA: passedA });
       }
-      found.push({ timeS: now + rampS + (overshoot?.lastsS ?? 0), currentA: step.currentA });
+      const settledS = rampS + (overshoot?.lastsS ?? 0) + 10 * (settlesWithS ?? 0);
+      found.push({ timeS: now + settledS, currentA: step.currentA });
     }
     now += step.durationS;
   });

@@ -16,6 +16,20 @@ describe('findSteps(record)', () => {
     expect(kindsOf(record)).toEqual(['rest', 'constant-current', 'constant-voltage', 'rest']);
   });
 
+  it.each([0.05, 0.15, 0.4])('takes a current that settles with %f s for one step', (tauS) => {
+    const way = (fromA: number, toA: number): Part[] =>
+      Array.from({ length: Math.round(80 * tauS) }, (_, i) =>
+        load(toA + (fromA - toA) * Math.exp(-(i + 0.7) / (10 * tauS)), 0.1),
+      );
+    const record = recordOf([rest(60, 0.1), ...way(0, -2.5), load(-2.5), ...way(-2.5, 0), rest(60, 0.1)]);
+    expect(kindsOf(record)).toEqual(['rest', 'constant-current', 'rest']);
+  });
+
+  it('keeps levels of half a second apart', () => {
+    const record = recordOf([rest(60, 0.1), load(-1, 0.5), load(-2, 0.5), load(-2.5), rest(60, 0.1)]);
+    expect(findSteps(record).steps.map(({ currentA }) => currentA)).toEqual([0, -1, -2, -2.5, 0]);
+  });
+
   it('sees no spikes in the current of a held voltage that is read once a minute', () => {
     const taper = { ...load(10, 7200, 60), taperS: 1500 };
     const record = recordOf([rest(), load(-33, 600, 1), rest(), load(10, 3600, 60), taper, rest()], {
