@@ -10,8 +10,8 @@ import {
   type OneLogResult,
   type SupplyEstimateResult,
 } from '../contract/chargeLogResult.ts';
-import { chargeLogParameters, fitVerdicts, supplyReasons } from '../contract/chargeLogWords.ts';
-import { knownReason, reasonSentences } from '../contract/reasons.ts';
+import { chargeLogParameters, fitVerdicts } from '../contract/chargeLogWords.ts';
+import { reasonSentence } from '../contract/reasons.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import { readChargeLog } from '../import/chargeLogTable.ts';
 import { readTableFile } from '../import/readTableFile.ts';
@@ -212,12 +212,12 @@ function fitLines(fit: ChargeLogResult['fit'], logs: number): string[] {
     }),
     ...(fit.resistances ?? []).map(({ cell, durationS, ratio, low, high, reason }) => {
       const text = (one: number): string => (100 * one).toPrecision(5);
-      const value = ratio === null ? 'not given' : `${text(ratio)} %`;
+      const value = ratio === null ? 'not given' : `${text(ratio)} % of the study’s value`;
       const interval =
         low === null || high === null
           ? `no interval: ${sentenceOf(reason)}`
           : `${text(low)} to ${text(high)}, 95 %`;
-      return `  R0 and branches together at ${durationS} s, of those in the study, of ${cell}: ${value} (${interval})`;
+      return `  R0 and branches of ${cell} together at ${durationS} s: ${value} (${interval})`;
     }),
     ...new Set(
       fit.inseparable.map(
@@ -239,12 +239,11 @@ function nameOf({ quantity, cell, log }: Pick<Estimate, 'quantity' | 'cell' | 'l
 }
 
 function sentenceOf(reason: string | null): string {
-  const known = knownReason.safeParse(reason ?? 'not-determined');
-  return known.success ? reasonSentences[known.data] : (reason ?? 'the log does not determine it');
+  return reason === null ? 'the log does not determine it' : reasonSentence(reason);
 }
 
 function ohms({ value, low, high, reason }: SupplyEstimateResult): string {
   if (value === null || low === null || high === null)
-    return `not determined: ${supplyReasons[reason ?? 'not-logged']}`;
+    return `not determined: ${reasonSentence(reason ?? 'not-logged')}`;
   return `${(1000 * value).toFixed(2)} mohm (${(1000 * low).toFixed(2)} to ${(1000 * high).toFixed(2)})`;
 }

@@ -1,4 +1,4 @@
-import type { ChargeLogResult, SupplyEstimateResult } from './chargeLogResult.ts';
+import type { ChargeLogResult } from './chargeLogResult.ts';
 
 type Estimate = NonNullable<ChargeLogResult['fit']>['estimates'][number];
 
@@ -23,13 +23,6 @@ export const chargeLogParameters: Readonly<Record<Estimate['quantity'], ShownPar
   heatCapacityJPerK: { name: 'Heat capacity', unit: 'J/K', by: 1 },
   heatTransferWPerK: { name: 'Heat transfer to the surroundings', unit: 'W/K', by: 1 },
   ocvKnotV: { name: 'Open-circuit curve', unit: 'mV', by: 1000 },
-};
-
-/** Why a resistance between source and cells is not determined. */
-export const supplyReasons: Readonly<Record<NonNullable<SupplyEstimateResult['reason']>, string>> = {
-  'not-logged': 'not logged',
-  'current-hardly-changes': 'the current hardly changes, so offset and resistance are one',
-  'no-converter': 'the study has no converter',
 };
 
 /** The verdict of the whole fit. */

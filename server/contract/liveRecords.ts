@@ -36,7 +36,7 @@ export const liveState = z.object({
   repeated: z.boolean(),
 });
 
-/** Another key for each batch of a test: the same key again stores nothing. */
+/** Another key for each batch of a test: the same key again stores nothing. Of a closed test the keys of the last 10,000 rows are known. */
 export const batchKey = z.string().regex(/^[\x21-\x7e]{1,200}$/, 'is not 1 to 200 visible ASCII characters');
 
 /** A batch of samples of one of several open tests. */

@@ -89,6 +89,8 @@ export const reasonSentences = {
   'not-converged': 'The fit did not settle.',
   'not-identifiable': 'The data cannot tell this parameter.',
   'at-bound': 'The parameter lies at its bound.',
+  'at-lower-bound': 'The parameter lies at its lower bound.',
+  'at-upper-bound': 'The parameter lies at its upper bound.',
   'no-knee': 'No knee is visible.',
   'smooth-acceleration': 'The fade accelerates smoothly; it has no knee.',
   'no-resistance': 'No resistance is known over life.',

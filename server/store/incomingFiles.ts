@@ -23,7 +23,7 @@ const silentMs = 10 * 60_000;
 /** A piece that holds the lock for less is made larger, one that holds it for longer smaller. */
 const pieceMs = 30;
 /** Others look for the lock at least this often, so in so long a pause whoever waits gets it. */
-const pauseMs = 20;
+export const pauseMs = 20;
 const mostRows = 4000;
 
 /** How many rows the next piece takes, found by the time that pieces hold the lock; pauses between the pieces. */
@@ -151,7 +151,7 @@ export async function isAnyIncoming(store: Store): Promise<boolean> {
 export async function noteIncomingChanges(tx: Store, cellIds: readonly number[]): Promise<void> {
   if (!(await isAnyIncoming(tx))) return;
   await sql`insert into "IncomingChange" ("sourceFileId", "cellId")
-    select f."sourceFileId", c."id" from "IncomingFile" f join main."Cell" c on c."lotId" = f."lotId"
+    select f."sourceFileId", c."id" from main."Cell" c cross join "IncomingFile" f on f."lotId" = c."lotId"
     where f."shown" = 0 and c."id" in ${numbersIn(cellIds)} and c."id" not between f."firstCellId" and f."lastCellId"
     on conflict do nothing`.execute(tx.db);
 }

@@ -8,33 +8,39 @@ import { parseStored } from './storedJson.ts';
 
 const document = z.record(z.string(), z.unknown());
 
-interface JobRow extends Omit<Job, 'input' | 'result' | 'cancelRequested' | 'remainingS'> {
+interface JobRow
+  extends Omit<Job, 'input' | 'result' | 'cancelRequested' | 'remainingS' | 'progress' | 'progressText'> {
   readonly inputJson: string;
   readonly resultJson: string | null;
   readonly cancelRequested: number;
   readonly heartbeatAt: string | null;
+  readonly progress: number | null;
+  readonly progressText: string | null;
 }
 
-export const jobColumns = [
+/** Columns of `Job`; how far it is comes from `JobProgress`. */
+const jobColumns = [
   'id',
   'kind',
   'state',
   'inputJson',
   'resultJson',
   'error',
-  'progress',
-  'progressText',
   'attempts',
   'cancelRequested',
   'createdAt',
   'createdBy',
   'startedAt',
   'finishedAt',
-  'heartbeatAt',
 ] as const;
 
 export function presentJob(row: JobRow): Job {
-  const { inputJson, resultJson, cancelRequested, heartbeatAt, ...job } = row;
+  const { inputJson, resultJson, cancelRequested, heartbeatAt, ...rest } = row;
+  const job = {
+    ...rest,
+    progress: row.state === 'done' ? 1 : (row.progress ?? 0),
+    progressText: row.progressText ?? '',
+  };
   return {
     ...job,
     cancelRequested: cancelRequested !== 0,
@@ -54,6 +60,15 @@ function remaining(job: Pick<Job, 'state' | 'progress' | 'startedAt'>, at: strin
   if (job.state !== 'running' || job.startedAt === null || at === null || job.progress < 0.02) return null;
   const elapsedS = (Date.parse(at) - Date.parse(job.startedAt)) / 1000;
   return Math.max(0, (elapsedS * (1 - job.progress)) / job.progress);
+}
+
+/** Jobs with how far they are. */
+export function jobsWithProgress(store: Store) {
+  return store.db
+    .selectFrom('Job as j')
+    .leftJoin('JobProgress as p', 'p.jobId', 'j.id')
+    .select(jobColumns.map((column) => `j.${column}` as const))
+    .select(['p.heartbeatAt', 'p.progress', 'p.progressText']);
 }
 
 /** Says to those who run jobs that one waits; in the transaction that makes it wait. */
@@ -80,7 +95,7 @@ export async function insertJob(
 }
 
 export async function findJob(store: Store, id: number): Promise<Job | null> {
-  const row = await store.db.selectFrom('Job').select(jobColumns).where('id', '=', id).executeTakeFirst();
+  const row = await jobsWithProgress(store).where('j.id', '=', id).executeTakeFirst();
   return row === undefined ? null : presentJob(row);
 }
 
@@ -92,7 +107,7 @@ export async function pageJobs(
   const { state, kind, cursor, limit } = query;
   return readPage<JobRow, Job>(store, {
     matching: matchingIds(store.db.selectFrom('Job').select('id'), { state, kind }),
-    rows: (ids) => store.db.selectFrom('Job').select(jobColumns).where('id', 'in', ids).execute(),
+    rows: (ids) => jobsWithProgress(store).where('j.id', 'in', ids).execute(),
     present: presentJob,
     sort: 'id',
     descending: true,
@@ -144,14 +159,14 @@ export async function requeueJob(store: Store, id: number): Promise<boolean> {
         startedAt: null,
         workerId: null,
         attempts: 0,
-        progress: 0,
-        progressText: '',
       })
       .where('id', '=', id)
       .where('state', 'in', ['failed', 'cancelled'])
       .returning('kind')
       .executeTakeFirst();
-    if (again !== undefined) await announceJob(tx, id, again.kind);
-    return again !== undefined;
+    if (again === undefined) return false;
+    await tx.db.deleteFrom('JobProgress').where('jobId', '=', id).execute();
+    await announceJob(tx, id, again.kind);
+    return true;
   });
 }

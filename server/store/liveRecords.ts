@@ -105,3 +105,28 @@ export async function sealLiveTest(store: Store, record: LiveRecord): Promise<bo
   );
   return numUpdatedRows === 1n;
 }
+
+/**
+ * Lets identifiers of batches of a test go, of those whose rows all are before a row; inside a transaction.
+ *
+ * @returns whether there may be more
+ */
+export async function forgetBatches(
+  tx: Store,
+  testId: number,
+  beforeRow: number,
+  atMost: number,
+): Promise<boolean> {
+  const { numDeletedRows } = await tx.db
+    .deleteFrom('LiveBatch')
+    .where('testId', '=', testId)
+    .where('key', 'in', ({ selectFrom, eb }) =>
+      selectFrom('LiveBatch')
+        .select('key')
+        .where('testId', '=', testId)
+        .where(eb('firstRow', '+', eb.ref('rowCount')), '<=', beforeRow)
+        .limit(atMost),
+    )
+    .executeTakeFirstOrThrow();
+  return numDeletedRows === BigInt(atMost);
+}

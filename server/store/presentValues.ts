@@ -162,17 +162,19 @@ export async function prepareIncomingValues(
   { sourceFileId, firstMeasurementId, lastMeasurementId }: OfIncoming,
 ): Promise<void> {
   const cells = numbersIn(affected.cellIds);
-  const which = sql`${counts} and m."cellId" in ${cells} and m."quantity" in (${sql.join(affected.quantities)})`;
+  const quantities = sql`(${sql.join(affected.quantities)})`;
+  const which = sql`${counts} and m."cellId" in ${cells} and m."quantity" in ${quantities}`;
   const ofFile = sql`between ${firstMeasurementId} and ${lastMeasurementId}`;
   await fill(store, which, sql`and "id" ${ofFile}`);
+  // In this order, by the keys of column and cell: the rows of the file alone are many.
   await sql`insert into "IncomingChange" ("sourceFileId", "cellId")
-    select distinct ${sql.lit(sourceFileId)}, v."cellId" from "PresentValue" v
-    join "Measurement" p on p."id" = v."measurementId"
-    join "Measurement" m on m."cellId" = v."cellId" and m."quantity" = p."quantity" and m."id" ${ofFile}
-    where v."cellId" in ${cells} and v."running" = 0 and v."measurementId" not ${ofFile}
-      and m."testId" is null and m."cycle" = v."cycle" and ${counts} on conflict do nothing`.execute(
-    store.db,
-  );
+    select distinct ${sql.lit(sourceFileId)}, v."cellId" from "LotColumn" k
+    cross join "PresentValue" v on v."columnId" = k."id" and v."cellId" in ${cells}
+    cross join "Measurement" m on m."cellId" = v."cellId" and m."quantity" = k."quantity" and m."supersededAt" is null
+      and m."cycle" = v."cycle"
+    where k."quantity" in ${quantities} and k."lotId" in (select c."lotId" from "Cell" c where c."id" in ${cells})
+      and v."running" = 0 and +v."measurementId" not ${ofFile}
+      and +m."id" ${ofFile} and m."testId" is null and ${counts} on conflict do nothing`.execute(store.db);
   if (needsPairingNoted(affected))
     await sql`update "Cell" as c set "canBePaired" = ${sql.lit(pairedOnceShown)}
       where "id" in ${cells} and c."canBePaired" = false and ${hasNeededValues}`.execute(store.db);

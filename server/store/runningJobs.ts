@@ -1,7 +1,7 @@
 import type { Job, JobKind } from '../contract/jobs.ts';
 import { numbersIn } from './differences.ts';
 import type { JobLane } from './jobLanes.ts';
-import { announceJob, jobColumns, presentJob } from './jobs.ts';
+import { announceJob, jobsWithProgress, presentJob } from './jobs.ts';
 import type { Store } from './store.ts';
 
 // What those who run jobs read and store of them.
@@ -31,31 +31,36 @@ export async function listWaitingJobs(store: Store): Promise<{ id: number; kind:
 }
 
 /**
- * Takes a waiting job for a worker. One statement, so that two takers never get the same job.
+ * Takes a waiting job for a worker; two takers never get the same job.
  *
  * @returns null where it does not wait any more
  */
 export async function takeJob(store: Store, id: number, workerId: string, at: string): Promise<Job | null> {
-  const taken = await store.db
-    .updateTable('Job')
-    .set(({ eb }) => ({
-      state: 'running',
-      workerId,
-      attempts: eb('attempts', '+', 1),
-      startedAt: at,
-      heartbeatAt: at,
-      progress: 0,
-      progressText: '',
-      error: null,
-    }))
-    .where('id', '=', id)
-    .where('state', '=', 'waiting')
-    .returning(jobColumns)
-    .executeTakeFirst();
-  return taken === undefined ? null : presentJob(taken);
+  return store.transaction(async (tx) => {
+    const { numUpdatedRows } = await tx.db
+      .updateTable('Job')
+      .set(({ eb }) => ({
+        state: 'running',
+        workerId,
+        attempts: eb('attempts', '+', 1),
+        startedAt: at,
+        error: null,
+      }))
+      .where('id', '=', id)
+      .where('state', '=', 'waiting')
+      .executeTakeFirstOrThrow();
+    if (numUpdatedRows !== 1n) return null;
+    const run = { workerId, heartbeatAt: at, progress: 0, progressText: '' };
+    await tx.db
+      .insertInto('JobProgress')
+      .values({ jobId: id, ...run })
+      .onConflict((known) => known.column('jobId').doUpdateSet(run))
+      .execute();
+    return presentJob(await jobsWithProgress(tx).where('j.id', '=', id).executeTakeFirstOrThrow());
+  });
 }
 
-/** Notes how far a job is, and that its worker is alive; tells whether it is to be cancelled. */
+/** Notes how far a job is, and that its worker is alive; reports whether it is to be cancelled. */
 export async function noteProgress(
   store: Store,
   id: number,
@@ -63,16 +68,21 @@ export async function noteProgress(
   at: string,
   progress: { share: number; text: string } | null,
 ): Promise<{ cancelRequested: boolean }> {
-  const row = await store.db
-    .updateTable('Job')
+  await store.db
+    .updateTable('JobProgress')
     .set({
       heartbeatAt: at,
       ...(progress === null ? {} : { progress: progress.share, progressText: progress.text }),
     })
+    .where('jobId', '=', id)
+    .where('workerId', '=', workerId)
+    .execute();
+  const row = await store.db
+    .selectFrom('Job')
+    .select('cancelRequested')
     .where('id', '=', id)
     .where('workerId', '=', workerId)
     .where('state', '=', 'running')
-    .returning('cancelRequested')
     .executeTakeFirst();
   // A job that was taken from this worker, because it seemed dead, must not go on either.
   return { cancelRequested: row === undefined || row.cancelRequested !== 0 };
@@ -125,11 +135,10 @@ export async function finishJob(
     .set({
       state: end.state,
       ...(end.state === 'done'
-        ? { resultJson: JSON.stringify(end.result ?? {}), error: null, progress: 1 }
+        ? { resultJson: JSON.stringify(end.result ?? {}), error: null }
         : // What it noted of its result stays for a further attempt: it is stored.
           { error: end.error }),
       finishedAt: at,
-      heartbeatAt: at,
     })
     .where('id', '=', id)
     .where('workerId', '=', workerId)
@@ -148,13 +157,11 @@ export interface RunningJob {
 /** Running jobs with the worker that runs them. */
 export async function listRunningJobs(store: Store): Promise<RunningJob[]> {
   return store.db
-    .selectFrom('Job')
-    .select(['id', 'workerId', 'heartbeatAt'])
-    .where('state', '=', 'running')
-    .where('workerId', 'is not', null)
-    .where('heartbeatAt', 'is not', null)
-    .$narrowType<{ workerId: string; heartbeatAt: string }>()
-    .orderBy('id')
+    .selectFrom('Job as j')
+    .innerJoin('JobProgress as p', 'p.jobId', 'j.id')
+    .select(['j.id', 'p.workerId', 'p.heartbeatAt'])
+    .where('j.state', '=', 'running')
+    .orderBy('j.id')
     .execute();
 }
 

@@ -58,8 +58,12 @@ export async function hideWithItsCells(tx: Store, fileId: number): Promise<numbe
     or exists (select 1 from "PairCell" where "cellId" ${within})
     or exists (select 1 from "StackCell" where "cellId" ${within})
     or exists (select 1 from "Attachment" where "cellId" ${within})
-    or exists (select 1 from "ChargeStudy") or exists (select 1 from "Fit" where "cellId" ${within})
-    or exists (select 1 from "Export" e join "SourceFile" f on f."id" = ${fileId} where e."createdAt" >= f."importedAt")
+    or exists (select 1 from "Fit" where "cellId" ${within})
+    or exists (select 1 from "ChargeStudy" t where t."cellId" ${within} or exists (select 1 from
+      (select value as "id" from json_each(iif(json_valid(t."inputsJson"), t."inputsJson", '{}'), '$.cellIds')) n where n."id" ${within}))
+    or exists (select 1 from "Export" e join "SourceFile" f on f."id" = ${fileId} join "Lot" l on l."id" = f."lotId"
+      where (e."subjectKind" = 'cell' and e."subjectId" ${within}) or (e."createdAt" >= f."importedAt"
+        and ((e."subjectKind" = 'lot' and e."subjectId" = l."id") or (e."subjectKind" = 'cell-type' and e."subjectId" = l."cellTypeId"))))
     as "foreign"`.execute(tx.db);
   if (found[0].foreign !== 0) return null;
   await hideRows(tx, { lotId, firstCellId, lastCellId, firstMeasurementId, lastMeasurementId });

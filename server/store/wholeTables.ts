@@ -42,6 +42,7 @@ const keysOf: { readonly [Table in TableName]: readonly string[] } = {
   SupplyPart: ['id'],
   Export: ['id'],
   Job: ['id'],
+  JobProgress: ['jobId'],
   Upload: ['id'],
   UploadPiece: ['uploadId', 'position'],
   ColumnMap: ['id'],

@@ -3,6 +3,7 @@ import { hostname, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
 import { MessageChannel } from 'node:worker_threads';
+import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Job } from '../../server/contract/jobs.ts';
 import { inOrder } from '../../server/inOrder.ts';
@@ -13,13 +14,14 @@ import { JobStopped } from '../../server/jobs/task.ts';
 import { openDelivery } from '../../server/store/delivery.ts';
 import type { JobLane } from '../../server/store/jobLanes.ts';
 import { findJob } from '../../server/store/jobs.ts';
-import { finishJob, noteProgress, takeJob } from '../../server/store/runningJobs.ts';
+import { finishJob, notePartResult, noteProgress, takeJob } from '../../server/store/runningJobs.ts';
 import { findImport } from '../../server/store/sourceFiles.ts';
 import { openFurtherStore, type Store } from '../../server/store/store.ts';
 import { uploadFolder } from '../../server/store/uploads.ts';
 import { selectOne } from '../support/sql.ts';
 import type { TestApp } from '../support/testApp.ts';
 import { openTestApp } from '../support/testApp.ts';
+import { onPostgresql } from '../support/testDatabase.ts';
 import { makeLot } from './importLot.ts';
 
 let test: TestApp;
@@ -110,6 +112,44 @@ describe('the queue', () => {
       progress: 0,
     });
     await cancelJob(context, running.id);
+  });
+
+  it('notes how far a job is without writing to the job itself, which may be held', async () => {
+    const { store } = test.context;
+    const { id } = await putJob(test.context, 'backup', { file: join(folder, 'x.sqlite') });
+    expect((await takeNextJob(store, 'backup', 'a'))?.id).toBe(id);
+    const note = () => noteProgress(store, id, 'a', at, { share: 0.25, text: 'a quarter' });
+    if (onPostgresql)
+      await store.transaction(async (tx) => {
+        await notePartResult(tx, id, 'a', '{}');
+        // Elsewhere, on a connection of its own.
+        const other = await openFurtherStore(store.place);
+        expect(await noteProgress(other, id, 'a', at, { share: 0.25, text: 'a quarter' })).toEqual({
+          cancelRequested: false,
+        });
+        await other.close();
+      });
+    else {
+      await store.transaction(async (tx) => {
+        const refused = sql`create trigger "held" before update on "Job" begin select raise(abort, 'the job was written'); end`;
+        await refused.execute(tx.db);
+      });
+      await expect(notePartResult(store, id, 'a', '{}')).rejects.toThrow('the job was written');
+      expect(await note()).toEqual({ cancelRequested: false });
+      await store.transaction(async (tx) => void (await sql`drop trigger "held"`.execute(tx.db)));
+    }
+    expect(await findJob(store, id)).toMatchObject({ progress: 0.25, progressText: 'a quarter' });
+    // What another worker says of it counts no more than before.
+    expect(await noteProgress(store, id, 'b', at, { share: 0.5, text: 'half' })).toEqual({
+      cancelRequested: true,
+    });
+    expect(await findJob(store, id)).toMatchObject({ progress: 0.25 });
+    await finishJob(store, id, 'a', at, { state: 'failed', error: 'x' });
+    await retryJob(test.context, id);
+    expect(await findJob(store, id)).toMatchObject({ progress: 0, progressText: '' });
+    expect((await takeNextJob(store, 'backup', 'c'))?.id).toBe(id);
+    await finishJob(store, id, 'c', at, { state: 'done', result: { file: 'x' } });
+    expect(await findJob(store, id)).toMatchObject({ state: 'done', progress: 1 });
   });
 
   it('lets a job of a dead process start again, and fails it after three tries', async () => {

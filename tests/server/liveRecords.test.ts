@@ -90,6 +90,41 @@ describe('a live record', () => {
     expect((await send(testId, 'b', samples(10, 5))).body).toMatchObject({ rowCount: 15, repeated: false });
   });
 
+  it('knows the last batches again when it is closed, and lets the identifiers of earlier ones go', async () => {
+    const testId = await open();
+    for (const from of [0, 650]) {
+      const batches = Array.from({ length: 650 }, (_, i) => ({
+        testId,
+        key: `b${from + i}`,
+        ...samples(10 * (from + i), 10),
+      }));
+      const { body } = await api().post('/api/v1/live-samples').send({ batches });
+      expect(body.batches.every(({ outcome }: { outcome: string }) => outcome === 'stored')).toBe(true);
+    }
+    const kept = async () =>
+      (
+        await selectOne<{ n: number }>(
+          test.context.store,
+          'SELECT count(*) AS n FROM LiveBatch WHERE testId = ?',
+          testId,
+        )
+      )?.n;
+    expect((await send(testId, 'b0', samples(0, 10))).body).toMatchObject({ repeated: true });
+    expect(await kept()).toBe(1300);
+    await api().post(`/api/v1/tests/${testId}/close`);
+    expect(await kept()).toBe(1000);
+    expect((await send(testId, 'b1299', samples(12_990, 10))).body).toMatchObject({
+      rowCount: 13_000,
+      repeated: true,
+    });
+    expect((await send(testId, 'b300', samples(3000, 10))).body).toMatchObject({
+      rowCount: 13_000,
+      repeated: true,
+    });
+    expect((await send(testId, 'b299', samples(2990, 10))).body).toMatchObject({ code: 'conflict' });
+    expect((await api().get(`/api/v1/tests/${testId}/samples`)).body.rowCount).toBe(13_000);
+  });
+
   it('refuses what does not fit, and says what would', async () => {
     const testId = await open();
     await send(testId, 'a', samples(0, 10));

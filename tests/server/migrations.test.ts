@@ -2,12 +2,13 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Refusal } from '../../server/errors.ts';
 import { projectRoot } from '../../server/projectRoot.ts';
 
 import { backupDatabase, restoreDatabase } from '../../server/store/backup.ts';
-import { migrationNames } from '../../server/store/migrations.ts';
+import { migrationNames, migrationsFolder } from '../../server/store/migrations.ts';
 import { differenceToSchema } from '../../server/store/schemaEngine.ts';
 import { applyMigrations } from '../../server/store/sqliteMigrations.ts';
 import { openStore, type Store } from '../../server/store/store.ts';
@@ -31,6 +32,32 @@ describe('migrations', () => {
     expect(
       await differenceToSchema({ kind: 'sqlite', file: join(folder, 'scratch.sqlite') }, 'nothing'),
     ).toContain('CREATE TABLE "Cell"');
+  });
+
+  it('carry over how far running jobs are', () => {
+    const connection = new Database(join(folder, 'running.sqlite'));
+    connection.pragma('foreign_keys = OFF');
+    for (const name of migrationNames('sqlite')) {
+      if (name.endsWith('_job_progress'))
+        connection.exec(`INSERT INTO Job (kind, state, inputJson, progress, progressText, workerId, heartbeatAt, createdAt, createdBy)
+          VALUES ('backup', 'running', '{}', 0.4, 'copying', 'host:1:1', '2026-02-01T08:00:00.000Z', '2026', 'x'),
+            ('backup', 'waiting', '{}', 0, '', NULL, NULL, '2026', 'x')`);
+      connection.exec(readFileSync(join(migrationsFolder('sqlite'), name, 'migration.sql'), 'utf8'));
+    }
+    expect(
+      connection
+        .prepare('SELECT jobId, workerId, heartbeatAt, progress, progressText FROM JobProgress')
+        .all(),
+    ).toEqual([
+      {
+        jobId: 1,
+        workerId: 'host:1:1',
+        heartbeatAt: '2026-02-01T08:00:00.000Z',
+        progress: 0.4,
+        progressText: 'copying',
+      },
+    ]);
+    connection.close();
   });
 
   it('are applied once and noted as Prisma notes them', async () => {

@@ -88,4 +88,33 @@ describe('the results of a traveller', () => {
     expect((await get(`/cells/${cellIds[0]}/measurements`)).items).toEqual([]);
     expect((await keep(9999, { jointsOhm: 0.001 })).status).toBe(404);
   });
+
+  it('hold the resistance of each joint of a longer stack, and their sum where none is missing', async () => {
+    const { stackId } = await makeStack(test.context, 'T-3', ['A', 'B', 'C', 'D']);
+    const joints = [
+      { after: 3, ohm: 0.0009 },
+      { after: 1, ohm: 0.0004 },
+    ];
+    const some = await keep(stackId, { joints });
+    expect(some.status).toBe(201);
+    expect(some.body.items[0]).toMatchObject({ jointsOhm: null, joints: [joints[1], joints[0]] });
+    const all = (await keep(stackId, { joints: [...joints, { after: 2, ohm: 0.0005 }] })).body.items[0];
+    expect(all.joints.map((one: { after: number }) => one.after)).toEqual([1, 2, 3]);
+    expect(all.jointsOhm).toBeCloseTo(0.0018, 12);
+    expect((await get(`/stacks/${stackId}/travellers`)).items).toHaveLength(2);
+  });
+
+  it('name the joint that is not in the stack, that is named twice, or that is also in the sum', async () => {
+    const { stackId } = await makeStack(test.context, 'T-4', ['A', 'B', 'C']);
+    const joint = { after: 2, ohm: 0.0005 };
+    expect(
+      (await keep(stackId, { joints: [joint, joint, { after: 3, ohm: 0.0005 }] })).body.errors,
+    ).toMatchObject([
+      { field: 'joints.1.after', reason: 'is named twice' },
+      { field: 'joints.2.after', reason: 'is no joint of this stack', expected: 'each joint once: 1 to 2' },
+    ]);
+    expect((await keep(stackId, { jointsOhm: 0.001, joints: [joint] })).body.errors).toMatchObject([
+      { field: 'jointsOhm', reason: 'is given beside single joints' },
+    ]);
+  });
 });

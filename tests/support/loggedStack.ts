@@ -10,11 +10,12 @@ import { makeLot } from './basics.ts';
 export async function makeStack(
   context: Context,
   name = 'S-1',
+  letters: readonly string[] = ['A', 'B'],
 ): Promise<{ stackId: number; lotName: string; cellIds: number[] }> {
   const lotName = `lot of ${name}`;
   const { lot } = await makeLot(context, { lot: lotName });
   const cellIds: number[] = [];
-  for (const serial of ['A', 'B'])
+  for (const serial of letters)
     cellIds.push((await createCell(context, { lotId: lot.id, serial: `${name}-${serial}`, note: '' })).id);
   const stackId = await inTransaction(context, async ({ store, now }) => {
     const createdAt = now().toISOString();

@@ -43,6 +43,7 @@ const alsoOnPostgresql = [
   'storeInGroups',
   'temperature',
   'transactions',
+  'travellers',
   'undoneImports',
   'warningSigns',
   'wrongRequests',

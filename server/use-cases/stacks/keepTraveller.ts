@@ -66,12 +66,12 @@ export async function keepTraveller(
 async function wrongPlaces(
   { store }: Context,
   stack: Stack,
-  { cells, jointsOhm, steps }: KeepTraveller,
+  { cells, jointsOhm, joints, steps }: KeepTraveller,
 ): Promise<ErrorPlace[]> {
   const hasAny = cells.some((cell) => cell.serialRead !== undefined || voltagesOf(cell).length > 0);
-  if (!hasAny && jointsOhm === undefined && steps.length === 0)
+  if (!hasAny && jointsOhm === undefined && joints.length === 0 && steps.length === 0)
     return [fieldError('cells', null, 'holds no result', 'one result at least')];
-  const places: ErrorPlace[] = [];
+  const places: ErrorPlace[] = wrongJoints(stack, jointsOhm, joints);
   for (const [i, cell] of cells.entries()) {
     const held = stack.cells.find(({ cellId }) => cellId === cell.cellId);
     const isAgain = cells.findIndex(({ cellId }) => cellId === cell.cellId) < i;
@@ -110,6 +110,29 @@ async function wrongPlaces(
   return places;
 }
 
+/** Each joint lies between two cells of the stack, is named once, and not also counted into all of them together. */
+function wrongJoints(
+  { cells }: Stack,
+  jointsOhm: KeepTraveller['jointsOhm'],
+  joints: KeepTraveller['joints'],
+): ErrorPlace[] {
+  if (jointsOhm !== undefined && joints.length > 0)
+    return [
+      fieldError(
+        'jointsOhm',
+        jointsOhm,
+        'is given beside single joints',
+        'either all together or each joint',
+      ),
+    ];
+  return joints.flatMap(({ after }, i) => {
+    const isAgain = joints.findIndex((one) => one.after === after) < i;
+    if (!isAgain && after < cells.length) return [];
+    const reason = isAgain ? 'is named twice' : 'is no joint of this stack';
+    return [fieldError(`joints.${i}.after`, after, reason, `each joint once: 1 to ${cells.length - 1}`)];
+  });
+}
+
 function voltagesOf(cell: KeepTraveller['cells'][number]): { name: VoltageName; value: number }[] {
   return voltageNames.flatMap((name) => {
     const value = cell[name];
@@ -117,7 +140,7 @@ function voltagesOf(cell: KeepTraveller['cells'][number]): { name: VoltageName; 
   });
 }
 
-function toStore(stack: Stack, { cells, jointsOhm, steps }: KeepTraveller): StoredTraveller {
+function toStore(stack: Stack, { cells, jointsOhm, joints, steps }: KeepTraveller): StoredTraveller {
   return {
     schemaVersion: 1,
     cells: stack.cells.map(({ cellId, serial }) => {
@@ -130,7 +153,10 @@ function toStore(stack: Stack, { cells, jointsOhm, steps }: KeepTraveller): Stor
         chargerVoltageV: given?.chargerVoltageV ?? null,
       };
     }),
-    jointsOhm: jointsOhm ?? null,
+    jointsOhm:
+      jointsOhm ??
+      (joints.length === stack.cells.length - 1 ? joints.reduce((sum, { ohm }) => sum + ohm, 0) : null),
+    joints: joints.toSorted((a, b) => a.after - b.after),
     steps: [...new Set(steps)],
   };
 }

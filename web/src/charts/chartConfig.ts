@@ -64,7 +64,7 @@ function pressed(picture: Picture, tell: (name: string) => void) {
 }
 
 function dataset(series: Series, palette: Palette): ChartDataset<'line', ChartPoint[]> {
-  const colour = seriesColour(palette, series.ink);
+  const colour = series.faint === true ? `${palette.faint}70` : seriesColour(palette, series.ink);
   const shape = series.shape ?? 'circle';
   const asLine = series.draw !== 'points';
   const showsPoints = series.draw === 'points' || series.draw === 'line-and-points';

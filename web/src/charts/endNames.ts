@@ -64,6 +64,7 @@ export function endNames(series: readonly Series[], palette: Palette): Plugin<'l
 function endsOf(chart: Chart<'line'>, series: readonly Series[]): { series: Series; y: number }[] {
   const { x, y } = chart.scales;
   return series.flatMap((one) => {
+    if (one.quiet === true) return [];
     const last = one.points.findLast((p) => p.y !== null && p.x >= x.min && p.x <= x.max);
     if (last === undefined || last.y === null) return [];
     return [{ series: one, y: y.getPixelForValue(last.y) }];

@@ -64,6 +64,8 @@ export interface Series {
   readonly over?: boolean;
   /** Not in the legend (guides, joins). */
   readonly quiet?: boolean;
+  /** One of many that the others stand out from: drawn in the pale ink of the page. */
+  readonly faint?: boolean;
 }
 
 export interface Area {

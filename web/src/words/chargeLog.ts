@@ -29,10 +29,3 @@ export const parameterWords: Readonly<Record<Estimate['quantity'], ShownParamete
   heatTransferWPerK: { name: say('words.heatTransferToTheSurroundings'), unit: 'W/K', by: 1 },
   ocvKnotV: { name: say('words.openCircuitCurve'), unit: 'mV', by: 1000 },
 };
-
-/** Why a resistance between source and cells is not determined. */
-export const supplyReasonWords = {
-  'not-logged': say('words.notLogged'),
-  'current-hardly-changes': say('words.theCurrentHardlyChangesSoOffset'),
-  'no-converter': say('words.theStudyHasNoConverter'),
-} as const;

@@ -86,11 +86,20 @@ export default function AgeingPage() {
 function Fleet({ ageing }: { ageing: LotAgeing }) {
   const [units] = useUnits();
   const [relative, setRelative] = useUrlState('relative', 'no');
-  const overlay = useMemo(() => overlayPicture(ageing, relative === 'yes', units), [ageing, relative, units]);
+  const [chosen] = useUrlState('cell');
+  const overlay = useMemo(
+    () => overlayPicture(ageing, relative === 'yes', units, chosen),
+    [ageing, relative, units, chosen],
+  );
+  const pale = overlay?.series.filter((s) => s.faint === true).length ?? 0;
   if (overlay === null) return null;
   return (
     <>
-      <ChartFigure picture={overlay} height={380} />
+      <ChartFigure
+        picture={overlay}
+        height={380}
+        note={pale === 0 ? undefined : say('ageing.namedAmongTheCells', { cells: ageing.cells.length, pale })}
+      />
       <Switch
         label={say('ageing.relativeToTheFirstValue')}
         checked={relative === 'yes'}

@@ -84,7 +84,7 @@ export function LotLife({ ageing }: { ageing: LotAgeing }) {
               p.cells.join(say('ageing.with')),
               plainCode(p.quantity),
               percent(p.tolerance, 1),
-              p.leavesAt === null ? say('ageing.notSeen') : significant(p.leavesAt, 4),
+              p.leavesAt === null ? say('ageing.notSeen') : significant(p.leavesAt, 3),
             ])}
           />
         </>

@@ -122,11 +122,38 @@ export function bandsOf(fan: NonNullable<AgeingTrack['fan']>, factor: number): F
 
 const dashes = ['solid', 'dashed', 'dotted', 'long'] as const;
 
+/** So many names find room at the ends of the lines. */
+const MOST_NAMES = 12;
+
+/**
+ * The cells whose lines carry their names and colours: all of a few; of many the one that is looked at, the first to reach a
+ * limit and those that age unlike the lot. The others are drawn pale.
+ */
+export function namedCells({ cells }: Pick<LotAgeing, 'cells'>, chosen: string | null): string[] {
+  if (cells.length <= MOST_NAMES) return cells.map(({ serial }) => serial);
+  const first = cells
+    .filter(({ earliest }) => earliest.value !== null)
+    .toSorted((a, b) => (a.earliest.value ?? 0) - (b.earliest.value ?? 0))
+    .slice(0, 1);
+  const wanted = [
+    ...cells.filter(({ serial }) => serial === chosen),
+    ...first,
+    ...cells.filter(({ flags }) => flags.length > 0),
+  ].map(({ serial }) => serial);
+  return [...new Set(wanted)].slice(0, MOST_NAMES);
+}
+
 /** The measured series of many cells over each other. */
-export function overlayPicture(ageing: LotAgeing, relative: boolean, units: UnitChoice): Picture | null {
+export function overlayPicture(
+  ageing: LotAgeing,
+  relative: boolean,
+  units: UnitChoice,
+  chosen: string | null = null,
+): Picture | null {
   const [first] = ageing.cells;
   if (first === undefined) return null;
   const { symbol, factor } = displayUnit(first.unit, units);
+  const named = namedCells(ageing, chosen);
   return {
     title: relative ? say('ageing.allCellsRelativeToTheirFirst') : say('ageing.allCells'),
     x: axisOf(ageing.axis),
@@ -134,9 +161,10 @@ export function overlayPicture(ageing: LotAgeing, relative: boolean, units: Unit
       label: ageing.quantity === 'capacity' ? say('ageing.capacity') : say('ageing.resistance'),
       unit: relative ? '%' : symbol,
     },
-    series: ageing.cells.map((cell, i) => {
+    series: ageing.cells.map((cell) => {
       const start = cell.value.find((v) => v !== null && v > 0) ?? null;
       const by = relative && start !== null ? 100 / start : factor;
+      const place = named.indexOf(cell.serial);
       return {
         name: cell.serial,
         points: cell.x.flatMap((x, k) => {
@@ -144,13 +172,17 @@ export function overlayPicture(ageing: LotAgeing, relative: boolean, units: Unit
           return value === null ? [] : [{ x, y: value * by, name: cell.serial }];
         }),
         draw: 'line',
-        ink: i % 8,
-        dash: dashes[Math.floor(i / 8) % 4],
         shape: 'none',
-        width: 1.2,
-        quiet: ageing.cells.length > 16,
+        ...(place < 0
+          ? { ink: 0, width: 0.8, quiet: true, faint: true }
+          : {
+              ink: place % 8,
+              dash: dashes[Math.floor(place / 8) % 4],
+              width: 1.4,
+              over: named.length < ageing.cells.length,
+            }),
       };
     }),
-    namesAtEnds: ageing.cells.length <= 12,
+    namesAtEnds: true,
   };
 }

@@ -66,16 +66,14 @@ export default function ChargeStudyPage() {
           <JobProgress job={job} name={say('charge.computingTheStudy')} />
         </>
       ) : (
-        <div className="beside">
-          <StudyAsked result={data.result} />
-          <StudyResult
-            result={data.result}
-            name={data.name}
-            voltageLimitV={
-              data.description.stack.cellVoltageLimitV ?? data.description.cells[0].datasheet.maxVoltageV
-            }
-          />
-        </div>
+        <StudyResult
+          beside={data.result.asked.length === 0 ? undefined : <StudyAsked result={data.result} />}
+          result={data.result}
+          name={data.name}
+          voltageLimitV={
+            data.description.stack.cellVoltageLimitV ?? data.description.cells[0].datasheet.maxVoltageV
+          }
+        />
       )}
     </>
   );

@@ -1,3 +1,4 @@
+import type { ReactNode } from 'react';
 import { furtherCautions } from '../../../../server/contract/cautions.ts';
 import type { ChargeStudyResult } from '../../../../server/contract/chargeStudyResult.ts';
 import { ChartFigure } from '../../charts/ChartFigure.tsx';
@@ -20,17 +21,17 @@ export interface StudyResultProps {
   readonly voltageLimitV: number | null;
   /** All cautions in view, as on paper. */
   readonly onPaper?: boolean;
+  /** Stands on the left of the answer only: the charts and tables below take the whole width. */
+  readonly beside?: ReactNode;
 }
 
 /** Everything a charge study found: the answer and what limited the current first, with what they rest on. */
-export function StudyResult({ result, name, voltageLimitV, onPaper = false }: StudyResultProps) {
+export function StudyResult({ result, name, voltageLimitV, onPaper = false, beside }: StudyResultProps) {
   const charges = [{ name, result }];
   const difference = differencePicture(charges);
   const also = furtherCautions(result.cautions).map(cautionSentence);
-  return (
-    <section aria-label={say('charge.resultOfName', { name })}>
-      {onPaper && <Cautions also={also} full />}
-      {onPaper && <StudyAsked result={result} />}
+  const first = (
+    <>
       <StudyAnswer result={result} />
       {!onPaper && <Cautions also={also} />}
       <StudyNotes result={result} full={onPaper} />
@@ -40,6 +41,20 @@ export function StudyResult({ result, name, voltageLimitV, onPaper = false }: St
         zoom={false}
       />
       <p>{endWords[result.endReason]}</p>
+    </>
+  );
+  return (
+    <section aria-label={say('charge.resultOfName', { name })}>
+      {onPaper && <Cautions also={also} full />}
+      {onPaper && <StudyAsked result={result} />}
+      {beside === undefined ? (
+        first
+      ) : (
+        <div className="beside">
+          {beside}
+          <div>{first}</div>
+        </div>
+      )}
       {result.series !== null && (
         <div className="charts">
           <ChartFigure

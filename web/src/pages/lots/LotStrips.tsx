@@ -84,18 +84,13 @@ function spread(
   return standardDeviation === null ? '' : `, sd ${quantity(standardDeviation, unit, units, 2)}`;
 }
 
-/** `12th lowest of 48`. */
+/** `place 12 of 48 from the lowest`. */
 function rankWords(value: number, column: JudgedColumn['column']): string {
   const below = column.normalPlot.filter((p) => p.value < value).length;
   const above = column.normalPlot.filter((p) => p.value > value).length;
   const n = column.normalPlot.length;
   if (n < 2) return say('lots.onlyCellWithAValue');
-  const [rank, end] = below <= above ? [below + 1, 'lowest'] : [above + 1, 'highest'];
-  return say('lots.endOfN', { end: rank === 1 ? end : `${ordinal(rank)} ${end}`, n });
-}
-
-function ordinal(n: number): string {
-  const tens = n % 100;
-  const ending = tens >= 11 && tens <= 13 ? 'th' : (['th', 'st', 'nd', 'rd'][n % 10] ?? 'th');
-  return `${n}${ending}`;
+  return below <= above
+    ? say('lots.rankFromBelow', { rank: String(below + 1), n })
+    : say('lots.rankFromAbove', { rank: String(above + 1), n });
 }

@@ -232,7 +232,11 @@ function RunFields({
       <TextInput
         size="xs"
         label={say('pairings.keepTogether')}
-        description={say('pairings.forExampleA1A7A2A9')}
+        // What was entered for pairs stays in sight, so that it can be taken out.
+        disabled={choice.cellsPerStack > 2 && choice.together === ''}
+        description={
+          choice.cellsPerStack > 2 ? say('groups.keepTogetherIsForPairs') : say('pairings.forExampleA1A7A2A9')
+        }
         value={choice.together}
         onChange={(e) => onChange({ ...choice, together: e.currentTarget.value })}
       />

@@ -137,6 +137,7 @@ function Body({ pairing }: { pairing: StoredPairing }) {
         )}
         {result.pairs.length > 1 && <ChartFigure picture={costPicture(result)} />}
       </div>
+      {result.criteria.cellsPerStack > 2 && <p>{say('groups.notComparedForGroups')}</p>}
       <Comparison result={result} />
       <Alternatives result={result} />
     </>

@@ -3,9 +3,9 @@ import { fixed, percent, significant } from '../../format/number.ts';
 import { missing } from '../../format/quantity.ts';
 import { span } from '../../format/time.ts';
 import { Sheet } from '../../parts/Sheet.tsx';
-import { parameterWords, supplyReasonWords } from '../../words/chargeLog.ts';
+import { parameterWords } from '../../words/chargeLog.ts';
 import { say } from '../../words/i18n.ts';
-import { plainCode } from '../../words/reasons.ts';
+import { plainCode, reasonSentence } from '../../words/reasons.ts';
 
 const milli = (value: number) => fixed(1000 * value, 1);
 
@@ -21,7 +21,7 @@ export function ResidualTable({ comparison }: Pick<OneLogResult, 'comparison'>) 
           say('stackLogs.biasMv'),
           say('stackLogs.rmsMv'),
           say('stackLogs.largestMv'),
-          'at',
+          say('stackLogs.atTime'),
           say('stackLogs.staysOffByMv'),
           say('stackLogs.fromSoc'),
           say('stackLogs.toSoc'),
@@ -90,7 +90,7 @@ export function CountedCapacity({ countedCapacity: counted }: Pick<OneLogResult,
   if (counted === undefined) return null;
   const { of, valueAh, low, high, reason } = counted;
   if (valueAh === null || low === null || high === null)
-    return <p>{say('stackLogs.noCountedCapacity', { reason: plainCode(reason ?? 'not-stated') })}</p>;
+    return <p>{say('stackLogs.noCountedCapacity', { reason: reasonSentence(reason ?? 'undetermined') })}</p>;
   return (
     <p>
       {say(of === 'cell' ? 'stackLogs.countedCapacityOfTheCell' : 'stackLogs.countedCapacityOfTheStack', {
@@ -137,7 +137,7 @@ export function FitTable({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) 
             low === null ? missing : text(low),
             high === null ? missing : text(high),
             unit,
-            reason === null ? (low === null ? plainCode('not-stated') : '') : plainCode(reason),
+            reason === null ? (low === null ? plainCode('not-stated') : '') : reasonSentence(reason),
           ];
         })}
       />
@@ -184,7 +184,7 @@ function ResistancesTogether({ fit }: { fit: NonNullable<ChargeLogResult['fit']>
         text(ratio),
         text(low),
         text(high),
-        reason === null ? '' : plainCode(reason),
+        reasonSentence(reason),
       ])}
     />
   );
@@ -206,7 +206,13 @@ function SingleChanges({ fit }: { fit: NonNullable<ChargeLogResult['fit']> }) {
       numeric={[2, 4]}
       rows={best.map(({ quantity, cell, value, explainedShare }) => {
         const { name, unit, by } = parameterWords[quantity];
-        return [name, cell ?? 'all', significant(by * value, 4), unit, fixed(100 * explainedShare, 0)];
+        return [
+          name,
+          cell ?? say('stackLogs.all'),
+          significant(by * value, 4),
+          unit,
+          fixed(100 * explainedShare, 0),
+        ];
       })}
     />
   );
@@ -229,7 +235,7 @@ export function SupplyTable({ supply }: Pick<OneLogResult, 'supply'>) {
         numeric={[1, 2, 3]}
         rows={rows.map(([name, { value, low, high, reason }, unit]) =>
           value === null || low === null || high === null
-            ? [name, supplyReasonWords[reason ?? 'not-logged'], missing, missing, unit]
+            ? [name, reasonSentence(reason ?? 'not-logged'), missing, missing, unit]
             : [name, ...[value, low, high].map((one) => significant(1000 * one, 3)), unit],
         )}
       />

@@ -24,7 +24,7 @@ export function TravellerList({ stackId }: { stackId: number }) {
 }
 
 function OneTraveller({ traveller }: { traveller: Traveller }) {
-  const { cells, jointsOhm, steps, createdAt, createdBy } = traveller;
+  const { cells, jointsOhm, joints, steps, createdAt, createdBy } = traveller;
   const apart = apartMillivolts(cells.map((cell) => cell.openCircuitVoltageV));
   const volts = (value: number | null) => (value === null ? missing : written(String(value)));
   return (
@@ -34,6 +34,22 @@ function OneTraveller({ traveller }: { traveller: Traveller }) {
         {apart !== null && <> {say('stacks.openCircuitVoltagesLieApart', { apart: fixed(apart, 1) })}</>}
         {jointsOhm !== null && (
           <> {say('stacks.jointsTogether', { resistance: significant(1000 * jointsOhm, 3) })}</>
+        )}
+        {joints.length > 0 && (
+          <>
+            {' '}
+            {say('stacks.eachJoint', {
+              joints: joints
+                .map(({ after, ohm }) =>
+                  say('stacks.jointBetween', {
+                    first: cells[after - 1].serial,
+                    second: cells[after].serial,
+                    resistance: significant(1000 * ohm, 3),
+                  }),
+                )
+                .join(', '),
+            })}
+          </>
         )}
       </p>
       <Sheet

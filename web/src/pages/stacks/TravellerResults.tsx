@@ -130,6 +130,9 @@ function resultsOf(
   return {
     cells: cells.map(({ cellId }) => ofCell(cellId)).filter((result) => Object.keys(result).length > 1),
     ...(joints === undefined ? {} : { jointsOhm: Number(entered[joints.text]) / 1000 }),
+    joints: given.flatMap(({ text, asks }) =>
+      asks.is === 'joint' ? [{ after: asks.after, ohm: Number(entered[text]) / 1000 }] : [],
+    ),
     steps: given.flatMap(({ asks }) => (asks.is === 'step' ? [asks.step] : [])),
   };
 }

@@ -2,12 +2,13 @@ import type { Stack } from '../../../../server/contract/stacks.ts';
 import type { TravellerStep } from '../../../../server/contract/travellers.ts';
 import { say } from '../../words/i18n.ts';
 
-/** What a line of the paper asks for: a step that was done, a serial, a voltage of one cell, or the resistance of all joints. */
+/** What a line of the paper asks for: a step that was done, a serial, a voltage of one cell, or the resistance of all joints, or of one. */
 export type Asked =
   | { readonly is: 'step'; readonly step: TravellerStep }
   | { readonly is: 'serial'; readonly cellId: number }
   | { readonly is: 'openCircuitVoltageV' | 'chargerVoltageV'; readonly cellId: number }
-  | { readonly is: 'joints' };
+  | { readonly is: 'joints' }
+  | { readonly is: 'joint'; readonly after: number };
 
 /** One line of the paper that goes with a stack: what is looked at, read off or measured. */
 export interface TravellerCheck {
@@ -44,7 +45,7 @@ export function travellerChecks({ cells }: Pick<Stack, 'cells'>): TravellerCheck
     ),
     step('brought-to-same-voltage'),
     step('sense-wire-joined'),
-    { text: say('stacks.resistanceOfTheJointsM'), asks: { is: 'joints' } },
+    ...jointChecks(cells),
     ...cells.map(
       ({ serial, cellId }): TravellerCheck => ({
         text: say('stacks.voltageSeenByTheCharger', { serial }),
@@ -52,4 +53,15 @@ export function travellerChecks({ cells }: Pick<Stack, 'cells'>): TravellerCheck
       }),
     ),
   ];
+}
+
+/** The joint of two cells; of more, each of them, because one bad weld is hidden in the sum. */
+function jointChecks(cells: Stack['cells']): TravellerCheck[] {
+  if (cells.length <= 2) return [{ text: say('stacks.resistanceOfTheJointsM'), asks: { is: 'joints' } }];
+  return cells.slice(1).map(
+    ({ serial }, i): TravellerCheck => ({
+      text: say('stacks.resistanceOfTheJointBetween', { first: cells[i].serial, second: serial }),
+      asks: { is: 'joint', after: i + 1 },
+    }),
+  );
 }

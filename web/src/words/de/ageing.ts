@@ -8,6 +8,8 @@ export const ageing: Texts['ageing'] = {
   capacity: 'Kapazität',
   resistance: 'Widerstand',
   allCellsRelativeToTheirFirst: 'Alle Zellen, bezogen auf ihren ersten Wert',
+  namedAmongTheCells:
+    '{{cells}} Zellen, davon {{pale}} in Grau. Benannt sind die unten gewählte Zelle, die erste an einer Grenze und die, die anders als das Los altern. Zeigen Sie auf eine Linie, um ihre Zelle zu sehen.',
   allCells: 'Alle Zellen',
   wordOfCellOverLife: '{{word}} von {{cell}} über das Leben',
   beyondTheLastMeasurementEverythingIs: 'Nach der letzten Messung ist alles extrapoliert.',

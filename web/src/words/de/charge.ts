@@ -39,7 +39,7 @@ export const charge: Texts['charge'] = {
   wouldReachVMVAboveIts:
     '{{worstName}} würde {{peakVoltageV}} V erreichen, {{overvoltageV}} mV über ihrer Grenze, und {{overvoltageDurationS}} darüber bleiben, während die Stackspannung richtig aussieht.',
   theseTwoCellsStayWithinTheir:
-    'Diese zwei Zellen bleiben selbst dann in ihren Grenzen. Andere des Loses vielleicht nicht: Überwachen Sie jede Zelle.',
+    'Diese Zellen bleiben selbst dann in ihren Grenzen. Andere des Loses vielleicht nicht: Überwachen Sie jede Zelle.',
   voltageOfEachCellOnlyThe: 'Spannung jeder Zelle, nur der Stack überwacht',
   onlyTheStackWatched: 'nur der Stack überwacht',
   limitOfEachCell: 'Grenze jeder Zelle',

@@ -79,7 +79,7 @@ export const general: Texts['general'] = {
   oneRunOnOneCellIts:
     'Ein Lauf an einer Zelle: die Aufzeichnung, die Anpassung daran, Parameter mit ihrer Unsicherheit.',
   whichTwoCellsGoTogetherWith:
-    'Welche zwei Zellen zusammengehören, mit dem Nachweis, dass keine andere Paarung besser ist.',
+    'Welche Zellen zusammengehören und wie sicher es ist, dass keine andere Wahl besser ist.',
   whatWasBuiltFromTheAccepted:
     'Was aus den angenommenen Paaren gebaut wurde, mit Etiketten und Laufkarten zum Drucken.',
   capacityFadeAndResistanceRiseOver:

@@ -5,6 +5,10 @@ export const groups: Texts['groups'] = {
   pairsOfTwo: '2 (Paare)',
   moreThanTwoAreFound:
     'Paare sind bewiesen die besten. Gruppen von mehr als zwei findet eine Suche; das Ergebnis sagt, wie weit sie vom Besten entfernt sein kann.',
+  keepTogetherIsForPairs:
+    'Nur für Paare. Bei Gruppen: Tauschen Sie Zellen von Hand, sobald die Gruppen gefunden sind.',
+  notComparedForGroups:
+    'Der Vergleich mit anderen Verfahren und die Liste anderer Partner werden nur für Paare berechnet. Um eine andere Zelle in einer Gruppe zu prüfen, wählen Sie daneben „Tauschen…“: Die Unterschiede beider Gruppen werden neu berechnet, und der Tausch lässt sich zurücknehmen.',
   groups: 'Gruppen',
   group: 'Gruppe',
   oneGroup: 'Gruppe',

@@ -73,7 +73,7 @@ export const pairings: Texts['pairings'] = {
   cellsLeftOutOutlierWarningSign: '{{cells}} weg (Ausreißer, Warnzeichen oder fehlender Wert). ',
   haveAtLeastOnePartner: '{{cellsWithPartner}} haben mindestens einen Partner.',
   chooseByWhatTheTwoCells:
-    'Wählen Sie, worin die Zellen eines Stacks übereinstimmen müssen. Die Zählung unten folgt jeder Änderung.',
+    'Wählen Sie die Größen, in denen die Zellen eines Stacks übereinstimmen müssen. Die Zählung unten folgt jeder Änderung.',
   cellsOfTheseLots: 'Zellen dieser Lose',
   nameAvailableCellsAvailable: '{{name}} ({{availableCells}} verfügbar)',
   onlyTheCellsThatWereChosen: 'Nur die {{cellIds}} Zellen, die im Los gewählt wurden.',

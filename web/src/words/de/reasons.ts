@@ -85,6 +85,8 @@ export const reasons: Texts['reasons'] = {
   'not-converged': 'Die Anpassung kam nicht zur Ruhe.',
   'not-identifiable': 'Die Daten können diesen Parameter nicht bestimmen.',
   'at-bound': 'Der Parameter liegt an seiner Schranke.',
+  'at-lower-bound': 'Der Parameter liegt an seiner unteren Schranke.',
+  'at-upper-bound': 'Der Parameter liegt an seiner oberen Schranke.',
   'smooth-acceleration': 'Der Verlust beschleunigt sich gleichmäßig; einen Knick hat er nicht.',
   'no-knee': 'Es ist kein Knick zu sehen.',
   'no-resistance': 'Über das Leben ist kein Widerstand bekannt.',

@@ -6,6 +6,8 @@ export const ageing = {
   capacity: 'Capacity',
   resistance: 'Resistance',
   allCellsRelativeToTheirFirst: 'All cells, relative to their first value',
+  namedAmongTheCells:
+    '{{cells}} cells, {{pale}} of them in grey. Named are the cell chosen below, the first to reach a limit and those that age unlike the lot. Point at a line for its cell.',
   allCells: 'All cells',
   wordOfCellOverLife: '{{word}} of {{cell}} over life',
   beyondTheLastMeasurementEverythingIs: 'Beyond the last measurement everything is extrapolated.',

@@ -37,7 +37,7 @@ export const charge = {
   wouldReachVMVAboveIts:
     '{{worstName}} would reach {{peakVoltageV}} V, {{overvoltageV}} mV above its limit, and stay above it for {{overvoltageDurationS}}, while the stack voltage looks right.',
   theseTwoCellsStayWithinTheir:
-    'These two cells stay within their limits even so. Others of the lot may not: watch each cell.',
+    'These cells stay within their limits even so. Others of the lot may not: watch each cell.',
   voltageOfEachCellOnlyThe: 'Voltage of each cell, only the stack watched',
   onlyTheStackWatched: 'only the stack watched',
   limitOfEachCell: 'limit of each cell',

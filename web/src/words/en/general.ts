@@ -75,8 +75,9 @@ export const general = {
   oneDeliveryOfOneCellType: 'One delivery of one cell type: spread, outliers, specification.',
   onePieceWithASerialWhat: 'One piece with a serial: what was measured on it, and what happened to it.',
   oneRunOnOneCellIts: 'One run on one cell: its record, the fit over it, parameters with their uncertainty.',
-  whichTwoCellsGoTogetherWith: 'Which two cells go together, with proof that no other pairing is better.',
-  whatWasBuiltFromTheAccepted: 'What was built from the accepted pairs, with labels and travellers to print.',
+  whichTwoCellsGoTogetherWith: 'Which cells go together, and how sure it is that no other choice is better.',
+  whatWasBuiltFromTheAccepted:
+    'What was built from the accepted pairs and groups, with labels and travellers to print.',
   capacityFadeAndResistanceRiseOver:
     'Capacity fade and resistance rise over life, and when a limit will be reached.',
   howFastACellOrA: 'How fast a cell or a stack may be charged, and which limit applies when.',

@@ -71,7 +71,7 @@ export const pairings = {
   cellsLeftOutOutlierWarningSign: '{{cells}} left out (outlier, warning sign or missing value). ',
   haveAtLeastOnePartner: '{{cellsWithPartner}} have at least one partner.',
   chooseByWhatTheTwoCells:
-    'Choose by what the cells of a stack must agree. The count below follows every change.',
+    'Choose the quantities in which the cells of a stack must agree. The count below follows every change.',
   cellsOfTheseLots: 'Cells of these lots',
   nameAvailableCellsAvailable: '{{name}} ({{availableCells}} available)',
   onlyTheCellsThatWereChosen: 'Only the {{cellIds}} cells that were chosen in the lot.',

@@ -1,4 +1,4 @@
-import { chargeLogParameters, supplyReasons } from '../../../../server/contract/chargeLogWords.ts';
+import { chargeLogParameters } from '../../../../server/contract/chargeLogWords.ts';
 
 export const words = {
   keyOfTheRequest: 'Key of the request',
@@ -73,6 +73,19 @@ export const words = {
   takenBack: 'Taken back',
   stackChanged: 'Stack changed',
   measuredChargeImported: 'Measured charge imported',
+  testChanged: 'Details of a test changed',
+  testOpened: 'Live test started',
+  testSealed: 'Live test ended',
+  cellsExchanged: 'Cells exchanged',
+  exported: 'Exported',
+  valueCountsAgain: 'Value counts again',
+  valueLeftOut: 'Value left out',
+  chargeStudyKept: 'Charge study kept',
+  chargeStudyRemoved: 'Charge study removed',
+  chargeStudyComputed: 'Charge study computed',
+  measuredChargeOpened: 'Live log of a charge started',
+  measuredChargeTakenOver: 'Values of a measured charge taken over',
+  pairsInHistory: '{{pairs}} pairs',
   measuredChargeEvaluated: 'Measured charge evaluated',
   provenBest: 'proven best',
   notProven: 'not proven',
@@ -152,9 +165,6 @@ export const words = {
   openCircuitCurve: chargeLogParameters.ocvKnotV.name,
   heatCapacityOfTheCell: chargeLogParameters.heatCapacityJPerK.name,
   heatTransferToTheSurroundings: chargeLogParameters.heatTransferWPerK.name,
-  notLogged: supplyReasons['not-logged'],
-  theCurrentHardlyChangesSoOffset: supplyReasons['current-hardly-changes'],
-  theStudyHasNoConverter: supplyReasons['no-converter'],
   import: 'Import',
   evaluationOfATest: 'Evaluation of a test',
   evaluationOfALot: 'Evaluation of a lot',
