@@ -14,6 +14,9 @@ export interface MeasuredConverter {
   readonly fixedLossCurrentA: MeasuredValue;
   /** Loss and efficiency over the output current, at the mean output voltage of the points. */
   readonly curve: readonly ConverterCurvePoint[];
+  /** What the intervals took for the meters' errors, and which of it was not stated. */
+  readonly meters: Required<MeterErrors>;
+  readonly assumed: readonly (keyof MeterErrors)[];
 }
 
 export interface ConverterCurvePoint {
@@ -22,22 +25,24 @@ export interface ConverterCurvePoint {
   readonly efficiency: MeasuredValue;
 }
 
-/** Standard uncertainties of the constant errors of the meters; 0 where left out. */
+/** Standard uncertainties of the meters' errors. */
 export interface MeterErrors {
+  /** Of a reading, as a share of it. Default 0.05 %, common practice, no source. */
+  readonly readingShare?: number;
+  /** Of the constant error. Default 0. */
   readonly voltageOffsetV?: number;
   readonly currentOffsetA?: number;
 }
 
-/** Standard uncertainty of a reading of a bench meter as a share of it; common practice, no source. */
-const READING_SHARE = 5e-4;
+const USUAL: Required<MeterErrors> = { readingShare: 5e-4, voltageOffsetV: 0, currentOffsetA: 0 };
 const CURVE_POINTS = 12;
 
 /**
  * Output resistance R and fixed-loss current I_f of V_in = N (V + R I), I_in = I / N + I_f from two or more operating points with
  * measured inputs, each with a 95 % interval, and the loss P = R I² + N I_f (V + R I) over the current. An interval holds the scatter
  * of the points about the fit (Student's quantile with one degree of freedom less than there are points), and the errors that all
- * points share, because one set of meters read them, and that more points do not lessen: 0.05 % of the readings, and the constant errors
- * that are stated.
+ * points share, because one set of meters read them, and that more points do not lessen: a share of the readings and the constant
+ * errors. They hold for meters that are no worse; what was assumed of them is in the answer.
  *
  * @throws RangeError as {@link fitRatioStage}; for points that state efficiencies instead of inputs
  */
@@ -55,13 +60,16 @@ export function measuredConverter(
   const total = (of: (point: (typeof inputs)[number]) => number): number =>
     inputs.reduce((sum, point) => sum + of(point), 0);
   const squares = total((p) => p.outputCurrentA ** 2);
-  const { voltageOffsetV = 0, currentOffsetA = 0 } = meters;
+  const used = { ...USUAL, ...defined(meters) };
+  const { readingShare, voltageOffsetV, currentOffsetA } = used;
   const differenceV = commonError(
     inputs.map((p) => [p.inputVoltageV / ratio, p.outputVoltageV]),
+    readingShare,
     voltageOffsetV * Math.hypot(1 / ratio, 1),
   );
   const differenceA = commonError(
     inputs.map((p) => [p.inputCurrentA, p.outputCurrentA / ratio]),
+    readingShare,
     currentOffsetA * Math.hypot(1, 1 / ratio),
   );
   const ohmHalf = Math.hypot(
@@ -97,7 +105,13 @@ export function measuredConverter(
     outputResistanceOhm: around(ohm, ohmHalf),
     fixedLossCurrentA: around(fixedA, fixedHalf),
     curve: Array.from({ length: CURVE_POINTS }, (_, i) => at((most * (i + 1)) / CURVE_POINTS)),
+    meters: used,
+    assumed: (Object.keys(USUAL) as (keyof MeterErrors)[]).filter((name) => meters[name] === undefined),
   };
+}
+
+function defined(meters: MeterErrors): MeterErrors {
+  return Object.fromEntries(Object.entries(meters).filter(([, value]) => value !== undefined));
 }
 
 /** Half-width of the 95 % interval of one point by its scatter about the fit. */
@@ -107,9 +121,13 @@ function scatter(residuals: readonly number[]): number {
 }
 
 /** Half-width of the 95 % interval of the error that the difference of two readings has in all points alike. */
-function commonError(readings: readonly (readonly [number, number])[], offset: number): number {
+function commonError(
+  readings: readonly (readonly [number, number])[],
+  share: number,
+  offset: number,
+): number {
   const square = readings.reduce((sum, [a, b]) => sum + a * a + b * b, 0) / readings.length;
-  return tQuantile(0.975, Number.POSITIVE_INFINITY) * Math.hypot(READING_SHARE * Math.sqrt(square), offset);
+  return tQuantile(0.975, Number.POSITIVE_INFINITY) * Math.hypot(share * Math.sqrt(square), offset);
 }
 
 function around(value: number, half: number): MeasuredValue {

@@ -1,6 +1,7 @@
 import { type Command, InvalidArgumentError } from 'commander';
 import { measuredConverter } from '../../fitting/charging/index.ts';
 import { cautionSentences, generalCautions } from '../contract/cautions.ts';
+import { metersSentence } from '../contract/supplyParts.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import type { ReadOperatingPoints } from '../import/operatingPoints.ts';
 import { readOperatingPoints } from '../import/operatingPoints.ts';
@@ -12,6 +13,7 @@ import { summaries } from './summaries.ts';
 interface ConverterOptions {
   readonly ratio: number;
   readonly columns?: Record<string, string | null>;
+  readonly readingError?: number;
   readonly voltageOffset?: number;
   readonly currentOffset?: number;
   readonly json?: boolean;
@@ -28,6 +30,11 @@ export function registerEvaluateConverter(evaluate: Command): void {
       '--columns <list>',
       'columns by name: stack-voltage=NAME (output), stack-current=NAME, bus-voltage=NAME (input), bus-current=NAME',
       choice,
+    )
+    .option(
+      '--reading-error <share>',
+      'standard uncertainty of a meter’s reading as a share of it, e.g. 0.001; default 0.0005',
+      notNegative,
     )
     .option(
       '--voltage-offset <V>',
@@ -53,11 +60,15 @@ export function registerEvaluateConverter(evaluate: Command): void {
 }
 
 function evaluated(
-  { ratio: n, voltageOffset, currentOffset }: ConverterOptions,
+  { ratio: n, readingError, voltageOffset, currentOffset }: ConverterOptions,
   { points }: ReadOperatingPoints,
 ): ReturnType<typeof measuredConverter> {
   try {
-    return measuredConverter(n, points, { voltageOffsetV: voltageOffset, currentOffsetA: currentOffset });
+    return measuredConverter(n, points, {
+      readingShare: readingError,
+      voltageOffsetV: voltageOffset,
+      currentOffsetA: currentOffset,
+    });
   } catch (error) {
     if (!(error instanceof RangeError)) throw error;
     throw new Refusal('not-evaluable', `The operating points cannot be used: ${error.message}.`, [
@@ -70,11 +81,14 @@ function summary({
   outputResistanceOhm: r,
   fixedLossCurrentA: i,
   curve,
+  meters,
+  assumed,
 }: ReturnType<typeof measuredConverter>): string {
   const milli = (value: number): string => (1000 * value).toFixed(2);
   const lines = [
     `output resistance ${milli(r.value)} mohm (${milli(r.low)} to ${milli(r.high)}, 95 %)`,
     `fixed loss ${milli(i.value)} mA at the input (${milli(i.low)} to ${milli(i.high)}, 95 %)`,
+    ...[metersSentence({ meters, assumed: [...assumed] })].flatMap((line) => (line === null ? [] : [line])),
     'output A   loss W (95 %)              efficiency % (95 %)',
     ...curve.map(({ outputCurrentA, lossW, efficiency }) =>
       [

@@ -62,8 +62,9 @@ export const operatingPoint = z.union([
   z.strictObject({ ...output, efficiency: efficiencyValue }),
 ]);
 export type OperatingPoint = z.infer<typeof operatingPoint>;
-/** Standard uncertainties of constant errors of the meters that read operating points. */
+/** Standard uncertainties of the errors of the meters that read operating points: a share of the reading, and constant errors. */
 export const meterErrors = z.strictObject({
+  readingShare: z.number().min(0).max(0.1).optional(),
   voltageOffsetV: notNegative.optional(),
   currentOffsetA: notNegative.optional(),
 });

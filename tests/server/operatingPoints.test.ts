@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import request from 'supertest';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { measuredConverter } from '../../fitting/charging/converterMeasured.ts';
 import { pointsOfLog } from '../../fitting/charging/pointsOfLog.ts';
 import { normalSource, seededRandom } from '../../fitting/statistics/random.ts';
 import { runEvaluate } from '../support/runEvaluate.ts';
@@ -81,6 +82,39 @@ ${[2, 6]
     const text = await command(english, '--ratio', '2');
     expect(text.out).toContain('Watch the voltage of each cell, never only that of the stack.');
     expect(text.out).toMatch(/output resistance 12\.00 mohm \(\d+\.\d\d to \d+\.\d\d, 95 %\)/);
+  });
+
+  it('says what it takes for the meters, and holds the truth where that is theirs', async () => {
+    const assumed = await command(english, '--ratio', '2');
+    expect(assumed.out).toContain('assume a standard uncertainty of the meters of 0.05 % of each reading');
+    const stated = ['--reading-error', '0.001', '--voltage-offset', '0.001', '--current-offset', '0.002'];
+    const told = await command(english, '--ratio', '2', ...stated);
+    expect(told.out).toContain('stated standard uncertainty: 0.1 % of each reading, 1 mV and 2 mA');
+    const normal = normalSource(seededRandom(11));
+    const meters = { readingShare: 0.001, voltageOffsetV: 0, currentOffsetA: 0 };
+    const inside = { stated: 0, assumed: 0 };
+    const runs = 200;
+    for (let run = 0; run < runs; run++) {
+      const [outV, outA, inV, inA] = [1, 2, 3, 4].map(() => 1 + meters.readingShare * normal());
+      const points = Array.from({ length: 8 }, (_, i) => {
+        const a = 1 + (5 * i) / 7;
+        return {
+          outputVoltageV: outV * 8.1 + 2e-4 * normal(),
+          outputCurrentA: outA * a + 5e-4 * normal(),
+          inputVoltageV: inV * 2 * (8.1 + TRUE_OHM * a) + 2e-4 * normal(),
+          inputCurrentA: inA * (a / 2 + TRUE_FIXED_A) + 5e-4 * normal(),
+        };
+      });
+      const holds = ({ outputResistanceOhm: { low, high } }: ReturnType<typeof measuredConverter>) =>
+        TRUE_OHM > low && TRUE_OHM < high ? 1 : 0;
+      inside.stated += holds(measuredConverter(2, points, meters));
+      inside.assumed += holds(measuredConverter(2, points));
+    }
+    expect(inside.stated / runs).toBeGreaterThan(0.92);
+    // Meters of twice what is assumed: that the answer says so is why.
+    expect(inside.assumed / runs).toBeLessThan(0.85);
+    const json = await command(english, '--ratio', '2', '--voltage-offset', '0.001', '--json');
+    expect(JSON.parse(json.out)).toMatchObject({ assumed: ['readingShare', 'currentOffsetA'] });
   });
 
   it.each([

@@ -118,6 +118,6 @@ function measuredOf(part: CreateSupplyPart): Measured {
 function measuredOfPoints(
   ...given: Parameters<typeof measuredConverter>
 ): NonNullable<Measured['converter']> {
-  const { curve, ...parameters } = measuredConverter(...given);
-  return { ...parameters, curve: [...curve] };
+  const { curve, assumed, ...parameters } = measuredConverter(...given);
+  return { ...parameters, curve: [...curve], assumed: [...assumed] };
 }

@@ -16,7 +16,17 @@ import { plainCode } from '../../words/reasons.ts';
 import { OperatingPointsFrom } from './OperatingPointsFrom.tsx';
 
 type Asked = Given<At<'POST', '/supply-parts'>>['body'];
-type Field = 'milliohm' | 'maxA' | 'minV' | 'maxV' | 'maxW' | 'paths' | 'limitC';
+type Field =
+  | 'milliohm'
+  | 'maxA'
+  | 'minV'
+  | 'maxV'
+  | 'maxW'
+  | 'paths'
+  | 'limitC'
+  | 'readingPercent'
+  | 'offsetMv'
+  | 'offsetMa';
 type Values = Partial<Record<Field, number>>;
 
 const fields: Readonly<Record<SupplyPartKind, readonly { readonly name: Field; readonly label: string }[]>> =
@@ -35,6 +45,9 @@ const fields: Readonly<Record<SupplyPartKind, readonly { readonly name: Field; r
       { name: 'paths', label: say('supplyParts.equalPaths') },
       { name: 'maxA', label: say('supplyParts.highestOutputCurrentOfAPath') },
       { name: 'limitC', label: say('supplyParts.temperatureLimitOfTheConverterC') },
+      { name: 'readingPercent', label: say('supplyParts.errorOfAMeterReading') },
+      { name: 'offsetMv', label: say('supplyParts.constantErrorOfAVoltmeter') },
+      { name: 'offsetMa', label: say('supplyParts.constantErrorOfAnAmmeter') },
     ],
   };
 
@@ -189,6 +202,13 @@ function bodyOf({ kind, name, ratio, values, points, meters }: Entered): Asked |
           },
         };
   if (maxA === undefined || points === null) return null;
+  const share = (value: number | undefined, per: number) => (value === undefined ? undefined : value / per);
+  const stated = {
+    ...meters,
+    ...optional('readingShare', share(values.readingPercent, 100)),
+    ...optional('voltageOffsetV', share(values.offsetMv, 1000)),
+    ...optional('currentOffsetA', share(values.offsetMa, 1000)),
+  };
   return {
     kind,
     name,
@@ -201,7 +221,7 @@ function bodyOf({ kind, name, ratio, values, points, meters }: Entered): Asked |
         operatingPoints: {
           points,
           ...(paths > 1 ? { of: 'all-paths' as const } : {}),
-          ...(meters === undefined ? {} : { meters }),
+          ...(Object.keys(stated).length === 0 ? {} : { meters: stated }),
         },
       },
     },

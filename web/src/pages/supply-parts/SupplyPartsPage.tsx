@@ -66,7 +66,12 @@ export default function SupplyPartsPage() {
       )}
       {items.flatMap((part) => {
         const picture = efficiencyPicture(part);
-        return picture === null ? [] : [<ChartFigure key={part.id} picture={picture} />];
+        return picture === null
+          ? []
+          : [
+              <ChartFigure key={part.id} picture={picture} />,
+              <p key={`${part.id} meters`}>{metersOf(part)}</p>,
+            ];
       })}
       <NewSupplyPart />
     </>
@@ -124,6 +129,20 @@ function limitsOf(part: SupplyPart): string {
     part.temperatureLimitC === null ? '' : `${fixed(part.temperatureLimitC, 0)} °C`,
   ].filter((text) => text !== '');
   return limits.length === 0 ? '–' : limits.join(', ');
+}
+
+/** What the intervals take for the meters' errors. */
+function metersOf(part: SupplyPart): string {
+  const { meters, assumed } = part.measured.converter ?? {};
+  if (meters === undefined || assumed === undefined) return '';
+  const values = {
+    percent: significant(100 * meters.readingShare, 3),
+    mv: significant(1000 * meters.voltageOffsetV, 3),
+    ma: significant(1000 * meters.currentOffsetA, 3),
+  };
+  return assumed.length === 0
+    ? say('supplyParts.intervalsTakeTheMeters', values)
+    : say('supplyParts.intervalsAssumeTheMeters', values);
 }
 
 /** Efficiency over the output current with its interval and the measured points; null where it was not measured. */

@@ -43,6 +43,13 @@ export const supplyParts: Texts['supplyParts'] = {
   minVoltageVToMaxVoltage: '{{minVoltageV}} bis {{maxVoltageV}} V, {{maxCurrentA}} A{{maxPowerW}}',
   ratioRatio: 'Verhältnis {{ratio}}',
   maxPathCurrentAAA: '{{maxPathCurrentA}} A je Pfad',
+  errorOfAMeterReading: 'Standardunsicherheit eines Messwerts, % davon',
+  constantErrorOfAVoltmeter: 'Konstanter Fehler eines Spannungsmessers, mV (1 σ)',
+  constantErrorOfAnAmmeter: 'Konstanter Fehler eines Strommessers, mA (1 σ)',
+  intervalsTakeTheMeters:
+    'Die Intervalle nehmen die angegebene Standardunsicherheit der Messgeräte: {{percent}} % jedes Messwerts, {{mv}} mV und {{ma}} mA konstanter Fehler.',
+  intervalsAssumeTheMeters:
+    'Die Intervalle nehmen eine Standardunsicherheit der Messgeräte von {{percent}} % jedes Messwerts, {{mv}} mV und {{ma}} mA konstantem Fehler an: Mit schlechteren Geräten sind sie zu eng. Geben Sie Ihre in einer neuen Revision an.',
   efficiencyOf: 'Wirkungsgrad von {{partName}}',
   outputCurrent: 'Ausgangsstrom',
   efficiency: 'Wirkungsgrad',

@@ -40,6 +40,13 @@ export const supplyParts = {
   minVoltageVToMaxVoltage: '{{minVoltageV}} to {{maxVoltageV}} V, {{maxCurrentA}} A{{maxPowerW}}',
   ratioRatio: 'ratio {{ratio}}',
   maxPathCurrentAAA: '{{maxPathCurrentA}} A a path',
+  errorOfAMeterReading: 'Standard uncertainty of a meter reading, % of it',
+  constantErrorOfAVoltmeter: 'Constant error of a voltmeter, mV (1 σ)',
+  constantErrorOfAnAmmeter: 'Constant error of an ammeter, mA (1 σ)',
+  intervalsTakeTheMeters:
+    'The intervals take the meters’ stated standard uncertainty: {{percent}} % of each reading, {{mv}} mV and {{ma}} mA of constant error.',
+  intervalsAssumeTheMeters:
+    'The intervals assume a standard uncertainty of the meters of {{percent}} % of each reading, {{mv}} mV and {{ma}} mA of constant error: with worse meters they are too narrow. State yours in a new revision.',
   efficiencyOf: 'Efficiency of {{partName}}',
   outputCurrent: 'Output current',
   efficiency: 'Efficiency',
