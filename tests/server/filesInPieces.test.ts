@@ -265,6 +265,44 @@ describe('a table of many rows', () => {
   });
 
   it.skipIf(onPostgresql)(
+    'puts counted states on the capacities that it brings, of cells counted just before it is shown too',
+    async () => {
+      const { store } = test.context;
+      await take(otherTable(100, 300));
+      const count = (serial: string) =>
+        store.transaction(async (tx) => {
+          const cellId = (await findCellIds(tx, lotId, [serial])).get(serial)!;
+          const counted = { fromSoc: 1, chargeAh: -1, ratedCapacityAh: 2.5 };
+          const resistance = { quantity: 'resistance', value: 0.03, unit: 'ohm', soc: 0.6, counted } as const;
+          await insertMeasurements(tx, [newMeasurement(cellId, resistance)], at);
+        });
+      await count('C-111');
+      let late = false;
+      const transaction: Store['transaction'] = async (work) => {
+        if (!late && (await valuesAside(store)) > 0) {
+          late = true;
+          await count('C-112');
+        }
+        return store.transaction(work);
+      };
+      const report = await take(table(100, 300), undefined, {
+        ...test.context,
+        store: { ...store, transaction },
+      });
+      expect([report.state, late]).toEqual(['taken', true]);
+      const states = await selectAll<{ soc: number }>(
+        store,
+        'SELECT soc FROM Measurement WHERE countedAh IS NOT NULL ORDER BY cellId',
+      );
+      // The capacities of these two cells in the table, in place of the rated 2.5 Ah.
+      expect(states.map(({ soc }) => soc)).toEqual([
+        expect.closeTo(1 - 1 / 2.011, 9),
+        expect.closeTo(1 - 1 / 2.012, 9),
+      ]);
+    },
+  );
+
+  it.skipIf(onPostgresql)(
     'that could not finish after it was taken is there whole, and is finished later',
     async () => {
       const other = await openTestApp();

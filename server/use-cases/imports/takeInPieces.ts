@@ -230,6 +230,10 @@ async function show(
   const before = byCell(file, cellIds, (cellId) => cellId < firstCellId);
   const withStates = before.filter(({ quantities, counted }) => counted || quantities.has('capacity'));
   const ids = [...cellIds.values()].filter((cellId) => cellId < firstCellId);
+  const countedBefore = await findCounted(
+    store,
+    withStates.map(({ cellId }) => cellId),
+  );
   return store.transaction(async (tx) => {
     const takenSha256 = await shaToTake(tx, file);
     await showIncoming(tx, sourceFileId);
@@ -245,11 +249,27 @@ async function show(
     if (changed.size > mostChanged && !atAnyLength)
       throw new ChangedMeanwhile('Values of many cells were changed meanwhile.');
     await refreshPresentValues(tx, affected(before.filter(({ cellId }) => changed.has(cellId))));
+    // A state that was counted since they were found, or is not any more, is of a cell whose change is noted.
+    const perhaps = withStates.filter(
+      ({ cellId, counted }) => counted || countedBefore.has(cellId) || changed.has(cellId),
+    );
     const counted = await countedAmong(
       tx,
-      withStates.map(({ cellId }) => cellId),
+      perhaps.map(({ cellId }) => cellId),
     );
     await inOrder(counted, (cellId) => recountStates(tx, cellId));
     return noteTaken(tx, file, { sourceFileId, cellIds, cellsCreated: fresh.length }, note);
   });
+}
+
+/**
+ * Of some cells those that have a counted state of charge. Found in pieces before the last transaction, in which looking
+ * through the values of all cells of a large table would be what others wait for longest.
+ */
+async function findCounted(store: Store, cellIds: readonly number[]): Promise<Set<number>> {
+  const found = new Set<number>();
+  await new Pieces(500).through(cellIds.length, async (from, to) => {
+    for (const cellId of await countedAmong(store, cellIds.slice(from, to))) found.add(cellId);
+  });
+  return found;
 }
