@@ -24,33 +24,46 @@ type Json = Record<string, unknown>;
 class SmallRequests {
   readonly reads: number[] = [];
   readonly appends: number[] = [];
-  refused = 0;
+  /** How many requests were refused, by what was asked and why. */
+  readonly refused = { reads: new Map<string, number>(), appends: new Map<string, number>() };
   private over = false;
   private readonly loops: Promise<void>[];
 
   constructor(address: string, testId: number, from: { row: number }) {
-    const timed = async (times: number[], send: () => Promise<Response>) => {
+    const timed = async (
+      what: 'reads' | 'appends',
+      send: () => Promise<Response>,
+      onAcknowledged = () => {},
+    ) => {
+      const refused = this.refused[what];
       while (!this.over) {
         const start = performance.now();
         const response = await send();
-        await response.text();
-        times.push(performance.now() - start);
-        if (!response.ok) this.refused++;
+        const text = await response.text();
+        this[what].push(performance.now() - start);
+        if (response.ok) onAcknowledged();
+        else {
+          const why = `${response.status} ${text.slice(0, 200)}`;
+          refused.set(why, (refused.get(why) ?? 0) + 1);
+        }
         await delay(gapMs);
       }
     };
+    const append = () => {
+      const rows = Array.from({ length: samplesAtATime }, (_, i) => from.row + i);
+      const body = {
+        firstRow: from.row,
+        timeS: rows.map((row) => row / 10),
+        voltageV: rows.map((row) => 3.6 + (row % 7) / 1000),
+        currentA: rows.map(() => 0),
+      };
+      return post(`${address}/tests/${testId}/samples`, body, `rows-${body.firstRow}`);
+    };
     this.loops = [
-      timed(this.reads, () => fetch(`${address}/cells/1`)),
-      timed(this.appends, () => {
-        const rows = Array.from({ length: samplesAtATime }, (_, i) => from.row + i);
-        const body = {
-          firstRow: from.row,
-          timeS: rows.map((row) => row / 10),
-          voltageV: rows.map((row) => 3.6 + (row % 7) / 1000),
-          currentA: rows.map(() => 0),
-        };
+      timed('reads', () => fetch(`${address}/cells/1`)),
+      // The rows of a refused append are sent again: rows after them would leave a gap, and all be refused for that.
+      timed('appends', append, () => {
         from.row += samplesAtATime;
-        return post(`${address}/tests/${testId}/samples`, body, `rows-${body.firstRow}`);
       }),
     ];
   }
@@ -206,7 +219,7 @@ function rowsOf(name: string, small: SmallRequests, idle: SmallRequests, tookS: 
     const ratio = p99 / percentile(idle[what], 0.99);
     const missed =
       small !== idle && (ratio > goal.ratio || longest > goal.longestMs) ? '; misses the goal' : '';
-    const refused = what === 'reads' && small.refused > 0 ? `; ${small.refused} refused` : '';
+    const refused = [...small.refused[what]].map(([why, n]) => `; ${n} refused: ${why}`).join('');
     return {
       who: `${name} (${tookS.toFixed(1)} s): ${what}`,
       medianS: percentile(times, 0.5) / 1000,
