@@ -12,7 +12,11 @@ export const givenName = z
   .trim()
   .min(1, 'a name needs at least one character')
   .max(120, 'a name has at most 120 characters')
-  .regex(/^[^\p{Cc}]*$/u, 'a name has no line breaks or control characters');
+  .regex(
+    // Marks that turn the direction of writing, or cannot be seen, make two names look like one.
+    /^[^\p{Cc}\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]*$/u,
+    'a name has no line breaks, control characters or invisible marks',
+  );
 
 /**
  * How a record counted a state of charge: from a known state, and the charge moved since in Ah, positive on charge. The

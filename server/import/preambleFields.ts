@@ -46,5 +46,5 @@ export function preambleFields(preamble: readonly string[]): PreambleField[] {
 export function cellInPreamble(fields: readonly PreambleField[]): string | null {
   const sure = fields.filter(({ name, use }) => use === 'cell' && !/^(?:serial|s ?n)/.test(plainName(name)));
   const named = new Set(sure.map(({ value }) => value.trim()));
-  return named.size === 1 ? [...named][0].slice(0, 120) : null;
+  return named.size === 1 ? [...named][0] : null;
 }

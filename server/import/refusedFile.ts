@@ -51,6 +51,7 @@ export const refusalCodes = [
   'unknown-unit',
   'unreadable-file',
   'wrong-encoding',
+  'wrong-serial',
 ] as const;
 
 export type RefusalCode = (typeof refusalCodes)[number];

@@ -74,7 +74,7 @@ export function readSpectra(table: TableFile, options: SpectrumOptions = {}): Ta
 function readRow(table: TableFile, plan: SpectrumPlan, i: number): Row {
   const text = (role: SpectrumRole): string | null => {
     const column = plan.columns.get(role);
-    return column === undefined ? null : table.rows[i][column.mapping.index].slice(0, 120);
+    return column === undefined ? null : table.rows[i][column.mapping.index];
   };
   const cell = text('cell');
   if (cell === '') throw missingValue(table, i, plan.columns.get('cell') as SpectrumColumn);

@@ -19,6 +19,7 @@ const files: Readonly<Record<string, string>> = {
   steps: 'step,capacity_ah\n1,2.5\n',
   frequencies: 'frequency (Hz),foo\n1000,2\n100,3\n',
   'a header alone': 'a,b\n',
+  'a serial with a mark that turns the writing': 'serial,capacity (Ah)\nA\u202e1,2.5\n',
 };
 
 describe('a file read as a kind that it may not be', () => {
@@ -28,6 +29,19 @@ describe('a file read as a kind that it may not be', () => {
     await makeLot(test.context, { lot: 'L' });
   });
   afterAll(async () => test.close());
+
+  it.each([
+    ['of 130 letters', 'x'.repeat(130)],
+    ['with a mark that turns the writing', 'A\u202e1'],
+    ['with a mark that cannot be seen', 'A\u200b1'],
+  ])('is refused for a serial %s, which would make two cells look like one', async (_, serial) => {
+    const bytes = Buffer.from(`serial,capacity (Ah)\n${serial},2.5\n`);
+    const file = { name: 'odd.csv', open: async () => bufferSource(bytes), rereadable: true };
+    const { state, refusal } = await importFile(test.context, file, { lot: 'L' }, 'b');
+    expect(state).toBe('refused');
+    expect(refusal?.code).toBe('wrong-serial');
+    expect(refusal?.value?.startsWith(serial.slice(0, 40))).toBe(true);
+  });
 
   it.each(Object.entries(files))(
     '%s: its preview refuses what its import refuses, in the same words',

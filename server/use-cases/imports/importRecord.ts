@@ -115,7 +115,7 @@ function serialOf(target: ImportTarget, plan: RecordPlan, key: readonly KeyValue
     target.options.cell ??
     target.fromName.cell ??
     cellInPreamble(preambleFields(plan.dialect.preamble));
-  if (serial !== undefined && serial !== null && serial !== '') return serial.slice(0, 120);
+  if (serial !== undefined && serial !== null && serial !== '') return serial;
   if (target.looking) return '';
   throw new RefusedFile({
     code: 'missing-cell',

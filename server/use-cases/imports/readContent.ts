@@ -1,3 +1,4 @@
+import { givenName } from '../../contract/common.ts';
 import type { FileKind } from '../../contract/readingOptions.ts';
 import { RefusedFile } from '../../import/refusedFile.ts';
 import type { OpenedTable } from '../../import/streamRecord.ts';
@@ -13,12 +14,32 @@ import type { ImportTarget, TakenContent } from './importTarget.ts';
  *
  * @throws RefusedFile naming the place in the file
  */
-export function readContent(
+export async function readContent(
   target: ImportTarget,
   opened: OpenedTable,
   kind: FileKind | null,
 ): Promise<TakenContent> {
   refuseLogOptions(target, kind);
+  const content = await contentOf(target, opened, kind);
+  checkSerials(content);
+  return content;
+}
+
+/** @throws RefusedFile naming a serial that no cell can bear */
+function checkSerials({ serials = [], tests, measurements }: TakenContent): void {
+  for (const serial of [...serials, ...[...tests, ...measurements].map((one) => one.serial)]) {
+    // Nothing says which cell: the preview tells, the import refuses.
+    if (serial === '' || givenName.safeParse(serial).success) continue;
+    throw new RefusedFile({
+      code: 'wrong-serial',
+      value: serial,
+      reason: 'No cell can bear this serial',
+      expected: 'A serial has 1 to 120 characters, without control characters and invisible marks',
+    });
+  }
+}
+
+function contentOf(target: ImportTarget, opened: OpenedTable, kind: FileKind | null): Promise<TakenContent> {
   switch (kind) {
     case 'record':
       return importRecord(target, opened);

@@ -107,7 +107,7 @@ describe.skipIf(missing)('a report printed to PDF by the browser', () => {
     for (const text of [
       'Watch the voltage of each cell, never only that of the stack.',
       'Where the numbers came from',
-      'pulse-record',
+      'pulse record',
       'a'.repeat(30),
     ])
       expect(printed.text).toContain(text);

@@ -174,7 +174,14 @@ function RunFields({
           value: String(n),
           label: n === 2 ? say('groups.pairsOfTwo') : String(n),
         }))}
-        onChange={(e) => onChange({ ...choice, cellsPerStack: Number(e.currentTarget.value) })}
+        onChange={(e) => {
+          const cellsPerStack = Number(e.currentTarget.value);
+          onChange({
+            ...choice,
+            cellsPerStack,
+            objective: cellsPerStack > 2 ? 'least-total' : choice.objective,
+          });
+        }}
       />
       <NativeSelect
         size="xs"
@@ -182,8 +189,18 @@ function RunFields({
         value={choice.objective}
         data={[
           { value: 'least-total', label: say('pairings.theLeastTotalCost') },
-          { value: 'least-worst-then-total', label: say('pairings.theLeastCostOfTheWorst') },
+          {
+            value: 'least-worst-then-total',
+            label: say('pairings.theLeastCostOfTheWorst'),
+            disabled: choice.cellsPerStack > 2,
+          },
         ]}
+        description={choice.cellsPerStack > 2 ? say('groups.forTheLeastTotalOnly') : undefined}
+        error={
+          choice.cellsPerStack > 2 && choice.objective !== 'least-total'
+            ? say('groups.forTheLeastTotalOnly')
+            : undefined
+        }
         onChange={(e) =>
           onChange({
             ...choice,

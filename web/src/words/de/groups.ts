@@ -5,6 +5,7 @@ export const groups: Texts['groups'] = {
   pairsOfTwo: '2 (Paare)',
   moreThanTwoAreFound:
     'Paare sind bewiesen die besten. Gruppen von mehr als zwei findet eine Suche; das Ergebnis sagt, wie weit sie vom Besten entfernt sein kann.',
+  forTheLeastTotalOnly: 'Mehr als zwei in Reihe werden nur für die kleinsten Gesamtkosten gesucht.',
   keepTogetherIsForPairs:
     'Nur für Paare. Bei Gruppen: Tauschen Sie Zellen von Hand, sobald die Gruppen gefunden sind.',
   notComparedForGroups:

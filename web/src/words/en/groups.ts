@@ -4,6 +4,7 @@ export const groups = {
   pairsOfTwo: '2 (pairs)',
   moreThanTwoAreFound:
     'Pairs are proven best. Groups of more than two are found by a search; the result says how far it can be from the best.',
+  forTheLeastTotalOnly: 'More than two in series are found for the least total cost only.',
   keepTogetherIsForPairs: 'For pairs only. For groups: exchange cells by hand once the groups are found.',
   notComparedForGroups:
     'The comparison with other methods and the list of other partners are computed for pairs only. To try another cell in a group, use “Exchange…” beside it: the differences of both groups are computed again, and the exchange can be undone.',
