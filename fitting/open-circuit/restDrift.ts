@@ -22,6 +22,8 @@ export interface RestDriftOptions {
   readonly longestRelaxationS?: number;
   /** Shortest rest in s that a drift is given for: a shorter one shows its relaxation. Default 6 h (common practice: days). */
   readonly shortestS?: number;
+  /** Temperature of the cell at each row in °C, where it was recorded; else a room is assumed. */
+  readonly temperatureC?: Float64Array | null;
 }
 
 /**
@@ -32,8 +34,9 @@ export interface RestDriftOptions {
  * residuals are correlated, and by what moves unseen within one step of the reading: where noise σ does not blur steps of q, a
  * reading is off by up to (q/π)·exp(−2π²σ²/q²) (B. Widrow and I. Kollár, Quantization Noise, Cambridge 2008, from memory),
  * at both ends of the rest, whatever the number of rows, and what a relaxation that goes on may hold of the slope (`besideRelaxation`);
- * where that may be all of it there is no drift (`still-relaxing`). It does not contain the temperature of the room: a cell's OCV moves by up to some
- * tenths of a millivolt per kelvin (common practice).
+ * where that may be all of it there is no drift (`still-relaxing`). A cell's OCV moves
+ * by up to some tenths of a millivolt per kelvin: what the recorded temperature, or the days of a room where none was recorded, may
+ * have done to the slope is in it (`disturbancesOf`).
  *
  * @throws RangeError for lengths that differ or non-finite values
  */
@@ -53,6 +56,7 @@ export function restDrift(
     relaxationShare = 0.5,
     longestRelaxationS = DAY_S,
     shortestS = 6 * 3600,
+    temperatureC = null,
   } = options;
   const n = timeS.length;
   if (n < 4) return none('too-few-rows');
@@ -75,6 +79,7 @@ export function restDrift(
   const spread = Math.sqrt(days.reduce((sum, day) => sum + (day - mean) ** 2, 0));
   const floor = (1000 * stepV) / Math.sqrt(12) / spread;
   const scatter = Math.sqrt(rowsPerIndependent) * Math.max(slope.standardError ?? 0, floor);
+  const disturbances = disturbancesOf(days, temperatureC?.subarray(first) ?? null);
   const found = besideRelaxation({
     timeS,
     voltageV,
@@ -85,6 +90,7 @@ export function restDrift(
     rowMv: (scatter * spread) / Math.sqrt(rowsPerIndependent),
     deviation: (1000 * stepV) / Math.sqrt(12),
     rowsPerIndependent,
+    disturbances,
   });
   const ofStep = unseen(residuals, 1000 * stepV) / days[days.length - 1];
   // A cell that hardly loses charge has a drift near 0, which is a result: only a relaxation that drowns it leaves none.
@@ -137,6 +143,24 @@ interface LineThroughRest {
   /** Standard deviation of one independent row about the line, not below its step, and how many rows count as one. */
   readonly deviation: number;
   readonly rowsPerIndependent: number;
+  /** Movements in mV, one standard deviation each, that may have been on top. */
+  readonly disturbances: readonly Float64Array[];
+}
+
+/** Standard deviation of dOCV/dT in mV/K among cells and states of charge; common practice, no source. */
+const PER_KELVIN_MV = 0.25;
+/** Standard deviation of either phase of a room's daily temperature in K, where it was not recorded; common practice, no source. */
+const ROOM_K = 0.7;
+
+/** What temperature may have done to the rows: as it was recorded, or as the days of a room would. */
+function disturbancesOf(days: Float64Array, temperatureC: Float64Array | null): readonly Float64Array[] {
+  if (temperatureC !== null) {
+    const middle = medianInPlace([...temperatureC]);
+    return [temperatureC.map((t) => PER_KELVIN_MV * (t - middle))];
+  }
+  return [Math.cos, Math.sin].map((phase) =>
+    days.map((day) => PER_KELVIN_MV * ROOM_K * phase(2 * Math.PI * day)),
+  );
 }
 
 /**
@@ -148,6 +172,7 @@ interface LineThroughRest {
  */
 function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncertainty: number } {
   const { timeS, voltageV, days, millivolts, slope, scatter, rowMv, deviation, rowsPerIndependent } = rest;
+  const { disturbances } = rest;
   const n = timeS.length;
   const lengthS = timeS[n - 1] - timeS[0];
   const ends = Math.max(2, Math.ceil(END_SHARE * n));
@@ -169,29 +194,35 @@ function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncer
     });
   const x = binned((k) => days[k]);
   const y = binned((k) => millivolts[k]);
-  const lines = [{ slope, variance: scatter ** 2, worth: 1 }];
+  const ones = new Float64Array(x.length).fill(1);
+  const disturbing = disturbances.map((values) => binned((k) => values[k]));
+  const moved = disturbing.reduce((sum, values) => sum + fitLine(x, values).parameters[1].value ** 2, 0);
+  const lines = [{ slope, variance: scatter ** 2 + moved, worth: 1 }];
   for (const course of COURSES) {
     const at = (row: number): number => course((timeS[row] - timeS[0]) / lengthS);
     const column = binned((k) => at(first + k) - at(n - 1));
     // Between nothing and all of what the rest moved beside the line: so much the course moves beside its own.
     const own = fitLine(x, column).parameters[1].value * apartDays;
     const likely = movedMv / (at(n - ends) - at(0) - own) / 2;
-    const fit = fitLinear({
-      y,
-      columns: [new Float64Array(x.length).fill(1), x, column],
-    });
+    const columns = [ones, x, column];
+    const fit = fitLinear({ y, columns });
     if (fit.covariance === null || likely === 0) continue;
     const residual = (fit.residualSumOfSquares ?? 0) / Math.max(1, x.length - 3);
     const factor =
       Math.max(1, rowsPerIndependent / each) * Math.max(1, residual > 0 ? deviation ** 2 / residual : 1);
     const { covariance, parameters } = fit;
+    const answers = disturbing.map((values) =>
+      fitLinear({ y: values, columns }).parameters.map(({ value }) => value),
+    );
+    const ofAll = (a: number, b: number): number =>
+      factor * covariance[a][b] + answers.reduce((sum, answer) => sum + answer[a] * answer[b], 0);
     const found = withPrior(
       {
         value: parameters[1].value,
         amplitude: parameters[2].value,
-        own: factor * covariance[1][1],
-        shared: factor * covariance[1][2],
-        ofAmplitude: factor * covariance[2][2],
+        own: ofAll(1, 1),
+        shared: ofAll(1, 2),
+        ofAmplitude: ofAll(2, 2),
       },
       { mean: likely, variance: likely ** 2 },
     );

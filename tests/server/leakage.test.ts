@@ -57,9 +57,9 @@ const curve = (ocvV: number[]): EvaluatedPulseRecord['openCircuit'] => ({
 async function importRest(cell: string, startV: number, perDayMv: number, hours = 24): Promise<number> {
   const rows = Array.from(
     { length: hours * 60 + 1 },
-    (_, i) => `${60 * i},${(startV - (perDayMv * i) / 1.44e6).toFixed(7)},0`,
+    (_, i) => `${60 * i},${(startV - (perDayMv * i) / 1.44e6).toFixed(7)},0,25`,
   );
-  const bytes = Buffer.from(`time_s,voltage_V,current_A\n${rows.join('\n')}\n`);
+  const bytes = Buffer.from(`time_s,voltage_V,current_A,temperature_C\n${rows.join('\n')}\n`);
   const file = { name: `${cell} rest.csv`, open: async () => bufferSource(bytes), rereadable: true };
   const report = await importFile(test.context, file, { lot: 'L', cell, testKind: 'rest' }, 'b');
   expect(report).toMatchObject({ state: 'taken' });

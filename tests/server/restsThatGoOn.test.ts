@@ -76,8 +76,44 @@ describe('the drift of a rest', () => {
       const volts = 3.8 + relaxingV / Math.sqrt(1 + t / 300) + (driftMvPerDay * t) / 86_400_000;
       return 1e-4 * Math.round((volts + 1e-4 * normal()) / 1e-4);
     });
-    return evaluateRestRecord({ timeS, voltageV, currentA: new Float64Array(timeS.length) });
+    const temperatureC = new Float64Array(timeS.length).fill(25);
+    return evaluateRestRecord({ timeS, voltageV, currentA: new Float64Array(timeS.length), temperatureC });
   }
+
+  it.each([
+    ['recorded', true],
+    ['not recorded', false],
+  ])('allows for the days of a room whose temperature was %s', (_, recorded) => {
+    const random = seededRandom(77);
+    const normal = normalSource(random);
+    let [given, inside, far] = [0, 0, 0];
+    for (let run = 0; run < 40; run++) {
+      const [days, phase] = [[1, 1.5, 3, 7][run % 4], 2 * Math.PI * random()];
+      const timeS = Float64Array.from({ length: days * 144 }, (_row, i) => 600 * i);
+      const temperatureC = timeS.map((t) => 25 + Math.sin((2 * Math.PI * t) / 86_400 + phase));
+      const perKelvinV = 2e-4 * normal();
+      const voltageV = timeS.map(
+        (t, i) => 3.7 - t / 86_400_000 + perKelvinV * (temperatureC[i] - 25) + 5e-5 * normal(),
+      );
+      const found = evaluateRestRecord({
+        timeS,
+        voltageV,
+        currentA: new Float64Array(timeS.length),
+        temperatureC: recorded ? temperatureC : undefined,
+      });
+      const { driftMvPerDay, driftStandardUncertaintyMvPerDay } = found;
+      if (driftMvPerDay === null || driftStandardUncertaintyMvPerDay === null) continue;
+      given++;
+      const inUncertainties = Math.abs(driftMvPerDay + 1) / driftStandardUncertaintyMvPerDay;
+      if (inUncertainties <= 1.96) inside++;
+      if (inUncertainties > 3.5) far++;
+      // A week tells the days from the drift.
+      if (days === 7) expect(driftStandardUncertaintyMvPerDay).toBeLessThan(0.05);
+    }
+    expect(given).toBeGreaterThan(20);
+    expect(inside / given).toBeGreaterThanOrEqual(0.9);
+    expect(far).toBe(0);
+  });
 
   it('holds what is left of the relaxation in its interval, or is not given', () => {
     let [given, inside] = [0, 0];

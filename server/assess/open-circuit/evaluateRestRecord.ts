@@ -4,7 +4,7 @@ import { mean } from '../../../fitting/statistics/index.ts';
 import type { RestResult } from '../../contract/tests.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const REST_VERSION = '1.3.0';
+export const REST_VERSION = '1.4.0';
 
 /** A cell is at rest below this share of its largest current, or below 1 mA where there is hardly any. */
 const REST_CURRENT_A = 0.001;
@@ -24,7 +24,10 @@ export function evaluateRestRecord(record: RecordColumns): RestResult {
       `currentA[${flowing}] is ${currentA[flowing]} A; a rest record has none above ${REST_CURRENT_A} A. Import it as another kind of test`,
     );
   }
-  const drift = restDrift(timeS, voltageV, { resolutionV: columnResolution(voltageV) });
+  const drift = restDrift(timeS, voltageV, {
+    resolutionV: columnResolution(voltageV),
+    temperatureC,
+  });
   return {
     schemaVersion: 1,
     algorithm: { name: 'rest', version: REST_VERSION },

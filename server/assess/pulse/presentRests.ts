@@ -30,7 +30,10 @@ export function presentRests(findings: PulseFindings): RestPoint[] {
     const voltages = voltageV.subarray(step.start, step.end);
     const relaxed =
       afterPulse(findings, stepIndex) ?? relaxationEnd(times, voltages, finding.voltageResolutionV);
-    const drift = restDrift(times, voltages, { resolutionV: finding.voltageResolutionV });
+    const drift = restDrift(times, voltages, {
+      resolutionV: finding.voltageResolutionV,
+      temperatureC: record.temperatureC?.subarray(step.start, step.end),
+    });
     const last = step.end - 1;
     points.push({
       stepIndex,
