@@ -11,6 +11,8 @@ export interface RestDrift {
   readonly reason: 'rest-too-short' | 'too-few-rows' | 'readings-all-equal' | 'still-relaxing' | null;
   /** Time of the first row used: before it the cell still relaxes. Null without a result. */
   readonly usedFromS: number | null;
+  /** Whether the uncertainty allows for the days of a room, because no temperature that moves was recorded. */
+  readonly assumesRoom: boolean;
 }
 
 export interface RestDriftOptions {
@@ -22,7 +24,7 @@ export interface RestDriftOptions {
   readonly longestRelaxationS?: number;
   /** Shortest rest in s that a drift is given for: a shorter one shows its relaxation. Default 6 h (common practice: days). */
   readonly shortestS?: number;
-  /** Temperature of the cell at each row in °C, where it was recorded; else a room is assumed. */
+  /** Temperature of the cell at each row in °C. Where none was recorded, or one that never moves, a room is assumed. */
   readonly temperatureC?: Float64Array | null;
 }
 
@@ -35,7 +37,7 @@ export interface RestDriftOptions {
  * reading is off by up to (q/π)·exp(−2π²σ²/q²) (B. Widrow and I. Kollár, Quantization Noise, Cambridge 2008, from memory),
  * at both ends of the rest, whatever the number of rows, and what a relaxation that goes on may hold of the slope (`besideRelaxation`);
  * where that may be all of it there is no drift (`still-relaxing`). A cell's OCV moves
- * by up to some tenths of a millivolt per kelvin: what the recorded temperature, or the days of a room where none was recorded, may
+ * by up to some tenths of a millivolt per kelvin: what the recorded temperature, and the days that its steps hide or nobody recorded, may
  * have done to the slope is in it (`disturbancesOf`).
  *
  * @throws RangeError for lengths that differ or non-finite values
@@ -50,6 +52,7 @@ export function restDrift(
     standardUncertaintyMvPerDay: null,
     reason,
     usedFromS: null,
+    assumesRoom: false,
   });
   const {
     resolutionV = 0,
@@ -79,7 +82,7 @@ export function restDrift(
   const spread = Math.sqrt(days.reduce((sum, day) => sum + (day - mean) ** 2, 0));
   const floor = (1000 * stepV) / Math.sqrt(12) / spread;
   const scatter = Math.sqrt(rowsPerIndependent) * Math.max(slope.standardError ?? 0, floor);
-  const disturbances = disturbancesOf(days, temperatureC?.subarray(first) ?? null);
+  const { disturbances, assumesRoom } = disturbancesOf(days, temperatureC?.subarray(first) ?? null);
   const found = besideRelaxation({
     timeS,
     voltageV,
@@ -94,7 +97,8 @@ export function restDrift(
   });
   const ofStep = unseen(residuals, 1000 * stepV) / days[days.length - 1];
   // A cell that hardly loses charge has a drift near 0, which is a result: only a relaxation that drowns it leaves none.
-  const drowned = found.standardUncertainty > RELAXATION_DROWNS * Math.hypot(scatter, ofStep);
+  const ofOthers = Math.hypot(scatter, ofStep, found.ofTemperature);
+  const drowned = found.standardUncertainty > RELAXATION_DROWNS * ofOthers;
   if (drowned && found.standardUncertainty > LARGEST_SHARE * Math.abs(found.slope))
     return none('still-relaxing');
   return {
@@ -102,6 +106,7 @@ export function restDrift(
     standardUncertaintyMvPerDay: Math.hypot(found.standardUncertainty, ofStep),
     reason: null,
     usedFromS: timeS[first],
+    assumesRoom,
   };
 }
 
@@ -147,20 +152,43 @@ interface LineThroughRest {
   readonly disturbances: readonly Float64Array[];
 }
 
+/** Differences of readings below this are rounding. */
+const LEAST_CHANGE = 1e-9;
 /** Standard deviation of dOCV/dT in mV/K among cells and states of charge; common practice, no source. */
 const PER_KELVIN_MV = 0.25;
-/** Standard deviation of either phase of a room's daily temperature in K, where it was not recorded; common practice, no source. */
+/** Standard deviation of either phase of a room's daily temperature in K, where no moving temperature was recorded; common practice, no source. */
 const ROOM_K = 0.7;
 
-/** What temperature may have done to the rows: as it was recorded, or as the days of a room would. */
-function disturbancesOf(days: Float64Array, temperatureC: Float64Array | null): readonly Float64Array[] {
-  if (temperatureC !== null) {
-    const middle = medianInPlace([...temperatureC]);
-    return [temperatureC.map((t) => PER_KELVIN_MV * (t - middle))];
-  }
-  return [Math.cos, Math.sin].map((phase) =>
-    days.map((day) => PER_KELVIN_MV * ROOM_K * phase(2 * Math.PI * day)),
+/**
+ * What temperature may have done to the rows: as it was recorded, and a daily wave as large as the record leaves open. Readings in
+ * steps hide one of half a step. Those that never move, a programmed temperature for one, say nothing of the cell.
+ */
+function disturbancesOf(
+  days: Float64Array,
+  temperatureC: Float64Array | null,
+): { readonly disturbances: readonly Float64Array[]; readonly assumesRoom: boolean } {
+  const stepK = temperatureC === null ? Infinity : smallestChange(temperatureC);
+  const hiddenK = Math.min(ROOM_K, stepK / 2 / Math.SQRT2);
+  const waves = [Math.cos, Math.sin].map((phase) =>
+    days.map((day) => PER_KELVIN_MV * hiddenK * phase(2 * Math.PI * day)),
   );
+  const assumesRoom = hiddenK === ROOM_K;
+  if (temperatureC === null || stepK === Infinity) return { disturbances: waves, assumesRoom };
+  const middle = medianInPlace([...temperatureC]);
+  return {
+    disturbances: [temperatureC.map((t) => PER_KELVIN_MV * (t - middle)), ...waves],
+    assumesRoom,
+  };
+}
+
+/** The smallest change from row to row that is one; Infinity where there is none. */
+function smallestChange(values: Float64Array): number {
+  let smallest = Infinity;
+  for (let k = 1; k < values.length; k++) {
+    const change = Math.abs(values[k] - values[k - 1]);
+    if (change > LEAST_CHANGE && change < smallest) smallest = change;
+  }
+  return smallest;
 }
 
 /**
@@ -168,9 +196,13 @@ function disturbancesOf(days: Float64Array, temperatureC: Float64Array | null): 
  * has moved between nothing and what the whole rest did, and each counts by its Bayes factor for a normal prior
  * (`withPrior`).
  *
- * @returns slope and its standard uncertainty in mV a day, averaged over the lines
+ * @returns slope and its standard uncertainty in mV a day, averaged over the lines, and what temperature has of it on the line alone
  */
-function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncertainty: number } {
+function besideRelaxation(rest: LineThroughRest): {
+  slope: number;
+  standardUncertainty: number;
+  ofTemperature: number;
+} {
   const { timeS, voltageV, days, millivolts, slope, scatter, rowMv, deviation, rowsPerIndependent } = rest;
   const { disturbances } = rest;
   const n = timeS.length;
@@ -196,8 +228,8 @@ function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncer
   const y = binned((k) => millivolts[k]);
   const ones = new Float64Array(x.length).fill(1);
   const disturbing = disturbances.map((values) => binned((k) => values[k]));
-  const moved = disturbing.reduce((sum, values) => sum + fitLine(x, values).parameters[1].value ** 2, 0);
-  const lines = [{ slope, variance: scatter ** 2 + moved, worth: 1 }];
+  const ofTemperature = Math.hypot(...disturbing.map((values) => fitLine(x, values).parameters[1].value));
+  const lines = [{ slope, variance: scatter ** 2 + ofTemperature ** 2, worth: 1 }];
   for (const course of COURSES) {
     const at = (row: number): number => course((timeS[row] - timeS[0]) / lengthS);
     const column = binned((k) => at(first + k) - at(n - 1));
@@ -235,7 +267,7 @@ function besideRelaxation(rest: LineThroughRest): { slope: number; standardUncer
     (sum, one) => sum + (one.worth * (one.variance + (one.slope - mean) ** 2)) / total,
     0,
   );
-  return { slope: mean, standardUncertainty: Math.sqrt(variance) };
+  return { slope: mean, standardUncertainty: Math.sqrt(variance), ofTemperature };
 }
 
 /** Changes of the reading below which the smallest of them passes for its step. */
@@ -246,15 +278,11 @@ const FEW_CHANGES = 8;
  * do, so that nothing says how far the voltage may have moved.
  */
 function fewSteps(voltageV: Float64Array): number | null {
-  let [changes, smallest] = [0, Number.POSITIVE_INFINITY];
-  for (let k = 1; k < voltageV.length; k++) {
-    const change = Math.abs(voltageV[k] - voltageV[k - 1]);
-    if (change <= 1e-9) continue;
-    changes++;
-    smallest = Math.min(smallest, change);
-  }
+  let changes = 0;
+  for (let k = 1; k < voltageV.length; k++)
+    if (Math.abs(voltageV[k] - voltageV[k - 1]) > LEAST_CHANGE) changes++;
   if (changes === 0) return null;
-  return changes < FEW_CHANGES && changes < voltageV.length / 4 ? smallest : 0;
+  return changes < FEW_CHANGES && changes < voltageV.length / 4 ? smallestChange(voltageV) : 0;
 }
 
 /** What the readings at both ends may be off by, within one step, in the residuals' unit. */

@@ -24,6 +24,8 @@ export const restPoint = z.object({
   driftMvPerDay: nullableNumber,
   driftStandardUncertaintyMvPerDay: nullableNumber,
   driftReason: reasonCode,
+  /** What the uncertainty of the drift takes for granted. Missing in evaluations before version 1.11.0. */
+  driftAssumes: reasonCode.optional(),
 });
 
 export const openCircuitCurve = z.object({

@@ -32,6 +32,8 @@ export const reasonSentences = {
   'gap-in-record': 'The record has a gap here.',
   zero: 'The value is zero.',
   'still-relaxing': 'The voltage still relaxes: its slope is not the cell’s self-discharge.',
+  'room-temperature-assumed':
+    'No temperature was recorded that shows how that of the cell moved: the uncertainty allows for the days of a room.',
   'starts-under-load': 'The record begins under load: what went before is not in it.',
   'ends-under-load':
     'The record ends under load and no cut-off shows that the run was over: what came after is not in it.',

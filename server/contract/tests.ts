@@ -93,6 +93,9 @@ export const evaluationSettings = z
   })
   .partial();
 
+/** No temperature was recorded that shows how that of the cell moved: the uncertainty of a drift allows for the days of a room. */
+export const restAssumption = z.literal('room-temperature-assumed');
+
 /** Drift of a rested cell: the change of its open-circuit voltage per day (K value). */
 export const restResult = z.object({
   schemaVersion: z.literal(1),
@@ -105,6 +108,8 @@ export const restResult = z.object({
   driftMvPerDay: z.number().nullable(),
   driftStandardUncertaintyMvPerDay: z.number().nullable(),
   reason: z.string().nullable(),
+  /** What the uncertainty takes for granted. Missing in evaluations before version 1.5.0. */
+  assumes: restAssumption.nullable().optional(),
   temperatureMeanC: z.number().nullable(),
 });
 

@@ -53,11 +53,11 @@ const curve = (ocvV: number[]): EvaluatedPulseRecord['openCircuit'] => ({
   hysteresisV: [null, null, null],
 });
 
-/** Imports 24 h of rest from a voltage, falling by so many mV a day; returns the test's identifier. */
+/** Imports 24 h of rest in a chamber from a voltage, falling by so many mV a day; returns the test's identifier. */
 async function importRest(cell: string, startV: number, perDayMv: number, hours = 24): Promise<number> {
   const rows = Array.from(
     { length: hours * 60 + 1 },
-    (_, i) => `${60 * i},${(startV - (perDayMv * i) / 1.44e6).toFixed(7)},0,25`,
+    (_, i) => `${60 * i},${(startV - (perDayMv * i) / 1.44e6).toFixed(7)},0,${25 + (i % 2) / 1000}`,
   );
   const bytes = Buffer.from(`time_s,voltage_V,current_A,temperature_C\n${rows.join('\n')}\n`);
   const file = { name: `${cell} rest.csv`, open: async () => bufferSource(bytes), rereadable: true };

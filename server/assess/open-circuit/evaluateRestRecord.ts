@@ -4,7 +4,7 @@ import { mean } from '../../../fitting/statistics/index.ts';
 import type { RestResult } from '../../contract/tests.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const REST_VERSION = '1.4.0';
+export const REST_VERSION = '1.5.0';
 
 /** A cell is at rest below this share of its largest current, or below 1 mA where there is hardly any. */
 const REST_CURRENT_A = 0.001;
@@ -38,6 +38,7 @@ export function evaluateRestRecord(record: RecordColumns): RestResult {
     driftMvPerDay: drift.driftMvPerDay,
     driftStandardUncertaintyMvPerDay: drift.standardUncertaintyMvPerDay,
     reason: drift.reason,
+    assumes: drift.assumesRoom ? 'room-temperature-assumed' : null,
     temperatureMeanC: temperatureC ? mean(temperatureC) : null,
   };
 }

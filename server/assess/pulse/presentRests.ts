@@ -50,6 +50,7 @@ export function presentRests(findings: PulseFindings): RestPoint[] {
       driftMvPerDay: drift.driftMvPerDay,
       driftStandardUncertaintyMvPerDay: drift.standardUncertaintyMvPerDay,
       driftReason: drift.reason,
+      driftAssumes: drift.assumesRoom ? 'room-temperature-assumed' : null,
     });
   });
   return points;

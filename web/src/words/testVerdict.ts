@@ -1,6 +1,6 @@
 import type { EvaluatedPulseRecord } from '../../../server/contract/pulseRecord.ts';
 import type { Evaluation } from '../../../server/contract/tests.ts';
-import { percent, significant, written } from '../format/number.ts';
+import { percent, significant, withUncertainty, written } from '../format/number.ts';
 import { quantity } from '../format/quantity.ts';
 import { span } from '../format/time.ts';
 import type { UnitChoice } from '../settings/units.ts';
@@ -109,7 +109,9 @@ function rest(result: Extract<Found, { kind: 'rest' }>['result']): string {
   const rested = span(result.durationS);
   const drift = result.driftMvPerDay;
   if (drift === null) return say('test.restNone', { rested, reason: reasonSentence(result.reason) });
-  const size = significant(Math.abs(drift), 2);
+  const uncertainty = result.driftStandardUncertaintyMvPerDay;
+  const size =
+    uncertainty === null ? significant(Math.abs(drift), 2) : withUncertainty(Math.abs(drift), uncertainty);
   return drift <= 0
     ? say('test.restAnswer', { rested, drift: size })
     : say('test.restAnswerRises', { rested, drift: size });

@@ -28,6 +28,7 @@ export function RestView({ result }: { result: RestResult }) {
           <Fact name={say('test.meanTemperature')}>{significant(result.temperatureMeanC, 3)} °C</Fact>
         )}
       </Facts>
+      {drift !== null && result.assumes != null && <p>{reasonSentence(result.assumes)}</p>}
       <p>{say('test.theEarlyPartOfARest')}</p>
     </>
   );

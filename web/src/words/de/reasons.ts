@@ -25,6 +25,8 @@ export const reasons: Texts['reasons'] = {
   'gap-in-record': 'Die Aufzeichnung hat hier eine Lücke.',
   zero: 'Der Wert ist null.',
   'still-relaxing': 'Die Spannung erholt sich noch: Ihre Steigung ist nicht die Selbstentladung der Zelle.',
+  'room-temperature-assumed':
+    'Keine aufgezeichnete Temperatur zeigt, wie sich die der Zelle bewegt hat: Die Unsicherheit berücksichtigt den Tagesgang eines Raums.',
   'starts-under-load': 'Die Aufzeichnung beginnt unter Last: Was vorher floss, ist nicht darin.',
   'ends-under-load':
     'Die Aufzeichnung endet unter Last, und keine Abschaltspannung zeigt, dass der Lauf zu Ende war: Was danach floss, ist nicht darin.',
