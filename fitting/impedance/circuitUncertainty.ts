@@ -45,8 +45,9 @@ const HARDLY_OPEN = 0.005;
  *   K. D. West, Econometrica 55 (1987) 703), residuals divided by 1 − leverage as in HC3 (J. G. MacKinnon and H. White,
  *   J. Econometrics 29 (1985) 305);
  * - what the other circuits say of the same parameter is added by their Akaike weights (Burnham and Anderson 2002, 4.3);
- *   the arcs have none (`other-circuits-fit`) where circuits with another number of
- *   arcs that could have been taken, or with an apex beyond the sweep, have a weight above 5 %; the tail likewise;
+ *   the arcs have none (`other-circuits-fit`) where circuits with more arcs that could have been taken have a weight above
+ *   5 %, or those with fewer arcs or an apex beyond the sweep above 0.5 %; the tail has none beside circuits without it above
+ *   5 %, or an apex beyond the sweep above 0.5 %;
  * - none is given (`residuals-correlated`) where the circuit leaves more than the spectrum's own scatter, a refused
  *   circuit fits far better, or residuals that follow each other: what stands then describes the spectrum, not the cell.
  *

@@ -1,7 +1,8 @@
 import { type Command, InvalidArgumentError } from 'commander';
 import { measuredConverter } from '../../fitting/charging/index.ts';
 import { cautionSentences, generalCautions } from '../contract/cautions.ts';
-import { metersSentence } from '../contract/supplyParts.ts';
+import { meterErrors } from '../contract/chargeSupply.ts';
+import { metersSentences } from '../contract/meterWords.ts';
 import { fieldError, Refusal } from '../errors.ts';
 import type { ReadOperatingPoints } from '../import/operatingPoints.ts';
 import { readOperatingPoints } from '../import/operatingPoints.ts';
@@ -34,7 +35,7 @@ export function registerEvaluateConverter(evaluate: Command): void {
     .option(
       '--reading-error <share>',
       'standard uncertainty of a meter’s reading as a share of it, e.g. 0.001; default 0.0005',
-      notNegative,
+      readingShare,
     )
     .option(
       '--voltage-offset <V>',
@@ -88,7 +89,7 @@ function summary({
   const lines = [
     `output resistance ${milli(r.value)} mohm (${milli(r.low)} to ${milli(r.high)}, 95 %)`,
     `fixed loss ${milli(i.value)} mA at the input (${milli(i.low)} to ${milli(i.high)}, 95 %)`,
-    ...[metersSentence({ meters, assumed: [...assumed] })].flatMap((line) => (line === null ? [] : [line])),
+    metersLine(meters, assumed.length > 0),
     'output A   loss W (95 %)              efficiency % (95 %)',
     ...curve.map(({ outputCurrentA, lossW, efficiency }) =>
       [
@@ -103,7 +104,25 @@ function summary({
   return `${lines.join('\n')}\n`;
 }
 
+function metersLine(meters: ReturnType<typeof measuredConverter>['meters'], isAssumed: boolean): string {
+  const values: Record<string, number> = {
+    percent: 100 * meters.readingShare,
+    mv: 1000 * meters.voltageOffsetV,
+    ma: 1000 * meters.currentOffsetA,
+  };
+  return metersSentences[isAssumed ? 'assumed' : 'stated'].replace(/{{(\w+)}}/g, (_, name) =>
+    String(Number(values[name].toPrecision(3))),
+  );
+}
+
 const percent = (share: number): string => (100 * share).toFixed(2);
+
+function readingShare(text: string): number {
+  const share = meterErrors.shape.readingShare.safeParse(Number(text));
+  if (text.trim() === '' || !share.success || share.data === undefined)
+    throw new InvalidArgumentError('It must be a number from 0 to 0.1.');
+  return share.data;
+}
 
 function ratio(text: string): number {
   if (!['1', '2', '4'].includes(text.trim())) throw new InvalidArgumentError('It must be 1, 2 or 4.');

@@ -18,22 +18,6 @@ export const measuredConverter = z.object({
   assumed: z.array(meterErrors.keyof()).optional(),
 });
 
-/** What the intervals of a converter's parameters take for the meters that read its points, in a sentence. */
-export function metersSentence({
-  meters,
-  assumed,
-}: Pick<MeasuredConverter, 'meters' | 'assumed'>): string | null {
-  if (meters === undefined || assumed === undefined) return null;
-  const { readingShare, voltageOffsetV, currentOffsetA } = meters;
-  const values =
-    `${Number((100 * readingShare).toPrecision(3))} % of each reading, ` +
-    `${Number((1000 * voltageOffsetV).toPrecision(3))} mV and ${Number((1000 * currentOffsetA).toPrecision(3))} mA of constant error`;
-  return assumed.length === 0
-    ? `The intervals take the meters’ stated standard uncertainty: ${values}.`
-    : `The intervals assume a standard uncertainty of the meters of ${values}: with worse meters they are too narrow. State yours.`;
-}
-type MeasuredConverter = z.infer<typeof measuredConverter>;
-
 /** What was measured of a part: from operating points, or from the log of a charge. */
 export const partMeasured = z.strictObject({
   converter: measuredConverter.optional(),

@@ -34,6 +34,7 @@ import * as liveStackLogs from '../contract/liveStackLogs.ts';
 import * as lotLine from '../contract/lotLine.ts';
 import * as lots from '../contract/lots.ts';
 import * as measurements from '../contract/measurements.ts';
+import * as meterWords from '../contract/meterWords.ts';
 import * as namePatterns from '../contract/namePatterns.ts';
 import * as openCircuit from '../contract/openCircuit.ts';
 import * as overview from '../contract/overview.ts';
@@ -107,6 +108,7 @@ export const contractModules: Readonly<Record<string, Readonly<Record<string, un
   parameterSet,
   evaluatedPulse,
   resistanceMethods,
+  meterWords,
   openCircuit,
   pulseRecord,
   readingOptions,

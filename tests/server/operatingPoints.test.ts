@@ -86,10 +86,12 @@ ${[2, 6]
 
   it('says what it takes for the meters, and holds the truth where that is theirs', async () => {
     const assumed = await command(english, '--ratio', '2');
-    expect(assumed.out).toContain('assume a standard uncertainty of the meters of 0.05 % of each reading');
+    expect(assumed.out).toContain('assume that the meters’ standard uncertainty is 0.05 % of each reading');
     const stated = ['--reading-error', '0.001', '--voltage-offset', '0.001', '--current-offset', '0.002'];
     const told = await command(english, '--ratio', '2', ...stated);
     expect(told.out).toContain('stated standard uncertainty: 0.1 % of each reading, 1 mV and 2 mA');
+    const beyond = await command(english, '--ratio', '2', '--reading-error', '5');
+    expect([beyond.code, beyond.err]).toEqual([2, expect.stringContaining('from 0 to 0.1')]);
     const normal = normalSource(seededRandom(11));
     const meters = { readingShare: 0.001, voltageOffsetV: 0, currentOffsetA: 0 };
     const inside = { stated: 0, assumed: 0 };

@@ -25,15 +25,15 @@ export async function readContent(
   return content;
 }
 
-/** @throws RefusedFile naming a serial that no cell can bear */
+/** @throws RefusedFile naming a serial that cannot be that of a cell */
 function checkSerials({ serials = [], tests, measurements }: TakenContent): void {
-  for (const serial of [...serials, ...[...tests, ...measurements].map((one) => one.serial)]) {
-    // Nothing says which cell: the preview tells, the import refuses.
+  for (const serial of new Set([...serials, ...[...tests, ...measurements].map((one) => one.serial)])) {
+    // Nothing says which cell: the preview says so, the import refuses.
     if (serial === '' || givenName.safeParse(serial).success) continue;
     throw new RefusedFile({
       code: 'wrong-serial',
       value: serial,
-      reason: 'No cell can bear this serial',
+      reason: 'This serial cannot be used',
       expected: 'A serial has 1 to 120 characters, without control characters and invisible marks',
     });
   }

@@ -68,10 +68,7 @@ export default function SupplyPartsPage() {
         const picture = efficiencyPicture(part);
         return picture === null
           ? []
-          : [
-              <ChartFigure key={part.id} picture={picture} />,
-              <p key={`${part.id} meters`}>{metersOf(part)}</p>,
-            ];
+          : [<ChartFigure key={part.id} picture={picture} note={metersOf(part)} />];
       })}
       <NewSupplyPart />
     </>
@@ -132,9 +129,9 @@ function limitsOf(part: SupplyPart): string {
 }
 
 /** What the intervals take for the meters' errors. */
-function metersOf(part: SupplyPart): string {
+function metersOf(part: SupplyPart): string | undefined {
   const { meters, assumed } = part.measured.converter ?? {};
-  if (meters === undefined || assumed === undefined) return '';
+  if (meters === undefined || assumed === undefined) return undefined;
   const values = {
     percent: significant(100 * meters.readingShare, 3),
     mv: significant(1000 * meters.voltageOffsetV, 3),

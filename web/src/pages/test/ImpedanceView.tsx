@@ -130,19 +130,12 @@ function rank(name: string): number {
   return 10 * Number(arc[1]) + ['Resistance', 'TimeConstant', 'Exponent'].indexOf(arc[2]);
 }
 
-/** Evaluations before version 1.5.0 name the bound that a parameter stands at. */
-function boundOrReason(reason: string): string {
-  return reason === 'at-upper-bound' || reason === 'at-lower-bound' ? 'at-bound' : reason;
-}
-
 function remark(s: EvaluatedSweep): string {
   if (s.circuit === null) return reasonSentence(s.circuitReason);
   const parts: string[] = [];
   const { residualSd, arcs, diffusionTail } = s.circuit;
   if (residualSd !== null && residualSd > poorFit) parts.push(say('test.theCircuitDoesNotDescribeThis'));
-  const withheld = s.circuit.parameters.flatMap(({ reason }) =>
-    reason === null ? [] : [boundOrReason(reason)],
-  );
+  const withheld = s.circuit.parameters.flatMap(({ reason }) => (reason === null ? [] : [reason]));
   for (const reason of new Set(withheld)) parts.push(reasonSentence(reason));
   for (const c of s.candidates) {
     if (c.chosen || c.arcs <= arcs || c.diffusionTail !== diffusionTail || c.reason === null) continue;

@@ -61,7 +61,7 @@ export const refusals = {
   'line-ends-do': 'Speichern Sie die Datei mit Zeilenenden LF oder CR LF.',
   'line-too-long': 'Eine Zeile ist zu lang.',
   'line-too-long-do': 'Geben Sie eine Tabelle aus Textzeilen.',
-  'wrong-serial': 'Eine Seriennummer kann keine Zelle tragen.',
+  'wrong-serial': 'Eine Seriennummer in der Datei ist nicht verwendbar.',
   'missing-cell': 'Nirgends steht, welche Zelle das ist.',
   'wrong-serial-do': 'Berichtigen Sie die Seriennummer in der Datei, oder nennen Sie die Zelle selbst.',
   'missing-cell-do': 'Geben Sie die Seriennummer der Zelle oder ein Muster der Dateinamen oben an.',

@@ -49,7 +49,7 @@ export const supplyParts: Texts['supplyParts'] = {
   intervalsTakeTheMeters:
     'Die Intervalle nehmen die angegebene Standardunsicherheit der Messgeräte: {{percent}} % jedes Messwerts, {{mv}} mV und {{ma}} mA konstanter Fehler.',
   intervalsAssumeTheMeters:
-    'Die Intervalle nehmen eine Standardunsicherheit der Messgeräte von {{percent}} % jedes Messwerts, {{mv}} mV und {{ma}} mA konstantem Fehler an: Mit schlechteren Geräten sind sie zu eng. Geben Sie Ihre in einer neuen Revision an.',
+    'Die Intervalle nehmen eine Standardunsicherheit der Messgeräte von {{percent}} % jedes Messwerts, {{mv}} mV und {{ma}} mA konstantem Fehler an: Mit schlechteren Geräten sind sie zu eng: Geben Sie Ihre an.',
   efficiencyOf: 'Wirkungsgrad von {{partName}}',
   outputCurrent: 'Ausgangsstrom',
   efficiency: 'Wirkungsgrad',

@@ -59,7 +59,7 @@ export const refusals = {
   'line-ends-do': 'Save the file with LF or CR LF line ends.',
   'line-too-long': 'A line is too long.',
   'line-too-long-do': 'Give a table of text lines.',
-  'wrong-serial': 'A serial is not one that a cell can bear.',
+  'wrong-serial': 'A serial in the file cannot be used.',
   'missing-cell': 'Nothing says which cell this is.',
   'wrong-serial-do': 'Correct the serial in the file, or name the cell yourself.',
   'missing-cell-do': 'Enter the serial of the cell, or a pattern of the file names, above.',

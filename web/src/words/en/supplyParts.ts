@@ -1,3 +1,5 @@
+import { metersSentences } from '../../../../server/contract/meterWords.ts';
+
 export const supplyParts = {
   resistanceThereAndBackM: 'Resistance there and back, mΩ',
   highestCurrentA: 'Highest current, A',
@@ -43,10 +45,8 @@ export const supplyParts = {
   errorOfAMeterReading: 'Standard uncertainty of a meter reading, % of it',
   constantErrorOfAVoltmeter: 'Constant error of a voltmeter, mV (1 σ)',
   constantErrorOfAnAmmeter: 'Constant error of an ammeter, mA (1 σ)',
-  intervalsTakeTheMeters:
-    'The intervals take the meters’ stated standard uncertainty: {{percent}} % of each reading, {{mv}} mV and {{ma}} mA of constant error.',
-  intervalsAssumeTheMeters:
-    'The intervals assume a standard uncertainty of the meters of {{percent}} % of each reading, {{mv}} mV and {{ma}} mA of constant error: with worse meters they are too narrow. State yours in a new revision.',
+  intervalsTakeTheMeters: metersSentences.stated,
+  intervalsAssumeTheMeters: metersSentences.assumed,
   efficiencyOf: 'Efficiency of {{partName}}',
   outputCurrent: 'Output current',
   efficiency: 'Efficiency',
