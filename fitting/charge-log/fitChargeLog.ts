@@ -166,8 +166,10 @@ export function fitChargeLog({ problem, start, noise, fullEnds }: PreparedLogs):
 
 /** A misfit above this is no longer noise: residuals are more than 1.5 times as large. */
 const LARGEST_MISFIT = 2.25;
+/** Parts of the study's own value. */
+const FACTORS: readonly string[] = ['r0Factor', 'branchFactor'];
 const RESISTANCES: readonly string[] = ['r0Factor', 'branchFactor', 'slowOhm', 'slowTauS'];
-/** An interval that reaches from nothing to twice the value says nothing. */
+/** An interval that reaches from nothing to twice the value says nothing; nor does one as wide as what the study gave. */
 const WIDEST_SHARE = 0.5;
 
 /** Resistances that the fit leaves open and that are not held yet. */
@@ -175,7 +177,8 @@ function undetermined(problem: LogProblem, fit: FitResult, held: ReadonlySet<Log
   return problem.parameters.filter((parameter, p) => {
     if (held.has(parameter) || !RESISTANCES.includes(parameter.quantity)) return false;
     const { value, standardError } = fit.parameters[p];
-    return standardError === null || standardError > WIDEST_SHARE * Math.abs(value);
+    const ofStudy = FACTORS.includes(parameter.quantity) ? 1 : Infinity;
+    return standardError === null || standardError > WIDEST_SHARE * Math.min(Math.abs(value), ofStudy);
   });
 }
 

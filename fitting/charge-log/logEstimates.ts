@@ -59,6 +59,7 @@ export function estimatesOf(
   const only = (p: number): Float64Array =>
     Float64Array.from(problem.parameters, (_, q) => (p === q ? 1 : 0));
   const offScale = cellsOffScale(problem, fit, fullEnds);
+  const besideFull = endsBesideFull(problem, fit, fullEnds);
   return problem.parameters.map((parameter, p) => {
     const { value, ...found } = fit.parameters[p];
     const withheld = held.has(parameter)
@@ -78,6 +79,7 @@ export function estimatesOf(
             own.standardError,
             Math.sqrt(curve.varianceOf(only(p))),
             problem.scaleError(parameter, value),
+            parameter.quantity === 'startSoc' ? (besideFull.get(parameter.cell) ?? 0) / Math.sqrt(3) : 0,
           );
     const half = standardError === null ? null : NORMAL_95 * standardError;
     return {
@@ -132,6 +134,27 @@ function cellsOffScale(
       off.add(full.cell);
   });
   return off;
+}
+
+/**
+ * How far from full the fit puts the end of a log that left the cell full, where its capacity is not fitted: start and end
+ * then differ by the counted charge alone, and one of two places for the start is as good as the other.
+ */
+function endsBesideFull(
+  problem: LogProblem,
+  fit: FitResult,
+  fullEnds: OpenAfterFit['fullEnds'],
+): ReadonlyMap<number | null, number> {
+  const values = valuesOf(fit);
+  const beside = new Map<number | null, number>();
+  fullEnds.forEach((full, log) => {
+    if (full === null) return;
+    if (problem.parameters.some(({ quantity, cell }) => quantity === 'capacityAh' && cell === full.cell))
+      return;
+    const end = problem.socs(values, log, full.cell).at(-1) ?? full.soc;
+    beside.set(full.cell, Math.max(beside.get(full.cell) ?? 0, Math.abs(end - full.soc)));
+  });
+  return beside;
 }
 
 /** Pairs of parameters that the logs hardly tell apart. */

@@ -7,6 +7,9 @@ export interface OcvPoint {
   readonly standardUncertaintyV: number;
 }
 
+/** Uncertainties below this weigh alike where voltages are levelled, in V. */
+const EXACT_V = 1e-4;
+
 /** SOC read off an OCV curve. */
 export interface SocEstimate {
   readonly soc: number;
@@ -38,19 +41,16 @@ export interface OcvCurve {
 
 /**
  * Builds an OCV curve by monotone interpolation. Points are ordered by SOC; those at one SOC (to 1e-9) are
- * averaged; a voltage that falls with SOC within noise is levelled to the running maximum, because an OCV
- * curve does not fall.
+ * averaged; voltages that fall with SOC are levelled to their weighted mean, because an OCV curve does not fall, and are as
+ * uncertain as they were moved: least-squares isotonic regression by pooling neighbours (R. E. Barlow et al., Statistical
+ * Inference under Order Restrictions, 1972).
  *
  * @returns null for fewer than two different SOCs
  */
 export function ocvCurve(points: readonly OcvPoint[]): OcvCurve | null {
   const merged = mergePoints(points);
   if (merged.length < 2) return null;
-  let highest = -Infinity;
-  const levelled = merged.map((point) => {
-    highest = Math.max(highest, point.ocvV);
-    return { ...point, ocvV: highest };
-  });
+  const levelled = rising(merged);
   const soc = levelled.map((point) => point.soc);
   const curve = monotoneCurve(
     soc,
@@ -96,6 +96,36 @@ function mergePoints(points: readonly OcvPoint[]): OcvPoint[] {
     ocvV: sum / count,
     standardUncertaintyV: Math.sqrt(squares) / count,
   }));
+}
+
+/** Points in order of SOC whose voltages nowhere fall. */
+function rising(points: readonly OcvPoint[]): OcvPoint[] {
+  const pools: { weight: number; ocvV: number; members: OcvPoint[] }[] = [];
+  for (const point of points) {
+    let pool = {
+      // A point that is known exactly does not forbid the others to count.
+      weight: 1 / Math.max(point.standardUncertaintyV, EXACT_V) ** 2,
+      ocvV: point.ocvV,
+      members: [point],
+    };
+    for (let last = pools[pools.length - 1]; last && last.ocvV > pool.ocvV; last = pools[pools.length - 1]) {
+      const weight = last.weight + pool.weight;
+      pool = {
+        weight,
+        ocvV: (last.weight * last.ocvV + pool.weight * pool.ocvV) / weight,
+        members: [...last.members, ...pool.members],
+      };
+      pools.pop();
+    }
+    pools.push(pool);
+  }
+  return pools.flatMap(({ ocvV, members }) =>
+    members.map((member) => ({
+      ...member,
+      ocvV,
+      standardUncertaintyV: Math.hypot(member.standardUncertaintyV, ocvV - member.ocvV),
+    })),
+  );
 }
 
 /** Middle of the SOCs at which the curve has the voltage, by bisection from both sides. */

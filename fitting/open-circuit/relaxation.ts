@@ -67,9 +67,10 @@ export function relaxationEnd(
   const floorV = resolutionV / Math.sqrt(12);
   const still = meanOfStill(y, weights, resolutionV);
   if (still !== null) {
+    const unseen = varianceOfStill({ t, y, weights, floorV }, still, spread <= resolutionV);
     return {
       ocvV: lastV + still.meanV,
-      standardUncertaintyV: Math.hypot(still.uncertaintyV, floorV),
+      standardUncertaintyV: Math.hypot(Math.sqrt(unseen), floorV),
       extrapolatedV: still.meanV,
       reason: null,
     };
@@ -95,6 +96,32 @@ export function relaxationEnd(
   };
 }
 
+/** A gathered rest: times from its beginning, voltages from its last, rows behind each, and the step's standard deviation. */
+interface Rest {
+  readonly t: Float64Array;
+  readonly y: Float64Array;
+  readonly weights: Float64Array;
+  readonly floorV: number;
+}
+
+/** What a process slower than the rest may still have to go, over what it went in the second half: 3 after diffusion into depth. */
+const STILL_OVER_LATE = 3;
+const LEAST_STILL_V = 5e-3;
+
+/**
+ * Standard uncertainty of the last voltage of a rest as an open-circuit voltage where no end of the relaxation was found, in V:
+ * by how far it went in the second half of the rest.
+ */
+export function stillToMoveV(timeS: Float64Array, voltageV: Float64Array): number {
+  const n = timeS.length;
+  const half = timeS.findIndex((time) => time - timeS[0] >= (timeS[n - 1] - timeS[0]) / 2);
+  const about = Math.max(1, Math.floor(n / 20));
+  const mean = (from: number, to: number): number =>
+    voltageV.subarray(from, to).reduce((sum, value) => sum + value, 0) / (to - from);
+  const wentV = mean(n - about, n) - mean(half, Math.min(n, half + about));
+  return Math.max(LEAST_STILL_V, STILL_OVER_LATE * Math.abs(wentV));
+}
+
 /** A fit with so many terms, and its AICc. */
 interface Contender {
   readonly fit: FitResult;
@@ -110,24 +137,25 @@ const UNSEEN: readonly ((share: number) => number)[] = [
   ...[0.7, 1, 2, 4].map((lengths) => (share: number) => decay(share / lengths)),
   (share) => 1 / Math.sqrt(1 + share / 0.2),
 ];
+/** In a rest in which nothing moves what is still to come may be much slower than the rest. */
+const UNSEEN_IN_STILL = [...UNSEEN, ...[8, 16].map((lengths) => (share: number) => decay(share / lengths))];
 
 /** Standard deviation of an unseen process's amplitude before the rest is looked at, in parts of what the rest relaxes. */
 const PRIOR_SHARE = 0.5;
+/** Weight of there being no such process, against there being one; diffusion into depth is hardly ever over. */
+const NONE_UNSEEN = 0.25;
+/**
+ * The same for a rest in which nothing moves: 2 mV after ten minutes, falling with the root of time as diffusion does. Common
+ * practice, no source.
+ */
+const stillPriorV = (lengthS: number): number => 2e-3 / Math.sqrt(Math.max(lengthS, 60) / 600);
 
 /**
  * Variance of the end of a relaxation, with what a process slower than the rest may still hold: beside the chosen fit stand those with
  * one more term, and each counts by its Bayes factor against none (`withPrior`). Where the rest has come to its end the data leave little to
  * such a term; where it has not, they do not rule it out.
  */
-function varianceWithUnseen(
-  rest: {
-    readonly t: Float64Array;
-    readonly y: Float64Array;
-    readonly weights: Float64Array;
-    readonly floorV: number;
-  },
-  { fit, count }: Contender,
-): number {
+function varianceWithUnseen(rest: Rest, { fit, count }: Contender): number {
   const { t, y, weights, floorV } = rest;
   const lengthS = t[t.length - 1];
   const { rowsPerIndependent } = checkResiduals(decayResiduals(fit, t, y));
@@ -136,8 +164,8 @@ function varianceWithUnseen(
   // Readings closer than their step are no better known.
   const factor = rowsPerIndependent * (residual > 0 ? Math.max(1, floorV ** 2 / residual) : 1);
   const prior = (PRIOR_SHARE * (Math.max(...y) - Math.min(...y))) ** 2;
-  let total = 1;
-  let sum = factor * (fit.parameters[0].standardError ?? 0) ** 2;
+  let total = NONE_UNSEEN;
+  let sum = NONE_UNSEEN * factor * (fit.parameters[0].standardError ?? 0) ** 2;
   for (const course of UNSEEN) {
     const column = t.map((time) => course(time / lengthS));
     const { converged, covariance, parameters } = fitDecays(t, y, weights, count, column);
@@ -157,6 +185,56 @@ function varianceWithUnseen(
     const worth = found.support / UNSEEN.length;
     total += worth;
     sum += worth * (found.variance + (found.value - ocvV) ** 2);
+  }
+  return sum / total;
+}
+
+/**
+ * Variance of the mean of a rest in which nothing moves, as the end of its relaxation: what {@link UNSEEN} may still hold beside a
+ * constant, weighed as in {@link varianceWithUnseen}.
+ *
+ * @param isOneReading whether all readings lie within one step of the instrument, which then know no more together than one
+ */
+function varianceOfStill(
+  { t, y, weights, floorV }: Rest,
+  { meanV, uncertaintyV }: { readonly meanV: number; readonly uncertaintyV: number },
+  isOneReading: boolean,
+): number {
+  const lengthS = t[t.length - 1];
+  const { rowsPerIndependent } = checkResiduals(y.map((value) => value - meanV));
+  const rows = weights.reduce((sum, weight) => sum + weight, 0);
+  // The variance of one row; of readings within one step no number of them is better than two.
+  const row =
+    Math.max(uncertaintyV ** 2 * rows, floorV ** 2) * (isOneReading ? rows / 2 : rowsPerIndependent);
+  const prior = { mean: 0, variance: stillPriorV(lengthS) ** 2 };
+  let total = NONE_UNSEEN;
+  let sum = NONE_UNSEEN * uncertaintyV ** 2;
+  for (const course of UNSEEN_IN_STILL) {
+    const x = t.map((time) => course(time / lengthS));
+    let [sumX, sumXx, sumXy] = [0, 0, 0];
+    for (let k = 0; k < x.length; k++) sumX += weights[k] * x[k];
+    for (let k = 0; k < x.length; k++) {
+      const away = x[k] - sumX / rows;
+      sumXx += weights[k] * away ** 2;
+      sumXy += weights[k] * away * (y[k] - meanV);
+    }
+    const amplitude = sumXy / sumXx;
+    const ofAmplitude = row / sumXx;
+    const centre = sumX / rows;
+    const found = withPrior(
+      {
+        value: meanV - amplitude * centre,
+        amplitude,
+        own: row / rows + centre ** 2 * ofAmplitude,
+        shared: -centre * ofAmplitude,
+        ofAmplitude,
+      },
+      prior,
+    );
+    if (found === null) continue;
+    const worth = found.support / UNSEEN_IN_STILL.length;
+    total += worth;
+    sum += worth * (found.variance + (found.value - meanV) ** 2);
   }
   return sum / total;
 }

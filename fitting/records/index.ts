@@ -22,7 +22,7 @@ export { type RepeatedColumn, withoutRepeats } from './repeatedReadings.ts';
 export { DrawnRows, rowAtOrAfter } from './resample.ts';
 export { columnResolution, currentResolution, printedStep } from './resolution.ts';
 export { settlingTime } from './settlingTime.ts';
-export { type SocTrace, socTrace } from './socTrace.ts';
+export { type CurrentZero, type SocTrace, socTrace } from './socTrace.ts';
 export { type DerivedStartSoc, deriveStartSoc, type StartSocBasis } from './startSoc.ts';
 export type { Step } from './step.ts';
 export { findSteps, type StepFinding } from './steps.ts';

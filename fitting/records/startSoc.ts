@@ -1,5 +1,5 @@
 import type { RecordColumns } from './record.ts';
-import { socTrace } from './socTrace.ts';
+import { type CurrentZero, socTrace } from './socTrace.ts';
 import type { Step } from './step.ts';
 
 /**
@@ -46,9 +46,10 @@ export function deriveStartSoc(
   record: RecordColumns,
   steps: readonly Step[],
   limits: SocLimits,
+  zero: CurrentZero | null = null,
 ): DerivedStartSoc | null {
   const { capacityAh } = limits;
-  const trace = socTrace(record, steps, 0, capacityAh);
+  const trace = socTrace(record, steps, 0, capacityAh, zero);
   const found = [
     beginsFull(record, steps, limits),
     reachesFull(record, steps, limits),

@@ -2,6 +2,7 @@ import { cautionSentences, generalCautions } from '../contract/cautions.ts';
 import type { CircuitFit, EvaluatedPulse, TimedResistance } from '../contract/evaluatedPulse.ts';
 import type { EvaluatedPulseRecord } from '../contract/pulseRecord.ts';
 import { residualSentence } from '../contract/residualChecks.ts';
+import { curveLine } from './curveLine.ts';
 import { plusMinus } from './plusMinus.ts';
 
 /** What a value holds under because the data cannot tell, where the evaluation says so. */
@@ -34,7 +35,7 @@ export function describePulseRecord(result: EvaluatedPulseRecord): string {
     lines.push(`  at ${level.startTimeS.toFixed(1)} s${socText(level.socBefore)}: ${value}${mark(level)}`);
   }
   if (openCircuit) {
-    lines.push('', `open-circuit curve of ${openCircuit.soc.length} points from ${openCircuit.source}`);
+    lines.push('', curveLine(openCircuit));
   }
   lines.push('', 'Cautions', ...generalCautions.map((code) => `  ${cautionSentences[code]}`));
   return `${lines.join('\n')}\n`;

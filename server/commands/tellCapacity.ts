@@ -1,4 +1,5 @@
 import type { CapacityResult, CapacityRun } from '../contract/capacity.ts';
+import { curveLine } from './curveLine.ts';
 import { plusMinus } from './plusMinus.ts';
 
 const sentences: Readonly<Record<CapacityResult['warnings'][number]['code'], string>> = {
@@ -64,7 +65,7 @@ export function tellCapacity(result: CapacityResult): string {
   }
   const { openCircuit } = result;
   if (openCircuit !== null) {
-    lines.push(`open-circuit curve of ${openCircuit.soc.length} points from ${openCircuit.source}`);
+    lines.push(curveLine(openCircuit));
   }
   return lines.join('\n');
 }

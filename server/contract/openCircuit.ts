@@ -37,6 +37,8 @@ export const openCircuitCurve = z.object({
   slopeV: z.array(number),
   /** Charge minus discharge at the same SOC, where both are known. */
   hysteresisV: z.array(nullableNumber),
+  /** What the uncertainty takes for granted. Missing in evaluations before pulse version 1.12.0 and capacity version 2.4.0. */
+  assumes: reasonCode.optional(),
 });
 
 export type RestPoint = z.infer<typeof restPoint>;

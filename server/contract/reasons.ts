@@ -34,6 +34,10 @@ export const reasonSentences = {
   'still-relaxing': 'The voltage still relaxes: its slope is not the cell’s self-discharge.',
   'room-temperature-assumed':
     'No temperature was recorded that shows how that of the cell moved: the uncertainty allows for the days of a room.',
+  'one-direction':
+    'Measured in one direction only: how far the open-circuit voltage differs after the other one is not in it.',
+  'polarisation-assumed':
+    'No rest after the run shows its polarisation: the uncertainty takes a usual one for its temperature.',
   'starts-under-load': 'The record begins under load: what went before is not in it.',
   'ends-under-load':
     'The record ends under load and no cut-off shows that the run was over: what came after is not in it.',

@@ -40,7 +40,7 @@ export interface CapacitySettings {
 }
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const CAPACITY_VERSION = '2.3.0';
+export const CAPACITY_VERSION = '2.4.0';
 
 /** A capacity above this multiple of the rated one cannot be: the run is marked. */
 const PLAUSIBLE_SHARE_OF_RATED = 1.2;

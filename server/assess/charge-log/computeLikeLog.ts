@@ -133,12 +133,26 @@ export function computeLikeLog(
   return { setup, charge, startSocs, chargeAh: moved[0], warnings };
 }
 
-/** SOC of a voltage below the open-circuit curve, by its first slope: the least that it can be. Null where that is too far down, or not below the curve. */
+/** Up to here the chords from a curve's first point are compared with its first slope, in SOC. */
+const LOW_END = 0.05;
+
+/**
+ * SOC of a voltage below the open-circuit curve, by its slope at the low end: the least that it can be. A real curve becomes steeper
+ * towards empty, so that the steepest chord from its first point counts where the first slope is a fit's and not well known. Null
+ * where that is too far down, or not below the curve.
+ */
 function socBelowCurve(cell: CompiledCell, voltageV: number, temperatureC: number): number | null {
   const out = new Float64Array(cell.stride);
   const [first] = cell.model.soc;
   cell.evaluate(first, temperatureC, 0, cell.temperatureStretch(temperatureC), out, 0);
-  if (!(out[SLOPE] > 0 && voltageV < out[OCV])) return null;
-  const soc = first - (out[OCV] - voltageV) / out[SLOPE];
+  const [firstV, firstSlopeV] = [out[OCV], out[SLOPE]];
+  let steepestV = firstSlopeV;
+  for (const soc of cell.model.soc) {
+    if (soc <= first || soc > first + LOW_END) continue;
+    cell.evaluate(soc, temperatureC, cell.socStretch(soc), cell.temperatureStretch(temperatureC), out, 0);
+    steepestV = Math.max(steepestV, (out[OCV] - firstV) / (soc - first));
+  }
+  if (!(steepestV > 0 && voltageV < firstV)) return null;
+  const soc = first - (firstV - voltageV) / steepestV;
   return soc >= lowestStartSoc(cell) ? soc : null;
 }

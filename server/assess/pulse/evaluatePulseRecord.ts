@@ -10,7 +10,7 @@ import { pulseWarnings } from './pulseWarnings.ts';
 import { presentRestPolarisations } from './restPolarisations.ts';
 
 /** Version of the evaluation: a change of any number it gives is a new version. */
-export const PULSE_VERSION = '1.11.0';
+export const PULSE_VERSION = '1.12.0';
 
 /** Durations at which resistances are given unless others are asked for, in s. */
 export const DEFAULT_DURATIONS_S = [0.1, 0.2, 0.5, 1, 2, 5, 10, 18, 30] as const;

@@ -1,10 +1,12 @@
 import { restOfCircuit } from '../../../fitting/circuit/index.ts';
 import type { SlowCurve } from '../../../fitting/open-circuit/index.ts';
 import {
-  ocvCurve,
   type RelaxationEnd,
+  type RestedPoint,
   relaxationEnd,
+  restCurve,
   restDrift,
+  stillToMoveV,
 } from '../../../fitting/open-circuit/index.ts';
 import type { Step } from '../../../fitting/records/index.ts';
 import type { OpenCircuitCurve, RestPoint } from '../../contract/openCircuit.ts';
@@ -15,8 +17,6 @@ import type { PulseFindings } from './pulseFindings.ts';
 
 /** Rests shorter than this give no open-circuit voltage. */
 const SHORTEST_REST_S = 300;
-/** Rests closer than this in SOC are one point of the curve: the last of them. */
-const SAME_SOC = 0.005;
 
 /** Open-circuit voltage and drift of every longer rest. */
 export function presentRests(findings: PulseFindings): RestPoint[] {
@@ -103,35 +103,36 @@ export function presentOpenCircuit(
   if (settings.startSoc === null || capacityAh === null) {
     return { curve: null, slow, reason: 'soc-unknown' };
   }
-  const known = rests
-    .filter((rest) => rest.soc !== null)
-    .sort((a, b) => (a.soc as number) - (b.soc as number));
-  const points: RestPoint[] = [];
-  for (const rest of known) {
-    const last = points[points.length - 1];
-    if (last && (rest.soc as number) - (last.soc as number) < SAME_SOC) {
-      if (rest.timeS > last.timeS) points[points.length - 1] = rest;
-    } else points.push(rest);
-  }
-  if (points.length < 3) return { curve: null, slow, reason: 'too-few-rests' };
-  const curve = ocvCurve(
-    points.map((rest) => ({
-      soc: rest.soc as number,
-      ocvV: rest.ocvV ?? rest.voltageV,
-      standardUncertaintyV: rest.ocvStandardUncertaintyV ?? 0.005,
-    })),
-  );
-  if (curve === null) return { curve: null, slow, reason: 'too-few-rests' };
+  const known = rests.filter((rest) => rest.soc !== null);
+  const points = restCurve(known.map((rest) => restedPoint(findings, rest)));
+  if (points === null) return { curve: null, slow, reason: 'too-few-rests' };
+  const isOneWay = points.every(({ hysteresisV }) => hysteresisV === null);
   return {
     curve: {
       source: 'rests',
-      soc: curve.points.map((point) => point.soc),
-      ocvV: curve.points.map((point) => point.ocvV),
-      standardUncertaintyV: curve.points.map((point) => point.standardUncertaintyV),
-      slopeV: curve.points.map((point) => curve.slopeAt(point.soc)),
-      hysteresisV: curve.points.map(() => null),
+      soc: points.map((point) => point.soc),
+      ocvV: points.map((point) => point.ocvV),
+      standardUncertaintyV: points.map((point) => point.standardUncertaintyV),
+      slopeV: points.map((point) => point.slopeV),
+      hysteresisV: points.map((point) => point.hysteresisV),
+      assumes: isOneWay ? 'one-direction' : null,
     },
     slow,
     reason: null,
+  };
+}
+
+/** A rest for the curve; where it gave no open-circuit voltage its last voltage, as uncertain as it still moved. */
+function restedPoint({ record, finding, soc }: PulseFindings, rest: RestPoint): RestedPoint {
+  const { start, end } = finding.steps[rest.stepIndex];
+  return {
+    soc: rest.soc as number,
+    socStandardUncertainty: soc.uncertaintyAt(end - 1),
+    timeS: rest.timeS,
+    after: rest.after,
+    ocvV: rest.ocvV ?? rest.voltageV,
+    standardUncertaintyV:
+      rest.ocvStandardUncertaintyV ??
+      stillToMoveV(record.timeS.subarray(start, end), record.voltageV.subarray(start, end)),
   };
 }

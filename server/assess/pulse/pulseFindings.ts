@@ -1,6 +1,8 @@
+import { countingQuality } from '../../../fitting/capacity/index.ts';
 import { fitPulses, type PulseCircuits } from '../../../fitting/circuit/index.ts';
 import {
   type BadReading,
+  type CurrentZero,
   type DerivedStartSoc,
   deriveStartSoc,
   dropBadRows,
@@ -61,12 +63,13 @@ export function findInRecord(given: RecordColumns, settings: PulseSettings): Pul
   });
   const { startSoc: stated } = settings;
   const capacityAh = countingCapacityAh(settings);
+  const zero = zeroOf(record);
   const derivedStart =
     stated === null && capacityAh !== null && capacityAh > 0
-      ? deriveStartSoc(record, finding.steps, { minVoltageV, maxVoltageV, capacityAh })
+      ? deriveStartSoc(record, finding.steps, { minVoltageV, maxVoltageV, capacityAh }, zero)
       : null;
   const startSoc = stated ?? derivedStart?.soc ?? null;
-  const soc = socTrace(record, finding.steps, startSoc, capacityAh);
+  const soc = socTrace(record, finding.steps, startSoc, capacityAh, zero);
   const circuits = fitPulses(record, finding, pulses, settings.maxBranches);
   const readings = pulses.map((pulse, index) =>
     pulseReading(record, finding, pulse, circuits.circuits[index], circuits.deadS),
@@ -86,4 +89,15 @@ export function findInRecord(given: RecordColumns, settings: PulseSettings): Pul
     soc,
     derivedStart,
   };
+}
+
+/** What the channel reads in rest, which is taken off before charge is counted, as for a capacity. */
+function zeroOf(record: RecordColumns): CurrentZero | null {
+  const { offset } = countingQuality(record);
+  return (
+    offset && {
+      levelA: offset.valueA,
+      standardUncertaintyA: Math.hypot(offset.normalA, offset.withinA / Math.sqrt(3)),
+    }
+  );
 }
