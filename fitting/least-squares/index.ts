@@ -9,7 +9,7 @@ export { durbinWatson, runsTest } from './inference/residualTests.ts';
 export { withPrior } from './inference/withPrior.ts';
 export { fitLine } from './linear/line.ts';
 export { fitLinear } from './linear/linear.ts';
-export { fitYorkLine } from './linear/york.ts';
+export { fitYorkLine, type YorkProblem } from './linear/york.ts';
 export { GramProjection } from './separable/gramProjection.ts';
 export { createSeparableSolver, type SeparableSolver } from './separable/separable.ts';
 export type { ColumnModel, GramModel } from './separable/separableProblem.ts';

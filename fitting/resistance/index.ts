@@ -1,6 +1,7 @@
 /** Resistances from pulses and step tables, and their dependence on temperature. What other folders may use. */
 
 export { type BaseVoltage, baseVoltage } from './baseVoltage.ts';
+export { allowForCommonTemperature } from './commonTemperature.ts';
 export { findTwoLevel } from './findTwoLevel.ts';
 export { subtractFixture, type UncertainOhm } from './fixture.ts';
 export { evaluateIsoProfile, ISO_CHARGE_TIMES_S, ISO_DISCHARGE_TIMES_S, isIsoProfile } from './isoProfile.ts';

@@ -71,11 +71,15 @@ export function registerCellType(program: Command): void {
 function tellTemperature({ dependence: { laws, without } }: CellTypeTemperature): string {
   const lines = laws.map((law) => {
     const energy = law.activationStandardErrorJPerMol;
+    const allowed =
+      law.temperatureErrorC === null
+        ? ''
+        : ` The errors allow for ${law.temperatureErrorC.toPrecision(2)} °C that all readings at a temperature have in common.`;
     const checks = law.residualChecks === null ? '' : ` ${residualSentence(law.residualChecks)}`;
     return (
       `${law.key}: ${plusMinus(1000 * law.referenceOhm, law.referenceStandardErrorOhm === null ? null : 1000 * law.referenceStandardErrorOhm, 'mOhm')} at ${law.referenceC} °C, ` +
       `Ea ${plusMinus(law.activationJPerMol / 1000, energy === null ? null : energy / 1000, 'kJ/mol')}, ` +
-      `${law.lowestC} to ${law.highestC} °C, ${law.readings} readings of ${law.cells} cells (${law.basis}).${checks}`
+      `${law.lowestC} to ${law.highestC} °C, ${law.readings} readings of ${law.cells} cells (${law.basis}).${allowed}${checks}`
     );
   });
   return [...lines, ...without.map(({ key, reason }) => `${key}: no law. ${reasonSentences[reason]}`)].join(

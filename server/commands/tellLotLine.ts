@@ -17,13 +17,14 @@ export function tellLotLine(line: LotLine): string {
   const lines = [
     `${y.column} = ${plusMinus(intercept.value, intercept.standardError, y.unit ?? '')} + ${plusMinus(slope.value, slope.standardError, `${y.unit ?? ''} per ${x.unit ?? ''}`)} × ${x.column}, ${line.n} cells (errors in both)`,
   ];
-  if (slope.low !== null && slope.high !== null && slope.low <= 0 && slope.high >= 0)
+  const isOpen = slope.low === null || slope.high === null;
+  if (isOpen ? scatter !== null && scatter > 1 : (slope.low ?? 0) <= 0 && (slope.high ?? 0) >= 0)
     lines.push(
       'The slope is not significantly different from zero (95 %): the two quantities may be unrelated.',
     );
   if (scatter !== null && scatter > 1)
     lines.push(
-      `The cells scatter about the line by ${scatter.toPrecision(2)} times their uncertainties; the errors are widened by it.`,
+      `The cells scatter about the line by ${scatter.toPrecision(2)} times their uncertainties. Which of the two quantities that scatter belongs to, the values do not tell: the line is that with all of it in ${y.column}, and the intervals reach to that with all of it in ${x.column}${isOpen ? ', which may have any slope' : ''}.`,
     );
   if (line.residualChecks !== null) lines.push(residualSentence(line.residualChecks));
   if (leftOut.length > 0)

@@ -41,7 +41,8 @@ export const lotLine = z.object({
   slope: estimate.nullable(),
   /**
    * Scatter about the line in multiples of the uncertainties, √(S/(n − 2)). Above 1 the cells differ by more than their
-   * uncertainties say, and the intervals are widened by it.
+   * uncertainties say: the line is that with the rest of the scatter in y, and the intervals reach to that with it in x, because the
+   * values do not tell which quantity it belongs to; their ends are null where that one may have any slope.
    */
   scatter: z.number().nullable(),
   /** The line with the 95 % interval of its y, over the cells, and that of the reading of one further cell. */

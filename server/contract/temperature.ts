@@ -20,6 +20,11 @@ export const temperatureLaw = z.object({
   activationStandardErrorJPerMol: z.number().nullable(),
   /** Covariance of ln R_ref and Ea/R in K. */
   covariance: z.array(z.array(z.number())).nullable(),
+  /**
+   * Standard uncertainty of a temperature that all its readings share, in °C, which the errors allow for: a usual one, and what the
+   * temperatures' means show. Null without errors; missing in assessments before version 1.4.0.
+   */
+  temperatureErrorC: z.number().nullable().default(null),
   /** Measured range; outside it the law extrapolates. */
   lowestC: z.number(),
   highestC: z.number(),

@@ -9,14 +9,14 @@ import { importFile } from '../../server/use-cases/imports/importFile.ts';
 import { makeLot } from '../support/basics.ts';
 import { openTestApp, type TestApp } from '../support/testApp.ts';
 
-/** Cells on y = 30 − 4 x, read with errors in both, and with scatter of their own in y. */
-function cells(seed: number, count: number, own: number): LinePoint[] {
+/** Cells on y = 30 − 4 x, read with errors in both, and with scatter of their own in y and in x. */
+function cells(seed: number, count: number, own: number, ownX = 0): LinePoint[] {
   const normal = normalSource(seededRandom(seed));
   return Array.from({ length: count }, () => {
     const x = 2.5 + 0.05 * normal();
     const [xUncertainty, yUncertainty] = [0.015, 0.05];
     return {
-      x: x + xUncertainty * normal(),
+      x: x + (ownX === 0 ? 0 : ownX * normal()) + xUncertainty * normal(),
       y: 30 - 4 * x + own * normal() + yUncertainty * normal(),
       xUncertainty,
       yUncertainty,
@@ -48,12 +48,42 @@ describe('lineBetween(points, at)', () => {
     expect(mean).toBeLessThan(-3.88);
   });
 
-  it('widens its intervals where the cells scatter by more than their uncertainties', () => {
+  it.each([
+    ['y', 0.1, 0],
+    ['y', 0.2, 0],
+    ['x', 0, 0.03],
+    ['both', 0.1, 0.03],
+  ])('holds the slope where the cells scatter by more than their uncertainties, in %s', (_, own, ownX) => {
+    const tries = 300;
+    let [held, given, inverses] = [0, 0, 0];
+    for (let seed = 1; seed <= tries; seed++) {
+      const { slope, inverse } = lineBetween(cells(seed, 60, own, ownX), 20.1);
+      if (slope?.low != null && slope.high !== null) {
+        given++;
+        if (slope.low <= -4 && slope.high >= -4) held++;
+      }
+      if (inverse?.low != null && inverse.high !== null && (inverse.low > 2.475 || inverse.high < 2.475))
+        inverses++;
+    }
+    expect(given).toBeGreaterThan(0.9 * tries);
+    expect(held / given).toBeGreaterThan(0.915);
+    expect(inverses / tries).toBeLessThan(0.09);
+  });
+
+  it('says that any slope may be where the scatter hides the line', () => {
     const line = lineBetween(cells(5, 60, 0.5));
     expect(line.scatter).toBeGreaterThan(2.5);
-    expect(line.slope?.standardError ?? 0).toBeGreaterThan(
-      2 * (lineBetween(cells(5, 60, 0)).slope?.standardError ?? 1),
-    );
+    expect(line.slope).toMatchObject({ standardError: null, low: null, high: null });
+    const text = tellLotLine({
+      ...line,
+      lotId: 1,
+      algorithm: { name: 'lot-line', version: '1' },
+      x: { column: 'capacity', unit: 'Ah' },
+      y: { column: 'mass', unit: 'g' },
+      leftOut: [],
+    });
+    expect(text).toMatch(/may be unrelated/);
+    expect(text).toMatch(/which may have any slope/);
   });
 
   it('gives no line, or an open inverse, with the reason', () => {

@@ -19,6 +19,7 @@ function lawOf(referenceC: number, change: Partial<TemperatureLaw> = {}): Temper
   if (fit === null) throw new Error('no fit');
   return {
     ...fit,
+    temperatureErrorC: null,
     covariance: fit.covariance === null ? null : fit.covariance.map((row) => [...row]),
     key: 'resistance/10s/discharge/soc50',
     quantity: 'resistance',

@@ -3,9 +3,10 @@ import {
   type FitResult,
   fitYorkLine,
   inversePrediction,
+  type YorkProblem,
 } from '../../../fitting/least-squares/index.ts';
-import { medianOf } from '../../../fitting/numeric/index.ts';
-import { tQuantile } from '../../../fitting/statistics/index.ts';
+import { medianOf, rootIn } from '../../../fitting/numeric/index.ts';
+import { mean, tQuantile } from '../../../fitting/statistics/index.ts';
 import type { LotLine } from '../../contract/lotLine.ts';
 import { checkResiduals } from '../checkResiduals.ts';
 
@@ -21,6 +22,8 @@ export interface LinePoint {
 const FEWEST = 4;
 const BAND_POINTS = 25;
 
+type Estimate = NonNullable<LotLine['slope']>;
+
 type Line = Pick<
   LotLine,
   'n' | 'intercept' | 'slope' | 'scatter' | 'band' | 'residualChecks' | 'inverse' | 'reason'
@@ -28,8 +31,9 @@ type Line = Pick<
 
 /**
  * The line with errors in both coordinates through the cells of a lot. Where the cells scatter by more than their
- * uncertainties, the covariance is widened by that scatter and Student's t is used; where they scatter less, the stated
- * uncertainties count.
+ * uncertainties, the rest of the scatter is their own; the line is that with all of it in y, and as the values do not tell
+ * which quantity it belongs to, the intervals reach to the line with all of it in x (the bounds of R. Frisch, Statistical Confluence
+ * Analysis, 1934; from memory). Student's t is used then. Where they scatter less, the stated uncertainties count.
  *
  * @param at a value of y whose x is wanted; undefined for none
  */
@@ -60,21 +64,91 @@ export function lineBetween(points: readonly LinePoint[], at?: number): Line {
     known.residualSumOfSquares === null ? null : Math.sqrt(known.residualSumOfSquares / degrees);
   if (scatter === null || known.covariance === null) return { ...none, reason: 'no-spread' };
   const wider = scatter > 1;
-  const line = wider ? fitYorkLine(problem, { covarianceScale: 'residual' }) : known;
+  const excess = wider ? excessOfY(problem) : null;
+  const line = excess?.line ?? known;
   const factor = tQuantile(0.975, wider ? degrees : Number.POSITIVE_INFINITY);
+  const other = wider ? steepestLine(problem, factor) : null;
   const ends = [Math.min(...x), Math.max(...x)] as const;
+  const ofY = shown(line, 'slope', factor);
+  const slope = wider ? reaching(ofY, other?.slopes ?? null, factor) : ofY;
+  const inverse = at === undefined ? null : inverseOf(line, at, ends);
   return {
     ...none,
-    intercept: shown(line, 'intercept', factor),
-    slope: shown(line, 'slope', factor),
+    intercept: wider
+      ? reaching(shown(line, 'intercept', factor), other && interceptsOf(points, other.slopes), factor)
+      : shown(line, 'intercept', factor),
+    slope,
     scatter,
-    band: bandOf(line, ends, factor, Math.max(scatter, 1) * expectedDistance(line, points)),
-    residualChecks: checkResiduals(scaledDistances(line, points)),
-    inverse: at === undefined ? null : inverseOf(line, at, ends),
+    band: bandOf(line, ends, factor, Math.hypot(expectedDistance(known, points), excess?.deviation ?? 0)),
+    residualChecks: checkResiduals(scaledDistances(known, points)),
+    inverse: inverse && wider && at !== undefined ? alsoOf(inverse, other?.xAt(at) ?? null) : inverse,
   };
 }
 
-function shown(line: FitResult, name: 'intercept' | 'slope', factor: number): LotLine['slope'] {
+/**
+ * The line where all of the scatter beyond the uncertainties is the cells' own in y: the standard deviation that makes the sum of
+ * squares what it is expected to be (the moment estimate of a random effect; R. C. Paule and J. Mandel, J. Res. NBS 87 (1982) 377).
+ */
+function excessOfY(problem: YorkProblem): { line: FitResult; deviation: number } {
+  const { y, yWeights } = problem;
+  const degrees = y.length - 2;
+  const lineWith = (deviation: number): FitResult =>
+    fitYorkLine({ ...problem, yWeights: yWeights.map((weight) => 1 / (1 / weight + deviation ** 2)) });
+  const beyond = (deviation: number): number => (lineWith(deviation).residualSumOfSquares ?? 0) - degrees;
+  const spread = Math.max(...y) - Math.min(...y);
+  const deviation = rootIn(beyond, 0, spread);
+  return { line: lineWith(deviation), deviation };
+}
+
+/** Where all of it is the cells' own in x: the slopes that the line may then have, and x at a y. Null where any slope may be. */
+function steepestLine(
+  { x, y, xWeights, yWeights }: YorkProblem,
+  factor: number,
+): { slopes: readonly [number, number]; xAt: (value: number) => readonly [number, number] } | null {
+  const { line } = excessOfY({ x: y, y: x, xWeights: yWeights, yWeights: xWeights });
+  const { low, high } = shown(line, 'slope', factor);
+  const { covariance } = line;
+  if (low === null || high === null || covariance === null || (low <= 0 && high >= 0)) return null;
+  const [intercept, slope] = ['intercept', 'slope'].map((name) => estimateOf(line, name).value);
+  return {
+    slopes: [1 / high, 1 / low],
+    xAt: (value) => {
+      const variance = covariance[0][0] + 2 * value * covariance[0][1] + value ** 2 * covariance[1][1];
+      const half = factor * Math.sqrt(Math.max(0, variance));
+      return [intercept + slope * value - half, intercept + slope * value + half];
+    },
+  };
+}
+
+/**
+ * An estimate whose interval goes from that of the one to that of the other way to share the cells' scatter out: which it is,
+ * the values do not tell.
+ */
+function reaching(one: Estimate, others: readonly [number, number] | null, factor: number): Estimate {
+  if (one.low === null || one.high === null || others === null)
+    return { ...one, standardError: null, low: null, high: null };
+  const [low, high] = [Math.min(one.low, ...others), Math.max(one.high, ...others)];
+  return { ...one, standardError: (high - low) / 2 / factor, low, high };
+}
+
+function interceptsOf(
+  points: readonly LinePoint[],
+  slopes: readonly [number, number],
+): readonly [number, number] {
+  const [x, y] = [mean(points.map((point) => point.x)), mean(points.map((point) => point.y))];
+  return [y - slopes[0] * x, y - slopes[1] * x];
+}
+
+function alsoOf(
+  inverse: NonNullable<LotLine['inverse']>,
+  other: readonly [number, number] | null,
+): NonNullable<LotLine['inverse']> {
+  if (inverse.low === null || inverse.high === null || other === null)
+    return { ...inverse, x: null, low: null, high: null, reason: 'interval-open' };
+  return { ...inverse, low: Math.min(inverse.low, ...other), high: Math.max(inverse.high, ...other) };
+}
+
+function shown(line: FitResult, name: 'intercept' | 'slope', factor: number): Estimate {
   const { value, standardError } = estimateOf(line, name);
   const half = standardError === null ? null : factor * standardError;
   return {

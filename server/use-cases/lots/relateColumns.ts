@@ -9,7 +9,7 @@ import { columnValues } from '../../store/measurements.ts';
 import { readColumnKey } from './readLotCells.ts';
 
 /** Version of the line: a change of any number it gives is a new version. */
-const VERSION = '1.1.0';
+const VERSION = '1.2.0';
 
 /** A cell with both values. */
 interface Both {

@@ -1,4 +1,5 @@
 import {
+  allowForCommonTemperature,
   fitTemperature,
   fitTemperatureOfCells,
   inverseKelvin,
@@ -12,7 +13,7 @@ import { formatColumnKey } from '../../store/columnKey.ts';
 import type { TemperatureReading } from '../../store/temperatures.ts';
 
 /** Version of the assessment: a change of any number it gives is a new version. */
-export const TEMPERATURE_VERSION = '1.3.0';
+export const TEMPERATURE_VERSION = '1.4.0';
 
 /** Temperatures that lie closer than this say nothing about the dependence, in °C. */
 const LEAST_SPAN_C = 5;
@@ -116,8 +117,9 @@ function lawOf(
     valueOhm: value,
     ...(cells === 1 && standardUncertainty !== null ? { standardUncertaintyOhm: standardUncertainty } : {}),
   }));
-  const fit = (sameCells ? fitTemperatureOfCells : fitTemperature)(readings, referenceC);
-  if (fit === null) throw new Error(`${key}: temperatures that differ gave no law`);
+  const found = (sameCells ? fitTemperatureOfCells : fitTemperature)(readings, referenceC);
+  if (found === null) throw new Error(`${key}: temperatures that differ gave no law`);
+  const fit = allowForCommonTemperature(found, readings, sameCells);
   const points = pointsOf(
     used,
     (celsius) => fit.referenceOhm * temperatureFactor(fit.activationJPerMol, referenceC, celsius),
@@ -134,6 +136,7 @@ function lawOf(
     referenceStandardErrorOhm: fit.referenceStandardErrorOhm,
     activationJPerMol: fit.activationJPerMol,
     activationStandardErrorJPerMol: fit.activationStandardErrorJPerMol,
+    temperatureErrorC: fit.temperatureErrorC,
     covariance: fit.covariance === null ? null : fit.covariance.map((row) => [...row]),
     lowestC: fit.lowestC,
     highestC: fit.highestC,

@@ -15,6 +15,9 @@ export function lawRemarks(law: TemperatureLaw): string[] {
         })
       : '',
     law.activationStandardErrorJPerMol === null ? say('words.thereAreNoMoreReadingsThan') : '',
+    law.temperatureErrorC === null
+      ? ''
+      : say('words.theErrorsAllowForACommon', { error: significant(law.temperatureErrorC, 2) }),
     law.fallsThroughout ? '' : say('words.theResistanceDoesNotFallAll'),
     law.residualChecks?.verdict === 'pattern' ? said(residualSentence(law.residualChecks)) : '',
     law.referenceExtrapolated ? say('words.theReferenceLiesOutsideTheMeasured') : '',

@@ -32,7 +32,11 @@ export function LotLineView({ line, at, setAt }: LotLineViewProps) {
           slopeLow: significant(slope.low * per, 3),
           slopeHigh: significant(slope.high * per, 3),
         });
-  const level = slope.low !== null && slope.high !== null && slope.low <= 0 && slope.high >= 0;
+  // With all of the scatter along x any slope may be: then the two quantities may be unrelated.
+  const level =
+    slope.low === null || slope.high === null
+      ? scatter !== null && scatter > 1
+      : slope.low <= 0 && slope.high >= 0;
   return (
     <>
       <p>

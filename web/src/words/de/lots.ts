@@ -155,7 +155,7 @@ export const lots: Texts['lots'] = {
   itIsNotSignificantlyDifferentFrom:
     ' Sie unterscheidet sich nicht signifikant von null: Die beiden Größen hängen vielleicht nicht zusammen.',
   theCellsScatterAboutItBy:
-    ' Die Zellen streuen um sie um das {{scatter}}-Fache ihrer Unsicherheiten, und das Intervall ist entsprechend verbreitert.',
+    ' Die Zellen streuen um sie um das {{scatter}}-Fache ihrer Unsicherheiten. Zu welcher der beiden Größen diese Streuung gehört, sagen die Werte nicht: Die Gerade ist die mit der ganzen Streuung längs y, und das Intervall reicht bis zu der mit der ganzen längs x.',
   leftOutLeftOut: ' Nicht berücksichtigt: {{leftOut}}.',
   valueOnTheYAxisIn: 'Wert auf der Y-Achse, in {{yUnitSymbol}}, der auf der X-Achse abgelesen werden soll',
   whereTheLineMeetsThatValue:

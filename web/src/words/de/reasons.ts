@@ -28,9 +28,9 @@ export const reasons: Texts['reasons'] = {
   'room-temperature-assumed':
     'Keine aufgezeichnete Temperatur zeigt, wie sich die der Zelle bewegt hat: Die Unsicherheit berücksichtigt den Tagesgang eines Raums.',
   'one-direction':
-    'Nur in einer Richtung gemessen: wie weit die Ruhespannung nach der anderen abweicht, ist nicht darin.',
+    'Nur in einer Richtung gemessen: Wie weit die Ruhespannung nach der anderen abweicht, ist nicht darin.',
   'polarisation-assumed':
-    'Keine Ruhe nach dem Lauf zeigt seine Polarisation: die Unsicherheit nimmt eine übliche für seine Temperatur an.',
+    'Keine Ruhe nach dem Lauf zeigt seine Polarisation: Die Unsicherheit nimmt eine übliche für seine Temperatur an.',
   'starts-under-load': 'Die Aufzeichnung beginnt unter Last: Was vorher floss, ist nicht darin.',
   'ends-under-load':
     'Die Aufzeichnung endet unter Last, und keine Abschaltspannung zeigt, dass der Lauf zu Ende war: Was danach floss, ist nicht darin.',

@@ -179,6 +179,8 @@ export const words: Texts['words'] = {
     'Keine Zelle wurde bei mehreren Temperaturen gemessen: Unterschiede zwischen den Zellen zählen als Temperatur.',
   pulsesOfLowestToHighestA:
     'Pulse von {{lowest}} bis {{highest}} A sind gemischt: Eine Abhängigkeit vom Strom zählt als eine von der Temperatur.',
+  theErrorsAllowForACommon:
+    'Die Fehler berücksichtigen {{error}} °C, um die alle Werte einer Temperatur gemeinsam abweichen können.',
   thereAreNoMoreReadingsThan:
     'Es gibt nicht mehr Messwerte als Parameter; die Unsicherheit ist daher unbekannt, und dieses Gesetz korrigiert nichts.',
   theResistanceDoesNotFallAll: 'Der Widerstand fällt nicht durchgehend: Das Gesetz beschreibt ihn schlecht.',

@@ -151,7 +151,7 @@ export const lots = {
   itIsNotSignificantlyDifferentFrom:
     ' It is not significantly different from zero: the two quantities may be unrelated.',
   theCellsScatterAboutItBy:
-    ' The cells scatter about it by {{scatter}} times their uncertainties, and the interval is widened by that.',
+    ' The cells scatter about it by {{scatter}} times their uncertainties. Which of the two quantities that scatter belongs to, the values do not tell: the line is that with all of it along y, and the interval reaches to that with all of it along x.',
   leftOutLeftOut: ' Left out: {{leftOut}}.',
   valueOnTheYAxisIn: 'Value on the Y axis, in {{yUnitSymbol}}, to be read back on the X axis',
   whereTheLineMeetsThatValue: 'Where the line meets that value is open: the slope is not known well enough.',

@@ -178,6 +178,8 @@ export const words = {
     'No cell was measured at several temperatures: differences between cells count as temperature.',
   pulsesOfLowestToHighestA:
     'Pulses of {{lowest}} to {{highest}} A are mixed: a dependence on the current counts as one on temperature.',
+  theErrorsAllowForACommon:
+    'The errors allow for {{error}} °C that all readings at a temperature have in common.',
   thereAreNoMoreReadingsThan:
     'There are no more readings than parameters, so the uncertainty is unknown and nothing is corrected by this law.',
   theResistanceDoesNotFallAll: 'The resistance does not fall all the way: the law describes it badly.',
