@@ -18,7 +18,7 @@ export interface Capability {
   /** |middle − mean| over half the width; null for a one-sided specification. */
   readonly k: number | null;
   readonly cpInterval: readonly [number, number] | null;
-  /** Approximate: Bissell, Applied Statistics 39 (1990) 331. */
+  /** Approximate: Bissell, Applied Statistics 39 (1990) 331; wider where skewness and kurtosis of the values ask for it. */
   readonly cpkInterval: readonly [number, number] | null;
   readonly level: number;
   readonly outside: number;
@@ -38,7 +38,34 @@ export function capability(values: ArrayLike<number>, limits: SpecificationLimit
     if (below || (limits.upper !== null && values[i] > limits.upper)) outside++;
   }
   const indices = capabilityOf(mean(values), standardDeviation(values), values.length, limits, level);
-  return { ...indices, outside };
+  return { ...indices, outside, cpkInterval: withShape(indices, values, limits) };
+}
+
+/**
+ * Bissell's interval takes the values for normal. The variance of mean and standard deviation is that of any distribution by its
+ * third and fourth moments (the delta method: var(s)/s² = (κ + 2)/4n, cov(m, s)/s² = γ/2n; M. G. Kendall and A. Stuart, The Advanced
+ * Theory of Statistics, vol. 1, ch. 10; from memory); the sample's own moments count where they make the interval wider.
+ */
+function withShape(
+  { mean: centre, standardDeviation: deviation, cpk, cpkInterval, count, level }: Capability,
+  values: ArrayLike<number>,
+  { lower, upper }: SpecificationLimits,
+): Capability['cpkInterval'] {
+  if (cpk === null || cpkInterval === null) return cpkInterval;
+  let [third, fourth] = [0, 0];
+  for (let i = 0; i < count; i++) {
+    const away = (values[i] - centre) / deviation;
+    third += away ** 3;
+    fourth += away ** 4;
+  }
+  const [skewness, kurtosis] = [third / count, fourth / count - 3];
+  const isUpperNearer = upper !== null && (lower === null || upper - centre <= centre - lower);
+  const variance =
+    1 / (9 * count) +
+    (cpk ** 2 * (kurtosis + 2)) / (4 * (count - 1)) +
+    ((isUpperNearer ? 1 : -1) * cpk * skewness) / (3 * count);
+  const half = normalQuantile(0.5 + level / 2) * Math.sqrt(Math.max(0, variance));
+  return [Math.min(cpkInterval[0], cpk - half), Math.max(cpkInterval[1], cpk + half)];
 }
 
 /** The same from mean, standard deviation and count; `outside` is 0, being unknown. */

@@ -208,7 +208,7 @@ function remarksOf({
       end === null ? 'no limit' : end.toPrecision(5),
     );
     remarks.push(
-      `at least ${(100 * tolerance.coverage).toPrecision(4)} % of such cells lie between ${ends.join(' and ')} ${unit}, with ${(100 * tolerance.confidence).toPrecision(3)} % confidence`,
+      `at least ${(100 * tolerance.coverage).toPrecision(4)} % of such cells lie between ${ends.join(' and ')} ${unit}, with ${(100 * tolerance.confidence).toPrecision(3)} % confidence${tolerance.method === 'normal' ? ', if the cells are normally distributed' : ''}`,
     );
   }
   if (grubbs.outliers.length > 0)

@@ -101,7 +101,7 @@ export const columnStatistics = z.object({
     upperLimit: z.number().nullable(),
     cp: z.number().nullable(),
     cpk: z.number().nullable(),
-    /** 95 % interval of Cpk (Bissell, Applied Statistics 39 (1990) 331). */
+    /** 95 % interval of Cpk (Bissell, Applied Statistics 39 (1990) 331), wider where the values are skewed or have long tails. */
     cpkInterval: z.tuple([z.number(), z.number()]).nullable(),
     outside: z.array(z.object({ cellId: id, serial: z.string(), value: z.number() })),
     reason: z.string().nullable(),
