@@ -1,4 +1,4 @@
-import { medianInPlace, secondDifferenceNoise } from '../numeric/index.ts';
+import { medianOf, secondDifferenceNoise } from '../numeric/index.ts';
 import type { RecordColumns } from '../records/index.ts';
 import {
   type CurrentScale,
@@ -149,7 +149,7 @@ function levels(
 /** The readings of the main level of a load, where they are few steps wide; else null. */
 function stuckReadings(loads: readonly number[], stepA: number): number[] | null {
   if (loads.length === 0 || stepA === 0) return null;
-  const middle = medianInPlace([...loads]);
+  const middle = medianOf(loads);
   const near = loads.filter((value) => Math.abs(value - middle) < 2.5 * stepA);
   return near.length >= 0.3 * loads.length ? near : null;
 }

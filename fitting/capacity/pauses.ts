@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { RecordColumns } from '../records/index.ts';
 import { gapBefore } from '../records/index.ts';
 import type { ChargeRun } from './findRuns.ts';
@@ -50,7 +50,7 @@ export function runGaps(record: RecordColumns, run: ChargeRun, restA: number, no
     const before = slope(record, Math.max(run.firstLoadedRow, end + 1 - SLOPE_ROWS), end);
     const after = slope(record, row, Math.min(run.lastLoadedRow, row + SLOPE_ROWS - 1));
     const spanS = timeS[row] - timeS[row - 1];
-    const expectedV = spanS * medianInPlace([before, after]);
+    const expectedV = spanS * medianOf([before, after]);
     // A rest may have left its first rows: what it hides is between the load before it and the load after it.
     const movedV = voltageV[row] - voltageV[end];
     const sign = run.direction === 'charge' ? 1 : -1;
@@ -64,7 +64,7 @@ export function runGaps(record: RecordColumns, run: ChargeRun, restA: number, no
 function isRegular(timeS: Float64Array): boolean {
   if (timeS.length < 3) return false;
   const intervals = timeS.slice(1).map((time, i) => time - timeS[i]);
-  const usual = medianInPlace([...intervals]);
+  const usual = medianOf(intervals);
   const alike = intervals.filter((interval) => Math.abs(interval - usual) <= REGULAR.within * usual);
   return alike.length >= REGULAR.rows * intervals.length;
 }

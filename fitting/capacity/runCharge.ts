@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { RecordColumns, RowRange } from '../records/index.ts';
 import type { CountingQuality } from './countingQuality.ts';
 import { type ErrorBudget, halfWidth95, standardUncertaintyOf } from './coverageInterval.ts';
@@ -227,7 +227,7 @@ function leadBefore({ timeS }: RecordColumns, run: ChargeRun): number {
 function usualInterval(timeS: Float64Array, row: number, last: number): number {
   const intervals: number[] = [];
   for (let i = row + 1; i <= Math.min(last, row + 6); i++) intervals.push(timeS[i] - timeS[i - 1]);
-  return intervals.length === 0 ? Infinity : medianInPlace(intervals);
+  return intervals.length === 0 ? Infinity : medianOf(intervals);
 }
 
 /** Size in A of a jump of the current between two rows, apart from noise and from a steady change like a taper; else 0. */

@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { RecordColumns } from '../records/index.ts';
 import { type EdgeMoment, edgeMoment } from '../records/index.ts';
 import type { CountingQuality } from './countingQuality.ts';
@@ -24,7 +24,7 @@ export function startEdge(record: RecordColumns, run: ChargeRun, quality: Counti
   const first = run.firstLoadedRow;
   if (first === 0 || first === run.start || !(timeS[first] > timeS[first - 1])) return null;
   const next = currentA.subarray(first + 1, Math.min(run.lastLoadedRow, first + LEVEL_ROWS) + 1);
-  const levelA = next.length === 0 ? currentA[first] : medianInPlace([...next]);
+  const levelA = next.length === 0 ? currentA[first] : medianOf(next);
   const loadA = isPartial(currentA[first], levelA, next) ? levelA : currentA[first];
   const restA = restLevel(record, first - 1, quality);
   const levels = { fromA: restA, toA: loadA };
@@ -48,7 +48,7 @@ export function lastWholeRow({ currentA }: RecordColumns, run: ChargeRun): numbe
   const last = run.lastLoadedRow;
   if (last - LEVEL_ROWS < run.firstLoadedRow) return last;
   const before = currentA.subarray(last - LEVEL_ROWS, last);
-  return isPartial(currentA[last], medianInPlace([...before]), before) ? last - 1 : last;
+  return isPartial(currentA[last], medianOf(before), before) ? last - 1 : last;
 }
 
 /** Whether a reading lies between a rest and a level that its neighbours keep. */

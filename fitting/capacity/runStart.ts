@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { RecordColumns } from '../records/index.ts';
 import type { ChargeRun } from './findRuns.ts';
 
@@ -67,8 +67,8 @@ export function contradictsVoltage(record: RecordColumns, run: ChargeRun, noiseV
       // The row at either end may hold a current averaged over a switch and a voltage read after it.
       const trim = end - start > 3 ? 1 : 0;
       const fifth = Math.ceil((end - start) / 5);
-      const early = medianInPlace([...voltageV.subarray(start + trim, start + trim + fifth)]);
-      const late = medianInPlace([...voltageV.subarray(end - trim - fifth, end - trim)]);
+      const early = medianOf(voltageV.subarray(start + trim, start + trim + fifth));
+      const late = medianOf(voltageV.subarray(end - trim - fifth, end - trim));
       if (sign * (late - early) < -least) against += level * lastedS;
     }
     start = end;

@@ -4,7 +4,7 @@ export { GAS_CONSTANT, MAD_TO_STANDARD_DEVIATION, ZERO_CELSIUS_K } from './const
 export { dotProduct } from './dotProduct.ts';
 export { ExactSum } from './exactSums.ts';
 export { integrate, rootIn } from './integrate.ts';
-export { medianInPlace, medianOf, scaledMad } from './median.ts';
+export { medianOf, scaledMad } from './median.ts';
 export { type MonotoneCurve, monotoneCurve, monotoneSlopes } from './monotoneCurve.ts';
 export { secondDifferenceNoise } from './noise.ts';
 export {

@@ -2,12 +2,8 @@ import { MAD_TO_STANDARD_DEVIATION } from './constants.ts';
 
 /** Middle value; of an even number, the mean of the two middle ones. NaN for none. */
 export function medianOf(values: ArrayLike<number>): number {
-  return middleOf(Float64Array.from(values).sort());
-}
-
-/** The same, for an array that may be reordered. */
-export function medianInPlace(values: number[]): number {
-  return middleOf(values.sort((a, b) => a - b));
+  // A typed array sorts numbers several times as fast as an array with a comparison.
+  return middleOf(new Float64Array(values).sort());
 }
 
 /** Median of |x − median|, scaled so that it estimates the standard deviation of normal data. NaN for none. */

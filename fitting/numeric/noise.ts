@@ -1,5 +1,5 @@
 import { MAD_TO_STANDARD_DEVIATION } from './constants.ts';
-import { medianInPlace } from './median.ts';
+import { medianOf } from './median.ts';
 
 /**
  * Standard deviation of white noise on a slowly changing column, blind to slopes: the scaled median absolute second
@@ -19,5 +19,5 @@ export function secondDifferenceNoise(
     if (pick(i)) found.push(Math.abs(values[i + 1] - 2 * values[i] + values[i - 1]));
   }
   if (found.length < fewest) return 0;
-  return (MAD_TO_STANDARD_DEVIATION * medianInPlace(found)) / Math.sqrt(6);
+  return (MAD_TO_STANDARD_DEVIATION * medianOf(found)) / Math.sqrt(6);
 }

@@ -1,6 +1,6 @@
 import { checkResiduals } from '../circuit/index.ts';
 import { estimateOf, fitLine, fitLinear, withPrior } from '../least-squares/index.ts';
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 
 const DAY_S = 86_400;
 
@@ -174,7 +174,7 @@ function disturbancesOf(
   );
   const assumesRoom = hiddenK === ROOM_K;
   if (temperatureC === null || stepK === Infinity) return { disturbances: waves, assumesRoom };
-  const middle = medianInPlace([...temperatureC]);
+  const middle = medianOf(temperatureC);
   return {
     disturbances: [temperatureC.map((t) => PER_KELVIN_MV * (t - middle)), ...waves],
     assumesRoom,
@@ -208,8 +208,8 @@ function besideRelaxation(rest: LineThroughRest): {
   const n = timeS.length;
   const lengthS = timeS[n - 1] - timeS[0];
   const ends = Math.max(2, Math.ceil(END_SHARE * n));
-  const middle = (from: number): number => medianInPlace([...voltageV.subarray(from, from + ends)]);
-  const middleDays = (from: number): number => medianInPlace([...timeS.subarray(from, from + ends)]) / DAY_S;
+  const middle = (from: number): number => medianOf(voltageV.subarray(from, from + ends));
+  const middleDays = (from: number): number => medianOf(timeS.subarray(from, from + ends)) / DAY_S;
   const apartDays = middleDays(n - ends) - middleDays(0);
   const seenMv = 1000 * (middle(n - ends) - middle(0)) - slope * apartDays;
   // What noise alone would show is no movement. The median's own noise: common practice, π/2 of the mean's variance.

@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { RecordColumns, Step } from '../records/index.ts';
 
 export interface SeriesResistance {
@@ -39,6 +39,6 @@ export function seriesResistance(
   }
   if (jumps.length === 0) return { ohm: null, edges: 0, suspect: false };
   const edges = jumps.length;
-  const ohm = medianInPlace(jumps);
+  const ohm = medianOf(jumps);
   return { ohm, edges, suspect: capacityAh !== null && ohm * capacityAh > SUSPECT_OHM_AH };
 }

@@ -1,5 +1,5 @@
 import { secondDifferenceNoise } from '../numeric/index.ts';
-import { currentScale } from './currentScale.ts';
+import { currentScale, largeCurrent } from './currentScale.ts';
 import { gapBefore } from './gaps.ts';
 import { type KeptRows, keepRows } from './keepRows.ts';
 import type { RecordColumns } from './record.ts';
@@ -92,7 +92,7 @@ function badVoltages(record: RecordColumns, leastJumpV: number): BadReading[] {
     Math.min(columnResolution(voltageV), leastJumpV) / Math.sqrt(12),
   );
   const leastV = Math.max(leastJumpV, STANDS_OUT * noiseV);
-  const largeA = currentScale(record, 0).largeA;
+  const largeA = largeCurrent(currentA);
   const sameCurrent = (a: number, b: number): boolean =>
     Math.abs(currentA[a] - currentA[b]) <= 0.1 * Math.max(Math.abs(currentA[a]), 0.1 * largeA);
   const found: BadReading[] = [];

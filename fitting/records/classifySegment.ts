@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { CurrentScale } from './currentScale.ts';
 import type { RecordColumns, RowRange } from './record.ts';
 import type { StepKind } from './step.ts';
@@ -13,7 +13,7 @@ export interface ClassifiedRange extends RowRange {
 export function settledCurrent(currentA: Float64Array, range: RowRange): number {
   const rows = range.end - range.start;
   const from = rows > 4 ? range.start + 2 : rows > 1 ? range.start + 1 : range.start;
-  return medianInPlace([...currentA.subarray(from, range.end)]);
+  return medianOf(currentA.subarray(from, range.end));
 }
 
 /**
@@ -58,7 +58,7 @@ function isSteady(currentA: Float64Array, range: RowRange, scale: CurrentScale):
 
 function steadyPrefixEnd(currentA: Float64Array, range: RowRange, scale: CurrentScale): number {
   const from = Math.min(range.start + 1, range.end - 1);
-  const level = medianInPlace([...currentA.subarray(from, Math.min(range.end, from + 5))]);
+  const level = medianOf(currentA.subarray(from, Math.min(range.end, from + 5)));
   const allowed = tolerance(level, scale, 0.01);
   let row = from;
   let misses = 0;
@@ -71,7 +71,7 @@ function steadyPrefixEnd(currentA: Float64Array, range: RowRange, scale: Current
 
 function changingKind(record: RecordColumns, range: RowRange, voltageResolutionV: number): StepKind {
   const voltages = [...record.voltageV.subarray(range.start, range.end)];
-  const middle = medianInPlace([...voltages]);
+  const middle = medianOf(voltages);
   const allowed = Math.max(0.005, 3 * voltageResolutionV);
   const near = voltages.filter((voltage) => Math.abs(voltage - middle) <= allowed).length;
   const first = Math.abs(record.currentA[range.start]);

@@ -1,4 +1,4 @@
-import { medianInPlace, secondDifferenceNoise } from '../numeric/index.ts';
+import { medianOf, secondDifferenceNoise } from '../numeric/index.ts';
 import type { RecordColumns } from './record.ts';
 
 /** Current levels of a record that the step finder measures everything against. All in A. */
@@ -58,8 +58,8 @@ export function currentScale(record: RecordColumns, resolutionA: number): Curren
   };
 }
 
-/** The 98th percentile of the magnitudes that stand clear of noise and of zero: single spikes do not move it. */
-function largeCurrent(currentA: Float64Array): number {
+/** A typical large current in A: the 98th percentile of the magnitudes that stand clear of noise and of zero. Single spikes do not move it. */
+export function largeCurrent(currentA: Float64Array): number {
   let highest = 0;
   for (const current of currentA) highest = Math.max(highest, Math.abs(current));
   const noiseA = secondDifferenceNoise(currentA, () => true);
@@ -71,8 +71,8 @@ function largeCurrent(currentA: Float64Array): number {
   let loaded = above(Math.max(0.005 * highest, NOISE_MULTIPLE * noiseA));
   // A current that switches at every other row has second differences as large as itself.
   if (loaded.length === 0) loaded = above(0.005 * highest);
-  loaded.sort((a, b) => a - b);
-  return loaded.length === 0 ? 0 : loaded[Math.floor(0.98 * (loaded.length - 1))];
+  const sorted = Float64Array.from(loaded).sort();
+  return sorted.length === 0 ? 0 : sorted[Math.floor(0.98 * (sorted.length - 1))];
 }
 
 /**
@@ -80,18 +80,22 @@ function largeCurrent(currentA: Float64Array): number {
  * reading up to `farthestA` stays at a level, as in the tail of a taper.
  */
 function restLevel(currentA: Float64Array, bandA: number, farthestA: number): number | null {
-  const near = [...currentA].filter((current) => Math.abs(current) <= Math.max(farthestA, bandA));
+  const near = Array.from(currentA).filter((current) => Math.abs(current) <= Math.max(farthestA, bandA));
   if (near.length === 0) return null;
-  near.sort((a, b) => Math.abs(a) - Math.abs(b));
   const atZero = near.filter((current) => Math.abs(current) <= bandA);
   const settled = atZero.length >= Math.max(1, 0.05 * near.length);
-  let level = settled ? medianInPlace(atZero) : medianInPlace(near.slice(0, Math.ceil(0.2 * near.length)));
+  let level = settled ? medianOf(atZero) : medianOf(nearestToZero(near, Math.ceil(0.2 * near.length)));
   for (let round = 0; round < 5; round++) {
     const around = near.filter((current) => Math.abs(current - level) <= bandA);
     if (around.length === 0) return null;
-    level = medianInPlace(around);
+    level = medianOf(around);
   }
   return settled || staysAt(currentA, level, bandA) ? level : null;
+}
+
+/** So many of the values, those nearest to zero. */
+function nearestToZero(values: readonly number[], count: number): number[] {
+  return [...values].sort((a, b) => Math.abs(a) - Math.abs(b)).slice(0, count);
 }
 
 /** Whether runs of readings within `bandA` of a level begin and end at one level, instead of passing through it. */
@@ -102,5 +106,5 @@ function staysAt(currentA: Float64Array, level: number, bandA: number): boolean 
     while (row < currentA.length && Math.abs(currentA[row] - level) <= bandA) row++;
     if (row - start >= 3) drifts.push(Math.abs(currentA[row - 1] - currentA[start]));
   }
-  return drifts.length > 0 && medianInPlace(drifts) < 0.7 * bandA;
+  return drifts.length > 0 && medianOf(drifts) < 0.7 * bandA;
 }

@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { RecordColumns } from './record.ts';
 
 /** When a current really changed, as far as its rows tell. */
@@ -162,7 +162,7 @@ function rowsAreMissing(timeS: Float64Array, row: number, end: number, waitedS: 
   const usual = (from: number, to: number): number => {
     const intervals: number[] = [];
     for (let k = Math.max(1, from); k < Math.min(end, to); k++) intervals.push(timeS[k] - timeS[k - 1]);
-    return medianInPlace(intervals);
+    return medianOf(intervals);
   };
   const [beforeS, afterS] = [usual(row - 5, row), usual(row + 1, row + 6)];
   const alike = beforeS < SAME_SAMPLING * afterS && afterS < SAME_SAMPLING * beforeS;
@@ -180,7 +180,7 @@ function clockStep(timeS: Float64Array, row: number): number {
   const steps: number[] = [];
   for (let k = first; k < last; k++) if (timeS[k] > timeS[k - 1]) steps.push(timeS[k] - timeS[k - 1]);
   const equal = last - first - steps.length;
-  return steps.length > 0 && equal >= SHARE_OF_EQUAL * (last - first) ? medianInPlace(steps) : 0;
+  return steps.length > 0 && equal >= SHARE_OF_EQUAL * (last - first) ? medianOf(steps) : 0;
 }
 
 function openSpan(timeS: Float64Array, row: number, end: number): [number, number] {
@@ -211,6 +211,6 @@ function openSpan(timeS: Float64Array, row: number, end: number): [number, numbe
 function usualInterval(timeS: Float64Array, from: number, to: number): number | null {
   const intervals: number[] = [];
   for (let k = from + 1; k < to; k++) intervals.push(timeS[k] - timeS[k - 1]);
-  const usual = intervals.length < 2 ? null : medianInPlace(intervals);
+  const usual = intervals.length < 2 ? null : medianOf(intervals);
   return usual !== null && usual > 0 ? usual : null;
 }

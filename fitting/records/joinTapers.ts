@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { RecordColumns } from './record.ts';
 import type { Step } from './step.ts';
 
@@ -35,7 +35,7 @@ export function joinTapers(
     if (!held) joined.push(step);
     else if (previous.kind === 'constant-voltage') {
       const all = [...record.currentA.subarray(previous.start, step.end)];
-      joined[joined.length - 1] = { ...previous, end: step.end, currentA: medianInPlace(all) };
+      joined[joined.length - 1] = { ...previous, end: step.end, currentA: medianOf(all) };
     } else joined.push({ ...step, kind: 'constant-voltage' });
   }
   return joined;

@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { RecordColumns, RowRange } from './record.ts';
 import type { Step } from './step.ts';
 import type { StepFinding } from './steps.ts';
@@ -178,7 +178,7 @@ function describePulse(record: RecordColumns, finding: StepFinding, first: numbe
 function firstInterval(timeS: Float64Array, start: number, end: number): number {
   const intervals: number[] = [];
   for (let i = start + 1; i < Math.min(end, start + 6); i++) intervals.push(timeS[i] - timeS[i - 1]);
-  return intervals.length > 0 ? medianInPlace(intervals) : 0;
+  return intervals.length > 0 ? medianOf(intervals) : 0;
 }
 
 /** Share by which currents may differ that were programmed alike. */
@@ -260,7 +260,7 @@ function isEmptying(
   limits: VoltageLimits,
 ): boolean {
   const others = all.filter((other) => other !== pulse && other.direction === pulse.direction);
-  const usualS = medianInPlace(others.map((other) => other.durationS));
+  const usualS = medianOf(others.map((other) => other.durationS));
   const alike = others.filter((other) => Math.abs(other.durationS - usualS) <= 0.05 * usualS);
   return alike.length >= 3 && pulse.durationS > 1.3 * usualS && meetsLimit(record, finding, pulse, limits);
 }

@@ -15,8 +15,7 @@ export function columnResolution(values: Float64Array): number {
     if (difference > 1e-12) differences.push(difference);
   }
   if (differences.length < 8) return 0;
-  differences.sort((a, b) => a - b);
-  const step = differences[Math.floor(differences.length * 0.02)];
+  const step = Float64Array.from(differences).sort()[Math.floor(differences.length * 0.02)];
   let multiples = 0;
   let small = 0;
   for (const difference of differences) {

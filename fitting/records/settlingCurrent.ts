@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { CurrentScale } from './currentScale.ts';
 import type { RecordColumns } from './record.ts';
 import { loadSign, type Segment } from './stepCuts.ts';
@@ -60,7 +60,7 @@ function settledAt(
 
 /** Current of the second half of a segment; 0 for a rest. */
 function levelOf(currentA: Float64Array, { start, end }: Segment, scale: CurrentScale): number {
-  const level = medianInPlace([...currentA.subarray(start + ((end - start) >> 1), end)]);
+  const level = medianOf([...currentA.subarray(start + ((end - start) >> 1), end)]);
   return loadSign(level, scale) === 0 ? 0 : level;
 }
 

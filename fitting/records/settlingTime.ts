@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { Pulse } from './pulses.ts';
 import type { RecordColumns } from './record.ts';
 
@@ -15,5 +15,5 @@ export function settlingTime(record: RecordColumns, pulses: readonly Pulse[], to
     while (row < pulse.end && Math.abs(record.currentA[row] - pulse.currentA) > toleranceA) row++;
     times.push(row === pulse.start ? 0 : record.timeS[Math.min(row, pulse.end - 1)] - pulse.startTimeS);
   }
-  return times.length === 0 ? 0 : medianInPlace(times);
+  return times.length === 0 ? 0 : medianOf(times);
 }

@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { CurrentScale } from './currentScale.ts';
 import { gapBefore } from './gaps.ts';
 import type { RecordColumns, RowRange } from './record.ts';
@@ -75,7 +75,7 @@ function causeAt(
 
 /** Difference in A between the medians of up to five rows before a row and from it on. */
 function levelChange(record: RecordColumns, row: number, stretch: RowRange): number {
-  const earlier = medianInPlace([...record.currentA.subarray(Math.max(stretch.start, row - 5), row)]);
-  const later = medianInPlace([...record.currentA.subarray(row, Math.min(stretch.end, row + 5))]);
+  const earlier = medianOf(record.currentA.subarray(Math.max(stretch.start, row - 5), row));
+  const later = medianOf(record.currentA.subarray(row, Math.min(stretch.end, row + 5)));
   return Math.abs(later - earlier);
 }

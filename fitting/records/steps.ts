@@ -1,4 +1,4 @@
-import { medianInPlace, secondDifferenceNoise } from '../numeric/index.ts';
+import { medianOf, secondDifferenceNoise } from '../numeric/index.ts';
 import { type ClassifiedRange, classifySegment, settledCurrent } from './classifySegment.ts';
 import { type CurrentScale, currentScale } from './currentScale.ts';
 import { joinTapers } from './joinTapers.ts';
@@ -70,8 +70,8 @@ export function findSteps(record: RecordColumns): StepFinding {
 /** The scale with all currents up to `silentA` from the offset taken for rest, and the offset estimated from them. */
 function withRestUpTo(record: RecordColumns, scale: CurrentScale, silentA: number): CurrentScale {
   const offset = scale.restOffsetA ?? 0;
-  const rests = [...record.currentA].filter((current) => Math.abs(current - offset) <= silentA);
-  const restOffsetA = medianInPlace(rests);
+  const rests = record.currentA.filter((current) => Math.abs(current - offset) <= silentA).sort();
+  const restOffsetA = medianOf(rests);
   const farthestA = Math.max(restOffsetA - rests[0], rests[rests.length - 1] - restOffsetA);
   return { ...scale, restA: Math.max(scale.restA, 1.001 * farthestA), restOffsetA };
 }

@@ -1,4 +1,4 @@
-import { medianInPlace } from '../numeric/index.ts';
+import { medianOf } from '../numeric/index.ts';
 import type { CurrentScale } from './currentScale.ts';
 import type { RecordColumns, RowRange } from './record.ts';
 import { loadSign, type Segment } from './stepCuts.ts';
@@ -32,10 +32,10 @@ const ANSWER = 5;
 export function voltageAnswers(record: RecordColumns, range: RowRange, reading: VoltageReading): boolean {
   const { voltageV } = record;
   const from = Math.max(0, range.start - EDGE_ROWS);
-  const before = medianInPlace([...voltageV.subarray(from, range.start)]);
+  const before = medianOf(voltageV.subarray(from, range.start));
   const rows = Math.min(EDGE_ROWS, range.end - range.start);
-  const first = medianInPlace([...voltageV.subarray(range.start, range.start + rows)]);
-  const last = medianInPlace([...voltageV.subarray(range.end - rows, range.end)]);
+  const first = medianOf(voltageV.subarray(range.start, range.start + rows));
+  const last = medianOf(voltageV.subarray(range.end - rows, range.end));
   const noise = ANSWER * reading.noiseV * Math.sqrt(1 / rows + 1 / (range.start - from));
   const least = Math.max(noise, 0.9 * reading.resolutionV, 1e-12);
   return Math.abs(first - before) > least || Math.abs(last - before) > least;

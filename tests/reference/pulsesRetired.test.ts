@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { medianInPlace } from '../../fitting/numeric/median.ts';
+import { medianOf } from '../../fitting/numeric/median.ts';
 import { type LoggedStep, stepTablePulses } from '../../fitting/resistance/stepTablePulses.ts';
 import { tabledResistances } from '../support/pulseTableRow.ts';
 import { readCsv } from '../support/readCsv.ts';
@@ -40,7 +40,7 @@ describe.skipIf(sharedIsMissing(folder))('214 retired cells from pulse tables', 
       const half = evaluated.filter((one) => one.soc === 50);
       expect(half).toHaveLength(cells);
       const median = (pick: (one: (typeof half)[number]) => number | null) =>
-        1000 * medianInPlace(half.map((one) => pick(one) as number));
+        1000 * medianOf(half.map((one) => pick(one) as number));
       expect(Math.abs(median((one) => one.first) / once - 1)).toBeLessThan(0.005);
       expect(Math.abs(median((one) => one.end) / later - 1)).toBeLessThan(0.005);
     },
@@ -69,7 +69,7 @@ describe.skipIf(sharedIsMissing(folder))('step logs of retired cells', () => {
       const medians = widths.map((width) => {
         const alike = pulses.filter((pulse) => pulse.direction === direction && pulse.durationS === width);
         expect(alike.length).toBeGreaterThanOrEqual(88);
-        return medianInPlace(alike.map((pulse) => pulse.endResistanceOhm));
+        return medianOf(alike.map((pulse) => pulse.endResistanceOhm));
       });
       medians.forEach((ohm, i) => {
         if (i > 0) expect(ohm).toBeGreaterThan(medians[i - 1]);

@@ -1,4 +1,4 @@
-import { medianInPlace } from '../../numeric/index.ts';
+import { medianOf } from '../../numeric/index.ts';
 import type { CircuitWindow } from '../window/circuitWindow.ts';
 
 /** What a window can tell time constants between. */
@@ -45,7 +45,7 @@ export function tauBounds(window: CircuitWindow): TauRange {
     if (timeS[k] > timeS[k - 1]) intervals.push(timeS[k] - timeS[k - 1]);
   }
   const fallback = runs.length > 0 ? (timeS[n - 1] - timeS[0]) / n : 1;
-  let intervalS = Math.max(intervals.length > 0 ? medianInPlace(intervals) : fallback, SHORTEST_S);
+  let intervalS = Math.max(intervals.length > 0 ? medianOf(intervals) : fallback, SHORTEST_S);
   const lengthS = Math.max(timeS[n - 1] - timeS[first], intervalS);
   if (window.lag !== null) {
     // A branch quicker than twice the lag looks like what is left of the edge.

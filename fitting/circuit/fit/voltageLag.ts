@@ -1,5 +1,5 @@
 import { aicc } from '../../least-squares/index.ts';
-import { medianInPlace, scaledMad } from '../../numeric/index.ts';
+import { medianOf, scaledMad } from '../../numeric/index.ts';
 import type { Pulse, RecordColumns, StepFinding } from '../../records/index.ts';
 import { type EdgeShape, type PulseWindow, pulseWindow } from '../window/pulseWindow.ts';
 import { edgeAmplitudes } from './circuitResiduals.ts';
@@ -87,7 +87,7 @@ function shareAtOnce({ voltageV, currentA }: RecordColumns, sample: readonly Pul
       return ohm(row) / ohm(row + ROWS_AFTER);
     }),
   );
-  return medianInPlace(shares.filter(Number.isFinite));
+  return medianOf(shares.filter(Number.isFinite));
 }
 
 /** One pulse seen through a lag. */
@@ -145,20 +145,22 @@ const TRIED = 12;
 function tellingPulses(sight: Sight, sample: readonly Pulse[]): Telling | null {
   const { timeS } = sight.record;
   const intervals = sample.map(({ start }) => (timeS[start + ROWS_AFTER] - timeS[start]) / ROWS_AFTER);
-  const shortestS = 0.3 * medianInPlace(intervals);
+  const shortestS = 0.3 * medianOf(intervals);
   const lags = Array.from({ length: TRIED }, (_, k) => shortestS * FACTOR ** k);
-  const own = sample.flatMap((pulse) => {
+  const own: { pulse: Pulse; lagS: number; bend: number }[] = [];
+  for (const [k, pulse] of sample.entries()) {
+    // Where all that are left could not make half of the sample, none needs a look.
+    if (2 * (own.length + sample.length - k) < sample.length) return null;
     const costs = lags.map((lagS) => sight.cost(pulse, lagS));
     const least = costs.indexOf(Math.min(...costs));
-    if (least < 1 || least === TRIED - 1) return [];
+    if (least < 1 || least === TRIED - 1) continue;
     const { offset, bend } = parabola(costs.slice(least - 1, least + 2));
-    if (!(bend > 0)) return [];
-    return [{ pulse, lagS: lags[least] * FACTOR ** offset, bend }];
-  });
+    if (bend > 0) own.push({ pulse, lagS: lags[least] * FACTOR ** offset, bend });
+  }
   if (2 * own.length < sample.length) return null;
   own.sort((a, b) => b.bend - a.bend);
   const surest = own.slice(0, Math.max(3, Math.ceil(own.length / 2)));
-  const lagS = medianInPlace(surest.map((one) => one.lagS));
+  const lagS = medianOf(surest.map((one) => one.lagS));
   const scatterS = scaledMad(surest.map((one) => one.lagS));
   return surest.length < 3 || scatterS > AGREEMENT * lagS
     ? null
@@ -209,7 +211,7 @@ function isChannels(sight: Sight, pulses: readonly Pulse[], lagS: number): boole
   const direct = (shape: EdgeShape): number =>
     pulses.reduce((sum, pulse) => sum + criterion(sight.directly(pulse, shape), 0), 0);
   if (lagged > Math.min(direct('sharp'), direct('linear')) + MARGIN * pulses.length) return false;
-  return medianInPlace(through.flatMap(sharesAtEdge)) < AT_EDGE;
+  return medianOf(through.flatMap(sharesAtEdge)) < AT_EDGE;
 }
 
 /** AICc with some parameters more than the circuit has, and as many rows more. */

@@ -1,7 +1,8 @@
 const perUnit = 64;
-const longest = 40;
+/** From here on e^(−z) counts as 0. */
+export const DECAYED = 40;
 /** e^(−j/64) for j = 0 … 64·40. */
-const table = Float64Array.from({ length: perUnit * longest + 1 }, (_, j) => Math.exp(-j / perUnit));
+const table = Float64Array.from({ length: perUnit * DECAYED + 1 }, (_, j) => Math.exp(-j / perUnit));
 const [third, fourth, fifth, sixth] = [1 / 6, 1 / 24, 1 / 120, 1 / 720];
 
 /**
@@ -10,7 +11,7 @@ const [third, fourth, fifth, sixth] = [1 / 6, 1 / 24, 1 / 120, 1 / 720];
  * right to 4e-18. A third of the time of `Math.exp`, which would be most of a fit at arbitrary times.
  */
 export function decay(z: number): number {
-  if (z >= longest) return 0;
+  if (z >= DECAYED) return 0;
   const j = (z * perUnit) | 0;
   const r = j / perUnit - z;
   const r2 = r * r;

@@ -21,6 +21,8 @@ export class CircuitGram {
   private readonly layout: GramLayout;
   private readonly branch: BranchState;
   private readonly tauOf: readonly number[];
+  /** The time constants, each once. */
+  private readonly tauS: Float64Array;
   private readonly fixed: Float64Array;
   private readonly constantRuns: ConstantRunSums | null;
   private readonly varyingRuns: VaryingRunSums | null;
@@ -33,6 +35,7 @@ export class CircuitGram {
     this.layout = layout;
     this.points = window.scoredRows;
     this.tauOf = tauOfStates(shape);
+    this.tauS = new Float64Array(Math.max(shape.branches, shape.history));
     this.branch = {
       tauS: new Float64Array(states),
       driven: new Float64Array(states).fill(1, 0, shape.branches),
@@ -43,25 +46,26 @@ export class CircuitGram {
     this.fixed = fixedSums(window, layout, chargeAs);
     const varying = window.runs.some((run) => run.kind === 'varying');
     const constant = window.runs.some((run) => run.kind !== 'varying');
-    this.constantRuns = constant ? new ConstantRunSums(window, layout, chargeAs) : null;
+    this.constantRuns = constant ? new ConstantRunSums(window, layout, this.tauOf, chargeAs) : null;
     this.varyingRuns = varying ? new VaryingRunSums(window, layout, chargeAs) : null;
     this.laggedEdges = window.lag === null ? null : new LaggedEdgeSums(window, window.lag, layout, chargeAs);
   }
 
   /** Fills the upper triangle of `gram` for the logarithms of the time constants. */
   accumulate(logTau: Float64Array, gram: Float64Array): void {
-    const { branch, window, laggedEdges } = this;
+    const { branch, window, laggedEdges, tauS } = this;
     gram.set(this.fixed);
     this.addFirstRow(gram);
     branch.d.fill(0);
+    for (let a = 0; a < tauS.length; a++) tauS[a] = Math.exp(logTau[a]);
     for (let i = 0; i < branch.tauS.length; i++) {
       branch.u[i] = 1 - branch.driven[i];
-      branch.tauS[i] = Math.exp(logTau[this.tauOf[i]]);
+      branch.tauS[i] = tauS[this.tauOf[i]];
     }
     for (const run of window.runs) {
       laggedEdges?.addAt(run.start, branch, gram);
       if (run.kind === 'varying') this.varyingRuns?.add(run, branch, gram);
-      else this.constantRuns?.add(run, branch, gram);
+      else this.constantRuns?.add(run, tauS, branch, gram);
     }
     laggedEdges?.throughChannel(branch, gram);
   }

@@ -1,7 +1,7 @@
 import { type ChannelLag, type LaggedEdge, reflectBlock } from '../channel/laggedEdges.ts';
 import { channelWeights } from '../channel/throughChannel.ts';
 import { type CircuitWindow, currentBefore, currentOfR0 } from '../window/circuitWindow.ts';
-import { IntervalCoefficients } from '../window/intervalCoefficients.ts';
+import { type IntervalCoefficients, sharedCoefficients } from '../window/intervalCoefficients.ts';
 import type { BranchState, GramLayout } from './gramLayout.ts';
 
 /**
@@ -24,7 +24,7 @@ export class LaggedEdgeSums {
     this.layout = layout;
     this.chargeAs = chargeAs;
     this.currentA = currentOfR0(window);
-    this.coefficients = new IntervalCoefficients(window, lag.edges);
+    this.coefficients = sharedCoefficients(window, lag.edges);
     const most = lag.edges.reduce((rows, edge) => Math.max(rows, edge.end - edge.start), 0);
     this.columns = Array.from({ length: layout.side }, () => new Float64Array(most));
   }

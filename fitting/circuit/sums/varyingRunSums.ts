@@ -1,6 +1,15 @@
 import type { CircuitWindow, IntervalRun } from '../window/circuitWindow.ts';
-import { IntervalCoefficients } from '../window/intervalCoefficients.ts';
+import { type IntervalCoefficients, sharedCoefficients } from '../window/intervalCoefficients.ts';
 import type { BranchState, GramLayout } from './gramLayout.ts';
+import { workColumns } from './workColumns.ts';
+
+const varyingRuns = new WeakMap<CircuitWindow, readonly IntervalRun[]>();
+
+function coefficientsOfVarying(window: CircuitWindow): IntervalCoefficients {
+  const varying = varyingRuns.get(window) ?? window.runs.filter((run) => run.kind === 'varying');
+  varyingRuns.set(window, varying);
+  return sharedCoefficients(window, varying);
+}
 
 /** Gram sums over runs of varying current: the branch currents by recursion, then their products. */
 export class VaryingRunSums {
@@ -16,12 +25,10 @@ export class VaryingRunSums {
     this.chargeAs = chargeAs;
     this.window = window;
     this.layout = layout;
-    const varying = window.runs.filter((run) => run.kind === 'varying');
-    this.coefficients = new IntervalCoefficients(window, varying);
-    const rows = varying.length > 0 ? window.timeS.length : 0;
-    const column = (): Float64Array => new Float64Array(rows);
-    this.columns = Array.from({ length: layout.branches }, column);
-    this.slopeColumns = Array.from({ length: layout.branches }, column);
+    this.coefficients = coefficientsOfVarying(window);
+    const rows = window.runs.some((run) => run.kind === 'varying') ? window.timeS.length : 0;
+    this.columns = workColumns('varying', layout.branches, rows);
+    this.slopeColumns = workColumns('varying-slope', layout.branches, rows);
   }
 
   /** Adds the products of the run's rows to `gram` (where they count) and moves the branches to its end. */

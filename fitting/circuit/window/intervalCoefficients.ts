@@ -66,3 +66,20 @@ export class IntervalCoefficients {
     }
   }
 }
+
+const made = new WeakMap<readonly RowRange[], IntervalCoefficients>();
+
+/**
+ * The tables of ranges of a window, made once for each list of ranges: whoever uses them prepares them anew for every time
+ * constant, so fits on one window may share them.
+ */
+export function sharedCoefficients(
+  window: { readonly timeS: Float64Array },
+  ranges: readonly RowRange[],
+): IntervalCoefficients {
+  const known = made.get(ranges);
+  if (known !== undefined) return known;
+  const coefficients = new IntervalCoefficients(window, ranges);
+  made.set(ranges, coefficients);
+  return coefficients;
+}

@@ -42,7 +42,11 @@ export class SeparableIteration {
     scale: Float64Array;
     values: Float64Array;
   };
+  /** Sums of points to which the solve comes back: the starts it compared, and the best end of a run. */
+  private readonly kept: { readonly at: Float64Array; readonly gram: Float64Array }[] = [];
+  private keptCount = 0;
   iterations = 0;
+  /** Points at which the model was wanted, those that were kept among them. */
   passes = 0;
   termination: Termination = 'non-finite';
   /** (‖P r‖/‖r‖)² at `nonlinear`. */
@@ -86,16 +90,45 @@ export class SeparableIteration {
     this.model = model;
     this.iterations = 0;
     this.passes = 0;
+    this.keptCount = 0;
   }
 
   get points(): number {
     return this.model.points;
   }
 
-  /** S at a start, pulled inside the bounds; Infinity where it is not finite. One pass. */
+  /** S at a start, pulled inside the bounds; Infinity where it is not finite. One pass, which a run from there need not repeat. */
   costAt(start: ArrayLike<number>): number {
     this.enter(start);
-    return this.pass(this.nonlinear, this.current) ? this.current.residualSumOfSquares : Infinity;
+    const finite = this.pass(this.nonlinear, this.current);
+    this.keep();
+    return finite ? this.current.residualSumOfSquares : Infinity;
+  }
+
+  /** Keeps the point reached as the best so far, so that the solve can come back to it without a pass. */
+  keepBest(): void {
+    this.best.set(this.nonlinear);
+    this.keep();
+  }
+
+  private keep(): void {
+    const { kept, nonlinear, current } = this;
+    if (this.keptCount === kept.length) {
+      kept.push({ at: new Float64Array(nonlinear.length), gram: new Float64Array(current.gram.length) });
+    }
+    const slot = kept[this.keptCount++];
+    slot.at.set(nonlinear);
+    slot.gram.set(current.gram);
+  }
+
+  private keptAt(nonlinear: Float64Array): Float64Array | null {
+    for (let s = 0; s < this.keptCount; s++) {
+      const { at, gram } = this.kept[s];
+      let k = 0;
+      while (k < at.length && at[k] === nonlinear[k]) k++;
+      if (k === at.length) return gram;
+    }
+    return null;
   }
 
   /** S at the end of the last iteration. */
@@ -124,7 +157,9 @@ export class SeparableIteration {
 
   private pass(nonlinear: Float64Array, into: GramProjection): boolean {
     this.passes++;
-    this.model.accumulate(nonlinear, into.gram);
+    const known = this.keptAt(nonlinear);
+    if (known === null) this.model.accumulate(nonlinear, into.gram);
+    else into.gram.set(known);
     return into.project();
   }
 

@@ -42,7 +42,7 @@ function fromSeveral(
     if (!(run.cost < best.cost)) return;
     best.cost = run.cost;
     best.start = start;
-    run.best.set(run.nonlinear);
+    run.keepBest();
   };
   for (const start of starts) attempt(start, start);
   if (starts.length > 1) run.iterate(run.best);
