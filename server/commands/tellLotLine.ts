@@ -9,13 +9,22 @@ const reasons: Readonly<Record<NonNullable<LotLine['reason']>, string>> = {
   'no-spread': 'all cells have one value of a quantity',
 };
 
+/** A value with its standard error, or with its interval where that reaches farther to one side. */
+function reaching({ value, standardError, low, high }: NonNullable<LotLine['slope']>, unit: string): string {
+  if (low === null || high === null || standardError === null) return plusMinus(value, standardError, unit);
+  const isEven = Math.abs(high + low - 2 * value) < 0.1 * (high - low);
+  return isEven
+    ? plusMinus(value, standardError, unit)
+    : `${value.toPrecision(3)} ${unit} (95 % ${low.toPrecision(3)} to ${high.toPrecision(3)})`;
+}
+
 /** The line between two quantities of a lot as text. */
 export function tellLotLine(line: LotLine): string {
   const { x, y, intercept, slope, scatter, inverse, leftOut } = line;
   if (slope === null || intercept === null)
     return `No line: ${line.reason === null ? 'it could not be fitted' : reasons[line.reason]}.`;
   const lines = [
-    `${y.column} = ${plusMinus(intercept.value, intercept.standardError, y.unit ?? '')} + ${plusMinus(slope.value, slope.standardError, `${y.unit ?? ''} per ${x.unit ?? ''}`)} × ${x.column}, ${line.n} cells (errors in both)`,
+    `${y.column} = ${reaching(intercept, y.unit ?? '')} + ${reaching(slope, `${y.unit ?? ''} per ${x.unit ?? ''}`)} × ${x.column}, ${line.n} cells (errors in both)`,
   ];
   const isOpen = slope.low === null || slope.high === null;
   if (isOpen ? scatter !== null && scatter > 1 : (slope.low ?? 0) <= 0 && (slope.high ?? 0) >= 0)
