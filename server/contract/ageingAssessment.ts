@@ -103,6 +103,8 @@ export const lotAgeingCell = z.object({
   unit: z.string(),
   x: z.array(z.number()),
   value: z.array(numberOrNull),
+  /** Places in `x` and `value` of the readings that no law was fitted to; the track of the cell has their reasons. */
+  leftOut: z.array(z.int()),
   chosen: ageingModelName.nullable(),
   knee: numberOrNull,
   limits: z.array(ageingLimit),

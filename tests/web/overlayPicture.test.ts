@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { LotAgeing } from '../../server/contract/ageingAssessment.ts';
-import { namedCells } from '../../web/src/pages/ageing/trackPictures.ts';
+import { namedCells, overlayPicture } from '../../web/src/pages/ageing/trackPictures.ts';
+import { defaultUnits } from '../../web/src/settings/units.ts';
 
 type Named = Parameters<typeof namedCells>[0]['cells'][number];
 
@@ -32,5 +33,23 @@ describe('the names of the cells in the chart of their ageing', () => {
     const named = namedCells({ cells: flagged }, 'C4');
     expect(named).toHaveLength(12);
     expect(new Set(named).size).toBe(12);
+  });
+});
+
+describe('the lines of that chart', () => {
+  const ageing = {
+    quantity: 'capacity',
+    axis: 'cycle',
+    cells: [{ ...cells[0], unit: 'Ah', x: [0, 100, 200, 300], value: [1, 2.5, 0.1, 2.4], leftOut: [0, 2] }],
+  } as unknown as LotAgeing;
+
+  it('leave out the readings that are no part of a cell’s ageing, and are relative to the first that is', () => {
+    const lines = (relative: boolean) =>
+      overlayPicture(ageing, relative, defaultUnits)?.series[0].points.map(({ x, y }) => [x, y]);
+    expect(lines(true)).toEqual([
+      [100, 100],
+      [300, expect.closeTo(96, 9)],
+    ]);
+    expect(lines(false)?.map(([x]) => x)).toEqual([100, 300]);
   });
 });

@@ -61,7 +61,7 @@ export async function readLotAgeing(
       if (own === null) return [];
       const { cell } = parseStored(storedCellAgeing, own.resultJson, `result of fit ${own.id}`);
       const { unit, series, chosen: model, knee, limits, earliest, growthAgainstLoss, flags } = cell;
-      const { x, value } = series;
+      const { x, value, leftOut } = series;
       return [
         {
           cellId,
@@ -70,6 +70,7 @@ export async function readLotAgeing(
           unit,
           x,
           value,
+          leftOut: leftOut.map(({ index }) => index),
           chosen: model,
           knee: knee.at,
           limits,

@@ -16,8 +16,9 @@ export const jobWords: Readonly<Record<JobKind, string>> = {
   backup: say('words.backup'),
 };
 
-/** How far a job is: in the words of the service where they are the reader's language, else its share. */
+/** How far a job is: in the words of the service where they are the reader's language, else its share. Of one that is done, nothing. */
 export function progressWords({ progress, progressText, state }: Job): string {
+  if (state === 'done') return '';
   if (language === 'en') return progressText;
   return state === 'running' && progress > 0 ? percent(progress, 0) : '';
 }

@@ -162,14 +162,16 @@ export function overlayPicture(
       unit: relative ? '%' : symbol,
     },
     series: ageing.cells.map((cell) => {
-      const start = cell.value.find((v) => v !== null && v > 0) ?? null;
+      // A reading that is no part of the cell's ageing would be a spike in its line, or the first that all are relative to.
+      const left = new Set(cell.leftOut);
+      const start = cell.value.find((v, k) => v !== null && v > 0 && !left.has(k)) ?? null;
       const by = relative && start !== null ? 100 / start : factor;
       const place = named.indexOf(cell.serial);
       return {
         name: cell.serial,
         points: cell.x.flatMap((x, k) => {
           const value = cell.value[k];
-          return value === null ? [] : [{ x, y: value * by, name: cell.serial }];
+          return value === null || left.has(k) ? [] : [{ x, y: value * by, name: cell.serial }];
         }),
         draw: 'line',
         shape: 'none',
