@@ -116,7 +116,7 @@ function priceAllPairs(costs: PairCosts, dual: DualSolution) {
   const { vertexValues, setOfVertex } = dual;
   const row = new Float64Array(count);
   const shared = new Float64Array(dual.setValues.length);
-  let checked = 0;
+  let unacceptable = 0;
   let violated = 0;
   let largest = 0;
   for (let a = 0; a < count; a++) {
@@ -126,17 +126,21 @@ function priceAllPairs(costs: PairCosts, dual: DualSolution) {
     if (inSets) sumsShared(dual, a, shared);
     for (let b = a + 1; b < count; b++) {
       const cost = row[b];
-      if (cost === Infinity) continue;
-      checked++;
-      const size = Math.abs(cost);
-      if (size > largest) largest = size;
+      // Most of them, 200 million in 20,000 cells, need only two comparisons.
+      if (cost > largest || -cost > largest) {
+        if (cost === Infinity) {
+          unacceptable++;
+          continue;
+        }
+        largest = Math.abs(cost);
+      }
       const slack = 2 * cost - own - vertexValues[b];
       if (slack >= 0) continue;
       const around = inSets && setOfVertex[b] !== -1 ? shared[setOfVertex[b]] : 0;
       if (slack + around < 0) violated++;
     }
   }
-  return { checked, violated, largest };
+  return { checked: (count * (count - 1)) / 2 - unacceptable, violated, largest };
 }
 
 /**

@@ -96,12 +96,15 @@ export class FeatureCosts implements PointCosts {
 
   costsAfter(a: number, costs: Float64Array): void {
     const { scaled, count } = this;
-    costs.fill(0, a + 1);
-    for (let f = 0; f < scaled.length; f += 2) {
-      if (f + 1 < scaled.length) addSquares(scaled[f], scaled[f + 1], a, costs);
-      else addSquare(scaled[f], a, costs);
+    if (scaled.length === 2) roundedSquares(scaled[0], scaled[1], a, costs);
+    else {
+      costs.fill(0, a + 1);
+      for (let f = 0; f < scaled.length; f += 2) {
+        if (f + 1 < scaled.length) addSquares(scaled[f], scaled[f + 1], a, costs);
+        else addSquare(scaled[f], a, costs);
+      }
+      for (let b = a + 1; b < count; b++) costs[b] = Math.floor(costs[b] + 0.5);
     }
-    for (let b = a + 1; b < count; b++) costs[b] = Math.floor(costs[b] + 0.5);
     for (const { values, limit } of this.limits) {
       const own = values[a];
       for (let b = a + 1; b < count; b++) if (Math.abs(own - values[b]) > limit) costs[b] = Infinity;
@@ -141,6 +144,17 @@ function addSquares(first: Float64Array, second: Float64Array, a: number, sums: 
     const one = ownFirst - first[b];
     const two = ownSecond - second[b];
     sums[b] = sums[b] + one * one + two * two;
+  }
+}
+
+/** Two features, as most lots have, in one pass. */
+function roundedSquares(first: Float64Array, second: Float64Array, a: number, costs: Float64Array): void {
+  const ownFirst = first[a];
+  const ownSecond = second[a];
+  for (let b = a + 1; b < first.length; b++) {
+    const one = ownFirst - first[b];
+    const two = ownSecond - second[b];
+    costs[b] = Math.floor(one * one + two * two + 0.5);
   }
 }
 

@@ -60,7 +60,7 @@ function settledAt(
 
 /** Current of the second half of a segment; 0 for a rest. */
 function levelOf(currentA: Float64Array, { start, end }: Segment, scale: CurrentScale): number {
-  const level = medianOf([...currentA.subarray(start + ((end - start) >> 1), end)]);
+  const level = medianOf(currentA.subarray(start + ((end - start) >> 1), end));
   return loadSign(level, scale) === 0 ? 0 : level;
 }
 

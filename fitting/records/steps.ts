@@ -118,7 +118,10 @@ function absorbSpikes(
 
 /** Most rows of a current on its way from one level to the next. */
 const LONGEST_TRANSITION = 5;
-/** Share of a step by which a source's current may pass its level at the edge. Common practice, no source. */
+/**
+ * Share of a step by which a source's current may pass its level at the edge. Common practice, no source. `joinSettling` sees it only
+ * where the level comes within seconds; rows further apart are left to this.
+ */
 const OVERSHOOT = 0.25;
 /** Rows that a level lasts at least beside those that passed it. */
 const LEVEL_ROWS = 3;

@@ -95,6 +95,15 @@ describe('findSteps(record)', () => {
     expect(steps[1].currentA).toBeCloseTo(-3, 12);
   });
 
+  it.each([0.5, 2, 5, 10])(
+    'gives a reading that passes the level to its step, in rows of %f s',
+    (intervalS) => {
+      const pulse = { ...load(-2, 10 * intervalS, intervalS), rising: [-2.2] };
+      const record = recordOf([rest(40 * intervalS, intervalS), pulse, rest(40 * intervalS, intervalS)]);
+      expect(kindsOf(record)).toEqual(['rest', 'constant-current', 'rest']);
+    },
+  );
+
   it('keeps a pulse of a single reading, and drops a single reading that the voltage does not answer', () => {
     const short = recordOf([rest(), load(-3, 0.1), rest()]);
     expect(kindsOf(short)).toEqual(['rest', 'constant-current', 'rest']);
